@@ -1,0 +1,51 @@
+"""The array type of the package and the one check every formula applies to its inputs."""
+
+from __future__ import annotations
+
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .errors import InputError
+
+FloatArray: TypeAlias = NDArray[np.float64]
+#: What a formula returns: a float for scalar input, an array otherwise.
+Floats: TypeAlias = Any
+
+
+def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:
+    """Turn each named value into a float array and refuse anything not above zero.
+
+    NaN passes through: it means that a source gives no value there.
+
+    Raises
+    ------
+    InputError
+        Naming the first value at fault, its index where it is an array.
+
+    Examples
+    --------
+    >>> positive(pitch=-1.25)
+    Traceback (most recent call last):
+        ...
+    thread_repair.errors.InputError: pitch must be above zero, got -1.25
+    """
+    return tuple(_checked(name, value, minimum_excluded=True) for name, value in values.items())
+
+
+def not_negative(**values: ArrayLike) -> tuple[FloatArray, ...]:
+    """Turn each named value into a float array and refuse anything below zero."""
+    return tuple(_checked(name, value, minimum_excluded=False) for name, value in values.items())
+
+
+def _checked(name: str, value: ArrayLike, *, minimum_excluded: bool) -> FloatArray:
+    array = np.asarray(value, dtype=np.float64)
+    wrong = (array <= 0) if minimum_excluded else (array < 0)
+    wrong |= np.isinf(array)
+    if np.any(wrong):
+        index = np.unravel_index(int(np.argmax(wrong)), array.shape)
+        where = f" at index {', '.join(str(i) for i in index)}" if array.ndim else ""
+        bound = "above zero" if minimum_excluded else "zero or more"
+        raise InputError(f"{name} must be {bound}, got {array[index]:g}{where}")
+    return array

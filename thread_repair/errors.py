@@ -1,0 +1,73 @@
+"""What went wrong, in one sentence a user can act on."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class ThreadRepairError(Exception):
+    """Base of every error the package raises on purpose.
+
+    The text is one sentence that names the field, the value, what was expected and, where one
+    exists, the nearest valid choice. The command line prints it and exits with 2.
+    """
+
+
+class InputError(ThreadRepairError, ValueError):
+    """A value that cannot be true of any joint: wrong unit, negative length, unknown word."""
+
+
+class UnknownNameError(InputError):
+    """A name that no table or file knows (thread, parent, screw, key)."""
+
+
+class GeometryError(InputError):
+    """Sizes that do not fit together: threads that do not overlap, a hole too shallow."""
+
+
+class ValidityError(ThreadRepairError, ValueError):
+    """A possible case that the named source does not cover; nothing is extrapolated."""
+
+
+class DataError(ThreadRepairError, RuntimeError):
+    """A shipped data file is broken."""
+
+
+class ReportError(ThreadRepairError, RuntimeError):
+    """The notebook failed or a document could not be compiled; nothing was published."""
+
+
+class InputErrors(InputError):
+    """All faults of one file, one sentence each."""
+
+    def __init__(self, faults: Iterable[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(self.faults))
+
+
+def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
+    """Return the known names most like the given one, best first.
+
+    Examples
+    --------
+    >>> nearest("engagment", ["engagement", "edge_distance"])
+    ('engagement',)
+    """
+    table = {known_name.casefold(): known_name for known_name in known}
+    close = difflib.get_close_matches(str(name).casefold(), list(table), n=count, cutoff=0.5)
+    return tuple(table[match] for match in close)
+
+
+def unknown(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:
+    """Build the error for an unknown name, with the nearest known ones.
+
+    Examples
+    --------
+    >>> print(unknown("key", "engagment", ["engagement", "edge_distance"]))
+    unknown key 'engagment'; did you mean 'engagement'?
+    """
+    close = nearest(name, known)
+    hint = " or ".join(repr(match) for match in close)
+    text = f"unknown {kind} {str(name)!r}"
+    return UnknownNameError(f"{text}; did you mean {hint}?" if hint else text)

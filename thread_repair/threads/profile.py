@@ -1,0 +1,67 @@
+"""What a thread is: basic sizes, and the limits of size of the screw and of the hole."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..sources import Reference
+
+#: Height of the fundamental triangle over the pitch, 60 degree thread: sqrt(3)/2 (ISO 68-1).
+TRIANGLE_60 = math.sqrt(3) / 2
+#: Tangent of half the included flank angle of the 60 degree thread.
+TAN_30 = 1 / math.sqrt(3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thread:
+    """A thread of a known series with its basic sizes.
+
+    Attributes
+    ----------
+    designation : canonical, without class: "M8x1.25", "1/4-20 UNC", "3/8 BSF"
+    series : words of the standard: "ISO metric coarse", "UNC", "BSF"
+    system : "metric", "unified" or "whitworth"
+    major, pitch : basic major diameter and pitch, mm
+    flank_angle : included angle of the profile, degrees
+    hole_class, screw_class : the class written in the designation, or None
+    references : where the sizes come from
+    """
+
+    designation: str
+    series: str
+    system: str
+    major: float
+    pitch: float
+    flank_angle: float
+    hole_class: str | None = None
+    screw_class: str | None = None
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExternalLimits:
+    """Limits of size of the screw, mm. `minor` is that of the root form the standard tables."""
+
+    screw_class: str
+    major_min: float
+    major_max: float
+    pitch_min: float
+    pitch_max: float
+    minor_max: float
+    minor_min: float
+    root_radius_min: float
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InternalLimits:
+    """Limits of size of a tapped hole, mm. The major maximum is not a limit of the standards."""
+
+    hole_class: str
+    minor_min: float
+    minor_max: float
+    pitch_min: float
+    pitch_max: float
+    major_min: float
+    references: tuple[Reference, ...] = ()

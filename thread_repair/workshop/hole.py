@@ -286,28 +286,21 @@ def tapping(
         steps += [draft("tap-rough"), draft("tap-finish", references=route.references)]
     else:
         steps.append(
-            draft(
-                "tap-single", tap=route.words, reason=route.reason, references=route.references
-            )
+            draft("tap-single", tap=route.words, reason=route.reason, references=route.references)
         )
-    # The oil of the engine manuals is for iron and steel castings and for aluminium; magnesium
-    # keeps its own rule.
-    if group.name != "magnesium" and route.route.startswith("roughing"):
+    # Where the parent is cut dry the oil of the engine manual has no place.
+    if not group.lubricant.startswith("none") and route.route.startswith("roughing"):
         steps.append(draft("tap-oil"))
     steps.append(draft("tap-point") if route.tap == "spiral-point" else draft("tap-back"))
-    depth_name = "full thread" if hole_kind == "blind" else "full thread (or through)"
-    steps.append(
-        draft(
-            "tap-depth",
-            limits=(
-                Limit(
-                    name=depth_name,
-                    least=float(inserts.full_thread_min(thread, length)),
-                    inch=thread.system != "metric",
-                    decimals=2,
-                ),
-            ),
-        )
+    full_thread = Limit(
+        name="full thread",
+        least=float(inserts.full_thread_min(thread, length)),
+        inch=thread.system != "metric",
+        decimals=2,
     )
+    if hole_kind == "blind":
+        steps.append(draft("tap-depth", limits=(full_thread,)))
+    else:
+        steps.append(draft("tap-through"))
     steps.append(draft("clean"))
     return tuple(steps)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -24,16 +25,27 @@ class Limit:
 
     @property
     def text(self) -> str:
-        """The limits as they are printed, with inches behind for an inch thread."""
+        """The limits as they are printed, with inches behind for an inch thread.
+
+        A least value is rounded up and a greatest down, so that no printed limit is wider than
+        the computed one.
+        """
         text = f"{self._between(1.0, self.decimals)} {self.unit}"
         if self.inch and self.unit == "mm":
             text += f" ({self._between(INCH, self.decimals + 1)} in)"
         return text
 
     def _between(self, unit: float, decimals: int) -> str:
+        scale = 10**decimals
+        # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.
         least, most = (
-            None if value is None else f"{value / unit:.{decimals}f}"
-            for value in (self.least, self.most)
+            None
+            if value is None
+            else f"{towards(value / unit * scale + slack) / scale:.{decimals}f}"
+            for value, towards, slack in (
+                (self.least, math.ceil, -1e-6),
+                (self.most, math.floor, 1e-6),
+            )
         )
         if least is None:
             return f"at most {most}"
@@ -128,7 +140,7 @@ def draft(
 
 
 def numbered(drafts: tuple[Draft, ...]) -> tuple[Step, ...]:
-    """Number the steps and put in their texts and sources from `workshop_steps.csv`."""
+    """Return the steps numbered, with their texts and sources of `workshop_steps.csv`."""
     rows = {row["id"]: row for row in tables.rows("workshop_steps.csv")}
     return tuple(
         Step(

@@ -11,7 +11,7 @@ from ..threads.profile import Thread
 from .hole import ParentGroup
 from .records import Choice, Rejected
 
-ENVIRONMENTS = ("indoor", "outdoor", "salt-water", "vacuum")
+ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
 MAGNETIC = ("any", "non-magnetic")
 #: What a finish may be asked to serve.
 FINISH_NEEDS = ("none", "corrosion", "lubricity", "low-friction", "anti-seize")
@@ -215,7 +215,7 @@ def _wire_fault(row: tables.Row, temperature: float, magnetic: str, environment:
         return f"is good to {most:g} degC (to be confirmed)"
     if magnetic == "non-magnetic" and row["non_magnetic"] == "no":
         return "becomes slightly magnetic when drawn"
-    if environment == "salt-water" and row["salt_water"] == "no":
+    if environment == "salt water" and row["salt_water"] == "no":
         return "pits in salt water"
     return ""
 
@@ -307,12 +307,12 @@ def galvanic(group: ParentGroup, finish: str, environment: str) -> Choice:
     apart = abs(surface - group.galvanic_group)
     words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
     pair = f"{words[group.galvanic_group]} against {words[surface]}, {apart} groups apart"
-    if environment in ("indoor", "vacuum") or apart == 0:
+    if environment in ("dry", "vacuum") or apart == 0:
         option, measure = "none", "no protection needed in this service"
     elif group.name == "magnesium":
         option = "primer"
         measure = "fit wet with primer, two coats or more on each face; seal the joint from wet"
-    elif apart >= 2 or environment == "salt-water":
+    elif apart >= 2 or environment == "salt water":
         option, measure = "primer", "fit wet with primer; seal the joint from wet"
     else:
         option, measure = "seal", "seal the joint from wet"

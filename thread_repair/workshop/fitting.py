@@ -47,6 +47,28 @@ class FittingRoutes:
     rejected: tuple[Rejected, ...]
 
 
+def quantity_class(quantity: int | str) -> str:
+    """Return the class of a number of holes; a class given by name is passed on.
+
+    Examples
+    --------
+    >>> quantity_class(1), quantity_class(50), quantity_class("series")
+    ('occasional', 'batch', 'series')
+    """
+    if isinstance(quantity, str):
+        if quantity not in QUANTITIES:
+            raise unknown("quantity", quantity, QUANTITIES)
+        return quantity
+    if quantity < 1:
+        raise InputError(f"quantity must be one or more, got {quantity}")
+    reached = [
+        row["quantity"]
+        for row in tables.rows("quantity_classes.csv")
+        if quantity >= int(row["least"])
+    ]
+    return reached[-1]
+
+
 def fitting_routes(insert_kind: str, quantity: str, *, major: float | None = None) -> FittingRoutes:
     """Return the tools for a kind of insert and a quantity.
 

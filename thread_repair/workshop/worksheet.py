@@ -60,9 +60,9 @@ def sheet(
     hole_depth: float | None = None,
     screw_reach: float | None = None,
     edge_distance: float | None = None,
-    quantity: str = "occasional",
+    quantity: int | str = "occasional",
     temperature: float = 20.0,
-    environment: str = "indoor",
+    environment: str = "dry",
     magnetic: str = "any",
     wire: str | None = None,
     finish: str | None = None,
@@ -95,9 +95,9 @@ def sheet(
         hole, mm; None: no limit
     screw_reach : thread of the screw past the joint face, mm
     edge_distance : from the hole's centre to the nearest edge, mm
-    quantity : "occasional", "batch" or "series"
+    quantity : holes to be made, or "occasional", "batch" or "series"
     temperature : of service, degC
-    environment : "indoor", "outdoor", "salt-water" or "vacuum"
+    environment : "dry", "damp", "salt water" or "vacuum"
     magnetic : "any" or "non-magnetic"
     wire, finish : as asked for, checked; None: chosen
     finish_need : "none", "corrosion", "lubricity", "low-friction" or "anti-seize"
@@ -106,7 +106,7 @@ def sheet(
     tap, tool : as asked for, checked; None: chosen
     tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
     set_down_rule : "standard", "quarter-to-half-turn" or "flush"
-    no_go_rule : "three-turns", "two-and-a-half-turns" or "two-turns"
+    no_go_rule : "three-turns" (also taken for ""), "two-and-a-half-turns" or "two-turns"
     tolerance_at : "nominal" or "enlarged", see `inserts.insert_hole`
     prevailing_torque : limits for a locking insert of this size
     old_insert : an insert has to come out first
@@ -130,7 +130,8 @@ def sheet(
     hole_class = insert_hole_class or _hole_class(thread, insert_kind)
     limits = inserts.insert_hole(thread, hole_class, tolerance_at=tolerance_at)
     set_down = inserts.set_down(set_down_rule, thread)
-    no_go = gauging.no_go_rule(no_go_rule)
+    no_go = gauging.no_go_rule(no_go_rule or "three-turns")
+    work = fitting.quantity_class(quantity)
 
     chosen_wire = choice.wire_choice(
         temperature=temperature, magnetic=magnetic, environment=environment, wire=wire
@@ -143,7 +144,7 @@ def sheet(
         finish=finish,
     )
     protection = choice.galvanic(group, chosen_finish.option, environment)
-    fit_with, no_tools = fitting.fitting_tool(thread, insert_kind, quantity, tool)
+    fit_with, no_tools = fitting.fitting_tool(thread, insert_kind, work, tool)
 
     room = "plug"
     if hole_kind == "blind":
@@ -246,7 +247,7 @@ def sheet(
     found = cautions(facts)
     disagreements = (
         *fitting.set_down_disagreements(thread, set_down_rule),
-        *gauging.no_go_disagreements(no_go_rule),
+        *gauging.no_go_disagreements(no_go.rule),
         *_tolerance_disagreement(thread, hole_class, tolerance_at),
     )
     numbers = _numbers(
@@ -269,7 +270,7 @@ def sheet(
         topic="fitting tool",
         option=fit_with.tool,
         words=fit_with.words,
-        reason=f"for {insert_kind} inserts, {quantity} work",
+        reason=f"for {insert_kind} inserts, {work} work",
         rejected=no_tools,
         references=(fit_with.reference,),
     )

@@ -159,13 +159,13 @@ def _source(reference: Reference) -> dict[str, Any]:
 
 
 def _finite(value: Any) -> Any:
-    """Write what is not a number as null: JSON knows neither NaN nor infinity."""
+    """Write what is not a number as null, and drop digits that are only rounding error."""
     if isinstance(value, Mapping):
         return {key: _finite(each) for key, each in value.items()}
     if isinstance(value, (list, tuple)):
         return [_finite(each) for each in value]
     if isinstance(value, float):
-        return float(value) if math.isfinite(value) else None
+        return float(f"{value:.12g}") if math.isfinite(value) else None
     return value
 
 

@@ -108,6 +108,7 @@ def _unknown_names(case: Case) -> Iterator[str]:
     except ThreadRepairError as error:
         yield f"thread: {error}"
         return
+    yield from attempt("set_down_rule", lambda: inserts.set_down(case.set_down_rule, thread))
     yield from attempt("screw", lambda: materials.screw(case.screw, thread.major))
     if case.hole_class:
         yield from attempt("hole_class", lambda: threads.internal_limits(thread, case.hole_class))

@@ -17,7 +17,8 @@ from ..units import parse
 from .checks import contradictions
 from .schema import Case, Factor, Force, Length, Stress, Temperature, Text, Torque, keys
 
-_DIMENSION = {
+#: Which kind of quantity each type of the schema is.
+DIMENSIONS: Mapping[object, str] = {
     Length: "length",
     Force: "force",
     Stress: "stress",
@@ -114,7 +115,7 @@ def read(entered: Mapping[str, object]) -> Case:
     """
     given = {str(key): _as_text(value) for key, value in entered.items()}
     given = {key: value for key, value in given.items() if value.strip() not in ("", "~", "null")}
-    faults = [str(unknown("key", key[:80], keys())) for key in given if key not in keys()]
+    faults = [str(unknown("key", key[:80], keys(), count=1)) for key in given if key not in keys()]
     known = {key: value for key, value in given.items() if key in keys()}
     diameter = None
     if "thread" in known:
@@ -144,7 +145,7 @@ def _as_text(value: object) -> str:
 def _converter(diameter: float | None) -> cattrs.Converter:
     """Build the reader; 1 D means the given diameter."""
     converter = cattrs.Converter(detailed_validation=True)
-    for kind, dimension in _DIMENSION.items():
+    for kind, dimension in DIMENSIONS.items():
         converter.register_structure_hook_func(
             lambda t, kind=kind: t is kind or t == kind | None,
             lambda value, _, dimension=dimension: parse(value, dimension, diameter=diameter),

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair import inserts, tables
+from thread_repair import inserts, materials, tables
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
 from thread_repair.sources import Reference, all_sources
 from thread_repair.threads import thread
@@ -218,7 +218,7 @@ def test_plug_tap_in_a_hole_for_a_bottoming_tap_is_refused():
         ({"insert_kind": "lockin"}, "locking"),
         ({"quantity": "batches"}, "batch"),
         ({"quantity": 0}, "one or more"),
-        ({"environment": "salt-water"}, "salt water"),
+        ({"environment": "drx"}, "dry"),
         ({"magnetic": "nonmagnetic"}, "non-magnetic"),
         ({"finish": "cadmum"}, "cadmium"),
         ({"wire": "S31601"}, "S31600"),
@@ -395,6 +395,27 @@ def test_wire(case, wire):
     assert "from memory" in chosen.note
 
 
+def test_environment_in_the_words_of_a_case():
+    assert choice.environment_class("Outdoor, sea air") == "salt water"
+    assert choice.environment_class("dry, indoors") == "dry"
+    assert choice.environment_class("engine bay, condensation") == "damp"
+
+
+def test_wires_and_groups_are_those_of_the_materials_tables():
+    for row in tables.rows("insert_wire_choice.csv"):
+        assert materials.wire(row["wire"]).uns == row["wire"]
+    for row in tables.rows("insert_finish_choice.csv"):
+        assert materials.finish(row["finish"]).id == row["finish"]
+    known = {row["group"]: row["galvanic_group"] for row in tables.rows("material_groups.csv")}
+    ours = {row["parent_group"]: row["galvanic_group"] for row in tables.rows("parent_groups.csv")}
+    assert {group: ours[group] for group in known} == known
+    assert {each.group for each in materials.parents()} <= set(ours)
+    assert (
+        wire_choice(temperature=20, magnetic="any", environment="dry", wire="S30200-200-ksi").option
+        == "S30200-200-ksi"
+    )
+
+
 def test_wire_that_does_not_serve_is_refused():
     with pytest.raises(InputError, match="pits in salt water; 'S31600' serves"):
         wire_choice(temperature=20, magnetic="any", environment="salt water", wire="S30200")
@@ -434,7 +455,7 @@ def test_finish_that_does_not_bear_the_service_is_refused():
         ("magnesium", "plain", "damp", "primer"),
         ("magnesium", "plain", "dry", "none"),
         ("wrought aluminium", "plain", "damp", "primer"),
-        ("wrought aluminium", "zinc", "salt water", "none"),
+        ("wrought aluminium", "zinc", "salt water", "seal"),
         ("copper alloy", "plain", "salt water", "none"),
         ("grey iron", "plain", "damp", "seal"),
         ("grey iron", "plain", "salt water", "primer"),
@@ -609,4 +630,3 @@ def test_length_that_is_not_standard_is_said():
     odd = sheet("M8x1.25", **{**M8, "insert_length": 13.0})
     (length,) = [each for each in odd.choices if each.topic == "length"]
     assert "Not a standard length" in length.note
-    assert choice.LENGTH_TABLE_CLASSES[0] == "4.6"

@@ -4,51 +4,28 @@ from __future__ import annotations
 
 import math
 
-from .. import inserts, tables
+from .. import inserts, materials, tables
 from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
+from ..strength.methods import asme_b18_29_2m
 from ..threads.profile import Thread
 from .hole import ParentGroup
 from .records import Choice, Rejected
 
 ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
+#: What else is said for them, the hardest service first.
+_SAID = {
+    "salt water": ("salt", "sea", "marine", "offshore"),
+    "vacuum": ("vacuum", "space"),
+    "damp": ("damp", "wet", "humid", "outdoor", "weather", "condens"),
+    "dry": ("dry", "indoor"),
+}
 MAGNETIC = ("any", "non-magnetic")
 #: What a finish may be asked to serve.
 FINISH_NEEDS = ("none", "corrosion", "lubricity", "low-friction", "anti-seize")
-#: Screw classes of the standard's table of lengths.
-LENGTH_TABLE_CLASSES = ("4.6", "4.8", "5.8", "8.8", "9.8", "10.9", "12.9")
 
 #: Above this the surface of cadmium is lost, degC (450 degF, AC 43.13-1B ch. 7, said of nuts).
 HOT = 232.0
-
-
-def length_by_table(parent_shear: float, screw: str) -> float:
-    """Return the insert length in diameters by the standard's table; NaN where it has none.
-
-    Between two tabulated shear strengths the lower is used; above the highest the highest.
-
-    Parameters
-    ----------
-    parent_shear : ultimate shear strength of the parent at the temperature of use, MPa
-    screw : property class of the screw, "4.6" to "12.9"
-
-    Source: ASME B18.29.2M-2005 Tables 7 and 8, 31st handbook p. 1757. Known: read.
-
-    Examples
-    --------
-    >>> length_by_table(207, "8.8")
-    2.0
-    """
-    if screw not in LENGTH_TABLE_CLASSES:
-        raise unknown("screw class of the length table", screw, LENGTH_TABLE_CLASSES)
-    rows = tables.rows("insert_length_table.csv")
-    lower = [row for row in rows if float(row["parent_shear_MPa"]) <= parent_shear]
-    if not lower:
-        raise ValidityError(
-            f"parent shear strength {parent_shear:g} MPa is below the length table's "
-            f"{rows[0]['parent_shear_MPa']} MPa"
-        )
-    return float(lower[-1][f"c{screw}"] or math.nan)
 
 
 def length_choice(
@@ -63,7 +40,8 @@ def length_choice(
 
     Parameters
     ----------
-    parent_shear, screw : as for `length_by_table`
+    parent_shear : ultimate shear strength of the parent at the temperature of use, MPa
+    screw : property class of the screw, "4.6" to "12.9"
     required : nominal length that a calculation asks for, mm; the longer of the two rules
     deepest : longest nominal length that the part has room for, mm
 
@@ -72,7 +50,7 @@ def length_choice(
     ValidityError
         If neither the table nor the calculation is met by a length that fits.
     """
-    table = length_by_table(parent_shear, screw)
+    table = float(asme_b18_29_2m.table_diameters(parent_shear, screw))
     lengths = {n: inserts.nominal_length(thread, n) for n in inserts.LENGTHS}
     why = []
     if not math.isnan(table):
@@ -112,9 +90,7 @@ def length_choice(
         reason=" and ".join(why),
         rejected=tuple(rejected),
         references=(
-            tables.reference(
-                tables.rows("insert_length_table.csv")[0], "insert length by the standard"
-            ),
+            tables.reference(tables.rows(asme_b18_29_2m.TABLE)[0], "insert length by the standard"),
         ),
     )
 
@@ -156,6 +132,21 @@ def kind_choice(*, must_hold: bool, lock_elsewhere: bool, critical: bool, hot: b
     )
 
 
+def environment_class(text: str) -> str:
+    """Return the environment that a free text names; the hardest of several.
+
+    Examples
+    --------
+    >>> environment_class("outdoors, coastal, salt spray")
+    'salt water'
+    """
+    said = text.casefold()
+    for environment, words in _SAID.items():
+        if any(word in said for word in words):
+            return environment
+    raise unknown("environment", text, ENVIRONMENTS)
+
+
 def wire_choice(
     *, temperature: float, magnetic: str, environment: str, wire: str | None = None
 ) -> Choice:
@@ -168,16 +159,15 @@ def wire_choice(
     InputError
         If the wire given does not serve; the sentence names one that does.
 
-    The temperatures are recalled and are to be confirmed with the wire's specification. In light
-    metal the parent loses its strength long before.
+    Temperature limits are those of `materials.wire`, to be confirmed with the wire's
+    specification where recalled. In light metal the parent loses its strength long before.
     """
-    if environment not in ENVIRONMENTS:
-        raise unknown("environment", environment, ENVIRONMENTS)
+    environment = environment_class(environment)
     if magnetic not in MAGNETIC:
         raise unknown("magnetic requirement", magnetic, MAGNETIC)
     rows = {row["wire"]: row for row in tables.rows("insert_wire_choice.csv")}
-    if wire is not None and wire not in rows:
-        raise unknown("insert wire", wire, rows)
+    # Wires of one alloy to two specifications share a row.
+    asked = None if wire is None else materials.wire(wire)
     faults = {
         name: _wire_fault(row, temperature, magnetic, environment) for name, row in rows.items()
     }
@@ -187,31 +177,34 @@ def wire_choice(
             f"no insert wire in the table serves {temperature:g} degC, {magnetic}, {environment}: "
             + "; ".join(f"{name} {fault}" for name, fault in faults.items())
         )
-    if wire is not None and faults[wire]:
-        raise InputError(f"insert wire {wire!r} {faults[wire]}; {serving[0]!r} serves")
-    chosen = wire or serving[0]
-    row = rows[chosen]
-    notes = ["Temperature limit from memory: confirm it with the wire's specification."]
+    if asked is not None and faults[asked.uns]:
+        raise InputError(f"insert wire {asked.id!r} {faults[asked.uns]}; {serving[0]!r} serves")
+    chosen = asked or materials.wire(serving[0])
+    row = rows[chosen.uns]
+    limit = materials.wire(row["limit_of"]).reference("temperature_limit")
+    notes = []
+    if not limit.confirmed:
+        notes.append("Temperature limit from memory: confirm it with the wire's specification.")
     if magnetic == "non-magnetic":
         notes.append("Specify the permeability on the order, not the name of the alloy alone.")
     return Choice(
         topic="wire",
-        option=chosen,
-        words=row["words"],
+        option=chosen.id,
+        words=chosen.name,
         reason=f"for {row['use']}" if wire is None else "asked for in the case, and it serves",
         rejected=tuple(
             Rejected(option=name, reason=fault or "serves; kept for harder service")
             for name, fault in faults.items()
-            if name != chosen
+            if name != chosen.uns
         ),
         note=" ".join(notes),
-        references=(tables.reference(row, f"choice of wire {chosen}"),),
+        references=(tables.reference(row, f"choice of wire {chosen.id}"), limit),
     )
 
 
 def _wire_fault(row: tables.Row, temperature: float, magnetic: str, environment: str) -> str:
-    most = float(row["temperature_max_degC"])
-    if temperature > most:
+    most = materials.wire(row["limit_of"]).temperature_limit
+    if not temperature <= most:
         return f"is good to {most:g} degC (to be confirmed)"
     if magnetic == "non-magnetic" and row["non_magnetic"] == "no":
         return "becomes slightly magnetic when drawn"
@@ -237,13 +230,12 @@ def finish_choice(
     InputError
         If the finish given does not bear the service.
     """
-    if environment not in ENVIRONMENTS:
-        raise unknown("environment", environment, ENVIRONMENTS)
+    environment = environment_class(environment)
     if need not in FINISH_NEEDS:
         raise unknown("finish need", need, FINISH_NEEDS)
     rows = {row["finish"]: row for row in tables.rows("insert_finish_choice.csv")}
-    if finish is not None and finish not in rows:
-        raise unknown("insert finish", finish, rows)
+    if finish is not None:
+        finish = materials.finish(finish).id
     faults = {
         name: _finish_fault(row, temperature, environment, cadmium_allowed or finish == name)
         for name, row in rows.items()
@@ -264,30 +256,32 @@ def finish_choice(
         )
     chosen = finish or serving[0]
     row = rows[chosen]
+    record = materials.finish(chosen)
     reason = f"serves {need}" if need != "none" else "nothing asks for a finish"
     if finish is not None:
         reason = "asked for in the case, and it bears the service"
     return Choice(
         topic="finish",
         option=chosen,
-        words=row["words"],
+        words=record.name,
         reason=reason,
         rejected=tuple(
             Rejected(option=name, reason=fault or f"serves; {chosen} comes first")
             for name, fault in unfit.items()
             if name != chosen
         ),
-        note=row["caution"].capitalize(),
-        references=(tables.reference(row, f"choice of finish {chosen}"),),
+        note=". ".join(part for part in (record.note, row["caution"].capitalize()) if part),
+        references=(tables.reference(row, f"choice of finish {chosen}"), *record.references),
     )
 
 
 def _finish_fault(
     row: tables.Row, temperature: float, environment: str, cadmium_allowed: bool
 ) -> str:
-    most = float(row["temperature_max_degC"] or math.inf)
+    most = materials.finish(row["finish"]).temperature_limit
+    # NaN where there is no limit: the comparison is then false.
     if temperature > most:
-        return f"is good to {most:g} degC"
+        return f"is good to {most:.0f} degC"
     if environment == "vacuum" and row["vacuum"] == "no":
         return "is barred in vacuum"
     if row["finish"] == "cadmium" and not cadmium_allowed:
@@ -298,17 +292,19 @@ def _finish_fault(
 def galvanic(group: ParentGroup, finish: str, environment: str) -> Choice:
     """Say how the joint of parent and insert is protected from galvanic corrosion.
 
-    By the five-group rule: neighbours in the rule need no more than sealing. The wire counts as
+    By the five-group rule: neighbours in the rule need no more than sealing. Bare wire counts as
     group 4, a cadmium or zinc finish as group 2.
     """
-    surface = {
-        row["finish"]: int(row["galvanic_group"]) for row in tables.rows("insert_finish_choice.csv")
-    }[finish]
+    environment = environment_class(environment)
+    surface = materials.finish(finish).galvanic_group
     apart = abs(surface - group.galvanic_group)
     words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
     pair = f"{words[group.galvanic_group]} against {words[surface]}, {apart} groups apart"
-    if environment in ("dry", "vacuum") or apart == 0:
+    plated = surface != materials.finish("plain").galvanic_group
+    if environment in ("dry", "vacuum") or (apart == 0 and not plated):
         option, measure = "none", "no protection needed in this service"
+    elif apart == 0:
+        option, measure = "seal", "seal the joint from wet: the plating is used up in time"
     elif group.name == "magnesium":
         option = "primer"
         measure = "fit wet with primer, two coats or more on each face; seal the joint from wet"

@@ -97,7 +97,7 @@ def sheet(
     edge_distance : from the hole's centre to the nearest edge, mm
     quantity : holes to be made, or "occasional", "batch" or "series"
     temperature : of service, degC
-    environment : "dry", "damp", "salt water" or "vacuum"
+    environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
     magnetic : "any" or "non-magnetic"
     wire, finish : as asked for, checked; None: chosen
     finish_need : "none", "corrosion", "lubricity", "low-friction" or "anti-seize"
@@ -236,7 +236,7 @@ def sheet(
             "cadmium": chosen_finish.option == "cadmium",
             "zinc": chosen_finish.option == "zinc",
             "hot": temperature > choice.HOT,
-            "vacuum": environment == "vacuum",
+            "vacuum": choice.environment_class(environment) == "vacuum",
             "locking": insert_kind == "locking",
             "critical": critical,
             "tang-out": removal.remove,

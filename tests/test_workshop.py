@@ -129,7 +129,7 @@ def test_every_step_of_the_table_can_be_reached():
               tool_set_down=2.4),
         sheet("M8x1.25", **{**m8, "parent_group": "steel"}, quantity=30, screw_reach=22.5),
         sheet("M10x1.25", insert_length=15, hole_kind="through", parent_group="steel", **base),
-        sheet("M8x1.25", **m8, old_insert=True, screw_reach=10),
+        sheet("M8x1.25", **m8, old_insert=True, screw_reach=10, edge_distance=12),
         sheet("M3x0.5", insert_length=4.5, hole_kind="blind", parent_group="grey iron",
               quantity=500, hole_depth=6.6, **base),
     ]  # fmt: skip
@@ -264,9 +264,6 @@ def case_facts(draw_values):
         "beryllium": "beryllium" in v["hazards"],
         "chromate": "chromate" in v["hazards"] or primer,
         "cadmium": v["finish"] == "cadmium",
-        "cadmium-hot": False,  # the finish is refused before
-        "vacuum-finish": False,
-        "vacuum-finish-zinc": False,
         "lock-critical": v["insert_kind"] == "locking" and v["critical"],
         "lock-unlubricated": v["insert_kind"] == "locking",
         "tang-loose": not (v["hole_kind"] == "blind" and v["screw_reach"] == 10.5),
@@ -624,6 +621,24 @@ def test_reach_of_a_free_running_insert_is_its_coil():
         m8, length=12.0, insert_kind="free-running", set_down=inserts.set_down("standard", m8)
     )
     assert (limits.least, limits.better) == (3.125, 13.25)
+
+
+def test_edge_that_is_too_near_is_said():
+    # 1.5 x 9.624 = 14.44 mm
+    assert "edge-short" in ids(sheet("M8x1.25", **M8, edge_distance=14.4).steps)
+    assert "edge-short" not in ids(sheet("M8x1.25", **M8, edge_distance=14.5).steps)
+
+
+def test_the_sheet_says_what_to_do_with_a_spoiled_hole():
+    answers = {
+        each.topic: each.option for each in sheet("M8x1.25", **M8, edge_distance=20).if_spoiled
+    }
+    assert answers == {
+        "insert worn": "replace-insert",
+        "hole oversize": "oversize-insert",
+        "hole bell mouthed": "oversize-insert",
+        "parent cracked": "reject",
+    }
 
 
 def test_length_that_is_not_standard_is_said():

@@ -301,6 +301,17 @@ def test_finish_limits():
     assert "dust" in finish("Cd").hazard
 
 
+def test_galvanic_groups():
+    """Five-group rule of Airframe Structural Design (1988), read on a university page."""
+    assert [parent(name).galvanic_group for name in ("AZ91D", "6061-T6", "EN-GJL-250")] == [1, 2, 3]
+    assert parent("CW614N-R430").galvanic_group == 4
+    assert {wire(name).galvanic_group for name in names("wire")} == {4}
+    assert finish("cadmium").galvanic_group == finish("zinc").galvanic_group == 2
+    assert math.isnan(finish("silver").galvanic_group)
+    assert "room temperature" in parent("ZP5").creep_note
+    assert parent("6061-T6").creep_note == ""
+
+
 # ---- temperature
 
 

@@ -85,7 +85,7 @@ class Parent:
     galvanic_group: int
     values: tuple[Value, ...]
     identity_reference: Reference
-    group_reference: Reference
+    group_references: tuple[Reference, ...]
 
     @property
     def tensile(self) -> float:
@@ -142,7 +142,7 @@ class Parent:
     def references(self) -> tuple[Reference, ...]:
         """Where every value of this parent comes from."""
         own = tuple(value.reference for value in self.values)
-        return (self.identity_reference, self.group_reference, *own)
+        return (self.identity_reference, *self.group_references, *own)
 
     def reference(self, name: str) -> Reference:
         """Return where one property ("tensile", "shear", ...) comes from."""
@@ -326,8 +326,7 @@ def parent(name: str) -> Parent:
 @cache
 def parents() -> tuple[Parent, ...]:
     """Return every parent, in the order of the table."""
-    groups = {row["group"]: row for row in rows("material_groups.csv")}
-    return tuple(_parent(row, groups[row["group"]]) for row in rows("parents.csv"))
+    return tuple(_parent(row) for row in rows("parents.csv"))
 
 
 @cache
@@ -336,7 +335,8 @@ def _index() -> Mapping[str, Parent]:
     return index((each.id, other, each) for each, other in zip(parents(), aliases, strict=True))
 
 
-def _parent(row: Row, group: Row) -> Parent:
+def _parent(row: Row) -> Parent:
+    facts = {x["property"]: x for x in rows("material_groups.csv") if x["group"] == row["group"]}
     return Parent(
         id=row["id"],
         name=row["name"],
@@ -351,10 +351,13 @@ def _parent(row: Row, group: Row) -> Parent:
         specimen=row["specimen"],
         temperature_table=row["temperature_table"],
         note=row["note"],
-        corrosion_note=group["corrosion_note"],
-        creep_note=group["creep_note"],
-        galvanic_group=int(group["galvanic_group"]),
+        corrosion_note=facts["corrosion_note"]["value"],
+        creep_note=facts["creep_note"]["value"] if "creep_note" in facts else "",
+        galvanic_group=int(facts["galvanic_group"]["value"]),
         values=values_of("parent_values.csv").get(row["id"], ()),
         identity_reference=reference(row, f"{row['id']}: product form and designation"),
-        group_reference=reference(group, f"{row['group']}: galvanic group"),
+        group_references=tuple(
+            reference(fact, f"{row['group']}: {name.replace('_', ' ')}")
+            for name, fact in facts.items()
+        ),
     )

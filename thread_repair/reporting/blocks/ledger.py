@@ -7,34 +7,46 @@ from IPython.display import Markdown
 from ... import sources
 from ...case import Case
 from ...joint import Evaluation
-from ...sources import HOW_KNOWN
+from ...sources import HOW_KNOWN, Reference
 from .. import escape
 from ..figure import ReportTable, SignOff
 
 
 def ledger_table(evaluation: Evaluation) -> ReportTable:
-    """Every source with the clauses used and how they are known."""
-    grouped: dict[tuple[str, str, str], list[str]] = {}
+    """Every source with the clauses used and how they are known, one row for each."""
+    grouped: dict[tuple[str, str], list[Reference]] = {}
     for reference in evaluation.references:
-        key = (reference.source, reference.how_known, reference.clause)
-        grouped.setdefault(key, []).append(reference.what)
+        grouped.setdefault((reference.source, reference.how_known), []).append(reference)
     rows = [
-        (
-            f"{sources.source(source).edition}: {sources.source(source).title}"
-            if sources.source(source).edition != "-"
-            else sources.source(source).title,
-            clause,
-            "; ".join(dict.fromkeys(what for what in whats if what)),
-            how.replace("_", " "),
-        )
-        for (source, how, clause), whats in grouped.items()
+        (_title(source), how.replace("_", " "), "; ".join(_places(references)))
+        for (source, how), references in grouped.items()
     ]
     return ReportTable(
-        ["Source", "Clause", "What it gives", "How known"],
+        ["Source", "How known", "Clause: what it gives"],
         rows,
         caption="Sources of every number of this report",
         label="sources",
     )
+
+
+def _title(source: str) -> str:
+    document = sources.source(source)
+    return document.title if document.edition == "-" else f"{document.edition}, {document.title}"
+
+
+def _places(references: list[Reference]) -> list[str]:
+    """Name each clause once, with everything it gives."""
+    given: dict[str, list[str]] = {}
+    for reference in references:
+        # Of a place in the code the function's name is enough to find it.
+        place = reference.clause.rpartition(".")[2] if "thread_repair." in reference.clause else (
+            reference.clause
+        )
+        given.setdefault(place, []).append(reference.what)
+    return [
+        f"{place}: {', '.join(dict.fromkeys(what for what in whats if what))}"
+        for place, whats in given.items()
+    ]
 
 
 def how_known_passage(evaluation: Evaluation) -> Markdown:

@@ -9,18 +9,25 @@ from thread_repair.strength import sharing as sh
 
 few = settings(deadline=None, max_examples=40)
 
-joints = st.fixed_dictionaries(
-    {
-        "length": st.floats(2.0, 40.0),
-        "pitch": st.floats(0.5, 3.0),
-        "screw_area": st.floats(5.0, 400.0),
-        "parent_area": st.floats(20.0, 4000.0),
-        "screw_modulus": st.floats(1e5, 2.1e5),
-        "parent_modulus": st.floats(4e4, 2.1e5),
-        "boundary": st.sampled_from(sh.BOUNDARIES),
+
+@st.composite
+def joint_sizes(draw):
+    """Threads of 4 to 12 pitches' diameter in a boss of 1.3 to 4 diameters."""
+    pitch = draw(st.floats(0.3, 4.0))
+    major = pitch * draw(st.floats(4.0, 12.0))
+    return {
+        "length": major * draw(st.floats(0.4, 4.0)),
+        "pitch": pitch,
+        "screw_area": 0.6 * major**2,
+        "parent_area": 0.785 * major**2 * (draw(st.floats(1.3, 4.0)) ** 2 - 1),
+        "screw_modulus": draw(st.floats(1e5, 2.1e5)),
+        "parent_modulus": draw(st.floats(4e4, 2.1e5)),
+        "boundary": draw(st.sampled_from(sh.BOUNDARIES)),
     }
-)
-compliances = st.floats(1e-6, 2e-5)
+
+
+joints = joint_sizes()
+compliances = st.floats(2e-6, 2e-5)
 laws = st.builds(
     lambda c, y, u, ratio: sh.ToothLaw(
         compliance=c, yield_load=y, ultimate_load=y * u, rupture_slip=y * u * c * ratio

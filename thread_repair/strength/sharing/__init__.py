@@ -22,6 +22,7 @@ from .limits import (
     remaining_load,
     useful_length,
 )
+from .statements import Statement, published_statements
 from .states import STATES, StateSharing, share, tooth_law
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "Sharing",
     "SlipCurve",
     "StateSharing",
+    "Statement",
     "ThreadCompliance",
     "ToothLaw",
     "UsefulLength",
@@ -40,6 +42,7 @@ __all__ = [
     "first_yield_ratio",
     "line_compliance",
     "load_slip_curve",
+    "published_statements",
     "remaining_load",
     "share",
     "thread_compliance",

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from ..arrays import Floats, positive
 from ..errors import InputError, ValidityError, unknown
 from ..sources import UNCONFIRMED, Reference
-from ..tables import Row, reference, rows
+from ..tables import Row, constant, reference, rows
 from .ratios import shear_ratio
 from .values import (
     Value,
@@ -65,6 +65,7 @@ class Parent:
     note : on this metal; `corrosion_note` and `creep_note` : on its group
     galvanic_group : 1 (magnesium) to 5 (graphite, gold, platinum)
     values : every property with its own basis and reference
+    measured_at : temperature at which the engineer's strengths were measured, degC; else NaN
     """
 
     id: str
@@ -86,6 +87,7 @@ class Parent:
     values: tuple[Value, ...]
     identity_reference: Reference
     group_references: tuple[Reference, ...]
+    measured_at: float = math.nan
 
     @property
     def tensile(self) -> float:
@@ -245,6 +247,7 @@ def with_measured(
     document: str,
     tensile: float | None = None,
     shear: float | None = None,
+    temperature: float = 20.0,
 ) -> Parent:
     """Return the parent with strengths that the engineer measured or read in a document.
 
@@ -254,6 +257,15 @@ def with_measured(
     document : str
         Where the values stand: a test report, a certificate, a page.
     tensile, shear : float, MPa
+    temperature : float, degC
+        Of the measurement. Strengths measured at room temperature fall with the temperature of
+        the joint as the table's do; `at_temperature` takes those measured hot as they are. Hot
+        values must include the tensile strength, from which a shear strength can follow.
+
+    Raises
+    ------
+    InputError
+        Without a document or a strength, or for a shear strength measured hot alone.
 
     Notes
     -----
@@ -272,6 +284,11 @@ def with_measured(
         for name, value in given.items()
         if value is not None
     }
+    if tensile is None and temperature > constant("room_temperature_max").value:
+        raise InputError(
+            f"parent_tensile_strength is needed at {temperature:g} degC too: that of the table is "
+            "one of room temperature"
+        )
     tabled = find(parent.values, "shear")
     if shear is None and tensile is not None and tabled is not None:
         if math.isnan(parent.tensile):
@@ -288,7 +305,7 @@ def with_measured(
             note=f"{tabled.printed} {tabled.unit} in proportion to the tensile strength given",
         )
     kept = tuple(value for value in parent.values if value.property not in new)
-    return replace(parent, values=(*kept, *new.values()))
+    return replace(parent, values=(*kept, *new.values()), measured_at=float(temperature))
 
 
 def _measured(owner: str, name: str, value: float, document: str) -> Value:

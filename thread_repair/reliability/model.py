@@ -17,7 +17,7 @@ from ..arrays import FloatArray
 from ..errors import InputError, unknown
 from ..strength.areas import strip_area_internal
 from ..threads.profile import TAN_30
-from .variables import Distribution, Quantity
+from .distributions import Distribution, Quantity
 
 STATES = ("original", "repaired")
 
@@ -58,7 +58,7 @@ class StateModel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointModel:
-    """Both states of one joint. What stands here is shared by them: one parent, one screw, one load.
+    """Both states of one joint; what stands here is shared by them: parent, screw, load.
 
     Attributes
     ----------
@@ -134,16 +134,13 @@ _SHARED = {
     "friction": ("friction coefficient", "", 0.01),
 }
 _OF_STATE = {
-    "outside_diameter": ("", "mm", 0.1),
-    "hole_pitch_diameter": ("pitch diameter of the hole", "mm", 0.1),
-    "full_thread": ("length of full thread", "mm", 1.0),
-    "set_down": ("set-down", "mm", 0.5),
-    "model_error": ("test over prediction", "", 0.05),
+    "outside_diameter": ("outside diameter of the fitted insert", "mm", 0.1),
+    "hole_pitch_diameter": ("pitch diameter of the {} hole", "mm", 0.1),
+    "full_thread": ("length of full thread ({})", "mm", 1.0),
+    "set_down": ("set-down ({})", "mm", 0.5),
+    "model_error": ("test over prediction ({})", "", 0.05),
 }
-_OUTSIDE = {
-    "original": "major diameter of the screw",
-    "repaired": "outside diameter of the fitted insert",
-}
+_SCREW_LABEL = "major diameter of the screw"
 
 
 def variables(model: JointModel) -> tuple[Variable, ...]:
@@ -156,10 +153,11 @@ def variables(model: JointModel) -> tuple[Variable, ...]:
     ]
     for state in STATES:
         for name, (label, unit, step) in _OF_STATE.items():
+            is_screw = (state, name) == ("original", "outside_diameter")
             found.append(
                 Variable(
                     name=f"{state}.{name}",
-                    label=f"{label or _OUTSIDE[state]}, {state}",
+                    label=_SCREW_LABEL if is_screw else label.format(state),
                     unit=unit,
                     step=step,
                     quantity=getattr(model.state(state), name),

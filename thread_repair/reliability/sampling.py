@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -14,9 +15,9 @@ from scipy.stats import qmc
 from ..arrays import FloatArray
 from ..errors import InputError
 from ..sources import Reference
-from .model import STATES, JointModel, Loads, events, loads, random_variables
+from .distributions import Distribution, check_fraction
+from .model import STATES, JointModel, Loads, Variable, events, loads, random_variables
 from .model import event as limit_states_of
-from .variables import check_fraction
 
 #: Points are drawn and evaluated this many at a time: the arrays of a block stay in the cache,
 #: which is three times as fast as one pass over a million, and bounds the memory.
@@ -61,9 +62,17 @@ class Probability:
         )
 
     def __str__(self) -> str:
-        return (
-            f"{self.estimate:.3g} ({self.confidence:.0%} interval {self.low:.3g} to {self.high:.3g})"
-        )
+        if self.estimate == 0:
+            return f"below {self.high:.2g} ({self.confidence:.0%} limit)"
+        values = (_near_one(p) for p in (self.estimate, self.low, self.high))
+        return "{} ({:.0%} interval {} to {})".format(next(values), self.confidence, *values)
+
+
+def _near_one(p: float) -> str:
+    """Three digits of p, or of its distance from 1 where that is what matters."""
+    if not 0.99 < p < 1:
+        return f"{p:.3g}"
+    return f"{p:.{2 - math.floor(math.log10(1 - p))}f}"
 
 
 def points(dimension: int, n: int, *, seed: int) -> Iterator[FloatArray]:
@@ -163,9 +172,7 @@ def probability(hits: Sequence[int], n: int, *, confidence: float = 0.95) -> Pro
     counts = np.asarray(hits)
     total, trials = int(counts.sum()), n * counts.size
     if min(total, trials - total) >= 10 * counts.size:
-        mean, low, high = (
-            float(x) for x in replicate_interval(counts / n, confidence=confidence)
-        )
+        mean, low, high = (float(x) for x in replicate_interval(counts / n, confidence=confidence))
         method = f"Student interval over {counts.size} scrambled Sobol nets"
     else:
         mean = total / trials
@@ -217,12 +224,12 @@ class Simulation:
     def quantiles(self, fractions: ArrayLike = (0.01, 0.05, 0.5, 0.95, 0.99)) -> dict[str, object]:
         """Quantiles of the loads as tidy columns: `quantity`, `fraction`, `load_N`."""
         levels = np.atleast_1d(np.asarray(fractions, dtype=np.float64))
-        return _tidy(self._columns(), levels, lambda values: np.quantile(values, levels))
+        return _tidy(self._columns(), levels)
 
     def cumulative(self, count: int = 200) -> dict[str, object]:
         """Cumulative distribution of the loads as tidy columns, for a figure."""
         levels = (np.arange(count) + 0.5) / count
-        return _tidy(self._columns(), levels, lambda values: np.quantile(values, levels))
+        return _tidy(self._columns(), levels)
 
     def _columns(self) -> dict[str, FloatArray]:
         columns = {f"{state} strip load": self.strip[state] for state in STATES}
@@ -276,9 +283,7 @@ def simulate(
     store = _Store(model, min(keep, size * replicates))
     for index, child in enumerate(children):
         for block in points(len(inputs), size, seed=child):
-            found = loads(
-                model, {v.name: _sampled(v.quantity, block[:, j]) for j, v in enumerate(inputs)}
-            )
+            found = loads(model, {v.name: _sampled(v, block[:, j]) for j, v in enumerate(inputs)})
             for name in asked:
                 hits[name][index] += np.count_nonzero(happens(model, name, found, len(block)))
             store.add(found, len(block))
@@ -290,7 +295,9 @@ def simulate(
         probabilities=MappingProxyType(
             {name: probability(list(hits[name]), size, confidence=confidence) for name in asked}
         ),
-        **store.result(),
+        strip=MappingProxyType({state: store.array(state) for state in STATES}),
+        screw=store.array("screw"),
+        demand=store.array("demand") if model.load is not None else None,
     )
 
 
@@ -300,8 +307,9 @@ def happens(model: JointModel, name: str, found: Loads, count: int) -> FloatArra
     return np.broadcast_to(np.logical_or.reduce(states), (count,))
 
 
-def _sampled(quantity: object, column: FloatArray) -> FloatArray:
-    return quantity.from_uniform(np.ascontiguousarray(column))  # type: ignore[attr-defined]
+def _sampled(variable: Variable, column: FloatArray) -> FloatArray:
+    assert isinstance(variable.quantity, Distribution)
+    return variable.quantity.from_uniform(np.ascontiguousarray(column))
 
 
 class _Store:
@@ -322,19 +330,14 @@ class _Store:
             array[part] = np.broadcast_to(values, (count,))[:taken]
         self._filled = part.stop
 
-    def result(self) -> dict[str, object]:
-        for array in self._arrays.values():
-            array.flags.writeable = False
-        return {
-            "strip": MappingProxyType({state: self._arrays[state] for state in STATES}),
-            "screw": self._arrays["screw"],
-            "demand": self._arrays.get("demand"),
-        }
+    def array(self, name: str) -> FloatArray:
+        self._arrays[name].flags.writeable = False
+        return self._arrays[name]
 
 
-def _tidy(columns: Mapping[str, FloatArray], levels: FloatArray, quantile: object) -> dict[str, object]:
+def _tidy(columns: Mapping[str, FloatArray], levels: FloatArray) -> dict[str, object]:
     return {
         "quantity": np.repeat(list(columns), levels.size),
         "fraction": np.tile(levels, len(columns)),
-        "load_N": np.concatenate([quantile(values) for values in columns.values()]),  # type: ignore[operator]
+        "load_N": np.concatenate([np.quantile(values, levels) for values in columns.values()]),
     }

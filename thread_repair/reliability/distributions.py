@@ -1,4 +1,4 @@
-"""How does one input scatter: within a tolerance, about a mean, or above a basis value.
+"""The shapes in which an input scatters.
 
 Every distribution maps a probability and a standard normal value to the input's value, so that
 the same record serves quasi-random points and the search for a design point far in the tail.
@@ -13,11 +13,10 @@ from typing import Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import optimize, special
+from scipy import special
 
 from ..arrays import FloatArray
-from ..errors import InputError, unknown
-from ..sources import Reference
+from ..errors import InputError
 
 
 @runtime_checkable
@@ -59,7 +58,7 @@ class Uniform:
 
     def from_normal(self, z: ArrayLike) -> FloatArray:
         """See `Distribution`."""
-        return self.from_uniform(special.ndtr(z))
+        return self.from_uniform(np.asarray(special.ndtr(z)))
 
     @property
     def mean(self) -> float:
@@ -83,8 +82,10 @@ class Triangular:
     def __post_init__(self) -> None:
         _ascending(self, low=self.low, high=self.high)
         if not self.low <= self.mode <= self.high:
-            raise InputError(f"mode of a triangular distribution must lie between low "
-                             f"{self.low:g} and high {self.high:g}, got {self.mode:g}")
+            raise InputError(
+                f"mode of a triangular distribution must lie between low "
+                f"{self.low:g} and high {self.high:g}, got {self.mode:g}"
+            )
 
     def from_uniform(self, u: ArrayLike) -> FloatArray:
         """See `Distribution`."""
@@ -101,7 +102,7 @@ class Triangular:
         width, rise = self.high - self.low, self.mode - self.low
         left = self.low + np.sqrt(lower * (width * rise))
         right = self.high - np.sqrt(upper * (width * (width - rise)))
-        return np.where(lower * width < rise, left, right)
+        return np.asarray(np.where(lower * width < rise, left, right))
 
     @property
     def mean(self) -> float:
@@ -131,8 +132,10 @@ class TruncatedNormal:
         _ascending(self, low=self.low, high=self.high)
         _above_zero(self, scale=self.scale)
         if not self.low <= self.location <= self.high:
-            raise InputError(f"location of a truncated normal distribution must lie between low "
-                             f"{self.low:g} and high {self.high:g}, got {self.location:g}")
+            raise InputError(
+                f"location of a truncated normal distribution must lie between low "
+                f"{self.low:g} and high {self.high:g}, got {self.location:g}"
+            )
 
     def _ends(self) -> tuple[float, float]:
         return (
@@ -148,7 +151,7 @@ class TruncatedNormal:
 
     def from_normal(self, z: ArrayLike) -> FloatArray:
         """See `Distribution`."""
-        return self.from_uniform(special.ndtr(z))
+        return self.from_uniform(np.asarray(special.ndtr(z)))
 
     @property
     def mean(self) -> float:
@@ -185,7 +188,9 @@ class Beta:
     def from_uniform(self, u: ArrayLike) -> FloatArray:
         """See `Distribution`. Interpolated in a table, within 1/2000 of the range."""
         x, p = _beta_table(self.a, self.b)
-        return np.asarray(self.low + (self.high - self.low) * np.interp(u, p, x))
+        return np.asarray(
+            self.low + (self.high - self.low) * np.interp(np.asarray(u, dtype=np.float64), p, x)
+        )
 
     def from_normal(self, z: ArrayLike) -> FloatArray:
         """See `Distribution`."""
@@ -288,160 +293,11 @@ class Weibull:
     @property
     def sd(self) -> float:
         """See `Distribution`."""
-        return self.mean * _weibull_cov(self.shape)
+        return self.mean * weibull_cov(self.shape)
 
 
-#: Shapes that `tolerance` offers.
-TOLERANCE_SHAPES = ("truncated_normal", "uniform", "triangular", "beta")
-#: Shapes that `strength` offers.
-STRENGTH_SHAPES = ("normal", "lognormal", "weibull")
-
-#: Fraction of the population below a basis value. A and B: 99 % and 90 % of the population exceed
-#: the value (with 95 % confidence). S and minimum promise no fraction; they are read as A, which is
-#: what lot-release requirements are commonly taken for.
-BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01}
-#: Bases whose value is the mean itself.
-MEAN_BASES = ("typical", "measured")
-
-REFERENCES = (
-    Reference(
-        source="mil-hdbk-17-1f",
-        clause="2.2.2, 8.1",
-        how_known="memory",
-        what="fraction of the population above an A or B basis value, with 95 % confidence",
-    ),
-    Reference(
-        source="common-practice",
-        clause="-",
-        how_known="common_practice",
-        what="S basis and specification minimum read as the 1 % point of the population",
-    ),
-)
-
-
-def tolerance(
-    low: float, high: float, *, shape: str = "truncated_normal", position: float = 0.5
-) -> Distribution:
-    """Distribution of a size between its limits.
-
-    Parameters
-    ----------
-    low, high : mm
-        Limits of size.
-    shape : "truncated_normal", "uniform", "triangular" or "beta"
-        `uniform` where nothing but the limits is known; the others have the hump of a process.
-        `truncated_normal` and `beta` spread six standard deviations over the tolerance.
-    position : 0 to 1
-        Where in the tolerance the hump lies: 0.5 centre, towards 1 for a worn drill.
-
-    Raises
-    ------
-    InputError, UnknownNameError
-
-    Notes
-    -----
-    That a tolerance spans six standard deviations of the process is common practice, without a
-    published source; the shape is a choice of the engineer, not a fact of the part.
-
-    Examples
-    --------
-    >>> size = tolerance(7.188, 7.348, shape="triangular")
-    >>> print(f"{size.mean:.3f} {size.sd:.4f}")
-    7.268 0.0327
-    """
-    if not 0 <= position <= 1:
-        raise InputError(f"position in the tolerance must lie between 0 and 1, got {position:g}")
-    peak = low + position * (high - low)
-    if shape == "uniform":
-        return Uniform(low=low, high=high)
-    if shape == "triangular":
-        return Triangular(low=low, mode=peak, high=high)
-    if shape == "truncated_normal":
-        return TruncatedNormal(location=peak, scale=(high - low) / 6, low=low, high=high)
-    if shape == "beta":
-        # a + b = 8 gives one sixth of the range as standard deviation when the hump is central.
-        if not 0.125 <= position <= 0.875:
-            raise InputError("position of a beta distribution must lie between 0.125 and 0.875, "
-                             f"got {position:g}; nearer a limit use 'triangular'")
-        return Beta(low=low, high=high, a=8 * position, b=8 * (1 - position))
-    raise unknown("shape of a tolerance", shape, TOLERANCE_SHAPES)
-
-
-def strength(value: float, *, basis: str, cov: float, shape: str = "normal") -> Distribution:
-    """Distribution of a strength of which a basis value and the relative scatter are given.
-
-    Parameters
-    ----------
-    value : MPa
-        The value the source gives.
-    basis : "A", "B", "S", "minimum", "typical" or "measured"
-        What the value is. A, S and minimum: the 1 % point of the population; B: the 10 % point;
-        typical and measured: the mean.
-    cov : standard deviation over mean; assumed or measured by the engineer.
-    shape : "normal", "lognormal" or "weibull"
-
-    Returns
-    -------
-    Distribution
-        Its `mean` and `sd` are the implied ones, to be printed beside the basis value.
-
-    Raises
-    ------
-    InputError, UnknownNameError
-
-    Notes
-    -----
-    An A value is exceeded by 99 % of the population with 95 % confidence: the true 1 % point most
-    likely lies higher. Taking it as the 1 % point leaves that reserve out of the calculation.
-    Source: MIL-HDBK-17-1F, definitions of the bases. Known from: memory.
-
-    Examples
-    --------
-    >>> implied = strength(186, basis="A", cov=0.04)
-    >>> print(f"{implied.mean:.1f} {implied.sd:.2f}")
-    205.1 8.20
-    """
-    if not value > 0 or not math.isfinite(value):
-        raise InputError(f"strength must be above zero, got {value:g}")
-    if not 0 < cov < 0.4:
-        raise InputError(f"cov of a strength must lie between 0 and 0.4 (0.04 is 4 %), got {cov:g}")
-    if basis in MEAN_BASES:
-        below = None
-    elif basis in BELOW_BASIS:
-        below = BELOW_BASIS[basis]
-    else:
-        raise unknown("basis", basis, (*BELOW_BASIS, *MEAN_BASES))
-    if shape == "normal":
-        z = 0.0 if below is None else float(special.ndtri(below))
-        mean = value / (1 + z * cov)
-        return Normal(mean=mean, sd=cov * mean)
-    if shape == "lognormal":
-        log_sd = math.sqrt(math.log1p(cov**2))
-        shift = log_sd**2 / 2 if below is None else log_sd * float(special.ndtri(below))
-        return Lognormal(median=value * math.exp(-shift), log_sd=log_sd)
-    if shape == "weibull":
-        k = weibull_shape(cov)
-        ratio = (
-            math.gamma(1 + 1 / k) if below is None else float((-np.log1p(-below)) ** (1 / k))
-        )
-        return Weibull(scale=value / ratio, shape=k)
-    raise unknown("shape of a strength", shape, STRENGTH_SHAPES)
-
-
-def weibull_shape(cov: float) -> float:
-    """Shape parameter of the two-parameter Weibull distribution with a given cov.
-
-    Examples
-    --------
-    >>> print(f"{weibull_shape(0.04):.1f}")
-    31.2
-    """
-    if not 0.001 <= cov <= 2:
-        raise InputError(f"cov must lie between 0.001 and 2, got {cov:g}")
-    return float(optimize.brentq(lambda k: _weibull_cov(k) - cov, 0.4, 2000.0, xtol=1e-10))
-
-
-def _weibull_cov(shape: float) -> float:
+def weibull_cov(shape: float) -> float:
+    """Return standard deviation over mean of a Weibull distribution from zero."""
     first, second = math.lgamma(1 + 1 / shape), math.lgamma(1 + 2 / shape)
     return math.sqrt(math.expm1(second - 2 * first))
 
@@ -459,7 +315,9 @@ def _density(z: float) -> float:
 
 def _ascending(owner: object, *, low: float, high: float) -> None:
     if not low < high:
-        raise InputError(f"{type(owner).__name__}: low must be below high, got {low:g} and {high:g}")
+        raise InputError(
+            f"{type(owner).__name__}: low must be below high, got {low:g} and {high:g}"
+        )
 
 
 def _above_zero(owner: object, **values: float) -> None:

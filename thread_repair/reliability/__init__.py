@@ -27,7 +27,16 @@ from .drivers import (
 )
 from .engagement import RequiredEngagement, required_engagement
 from .inputs import strength, tolerance
-from .model import EVENTS, JointModel, Loads, StateModel, Variable, loads, variables
+from .model import (
+    EVENTS,
+    JointModel,
+    Loads,
+    StateModel,
+    Variable,
+    loads,
+    random_variables,
+    variables,
+)
 from .rare_events import RareEvent, rare_event
 from .sampling import Probability, Simulation, simulate
 
@@ -54,6 +63,7 @@ __all__ = [
     "drivers",
     "loads",
     "one_at_a_time",
+    "random_variables",
     "rare_event",
     "required_engagement",
     "simulate",

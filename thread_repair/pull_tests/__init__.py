@@ -1,0 +1,1 @@
+"""Do the test pieces agree with the prediction."""

@@ -78,16 +78,10 @@ def read_curve(path: str | Path) -> Curve:
                 f"{path.name}: row 1, column {name}: the column is missing from the header"
                 for name in missing
             )
-        units = (quantities.LENGTH_UNITS, quantities.FORCE_UNITS)
-        factors = []
-        for name, known in zip(COLUMNS, units, strict=True):
-            unit = header[places[name]][1]
-            if unit not in known:
-                raise InputError(
-                    f"{path.name}: row 1, column {name}: unit {unit!r}; expected the header to "
-                    f"name one of {', '.join(known)} in brackets"
-                )
-            factors.append(known[unit])
+        factors = [
+            _worth(path, name, header[places[name]][1], dimension)
+            for name, dimension in zip(COLUMNS, ("length", "force"), strict=True)
+        ]
         values, faults = [], []
         for number, cells in enumerate(rows, start=2):
             if not any(map(str.strip, cells)):
@@ -114,4 +108,16 @@ def read_curve(path: str | Path) -> Curve:
         path=str(path),
         displacement=read_only(table[:, 0].copy()),
         load=read_only(table[:, 1].copy()),
+    )
+
+
+def _worth(path: Path, column: str, unit: str, dimension: str) -> float:
+    try:
+        if unit:
+            return quantities.unit_value(unit, dimension)
+    except InputError:
+        pass  # told below, with the place
+    raise InputError(
+        f"{path.name}: row 1, column {column}: unit {unit!r}; expected the header to name one in "
+        "brackets, 'displacement [mm]' and 'load [kN]'"
     )

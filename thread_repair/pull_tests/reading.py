@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from array import array
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -156,6 +156,11 @@ class _Columns:
         return cls(place=place, unit=unit, count=len(header), ignored=tuple(ignored))
 
 
+@dataclass(frozen=True, slots=True)
+class _Refused:
+    text: str
+
+
 class _Table:
     """Columns under construction."""
 
@@ -165,9 +170,8 @@ class _Table:
         self._first: dict[str, int] = {}
         self._text: dict[str, list[str]] = {n: [] for n in _TEXTS}
         self._engagement, self._load, self._row = array("d"), array("d"), array("q")
-        # Few different texts make up a million cells: each is checked and kept once.
-        self._known: dict[tuple[str, str], str] = {}
-        self._lengths: dict[tuple[str, str], float] = {}
+        # Few different texts make up a million cells.
+        self._seen: dict[tuple[str, object], object] = {}
 
     def add(self, row: int, cells: list[str]) -> None:
         """Check one row and keep it; a row with a fault is named and left out."""
@@ -185,8 +189,8 @@ class _Table:
             self._faults.add(row, "piece", f"{piece!r} stands already in row {earlier}")
         state = self._word(row, "state", cells[place["state"]], STATES)
         mode = self._word(row, "failure_mode", cells[place["failure_mode"]], MODES)
-        size = self._size(row, cells[place["size"]])
-        engagement = self._length(row, cells[place["engagement"]], size)
+        size, diameter = self._size(row, cells[place["size"]])
+        engagement = self._length(row, cells[place["engagement"]], diameter)
         load = 0.0
         try:
             load = quantities.force(cells[place["peak_load"]], unit=self._columns.unit["peak_load"])
@@ -217,43 +221,42 @@ class _Table:
         self._faults.add(row, column, text)
 
     def _word(self, row: int, column: str, text: str, words: tuple[str, ...]) -> str:
-        key = (column, text)
-        if key not in self._known:
+        def known() -> str:
             word = re.sub(r"[\s-]+", "_", text.strip()).casefold()
-            if word not in words:
-                hint = nearest(word, words, 1)
-                guess = f"; did you mean {hint[0]!r}?" if hint else ""
-                self._faults.add(
-                    row, column, f"unknown {text.strip()!r}, expected {', '.join(words)}{guess}"
-                )
-                return ""
-            self._known[key] = word
-        return self._known[key]
+            if word in words:
+                return word
+            hint = nearest(word, words, 1)
+            guess = f"; did you mean {hint[0]!r}?" if hint else ""
+            raise InputError(f"unknown {text.strip()!r}, expected {', '.join(words)}{guess}")
 
-    def _size(self, row: int, text: str) -> str:
-        key = ("size", text)
-        if key not in self._known:
-            size = re.sub(r"\s*[xX]\s*", "x", text.strip())
-            try:
-                quantities.nominal_diameter(size)
-            except InputError as error:
-                self._faults.add(row, "size", str(error))
-                return ""
-            self._known[key] = size
-        return self._known[key]
+        return str(self._once(row, column, text, known) or "")
 
-    def _length(self, row: int, text: str, size: str) -> float:
-        key = (text, size)
-        if key not in self._lengths:
+    def _size(self, row: int, text: str) -> tuple[str, float | None]:
+        found = self._once(row, "size", text, lambda: quantities.size(text.strip()))
+        return found if isinstance(found, tuple) else ("", None)
+
+    def _length(self, row: int, text: str, diameter: float | None) -> float:
+        def length() -> float:
+            # A size that is not known is told already; any diameter does to check the text.
+            unit = self._columns.unit["engagement"]
+            return quantities.length(text, diameter=diameter or 1.0, unit=unit)
+
+        found = self._once(row, "engagement", (text, diameter), length)
+        return found if isinstance(found, float) else 0.0
+
+    def _once(self, row: int, column: str, cell: object, convert: Callable[[], object]) -> object:
+        """Convert a cell, or name its fault; the same text is looked at once."""
+        key = (column, cell)
+        if key not in self._seen:
             try:
-                # Without a sound size, "D" cannot be converted; the size's fault is told already.
-                self._lengths[key] = quantities.length(
-                    text, size=size or "M1", unit=self._columns.unit["engagement"]
-                )
+                self._seen[key] = convert()
             except InputError as error:
-                self._faults.add(row, "engagement", str(error))
-                return 0.0
-        return self._lengths[key]
+                self._seen[key] = _Refused(str(error))
+        found = self._seen[key]
+        if isinstance(found, _Refused):
+            self._faults.add(row, column, found.text)
+            return None
+        return found
 
     def _curve(self, row: int, cells: list[str]) -> str:
         if "curve" not in self._columns.place:

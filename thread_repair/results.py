@@ -7,39 +7,22 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from . import __version__, case as cases, inserts, joint, sources, threads
+from . import __version__, inserts, sources, threads
+from . import case as cases
 from .case import Case
-from .joint.margins import LoadCase, margins
+from .evaluation import evaluate
+from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
+from .load_cases import load_cases
 from .sources import Reference
 from .units import number, show
 
 FORMAT = "thread-repair-results/1"
 
 
-def evaluate(case: Case) -> Evaluation:
-    """Evaluate the joint of a case."""
-    return joint.evaluate(cases.joint(case))
-
-
-def load_cases(case: Case) -> tuple[LoadCase, ...]:
-    """Return the load cases that the case file describes."""
-    if case.design_load is None:
-        return ()
-    return (
-        LoadCase(name="design load, rupture", load=case.design_load, factor=case.load_factor),
-        LoadCase(
-            name="design load, yield",
-            load=case.design_load,
-            factor=case.yield_factor,
-            against="yield",
-        ),
-    )
-
-
-def results(case: Case, evaluation: Evaluation | None = None) -> dict[str, Any]:
+def results(case: Case) -> dict[str, Any]:
     """Return the whole document; keys are added to it over time, never renamed."""
-    found = evaluation or evaluate(case)
+    found = evaluate(case)
     document = {
         "format": FORMAT,
         "case": _case(case),

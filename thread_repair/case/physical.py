@@ -87,6 +87,7 @@ def joint(case: Case) -> Joint:
             words=f"yield strength of {parent.name}{heat}",
             references=(parent.reference("yield"), *hot),
         ),
+        flow_stress=_flow_stress(parent, tensile, yield_),
         wire=wire,
         wire_shear=Allowable(
             value=wire_shear.value,
@@ -117,6 +118,25 @@ def _parent(case: Case) -> Parent:
         document=case.parent_source,
         tensile=case.parent_tensile_strength,
         shear=case.parent_shear_strength,
+    )
+
+
+def _flow_stress(parent: Parent, tensile: float, yield_: float) -> Allowable:
+    """Stress at which a boss wall gives way: between yield and rupture, for which no rule is known.
+
+    The mean of yield and tensile strength; the tensile strength where the yield is not known.
+    """
+    if math.isnan(yield_):
+        return Allowable(
+            value=tensile,
+            words="flow stress of the boss wall: the tensile strength, the yield is not known",
+            references=(parent.reference("tensile"),),
+        )
+    return Allowable(
+        value=(tensile + yield_) / 2,
+        words=f"flow stress of the boss wall: mean of yield and tensile strength; with the tensile "
+        f"strength instead its load would be {2 * tensile / (tensile + yield_) - 1:.0%} higher",
+        references=(parent.reference("tensile"), parent.reference("yield")),
     )
 
 

@@ -295,18 +295,19 @@ def _finish_fault(
     return ""
 
 
-def galvanic(group: ParentGroup, finish: str, environment: str) -> Choice:
+def galvanic(group: ParentGroup, *, wire: str, finish: str, environment: str) -> Choice:
     """Say how the joint of parent and insert is protected from galvanic corrosion.
 
-    By the five-group rule: neighbours in the rule need no more than sealing. Bare wire counts as
-    group 4, a cadmium or zinc finish as group 2.
+    By the five-group rule: neighbours in the rule need no more than sealing. A finish of which
+    the rule says nothing does not hide the wire.
     """
     environment = environment_class(environment)
-    surface = materials.finish(finish).galvanic_group
+    plating = materials.finish(finish).galvanic_group
+    plated = not math.isnan(plating)
+    surface = int(plating if plated else materials.wire(wire).galvanic_group)
     apart = abs(surface - group.galvanic_group)
     words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
     pair = f"{words[group.galvanic_group]} against {words[surface]}, {apart} groups apart"
-    plated = surface != materials.finish("plain").galvanic_group
     if environment in ("dry", "vacuum") or (apart == 0 and not plated):
         option, measure = "none", "no protection needed in this service"
     elif apart == 0:

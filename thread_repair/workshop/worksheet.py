@@ -133,6 +133,9 @@ def sheet(
     group = hole.parent_group(parent_group)
     hole_class = insert_hole_class or _hole_class(thread, insert_kind)
     set_down = inserts.set_down(set_down_rule, thread)
+    chosen_wire = choice.wire_choice(
+        temperature=temperature, magnetic=magnetic, environment=environment, wire=wire
+    )
     chosen_finish = choice.finish_choice(
         temperature=temperature,
         environment=environment,
@@ -168,11 +171,14 @@ def sheet(
         work=work,
         set_down=set_down,
         no_go=gauging.no_go_rule(no_go_rule or "three-turns"),
-        wire=choice.wire_choice(
-            temperature=temperature, magnetic=magnetic, environment=environment, wire=wire
-        ),
+        wire=chosen_wire,
         finish=chosen_finish,
-        protection=choice.galvanic(group, chosen_finish.option, environment),
+        protection=choice.galvanic(
+            group,
+            wire=chosen_wire.option,
+            finish=chosen_finish.option,
+            environment=environment,
+        ),
         tool=fit_with,
         no_tools=no_tools,
         route=route,

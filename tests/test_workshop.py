@@ -582,11 +582,12 @@ def test_printed_limits_are_never_wider_than_the_computed_ones():
     )
 
 
-@given(st.floats(0.01, 90.0), st.floats(0.21, 3.0), st.integers(1, 3))
+@given(st.floats(0.01, 90.0), st.floats(0.001, 3.0), st.integers(1, 3))
 @settings(deadline=None, max_examples=100)
 def test_printed_limits_lie_within_the_computed_ones(least, width, decimals):
     text = records.Limit(name="x", least=least, most=least + width, decimals=decimals).text
-    low, high = (float(part) for part in text.removesuffix(" mm").split(" to "))
+    printed = text.removesuffix(" mm").split(" to ")
+    low, high = float(printed[0]), float(printed[-1])
     assert least - 1e-5 <= low <= high <= least + width + 1e-5
 
 
@@ -628,6 +629,29 @@ def test_reach_of_a_free_running_insert_is_its_coil():
         m8, length=12.0, insert_kind="free-running", set_down=inserts.set_down("standard", m8)
     )
     assert (limits.least, limits.better) == (3.125, 13.25)
+
+
+def test_inch_sheet_prints_inches_behind():
+    made = sheet("1/4-20 UNC", insert_length=9.525, hole_kind="through", parent_group="steel")
+    assert made.limits[0].text == "6.625 to 6.916 mm (0.2608 to 0.2723 in)"
+    assert made.hole.hole_class == "2B"
+    locking = sheet(
+        "1/4-20 UNC",
+        insert_length=9.525,
+        hole_kind="through",
+        parent_group="steel",
+        insert_kind="locking",
+        insert_hole_class="2B",
+    )
+    assert "gauge-closer-unified" in ids(locking.steps)
+
+
+def test_whitworth_sheet():
+    made = sheet("1/2 BSW", insert_length=19.05, hole_kind="blind", parent_group="grey iron")
+    assert made.hole.hole_class == "medium"
+    # 0.5 + 0.160082 / 12 in by hand
+    assert made.numbers["drill_min_mm"] == pytest.approx(0.5133 * 25.4)
+    assert made.numbers["countersink_diameter_min_mm"] < made.numbers["countersink_diameter_max_mm"]
 
 
 def test_edge_that_is_too_near_is_said():

@@ -307,7 +307,8 @@ def galvanic(group: ParentGroup, *, wire: str, finish: str, environment: str) ->
     surface = int(plating if plated else materials.wire(wire).galvanic_group)
     apart = abs(surface - group.galvanic_group)
     words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
-    pair = f"{words[group.galvanic_group]} against {words[surface]}, {apart} groups apart"
+    counted = f"{apart} group{'' if apart == 1 else 's'} apart"
+    pair = f"{words[group.galvanic_group]} against {words[surface]}, {counted}"
     if environment in ("dry", "vacuum") or (apart == 0 and not plated):
         option, measure = "none", "no protection needed in this service"
     elif apart == 0:

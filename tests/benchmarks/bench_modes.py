@@ -1,0 +1,90 @@
+"""How long do a million joints take, beside the area formula alone?
+
+Run: python tests/benchmarks/bench_modes.py
+
+The bare expression is the area of the parent's thread in plain numpy with every input an array.
+Two populations: one screw in many holes of scattered size and strength (a Monte Carlo run), and
+joints that share nothing. Building the inputs, which checks them, is counted.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from thread_repair.strength.capacities import capacities
+from thread_repair.strength.modes import ModeInputs
+from thread_repair.strength.strip import StripInputs
+from thread_repair.threads.profile import TAN_30
+
+COUNT = 1_000_000
+
+
+def best(run: Callable[[], object], repeats: int = 15) -> float:
+    """Shortest of several runs, in milliseconds."""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        run()
+        times.append(time.perf_counter() - start)
+    return 1e3 * min(times)
+
+
+def main() -> None:
+    rng = np.random.default_rng(1)
+
+    def draw(low: float, high: float) -> np.ndarray:
+        return rng.uniform(low, high, COUNT)
+
+    varied = {
+        "length": draw(6, 16),
+        "external_major": draw(9.45, 9.62),
+        "external_pitch_diameter": draw(7.04, 7.16),
+        "internal_minor": draw(6.65, 6.91),
+        "internal_pitch_diameter": draw(8.81, 8.94),
+        "parent_shear": draw(80, 300),
+        "parent_tensile": draw(130, 450),
+        "screw_tensile_min": draw(800, 1000),
+        "screw_shear": draw(480, 600),
+        "boss_diameter": draw(14, 24),
+    }
+    alike = {
+        "pitch": 1.25,
+        "major_basic": 8.0,
+        "hole_minor": 8.271,
+        "hole_major_basic": 9.624,
+        "screw_tensile_max": 1040.0,
+        "stress_area": 36.609,
+    }
+    more = {"screw_major": draw(7.76, 7.97), "insert_pitch_diameter": draw(7.19, 7.35)}
+    alike_more = {"wire_shear": 597.6, "flow_stress": 265.0}
+    spread = {name: np.full(COUNT, value) for name, value in (alike | alike_more).items()}
+    steel = {"parent_tensile": draw(130, 1400)}
+
+    def bare() -> np.ndarray:
+        d, D2 = varied["external_major"], varied["internal_pitch_diameter"]
+        L, P = varied["length"], spread["pitch"]
+        return np.pi * d * (L / P) * (P / 2 + (d - D2) * TAN_30)
+
+    def joints(hole: dict, other: dict) -> Callable[[], object]:
+        return lambda: capacities(ModeInputs(hole=StripInputs(state="repaired", **hole), **other))
+
+    apart = {name: spread[name] for name in alike}
+    apart_more = {name: spread[name] for name in alike_more}
+    cases = {
+        "one screw, scattered holes in light metal": joints(varied | alike, more | alike_more),
+        "the same in light metal to steel": joints(varied | alike | steel, more | alike_more),
+        "nothing shared, light metal": joints(varied | apart, more | apart_more),
+        "nothing shared, light metal to steel": joints(varied | apart | steel, more | apart_more),
+    }
+    area = best(bare)
+    print(f"{COUNT:,} joints; bare area formula {area:.1f} ms")
+    for name, run in cases.items():
+        took = best(run)
+        print(f"{name}: {took:.1f} ms, {took / area:.1f} times the bare formula")
+
+
+if __name__ == "__main__":
+    main()

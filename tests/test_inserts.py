@@ -125,6 +125,32 @@ def test_fitted_class(name, hole_class, inside):
     assert inserts.fitted_class(thread(name), hole_class) == inside
 
 
+@pytest.mark.parametrize(
+    ("name", "hole_class", "minor_max", "pitch_max"),
+    [
+        # Basic 0.2608 and 0.2825 in; 1/4-20 tolerances of ASME B1.1 as printed for the ordinary
+        # hole (2B: minor 0.196 to 0.207, pitch 0.2175 to 0.2224; 3B: pitch to 0.2211), the minor
+        # one unrounded: 0.25 p - 0.40 p2 = 0.0115 in; 3B 0.23 p - 1.5 p2, at least 0.0108 in.
+        ("1/4-20 UNC", "2B", 0.2723, 0.2874),
+        ("1/4-20 UNC", "3B", 0.2716, 0.2861),
+    ],
+)
+def test_unified_limits_are_printed_to_four_places(name, hole_class, minor_max, pitch_max):
+    hole = inserts.insert_hole(thread(name), hole_class)
+    assert hole.minor_max / 25.4 == pytest.approx(minor_max, abs=1e-6)
+    assert hole.pitch_max / 25.4 == pytest.approx(pitch_max, abs=1e-6)
+
+
+@pytest.mark.parametrize("name", ["1/4-20 UNC", "3/8 BSF", "M12"])
+def test_inch_and_whitworth_outsides_lie_in_the_hole(name):
+    screw = thread(name)
+    screw_class = {"metric": "6g", "unified": "2A", "whitworth": "medium"}[screw.system]
+    outside = inserts.insert_outside(screw, screw_class, "minimum-material")
+    hole = inserts.insert_hole(screw, inserts.CLOSER_CLASS[screw.system])
+    assert hole.pitch_max < outside.minimum < outside.maximum <= outside.basic
+    assert outside.basic == hole.major_min
+
+
 def test_depths_take_arrays():
     screw = thread("M10x1.5")
     lengths = np.array([[10.0, 15.0], [20.0, 30.0]])

@@ -126,16 +126,16 @@ def insert_hole(
     at_diameter = None if tolerance_at == "nominal" else basic.major
     tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
     minor, pitch, major = (
-        round(_printed(value, thread) + tolerance.allowance, 6)
+        _printed(_printed(value, thread) + tolerance.allowance, thread)
         for value in (basic.minor, basic.pitch, basic.major)
     )
     where = "the nominal" if tolerance_at == "nominal" else "the enlarged"
     return InternalLimits(
         hole_class=hole_class,
         minor_min=minor,
-        minor_max=round(minor + tolerance.minor, 6),
+        minor_max=_printed(minor + tolerance.minor, thread),
         pitch_min=pitch,
-        pitch_max=round(pitch + tolerance.pitch, 6),
+        pitch_max=_printed(pitch + tolerance.pitch, thread),
         major_min=major,
         references=(
             *basic.references,
@@ -151,10 +151,10 @@ def insert_hole(
 
 
 def _printed(value: float, thread: Thread) -> float:
-    """Round a basic size as its system prints it, before the tolerance is added."""
+    """Round a size as its system prints it: to 0.001 mm or to 0.0001 in, in mm."""
     if thread.system == "metric":
         return round(value, 3)
-    return round(value / 25.4, 4) * 25.4
+    return round(round(value / 25.4, 4) * 25.4, 6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -341,13 +341,14 @@ def countersink(thread: Thread) -> Countersink:
 
     The angle is recalled from NASM33537. Its diameters could not be read, so they are derived: at
     least the basic major diameter of the hole, at most where the cone, starting from the basic
-    minor diameter, is half as deep as the least set-down of the standard, so that whole thread is
-    left above the coil. Confirm in Table III of NASM33537 or Table 1 of ASME B18.29.2M.
+    minor diameter, is half a pitch deep: inside the pitch that the standard allows for countersink
+    and set-down, and above the coil at its least set-down of 0.75 pitch. Confirm in Table III of
+    NASM33537 or Table 1 of ASME B18.29.2M.
     """
     angle = tables.constant("insert_countersink_angle")
     basic = enlarged_diameters(thread)
     slope = math.tan(math.radians(angle.value / 2))
-    depth_max = set_down("standard", thread).least / 2
+    depth_max = thread.pitch / 2
     return Countersink(
         angle=angle.value,
         diameter_min=basic.major,

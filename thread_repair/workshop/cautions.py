@@ -11,8 +11,8 @@ from .records import Caution
 FACTS = frozenset(
     {
         "cutting-fluid", "blind", "magnesium", "removal", "thorium", "beryllium", "chromate",
-        "cadmium", "zinc", "hot", "vacuum", "locking", "critical", "tang-out", "pressure",
-        "aircraft", "lifting", "vehicle-safety", "nuclear",
+        "cadmium", "locking", "critical", "tang-out", "pressure", "aircraft", "lifting",
+        "vehicle-safety", "nuclear",
     }
 )  # fmt: skip
 #: Hazards of the part that only the engineer knows.

@@ -24,8 +24,13 @@ MAGNETIC = ("any", "non-magnetic")
 #: What a finish may be asked to serve.
 FINISH_NEEDS = ("none", "corrosion", "lubricity", "low-friction", "anti-seize")
 
-#: Above this the surface of cadmium is lost, degC (450 degF, AC 43.13-1B ch. 7, said of nuts).
-HOT = 232.0
+KINDS = Reference(source="asme-b18-29-1", clause="1.6", how_known="read", what="kinds of insert")
+_VACUUM = Reference(
+    source="nasa-std-6016",
+    clause="cadmium and zinc in vacuum",
+    how_known="memory",
+    what="finishes that are barred in vacuum",
+)
 
 
 def length_choice(
@@ -105,9 +110,6 @@ def kind_choice(*, must_hold: bool, lock_elsewhere: bool, critical: bool, hot: b
     critical : single load path or control
     hot : above the temperature at which a dry locking coil seizes in practice
     """
-    source = Reference(
-        source="asme-b18-29-1", clause="1.6", how_known="read", what="kinds of insert"
-    )
     lock = must_hold and not lock_elsewhere
     chosen, other = ("locking", "free-running") if lock else ("free-running", "locking")
     if lock:
@@ -128,7 +130,7 @@ def kind_choice(*, must_hold: bool, lock_elsewhere: bool, critical: bool, hot: b
         reason=reason,
         rejected=(Rejected(option=other, reason=against),),
         note=" ".join(notes),
-        references=(source,),
+        references=(KINDS,),
     )
 
 
@@ -271,7 +273,11 @@ def finish_choice(
             if name != chosen
         ),
         note=". ".join(part for part in (record.note, row["caution"].capitalize()) if part),
-        references=(tables.reference(row, f"choice of finish {chosen}"), *record.references),
+        references=(
+            tables.reference(row, f"choice of finish {chosen}"),
+            *record.references,
+            *((_VACUUM,) if environment == "vacuum" else ()),
+        ),
     )
 
 
@@ -289,18 +295,20 @@ def _finish_fault(
     return ""
 
 
-def galvanic(group: ParentGroup, finish: str, environment: str) -> Choice:
+def galvanic(group: ParentGroup, *, wire: str, finish: str, environment: str) -> Choice:
     """Say how the joint of parent and insert is protected from galvanic corrosion.
 
-    By the five-group rule: neighbours in the rule need no more than sealing. Bare wire counts as
-    group 4, a cadmium or zinc finish as group 2.
+    By the five-group rule: neighbours in the rule need no more than sealing. A finish of which
+    the rule says nothing does not hide the wire.
     """
     environment = environment_class(environment)
-    surface = materials.finish(finish).galvanic_group
+    plating = materials.finish(finish).galvanic_group
+    plated = not math.isnan(plating)
+    surface = int(plating if plated else materials.wire(wire).galvanic_group)
     apart = abs(surface - group.galvanic_group)
     words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
-    pair = f"{words[group.galvanic_group]} against {words[surface]}, {apart} groups apart"
-    plated = surface != materials.finish("plain").galvanic_group
+    counted = f"{apart} group{'' if apart == 1 else 's'} apart"
+    pair = f"{words[group.galvanic_group]} against {words[surface]}, {counted}"
     if environment in ("dry", "vacuum") or (apart == 0 and not plated):
         option, measure = "none", "no protection needed in this service"
     elif apart == 0:

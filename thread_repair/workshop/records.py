@@ -47,6 +47,9 @@ class Limit:
                 (self.most, math.floor, 1e-6),
             )
         )
+        if least is not None and most is not None and float(least) > float(most):
+            # A narrow range lies between two printed values: print it more finely.
+            return self._between(unit, decimals + 1)
         if least is None:
             return f"at most {most}"
         if most is None:

@@ -13,6 +13,10 @@ from .records import Choice, Rejected
 WALLS = ("enough", "short")
 
 
+#: The findings that concern a hole which has or is to have an insert.
+INSERT_HOLE_FINDINGS = ("insert-worn", "hole-oversize", "hole-bell-mouthed", "parent-cracked")
+
+
 def findings() -> tuple[str, ...]:
     """Return every finding that the table answers."""
     return tuple(dict.fromkeys(row["finding"] for row in tables.rows("spoiled_hole.csv")))
@@ -62,7 +66,7 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
         given = "not given" if edge_distance is None else f"{edge_distance:.1f} mm"
         note = f"Edge distance {given}; the next larger hole wants {needed:.1f} mm (derived)."
     return Choice(
-        topic="spoiled hole",
+        topic=finding.replace("-", " "),
         option=row["action"],
         words=row["action"].replace("-", " "),
         reason=row["reason"],

@@ -24,11 +24,12 @@ from .methods.sae_770420 import (
     EXTERNAL_CURVE,
     FACTOR_STRONGER,
     INTERNAL_CURVE,
+    dilation_factor,
     external_bending_factor,
     internal_bending_factor,
 )
 from .modes import ModeInputs, ModeSet
-from .primary import wall_factor_used
+from .primary import capped_external_factor, capped_internal_factor
 
 #: Joints a pass: few enough for the buffers to stay in the cache, enough to make calls cheap.
 CHUNK = 32768
@@ -60,88 +61,103 @@ def capacities(inputs: ModeInputs) -> ModeSet:
     shape = inputs.shape
     count = math.prod(shape)
     columns = _columns(inputs)
-    wall = _wall(inputs)
     # one block for all loads: the allocator hands it out again without fresh pages
-    screw, parent, *more = np.empty((4, count))
-    insert: Column = more[0] if inputs.hole.state == "repaired" else math.inf
-    boss: Column = math.inf if _is_nan(columns["boss_diameter"]) else more[1]
-    scratch = np.empty((7, min(count, CHUNK)))
+    loads = np.empty((4, count))
+    scratch = np.empty((9, min(count, CHUNK)))
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
         at = {k: v if isinstance(v, float) else v[part] for k, v in columns.items()}
-        buffers = scratch[:, : part.stop - start]
-        at["half"] = _half(at, buffers[0])
-        at["slope"] = _slope(at)
-        at["wall"] = _wall_here(at, buffers[1]) if wall is None else wall
-        _strip_here(at, buffers[2:], screw[part], parent[part])
-        if not isinstance(insert, float):
-            _insert_here(at, buffers[2], insert[part])
-        if not isinstance(boss, float):
-            _boss_here(at, buffers[2:], boss[part])
+        _evaluate(at, scratch[:, : part.stop - start], loads[:, part])
+    screw, parent, insert, boss = (row.reshape(shape)[()] for row in loads)
+    nothing = np.broadcast_to(np.float64(np.inf), shape)[()]
+    tension = [
+        np.broadcast_to(columns["stress_area"] * columns[name], count).reshape(shape)[()]
+        for name in ("screw_tensile_min", "screw_tensile_max")
+    ]
     return ModeSet(
-        screw_tension=_shaped(columns["stress_area"] * columns["screw_tensile_min"], shape),
-        screw_tension_max=_shaped(columns["stress_area"] * columns["screw_tensile_max"], shape),
-        screw_thread_strip=_shaped(screw, shape),
-        parent_thread_strip=_shaped(parent, shape),
-        insert_thread_strip=_shaped(insert, shape),
-        boss_wall=_shaped(boss, shape),
+        screw_tension=tension[0],
+        screw_tension_max=tension[1],
+        screw_thread_strip=screw,
+        parent_thread_strip=parent,
+        insert_thread_strip=insert if inputs.hole.state == "repaired" else nothing,
+        boss_wall=nothing if _is_nan(columns["boss_diameter"]) else boss,
     )
 
 
-def _strip_here(at: Columns, buffers: FloatArray, screw: FloatArray, parent: FloatArray) -> None:
-    """Strip loads of screw and parent."""
-    inner, ratio, x, y, length = buffers
-    outer = screw  # the result's own memory serves until the result is due
-    _area(at, "external_major", "internal_pitch_diameter", inner, strip_area_internal)
-    _area(at, "internal_minor", "external_pitch_diameter", outer, strip_area_external)
-    np.multiply(inner, at["parent_tensile"], out=ratio)
-    np.multiply(outer, at["screw_tensile_min"], out=x)
-    np.divide(ratio, x, out=ratio)
+def _do(ufunc: np.ufunc, a: Column, b: Column, out: FloatArray) -> Column:
+    """Operate in place, or on two shared numbers without touching the array."""
+    if isinstance(a, float) and isinstance(b, float):
+        return float(ufunc(a, b))
+    result: FloatArray = ufunc(a, b, out=out)
+    return result
 
-    _effective_length(at, "length", length)
-    np.multiply(inner, length, out=parent)
-    _scale(parent, at["parent_shear"])
-    _scale(parent, _capped_internal(ratio, x, y))
+
+def _product(out: FloatArray, *factors: Column) -> None:
+    """Write the product of all factors, the shared numbers multiplied first."""
+    shared = math.prod(f for f in factors if isinstance(f, float))
+    arrays = [f for f in factors if not isinstance(f, float)]
+    if not arrays:
+        out.fill(shared)
+        return
+    first, *rest = arrays
+    if shared != 1.0 or not rest:
+        np.multiply(first, shared, out=out)
+    else:
+        np.multiply(first, rest.pop(), out=out)
+    for factor in rest:
+        np.multiply(out, factor, out=out)
+
+
+def _evaluate(at: Columns, scratch: FloatArray, loads: FloatArray) -> None:
+    """Write the loads of one chunk."""
+    inner_row, ratio_row, half_row, slope_row, length_row, wall_row, x, y, z = scratch
+    screw, parent, insert, boss = loads
+    half = _do(np.divide, at["pitch"], _do(np.multiply, at["tan_half_angle"], 2.0, x), half_row)
+    slope = _do(np.divide, math.pi / 2, half, slope_row)
+
+    inner = _area(
+        at, half, "external_major", "internal_pitch_diameter", inner_row, strip_area_internal
+    )
+    # the memory of a result serves until the result is due
+    outer = _area(at, half, "internal_minor", "external_pitch_diameter", screw, strip_area_external)
+    ratio = _do(
+        np.divide,
+        _do(np.multiply, inner, at["parent_tensile"], x),
+        _do(np.multiply, outer, at["screw_tensile_min"], y),
+        ratio_row,
+    )
+    wall = _wall(at, wall_row)
+    length = _do(np.multiply, at["length"], slope, length_row)
+    screw_length = length
     if "screw_length" in at:
-        _effective_length(at, "screw_length", length)
-    np.multiply(outer, length, out=screw)
-    _scale(screw, at["screw_shear"])
-    _scale(screw, _capped_external(ratio, y))
-
-
-def _half(at: Columns, buffer: FloatArray) -> Column:
-    """Half a pitch of thickness as a rise on diameter: P / (2 tan)."""
-    pitch, tangent = at["pitch"], at["tan_half_angle"]
-    if isinstance(pitch, float) and isinstance(tangent, float):
-        return pitch / (2 * tangent)
-    np.divide(pitch, tangent, out=buffer)
-    return np.multiply(buffer, 0.5, out=buffer)
-
-
-def _slope(at: Columns) -> Column:
-    """Pi times the tangent of half the flank angle over the pitch."""
-    return math.pi / 2 / at["half"]
+        screw_length = _do(np.multiply, at["screw_length"], slope, slope_row)
+    both = _do(np.multiply, length, wall, x)
+    _product(parent, inner, both, at["parent_shear"], _capped_internal(ratio, y, z))
+    if screw_length is not length:
+        both = _do(np.multiply, screw_length, wall, x)
+    _product(screw, outer, both, at["screw_shear"], _capped_external(ratio, y))
+    if "wire_shear" in at:
+        solid = _area(at, half, "screw_major", "insert_pitch_diameter", x, strip_area_internal)
+        _product(insert, solid, screw_length, at["wire_shear"])
+    if not _is_nan(at["boss_diameter"]):
+        _boss(at, x, y, boss)
 
 
 def _area(
-    at: Columns, cylinder: str, pitch_line: str, out: FloatArray, checked: Callable[..., Floats]
-) -> None:
+    at: Columns,
+    half: Column,
+    cylinder: str,
+    pitch_line: str,
+    out: FloatArray,
+    checked: Callable[..., Floats],
+) -> Column:
     """Shear area per length and slope; `checked` says what is wrong where something is."""
     internal = checked is strip_area_internal
     first, second = (cylinder, pitch_line) if internal else (pitch_line, cylinder)
-    half = at["half"]
-    np.subtract(at[first], at[second], out=out)
-    np.add(out, half, out=out)
-    most = 2 * (half if isinstance(half, float) else half.min())
-    if not (out.min() > 0 and out.max() <= most):
+    rise = _do(np.add, _do(np.subtract, at[first], at[second], out), half, out)
+    if not (np.min(rise) > 0 and np.max(rise) <= 2 * np.min(half)):
         checked(1.0, at["pitch"], at[cylinder], at[pitch_line], tan_half_angle=at["tan_half_angle"])
-    np.multiply(out, at[cylinder], out=out)
-
-
-def _effective_length(at: Columns, name: str, out: FloatArray) -> None:
-    """Length times slope times wall factor."""
-    np.multiply(at[name], at["slope"], out=out)
-    _scale(out, at["wall"])
+    return _do(np.multiply, rise, at[cylinder], out)
 
 
 @cache
@@ -160,8 +176,10 @@ def _leaves_cap(internal: bool) -> float:
     return low
 
 
-def _capped_internal(ratio: FloatArray, x: FloatArray, y: FloatArray) -> Column:
+def _capped_internal(ratio: Column, x: FloatArray, y: FloatArray) -> Column:
     """C3, at most 1."""
+    if isinstance(ratio, float):
+        return float(capped_internal_factor(ratio))
     leaves = _leaves_cap(True)
     if ratio.max() <= leaves:
         return 1.0
@@ -169,8 +187,10 @@ def _capped_internal(ratio: FloatArray, x: FloatArray, y: FloatArray) -> Column:
     return _curve(x, INTERNAL_CURVE, y)
 
 
-def _capped_external(ratio: FloatArray, out: FloatArray) -> Column:
+def _capped_external(ratio: Column, out: FloatArray) -> Column:
     """C2, at most 1: a constant but for parents that are the stronger member."""
+    if isinstance(ratio, float):
+        return float(capped_external_factor(ratio))
     stronger = np.flatnonzero(~(ratio <= 1))  # NaN among them
     if not stronger.size:
         return FACTOR_STRONGER
@@ -189,58 +209,48 @@ def _curve(x: FloatArray, coefficients: tuple[float, ...], out: FloatArray) -> F
     return np.add(out, rest[0], out=out)
 
 
-def _wall(inputs: ModeInputs) -> float | None:
-    """Wall factor where one holds for all joints, else None."""
-    hole, other = inputs.hole, inputs.wall_factor
-    unknown = bool(np.isnan(hole.boss_diameter).all())
-    sizes = [hole.boss_diameter.size, 1 if unknown else hole.hole_major_basic.size]
-    if max(sizes) > 1 or (other is not None and other.size > 1):
-        return None
-    lowest = 1.0 if unknown else float(np.ravel(wall_factor_used(hole, None))[0])
-    return lowest if other is None else float(np.fmin(lowest, np.ravel(other)[0]))
-
-
-def _wall_here(at: Columns, out: FloatArray) -> FloatArray:
+def _wall(at: Columns, out: FloatArray) -> Column:
     """C1, the lower of it and the wall factor given, NaN below the range of C1."""
     s, D = at["boss_diameter"], at["hole_major_basic"]
-    np.multiply(s, 1 / D, out=out) if isinstance(D, float) else np.divide(s, D, out=out)
-    thin = None if out.min() >= BOSS_RATIO_MIN else out < BOSS_RATIO_MIN * (1 - 1e-12)
+    factor: Column
+    if isinstance(s, float) and (isinstance(D, float) or math.isnan(s)):
+        factor = 1.0 if math.isnan(s) else float(dilation_factor(s, D))
+    else:
+        factor = _dilation(s, D, out)
+    return _do(np.fmin, factor, at["wall_factor"], out) if "wall_factor" in at else factor
+
+
+def _dilation(s: Column, D: Column, out: FloatArray) -> FloatArray:
+    np.divide(s, D, out=out)
+    least = out.min()
+    if least >= BOSS_RATIO_FULL:
+        out.fill(1.0)
+        return out
+    thin = None if least >= BOSS_RATIO_MIN else out < BOSS_RATIO_MIN * (1 - 1e-12)
     np.subtract(BOSS_RATIO_FULL, out, out=out)
     # NaN is a boss of unknown size, which counts as thick
-    np.maximum(out, 0.0, out=out) if thin is None else np.fmax(out, 0.0, out=out)
+    larger = np.maximum if thin is None else np.fmax
+    larger(out, 0.0, out=out)
     np.square(out, out=out)
     np.subtract(1.0, out, out=out)
     if thin is not None:
         out[thin] = np.nan
-    if "wall_factor" in at:
-        np.fmin(out, at["wall_factor"], out=out)
     return out
 
 
-def _insert_here(at: Columns, length: FloatArray, out: FloatArray) -> None:
-    """Strip load of the thread inside the insert."""
-    _area(at, "screw_major", "insert_pitch_diameter", out, strip_area_internal)
-    np.multiply(at.get("screw_length", at["length"]), at["slope"], out=length)
-    np.multiply(out, length, out=out)
-    _scale(out, at["wire_shear"])
-
-
-def _boss_here(at: Columns, buffers: FloatArray, out: FloatArray) -> None:
+def _boss(at: Columns, x: FloatArray, y: FloatArray, out: FloatArray) -> None:
     """Load of the boss wall: the lower of net and hoop section."""
-    wall, x = buffers[:2]
-    s, D, tangent = at["boss_diameter"], at["hole_major_basic"], at["tan_half_angle"]
-    np.subtract(s, D, out=wall)
-    least = wall.min()
-    if not least > 0 and np.any(wall <= 0):
+    s, D = at["boss_diameter"], at["hole_major_basic"]
+    wall = _do(np.subtract, s, D, x)
+    least = np.min(wall)
+    if not least > 0 and np.any(np.less_equal(wall, 0)):
         raise GeometryError(
             "boss_diameter must exceed the hole's major diameter, got one "
             f"{-np.nanmin(wall):g} mm below it"
         )
-    np.multiply(at["length"], 4 / tangent, out=x)
-    np.add(s, D, out=out)
-    np.minimum(out, x, out=out)
-    np.multiply(out, wall, out=out)
-    _scale(out, math.pi / 4 * at["boss_wall_factor"] * at["flow_stress"])
+    hoop = _do(np.divide, _do(np.multiply, at["length"], 4.0, y), at["tan_half_angle"], y)
+    section = _do(np.minimum, _do(np.add, s, D, out), hoop, out)
+    _product(out, section, wall, math.pi / 4, at["flow_stress"], at["boss_wall_factor"])
     if math.isnan(least):
         out[np.isnan(s)] = np.inf
 
@@ -254,9 +264,9 @@ def _columns(inputs: ModeInputs) -> Columns:
         "screw_tensile_min", "screw_tensile_max", "screw_shear", "stress_area",
         "boss_diameter", "tan_half_angle",
     )  # fmt: skip
-    of_joint = (
-        "screw_major", "insert_pitch_diameter", "wire_shear", "flow_stress", "boss_wall_factor",
-    )  # fmt: skip
+    of_joint = ["flow_stress", "boss_wall_factor"]
+    if hole.state == "repaired":
+        of_joint += ["screw_major", "insert_pitch_diameter", "wire_shear"]
     values = {name: getattr(hole, name) for name in of_hole}
     values |= {name: getattr(inputs, name) for name in of_joint}
     if hole.screw_length is not hole.length:
@@ -273,15 +283,3 @@ def _columns(inputs: ModeInputs) -> Columns:
 
 def _is_nan(value: Column) -> bool:
     return isinstance(value, float) and math.isnan(value)
-
-
-def _scale(array: FloatArray, factor: Column) -> None:
-    if not isinstance(factor, float) or factor != 1.0:
-        np.multiply(array, factor, out=array)
-
-
-def _shaped(value: Column, shape: tuple[int, ...]) -> Floats:
-    """Give a column the shape of the inputs; a shared number takes no memory."""
-    if isinstance(value, float):
-        return np.broadcast_to(np.float64(value), shape)[()]
-    return value.reshape(shape)[()]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import time
+from collections.abc import Callable, Iterator
 from itertools import islice
 
 from thread_repair import threads
@@ -18,7 +19,7 @@ COUNT = 10_000
 def texts() -> list[str]:
     """Distinct spellings of the known threads, most with a class."""
 
-    def spellings() -> iter:
+    def spellings() -> Iterator[str]:
         for space in ("", " ", "  "):
             for dash in (" ", " - ", "-", "- "):
                 for thread in threads.known():
@@ -28,7 +29,7 @@ def texts() -> list[str]:
     return list(islice(spellings(), COUNT))
 
 
-def seconds(call, items: list[str]) -> float:
+def seconds(call: Callable[[str], object], items: list[str]) -> float:
     start = time.perf_counter()
     for item in items:
         call(item)

@@ -75,3 +75,22 @@ def test_recalled_limits_of_half_inch_whitworth() -> None:
                   hole.minor_min, hole.minor_max, hole.pitch_min, hole.pitch_max)
     ]  # fmt: skip
     assert inches == [0.4985, 0.4905, 0.4451, 0.4399, 0.3933, 0.4170, 0.4466, 0.4518]
+
+
+def test_recalled_allowance_ends_at_three_quarters() -> None:
+    """Regression: medium and free screws up to 3/4 in lie below basic, close ones never."""
+    for name, below in (("3/4 BSW", 0.0018), ("7/8 BSW", 0.0)):
+        thread = threads.thread(name)
+        for screw_class, allowance in (("medium", below), ("free", below), ("close", 0.0)):
+            screw = threads.external_limits(thread, screw_class)
+            assert (thread.major - screw.major_max) / 25.4 == pytest.approx(allowance, abs=1e-9)
+
+
+def test_recalled_minor_diameter_tolerances() -> None:
+    """Regression, 1/2 BSW: 2T/3 + 0.013 p^(1/2) close, T + 0.02 p^(1/2) medium, 3T/2 free."""
+    thread = threads.thread("1/2 BSW")
+    for screw_class, tolerance in (("close", 0.0072), ("medium", 0.0109), ("free", 0.0135)):
+        screw = threads.external_limits(thread, screw_class)
+        assert round((screw.minor_max - screw.minor_min) / 25.4, 4) == tolerance
+    for name, tolerance in (("1/2 BSW", 0.0237), ("3/16 BSW", 0.0133), ("1/4 BSF", 0.0117)):
+        assert round(whitworth.minor_tolerance(threads.thread(name)) / 25.4, 4) == tolerance

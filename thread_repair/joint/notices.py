@@ -8,6 +8,7 @@ from .. import inserts, tables
 from ..sources import UNCONFIRMED
 from ..units import number
 from .records import Joint, Notice, StateResult
+from .verdict import MODE_NOUNS
 
 
 def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Notice, ...]:
@@ -28,7 +29,16 @@ def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Itera
             "the original one. See the decomposition of the ratio for the reason.",
         )
     for state in (original, repaired):
-        if state.governing_mode != "screw_tension":
+        if state.governing_mode == "screw_tension":
+            if state.required_engagement > state.engagement:
+                yield Notice(
+                    level="limit",
+                    text=f"{state.state}: only the weaker screws of the class break before the "
+                    "thread strips; against the strongest one the thread gives way first. It needs "
+                    f"{number(state.required_engagement)} mm of full thread, "
+                    f"{number(state.engagement)} mm are engaged.",
+                )
+        else:
             yield Notice(
                 level="limit",
                 text=f"{state.state}: a thread or the wall gives way before the screw breaks; "
@@ -97,8 +107,13 @@ def _outside(joint: Joint) -> str:
 
 
 def _ranges(original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    """Notes of the methods, said once where both states have them."""
+    notes: dict[tuple[str, str], list[str]] = {}
     for state in (original, repaired):
         for mode in state.modes:
             if mode.primary:
                 for note in mode.notes:
-                    yield Notice(level="info", text=f"{state.state}, {mode.mode}: {note}")
+                    notes.setdefault((mode.mode, note), []).append(state.state)
+    for (mode, note), states in notes.items():
+        where = "both states" if len(states) > 1 else f"{states[0]} thread"
+        yield Notice(level="info", text=f"{MODE_NOUNS[mode]}, {where}: {note}.")

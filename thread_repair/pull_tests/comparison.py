@@ -109,14 +109,14 @@ def compare(
     check_fraction(confidence=confidence)
     if np.ptp(first) == 0 and np.ptp(second) == 0:
         raise InputError("all test pieces of each state have the same load: no interval exists")
-    log_ratio, log_half, _ = _welch(np.log(first), np.log(second), confidence)
+    ratio, low, high = ratio_interval(first, second, confidence=confidence)
     difference, half, p = _welch(first, second, confidence)
     return Comparison(
         n_original=first.size,
         n_repaired=second.size,
-        ratio=math.exp(log_ratio),
-        ratio_low=math.exp(log_ratio - log_half),
-        ratio_high=math.exp(log_ratio + log_half),
+        ratio=ratio,
+        ratio_low=low,
+        ratio_high=high,
         difference=difference,
         difference_low=difference - half,
         difference_high=difference + half,
@@ -125,6 +125,20 @@ def compare(
         confidence=confidence,
         seed=seed,
     )
+
+
+def ratio_interval(
+    original: ArrayLike, repaired: ArrayLike, *, confidence: float = 0.95
+) -> tuple[float, float, float]:
+    """Ratio of repaired to original strength with its interval (see `compare`).
+
+    Returns
+    -------
+    ratio, low, high
+    """
+    x, y = np.log(sample(original)), np.log(sample(repaired))
+    centre, half, _ = _welch(x, y, confidence)
+    return math.exp(centre), math.exp(centre - half), math.exp(centre + half)
 
 
 def _welch(x: FloatArray, y: FloatArray, confidence: float) -> tuple[float, float, float]:
@@ -155,7 +169,7 @@ def _permutation_p(x: FloatArray, y: FloatArray, seed: int) -> float:
 def _statistic(pooled: FloatArray, n: int) -> FloatArray:
     x, y = pooled[:, :n], pooled[:, n:]
     error = np.sqrt(x.var(axis=1, ddof=1) / x.shape[1] + y.var(axis=1, ddof=1) / y.shape[1])
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(np.abs(y.mean(axis=1) - x.mean(axis=1)) / error)
 
 

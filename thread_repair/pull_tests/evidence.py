@@ -74,7 +74,7 @@ class Evidence:
             )
         if self.comparison:
             said.append(self.comparison.sentence())
-        said.extend(a.sentence() for group in self.groups for a in group.agreement)
+        said.extend(f"{g.group.name}, {a.sentence()}" for g in self.groups for a in g.agreement)
         return tuple(said)
 
     def bound_columns(self) -> dict[str, object]:

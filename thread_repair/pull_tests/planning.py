@@ -18,15 +18,17 @@ MOST = 2000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """Number of pieces (of each state, where two are compared) and the claim in words."""
+    """Number of pieces, of `each` state where two are compared, and the claim in words."""
 
     n: int
     power: float
     claim: str
+    each: bool = False
 
     def sentence(self) -> str:
         """Say in a sentence what to test."""
-        return f"{self.n} test pieces show that {self.claim}, with {self.power:.0%} chance."
+        of = " of each state" if self.each else ""
+        return f"{self.n} test pieces{of} show that {self.claim}, with {self.power:.0%} chance."
 
 
 def pieces_for_bound(
@@ -118,7 +120,8 @@ def pieces_for_ratio(
         n=n,
         power=chance(n),
         claim=f"the repaired thread has more than {at_least:g} times the strength of the original "
-        f"one ({n} of each state, {confidence:.0%} confidence)",
+        f"one with {confidence:.0%} confidence",
+        each=True,
     )
 
 
@@ -152,13 +155,14 @@ def cannot_show(n: int) -> tuple[str, ...]:
             f"{high:.1f} times the one found (95 % interval), and a 99/95 bound lies {k:.1f} "
             "standard deviations below the mean."
         )
+    pieces = "1 piece does" if n == 1 else f"{n} pieces do"
     if n < 8:
-        found.append(f"{n} pieces do not show the shape of the distribution.")
+        found.append(f"{pieces} not show the shape of the distribution.")
     for coverage in (0.90, 0.99):
         needed = pieces_without_failure(coverage=coverage)
         if n < needed:
             found.append(
-                f"{n} pieces give no {100 * coverage:.0f}/95 bound without an assumed shape; that "
+                f"{pieces} not give a {100 * coverage:.0f}/95 bound without an assumed shape; that "
                 f"needs {needed}."
             )
     return tuple(found)

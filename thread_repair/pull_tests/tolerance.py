@@ -28,6 +28,12 @@ REFERENCES = (
         what="one-sided tolerance factors by the noncentral t distribution",
     ),
     Reference(
+        source="nbs-handbook-91",
+        clause="table A-7",
+        how_known="memory",
+        what="printed one-sided tolerance factors, with which the computed ones agree",
+    ),
+    Reference(
         source="thoman-bain-antle-1969",
         clause="-",
         how_known="memory",

@@ -108,7 +108,7 @@ def update_shear_strength(
     >>> before = Lognormal(median=200, log_sd=0.04)
     >>> after = update_shear_strength([25000] * 4, 120, prior=before, scatter=0.04)
     >>> print(f"{after.posterior.median:.2f} {after.posterior.log_sd:.4f}")
-    206.63 0.0179
+    206.64 0.0179
     """
     tested = sample(loads, least=1)
     area = positive(areas=areas)[0]

@@ -187,7 +187,7 @@ def drivers(
         rows = [np.broadcast_to(output(found), (x.shape[0],)) for output in OUTPUTS.values()]
         return np.stack(rows)
 
-    scattering = [v.quantity for v in inputs if isinstance(v.quantity, Distribution)]
+    scattering = [v.quantity for v in inputs if not isinstance(v.quantity, (int, float))]
     return Drivers(
         inputs=inputs,
         outputs=tuple(OUTPUTS),
@@ -244,7 +244,7 @@ def one_at_a_time(model: JointModel) -> tuple[Step, ...]:
         percent = _changes(model, variable, variable.mean + variable.step, centre)
         quantity = variable.quantity
         low = high = variable.mean
-        if isinstance(quantity, Distribution):
+        if not isinstance(quantity, (int, float)):
             low, high = (float(x) for x in quantity.from_uniform(np.array([0.05, 0.95])))
         at_low = _changes(model, variable, low, centre)
         at_high = _changes(model, variable, high, centre)

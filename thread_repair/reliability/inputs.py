@@ -164,7 +164,7 @@ def weibull_shape(cov: float) -> float:
     Examples
     --------
     >>> print(f"{weibull_shape(0.04):.1f}")
-    31.2
+    31.4
     """
     if not 0.001 <= cov <= 2:
         raise InputError(f"cov must lie between 0.001 and 2, got {cov:g}")

@@ -17,7 +17,7 @@ from ..arrays import FloatArray
 from ..errors import InputError, unknown
 from ..strength.areas import strip_area_internal
 from ..threads.profile import TAN_30
-from .distributions import Distribution, Quantity
+from .distributions import Quantity
 
 STATES = ("original", "repaired")
 
@@ -118,12 +118,12 @@ class Variable:
     @property
     def random(self) -> bool:
         """Whether the input scatters."""
-        return isinstance(self.quantity, Distribution)
+        return not isinstance(self.quantity, (int, float))
 
     @property
     def mean(self) -> float:
         """Mean of the input, or its one value."""
-        return self.quantity.mean if isinstance(self.quantity, Distribution) else self.quantity
+        return self.quantity if isinstance(self.quantity, (int, float)) else self.quantity.mean
 
 
 _SHARED = {

@@ -15,7 +15,7 @@ from scipy.stats import qmc
 from ..arrays import FloatArray
 from ..errors import InputError
 from ..sources import Reference
-from .distributions import Distribution, check_fraction
+from .distributions import check_fraction
 from .model import STATES, JointModel, Loads, Variable, events, loads, random_variables
 from .model import event as limit_states_of
 
@@ -308,7 +308,7 @@ def happens(model: JointModel, name: str, found: Loads, count: int) -> FloatArra
 
 
 def _sampled(variable: Variable, column: FloatArray) -> FloatArray:
-    assert isinstance(variable.quantity, Distribution)
+    assert not isinstance(variable.quantity, (int, float))
     return variable.quantity.from_uniform(np.ascontiguousarray(column))
 
 

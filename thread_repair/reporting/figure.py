@@ -104,7 +104,10 @@ def _svg(figure: Figure) -> str:
 
     buffer = io.StringIO()
     with matplotlib.rc_context({"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}):
-        figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+        # Transparent, so that the mark of a draft shows behind it.
+        figure.savefig(
+            buffer, format="svg", transparent=True, metadata={"Date": None, "Creator": None}
+        )
     return buffer.getvalue()
 
 

@@ -55,10 +55,8 @@ def render(
     UnknownNameError
         If a format is not known.
     """
-    for name in formats:
-        if name not in FORMATS:
-            raise unknown("format", name, FORMATS)
-    (folder / "report.md").write_text(markdown, encoding="utf-8")
+    check_formats(formats)
+    (folder / "report.md").write_bytes(markdown.encode("utf-8", "backslashreplace"))
     (folder / "info.json").write_text(json.dumps(info.as_data()), encoding="utf-8")
     writers: dict[str, Callable[[DocumentInfo, Path], None]] = {
         "pdf": _pdf, "html": _html, "docx": _docx,
@@ -68,6 +66,15 @@ def render(
         for job in jobs:
             job.result()
     return {name: folder / FORMATS[name] for name in formats}
+
+
+def check_formats(formats: Sequence[str]) -> None:
+    """Refuse a format that is not known, and none at all."""
+    if not formats:
+        raise InputError(f"no format is asked for; expected one or more of {', '.join(FORMATS)}")
+    for name in formats:
+        if name not in FORMATS:
+            raise unknown("format", name, FORMATS)
 
 
 def _pandoc(folder: Path, *arguments: str) -> None:

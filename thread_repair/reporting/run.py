@@ -172,13 +172,14 @@ def _run(
     import papermill
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
 
-    code_cells = sum(cell.cell_type == "code" for cell in node.cells)
+    # papermill adds one cell that holds the parameters.
+    code_cells = sum(cell.cell_type == "code" for cell in node.cells) + bool(parameters)
     started = 0
 
     def announce(cell: Mapping[str, Any], cell_index: int) -> None:
         nonlocal started
         if cell["cell_type"] == "code" and progress is not None:
-            started = min(started + 1, code_cells)
+            started += 1
             progress(f"run the notebook, cell {started} of {code_cells}")
 
     try:
@@ -296,9 +297,16 @@ def _without_clock(node: NotebookNode) -> NotebookNode:
     return node
 
 
+def write_notebook(node: NotebookNode, path: Path) -> None:
+    """Write an executed notebook, the same bytes for the same content."""
+    import nbformat
+
+    path.write_bytes((nbformat.writes(node) + "\n").encode("utf-8", "backslashreplace"))
+
+
 def _one_line(error: object) -> str:
     line = " ".join(str(error).split())
     return line if len(line) <= 300 else line[:297] + "..."
 
 
-__all__ = ["CELL_TIMEOUT", "declared_parameters", "execute", "read_notebook"]
+__all__ = ["CELL_TIMEOUT", "declared_parameters", "execute", "read_notebook", "write_notebook"]

@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from ..errors import InputError
 from ..sources import Reference
-from . import iso, unified, whitworth
+from . import iso, unified, unified_series, whitworth
 from .designation import thread
 from .profile import (
     BasicDiameters,
@@ -38,7 +38,7 @@ def known() -> tuple[Thread, ...]:
     Others are valid too: metric pitches within the tolerance tables of ISO 965-1, Unified special
     threads (UNS) of any diameter to 6 in.
     """
-    return (*iso.known(), *unified.known(), *whitworth.known())
+    return (*iso.known(), *unified_series.known(), *whitworth.known())
 
 
 def names() -> tuple[str, ...]:

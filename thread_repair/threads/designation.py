@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import cache, lru_cache
 
 from ..errors import InputError, UnknownNameError, nearest
-from . import iso, unified, whitworth
+from . import iso, unified, unified_series, whitworth
 from .profile import Thread
 
 #: No designation of the systems covered is longer; longer text is refused unread.
@@ -138,16 +138,12 @@ def _inch(match: re.Match[str]) -> Thread:
             )
         count = Decimal(match["constant"])
     if series in whitworth.SERIES:
-        if classes[:1].isdigit():
-            raise UnknownNameError(
-                f"unknown class {classes!r} of Whitworth threads; expected close, medium or free"
-            )
         return _classed(whitworth.find(size, count, series), classes, classes)
     if classes and not classes[0].isdigit():
         raise UnknownNameError(
             f"unknown class {classes.lower()!r} of Unified threads; expected 1A to 3A or 1B to 3B"
         )
-    found = unified.find(
+    found = unified_series.find(
         size, count, series, numbered=bool(match["number"]), inches=bool(match["inches"])
     )
     names = re.findall(r"\d[AB]", classes)
@@ -172,7 +168,7 @@ def _classed(found: Thread, hole: str, screw: str) -> Thread:
 @cache
 def _all_names() -> tuple[str, ...]:
     return tuple(
-        known.designation for known in (*iso.known(), *unified.known(), *whitworth.known())
+        known.designation for known in (*iso.known(), *unified_series.known(), *whitworth.known())
     )
 
 

@@ -8,6 +8,7 @@ from ...case import Case
 from ...joint import Evaluation
 from ...joint.margins import margins
 from ...load_cases import load_cases
+from ...strength.methods import METHODS
 from ...units import number
 from .. import escape
 from ..figure import ReportTable
@@ -129,11 +130,12 @@ def modes_table(case: Case, evaluation: Evaluation) -> ReportTable:
             rows.append(
                 (
                     STATE_WORDS[name],
-                    MODE_WORDS[mode.mode] + (" ◂ governs" if governs else ""),
+                    MODE_WORDS[mode.mode],
                     cell(mode.area, "area", system),
                     cell(mode.stress, "stress", system),
                     number(mode.factor),
                     cell(mode.capacity, "force", system),
+                    "governs" if governs else "",
                 )
             )
     return ReportTable(
@@ -144,11 +146,12 @@ def modes_table(case: Case, evaluation: Evaluation) -> ReportTable:
             head("Stress", "stress", system),
             "Factor",
             head("Capacity", "force", system),
+            "",
         ],
         rows,
         caption="Failure modes, the weakest of each state first",
         label="modes",
-        alignment=["left", "left", "right", "right", "right", "right"],
+        alignment=["left", "left", "right", "right", "right", "right", "left"],
     )
 
 
@@ -164,7 +167,7 @@ def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
         repaired = loads["repaired"][method]
         rows.append(
             (
-                method + (" (verdict)" if original.primary else ""),
+                _method_words(method, primary=original.primary),
                 cell(original.capacity, "force", system),
                 cell(repaired.capacity, "force", system),
                 number(repaired.capacity / original.capacity),
@@ -184,6 +187,13 @@ def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
         label="methods",
         alignment=["left", "right", "right", "right", "left"],
     )
+
+
+def _method_words(method: str, *, primary: bool) -> str:
+    """Name a method as its document is named; say which one the verdict uses."""
+    if primary:
+        return "FED-STD-H28/2B area, factors of SAE 770420 capped at 1 (verdict)"
+    return METHODS[method.removesuffix("_unfactored")].title
 
 
 def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:

@@ -48,14 +48,14 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
                       joint.wire_shear):
         source = "; ".join(f"{r.source}, {r.clause} ({_how(r.how_known)})"
                            for r in dict.fromkeys(allowable.references))
-        rows.append((allowable.words, cell(allowable.value, "stress", system), source))
+        rows.append((allowable.words, cell(allowable.value, "stress", system, 4), source))
     for words, value, name in (
         ("least tensile strength", screw.tensile_min, "tensile_min"),
         ("greatest tensile strength", screw.tensile_max, "tensile_max"),
         ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
     ):
         reference = screw.reference(name)
-        text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system)
+        text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
         rows.append(
             (f"screw {screw.id}: {words}", text,
              f"{reference.source}, {reference.clause} ({_how(reference.how_known)})")

@@ -255,10 +255,9 @@ local function figure(block)
   -- pandoc moves the attribute `alt` of a figure into the picture's description
   local alt = image.attributes.alt or pandoc.utils.stringify(image.caption)
   if is.typst then
-    local label = block.identifier ~= "" and (" <" .. block.identifier .. ">") or ""
-    return raw(("#figure(kind: image, alt: none, image(%s, width: %.2fmm, alt: %s), caption: [%s])%s")
-      :format(typst_string(image.src), width, typst_string(alt),
-              typst{pandoc.Plain(caption)}, label):gsub("alt: none, ", "")), false
+    local label = block.identifier ~= "" and ("<" .. block.identifier .. ">") or "none"
+    return raw(("#report-figure(image(%s, width: %.2fmm, alt: %s), [%s], %s)"):format(
+      typst_string(image.src), width, typst_string(alt), typst{pandoc.Plain(caption)}, label)), false
   end
   local picture = pandoc.Image(alt, is.docx and image.src:gsub("svg$", "png") or image.src, "",
                                {width = ("%.2fmm"):format(width), alt = alt})
@@ -312,16 +311,42 @@ local function page_break()
   return pandoc.Div({}, {class = "page-break"})
 end
 
+-- The contents as a list of links; Typst makes its own, with page numbers.
 local function contents(blocks)
   if is.typst then return raw("#contents()") end
-  local list = pandoc.structure.table_of_contents(
-    pandoc.structure.make_sections(blocks, {number_sections = true}), {toc_depth = 2})
-  local words = pandoc.Para{pandoc.Strong("Contents")}
+  local entries = pandoc.List{}
+  blocks:walk{Header = function(h)
+    if h.level > 2 then return end
+    local line = pandoc.Inlines{}
+    if headings[h.identifier] then
+      line:extend{pandoc.Str(headings[h.identifier]), pandoc.Str("\u{2002}")}
+    end
+    line:extend(h.content:walk{Link = function(link) return link.content end,
+                               Note = function() return {} end})
+    entries:insert({h.level, pandoc.Plain{pandoc.Link(line, "#" .. h.identifier)}})
+  end}
+  local heading = pandoc.Para{pandoc.Strong("Contents")}
   if is.docx then
-    return pandoc.Div({pandoc.Div(words, {["custom-style"] = "TOC Heading"}), list})
+    local lines = pandoc.Blocks{pandoc.Div(heading, {["custom-style"] = "TOC Heading"})}
+    for _, entry in ipairs(entries) do
+      lines:insert(pandoc.Div(entry[2], {["custom-style"] = "toc " .. entry[1]}))
+    end
+    return pandoc.Div(lines)
   end
-  return pandoc.Div({words, list}, {class = "contents", role = "navigation",
-                                    ["aria-label"] = "Contents"})
+  local list = pandoc.List{}
+  for _, entry in ipairs(entries) do
+    if entry[1] == 1 or #list == 0 then
+      list:insert(pandoc.Blocks{entry[2]})
+    else
+      local last = list[#list]
+      if not last[2] then last:insert(pandoc.BulletList({})) end
+      local below = last[2].content
+      below:insert(pandoc.Blocks{entry[2]})
+      last[2] = pandoc.BulletList(below)
+    end
+  end
+  return pandoc.Div({heading, pandoc.BulletList(list)},
+                    {class = "contents", role = "navigation", ["aria-label"] = "Contents"})
 end
 
 local function sign_off(div)
@@ -331,7 +356,8 @@ local function sign_off(div)
   end
   local body = ""
   div.content:walk{Table = function(tbl) body = typst_table(tbl) end}
-  return raw("#signed(" .. body .. ")"), false
+  return raw("#signed(" .. body:gsub("^report%-table%(%d+", "report-table((3fr, 5fr, 5fr, 3fr)") ..
+             ")"), false
 end
 
 inner = {Math = inline_math, Cite = cross_reference}
@@ -414,10 +440,6 @@ function Pandoc(doc)
   doc = doc:walk(write)
   doc.blocks = title_block(kind) .. doc.blocks
 
-  if is.docx then
-    doc.meta.subject = pandoc.MetaInlines{pandoc.Str(info.document)}
-    doc.meta.lang = info.lang
-  end
   if not is.docx then
     doc.meta.title = pandoc.MetaInlines{pandoc.Str(info.title)}
   end

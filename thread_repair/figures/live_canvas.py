@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
-from matplotlib.collections import LineCollection
+from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
@@ -126,6 +126,11 @@ class Plot:
         self.drawing.add_artist(
             Rectangle((x, y), width, height, transform=self.data, **style), clip=False
         )
+
+    def polygons(self, corners: Sequence[ArrayLike], **style: Any) -> None:
+        """Draw filled polygons."""
+        style = {"edgecolors": INK, "linewidths": 0.6, **style}
+        self.drawing.add_artist(PolyCollection(corners, transform=self.data, **style), clip=False)
 
     def text(self, x: float, y: float, words: str, **style: Any) -> None:
         """Write words at a point; style as `write`."""

@@ -18,10 +18,10 @@ from .. import inserts, materials, tables, threads, tightening
 from ..arrays import FloatArray
 from ..case import Case
 from ..errors import InputError, ValidityError, unknown
-from ..joint import evaluate, mode_inputs, sweep
-from ..joint.records import Joint
+from ..joint.inputs import mode_inputs
+from ..joint.records import Joint, StateSizes
 from ..joint.sizes import sizes
-from ..joint.sweep import SweptParent
+from ..joint.sweep import SweptParent, sweep
 from ..strength.capacities import capacities
 from ..strength.strip import STATES
 
@@ -68,9 +68,9 @@ class Controls:
 
     thread: str = "M8x1.25"
     parent: str = "6061-T6"
-    screw: str = "8.8"
     engagement: float = 1.5
     boss: float = 3.0
+    screw: str = "8.8"
     insert_length: float = 1.5
     tolerance_position: str = "minimum-material"
     sliding_coil: bool = False
@@ -82,7 +82,9 @@ class Controls:
                 if isinstance(value, str):
                     raise unknown(field.name, value, allowed)
                 listed = ", ".join(f"{each:g}" for each in allowed)
-                raise InputError(f"{field.name}: {value!r} is no position; expected one of {listed}")
+                raise InputError(
+                    f"{field.name}: {value!r} is no position; expected one of {listed}"
+                )
 
 
 #: Every position of every control.
@@ -370,3 +372,35 @@ def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
                 )
             )
     return tuple(torques)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Section:
+    """One state as it is cut through its axis; mm.
+
+    `nominal` is the length tapped, `engaged` what of it carries; `loads` the part of the load
+    that each thread carries, from the bearing face.
+    """
+
+    state: str
+    sizes: StateSizes
+    pitch: float
+    nominal: float
+    engaged: float
+    boss: float
+    loads: FloatArray
+
+
+@lru_cache(maxsize=64)
+def section(controls: Controls, state: str) -> Section:
+    """Return the sizes and the thread loads of one state."""
+    here, found = joint(controls), strip(controls).state(state)
+    return Section(
+        state=state,
+        sizes=sizes(here, state),
+        pitch=here.thread.pitch,
+        nominal=found.nominal,
+        engaged=found.engaged,
+        boss=math.inf if here.boss_diameter is None else here.boss_diameter,
+        loads=sharing(controls, state).elastic.loads,
+    )

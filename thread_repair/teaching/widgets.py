@@ -1,0 +1,131 @@
+"""The controls and pictures on a screen: a thin skin over `explorer` and `pictures`.
+
+A control that moves makes a new `Controls`; every picture is then a pure function of it. The
+screen keeps nothing else.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+from typing import Any
+
+import ipywidgets
+
+from ..case import Case
+from . import pictures
+from .explorer import CHOICES, Controls, start
+
+_LABELS = {
+    "thread": "Size",
+    "parent": "Parent",
+    "engagement": "Engagement",
+    "boss": "Boss diameter",
+    "screw": "Screw class",
+    "insert_length": "Insert length",
+    "tolerance_position": "Tolerances",
+    "sliding_coil": "Coil",
+}
+_LAYOUT = {"width": "380px"}
+_STYLE = {"description_width": "105px"}
+#: The picture that is always shown, and the one that stands beside it first.
+_FIRST, _SECOND = "strip-load", "section"
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What is on the screen; shows itself where it is the last line of a cell."""
+
+    controls: dict[str, Any]
+    second: Any
+    images: tuple[Any, Any]
+    words: Any
+    whole: Any
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        return self.whole._repr_mimebundle_(**kwargs)
+
+    @property
+    def position(self) -> Controls:
+        """Where the controls stand."""
+        return Controls(**{name: each.value for name, each in self.controls.items()})
+
+
+def panel(case: Case) -> Panel:
+    """Return the controls at the position nearest to a case, with the pictures that follow.
+
+    Raises
+    ------
+    UnknownNameError
+        If the case's thread, parent or screw is not among the controls.
+    """
+    position = start(case)
+    controls = {
+        field.name: _control(field.name, getattr(position, field.name))
+        for field in fields(Controls)
+    }
+    second = _slider(
+        "Second picture",
+        [(each.short, name) for name, each in pictures.PICTURES.items() if name != _FIRST],
+        _SECOND,
+    )
+    images = tuple(
+        ipywidgets.Image(format="png", layout={"width": "560px", "flex": "0 0 auto"})
+        for _ in range(2)
+    )
+    words = ipywidgets.HTML(layout=_LAYOUT)
+    whole = ipywidgets.HBox(
+        [ipywidgets.VBox([*controls.values(), second, words]), ipywidgets.VBox(list(images))],
+        layout={"flex_flow": "row wrap"},
+    )
+    shown = Panel(controls, second, images, words, whole)
+
+    def follow(_change: object = None) -> None:
+        images[0].value, images[1].value, words.value = render(shown.position, second.value)
+
+    for each in (*controls.values(), second):
+        each.observe(follow, names="value")
+    follow()
+    return shown
+
+
+def render(position: Controls, second: str) -> tuple[bytes, bytes, str]:
+    """Return both images and the words at a position, as the screen shows them."""
+    told = " ".join(pictures.words(name, position) for name in (_FIRST, second))
+    return (
+        pictures.image(_FIRST, position),
+        pictures.image(second, position),
+        # A status is read out by a screen reader whenever it changes; the images are not.
+        f'<p role="status" style="line-height: 1.4; margin: 8px">{_spoken(position)} {told}</p>',
+    )
+
+
+def _spoken(position: Controls) -> str:
+    """Name the positions of all controls."""
+    parts = (
+        f"{_LABELS[field.name]} {_choice_words(getattr(position, field.name))}"
+        for field in fields(position)
+    )
+    return ", ".join(parts) + "."
+
+
+def _control(name: str, value: Any) -> Any:
+    return _slider(_LABELS[name], [(_choice_words(each), each) for each in CHOICES[name]], value)
+
+
+def _slider(label: str, options: list[tuple[str, Any]], value: Any) -> Any:
+    """Make a labelled slider over a few choices.
+
+    Every control is a slider, because JupyterLab keeps the arrow keys of a list to itself.
+    """
+    return ipywidgets.SelectionSlider(
+        options=options, value=value, description=label, layout=_LAYOUT, style=_STYLE
+    )
+
+
+def _choice_words(value: Any) -> str:
+    if isinstance(value, bool):
+        return "slides" if value else "stuck fast"
+    if isinstance(value, float):
+        return "thick" if math.isinf(value) else f"{value:g} D"
+    return "least material" if value == "minimum-material" else str(value)

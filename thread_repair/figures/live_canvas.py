@@ -45,8 +45,7 @@ def blank(height: float, *, width: float = WIDTH) -> Figure:
 
 def png(drawing: Figure) -> bytes:
     """Draw a figure and return it as a PNG image, lightly compressed for speed."""
-    canvas = drawing.canvas
-    assert isinstance(canvas, FigureCanvasAgg)
+    canvas: Any = drawing.canvas
     canvas.draw()
     dots = np.asarray(canvas.buffer_rgba())[..., :3]
     out = io.BytesIO()
@@ -59,11 +58,12 @@ def _words(
     words: str, size: float, weight: str, colour: str, backed: bool, upright: bool
 ) -> NDArray[np.uint8]:
     """Draw words once and return them as dots, red green blue and cover."""
-    properties = FontProperties(family="DejaVu Sans", size=size, weight=weight)  # type: ignore[arg-type]
-    measure = RendererAgg(1, 1, DPI)
+    properties = FontProperties(family="DejaVu Sans", size=size, weight=weight)
+    agg: Any = RendererAgg  # its methods carry no types
+    measure = agg(1, 1, DPI)
     width, height, descent = measure.get_text_width_height_descent(words, properties, False)
     w, h = math.ceil(width) + 2, math.ceil(height) + 2
-    renderer = RendererAgg(w, h, DPI)
+    renderer = agg(w, h, DPI)
     context = renderer.new_gc()
     renderer.draw_text(context, 1, h - 1 - math.ceil(descent), words, properties, 0)
     cover = np.asarray(renderer.buffer_rgba())[..., 3]
@@ -119,7 +119,7 @@ class Plot:
 
     def line(self, x: ArrayLike, y: ArrayLike, **style: Any) -> None:
         """Draw a line through points."""
-        self.drawing.add_artist(Line2D(x, y, transform=self.data, **style), clip=False)  # type: ignore[arg-type]
+        self.drawing.add_artist(Line2D(x, y, transform=self.data, **style), clip=False)
 
     def bar(self, x: float, y: float, width: float, height: float, **style: Any) -> None:
         """Draw a rectangle from its lower left corner."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from .. import case as cases
-from .. import inserts, materials, tables, threads, tightening
+from .. import inserts, tables, threads, tightening
 from ..arrays import FloatArray
 from ..case import Case
 from ..errors import InputError, ValidityError, unknown
@@ -80,7 +80,7 @@ class Controls:
             value, allowed = getattr(self, field.name), CHOICES[field.name]
             if value not in allowed:
                 if isinstance(value, str):
-                    raise unknown(field.name, value, allowed)
+                    raise unknown(field.name, value, map(str, allowed))
                 listed = ", ".join(f"{each:g}" for each in allowed)
                 raise InputError(
                     f"{field.name}: {value!r} is no position; expected one of {listed}"

@@ -90,7 +90,7 @@ def _evaluate(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from . import starter
+    from .case import starter
 
     print(f"wrote {starter.write(arguments.path)}")
     return 0

@@ -59,15 +59,17 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     return tuple(table[match] for match in close)
 
 
-def unknown(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:
-    """Build the error for an unknown name, with the nearest known ones.
+def unknown(
+    kind: str, name: str, known: Iterable[str], *, count: int = 3
+) -> UnknownNameError:
+    """Build the error for an unknown name, with the nearest known ones, at most `count`.
 
     Examples
     --------
     >>> print(unknown("key", "engagment", ["engagement", "edge_distance"]))
     unknown key 'engagment'; did you mean 'engagement'?
     """
-    close = nearest(name, known)
+    close = nearest(name, known, count)
     hint = " or ".join(repr(match) for match in close)
     text = f"unknown {kind} {str(name)!r}"
     return UnknownNameError(f"{text}; did you mean {hint}?" if hint else text)

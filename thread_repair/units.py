@@ -152,6 +152,11 @@ def parse(
     return _finite(_converted(number, unit, field, text, kind), field, text, kind)
 
 
+def unit_inside(dimension: str) -> str:
+    """Return the unit of the numbers that `parse` returns."""
+    return _DIMENSIONS[dimension].unit
+
+
 def _number(match: re.Match[str], field: str, text: str, kind: Dimension) -> float:
     try:
         if match["part"]:
@@ -257,9 +262,9 @@ def number(value: float, digits: int = 3) -> str:
         return "∞" if value > 0 else "-∞"
     if value == 0:
         return "0"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    rounded = round(value, digits - 1 - math.floor(math.log10(abs(value))))
-    return f"{rounded:.{min(decimals, 12)}f}"
+    rounded = float(f"{value:.{digits - 1}e}")
+    decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
+    return f"{rounded:.{min(max(0, decimals), 12)}f}"
 
 
 def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -> str:

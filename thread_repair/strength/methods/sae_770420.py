@@ -294,14 +294,14 @@ def factors_with_numbers(inputs: StripInputs, C1: Floats, C3: Floats) -> tuple[s
     boss = (
         r"C_1 = 1\ \text{(thick wall)}"
         if np.isnan(inputs.boss_diameter)
-        else rf"C_1\!\left(\frac{{s}}{{D}} = "
+        else rf"C_1\left(\frac{{s}}{{D}} = "
         rf"\frac{{{n['boss_diameter']}}}{{{n['hole_major_basic']}}}\right) = {n['C1']}"
     )
     return (
         rf"R_s = \frac{{{n['parent_tensile']} \times {n['A_n']}}}"
         rf"{{{n['screw_tensile_min']} \times {n['A_s']}}} = {n['Rs']}",
         boss,
-        rf"C_3\!\left(R_s = {n['Rs']}\right) = {n['C3']}",
+        rf"C_3\left(R_s = {n['Rs']}\right) = {n['C3']}",
     )
 
 

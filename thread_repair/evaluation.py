@@ -1,0 +1,99 @@
+"""Evaluate a case, or sweep it over engagements and parents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from . import case as cases
+from . import joint, materials, threads
+from .case import Case
+from .errors import ValidityError
+from .joint import Evaluation, Sweep, SweptParent
+
+#: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
+SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
+SWEPT_DIAMETERS.flags.writeable = False
+
+
+def evaluate(case: Case) -> Evaluation:
+    """Compare the repaired with the original thread of a case."""
+    return joint.evaluate(cases.joint(case))
+
+
+def sweep(
+    case: Case,
+    *,
+    engagement: ArrayLike | None = None,
+    parent: str | Iterable[str] | None = None,
+) -> Sweep:
+    """Evaluate a case over nominal lengths and parents; everything else stays as in the case.
+
+    Parameters
+    ----------
+    case : Case
+    engagement : array_like, mm, optional
+        Nominal lengths: full thread in the original hole, insert length in the repaired one.
+        Without it 0.5 D to 3 D.
+    parent : str or iterable of str, optional
+        Ids, or "all"; without it the parent of the case.
+
+    Returns
+    -------
+    Sweep
+        See `thread_repair.joint.sweep`. A parent without a strength at the case's temperature has
+        NaN in every row.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the parents nearest to an unknown one.
+
+    Examples
+    --------
+    >>> import thread_repair as tr
+    >>> case = tr.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6",
+    ...                 "engagement": "1 D", "insert_length": "1.5 D"})
+    >>> table = sweep(case, engagement=[8, 12], parent=["6061-T6", "AZ91D"])
+    >>> len(table), sorted(set(table["state"]))
+    (8, [np.str_('original'), np.str_('repaired')])
+    """
+    base = cases.joint(case)
+    if engagement is None:
+        engagement = SWEPT_DIAMETERS * threads.thread(case.thread).major
+    if parent is None:
+        own = SweptParent(
+            id=base.parent.id,
+            shear=base.parent_shear.value,
+            tensile=base.parent_tensile.value,
+            flow_stress=base.flow_stress.value,
+        )
+        return joint.sweep(base, lengths=engagement, parents=(own,))
+    ids = materials.names("parent") if parent == "all" else parent
+    names = (ids,) if isinstance(ids, str) else tuple(ids)
+    return joint.sweep(
+        base, lengths=engagement, parents=tuple(_swept(case, name) for name in names)
+    )
+
+
+def _swept(case: Case, name: str) -> SweptParent:
+    """Return the strengths of another parent at the temperature of the case."""
+    found = materials.parent(name)
+    try:
+        strengths = materials.at_temperature(
+            found,
+            case.temperature,
+            exposure=case.temperature_exposure,
+            casting_factor=case.casting_factor if found.casting else 1.0,
+        )
+    except ValidityError:
+        return SweptParent(id=found.id, shear=np.nan, tensile=np.nan, flow_stress=np.nan)
+    tensile, yield_ = float(strengths.tensile), float(strengths.yield_)
+    return SweptParent(
+        id=found.id,
+        shear=float(strengths.shear),
+        tensile=tensile,
+        flow_stress=tensile if np.isnan(yield_) else (tensile + yield_) / 2,
+    )

@@ -1,0 +1,18 @@
+"""Evaluate the states of one joint: modes, governing mode, ratio, engagement budget."""
+
+from .evaluate import evaluate, screw_tension_max
+from .inputs import mode_inputs
+from .records import Evaluation, Joint, StateResult, Sweep
+from .sweep import SweptParent, sweep
+
+__all__ = [
+    "Evaluation",
+    "Joint",
+    "StateResult",
+    "Sweep",
+    "SweptParent",
+    "evaluate",
+    "mode_inputs",
+    "screw_tension_max",
+    "sweep",
+]

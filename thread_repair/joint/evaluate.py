@@ -1,0 +1,250 @@
+"""Evaluate both states of one joint: modes, governing mode, ratio, required length."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from .. import threads
+from ..errors import ValidityError
+from ..sources import Reference, ledger
+from ..strength import primary
+from ..strength.capacities import capacities
+from ..strength.methods import METHODS
+from ..strength.methods.fed_std_h28 import internal_area
+from ..strength.modes import STRIP_MODES, ModeInputs
+from ..strength.modes import REFERENCES as MODE_REFERENCES
+from ..strength.modes import results as mode_results
+from ..strength.strip import STATES, StripInputs
+from . import notices
+from .budget import budget, engaged
+from .inputs import mode_inputs
+from .records import Effect, Evaluation, Joint, ModeResult, StateResult
+from .sizes import sizes
+from .verdict import effects, verdict
+
+#: The primary model takes its area, its name and its equation from this document.
+PRIMARY_METHOD = "fed_std_h28"
+
+
+def evaluate(joint: Joint) -> Evaluation:
+    """Compare the repaired thread with the original one.
+
+    Both holes are taken at the same tolerance position with the same allowables.
+
+    Raises
+    ------
+    InputError
+        If sizes do not fit together.
+    ValidityError
+        If no rule covers the wall that is left.
+    """
+    original, repaired = (_state(joint, state) for state in STATES)
+    return Evaluation(
+        joint=joint,
+        original=original,
+        repaired=repaired,
+        effects=_effects(joint, original, repaired),
+        verdict=verdict(original, repaired),
+        notices=notices.notices(joint, original, repaired),
+        references=_references(joint, (original, repaired)),
+    )
+
+
+def _state(joint: Joint, state: str) -> StateResult:
+    steps = budget(joint, state)
+    length = float(engaged(steps))
+    inputs = mode_inputs(joint, state, length)
+    modes = (
+        *_primary(joint, inputs),
+        *_screw_strengths(joint),
+        *_published(inputs.hole),
+    )
+    by_name = {m.mode: m for m in modes if m.primary}
+    for mode in by_name.values():
+        if math.isnan(mode.capacity):
+            raise ValidityError(_no_capacity(joint, state, mode.mode))
+    strip = min((by_name[n] for n in STRIP_MODES if n in by_name), key=lambda m: m.capacity)
+    governing = min(by_name.values(), key=lambda m: m.capacity)
+    return StateResult(
+        state=state,
+        engagement=length,
+        budget=steps,
+        sizes=sizes(joint, state),
+        modes=modes,
+        governing_mode=governing.mode,
+        pull_out_mode=strip.mode,
+        pull_out=strip.capacity,
+        strength=governing.capacity,
+        required_engagement=_required(joint, inputs),
+    )
+
+
+def _no_capacity(joint: Joint, state: str, mode: str) -> str:
+    boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
+    return (
+        f"{mode} of the {state} thread: no published rule gives a value for {boss} around this "
+        "hole; expected a boss of at least 1.4 diameters of the hole tapped"
+    )
+
+
+#: The document that prints the stress area, by thread system.
+_STRESS_AREA_METHOD = {"metric": "iso_898_1", "unified": "asme_b1_1", "whitworth": "bs_84"}
+
+
+def screw_tension_max(joint: Joint) -> float:
+    """Load that breaks the strongest screw of the class, N."""
+    return float(threads.stress_area(joint.thread) * joint.screw.tensile_max)
+
+
+def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
+    """The screw's other strengths, for margins and for what breaks first."""
+    area = threads.stress_area(joint.thread)
+    stresses = (
+        ("ultimate, strongest screw", joint.screw.tensile_max),
+        ("yield", joint.screw.yield_),
+        ("proof", joint.screw.proof),
+    )
+    return tuple(
+        ModeResult(
+            mode="screw_tension",
+            method=_STRESS_AREA_METHOD[joint.thread.system],
+            basis=basis,
+            area=area,
+            stress=stress,
+            factor=1.0,
+            capacity=area * stress,
+            primary=False,
+        )
+        for basis, stress in stresses
+        if np.isfinite(stress)
+    )
+
+
+def _primary(joint: Joint, inputs: ModeInputs) -> tuple[ModeResult, ...]:
+    """Every mode that exists, by the method that the verdict uses."""
+    return tuple(
+        ModeResult(
+            mode=found.mode,
+            method=_method(joint, found.method),
+            area=float(found.area),
+            stress=float(found.stress),
+            factor=float(found.factor),
+            factors={name: float(value) for name, value in found.factors.items()},
+            capacity=float(found.capacity),
+            primary=True,
+            valid=bool(found.valid),
+            notes=found.notes,
+        )
+        for found in mode_results(inputs)
+    )
+
+
+def _method(joint: Joint, method: str) -> str:
+    """Name a method of the primary model after the document it takes its equation from."""
+    if method == primary.ID:
+        return PRIMARY_METHOD
+    return _STRESS_AREA_METHOD[joint.thread.system] if method == "stress_area" else method
+
+
+def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
+    """Parent's and screw's thread by every published method, beside the primary one."""
+    found = []
+    for method in METHODS.values():
+        for mode, strip in (
+            ("parent_thread_strip", method.parent_strip),
+            ("screw_thread_strip", method.screw_strip),
+        ):
+            if strip is None:
+                continue
+            result = strip(hole)
+            name = method.id
+            found.append(
+                ModeResult(
+                    mode=mode,
+                    method=f"{name}_unfactored" if name == PRIMARY_METHOD else name,
+                    area=float(result.area),
+                    stress=float(result.stress),
+                    factor=float(result.factor),
+                    factors={key: float(value) for key, value in result.factors.items()},
+                    capacity=float(result.capacity),
+                    primary=False,
+                    valid=bool(result.valid),
+                    notes=result.notes,
+                )
+            )
+    return tuple(found)
+
+
+def _required(joint: Joint, inputs: ModeInputs) -> float:
+    """Length of full thread at which the strongest screw of the class breaks before stripping.
+
+    NaN where the boss wall gives way below that load, which no length mends.
+    """
+    load = screw_tension_max(joint)
+    unit = capacities(mode_inputs(joint, inputs.hole.state, 1.0))
+    wall = capacities(mode_inputs(joint, inputs.hole.state, _LONG * joint.thread.major)).boss_wall
+    return float(load / unit.pull_out) if wall >= load else math.nan
+
+
+#: Diameters beyond which the boss wall no longer gains by length.
+_LONG = 10.0
+
+
+def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:
+    """Take the pull-out ratio apart; the product of the effects is the ratio."""
+    basic = {
+        state: internal_area(mode_inputs(joint, state, 1.0, position="basic").hole)
+        for state in STATES
+    }
+    parent = {
+        "original": original.mode("parent_thread_strip"),
+        "repaired": repaired.mode("parent_thread_strip"),
+    }
+    diameter = float(basic["repaired"] / basic["original"])
+    length = repaired.engagement / original.engagement
+    area = parent["repaired"].area / parent["original"].area
+    wall = _ratio(parent, _WALL_FACTORS)
+    bending = _ratio(parent, ("C3",))
+    stripped = repaired.pull_out / original.pull_out
+    return effects(
+        diameter=diameter,
+        tolerance=area / length / diameter,
+        length=length,
+        wall=wall,
+        strength=bending,
+        mode=stripped / (parent["repaired"].capacity / parent["original"].capacity),
+    )
+
+
+#: The primary model names its wall factor after where it is from.
+_WALL_FACTORS = ("C1", "wall")
+
+
+def _ratio(parent: Mapping[str, ModeResult], names: tuple[str, ...]) -> float:
+    def product(mode: ModeResult) -> float:
+        return math.prod(value for name, value in mode.factors.items() if name in names)
+
+    return product(parent["repaired"]) / product(parent["original"])
+
+
+def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Reference, ...]:
+    """Everything that influenced a number of the comparison."""
+    used = [
+        *joint.thread.references,
+        joint.screw.reference("tensile_min"),
+        joint.screw.reference("tensile_max"),
+        joint.screw.reference("shear_over_tensile"),
+        *joint.parent_shear.references,
+        *joint.parent_tensile.references,
+        *joint.wire_shear.references,
+        *joint.references,
+    ]
+    for state in states:
+        used += state.sizes.references
+        for mode in state.modes:
+            if mode.primary:
+                used += MODE_REFERENCES[mode.mode]
+    return ledger(used)

@@ -15,6 +15,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
+from .arrays import Floats
 from .errors import InputError, nearest
 
 
@@ -234,8 +235,8 @@ def unit_of(dimension: str, system: str = "SI") -> str:
     return _PRINTED[dimension, system][0]
 
 
-def printed(value: float, dimension: str, system: str = "SI") -> float:
-    """Convert from the unit inside to the unit that is printed.
+def printed(value: Floats, dimension: str, system: str = "SI") -> Floats:
+    """Convert from the unit inside to the unit that is printed; arrays too.
 
     Examples
     --------

@@ -146,10 +146,7 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     """Build the reader; 1 D means the given diameter."""
     converter = cattrs.Converter(detailed_validation=True)
     for kind, dimension in DIMENSIONS.items():
-        converter.register_structure_hook_func(
-            lambda t, kind=kind: t is kind or t == kind | None,
-            lambda value, _, dimension=dimension: parse(value, dimension, diameter=diameter),
-        )
+        _register(converter, kind, dimension, diameter)
     converter.register_structure_hook_func(lambda t: t is Factor, lambda v, _: _factor(v))
     converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
     converter.register_structure_hook_func(lambda t: t is int, lambda v, _: _count(v))
@@ -157,6 +154,16 @@ def _converter(diameter: float | None) -> cattrs.Converter:
         lambda t: getattr(t, "__origin__", None) is Literal, lambda v, t: _word(v, get_args(t))
     )
     return converter
+
+
+def _register(
+    converter: cattrs.Converter, kind: Any, dimension: str, diameter: float | None
+) -> None:
+    """Let the converter read one kind of quantity, given or left out."""
+    converter.register_structure_hook_func(
+        lambda t: t is kind or t == kind | None,
+        lambda value, _: parse(value, dimension, diameter=diameter),
+    )
 
 
 def _factor(value: str) -> float:

@@ -101,7 +101,7 @@ def strip_load_against_length(
         )
         axes.set_ylabel(f"load, {unit_of('force', units)}")
         scale = float(length(diameter))
-        upper = axes.secondary_xaxis("top", functions=(lambda v: v / scale, lambda v: v * scale))
+        upper = axes.secondary_xaxis("top", functions=(lambda v: np.divide(v, scale), lambda v: np.multiply(v, scale)))
         upper.set_xlabel("length over nominal diameter")
         return drawing
 

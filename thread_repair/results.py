@@ -11,27 +11,13 @@ from . import __version__, inserts, sources, threads
 from . import case as cases
 from .case import Case
 from .evaluation import evaluate
-from .joint.margins import LoadCase, margins
+from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
+from .load_cases import load_cases
 from .sources import Reference
 from .units import number, show
 
 FORMAT = "thread-repair-results/1"
-
-
-def load_cases(case: Case) -> tuple[LoadCase, ...]:
-    """Return the load cases that the case file describes."""
-    if case.design_load is None:
-        return ()
-    return (
-        LoadCase(name="design load, rupture", load=case.design_load, factor=case.load_factor),
-        LoadCase(
-            name="design load, yield",
-            load=case.design_load,
-            factor=case.yield_factor,
-            against="yield",
-        ),
-    )
 
 
 def results(case: Case) -> dict[str, Any]:

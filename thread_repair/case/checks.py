@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Iterator
 from typing import get_args
 
@@ -19,6 +20,8 @@ def contradictions(case: Case) -> list[str]:
             faults.append(f"{name}: {case.entered[name]!r} must be above zero")
     if not 0 < case.casting_factor <= 1:
         faults.append(f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1")
+    if case.date and not _is_date(case.date):
+        faults.append(f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'")
     if case.preload is not None and case.torque is not None:
         faults.append("preload: given together with torque; give one of them")
     for name in ("parent_shear_strength", "parent_tensile_strength"):
@@ -30,6 +33,14 @@ def contradictions(case: Case) -> list[str]:
     if not faults:
         faults += _misfits(case, threads.thread(case.thread))
     return faults
+
+
+def _is_date(text: str) -> bool:
+    try:
+        datetime.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
 
 
 _LENGTHS_ABOVE_ZERO = (

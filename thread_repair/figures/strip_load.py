@@ -67,12 +67,15 @@ def strip_load_against_length(
             axes.axhline(float(level), color=GREY, linewidth=1.0, linestyle=":")
             axes.annotate(
                 f"{words} {screw_words} breaks, {number(float(level))} {unit_of('force', units)}",
-                (0.01, float(level)),
+                (0.99, float(level)),
                 xycoords=("axes fraction", "data"),
                 xytext=(0, 3),
                 textcoords="offset points",
+                ha="right",
                 color=INK,
                 fontsize=7.5,
+                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8},
+                zorder=3,
             )
         for state, curve in curves.items():
             line = STATE[state]

@@ -25,7 +25,6 @@ class Wire:
     id: str
     name: str
     uns: str
-    galvanic_group: int
     magnetic_note: str
     corrosion_note: str
     values: tuple[Value, ...]
@@ -40,6 +39,11 @@ class Wire:
     def temperature_limit(self) -> float:
         """Highest temperature of use of the insert, degC; NaN where not known."""
         return number(self.values, "temperature_limit")
+
+    @property
+    def galvanic_group(self) -> float:
+        """Group of the five-group rule, 1 (magnesium) to 5; NaN where the rule is silent."""
+        return number(self.values, "galvanic_group")
 
     @property
     def references(self) -> tuple[Reference, ...]:
@@ -57,7 +61,6 @@ class Finish:
 
     id: str
     name: str
-    galvanic_group: int
     note: str
     hazard: str
     values: tuple[Value, ...]
@@ -67,6 +70,11 @@ class Finish:
     def temperature_limit(self) -> float:
         """Highest temperature of use of the coating, degC; NaN where there is none."""
         return number(self.values, "temperature_limit")
+
+    @property
+    def galvanic_group(self) -> float:
+        """Group of the five-group rule, 1 (magnesium) to 5; NaN where the rule is silent."""
+        return number(self.values, "galvanic_group")
 
     @property
     def references(self) -> tuple[Reference, ...]:
@@ -150,7 +158,6 @@ def wires() -> tuple[Wire, ...]:
             id=row["id"],
             name=row["name"],
             uns=row["uns"],
-            galvanic_group=int(row["galvanic_group"]),
             magnetic_note=row["magnetic_note"],
             corrosion_note=row["corrosion_note"],
             values=values_of("wire_values.csv").get(row["id"], ()),
@@ -167,7 +174,6 @@ def finishes() -> tuple[Finish, ...]:
         Finish(
             id=row["id"],
             name=row["name"],
-            galvanic_group=int(row["galvanic_group"]),
             note=row["note"],
             hazard=row["hazard"],
             values=values_of("finish_values.csv").get(row["id"], ()),

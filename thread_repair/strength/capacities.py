@@ -1,8 +1,9 @@
 """What do a million joints hold: the primary model in chunks that stay in the cache.
 
-The formulas are those of `primary` and `modes`, rearranged: numbers shared by all joints are
-folded together once, the shear areas are per length and carry the factor pi, the capped bending
-factors are their curves between the ratios where they leave the caps. Tests compare the two.
+The formulas are those of `primary` and `modes`, rearranged so that few passes are made. With
+h = P / (2 tan) a shear area is (rise + h) x cylinder x slope x length, slope = pi tan / P, and
+the slope cancels in the strength ratio; C1 is 1 - (1.9 - s/D)^2; the capped bending factors are
+their curves between the ratios where they leave the caps. Tests compare the two evaluations.
 """
 
 from __future__ import annotations
@@ -20,34 +21,22 @@ from .areas import strip_area_external, strip_area_internal
 from .methods.sae_770420 import (
     BOSS_RATIO_FULL,
     BOSS_RATIO_MIN,
+    EXTERNAL_CURVE,
     FACTOR_STRONGER,
+    INTERNAL_CURVE,
+    dilation_factor,
     external_bending_factor,
     internal_bending_factor,
 )
 from .modes import ModeInputs, ModeSet
-from .primary import wall_factor_used
+from .primary import capped_external_factor, capped_internal_factor
 
-#: Joints a pass: five buffers of this length fit the second-level cache.
-CHUNK = 16384
+#: Joints a pass: few enough for the buffers to stay in the cache, enough to make calls cheap.
+CHUNK = 32768
 
 #: A number shared by all joints, or one value for each.
 Column: TypeAlias = float | FloatArray
-
-
-@cache
-def _leaves_cap(internal: bool) -> float:
-    """Strength ratio at which C3 (internal) or C2 passes 1."""
-    factor: Callable[[float], Floats] = (
-        internal_bending_factor if internal else external_bending_factor
-    )
-    low, high = (0.5, 1.0) if internal else (1.0 + 1e-9, 2.0)
-    for _ in range(60):
-        middle = (low + high) / 2
-        if (factor(middle) > 1) == internal:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+Columns: TypeAlias = dict[str, Column]
 
 
 def capacities(inputs: ModeInputs) -> ModeSet:
@@ -70,190 +59,218 @@ def capacities(inputs: ModeInputs) -> ModeSet:
         If threads do not overlap or a boss is not larger than its hole.
     """
     shape = inputs.shape
-    columns = _columns(inputs)
     count = math.prod(shape)
-    screw, parent = np.empty(count), np.empty(count)
-    insert: Column = np.empty(count) if inputs.hole.state == "repaired" else math.inf
-    wall, boss = _wall(inputs), columns["boss_diameter"]
-    boss_load: Column = math.inf if _is_nan(boss) else np.empty(count)
-    tension = [
-        _times(columns["stress_area"], columns[name])
-        for name in ("screw_tensile_min", "screw_tensile_max")
-    ]
-    scratch = np.empty((6, min(count, CHUNK)))
+    columns = _columns(inputs)
+    # one block for all loads: the allocator hands it out again without fresh pages
+    loads = np.empty((4, count))
+    scratch = np.empty((9, min(count, CHUNK)))
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
-        here = {
-            name: value if isinstance(value, float) else value[part]
-            for name, value in columns.items()
-        }
-        buffers = scratch[:, : part.stop - start]
-        factor = wall if wall is not None else _wall_here(here, buffers[5])
-        _strip_here(here, factor, buffers, screw[part], parent[part])
-        if not isinstance(insert, float):
-            _insert_here(here, buffers, insert[part])
-        if not isinstance(boss_load, float):
-            _boss_here(here, buffers, boss_load[part])
+        at = {k: v if isinstance(v, float) else v[part] for k, v in columns.items()}
+        _evaluate(at, scratch[:, : part.stop - start], loads[:, part])
+    screw, parent, insert, boss = (row.reshape(shape)[()] for row in loads)
+    nothing = np.broadcast_to(np.float64(np.inf), shape)[()]
+    tension = [
+        np.broadcast_to(columns["stress_area"] * columns[name], count).reshape(shape)[()]
+        for name in ("screw_tensile_min", "screw_tensile_max")
+    ]
     return ModeSet(
-        screw_tension=_shaped(tension[0], shape),
-        screw_tension_max=_shaped(tension[1], shape),
-        screw_thread_strip=_shaped(screw, shape),
-        parent_thread_strip=_shaped(parent, shape),
-        insert_thread_strip=_shaped(insert, shape),
-        boss_wall=_shaped(boss_load, shape),
+        screw_tension=tension[0],
+        screw_tension_max=tension[1],
+        screw_thread_strip=screw,
+        parent_thread_strip=parent,
+        insert_thread_strip=insert if inputs.hole.state == "repaired" else nothing,
+        boss_wall=nothing if _is_nan(columns["boss_diameter"]) else boss,
     )
 
 
-def _strip_here(
-    at: dict[str, Column], wall: Column, buffers: FloatArray, screw: FloatArray, parent: FloatArray
-) -> None:
-    """Strip loads of screw and parent."""
-    inner, outer, ratio, x, y, _ = buffers
-    slope = _slope(at, y)
-    _area(at, "external_major", "internal_pitch_diameter", slope, inner, strip_area_internal)
-    _area(at, "internal_minor", "external_pitch_diameter", slope, outer, strip_area_external)
-
-    np.multiply(inner, at["parent_tensile"], out=ratio)
-    np.multiply(outer, at["screw_tensile_min"], out=x)
-    np.divide(ratio, x, out=ratio)
-
-    np.multiply(inner, at["length"], out=parent)
-    _scale(parent, at["parent_shear"])
-    _scale(parent, _capped_internal(ratio, x, y))
-    _scale(parent, wall)
-    np.multiply(outer, at["screw_length"], out=screw)
-    _scale(screw, at["screw_shear"])
-    _scale(screw, _capped_external(ratio, x, y))
-    _scale(screw, wall)
+def _do(ufunc: np.ufunc, a: Column, b: Column, out: FloatArray) -> Column:
+    """Operate in place, or on two shared numbers without touching the array."""
+    if isinstance(a, float) and isinstance(b, float):
+        return float(ufunc(a, b))
+    result: FloatArray = ufunc(a, b, out=out)
+    return result
 
 
-def _slope(at: dict[str, Column], buffer: FloatArray) -> Column:
-    """Pi times the tangent of half the flank angle over the pitch."""
-    tangent, pitch = at["tan_half_angle"], at["pitch"]
-    if isinstance(tangent, float):
-        if isinstance(pitch, float):
-            return math.pi * tangent / pitch
-        return np.divide(math.pi * tangent, pitch, out=buffer)
-    np.multiply(tangent, math.pi, out=buffer)
-    return np.divide(buffer, pitch, out=buffer)
+def _product(out: FloatArray, *factors: Column) -> None:
+    """Write the product of all factors, the shared numbers multiplied first."""
+    shared = math.prod(f for f in factors if isinstance(f, float))
+    arrays = [f for f in factors if not isinstance(f, float)]
+    if not arrays:
+        out.fill(shared)
+        return
+    first, *rest = arrays
+    if shared != 1.0 or not rest:
+        np.multiply(first, shared, out=out)
+    else:
+        np.multiply(first, rest.pop(), out=out)
+    for factor in rest:
+        np.multiply(out, factor, out=out)
+
+
+def _evaluate(at: Columns, scratch: FloatArray, loads: FloatArray) -> None:
+    """Write the loads of one chunk."""
+    inner_row, ratio_row, half_row, slope_row, length_row, wall_row, x, y, z = scratch
+    screw, parent, insert, boss = loads
+    half = _do(np.divide, at["pitch"], _do(np.multiply, at["tan_half_angle"], 2.0, x), half_row)
+    slope = _do(np.divide, math.pi / 2, half, slope_row)
+
+    inner = _area(
+        at, half, "external_major", "internal_pitch_diameter", inner_row, strip_area_internal
+    )
+    # the memory of a result serves until the result is due
+    outer = _area(at, half, "internal_minor", "external_pitch_diameter", screw, strip_area_external)
+    ratio = _do(
+        np.divide,
+        _do(np.multiply, inner, at["parent_tensile"], x),
+        _do(np.multiply, outer, at["screw_tensile_min"], y),
+        ratio_row,
+    )
+    wall = _wall(at, wall_row)
+    length = _do(np.multiply, at["length"], slope, length_row)
+    screw_length = length
+    if "screw_length" in at:
+        screw_length = _do(np.multiply, at["screw_length"], slope, slope_row)
+    both = _do(np.multiply, length, wall, x)
+    _product(parent, inner, both, at["parent_shear"], _capped_internal(ratio, y, z))
+    if screw_length is not length:
+        both = _do(np.multiply, screw_length, wall, x)
+    _product(screw, outer, both, at["screw_shear"], _capped_external(ratio, y))
+    if "wire_shear" in at:
+        solid = _area(at, half, "screw_major", "insert_pitch_diameter", x, strip_area_internal)
+        _product(insert, solid, screw_length, at["wire_shear"])
+    if not _is_nan(at["boss_diameter"]):
+        _boss(at, x, y, boss)
 
 
 def _area(
-    at: dict[str, Column],
+    at: Columns,
+    half: Column,
     cylinder: str,
     pitch_line: str,
-    slope: Column,
     out: FloatArray,
     checked: Callable[..., Floats],
-) -> None:
-    """Shear area per length on a cylinder; `checked` names what is wrong where it is."""
+) -> Column:
+    """Shear area per length and slope; `checked` says what is wrong where something is."""
     internal = checked is strip_area_internal
     first, second = (cylinder, pitch_line) if internal else (pitch_line, cylinder)
-    np.subtract(at[first], at[second], out=out)
-    np.multiply(out, slope, out=out)
-    np.add(out, math.pi / 2, out=out)
-    if not (out.min() > 0 and out.max() <= math.pi):
+    rise = _do(np.add, _do(np.subtract, at[first], at[second], out), half, out)
+    if not (np.min(rise) > 0 and np.max(rise) <= 2 * np.min(half)):
         checked(1.0, at["pitch"], at[cylinder], at[pitch_line], tan_half_angle=at["tan_half_angle"])
-    np.multiply(out, at[cylinder], out=out)
+    return _do(np.multiply, rise, at[cylinder], out)
 
 
-def _capped_internal(ratio: FloatArray, x: FloatArray, y: FloatArray) -> Column:
+@cache
+def _leaves_cap(internal: bool) -> float:
+    """Strength ratio at which C3 (internal) or C2 passes 1, by bisection."""
+    factor: Callable[[float], Floats] = (
+        internal_bending_factor if internal else external_bending_factor
+    )
+    low, high = (0.5, 1.0) if internal else (1.0 + 1e-9, 2.0)
+    for _ in range(60):
+        middle = (low + high) / 2
+        if (factor(middle) > 1) == internal:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _capped_internal(ratio: Column, x: FloatArray, y: FloatArray) -> Column:
+    """C3, at most 1."""
+    if isinstance(ratio, float):
+        return float(capped_internal_factor(ratio))
     leaves = _leaves_cap(True)
     if ratio.max() <= leaves:
         return 1.0
     np.clip(ratio, leaves, 1.0, out=x)
-    np.multiply(x, 1.296, out=y)
-    for coefficient in (-2.896, 1.769):
-        np.add(y, coefficient, out=y)
-        np.multiply(y, x, out=y)
-    return np.add(y, 0.728, out=y)
+    return _curve(x, INTERNAL_CURVE, y)
 
 
-def _capped_external(ratio: FloatArray, x: FloatArray, y: FloatArray) -> Column:
-    if ratio.max() <= 1:
+def _capped_external(ratio: Column, out: FloatArray) -> Column:
+    """C2, at most 1: a constant but for parents that are the stronger member."""
+    if isinstance(ratio, float):
+        return float(capped_external_factor(ratio))
+    stronger = np.flatnonzero(~(ratio <= 1))  # NaN among them
+    if not stronger.size:
         return FACTOR_STRONGER
-    np.clip(ratio, 1.0, _leaves_cap(False), out=x)
-    np.multiply(x, 0.9353, out=y)
-    for coefficient in (-6.057, 14.107, -13.682):
-        np.add(y, coefficient, out=y)
-        np.multiply(y, x, out=y)
-    np.add(y, 5.594, out=y)
-    # the curve starts a little above the constant it continues
-    np.multiply(ratio <= 1, external_bending_factor(1 + 1e-15) - FACTOR_STRONGER, out=x)
-    return np.subtract(y, x, out=y)
-
-
-def _wall(inputs: ModeInputs) -> float | None:
-    """Wall factor where one holds for all joints, else None."""
-    hole, other = inputs.hole, inputs.wall_factor
-    unknown = bool(np.isnan(hole.boss_diameter).all())
-    sizes = [hole.boss_diameter.size, 1 if unknown else hole.hole_major_basic.size]
-    if max(sizes) > 1 or (other is not None and other.size > 1):
-        return None
-    lowest = 1.0 if unknown else float(np.ravel(wall_factor_used(hole, None))[0])
-    return lowest if other is None else float(np.fmin(lowest, np.ravel(other)[0]))
-
-
-def _wall_here(at: dict[str, Column], out: FloatArray) -> FloatArray:
-    """C1, the lower of it and the wall factor given, NaN below the range of C1."""
-    np.divide(at["boss_diameter"], at["hole_major_basic"], out=out)
-    thin = out < BOSS_RATIO_MIN * (1 - 1e-12)
-    np.fmin(out, BOSS_RATIO_FULL, out=out)  # an unknown boss counts as thick
-    np.multiply(3.8 - out, out, out=out)
-    np.subtract(out, 2.61, out=out)
-    if thin.any():
-        out[thin] = np.nan
-    if "wall_factor" in at:
-        np.fmin(out, at["wall_factor"], out=out)
+    x = np.clip(ratio[stronger], 1.0, _leaves_cap(False))
+    out.fill(FACTOR_STRONGER)
+    out[stronger] = _curve(x, EXTERNAL_CURVE, np.empty_like(x))
     return out
 
 
-def _insert_here(at: dict[str, Column], buffers: FloatArray, out: FloatArray) -> None:
-    slope = _slope(at, buffers[4])
-    _area(at, "screw_major", "insert_pitch_diameter", slope, out, strip_area_internal)
-    _scale(out, at["screw_length"])
-    _scale(out, at["wire_shear"])
+def _curve(x: FloatArray, coefficients: tuple[float, ...], out: FloatArray) -> FloatArray:
+    *rest, highest = coefficients
+    np.multiply(x, highest, out=out)
+    for coefficient in rest[:0:-1]:
+        np.add(out, coefficient, out=out)
+        np.multiply(out, x, out=out)
+    return np.add(out, rest[0], out=out)
 
 
-def _boss_here(at: dict[str, Column], buffers: FloatArray, out: FloatArray) -> None:
-    x, y = buffers[:2]
+def _wall(at: Columns, out: FloatArray) -> Column:
+    """C1, the lower of it and the wall factor given, NaN below the range of C1."""
     s, D = at["boss_diameter"], at["hole_major_basic"]
-    np.subtract(s, D, out=x)
-    if x.min() <= 0 or (np.isnan(x.min()) and np.any(x <= 0)):
+    factor: Column
+    if isinstance(s, float) and (isinstance(D, float) or math.isnan(s)):
+        factor = 1.0 if math.isnan(s) else float(dilation_factor(s, D))
+    else:
+        factor = _dilation(s, D, out)
+    return _do(np.fmin, factor, at["wall_factor"], out) if "wall_factor" in at else factor
+
+
+def _dilation(s: Column, D: Column, out: FloatArray) -> FloatArray:
+    np.divide(s, D, out=out)
+    least = out.min()
+    if least >= BOSS_RATIO_FULL:
+        out.fill(1.0)
+        return out
+    thin = None if least >= BOSS_RATIO_MIN else out < BOSS_RATIO_MIN * (1 - 1e-12)
+    np.subtract(BOSS_RATIO_FULL, out, out=out)
+    # NaN is a boss of unknown size, which counts as thick
+    larger = np.maximum if thin is None else np.fmax
+    larger(out, 0.0, out=out)
+    np.square(out, out=out)
+    np.subtract(1.0, out, out=out)
+    if thin is not None:
+        out[thin] = np.nan
+    return out
+
+
+def _boss(at: Columns, x: FloatArray, y: FloatArray, out: FloatArray) -> None:
+    """Load of the boss wall: the lower of net and hoop section."""
+    s, D = at["boss_diameter"], at["hole_major_basic"]
+    wall = _do(np.subtract, s, D, x)
+    least = np.min(wall)
+    if not least > 0 and np.any(np.less_equal(wall, 0)):
         raise GeometryError(
             "boss_diameter must exceed the hole's major diameter, got one "
-            f"{-np.nanmin(x):g} mm below it"
+            f"{-np.nanmin(wall):g} mm below it"
         )
-    np.add(s, D, out=out)
-    np.multiply(at["length"], 4.0, out=y)
-    np.divide(y, at["tan_half_angle"], out=y)
-    np.minimum(out, y, out=out)
-    np.multiply(out, x, out=out)
-    _scale(out, at["flow_stress"])
-    factor = at["boss_wall_factor"]
-    _scale(out, math.pi / 4 * factor)
-    unknown = np.isnan(s)
-    if unknown.any():
-        out[unknown] = np.inf
+    hoop = _do(np.divide, _do(np.multiply, at["length"], 4.0, y), at["tan_half_angle"], y)
+    section = _do(np.minimum, _do(np.add, s, D, out), hoop, out)
+    _product(out, section, wall, math.pi / 4, at["flow_stress"], at["boss_wall_factor"])
+    if math.isnan(least):
+        out[np.isnan(s)] = np.inf
 
 
-def _columns(inputs: ModeInputs) -> dict[str, Column]:
+def _columns(inputs: ModeInputs) -> Columns:
+    """Every number that enters, one-dimensional, or a float where all joints share it."""
     hole, shape = inputs.hole, inputs.shape
-    values = {
-        name: getattr(hole, name)
-        for name in (
-            "length", "screw_length", "pitch", "external_major", "external_pitch_diameter",
-            "internal_minor", "internal_pitch_diameter", "hole_major_basic", "parent_shear",
-            "parent_tensile", "screw_tensile_min", "screw_tensile_max", "screw_shear",
-            "stress_area", "boss_diameter", "tan_half_angle",
-        )
-    } | {
-        name: getattr(inputs, name)
-        for name in (
-            "screw_major", "insert_pitch_diameter", "wire_shear", "flow_stress",
-            "boss_wall_factor",
-        )
-    }  # fmt: skip
+    of_hole = (
+        "length", "pitch", "external_major", "external_pitch_diameter", "internal_minor",
+        "internal_pitch_diameter", "hole_major_basic", "parent_shear", "parent_tensile",
+        "screw_tensile_min", "screw_tensile_max", "screw_shear", "stress_area",
+        "boss_diameter", "tan_half_angle",
+    )  # fmt: skip
+    of_joint = ["flow_stress", "boss_wall_factor"]
+    if hole.state == "repaired":
+        of_joint += ["screw_major", "insert_pitch_diameter", "wire_shear"]
+    values = {name: getattr(hole, name) for name in of_hole}
+    values |= {name: getattr(inputs, name) for name in of_joint}
+    if hole.screw_length is not hole.length:
+        values["screw_length"] = hole.screw_length
     if inputs.wall_factor is not None:
         values["wall_factor"] = inputs.wall_factor
     return {
@@ -266,19 +283,3 @@ def _columns(inputs: ModeInputs) -> dict[str, Column]:
 
 def _is_nan(value: Column) -> bool:
     return isinstance(value, float) and math.isnan(value)
-
-
-def _times(a: Column, b: Column) -> Column:
-    return a * b
-
-
-def _scale(array: FloatArray, factor: Column) -> None:
-    if not isinstance(factor, float) or factor != 1.0:
-        np.multiply(array, factor, out=array)
-
-
-def _shaped(value: Column, shape: tuple[int, ...]) -> Floats:
-    """Give a column the shape of the inputs; a shared number takes no memory."""
-    if isinstance(value, float):
-        return np.broadcast_to(np.float64(value), shape)[()]
-    return value.reshape(shape)[()]

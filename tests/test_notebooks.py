@@ -1,0 +1,44 @@
+"""Every notebook is thin, runs as committed, and starts from the demonstration case."""
+
+import ast
+from pathlib import Path
+
+import nbformat
+import pytest
+from thread_repair import case
+
+ROOT = Path(__file__).parent.parent
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
+
+
+def cells(path, kind="code"):
+    return [c for c in nbformat.read(path, as_version=4).cells if c.cell_type == kind]
+
+
+def parameters(path):
+    (cell,) = (c for c in cells(path) if "parameters" in c.metadata.get("tags", []))
+    return {
+        node.targets[0].id: ast.literal_eval(node.value) for node in ast.parse(cell.source).body
+    }
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
+def test_parameters_are_the_demonstration(path):
+    declared = parameters(path)
+    known = set(case.keys())
+    demo = case.load_text(DEMO)
+    for key, value in declared.items():
+        if key in known:
+            assert value == demo.get(key, "").strip(), key
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
+def test_a_notebook_holds_words_and_calls_only(path):
+    for cell in cells(path):
+        if "parameters" in cell.metadata.get("tags", []):
+            continue
+        tree = ast.parse(cell.source)
+        banned = (ast.FunctionDef, ast.ClassDef, ast.For, ast.While, ast.Lambda, ast.BinOp)
+        assert not [n for n in ast.walk(tree) if isinstance(n, banned)], cell.source
+        assert len(cell.source.splitlines()) <= 15, cell.source

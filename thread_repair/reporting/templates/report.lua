@@ -274,6 +274,10 @@ end
 local ALIGN = {AlignLeft = "left", AlignRight = "right", AlignCenter = "center",
                AlignDefault = "left"}
 
+local function list(items)
+  return #items > 0 and (table.concat(items, ",\n") .. ",") or ""
+end
+
 local function typst_table(tbl)
   local simple = pandoc.utils.to_simple_table(tbl)
   local out, aligns = {}, {}
@@ -281,7 +285,7 @@ local function typst_table(tbl)
   local function row(source)
     local cells = {}
     for i, cell in ipairs(source) do cells[i] = "[" .. typst(cell) .. "]" end
-    return "(" .. table.concat(cells, ", ") .. ",)"
+    return "(" .. table.concat(cells, ", ") .. (#cells > 0 and ",)" or ")")
   end
   for i, line in ipairs(simple.rows) do out[i] = row(line) end
   -- The words of each head one by one: the head may wrap between them.
@@ -298,9 +302,8 @@ local function typst_table(tbl)
     finish()
     words[i] = "(" .. table.concat(parts, ", ") .. (#parts > 0 and ",)" or ")")
   end
-  return ("report-table(\nalign: (%s,),\nhead: %s,\nwords: (%s,),\nrows: (%s,),\n)"):format(
-    table.concat(aligns, ", "), row(simple.headers), table.concat(words, ", "),
-    table.concat(out, ",\n"))
+  return ("report-table(\nalign: (%s,),\nhead: %s,\nwords: (%s),\nrows: (%s),\n)"):format(
+    table.concat(aligns, ", "), row(simple.headers), list(words), list(out))
 end
 
 -- Shares of the text width for the columns of a DOCX table, from the length of what is in them.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..sources import Reference
 
@@ -65,3 +66,28 @@ class InternalLimits:
     pitch_max: float
     major_min: float
     references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InternalTolerances:
+    """Tolerances of a tapped hole without its basic sizes, mm.
+
+    They are what an enlarged hole of the same thread takes over: `pitch` and `minor` the
+    tolerances of the pitch and of the minor diameter, `allowance` the distance of the least
+    limits from the basic sizes (zero for most classes), `diameter` the nominal diameter that they
+    were taken at.
+    """
+
+    hole_class: str
+    pitch: float
+    minor: float
+    allowance: float
+    diameter: float
+    references: tuple[Reference, ...] = ()
+
+
+class Classes(NamedTuple):
+    """A tolerance class of the hole and one of the screw."""
+
+    hole: str
+    screw: str

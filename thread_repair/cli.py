@@ -1,0 +1,128 @@
+"""The same from a terminal: report, evaluate, new, list, exercises.
+
+Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from . import __version__
+from .errors import InputError, ThreadRepairError, ValidityError
+
+FORMATS = ("pdf", "html", "docx")
+LISTS = ("threads", "parents", "screws", "inserts", "sources")
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose errors are one sentence, as all others are."""
+
+    def error(self, message: str) -> NoReturn:
+        raise InputError(f"{self.prog}: {message}; {self.prog} --help shows the use")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="thread-repair",
+        description="Compare a thread repaired with a wire thread insert with the tapped thread "
+        "it replaces. The output is a calculation for review by a competent person.",
+    )
+    parser.add_argument("--version", action="version", version=f"%(prog)s {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
+
+    report = commands.add_parser("report", help="build reports; without CASE the shipped demo")
+    report.add_argument("cases", nargs="*", metavar="CASE", help="case.yaml, or its folder")
+    report.add_argument("--notebook", default="repair_justification", metavar="NAME")
+    report.add_argument("--to", nargs="+", choices=FORMATS, default=list(FORMATS))
+    report.add_argument("--out", type=Path, metavar="DIR", help="default: beside the case")
+    report.add_argument("--jobs", type=_jobs, default=1, metavar="N")
+    report.set_defaults(run=_report)
+
+    evaluate = commands.add_parser("evaluate", help="print the comparison, without a report")
+    evaluate.add_argument("case", metavar="CASE")
+    evaluate.add_argument("--json", action="store_true", help="print results.json")
+    evaluate.set_defaults(run=_evaluate)
+
+    new = commands.add_parser("new", help="write a commented starter case")
+    new.add_argument("path", type=Path, metavar="PATH")
+    new.set_defaults(run=_new)
+
+    list_ = commands.add_parser("list", help="show the names that are known")
+    list_.add_argument("what", choices=LISTS)
+    list_.set_defaults(run=_list)
+    return parser
+
+
+def _jobs(text: str) -> int:
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of jobs; expected 1 or more")
+    return int(text)
+
+
+def _report(arguments: argparse.Namespace) -> int:
+    from .reporting import batch
+
+    cases = [Path(case) for case in arguments.cases] or [batch.demo_case()]
+    return batch.report(
+        cases,
+        notebook=arguments.notebook,
+        formats=tuple(dict.fromkeys(arguments.to)),
+        out=arguments.out,
+        jobs=arguments.jobs,
+    )
+
+
+def _evaluate(arguments: argparse.Namespace) -> int:
+    from . import case, results
+
+    understood = case.load(arguments.case)
+    document = results.results(understood)
+    if arguments.json:
+        print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        print(results.summary(document))
+    return 0
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    from . import starter
+
+    print(f"wrote {starter.write(arguments.path)}")
+    return 0
+
+
+def _list(arguments: argparse.Namespace) -> int:
+    from . import catalogue
+
+    print(catalogue.table(arguments.what))
+    return 0
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code."""
+    try:
+        parsed = _parser().parse_args(arguments)
+        run: Callable[[argparse.Namespace], int] = parsed.run
+        return run(parsed)
+    except (InputError, ValidityError) as error:
+        _say(error)
+        return 2
+    except ThreadRepairError as error:
+        _say(error)
+        return 1
+    except BrokenPipeError:  # the reader of a pipe, such as head, has left
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("stopped; nothing was published", file=sys.stderr)
+        return 1
+
+
+def _say(error: ThreadRepairError) -> None:
+    for line in str(error).splitlines():
+        print(line, file=sys.stderr)

@@ -1,0 +1,120 @@
+"""Strip load of both states against engagement, with the screw's strength and the crossovers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from numpy.typing import ArrayLike
+
+from ..arrays import FloatArray
+from ..units import number, printed, unit_of
+from .style import GREY, INK, STATE, figure, label_line_end, styled
+
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripCurve:
+    """One state: strip load N over nominal length mm, the case's own point, the crossover.
+
+    `crossing` is the nominal length at which the strongest screw of the class breaks first; NaN
+    where it lies outside the lengths drawn.
+    """
+
+    lengths: FloatArray
+    loads: FloatArray
+    case_length: float
+    case_load: float
+    crossing: float
+
+
+def strip_load_against_length(
+    curves: Mapping[str, StripCurve],
+    *,
+    diameter: float,
+    screw_min: float,
+    screw_max: float,
+    screw_words: str,
+    system: str = "SI",
+) -> Figure:
+    """Draw the strip load of the original and the repaired thread against engagement.
+
+    Parameters
+    ----------
+    curves : by state
+    diameter : nominal diameter, mm, for the upper scale
+    screw_min, screw_max : breaking load of the weakest and the strongest screw of its class, N
+    screw_words : how the screw is named, e.g. "screw 8.8"
+    system : "SI" or "inch"
+    """
+    units = "inch" if system == "inch" else "SI"
+
+    def force(value: ArrayLike) -> FloatArray:
+        return np.asarray(printed(np.asarray(value, float), "force", units))
+
+    def length(value: ArrayLike) -> FloatArray:
+        return np.asarray(printed(np.asarray(value, float), "length", units))
+
+    with styled():
+        drawing = figure(3.7)
+        axes = drawing.add_subplot()
+        low, high = force(screw_min), force(screw_max)
+        axes.axhspan(float(low), float(high), color="#e9e9e9", zorder=0)
+        for level, words in ((low, "weakest"), (high, "strongest")):
+            axes.axhline(float(level), color=GREY, linewidth=1.0, linestyle=":")
+            axes.annotate(
+                f"{words} {screw_words} breaks, {number(float(level))} {unit_of('force', units)}",
+                (0.01, float(level)),
+                xycoords=("axes fraction", "data"),
+                xytext=(0, 3),
+                textcoords="offset points",
+                color=INK,
+                fontsize=7.5,
+            )
+        for state, curve in curves.items():
+            line = STATE[state]
+            x, y = length(curve.lengths), force(curve.loads)
+            axes.plot(x, y, line.dashes, color=line.colour)
+            label_line_end(axes, float(x[-1]), float(y[-1]), line.words, line.colour)
+            axes.plot(
+                length(curve.case_length),
+                force(curve.case_load),
+                line.marker,
+                color=line.colour,
+                markersize=7,
+                markerfacecolor="white",
+                markeredgewidth=1.5,
+            )
+            if np.isfinite(curve.crossing):
+                _mark_crossing(axes, float(length(curve.crossing)), float(high), state, units)
+        axes.set_xlim(left=0)
+        axes.set_ylim(bottom=0)
+        axes.set_xlabel(
+            f"nominal length: full thread (original) or insert length (repaired), "
+            f"{unit_of('length', units)}"
+        )
+        axes.set_ylabel(f"load, {unit_of('force', units)}")
+        scale = float(length(diameter))
+        upper = axes.secondary_xaxis("top", functions=(lambda v: v / scale, lambda v: v * scale))
+        upper.set_xlabel("length over nominal diameter")
+        return drawing
+
+
+def _mark_crossing(axes: Axes, x: float, y: float, state: str, units: str) -> None:
+    """Drop a line from the crossover to the axis, with its length."""
+    line = STATE[state]
+    axes.plot([x, x], [0, y], color=line.colour, linewidth=0.8, linestyle=line.dashes)
+    axes.plot(x, y, "D", color=line.colour, markersize=4)
+    right = state == "original"
+    axes.annotate(
+        f"{number(x)} {unit_of('length', units)}",
+        (x, 0),
+        xytext=(3 if right else -3, 4),
+        textcoords="offset points",
+        ha="left" if right else "right",
+        color=line.colour,
+        fontsize=7.5,
+    )

@@ -1,0 +1,457 @@
+"""What hole does this insert need, how long is it when fitted, what does the parent feel of it.
+
+The hole for a wire thread insert carries the ordinary thread profile on an enlarged diameter.
+None of the tables with its minor and major limits could be read, so they are computed: basic
+sizes from the geometry of the wire's section, tolerances from those of the nominal thread.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from . import tables, threads
+from .arrays import Floats, positive
+from .errors import InputError, unknown
+from .sources import Reference
+from .threads.profile import InternalLimits, Thread
+
+#: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
+LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
+#: Where the tolerance is looked up: at the thread's diameter or at the enlarged one.
+TOLERANCE_AT = ("nominal", "enlarged")
+#: Where between its limits the outside of the fitted insert is taken.
+POSITIONS = ("minimum-material", "mean", "basic")
+
+#: Radial distance between the pitch lines of screw and hole, in triangle heights: derived in
+#: `enlarged_diameters`.
+_PITCH_SHIFT = 0.75
+
+#: Triangle height over pitch and depth of the internal thread below the basic major diameter in
+#: triangle heights: 60 degree thread 5/8 (ISO 68-1), Whitworth 2/3 (BS 84).
+_TRIANGLES = {
+    "metric": (math.sqrt(3) / 2, 5 / 8),
+    "unified": (math.sqrt(3) / 2, 5 / 8),
+    "whitworth": (0.960491, 2 / 3),
+}
+
+#: The class of the hole that is usual for a free-running insert, and the closer one that the
+#: torque limits of locking inserts ask for (Unified: ASME B18.29.1-2010, 1.4, read; metric: 5H by
+#: ASME B18.29.2M 11.1.2, read, 6H by DIN 8140-1, read; Whitworth: common practice).
+USUAL_CLASS = {"metric": "6H", "unified": "2B", "whitworth": "medium"}
+CLOSER_CLASS = {"metric": "5H", "unified": "3B", "whitworth": "close"}
+
+_GEOMETRY = Reference(
+    source="geometry",
+    clause="thread_repair.inserts.enlarged_diameters",
+    how_known="derived",
+    what="basic sizes of the insert hole",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnlargedDiameters:
+    """Basic diameters of the insert hole, mm."""
+
+    minor: float
+    pitch: float
+    major: float
+    references: tuple[Reference, ...] = ()
+
+
+def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
+    """Return the basic diameters of the hole that takes an insert of this thread.
+
+    The wire is a rhomb between two like profiles, that of the screw inside and that of the hole
+    outside, both half a pitch wide at their pitch lines. Between the pitch lines, a radial
+    distance s apart, its flanks widen it to P/2 + s tan(angle/2), and H tan(angle/2) = P/2.
+    Leaving an eighth of the pitch between neighbouring coils gives s = 3/4 H, whatever the flank
+    angle. The hole is thus the ordinary profile shifted out by 3/4 H: basic diameters D + 1.5 H
+    (major), less the ordinary depth for pitch and minor.
+
+    For 60 degrees: D + 1.299038 P, D + 0.649519 P, D + 0.216506 P; the pitch diameter agrees with
+    the printed pitch limits of insert taps (ASME B94.9-2008). For Whitworth no table could be
+    read: D + 1.440737 P, D + 0.800410 P, D + 0.160082 P rest on the same section of the wire.
+
+    Examples
+    --------
+    >>> from thread_repair.threads import thread
+    >>> hole = enlarged_diameters(thread("M8x1.25"))
+    >>> round(hole.minor, 3), round(hole.pitch, 3), round(hole.major, 3)
+    (8.271, 8.812, 9.624)
+    """
+    height_over_pitch, depth = _TRIANGLES[thread.system]
+    height = height_over_pitch * thread.pitch
+    major = thread.major + 2 * _PITCH_SHIFT * height
+    # Half the thread depth lies between the major and the pitch line of a Whitworth thread; of
+    # the 60 degree thread it is 3/8 H, because its minor diameter is cut shorter.
+    to_pitch = 2 / 3 if thread.system == "whitworth" else 3 / 4
+    return EnlargedDiameters(
+        minor=major - 2 * depth * height,
+        pitch=major - to_pitch * height,
+        major=major,
+        references=(_GEOMETRY,),
+    )
+
+
+def insert_hole(
+    thread: Thread, hole_class: str, *, tolerance_at: str = "nominal"
+) -> InternalLimits:
+    """Limits of size of the tapped hole that takes an insert of this thread.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : metric 4H to 7H (5H and 6H are usual), Unified 3B or 2B, Whitworth close or medium
+    tolerance_at : "nominal" looks the tolerance up at the thread's own diameter, "enlarged" at
+        the insert hole's. Which of the two the standards' tables use is open: for M10x1.5-6H the
+        pitch tolerance is 0.180 or 0.190 mm.
+
+    Raises
+    ------
+    InputError
+        If `tolerance_at` is neither word, or the class is unknown.
+    ValidityError
+        If the enlarged diameter falls where the tolerance table has no value for the pitch.
+
+    Source: basic sizes derived, see `enlarged_diameters`; tolerances those of the thread's own
+    standard. The tables of ASME B18.29.1, B18.29.2M and DIN 8140-2 were not read.
+    """
+    if tolerance_at not in TOLERANCE_AT:
+        raise unknown("tolerance_at", tolerance_at, TOLERANCE_AT)
+    basic = enlarged_diameters(thread)
+    at_diameter = None if tolerance_at == "nominal" else basic.major
+    tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    minor, pitch, major = (
+        _printed(value, thread) + tolerance.allowance
+        for value in (basic.minor, basic.pitch, basic.major)
+    )
+    where = "the nominal" if tolerance_at == "nominal" else "the enlarged"
+    return InternalLimits(
+        hole_class=hole_class,
+        minor_min=minor,
+        minor_max=minor + tolerance.minor,
+        pitch_min=pitch,
+        pitch_max=pitch + tolerance.pitch,
+        major_min=major,
+        references=(
+            *basic.references,
+            Reference(
+                source="geometry",
+                clause="thread_repair.inserts.insert_hole",
+                how_known="derived",
+                what=f"tolerance of the insert hole, that of the thread at {where} diameter",
+            ),
+            *tolerance.references,
+        ),
+    )
+
+
+def _printed(value: float, thread: Thread) -> float:
+    """Round a basic size as its system prints it, before the tolerance is added."""
+    if thread.system == "metric":
+        return round(value, 3)
+    return round(value / 25.4, 4) * 25.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InsertOutside:
+    """The outside diameter of the fitted insert, mm, as the parent's thread feels it.
+
+    `diameter` is the one at the asked position; `area_gain_at_basic` the part by which the
+    minimum-material strip area of the parent would rise with the crest at its basic size.
+    """
+
+    position: str
+    diameter: float
+    minimum: float
+    maximum: float
+    basic: float
+    assumption: str
+    effect: str
+    area_gain_at_basic: float
+    references: tuple[Reference, ...] = ()
+
+
+def insert_outside(
+    thread: Thread, screw_class: str, position: str, *, hole_class: str | None = None
+) -> InsertOutside:
+    """Outside diameter of the fitted insert, which plays the screw for the parent's thread.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : class of the screw whose position below basic is lent to the insert
+    position : "minimum-material", "mean" or "basic"
+    hole_class : class of the insert hole, for the sentence on the effect; without it the class in
+        the designation, else the closer class of the system
+
+    Notes
+    -----
+    No document that could be read gives limits for this diameter. Assumed: basic is the insert
+    hole's basic major diameter; the limits lie below it by as much as the screw's major limits
+    lie below its own basic size. So both holes stand at the same tolerance position, and the
+    comparison of the two is not decided by the position. The wire's section is held far closer,
+    so this is on the safe side.
+    """
+    if position not in POSITIONS:
+        raise unknown("tolerance position", position, POSITIONS)
+    screw = threads.external_limits(thread, screw_class)
+    basic = _printed(enlarged_diameters(thread).major, thread)
+    minimum = basic - (thread.major - screw.major_min)
+    maximum = basic - (thread.major - screw.major_max)
+    diameter = {
+        "minimum-material": minimum,
+        "mean": (minimum + maximum) / 2,
+        "basic": basic,
+    }[position]
+    hole = insert_hole(thread, hole_class or thread.hole_class or CLOSER_CLASS[thread.system])
+    gain = _area_over_length(thread, basic, hole.pitch_max)
+    gain = gain / _area_over_length(thread, minimum, hole.pitch_max) - 1
+    return InsertOutside(
+        position=position,
+        diameter=diameter,
+        minimum=minimum,
+        maximum=maximum,
+        basic=basic,
+        assumption=(
+            "The outside of the fitted insert is taken at the insert hole's basic major diameter, "
+            "less what the screw's major diameter lies below its own basic size."
+        ),
+        effect=(
+            f"With the outside at its basic size instead, the parent's least strip area in a "
+            f"{hole.hole_class} insert hole would be {gain:.1%} larger."
+        ),
+        area_gain_at_basic=gain,
+        references=(
+            Reference(
+                source="geometry",
+                clause="thread_repair.inserts.insert_outside",
+                how_known="derived",
+                what="outside of the fitted insert, assumption",
+            ),
+            *screw.references,
+        ),
+    )
+
+
+def _area_over_length(thread: Thread, crest: float, hole_pitch_diameter: float) -> float:
+    """Strip area of the parent per engaged length (form of FED-STD-H28/2B Appendix B)."""
+    flank = (crest - hole_pitch_diameter) * math.tan(math.radians(thread.flank_angle / 2))
+    return math.pi * crest * (thread.pitch / 2 + flank) / thread.pitch
+
+
+def fitted_class(thread: Thread, hole_class: str) -> str:
+    """Class of the thread inside the fitted insert: that of the hole it sits in.
+
+    The wire's section is held to about 6 micrometres, so the insert passes the hole's class on
+    (common practice); ASME B18.29.2M 11.1.2 states 4H5H or 5H for metric holes and DIN 8140-1 6H
+    (read). A 4H hole is printed 4H5H, the wire adding nothing to the pitch diameter.
+    """
+    return "4H5H" if hole_class == "4H" and thread.system == "metric" else hole_class
+
+
+def nominal_length(thread: Thread, diameters: float) -> float:
+    """Nominal length of an insert [mm] of a standard number of diameters.
+
+    Raises
+    ------
+    InputError
+        If the standards list no such length.
+
+    Examples
+    --------
+    >>> from thread_repair.threads import thread
+    >>> nominal_length(thread("M8x1.25"), 1.5)
+    12.0
+    """
+    if diameters not in LENGTHS:
+        listed = ", ".join(f"{n:g}" for n in LENGTHS)
+        nearest = min(LENGTHS, key=lambda n: abs(n - diameters))
+        raise InputError(
+            f"insert length {diameters:g} D is not a standard length; "
+            f"expected one of {listed} D, the nearest is {nearest:g} D"
+        )
+    return diameters * thread.major
+
+
+def fitted_length(thread: Thread, length: ArrayLike) -> tuple[Floats, Floats]:
+    """Least and greatest length of the fitted insert [mm] for its nominal length [mm].
+
+    Source: ASME B18.29.2M-2005, notes on assembled length: L - 0.75 P to L - 0.5 P. Known: read.
+    """
+    (nominal,) = positive(length=length)
+    least = nominal - tables.constant("insert_fitted_shortening_max").value * thread.pitch
+    greatest = nominal - tables.constant("insert_fitted_shortening_min").value * thread.pitch
+    return least[()], greatest[()]
+
+
+def full_thread_min(thread: Thread, length: ArrayLike) -> Floats:
+    """Least depth of full thread in the insert hole [mm]: T = L + P.
+
+    Source: ASME B18.29.2M-2005, notes on hole depth; NASM33537 sheet 1 by its example. Known:
+    read.
+    """
+    (nominal,) = positive(length=length)
+    beyond = tables.constant("insert_full_thread_beyond_length").value
+    return (nominal + beyond * thread.pitch)[()]
+
+
+def drill_depth(thread: Thread, length: ArrayLike, tap: str) -> Floats:
+    """Least drilled depth of a blind insert hole [mm] for a "plug" or a "bottoming" tap.
+
+    G = L + 4 P (bottoming) or L + 6 P (plug), and 0.5 D more for a plug tap of 8 mm and below,
+    whose point ends in a male centre. The last pitch of each is for countersink and set-down.
+
+    Source: ASME B18.29.2M-2005, notes on hole depth, and its drawing example. Known: read.
+
+    Examples
+    --------
+    >>> from thread_repair.threads import thread
+    >>> float(drill_depth(thread("M8x1.25"), 12.0, "plug"))
+    23.5
+    """
+    (nominal,) = positive(length=length)
+    if tap not in ("plug", "bottoming"):
+        raise unknown("tap", tap, ("plug", "bottoming"))
+    depth = nominal + tables.constant(f"insert_drill_{tap}").value * thread.pitch
+    if tap == "plug" and thread.major <= tables.constant("insert_tap_centre_limit").value:
+        depth = depth + tables.constant("insert_tap_centre").value * thread.major
+    return depth[()]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Countersink:
+    """Countersink of the insert hole: included angle, degrees; diameter and depth limits, mm."""
+
+    angle: float
+    diameter_min: float
+    diameter_max: float
+    depth_min: float
+    depth_max: float
+    note: str
+    references: tuple[Reference, ...]
+
+
+def countersink(thread: Thread) -> Countersink:
+    """Countersink that leaves no feather edge and stays above the fitted coil.
+
+    The angle is recalled from NASM33537. Its diameters could not be read, so they are derived: at
+    least the basic major diameter of the hole, at most where the cone is as deep as the least
+    set-down of the standard, so that the first coil sits in whole thread. Measured from the basic
+    minor diameter. Confirm in Table III of NASM33537 or Table 1 of ASME B18.29.2M.
+    """
+    angle = tables.constant("insert_countersink_angle")
+    basic = enlarged_diameters(thread)
+    slope = math.tan(math.radians(angle.value / 2))
+    depth_max = set_down("standard", thread).least
+    return Countersink(
+        angle=angle.value,
+        diameter_min=basic.major,
+        diameter_max=basic.minor + 2 * depth_max * slope,
+        depth_min=(basic.major - basic.minor) / 2 / slope,
+        depth_max=depth_max,
+        note="angle from memory, diameters derived: confirm before use",
+        references=(
+            angle.reference,
+            Reference(
+                source="geometry",
+                clause="thread_repair.inserts.countersink",
+                how_known="derived",
+                what="diameters of the countersink",
+            ),
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetDown:
+    """How far the end of the coil lies below the surface, mm. `most` is NaN where none is given."""
+
+    rule: str
+    least: float
+    most: float
+    words: str
+    reference: Reference
+
+
+def set_down_rules(thread: Thread) -> tuple[SetDown, ...]:
+    """Every published or customary rule on set-down, worked out for this thread."""
+    return tuple(
+        SetDown(
+            rule=row["rule"],
+            least=float(row["least_pitches"]) * thread.pitch,
+            most=float(row["most_pitches"] or np.nan) * thread.pitch,
+            words=row["words"],
+            reference=tables.reference(row, f"set-down, rule {row['rule']}"),
+        )
+        for row in tables.rows("set_down.csv")
+    )
+
+
+def set_down(rule: str, thread: Thread) -> SetDown:
+    """Set-down by one rule.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known rules.
+    InputError
+        If the rule names no greatest set-down and so cannot govern.
+    """
+    found = {each.rule: each for each in set_down_rules(thread)}
+    if rule not in found:
+        raise unknown("set_down_rule", rule, found)
+    chosen = found[rule]
+    if math.isnan(chosen.most):
+        raise InputError(
+            f"set_down_rule {rule!r} gives no greatest set-down and cannot govern; "
+            "choose 'standard' or 'quarter-to-half-turn'"
+        )
+    return chosen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleGauges:
+    """Gauges of the insert hole, mm: thread plugs by pitch diameter, plain plugs by diameter."""
+
+    go_pitch: float
+    no_go_pitch: float
+    plain_go: float
+    plain_no_go: float
+    references: tuple[Reference, ...]
+
+
+def hole_gauges(hole: InternalLimits) -> HoleGauges:
+    """Nominal sizes of the gauges: the limits of the hole; gauge tolerances are not included.
+
+    Source: ASME B18.29.2M-2005 names the insert-thread GO, the insert-thread NOT GO (HI) and the
+    plain cylindrical gauge, System 21 (31st handbook p. 1746). Known: read.
+    """
+    return HoleGauges(
+        go_pitch=hole.pitch_min,
+        no_go_pitch=hole.pitch_max,
+        plain_go=hole.minor_min,
+        plain_no_go=hole.minor_max,
+        references=(
+            Reference(
+                source="asme-b18-29-2m",
+                clause="gauging; 31st handbook p. 1746",
+                how_known="read",
+                what="gauges of the insert hole",
+            ),
+            *hole.references,
+        ),
+    )
+
+
+def drill_range(hole: InternalLimits) -> tuple[float, float]:
+    """Least and greatest diameter of the drilled hole [mm]: the minor diameter's limits.
+
+    The hole is drilled to these limits, not the drill ground to them: a drill cuts somewhat over
+    its size. Known: common practice.
+    """
+    return hole.minor_min, hole.minor_max

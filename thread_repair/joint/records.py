@@ -1,0 +1,232 @@
+"""One joint as the calculation sees it, and what the calculation says of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from ..arrays import Floats
+from ..materials import Parent, Screw, Wire
+from ..sources import Reference
+from ..threads.profile import Thread
+
+#: The two states every comparison has, in the order of every table and figure.
+STATES = ("original", "repaired")
+MODES = (
+    "screw_tension",
+    "screw_thread_strip",
+    "parent_thread_strip",
+    "insert_thread_strip",
+    "boss_wall",
+)
+#: The modes in which a thread strips; the lowest is the pull-out strength of a state.
+STRIP_MODES = ("screw_thread_strip", "parent_thread_strip", "insert_thread_strip")
+TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic", "measured")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowable:
+    """A strength used in the calculation, MPa, the words that name it, and where it is from."""
+
+    value: float
+    words: str
+    references: tuple[Reference, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredDiameters:
+    """Diameters measured on the parts, mm; used when the tolerance position is `measured`."""
+
+    screw_major: float
+    screw_pitch: float
+    hole_minor: float
+    hole_pitch: float
+    insert_hole_minor: float
+    insert_hole_pitch: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """One screw in one hole before and after the repair; mm, N, MPa, degC.
+
+    `boss_diameter`, `screw_reach`, `edge_distance` and `hole_depth` are None where not known:
+    the parent is then thick, the screw long enough, the edge far, the hole through.
+    """
+
+    thread: Thread
+    hole_class: str
+    screw_class: str
+    insert_hole_class: str
+    screw: Screw
+    parent: Parent
+    parent_shear: Allowable
+    parent_tensile: Allowable
+    parent_yield: Allowable | None
+    wire: Wire
+    wire_shear: Allowable
+    engagement: float
+    insert_length: float
+    tolerance_position: str = "minimum-material"
+    measured: MeasuredDiameters | None = None
+    hole_kind: str = "through"
+    hole_depth: float | None = None
+    screw_reach: float | None = None
+    set_down_max: float = 0.0
+    boss_diameter: float | None = None
+    boss_support: str = "unknown"
+    edge_distance: float | None = None
+    temperature: float = 20.0
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StateSizes:
+    """The diameters that enter the strip areas of one state, mm, at one tolerance position.
+
+    Attributes
+    ----------
+    crest : outside of what pulls on the parent's thread: the screw, or the fitted insert
+    hole_pitch, hole_minor : pitch and minor diameter of the hole tapped in the parent
+    hole_major : basic major diameter of that hole, the D of every wall factor
+    screw_major, screw_pitch : of the screw
+    inner_pitch, inner_minor : of the thread the screw turns in: the hole, or the fitted insert
+    """
+
+    crest: float
+    hole_pitch: float
+    hole_minor: float
+    hole_major: float
+    screw_major: float
+    screw_pitch: float
+    inner_pitch: float
+    inner_minor: float
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetStep:
+    """One line of the engagement budget: what is added or lost, mm, and why."""
+
+    step: str
+    mm: float
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModeResult:
+    """One failure mode by one method: area mm2, stress MPa, factor, capacity N."""
+
+    mode: str
+    method: str
+    area: float
+    stress: float
+    factor: float
+    capacity: float
+    primary: bool
+    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StateResult:
+    """What one state carries.
+
+    `pull_out` is the lowest strip load, `strength` the lowest capacity of all primary modes,
+    `required_engagement` the length of full thread at which the strongest screw of its class
+    breaks before any thread strips (NaN where no length does).
+    """
+
+    state: str
+    engagement: float
+    budget: tuple[BudgetStep, ...]
+    sizes: StateSizes
+    modes: tuple[ModeResult, ...]
+    governing_mode: str
+    pull_out_mode: str
+    pull_out: float
+    strength: float
+    required_engagement: float
+
+    def mode(self, name: str) -> ModeResult:
+        """Return the primary result of one mode."""
+        return next(m for m in self.modes if m.mode == name and m.primary)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """One factor of the ratio repaired over original, and what it stands for."""
+
+    name: str
+    ratio: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """Capacity over factored demand, less one, of one mode under one load case."""
+
+    state: str
+    mode: str
+    load_case: str
+    demand: float
+    factor: float
+    capacity: float
+
+    @property
+    def margin(self) -> float:
+        """Zero passes; negative fails."""
+        return self.capacity / (self.factor * self.demand) - 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """Something the reader must know: level "info", "caution" or "limit"."""
+
+    level: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evaluation:
+    """Both states of one joint, compared."""
+
+    joint: Joint
+    original: StateResult
+    repaired: StateResult
+    effects: tuple[Effect, ...]
+    verdict: str
+    notices: tuple[Notice, ...]
+    references: tuple[Reference, ...]
+
+    @property
+    def states(self) -> Mapping[str, StateResult]:
+        """The two states by name."""
+        return {"original": self.original, "repaired": self.repaired}
+
+    @property
+    def pull_out_ratio(self) -> float:
+        """Pull-out strength repaired over original."""
+        return self.repaired.pull_out / self.original.pull_out
+
+    @property
+    def strength_ratio(self) -> float:
+        """Strength repaired over original, the screw included."""
+        return self.repaired.strength / self.original.strength
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sweep:
+    """A table of evaluations: columns of equal length, ready for pandas, polars or CSV."""
+
+    columns: Mapping[str, Floats]
+
+    def __len__(self) -> int:
+        return len(next(iter(self.columns.values())))
+
+    def __getitem__(self, name: str) -> Floats:
+        return self.columns[name]
+
+    def keys(self) -> tuple[str, ...]:
+        """Return the names of the columns; with `[]` this makes `dict(sweep)` work."""
+        return tuple(self.columns)

@@ -1,0 +1,122 @@
+"""Which diameters stand at a tolerance position, the same one for screw, hole and insert."""
+
+from __future__ import annotations
+
+from .. import inserts, threads
+from ..errors import InputError
+from ..threads.profile import ExternalLimits, InternalLimits, Thread
+from .records import Joint, MeasuredDiameters, StateSizes
+
+
+def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSizes:
+    """Return the diameters of one state at the joint's tolerance position, or at another.
+
+    The thread inside the fitted insert has the class of the hole that holds it, so the screw
+    meets the same limits before and after a repair to the same class.
+    """
+    at = position or joint.tolerance_position
+    screw = threads.external_limits(joint.thread, joint.screw_class)
+    major, pitch = _screw(joint, screw, at)
+    if state == "original":
+        hole = threads.internal_limits(joint.thread, joint.hole_class)
+        hole_pitch, hole_minor = _hole(joint, hole, at, insert_hole=False)
+        return StateSizes(
+            crest=major,
+            hole_pitch=hole_pitch,
+            hole_minor=hole_minor,
+            hole_major=joint.thread.major,
+            screw_major=major,
+            screw_pitch=pitch,
+            inner_pitch=hole_pitch,
+            inner_minor=hole_minor,
+            references=(*screw.references, *hole.references),
+        )
+    hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+    hole_pitch, hole_minor = _hole(joint, hole, at, insert_hole=True)
+    inner_class = inserts.fitted_class(joint.thread, joint.insert_hole_class)
+    inner = threads.internal_limits(joint.thread, inner_class)
+    inner_pitch, inner_minor = _at(inner, "minimum-material" if at == "measured" else at)
+    outside = inserts.insert_outside(
+        joint.thread,
+        joint.screw_class,
+        "minimum-material" if at == "measured" else at,
+        hole_class=joint.insert_hole_class,
+    )
+    crest = outside.diameter
+    if at == "measured":
+        # The screw's measured distance below basic is lent to the insert, as at every position.
+        crest = outside.basic - (joint.thread.major - major)
+    return StateSizes(
+        crest=crest,
+        hole_pitch=hole_pitch,
+        hole_minor=hole_minor,
+        hole_major=inserts.enlarged_diameters(joint.thread).major,
+        screw_major=major,
+        screw_pitch=pitch,
+        inner_pitch=inner_pitch,
+        inner_minor=inner_minor,
+        references=(
+            *screw.references,
+            *hole.references,
+            *inner.references,
+            *outside.references,
+        ),
+    )
+
+
+def _screw(joint: Joint, limits: ExternalLimits, at: str) -> tuple[float, float]:
+    if at == "minimum-material":
+        return limits.major_min, limits.pitch_min
+    if at == "mean":
+        return (
+            (limits.major_min + limits.major_max) / 2,
+            (limits.pitch_min + limits.pitch_max) / 2,
+        )
+    if at == "basic":
+        return joint.thread.major, basic_pitch_diameter(joint.thread)
+    return _measured(joint).screw_major, _measured(joint).screw_pitch
+
+
+def basic_pitch_diameter(thread: Thread) -> float:
+    """Basic pitch diameter, mm: three quarters of the triangle height below the major (ISO 724).
+
+    Whitworth: the thread depth 0.640327 P below it (BS 84).
+    """
+    return threads.basic_diameters(thread).pitch
+
+
+def _hole(
+    joint: Joint, limits: InternalLimits, at: str, *, insert_hole: bool
+) -> tuple[float, float]:
+    """Pitch and minor diameter of a tapped hole."""
+    if at == "measured":
+        measured = _measured(joint)
+        if insert_hole:
+            return measured.insert_hole_pitch, measured.insert_hole_minor
+        return measured.hole_pitch, measured.hole_minor
+    if at == "basic":
+        # Position H starts at the basic size; a position with an allowance (G) does not.
+        basic = (
+            inserts.enlarged_diameters(joint.thread)
+            if insert_hole
+            else threads.basic_diameters(joint.thread)
+        )
+        return basic.pitch, basic.minor
+    return _at(limits, at)
+
+
+def _at(limits: InternalLimits, at: str) -> tuple[float, float]:
+    if at == "minimum-material":
+        return limits.pitch_max, limits.minor_max
+    if at == "mean":
+        return (
+            (limits.pitch_min + limits.pitch_max) / 2,
+            (limits.minor_min + limits.minor_max) / 2,
+        )
+    return limits.pitch_min, limits.minor_min
+
+
+def _measured(joint: Joint) -> MeasuredDiameters:
+    if joint.measured is None:
+        raise InputError("tolerance_position: measured, but no measured diameters are given")
+    return joint.measured

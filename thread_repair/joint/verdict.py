@@ -1,0 +1,91 @@
+"""The comparison in words, and the ratio taken apart."""
+
+from __future__ import annotations
+
+import math
+
+from ..units import number, show
+from .records import Effect, StateResult
+
+#: What each mode does to the joint, to be read after "At this load ...".
+HAPPENS = {
+    "screw_tension": "the screw breaks",
+    "screw_thread_strip": "the screw's own thread strips",
+    "parent_thread_strip": "the parent's thread strips",
+    "insert_thread_strip": "the insert's inner thread strips",
+    "boss_wall": "the boss wall gives way",
+}
+#: Ratios this close to one are called equal: the third digit of a load is not known better.
+EQUAL = 0.005
+
+
+def verdict(original: StateResult, repaired: StateResult) -> str:
+    """Say whether the repaired thread is at least as strong, by how much, in which mode."""
+    return " ".join((_pull_out(original, repaired), _joint(original, repaired)))
+
+
+def _pull_out(original: StateResult, repaired: StateResult) -> str:
+    ratio = repaired.pull_out / original.pull_out
+    if ratio > 1 + EQUAL:
+        claim = "The repaired thread is stronger than the original"
+    elif ratio >= 1 - EQUAL:
+        claim = "The repaired thread is as strong as the original"
+    else:
+        claim = "The repaired thread is WEAKER than the original"
+    return (
+        f"{claim}: its pull-out strength is {show(repaired.pull_out, 'force')} "
+        f"({HAPPENS[repaired.pull_out_mode]}) against {show(original.pull_out, 'force')} "
+        f"({HAPPENS[original.pull_out_mode]}), a ratio of {number(ratio)}."
+    )
+
+
+def _joint(original: StateResult, repaired: StateResult) -> str:
+    before, after = original.governing_mode, repaired.governing_mode
+    if before == after == "screw_tension":
+        return (
+            "The screw breaks before any thread strips in both states, so the repair leaves the "
+            f"strength of the joint at {show(repaired.strength, 'force')}."
+        )
+    if before == after == "screw_thread_strip":
+        return (
+            "The screw's own thread governs both states: an insert does not help here, a longer "
+            "engagement or a stronger screw does."
+        )
+    first = f"In the original hole {HAPPENS[before]} first, at {show(original.strength, 'force')}"
+    return f"{first}; in the repaired hole {HAPPENS[after]}, at {show(repaired.strength, 'force')}."
+
+
+def effects(
+    *,
+    diameter: float,
+    tolerance: float,
+    length: float,
+    wall: float,
+    strength: float,
+    mode: float,
+) -> tuple[Effect, ...]:
+    """Name the factors of the pull-out ratio; their product is the ratio.
+
+    Parameters
+    ----------
+    diameter : strip area per length at basic sizes, repaired over original
+    tolerance : the same at the joint's tolerance position, over that at basic sizes
+    length : engaged lengths
+    wall : dilation or wall factors
+    strength : stresses and thread bending factors
+    mode : what remains because a thread other than the parent's strips first; 1 if none does
+    """
+    named = (
+        ("diameter", diameter, "the insert hole shears on a larger cylinder, at basic sizes"),
+        ("tolerance", tolerance, "tolerances of screw, hole and insert hole, same position"),
+        ("length", length, "engaged length after the budget of each hole"),
+        ("wall", wall, "wall left around each hole"),
+        ("strength", strength, "bending of the threads, parent against screw"),
+        ("mode", mode, "another thread than the parent's strips first"),
+    )
+    return tuple(Effect(name=name, ratio=ratio, words=words) for name, ratio, words in named)
+
+
+def product(parts: tuple[Effect, ...]) -> float:
+    """Return the product of the effects."""
+    return math.prod(part.ratio for part in parts)

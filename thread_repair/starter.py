@@ -1,0 +1,73 @@
+"""Write a commented case file to start from."""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+
+import attrs
+
+from .case import Case
+from .errors import InputError
+
+#: Values of the starter file: an invented joint, so that the file runs as it is.
+EXAMPLE = {
+    "title": "Repair of a stripped thread",
+    "document": "TR-0001",
+    "revision": "A",
+    "status": "draft",
+    "item": "invented bracket",
+    "scope": "invented example; replace every value",
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "12 mm",
+    "insert_length": "1.5 D",
+    "hole_class": "6H",
+    "screw_class": "6g",
+    "insert_hole_class": "6H",
+}
+
+
+def text() -> str:
+    """Return the starter file: every key, the needed ones filled in, the others commented out."""
+    lines = [
+        "# One joint, one repair. Lengths, forces, stresses and temperatures carry their unit",
+        '# ("12 mm", "0.5 in", "1.5 D", "8 kN", "27 ksi", "80 degC"); a bare number is in mm, N,',
+        "# MPa or degC. Remove the # before a key to use it.",
+    ]
+    for field in attrs.fields(Case):
+        if field.name == "entered":
+            continue
+        if field.metadata["group"]:
+            lines += ["", f"# ---- {field.metadata['group']}"]
+        lines += textwrap.wrap(
+            field.metadata["help"], 98, initial_indent="# ", subsequent_indent="# "
+        )
+        if field.name in EXAMPLE:
+            lines.append(f"{field.name}: {EXAMPLE[field.name]}")
+        else:
+            default = field.default
+            shown = "" if default is None or default is attrs.NOTHING else f" {default}"
+            lines.append(f"# {field.name}:{shown.rstrip()}")
+    return "\n".join(lines) + "\n"
+
+
+def write(path: Path) -> Path:
+    """Write the starter file and return where it stands; a folder gets a `case.yaml`.
+
+    Raises
+    ------
+    InputError
+        If the file exists or cannot be written; nothing is overwritten.
+    """
+    file = path if path.suffix in (".yaml", ".yml") else path / "case.yaml"
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        with file.open("x", encoding="utf-8") as stream:
+            stream.write(text())
+    except FileExistsError:
+        raise InputError(f"{file} exists already; give another path") from None
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror}") from None
+    return file

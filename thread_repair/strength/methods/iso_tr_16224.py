@@ -1,0 +1,81 @@
+"""ISO/TR 16224: the strip loads of SAE 770420, with a bell-mouthed nut for the screw's thread."""
+
+from __future__ import annotations
+
+from numpy.typing import ArrayLike
+
+from ...arrays import Floats
+from ...sources import Reference
+from ...tables import constant
+from ..strip import Method, StripInputs, StripResult, length_for_load
+from . import sae_770420
+from .fed_std_h28 import internal_area
+
+ID = "iso_tr_16224"
+#: Mean minor diameter of the widened part over the rest, and its share of the height.
+MOUTH, MOUTH_SHARE = 1.026, 0.4
+REFERENCES = (
+    Reference(
+        source="iso-tr-16224",
+        clause="strip loads and effective areas",
+        how_known="memory",
+        what="forms of SAE 770420; bell mouth 1.026 D1 over 0.4 of the height",
+    ),
+    Reference(
+        source="iso-tr-16224",
+        clause="scope",
+        how_known="read",
+        what="static tensile overload of ISO metric threads; tests to confirm are expected",
+    ),
+)
+
+
+def parent_strip(inputs: StripInputs) -> StripResult:
+    """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
+    paper = sae_770420.parent_strip(inputs)
+    return StripResult(
+        method=ID,
+        area=internal_area(inputs),
+        stress=paper.stress,
+        factors=paper.factors,
+        valid=paper.valid,
+        notes=paper.notes,
+    )
+
+
+def screw_strip(inputs: StripInputs) -> StripResult:
+    """0.6 times the screw's tensile strength on the bell-mouthed area, times C1 and C2."""
+    C1 = sae_770420.inputs_dilation_factor(inputs)
+    C2 = sae_770420.external_bending_factor(sae_770420.inputs_strength_ratio(inputs))
+    return StripResult(
+        method=ID,
+        area=sae_770420.bell_mouthed_area(inputs, mouth=MOUTH, share=MOUTH_SHARE),
+        stress=(constant("shear_over_tensile_steel").value * inputs.screw_tensile_min)[()],
+        factors={"C1": C1, "C2": C2},
+        valid=sae_770420.within_range(inputs, C1 * C2),
+        notes=(
+            "bell mouth of a nut: a drilled and reamed hole has none",
+            *sae_770420.range_notes(inputs),
+        ),
+    )
+
+
+def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
+    """Length of full thread at which neither thread strips below the load, mm."""
+    return length_for_load(inputs, load, parent_strip, screw_strip)
+
+
+METHOD = Method(
+    id=ID,
+    title="ISO/TR 16224",
+    parent_strip=parent_strip,
+    screw_strip=screw_strip,
+    required_length=required_length,
+    equation=sae_770420.METHOD.equation,
+    equation_with_numbers=sae_770420.equation_with_numbers,
+    validity=(
+        "Nuts of ISO metric thread under static tensile overload, also other tapped members if "
+        "tests confirm it; factors and ranges of SAE 770420."
+    ),
+    references=REFERENCES,
+)

@@ -1,0 +1,124 @@
+"""Machinery's Handbook: length of engagement for screw and parent of equal or unequal strength."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ...arrays import Floats
+from ...sources import Reference
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
+from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
+
+ID = "machinerys_handbook"
+#: Shear strength taken as this share of the tensile strength: the 2 in the handbook's formula,
+#: which asks that the screw's shear area be twice its stress area.
+SHEAR_SHARE = 0.5
+REFERENCES = (
+    Reference(
+        source="machinerys-handbook-24",
+        clause="length of thread engagement",
+        how_known="read",
+        what="Le for equal strengths, as paraphrased in another text",
+    ),
+    Reference(
+        source="machinerys-handbook-24",
+        clause="length of thread engagement",
+        how_known="memory",
+        what="J and Q for unequal strengths",
+    ),
+)
+
+
+def equal_strength_length(inputs: StripInputs) -> Floats:
+    """Length Le at which the screw's shear area is twice its stress area, mm."""
+    unit = inputs.with_length(1.0)
+    return (inputs.stress_area / (SHEAR_SHARE * external_area(unit)))[()]
+
+
+def strength_factor(inputs: StripInputs) -> Floats:
+    """Factor J: screw's over parent's shear area times tensile strength, equal lengths."""
+    unit = inputs.with_length(1.0)
+    screw = external_area(unit) * inputs.screw_tensile_min
+    return (screw / (internal_area(unit) * inputs.parent_tensile))[()]
+
+
+def engagement(inputs: StripInputs) -> Floats:
+    """Length Q = J Le, or Le where J is below 1, at which the screw breaks first, mm."""
+    return (equal_strength_length(inputs) * np.maximum(strength_factor(inputs), 1.0))[()]
+
+
+def parent_strip(inputs: StripInputs) -> StripResult:
+    """Load that Q = J Le equals `inputs.length` for: half the tensile strength on the area."""
+    return StripResult(
+        method=ID,
+        area=internal_area(inputs),
+        stress=(SHEAR_SHARE * inputs.parent_tensile)[()],
+        notes=flag(
+            strength_factor(inputs) < 1, "J below 1: the handbook lets the screw's thread decide"
+        ),
+    )
+
+
+def screw_strip(inputs: StripInputs) -> StripResult:
+    """Load that Le equals the length for: half the tensile strength on the screw's area."""
+    return StripResult(
+        method=ID,
+        area=external_area(inputs),
+        stress=(SHEAR_SHARE * inputs.screw_tensile_min)[()],
+    )
+
+
+def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
+    """Length of full thread at which neither thread strips below the load, mm.
+
+    For the load `screw_tensile_min * stress_area` this is `engagement`.
+    """
+    return length_for_load(inputs, load, parent_strip, screw_strip)
+
+
+def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
+    """Return the lines of the equation with the numbers of one hole."""
+    unit = inputs.with_length(1.0)
+    result = parent_strip(inputs)
+    n = numbers(
+        inputs,
+        Le=equal_strength_length(inputs),
+        J=strength_factor(inputs),
+        Q=engagement(inputs),
+        A_s=external_area(unit),
+        A_n=internal_area(unit),
+        area=result.area,
+        capacity=result.capacity,
+    )
+    return (
+        area_with_numbers(inputs),
+        rf"L_e = \frac{{2 \times {n['stress_area']}}}{{{n['A_s']}}} = {n['Le']}\,\mathrm{{mm}}",
+        rf"J = \frac{{{n['A_s']} \times {n['screw_tensile_min']}}}"
+        rf"{{{n['A_n']} \times {n['parent_tensile']}}} = {n['J']}",
+        rf"Q = {n['Q']}\,\mathrm{{mm}}",
+        rf"F = \frac{{1}}{{2}} \times {n['parent_tensile']} \times {n['area']} = "
+        rf"{n['capacity']}\,\mathrm{{N}}",
+    )
+
+
+METHOD = Method(
+    id=ID,
+    title="Machinery's Handbook",
+    parent_strip=parent_strip,
+    screw_strip=screw_strip,
+    required_length=required_length,
+    equation=(
+        AREA_EQUATION,
+        r"L_e = \frac{2\,A_t}{A_s / L}",
+        r"J = \frac{A_s\,R_{m,s}}{A_n\,R_{m,n}}",
+        r"Q = L_e \max(J, 1)",
+        r"F = \tfrac{1}{2}\,R_{m,n}\,A_n",
+    ),
+    equation_with_numbers=equation_with_numbers,
+    validity=(
+        "Written for the length that lets the screw break first; read backwards here. Compares "
+        "tensile, not shear strengths."
+    ),
+    references=REFERENCES,
+)

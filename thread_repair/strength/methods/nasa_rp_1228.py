@@ -1,0 +1,72 @@
+"""NASA RP-1228: one third of the cylinder at the mean diameter of the tapped hole."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ...arrays import Floats
+from ...sources import Reference
+from ..strip import Method, StripInputs, StripResult, length_for_load, numbers
+
+ID = "nasa_rp_1228"
+#: The rule's allowance for threads that do not match; 1/2 would be perfect sharing.
+SHARE, PERFECT_SHARE = Fraction(1, 3), Fraction(1, 2)
+REFERENCES = (
+    Reference(
+        source="nasa-rp-1228",
+        clause="pull-out of tapped holes and inserts",
+        how_known="read",
+        what="P = pi dm Fs L / 3, as reprinted by its author in a handbook chapter",
+    ),
+)
+
+
+def parent_strip(inputs: StripInputs, *, share: Fraction = SHARE) -> StripResult:
+    """One third of the cylinder at the hole's pitch diameter, times the shear strength.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    share : Fraction, optional
+        Share of the cylinder that carries load; 1/2 is what the author calls perfect.
+    """
+    return StripResult(
+        method=ID,
+        area=(np.pi * inputs.internal_pitch_diameter * inputs.length)[()],
+        stress=inputs.parent_shear[()],
+        factors={"share": float(share)},
+        notes=("the last two or three threads of a tapped hole are not to be counted",),
+    )
+
+
+def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
+    """Length of full thread at which the parent does not strip below the load, mm."""
+    return length_for_load(inputs, load, parent_strip)
+
+
+def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
+    """Return the line of the equation with the numbers of one hole."""
+    n = numbers(inputs, capacity=parent_strip(inputs).capacity)
+    return (
+        rf"F = \frac{{\pi \times {n['internal_pitch_diameter']} \times {n['parent_shear']} "
+        rf"\times {n['length']}}}{{3}} = {n['capacity']}\,\mathrm{{N}}",
+    )
+
+
+METHOD = Method(
+    id=ID,
+    title="NASA RP-1228",
+    parent_strip=parent_strip,
+    screw_strip=None,
+    required_length=required_length,
+    equation=(r"F = \frac{\pi\,d_m\,\tau_n\,L}{3}",),
+    equation_with_numbers=equation_with_numbers,
+    validity=(
+        "Tapped holes and inserts alike; the third is an empirical allowance for threads that do "
+        "not match. The lowest of the published rules."
+    ),
+    references=REFERENCES,
+)

@@ -1,0 +1,131 @@
+"""NASA TM-106943: fixed shares of a cylinder, and where the document contradicts itself.
+
+Equation (76) prints 3/4 pi L D for a thread pulled out by the screw in it; Table III of the same
+document was computed with 7/8, which is the share at basic size. The document takes the parent
+round an insert on the smaller area of the insert's outer thread (eq. 78, 79), "for conservative
+purposes": set beside eq. (76) for the original hole it makes an insert look weaker than the
+thread it replaces. Like is compared with like by `form="internal"` for both states.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ...arrays import Floats, not_negative, positive
+from ...errors import InputError
+from ...sources import Reference
+from ..strip import Method, StripInputs, StripResult, length_for_load, numbers
+
+ID = "nasa_tm_106943"
+#: Share of the cylinder of the screw's major diameter: as printed in eq. (76), and as used for
+#: Table III.
+INTERNAL_SHARE, INTERNAL_SHARE_TABLE_III = Fraction(3, 4), Fraction(7, 8)
+#: Share of the cylinder of the minor diameter, eq. (63) and (78).
+EXTERNAL_SHARE = Fraction(5, 8)
+REFERENCES = (
+    Reference(
+        source="nasa-tm-106943",
+        clause="eq. (63) p. 18, eq. (76) to (80) p. 21",
+        how_known="read",
+        what="shear areas 5/8 pi L D1 and 3/4 pi L D",
+    ),
+    Reference(
+        source="nasa-tm-106943",
+        clause="Table III p. 22",
+        how_known="read",
+        what="pull-out loads that follow from 7/8 pi L D",
+    ),
+)
+
+
+def internal_area(
+    length: ArrayLike, major: ArrayLike, *, share: Fraction = INTERNAL_SHARE
+) -> Floats:
+    """Shear area of an internal thread, mm2 (any one unit of length in, its square out).
+
+    Examples
+    --------
+    Table III, 1/4-28 insert of A-286, 0.360 in, 85 ksi: printed 21 029 lb.
+
+    >>> print(f"{85e3 * internal_area(0.360, 0.25, share=INTERNAL_SHARE_TABLE_III):.0f}")
+    21029
+    >>> print(f"{85e3 * internal_area(0.360, 0.25):.0f}")
+    18025
+    """
+    (L,), (D,) = not_negative(length=length), positive(major=major)
+    return (float(share) * np.pi * L * D)[()]
+
+
+def external_area(length: ArrayLike, minor: ArrayLike) -> Floats:
+    """Shear area of an external thread (screw, or outside of an insert), mm2."""
+    (L,), (D1,) = not_negative(length=length), positive(minor=minor)
+    return (float(EXTERNAL_SHARE) * np.pi * L * D1)[()]
+
+
+def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
+    """Parent's shear strength on the area the document gives for the state.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    form : {"document", "internal"}, optional
+        "document": eq. (76) for the original hole, eq. (78) and (79) for the insert hole;
+        "internal": eq. (76) on the hole actually tapped in both states.
+    """
+    if form not in ("document", "internal"):
+        raise InputError(f"form must be document or internal, got {form!r}")
+    notes: tuple[str, ...]
+    if form == "document" and inputs.state == "repaired":
+        area = external_area(inputs.length, inputs.hole_minor)
+        notes = ("area of the insert's outer thread, not comparable with the original hole's",)
+    else:
+        area = internal_area(inputs.length, inputs.hole_major_basic)
+        notes = ("eq. (76) prints 3/4; the document's Table III was computed with 7/8",)
+    return StripResult(method=ID, area=area, stress=inputs.parent_shear[()], notes=notes)
+
+
+def screw_strip(inputs: StripInputs) -> StripResult:
+    """Screw's shear strength on eq. (63)."""
+    area = external_area(inputs.screw_length, inputs.internal_minor)
+    return StripResult(method=ID, area=area, stress=inputs.screw_shear[()])
+
+
+def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
+    """Length of full thread at which neither thread strips below the load, mm."""
+    return length_for_load(inputs, load, parent_strip, screw_strip)
+
+
+def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
+    """Return the line of the equation with the numbers of one hole."""
+    n = numbers(inputs, capacity=parent_strip(inputs).capacity)
+    share, diameter = (
+        (r"\frac{3}{4}", n["hole_major_basic"])
+        if inputs.state == "original"
+        else (r"\frac{5}{8}", n["hole_minor"])
+    )
+    return (
+        rf"F = {share} \times \pi \times {n['length']} \times {diameter} \times "
+        rf"{n['parent_shear']} = {n['capacity']}\,\mathrm{{N}}",
+    )
+
+
+METHOD = Method(
+    id=ID,
+    title="NASA TM-106943",
+    parent_strip=parent_strip,
+    screw_strip=screw_strip,
+    required_length=required_length,
+    equation=(
+        r"F = \tfrac{3}{4}\,\pi\,L\,D\,\tau_n\ \text{(original)}, \quad "
+        r"F = \tfrac{5}{8}\,\pi\,L\,D_1\,\tau_n\ \text{(insert hole)}",
+    ),
+    equation_with_numbers=equation_with_numbers,
+    validity=(
+        "Solid key-locked inserts in space hardware; ultimate strength only. Eq. (76) prints 3/4, "
+        "Table III used 7/8; the two states rest on different forms, so their ratio means nothing."
+    ),
+    references=REFERENCES,
+)

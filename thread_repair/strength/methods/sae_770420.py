@@ -1,0 +1,327 @@
+"""SAE paper 770420: full shear area with factors for dilation and thread bending.
+
+The three factors were found on steel nuts of about half to one diameter in height.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ...arrays import Floats, positive
+from ...sources import Reference
+from ...tables import constant
+from ..areas import strip_area_external
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
+from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
+
+ID = "sae_770420"
+REFERENCES = (
+    Reference(
+        source="sae-770420",
+        clause="strip load formulas",
+        how_known="memory",
+        what="strip loads 0.6 Rm A C1 C2 (external) and 0.6 Rm A C1 C3 (internal)",
+    ),
+    Reference(
+        source="sae-770420",
+        clause="factors C1, C2, C3",
+        how_known="memory",
+        what="dilation and thread bending factors with their ranges",
+    ),
+    Reference(
+        source="sae-770420",
+        clause="2.1 b, c",
+        how_known="read",
+        what="cylinders on which the threads shear",
+    ),
+)
+
+#: Ends of the ranges for which the paper gives a factor.
+BOSS_RATIO_MIN, BOSS_RATIO_FULL = 1.4, 1.9
+STRENGTH_RATIO_MIN, STRENGTH_RATIO_MAX = 0.4, 2.2
+#: Heights of the nuts the factors were found on, over the diameter.
+LENGTH_RATIOS = (0.5, 1.0)
+#: Both bending factors for a member that is the stronger of the two.
+FACTOR_STRONGER = 0.897
+#: A bell-mouthed nut is at most about this much wider at its mouth than its minor diameter.
+BELL_MOUTH = 1.03
+
+
+def dilation_factor(boss_diameter: ArrayLike, hole_major: ArrayLike) -> Floats:
+    """Factor C1 for the widening of the hole under the wedge action of the flanks.
+
+    Parameters
+    ----------
+    boss_diameter, hole_major : array_like, mm
+        Outside of the boss (across flats of a nut) and basic major diameter of the hole
+        actually tapped: for an insert hole that is d + 1.299 P (assumption, the paper knows
+        nuts only).
+
+    Returns
+    -------
+    float or ndarray
+        NaN for a boss below 1.4 diameters, where the paper gives no value, and for NaN.
+
+    Examples
+    --------
+    >>> print(f"{dilation_factor(16, 8):.3f} {dilation_factor(16, 9.624):.3f}")
+    1.000 0.944
+    """
+    s, D = positive(boss_diameter=boss_diameter, hole_major=hole_major)
+    ratio = s / D
+    # a boss at the very limit may fall a rounding error short of it
+    known = ratio >= BOSS_RATIO_MIN * (1 - 1e-12)
+    r = np.minimum(ratio, BOSS_RATIO_FULL)
+    return np.where(known, np.minimum((3.8 - r) * r - 2.61, 1.0), np.nan)[()]
+
+
+def strength_ratio(
+    internal_area: ArrayLike,
+    internal_tensile: ArrayLike,
+    external_area: ArrayLike,
+    external_tensile: ArrayLike,
+) -> Floats:
+    """Strength of the internal thread over that of the external thread, Rs.
+
+    Parameters
+    ----------
+    internal_area, external_area : array_like, mm2
+        Shear areas over the same length.
+    internal_tensile, external_tensile : array_like, MPa
+
+    Returns
+    -------
+    float or ndarray
+    """
+    A_n, R_n, A_s, R_s = positive(
+        internal_area=internal_area,
+        internal_tensile=internal_tensile,
+        external_area=external_area,
+        external_tensile=external_tensile,
+    )
+    return ((A_n * R_n) / (A_s * R_s))[()]
+
+
+def external_bending_factor(ratio: ArrayLike) -> Floats:
+    """Factor C2 on the external thread for the bending of the threads.
+
+    Parameters
+    ----------
+    ratio : array_like
+        Strength ratio Rs.
+
+    Returns
+    -------
+    float or ndarray
+        NaN above 2.2, where the paper gives no value.
+
+    Examples
+    --------
+    >>> print(f"{external_bending_factor(0.5):.3f} {external_bending_factor(2.0):.4f}")
+    0.897 1.1668
+    """
+    (Rs,) = positive(ratio=ratio)
+    curve = 5.594 + Rs * (-13.682 + Rs * (14.107 + Rs * (-6.057 + Rs * 0.9353)))
+    factor = np.where(Rs <= 1, FACTOR_STRONGER, curve)
+    return np.where(Rs <= STRENGTH_RATIO_MAX, factor, np.nan)[()]
+
+
+def internal_bending_factor(ratio: ArrayLike) -> Floats:
+    """Factor C3 on the internal thread for the bending of the threads.
+
+    The curve exceeds 1 for strength ratios from 0.4 to about 0.68.
+
+    Parameters
+    ----------
+    ratio : array_like
+        Strength ratio Rs.
+
+    Returns
+    -------
+    float or ndarray
+        NaN below 0.4, where the paper gives no value.
+
+    Examples
+    --------
+    >>> print(f"{internal_bending_factor(0.5):.4f} {internal_bending_factor(1.5):.3f}")
+    1.0505 0.897
+    """
+    (Rs,) = positive(ratio=ratio)
+    curve = 0.728 + Rs * (1.769 + Rs * (-2.896 + Rs * 1.296))
+    factor = np.where(Rs >= 1, FACTOR_STRONGER, curve)
+    return np.where(Rs >= STRENGTH_RATIO_MIN, factor, np.nan)[()]
+
+
+def inputs_strength_ratio(inputs: StripInputs) -> Floats:
+    """Strength ratio Rs of a hole and its screw over equal lengths, at least screw strength."""
+    unit = inputs.with_length(1.0)
+    return strength_ratio(
+        internal_area(unit),
+        inputs.parent_tensile,
+        external_area(unit),
+        inputs.screw_tensile_min,
+    )
+
+
+def inputs_dilation_factor(inputs: StripInputs) -> Floats:
+    """Factor C1 of a hole: 1 where no boss diameter is given."""
+    factor = dilation_factor(inputs.boss_diameter, inputs.hole_major_basic)
+    return np.where(np.isnan(inputs.boss_diameter), 1.0, factor)[()]
+
+
+def range_notes(inputs: StripInputs) -> tuple[str, ...]:
+    """Say what of a case lies outside the ranges of the factors."""
+    Rs = inputs_strength_ratio(inputs)
+    turns = inputs.length / inputs.major_basic
+    low, high = LENGTH_RATIOS
+    return (
+        flag(
+            (turns < low) | (turns > high),
+            f"engagement outside {low:g} to {high:g} D, the heights of the nuts tested",
+        )
+        + flag(
+            inputs.boss_diameter / inputs.hole_major_basic < BOSS_RATIO_MIN * (1 - 1e-12),
+            f"boss below {BOSS_RATIO_MIN:g} times the hole's major diameter: no C1",
+        )
+        + flag(Rs < STRENGTH_RATIO_MIN, f"strength ratio below {STRENGTH_RATIO_MIN:g}: no C3")
+        + flag(Rs > STRENGTH_RATIO_MAX, f"strength ratio above {STRENGTH_RATIO_MAX:g}: no C2")
+        + flag(
+            (Rs >= STRENGTH_RATIO_MIN) & (internal_bending_factor(Rs) > 1),
+            "C3 above 1: parent much weaker than the steel nuts tested",
+        )
+    )
+
+
+def within_range(inputs: StripInputs, factor: Floats) -> Floats:
+    """Whether the factors have a value and the length is that of a nut tested."""
+    turns = inputs.length / inputs.major_basic
+    low, high = LENGTH_RATIOS
+    # 1 D of a basic diameter may differ in the last digit
+    return (np.isfinite(factor) & (turns > low - 1e-9) & (turns < high + 1e-9))[()]
+
+
+def parent_strip(inputs: StripInputs) -> StripResult:
+    """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
+    C1 = inputs_dilation_factor(inputs)
+    C3 = internal_bending_factor(inputs_strength_ratio(inputs))
+    return StripResult(
+        method=ID,
+        area=internal_area(inputs),
+        stress=(constant("shear_over_tensile_steel").value * inputs.parent_tensile)[()],
+        factors={"C1": C1, "C3": C3},
+        valid=within_range(inputs, C1 * C3),
+        notes=range_notes(inputs),
+    )
+
+
+def screw_strip(inputs: StripInputs) -> StripResult:
+    """0.6 times the screw's least tensile strength on its shear area, times C1 and C2."""
+    C1 = inputs_dilation_factor(inputs)
+    C2 = external_bending_factor(inputs_strength_ratio(inputs))
+    return StripResult(
+        method=ID,
+        area=external_area(inputs),
+        stress=(constant("shear_over_tensile_steel").value * inputs.screw_tensile_min)[()],
+        factors={"C1": C1, "C2": C2},
+        valid=within_range(inputs, C1 * C2),
+        notes=range_notes(inputs),
+    )
+
+
+def bell_mouthed_area(
+    inputs: StripInputs, *, mouth: float = BELL_MOUTH, share: float = 0.4
+) -> Floats:
+    """Shear area of the screw's thread in a hole that widens towards its mouth.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    mouth : float, optional
+        Mean minor diameter of the widened part over that of the rest. The paper gives 1.03 as
+        about the most at the mouth itself.
+    share : float, optional
+        Share of the length that is widened.
+
+    Returns
+    -------
+    float or ndarray, mm2
+
+    Punched or pressed nuts are bell-mouthed; a drilled and reamed hole is not.
+    """
+    common = (inputs.pitch,)
+    widened = strip_area_external(
+        inputs.screw_length,
+        *common,
+        mouth * inputs.internal_minor,
+        inputs.external_pitch_diameter,
+        tan_half_angle=inputs.tan_half_angle,
+    )
+    return ((1 - share) * external_area(inputs) + share * widened)[()]
+
+
+def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
+    """Length of full thread at which neither thread strips below the load, mm."""
+    return length_for_load(inputs, load, parent_strip, screw_strip)
+
+
+FACTOR_EQUATIONS = (
+    r"R_s = \frac{R_{m,n}\,A_n}{R_{m,s}\,A_s}",
+    r"C_1 = -\left(\frac{s}{D}\right)^2 + 3.8\,\frac{s}{D} - 2.61 \le 1",
+    r"C_3 = 0.728 + 1.769\,R_s - 2.896\,R_s^2 + 1.296\,R_s^3",
+)
+
+
+def factors_with_numbers(inputs: StripInputs, C1: Floats, C3: Floats) -> tuple[str, ...]:
+    """Return `FACTOR_EQUATIONS` with the numbers of one hole."""
+    unit = inputs.with_length(1.0)
+    n = numbers(
+        inputs,
+        A_n=internal_area(unit),
+        A_s=external_area(unit),
+        Rs=inputs_strength_ratio(inputs),
+        C1=C1,
+        C3=C3,
+    )
+    boss = (
+        r"C_1 = 1\ \text{(thick wall)}"
+        if np.isnan(inputs.boss_diameter)
+        else rf"C_1\!\left(\frac{{s}}{{D}} = "
+        rf"\frac{{{n['boss_diameter']}}}{{{n['hole_major_basic']}}}\right) = {n['C1']}"
+    )
+    return (
+        rf"R_s = \frac{{{n['parent_tensile']} \times {n['A_n']}}}"
+        rf"{{{n['screw_tensile_min']} \times {n['A_s']}}} = {n['Rs']}",
+        boss,
+        rf"C_3\!\left(R_s = {n['Rs']}\right) = {n['C3']}",
+    )
+
+
+def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
+    """Return the lines of the equation with the numbers of one hole."""
+    result = parent_strip(inputs)
+    C1, C3 = result.factors["C1"], result.factors["C3"]
+    n = numbers(inputs, area=result.area, capacity=result.capacity, C1=C1, C3=C3)
+    return (
+        area_with_numbers(inputs),
+        *factors_with_numbers(inputs, C1, C3),
+        rf"F = 0.6 \times {n['parent_tensile']} \times {n['area']} \times {n['C1']} \times "
+        rf"{n['C3']} = {n['capacity']}\,\mathrm{{N}}",
+    )
+
+
+METHOD = Method(
+    id=ID,
+    title="SAE 770420",
+    parent_strip=parent_strip,
+    screw_strip=screw_strip,
+    required_length=required_length,
+    equation=(AREA_EQUATION, *FACTOR_EQUATIONS, r"F = 0.6\,R_{m,n}\,A_n\,C_1\,C_3"),
+    equation_with_numbers=equation_with_numbers,
+    validity=(
+        "Steel nuts 0.5 to 1 diameter tall, 1.4 diameters or more across; longer holes and light "
+        "metals extend the paper. C3 has no value below a strength ratio of 0.4, C2 none above "
+        "2.2."
+    ),
+    references=REFERENCES,
+)

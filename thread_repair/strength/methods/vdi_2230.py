@@ -1,0 +1,194 @@
+"""VDI 2230-1, clause 5.5.5: required engagement, and the load a given engagement holds."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ...arrays import Floats, not_negative, positive
+from ...errors import unknown
+from ...sources import Reference
+from ...tables import Row, reference, rows
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
+from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
+from .sae_770420 import (
+    FACTOR_EQUATIONS,
+    external_bending_factor,
+    factors_with_numbers,
+    inputs_dilation_factor,
+    inputs_strength_ratio,
+    internal_bending_factor,
+    range_notes,
+)
+
+ID = "vdi_2230"
+#: Length at the ends of the engagement that does not bear fully, in pitches.
+END_PITCHES = 0.8
+REFERENCES = (
+    Reference(
+        source="vdi-2230-1",
+        clause="5.5.5, step R8",
+        how_known="memory",
+        what="required engagement m_eff with C1 and C3",
+    ),
+    Reference(
+        source="vdi-2230-1",
+        clause="5.5.5",
+        how_known="read",
+        what="0.8 P added for the ends, as quoted in a discussion of the guideline",
+    ),
+)
+
+
+def shear_ratio_groups() -> tuple[str, ...]:
+    """Return the material groups the guideline's table of shear ratios knows."""
+    return tuple(_shear_ratios())
+
+
+@cache
+def _shear_ratios() -> dict[str, Row]:
+    return {row["group"]: row for row in rows("vdi_2230_shear_ratios.csv")}
+
+
+def shear_ratio(group: str) -> tuple[float, float, Reference]:
+    """Least and greatest shear strength over tensile strength of a material group.
+
+    Parameters
+    ----------
+    group : str
+        One of `shear_ratio_groups()`.
+
+    Returns
+    -------
+    tuple
+        Least ratio, greatest ratio (equal where the table gives one), reference.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known groups.
+
+    Examples
+    --------
+    >>> shear_ratio("aluminium")[:2]
+    (0.7, 0.7)
+    """
+    table = _shear_ratios()
+    if group not in table:
+        raise unknown("material group", group, table)
+    row = table[group]
+    return (
+        float(row["ratio_min"]),
+        float(row["ratio_max"]),
+        reference(row, f"shear over tensile strength, {row['title']}"),
+    )
+
+
+def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:
+    """Fully bearing part m_eff of an engagement m_ges, mm; zero for less than 0.8 pitch."""
+    (m,) = not_negative(length=length)
+    (P,) = positive(pitch=pitch)
+    return np.maximum(m - END_PITCHES * P, 0.0)[()]
+
+
+def _effective(inputs: StripInputs) -> StripInputs:
+    return inputs.with_length(effective_length(inputs.length, inputs.pitch))
+
+
+def _per_full_length(inputs: StripInputs) -> StripResult:
+    """Strip load of the parent with the whole length taken as bearing."""
+    C1 = inputs_dilation_factor(inputs)
+    C3 = internal_bending_factor(inputs_strength_ratio(inputs))
+    return StripResult(
+        method=ID,
+        area=internal_area(inputs),
+        stress=inputs.parent_shear[()],
+        factors={"C1": C1, "C3": C3},
+        valid=np.isfinite(C1 * C3)[()],
+        notes=range_notes(inputs)
+        + flag(
+            inputs.length <= 0, f"engagement of {END_PITCHES:g} pitch or less: nothing bears fully"
+        ),
+    )
+
+
+def _screw_per_full_length(inputs: StripInputs) -> StripResult:
+    C1 = inputs_dilation_factor(inputs)
+    C2 = external_bending_factor(inputs_strength_ratio(inputs))
+    return StripResult(
+        method=ID,
+        area=external_area(inputs),
+        stress=inputs.screw_shear[()],
+        factors={"C1": C1, "C2": C2},
+        valid=np.isfinite(C1 * C2)[()],
+        notes=range_notes(inputs),
+    )
+
+
+def parent_strip(inputs: StripInputs) -> StripResult:
+    """Load that the guideline's required engagement equals `inputs.length` for.
+
+    The area is that of the effective length, 0.8 pitch shorter.
+    """
+    return _per_full_length(_effective(inputs))
+
+
+def screw_strip(inputs: StripInputs) -> StripResult:
+    """Strip load of the screw's thread over the effective length, with C1 and C2."""
+    effective = effective_length(inputs.screw_length, inputs.pitch)
+    return _screw_per_full_length(inputs.with_length(effective))
+
+
+def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
+    """Engagement m_ges = m_eff + 0.8 P at which neither thread strips below the load, mm.
+
+    For "the screw breaks first" the load is the screw's greatest tensile strength times its
+    stress area. Chamfers come on top.
+    """
+    effective = length_for_load(inputs, load, _per_full_length, _screw_per_full_length)
+    return (effective + END_PITCHES * inputs.pitch)[()]
+
+
+def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
+    """Return the lines of the equation with the numbers of one hole."""
+    result, effective = parent_strip(inputs), _effective(inputs)
+    C1, C3 = result.factors["C1"], result.factors["C3"]
+    n = numbers(
+        inputs,
+        m_eff=effective.length,
+        area=result.area,
+        C1=C1,
+        C3=C3,
+        capacity=result.capacity,
+    )
+    return (
+        rf"m_\mathrm{{eff}} = {n['length']} - 0.8 \times {n['pitch']} = "
+        rf"{n['m_eff']}\,\mathrm{{mm}}",
+        area_with_numbers(effective),
+        *factors_with_numbers(inputs, C1, C3),
+        rf"F = {n['parent_shear']} \times {n['area']} \times {n['C1']} \times {n['C3']} = "
+        rf"{n['capacity']}\,\mathrm{{N}}",
+    )
+
+
+METHOD = Method(
+    id=ID,
+    title="VDI 2230-1",
+    parent_strip=parent_strip,
+    screw_strip=screw_strip,
+    required_length=required_length,
+    equation=(
+        r"m_\mathrm{eff} = m_\mathrm{ges} - 0.8\,P",
+        AREA_EQUATION.replace("{L}", r"{m_\mathrm{eff}}"),
+        *FACTOR_EQUATIONS,
+        r"F = \tau_n\,A_n\,C_1\,C_3",
+    ),
+    equation_with_numbers=equation_with_numbers,
+    validity=(
+        "Written for the length that lets the screw break first; read backwards here. The factors "
+        "are those of SAE 770420 with their ranges."
+    ),
+    references=REFERENCES,
+)

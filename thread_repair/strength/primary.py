@@ -1,0 +1,260 @@
+"""The strip load the verdict uses: full area, sourced shear strength, factors never above 1.
+
+Area of FED-STD-H28/2B Appendix B; ultimate shear strength of the member that shears; factors C1,
+C2 and C3 of SAE 770420, of which C2 and C3 are capped at 1. The paper lets both exceed 1 because
+the weaker thread of two steel threads bends less; nothing published shows that a light metal
+gains by it, so a conservative report takes no credit. Below a strength ratio of 0.4 (C3) and
+above 2.2 (C2) the paper has no value; the factor is then 1, its cap, and the case is flagged.
+C1 below 1.4 hole diameters has no value either and no cap to fall back on: the load is NaN unless
+the caller supplies a wall factor of another origin.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..arrays import Floats, positive
+from ..sources import Reference
+from .methods.fed_std_h28 import (
+    AREA_EQUATION,
+    area_with_numbers,
+    external_area,
+    internal_area,
+)
+from .methods.fed_std_h28 import REFERENCES as AREA_REFERENCES
+from .methods.sae_770420 import (
+    FACTOR_EQUATIONS,
+    STRENGTH_RATIO_MAX,
+    STRENGTH_RATIO_MIN,
+    external_bending_factor,
+    factors_with_numbers,
+    inputs_dilation_factor,
+    inputs_strength_ratio,
+    internal_bending_factor,
+    range_notes,
+    within_range,
+)
+from .strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
+
+ID = "primary"
+REFERENCES = (
+    *AREA_REFERENCES,
+    Reference(
+        source="sae-770420",
+        clause="factors C1, C2, C3",
+        how_known="memory",
+        what="dilation and thread bending factors, C2 and C3 capped at 1",
+    ),
+)
+
+
+def capped_internal_factor(ratio: ArrayLike) -> Floats:
+    """C3 of SAE 770420, at most 1, and 1 below the paper's range.
+
+    Parameters
+    ----------
+    ratio : array_like
+        Strength ratio Rs of parent over screw thread.
+
+    Returns
+    -------
+    float or ndarray
+
+    Examples
+    --------
+    >>> print(capped_internal_factor([0.2, 0.5, 1.2]))
+    [1.    1.    0.897]
+    """
+    (Rs,) = positive(ratio=ratio)
+    paper = np.minimum(internal_bending_factor(Rs), 1.0)
+    return np.where(Rs < STRENGTH_RATIO_MIN, 1.0, paper)[()]
+
+
+def capped_external_factor(ratio: ArrayLike) -> Floats:
+    """C2 of SAE 770420, at most 1, and 1 above the paper's range.
+
+    Parameters
+    ----------
+    ratio : array_like
+        Strength ratio Rs of parent over screw thread.
+
+    Returns
+    -------
+    float or ndarray
+
+    Examples
+    --------
+    >>> print(capped_external_factor([0.5, 2.0, 3.0]))
+    [0.897 1.    1.   ]
+    """
+    (Rs,) = positive(ratio=ratio)
+    paper = np.minimum(external_bending_factor(Rs), 1.0)
+    return np.where(Rs > STRENGTH_RATIO_MAX, 1.0, paper)[()]
+
+
+def wall_factor_used(inputs: StripInputs, wall_factor: ArrayLike | None) -> Floats:
+    """Lower of C1 and the wall factor given; the one that is known where the other is not."""
+    C1 = inputs_dilation_factor(inputs)
+    if wall_factor is None:
+        return C1
+    (other,) = positive(wall_factor=wall_factor)
+    return np.fmin(C1, other)[()]
+
+
+def _result(
+    inputs: StripInputs,
+    wall_factor: ArrayLike | None,
+    *,
+    area: Floats,
+    stress: Floats,
+    name: str,
+    factor: Floats,
+    notes: tuple[str, ...],
+) -> StripResult:
+    wall = wall_factor_used(inputs, wall_factor)
+    Rs = inputs_strength_ratio(inputs)
+    inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
+    return StripResult(
+        method=ID,
+        area=area,
+        stress=stress[()],
+        factors={"C1" if wall_factor is None else "wall": wall, name: factor},
+        valid=(within_range(inputs, wall * factor) & inside)[()],
+        notes=notes,
+    )
+
+
+def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = None) -> StripResult:
+    """Strip load of the parent's thread by the primary model.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    wall_factor : array_like, optional
+        Factor for a thin boss from another origin than C1; the lower of the two is used, or the
+        one that is not NaN.
+
+    Returns
+    -------
+    StripResult
+    """
+    Rs = inputs_strength_ratio(inputs)
+    notes = tuple(n for n in range_notes(inputs) if "C3" not in n)
+    return _result(
+        inputs,
+        wall_factor,
+        area=internal_area(inputs),
+        stress=inputs.parent_shear,
+        name="C3",
+        factor=capped_internal_factor(Rs),
+        notes=notes
+        + flag(
+            Rs < STRENGTH_RATIO_MIN,
+            f"strength ratio below {STRENGTH_RATIO_MIN:g}, outside the paper: C3 taken as 1",
+        )
+        + flag(
+            (Rs >= STRENGTH_RATIO_MIN) & (internal_bending_factor(Rs) > 1),
+            "C3 of the paper above 1: taken as 1",
+        ),
+    )
+
+
+def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = None) -> StripResult:
+    """Strip load of the screw's thread by the primary model.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    wall_factor : array_like, optional
+        As for `parent_strip_load`.
+
+    Returns
+    -------
+    StripResult
+    """
+    Rs = inputs_strength_ratio(inputs)
+    notes = tuple(n for n in range_notes(inputs) if "C2" not in n and "C3" not in n)
+    return _result(
+        inputs,
+        wall_factor,
+        area=external_area(inputs),
+        stress=inputs.screw_shear,
+        name="C2",
+        factor=capped_external_factor(Rs),
+        notes=notes
+        + flag(
+            Rs > STRENGTH_RATIO_MAX,
+            f"strength ratio above {STRENGTH_RATIO_MAX:g}, outside the paper: C2 taken as 1",
+        )
+        + flag(
+            (Rs <= STRENGTH_RATIO_MAX) & (external_bending_factor(Rs) > 1),
+            "C2 of the paper above 1: taken as 1",
+        ),
+    )
+
+
+def required_length(
+    inputs: StripInputs, load: ArrayLike, *, wall_factor: ArrayLike | None = None
+) -> Floats:
+    """Length of full thread at which neither thread strips below the load.
+
+    The strength ratio, and with it every factor, does not depend on the length, so that the
+    strip loads are proportional to it and the length follows without iteration. A boss that
+    tears does not gain by length: compare with the `boss_wall` mode.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+        Its lengths are not used.
+    load : array_like, N
+        For "the screw breaks first": greatest tensile strength times stress area.
+    wall_factor : array_like, optional
+        As for `parent_strip_load`.
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
+    return length_for_load(
+        inputs,
+        load,
+        lambda unit: parent_strip_load(unit, wall_factor=wall_factor),
+        lambda unit: screw_strip_load(unit, wall_factor=wall_factor),
+    )
+
+
+def equation_with_numbers(
+    inputs: StripInputs, *, wall_factor: ArrayLike | None = None
+) -> tuple[str, ...]:
+    """Return the lines of the equation with the numbers of one hole."""
+    result = parent_strip_load(inputs, wall_factor=wall_factor)
+    wall, C3 = result.factors.values()
+    n = numbers(inputs, area=result.area, capacity=result.capacity, wall=wall, C3=C3)
+    return (
+        area_with_numbers(inputs),
+        *factors_with_numbers(inputs, wall, C3),
+        rf"F = {n['parent_shear']} \times {n['area']} \times {n['wall']} \times {n['C3']} = "
+        rf"{n['capacity']}\,\mathrm{{N}}",
+    )
+
+
+METHOD = Method(
+    id=ID,
+    title="FED-STD-H28/2B area with SAE 770420 factors, capped at 1",
+    parent_strip=parent_strip_load,
+    screw_strip=screw_strip_load,
+    required_length=required_length,
+    equation=(
+        AREA_EQUATION,
+        *FACTOR_EQUATIONS[:2],
+        FACTOR_EQUATIONS[2] + r"\ \le 1",
+        r"F = \tau_n\,A_n\,C_1\,C_3",
+    ),
+    equation_with_numbers=equation_with_numbers,
+    validity=(
+        "The factors were found on steel nuts 0.5 to 1 diameter tall; longer holes and light "
+        "metals extend the paper, which is why no factor above 1 is used."
+    ),
+    references=REFERENCES,
+)

@@ -1,0 +1,235 @@
+"""What a strip method is given, what it answers, and what it says of itself."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..arrays import FloatArray, Floats, not_negative, positive
+from ..errors import InputError
+from ..sources import Reference
+from ..threads.profile import TAN_30
+
+#: The states of a hole a method is asked about.
+STATES = ("original", "repaired")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripInputs:
+    """One hole, or an array of holes, at one tolerance position. Fields broadcast; NaN passes.
+
+    Attributes
+    ----------
+    state : "original" (tapped for the screw) or "repaired" (tapped for the insert)
+    length : mm
+        Engaged length of full thread in the parent.
+    pitch, major_basic : mm
+        Of the screw's thread.
+    external_major : mm
+        Crest that shears the parent: the screw's major diameter, or the outside of the fitted
+        insert.
+    external_pitch_diameter : mm
+        Of the screw.
+    internal_minor : mm
+        Of the thread the screw turns in: the hole's own, or that inside the fitted insert.
+    internal_pitch_diameter, hole_minor, hole_major_basic : mm
+        Of the hole actually tapped; its basic major diameter is d, or d + 1.299 P.
+    parent_shear, parent_tensile : MPa
+        Ultimate strengths of the parent.
+    screw_tensile_min, screw_tensile_max, screw_shear : MPa
+        Ultimate strengths of the screw; the shear strength is a least value.
+    stress_area : mm2
+        Tensile stress area of the screw.
+    boss_diameter : mm
+        Outside diameter of the boss round the hole; NaN means thick or unknown.
+    screw_length : mm, optional
+        Engaged length of full screw thread, where it differs from `length`.
+    tan_half_angle : optional
+        Tangent of half the flank angle.
+    """
+
+    state: str
+    length: Floats
+    pitch: Floats
+    major_basic: Floats
+    external_major: Floats
+    external_pitch_diameter: Floats
+    internal_minor: Floats
+    internal_pitch_diameter: Floats
+    hole_minor: Floats
+    hole_major_basic: Floats
+    parent_shear: Floats
+    parent_tensile: Floats
+    screw_tensile_min: Floats
+    screw_tensile_max: Floats
+    screw_shear: Floats
+    stress_area: Floats
+    boss_diameter: Floats = np.nan
+    screw_length: Floats = None
+    tan_half_angle: Floats = TAN_30
+
+    def __post_init__(self) -> None:
+        if self.state not in STATES:
+            raise InputError(f"state must be one of {', '.join(STATES)}, got {self.state!r}")
+        if self.screw_length is None:
+            object.__setattr__(self, "screw_length", self.length)
+        for name in _NUMBERS:
+            check = not_negative if name in ("length", "screw_length") else positive
+            (array,) = check(**{name: getattr(self, name)})
+            view = array.view()
+            view.flags.writeable = False
+            object.__setattr__(self, name, view)
+        try:
+            self.shape  # noqa: B018
+        except ValueError:
+            shapes = ", ".join(f"{n} {getattr(self, n).shape}" for n in _NUMBERS)
+            raise InputError(f"the inputs do not broadcast: {shapes}") from None
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Shape all fields broadcast to."""
+        return np.broadcast_shapes(*(getattr(self, name).shape for name in _NUMBERS))
+
+    def with_length(self, length: ArrayLike) -> StripInputs:
+        """Return the same hole with parent and screw thread engaged over `length`."""
+        return dataclasses.replace(self, length=length, screw_length=None)
+
+
+_NUMBERS = tuple(f.name for f in dataclasses.fields(StripInputs) if f.name != "state")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripResult:
+    """Strip load of one thread by one method.
+
+    Attributes
+    ----------
+    method : id of the method
+    area : mm2
+    stress : MPa
+    factors : name and value of each factor, in the order of the formula
+    capacity : N
+        area x stress x every factor; NaN where the document gives no value.
+    valid : bool
+        Whether the case lies within the document's own range.
+    notes : what lies outside the range, or is otherwise worth a sentence
+    """
+
+    method: str
+    area: Floats
+    stress: Floats
+    factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
+    capacity: Floats = field(init=False)
+    valid: Floats = True
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "factors", MappingProxyType(dict(self.factors)))
+        object.__setattr__(self, "capacity", (self.area * self.stress * self.factor)[()])
+
+    @property
+    def factor(self) -> Floats:
+        """Product of all factors."""
+        product: Floats = np.float64(1.0)
+        for value in self.factors.values():
+            product = product * value
+        return product
+
+
+Strip = Callable[[StripInputs], StripResult]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Method:
+    """A published way to work out a strip load.
+
+    Attributes
+    ----------
+    id, title : name in tables, name in text
+    parent_strip : strip load of the parent's thread
+    screw_strip : strip load of the screw's thread, None where the document has none
+    required_length : length of full thread [mm] at which neither thread strips below `load` [N]
+    equation : LaTeX, one line for each step
+    equation_with_numbers : the same lines with the numbers of one hole filled in
+    validity : where the document's authors meant it to hold, in a sentence
+    references : what it rests on
+    """
+
+    id: str
+    title: str
+    parent_strip: Strip
+    screw_strip: Strip | None
+    required_length: Callable[[StripInputs, ArrayLike], Floats]
+    equation: tuple[str, ...]
+    equation_with_numbers: Callable[[StripInputs], tuple[str, ...]]
+    validity: str
+    references: tuple[Reference, ...]
+
+
+def length_for_load(
+    inputs: StripInputs, load: ArrayLike, parent: Strip, screw: Strip | None = None
+) -> Floats:
+    """Length at which neither thread strips below the load, for loads linear in the length.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+        Its lengths are not used.
+    load : array_like, N
+    parent, screw : functions of `StripInputs`
+        Their load must be proportional to the length.
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
+    (force,) = not_negative(load=load)
+    unit = inputs.with_length(1.0)
+    length = force / parent(unit).capacity
+    if screw is not None:
+        length = np.maximum(length, force / screw(unit).capacity)
+    return np.asarray(length)[()]
+
+
+def flag(where: ArrayLike, text: str) -> tuple[str, ...]:
+    """Return the text if the condition holds anywhere, with the count for an array."""
+    mask = np.asarray(where)
+    count = int(np.count_nonzero(mask))
+    if not count:
+        return ()
+    return (text if mask.ndim == 0 else f"{text} ({count} of {mask.size} cases)",)
+
+
+def numbers(inputs: StripInputs, **more: Floats) -> dict[str, str]:
+    """Return every number of one hole as LaTeX text, for filling into an equation.
+
+    Raises
+    ------
+    InputError
+        If the inputs are arrays: an equation shows one hole.
+    """
+    if inputs.shape != ():
+        raise InputError(f"an equation shows one hole, got inputs of shape {inputs.shape}")
+    values: dict[str, FloatArray] = {name: getattr(inputs, name) for name in _NUMBERS} | more
+    return {name: latex_number(float(value)) for name, value in values.items()}
+
+
+def latex_number(value: float) -> str:
+    r"""Four significant figures, thousands set apart by thin spaces.
+
+    Examples
+    --------
+    >>> latex_number(25068.3), latex_number(7.3475), latex_number(0.577)
+    ('25\\,070', '7.348', '0.577')
+    """
+    if not np.isfinite(value):
+        return r"\text{--}"
+    rounded = float(f"{value:.4g}")
+    if abs(rounded) >= 1000:
+        return f"{rounded:,.0f}".replace(",", r"\,")
+    return f"{rounded:.4g}"

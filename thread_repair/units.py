@@ -1,0 +1,278 @@
+"""Units at the edge: "0.5 in", "1.5 D", "45 kN" <-> mm, N, MPa, degC; how a number is printed.
+
+Nothing below this module sees a unit. Text is matched against one pattern before pint reads the
+unit, because pint evaluates expressions and a case file is not trusted.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from types import MappingProxyType
+from typing import Any
+
+from .errors import InputError, nearest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dimension:
+    """A kind of quantity: its unit inside, the units people type, and how it is printed.
+
+    `aliases` are spellings of the trade that pint does not know, or takes for another unit.
+    """
+
+    noun: str
+    unit: str
+    pint_unit: str
+    examples: tuple[str, ...]
+    aliases: Mapping[str, str]
+    common: tuple[str, ...]
+
+
+_DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
+    {
+        "length": Dimension(
+            noun="a length",
+            unit="mm",
+            pint_unit="millimeter",
+            examples=("12 mm", "0.5 in", "1.5 D"),
+            aliases={'"': "inch", "ins": "inch", "thou": "thou", "µm": "micrometer"},
+            common=("mm", "cm", "m", "in", "inch", "mil", "um"),
+        ),
+        "force": Dimension(
+            noun="a force",
+            unit="N",
+            pint_unit="newton",
+            examples=("8 kN", "1800 lbf"),
+            aliases={"kp": "kilogram_force", "kip": "kip"},
+            common=("N", "kN", "lbf", "kip", "kgf"),
+        ),
+        "stress": Dimension(
+            noun="a stress",
+            unit="MPa",
+            pint_unit="megapascal",
+            examples=("186 MPa", "27 ksi"),
+            aliases={"N/mm2": "N/mm**2", "N/mm²": "N/mm**2", "kgf/mm2": "kgf/mm**2"},
+            common=("MPa", "GPa", "ksi", "psi", "N/mm2"),
+        ),
+        "temperature": Dimension(
+            noun="a temperature",
+            unit="degC",
+            pint_unit="degree_Celsius",
+            examples=("80 degC", "176 degF"),
+            # C and F alone are coulomb and farad to pint.
+            aliases={"C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "K": "kelvin"},
+            common=("degC", "degF", "K"),
+        ),
+        "torque": Dimension(
+            noun="a torque",
+            unit="N·m",
+            pint_unit="newton * meter",
+            examples=("22 N·m", "195 in·lbf", "16 ft·lbf"),
+            aliases={
+                **{text: "N*m" for text in ("Nm", "N·m", "N.m", "N-m", "N m")},
+                **{text: "inch*lbf" for text in ("in·lbf", "in-lbf", "in-lb", "lbf·in", "lbf-in")},
+                **{text: "foot*lbf" for text in ("ft·lbf", "ft-lbf", "ft-lb", "lbf·ft", "lbf-ft")},
+            },
+            common=("N·m", "in·lbf", "ft·lbf"),
+        ),
+    }
+)
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_QUANTITY = re.compile(
+    rf"""\s*(?:(?P<whole>\d+)[ ]+(?P<part>\d+/\d+)   # 1 1/2 in
+        |(?P<fraction>[+-]?\d+/\d+)                  # 1/2 in
+        |(?P<number>{_NUMBER}))                      # 0.5 in
+        \s*(?P<unit>[^\d\s][^\s]*(?:[ ][^\s]+)*)?\s*$""",
+    re.VERBOSE,
+)
+_UNIT = re.compile(r"[A-Za-zµ°\"]{1,12}(?:[*/·.-][A-Za-z]{1,8})?(?:\*\*|\^)?[23²³]?$|N m$")
+#: Longer text is a mistake or an attack; no quantity needs it.
+_LONGEST = 60
+
+
+@cache
+def _registry() -> Any:
+    import pint  # late: costs as much as the rest of the import together
+
+    return pint.UnitRegistry(cache_folder=None)
+
+
+def parse(
+    text: object, dimension: str, *, field: str = "", diameter: float | None = None
+) -> float:
+    """Read a quantity as people type it and return it in the unit used inside.
+
+    Parameters
+    ----------
+    text : str or number
+        "12 mm", "1/2 in", "1.5 D"; a bare number is in mm, N, MPa, degC or N·m.
+    dimension : {"length", "force", "stress", "temperature", "torque"}
+    field : the name to put before the error, if any
+    diameter : what 1 D means, mm; without it "1.5 D" is refused
+
+    Raises
+    ------
+    InputError
+        One sentence naming the field, the value, what was expected and examples.
+
+    Examples
+    --------
+    >>> parse("0.5 in", "length")
+    12.7
+    >>> parse("1.5 D", "length", diameter=8)
+    12.0
+    >>> parse("12 kg", "force", field="design_load")
+    Traceback (most recent call last):
+        ...
+    thread_repair.errors.InputError: design_load: '12 kg' is not a force; expected for example \
+'8 kN' or '1800 lbf'
+    """
+    kind = _DIMENSIONS[dimension]
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        raise _refused(field, text, kind)
+    if not isinstance(text, str):
+        return _finite(float(text), field, text, kind)
+    match = _QUANTITY.match(text) if len(text) <= _LONGEST else None
+    if match is None:
+        raise _refused(field, text, kind)
+    number = _number(match, field, text, kind)
+    unit = match["unit"]
+    if unit is None:
+        return _finite(number, field, text, kind)
+    if unit in ("D", "d", "xD", "x D", "×D", "*D") and dimension == "length":
+        if diameter is None:
+            raise InputError(f"{_before(field)}{text!r} needs a known thread to say what 1 D is")
+        return _finite(number * diameter, field, text, kind)
+    return _finite(_converted(number, unit, field, text, kind), field, text, kind)
+
+
+def _number(match: re.Match[str], field: str, text: str, kind: Dimension) -> float:
+    try:
+        if match["part"]:
+            return float(int(match["whole"]) + Fraction(match["part"]))
+        if match["fraction"]:
+            return float(Fraction(match["fraction"]))
+        return float(match["number"])
+    except (ZeroDivisionError, OverflowError):
+        raise _refused(field, text, kind) from None
+
+
+def _converted(number: float, unit: str, field: str, text: str, kind: Dimension) -> float:
+    import pint
+
+    known = kind.aliases.get(unit)
+    if known is None and not _UNIT.match(unit):
+        raise _refused(field, text, kind)
+    name = known or unit.replace("^", "**").replace("²", "**2").replace("·", "*")
+    try:
+        quantity = _registry().Quantity(number, name).to(kind.pint_unit)
+    except pint.DimensionalityError:
+        raise _refused(field, text, kind) from None
+    except Exception:  # pint raises many kinds for text that is no unit
+        close = nearest(unit, kind.common, count=1)
+        hint = f"; did you mean {close[0]!r}?" if close else ""
+        raise InputError(f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
+                         f"expected {kind.noun}, {_examples(kind)}{hint}") from None
+    # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999.
+    return float(f"{float(quantity.magnitude):.14g}")
+
+
+def _before(field: str) -> str:
+    return f"{field}: " if field else ""
+
+
+def _examples(kind: Dimension) -> str:
+    return "for example " + " or ".join(repr(e) for e in kind.examples)
+
+
+def _refused(field: str, text: object, kind: Dimension) -> InputError:
+    shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
+    if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
+        return InputError(f"{_before(field)}{shown} has a decimal comma; "
+                          f"write {text.replace(',', '.').strip()!r}")
+    return InputError(f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}")
+
+
+def _finite(value: float, field: str, text: object, kind: Dimension) -> float:
+    if not math.isfinite(value):
+        raise _refused(field, text, kind)
+    return value
+
+
+#: How each dimension is printed: (unit, factor from the unit inside, offset).
+_PRINTED: Mapping[tuple[str, str], tuple[str, float, float]] = MappingProxyType(
+    {
+        ("length", "SI"): ("mm", 1.0, 0.0),
+        ("length", "inch"): ("in", 1 / 25.4, 0.0),
+        ("area", "SI"): ("mm²", 1.0, 0.0),
+        ("area", "inch"): ("in²", 1 / 25.4**2, 0.0),
+        ("force", "SI"): ("kN", 1e-3, 0.0),
+        ("force", "inch"): ("lbf", 1 / 4.4482216152605, 0.0),  # exact: 0.45359237 kg x 9.80665
+        ("stress", "SI"): ("MPa", 1.0, 0.0),
+        ("stress", "inch"): ("ksi", 1 / 6.894757293168361, 0.0),  # lbf/in2 from the same, x 1000
+        ("temperature", "SI"): ("°C", 1.0, 0.0),
+        ("temperature", "inch"): ("°F", 1.8, 32.0),
+        ("torque", "SI"): ("N·m", 1.0, 0.0),
+        ("torque", "inch"): ("in·lbf", 1 / 0.1129848290276167, 0.0),  # lbf x 25.4 mm
+    }
+)
+
+
+def unit_of(dimension: str, system: str = "SI") -> str:
+    """Return the unit a dimension is printed in."""
+    return _PRINTED[dimension, system][0]
+
+
+def printed(value: float, dimension: str, system: str = "SI") -> float:
+    """Convert from the unit inside to the unit that is printed.
+
+    Examples
+    --------
+    >>> printed(25_069.0, "force")
+    25.069
+    """
+    _, factor, offset = _PRINTED[dimension, system]
+    return value * factor + offset
+
+
+def number(value: float, digits: int = 3) -> str:
+    """Return a number with a fixed count of significant digits, without an exponent.
+
+    NaN, which means that a source gives no value, prints as a dash.
+
+    Examples
+    --------
+    >>> number(25.069), number(134.627, 4), number(float("nan"))
+    ('25.1', '134.6', '–')
+    """
+    if math.isnan(value):
+        return "–"
+    if math.isinf(value):
+        return "∞" if value > 0 else "-∞"
+    if value == 0:
+        return "0"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    rounded = round(value, digits - 1 - math.floor(math.log10(abs(value))))
+    return f"{rounded:.{min(decimals, 12)}f}"
+
+
+def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -> str:
+    """Return a value with its unit, as a report prints it; "both" gives SI and inch.
+
+    Examples
+    --------
+    >>> show(25_069.0, "force")
+    '25.1 kN'
+    >>> show(25_069.0, "force", system="both")
+    '25.1 kN (5640 lbf)'
+    """
+    if system == "both":
+        first = show(value, dimension, digits=digits)
+        return f"{first} ({show(value, dimension, system='inch', digits=digits)})"
+    return f"{number(printed(value, dimension, system), digits)} {unit_of(dimension, system)}"

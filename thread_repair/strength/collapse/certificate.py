@@ -12,7 +12,7 @@ import numpy as np
 
 from ...arrays import FloatArray
 from ...errors import ThreadRepairError
-from .mesh import Join, Mesh, Side
+from .mesh import IntArray, Join, Mesh, Side
 
 #: Largest residual, relative to flow stress x radius or to driver speed x radius, that counts as
 #: rounding.
@@ -71,9 +71,7 @@ def certify_lower(mesh: Mesh, stress: FloatArray) -> Certificate:
 
     hoop = (slopes[:, 0, 0] + slopes[:, 2, 1])[:, None] * radius
     sr, sz, srz = stress[..., 0], stress[..., 1], stress[..., 2]
-    mises = np.sqrt(
-        0.5 * ((sr - sz) ** 2 + (sz - hoop) ** 2 + (hoop - sr) ** 2) + 3 * srz**2
-    )
+    mises = np.sqrt(0.5 * ((sr - sz) ** 2 + (sz - hoop) ** 2 + (hoop - sr) ** 2) + 3 * srz**2)
     ratio = float((mises / (mesh.flow[:, None] * radius)).max())
 
     whole = mesh.join_kind == Join.WHOLE
@@ -166,9 +164,7 @@ def certify_upper(mesh: Mesh, motion: FloatArray, *, parts: int = 4) -> Certific
         pressed = driver & (needed > TOLERANCE * unit)
         approach = min(approach, float((-across[pressed] / needed[pressed]).min(initial=np.inf)))
         other = driver & ~pressed
-        residuals[f"driver is entered, end {end}"] = (
-            np.maximum(across + needed, 0.0)[other] / unit
-        )
+        residuals[f"driver is entered, end {end}"] = np.maximum(across + needed, 0.0)[other] / unit
     found = tuple((name, float(value.max(initial=0.0))) for name, value in residuals.items())
     _refuse("upper", found, finite=bool(np.isfinite(motion).all()) and 0 < approach < np.inf)
     return Certificate(load=work / approach, residuals=found, scale=1 / approach)
@@ -217,7 +213,7 @@ def _scaled_rates(radius: FloatArray, motion: FloatArray, slopes: FloatArray) ->
 
 
 def _slopes(x: FloatArray, field: FloatArray) -> FloatArray:
-    """Derivatives of a linear field, shape (t, components, 2), from its vertex values."""
+    """Return the derivatives of a linear field, shape (t, components, 2)."""
     edges = x[:, 1:] - x[:, :1]
     changes = field[:, 1:] - field[:, :1]
     return np.swapaxes(np.linalg.solve(edges, changes), 1, 2)
@@ -228,8 +224,8 @@ def _double_area(x: FloatArray) -> FloatArray:
     return determinant
 
 
-def _edge_normals(x: FloatArray, edges: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Unit normals that point away from the triangle's third vertex, and the edges' lengths."""
+def _edge_normals(x: FloatArray, edges: IntArray) -> tuple[FloatArray, FloatArray]:
+    """Return unit normals away from the triangle's third vertex, and the edges' lengths."""
     triangle, i, j = edges[:, 0], edges[:, 1], edges[:, 2]
     along = x[triangle, j] - x[triangle, i]
     length = np.sqrt((along**2).sum(axis=-1))

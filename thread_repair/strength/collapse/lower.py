@@ -15,12 +15,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...arrays import FloatArray
-from .mesh import Join, Mesh, Side, gradients, normals
+from .mesh import IntArray, Join, Mesh, Side, gradients, normals
 from .programme import Rows, project, solve
 
 #: Pressure kept on every contact, as a share of the flow stress, so that arithmetic noise cannot
 #: turn a push into a pull.
-CONTACT_MARGIN = 1e-7
+CONTACT_MARGIN = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +115,7 @@ def _axis_weights(
     return nr * ar, nz * az, nz * ar + nr * az
 
 
-def _add_joins(mesh: Mesh, index: np.ndarray, equal: Rows, push: Rows) -> None:
+def _add_joins(mesh: Mesh, index: IntArray, equal: Rows, push: Rows) -> None:
     whole = mesh.joins[mesh.join_kind == Join.WHOLE]
     contact = mesh.joins[mesh.join_kind == Join.CONTACT]
     normal, _ = normals(mesh, whole[:, :3])
@@ -137,7 +137,7 @@ def _add_joins(mesh: Mesh, index: np.ndarray, equal: Rows, push: Rows) -> None:
         push.add(here, -across)
 
 
-def _add_sides(mesh: Mesh, index: np.ndarray, equal: Rows, push: Rows) -> None:
+def _add_sides(mesh: Mesh, index: IntArray, equal: Rows, push: Rows) -> None:
     normal, _ = normals(mesh, mesh.sides)
     tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
     smooth = mesh.side_kind != Side.HELD

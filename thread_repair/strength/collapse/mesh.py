@@ -8,7 +8,7 @@ vertex of a neighbour lies on which of their own, so that fields may jump from o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import IntEnum
 
 import numpy as np
@@ -18,6 +18,7 @@ from ...arrays import FloatArray
 from ...errors import GeometryError
 
 IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
 
 
 class Side(IntEnum):
@@ -56,6 +57,8 @@ class Mesh:
     sides : ndarray of int, shape (s, 3)
         Triangle and the two vertices of its edge, counter-clockwise.
     side_kind : ndarray of int, shape (s,)
+    in_coil : ndarray of bool, shape (t,)
+        Whether a triangle belongs to the insert, not to the parent.
     direction : tuple of float
         Direction of the driver's motion (radius, height).
     """
@@ -67,18 +70,24 @@ class Mesh:
     join_kind: IntArray
     sides: IntArray
     side_kind: IntArray
+    in_coil: BoolArray
     direction: tuple[float, float] = (0.0, 1.0)
 
     def __post_init__(self) -> None:
-        for array in (self.nodes, self.triangles, self.flow, self.joins, self.join_kind):
-            array.setflags(write=False)
-        for array in (self.sides, self.side_kind):
-            array.setflags(write=False)
+        for field in fields(self):
+            if isinstance(array := getattr(self, field.name), np.ndarray):
+                array.setflags(write=False)
 
     @property
     def corners(self) -> FloatArray:
         """Coordinates of each triangle's vertices, shape (t, 3, 2) [mm]."""
         return self.nodes[self.triangles]
+
+    @property
+    def grid_joins(self) -> BoolArray:
+        """Whether each join lies on a line of the grid (a diagonal ends at vertex 2)."""
+        on_line: BoolArray = self.joins[:, 1:3].max(axis=1, initial=0) < 2
+        return on_line
 
 
 def gradients(mesh: Mesh) -> tuple[FloatArray, FloatArray]:
@@ -225,9 +234,9 @@ def assemble(
     mesh_edges = _edges(triangles)
     meets: dict[tuple[int, int], list[tuple[int, int, int]]] = {}
     for triangle, i, j in mesh_edges:
-        meets.setdefault(
-            _edge_key((triangles[triangle, i], triangles[triangle, j])), []
-        ).append((triangle, i, j))
+        meets.setdefault(_edge_key((triangles[triangle, i], triangles[triangle, j])), []).append(
+            (triangle, i, j)
+        )
     joins, kinds_of_join, sides = [], [], []
     open_edges: dict[str, list[tuple[int, int, int]]] = {}
     for edge_key, found in meets.items():
@@ -241,7 +250,7 @@ def assemble(
         pairs.append(("bottom", "top", period, Join.WHOLE))
     for lower_name, upper_name, shift, kind in pairs:
         below, above = open_edges.pop(lower_name, []), open_edges.pop(upper_name, [])
-        place = _middles(nodes, triangles, below) + (0.0, shift)
+        place = _middles(nodes, triangles, below) + np.array((0.0, shift))
         apart = np.linalg.norm(place[:, None] - _middles(nodes, triangles, above)[None], axis=-1)
         order = apart.argmin(axis=1) if len(above) else np.zeros(0, dtype=np.int64)
         if (
@@ -250,14 +259,13 @@ def assemble(
             or apart.min(axis=1, initial=np.inf).max(initial=0.0) > 10 * scale
         ):
             raise GeometryError(f"the edges of {lower_name!r} and {upper_name!r} do not meet")
-        for edge, other in zip(below, order, strict=True):
-            joins.append(_matched(nodes, triangles, edge, above[other], shift))
+        for edge_below, other in zip(below, order, strict=True):
+            joins.append(_matched(nodes, triangles, edge_below, above[other], shift))
             kinds_of_join.append(kind)
     side_kind = []
     for name, edges_here in open_edges.items():
-        for edge in edges_here:
-            sides.append(edge)
-            side_kind.append(kinds.get(name, Side.FREE))
+        sides += edges_here
+        side_kind += [kinds.get(name, Side.FREE)] * len(edges_here)
     return Mesh(
         nodes=nodes,
         triangles=triangles,
@@ -266,8 +274,14 @@ def assemble(
         join_kind=np.array(kinds_of_join, dtype=np.int64),
         sides=np.array(sides, dtype=np.int64).reshape(-1, 3),
         side_kind=np.array(side_kind, dtype=np.int64),
+        in_coil=np.repeat(np.concatenate([np.full(_cells(b), b.body > 0) for b in blocks]), 4),
         direction=direction,
     )
+
+
+def _cells(block: Block) -> int:
+    columns, rows = block.radius.shape
+    return int((columns - 1) * (rows - 1))
 
 
 def _edges(triangles: IntArray) -> list[tuple[int, int, int]]:
@@ -298,7 +312,7 @@ def _matched(
     shift: float,
 ) -> tuple[int, int, int, int, int, int]:
     (a, ai, aj), (b, bi, bj) = first, second
-    start = nodes[triangles[a, ai]] + (0.0, shift)
+    start = nodes[triangles[a, ai]] + np.array((0.0, shift))
     straight = np.abs(nodes[triangles[b, bi]] - start).sum()
     crossed = np.abs(nodes[triangles[b, bj]] - start).sum()
     return (a, ai, aj, b, bi, bj) if straight < crossed else (a, ai, aj, b, bj, bi)

@@ -1,8 +1,9 @@
 """Meshes of the tapped hole: the periodic cell, the boss of several pitches, the insert's coils.
 
 Height grows in the direction in which the screw is pulled; the ridge of the parent's thread is
-pushed by its lower flank. Ridges stand at heights 0, P, 2P ...; the first classical choice of a
-mesh is the cylinder of the screw's major diameter, along which the handbooks let a thread shear.
+pushed by its lower flank. Ridges stand at heights 0, P, 2P ... A line of the mesh lies on the
+cylinder of the screw's major diameter, along which the handbooks let the thread shear: a mesh
+that misses it overestimates the upper bound by several per cent.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from .mesh import Block, Mesh, Side, assemble, column_block
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Thread:
+class ThreadPair:
     """Internal thread and what is screwed into it.
 
     Attributes
@@ -74,7 +75,7 @@ class Thread:
     def shear_area(self) -> float:
         """Area of the parent on the cylinder of the screw's major diameter, per pitch [mm2].
 
-        Source: FED-STD-H28/2B (1991), Appendix B, internal thread. Known from: memory.
+        Source: FED-STD-H28/2B (1991), Appendix B, internal pair. Known from: memory.
         """
         return float(np.pi * self.screw_major * self.thickness(self.screw_major))
 
@@ -144,17 +145,33 @@ class Density:
         )
 
 
-def cell_mesh(thread: Thread, outer_diameter: float, density: Density) -> Mesh:
-    """Return one pitch of an endless thread in a wall that is held at `outer_diameter`."""
-    _check_wall(thread, outer_diameter)
-    blocks = _pitch_blocks(thread, outer_diameter, density, 0, ("bottom", "top"))
-    return assemble(
-        blocks, {"flank 0": Side.DRIVER, "outside": Side.HELD}, period=thread.pitch
+def boss_density(pair: ThreadPair, boss_diameter: float) -> Density:
+    """Return a mesh whose wall cells are about as wide at the root as the ridge's rows are high."""
+    rows, growth = 4, 1.2
+    thickness = (boss_diameter - pair.hole_major) / 2
+    first = pair.thickness(pair.hole_major) / rows
+    columns = np.log1p(max(thickness, 0.0) / first * (growth - 1)) / np.log(growth)
+    return Density(
+        ridge_rows=rows,
+        ridge_columns=rows,
+        wall_columns=max(5, int(np.ceil(columns))),
+        growth=growth,
     )
 
 
+def cell_mesh(
+    pair: ThreadPair, outer_diameter: float, density: Density, *, coil: Coil | None = None
+) -> Mesh:
+    """Return one pitch of an endless thread in a wall that is held at `outer_diameter`."""
+    _check_wall(pair, outer_diameter)
+    blocks = _pitch_blocks(pair, outer_diameter, density, 0, ("bottom", "top"))
+    kinds = {"outside": Side.HELD}
+    contacts = _fill(blocks, kinds, pair, coil, density, 0)
+    return assemble(blocks, kinds, period=pair.pitch, contacts=contacts)
+
+
 def boss_mesh(
-    thread: Thread,
+    pair: ThreadPair,
     boss_diameter: float,
     n_pitches: int,
     density: Density,
@@ -164,27 +181,39 @@ def boss_mesh(
     coil: Coil | None = None,
 ) -> Mesh:
     """Return a boss with `n_pitches` ridges, held at its base (low) or on its face (high end)."""
-    _check_wall(thread, boss_diameter)
+    _check_wall(pair, boss_diameter)
     blocks: list[Block] = []
     kinds = {"base": base, "face": face}
-    contacts = []
+    contacts: list[tuple[str, str]] = []
     for k in range(n_pitches):
         ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
-        blocks += _pitch_blocks(thread, boss_diameter, density, k, ends, coil)
-        if coil is None:
-            kinds[f"flank {k}"] = Side.DRIVER
-        else:
-            blocks.append(_coil_block(thread, coil, density, k))
-            kinds[f"inside {k}"] = Side.DRIVER
-            contacts.append((f"flank {k}", f"coil {k}"))
+        blocks += _pitch_blocks(pair, boss_diameter, density, k, ends)
+        contacts += _fill(blocks, kinds, pair, coil, density, k)
     return assemble(blocks, kinds, contacts=contacts)
 
 
-def _check_wall(thread: Thread, diameter: float) -> None:
-    if not diameter > thread.hole_major:
+def _fill(
+    blocks: list[Block],
+    kinds: dict[str, Side],
+    pair: ThreadPair,
+    coil: Coil | None,
+    density: Density,
+    k: int,
+) -> list[tuple[str, str]]:
+    """Let the screw push ridge k, directly or through a ring of the coil."""
+    if coil is None:
+        kinds[f"flank {k}"] = Side.DRIVER
+        return []
+    blocks.append(_coil_block(pair, coil, density, k))
+    kinds[f"inside {k}"] = Side.DRIVER
+    return [(f"flank {k}", f"coil {k}")]
+
+
+def _check_wall(pair: ThreadPair, diameter: float) -> None:
+    if not diameter > pair.hole_major:
         raise GeometryError(
             f"the wall must be thicker than nothing: outer diameter {diameter:g} mm, "
-            f"hole major diameter {thread.hole_major:g} mm"
+            f"hole major diameter {pair.hole_major:g} mm"
         )
 
 
@@ -192,18 +221,18 @@ def _spread(start: float, end: float, cells: int) -> FloatArray:
     return np.linspace(start, end, cells + 1)
 
 
-def _ridge_radii(thread: Thread, density: Density) -> FloatArray:
-    crest, cylinder = thread.hole_minor / 2, thread.screw_major / 2
+def _ridge_radii(pair: ThreadPair, density: Density) -> FloatArray:
+    crest, cylinder = pair.hole_minor / 2, pair.screw_major / 2
     radii = [_spread(crest, cylinder, density.ridge_columns)]
-    if thread.hole_major > thread.screw_major * (1 + 1e-6):
+    if pair.hole_major > pair.screw_major * (1 + 1e-6):
         step = (cylinder - crest) / density.ridge_columns
-        rest = thread.hole_major / 2 - cylinder
-        radii.append(_spread(cylinder, thread.hole_major / 2, max(1, round(rest / step)))[1:])
+        rest = pair.hole_major / 2 - cylinder
+        radii.append(_spread(cylinder, pair.hole_major / 2, max(1, round(rest / step)))[1:])
     return np.concatenate(radii)
 
 
-def _wall_radii(thread: Thread, outer_diameter: float, density: Density) -> FloatArray:
-    inner, outer = thread.hole_major / 2, outer_diameter / 2
+def _wall_radii(pair: ThreadPair, outer_diameter: float, density: Density) -> FloatArray:
+    inner, outer = pair.hole_major / 2, outer_diameter / 2
     steps = density.growth ** np.arange(density.wall_columns)
     radii: FloatArray = inner + (outer - inner) * np.concatenate(
         ((0.0,), np.cumsum(steps) / steps.sum())
@@ -213,25 +242,24 @@ def _wall_radii(thread: Thread, outer_diameter: float, density: Density) -> Floa
 
 
 def _pitch_blocks(
-    thread: Thread,
+    pair: ThreadPair,
     outer_diameter: float,
     density: Density,
     k: int,
     ends: tuple[str, str],
-    coil: Coil | None = None,
 ) -> list[Block]:
     """Ridge k and the wall behind it."""
-    centre = k * thread.pitch
-    radii = _ridge_radii(thread, density)
-    half = np.array([thread.thickness(2 * r) / 2 for r in radii])
-    reach = thread.screw_major / 2
+    centre = k * pair.pitch
+    radii = _ridge_radii(pair, density)
+    half = np.array([pair.thickness(2 * r) / 2 for r in radii])
+    reach = pair.screw_major / 2
     flank = [
         f"flank {k}" if right <= reach * (1 + 1e-9) else "free" for _, right in pairwise(radii)
     ]
     rows = _spread(0.0, 1.0, density.ridge_rows)
     ridge = column_block(radii, centre - half, centre + half, rows, labels={"lower": flank})
-    wall = _wall_radii(thread, outer_diameter, density)
-    low, high = centre - thread.pitch / 2, centre + thread.pitch / 2
+    wall = _wall_radii(pair, outer_diameter, density)
+    low, high = centre - pair.pitch / 2, centre + pair.pitch / 2
     root = half[-1]
     heights = np.concatenate(
         (
@@ -249,15 +277,15 @@ def _pitch_blocks(
     return [ridge, behind]
 
 
-def _coil_block(thread: Thread, coil: Coil, density: Density, k: int) -> Block:
+def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block:
     """Ring k of the insert, its outer upper flank on the lower flank of ridge k."""
-    touch = [r for r in _ridge_radii(thread, density) if r <= thread.screw_major / 2 * (1 + 1e-9)]
+    touch = [r for r in _ridge_radii(pair, density) if r <= pair.screw_major / 2 * (1 + 1e-9)]
     middle, outer, screw = coil.middle / 2, coil.outer / 2, coil.screw_major / 2
-    if not middle <= touch[0] or abs(outer - thread.screw_major / 2) > 1e-9 * outer:
+    if not middle <= touch[0] or abs(outer - pair.screw_major / 2) > 1e-9 * outer:
         raise GeometryError(
             f"a coil of middle diameter {coil.middle:g} and outside {coil.outer:g} mm does not "
-            f"fit a hole of minor diameter {thread.hole_minor:g} mm and an outside of "
-            f"{thread.screw_major:g} mm"
+            f"fit a hole of minor diameter {pair.hole_minor:g} mm and an outside of "
+            f"{pair.screw_major:g} mm"
         )
     marks = [coil.inner / 2, screw, middle, touch[0]]
     step = (touch[-1] - touch[0]) / density.ridge_columns
@@ -267,11 +295,11 @@ def _coil_block(thread: Thread, coil: Coil, density: Density, k: int) -> Block:
             radii.append(_spread(start, end, max(1, round((end - start) / step)))[1:])
     radii.append(np.array(touch[1:]))
     radius = np.concatenate(radii)
-    half = coil.width / 2 - np.abs(radius - middle) * thread.slope
+    half = coil.width / 2 - np.abs(radius - middle) * pair.slope
     if half.min() <= 0:
         raise GeometryError(f"a wire {coil.width:g} mm wide ends before its edges")
     # The flank in contact is the line of the parent's lower flank.
-    flank = k * thread.pitch - thread.thickness(2 * middle) / 2
+    flank = k * pair.pitch - pair.thickness(2 * middle) / 2
     centre = flank - coil.width / 2
     inside = [
         f"inside {k}" if right <= screw * (1 + 1e-9) else "free" for _, right in pairwise(radius)

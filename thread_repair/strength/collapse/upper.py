@@ -4,7 +4,7 @@ The unknowns are W = radius x velocity (radial, axial), linear in each triangle.
 is then dW_r/dr + dW_z/dz = 0, one exact condition per triangle. Radius squared x strain rate is
 linear too, so that its norm lies below the interpolation of its vertex values and 1/radius below
 the interpolation of its own: the dissipation minimised here is never too small. Velocities may
-jump along every edge, tangentially, at the cost of the shear flow stress.
+jump along the lines of the grid, tangentially, at the cost of the shear flow stress.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...arrays import FloatArray
-from .mesh import IntArray, Join, Mesh, Side, gradients, normals
+from .mesh import BoolArray, IntArray, Join, Mesh, Side, gradients, normals
 from .programme import Rows, project, solve
 
 #: Share of the driver's speed by which contacts open, so that arithmetic noise cannot close them.
-CONTACT_MARGIN = 1e-7
+CONTACT_MARGIN = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +37,7 @@ class VelocityField:
 
 
 def velocity_field(
-    mesh: Mesh, *, slip: IntArray | None = None, tolerance: float = 1e-7
+    mesh: Mesh, *, slip: BoolArray | None = None, tolerance: float = 1e-7
 ) -> VelocityField:
     """Minimise the dissipation over the velocity fields that let the driver move at unit speed.
 
@@ -45,10 +45,11 @@ def velocity_field(
     ----------
     mesh : Mesh
     slip : ndarray of bool, shape (j,), optional
-        The joins along which velocities may jump; all by default.
+        The joins along which velocities may jump; by default the lines of the grid, not the
+        diagonals.
     """
     t = len(mesh.triangles)
-    slip = np.ones(len(mesh.joins), dtype=bool) if slip is None else slip
+    slip = mesh.grid_joins if slip is None else slip
     slip = slip | (mesh.join_kind == Join.CONTACT)
     dof, unknowns = _degrees_of_freedom(mesh, slip)
     gradient, area = gradients(mesh)
@@ -74,7 +75,9 @@ def velocity_field(
     strength = np.minimum(mesh.flow[jumps[:, 0]], mesh.flow[jumps[:, 3]]) / np.sqrt(3.0)
     tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
     for end in (1, 2):
-        at = np.concatenate((dof[jumps[:, 0], jumps[:, end]], dof[jumps[:, 3], jumps[:, 3 + end]]), 1)
+        at = np.concatenate(
+            (dof[jumps[:, 0], jumps[:, end]], dof[jumps[:, 3], jumps[:, 3 + end]]), 1
+        )
         equal.add(at, np.concatenate((normal, -normal), axis=1))
         used = _add_slip(least, least_to, at, np.concatenate((tangent, -tangent), 1), jump_at, used)
         cost[jump_at[used - len(jumps) : used]] = 0.5 * strength * length
@@ -113,9 +116,7 @@ def velocity_field(
         cone_size=4,
         tolerance=tolerance,
     )
-    motion = project(
-        solution[:unknowns], equal_matrix[:, :unknowns].tocsc(), np.zeros(equal.count)
-    )
+    motion = project(solution[:unknowns], equal_matrix[:, :unknowns].tocsc(), np.zeros(equal.count))
     return VelocityField(values=motion[dof], solver_status=status)
 
 
@@ -152,8 +153,8 @@ def rate_weights(
     return axial, across / np.sqrt(3.0), shear / np.sqrt(3.0)
 
 
-def _degrees_of_freedom(mesh: Mesh, slip: IntArray) -> tuple[IntArray, int]:
-    """Number the velocities: vertices that meet at a join without slip share theirs."""
+def _degrees_of_freedom(mesh: Mesh, slip: BoolArray) -> tuple[IntArray, int]:
+    """Return the number of each velocity; vertices that meet without slip share theirs."""
     from scipy import sparse
     from scipy.sparse.csgraph import connected_components
 
@@ -199,9 +200,7 @@ def _add_sides(
         equal.add(at[roller], normal[roller])
         plate = mesh.side_kind == Side.PLATE
         least.add(at[plate], -normal[plate])
-        least_to.append(np.zeros(int(plate.sum())))
+        least_to.append(CONTACT_MARGIN * radius[triangle, vertex][plate])
         driver = mesh.side_kind == Side.DRIVER
         least.add(at[driver], -normal[driver])
-        least_to.append(
-            radius[triangle, vertex][driver] * approach[driver] * (1.0 + CONTACT_MARGIN)
-        )
+        least_to.append(radius[triangle, vertex][driver] * (approach[driver] + CONTACT_MARGIN))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import attrs
 
-from .case import Case
+from .case.schema import Case
 from .errors import InputError
 
 #: Values of the starter file: an invented joint, so that the file runs as it is.

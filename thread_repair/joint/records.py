@@ -115,7 +115,11 @@ class BudgetStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ModeResult:
-    """One failure mode by one method: area mm2, stress MPa, factor, capacity N."""
+    """One failure mode by one method: area mm2, stress MPa, factor, capacity N.
+
+    `basis` says which strength it is: ultimate, yield, proof; `valid` whether the case lies
+    within the range of the method's own document.
+    """
 
     mode: str
     method: str
@@ -124,6 +128,8 @@ class ModeResult:
     factor: float
     capacity: float
     primary: bool
+    basis: str = "ultimate"
+    valid: bool = True
     factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     notes: tuple[str, ...] = ()
 

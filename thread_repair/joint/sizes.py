@@ -73,16 +73,20 @@ def _screw(joint: Joint, limits: ExternalLimits, at: str) -> tuple[float, float]
             (limits.pitch_min + limits.pitch_max) / 2,
         )
     if at == "basic":
-        return joint.thread.major, basic_pitch_diameter(joint.thread)
+        return joint.thread.major, basic_diameters(joint.thread).pitch
     return _measured(joint).screw_major, _measured(joint).screw_pitch
 
 
-def basic_pitch_diameter(thread: Thread) -> float:
-    """Basic pitch diameter, mm: three quarters of the triangle height below the major (ISO 724).
+def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
+    """Basic diameters of the thread itself: those of its insert hole, shifted back inwards.
 
-    Whitworth: the thread depth 0.640327 P below it (BS 84).
+    Both holes carry the same profile, so one statement of it serves both.
     """
-    return threads.basic_diameters(thread).pitch
+    hole = inserts.enlarged_diameters(thread)
+    shift = hole.major - thread.major
+    return inserts.EnlargedDiameters(
+        minor=hole.minor - shift, pitch=hole.pitch - shift, major=thread.major
+    )
 
 
 def _hole(
@@ -99,7 +103,7 @@ def _hole(
         basic = (
             inserts.enlarged_diameters(joint.thread)
             if insert_hole
-            else threads.basic_diameters(joint.thread)
+            else basic_diameters(joint.thread)
         )
         return basic.pitch, basic.minor
     return _at(limits, at)

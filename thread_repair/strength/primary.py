@@ -32,7 +32,7 @@ from .methods.sae_770420 import (
     inputs_dilation_factor,
     inputs_strength_ratio,
     internal_bending_factor,
-    range_notes,
+    setting_notes,
     within_range,
 )
 from .strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
@@ -140,7 +140,6 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
     StripResult
     """
     Rs = inputs_strength_ratio(inputs)
-    notes = tuple(n for n in range_notes(inputs) if "C3" not in n)
     return _result(
         inputs,
         wall_factor,
@@ -148,13 +147,13 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
         stress=inputs.parent_shear,
         name="C3",
         factor=capped_internal_factor(Rs),
-        notes=notes
+        notes=setting_notes(inputs)
         + flag(
             Rs < STRENGTH_RATIO_MIN,
             f"strength ratio below {STRENGTH_RATIO_MIN:g}, outside the paper: C3 taken as 1",
         )
         + flag(
-            (Rs >= STRENGTH_RATIO_MIN) & (internal_bending_factor(Rs) > 1),
+            internal_bending_factor(Rs) > 1,
             "C3 of the paper above 1: taken as 1",
         ),
     )
@@ -174,7 +173,6 @@ def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = Non
     StripResult
     """
     Rs = inputs_strength_ratio(inputs)
-    notes = tuple(n for n in range_notes(inputs) if "C2" not in n and "C3" not in n)
     return _result(
         inputs,
         wall_factor,
@@ -182,13 +180,13 @@ def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = Non
         stress=inputs.screw_shear,
         name="C2",
         factor=capped_external_factor(Rs),
-        notes=notes
+        notes=setting_notes(inputs)
         + flag(
             Rs > STRENGTH_RATIO_MAX,
             f"strength ratio above {STRENGTH_RATIO_MAX:g}, outside the paper: C2 taken as 1",
         )
         + flag(
-            (Rs <= STRENGTH_RATIO_MAX) & (external_bending_factor(Rs) > 1),
+            external_bending_factor(Rs) > 1,
             "C2 of the paper above 1: taken as 1",
         ),
     )

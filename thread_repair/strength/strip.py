@@ -80,10 +80,7 @@ class StripInputs:
             object.__setattr__(self, "screw_length", self.length)
         for name in _NUMBERS:
             check = not_negative if name in ("length", "screw_length") else positive
-            (array,) = check(**{name: getattr(self, name)})
-            view = array.view()
-            view.flags.writeable = False
-            object.__setattr__(self, name, view)
+            object.__setattr__(self, name, read_only(check, name, getattr(self, name)))
         try:
             self.shape  # noqa: B018
         except ValueError:
@@ -142,6 +139,19 @@ class StripResult:
 
 
 Strip = Callable[[StripInputs], StripResult]
+
+
+def read_only(
+    check: Callable[..., tuple[FloatArray, ...]], name: str, value: ArrayLike
+) -> FloatArray:
+    """Return the value as a float array that cannot be written through, checked by `check`."""
+    array = np.asarray(value, dtype=np.float64)
+    # Two reductions settle the common case; a million values would take the full check 5 ms.
+    if not (array.size and array.min() > 0 and array.max() < np.inf):
+        (array,) = check(**{name: array})
+    view = array.view()
+    view.flags.writeable = False
+    return view
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

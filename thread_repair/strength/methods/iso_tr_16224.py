@@ -46,7 +46,8 @@ def parent_strip(inputs: StripInputs) -> StripResult:
 def screw_strip(inputs: StripInputs) -> StripResult:
     """0.6 times the screw's tensile strength on the bell-mouthed area, times C1 and C2."""
     C1 = sae_770420.inputs_dilation_factor(inputs)
-    C2 = sae_770420.external_bending_factor(sae_770420.inputs_strength_ratio(inputs))
+    Rs = sae_770420.inputs_strength_ratio(inputs)
+    C2 = sae_770420.external_bending_factor(Rs)
     return StripResult(
         method=ID,
         area=sae_770420.bell_mouthed_area(inputs, mouth=MOUTH, share=MOUTH_SHARE),
@@ -55,7 +56,8 @@ def screw_strip(inputs: StripInputs) -> StripResult:
         valid=sae_770420.within_range(inputs, C1 * C2),
         notes=(
             "bell mouth of a nut: a drilled and reamed hole has none",
-            *sae_770420.range_notes(inputs),
+            *sae_770420.setting_notes(inputs),
+            *sae_770420.external_ratio_notes(Rs),
         ),
     )
 

@@ -170,27 +170,32 @@ def inputs_dilation_factor(inputs: StripInputs) -> Floats:
     return np.where(np.isnan(inputs.boss_diameter), 1.0, factor)[()]
 
 
-def range_notes(inputs: StripInputs) -> tuple[str, ...]:
-    """Say what of a case lies outside the ranges of the factors."""
-    Rs = inputs_strength_ratio(inputs)
+def setting_notes(inputs: StripInputs) -> tuple[str, ...]:
+    """Say where length and boss lie outside what the paper tested."""
     turns = inputs.length / inputs.major_basic
     low, high = LENGTH_RATIOS
-    return (
-        flag(
-            (turns < low) | (turns > high),
-            f"engagement outside {low:g} to {high:g} D, the heights of the nuts tested",
-        )
-        + flag(
-            inputs.boss_diameter / inputs.hole_major_basic < BOSS_RATIO_MIN * (1 - 1e-12),
-            f"boss below {BOSS_RATIO_MIN:g} times the hole's major diameter: no C1",
-        )
-        + flag(Rs < STRENGTH_RATIO_MIN, f"strength ratio below {STRENGTH_RATIO_MIN:g}: no C3")
-        + flag(Rs > STRENGTH_RATIO_MAX, f"strength ratio above {STRENGTH_RATIO_MAX:g}: no C2")
-        + flag(
-            (Rs >= STRENGTH_RATIO_MIN) & (internal_bending_factor(Rs) > 1),
-            "C3 above 1: parent much weaker than the steel nuts tested",
-        )
+    return flag(
+        (turns < low - 1e-9) | (turns > high + 1e-9),
+        f"engagement outside {low:g} to {high:g} D, the heights of the nuts tested",
+    ) + flag(
+        inputs.boss_diameter / inputs.hole_major_basic < BOSS_RATIO_MIN * (1 - 1e-12),
+        f"boss below {BOSS_RATIO_MIN:g} times the hole's major diameter: no C1",
     )
+
+
+def internal_ratio_notes(ratio: Floats) -> tuple[str, ...]:
+    """Say where C3 has no value or exceeds 1."""
+    return flag(
+        ratio < STRENGTH_RATIO_MIN, f"strength ratio below {STRENGTH_RATIO_MIN:g}: no C3"
+    ) + flag(
+        internal_bending_factor(ratio) > 1,
+        "C3 above 1: parent much weaker than the steel nuts tested",
+    )
+
+
+def external_ratio_notes(ratio: Floats) -> tuple[str, ...]:
+    """Say where C2 has no value."""
+    return flag(ratio > STRENGTH_RATIO_MAX, f"strength ratio above {STRENGTH_RATIO_MAX:g}: no C2")
 
 
 def within_range(inputs: StripInputs, factor: Floats) -> Floats:
@@ -204,28 +209,30 @@ def within_range(inputs: StripInputs, factor: Floats) -> Floats:
 def parent_strip(inputs: StripInputs) -> StripResult:
     """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
     C1 = inputs_dilation_factor(inputs)
-    C3 = internal_bending_factor(inputs_strength_ratio(inputs))
+    Rs = inputs_strength_ratio(inputs)
+    C3 = internal_bending_factor(Rs)
     return StripResult(
         method=ID,
         area=internal_area(inputs),
         stress=(constant("shear_over_tensile_steel").value * inputs.parent_tensile)[()],
         factors={"C1": C1, "C3": C3},
         valid=within_range(inputs, C1 * C3),
-        notes=range_notes(inputs),
+        notes=setting_notes(inputs) + internal_ratio_notes(Rs),
     )
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
     """0.6 times the screw's least tensile strength on its shear area, times C1 and C2."""
     C1 = inputs_dilation_factor(inputs)
-    C2 = external_bending_factor(inputs_strength_ratio(inputs))
+    Rs = inputs_strength_ratio(inputs)
+    C2 = external_bending_factor(Rs)
     return StripResult(
         method=ID,
         area=external_area(inputs),
         stress=(constant("shear_over_tensile_steel").value * inputs.screw_tensile_min)[()],
         factors={"C1": C1, "C2": C2},
         valid=within_range(inputs, C1 * C2),
-        notes=range_notes(inputs),
+        notes=setting_notes(inputs) + external_ratio_notes(Rs),
     )
 
 

@@ -16,11 +16,13 @@ from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, intern
 from .sae_770420 import (
     FACTOR_EQUATIONS,
     external_bending_factor,
+    external_ratio_notes,
     factors_with_numbers,
     inputs_dilation_factor,
     inputs_strength_ratio,
     internal_bending_factor,
-    range_notes,
+    internal_ratio_notes,
+    setting_notes,
 )
 
 ID = "vdi_2230"
@@ -100,14 +102,16 @@ def _effective(inputs: StripInputs) -> StripInputs:
 def _per_full_length(inputs: StripInputs) -> StripResult:
     """Strip load of the parent with the whole length taken as bearing."""
     C1 = inputs_dilation_factor(inputs)
-    C3 = internal_bending_factor(inputs_strength_ratio(inputs))
+    Rs = inputs_strength_ratio(inputs)
+    C3 = internal_bending_factor(Rs)
     return StripResult(
         method=ID,
         area=internal_area(inputs),
         stress=inputs.parent_shear[()],
         factors={"C1": C1, "C3": C3},
         valid=np.isfinite(C1 * C3)[()],
-        notes=range_notes(inputs)
+        notes=setting_notes(inputs)
+        + internal_ratio_notes(Rs)
         + flag(
             inputs.length <= 0, f"engagement of {END_PITCHES:g} pitch or less: nothing bears fully"
         ),
@@ -116,14 +120,15 @@ def _per_full_length(inputs: StripInputs) -> StripResult:
 
 def _screw_per_full_length(inputs: StripInputs) -> StripResult:
     C1 = inputs_dilation_factor(inputs)
-    C2 = external_bending_factor(inputs_strength_ratio(inputs))
+    Rs = inputs_strength_ratio(inputs)
+    C2 = external_bending_factor(Rs)
     return StripResult(
         method=ID,
         area=external_area(inputs),
         stress=inputs.screw_shear[()],
         factors={"C1": C1, "C2": C2},
         valid=np.isfinite(C1 * C2)[()],
-        notes=range_notes(inputs),
+        notes=setting_notes(inputs) + external_ratio_notes(Rs),
     )
 
 

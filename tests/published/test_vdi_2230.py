@@ -1,0 +1,51 @@
+"""Required engagement by VDI 2230-1.
+
+VDI 2230 Part 1 (2003, 2015), clause 5.5.5, step R8. From memory, the 0.8 P read in a quotation;
+the lengths are derived from the formula for M8x1.25, 6061-T6 (Fsu 186.2 MPa), a screw of at most
+1000 MPa: regression checks.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from published.cases import insert_hole, original_hole
+
+from thread_repair.errors import UnknownNameError
+from thread_repair.strength.methods import vdi_2230
+
+LOAD = 1000 * 36.609
+
+
+@pytest.mark.parametrize("hole, length", [(original_hole, 12.1), (insert_hole, 9.1)])
+def test_required_engagement(hole, length):
+    assert vdi_2230.required_length(hole(), LOAD) == pytest.approx(length, abs=0.05)
+
+
+@pytest.mark.parametrize("hole", [original_hole, insert_hole])
+def test_the_load_of_an_engagement_is_the_inverse(hole):
+    length = vdi_2230.required_length(hole(), LOAD)
+    assert vdi_2230.parent_strip(hole(length=length)).capacity == pytest.approx(LOAD)
+
+
+def test_ends_do_not_bear():
+    assert vdi_2230.effective_length([10, 0.5], 1.25) == pytest.approx([9, 0])
+    result = vdi_2230.parent_strip(original_hole(length=1.0))
+    assert result.capacity == 0
+    assert any("nothing bears fully" in note for note in result.notes)
+
+
+def test_shear_ratios():
+    assert vdi_2230.shear_ratio("aluminium")[:2] == (0.70, 0.70)
+    assert vdi_2230.shear_ratio("grey_iron")[:2] == (1.1, 1.4)
+    assert not vdi_2230.shear_ratio("titanium")[2].confirmed
+    with pytest.raises(UnknownNameError, match="did you mean 'aluminium'"):
+        vdi_2230.shear_ratio("aluminum")
+
+
+def test_outside_the_range_of_the_factors_there_is_no_value():
+    weak = original_hole(parent_tensile=150.0, parent_shear=100.0)
+    result = vdi_2230.parent_strip(weak)
+    assert np.isnan(result.capacity)
+    assert not result.valid
+    assert any("no C3" in note for note in result.notes)

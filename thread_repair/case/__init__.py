@@ -1,0 +1,7 @@
+"""The input of one report: schema, YAML, defaults, messages."""
+
+from .physical import joint
+from .reading import from_namespace, load, load_text, read
+from .schema import Case, keys
+
+__all__ = ["Case", "from_namespace", "joint", "keys", "load", "load_text", "read"]

@@ -1,0 +1,119 @@
+"""Which values of a case cannot be, alone or beside another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import get_args
+
+from .. import inserts, materials, threads
+from ..errors import ThreadRepairError
+from ..threads.profile import Thread
+from .schema import Case, Tap
+
+def contradictions(case: Case) -> list[str]:
+    """Return a sentence for each value that cannot be, alone or beside another."""
+    faults = list(_unknown_names(case))
+    for name in _LENGTHS_ABOVE_ZERO:
+        value = getattr(case, name)
+        if value is not None and value <= 0:
+            faults.append(f"{name}: {case.entered[name]!r} must be above zero")
+    if not 0 < case.casting_factor <= 1:
+        faults.append(f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1")
+    if case.preload is not None and case.torque is not None:
+        faults.append("preload: given together with torque; give one of them")
+    for name in ("parent_shear_strength", "parent_tensile_strength"):
+        if getattr(case, name) is not None and not case.parent_source:
+            faults.append(f"{name}: given without parent_source; name the document or test report")
+    if case.tolerance_position == "measured":
+        missing = [name for name in _MEASURED if getattr(case, name) is None]
+        faults += [f"{name}: missing; tolerance_position is measured" for name in missing]
+    if not faults:
+        faults += _misfits(case, threads.thread(case.thread))
+    return faults
+
+
+_LENGTHS_ABOVE_ZERO = (
+    "engagement",
+    "insert_length",
+    "hole_depth",
+    "screw_reach",
+    "boss_diameter",
+    "edge_distance",
+    "design_load",
+    "preload",
+    "torque",
+    "parent_shear_strength",
+    "parent_tensile_strength",
+    "measured_screw_major",
+    "measured_screw_pitch",
+    "measured_hole_minor",
+    "measured_hole_pitch",
+    "measured_insert_hole_minor",
+    "measured_insert_hole_pitch",
+)
+_MEASURED = tuple(name for name in _LENGTHS_ABOVE_ZERO if name.startswith("measured_"))
+#: No tapped joint engages more than this; a longer entry is a slip of the unit.
+_MOST_DIAMETERS = 10
+
+
+def _misfits(case: Case, thread: Thread) -> Iterator[str]:
+    """Yield a sentence for each size that does not fit the others."""
+    for name in ("engagement", "insert_length"):
+        if getattr(case, name) > _MOST_DIAMETERS * thread.major:
+            yield (f"{name}: {case.entered[name]!r} is {getattr(case, name) / thread.major:.3g} D; "
+                   f"expected at most {_MOST_DIAMETERS} D")
+    outside = inserts.enlarged_diameters(thread).major
+    if case.boss_diameter is not None and case.boss_diameter <= outside:
+        yield (f"boss_diameter: {case.entered['boss_diameter']!r} leaves no wall around the insert "
+               f"hole; expected more than {outside:.2f} mm")
+    if case.edge_distance is not None and case.edge_distance <= outside / 2:
+        yield (f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
+               f"wall; expected more than {outside / 2:.2f} mm")
+    if case.hole_kind == "blind":
+        yield from _shallow(case, thread)
+
+
+def _shallow(case: Case, thread: Thread) -> Iterator[str]:
+    """Refuse a blind hole that no tap can finish for this insert."""
+    if case.hole_depth is None:
+        yield "hole_depth: missing; a blind hole needs its drilled depth"
+        return
+    depths = {tap: inserts.drill_depth(thread, case.insert_length, tap=tap)
+              for tap in get_args(Tap)}
+    if case.hole_depth < min(depths.values()):
+        yield (f"hole_depth: {case.entered['hole_depth']!r} is too shallow for an insert of "
+               f"{case.insert_length:g} mm; expected at least {depths['bottoming']:g} mm drilled "
+               f"(bottoming tap) or {depths['plug']:g} mm (plug tap), or a shorter insert")
+    elif case.hole_depth < depths[case.tap]:
+        yield (f"tap: a {case.tap} tap needs {depths[case.tap]:g} mm drilled, hole_depth is "
+               f"{case.entered['hole_depth']!r}; use tap: bottoming "
+               f"({depths['bottoming']:g} mm) or a shorter insert")
+
+
+def _unknown_names(case: Case) -> Iterator[str]:
+    """Yield a sentence for each name that no table knows."""
+
+    def attempt(name: str, look_up: Callable[[], object]) -> Iterator[str]:
+        try:
+            look_up()
+        except ThreadRepairError as error:
+            yield f"{name}: {error}"
+
+    yield from attempt("parent", lambda: materials.parent(case.parent))
+    if case.insert_wire:
+        yield from attempt("insert_wire", lambda: materials.wire(case.insert_wire))
+    yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
+    try:
+        thread = threads.thread(case.thread)
+    except ThreadRepairError as error:
+        yield f"thread: {error}"
+        return
+    yield from attempt("screw", lambda: materials.screw(case.screw, thread.major))
+    if case.hole_class:
+        yield from attempt("hole_class", lambda: threads.internal_limits(thread, case.hole_class))
+    if case.screw_class:
+        yield from attempt("screw_class", lambda: threads.external_limits(thread, case.screw_class))
+    if case.insert_hole_class:
+        yield from attempt(
+            "insert_hole_class", lambda: inserts.insert_hole(thread, case.insert_hole_class)
+        )

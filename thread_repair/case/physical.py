@@ -1,0 +1,137 @@
+"""The joint that a case describes: names looked up, allowables worked out, defaults filled in."""
+
+from __future__ import annotations
+
+import math
+
+from .. import inserts, materials, threads
+from ..errors import ValidityError
+from ..joint.records import Allowable, Joint, MeasuredDiameters
+from ..materials import Parent
+from ..threads.profile import Thread
+from .schema import Case
+
+#: Wire of the metric insert standard, where the case names none.
+USUAL_WIRE = "S30200"
+
+
+def hole_class(case: Case, thread: Thread) -> str:
+    """Class of the original hole: the case's, that of the designation, or the usual one."""
+    return case.hole_class or threads.default_classes(thread).hole
+
+
+def screw_class(case: Case, thread: Thread) -> str:
+    """Class of the screw: the case's, that of the designation, or the usual one."""
+    return case.screw_class or threads.default_classes(thread).screw
+
+
+def insert_hole_class(case: Case, thread: Thread) -> str:
+    """Class of the insert hole: the case's, or that of the original hole.
+
+    The same class on both sides keeps the comparison on equal terms.
+    """
+    return case.insert_hole_class or hole_class(case, thread)
+
+
+def joint(case: Case) -> Joint:
+    """Return the joint of a case.
+
+    Raises
+    ------
+    ValidityError
+        If no source gives a strength that is needed, or the temperature lies outside its table.
+    """
+    thread = threads.thread(case.thread)
+    parent = _parent(case)
+    strengths = materials.at_temperature(
+        parent,
+        case.temperature,
+        exposure=case.temperature_exposure,
+        casting_factor=case.casting_factor,
+    )
+    shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
+    wire = materials.wire(case.insert_wire or USUAL_WIRE)
+    wire_shear = materials.wire_shear_strength(wire)
+    tensile = float(strengths.tensile)
+    if math.isnan(tensile):
+        raise ValidityError(
+            f"parent {parent.id}: no source gives a tensile strength, which the thread factors "
+            "need; give parent_tensile_strength with parent_source"
+        )
+    yield_ = float(strengths.yield_)
+    is_hot = float(strengths.factor) != 1
+    hot = strengths.references[-1:] if is_hot else ()  # the temperature table stands last
+    heat = f" at {case.temperature:g} degC" if is_hot else ""
+    how = f"{shear.ratio:g} times the tensile strength" if shear.derived else "by its source"
+    return Joint(
+        thread=thread,
+        hole_class=hole_class(case, thread),
+        screw_class=screw_class(case, thread),
+        insert_hole_class=insert_hole_class(case, thread),
+        screw=materials.screw(case.screw, thread.major),
+        parent=parent,
+        parent_shear=Allowable(
+            value=float(strengths.shear),
+            words=f"ultimate shear strength of {parent.name}{heat}, {how}",
+            references=(*shear.references, *hot),
+        ),
+        parent_tensile=Allowable(
+            value=tensile,
+            words=f"tensile strength of {parent.name}{heat}",
+            references=(parent.reference("tensile"), *hot),
+        ),
+        parent_yield=None
+        if math.isnan(yield_)
+        else Allowable(
+            value=yield_,
+            words=f"yield strength of {parent.name}{heat}",
+            references=(parent.reference("yield"), *hot),
+        ),
+        wire=wire,
+        wire_shear=Allowable(
+            value=wire_shear.value,
+            words=f"shear strength of {wire.name}, {wire_shear.ratio:.3g} times tensile",
+            references=wire_shear.references,
+        ),
+        engagement=case.engagement,
+        insert_length=case.insert_length,
+        tolerance_position=case.tolerance_position,
+        measured=_measured(case),
+        hole_kind=case.hole_kind,
+        hole_depth=case.hole_depth,
+        screw_reach=case.screw_reach,
+        set_down_max=inserts.set_down(case.set_down_rule, thread).most,
+        boss_diameter=case.boss_diameter,
+        boss_support=case.boss_support,
+        edge_distance=case.edge_distance,
+        temperature=case.temperature,
+    )
+
+
+def _parent(case: Case) -> Parent:
+    parent = materials.parent(case.parent)
+    if case.parent_shear_strength is None and case.parent_tensile_strength is None:
+        return parent
+    return materials.with_measured(
+        parent,
+        document=case.parent_source,
+        tensile=case.parent_tensile_strength,
+        shear=case.parent_shear_strength,
+    )
+
+
+def _measured(case: Case) -> MeasuredDiameters | None:
+    if case.tolerance_position != "measured":
+        return None
+    values = {
+        name.removeprefix("measured_"): getattr(case, name)
+        for name in (
+            "measured_screw_major",
+            "measured_screw_pitch",
+            "measured_hole_minor",
+            "measured_hole_pitch",
+            "measured_insert_hole_minor",
+            "measured_insert_hole_pitch",
+        )
+    }
+    return MeasuredDiameters(**values)

@@ -1,0 +1,210 @@
+"""Read a case: YAML to text, text to values, every fault in one go."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, Literal, get_args
+
+import attrs
+import cattrs
+import yaml
+
+from .. import threads
+from ..errors import InputError, InputErrors, unknown
+from ..units import parse
+from .checks import contradictions
+from .schema import Case, Factor, Force, Length, Stress, Temperature, Text, Torque, keys
+
+_DIMENSION = {
+    Length: "length",
+    Force: "force",
+    Stress: "stress",
+    Temperature: "temperature",
+    Torque: "torque",
+}
+#: No text of a real case is longer; a longer one is a mistake or an attack.
+_LONGEST_TEXT = 4000
+_LONGEST_FILE = 100_000
+
+
+def load(path: str | Path) -> Case:
+    """Read a case file.
+
+    Raises
+    ------
+    InputError
+        If the file is missing or is not flat YAML.
+    InputErrors
+        With one sentence for each fault of the content.
+    """
+    return read(load_text(path))
+
+
+def load_text(path: str | Path) -> Mapping[str, str]:
+    """Read a case file as key and text, without understanding the values."""
+    file = Path(path)
+    try:
+        if file.is_dir():
+            file = file / "case.yaml"
+        if file.stat().st_size > _LONGEST_FILE:
+            raise InputError(f"{file}: larger than {_LONGEST_FILE} bytes, not a case file")
+        text = file.read_text("utf-8")
+    except OSError as error:
+        raise InputError(f"case {str(path)!r} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{file}: not UTF-8 text") from None
+    return _flat(text, file)
+
+
+class _TextLoader(yaml.BaseLoader):
+    """YAML in which every scalar stays text (10.9 stays "10.9") and aliases are refused."""
+
+    def compose_node(self, parent: Any, index: Any) -> Any:
+        if self.check_event(yaml.AliasEvent):
+            raise yaml.YAMLError("anchors and aliases are not used in a case file")
+        return super().compose_node(parent, index)
+
+
+def _flat(text: str, file: Path) -> Mapping[str, str]:
+    try:
+        loader = _TextLoader(text)
+        try:
+            node = loader.get_single_node()
+            pairs = [] if node is None else _pairs(node, file)
+        finally:
+            loader.dispose()
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark
+        line = f" line {mark.line + 1}" if mark else ""
+        raise InputError(f"{file}:{line} is not YAML: {error.problem}") from None
+    except (yaml.YAMLError, RecursionError) as error:
+        raise InputError(f"{file}: is not a case file: {error}") from None
+    repeated = sorted({key for key, _ in pairs if [k for k, _ in pairs].count(key) > 1})
+    if repeated:
+        raise InputErrors(f"key {key!r} is given more than once" for key in repeated)
+    return dict(pairs)
+
+
+def _pairs(node: yaml.Node, file: Path) -> list[tuple[str, str]]:
+    if not isinstance(node, yaml.MappingNode):
+        raise InputError(f"{file}: expected lines 'key: value'")
+    pairs = []
+    for key, value in node.value:
+        if not (isinstance(key, yaml.ScalarNode) and isinstance(value, yaml.ScalarNode)):
+            raise InputError(f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
+                             "one level, without lists or nested keys")
+        pairs.append((key.value, value.value))
+    return pairs
+
+
+def from_namespace(names: Mapping[str, object]) -> Case:
+    """Understand the parameters of a notebook: the known keys among its variables."""
+    return read({key: names[key] for key in keys() if key in names})
+
+
+def read(entered: Mapping[str, object]) -> Case:
+    """Understand a flat mapping of keys; empty values count as not given.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault.
+    """
+    given = {str(key): _as_text(value) for key, value in entered.items()}
+    given = {key: value for key, value in given.items() if value.strip() not in ("", "~", "null")}
+    faults = [str(unknown("key", key[:80], keys())) for key in given if key not in keys()]
+    known = {key: value for key, value in given.items() if key in keys()}
+    diameter = None
+    if "thread" in known:
+        try:
+            diameter = threads.thread(known["thread"]).major
+        except InputError:
+            diameter = 1.0  # the thread's own fault is reported; lengths in D are still read
+    try:
+        case: Case = _converter(diameter).structure({**known, "entered": given}, Case)
+    except cattrs.ClassValidationError as group:
+        raise InputErrors([*faults, *_sentences(group)]) from None
+    faults += contradictions(case)
+    if faults:
+        raise InputErrors(faults)
+    return case
+
+
+def _as_text(value: object) -> str:
+    """Write a typed parameter (papermill turns 8.8 into a float) as it stood in the file."""
+    if value is None:
+        return ""
+    if isinstance(value, (bool, Mapping, list, tuple, bytes)):
+        return f"{value!r}"
+    return str(value)
+
+
+def _converter(diameter: float | None) -> cattrs.Converter:
+    """Build the reader; 1 D means the given diameter."""
+    converter = cattrs.Converter(detailed_validation=True)
+    for kind, dimension in _DIMENSION.items():
+        converter.register_structure_hook_func(
+            lambda t, kind=kind: t is kind or t == kind | None,
+            lambda value, _, dimension=dimension: parse(value, dimension, diameter=diameter),
+        )
+    converter.register_structure_hook_func(lambda t: t is Factor, lambda v, _: _factor(v))
+    converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
+    converter.register_structure_hook_func(lambda t: t is int, lambda v, _: _count(v))
+    converter.register_structure_hook_func(
+        lambda t: getattr(t, "__origin__", None) is Literal, lambda v, t: _word(v, get_args(t))
+    )
+    return converter
+
+
+def _factor(value: str) -> float:
+    try:
+        number = float(value)
+    except ValueError:
+        number = math.nan
+    if not (0 < number < math.inf):
+        raise InputError(f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4")
+    return number
+
+
+def _count(value: str) -> int:
+    if not value.isdecimal() or not 0 < int(value[:9]) or len(value) > 9:
+        raise InputError(f"{value[:60]!r} is not a count; expected a whole number from 1")
+    return int(value)
+
+
+def _text(value: str) -> str:
+    if len(value) > _LONGEST_TEXT:
+        raise InputError(f"the text has {len(value)} characters; at most {_LONGEST_TEXT} fit")
+    return value.strip()
+
+
+def _word(value: str, choices: tuple[str, ...]) -> str:
+    folded = {choice.casefold(): choice for choice in choices}
+    word = value.strip().casefold().replace("_", "-").replace(" ", "-")
+    if word not in folded:
+        hint = unknown("", value[:60], choices).args[0].partition("; ")[2]
+        raise InputError(f"{value[:60]!r} is not one of {', '.join(choices)}"
+                         + (f"; {hint}" if hint else ""))
+    return folded[word]
+
+
+def _sentences(group: cattrs.ClassValidationError) -> Iterator[str]:
+    """Turn the collected exceptions of cattrs into sentences that begin with the key."""
+    with_note, without = group.group_exceptions()
+    for error, note in with_note:
+        if isinstance(error, KeyError):
+            yield f"{note.name}: missing; expected {_help(note.name)}"
+        else:
+            yield f"{note.name}: {error}"
+    for error in without:
+        if isinstance(error, KeyError):
+            name = str(error.args[0])
+            yield f"{name}: missing; expected {_help(name)}"
+        else:
+            yield str(error)
+
+
+def _help(name: str) -> str:
+    return str(attrs.fields_dict(Case)[name].metadata["help"])

@@ -1,0 +1,134 @@
+"""What a case file may say: every key, its meaning and its default.
+
+attrs gives a frozen value object with the meaning of each key beside it; cattrs (in `reading`)
+structures the flat file into it and, unlike a chain of constructors, goes on after the first
+fault, so that one reading reports them all. Neither is imported by the calculation.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Any, Literal, NewType
+
+import attrs
+
+Text = NewType("Text", str)
+Length = NewType("Length", float)
+Force = NewType("Force", float)
+Stress = NewType("Stress", float)
+Temperature = NewType("Temperature", float)
+Torque = NewType("Torque", float)
+Factor = NewType("Factor", float)
+
+HoleKind = Literal["through", "blind"]
+InsertKind = Literal["free-running", "locking"]
+BossSupport = Literal["base", "face", "unknown"]
+TolerancePosition = Literal["minimum-material", "mean", "basic", "measured"]
+Status = Literal["draft", "final"]
+Tap = Literal["plug", "bottoming"]
+ReportUnits = Literal["SI", "inch", "both"]
+
+def _key(help_: str, default: Any = attrs.NOTHING, *, group: str = "", example: str = "") -> Any:
+    """Declare one key with what a person should know to fill it in."""
+    metadata = {"help": help_, "group": group, "example": example}
+    if default is attrs.NOTHING:
+        return attrs.field(metadata=metadata)
+    return attrs.field(default=default, metadata=metadata)
+
+
+@attrs.frozen(kw_only=True)
+class Case:
+    """What the engineer wrote, understood: lengths in mm, forces in N, stresses in MPa."""
+
+    # --- document
+    title: Text = _key("what the report is called", Text(""), group="document")
+    document: Text = _key("document number", Text(""))
+    revision: Text = _key("revision of the document", Text(""))
+    status: Status = _key("draft (watermarked) or final", "draft")
+    date: Text = _key("date of the document", Text(""))
+    prepared_by: Text = _key("name, or empty for a blank line to sign", Text(""))
+    checked_by: Text = _key("name, or empty", Text(""))
+    approved_by: Text = _key("name, or empty", Text(""))
+    customer: Text = _key("who asked", Text(""))
+    item: Text = _key("the part that is repaired", Text(""))
+    serials: Text = _key("serial numbers to which the report applies", Text(""))
+    scope: Text = _key("what is decided, and what is not", Text(""))
+    damage: Text = _key("damage as found", Text(""))
+    report_units: ReportUnits = _key("SI, inch or both", "SI")
+
+    # --- joint
+    thread: str = _key("M8x1.25, 1/4-20 UNC, 3/8 BSF", group="joint")
+    screw: str = _key("strength class or grade of the screw: 8.8, A2-70, ...")
+    parent: str = _key("the tapped material; see thread-repair list parents")
+    engagement: Length = _key("length of full thread in the original hole")
+    insert_length: Length = _key("nominal length of the insert")
+    hole_class: str = _key("tolerance class of the original hole", "")
+    screw_class: str = _key("tolerance class of the screw thread", "")
+    insert_hole_class: str = _key("tolerance class of the hole tapped for the insert", "")
+    tolerance_position: TolerancePosition = _key(
+        "where in its tolerance every size is taken, for both holes alike: minimum-material, mean,"
+        " basic, or measured (then the measured_... keys)",
+        "minimum-material",
+    )
+    measured_screw_major: Length | None = _key("measured major diameter of the screw", None)
+    measured_screw_pitch: Length | None = _key("measured pitch diameter of the screw", None)
+    measured_hole_minor: Length | None = _key("measured minor diameter, original hole", None)
+    measured_hole_pitch: Length | None = _key("measured pitch diameter, original hole", None)
+    measured_insert_hole_minor: Length | None = _key("measured minor diameter, insert hole", None)
+    measured_insert_hole_pitch: Length | None = _key("measured pitch diameter, insert hole", None)
+
+    # --- parent
+    parent_shear_strength: Stress | None = _key(
+        "ultimate shear strength to use instead of the table's", None, group="parent"
+    )
+    parent_tensile_strength: Stress | None = _key("tensile strength instead of the table's", None)
+    parent_source: Text = _key("document or test report of these values", Text(""))
+    casting_factor: Factor = _key("what of the separately cast bar's strength counts", Factor(1.0))
+    temperature: Temperature = _key("temperature of the parent in service", Temperature(20.0))
+    temperature_exposure: Literal["long", "short"] = _key(
+        "long: thousands of hours; short: a fire, at most two hours", "long"
+    )
+    environment: Text = _key("dry, damp, salt water, vacuum, ...", Text("dry"))
+
+    # --- insert and hole
+    insert_kind: InsertKind = _key("free-running or locking", "free-running", group="insert")
+    insert_wire: str = _key("wire material; see thread-repair list inserts", "")
+    insert_finish: str = _key("finish of the wire", "plain")
+    hole_kind: HoleKind = _key("through or blind", "through")
+    hole_depth: Length | None = _key("drilled depth of the insert hole below the face", None)
+    tap: Tap = _key("lead of the insert tap: plug or bottoming", "plug")
+    screw_reach: Length | None = _key("length of screw thread past the joint face", None)
+    set_down_rule: str = _key("which rule sets the insert below the surface", "standard")
+    no_go_rule: str = _key("which rule limits the entry of the NO-GO gauge", "")
+    quantity: int = _key("holes to be repaired, for the choice of tools", 1)
+
+    # --- surroundings
+    boss_diameter: Length | None = _key(
+        "outside diameter of the boss; empty for a thick parent", None, group="surroundings"
+    )
+    boss_support: BossSupport = _key("where the boss is held: base, face or unknown", "unknown")
+    edge_distance: Length | None = _key("hole centre to the nearest edge", None)
+
+    # --- load and tightening
+    design_load: Force | None = _key("axial load on the screw, limit load", None, group="load")
+    load_factor: Factor = _key("factor on the load against rupture, from your code", Factor(1.0))
+    yield_factor: Factor = _key("factor on the load against yield, from your code", Factor(1.0))
+    load_factor_source: Text = _key("document and clause of the factors", Text(""))
+    preload: Force | None = _key("preload; give this or the torque", None)
+    torque: Torque | None = _key("tightening torque; give this or the preload", None)
+    friction: str = _key("friction condition of thread and head", "")
+
+    entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
+
+    @property
+    def inputs_sha256(self) -> str:
+        """Digest of what was entered, the same for every order and layout of the file."""
+        text = json.dumps(dict(sorted(self.entered.items())), ensure_ascii=False)
+        return hashlib.sha256(text.encode()).hexdigest()
+
+
+def keys() -> tuple[str, ...]:
+    """Return every key a case file may have, in the order of the starter file."""
+    return tuple(f.name for f in attrs.fields(Case) if f.name != "entered")

@@ -1,0 +1,104 @@
+"""What the reader of a comparison must know beside the numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from .. import inserts, tables
+from ..sources import UNCONFIRMED
+from ..units import number
+from .records import Joint, Notice, StateResult
+
+
+def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Notice, ...]:
+    """Return every notice, limits first."""
+    found = (
+        *_limits(joint, original, repaired),
+        *_assumptions(joint),
+        *_ranges(original, repaired),
+    )
+    return tuple(dict.fromkeys(found))
+
+
+def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    if repaired.pull_out < original.pull_out:
+        yield Notice(
+            level="limit",
+            text="The insert does not win here: the repaired thread strips at a lower load than "
+            "the original one. See the decomposition of the ratio for the reason.",
+        )
+    for state in (original, repaired):
+        if state.governing_mode != "screw_tension":
+            yield Notice(
+                level="limit",
+                text=f"{state.state}: a thread or the wall gives way before the screw breaks; "
+                f"the strongest screw needs {number(state.required_engagement)} mm of full "
+                f"thread, {number(state.engagement)} mm are engaged.",
+            )
+    if joint.edge_distance is not None:
+        diameter = repaired.sizes.hole_major
+        least = tables.constant("edge_distance_least").value
+        if joint.edge_distance < least * diameter:
+            yield Notice(
+                level="caution",
+                text=f"The edge lies {number(joint.edge_distance)} mm from the hole centre, "
+                f"{number(joint.edge_distance / diameter)} diameters of the insert hole; the "
+                f"designers' rule asks for {least:g} to 2 (common practice, no "
+                "published source).",
+            )
+
+
+def _assumptions(joint: Joint) -> Iterator[Notice]:
+    unconfirmed = [r for r in joint.parent_shear.references if r.how_known in UNCONFIRMED]
+    if unconfirmed:
+        values = "; ".join(f"{r.what} ({r.source} {r.clause})" for r in unconfirmed)
+        yield Notice(
+            level="caution",
+            text=f"The parent's shear strength rests on values recalled, not read: {values}. "
+            "Confirm them in the document before the report is made final.",
+        )
+    if joint.parent.caveat:
+        yield Notice(level="caution", text=joint.parent.caveat)
+    if joint.boss_diameter is None:
+        yield Notice(
+            level="info",
+            text="No boss diameter is given: the parent is taken as thick, without a wall factor.",
+        )
+    if joint.screw_reach is None:
+        yield Notice(
+            level="info",
+            text="No screw reach is given: the screw is taken to engage the whole length.",
+        )
+    yield Notice(
+        level="info",
+        text="No table of insert-hole limits could be read: they are derived from the thread "
+        "profile on the enlarged diameter with the tolerance of the nominal thread.",
+    )
+    yield Notice(level="info", text=_outside(joint))
+    standard = [n * joint.thread.major for n in inserts.LENGTHS]
+    if min(abs(joint.insert_length - length) for length in standard) > 0.01:
+        lengths = ", ".join(f"{length:g}" for length in standard)
+        yield Notice(
+            level="caution",
+            text=f"An insert of {joint.insert_length:g} mm is not a standard length; "
+            f"standard are {lengths} mm.",
+        )
+
+
+def _outside(joint: Joint) -> str:
+    position = joint.tolerance_position
+    found = inserts.insert_outside(
+        joint.thread,
+        joint.screw_class,
+        "minimum-material" if position == "measured" else position,
+        hole_class=joint.insert_hole_class,
+    )
+    return f"{found.assumption} {found.effect}"
+
+
+def _ranges(original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    for state in (original, repaired):
+        for mode in state.modes:
+            if mode.primary:
+                for note in mode.notes:
+                    yield Notice(level="info", text=f"{state.state}, {mode.mode}: {note}")

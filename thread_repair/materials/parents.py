@@ -1,0 +1,360 @@
+"""How strong is the metal that is tapped, on what basis, and who says so."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..arrays import Floats, positive
+from ..errors import InputError, ValidityError, unknown
+from ..sources import UNCONFIRMED, Reference
+from ..tables import Row, reference, rows
+from .ratios import shear_ratio
+from .values import (
+    Value,
+    convert,
+    find,
+    folded,
+    index,
+    number,
+    reference_of,
+    values_of,
+)
+
+#: What a reader must know of the strength of a casting, by the test piece it was measured on.
+CASTING_CAVEATS: Mapping[str, str] = MappingProxyType(
+    {
+        "separately cast": (
+            "the strength is that of separately cast test bars; the casting itself may be much "
+            "weaker where it is thick, hot, or porous: give a casting factor or a value measured "
+            "on pieces cut from the casting"
+        ),
+        "from the casting": (
+            "the strength is that of pieces cut from designated areas of the casting: check that "
+            "the drawing puts this hole in an area of this class"
+        ),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parent:
+    """A metal in one product form, as one source describes it.
+
+    A material that two sources describe differently is two parents. A property no source gives
+    is NaN.
+
+    Attributes
+    ----------
+    id, name : the name to type; the name to print
+    group : "wrought aluminium", "cast aluminium", "magnesium", "zinc", "copper alloy",
+        "grey iron" or "ductile iron"
+    family : finer than the group, for the ratio of shear to tensile strength
+    uns, en_number : designations, empty where none is known
+    product_form : "plate", "sand casting", ...
+    thickness_from, thickness_to : range the strength holds for, mm; NaN where not limited
+    casting : whether the part is cast
+    specimen : for a casting, "separately cast" or "from the casting"
+    temperature_table : name of the alloy and temper in the temperature tables, or empty
+    note : on this metal; `corrosion_note` and `creep_note` : on its group
+    galvanic_group : 1 (magnesium) to 5 (graphite, gold, platinum)
+    values : every property with its own basis and reference
+    """
+
+    id: str
+    name: str
+    group: str
+    family: str
+    uns: str
+    en_number: str
+    product_form: str
+    thickness_from: float
+    thickness_to: float
+    casting: bool
+    specimen: str
+    temperature_table: str
+    note: str
+    corrosion_note: str
+    creep_note: str
+    galvanic_group: int
+    values: tuple[Value, ...]
+    identity_reference: Reference
+    group_reference: Reference
+
+    @property
+    def tensile(self) -> float:
+        """Ultimate tensile strength, MPa."""
+        return number(self.values, "tensile")
+
+    @property
+    def yield_(self) -> float:
+        """Yield strength (0.2 % proof strength), MPa."""
+        return number(self.values, "yield")
+
+    @property
+    def shear(self) -> float:
+        """Ultimate shear strength where a source gives one, MPa. See `shear_strength`."""
+        return number(self.values, "shear")
+
+    @property
+    def elastic_modulus(self) -> float:
+        """Young's modulus, MPa."""
+        return number(self.values, "elastic_modulus")
+
+    @property
+    def poisson(self) -> float:
+        """Poisson's ratio."""
+        return number(self.values, "poisson")
+
+    @property
+    def expansion(self) -> float:
+        """Coefficient of linear thermal expansion near room temperature, 1/K."""
+        return number(self.values, "expansion")
+
+    @property
+    def elongation(self) -> float:
+        """Elongation after fracture, percent."""
+        return number(self.values, "elongation")
+
+    @property
+    def temperature_limit(self) -> float:
+        """Temperature above which the trade does not load the metal for long, degC."""
+        return number(self.values, "temperature_limit")
+
+    @property
+    def basis(self) -> str:
+        """Basis of the tensile strength: "A", "minimum", "typical", ..."""
+        value = find(self.values, "tensile")
+        return "" if value is None else value.basis
+
+    @property
+    def caveat(self) -> str:
+        """What a report must say of the strength of a casting; empty for wrought metal."""
+        return CASTING_CAVEATS.get(self.specimen, "")
+
+    @property
+    def references(self) -> tuple[Reference, ...]:
+        """Where every value of this parent comes from."""
+        own = tuple(value.reference for value in self.values)
+        return (self.identity_reference, self.group_reference, *own)
+
+    def reference(self, name: str) -> Reference:
+        """Return where one property ("tensile", "shear", ...) comes from."""
+        return reference_of(self.values, name, owner=f"parent {self.id}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ShearStrength:
+    """Ultimate shear strength of a parent, MPa, and how it was arrived at.
+
+    `derived` marks a value computed from the tensile strength by `ratio`; `references` then names
+    both the tensile strength and the ratio. `basis` is that of the strength it starts from.
+    """
+
+    value: Floats
+    derived: bool
+    ratio: float
+    basis: str
+    casting_factor: Floats
+    caveat: str
+    references: tuple[Reference, ...]
+
+    @property
+    def how_known(self) -> str:
+        """`derived`, or how the source's own value is known."""
+        return "derived" if self.derived else self.references[0].how_known
+
+    @property
+    def unconfirmed(self) -> tuple[Reference, ...]:
+        """What must be looked up before a final report may rest on the value."""
+        return tuple(each for each in self.references if each.how_known in UNCONFIRMED)
+
+
+def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearStrength:
+    """Return the ultimate shear strength of a parent at room temperature.
+
+    The source's own value where it gives one, otherwise the tensile strength times the ratio of
+    the parent's family (`shear_ratio`).
+
+    Parameters
+    ----------
+    parent : Parent
+    casting_factor : array_like, above 0 and up to 1
+        Strength of the casting at the hole over that of the test bar. Castings only.
+
+    Raises
+    ------
+    InputError
+        If the factor is out of its range, or not 1 for a wrought parent.
+    ValidityError
+        If the parent has neither a shear nor a tensile strength.
+
+    Examples
+    --------
+    >>> float(round(shear_strength(parent("6061-T6")).value, 1))
+    186.2
+    """
+    factor = _casting_factor(parent, casting_factor)
+    own = find(parent.values, "shear")
+    references: tuple[Reference, ...]
+    if own is not None:
+        base, basis, ratio, references = own.value, own.basis, math.nan, (own.reference,)
+    else:
+        tensile = find(parent.values, "tensile")
+        if tensile is None:
+            raise ValidityError(
+                f"parent {parent.id}: no source gives a shear or tensile strength; "
+                "give parent_shear_strength with parent_source"
+            )
+        chosen = shear_ratio(parent.family)
+        base, basis, ratio = tensile.value * chosen.ratio, tensile.basis, chosen.ratio
+        references = (tensile.reference, chosen.reference)
+    return ShearStrength(
+        value=(base * factor)[()],
+        derived=own is None,
+        ratio=ratio,
+        basis=basis,
+        casting_factor=factor[()],
+        caveat=parent.caveat,
+        references=references,
+    )
+
+
+def _casting_factor(parent: Parent, casting_factor: ArrayLike) -> Floats:
+    (factor,) = positive(casting_factor=casting_factor)
+    if np.any(factor > 1):
+        raise InputError(
+            f"casting_factor must be above zero and at most 1, got {np.nanmax(factor):g}"
+        )
+    if not parent.casting and np.any(factor != 1):
+        raise InputError(
+            f"casting_factor applies to castings only; {parent.id} is {parent.product_form}"
+        )
+    return factor
+
+
+def with_measured(
+    parent: Parent,
+    *,
+    document: str,
+    tensile: float | None = None,
+    shear: float | None = None,
+) -> Parent:
+    """Return the parent with strengths that the engineer measured or read in a document.
+
+    Parameters
+    ----------
+    parent : Parent
+    document : str
+        Where the values stand: a test report, a certificate, a page.
+    tensile, shear : float, MPa
+
+    Notes
+    -----
+    A tensile strength alone replaces a tabled shear strength too: the shear strength becomes the
+    tabled one in proportion to the tensile strengths, or follows from the family's ratio. A
+    part measured softer than its table must not keep the shear strength of the table.
+    """
+    if not document.strip():
+        raise InputError("parent_source must name the document of a measured strength")
+    if tensile is None and shear is None:
+        raise InputError("give parent_shear_strength or parent_tensile_strength")
+    given = {"tensile": tensile, "shear": shear}
+    positive(**{f"parent_{name}_strength": v for name, v in given.items() if v is not None})
+    new = {
+        name: _measured(parent.id, name, float(value), document)
+        for name, value in given.items()
+        if value is not None
+    }
+    tabled = find(parent.values, "shear")
+    if shear is None and tensile is not None and tabled is not None:
+        if math.isnan(parent.tensile):
+            raise InputError(
+                f"parent {parent.id} has no tabled tensile strength to scale its shear strength "
+                "by; give parent_shear_strength too"
+            )
+        scaled = tabled.value * tensile / parent.tensile
+        new["shear"] = replace(
+            tabled,
+            value=scaled,
+            printed=f"{scaled:.1f}",
+            unit="MPa",
+            note=f"{tabled.printed} {tabled.unit} in proportion to the tensile strength given",
+        )
+    kept = tuple(value for value in parent.values if value.property not in new)
+    return replace(parent, values=(*kept, *new.values()))
+
+
+def _measured(owner: str, name: str, value: float, document: str) -> Value:
+    return Value(
+        property=name,
+        value=value,
+        printed=f"{value:g}",
+        unit="MPa",
+        basis="measured",
+        reference=Reference(
+            source="engineer", clause=document, how_known="measured", what=f"{owner}: {name}"
+        ),
+    )
+
+
+def parent(name: str) -> Parent:
+    """Return a parent by its id or another of its names, however written.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known ids.
+
+    Examples
+    --------
+    >>> parent("EN AC-42100 t6").id
+    'EN-AC-42100-T6'
+    """
+    try:
+        return _index()[folded(name)]
+    except KeyError:
+        raise unknown("parent", name, [each.id for each in parents()]) from None
+
+
+@cache
+def parents() -> tuple[Parent, ...]:
+    """Return every parent, in the order of the table."""
+    groups = {row["group"]: row for row in rows("material_groups.csv")}
+    return tuple(_parent(row, groups[row["group"]]) for row in rows("parents.csv"))
+
+
+@cache
+def _index() -> Mapping[str, Parent]:
+    aliases = (row["aliases"] for row in rows("parents.csv"))
+    return index((each.id, other, each) for each, other in zip(parents(), aliases, strict=True))
+
+
+def _parent(row: Row, group: Row) -> Parent:
+    return Parent(
+        id=row["id"],
+        name=row["name"],
+        group=row["group"],
+        family=row["family"],
+        uns=row["uns"],
+        en_number=row["en_number"],
+        product_form=row["product_form"],
+        thickness_from=convert(row["thickness_from"], row["thickness_unit"]),
+        thickness_to=convert(row["thickness_to"], row["thickness_unit"]),
+        casting=row["casting"] == "yes",
+        specimen=row["specimen"],
+        temperature_table=row["temperature_table"],
+        note=row["note"],
+        corrosion_note=group["corrosion_note"],
+        creep_note=group["creep_note"],
+        galvanic_group=int(group["galvanic_group"]),
+        values=values_of("parent_values.csv").get(row["id"], ()),
+        identity_reference=reference(row, f"{row['id']}: product form and designation"),
+        group_reference=reference(group, f"{row['group']}: galvanic group"),
+    )

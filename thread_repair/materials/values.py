@@ -1,0 +1,147 @@
+"""One value of a material: as printed, as computed with, and where it comes from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import TypeVar
+
+from ..errors import DataError, unknown
+from ..sources import Reference
+from ..tables import reference, rows
+
+#: Factor from a printed unit to the unit used inside (mm, MPa, 1/K, percent, 1).
+#: The pound and the inch are exact by definition, which gives the 6.894757 MPa of a ksi.
+FACTORS: Mapping[str, float] = MappingProxyType(
+    {
+        "MPa": 1.0,
+        "GPa": 1e3,
+        "ksi": 6.894757,
+        "Msi": 6894.757,
+        "mm": 1.0,
+        "in": 25.4,
+        "1e-6/K": 1e-6,
+        "1e-6/degF": 1.8e-6,
+        "percent": 1.0,
+        "-": 1.0,
+        "degC": 1.0,
+        "ug/m3": 1.0,
+    }
+)
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Value:
+    """One property of one material.
+
+    Attributes
+    ----------
+    property : "tensile", "yield", "shear", "elastic_modulus", ...
+    value : in mm, MPa, degC, 1/K or percent
+    printed, unit : as the source prints it, for comparison with the document
+    basis : "A", "B", "S", "minimum", "maximum", "typical", "characteristic", "informative" or
+        "measured"
+    reference : where it comes from
+    note : what the reader must know of this one value
+    """
+
+    property: str
+    value: float
+    printed: str
+    unit: str
+    basis: str
+    reference: Reference
+    note: str = ""
+
+
+def convert(printed: str, unit: str) -> float:
+    """Turn a printed number into the unit used inside; an empty one into NaN.
+
+    Examples
+    --------
+    >>> round(convert("42", "ksi"), 1), convert("212", "degF")
+    (289.6, 100.0)
+    """
+    if not printed:
+        return math.nan
+    if unit == "degF":
+        return (float(printed) - 32) / 1.8
+    try:
+        return float(printed) * FACTORS[unit]
+    except KeyError:
+        raise DataError(f"no factor for the unit {unit!r}") from None
+
+
+@cache
+def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
+    """Return the values of a long table by the material's id, in file order."""
+    found: dict[str, dict[str, Value]] = {}
+    for row in rows(table):
+        own = found.setdefault(row["material"], {})
+        if row["property"] in own:
+            raise DataError(f"{table}: {row['material']} has two values of {row['property']}")
+        own[row["property"]] = Value(
+            property=row["property"],
+            value=convert(row["value"], row["unit"]),
+            printed=row["value"],
+            unit=row["unit"],
+            basis=row["basis"],
+            reference=reference(row, f"{row['material']}: {row['property']}"),
+            note=row["note"],
+        )
+    return MappingProxyType({key: tuple(own.values()) for key, own in found.items()})
+
+
+def find(values: Sequence[Value], name: str) -> Value | None:
+    """Return the value of one property, or None where no source gives one."""
+    return next((value for value in values if value.property == name), None)
+
+
+def number(values: Sequence[Value], name: str) -> float:
+    """Return the number of one property, NaN where no source gives one."""
+    value = find(values, name)
+    return math.nan if value is None else value.value
+
+
+def reference_of(values: Sequence[Value], name: str, *, owner: str) -> Reference:
+    """Return where one property comes from.
+
+    Raises
+    ------
+    UnknownNameError
+        If the material has no value of that property.
+    """
+    value = find(values, name)
+    if value is None:
+        raise unknown(f"property of {owner}", name, [known.property for known in values])
+    return value.reference
+
+
+def folded(name: str) -> str:
+    """Return a name without what writers vary: case, space, hyphen, dot, underscore.
+
+    Examples
+    --------
+    >>> folded("EN AC-42100_T6") == folded("en-ac 42100 t6")
+    True
+    """
+    return name.casefold().translate(_VARIED)
+
+
+_VARIED = str.maketrans("", "", " \t-._\u2010\u2011\u2012\u2013")
+
+
+def index(pairs: Iterable[tuple[str, str, T]]) -> Mapping[str, T]:
+    """Return items by their folded id and aliases ("a;b"); a name may mean one item only."""
+    found: dict[str, T] = {}
+    for name, aliases, item in pairs:
+        for spelling in (name, *filter(None, aliases.split(";"))):
+            key = folded(spelling)
+            if found.setdefault(key, item) is not item:
+                raise DataError(f"the name {spelling!r} means two things")
+    return MappingProxyType(found)

@@ -72,6 +72,10 @@ def bounds(state: str, support: str, engagement: float, boss: float, ratio: int)
     }
 
 
+def _bounds(case: tuple) -> dict:
+    return bounds(*case)
+
+
 def cases() -> list[tuple]:
     return [
         (state, support, engagement, boss, ratio)
@@ -95,11 +99,7 @@ def main() -> None:
             done[tuple(record["case"])] = record
     open_cases = [case for case in cases() if case not in done]
     with ProcessPoolExecutor(options.jobs) as pool, options.cache.open("a") as cache:
-        for case, found in (
-            zip(open_cases, pool.map(bounds, *zip(*open_cases, strict=True)))
-            if (open_cases)
-            else ()
-        ):
+        for case, found in zip(open_cases, pool.map(_bounds, open_cases), strict=True):
             done[case] = {"case": case, **found}
             cache.write(json.dumps(done[case]) + "\n")
             cache.flush()

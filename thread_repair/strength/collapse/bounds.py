@@ -39,7 +39,7 @@ SUPPORTS = ("base", "face")
 
 #: Solver tolerances, tried in turn until a field passes its certificate.
 _TOLERANCES = (1e-6, 1e-5, 1e-8)
-_CELL = Density(ridge_rows=6, ridge_columns=6, wall_columns=5)
+_CELL = Density(ridge_rows=8, ridge_columns=6, wall_columns=5)
 
 _REFERENCES = (
     Reference(

@@ -27,7 +27,9 @@ ENGAGEMENT = (0.5, 1.0, 1.5, 2.0, 3.0)
 #: Major diameter of the tapped hole over the pitch, by state and engagement: M6 to M12 coarse and
 #: fine pitches; the insert hole of M8 is 7.7 pitches wide, that of M10x1 11.3.
 DIAMETER_OVER_PITCH = {"original": (6, 8, 12), "repaired": (8, 12)}
-LONG = 2.5  # from here on the pitch no longer matters (the wall governs): the coarse one only
+#: From this engagement on one pitch only: the wall governs, and the loads of the pitches differ by
+#: 1 %.
+LONG, LONG_DIAMETER_OVER_PITCH = 1.5, (8,)
 #: The wire of 18-8 steel (1379 MPa at least) is that much stronger than parents up to 460 MPa.
 WIRE_OVER_PARENT = 3.0
 H = sqrt(3) / 2
@@ -81,7 +83,7 @@ def cases() -> list[tuple]:
         (state, support, engagement, boss, ratio)
         for engagement in ENGAGEMENT
         for state, ratios in DIAMETER_OVER_PITCH.items()
-        for ratio in (ratios if engagement < LONG else ratios[:1])
+        for ratio in (ratios if engagement < LONG else LONG_DIAMETER_OVER_PITCH)
         for support in ("base", "face")
         for boss in BOSS
     ]
@@ -97,7 +99,8 @@ def main() -> None:
         for line in options.cache.read_text().splitlines():
             record = json.loads(line)
             done[tuple(record["case"])] = record
-    open_cases = [case for case in cases() if case not in done]
+    wanted = cases()
+    open_cases = [case for case in wanted if case not in done]
     with ProcessPoolExecutor(options.jobs) as pool, options.cache.open("a") as cache:
         for case, found in zip(open_cases, pool.map(_bounds, open_cases), strict=True):
             done[case] = {"case": case, **found}
@@ -114,7 +117,7 @@ def main() -> None:
                         here = {
                             case[4]: found
                             for case, found in done.items()
-                            if case[:4] == (state, support, engagement, boss)
+                            if case in wanted and case[:4] == (state, support, engagement, boss)
                         }
                         ratios = ", ".join(f"1/{ratio}" for ratio in sorted(here))
                         wire = f"; wire {WIRE_OVER_PARENT:g} x parent" * (state == "repaired")

@@ -10,7 +10,17 @@ from .bounds import Bounds, Mechanism, boss_bounds, cell_bounds, collapse_mechan
 from .certificate import Certificate, NotCertifiedError
 from .profile import Coil, Density
 
+from .wall_factor import (
+    DilationCheck,
+    SmallestBoss,
+    dilation_checks,
+    smallest_boss_not_weaker,
+    wall_cap,
+    wall_factor,
+)
+
 __all__ = [
-    "Bounds", "Certificate", "Coil", "Density", "Mechanism", "NotCertifiedError",
-    "boss_bounds", "cell_bounds", "collapse_mechanism",
+    "Bounds", "Certificate", "Coil", "Density", "DilationCheck", "Mechanism", "NotCertifiedError",
+    "SmallestBoss", "boss_bounds", "cell_bounds", "collapse_mechanism", "dilation_checks",
+    "smallest_boss_not_weaker", "wall_cap", "wall_factor",
 ]  # fmt: skip

@@ -7,6 +7,11 @@ friction, so the lower bound holds for rough flanks too (Drucker 1954), while th
 that of the frictionless joint, which friction can exceed. For the thread's strength this is the
 safe end. The bounds are strict for the polygonal profile up to the certificate's rounding.
 
+Of the basic profile the formula's load is within the bounds. It is not once the flanks overlap
+too little: where the hole is drilled so large that less than about 60 % of the basic overlap is
+left (the formula does not know the hole's minor diameter), or the screw so small that less than
+about 35 % is left, the crest of the ridge gives way before the shear cylinder.
+
 Hardening, rupture at limited strain and flow-stress choice are outside the bounds: the flow
 stress is the caller's (tensile strength, or the mean of yield and tensile strength), and the
 difference between those is larger than the gap between the bounds.
@@ -94,7 +99,7 @@ class Bounds:
     @property
     def within(self) -> bool:
         """Whether the formula's load lies within the bounds (to one part in a million)."""
-        return self.lower * (1 - 1e-6) <= self.formula <= self.upper * (1 + 1e-6)
+        return bool(self.lower * (1 - 1e-6) <= self.formula <= self.upper * (1 + 1e-6))
 
     @property
     def statement(self) -> str:
@@ -347,7 +352,7 @@ def _bounds(
     return Bounds(
         lower=lower.load * flow_stress,
         upper=upper.load * flow_stress,
-        formula=n_pitches * pair.shear_area * flow_stress / np.sqrt(3.0),
+        formula=float(n_pitches * pair.shear_area * flow_stress / np.sqrt(3.0)),
         n_pitches=n_pitches,
         flow_stress=flow_stress,
         lower_certificate=lower,

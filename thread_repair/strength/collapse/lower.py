@@ -45,7 +45,7 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
     gradient, area = gradients(mesh)
     radius = mesh.corners[..., 0]
     size = np.sqrt(area)
-    scale = float(radius.mean())
+    scale = float(radius.mean())  # the programme works on S over this radius
 
     equal = Rows(9 * t)
     # Axial equilibrium, times the triangle's size to keep the rows alike.
@@ -61,10 +61,11 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
     objective = np.zeros(9 * t)
     driver = mesh.sides[mesh.side_kind == Side.DRIVER]
     normal, length = normals(mesh, driver)
+    unit = float(length.sum())  # the driver's length, so that the solver sees loads of order one
     for end in (1, 2):
         at = index[driver[:, 0], driver[:, end]]
         for component, weight in enumerate(_axis_weights(normal, mesh.direction)):
-            np.add.at(objective, at[:, component], 0.5 * length * weight)
+            np.add.at(objective, at[:, component], 0.5 * length * weight / unit)
 
     # Yield: radius x flow >= | S_z - (S_r + S_t)/2, sqrt(3)/2 (S_r - S_t), sqrt(3) S_rz |.
     cone = Rows(9 * t)
@@ -88,21 +89,21 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
         cone.put(first + 3, st[:, None], np.full((t, 1), np.sqrt(3.0)))
         cone.count += 4 * t
         limit = np.zeros((t, 4))
-        limit[:, 0] = radius[:, v] * mesh.flow
+        limit[:, 0] = radius[:, v] / scale * mesh.flow
         limits.append(limit.ravel())
     solution, status = solve(
         cost=-objective,
         equal=equal.matrix(),
         equal_to=np.zeros(equal.count),
         at_least=push.matrix(),
-        at_least_to=np.full(push.count, CONTACT_MARGIN * scale),
+        at_least_to=np.full(push.count, CONTACT_MARGIN),
         cone=cone.matrix(),
         cone_offset=np.concatenate(limits),
         cone_size=4,
         tolerance=tolerance,
     )
     solution = project(solution, equal.matrix(), np.zeros(equal.count))
-    return StressField(values=solution.reshape(t, 3, 3), solver_status=status)
+    return StressField(values=scale * solution.reshape(t, 3, 3), solver_status=status)
 
 
 def _axis_weights(

@@ -62,7 +62,11 @@ def velocity_field(
     rate_at = unknowns + np.arange(3 * t).reshape(t, 3)
     jump_at = unknowns + 3 * t + np.arange(n_jumps)
     cost = np.zeros(total)
-    cost[rate_at] = mesh.flow[:, None] * vertex_weights(mesh.corners, area)
+    # The programme works on W over the mean radius, and on rates times the triangle's size over
+    # radius squared, so that its numbers are all like velocities.
+    scale = float(radius.mean())
+    rate_unit = np.sqrt(area)[:, None] / radius
+    cost[rate_at] = mesh.flow[:, None] * vertex_weights(mesh.corners, area) / rate_unit
 
     equal, least = Rows(total), Rows(total)
     least_to: list[FloatArray] = []
@@ -102,22 +106,24 @@ def velocity_field(
         first = cone.count + 4 * np.arange(t)
         cone.put(first, rate_at[:, v, None], np.ones((t, 1)))
         for k, weights in enumerate(rate_weights(gradient, radius[:, v], v), start=1):
+            weights = weights * rate_unit[:, v, None, None]
             cone.put(first + k, dof.reshape(t, 6), weights.reshape(t, 6))
         cone.count += 4 * t
     equal_matrix = equal.matrix()
+    _, driven = normals(mesh, mesh.sides[mesh.side_kind == Side.DRIVER])
     solution, status = solve(
-        cost=cost,
+        cost=cost / driven.sum(),  # so that the solver sees loads of order one
         equal=equal_matrix,
         equal_to=np.zeros(equal.count),
         at_least=least.matrix(),
-        at_least_to=np.concatenate(least_to),
+        at_least_to=np.concatenate(least_to) / scale,
         cone=cone.matrix(),
         cone_offset=np.zeros(cone.count),
         cone_size=4,
         tolerance=tolerance,
     )
     motion = project(solution[:unknowns], equal_matrix[:, :unknowns].tocsc(), np.zeros(equal.count))
-    return VelocityField(values=motion[dof], solver_status=status)
+    return VelocityField(values=scale * motion[dof], solver_status=status)
 
 
 def vertex_weights(corners: FloatArray, area: FloatArray) -> FloatArray:

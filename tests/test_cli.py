@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from thread_repair.cli import main
 
 ROOT = Path(__file__).parent.parent

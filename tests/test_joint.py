@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from thread_repair import case, joint, results
 from thread_repair.errors import InputErrors
 from thread_repair.joint.verdict import product

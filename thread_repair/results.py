@@ -173,8 +173,10 @@ def summary(document: Mapping[str, Any]) -> str:
         "",
         comparison["verdict"],
     ]
-    lines += [f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
-              for m in document["margins"]]
+    lines += [
+        f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
+        for m in document["margins"]
+    ]
     lines += ["", "A calculation for review by a competent person."]
     return "\n".join(lines)
 

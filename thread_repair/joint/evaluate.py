@@ -14,8 +14,8 @@ from ..strength import primary
 from ..strength.capacities import capacities
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
-from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
+from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
 from . import notices

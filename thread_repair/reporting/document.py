@@ -87,7 +87,7 @@ class DocumentInfo:
         parts = [escape.visible(self.document)]
         if escape.visible(self.revision):
             parts.append(f"Revision {escape.visible(self.revision)}")
-        return "   ".join(part for part in parts if part)
+        return " · ".join(part for part in parts if part)
 
     def as_data(self) -> Mapping[str, object]:
         """Return what the templates read, every text already visible and on one line."""

@@ -58,16 +58,18 @@ def flatten(notebook: Mapping[str, Any], folder: Path) -> str:
 
 
 def place(notebook: Mapping[str, Any], index: int) -> str:
-    """Name a cell for a person: its number and the heading it stands under."""
-    heading = ""
+    """Name a cell for a person: its number in the notebook's file and the heading above it."""
+    heading, number = "", 0
     for cell in notebook["cells"][: index + 1]:
+        # papermill's own cell is not in the file
+        number += "injected-parameters" not in cell.get("metadata", {}).get("tags", ())
         if cell["cell_type"] == "markdown":
             found = _HEADING.findall(_text(cell["source"]))
             heading = found[-1] if found else heading
     kind = {"code": "code cell", "markdown": "text cell"}.get(
         notebook["cells"][index]["cell_type"], "cell"
     )
-    return f"{kind} {index + 1}" + (f" under '{heading}'" if heading else "")
+    return f"{kind} {number}" + (f" under '{heading}'" if heading else "")
 
 
 def is_figure(output: Mapping[str, Any]) -> bool:

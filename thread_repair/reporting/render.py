@@ -28,10 +28,11 @@ _TEMPLATES = resources.files("thread_repair.reporting").joinpath("templates")
 
 # Markdown as Jupyter shows it, plus captions, labels and cross references. No raw HTML, TeX or
 # Typst, no metadata and no macros: text in a cell can only ever be text.
-_READER = (
+READER = (
     "markdown"
     "-raw_html-raw_tex-raw_attribute-native_divs-native_spans-markdown_in_html_blocks"
     "-latex_macros-yaml_metadata_block-pandoc_title_block-example_lists-line_blocks"
+    "-simple_tables-multiline_tables-fancy_lists-definition_lists"
     "-blank_before_header-blank_before_blockquote+lists_without_preceding_blankline"
 )
 
@@ -81,7 +82,7 @@ def _pandoc(folder: Path, *arguments: str) -> None:
     import pypandoc
 
     command = [
-        pypandoc.get_pandoc_path(), "+RTS", "-M1g", "-RTS", "report.md", f"--from={_READER}", "--standalone",
+        pypandoc.get_pandoc_path(), "+RTS", "-M1g", "-RTS", "report.md", f"--from={READER}", "--standalone",
         f"--lua-filter={_TEMPLATES / 'report.lua'}", "--columns=10000", "--wrap=none",
         *arguments,
     ]
@@ -145,7 +146,7 @@ def _pdf(info: DocumentInfo, folder: Path) -> None:
             if text is None:
                 raise ReportError(f"the PDF could not be made: {second.message}") from second
             raise InputError(
-                f"no font on this machine has the characters of {text!r} that the PDF needs; "
+                f"no font on this machine has {text!r}, which the PDF needs; "
                 "write them in Latin, Greek, Cyrillic, Hebrew or Arabic letters, install a font "
                 "that has them, or build HTML and DOCX only"
             ) from None
@@ -154,7 +155,7 @@ def _pdf(info: DocumentInfo, folder: Path) -> None:
 def _missing_text(error: object) -> str | None:
     """Return the text that no font can show, if that is what the compiler refuses."""
     match = re.search(r"the text (.+?) could not be displayed", str(getattr(error, "message", "")))
-    return match[1].strip("'\"") if match else None
+    return match[1].strip("`'\"") if match else None
 
 
 def _own_fonts(folder: Path) -> object:

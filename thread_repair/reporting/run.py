@@ -284,7 +284,9 @@ def _refuse_stderr(node: NotebookNode) -> None:
                 continue
             lines = [x for x in output.text.splitlines() if x.strip() and not _CHATTER.search(x)]
             if lines:
-                raise ReportError(f"{place(node, index)} gave a warning: {_one_line(lines[0])}")
+                # The file that IPython names is one of its own making.
+                said = re.sub(r"^\S*ipykernel_\S*?:\d+: ", "", lines[0])
+                raise ReportError(f"{place(node, index)} gave a warning: {_one_line(said)}")
 
 
 def _without_clock(node: NotebookNode) -> NotebookNode:

@@ -274,19 +274,73 @@ end
 local ALIGN = {AlignLeft = "left", AlignRight = "right", AlignCenter = "center",
                AlignDefault = "left"}
 
+local function list(items)
+  return #items > 0 and (table.concat(items, ",\n") .. ",") or ""
+end
+
 local function typst_table(tbl)
   local simple = pandoc.utils.to_simple_table(tbl)
-  local cells, aligns = {}, {}
+  local out, aligns = {}, {}
   for i, align in ipairs(simple.aligns) do aligns[i] = ALIGN[align] end
   local function row(source)
-    local out = {}
-    for i, cell in ipairs(source) do out[i] = "[" .. typst(cell) .. "]" end
-    return table.concat(out, ", ")
+    local cells = {}
+    for i, cell in ipairs(source) do cells[i] = "[" .. typst(cell) .. "]" end
+    return "(" .. table.concat(cells, ", ") .. (#cells > 0 and ",)" or ")")
   end
-  for _, line in ipairs(simple.rows) do cells[#cells + 1] = row(line) .. ",\n" end
-  local head = #simple.headers > 0 and ("table.header(" .. row(simple.headers) .. "),\n") or ""
-  return ("report-table(%d, (%s,), %d,\n%s%s)"):format(
-    #aligns, table.concat(aligns, ", "), #simple.rows, head, table.concat(cells))
+  for i, line in ipairs(simple.rows) do out[i] = row(line) end
+  -- The words of each head one by one: the head may wrap between them.
+  local words = {}
+  for i, head in ipairs(simple.headers) do
+    local parts, part = {}, pandoc.Inlines{}
+    local function finish()
+      if #part > 0 then parts[#parts + 1] = "[" .. typst{pandoc.Plain(part)} .. "]" end
+      part = pandoc.Inlines{}
+    end
+    for _, inline in ipairs(pandoc.utils.blocks_to_inlines(head)) do
+      if inline.t == "Space" or inline.t == "SoftBreak" then finish() else part:insert(inline) end
+    end
+    finish()
+    words[i] = "(" .. table.concat(parts, ", ") .. (#parts > 0 and ",)" or ")")
+  end
+  return ("report-table(\nalign: (%s,),\nhead: %s,\nwords: (%s),\nrows: (%s),\n)"):format(
+    table.concat(aligns, ", "), row(simple.headers), list(words), list(out))
+end
+
+-- Shares of the text width for the columns of a DOCX table, from the length of what is in them.
+local function docx_widths(tbl)
+  local simple = pandoc.utils.to_simple_table(tbl)
+  local count = #simple.aligns
+  local room = count <= 6 and 98 or 124  -- characters in a line
+  local need, total = {}, 0
+  for i = 1, count do
+    need[i] = 2
+    for word in pandoc.utils.stringify(simple.headers[i] or {}):gmatch("%S+") do
+      need[i] = math.max(need[i], utf8.len(word) * 1.1)
+    end
+    for _, line in ipairs(simple.rows) do
+      need[i] = math.max(need[i], utf8.len(pandoc.utils.stringify(line[i])) or 0)
+    end
+    need[i] = need[i] + 2.8
+    total = total + need[i]
+  end
+  while total > room do  -- shorten the longest columns, evenly
+    local longest = 0
+    for i = 1, count do longest = math.max(longest, need[i]) end
+    local cap = longest * 0.97
+    total = 0
+    for i = 1, count do
+      need[i] = math.min(need[i], cap)
+      total = total + need[i]
+    end
+  end
+  for i = 1, count do tbl.colspecs[i][2] = need[i] / room end
+  if count <= 6 then return tbl end
+  local caption = tbl.caption
+  tbl = tbl:walk{Plain = function(plain)
+    return pandoc.Div(pandoc.Para(plain.content), {["custom-style"] = "Small Cell"})
+  end}
+  tbl.caption = caption
+  return tbl
 end
 
 local function report_table(tbl)
@@ -300,9 +354,13 @@ local function report_table(tbl)
     return raw(("#figure(kind: table, caption: [%s], %s)%s"):format(caption, body, label)), false
   end
   if number then
-    tbl.caption.long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
+    tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}
   end
-  return nil
+  tbl = tbl:walk(inner)
+  if is.docx then return docx_widths(tbl), false end
+  -- a wide table scrolls by itself on a narrow screen, with the keyboard too
+  return pandoc.Div(tbl, {class = "table", tabindex = "0", role = "region",
+                          ["aria-label"] = number and ("Table " .. number) or "Table"}), false
 end
 
 local function page_break()
@@ -352,12 +410,17 @@ end
 local function sign_off(div)
   if not is.typst then
     if is.html then return nil end
-    return div.content
+    return div.content:walk{Table = function(tbl)
+      for i, share in ipairs{0.2, 0.3, 0.3, 0.2} do tbl.colspecs[i][2] = share end
+      return tbl
+    end, Plain = function(plain)
+      return pandoc.Div(pandoc.Para(plain.content), {["custom-style"] = "Signature Line"})
+    end}
   end
   local body = ""
   div.content:walk{Table = function(tbl) body = typst_table(tbl) end}
-  return raw("#signed(" .. body:gsub("^report%-table%(%d+", "report-table((3fr, 5fr, 5fr, 3fr)") ..
-             ")"), false
+  return raw("#signed(" .. body:gsub("^report%-table%(", "report-table(columns: (3fr, 5fr, 5fr, 3fr), ")
+             .. ")"), false
 end
 
 inner = {Math = inline_math, Cite = cross_reference}

@@ -27,6 +27,7 @@ from matplotlib.transforms import Bbox, BboxTransformFrom, BboxTransformTo, Tran
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
 
+from ..arrays import FloatArray
 from .style import INK
 
 #: Dots an inch; a picture of 7 in is 560 dots wide on a screen.
@@ -127,10 +128,16 @@ class Plot:
             Rectangle((x, y), width, height, transform=self.data, **style), clip=False
         )
 
-    def polygons(self, corners: Sequence[ArrayLike], **style: Any) -> None:
-        """Draw filled polygons."""
+    def polygons(
+        self, corners: Sequence[ArrayLike] | FloatArray, *, inside: bool = False, **style: Any
+    ) -> None:
+        """Draw filled polygons, `inside` the rectangle only if asked; an array draws fastest."""
         style = {"edgecolors": INK, "linewidths": 0.6, **style}
-        self.drawing.add_artist(PolyCollection(corners, transform=self.data, **style), clip=False)
+        shapes = PolyCollection(corners, transform=self.data, **style)
+        self.drawing.add_artist(shapes, clip=False)
+        if inside:
+            left, bottom, right, top = self.box
+            shapes.set_clip_box(Bbox([[left, bottom], [right, top]]))
 
     def text(self, x: float, y: float, words: str, **style: Any) -> None:
         """Write words at a point; style as `write`."""

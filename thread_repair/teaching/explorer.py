@@ -44,7 +44,7 @@ SCREWS = ("4.8", "5.8", "8.8", "10.9", "12.9", "A2-70")
 #: Full thread of the original hole, in nominal diameters.
 ENGAGEMENTS = tuple(round(0.5 + 0.125 * i, 3) for i in range(21))
 #: Outside of the boss in nominal diameters; infinite is a thick parent.
-BOSSES = (1.75, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
+BOSSES = (1.75, 1.875, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
 INSERT_LENGTHS = inserts.LENGTHS
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic")
 #: Lengths at which the curves are drawn, in nominal diameters.

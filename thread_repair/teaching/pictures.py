@@ -8,11 +8,14 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from ..strength.strip import STATES
 from . import explorer
 from .explorer import Controls
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from .collapse_fields import CollapseField
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +72,25 @@ def _thread_loads_words(controls: Controls) -> str:
     )
 
 
+def _collapse(controls: Controls) -> Figure:
+    from ..figures.live_collapse import live_collapse
+
+    return live_collapse(*_fields(controls))
+
+
+def _collapse_words(controls: Controls) -> str:
+    from ..figures.live_collapse import collapse_words
+
+    return collapse_words(*_fields(controls))
+
+
+def _fields(controls: Controls) -> tuple[CollapseField, CollapseField]:
+    from .collapse_fields import field
+
+    original, repaired = (field(controls.thread, controls.boss, state) for state in STATES)
+    return original, repaired
+
+
 def _strip_torque(controls: Controls) -> Figure:
     from ..figures.live_strip_torque import live_strip_torque
 
@@ -101,6 +123,12 @@ PICTURES: Mapping[str, Picture] = MappingProxyType(
             short="thread loads",
             figure=_thread_loads,
             words=_thread_loads_words,
+        ),
+        "collapse": Picture(
+            title="how the parent moves when it strips",
+            short="collapse",
+            figure=_collapse,
+            words=_collapse_words,
         ),
         "strip-torque": Picture(
             title="torque to strip", short="torque", figure=_strip_torque, words=_strip_torque_words

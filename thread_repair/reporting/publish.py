@@ -164,6 +164,8 @@ def recover(folder: Path) -> None:
         _put_in_place(folder)
     elif (folder / _ABORTED).is_dir():
         _restore(folder)
+    else:
+        _discard(folder, _UNDO)
     for left in folder.glob(_BUILD + "*"):
         shutil.rmtree(left, ignore_errors=True)
 
@@ -228,7 +230,8 @@ def _restore(folder: Path) -> None:
     for name in _files(aborted):
         if name not in earlier and not (aborted / name).exists():
             (folder / name).unlink(missing_ok=True)
-    _discard(folder, _UNDO, _ABORTED)
+    # In this order: without the copies, what they restored would look new, and be deleted.
+    _discard(folder, _ABORTED, _UNDO)
 
 
 def _discard(folder: Path, *names: str) -> None:

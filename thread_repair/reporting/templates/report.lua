@@ -1,5 +1,7 @@
 -- Numbers, cross references and page furniture of a report, the same in every format.
 --
+-- Attributes are given as lists: the order of a Lua table differs from run to run.
+--
 -- Reads `info.json` (words of the title block) from the working directory. All words from it
 -- enter the document as plain strings, never as markup.
 
@@ -260,7 +262,7 @@ local function figure(block)
       typst_string(image.src), width, typst_string(alt), typst{pandoc.Plain(caption)}, label)), false
   end
   local picture = pandoc.Image(alt, is.docx and image.src:gsub("svg$", "png") or image.src, "",
-                               {width = ("%.2fmm"):format(width), alt = alt})
+                               pandoc.Attr("", {}, {{"width", ("%.2fmm"):format(width)}, {"alt", alt}}))
   if is.docx then
     return pandoc.Div({
       pandoc.Div(pandoc.Para{picture}, {["custom-style"] = "Captioned Figure"}),
@@ -359,8 +361,9 @@ local function report_table(tbl)
   tbl = tbl:walk(inner)
   if is.docx then return docx_widths(tbl), false end
   -- a wide table scrolls by itself on a narrow screen, with the keyboard too
-  return pandoc.Div(tbl, {class = "table", tabindex = "0", role = "region",
-                          ["aria-label"] = number and ("Table " .. number) or "Table"}), false
+  return pandoc.Div(tbl, pandoc.Attr("", {"table"}, {
+    {"tabindex", "0"}, {"role", "region"},
+    {"aria-label", number and ("Table " .. number) or "Table"}})), false
 end
 
 local function page_break()
@@ -403,8 +406,8 @@ local function contents(blocks)
       last[2] = pandoc.BulletList(below)
     end
   end
-  return pandoc.Div({heading, pandoc.BulletList(list)},
-                    {class = "contents", role = "navigation", ["aria-label"] = "Contents"})
+  return pandoc.Div({heading, pandoc.BulletList(list)}, pandoc.Attr(
+    "", {"contents"}, {{"role", "navigation"}, {"aria-label", "Contents"}}))
 end
 
 local function sign_off(div)

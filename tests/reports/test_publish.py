@@ -1,6 +1,8 @@
 """All or nothing: killed or failing at any step, the folder holds one whole report."""
 
+import contextlib
 import errno
+import json
 import multiprocessing
 import os
 import shutil
@@ -14,8 +16,17 @@ NAMES = {"pdf": "report.pdf", "html": "report.html", "results": "results.json"}
 OLD, NEW = "old", "new"
 
 # Every call by which the module changes the disk.
-STEPS = [(os, "rename"), (os, "replace"), (os, "link"), (os, "fsync"), (os, "mkdir"),
-         (os, "unlink"), (os, "rmdir"), (os, "open"), (shutil, "rmtree")]
+STEPS = [
+    (os, "rename"),
+    (os, "replace"),
+    (os, "link"),
+    (os, "fsync"),
+    (os, "mkdir"),
+    (os, "unlink"),
+    (os, "rmdir"),
+    (os, "open"),
+    (shutil, "rmtree"),
+]
 
 
 def build(folder, version, names=NAMES):
@@ -29,13 +40,18 @@ def build(folder, version, names=NAMES):
 
 def standing(folder):
     """Which version each file is of, with the names of ours that stand there."""
-    return {path.name: path.read_text().split()[0] for path in folder.iterdir()
-            if path.name in ("report.pdf", "report.html", "report.docx", "results.json")}
+    return {
+        path.name: path.read_text().split()[0]
+        for path in folder.iterdir()
+        if path.name in ("report.pdf", "report.html", "report.docx", "results.json")
+    }
 
 
 def clean(folder):
     return {path.name for path in folder.iterdir()} - set(NAMES.values()) - {"report.docx"} == {
-        publish.MANIFEST, "case.yaml"}
+        publish.MANIFEST,
+        "case.yaml",
+    }
 
 
 @pytest.fixture
@@ -85,8 +101,10 @@ def test_a_failed_build_leaves_nothing(tmp_path):
         (work / "report.pdf").write_text("x")
         raise ZeroDivisionError
     assert not (tmp_path / "a").exists()
-    with pytest.raises(ReportError, match=r"report\.pdf was not made"), \
-            publish.workspace(folder) as work:
+    with (
+        pytest.raises(ReportError, match=r"report\.pdf was not made"),
+        publish.workspace(folder) as work,
+    ):
         publish.publish(work, NAMES, folder)
     assert not (tmp_path / "a").exists()
 
@@ -100,7 +118,8 @@ def test_two_builds_at_once_are_refused(folder):
 def test_a_name_in_a_manifest_cannot_lead_out_of_the_folder(folder, tmp_path):
     (tmp_path / "victim").write_text("v")
     (folder / publish.MANIFEST).write_text(
-        '{"format": "%s", "files": {"../victim": "0"}}' % publish.FORMAT)
+        json.dumps({"format": publish.FORMAT, "files": {"../victim": "0"}})
+    )
     build(folder, NEW)
     assert (tmp_path / "victim").read_text() == "v"
 
@@ -115,6 +134,7 @@ def interrupt(monkeypatch, at, how):
             if count[0] == at:
                 how()
             return real(*args, **kwargs)
+
         return step
 
     for module, name in STEPS:
@@ -217,10 +237,8 @@ def test_a_first_report_refused_halfway_leaves_nothing(folder, monkeypatch):
     for at in range(1, 200):
         with monkeypatch.context() as patch:
             count = interrupt(patch, at, _refuse)
-            try:
+            with contextlib.suppress(ReportError):
                 build(folder, NEW)
-            except ReportError:
-                pass
         with publish.workspace(folder):
             pass
         assert set(standing(folder)) in (set(), set(NAMES.values())), at

@@ -85,8 +85,9 @@ def _sentences(folder: Path) -> Iterator[None]:
         yield
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
-        raise ReportError(f"the report in {folder} could not be written: "
-                          f"{error.strerror or error}{where}") from error
+        raise ReportError(
+            f"the report in {folder} could not be written: {error.strerror or error}{where}"
+        ) from error
 
 
 @contextlib.contextmanager
@@ -108,8 +109,9 @@ def _lock(folder: Path) -> Iterator[None]:
                 if not path.exists() or os.fstat(handle).st_ino != path.stat().st_ino:
                     raise BlockingIOError
         except (BlockingIOError, PermissionError):
-            raise ReportError(f"another build of the report in {folder} is running; "
-                              "wait for it to end") from None
+            raise ReportError(
+                f"another build of the report in {folder} is running; wait for it to end"
+            ) from None
         try:
             yield
         finally:

@@ -234,8 +234,11 @@ def _kernel_manager(sockets: Path) -> type:
         "--HistoryManager.enabled=False",
         "--quiet",
     ]
-    package_home = str(Path(thread_repair.__file__).parents[1])
-    path = os.pathsep.join(filter(None, [package_home, os.environ.get("PYTHONPATH", "")]))
+    home = Path(thread_repair.__file__).parents[1]
+    # A package that is not installed but imported from where it stands; site-packages must not
+    # come before the standard library.
+    ours = "" if home.name in ("site-packages", "dist-packages") else str(home)
+    path = os.pathsep.join(filter(None, [ours, os.environ.get("PYTHONPATH", "")]))
     rc = sockets / "matplotlibrc"
     rc.touch()
     environment = {

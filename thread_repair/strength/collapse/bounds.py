@@ -210,6 +210,7 @@ def boss_bounds(
     boss_diameter: float,
     support: str = "base",
     bonded: bool = False,
+    bearing_diameter: float | None = None,
     flank_angle: float = 60.0,
     coil: Coil | None = None,
     flow_stress: float = 1.0,
@@ -230,6 +231,9 @@ def boss_bounds(
         Neither holds the wall radially: the supports are frictionless.
     bonded : bool
         The base grows from a rigid body, which holds it radially too.
+    bearing_diameter : float, optional, mm
+        The face bears from here outwards: the clearance hole of the clamped part, where that is
+        wider than the tapped hole. By default it bears from the hole's major diameter.
     screw_major, hole_minor, hole_pitch_diameter, hole_major, pitch, flank_angle, coil, flow_stress,
     refinement
         As in `cell_bounds`.
@@ -248,7 +252,9 @@ def boss_bounds(
         pitch=pitch,
         flank_angle=flank_angle,
     )
-    mesh = _boss(pair, boss_diameter, n_pitches, support, bonded, coil, refinement, density)
+    mesh = _boss(
+        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, density
+    )
     held = "bonded at its base" if bonded else f"held on its {support}, frictionless"
     covers = f"{_between(coil)}; boss of {boss_diameter:g} mm, {held}"
     return _bounds(mesh, pair, n_pitches, flow_stress, covers)
@@ -265,6 +271,7 @@ def collapse_mechanism(
     boss_diameter: float,
     support: str = "base",
     bonded: bool = False,
+    bearing_diameter: float | None = None,
     flank_angle: float = 60.0,
     coil: Coil | None = None,
     refinement: int = 1,
@@ -278,7 +285,9 @@ def collapse_mechanism(
         pitch=pitch,
         flank_angle=flank_angle,
     )
-    mesh = _boss(pair, boss_diameter, n_pitches, support, bonded, coil, refinement, None)
+    mesh = _boss(
+        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, None
+    )
     motion, certificate = _certified(
         lambda tolerance: velocity_field(mesh, tolerance=tolerance).values,
         lambda values: certify_upper(mesh, values),
@@ -309,12 +318,15 @@ def _boss(
     n_pitches: int,
     support: str,
     bonded: bool,
+    bearing_diameter: float | None,
     coil: Coil | None,
     refinement: int,
     density: Density | None,
 ) -> Mesh:
     if support not in SUPPORTS:
         raise unknown("support", support, SUPPORTS)
+    if bearing_diameter is not None and support != "face":
+        raise InputError("bearing_diameter is for a boss supported on its face, not at its base")
     if bonded and support != "base":
         raise InputError("bonded is for a boss supported at its base, not on its face")
     if n_pitches < 1:
@@ -328,6 +340,7 @@ def _boss(
         base=base if support == "base" else Side.FREE,
         face=Side.PLATE if support == "face" else Side.FREE,
         coil=coil,
+        bearing_diameter=bearing_diameter,
     )
 
 

@@ -2,10 +2,18 @@
 
 What is assumed. The parent is rigid, perfectly plastic, von Mises, with one flow stress; the
 screw is rigid and keeps its diameter; geometry is that before loading; the helix is replaced by
-rings. Flanks and supports are frictionless: a field with pressure only is admissible whatever the
-friction, so the lower bound holds for rough flanks too (Drucker 1954), while the upper bound is
-that of the frictionless joint, which friction can exceed. For the thread's strength this is the
-safe end. The bounds are strict for the polygonal profile up to the certificate's rounding.
+rings. Flanks and supports are frictionless. The lower bound holds for rough ones too: on the true
+velocities of collapse, which only open contacts, friction does no positive work, so that the load
+of a field with pressure alone is not above the true one (D. C. Drucker, Coulomb friction,
+plasticity and limit loads, J. Appl. Mech. 21, 1954; known from memory). The upper bound is that of
+the frictionless joint, which friction can exceed. For the thread's strength this is the safe end.
+The bounds are strict for the polygonal profile up to the certificate's rounding.
+
+The insert's wire is covered, where it is asked for, as one closed ring per pitch that may widen,
+roll and yield: pressed by like flanks inside and outside, a ring has no net hoop force to carry,
+so closing the helix adds no strength but its resistance to rolling. The ends of the coil, which
+roll more easily, are not covered. Without it the insert is rigid, which flatters a repair whose
+wire is less than about three times as strong as the parent.
 
 Of the basic profile the formula's load is within the bounds. It is not once the flanks overlap
 too little: where the hole is drilled so large that less than about 60 % of the basic overlap is

@@ -147,6 +147,15 @@ def test_a_base_grown_from_a_block_is_no_weaker_than_a_sliding_one():
     assert boss(REPAIRED, 12.0, "base", bonded=True).upper >= boss(REPAIRED, 12.0, "base").lower
 
 
+def test_a_wide_clearance_hole_weakens_a_boss_held_on_its_face():
+    whole, narrow = (boss(ORIGINAL, 11.5, "face", bearing_diameter=d) for d in (None, 9.0))
+    assert narrow.upper < whole.lower
+    with pytest.raises(InputError, match="not at its base"):
+        boss(ORIGINAL, 11.5, "base", bearing_diameter=9.0)
+    with pytest.raises(GeometryError, match="cannot bear from 12 mm"):
+        boss(ORIGINAL, 11.5, "face", bearing_diameter=12.0)
+
+
 def test_a_wire_three_times_as_strong_as_the_parent_is_as_good_as_a_rigid_insert():
     rigid, strong, soft = (
         cell_bounds(**REPAIRED, coil=coil) for coil in (None, wire(3.0), wire(1.5))

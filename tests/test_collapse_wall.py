@@ -30,7 +30,7 @@ def test_table_is_complete_ordered_and_sourced():
     keys = {
         (r["state"], r["support"], r["engagement_over_major"], r["boss_over_major"]) for r in ROWS
     }
-    assert len(keys) == len(ROWS) == 2 * 2 * 5 * 12
+    assert len(keys) == len(ROWS) == 2 * 2 * 7 * 12
     for row in ROWS:
         _, _, lower, upper = numbers(row)
         assert 0 < lower < upper < 1.0002

@@ -23,13 +23,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from thread_repair.strength.collapse import Coil, boss_bounds
 
 BOSS = (1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0, 2.2, 2.5, 3.0)
-ENGAGEMENT = (0.5, 1.0, 1.5, 2.0, 3.0)
+ENGAGEMENT = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 3.0)
 #: Major diameter of the tapped hole over the pitch, by state and engagement: M6 to M12 coarse and
 #: fine pitches; the insert hole of M8 is 7.7 pitches wide, that of M10x1 11.3.
 DIAMETER_OVER_PITCH = {"original": (6, 8, 12), "repaired": (8, 12)}
 #: From this engagement on one pitch only: the wall governs, and the loads of the pitches differ by
 #: 1 %.
-LONG, LONG_DIAMETER_OVER_PITCH = 1.5, (8,)
+LONG, LONG_DIAMETER_OVER_PITCH = 1.25, (8,)
 #: The wire of 18-8 steel (1379 MPa at least) is that much stronger than parents up to 460 MPa.
 WIRE_OVER_PARENT = 3.0
 H = sqrt(3) / 2
@@ -84,6 +84,7 @@ def cases() -> list[tuple]:
         for engagement in ENGAGEMENT
         for state, ratios in DIAMETER_OVER_PITCH.items()
         for ratio in (ratios if engagement < LONG else LONG_DIAMETER_OVER_PITCH)
+        if (engagement * ratio).is_integer()
         for support in ("base", "face")
         for boss in BOSS
     ]

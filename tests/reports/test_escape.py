@@ -18,7 +18,10 @@ def read_back(markdown: str) -> str:
     """What pandoc, reading as for a report, takes as plain words; fails on any markup."""
     done = subprocess.run(
         [pypandoc.get_pandoc_path(), f"--from={render.READER}", "--to=json"],
-        input=markdown.encode(), capture_output=True, check=True, env=os.environ,
+        input=markdown.encode(),
+        capture_output=True,
+        check=True,
+        env=os.environ,
     )
     blocks = json.loads(done.stdout)["blocks"]
     if not blocks:
@@ -36,9 +39,31 @@ def test_hostile_text_is_read_back_as_typed():
 
 @pytest.mark.parametrize(
     "text",
-    ["1. first", "- item", "+ item", "# head", "> quote", "    code", "a  b", "term\n: definition",
-     "---", "===", "***", "|a|b|", "(@) example", "i) item", "\\", "\\(", "a\\\nb", "[TOC]",
-     "don't -- \"quote\" ...", "x^2", "a_b_c", "https://a.example/x_y_z", "::: {.sign-off}"],
+    [
+        "1. first",
+        "- item",
+        "+ item",
+        "# head",
+        "> quote",
+        "    code",
+        "a  b",
+        "term\n: definition",
+        "---",
+        "===",
+        "***",
+        "|a|b|",
+        "(@) example",
+        "i) item",
+        "\\",
+        "\\(",
+        "a\\\nb",
+        "[TOC]",
+        'don\'t -- "quote" ...',
+        "x^2",
+        "a_b_c",
+        "https://a.example/x_y_z",
+        "::: {.sign-off}",
+    ],
 )
 def test_the_start_of_a_line_means_nothing(text):
     assert read_back(escape.markdown(text)) == " ".join(text.split())

@@ -4,6 +4,7 @@ import datetime
 import html
 import json
 import re
+import shutil
 import subprocess
 import zipfile
 
@@ -33,7 +34,9 @@ def pdf_text(file):
 
 
 def html_text(file):
-    body = re.sub(r"<style>.*?</style>|<annotation.*?</annotation>", "", file.read_text(), flags=re.S)
+    body = re.sub(
+        r"<style>.*?</style>|<annotation.*?</annotation>", "", file.read_text(), flags=re.S
+    )
     return html.unescape(re.sub(r"<[^>]+>", "", body))
 
 
@@ -68,12 +71,16 @@ def test_numbers_and_references_agree(tmp_path):
         assert "Mailtoa@band@someone." in words, kind
 
 
-@pytest.mark.parametrize(("text", "fault"), [
-    ("See @fig:none.", "the reference @fig:none points to nothing"),
-    ("$$a$$ {#eq:a}\n\n$$b$$ {#eq:a}", "label eq:a is used twice"),
-    ("![x](/etc/passwd)", "a picture in the text .*has no caption"),
-    ("a ![x](http://127.0.0.1/x.png) b", "a picture in the text .*has no caption"),
-])
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("See @fig:none.", "the reference @fig:none points to nothing"),
+        ("$$a$$ {#eq:a}\n\n$$b$$ {#eq:a}", "label eq:a is used twice"),
+        ("## A\n\n#### B", "the heading 'B' skips a level"),
+        ("![x](/etc/passwd)", "a picture in the text .*has no caption"),
+        ("a ![x](http://127.0.0.1/x.png) b", "a picture in the text .*has no caption"),
+    ],
+)
 def test_faults_of_the_words_are_named(tmp_path, text, fault):
     for kind in READ:
         with pytest.raises(ReportError, match=fault):
@@ -83,7 +90,7 @@ def test_faults_of_the_words_are_named(tmp_path, text, fault):
 def test_raw_html_tex_typst_and_metadata_stay_words(tmp_path):
     text = (
         "---\ntitle: not hidden\n---\n\n<script>alert(1)</script> <b onclick='x'>bold</b>\n\n"
-        "`#read(\"/etc/passwd\")`{=typst} \\input{/etc/passwd} #read(\"/etc/passwd\")\n\n"
+        '`#read("/etc/passwd")`{=typst} \\input{/etc/passwd} #read("/etc/passwd")\n\n'
         "```{=html}\n<script>2</script>\n```\n\n::: {.cell}\nin a div\n:::\n"
     )
     files = rendered(tmp_path, text)
@@ -98,8 +105,15 @@ def test_raw_html_tex_typst_and_metadata_stay_words(tmp_path):
 
 def test_every_word_of_the_title_block_is_literal(tmp_path):
     info = DocumentInfo(
-        title=HOSTILE, document=HOSTILE, revision=HOSTILE, customer=HOSTILE, item=HOSTILE,
-        serials=HOSTILE, prepared_by=HOSTILE, checked_by=HOSTILE, approved_by=HOSTILE,
+        title=HOSTILE,
+        document=HOSTILE,
+        revision=HOSTILE,
+        customer=HOSTILE,
+        item=HOSTILE,
+        serials=HOSTILE,
+        prepared_by=HOSTILE,
+        checked_by=HOSTILE,
+        approved_by=HOSTILE,
     )
     files = rendered(tmp_path, "Words.", info)
     expected = squeezed(HOSTILE)
@@ -111,8 +125,14 @@ def test_every_word_of_the_title_block_is_literal(tmp_path):
 
 
 def test_the_pdf_is_tagged_and_says_what_it_is(tmp_path):
-    info = DocumentInfo(title="T", document="D-1", revision="C", language="en-GB",
-                        date=datetime.date(2024, 2, 29), prepared_by="A")
+    info = DocumentInfo(
+        title="T",
+        document="D-1",
+        revision="C",
+        language="en-GB",
+        date=datetime.date(2024, 2, 29),
+        prepared_by="A",
+    )
     reader = pypdf.PdfReader(rendered(tmp_path, "## A\n\nInline $x^2$.", info, ("pdf",))["pdf"])
     root = reader.trailer["/Root"]
     assert root["/MarkInfo"]["/Marked"] is True or root["/MarkInfo"]["/Marked"]
@@ -144,8 +164,12 @@ def test_the_paper_and_the_formats_are_checked(tmp_path):
         rendered(tmp_path, "x", formats=("PDF",))
     with pytest.raises(InputError, match="no format is asked for"):
         rendered(tmp_path, "x", formats=())
-    for bad in ({"title": " "}, {"title": "T", "status": "done"}, {"title": "T", "paper": "b5"},
-                {"title": "T", "language": "en_'"}):
+    for bad in (
+        {"title": " "},
+        {"title": "T", "status": "done"},
+        {"title": "T", "paper": "b5"},
+        {"title": "T", "language": "en_'"},
+    ):
         with pytest.raises(InputError):
             DocumentInfo(**bad)
 
@@ -156,8 +180,10 @@ def test_a_docx_has_native_equations_and_table_heads(tmp_path):
     with zipfile.ZipFile(file) as archive:
         xml = archive.read("word/document.xml").decode()
     assert "<m:f>" in xml and "w:tblHeader" in xml
-    assert [row.cells[0].text for row in python_docx.Document(file).tables[-1].rows] == ["h [mm]",
-                                                                                        "1"]
+    assert [row.cells[0].text for row in python_docx.Document(file).tables[-1].rows] == [
+        "h [mm]",
+        "1",
+    ]
 
 
 def test_html_has_mathml_and_fetches_nothing(tmp_path):
@@ -166,20 +192,43 @@ def test_html_has_mathml_and_fetches_nothing(tmp_path):
     assert not re.search(r"(src|href)=\"https?:|@import|url\(", text)
 
 
-@pytest.mark.parametrize(("kind", "content", "fault"), [
-    ("pdf", b"%PDF-1.7\n", "is not a complete PDF"),
-    ("pdf", b"%PDF-1.7\n%%EOF", "has no pages"),
-    ("html", b"<html><body><main></main></body></html><script></script></html>", "has a <script>"),
-    ("html", b"<html><body><main></main>", "is not a complete HTML page"),
-    ("html", b'<html><body><main><img src="https://x/y"></main></body></html>', "would fetch"),
-    ("html", b'<html><body><main><b onclick="x"></b></main></body></html>', "has a script"),
-    ("docx", b"PK", "is not a complete DOCX"),
-])
+@pytest.mark.parametrize(
+    ("kind", "content", "fault"),
+    [
+        ("pdf", b"%PDF-1.7\n", "is not a complete PDF"),
+        ("pdf", b"%PDF-1.7\n%%EOF", "has no pages"),
+        (
+            "html",
+            b"<html><body><main></main></body></html><script></script></html>",
+            "has a <script>",
+        ),
+        ("html", b"<html><body><main></main>", "is not a complete HTML page"),
+        ("html", b'<html><body><main><img src="https://x/y"></main></body></html>', "would fetch"),
+        ("html", b'<html><body><main><b onclick="x"></b></main></body></html>', "has a script"),
+        ("docx", b"PK", "is not a complete DOCX"),
+    ],
+)
 def test_a_damaged_document_is_refused(tmp_path, kind, content, fault):
     file = tmp_path / f"report.{kind}"
     file.write_bytes(content)
     with pytest.raises(ReportError, match=fault):
         check.check(kind, file)
+
+
+def test_formulas_that_cannot_be_read_are_told(tmp_path):
+    for kind in READ:
+        with pytest.raises(ReportError, match=r"the formula \\frac\{a cannot be read"):
+            rendered(tmp_path, "$\\frac{a$ and $\\nosuchmacro{x}$", formats=(kind,))
+        shutil.rmtree(tmp_path / "fonts", ignore_errors=True)
+
+
+def test_odd_headings(tmp_path):
+    text = (
+        "# T\n\n## Größe & Maß: 2.5 mm $F$ *x* `y` #1 [z]\n\n### Deep\n\n## Again {-}\n\n"
+        "## Again\n\n## \\<b\\>\n\n[TOC]\n\nSee @sec:deep. [Go](#again-1)."
+    )
+    for kind, file in rendered(tmp_path, text).items():
+        assert "SeeSection1.1.Go." in squeezed(READ[kind](file)), kind
 
 
 def test_a_table_may_be_empty_or_have_no_head(tmp_path):

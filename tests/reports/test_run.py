@@ -31,18 +31,23 @@ def test_declared_parameters(tmp_path):
     assert run.declared_parameters(path) == ("title", "length", "a", "b")
 
 
-@pytest.mark.parametrize(("cell", "text"), [
-    (None, "has no cell tagged 'parameters'"),
-    ("import os", "must be of the form: name = value"),
-    ("a.b = 1", "must assign one plain name"),
-    ("a = ", "is not Python"),
-])
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [
+        (None, "has no cell tagged 'parameters'"),
+        ("import os", "must be of the form: name = value"),
+        ("a.b = 1", "must assign one plain name"),
+        ("a = ", "is not Python"),
+    ],
+)
 def test_a_parameters_cell_that_declares_nothing_clear_is_refused(tmp_path, cell, text):
     with pytest.raises(ReportError, match=text):
         run.declared_parameters(notebook(tmp_path, parameters=cell))
 
 
-@pytest.mark.parametrize("name", ["b", "a = 1; import os; x", "a\nimport os", "__import__", "", "A"])
+@pytest.mark.parametrize(
+    "name", ["b", "a = 1; import os; x", "a\nimport os", "__import__", "", "A"]
+)
 def test_a_name_that_is_not_declared_is_refused_before_anything_runs(tmp_path, monkeypatch, name):
     monkeypatch.setattr(run, "_run", lambda *_: pytest.fail("ran"))
     with pytest.raises(ReportError, match="declares no parameter"):
@@ -52,7 +57,7 @@ def test_a_name_that_is_not_declared_is_refused_before_anything_runs(tmp_path, m
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), object(), b"x", {1: 2}, [object()]])
 def test_a_value_that_is_not_plain_is_refused(tmp_path, monkeypatch, value):
     monkeypatch.setattr(run, "_run", lambda *_: pytest.fail("ran"))
-    with pytest.raises(InputError, match="^a"):
+    with pytest.raises(InputError, match=r"^a"):
         executed(tmp_path, given={"a": value})
 
 
@@ -66,8 +71,20 @@ def test_what_is_no_notebook_is_refused(tmp_path):
 
 @pytest.mark.slow
 def test_values_arrive_unchanged_in_this_interpreter_and_away_from_settings(tmp_path):
-    value = ["1' or \"x\"", "a\\nb\\", "line\nline\ttab", "nul\0", "漢字 \ud83d\ude00 שלום",
-             "{a}", "$x$", 1.5, -2, True, None, {"k": "v'"}]
+    value = [
+        '1\' or "x"',
+        "a\\nb\\",
+        "line\nline\ttab",
+        "nul\0",
+        "漢字 \ud83d\ude00 שלום",
+        "{a}",
+        "$x$",
+        1.5,
+        -2,
+        True,
+        None,
+        {"k": "v'"},
+    ]
     source = (
         "import os, sys, json\nprint(sys.executable)\nprint(os.getcwd())\n"
         "print(json.dumps(a))\nprint(os.environ['IPYTHONDIR'])"
@@ -88,7 +105,9 @@ def test_values_arrive_unchanged_in_this_interpreter_and_away_from_settings(tmp_
 def test_a_failing_cell_is_named_with_its_error(tmp_path):
     with pytest.raises(ReportError) as error:
         executed(tmp_path, "1 / 0")
-    assert str(error.value) == "code cell 3 under 'Loads' failed: ZeroDivisionError: division by zero"
+    assert (
+        str(error.value) == "code cell 3 under 'Loads' failed: ZeroDivisionError: division by zero"
+    )
 
 
 @pytest.mark.slow
@@ -101,7 +120,9 @@ def test_a_fault_of_the_case_stays_a_fault_of_the_case(tmp_path):
 @pytest.mark.slow
 def test_a_warning_is_not_printed_silently(tmp_path):
     source = "import warnings\nwarnings.warn('doubtful')"
-    with pytest.raises(ReportError, match="code cell 3 under 'Loads' gave a warning: UserWarning: doubtful"):
+    with pytest.raises(
+        ReportError, match="code cell 3 under 'Loads' gave a warning: UserWarning: doubtful"
+    ):
         executed(tmp_path, source)
 
 

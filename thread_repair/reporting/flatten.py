@@ -44,8 +44,10 @@ def flatten(notebook: Mapping[str, Any], folder: Path) -> str:
             continue
         if cell["cell_type"] == "markdown":
             if cell.get("attachments"):
-                raise ReportError(f"{place(notebook, index)} holds a pasted picture; display it as "
-                                  "a ReportFigure so that it has a caption and alternative text")
+                raise ReportError(
+                    f"{place(notebook, index)} holds a pasted picture; display it as "
+                    "a ReportFigure so that it has a caption and alternative text"
+                )
             parts.append(_text(cell["source"]))
         elif cell["cell_type"] == "code":
             for output in cell.get("outputs", ()):
@@ -97,8 +99,10 @@ def _words(output: Mapping[str, Any]) -> Iterator[str]:
 def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) -> str:
     data, meta = output["data"], output.get("metadata", {}).get(METADATA)
     if not meta or not {"image/svg+xml", "image/png"} <= set(data):
-        raise ReportError(f"{where} shows a picture without caption and alternative text; "
-                          "display it as a ReportFigure")
+        raise ReportError(
+            f"{where} shows a picture without caption and alternative text; "
+            "display it as a ReportFigure"
+        )
     svg = _text(data["image/svg+xml"])
     if _ACTIVE_SVG.search(svg):
         raise ReportError(f"{where} shows an SVG picture that runs or loads something")

@@ -1,5 +1,7 @@
 -- Numbers, cross references and page furniture of a report, the same in every format.
 --
+-- Attributes are given as lists: the order of a Lua table differs from run to run.
+--
 -- Reads `info.json` (words of the title block) from the working directory. All words from it
 -- enter the document as plain strings, never as markup.
 
@@ -17,10 +19,6 @@ end
 local function typst_string(text)
   -- A Typst string literal; only backslash and double quote mean anything inside one.
   return '"' .. text:gsub("\\", "\\\\"):gsub('"', '\\"'):gsub("[\r\n]+", " ") .. '"'
-end
-
-local function xml(text)
-  return (text:gsub("&", "&amp;"):gsub("<", "&lt;"):gsub(">", "&gt;"):gsub('"', "&quot;"))
 end
 
 local function raw(text) return pandoc.RawBlock(FORMAT == "docx" and "openxml" or FORMAT, text) end
@@ -177,8 +175,12 @@ local function title_and_levels(doc)
 end
 
 local function number_headings(doc)
-  local at = {0, 0, 0, 0, 0, 0}
+  local at, before = {0, 0, 0, 0, 0, 0}, 0
   doc.blocks:walk{Header = function(h)
+    if h.level > before + 1 then  -- a reader that navigates by headings would be lost
+      fail("the heading '" .. pandoc.utils.stringify(h) .. "' skips a level")
+    end
+    before = h.level
     if h.classes:includes("unnumbered") then return end
     at[h.level] = at[h.level] + 1
     for deeper = h.level + 1, 6 do at[deeper] = 0 end
@@ -260,7 +262,7 @@ local function figure(block)
       typst_string(image.src), width, typst_string(alt), typst{pandoc.Plain(caption)}, label)), false
   end
   local picture = pandoc.Image(alt, is.docx and image.src:gsub("svg$", "png") or image.src, "",
-                               {width = ("%.2fmm"):format(width), alt = alt})
+                               pandoc.Attr("", {}, {{"width", ("%.2fmm"):format(width)}, {"alt", alt}}))
   if is.docx then
     return pandoc.Div({
       pandoc.Div(pandoc.Para{picture}, {["custom-style"] = "Captioned Figure"}),
@@ -271,83 +273,13 @@ local function figure(block)
                        {id = block.identifier}):walk(inner), false
 end
 
-local ALIGN = {AlignLeft = "left", AlignRight = "right", AlignCenter = "center",
-               AlignDefault = "left"}
-
-local function list(items)
-  return #items > 0 and (table.concat(items, ",\n") .. ",") or ""
-end
-
-local function typst_table(tbl)
-  local simple = pandoc.utils.to_simple_table(tbl)
-  local out, aligns = {}, {}
-  for i, align in ipairs(simple.aligns) do aligns[i] = ALIGN[align] end
-  local function row(source)
-    local cells = {}
-    for i, cell in ipairs(source) do cells[i] = "[" .. typst(cell) .. "]" end
-    return "(" .. table.concat(cells, ", ") .. (#cells > 0 and ",)" or ")")
-  end
-  for i, line in ipairs(simple.rows) do out[i] = row(line) end
-  -- The words of each head one by one: the head may wrap between them.
-  local words = {}
-  for i, head in ipairs(simple.headers) do
-    local parts, part = {}, pandoc.Inlines{}
-    local function finish()
-      if #part > 0 then parts[#parts + 1] = "[" .. typst{pandoc.Plain(part)} .. "]" end
-      part = pandoc.Inlines{}
-    end
-    for _, inline in ipairs(pandoc.utils.blocks_to_inlines(head)) do
-      if inline.t == "Space" or inline.t == "SoftBreak" then finish() else part:insert(inline) end
-    end
-    finish()
-    words[i] = "(" .. table.concat(parts, ", ") .. (#parts > 0 and ",)" or ")")
-  end
-  return ("report-table(\nalign: (%s,),\nhead: %s,\nwords: (%s),\nrows: (%s),\n)"):format(
-    table.concat(aligns, ", "), row(simple.headers), list(words), list(out))
-end
-
--- Shares of the text width for the columns of a DOCX table, from the length of what is in them.
-local function docx_widths(tbl)
-  local simple = pandoc.utils.to_simple_table(tbl)
-  local count = #simple.aligns
-  local room = count <= 6 and 98 or 124  -- characters in a line
-  local need, total = {}, 0
-  for i = 1, count do
-    need[i] = 2
-    for word in pandoc.utils.stringify(simple.headers[i] or {}):gmatch("%S+") do
-      need[i] = math.max(need[i], utf8.len(word) * 1.1)
-    end
-    for _, line in ipairs(simple.rows) do
-      need[i] = math.max(need[i], utf8.len(pandoc.utils.stringify(line[i])) or 0)
-    end
-    need[i] = need[i] + 2.8
-    total = total + need[i]
-  end
-  while total > room do  -- shorten the longest columns, evenly
-    local longest = 0
-    for i = 1, count do longest = math.max(longest, need[i]) end
-    local cap = longest * 0.97
-    total = 0
-    for i = 1, count do
-      need[i] = math.min(need[i], cap)
-      total = total + need[i]
-    end
-  end
-  for i = 1, count do tbl.colspecs[i][2] = need[i] / room end
-  if count <= 6 then return tbl end
-  local caption = tbl.caption
-  tbl = tbl:walk{Plain = function(plain)
-    return pandoc.Div(pandoc.Para(plain.content), {["custom-style"] = "Small Cell"})
-  end}
-  tbl.caption = caption
-  return tbl
-end
+local tables = dofile(pandoc.path.join{pandoc.path.directory(PANDOC_SCRIPT_FILE), "tables.lua"})
 
 local function report_table(tbl)
   local number = tbl.attributes.n
   tbl.attributes.n = nil
   if is.typst then
-    local body = typst_table(tbl)
+    local body = tables.typst(tbl, typst)
     if not number then return raw("#" .. body), false end
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
@@ -357,10 +289,11 @@ local function report_table(tbl)
     tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}
   end
   tbl = tbl:walk(inner)
-  if is.docx then return docx_widths(tbl), false end
+  if is.docx then return tables.with_widths(tbl), false end
   -- a wide table scrolls by itself on a narrow screen, with the keyboard too
-  return pandoc.Div(tbl, {class = "table", tabindex = "0", role = "region",
-                          ["aria-label"] = number and ("Table " .. number) or "Table"}), false
+  return pandoc.Div(tbl, pandoc.Attr("", {"table"}, {
+    {"tabindex", "0"}, {"role", "region"},
+    {"aria-label", number and ("Table " .. number) or "Table"}})), false
 end
 
 local function page_break()
@@ -403,8 +336,8 @@ local function contents(blocks)
       last[2] = pandoc.BulletList(below)
     end
   end
-  return pandoc.Div({heading, pandoc.BulletList(list)},
-                    {class = "contents", role = "navigation", ["aria-label"] = "Contents"})
+  return pandoc.Div({heading, pandoc.BulletList(list)}, pandoc.Attr(
+    "", {"contents"}, {{"role", "navigation"}, {"aria-label", "Contents"}}))
 end
 
 local function sign_off(div)
@@ -418,7 +351,7 @@ local function sign_off(div)
     end}
   end
   local body = ""
-  div.content:walk{Table = function(tbl) body = typst_table(tbl) end}
+  div.content:walk{Table = function(tbl) body = tables.typst(tbl, typst) end}
   return raw("#signed(" .. body:gsub("^report%-table%(", "report-table(columns: (3fr, 5fr, 5fr, 3fr), ")
              .. ")"), false
 end

@@ -9,7 +9,6 @@ from __future__ import annotations
 from .bounds import Bounds, Mechanism, boss_bounds, cell_bounds, collapse_mechanism
 from .certificate import Certificate, NotCertifiedError
 from .profile import Coil, Density
-
 from .wall_factor import (
     DilationCheck,
     SmallestBoss,

@@ -2,10 +2,18 @@
 
 What is assumed. The parent is rigid, perfectly plastic, von Mises, with one flow stress; the
 screw is rigid and keeps its diameter; geometry is that before loading; the helix is replaced by
-rings. Flanks and supports are frictionless: a field with pressure only is admissible whatever the
-friction, so the lower bound holds for rough flanks too (Drucker 1954), while the upper bound is
-that of the frictionless joint, which friction can exceed. For the thread's strength this is the
-safe end. The bounds are strict for the polygonal profile up to the certificate's rounding.
+rings. Flanks and supports are frictionless. The lower bound holds for rough ones too: on the true
+velocities of collapse, which only open contacts, friction does no positive work, so that the load
+of a field with pressure alone is not above the true one (D. C. Drucker, Coulomb friction,
+plasticity and limit loads, J. Appl. Mech. 21, 1954; known from memory). The upper bound is that of
+the frictionless joint, which friction can exceed. For the thread's strength this is the safe end.
+The bounds are strict for the polygonal profile up to the certificate's rounding.
+
+The insert's wire is covered, where it is asked for, as one closed ring per pitch that may widen,
+roll and yield: pressed by like flanks inside and outside, a ring has no net hoop force to carry,
+so closing the helix adds no strength but its resistance to rolling. The ends of the coil, which
+roll more easily, are not covered. Without it the insert is rigid, which flatters a repair whose
+wire is less than about three times as strong as the parent.
 
 Of the basic profile the formula's load is within the bounds. It is not once the flanks overlap
 too little: where the hole is drilled so large that less than about 60 % of the basic overlap is
@@ -210,6 +218,7 @@ def boss_bounds(
     boss_diameter: float,
     support: str = "base",
     bonded: bool = False,
+    bearing_diameter: float | None = None,
     flank_angle: float = 60.0,
     coil: Coil | None = None,
     flow_stress: float = 1.0,
@@ -230,6 +239,9 @@ def boss_bounds(
         Neither holds the wall radially: the supports are frictionless.
     bonded : bool
         The base grows from a rigid body, which holds it radially too.
+    bearing_diameter : float, optional, mm
+        The face bears from here outwards: the clearance hole of the clamped part, where that is
+        wider than the tapped hole. By default it bears from the hole's major diameter.
     screw_major, hole_minor, hole_pitch_diameter, hole_major, pitch, flank_angle, coil, flow_stress,
     refinement
         As in `cell_bounds`.
@@ -248,7 +260,9 @@ def boss_bounds(
         pitch=pitch,
         flank_angle=flank_angle,
     )
-    mesh = _boss(pair, boss_diameter, n_pitches, support, bonded, coil, refinement, density)
+    mesh = _boss(
+        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, density
+    )
     held = "bonded at its base" if bonded else f"held on its {support}, frictionless"
     covers = f"{_between(coil)}; boss of {boss_diameter:g} mm, {held}"
     return _bounds(mesh, pair, n_pitches, flow_stress, covers)
@@ -265,6 +279,7 @@ def collapse_mechanism(
     boss_diameter: float,
     support: str = "base",
     bonded: bool = False,
+    bearing_diameter: float | None = None,
     flank_angle: float = 60.0,
     coil: Coil | None = None,
     refinement: int = 1,
@@ -278,7 +293,9 @@ def collapse_mechanism(
         pitch=pitch,
         flank_angle=flank_angle,
     )
-    mesh = _boss(pair, boss_diameter, n_pitches, support, bonded, coil, refinement, None)
+    mesh = _boss(
+        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, None
+    )
     motion, certificate = _certified(
         lambda tolerance: velocity_field(mesh, tolerance=tolerance).values,
         lambda values: certify_upper(mesh, values),
@@ -309,12 +326,15 @@ def _boss(
     n_pitches: int,
     support: str,
     bonded: bool,
+    bearing_diameter: float | None,
     coil: Coil | None,
     refinement: int,
     density: Density | None,
 ) -> Mesh:
     if support not in SUPPORTS:
         raise unknown("support", support, SUPPORTS)
+    if bearing_diameter is not None and support != "face":
+        raise InputError("bearing_diameter is for a boss supported on its face, not at its base")
     if bonded and support != "base":
         raise InputError("bonded is for a boss supported at its base, not on its face")
     if n_pitches < 1:
@@ -328,6 +348,7 @@ def _boss(
         base=base if support == "base" else Side.FREE,
         face=Side.PLATE if support == "face" else Side.FREE,
         coil=coil,
+        bearing_diameter=bearing_diameter,
     )
 
 

@@ -179,15 +179,19 @@ def boss_mesh(
     base: Side = Side.FREE,
     face: Side = Side.FREE,
     coil: Coil | None = None,
+    bearing_diameter: float | None = None,
 ) -> Mesh:
-    """Return a boss with `n_pitches` ridges, held at its base (low) or on its face (high end)."""
+    """Return a boss with `n_pitches` ridges, held at its base (low) or on its face (high end).
+
+    The face bears from `bearing_diameter` outwards, by default from the hole's major diameter.
+    """
     _check_wall(pair, boss_diameter)
     blocks: list[Block] = []
     kinds = {"base": base, "face": face}
     contacts: list[tuple[str, str]] = []
     for k in range(n_pitches):
         ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
-        blocks += _pitch_blocks(pair, boss_diameter, density, k, ends)
+        blocks += _pitch_blocks(pair, boss_diameter, density, k, ends, bearing_diameter)
         contacts += _fill(blocks, kinds, pair, coil, density, k)
     return assemble(blocks, kinds, contacts=contacts)
 
@@ -231,13 +235,26 @@ def _ridge_radii(pair: ThreadPair, density: Density) -> FloatArray:
     return np.concatenate(radii)
 
 
-def _wall_radii(pair: ThreadPair, outer_diameter: float, density: Density) -> FloatArray:
+def _wall_radii(
+    pair: ThreadPair,
+    outer_diameter: float,
+    density: Density,
+    line_diameter: float | None = None,
+) -> FloatArray:
+    """Radii of the wall's columns, one of them on the given line."""
     inner, outer = pair.hole_major / 2, outer_diameter / 2
     steps = density.growth ** np.arange(density.wall_columns)
     radii: FloatArray = inner + (outer - inner) * np.concatenate(
         ((0.0,), np.cumsum(steps) / steps.sum())
     )
     radii[-1] = outer
+    if line_diameter is not None and line_diameter / 2 > inner * (1 + 1e-9):
+        if not line_diameter < outer_diameter:
+            raise GeometryError(
+                f"the face cannot bear from {line_diameter:g} mm in a boss of {outer_diameter:g} mm"
+            )
+        nearest = 1 + int(np.abs(radii[1:-1] - line_diameter / 2).argmin())
+        radii[nearest] = line_diameter / 2
     return radii
 
 
@@ -247,6 +264,7 @@ def _pitch_blocks(
     density: Density,
     k: int,
     ends: tuple[str, str],
+    bearing_diameter: float | None = None,
 ) -> list[Block]:
     """Ridge k and the wall behind it."""
     centre = k * pair.pitch
@@ -258,7 +276,9 @@ def _pitch_blocks(
     ]
     rows = _spread(0.0, 1.0, density.ridge_rows)
     ridge = column_block(radii, centre - half, centre + half, rows, labels={"lower": flank})
-    wall = _wall_radii(pair, outer_diameter, density)
+    wall = _wall_radii(pair, outer_diameter, density, bearing_diameter)
+    bearing = (bearing_diameter or 0.0) / 2
+    upper = [ends[1] if left >= bearing * (1 - 1e-9) else "free" for left in wall[:-1]]
     low, high = centre - pair.pitch / 2, centre + pair.pitch / 2
     root = half[-1]
     heights = np.concatenate(
@@ -272,7 +292,7 @@ def _pitch_blocks(
     behind = Block(
         radius=wall[:, None] * np.ones((1, len(heights))),
         height=shape * heights[None, :],
-        labels={"lower": ends[0], "upper": ends[1], "outer": "outside"},
+        labels={"lower": ends[0], "upper": upper, "outer": "outside"},
     )
     return [ridge, behind]
 

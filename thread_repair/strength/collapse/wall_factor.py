@@ -74,8 +74,10 @@ def wall_factor(
         Outside diameter of the boss over the major diameter of the hole actually tapped; the
         table reaches from 1.2 to 3.
     support : "base", "face" or "unknown"
-        base: the wall is in tension; face: in compression, as in a nut; unknown: the lower of
-        both.
+        base: the wall is in tension; face: in compression, as in a nut, and bearing from the
+        hole's major diameter outwards; unknown: the lower of both. Where the clamped part's
+        clearance hole is wider than the tapped hole, as it is for an original thread, a thin boss
+        carries less on its face: see `boss_bounds(bearing_diameter=...)`.
     state : "original" or "repaired"
         repaired: through the insert's wire as deformable rings three times as strong as the
         parent; a stronger wire changes nothing, a weaker one lowers the load

@@ -27,7 +27,6 @@ from matplotlib.transforms import Bbox, BboxTransformFrom, BboxTransformTo, Tran
 from numpy.typing import ArrayLike, NDArray
 from PIL import Image
 
-from ..arrays import FloatArray
 from .style import INK
 
 #: Dots an inch; a picture of 7 in is 560 dots wide on a screen.
@@ -129,9 +128,12 @@ class Plot:
         )
 
     def polygons(
-        self, corners: Sequence[ArrayLike] | FloatArray, *, inside: bool = False, **style: Any
+        self, corners: Any, *, inside: bool = False, **style: Any
     ) -> None:
-        """Draw filled polygons, `inside` the rectangle only if asked; an array draws fastest."""
+        """Draw filled polygons, `inside` the rectangle only if asked.
+
+        The corners are a sequence of arrays, or one array where all have as many: that is faster.
+        """
         style = {"edgecolors": INK, "linewidths": 0.6, **style}
         shapes = PolyCollection(corners, transform=self.data, **style)
         self.drawing.add_artist(shapes, clip=False)

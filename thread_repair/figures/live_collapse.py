@@ -76,7 +76,13 @@ def _key(drawing: Figure, wall: float) -> None:
         facecolors=_STILL + (_MOVING - _STILL) * shares,
     )
     write(drawing, 78, 40, "stands still", ha="right", va="center")
-    write(drawing, 180, 40, "moves as fast as the screw, which is pulled to the left (enlarged)", va="center")
+    write(
+        drawing,
+        180,
+        40,
+        "moves as fast as the screw, which is pulled to the left (enlarged)",
+        va="center",
+    )
     write(
         drawing,
         12,

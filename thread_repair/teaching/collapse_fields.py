@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,13 +80,13 @@ def _key(thread: str, wall: float, state: str) -> str:
 
 
 @cache
-def _stored() -> Mapping[str, NDArray[np.generic]]:
+def _stored() -> Mapping[str, NDArray[Any]]:
     path = resources.files("thread_repair").joinpath("data/collapse_fields.npz")
     with path.open("rb") as file, np.load(file) as arrays:
         return {name: arrays[name] for name in arrays.files}
 
 
-def solve(thread: str, wall: float, state: str) -> dict[str, NDArray[np.generic]]:
+def solve(thread: str, wall: float, state: str) -> dict[str, NDArray[Any]]:
     """Solve one field at the minimum-material sizes, for a boss pressed on its face.
 
     Returns
@@ -136,4 +137,8 @@ def write(path: Path) -> None:
 
 
 if __name__ == "__main__":
-    write(Path(sys.argv[1]) if sys.argv[1:] else Path(__file__).parents[1] / "data/collapse_fields.npz")
+    write(
+        Path(sys.argv[1])
+        if sys.argv[1:]
+        else Path(__file__).parents[1] / "data/collapse_fields.npz"
+    )

@@ -96,11 +96,11 @@ def render(position: Controls, second: str) -> tuple[bytes, bytes, str]:
         pictures.image(_FIRST, position),
         pictures.image(second, position),
         # A status is read out by a screen reader whenever it changes; the images are not.
-        f'<p role="status" style="line-height: 1.4; margin: 8px">{_spoken(position)} {told}</p>',
+        f'<p role="status" style="line-height: 1.4; margin: 8px">{spoken(position)} {told}</p>',
     )
 
 
-def _spoken(position: Controls) -> str:
+def spoken(position: Controls) -> str:
     """Name the positions of all controls."""
     parts = (
         f"{_LABELS[field.name]} {_choice_words(getattr(position, field.name))}"

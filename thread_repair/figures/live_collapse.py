@@ -103,4 +103,4 @@ def collapse_words(original: CollapseField, repaired: CollapseField) -> str:
             else "the threads are cut off along the cylinder and the wall stands still"
         )
         parts.append(f"{name}, {what}, at {number(each.ratio)} times the formula's load at most")
-    return f"In a boss of {original.wall:g} D: {'; '.join(parts)}."
+    return f"Solved for a boss of {original.wall:g} D: {'; '.join(parts)}."

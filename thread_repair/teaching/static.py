@@ -163,7 +163,7 @@ def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
         exec(compile(tree, NOTEBOOK, "exec"), names)
         if last is None:
             continue
-        value = eval(compile(ast.Expression(last.value), NOTEBOOK, "eval"), names)  # type: ignore[attr-defined]
+        value = eval(compile(ast.Expression(last.value), NOTEBOOK, "eval"), names)
         if isinstance(value, widgets.Panel):
             found.append(value)
         elif isinstance(getattr(value, "data", None), str):

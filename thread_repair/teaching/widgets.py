@@ -16,7 +16,8 @@ from ..case import Case
 from . import pictures
 from .explorer import CHOICES, Controls, start
 
-_LABELS = {
+#: What stands before each control.
+LABELS = {
     "thread": "Size",
     "parent": "Parent",
     "engagement": "Engagement",
@@ -103,14 +104,14 @@ def render(position: Controls, second: str) -> tuple[bytes, bytes, str]:
 def spoken(position: Controls) -> str:
     """Name the positions of all controls."""
     parts = (
-        f"{_LABELS[field.name]} {_choice_words(getattr(position, field.name))}"
+        f"{LABELS[field.name]} {_choice_words(getattr(position, field.name))}"
         for field in fields(position)
     )
     return ", ".join(parts) + "."
 
 
 def _control(name: str, value: Any) -> Any:
-    return _slider(_LABELS[name], [(_choice_words(each), each) for each in CHOICES[name]], value)
+    return _slider(LABELS[name], [(_choice_words(each), each) for each in CHOICES[name]], value)
 
 
 def _slider(label: str, options: list[tuple[str, Any]], value: Any) -> Any:

@@ -1,11 +1,13 @@
 """The comparison of both states: equal terms, governing modes, the ratio taken apart."""
 
+import itertools
 import math
 
 import pytest
 
 from thread_repair import case, joint, results
 from thread_repair.errors import InputErrors, ValidityError
+from thread_repair.joint.bounds import bracket
 from thread_repair.joint.verdict import product
 
 NEEDED = {
@@ -182,7 +184,7 @@ def test_a_thinner_boss_never_helps():
         [s.strength for s in evaluate(boss_diameter=f"{d / 4} mm").states.values()]
         for d in range(48, 120)
     ]
-    for thin, thick in zip(loads, loads[1:], strict=False):
+    for thin, thick in itertools.pairwise(loads):
         assert thin[0] <= thick[0] * (1 + 1e-12)
         assert thin[1] <= thick[1] * (1 + 1e-12)
 
@@ -210,3 +212,17 @@ def test_required_engagement_in_a_boss():
     needed = evaluate(boss_diameter="18 mm").original.required_engagement
     again = evaluate(boss_diameter="18 mm", engagement=f"{needed:.6f} mm").original
     assert again.pull_out == pytest.approx(38622, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("changes", "tabled"),
+    [({}, True), ({"tolerance_position": "basic"}, True), ({"tolerance_position": "mean"}, False)],
+)
+def test_the_formula_lies_between_certified_bounds(changes, tabled):
+    found = evaluate(**changes)
+    for state in found.states.values():
+        known = bracket(found.joint, state)
+        assert known.tabled == tabled
+        assert known.lower <= known.formula <= known.upper
+        assert known.within
+        assert known.upper / known.lower < 1.035

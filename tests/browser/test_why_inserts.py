@@ -5,6 +5,7 @@ import os
 
 import lab
 import pytest
+
 from thread_repair.teaching import pictures, widgets
 from thread_repair.teaching.explorer import Controls
 
@@ -34,9 +35,9 @@ def opened(tmp_path_factory):
         page.on("pageerror", lambda error: page.complaints.append(str(error)))
         page.on(
             "console",
-            lambda message: page.complaints.append(message.text)
-            if message.type == "error"
-            else None,
+            lambda message: (
+                page.complaints.append(message.text) if message.type == "error" else None
+            ),
         )
         lab.run_all(page, address, notebook.name)
         page.address = address
@@ -56,7 +57,7 @@ def press(page, label, key, position, second):
     handle = lab.handle(page, label)
     handle.focus()
     page.keyboard.press(key)
-    told = widgets.render(position, second)[2]
+    told = widgets.told(position, second)
     sentence = told[told.index(">") + 1 : told.index("</p>")]
     page.wait_for_function(
         "words => document.querySelector('.widget-html [role=status]').textContent === words",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -75,16 +74,10 @@ def _parent(plot: Plot, section: Section, outer: float, most: float) -> None:
     middles = p * (np.arange(math.ceil(depth / p)) + 0.5)
     shares = _shares(section, len(middles))
     shade = np.clip(shares / most, 0, 1)[:, None]
-    ridges = [
-        _symmetric(
-            middle,
-            (at.hole_minor / 2, at.hole_pitch / 2, root),
-            lambda r: np.minimum(p / 4 + (r - at.hole_pitch / 2) * TAN_30, p / 2),
-        )
-        for middle in middles
-    ]
+    radii = np.array([at.hole_minor / 2, at.hole_pitch / 2, root])
+    half = np.minimum(p / 4 + (radii - at.hole_pitch / 2) * TAN_30, p / 2)
     plot.polygons(
-        [_cut(ridge, 0, depth) for ridge in ridges],
+        _symmetric(middles, radii, half, ends=(0, depth)),
         facecolors=_PALE + (_DARK - _PALE) * shade,
         zorder=2,
     )
@@ -102,30 +95,23 @@ def _screw(plot: Plot, section: Section) -> None:
     offset = 0.5 if section.state == "repaired" else 0.0
     play = (at.inner_pitch - at.screw_pitch) / 2 * TAN_30
     middles = p * (np.arange(-1, math.ceil(last / p) + 1) + offset) - play
-    ridges = [
-        _symmetric(
-            middle,
-            (root, pitch_line, at.screw_major / 2),
-            lambda r: p / 4 - (r - pitch_line) * TAN_30,
-        )
-        for middle in middles
-    ]
-    shown = [_cut(r, first, last) for r in ridges if first < r[:, 0].mean() < last]
-    plot.polygons(shown, facecolors=_SCREW, zorder=1.8)
+    middles = middles[(first < middles) & (middles < last)]
+    radii = np.array([root, pitch_line, at.screw_major / 2])
+    half = p / 4 - (radii - pitch_line) * TAN_30
+    plot.polygons(
+        _symmetric(middles, radii, half, ends=(first, last)), facecolors=_SCREW, zorder=1.8
+    )
 
 
 def _wires(plot: Plot, section: Section) -> None:
     """Coils of the insert: they fill the groove of the parent and reach into that of the screw."""
     p, at = section.pitch, section.sizes
     inside, outside = at.inner_pitch / 2, at.hole_pitch / 2
-    radii = (at.inner_minor / 2, inside, (inside + outside) / 2, outside, at.crest / 2)
-
-    def half_width(r: FloatArray) -> FloatArray:
-        return p / 4 + np.minimum(r - inside, outside - r) * TAN_30
-
+    radii = np.array([at.inner_minor / 2, inside, (inside + outside) / 2, outside, at.crest / 2])
+    half = p / 4 + np.minimum(radii - inside, outside - radii) * TAN_30
     middles = p * np.arange(math.floor(section.engaged / p) + 1)
     plot.polygons(
-        [_cut(_symmetric(m, radii, half_width), 0, section.engaged) for m in middles],
+        _symmetric(middles, radii, half, ends=(0, section.engaged)),
         facecolors=_WIRE,
         zorder=2.4,
     )
@@ -169,7 +155,7 @@ def _key(drawing: Figure, most: float) -> None:
     shades = [_PALE + (_DARK - _PALE) * share for share in np.linspace(0, 1, 6)]
     places = [*(256 + 16 * i for i in range(6)), 410, 478]
     plot.polygons(
-        [[(x, 10), (x + 16, 10), (x + 16, 22), (x, 22)] for x in places],
+        np.array([[(x, 10), (x + 16, 10), (x + 16, 22), (x, 22)] for x in places]),
         facecolors=[*shades, to_rgb(_SCREW), to_rgb(_WIRE)],
     )
     write(drawing, 250, 16, "thread of the parent, load carried: 0 %", ha="right", va="center")
@@ -184,18 +170,24 @@ def _shares(section: Section, count: int) -> FloatArray:
 
 
 def _symmetric(
-    middle: float, radii: tuple[float, ...], half_width: Callable[[FloatArray], FloatArray]
+    middles: FloatArray, radii: FloatArray, half: FloatArray, *, ends: tuple[float, float]
 ) -> FloatArray:
-    """Outline of a shape about a depth: half widths at radii, up one side and down the other."""
-    r = np.asarray(radii)
-    half = half_width(r)
-    return np.column_stack(
-        (np.concatenate((middle - half, (middle + half)[::-1])), np.concatenate((r, r[::-1])))
-    )
+    """Outlines of like shapes about depths, cut off at two depths.
 
+    Parameters
+    ----------
+    middles : ndarray, shape (n,), mm
+    radii, half : ndarray, shape (k,), mm; half the width of the shape at each radius
+    ends : least and greatest depth
 
-def _cut(corners: FloatArray, first: float, last: float) -> FloatArray:
-    return np.column_stack((np.clip(corners[:, 0], first, last), corners[:, 1]))
+    Returns
+    -------
+    ndarray, shape (n, 2 k, 2)
+        Up one side and down the other.
+    """
+    depth = np.clip(middles[:, None] + np.concatenate((-half, half[::-1])), *ends)
+    radius = np.broadcast_to(np.concatenate((radii, radii[::-1])), depth.shape)
+    return np.stack((depth, radius), axis=-1)
 
 
 def section_words(original: Section, repaired: Section) -> str:

@@ -18,11 +18,9 @@ from .. import inserts, tables, threads, tightening
 from ..arrays import FloatArray
 from ..case import Case
 from ..errors import InputError, ValidityError, unknown
-from ..joint.inputs import mode_inputs
 from ..joint.records import Joint, StateSizes
 from ..joint.sizes import sizes
 from ..joint.sweep import SweptParent, sweep
-from ..strength.capacities import capacities
 from ..strength.strip import STATES
 
 if TYPE_CHECKING:
@@ -104,15 +102,16 @@ CHOICES: dict[str, tuple[str | float | bool, ...]] = {
 class State:
     """One state at a position of the controls; mm and N.
 
-    `curve` is the pull-out strength over the lengths of `Strip`; `crossing` the nominal length
+    `parent_strip` is the strip load of the parent's thread alone; `curve` the pull-out strength
+    over the lengths of `Strip`; `crossing` the nominal length
     at which the strongest screw of the class breaks before the thread strips, NaN where none.
     """
 
     nominal: float
     engaged: float
     pull_out: float
+    parent_strip: float
     pull_out_mode: str
-    governing_mode: str
     curve: FloatArray
     crossing: float
 
@@ -245,8 +244,8 @@ def strip(controls: Controls) -> Strip:
             nominal=float(nominal[at]),
             engaged=float(rows["engaged_mm"][at]),
             pull_out=float(rows["pull_out_N"][at]),
+            parent_strip=float(rows["parent_thread_strip_N"][at]),
             pull_out_mode=min(strips, key=lambda mode: rows[f"{mode}_N"][at]),
-            governing_mode=str(rows["governing_mode"][at]),
             curve=rows["pull_out_N"][:-2],
             crossing=_crossing(
                 lengths, rows["pull_out_N"][:-2], float(rows["screw_tension_max_N"][at])
@@ -282,9 +281,6 @@ def sharing(controls: Controls, state: str) -> StateSharing:
 
     here, found = joint(controls), strip(controls).state(state)
     parent = here.parent
-    area = capacities(mode_inputs(here, state, found.engaged)).parent_thread_strip / (
-        here.parent_shear.value
-    )
     value = {
         name: tables.constant(name).value
         for name in (
@@ -305,7 +301,7 @@ def sharing(controls: Controls, state: str) -> StateSharing:
         parent_shear_strength=here.parent_shear.value,
         parent_yield=(here.parent_yield or here.parent_tensile).value,
         parent_elongation=parent.elongation / 100,
-        shear_area=area,
+        shear_area=found.parent_strip / here.parent_shear.value,
         boss_diameter=here.boss_diameter,
         state=state,
         sliding_coil=controls.sliding_coil,

@@ -6,6 +6,7 @@ screen keeps nothing else.
 
 from __future__ import annotations
 
+import html
 import math
 from dataclasses import dataclass, fields
 from typing import Any
@@ -82,7 +83,11 @@ def panel(case: Case) -> Panel:
     shown = Panel(controls, second, images, words, whole)
 
     def follow(_change: object = None) -> None:
-        images[0].value, images[1].value, words.value = render(shown.position, second.value)
+        position = shown.position
+        # Each is sent as soon as it is drawn.
+        images[0].value = pictures.image(_FIRST, position)
+        images[1].value = pictures.image(second.value, position)
+        words.value = told(position, second.value)
 
     for each in (*controls.values(), second):
         each.observe(follow, names="value")
@@ -90,15 +95,14 @@ def panel(case: Case) -> Panel:
     return shown
 
 
-def render(position: Controls, second: str) -> tuple[bytes, bytes, str]:
-    """Return both images and the words at a position, as the screen shows them."""
-    told = " ".join(pictures.words(name, position) for name in (_FIRST, second))
-    return (
-        pictures.image(_FIRST, position),
-        pictures.image(second, position),
-        # A status is read out by a screen reader whenever it changes; the images are not.
-        f'<p role="status" style="line-height: 1.4; margin: 8px">{spoken(position)} {told}</p>',
-    )
+def told(position: Controls, second: str) -> str:
+    """Return the words at a position, as HTML.
+
+    A status is read out by a screen reader whenever it changes; images are not.
+    """
+    parts = (spoken(position), pictures.words(_FIRST, position), pictures.words(second, position))
+    words = html.escape(" ".join(parts), quote=False)
+    return f'<p role="status" style="line-height: 1.4; margin: 8px">{words}</p>'
 
 
 def spoken(position: Controls) -> str:

@@ -7,11 +7,15 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import ArrayLike
 
+from . import alternatives as options
 from . import case as cases
 from . import joint, materials, threads
+from .alternatives import Alternative, Circumstances
 from .case import Case
 from .errors import ValidityError
 from .joint import Evaluation, Sweep, SweptParent
+from .joint.sharing import with_sharing_notices
+from .load_cases import load_cases
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
 SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
@@ -20,7 +24,22 @@ SWEPT_DIAMETERS.flags.writeable = False
 
 def evaluate(case: Case) -> Evaluation:
     """Compare the repaired with the original thread of a case."""
-    return joint.evaluate(cases.joint(case))
+    return with_sharing_notices(joint.evaluate(cases.joint(case)))
+
+
+def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
+    """Judge the other repairs of an evaluated case, by the terms of its comparison."""
+    ultimate = (each for each in load_cases(case) if each.against == "ultimate")
+    return options.alternatives(
+        evaluation.joint,
+        Circumstances(
+            damaged_fraction=case.damaged_fraction,
+            engagement_available=case.engagement_available,
+            bush_diameter_thin=case.bush_diameter_thin,
+            bush_diameter_heavy=case.bush_diameter_heavy,
+            demand=max((each.factor * each.load for each in ultimate), default=0.0),
+        ),
+    )
 
 
 def sweep(

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
+from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import printed, unit_of
@@ -187,7 +189,7 @@ def _levels(hole: HoleSection, units: str) -> list[tuple[float, str]]:
 
 
 def _diameters(hole: HoleSection, units: str, limit: float) -> list[tuple[float, float, str]]:
-    """What is dimensioned below the hole: from, to (from the axis, mm; NaN: not drawn), words."""
+    """List the diameters: from, to (from the axis, mm; NaN: not drawn), words."""
     found = [
         (hole.shear_cylinder, "shear cylinder"),
         (hole.hole_major, "hole, major"),
@@ -225,13 +227,13 @@ class _Sheet:
     def y(self, depth: FloatArray | float) -> FloatArray | float:
         return self.face + np.asarray(depth) * self.scale
 
-    def fill(self, radius: FloatArray, depth: FloatArray, **style: object) -> None:
+    def fill(self, radius: FloatArray, depth: FloatArray, **style: Any) -> None:
         points = np.column_stack([self.x(radius), self.y(depth)])
-        self.axes.add_patch(Polygon(points, closed=True, **style))  # type: ignore[arg-type]
+        self.axes.add_patch(Polygon(points, closed=True, **style))
 
-    def line(self, radius: object, depth: object, **style: object) -> None:
+    def line(self, radius: ArrayLike, depth: ArrayLike, **style: Any) -> None:
         self.axes.plot(
-            self.x(np.asarray(radius, float)), self.y(np.asarray(depth, float)), **style  # type: ignore[arg-type]
+            self.x(np.asarray(radius, float)), self.y(np.asarray(depth, float)), **style
         )  # fmt: skip
 
     def hole(self, hole: HoleSection, bottom: float) -> None:

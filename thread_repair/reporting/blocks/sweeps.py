@@ -1,0 +1,81 @@
+"""The case swept over every parent, on one page."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+
+from ... import inserts, materials
+from ...arrays import FloatArray
+from ...case import Case
+from ...evaluation import sweep
+from ...figures.all_parents import ParentRow, all_parents
+from ...joint import Evaluation, screw_tension_max
+from ..figure import ReportFigure
+
+
+def all_parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+    """Draw every parent whose strength is known, with both states and the insert it needs."""
+    joint = evaluation.joint
+    names = materials.names("parent")
+    loads = {
+        state: _column(case, state, length)
+        for state, length in (("original", joint.engagement), ("repaired", joint.insert_length))
+    }
+    needed = _needed(case, joint.thread.major, len(names))
+    order = {name: rank for rank, name in enumerate(_groups())}
+    rows = [
+        ParentRow(
+            name=name,
+            group=materials.parent(name).group,
+            original=float(loads["original"][i]),
+            repaired=float(loads["repaired"][i]),
+            needed=float(needed[i]),
+        )
+        for i, name in enumerate(names)
+        if np.isfinite(loads["original"][i]) and np.isfinite(loads["repaired"][i])
+    ]
+    rows.sort(key=lambda row: order[row.group])
+    known = {row.name for row in rows}
+    missing = [name for name in names if name not in known]
+    better = sum(row.repaired >= row.original for row in rows)
+    lost = f" Left out, without a strength here: {', '.join(missing)}." if missing else ""
+    return ReportFigure(
+        all_parents(
+            rows,
+            screw_min=evaluation.original.mode("screw_tension").capacity,
+            screw_max=screw_tension_max(joint),
+            chosen=joint.parent.id,
+            system=case.report_units,
+        ),
+        caption=f"Pull-out strength in {len(rows)} parents at the lengths of this case. Grey: the "
+        f"screw {joint.screw.id} breaks. At the right: the shortest standard insert with which "
+        f"even the strongest screw breaks first, reached by it in full.{lost}",
+        alt=f"Two dots for each of {len(rows)} parents in {len(order)} groups. The repaired thread "
+        f"is at least as strong as the original one in {better} of them.",
+        label="all-parents",
+    )
+
+
+def _groups() -> tuple[str, ...]:
+    return tuple(dict.fromkeys(each.group for each in materials.parents()))
+
+
+def _column(case: Case, state: str, length: float) -> FloatArray:
+    table = sweep(case, engagement=length, parent="all")
+    loads: FloatArray = table["pull_out_N"][table["state"] == state]
+    return loads
+
+
+def _needed(case: Case, major: float, count: int) -> FloatArray:
+    """Shortest standard insert, in diameters, by parent; NaN where none lets the screw break."""
+    free = attrs.evolve(case, screw_reach=None)
+    lengths = np.array(inserts.LENGTHS)
+    table = sweep(free, engagement=lengths * major, parent="all")
+    repaired = table["state"] == "repaired"
+    with np.errstate(invalid="ignore"):
+        holds = (
+            np.minimum(table["pull_out_N"], table["boss_wall_N"]) >= table["screw_tension_max_N"]
+        )[repaired].reshape(count, len(lengths))
+    needed: FloatArray = np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
+    return needed

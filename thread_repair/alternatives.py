@@ -353,7 +353,7 @@ def _bush(joint: Joint, kind: str, given: float | None) -> _Trial:
         option=kind,
         size=size,
         inputs=inputs,
-        note=f"length as the insert's, steel of {BUSH_STEEL.replace('-', ' ')} strength",
+        note="taken as long as the insert",
     )
 
 
@@ -459,8 +459,8 @@ def _shortfall(
         )
     if pull_out < (1 - EQUAL) * float(before.pull_out) and not bool(loads.screw_breaks_first):
         return (
-            f"it strips at {show(pull_out, 'force')}, less than the undamaged original thread's "
-            f"{show(float(before.pull_out), 'force')}, and before the strongest screw breaks"
+            f"strips at {show(pull_out, 'force')}, below the original's "
+            f"{show(float(before.pull_out), 'force')} and before the strongest screw breaks"
         )
     if strength < (1 - EQUAL) * float(before.strength):
         return (
@@ -483,13 +483,13 @@ def _shortfall(
 
 def _holds(trial: _Trial, loads: ModeSet, before: ModeSet, disposition: Disposition) -> str:
     ratio = float(loads.pull_out) / float(before.pull_out)
-    text = f"holds: strips at {number(ratio)} times the undamaged original thread's load"
+    text = f"holds {number(ratio)} times the original's strip load"
     if bool(loads.screw_breaks_first):
-        text += ", and the strongest screw breaks before that"
+        text += "; the strongest screw breaks before that"
     if trial.note:
         text += f"; {trial.note}"
     if not trial.is_proposed:
-        text += f"; against it: {disposition.drawback}"
+        text += f". Against it: {disposition.drawback}"
     return text
 
 

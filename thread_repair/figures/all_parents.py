@@ -1,4 +1,4 @@
-"""Every parent on one page: strip load of both states, and the insert that each needs."""
+"""Every parent of a kind: strip load of both states, and the insert that each needs."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from ..units import number, printed, unit_of
 from .style import GREY, INK, STATE, figure, styled
 
 #: Height of a row and of a group's heading, inches.
-_ROW = 0.148
+_ROW = 0.135
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from ...units import number
 from ..figure import ReportTable
 from .cells import cell, head
 from .comparison import passage
+from .places import place
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
@@ -57,7 +58,7 @@ def reasons_table(case: Case, evaluation: Evaluation) -> ReportTable:
     return ReportTable(
         ["Option", "Verdict", "Reason"],
         rows,
-        caption="Why each option is chosen, kept or dropped",
+        caption="Why each option is chosen, kept or dropped; the original is the undamaged thread",
         label="alternatives-reasons",
     )
 
@@ -77,11 +78,7 @@ def alternatives_passage(case: Case, evaluation: Evaluation) -> Markdown:
 
 def dispositions_table() -> ReportTable:
     """Tabulate when the trade takes each option, with the source."""
-    rows = []
-    for each in dispositions().values():
-        reference = each.reference
-        place = f"{reference.source}, {reference.clause} ({reference.how_known.replace('_', ' ')})"
-        rows.append((each.title, each.usual, place))
+    rows = [(each.title, each.usual, place(each.reference)) for each in dispositions().values()]
     return ReportTable(
         ["Option", "When it is taken", "Source, clause (how known)"],
         rows,

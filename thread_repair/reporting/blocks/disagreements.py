@@ -8,6 +8,7 @@ from ... import inserts, tables
 from ...joint import Evaluation
 from ...sources import Reference
 from ..figure import ReportTable
+from .places import place
 
 
 def disagreements_table(evaluation: Evaluation) -> ReportTable:
@@ -15,9 +16,7 @@ def disagreements_table(evaluation: Evaluation) -> ReportTable:
     rows = []
     last = ""
     for issue, position, reference in _positions(evaluation):
-        how = reference.how_known.replace("_", " ")
-        place = f"{reference.source}, {reference.clause} ({how})"
-        rows.append(("" if issue == last else issue, position, place))
+        rows.append(("" if issue == last else issue, position, place(reference)))
         last = issue
     return ReportTable(
         ["Issue", "Position", "Source, clause (how known)"],

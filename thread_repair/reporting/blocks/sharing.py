@@ -19,13 +19,14 @@ from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import STATE_WORDS, cell, head
 from .comparison import passage
+from .places import place
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
 
 _SUPPORT = {
-    "compression": "pressed on the joint face",
-    "tension": "held at its base, beyond the screw",
+    "compression": "pressed on its face",
+    "tension": "held at its base",
 }
 
 
@@ -133,12 +134,9 @@ def _listed(found: Mapping[str, JointSharing], texts: tuple[str, ...]) -> Markdo
 
 def statements_table() -> ReportTable:
     """Tabulate what others have published of the load sharing."""
-    rows = [
-        (each.text, each.reference.source, each.reference.clause, each.reference.how_known)
-        for each in published_statements()
-    ]
+    rows = [(each.text, place(each.reference)) for each in published_statements()]
     return ReportTable(
-        ["Statement", "Source", "Clause", "How known"],
+        ["Statement", "Source, clause (how known)"],
         rows,
         caption="Published statements on load sharing, for screws in nuts unless they say else",
         label="sharing-statements",

@@ -1,4 +1,4 @@
-"""The case swept over every parent, on one page."""
+"""The case swept over every parent, in two figures."""
 
 from __future__ import annotations
 
@@ -14,16 +14,23 @@ from ...joint import Evaluation, screw_tension_max
 from ..figure import ReportFigure
 
 
-def all_parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
-    """Draw every parent whose strength is known, with both states and the insert it needs."""
+def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure:
+    """Draw every parent whose strength is known, with both states and the insert it needs.
+
+    `metals` is "aluminium" or "others".
+    """
     joint = evaluation.joint
-    names = materials.names("parent")
+    names = [
+        each.id
+        for each in materials.parents()
+        if each.group.endswith("aluminium") == (metals == "aluminium")
+    ]
     loads = {
-        state: _column(case, state, length)
+        state: _column(case, names, state, length)
         for state, length in (("original", joint.engagement), ("repaired", joint.insert_length))
     }
-    needed = _needed(case, joint.thread.major, len(names))
-    order = {name: rank for rank, name in enumerate(_groups())}
+    needed = _needed(case, names, joint.thread.major)
+    order = list(dict.fromkeys(materials.parent(name).group for name in names))
     rows = [
         ParentRow(
             name=name,
@@ -35,7 +42,7 @@ def all_parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
         for i, name in enumerate(names)
         if np.isfinite(loads["original"][i]) and np.isfinite(loads["repaired"][i])
     ]
-    rows.sort(key=lambda row: order[row.group])
+    rows.sort(key=lambda row: order.index(row.group))
     known = {row.name for row in rows}
     missing = [name for name in names if name not in known]
     better = sum(row.repaired >= row.original for row in rows)
@@ -48,34 +55,30 @@ def all_parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
             chosen=joint.parent.id,
             system=case.report_units,
         ),
-        caption=f"Pull-out strength in {len(rows)} parents at the lengths of this case. Grey: the "
+        caption=f"Pull-out strength in {len(rows)} parents ({', '.join(order)}) at the lengths of this case. Grey: the "
         f"screw {joint.screw.id} breaks. At the right: the shortest standard insert with which "
         f"even the strongest screw breaks first, reached by it in full.{lost}",
         alt=f"Two dots for each of {len(rows)} parents in {len(order)} groups. The repaired thread "
         f"is at least as strong as the original one in {better} of them.",
-        label="all-parents",
+        label=f"parents-{metals}",
     )
 
 
-def _groups() -> tuple[str, ...]:
-    return tuple(dict.fromkeys(each.group for each in materials.parents()))
-
-
-def _column(case: Case, state: str, length: float) -> FloatArray:
-    table = sweep(case, engagement=length, parent="all")
+def _column(case: Case, names: list[str], state: str, length: float) -> FloatArray:
+    table = sweep(case, engagement=length, parent=names)
     loads: FloatArray = table["pull_out_N"][table["state"] == state]
     return loads
 
 
-def _needed(case: Case, major: float, count: int) -> FloatArray:
+def _needed(case: Case, names: list[str], major: float) -> FloatArray:
     """Shortest standard insert, in diameters, by parent; NaN where none lets the screw break."""
     free = attrs.evolve(case, screw_reach=None)
     lengths = np.array(inserts.LENGTHS)
-    table = sweep(free, engagement=lengths * major, parent="all")
+    table = sweep(free, engagement=lengths * major, parent=names)
     repaired = table["state"] == "repaired"
     with np.errstate(invalid="ignore"):
         holds = (
             np.minimum(table["pull_out_N"], table["boss_wall_N"]) >= table["screw_tension_max_N"]
-        )[repaired].reshape(count, len(lengths))
+        )[repaired].reshape(len(names), len(lengths))
     needed: FloatArray = np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
     return needed

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
+
 from thread_repair import alternatives as options
 from thread_repair import case as cases
 from thread_repair import evaluation, threads

@@ -1,6 +1,7 @@
 """Where the insert does not win, the verdict says so plainly."""
 
 import pytest
+
 from thread_repair import case as cases
 from thread_repair import evaluation, joint
 from thread_repair.joint.verdict import product

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from thread_repair import case as cases
 from thread_repair import evaluation, results
 from thread_repair.joint.sharing import elastic_constants, joint_sharing, sharing_notices

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
+
 from thread_repair import case as cases
 from thread_repair import evaluation
 from thread_repair.figures.section import HoleSection, section

@@ -1,6 +1,8 @@
 """The workshop sheet: decision tables, refusals, cautions, shims, choices, record."""
 
+import dataclasses
 import itertools
+import math
 
 import pytest
 from hypothesis import given, settings
@@ -603,6 +605,10 @@ def test_locking_insert_takes_the_closer_class_and_its_torque_limits():
     assert rows["prevailing torque, running in"] == "at most 6.00 N·m"
     assert rows["breakaway torque, running out"] == "at least 0.80 N·m"
     assert "torque-none" not in ids(made.steps)
+    open_ended = dataclasses.replace(torque, breakaway_least_nm=math.nan)
+    made = sheet("M8x1.25", **M8, insert_kind="locking", prevailing_torque=open_ended)
+    rows = {row.item: row.limits for row in made.record}
+    assert rows["breakaway torque, running out"] == "enter from the standard"
     without = sheet("M8x1.25", **M8, insert_kind="locking", insert_hole_class="6H")
     assert {"torque-none", "gauge-closer"} <= ids(without.steps)
     assert "gauge-closer" not in ids(

@@ -9,13 +9,15 @@ from numpy.typing import ArrayLike
 
 from . import alternatives as options
 from . import case as cases
-from . import joint, materials, threads
+from . import joint, materials, sources, threads
 from .alternatives import Alternative, Circumstances
 from .case import Case
-from .errors import ValidityError
+from .errors import InputErrors, ValidityError
 from .joint import Evaluation, Sweep, SweptParent
+from .joint.confirmation import unconfirmed
 from .joint.sharing import with_sharing_notices
 from .load_cases import load_cases
+from .sources import Reference
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
 SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
@@ -23,8 +25,20 @@ SWEPT_DIAMETERS.flags.writeable = False
 
 
 def evaluate(case: Case) -> Evaluation:
-    """Compare the repaired with the original thread of a case."""
-    return with_sharing_notices(joint.evaluate(cases.joint(case)))
+    """Compare the repaired with the original thread of a case.
+
+    Raises
+    ------
+    InputErrors
+        If the case is to be final while a recalled or invented value influences the verdict: one
+        sentence for each, with the document that would confirm it.
+    """
+    found = joint.evaluate(cases.joint(case))
+    if case.status == "final":
+        waiting = unconfirmed(found)
+        if waiting:
+            raise InputErrors(_not_final(reference) for reference in waiting)
+    return with_sharing_notices(found)
 
 
 def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
@@ -39,6 +53,15 @@ def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
             bush_diameter_heavy=case.bush_diameter_heavy,
             demand=max((each.factor * each.load for each in ultimate), default=0.0),
         ),
+    )
+
+
+def _not_final(reference: Reference) -> str:
+    document = sources.source(reference.source)
+    return (
+        f"status: final is refused: {reference.what or 'a value'} is known from "
+        f"{reference.how_known} only; confirm it in {document.edition}, {reference.clause}, or "
+        "give parent_shear_strength and parent_tensile_strength with parent_source"
     )
 
 

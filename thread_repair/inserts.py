@@ -52,6 +52,14 @@ _GEOMETRY = Reference(
 )
 
 
+_TAP_LIMITS = Reference(
+    source="asme-b94-9",
+    clause="Tables 25 and 26; 31st handbook p. 1006-1007",
+    how_known="read",
+    what="pitch diameter of the insert hole, confirmed by the limits of insert taps",
+)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EnlargedDiameters:
     """Basic diameters of the insert hole, mm."""
@@ -93,7 +101,7 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
         minor=major - 2 * depth * height,
         pitch=major - to_pitch * height,
         major=major,
-        references=(_GEOMETRY,),
+        references=(_GEOMETRY,) if thread.system == "whitworth" else (_GEOMETRY, _TAP_LIMITS),
     )
 
 

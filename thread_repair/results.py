@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from . import __version__, inserts, sources, threads
+from . import __version__, inserts, joint, sources, threads
 from . import case as cases
 from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
@@ -80,7 +80,7 @@ def _thread(found: Evaluation) -> dict[str, Any]:
         "series": thread.series,
         "major_mm": thread.major,
         "pitch_mm": thread.pitch,
-        "stress_area_mm2": threads.stress_area(thread),
+        "stress_area_mm2": joint.stress_area(found.joint),
         "screw_class": screw.screw_class,
         "hole_class": hole.hole_class,
         "external": {

@@ -4,6 +4,7 @@ import math
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from thread_repair import case as cases
 from thread_repair import joint
 from thread_repair.alternatives import Circumstances, alternatives

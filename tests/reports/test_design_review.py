@@ -3,6 +3,7 @@
 import json
 
 import pytest
+
 from thread_repair import cli
 
 SECTIONS = (
@@ -40,5 +41,6 @@ def test_the_design_review_builds(tmp_path, changes):
         assert section in html
     for words in ("Wire thread insert", "Solid bush, heavy wall", "Reject the part"):
         assert words in html
+    assert "boss_diameter" not in html  # what the case leaves out is not the demonstration's
     document = json.loads((out / "invented" / "results.json").read_text("utf-8"))
     assert {"sharing", "alternatives", "required_insert"} <= set(document)

@@ -19,7 +19,7 @@ from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
 from . import notices
 from .budget import budget, engaged
-from .inputs import mode_inputs
+from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
 from .required import required_engagement, screw_load
 from .sizes import sizes
@@ -101,7 +101,7 @@ def screw_tension_max(joint: Joint) -> float:
 
 def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
     """The screw's other strengths, for margins and for what breaks first."""
-    area = threads.stress_area(joint.thread)
+    area = stress_area(joint)
     stresses = (
         ("ultimate, strongest screw", joint.screw.tensile_max),
         ("yield", joint.screw.yield_),
@@ -219,6 +219,7 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
     """Everything that influenced a number of the comparison."""
     used = [
         *joint.thread.references,
+        *threads.stress_area_references(joint.thread),
         joint.screw.reference("tensile_min"),
         joint.screw.reference("tensile_max"),
         joint.screw.reference("shear_over_tensile"),

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from .. import inserts, tables
+from .. import inserts
 from ..sources import UNCONFIRMED
+from ..strength.edge import edge_distance
 from ..units import number
 from .records import Joint, Notice, StateResult
 from .verdict import MODE_NOUNS
@@ -46,15 +47,13 @@ def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Itera
                 f"thread, {number(state.engagement)} mm are engaged.",
             )
     if joint.edge_distance is not None:
-        diameter = repaired.sizes.hole_major
-        least = tables.constant("edge_distance_least").value
-        if joint.edge_distance < least * diameter:
+        found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
+        if found.level != "clear":
             yield Notice(
-                level="caution",
+                level="limit" if found.level == "too near" else "caution",
                 text=f"The edge lies {number(joint.edge_distance)} mm from the hole centre, "
-                f"{number(joint.edge_distance / diameter)} diameters of the insert hole; the "
-                f"designers' rule asks for {least:g} to 2 (common practice, no "
-                "published source).",
+                f"{number(float(found.ratio))} diameters of the insert hole; the designers' rule "
+                f"asks for {found.recommended:g}, and never less than {found.least:g}.",
             )
 
 
@@ -114,6 +113,6 @@ def _ranges(original: StateResult, repaired: StateResult) -> Iterator[Notice]:
             if mode.primary:
                 for note in mode.notes:
                     notes.setdefault((mode.mode, note), []).append(state.state)
-    for (mode, note), states in notes.items():
+    for (name, note), states in notes.items():
         where = "both states" if len(states) > 1 else f"{states[0]} thread"
-        yield Notice(level="info", text=f"{MODE_NOUNS[mode]}, {where}: {note}.")
+        yield Notice(level="info", text=f"{MODE_NOUNS[name]}, {where}: {note}.")

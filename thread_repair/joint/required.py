@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from .. import inserts, tables, threads
+from .. import inserts, tables
 from ..strength import primary
 from ..strength.capacities import capacities
 from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..strength.strip import STATES, Method
-from .inputs import mode_inputs
+from .inputs import mode_inputs, stress_area
 from .records import Joint
 
 #: Diameters beyond which the boss wall no longer gains by length.
@@ -62,7 +62,7 @@ class Recommendation:
 def screw_load(joint: Joint, screw: str) -> float:
     """Load that breaks the weakest or the strongest screw of the class, N."""
     tensile = joint.screw.tensile_min if screw == "weakest" else joint.screw.tensile_max
-    return float(threads.stress_area(joint.thread) * tensile)
+    return float(stress_area(joint) * tensile)
 
 
 def required_engagement(joint: Joint, state: str, load: float) -> float:
@@ -134,7 +134,7 @@ def table_check(joint: Joint) -> LengthCheck | None:
     if joint.thread.system != "metric" or joint.screw.id not in asme_b18_29_2m.screw_classes():
         return None
     tensile = asme_b18_29_2m.screw_tensile_max(joint.screw.id)
-    needed = required_engagement(joint, "repaired", tensile * threads.stress_area(joint.thread))
+    needed = required_engagement(joint, "repaired", tensile * stress_area(joint))
     return asme_b18_29_2m.length_check(
         joint.parent_shear.value,
         joint.screw.id,

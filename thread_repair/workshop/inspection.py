@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Protocol
 
 from .. import inserts
 from ..sources import Reference
@@ -15,9 +17,28 @@ from .records import Draft, Limit, draft
 BLANKS = ("reading", "gauge identity", "calibrated until", "inspector")
 
 
+class TorqueLimits(Protocol):
+    """Limits of the torque that the locking coil asks of the screw, N·m, and their source.
+
+    `breakaway_least_nm` is NaN where no least value is printed.
+    """
+
+    @property
+    def most_nm(self) -> float:
+        """Highest torque in or out, N·m."""
+
+    @property
+    def breakaway_least_nm(self) -> float:
+        """Least torque to start unscrewing, N·m."""
+
+    @property
+    def reference(self) -> Reference:
+        """Where the limits stand."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrevailingTorque:
-    """Limits of the torque that the locking coil asks of the screw, N·m, and their source."""
+    """Torque limits as plain values, N·m, for `TorqueLimits`."""
 
     most_nm: float
     breakaway_least_nm: float
@@ -35,7 +56,7 @@ class RecordRow:
 def inspecting(
     *,
     insert_kind: str,
-    torque: PrevailingTorque | None,
+    torque: TorqueLimits | None,
     reach: ScrewReach,
     near_bottom: bool,
     inch: bool,
@@ -74,13 +95,14 @@ def inspecting(
     return tuple(steps)
 
 
-def _torque_limits(torque: PrevailingTorque | None) -> tuple[Limit, ...]:
+def _torque_limits(torque: TorqueLimits | None) -> tuple[Limit, ...]:
     if torque is None:
         return ()
-    return (
-        Limit(name="prevailing torque", most=torque.most_nm, unit="N·m", decimals=2),
-        Limit(name="breakaway torque", least=torque.breakaway_least_nm, unit="N·m", decimals=2),
-    )
+    limits = [Limit(name="prevailing torque", most=torque.most_nm, unit="N·m", decimals=2)]
+    if not math.isnan(torque.breakaway_least_nm):
+        least = torque.breakaway_least_nm
+        limits.append(Limit(name="breakaway torque", least=least, unit="N·m", decimals=2))
+    return tuple(limits)
 
 
 def record_table(
@@ -94,7 +116,7 @@ def record_table(
     hole_depth: float | None,
     set_down: inserts.SetDown,
     no_go: NoGoRule,
-    torque: PrevailingTorque | None,
+    torque: TorqueLimits | None,
     tang_removed: bool,
 ) -> tuple[RecordRow, ...]:
     """Return the lines of the record, limits printed; `BLANKS` are its further columns."""
@@ -142,4 +164,4 @@ def record_table(
 
 
 def _text(limits: tuple[Limit, ...], index: int) -> str:
-    return limits[index].text if limits else "enter from the standard"
+    return limits[index].text if index < len(limits) else "enter from the standard"

@@ -28,7 +28,7 @@ class Job:
     edge_distance: float | None
     tool_set_down: float | None
     tolerance_at: str
-    torque: inspection.PrevailingTorque | None
+    torque: inspection.TorqueLimits | None
     old_insert: bool
     critical: bool
     regime: str

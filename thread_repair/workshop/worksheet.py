@@ -79,7 +79,7 @@ def sheet(
     set_down_rule: str = "standard",
     no_go_rule: str = "three-turns",
     tolerance_at: str = "nominal",
-    prevailing_torque: inspection.PrevailingTorque | None = None,
+    prevailing_torque: inspection.TorqueLimits | None = None,
     old_insert: bool = False,
     regime: str = "general",
     hazards: Iterable[str] = (),

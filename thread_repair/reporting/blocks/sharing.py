@@ -129,7 +129,7 @@ def _enough(name: str, each: JointSharing) -> str:
 def _listed(found: Mapping[str, JointSharing], texts: tuple[str, ...]) -> Markdown:
     from IPython.display import Markdown
 
-    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))  # type: ignore[no-untyped-call]
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
 
 
 def statements_table() -> ReportTable:

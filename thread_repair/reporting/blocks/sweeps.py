@@ -56,8 +56,8 @@ def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> Repor
             system=case.report_units,
         ),
         caption=f"Pull-out strength in {len(rows)} parents ({', '.join(order)}) at the lengths of "
-        f"this case. Grey: the screw {joint.screw.id} breaks. At the right: the shortest standard insert with which "
-        f"even the strongest screw breaks first, reached by it in full.{lost}",
+        f"this case. Grey: the screw {joint.screw.id} breaks. At the right: the shortest standard "
+        f"insert with which even the strongest screw breaks first, reached by it in full.{lost}",
         alt=f"Two dots for each of {len(rows)} parents in {len(order)} groups. The repaired thread "
         f"is at least as strong as the original one in {better} of them.",
         label=f"parents-{metals}",

@@ -84,11 +84,15 @@ def _misfits(case: Case, thread: Thread) -> Iterator[str]:
     for name in ("bush_diameter_thin", "bush_diameter_heavy"):
         given = getattr(case, name)
         if given is not None and given <= thread.major:
-            yield (f"{name}: {case.entered[name]!r} is not larger than the screw; expected more "
-                   f"than {thread.major:g} mm")
+            yield (
+                f"{name}: {case.entered[name]!r} is not larger than the screw; expected more "
+                f"than {thread.major:g} mm"
+            )
     if case.engagement_available is not None and case.engagement_available < case.engagement:
-        yield (f"engagement_available: {case.entered['engagement_available']!r} is less than the "
-               f"engagement; expected at least {case.engagement:g} mm")
+        yield (
+            f"engagement_available: {case.entered['engagement_available']!r} is less than the "
+            f"engagement; expected at least {case.engagement:g} mm"
+        )
     outside = inserts.enlarged_diameters(thread).major
     if case.boss_diameter is not None and case.boss_diameter <= outside:
         yield (

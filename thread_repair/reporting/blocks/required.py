@@ -95,16 +95,26 @@ def _table_words(evaluation: Evaluation) -> str:
             "The length table of the metric insert standard does not list this thread and screw "
             "class."
         )
+    needs = (
+        "in this boss no length is enough by the calculation"
+        if math.isnan(check.needed_diameters)
+        else f"this calculation needs {number(float(check.needed_diameters))} D engaged for the "
+        "same screw"
+    )
     if math.isnan(check.table_diameters):
         return (
             "The length table of ASME B18.29.2M gives no length for this parent and screw class; "
-            f"the calculation needs {number(float(check.needed_diameters))} D engaged."
+            f"{needs}."
         )
+    hidden = (
+        ""
+        if math.isnan(check.hidden_factor)
+        else " What the fitted insert of the table offers is "
+        f"{number(float(check.hidden_factor))} times as much: the factor that the table does not "
+        "name."
+    )
     return (
         f"The length table of ASME B18.29.2M asks for {check.table_diameters:g} D for class "
         f"{evaluation.joint.screw.id} (at most {check.screw_tensile_max:g} MPa) in a parent of "
-        f"{number(float(check.tabulated_shear))} MPa shear strength or more; this calculation "
-        f"needs {number(float(check.needed_diameters))} D engaged for the same screw. What the "
-        f"fitted insert of the table offers is {number(float(check.hidden_factor))} times as "
-        "much: the factor that the table does not name."
+        f"{number(float(check.tabulated_shear))} MPa shear strength or more; {needs}.{hidden}"
     )

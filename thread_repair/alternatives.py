@@ -16,10 +16,12 @@ from .joint.inputs import mode_inputs
 from .joint.records import Joint
 from .joint.sizes import sizes
 from .joint.verdict import EQUAL, HAPPENS
+from .joint.wall import certified_wall_factor
 from .sources import Reference
 from .strength.capacities import capacities
 from .strength.edge import edge_distance
 from .strength.modes import ModeInputs, ModeSet
+from .strength.primary import wall_factor_used
 from .threads.profile import Thread
 from .units import number, show
 
@@ -403,6 +405,7 @@ def bush_inputs(joint: Joint, outside: float) -> ModeInputs:
         hole=hole,
         insert_pitch_diameter=at.hole_pitch,
         wire_shear=steel.tensile_min * steel.shear_over_tensile,
+        wall_factor=certified_wall_factor(joint, "repaired", outside, length),
     )
 
 
@@ -423,6 +426,8 @@ def _judged(joint: Joint, trial: _Trial, before: ModeSet, demand: float) -> Alte
     reason = trial.obstacle or problem
     if loads is not None and not reason:
         reason = _shortfall(joint, loads, before, demand, major, edge.ratio)
+        if reason and loads.pull_out < before.pull_out:
+            reason += _wall_words(trial.inputs)
     holds = not reason
     if holds:
         assert loads is not None
@@ -454,7 +459,7 @@ def _shortfall(
     pull_out, strength = float(loads.pull_out), float(loads.strength)
     if math.isnan(strength):
         return (
-            f"no published rule covers the wall left around a hole of {number(major)} mm in a boss "
+            f"no rule covers the wall left around a hole of {number(major)} mm in a boss "
             f"of {joint.boss_diameter:g} mm"
         )
     if pull_out < (1 - EQUAL) * float(before.pull_out) and not bool(loads.screw_breaks_first):
@@ -479,6 +484,14 @@ def _shortfall(
             f"{found.least:g}; the strength of the edge must be shown first"
         )
     return ""
+
+
+def _wall_words(inputs: ModeInputs | None) -> str:
+    """What a thin wall takes of the strip load, in words; empty where it takes nothing."""
+    if inputs is None:
+        return ""
+    left = float(wall_factor_used(inputs.hole, inputs.wall_factor))
+    return f"; the wall left carries {left:.0%} of what a thick one would" if left < 1 else ""
 
 
 def _holds(trial: _Trial, loads: ModeSet, before: ModeSet, disposition: Disposition) -> str:

@@ -13,6 +13,7 @@ from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
 from .evaluation import alternatives, evaluate
+from .joint.bounds import bracket
 from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
 from .joint.required import (
@@ -53,6 +54,7 @@ def results(case: Case) -> dict[str, Any]:
             "verdict": found.verdict,
             "effects": [asdict(effect) for effect in found.effects],
         },
+        "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in margins(found, load_cases(case))],
         "required_insert": _required_insert(found),
         "sharing": {name: _sharing(each) for name, each in joint_sharing(found).items()},
@@ -212,6 +214,17 @@ def _alternative(option: Alternative) -> dict[str, Any]:
         "verdict": option.verdict,
         "reason": option.reason,
         "usual": option.disposition.usual,
+    }
+
+
+def _bracket(found: Evaluation, state: StateResult) -> dict[str, Any]:
+    known = bracket(found.joint, state)
+    return {
+        "lower_N": known.lower,
+        "upper_N": known.upper,
+        "formula_N": known.formula,
+        "within": known.within,
+        "covers": "one pitch in a thick wall, rigid insert, no factors",
     }
 
 

@@ -17,7 +17,7 @@ from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
-from . import notices
+from . import notices, wall
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
@@ -227,6 +227,7 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
         *joint.parent_tensile.references,
         *joint.wire_shear.references,
         *joint.references,
+        *wall.references(joint),
     ]
     for state in states:
         used += state.sizes.references

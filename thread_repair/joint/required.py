@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from .. import inserts, tables
 from ..strength import primary
 from ..strength.capacities import capacities
@@ -14,8 +16,8 @@ from ..strength.strip import STATES, Method
 from .inputs import mode_inputs, stress_area
 from .records import Joint
 
-#: Diameters beyond which the boss wall no longer gains by length.
-_LONG = 10.0
+#: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
+_SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
 #: Lengths that agree to a nanometre are the same.
 _ROUNDING = 1e-6
 
@@ -70,9 +72,17 @@ def required_engagement(joint: Joint, state: str, load: float) -> float:
 
     NaN where the boss wall gives way below that load, which no length mends.
     """
-    unit = capacities(mode_inputs(joint, state, 1.0))
-    wall = capacities(mode_inputs(joint, state, _LONG * joint.thread.major)).boss_wall
-    return float(load / unit.pull_out) if wall >= load else math.nan
+    if joint.boss_diameter is None:
+        return float(load / capacities(mode_inputs(joint, state, 1.0)).pull_out)
+    # The wall factor falls with the length, so that the length is looked up, not worked out.
+    lengths = np.linspace(_SHORTEST, _LONGEST, _STEPS) * joint.thread.major
+    found = capacities(mode_inputs(joint, state, lengths))
+    weakest = np.minimum(found.pull_out, found.boss_wall)
+    holds = np.flatnonzero(weakest >= load)
+    if len(holds) == 0 or holds[0] == 0:
+        return math.nan if len(holds) == 0 else float(lengths[0])
+    around = slice(holds[0] - 1, holds[0] + 1)
+    return float(np.interp(load, weakest[around], lengths[around]))
 
 
 def required_by_method(joint: Joint) -> tuple[RequiredLength, ...]:

@@ -9,7 +9,9 @@ from typing import get_args
 from .. import inserts, materials, threads
 from ..errors import ThreadRepairError
 from ..threads.profile import Thread
+from . import workshop
 from .schema import Case, Tap
+
 
 def contradictions(case: Case) -> list[str]:
     """Return a sentence for each value that cannot be, alone or beside another."""
@@ -32,6 +34,8 @@ def contradictions(case: Case) -> list[str]:
         faults += [f"{name}: missing; tolerance_position is measured" for name in missing]
     if not faults:
         faults += _misfits(case, threads.thread(case.thread))
+    if not faults:
+        faults += workshop.faults(case, threads.thread(case.thread))
     return faults
 
 
@@ -113,7 +117,8 @@ def _unknown_names(case: Case) -> Iterator[str]:
     yield from attempt("parent", lambda: materials.parent(case.parent))
     if case.insert_wire:
         yield from attempt("insert_wire", lambda: materials.wire(case.insert_wire))
-    yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
+    if case.insert_finish:
+        yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
     try:
         thread = threads.thread(case.thread)
     except ThreadRepairError as error:

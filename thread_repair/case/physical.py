@@ -9,11 +9,8 @@ from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..materials import Parent
 from ..threads.profile import Thread
+from ..workshop.choice import wire_choice
 from .schema import Case
-
-#: Wire of the metric insert standard, where the case names none.
-USUAL_WIRE = "S30200"
-
 
 def hole_class(case: Case, thread: Thread) -> str:
     """Class of the original hole: the case's, that of the designation, or the usual one."""
@@ -50,7 +47,7 @@ def joint(case: Case) -> Joint:
         casting_factor=case.casting_factor,
     )
     shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
-    wire = materials.wire(case.insert_wire or USUAL_WIRE)
+    wire = materials.wire(case.insert_wire or _serving_wire(case))
     wire_shear = materials.wire_shear_strength(wire)
     tensile = float(strengths.tensile)
     if math.isnan(tensile):
@@ -107,6 +104,13 @@ def joint(case: Case) -> Joint:
         edge_distance=case.edge_distance,
         temperature=case.temperature,
     )
+
+
+def _serving_wire(case: Case) -> str:
+    """Return the wire that the workshop sheet chooses, so that sheet and strength agree."""
+    return wire_choice(
+        temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
+    ).option
 
 
 def _parent(case: Case) -> Parent:

@@ -150,7 +150,9 @@ def _converter(diameter: float | None) -> cattrs.Converter:
             lambda t, kind=kind: t is kind or t == kind | None,
             lambda value, _, dimension=dimension: parse(value, dimension, diameter=diameter),
         )
-    converter.register_structure_hook_func(lambda t: t is Factor, lambda v, _: _factor(v))
+    converter.register_structure_hook_func(
+        lambda t: t is Factor or t == Factor | None, lambda v, _: _factor(v)
+    )
     converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
     converter.register_structure_hook_func(lambda t: t is int, lambda v, _: _count(v))
     converter.register_structure_hook_func(

@@ -11,6 +11,10 @@ from ..threads.profile import InternalLimits, Thread
 from .records import Disagreement, Draft, Limit, draft
 
 
+#: The rule that governs where the case names none.
+USUAL_RULE = "three-turns"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoGoRule:
     """How far the NO-GO gauge may enter, in turns."""

@@ -77,7 +77,7 @@ def sheet(
     tool: str | None = None,
     tool_set_down: float | None = None,
     set_down_rule: str = "standard",
-    no_go_rule: str = "three-turns",
+    no_go_rule: str = gauging.USUAL_RULE,
     tolerance_at: str = "nominal",
     prevailing_torque: inspection.TorqueLimits | None = None,
     old_insert: bool = False,
@@ -170,7 +170,7 @@ def sheet(
         hazards=hazards,
         work=work,
         set_down=set_down,
-        no_go=gauging.no_go_rule(no_go_rule or "three-turns"),
+        no_go=gauging.no_go_rule(no_go_rule or gauging.USUAL_RULE),
         wire=chosen_wire,
         finish=chosen_finish,
         protection=choice.galvanic(

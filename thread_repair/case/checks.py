@@ -9,7 +9,7 @@ from typing import get_args
 from .. import inserts, materials, threads
 from ..errors import ThreadRepairError
 from ..threads.profile import Thread
-from . import workshop
+from . import torques, workshop
 from .schema import Case, Tap
 
 
@@ -36,6 +36,7 @@ def contradictions(case: Case) -> list[str]:
         faults += _misfits(case, threads.thread(case.thread))
     if not faults:
         faults += workshop.faults(case, threads.thread(case.thread))
+        faults += torques.faults(case)
     return faults
 
 
@@ -57,6 +58,9 @@ _LENGTHS_ABOVE_ZERO = (
     "design_load",
     "preload",
     "torque",
+    "tool_set_down",
+    "prevailing_torque",
+    "bearing_diameter",
     "parent_shear_strength",
     "parent_tensile_strength",
     "measured_screw_major",

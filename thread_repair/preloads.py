@@ -274,7 +274,7 @@ def _window(
 def _findings(
     case: Case, found: Mapping[str, StatePreload], share: tuple[float, float]
 ) -> tuple[Notice, ...]:
-    """What the torque of the case does that it should not."""
+    """Return what the torque of the case does that it should not."""
     bound = " if the screw feels all of the load" if share[0] != share[1] else ""
     notices = []
     for state, each in found.items():

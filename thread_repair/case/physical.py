@@ -12,6 +12,7 @@ from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
 from .schema import Case
 
+
 def hole_class(case: Case, thread: Thread) -> str:
     """Class of the original hole: the case's, that of the designation, or the usual one."""
     return case.hole_class or threads.default_classes(thread).hole

@@ -14,8 +14,8 @@ from ..errors import InputError, ThreadRepairError, unknown
 from ..joint.records import Notice
 from ..sources import Reference
 from ..strength.areas import tan_half_angle
-from ..tightening import PublishedRange, published_range, published_ranges
 from ..threads.profile import Thread
+from ..tightening import PublishedRange, published_range, published_ranges
 from .schema import Case
 from .workshop import torque_limits
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 from .. import inserts, materials, tables, threads, workshop
 from ..errors import InputError, ThreadRepairError, ValidityError, unknown
 from ..sources import Reference
-from ..tightening import prevailing_torque
 from ..threads.profile import Thread
+from ..tightening import prevailing_torque
 from ..workshop import choice, fitting, gauging, hole, reach
 from ..workshop.cautions import HAZARDS
 from ..workshop.inspection import PrevailingTorque, TorqueLimits
@@ -104,28 +104,38 @@ def _attempts(case: Case, thread: Thread) -> Iterator[tuple[str, Callable[[], ob
     """Yield each key that the workshop decides on, with what has to succeed for it."""
     group = materials.parent(case.parent).group
     yield "environment", lambda: choice.environment_class(case.environment)
-    yield "insert_wire", lambda: choice.wire_choice(
-        temperature=case.temperature,
-        magnetic=case.magnetic,
-        environment=case.environment,
-        wire=case.insert_wire or None,
+    yield (
+        "insert_wire",
+        lambda: choice.wire_choice(
+            temperature=case.temperature,
+            magnetic=case.magnetic,
+            environment=case.environment,
+            wire=case.insert_wire or None,
+        ),
     )
-    yield "insert_finish", lambda: choice.finish_choice(
-        temperature=case.temperature,
-        environment=case.environment,
-        need=case.finish_need,
-        finish=case.insert_finish or None,
+    yield (
+        "insert_finish",
+        lambda: choice.finish_choice(
+            temperature=case.temperature,
+            environment=case.environment,
+            need=case.finish_need,
+            finish=case.insert_finish or None,
+        ),
     )
     yield "tap_style", lambda: hole.tap_route(case.hole_kind, group, tap=_tap(case))
     if case.hole_kind == "through":
-        yield "hole_depth", lambda: hole.through_thickness(
-            thread, case.insert_length, case.hole_depth
+        yield (
+            "hole_depth",
+            lambda: hole.through_thickness(thread, case.insert_length, case.hole_depth),
         )
-    yield "fitting_tool", lambda: fitting.fitting_tool(
-        thread,
-        case.insert_kind,
-        fitting.quantity_class(case.quantity),
-        case.fitting_tool or None,
+    yield (
+        "fitting_tool",
+        lambda: fitting.fitting_tool(
+            thread,
+            case.insert_kind,
+            fitting.quantity_class(case.quantity),
+            case.fitting_tool or None,
+        ),
     )
     yield "no_go_rule", lambda: gauging.no_go_rule(case.no_go_rule or gauging.USUAL_RULE)
     yield "hazards", lambda: _hazards(case)

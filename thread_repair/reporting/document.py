@@ -11,6 +11,8 @@ from . import escape
 
 STATUSES = ("draft", "final")
 PAPERS = ("a4", "us-letter")
+#: A report has contents and room to read; a sheet is taken to the machine: short and close.
+LAYOUTS = ("report", "sheet")
 
 #: Written into the files where the case gives no date: the time of building would make two
 #: builds of one case differ. It is the earliest that a DOCX file can hold.
@@ -37,6 +39,9 @@ class DocumentInfo:
         Language of the words, as in "en" or "en-GB".
     paper : {"a4", "us-letter"}
         Paper of the PDF.
+    layout : {"report", "sheet"}
+        A sheet has no contents, smaller type and narrower margins. A notebook asks for it in
+        its metadata, `thread_repair: {layout: sheet}`.
     """
 
     title: str
@@ -52,6 +57,7 @@ class DocumentInfo:
     approved_by: str = ""
     language: str = "en"
     paper: str = "a4"
+    layout: str = "report"
 
     def __post_init__(self) -> None:
         if not escape.visible(self.title):
@@ -60,6 +66,8 @@ class DocumentInfo:
             raise InputError(f"status must be one of {', '.join(STATUSES)}, got {self.status!r}")
         if self.paper not in PAPERS:
             raise InputError(f"paper must be one of {', '.join(PAPERS)}, got {self.paper!r}")
+        if self.layout not in LAYOUTS:
+            raise InputError(f"layout must be one of {', '.join(LAYOUTS)}, got {self.layout!r}")
         if not all(part.isalnum() and part.isascii() for part in self.language.split("-")):
             raise InputError(f"language must be a code such as 'en', got {self.language!r}")
 
@@ -105,4 +113,5 @@ class DocumentInfo:
             "date": [date.year, date.month, date.day],
             "lang": self.language.partition("-")[0],
             "paper": self.paper,
+            "layout": self.layout,
         }

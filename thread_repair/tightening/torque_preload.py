@@ -267,7 +267,9 @@ def torque_for_least_preload(
     Source: tightening-model; derived.
     """
     (accuracy,) = not_negative(tool_accuracy=tool_accuracy)
-    needed = np.asarray(torque(need, coefficient=coefficient.highest, prevailing_nm=prevailing_nm[1]))
+    needed = np.asarray(
+        torque(need, coefficient=coefficient.highest, prevailing_nm=prevailing_nm[1])
+    )
     return (needed / (1 - accuracy))[()]
 
 

@@ -29,6 +29,11 @@ def contradictions(case: Case) -> list[str]:
     for name in ("parent_shear_strength", "parent_tensile_strength"):
         if getattr(case, name) is not None and not case.parent_source:
             faults.append(f"{name}: given without parent_source; name the document or test report")
+    if case.insert_wire_strength is not None and not case.insert_wire_source:
+        faults.append(
+            "insert_wire_strength: given without insert_wire_source; name the document or test "
+            "report"
+        )
     if case.tolerance_position == "measured":
         missing = [name for name in _MEASURED if getattr(case, name) is None]
         faults += [f"{name}: missing; tolerance_position is measured" for name in missing]
@@ -63,6 +68,7 @@ _LENGTHS_ABOVE_ZERO = (
     "bearing_diameter",
     "parent_shear_strength",
     "parent_tensile_strength",
+    "insert_wire_strength",
     "measured_screw_major",
     "measured_screw_pitch",
     "measured_hole_minor",

@@ -7,7 +7,7 @@ import math
 from .. import inserts, materials, threads
 from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
-from ..materials import Parent
+from ..materials import Parent, Wire, WireShearStrength
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
 from .schema import Case
@@ -49,7 +49,7 @@ def joint(case: Case) -> Joint:
     )
     shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
     wire = materials.wire(case.insert_wire or _serving_wire(case))
-    wire_shear = materials.wire_shear_strength(wire)
+    wire_shear = _wire_shear(case, wire)
     tensile = float(strengths.tensile)
     if math.isnan(tensile):
         raise ValidityError(
@@ -112,6 +112,14 @@ def _serving_wire(case: Case) -> str:
     return wire_choice(
         temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
     ).option
+
+
+def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
+    if case.insert_wire_strength is None:
+        return materials.wire_shear_strength(wire)
+    return materials.measured_wire_shear_strength(
+        wire, tensile=case.insert_wire_strength, document=case.insert_wire_source
+    )
 
 
 def _parent(case: Case) -> Parent:

@@ -102,6 +102,10 @@ class Case:
         "wire material; see thread-repair list inserts; empty: the first that bears the service",
         "",
     )
+    insert_wire_strength: Stress | None = _key(
+        "tensile strength of the drawn wire instead of the table's, or where no table has it", None
+    )
+    insert_wire_source: Text = _key("document or test report of that strength", Text(""))
     insert_finish: str = _key("finish of the wire; empty: chosen by finish_need", "")
     hole_kind: HoleKind = _key("through or blind", "through")
     hole_depth: Length | None = _key(

@@ -115,8 +115,12 @@ def hole_section(
         axes.set_axis_off()
         axes.set_xlim(0, _WIDTH)
         axes.set_ylim(height, 0)
-        # Centred: the room left over is shared by both sides.
-        left = _LEFT + (room - hole.end * scale) / 2 * 0.5
+        # Near the middle, but so that the words beside the arrows fit on the paper.
+        beside = max(
+            each.end * scale + (0.0 if _inside(each, scale) else _width(each.text) + 5)
+            for each in dimensions
+        )
+        left = max(_LEFT, min(_LEFT + (room - hole.end * scale) / 4, _WIDTH - 1 - beside))
         paper = _Paper(axes, left, _HEAD + tall / 2, scale)
         paper.part(hole, half)
         paper.coil(hole)
@@ -137,6 +141,11 @@ def hole_section(
 def _width(text: str) -> float:
     """Width of words on paper, mm."""
     return max(len(line) for line in text.splitlines()) * _LETTER
+
+
+def _inside(each: Dimension, scale: float) -> bool:
+    """Whether the words fit between the arrows."""
+    return (each.end - each.start) * scale > _width(each.text) + 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +233,7 @@ class _Paper:
                 [x, x], [self.axis, y + 1.2], color=GREY, linewidth=0.4, zorder=1.5,
                 linestyle=(0, (1.5, 1.5)),
             )  # fmt: skip
-        inside = end - start > _width(each.text) + 6
+        inside = _inside(each, self.scale)
         wide = end - start > 3.2
         self.axes.annotate(
             "", (start if wide else start - 4, y), (end, y), zorder=7,

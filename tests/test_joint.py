@@ -3,7 +3,9 @@
 import math
 
 import pytest
+
 from thread_repair import case, joint, results
+from thread_repair.errors import InputErrors
 from thread_repair.joint.verdict import product
 
 NEEDED = {
@@ -135,3 +137,31 @@ def test_joint_is_frozen():
     with pytest.raises(AttributeError):
         found.engagement = 3  # type: ignore[misc]
     assert joint.evaluate(found).joint is found
+
+
+def test_final_stands_on_values_that_were_read():
+    assert evaluate(status="final").joint.parent.id == "6061-T6"
+
+
+def test_final_is_refused_on_recalled_values_and_says_where_to_confirm_them():
+    with pytest.raises(InputErrors) as raised:
+        evaluate(status="final", parent="6082-T6")
+    assert any("6082-T6" in fault and "EN 755-2" in fault for fault in raised.value.faults)
+
+
+def test_final_stands_on_measured_values():
+    found = evaluate(
+        status="final",
+        parent="6082-T6",
+        parent_shear_strength="190 MPa",
+        parent_tensile_strength="310 MPa",
+        parent_source="test report 12",
+    )
+    assert found.joint.parent_shear.value == 190
+    assert "engineer" in {reference.source for reference in found.references}
+
+
+def test_final_is_refused_on_recalled_limits_of_size():
+    """No BS 84 tolerance could be read."""
+    with pytest.raises(InputErrors, match="status: final is refused"):
+        evaluate(status="final", thread="3/8 BSF", engagement="10 mm", insert_length="1 D")

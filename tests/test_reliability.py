@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from thread_repair.errors import GeometryError, InputError, UnknownNameError
+from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
 from thread_repair.reliability import (
     EVENTS,
     Beta,
@@ -194,6 +194,15 @@ def test_a_set_down_deeper_than_the_thread_is_refused():
         simulate(joint(repaired=deep), seed=1, n=64)
 
 
+def test_a_factor_without_value_is_refused_not_counted_as_holding():
+    state = replace(
+        joint().original,
+        bending=lambda at: np.where(at["parent_shear_strength"] < 190, np.nan, 1.0),
+    )
+    with pytest.raises(ValidityError, match="does not cover"):
+        simulate(joint(original=state), seed=1, n=4096)
+
+
 # ---- the strip load
 
 
@@ -254,6 +263,12 @@ def test_nets_beat_random_points():
     found = simulate(model, seed=2, n=2**17).probabilities["original_strips_before_screw_breaks"]
     random = 1.96 * math.sqrt(exact * (1 - exact) / found.n)
     assert (found.high - found.low) / 2 < random / 3
+
+
+def test_points_keep_half_a_step_from_the_ends():
+    """A point at 0 would give an infinite normal value, once in 2^30 points."""
+    u = np.concatenate(list(points(3, 2**15, seed=1)))
+    np.testing.assert_array_equal((u * 2**30) % 1, 0.5)
 
 
 def test_few_events_fall_back_on_exact_limits():

@@ -8,10 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from . import case as cases
-from . import joint, materials, threads
+from . import joint, materials, sources, threads
 from .case import Case
-from .errors import ValidityError
+from .errors import InputErrors, ValidityError
 from .joint import Evaluation, Sweep, SweptParent
+from .joint.confirmation import unconfirmed
+from .sources import Reference
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
 SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
@@ -19,8 +21,29 @@ SWEPT_DIAMETERS.flags.writeable = False
 
 
 def evaluate(case: Case) -> Evaluation:
-    """Compare the repaired with the original thread of a case."""
-    return joint.evaluate(cases.joint(case))
+    """Compare the repaired with the original thread of a case.
+
+    Raises
+    ------
+    InputErrors
+        If the case is to be final while a recalled or invented value influences the verdict: one
+        sentence for each, with the document that would confirm it.
+    """
+    found = joint.evaluate(cases.joint(case))
+    if case.status == "final":
+        waiting = unconfirmed(found)
+        if waiting:
+            raise InputErrors(_not_final(reference) for reference in waiting)
+    return found
+
+
+def _not_final(reference: Reference) -> str:
+    document = sources.source(reference.source)
+    return (
+        f"status: final is refused: {reference.what or 'a value'} is known from "
+        f"{reference.how_known} only; confirm it in {document.edition}, {reference.clause}, or "
+        "give parent_shear_strength and parent_tensile_strength with parent_source"
+    )
 
 
 def sweep(

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from . import __version__, inserts, sources, threads
+from . import __version__, inserts, joint, sources, threads
 from . import case as cases
 from .case import Case
 from .evaluation import evaluate
@@ -76,7 +76,7 @@ def _thread(found: Evaluation) -> dict[str, Any]:
         "series": thread.series,
         "major_mm": thread.major,
         "pitch_mm": thread.pitch,
-        "stress_area_mm2": threads.stress_area(thread),
+        "stress_area_mm2": joint.stress_area(found.joint),
         "screw_class": screw.screw_class,
         "hole_class": hole.hole_class,
         "external": {
@@ -255,8 +255,10 @@ def summary(document: Mapping[str, Any]) -> str:
         "",
         comparison["verdict"],
     ]
-    lines += [f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
-              for m in document["margins"]]
+    lines += [
+        f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
+        for m in document["margins"]
+    ]
     lines += ["", "A calculation for review by a competent person."]
     return "\n".join(lines)
 

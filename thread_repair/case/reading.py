@@ -94,8 +94,10 @@ def _pairs(node: yaml.Node, file: Path) -> list[tuple[str, str]]:
     pairs = []
     for key, value in node.value:
         if not (isinstance(key, yaml.ScalarNode) and isinstance(value, yaml.ScalarNode)):
-            raise InputError(f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
-                             "one level, without lists or nested keys")
+            raise InputError(
+                f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
+                "one level, without lists or nested keys"
+            )
         pairs.append((key.value, value.value))
     return pairs
 
@@ -146,10 +148,7 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     """Build the reader; 1 D means the given diameter."""
     converter = cattrs.Converter(detailed_validation=True)
     for kind, dimension in DIMENSIONS.items():
-        converter.register_structure_hook_func(
-            lambda t, kind=kind: t is kind or t == kind | None,
-            lambda value, _, dimension=dimension: parse(value, dimension, diameter=diameter),
-        )
+        _register(converter, kind, dimension, diameter)
     converter.register_structure_hook_func(
         lambda t: t is Factor or t == Factor | None, lambda v, _: _factor(v)
     )
@@ -161,18 +160,30 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     return converter
 
 
+def _register(
+    converter: cattrs.Converter, kind: Any, dimension: str, diameter: float | None
+) -> None:
+    """Let the converter read one kind of quantity, given or left out."""
+    converter.register_structure_hook_func(
+        lambda t: t is kind or t == kind | None,
+        lambda value, _: parse(value, dimension, diameter=diameter),
+    )
+
+
 def _factor(value: str) -> float:
     try:
         number = float(value)
     except ValueError:
         number = math.nan
     if not (0 < number < math.inf):
-        raise InputError(f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4")
+        raise InputError(
+            f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4"
+        )
     return number
 
 
 def _count(value: str) -> int:
-    if not value.isdecimal() or not 0 < int(value[:9]) or len(value) > 9:
+    if not value.isdecimal() or not int(value[:9]) > 0 or len(value) > 9:
         raise InputError(f"{value[:60]!r} is not a count; expected a whole number from 1")
     return int(value)
 
@@ -188,8 +199,9 @@ def _word(value: str, choices: tuple[str, ...]) -> str:
     word = value.strip().casefold().replace("_", "-").replace(" ", "-")
     if word not in folded:
         hint = unknown("", value[:60], choices).args[0].partition("; ")[2]
-        raise InputError(f"{value[:60]!r} is not one of {', '.join(choices)}"
-                         + (f"; {hint}" if hint else ""))
+        raise InputError(
+            f"{value[:60]!r} is not one of {', '.join(choices)}" + (f"; {hint}" if hint else "")
+        )
     return folded[word]
 
 

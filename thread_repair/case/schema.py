@@ -34,6 +34,7 @@ Magnetic = Literal["any", "non-magnetic"]
 FinishNeed = Literal["none", "corrosion", "lubricity", "low-friction", "anti-seize"]
 Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear"]
 
+
 def _key(help_: str, default: Any = attrs.NOTHING, *, group: str = "", example: str = "") -> Any:
     """Declare one key with what a person should know to fill it in."""
     metadata = {"help": help_, "group": group, "example": example}

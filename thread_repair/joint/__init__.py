@@ -1,7 +1,7 @@
 """Evaluate the states of one joint: modes, governing mode, ratio, engagement budget."""
 
 from .evaluate import evaluate, screw_tension_max
-from .inputs import mode_inputs
+from .inputs import mode_inputs, stress_area
 from .records import Evaluation, Joint, StateResult, Sweep
 from .sweep import SweptParent, sweep
 
@@ -14,5 +14,6 @@ __all__ = [
     "evaluate",
     "mode_inputs",
     "screw_tension_max",
+    "stress_area",
     "sweep",
 ]

@@ -14,13 +14,13 @@ from ..strength import primary
 from ..strength.capacities import capacities
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
-from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
+from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
 from . import notices
 from .budget import budget, engaged
-from .inputs import mode_inputs
+from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
 from .sizes import sizes
 from .verdict import effects, verdict
@@ -96,12 +96,12 @@ _STRESS_AREA_METHOD = {"metric": "iso_898_1", "unified": "asme_b1_1", "whitworth
 
 def screw_tension_max(joint: Joint) -> float:
     """Load that breaks the strongest screw of the class, N."""
-    return float(threads.stress_area(joint.thread) * joint.screw.tensile_max)
+    return float(stress_area(joint) * joint.screw.tensile_max)
 
 
 def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
     """The screw's other strengths, for margins and for what breaks first."""
-    area = threads.stress_area(joint.thread)
+    area = stress_area(joint)
     stresses = (
         ("ultimate, strongest screw", joint.screw.tensile_max),
         ("yield", joint.screw.yield_),
@@ -234,6 +234,7 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
     """Everything that influenced a number of the comparison."""
     used = [
         *joint.thread.references,
+        *threads.stress_area_references(joint.thread),
         joint.screw.reference("tensile_min"),
         joint.screw.reference("tensile_max"),
         joint.screw.reference("shear_over_tensile"),

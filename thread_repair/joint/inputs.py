@@ -5,12 +5,22 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .. import threads
+from .. import tables, threads
 from ..strength.areas import tan_half_angle
 from ..strength.modes import ModeInputs
 from ..strength.strip import StripInputs
 from .records import Joint
 from .sizes import sizes
+
+
+def stress_area(joint: Joint) -> float:
+    """Tensile stress area of the screw, mm2; of strong inch screws by the stricter formula."""
+    strong = joint.screw.tensile_min > tables.constant("high_strength_screw").value
+    return threads.stress_area(
+        joint.thread,
+        high_strength=strong and joint.thread.system == "unified",
+        screw_class=joint.screw_class,
+    )
 
 
 def mode_inputs(
@@ -58,7 +68,7 @@ def mode_inputs(
             screw_tensile_min=joint.screw.tensile_min,
             screw_tensile_max=joint.screw.tensile_max,
             screw_shear=joint.screw.tensile_min * joint.screw.shear_over_tensile,
-            stress_area=threads.stress_area(joint.thread),
+            stress_area=stress_area(joint),
             boss_diameter=np.nan if joint.boss_diameter is None else joint.boss_diameter,
             tan_half_angle=tan_half_angle(joint.thread.flank_angle),
         ),

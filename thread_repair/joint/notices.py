@@ -113,6 +113,6 @@ def _ranges(original: StateResult, repaired: StateResult) -> Iterator[Notice]:
             if mode.primary:
                 for note in mode.notes:
                     notes.setdefault((mode.mode, note), []).append(state.state)
-    for (mode, note), states in notes.items():
+    for (name, note), states in notes.items():
         where = "both states" if len(states) > 1 else f"{states[0]} thread"
-        yield Notice(level="info", text=f"{MODE_NOUNS[mode]}, {where}: {note}.")
+        yield Notice(level="info", text=f"{MODE_NOUNS[name]}, {where}: {note}.")

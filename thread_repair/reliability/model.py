@@ -14,7 +14,7 @@ from typing import TypeAlias
 import numpy as np
 
 from ..arrays import FloatArray
-from ..errors import InputError, unknown
+from ..errors import InputError, ValidityError, unknown
 from ..strength.areas import strip_area_internal
 from ..threads.profile import TAN_30
 from .distributions import Quantity
@@ -217,6 +217,8 @@ def loads(model: JointModel, values: Values) -> Loads:
     ------
     InputError, GeometryError
         If a sampled size is impossible: a set-down longer than the thread, threads apart.
+    ValidityError
+        If a factor is NaN, outside the range of its source, in any sampled joint.
 
     Notes
     -----
@@ -258,6 +260,13 @@ def loads(model: JointModel, values: Values) -> Loads:
                 "narrow the distribution of set_down or full_thread"
             )
         strip[name] = per_length[name] * engagement[name]
+        # NaN compares as false: unchecked, it would count as a joint that holds.
+        if np.any(np.isnan(strip[name])):
+            raise ValidityError(
+                f"{name}: dilation or bending has no value for "
+                f"{np.mean(np.isnan(strip[name])):.2%} of the sampled joints; its source does not "
+                "cover those sizes"
+            )
     return Loads(
         strip=strip,
         per_length=per_length,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...arrays import FloatArray
 from ...case import Case
 from ...evaluation import sweep
 from ...figures.parents import strip_load_by_parent
@@ -48,9 +49,7 @@ def strip_load_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     )
 
 
-def _crossing(
-    lengths: np.ndarray, engaged: np.ndarray, state: StateResult
-) -> float:  # type: ignore[type-arg]
+def _crossing(lengths: FloatArray, engaged: FloatArray, state: StateResult) -> float:
     """Nominal length whose engaged length is the one that is needed; NaN outside the curve."""
     needed = state.required_engagement
     if not engaged[0] <= needed <= engaged[-1]:
@@ -81,11 +80,10 @@ COMPARED = (
 def parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     """Pull-out strength of both states in the soft parents that are often met."""
     joint = evaluation.joint
-    loads, names = {}, ()
+    loads: dict[str, FloatArray] = {}
+    names: tuple[str, ...] = ()
     for name, length in (("original", joint.engagement), ("repaired", joint.insert_length)):
-        table = sweep(
-            case, engagement=length, parent=dict.fromkeys((*COMPARED, joint.parent.id))
-        )
+        table = sweep(case, engagement=length, parent=dict.fromkeys((*COMPARED, joint.parent.id)))
         rows = table["state"] == name
         loads[name], names = table["pull_out_N"][rows], tuple(table["parent"][rows])
     known = np.isfinite(loads["original"]) & np.isfinite(loads["repaired"])

@@ -258,10 +258,9 @@ def bell_mouthed_area(
 
     Punched or pressed nuts are bell-mouthed; a drilled and reamed hole is not.
     """
-    common = (inputs.pitch,)
     widened = strip_area_external(
         inputs.screw_length,
-        *common,
+        inputs.pitch,
         mouth * inputs.internal_minor,
         inputs.external_pitch_diameter,
         tan_half_angle=inputs.tan_half_angle,

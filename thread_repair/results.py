@@ -11,6 +11,7 @@ from . import __version__, inserts, joint, sources, threads
 from . import case as cases
 from .case import Case
 from .evaluation import evaluate
+from .joint.bounds import bracket
 from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
 from .load_cases import load_cases
@@ -39,6 +40,7 @@ def results(case: Case) -> dict[str, Any]:
             "verdict": found.verdict,
             "effects": [asdict(effect) for effect in found.effects],
         },
+        "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in margins(found, load_cases(case))],
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
@@ -132,6 +134,17 @@ def _mode(mode: ModeResult) -> dict[str, Any]:
         "primary": mode.primary,
         "valid": mode.valid,
         "notes": list(mode.notes),
+    }
+
+
+def _bracket(found: Evaluation, state: StateResult) -> dict[str, Any]:
+    known = bracket(found.joint, state)
+    return {
+        "lower_N": known.lower,
+        "upper_N": known.upper,
+        "formula_N": known.formula,
+        "within": known.within,
+        "covers": "one pitch in a thick wall, rigid insert, no factors",
     }
 
 

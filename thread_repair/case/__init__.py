@@ -4,5 +4,18 @@ from .echo import understood
 from .physical import joint
 from .reading import from_namespace, load, load_text, read
 from .schema import Case, keys
+from .torques import tightening
+from .workshop import sheet
 
-__all__ = ["Case", "from_namespace", "joint", "keys", "load", "load_text", "read", "understood"]
+__all__ = [
+    "Case",
+    "from_namespace",
+    "joint",
+    "keys",
+    "load",
+    "load_text",
+    "read",
+    "sheet",
+    "tightening",
+    "understood",
+]

@@ -88,10 +88,11 @@ def build(job: Job) -> Outcome:
         entered = cases.load_text(job.case)
         case = cases.read(entered)
         numbers = results(case)
-        declared = declared_parameters(job.notebook)
+        declared = set(declared_parameters(job.notebook)) & set(cases.keys())
         published = build_report(
             notebook=job.notebook,
-            parameters={key: value for key, value in entered.items() if key in declared},
+            # A key that the case leaves out must not keep the demonstration's value.
+            parameters={key: entered.get(key, "") for key in declared},
             out_dir=job.out,
             formats=job.formats,
             document=document_info(case),

@@ -30,6 +30,7 @@ ORDER = (
     "catalogue",
     "figures",
     "reporting",
+    "teaching",
     "cli",
     "__main__",
 )

@@ -12,7 +12,7 @@ from .live_canvas import SIZE, Plot, blank, write
 from .style import STATE
 
 if TYPE_CHECKING:
-    from ..teaching.collapse_fields import CollapseField
+    from .live_records import CollapseField
 
 _BOXES = ((12, 70, 274, 300), (286, 70, 548, 300))
 #: Motion drawn for a part that goes with the screw, in pitches.

@@ -13,7 +13,7 @@ from .live_canvas import SIZE, Plot, blank, round_steps
 from .style import INK, STATE
 
 if TYPE_CHECKING:
-    from ..teaching.explorer import Strip
+    from .live_records import Strip
 
 
 def live_strip_load(found: Strip, *, screw: str) -> Figure:

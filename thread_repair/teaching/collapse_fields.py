@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
@@ -19,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import FloatArray
+from ..figures.live_records import CollapseField
 from ..joint.sizes import sizes
 from ..strength.strip import STATES
 from . import explorer
@@ -33,28 +32,6 @@ WALLS = (1.75, 1.875, 2.0, 3.0)
 _PLACE, _SPEED = 1000.0, 100.0
 #: What lies further out than this, in pitches from the hole, is left off: it stands still there.
 _SHOWN = 5.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CollapseField:
-    """Motion of the parent at collapse.
-
-    Attributes
-    ----------
-    corners : ndarray, shape (t, 3, 2), pitches
-        Depth below the bearing face and radius of the corners of each triangle.
-    motion : ndarray, shape (t, 3, 2)
-        Their velocities over that of the screw, towards the face and outwards.
-    ratio : float
-        The upper bound of the strip load over the load of the area formula.
-    wall : float
-        Outside of the boss that was solved, in nominal diameters.
-    """
-
-    corners: FloatArray
-    motion: FloatArray
-    ratio: float
-    wall: float
 
 
 def wall_solved(boss: float) -> float:

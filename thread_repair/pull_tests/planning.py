@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scipy import special, stats
+from scipy import special
 
 from ..errors import InputError, ValidityError
 from ..reliability.distributions import check_fraction
@@ -71,7 +71,7 @@ def pieces_for_bound(
     def chance(n: int) -> float:
         k = float(k_factor(n, coverage=coverage, confidence=confidence))
         root = math.sqrt(n)
-        return float(stats.nct.sf(k * root, n - 1, distance * root))
+        return float(1 - special.nctdtr(n - 1, distance * root, k * root))
 
     n = _least(chance, 2, power)
     return Plan(
@@ -113,7 +113,7 @@ def pieces_for_ratio(
 
     def chance(n: int) -> float:
         limit = float(special.stdtrit(2 * n - 2, confidence))
-        return float(stats.nct.sf(limit, 2 * n - 2, distance * math.sqrt(n / 2)))
+        return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
 
     n = _least(chance, 2, power)
     return Plan(

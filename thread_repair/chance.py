@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -50,12 +51,13 @@ class ParentScatter:
     def sentence(self) -> str:
         """Say what was assumed."""
         read = {"A": "1 %", "S": "1 %", "minimum": "1 %", "characteristic": "5 %", "B": "10 %"}
+        basis = f"{self.basis} basis" if len(self.basis) == 1 else self.basis
         where = f"the {read[self.basis]} point" if self.basis in read else "the mean"
         origin = "assumed, common practice" if self.assumed else "as stated in the case"
         return (
-            f"The parent's shear strength of {self.value:.4g} MPa ({self.basis}) is taken as "
-            f"{where} of its population, which scatters by {self.scatter:.1%} ({origin}) about "
-            f"a mean of {self.population.mean:.4g} MPa."
+            f"The parent's shear strength of {self.value:.4g} MPa ({basis}) is taken as "
+            f"{where} of its population, which scatters by {100 * self.scatter:.1f} % "
+            f"({origin}) about a mean of {self.population.mean:.4g} MPa."
         )
 
 
@@ -185,7 +187,8 @@ def _original(evaluation: Evaluation) -> StateModel:
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
-        full_thread=evaluation.original.engagement,
+        full_thread=joint.engagement,
+        reach=_reach(joint),
         dilation=_wall_factor(evaluation.original),
         bending=_bending(joint, "original"),
         limit=_other_threads(joint, evaluation.original),
@@ -209,18 +212,22 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
         for length in inserts.fitted_length(joint.thread, joint.insert_length)
     )
     rule = inserts.set_down(case.set_down_rule, joint.thread)
-    # The set-down matters only where the screw could end inside the coil.
-    ends_inside = joint.screw_reach is not None and joint.screw_reach < longest + rule.most
+    # The set-down scatters only where it matters: where the screw could end inside the coil.
+    ends_inside = _reach(joint) < longest + rule.most
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
         full_thread=_between(shortest, longest, "uniform"),
-        set_down=_between(rule.least, rule.most, "uniform") if ends_inside else 0.0,
-        reach=joint.screw_reach if ends_inside else None,
+        set_down=_between(rule.least, rule.most, "uniform") if ends_inside else rule.most,
+        reach=_reach(joint),
         dilation=_wall_factor(evaluation.repaired),
         bending=_bending(joint, "repaired"),
         limit=_other_threads(joint, evaluation.repaired),
     )
+
+
+def _reach(joint: Joint) -> float:
+    return math.inf if joint.screw_reach is None else joint.screw_reach
 
 
 def _wall_factor(state: StateResult) -> float:

@@ -17,10 +17,16 @@ from .errors import InputError
 from .evaluation import evaluate
 from .joint import Evaluation, Joint, mode_inputs
 from .pull_tests import Evidence, Group, MarginEffect, PullTests, ShearStrengthUpdate
+from .pull_tests.comparison import REFERENCES as COMPARISON_REFERENCES
+from .pull_tests.distributions import REFERENCES as SHAPE_REFERENCES
+from .pull_tests.tolerance import REFERENCES as BOUND_REFERENCES
 from .reliability import Distribution
+from .sources import Reference
 from .strength import primary
 from .strength.methods import METHODS
 from .strength.strip import StripInputs
+
+REFERENCES: tuple[Reference, ...] = (*COMPARISON_REFERENCES, *SHAPE_REFERENCES, *BOUND_REFERENCES)
 
 #: The mode in which a piece must fail to say how strong the parent's thread is.
 PARENT = "parent_thread_strip"
@@ -164,9 +170,7 @@ def _hole(joint: Joint, group: Group, population: Distribution) -> StripInputs:
     ).hole
 
 
-def _predictions(
-    joint: Joint, group: Group, population: Distribution
-) -> Mapping[str, float]:
+def _predictions(joint: Joint, group: Group, population: Distribution) -> Mapping[str, float]:
     hole = _hole(joint, group, population)
     loads = {primary.ID: float(primary.parent_strip_load(hole).capacity)}
     for method in METHODS.values():

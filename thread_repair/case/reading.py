@@ -40,8 +40,13 @@ def load(path: str | Path) -> Case:
     InputErrors
         With one sentence for each fault of the content.
     """
+    return read(load_text(path), folder=folder(path))
+
+
+def folder(path: str | Path) -> Path:
+    """Return the folder of a case, given its file or the folder itself."""
     file = Path(path)
-    return read(load_text(file), folder=file if file.is_dir() else file.parent)
+    return file if file.is_dir() else file.parent
 
 
 def load_text(path: str | Path) -> Mapping[str, str]:

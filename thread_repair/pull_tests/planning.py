@@ -28,7 +28,8 @@ class Plan:
     def sentence(self) -> str:
         """Say in a sentence what to test."""
         of = " of each state" if self.each else ""
-        return f"{self.n} test pieces{of} show that {self.claim}, with {self.power:.0%} chance."
+        chance = f"{100 * self.power:.0f} % chance"
+        return f"{self.n} test pieces{of} show that {self.claim}, with {chance}."
 
 
 def pieces_for_bound(
@@ -63,8 +64,8 @@ def pieces_for_bound(
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
     if requirement >= quantile:
         raise ValidityError(
-            f"no number of pieces shows {requirement:g} N: {coverage:.0%} of such pieces carry "
-            f"only {quantile:.4g} N"
+            f"no number of pieces shows {requirement:g} N: {100 * coverage:.0f} % of such pieces "
+            f"carry only {quantile:.4g} N"
         )
     distance = (mean - requirement) / (cov * mean)
 
@@ -77,8 +78,8 @@ def pieces_for_bound(
     return Plan(
         n=n,
         power=chance(n),
-        claim=f"{coverage:.0%} of all pieces carry {requirement:g} N or more with "
-        f"{confidence:.0%} confidence",
+        claim=f"{100 * coverage:.0f} % of all pieces carry {requirement:g} N or more with "
+        f"{100 * confidence:.0f} % confidence",
     )
 
 
@@ -120,7 +121,7 @@ def pieces_for_ratio(
         n=n,
         power=chance(n),
         claim=f"the repaired thread has more than {at_least:g} times the strength of the original "
-        f"one with {confidence:.0%} confidence",
+        f"one with {100 * confidence:.0f} % confidence",
         each=True,
     )
 

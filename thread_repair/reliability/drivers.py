@@ -306,7 +306,7 @@ def uncertainty_sentences(simulation: Simulation, shares: Drivers) -> tuple[str,
     if simulation.demand is not None:
         second += f"; that the margin is negative {_both(simulation, 'margin_negative')}"
     ranked = shares.ranked("repaired strip load")[:2]
-    causes = " and ".join(f"the {v.label} ({share:.0%})" for v, share in ranked)
+    causes = " and ".join(f"the {v.label} ({100 * share:.0f} %)" for v, share in ranked)
     third = f"The scatter of the repaired strip load comes mainly from {causes}."
     return first, f"{second}.", third
 

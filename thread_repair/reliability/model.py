@@ -275,8 +275,8 @@ def loads(model: JointModel, values: Values) -> Loads:
         if np.any(np.isnan(strip[name])):
             raise ValidityError(
                 f"{name}: dilation or bending has no value for "
-                f"{np.mean(np.isnan(strip[name])):.2%} of the sampled joints; its source does not "
-                "cover those sizes"
+                f"{100 * np.mean(np.isnan(strip[name])):.2f} % of the sampled joints; its source "
+                "does not cover those sizes"
             )
     return Loads(
         strip=strip,

@@ -65,11 +65,13 @@ class Probability:
 
     def __str__(self) -> str:
         if self.estimate == 0:
-            return f"below {self.high:.2g} ({self.confidence:.0%} limit)"
+            return f"below {self.high:.2g} ({100 * self.confidence:.0f} % limit)"
         if self.estimate == 1:
-            return f"above {_near_one(self.low)} ({self.confidence:.0%} limit)"
+            return f"above {_near_one(self.low)} ({100 * self.confidence:.0f} % limit)"
         values = (_near_one(p) for p in (self.estimate, self.low, self.high))
-        return "{} ({:.0%} interval {} to {})".format(next(values), self.confidence, *values)
+        return "{} ({:.0f} % interval {} to {})".format(
+            next(values), 100 * self.confidence, *values
+        )
 
 
 def _near_one(p: float) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from IPython.display import Markdown
 
 from ... import sources
@@ -12,10 +14,13 @@ from .. import escape
 from ..figure import ReportTable, SignOff
 
 
-def ledger_table(evaluation: Evaluation) -> ReportTable:
-    """Every source with the clauses used and how they are known, one row for each."""
+def ledger_table(evaluation: Evaluation, more: Iterable[Reference] = ()) -> ReportTable:
+    """Every source with the clauses used and how they are known, one row for each.
+
+    `more` are those of what the report shows beside the comparison.
+    """
     grouped: dict[tuple[str, str], list[Reference]] = {}
-    for reference in evaluation.references:
+    for reference in sources.ledger((*evaluation.references, *more)):
         grouped.setdefault((reference.source, reference.how_known), []).append(reference)
     rows = [
         (_title(source), how.replace("_", " "), "; ".join(_places(references)))
@@ -44,7 +49,8 @@ def _places(references: list[Reference]) -> list[str]:
         )
         given.setdefault(place, []).append(reference.what)
     return [
-        f"{place}: {', '.join(dict.fromkeys(what for what in whats if what))}"
+        ("" if place == "-" else f"{place}: ")
+        + ", ".join(dict.fromkeys(what for what in whats if what))
         for place, whats in given.items()
     ]
 

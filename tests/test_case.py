@@ -1,6 +1,7 @@
 """The case file: understood, defaulted, and refused with every fault in one go."""
 
 import pytest
+
 from thread_repair import case
 from thread_repair.case import starter
 from thread_repair.errors import InputError, InputErrors
@@ -122,6 +123,6 @@ def test_starter_runs_and_names_every_key(tmp_path):
     file = starter.write(tmp_path)
     case.load(file)
     text = file.read_text()
-    assert all(f"{key}:" in text for key in case.keys())
+    assert all(f"{key}:" in text for key in case.keys())  # noqa: SIM118 - a function
     with pytest.raises(InputError, match="exists already"):
         starter.write(tmp_path)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
+
 from thread_repair import case
 
 ROOT = Path(__file__).parent.parent

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from thread_repair.errors import InputError
 from thread_repair.units import number, parse, show
 

@@ -38,7 +38,7 @@ class ReportError(ThreadRepairError, RuntimeError):
     """The notebook failed or a document could not be compiled; nothing was published."""
 
 
-class InputErrors(InputError):
+class InputErrors(InputError):  # noqa: N818 - it holds several
     """All faults of one file, one sentence each."""
 
     def __init__(self, faults: Iterable[str]) -> None:
@@ -59,9 +59,7 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     return tuple(table[match] for match in close)
 
 
-def unknown(
-    kind: str, name: str, known: Iterable[str], *, count: int = 3
-) -> UnknownNameError:
+def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> UnknownNameError:
     """Build the error for an unknown name, with the nearest known ones, at most `count`.
 
     Examples

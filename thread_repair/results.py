@@ -11,6 +11,7 @@ from . import __version__, inserts, joint, sources, threads
 from . import case as cases
 from .case import Case
 from .evaluation import evaluate
+from .joint.bounds import bracket
 from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
 from .load_cases import load_cases
@@ -39,6 +40,7 @@ def results(case: Case, *, chances: bool = True) -> dict[str, Any]:
             "verdict": found.verdict,
             "effects": [asdict(effect) for effect in found.effects],
         },
+        "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in margins(found, load_cases(case))],
         "notices": [asdict(notice) for notice in found.notices],
         "sources": [_source(reference) for reference in found.references],
@@ -130,6 +132,17 @@ def _mode(mode: ModeResult) -> dict[str, Any]:
     }
 
 
+def _bracket(found: Evaluation, state: StateResult) -> dict[str, Any]:
+    known = bracket(found.joint, state)
+    return {
+        "lower_N": known.lower,
+        "upper_N": known.upper,
+        "formula_N": known.formula,
+        "within": known.within,
+        "covers": "one pitch in a thick wall, rigid insert, no factors",
+    }
+
+
 def _margin(margin: Margin) -> dict[str, Any]:
     return {
         "state": margin.state,
@@ -186,8 +199,10 @@ def summary(document: Mapping[str, Any]) -> str:
         "",
         comparison["verdict"],
     ]
-    lines += [f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
-              for m in document["margins"]]
+    lines += [
+        f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
+        for m in document["margins"]
+    ]
     lines += ["", "A calculation for review by a competent person."]
     return "\n".join(lines)
 

@@ -104,9 +104,7 @@ def _registry() -> Any:
     return pint.UnitRegistry(cache_folder=None)
 
 
-def parse(
-    text: object, dimension: str, *, field: str = "", diameter: float | None = None
-) -> float:
+def parse(text: object, dimension: str, *, field: str = "", diameter: float | None = None) -> float:
     """Read a quantity as people type it and return it in the unit used inside.
 
     Parameters
@@ -183,8 +181,10 @@ def _converted(number: float, unit: str, field: str, text: str, kind: Dimension)
     except Exception:  # pint raises many kinds for text that is no unit
         close = nearest(unit, kind.common, count=1)
         hint = f"; did you mean {close[0]!r}?" if close else ""
-        raise InputError(f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
-                         f"expected {kind.noun}, {_examples(kind)}{hint}") from None
+        raise InputError(
+            f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
+            f"expected {kind.noun}, {_examples(kind)}{hint}"
+        ) from None
     # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999.
     return float(f"{float(quantity.magnitude):.14g}")
 
@@ -200,8 +200,9 @@ def _examples(kind: Dimension) -> str:
 def _refused(field: str, text: object, kind: Dimension) -> InputError:
     shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
     if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
-        return InputError(f"{_before(field)}{shown} has a decimal comma; "
-                          f"write {text.replace(',', '.').strip()!r}")
+        return InputError(
+            f"{_before(field)}{shown} has a decimal comma; write {text.replace(',', '.').strip()!r}"
+        )
     return InputError(f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}")
 
 

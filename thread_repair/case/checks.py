@@ -12,6 +12,7 @@ from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
 from .schema import Case, Tap
 
+
 def contradictions(case: Case) -> list[str]:
     """Return a sentence for each value that cannot be, alone or beside another."""
     faults = list(_unknown_names(case))
@@ -81,15 +82,21 @@ def _misfits(case: Case, thread: Thread) -> Iterator[str]:
     """Yield a sentence for each size that does not fit the others."""
     for name in ("engagement", "insert_length"):
         if getattr(case, name) > _MOST_DIAMETERS * thread.major:
-            yield (f"{name}: {case.entered[name]!r} is {getattr(case, name) / thread.major:.3g} D; "
-                   f"expected at most {_MOST_DIAMETERS} D")
+            yield (
+                f"{name}: {case.entered[name]!r} is {getattr(case, name) / thread.major:.3g} D; "
+                f"expected at most {_MOST_DIAMETERS} D"
+            )
     outside = inserts.enlarged_diameters(thread).major
     if case.boss_diameter is not None and case.boss_diameter <= outside:
-        yield (f"boss_diameter: {case.entered['boss_diameter']!r} leaves no wall around the insert "
-               f"hole; expected more than {outside:.2f} mm")
+        yield (
+            f"boss_diameter: {case.entered['boss_diameter']!r} leaves no wall around the insert "
+            f"hole; expected more than {outside:.2f} mm"
+        )
     if case.edge_distance is not None and case.edge_distance <= outside / 2:
-        yield (f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
-               f"wall; expected more than {outside / 2:.2f} mm")
+        yield (
+            f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
+            f"wall; expected more than {outside / 2:.2f} mm"
+        )
     if case.hole_kind == "blind":
         yield from _shallow(case, thread)
 
@@ -99,16 +106,21 @@ def _shallow(case: Case, thread: Thread) -> Iterator[str]:
     if case.hole_depth is None:
         yield "hole_depth: missing; a blind hole needs its drilled depth"
         return
-    depths = {tap: inserts.drill_depth(thread, case.insert_length, tap=tap)
-              for tap in get_args(Tap)}
+    depths = {
+        tap: inserts.drill_depth(thread, case.insert_length, tap=tap) for tap in get_args(Tap)
+    }
     if case.hole_depth < min(depths.values()):
-        yield (f"hole_depth: {case.entered['hole_depth']!r} is too shallow for an insert of "
-               f"{case.insert_length:g} mm; expected at least {depths['bottoming']:g} mm drilled "
-               f"(bottoming tap) or {depths['plug']:g} mm (plug tap), or a shorter insert")
+        yield (
+            f"hole_depth: {case.entered['hole_depth']!r} is too shallow for an insert of "
+            f"{case.insert_length:g} mm; expected at least {depths['bottoming']:g} mm drilled "
+            f"(bottoming tap) or {depths['plug']:g} mm (plug tap), or a shorter insert"
+        )
     elif case.hole_depth < depths[case.tap]:
-        yield (f"tap: a {case.tap} tap needs {depths[case.tap]:g} mm drilled, hole_depth is "
-               f"{case.entered['hole_depth']!r}; use tap: bottoming "
-               f"({depths['bottoming']:g} mm) or a shorter insert")
+        yield (
+            f"tap: a {case.tap} tap needs {depths[case.tap]:g} mm drilled, hole_depth is "
+            f"{case.entered['hole_depth']!r}; use tap: bottoming "
+            f"({depths['bottoming']:g} mm) or a shorter insert"
+        )
 
 
 def _unknown_names(case: Case) -> Iterator[str]:

@@ -100,8 +100,10 @@ def _pairs(node: yaml.Node, file: Path) -> list[tuple[str, str]]:
     pairs = []
     for key, value in node.value:
         if not (isinstance(key, yaml.ScalarNode) and isinstance(value, yaml.ScalarNode)):
-            raise InputError(f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
-                             "one level, without lists or nested keys")
+            raise InputError(
+                f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
+                "one level, without lists or nested keys"
+            )
         pairs.append((key.value, value.value))
     return pairs
 
@@ -195,7 +197,9 @@ def _factor(value: str) -> float:
     except ValueError:
         number = math.nan
     if not (0 < number < math.inf):
-        raise InputError(f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4")
+        raise InputError(
+            f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4"
+        )
     return number
 
 
@@ -218,7 +222,7 @@ def _share(value: str) -> float:
 
 
 def _count(value: str) -> int:
-    if not value.isdecimal() or not 0 < int(value[:9]) or len(value) > 9:
+    if not value.isdecimal() or not int(value[:9]) > 0 or len(value) > 9:
         raise InputError(f"{value[:60]!r} is not a count; expected a whole number from 1")
     return int(value)
 
@@ -234,8 +238,9 @@ def _word(value: str, choices: tuple[str, ...]) -> str:
     word = value.strip().casefold().replace("_", "-").replace(" ", "-")
     if word not in folded:
         hint = unknown("", value[:60], choices).args[0].partition("; ")[2]
-        raise InputError(f"{value[:60]!r} is not one of {', '.join(choices)}"
-                         + (f"; {hint}" if hint else ""))
+        raise InputError(
+            f"{value[:60]!r} is not one of {', '.join(choices)}" + (f"; {hint}" if hint else "")
+        )
     return folded[word]
 
 

@@ -32,6 +32,7 @@ Status = Literal["draft", "final"]
 Tap = Literal["plug", "bottoming"]
 ReportUnits = Literal["SI", "inch", "both"]
 
+
 def _key(help_: str, default: Any = attrs.NOTHING, *, group: str = "", example: str = "") -> Any:
     """Declare one key with what a person should know to fill it in."""
     metadata = {"help": help_, "group": group, "example": example}

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import attrs
 
-from .schema import Case
 from ..errors import InputError
+from .schema import Case
 
 #: Values of the starter file: an invented joint, so that the file runs as it is.
 EXAMPLE = {

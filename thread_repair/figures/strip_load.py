@@ -15,7 +15,6 @@ from ..units import number, printed, unit_of
 from .style import GREY, INK, STATE, figure, label_line_end, styled
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StripCurve:
     """One state: strip load N over nominal length mm, the case's own point, the crossover.
@@ -101,7 +100,9 @@ def strip_load_against_length(
         )
         axes.set_ylabel(f"load, {unit_of('force', units)}")
         scale = float(length(diameter))
-        upper = axes.secondary_xaxis("top", functions=(lambda v: np.divide(v, scale), lambda v: np.multiply(v, scale)))
+        upper = axes.secondary_xaxis(
+            "top", functions=(lambda v: np.divide(v, scale), lambda v: np.multiply(v, scale))
+        )
         upper.set_xlabel("length over nominal diameter")
         return drawing
 

@@ -10,9 +10,7 @@ from ..arrays import Floats
 from .records import BudgetStep, Joint
 
 
-def budget(
-    joint: Joint, state: str, *, nominal: ArrayLike | None = None
-) -> tuple[BudgetStep, ...]:
+def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tuple[BudgetStep, ...]:
     """Return the steps from the nominal to the engaged length of one state; their sum is engaged.
 
     `nominal` [mm] replaces the joint's own engagement or insert length; with an array every step

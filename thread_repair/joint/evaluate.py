@@ -14,11 +14,11 @@ from ..strength import primary
 from ..strength.capacities import capacities
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
-from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
+from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
-from . import notices
+from . import notices, wall
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
@@ -184,13 +184,22 @@ def _required(joint: Joint, inputs: ModeInputs) -> float:
     NaN where the boss wall gives way below that load, which no length mends.
     """
     load = screw_tension_max(joint)
-    unit = capacities(mode_inputs(joint, inputs.hole.state, 1.0))
-    wall = capacities(mode_inputs(joint, inputs.hole.state, _LONG * joint.thread.major)).boss_wall
-    return float(load / unit.pull_out) if wall >= load else math.nan
+    state = inputs.hole.state
+    if joint.boss_diameter is None:
+        return float(load / capacities(mode_inputs(joint, state, 1.0)).pull_out)
+    # The wall factor falls with the length, so that the length is looked up, not worked out.
+    lengths = np.linspace(_SHORTEST, _LONGEST, _STEPS) * joint.thread.major
+    found = capacities(mode_inputs(joint, state, lengths))
+    weakest = np.minimum(found.pull_out, found.boss_wall)
+    holds = np.flatnonzero(weakest >= load)
+    if len(holds) == 0 or holds[0] == 0:
+        return math.nan if len(holds) == 0 else float(lengths[0])
+    around = slice(holds[0] - 1, holds[0] + 1)
+    return float(np.interp(load, weakest[around], lengths[around]))
 
 
-#: Diameters beyond which the boss wall no longer gains by length.
-_LONG = 10.0
+#: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
+_SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
 
 
 def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:
@@ -242,6 +251,7 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
         *joint.parent_tensile.references,
         *joint.wire_shear.references,
         *joint.references,
+        *wall.references(joint),
     ]
     for state in states:
         used += state.sizes.references

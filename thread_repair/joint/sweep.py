@@ -80,7 +80,9 @@ def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -
         )
     return Sweep(
         columns=MappingProxyType(
-            {name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
-             for name in parts[0]}
+            {
+                name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
+                for name in parts[0]
+            }
         )
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -60,7 +61,7 @@ class DocumentInfo:
             raise InputError(f"status must be one of {', '.join(STATUSES)}, got {self.status!r}")
         if self.paper not in PAPERS:
             raise InputError(f"paper must be one of {', '.join(PAPERS)}, got {self.paper!r}")
-        if not all(part.isalnum() and part.isascii() for part in self.language.split("-")):
+        if not re.fullmatch(r"[a-z]{2,3}(-[A-Za-z0-9]+)*", self.language):
             raise InputError(f"language must be a code such as 'en', got {self.language!r}")
 
     @property
@@ -87,7 +88,7 @@ class DocumentInfo:
         parts = [escape.visible(self.document)]
         if escape.visible(self.revision):
             parts.append(f"Revision {escape.visible(self.revision)}")
-        return "   ".join(part for part in parts if part)
+        return " · ".join(part for part in parts if part)
 
     def as_data(self) -> Mapping[str, object]:
         """Return what the templates read, every text already visible and on one line."""
@@ -103,6 +104,7 @@ class DocumentInfo:
             "authors": [prepared] if prepared else [],
             "keywords": [self.status, *([self.header] if self.header else [])],
             "date": [date.year, date.month, date.day],
-            "lang": self.language.partition("-")[0],
+            "lang": self.language,
+            "language_code": self.language.partition("-")[0],
             "paper": self.paper,
         }

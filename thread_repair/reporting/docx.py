@@ -11,17 +11,19 @@ from pathlib import Path
 from . import escape
 from .document import NO_DATE, DocumentInfo
 
-_PARTS = resources.files("thread_repair.reporting").joinpath("templates/docx")
+_PARTS = resources.files("thread_repair.reporting").joinpath("templates")
 
-# Part of the archive and the file it is made from (a leading dot would hide the file).
+_DOCUMENT = "word/document.xml"
+
+# Part of the archive and the template it is made from.
 _REFERENCE = {
-    "[Content_Types].xml": "[Content_Types].xml",
-    "_rels/.rels": "_rels/package.rels",
-    "word/_rels/document.xml.rels": "word/_rels/document.xml.rels",
-    "word/document.xml": "word/document.xml",
-    "word/styles.xml": "word/styles.xml",
-    "word/header1.xml": "word/header1.xml",
-    "word/footer1.xml": "word/footer1.xml",
+    "[Content_Types].xml": "docx-content-types.xml",
+    "_rels/.rels": "docx-package.rels",
+    "word/_rels/document.xml.rels": "docx-document.rels",
+    _DOCUMENT: "docx-document.xml",
+    "word/styles.xml": "docx-styles.xml",
+    "word/header1.xml": "docx-header.xml",
+    "word/footer1.xml": "docx-footer.xml",
 }
 
 # Width and height in twentieths of a point.
@@ -49,6 +51,9 @@ def finish(path: Path, info: DocumentInfo) -> None:
     """Set the document's properties and fix the times, so that one report has one set of bytes."""
     with zipfile.ZipFile(path) as source:
         parts = {name: source.read(name) for name in source.namelist()}
+    # Without distances one word processor leaves 3 mm on each side of a picture.
+    near = b'<wp:inline distT="0" distB="0" distL="0" distR="0">'
+    parts[_DOCUMENT] = parts[_DOCUMENT].replace(b"<wp:inline>", near)
     parts["docProps/core.xml"] = _properties(info).encode("utf-8")
     first = "[Content_Types].xml"
     with zipfile.ZipFile(path, "w") as target:
@@ -68,7 +73,7 @@ def _properties(info: DocumentInfo) -> str:
         "language": info.language,
         "date": date,
     }
-    text = _PARTS.joinpath("docProps/core.xml").read_text(encoding="utf-8")
+    text = _PARTS.joinpath("docx-properties.xml").read_text(encoding="utf-8")
     return _filled(text, words)
 
 

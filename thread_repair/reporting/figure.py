@@ -37,8 +37,9 @@ _FIGURE_SPACE, _POINT_SPACE = "\u2007", "\u2008"
 
 def _checked_label(label: str) -> str:
     if label and not _LABEL.match(label):
-        raise InputError(f"label {label!r} must be lower-case letters, digits and hyphens, "
-                         "such as 'strip-load'")
+        raise InputError(
+            f"label {label!r} must be lower-case letters, digits and hyphens, such as 'strip-load'"
+        )
     return label
 
 
@@ -149,25 +150,37 @@ class ReportTable:
         name = f"table {self.label or self.caption!s:.40}"
         for row in rows:
             if len(row) != len(self.header):
-                raise InputError(f"{name}: a row has {len(row)} cells, the header has "
-                                 f"{len(self.header)}")
+                raise InputError(
+                    f"{name}: a row has {len(row)} cells, the header has {len(self.header)}"
+                )
         if self.label and not self.caption:
             raise InputError(f"{name}: a labelled table needs a caption")
         _checked_label(self.label)
-        given = self.alignment if self.alignment is not None else _default_alignment(rows,
-                                                                                     len(self.header))
+        given = (
+            self.alignment
+            if self.alignment is not None
+            else _default_alignment(rows, len(self.header))
+        )
         if len(given) != len(self.header) or not set(given) <= set(ALIGNMENTS):
-            raise InputError(f"{name}: alignment must name one of {', '.join(ALIGNMENTS)} for each "
-                             f"of the {len(self.header)} columns, got {given!r}")
+            raise InputError(
+                f"{name}: alignment must name one of {', '.join(ALIGNMENTS)} for each "
+                f"of the {len(self.header)} columns, got {given!r}"
+            )
         object.__setattr__(self, "alignment", tuple(given))
 
     def _cells(self) -> list[list[str]]:
         """Return the body as Markdown, numbers padded so that their points line up."""
         assert self.alignment is not None
-        columns = [
-            _decimal_column(column) if how == "decimal" else [escape.markdown(c) for c in column]
-            for how, column in zip(self.alignment, zip(*self.rows, strict=True), strict=True)
-        ] if self.rows else []
+        columns = (
+            [
+                _decimal_column(column)
+                if how == "decimal"
+                else [escape.markdown(c) for c in column]
+                for how, column in zip(self.alignment, zip(*self.rows, strict=True), strict=True)
+            ]
+            if self.rows
+            else []
+        )
         return [list(row) for row in zip(*columns, strict=True)]
 
     def markdown(self) -> str:
@@ -188,19 +201,25 @@ class ReportTable:
     def html(self) -> str:
         """Return the table for JupyterLab."""
         assert self.alignment is not None
-        style = ['style="text-align: ' + how.replace("decimal", "right") + '"'
-                 for how in self.alignment]
+        style = [
+            'style="text-align: ' + how.replace("decimal", "right") + '"' for how in self.alignment
+        ]
 
         def row(tag: str, cells: Iterable[object]) -> str:
-            return "<tr>" + "".join(
-                f"<{tag} {how}>{escape.html(cell)}</{tag}>"
-                for how, cell in zip(style, cells, strict=True)
-            ) + "</tr>"
+            return (
+                "<tr>"
+                + "".join(
+                    f"<{tag} {how}>{escape.html(cell)}</{tag}>"
+                    for how, cell in zip(style, cells, strict=True)
+                )
+                + "</tr>"
+            )
 
         caption = f"<caption>{escape.html(self.caption)}</caption>" if self.caption else ""
         body = "".join(row("td", cells) for cells in self.rows)
-        return (f"<table>{caption}<thead>{row('th', self.header)}</thead>"
-                f"<tbody>{body}</tbody></table>")
+        return (
+            f"<table>{caption}<thead>{row('th', self.header)}</thead><tbody>{body}</tbody></table>"
+        )
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         plain = "\n".join("\t".join(map(str, row)) for row in (self.header, *self.rows))
@@ -211,11 +230,11 @@ def _default_alignment(rows: Sequence[Sequence[object]], count: int) -> tuple[st
     def numeric(cell: object) -> bool:
         text = str(cell).strip()
         return text in ("", "-", "–", "—") or bool(
-            re.match(r"[-+−<>≤≥±]?\s*\d[\d  ,]*(\.\d+)?\Z", text))
+            re.match(r"[-+−<>≤≥±]?\s*\d[\d  ,]*(\.\d+)?\Z", text)
+        )
 
     return tuple(
-        "decimal" if rows and all(numeric(row[i]) for row in rows) else "left"
-        for i in range(count)
+        "decimal" if rows and all(numeric(row[i]) for row in rows) else "left" for i in range(count)
     )
 
 

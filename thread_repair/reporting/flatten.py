@@ -44,8 +44,10 @@ def flatten(notebook: Mapping[str, Any], folder: Path) -> str:
             continue
         if cell["cell_type"] == "markdown":
             if cell.get("attachments"):
-                raise ReportError(f"{place(notebook, index)} holds a pasted picture; display it as "
-                                  "a ReportFigure so that it has a caption and alternative text")
+                raise ReportError(
+                    f"{place(notebook, index)} holds a pasted picture; display it as "
+                    "a ReportFigure so that it has a caption and alternative text"
+                )
             parts.append(_text(cell["source"]))
         elif cell["cell_type"] == "code":
             for output in cell.get("outputs", ()):
@@ -58,16 +60,18 @@ def flatten(notebook: Mapping[str, Any], folder: Path) -> str:
 
 
 def place(notebook: Mapping[str, Any], index: int) -> str:
-    """Name a cell for a person: its number and the heading it stands under."""
-    heading = ""
+    """Name a cell for a person: its number in the notebook's file and the heading above it."""
+    heading, number = "", 0
     for cell in notebook["cells"][: index + 1]:
+        # papermill's own cell is not in the file
+        number += "injected-parameters" not in cell.get("metadata", {}).get("tags", ())
         if cell["cell_type"] == "markdown":
             found = _HEADING.findall(_text(cell["source"]))
             heading = found[-1] if found else heading
     kind = {"code": "code cell", "markdown": "text cell"}.get(
         notebook["cells"][index]["cell_type"], "cell"
     )
-    return f"{kind} {index + 1}" + (f" under '{heading}'" if heading else "")
+    return f"{kind} {number}" + (f" under '{heading}'" if heading else "")
 
 
 def is_figure(output: Mapping[str, Any]) -> bool:
@@ -95,8 +99,10 @@ def _words(output: Mapping[str, Any]) -> Iterator[str]:
 def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) -> str:
     data, meta = output["data"], output.get("metadata", {}).get(METADATA)
     if not meta or not {"image/svg+xml", "image/png"} <= set(data):
-        raise ReportError(f"{where} shows a picture without caption and alternative text; "
-                          "display it as a ReportFigure")
+        raise ReportError(
+            f"{where} shows a picture without caption and alternative text; "
+            "display it as a ReportFigure"
+        )
     svg = _text(data["image/svg+xml"])
     if _ACTIVE_SVG.search(svg):
         raise ReportError(f"{where} shows an SVG picture that runs or loads something")

@@ -85,8 +85,9 @@ def _sentences(folder: Path) -> Iterator[None]:
         yield
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
-        raise ReportError(f"the report in {folder} could not be written: "
-                          f"{error.strerror or error}{where}") from error
+        raise ReportError(
+            f"the report in {folder} could not be written: {error.strerror or error}{where}"
+        ) from error
 
 
 @contextlib.contextmanager
@@ -108,8 +109,9 @@ def _lock(folder: Path) -> Iterator[None]:
                 if not path.exists() or os.fstat(handle).st_ino != path.stat().st_ino:
                     raise BlockingIOError
         except (BlockingIOError, PermissionError):
-            raise ReportError(f"another build of the report in {folder} is running; "
-                              "wait for it to end") from None
+            raise ReportError(
+                f"another build of the report in {folder} is running; wait for it to end"
+            ) from None
         try:
             yield
         finally:
@@ -164,6 +166,8 @@ def recover(folder: Path) -> None:
         _put_in_place(folder)
     elif (folder / _ABORTED).is_dir():
         _restore(folder)
+    else:
+        _discard(folder, _UNDO)
     for left in folder.glob(_BUILD + "*"):
         shutil.rmtree(left, ignore_errors=True)
 
@@ -228,7 +232,8 @@ def _restore(folder: Path) -> None:
     for name in _files(aborted):
         if name not in earlier and not (aborted / name).exists():
             (folder / name).unlink(missing_ok=True)
-    _discard(folder, _UNDO, _ABORTED)
+    # In this order: without the copies, what they restored would look new, and be deleted.
+    _discard(folder, _ABORTED, _UNDO)
 
 
 def _discard(folder: Path, *names: str) -> None:

@@ -51,7 +51,8 @@ def read_notebook(notebook: Path) -> NotebookNode:
     import nbformat
 
     try:
-        return nbformat.read(notebook, as_version=4)
+        node: NotebookNode = nbformat.read(notebook, as_version=4)
+        return node
     except FileNotFoundError:
         raise ReportError(f"no notebook at {notebook}") from None
     except OSError as error:
@@ -76,12 +77,16 @@ def _declared(notebook: NotebookNode, name: str) -> tuple[str, ...]:
         elif isinstance(statement, ast.AnnAssign):
             targets = [statement.target]
         else:
-            raise ReportError(f"line {statement.lineno} of the parameters cell of {name} must be "
-                              "of the form: name = value")
+            raise ReportError(
+                f"line {statement.lineno} of the parameters cell of {name} must be "
+                "of the form: name = value"
+            )
         for target in targets:
             if not isinstance(target, ast.Name):
-                raise ReportError(f"line {statement.lineno} of the parameters cell of {name} must "
-                                  "assign one plain name")
+                raise ReportError(
+                    f"line {statement.lineno} of the parameters cell of {name} must "
+                    "assign one plain name"
+                )
             names.append(target.id)
     return tuple(dict.fromkeys(names))
 
@@ -110,8 +115,10 @@ def _check_value(name: str, value: object) -> None:
     elif isinstance(value, float) and not math.isfinite(value):
         raise InputError(f"{name} must be a finite number, got {value}")
     elif not (value is None or isinstance(value, (str, bool, int, float))):
-        raise InputError(f"{name}: a value of type {type(value).__name__} cannot be handed to a "
-                         "notebook; expected text, a number, true or false, or a list of these")
+        raise InputError(
+            f"{name}: a value of type {type(value).__name__} cannot be handed to a "
+            "notebook; expected text, a number, true or false, or a list of these"
+        )
 
 
 def execute(
@@ -145,7 +152,9 @@ def execute(
     _check_parameters(parameters, _declared(node, notebook.name), notebook.name)
     # The name in the file may stand for any interpreter, or for none on this machine.
     node.metadata["kernelspec"] = {
-        "display_name": "Python 3", "language": "python", "name": "python3",
+        "display_name": "Python 3",
+        "language": "python",
+        "name": "python3",
     }
     with _kernel_folder(folder) as sockets:
         done = _run(node, parameters, folder, Path(sockets), progress)
@@ -157,7 +166,8 @@ def _kernel_folder(folder: Path) -> tempfile.TemporaryDirectory[str]:
     """Return a folder for the kernel's sockets and settings, with a path short enough for them."""
     short = len(os.fsencode(folder)) < _LONGEST_SOCKET_FOLDER
     return tempfile.TemporaryDirectory(
-        prefix="k-" if short else "thread-repair-", dir=folder if short else None,
+        prefix="k-" if short else "thread-repair-",
+        dir=folder if short else None,
         ignore_cleanup_errors=True,
     )
 
@@ -183,7 +193,7 @@ def _run(
             progress(f"run the notebook, cell {started} of {code_cells}")
 
     try:
-        return papermill.execute_notebook(
+        done: NotebookNode = papermill.execute_notebook(
             node,
             None,
             parameters=dict(parameters),
@@ -195,13 +205,16 @@ def _run(
             shutdown_kernel="immediate",
             on_cell_start=announce,
         )
+        return done
     except papermill.PapermillExecutionError as error:
         raise _cell_failure(node, error) from None
     except CellTimeoutError:
         raise ReportError(f"a cell of the notebook ran longer than {CELL_TIMEOUT} s") from None
     except DeadKernelError:
-        raise ReportError("the Python process that ran the notebook was ended from outside or "
-                          "crashed (out of memory, perhaps)") from None
+        raise ReportError(
+            "the Python process that ran the notebook was ended from outside or "
+            "crashed (out of memory, perhaps)"
+        ) from None
     except RuntimeError as error:
         raise ReportError(f"the notebook could not be run: {_one_line(error)}") from None
 
@@ -213,11 +226,19 @@ def _kernel_manager(sockets: Path) -> type:
     from traitlets import default
 
     argv = [
-        sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}",
-        "--HistoryManager.enabled=False", "--quiet",
+        sys.executable,
+        "-m",
+        "ipykernel_launcher",
+        "-f",
+        "{connection_file}",
+        "--HistoryManager.enabled=False",
+        "--quiet",
     ]
-    package_home = str(Path(thread_repair.__file__).parents[1])
-    path = os.pathsep.join(filter(None, [package_home, os.environ.get("PYTHONPATH", "")]))
+    home = Path(thread_repair.__file__).parents[1]
+    # A package that is not installed but imported from where it stands; site-packages must not
+    # come before the standard library.
+    ours = "" if home.name in ("site-packages", "dist-packages") else str(home)
+    path = os.pathsep.join(filter(None, [ours, os.environ.get("PYTHONPATH", "")]))
     rc = sockets / "matplotlibrc"
     rc.touch()
     environment = {
@@ -234,12 +255,13 @@ def _kernel_manager(sockets: Path) -> type:
         "TZ": "UTC",
     }
 
-    class OwnInterpreter(KernelSpecManager):  # type: ignore[misc]
+    class OwnInterpreter(KernelSpecManager):
         def get_kernel_spec(self, kernel_name: str) -> KernelSpec:
-            return KernelSpec(argv=argv, display_name="Python 3", language="python",
-                              env=environment)
+            return KernelSpec(
+                argv=argv, display_name="Python 3", language="python", env=environment
+            )
 
-    class OwnKernelManager(AsyncKernelManager):  # type: ignore[misc]
+    class OwnKernelManager(AsyncKernelManager):
         @default("kernel_spec_manager")
         def _own_interpreter(self) -> KernelSpecManager:
             return OwnInterpreter()
@@ -284,7 +306,9 @@ def _refuse_stderr(node: NotebookNode) -> None:
                 continue
             lines = [x for x in output.text.splitlines() if x.strip() and not _CHATTER.search(x)]
             if lines:
-                raise ReportError(f"{place(node, index)} gave a warning: {_one_line(lines[0])}")
+                # The file that IPython names is one of its own making.
+                said = re.sub(r"^\S*ipykernel_\S*?:\d+: ", "", lines[0])
+                raise ReportError(f"{place(node, index)} gave a warning: {_one_line(said)}")
 
 
 def _without_clock(node: NotebookNode) -> NotebookNode:
@@ -301,7 +325,8 @@ def write_notebook(node: NotebookNode, path: Path) -> None:
     """Write an executed notebook, the same bytes for the same content."""
     import nbformat
 
-    path.write_bytes((nbformat.writes(node) + "\n").encode("utf-8", "backslashreplace"))
+    text: str = nbformat.writes(node)
+    path.write_bytes((text + "\n").encode("utf-8", "backslashreplace"))
 
 
 def _one_line(error: object) -> str:

@@ -40,8 +40,14 @@ def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:
         for name, state in evaluation.states.items()
     ]
     rows.append(
-        ("repaired / original", "", number(evaluation.pull_out_ratio),
-         number(evaluation.strength_ratio), "", "")
+        (
+            "repaired / original",
+            "",
+            number(evaluation.pull_out_ratio),
+            number(evaluation.strength_ratio),
+            "",
+            "",
+        )
     )
     return ReportTable(
         [
@@ -63,8 +69,9 @@ def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:
 def effects_table(evaluation: Evaluation) -> ReportTable:
     """The ratio of pull-out strengths taken apart; the product is the ratio."""
     rows = [(e.name, number(e.ratio), e.words) for e in evaluation.effects]
-    rows.append(("product", number(evaluation.pull_out_ratio), "pull-out strength, repaired over "
-                                                               "original"))
+    rows.append(
+        ("product", number(evaluation.pull_out_ratio), "pull-out strength, repaired over original")
+    )
     return ReportTable(
         ["Effect", "Factor", "What it stands for"],
         rows,

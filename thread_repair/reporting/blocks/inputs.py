@@ -10,9 +10,11 @@ from .cells import cell, head
 
 #: Keys that stand on the title block and are not repeated among the inputs.
 _TITLE_BLOCK = frozenset(
-    "title document revision status date prepared_by checked_by approved_by customer item serials "
-    "scope damage report_units".split()
-)
+    {
+        "title", "document", "revision", "status", "date", "prepared_by", "checked_by",
+        "approved_by", "customer", "item", "serials", "scope", "damage", "report_units",
+    }
+)  # fmt: skip
 
 
 def inputs_table(case: Case) -> ReportTable:
@@ -44,10 +46,16 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
     screw = joint.screw
     system = case.report_units
     rows: list[tuple[str, str, str]] = []
-    for allowable in (joint.parent_shear, joint.parent_tensile, joint.flow_stress,
-                      joint.wire_shear):
-        source = "; ".join(f"{r.source}, {r.clause} ({_how(r.how_known)})"
-                           for r in dict.fromkeys(allowable.references))
+    for allowable in (
+        joint.parent_shear,
+        joint.parent_tensile,
+        joint.flow_stress,
+        joint.wire_shear,
+    ):
+        source = "; ".join(
+            f"{r.source}, {r.clause} ({_how(r.how_known)})"
+            for r in dict.fromkeys(allowable.references)
+        )
         rows.append((allowable.words, cell(allowable.value, "stress", system, 4), source))
     for words, value, name in (
         ("least tensile strength", screw.tensile_min, "tensile_min"),
@@ -57,8 +65,11 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
         reference = screw.reference(name)
         text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
         rows.append(
-            (f"screw {screw.id}: {words}", text,
-             f"{reference.source}, {reference.clause} ({_how(reference.how_known)})")
+            (
+                f"screw {screw.id}: {words}",
+                text,
+                f"{reference.source}, {reference.clause} ({_how(reference.how_known)})",
+            )
         )
     return ReportTable(
         ["Strength", head("Value", "stress", system), "Source, clause (how known)"],
@@ -71,5 +82,3 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
 
 def _how(how_known: str) -> str:
     return how_known.replace("_", " ")
-
-

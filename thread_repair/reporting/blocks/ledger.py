@@ -44,8 +44,10 @@ def _places(references: list[Reference]) -> list[str]:
     given: dict[str, list[str]] = {}
     for reference in references:
         # Of a place in the code the function's name is enough to find it.
-        place = reference.clause.rpartition(".")[2] if "thread_repair." in reference.clause else (
-            reference.clause
+        place = (
+            reference.clause.rpartition(".")[2]
+            if "thread_repair." in reference.clause
+            else (reference.clause)
         )
         given.setdefault(place, []).append(reference.what)
     return [

@@ -83,9 +83,7 @@ def parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     loads: dict[str, FloatArray] = {}
     names: tuple[str, ...] = ()
     for name, length in (("original", joint.engagement), ("repaired", joint.insert_length)):
-        table = sweep(
-            case, engagement=length, parent=dict.fromkeys((*COMPARED, joint.parent.id))
-        )
+        table = sweep(case, engagement=length, parent=dict.fromkeys((*COMPARED, joint.parent.id)))
         rows = table["state"] == name
         loads[name], names = table["pull_out_N"][rows], tuple(table["parent"][rows])
     known = np.isfinite(loads["original"]) & np.isfinite(loads["repaired"])

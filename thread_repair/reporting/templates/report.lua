@@ -1,5 +1,7 @@
 -- Numbers, cross references and page furniture of a report, the same in every format.
 --
+-- Attributes are given as lists: the order of a Lua table differs from run to run.
+--
 -- Reads `info.json` (words of the title block) from the working directory. All words from it
 -- enter the document as plain strings, never as markup.
 
@@ -17,10 +19,6 @@ end
 local function typst_string(text)
   -- A Typst string literal; only backslash and double quote mean anything inside one.
   return '"' .. text:gsub("\\", "\\\\"):gsub('"', '\\"'):gsub("[\r\n]+", " ") .. '"'
-end
-
-local function xml(text)
-  return (text:gsub("&", "&amp;"):gsub("<", "&lt;"):gsub(">", "&gt;"):gsub('"', "&quot;"))
 end
 
 local function raw(text) return pandoc.RawBlock(FORMAT == "docx" and "openxml" or FORMAT, text) end
@@ -177,8 +175,12 @@ local function title_and_levels(doc)
 end
 
 local function number_headings(doc)
-  local at = {0, 0, 0, 0, 0, 0}
+  local at, before = {0, 0, 0, 0, 0, 0}, 0
   doc.blocks:walk{Header = function(h)
+    if h.level > before + 1 then  -- a reader that navigates by headings would be lost
+      fail("the heading '" .. pandoc.utils.stringify(h) .. "' skips a level")
+    end
+    before = h.level
     if h.classes:includes("unnumbered") then return end
     at[h.level] = at[h.level] + 1
     for deeper = h.level + 1, 6 do at[deeper] = 0 end
@@ -260,7 +262,7 @@ local function figure(block)
       typst_string(image.src), width, typst_string(alt), typst{pandoc.Plain(caption)}, label)), false
   end
   local picture = pandoc.Image(alt, is.docx and image.src:gsub("svg$", "png") or image.src, "",
-                               {width = ("%.2fmm"):format(width), alt = alt})
+                               pandoc.Attr("", {}, {{"width", ("%.2fmm"):format(width)}, {"alt", alt}}))
   if is.docx then
     return pandoc.Div({
       pandoc.Div(pandoc.Para{picture}, {["custom-style"] = "Captioned Figure"}),
@@ -271,38 +273,27 @@ local function figure(block)
                        {id = block.identifier}):walk(inner), false
 end
 
-local ALIGN = {AlignLeft = "left", AlignRight = "right", AlignCenter = "center",
-               AlignDefault = "left"}
-
-local function typst_table(tbl)
-  local simple = pandoc.utils.to_simple_table(tbl)
-  local cells, aligns = {}, {}
-  for i, align in ipairs(simple.aligns) do aligns[i] = ALIGN[align] end
-  local function row(source)
-    local out = {}
-    for i, cell in ipairs(source) do out[i] = "[" .. typst(cell) .. "]" end
-    return table.concat(out, ", ")
-  end
-  for _, line in ipairs(simple.rows) do cells[#cells + 1] = row(line) .. ",\n" end
-  local head = #simple.headers > 0 and ("table.header(" .. row(simple.headers) .. "),\n") or ""
-  return ("report-table(%d, (%s,), %d,\n%s%s)"):format(
-    #aligns, table.concat(aligns, ", "), #simple.rows, head, table.concat(cells))
-end
+local tables = dofile(pandoc.path.join{pandoc.path.directory(PANDOC_SCRIPT_FILE), "tables.lua"})
 
 local function report_table(tbl)
   local number = tbl.attributes.n
   tbl.attributes.n = nil
   if is.typst then
-    local body = typst_table(tbl)
+    local body = tables.typst(tbl, typst)
     if not number then return raw("#" .. body), false end
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
     return raw(("#figure(kind: table, caption: [%s], %s)%s"):format(caption, body, label)), false
   end
   if number then
-    tbl.caption.long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
+    tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}
   end
-  return nil
+  tbl = tbl:walk(inner)
+  if is.docx then return tables.with_widths(tbl), false end
+  -- a wide table scrolls by itself on a narrow screen, with the keyboard too
+  return pandoc.Div(tbl, pandoc.Attr("", {"table"}, {
+    {"tabindex", "0"}, {"role", "region"},
+    {"aria-label", number and ("Table " .. number) or "Table"}})), false
 end
 
 local function page_break()
@@ -345,19 +336,24 @@ local function contents(blocks)
       last[2] = pandoc.BulletList(below)
     end
   end
-  return pandoc.Div({heading, pandoc.BulletList(list)},
-                    {class = "contents", role = "navigation", ["aria-label"] = "Contents"})
+  return pandoc.Div({heading, pandoc.BulletList(list)}, pandoc.Attr(
+    "", {"contents"}, {{"role", "navigation"}, {"aria-label", "Contents"}}))
 end
 
 local function sign_off(div)
   if not is.typst then
     if is.html then return nil end
-    return div.content
+    return div.content:walk{Table = function(tbl)
+      for i, share in ipairs{0.2, 0.3, 0.3, 0.2} do tbl.colspecs[i][2] = share end
+      return tbl
+    end, Plain = function(plain)
+      return pandoc.Div(pandoc.Para(plain.content), {["custom-style"] = "Signature Line"})
+    end}
   end
   local body = ""
-  div.content:walk{Table = function(tbl) body = typst_table(tbl) end}
-  return raw("#signed(" .. body:gsub("^report%-table%(%d+", "report-table((3fr, 5fr, 5fr, 3fr)") ..
-             ")"), false
+  div.content:walk{Table = function(tbl) body = tables.typst(tbl, typst) end}
+  return raw("#signed(" .. body:gsub("^report%-table%(", "report-table(columns: (3fr, 5fr, 5fr, 3fr), ")
+             .. ")"), false
 end
 
 inner = {Math = inline_math, Cite = cross_reference}

@@ -1,0 +1,225 @@
+"""The boss wall factor: the table, its interpolation, and what it says of C1 and of repairs."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from thread_repair import tables
+from thread_repair.errors import GeometryError, UnknownNameError
+from thread_repair.sources import all_sources
+from thread_repair.strength.collapse import (
+    boss_bounds,
+    dilation_checks,
+    smallest_boss_not_weaker,
+    wall_cap,
+    wall_factor,
+)
+from thread_repair.strength.methods.sae_770420 import dilation_factor
+
+ROWS = tables.rows("boss_wall_factor.csv")
+#: M8 in M8, basic: strip area per length is pi x major diameter x 7/8.
+M8 = {"original_major": 8.0, "repaired_major": 9.624}
+
+
+def numbers(row):
+    return (float(row[c]) for c in ("engagement_over_major", "boss_over_major", "lower", "upper"))
+
+
+def test_table_is_complete_ordered_and_sourced():
+    keys = {
+        (r["state"], r["support"], r["engagement_over_major"], r["boss_over_major"]) for r in ROWS
+    }
+    assert len(keys) == len(ROWS) == 2 * 2 * 7 * 12
+    for row in ROWS:
+        _, _, lower, upper = numbers(row)
+        assert 0 < lower < upper < 1.0002
+        assert row["source"] in all_sources()
+        assert row["how_known"] == "derived"
+
+
+def test_factor_at_a_row_is_the_row():
+    for row in ROWS:
+        engagement, boss, lower, upper = numbers(row)
+        for bound, value in (("lower", lower), ("upper", upper)):
+            found = wall_factor(
+                boss, row["support"], row["state"], engagement_over_major=engagement, bound=bound
+            )
+            assert found == pytest.approx(value)
+
+
+inside_boss, inside_length = st.floats(1.2, 3.0), st.floats(0.5, 3.0)
+
+
+@settings(max_examples=60, deadline=None)
+@given(inside_boss, inside_boss, inside_length, st.sampled_from(["base", "face", "unknown"]))
+def test_a_thinner_boss_never_helps(one, other, engagement, support):
+    thin, thick = sorted((one, other))
+    factor = [
+        wall_factor(b, support, "repaired", engagement_over_major=engagement) for b in (thin, thick)
+    ]
+    # Rows differ by what their meshes leave open, a gap of a few per cent where the wall is thick.
+    assert factor[0] <= factor[1] + 0.03
+
+
+@settings(max_examples=60, deadline=None)
+@given(inside_boss, inside_length, inside_length, st.sampled_from(["base", "face"]))
+def test_load_never_falls_with_the_engagement(boss, one, other, support):
+    short, long = sorted((one, other))
+    load = [
+        length * wall_factor(boss, support, "original", engagement_over_major=length)
+        for length in (short, long)
+    ]
+    assert load[0] <= load[1] * 1.01
+
+
+def test_unknown_support_takes_the_weaker():
+    boss = np.linspace(1.2, 3, 19)
+    base, face, unknown = (wall_factor(boss, s, "original") for s in ("base", "face", "unknown"))
+    assert unknown == pytest.approx(np.minimum(base, face))
+
+
+def test_outside_the_table_there_is_no_number():
+    found = wall_factor(
+        [1.19, 1.2, 3.0, 3.01, np.nan, 2, 2], "base", "original",
+        engagement_over_major=[1, 1, 1, 1, 1, 0.4, 3.1],
+    )  # fmt: skip
+    assert np.isnan(found).tolist() == [True, False, False, True, True, True, True]
+    assert isinstance(wall_factor(1.6, "base", "original"), float)
+
+
+def test_unknown_words_are_refused():
+    with pytest.raises(UnknownNameError, match="unknown support 'fase'; did you mean 'face'"):
+        wall_factor(1.6, "fase", "original")
+    with pytest.raises(UnknownNameError, match="unknown state"):
+        wall_factor(1.6, "face", "tapped")
+    with pytest.raises(UnknownNameError, match="unknown bound"):
+        wall_factor(1.6, "face", "original", bound="middle")
+    with pytest.raises(UnknownNameError, match="unknown support"):
+        wall_cap(16, 8, 1, support="side")
+
+
+@pytest.mark.parametrize(("pitch", "major"), [(1.25, 8.0), (2.5, 20.0), (1.0, 10.0)])
+@pytest.mark.parametrize("support", ["base", "face"])
+def test_a_boss_between_the_rows_is_bracketed(pitch, major, support):
+    """Sizes, a boss and engagements that are not in the table."""
+    h = np.sqrt(3) / 2 * pitch
+    n, boss = 7, 1.55 * major
+    found = boss_bounds(
+        screw_major=major,
+        hole_minor=major - 1.25 * h,
+        hole_pitch_diameter=major - 0.75 * h,
+        hole_major=major,
+        pitch=pitch,
+        n_pitches=n,
+        boss_diameter=boss,
+        support=support,
+    )
+    safe, high = (
+        wall_factor(1.55, support, "original", engagement_over_major=n * pitch / major, bound=b)
+        for b in ("lower", "upper")
+    )
+    assert safe * found.formula <= found.upper
+    assert found.lower <= high * found.formula
+    assert safe == pytest.approx(found.lower / found.formula, abs=0.03)
+
+
+class TestDilation:
+    """C1 of SAE 770420, a curve for hexagon nuts, on round bosses."""
+
+    def find(self, state, support, engagement, boss):
+        (found,) = (
+            c
+            for c in dilation_checks()
+            if (c.state, c.support) == (state, support)
+            and (c.engagement_over_major, c.boss_over_major) == (engagement, boss)
+        )
+        return found
+
+    def test_c1_is_that_of_the_paper(self):
+        for check in dilation_checks():
+            assert check.c1 == dilation_factor(check.boss_over_major, 1.0)
+            assert check.boss_over_major >= 1.4
+
+    def test_unsafe_in_thin_bosses_one_diameter_long_however_they_are_held(self):
+        for support in ("base", "face"):
+            assert self.find("original", support, 1.0, 1.5).verdict == "unsafe"
+        assert self.find("original", "face", 1.0, 1.8).verdict == "unsafe"
+
+    def test_not_unsafe_at_the_length_of_a_thin_nut_held_at_its_base(self):
+        verdicts = {
+            self.find("original", "base", 0.5, b).verdict for b in (1.4, 1.5, 1.6, 1.7, 1.8, 2.0)
+        }
+        assert "unsafe" not in verdicts
+
+
+class TestWallCap:
+    def test_is_flow_stress_times_wall_area_times_at_most_one(self):
+        wall = np.pi / 4 * (14**2 - 8**2)
+        for support in ("base", "face", "unknown"):
+            assert 0.8 * 300 * wall <= wall_cap(14, 8, 300, support=support) <= 300 * wall
+
+    def test_every_boss_that_its_wall_governs_carries_it(self):
+        for row in ROWS:
+            engagement, boss, lower, _ = numbers(row)
+            strip = np.pi * 7 / 8 * engagement / np.sqrt(3)
+            cap = wall_cap(boss, 1.0, 1.0, support=row["support"])
+            if engagement >= 1 and strip >= 1.3 * np.pi / 4 * (boss**2 - 1):
+                assert lower * strip >= cap
+
+    def test_long_bosses_carry_little_more(self):
+        for row in ROWS:
+            engagement, boss, _, upper = numbers(row)
+            strip = np.pi * 7 / 8 * engagement / np.sqrt(3)
+            if engagement >= 2 and strip >= 1.3 * np.pi / 4 * (boss**2 - 1):
+                assert upper * strip <= 1.3 * np.pi / 4 * (boss**2 - 1)
+
+    def test_a_boss_smaller_than_its_hole_is_refused(self):
+        with pytest.raises(GeometryError, match="above hole_major"):
+            wall_cap(8, 9.624, 300)
+
+
+class TestSmallestBoss:
+    def find(self, length, support, repaired_length=None):
+        repaired_length = repaired_length or length
+        return smallest_boss_not_weaker(
+            **M8,
+            original_area=np.pi * 8 * 7 / 8 * length,
+            repaired_area=np.pi * 9.624 * 7 / 8 * repaired_length,
+            original_engagement=length,
+            repaired_engagement=repaired_length,
+            support=support,
+        )
+
+    @pytest.mark.parametrize("support", ["base", "face"])
+    @pytest.mark.parametrize("length", [8.0, 12.0])
+    def test_is_thicker_than_the_hole_and_bracketed(self, length, support):
+        found = self.find(length, support)
+        assert found.searched[0] < found.possible < found.certain < found.searched[1]
+
+    def test_certain_and_possible_hold_with_bounds_computed_anew(self):
+        found = self.find(7.5, "face")
+
+        def bounds(major, boss):
+            return boss_bounds(
+                screw_major=major,
+                hole_minor=major - 1.0825 * 1.25,
+                hole_pitch_diameter=major - 0.6495 * 1.25,
+                hole_major=major,
+                pitch=1.25,
+                n_pitches=6,
+                boss_diameter=boss,
+                support="face",
+            )
+
+        assert bounds(9.624, found.certain).lower >= bounds(8.0, found.certain).upper
+        below = found.possible - 0.5
+        assert bounds(9.624, below).upper < bounds(8.0, below).lower
+
+    def test_unknown_support_is_the_larger(self):
+        base, face, unknown = (self.find(8.0, s) for s in ("base", "face", "unknown"))
+        assert unknown.certain == max(base.certain, face.certain)
+        assert unknown.possible == max(base.possible, face.possible)
+
+    def test_a_much_shorter_repair_is_never_as_strong(self):
+        assert np.isnan(self.find(12.0, "base", repaired_length=6.0).possible)

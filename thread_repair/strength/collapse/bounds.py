@@ -1,0 +1,399 @@
+"""Certified bounds on the strip load of one pitch and of a boss, and the mechanism of collapse.
+
+What is assumed. The parent is rigid, perfectly plastic, von Mises, with one flow stress; the
+screw is rigid and keeps its diameter; geometry is that before loading; the helix is replaced by
+rings. Flanks and supports are frictionless. The lower bound holds for rough ones too: on the true
+velocities of collapse, which only open contacts, friction does no positive work, so that the load
+of a field with pressure alone is not above the true one (D. C. Drucker, Coulomb friction,
+plasticity and limit loads, J. Appl. Mech. 21, 1954; known from memory). The upper bound is that of
+the frictionless joint, which friction can exceed. For the thread's strength this is the safe end.
+The bounds are strict for the polygonal profile up to the certificate's rounding.
+
+The insert's wire is covered, where it is asked for, as one closed ring per pitch that may widen,
+roll and yield: pressed by like flanks inside and outside, a ring has no net hoop force to carry,
+so closing the helix adds no strength but its resistance to rolling. The ends of the coil, which
+roll more easily, are not covered. Without it the insert is rigid, which flatters a repair whose
+wire is less than about three times as strong as the parent.
+
+Of the basic profile the formula's load is within the bounds. It is not once the flanks overlap
+too little: where the hole is drilled so large that less than about 60 % of the basic overlap is
+left (the formula does not know the hole's minor diameter), or the screw so small that less than
+about 35 % is left, the crest of the ridge gives way before the shear cylinder.
+
+Hardening, rupture at limited strain and flow-stress choice are outside the bounds: the flow
+stress is the caller's (tensile strength, or the mean of yield and tensile strength), and the
+difference between those is larger than the gap between the bounds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+
+from ...arrays import FloatArray, positive
+from ...errors import InputError, unknown
+from ...sources import Reference
+from .certificate import (
+    Certificate,
+    NotCertifiedError,
+    certify_lower,
+    certify_upper,
+    equivalent_rates,
+)
+from .lower import stress_field
+from .mesh import BoolArray, IntArray, Mesh, Side
+from .profile import Coil, Density, ThreadPair, boss_density, boss_mesh, cell_mesh
+from .upper import velocity_field
+
+SUPPORTS = ("base", "face")
+
+#: Solver tolerances, tried in turn until a field passes its certificate.
+_TOLERANCES = (1e-6, 1e-5, 1e-8)
+_CELL = Density(ridge_rows=8, ridge_columns=6, wall_columns=5)
+
+_REFERENCES = (
+    Reference(
+        source="limit-analysis",
+        clause="bounds",
+        how_known="derived",
+        what="certified bounds on the strip load",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounds:
+    """A certified bracket of a collapse load, with the formula's load beside it.
+
+    Attributes
+    ----------
+    lower, upper : float, N
+        For the flow stress given (mm2 for unit flow stress).
+    formula : float, N
+        Flow stress / sqrt(3) x shear area on the cylinder of the screw's major diameter
+        (FED-STD-H28/2B, Appendix B).
+    n_pitches : int
+    flow_stress : float, MPa
+    lower_certificate, upper_certificate : Certificate
+        Loads in them are for unit flow stress.
+    triangles : int
+        Of the mesh.
+    seconds : float
+        Spent on both bounds and their certificates.
+    covers : str
+        What stands between screw and parent, and how the wall is held.
+    """
+
+    lower: float
+    upper: float
+    formula: float
+    n_pitches: int
+    flow_stress: float
+    lower_certificate: Certificate
+    upper_certificate: Certificate
+    triangles: int
+    seconds: float
+    covers: str
+    references: tuple[Reference, ...] = _REFERENCES
+
+    @property
+    def gap(self) -> float:
+        """Distance of the bounds over the upper one."""
+        return 1 - self.lower / self.upper
+
+    @property
+    def within(self) -> bool:
+        """Whether the formula's load lies within the bounds (to one part in a million)."""
+        return bool(self.lower * (1 - 1e-6) <= self.formula <= self.upper * (1 + 1e-6))
+
+    @property
+    def statement(self) -> str:
+        """What the bounds say of the formula, in one sentence."""
+        low, high = self.lower / self.formula, self.upper / self.formula
+        bracket = f"the collapse load is {low:.3f} to {high:.3f} of the formula's"
+        if self.within:
+            return f"The formula's load lies within the certified bounds: {bracket}."
+        if low > 1:
+            return f"The formula's load lies below the certified bounds and is safe: {bracket}."
+        return f"The formula's load lies above the certified bounds and is unsafe: {bracket}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mechanism:
+    """The velocity field of the upper bound, for a figure.
+
+    Attributes
+    ----------
+    nodes : ndarray, shape (n, 2), mm
+        Radius and height.
+    triangles : ndarray of int, shape (t, 3)
+    velocities : ndarray, shape (t, 3, 2)
+        Radial and axial, over the screw's; a triangle's own, since velocities may jump.
+    dissipation : ndarray, shape (t,), 1/mm
+        Mean equivalent strain rate x flow stress over that of the parent.
+    in_coil : ndarray of bool, shape (t,)
+    upper : float, mm2
+        The load for unit flow stress.
+    """
+
+    nodes: FloatArray
+    triangles: IntArray
+    velocities: FloatArray
+    dissipation: FloatArray
+    in_coil: BoolArray
+    upper: float
+
+
+def cell_bounds(
+    *,
+    screw_major: float,
+    hole_minor: float,
+    hole_pitch_diameter: float,
+    hole_major: float,
+    pitch: float,
+    flank_angle: float = 60.0,
+    outer_diameter: float | None = None,
+    coil: Coil | None = None,
+    flow_stress: float = 1.0,
+    refinement: int = 1,
+) -> Bounds:
+    """Bound the load per pitch of an endless thread in a wall that is held outside.
+
+    Parameters
+    ----------
+    screw_major : float, mm
+        Major diameter of the screw, or outside diameter of the fitted insert.
+    hole_minor, hole_pitch_diameter, hole_major, pitch : float, mm
+    flank_angle : float, deg
+    outer_diameter : float, optional, mm
+        Where a rigid body holds the wall; by default four pitches beyond the hole's major
+        diameter, far enough not to matter.
+    coil : Coil, optional
+        The insert's wire as deformable rings; without it the insert is as rigid as the screw.
+    flow_stress : float, MPa
+        With 1 the loads are areas, mm2.
+    refinement : int
+        Every cell of the mesh is cut this many times both ways.
+
+    Raises
+    ------
+    NotCertifiedError
+        If no field passed its certificate; no number is returned then.
+    GeometryError
+        If the profile is not possible.
+
+    Examples
+    --------
+    >>> basic = cell_bounds(
+    ...     screw_major=8, hole_minor=6.647, hole_pitch_diameter=7.188, hole_major=8, pitch=1.25
+    ... )
+    >>> basic.within, round(basic.upper / basic.formula, 3)
+    (True, 1.0)
+    """
+    pair = ThreadPair(
+        screw_major=screw_major,
+        hole_minor=hole_minor,
+        hole_pitch_diameter=hole_pitch_diameter,
+        hole_major=hole_major,
+        pitch=pitch,
+        flank_angle=flank_angle,
+    )
+    outside = hole_major + 4 * pitch if outer_diameter is None else outer_diameter
+    mesh = cell_mesh(pair, outside, _CELL.refined(refinement), coil=coil)
+    covers = f"{_between(coil)}; one pitch of an endless thread, wall held at {outside:g} mm"
+    return _bounds(mesh, pair, 1, flow_stress, covers)
+
+
+def boss_bounds(
+    *,
+    screw_major: float,
+    hole_minor: float,
+    hole_pitch_diameter: float,
+    hole_major: float,
+    pitch: float,
+    n_pitches: int,
+    boss_diameter: float,
+    support: str = "base",
+    bonded: bool = False,
+    bearing_diameter: float | None = None,
+    flank_angle: float = 60.0,
+    coil: Coil | None = None,
+    flow_stress: float = 1.0,
+    refinement: int = 1,
+    density: Density | None = None,
+) -> Bounds:
+    """Bound the load of several pitches in a round boss as long as the engagement.
+
+    Parameters
+    ----------
+    n_pitches : int
+        Engaged pitches.
+    boss_diameter : float, mm
+        Outside diameter; the outside is free.
+    support : "base" or "face"
+        base: held at the end away from the face, so that the wall is in tension. face: pressed
+        against the clamped part at the face, so that the wall is in compression, as in a nut.
+        Neither holds the wall radially: the supports are frictionless.
+    bonded : bool
+        The base grows from a rigid body, which holds it radially too.
+    bearing_diameter : float, optional, mm
+        The face bears from here outwards: the clearance hole of the clamped part, where that is
+        wider than the tapped hole. By default it bears from the hole's major diameter.
+    screw_major, hole_minor, hole_pitch_diameter, hole_major, pitch, flank_angle, coil, flow_stress,
+    refinement
+        As in `cell_bounds`.
+    density : Density, optional
+        Mesh before refinement.
+
+    Raises
+    ------
+    NotCertifiedError, GeometryError, InputError
+    """
+    pair = ThreadPair(
+        screw_major=screw_major,
+        hole_minor=hole_minor,
+        hole_pitch_diameter=hole_pitch_diameter,
+        hole_major=hole_major,
+        pitch=pitch,
+        flank_angle=flank_angle,
+    )
+    mesh = _boss(
+        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, density
+    )
+    held = "bonded at its base" if bonded else f"held on its {support}, frictionless"
+    covers = f"{_between(coil)}; boss of {boss_diameter:g} mm, {held}"
+    return _bounds(mesh, pair, n_pitches, flow_stress, covers)
+
+
+def collapse_mechanism(
+    *,
+    screw_major: float,
+    hole_minor: float,
+    hole_pitch_diameter: float,
+    hole_major: float,
+    pitch: float,
+    n_pitches: int,
+    boss_diameter: float,
+    support: str = "base",
+    bonded: bool = False,
+    bearing_diameter: float | None = None,
+    flank_angle: float = 60.0,
+    coil: Coil | None = None,
+    refinement: int = 1,
+) -> Mechanism:
+    """Return the certified velocity field of a boss's upper bound; parameters as `boss_bounds`."""
+    pair = ThreadPair(
+        screw_major=screw_major,
+        hole_minor=hole_minor,
+        hole_pitch_diameter=hole_pitch_diameter,
+        hole_major=hole_major,
+        pitch=pitch,
+        flank_angle=flank_angle,
+    )
+    mesh = _boss(
+        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, None
+    )
+    motion, certificate = _certified(
+        lambda tolerance: velocity_field(mesh, tolerance=tolerance).values,
+        lambda values: certify_upper(mesh, values),
+    )
+    motion = motion * certificate.scale
+    return Mechanism(
+        nodes=mesh.nodes,
+        triangles=mesh.triangles,
+        velocities=motion / mesh.corners[..., :1],
+        dissipation=mesh.flow * equivalent_rates(mesh, motion).mean(axis=1),
+        in_coil=mesh.in_coil,
+        upper=certificate.load,
+    )
+
+
+def _between(coil: Coil | None) -> str:
+    if coil is None:
+        return "rigid screw (or rigid insert), frictionless flanks"
+    return (
+        f"insert as closed deformable rings of {coil.flow_ratio:g} times the parent's flow stress, "
+        "frictionless flanks"
+    )
+
+
+def _boss(
+    pair: ThreadPair,
+    boss_diameter: float,
+    n_pitches: int,
+    support: str,
+    bonded: bool,
+    bearing_diameter: float | None,
+    coil: Coil | None,
+    refinement: int,
+    density: Density | None,
+) -> Mesh:
+    if support not in SUPPORTS:
+        raise unknown("support", support, SUPPORTS)
+    if bearing_diameter is not None and support != "face":
+        raise InputError("bearing_diameter is for a boss supported on its face, not at its base")
+    if bonded and support != "base":
+        raise InputError("bonded is for a boss supported at its base, not on its face")
+    if n_pitches < 1:
+        raise InputError(f"n_pitches must be 1 or more, got {n_pitches}")
+    base = Side.HELD if bonded else Side.ROLLER
+    return boss_mesh(
+        pair,
+        boss_diameter,
+        n_pitches,
+        (density or boss_density(pair, boss_diameter)).refined(refinement),
+        base=base if support == "base" else Side.FREE,
+        face=Side.PLATE if support == "face" else Side.FREE,
+        coil=coil,
+        bearing_diameter=bearing_diameter,
+    )
+
+
+def _bounds(
+    mesh: Mesh, pair: ThreadPair, n_pitches: int, flow_stress: float, covers: str
+) -> Bounds:
+    positive(flow_stress=flow_stress)
+    start = perf_counter()
+    _, lower = _certified(
+        lambda tolerance: stress_field(mesh, tolerance=tolerance).values,
+        lambda values: certify_lower(mesh, values),
+    )
+    _, upper = _certified(
+        lambda tolerance: velocity_field(mesh, tolerance=tolerance).values,
+        lambda values: certify_upper(mesh, values),
+    )
+    seconds = perf_counter() - start
+    if not lower.load <= upper.load:
+        raise NotCertifiedError(
+            f"the bounds are not ordered: lower {lower.load:g}, upper {upper.load:g}"
+        )
+    return Bounds(
+        lower=lower.load * flow_stress,
+        upper=upper.load * flow_stress,
+        formula=float(n_pitches * pair.shear_area * flow_stress / np.sqrt(3.0)),
+        n_pitches=n_pitches,
+        flow_stress=flow_stress,
+        lower_certificate=lower,
+        upper_certificate=upper,
+        triangles=len(mesh.triangles),
+        seconds=seconds,
+        covers=covers,
+    )
+
+
+def _certified(
+    find: Callable[[float], FloatArray], check: Callable[[FloatArray], Certificate]
+) -> tuple[FloatArray, Certificate]:
+    """Return the first field that passes its certificate."""
+    failure: NotCertifiedError | None = None
+    for tolerance in _TOLERANCES:
+        try:
+            values = find(tolerance)
+            return values, check(values)
+        except NotCertifiedError as error:
+            failure = error
+    assert failure is not None
+    raise failure

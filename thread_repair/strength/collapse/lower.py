@@ -1,0 +1,153 @@
+"""Lower bound: the largest load that a statically admissible stress field carries.
+
+The unknowns are S = radius x stress (radial, axial, shear), linear in each triangle and free to
+jump where the traction does not. Then d(S_r)/dr + d(S_rz)/dz is constant in a triangle, and the
+radial equation makes it the hoop stress; the axial equation is one condition per triangle. The
+von Mises function of S less radius x flow stress is convex, so that holding it at the three
+vertices holds it everywhere between. Nothing is approximated but the outline and the solver's
+arithmetic; the certificate removes the latter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...arrays import FloatArray
+from .mesh import IntArray, Join, Mesh, Side, gradients, normals
+from .programme import Rows, project, solve
+
+#: Pressure kept on every contact, as a share of the flow stress, so that arithmetic noise cannot
+#: turn a push into a pull.
+CONTACT_MARGIN = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StressField:
+    """S = radius x (radial, axial, shear stress) at the vertices of each triangle.
+
+    Attributes
+    ----------
+    values : ndarray, shape (t, 3, 3), mm x flow stress
+    solver_status : str
+        What the solver said; nothing depends on it.
+    """
+
+    values: FloatArray
+    solver_status: str
+
+
+def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
+    """Maximise the driver's load over the stress fields in equilibrium and within yield."""
+    t = len(mesh.triangles)
+    index = np.arange(9 * t).reshape(t, 3, 3)  # triangle, vertex, component
+    gradient, area = gradients(mesh)
+    radius = mesh.corners[..., 0]
+    size = np.sqrt(area)
+    scale = float(radius.mean())  # the programme works on S over this radius
+
+    equal = Rows(9 * t)
+    # Axial equilibrium, times the triangle's size to keep the rows alike.
+    equal.add(
+        np.concatenate((index[:, :, 2], index[:, :, 1]), axis=1),
+        np.concatenate((gradient[..., 0], gradient[..., 1]), axis=1) * size[:, None],
+    )
+    push = Rows(9 * t)
+    if len(mesh.joins):
+        _add_joins(mesh, index, equal, push)
+    _add_sides(mesh, index, equal, push)
+
+    objective = np.zeros(9 * t)
+    driver = mesh.sides[mesh.side_kind == Side.DRIVER]
+    normal, length = normals(mesh, driver)
+    unit = float(length.sum())  # the driver's length, so that the solver sees loads of order one
+    for end in (1, 2):
+        at = index[driver[:, 0], driver[:, end]]
+        for component, weight in enumerate(_axis_weights(normal, mesh.direction)):
+            np.add.at(objective, at[:, component], 0.5 * length * weight / unit)
+
+    # Yield: radius x flow >= | S_z - (S_r + S_t)/2, sqrt(3)/2 (S_r - S_t), sqrt(3) S_rz |.
+    cone = Rows(9 * t)
+    hoop_at = np.concatenate((index[:, :, 0], index[:, :, 2]), axis=1)
+    hoop_weight = np.concatenate((gradient[..., 0], gradient[..., 1]), axis=1)
+    limits = []
+    for v in range(3):
+        hoop = hoop_weight * radius[:, v, None]
+        sr, sz, st = (index[:, v, c] for c in range(3))
+        ones, first = np.ones(t), cone.count + 4 * np.arange(t)
+        cone.put(
+            first + 1,
+            np.column_stack((sz, sr, hoop_at)),
+            np.column_stack((ones, -0.5 * ones, -0.5 * hoop)),
+        )
+        cone.put(
+            first + 2,
+            np.column_stack((sr, hoop_at)),
+            np.sqrt(0.75) * np.column_stack((ones, -hoop)),
+        )
+        cone.put(first + 3, st[:, None], np.full((t, 1), np.sqrt(3.0)))
+        cone.count += 4 * t
+        limit = np.zeros((t, 4))
+        limit[:, 0] = radius[:, v] / scale * mesh.flow
+        limits.append(limit.ravel())
+    solution, status = solve(
+        cost=-objective,
+        equal=equal.matrix(),
+        equal_to=np.zeros(equal.count),
+        at_least=push.matrix(),
+        at_least_to=np.full(push.count, CONTACT_MARGIN),
+        cone=cone.matrix(),
+        cone_offset=np.concatenate(limits),
+        cone_size=4,
+        tolerance=tolerance,
+    )
+    solution = project(solution, equal.matrix(), np.zeros(equal.count))
+    return StressField(values=scale * solution.reshape(t, 3, 3), solver_status=status)
+
+
+def _axis_weights(
+    normal: FloatArray, axis: tuple[float, float] | FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Weights of (S_r, S_z, S_rz) in the traction on `normal` along `axis`."""
+    a = np.asarray(axis, dtype=np.float64)
+    ar, az = a[..., 0], a[..., 1]
+    nr, nz = normal[:, 0], normal[:, 1]
+    return nr * ar, nz * az, nz * ar + nr * az
+
+
+def _add_joins(mesh: Mesh, index: IntArray, equal: Rows, push: Rows) -> None:
+    whole = mesh.joins[mesh.join_kind == Join.WHOLE]
+    contact = mesh.joins[mesh.join_kind == Join.CONTACT]
+    normal, _ = normals(mesh, whole[:, :3])
+    for end in (1, 2):
+        here, there = index[whole[:, 0], whole[:, end]], index[whole[:, 3], whole[:, 3 + end]]
+        for axis in ((1.0, 0.0), (0.0, 1.0)):
+            weights = np.column_stack(_axis_weights(normal, axis))
+            equal.add(np.concatenate((here, there), axis=1), np.concatenate((weights, -weights), 1))
+    normal, _ = normals(mesh, contact[:, :3])
+    tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
+    for end in (1, 2):
+        here = index[contact[:, 0], contact[:, end]]
+        there = index[contact[:, 3], contact[:, 3 + end]]
+        along = np.column_stack(_axis_weights(normal, tangent))
+        across = np.column_stack(_axis_weights(normal, normal))
+        equal.add(here, along)
+        equal.add(there, along)
+        equal.add(np.concatenate((here, there), axis=1), np.concatenate((across, -across), axis=1))
+        push.add(here, -across)
+
+
+def _add_sides(mesh: Mesh, index: IntArray, equal: Rows, push: Rows) -> None:
+    normal, _ = normals(mesh, mesh.sides)
+    tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
+    smooth = mesh.side_kind != Side.HELD
+    pushed = (mesh.side_kind == Side.PLATE) | (mesh.side_kind == Side.DRIVER)
+    free = mesh.side_kind == Side.FREE
+    along = np.column_stack(_axis_weights(normal, tangent))
+    across = np.column_stack(_axis_weights(normal, normal))
+    for end in (1, 2):
+        at = index[mesh.sides[:, 0], mesh.sides[:, end]]
+        equal.add(at[smooth], along[smooth])
+        equal.add(at[free], across[free])
+        push.add(at[pushed], -across[pushed])

@@ -1,0 +1,338 @@
+"""Meshes of the tapped hole: the periodic cell, the boss of several pitches, the insert's coils.
+
+Height grows in the direction in which the screw is pulled; the ridge of the parent's thread is
+pushed by its lower flank. Ridges stand at heights 0, P, 2P ... A line of the mesh lies on the
+cylinder of the screw's major diameter, along which the handbooks let the thread shear: a mesh
+that misses it overestimates the upper bound by several per cent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ...arrays import FloatArray, positive
+from ...errors import GeometryError
+from .mesh import Block, Mesh, Side, assemble, column_block
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreadPair:
+    """Internal thread and what is screwed into it.
+
+    Attributes
+    ----------
+    screw_major : float, mm
+        Major diameter of the screw, or outside diameter of the insert.
+    hole_minor, hole_pitch_diameter, hole_major : float, mm
+        Of the tapped hole.
+    pitch : float, mm
+    flank_angle : float, deg
+        Included angle.
+    """
+
+    screw_major: float
+    hole_minor: float
+    hole_pitch_diameter: float
+    hole_major: float
+    pitch: float
+    flank_angle: float = 60.0
+
+    def __post_init__(self) -> None:
+        positive(
+            screw_major=self.screw_major,
+            hole_minor=self.hole_minor,
+            hole_pitch_diameter=self.hole_pitch_diameter,
+            hole_major=self.hole_major,
+            pitch=self.pitch,
+        )
+        if not 0 <= self.flank_angle < 120:
+            raise GeometryError(f"flank_angle must be from 0 to 120 deg, got {self.flank_angle:g}")
+        if not self.hole_minor < self.screw_major <= self.hole_major * (1 + 1e-9):
+            raise GeometryError(
+                f"screw_major must be above the hole's minor diameter {self.hole_minor:g} mm and "
+                f"at most its major diameter {self.hole_major:g} mm, got {self.screw_major:g}"
+            )
+        if self.thickness(self.hole_minor) <= 0 or self.thickness(self.hole_major) >= self.pitch:
+            raise GeometryError(
+                f"flanks of {self.flank_angle:g} deg through a pitch diameter of "
+                f"{self.hole_pitch_diameter:g} mm meet before diameters {self.hole_minor:g} mm "
+                f"and {self.hole_major:g} mm at a pitch of {self.pitch:g} mm"
+            )
+
+    @property
+    def slope(self) -> float:
+        """Tangent of half the flank angle."""
+        return float(np.tan(np.radians(self.flank_angle / 2)))
+
+    def thickness(self, diameter: float) -> float:
+        """Axial thickness of the parent's ridge at a diameter [mm]."""
+        return self.pitch / 2 + (diameter - self.hole_pitch_diameter) * self.slope
+
+    @property
+    def shear_area(self) -> float:
+        """Area of the parent on the cylinder of the screw's major diameter, per pitch [mm2].
+
+        Source: FED-STD-H28/2B (1991), Appendix B, internal pair. Known from: memory.
+        """
+        return float(np.pi * self.screw_major * self.thickness(self.screw_major))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coil:
+    """Cross-section of the insert's wire, as one closed ring per pitch.
+
+    Attributes
+    ----------
+    screw_major : float, mm
+        Major diameter of the screw inside the insert.
+    inner, middle, outer : float, mm
+        Diameters of the wire's inner edge, its widest place and its outer edge.
+    width : float, mm
+        Axial width at the widest place.
+    flow_ratio : float
+        Flow stress of the wire over that of the parent.
+    """
+
+    screw_major: float
+    inner: float
+    middle: float
+    outer: float
+    width: float
+    flow_ratio: float
+
+    def __post_init__(self) -> None:
+        if not self.inner < self.screw_major <= self.middle < self.outer:
+            raise GeometryError(
+                "diameters of a coil must rise from inner over screw_major and middle to outer, "
+                f"got {self.inner:g}, {self.screw_major:g}, {self.middle:g}, {self.outer:g} mm"
+            )
+        positive(width=self.width, flow_ratio=self.flow_ratio)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Density:
+    """Numbers of mesh cells.
+
+    Attributes
+    ----------
+    ridge_rows, ridge_columns : int
+        Across the ridge's thickness; from its crest to the shear cylinder.
+    root_rows : int
+        On each half of the flat between two ridges.
+    wall_columns : int
+        From the root to the outside.
+    growth : float
+        Ratio of the widths of neighbouring wall columns.
+    """
+
+    ridge_rows: int
+    ridge_columns: int
+    root_rows: int = 1
+    wall_columns: int = 6
+    growth: float = 1.5
+
+    def refined(self, factor: int) -> Density:
+        """Return a mesh each of whose cells is cut `factor` times both ways."""
+        return Density(
+            ridge_rows=self.ridge_rows * factor,
+            ridge_columns=self.ridge_columns * factor,
+            root_rows=self.root_rows * factor,
+            wall_columns=self.wall_columns * factor,
+            growth=self.growth ** (1 / factor),
+        )
+
+
+def boss_density(pair: ThreadPair, boss_diameter: float) -> Density:
+    """Return a mesh whose wall cells are about as wide at the root as the ridge's rows are high."""
+    rows, growth = 4, 1.2
+    thickness = (boss_diameter - pair.hole_major) / 2
+    first = pair.thickness(pair.hole_major) / rows
+    columns = np.log1p(max(thickness, 0.0) / first * (growth - 1)) / np.log(growth)
+    return Density(
+        ridge_rows=rows,
+        ridge_columns=rows,
+        wall_columns=max(5, int(np.ceil(columns))),
+        growth=growth,
+    )
+
+
+def cell_mesh(
+    pair: ThreadPair, outer_diameter: float, density: Density, *, coil: Coil | None = None
+) -> Mesh:
+    """Return one pitch of an endless thread in a wall that is held at `outer_diameter`."""
+    _check_wall(pair, outer_diameter)
+    blocks = _pitch_blocks(pair, outer_diameter, density, 0, ("bottom", "top"))
+    kinds = {"outside": Side.HELD}
+    contacts = _fill(blocks, kinds, pair, coil, density, 0)
+    return assemble(blocks, kinds, period=pair.pitch, contacts=contacts)
+
+
+def boss_mesh(
+    pair: ThreadPair,
+    boss_diameter: float,
+    n_pitches: int,
+    density: Density,
+    *,
+    base: Side = Side.FREE,
+    face: Side = Side.FREE,
+    coil: Coil | None = None,
+    bearing_diameter: float | None = None,
+) -> Mesh:
+    """Return a boss with `n_pitches` ridges, held at its base (low) or on its face (high end).
+
+    The face bears from `bearing_diameter` outwards, by default from the hole's major diameter.
+    """
+    _check_wall(pair, boss_diameter)
+    blocks: list[Block] = []
+    kinds = {"base": base, "face": face}
+    contacts: list[tuple[str, str]] = []
+    for k in range(n_pitches):
+        ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
+        blocks += _pitch_blocks(pair, boss_diameter, density, k, ends, bearing_diameter)
+        contacts += _fill(blocks, kinds, pair, coil, density, k)
+    return assemble(blocks, kinds, contacts=contacts)
+
+
+def _fill(
+    blocks: list[Block],
+    kinds: dict[str, Side],
+    pair: ThreadPair,
+    coil: Coil | None,
+    density: Density,
+    k: int,
+) -> list[tuple[str, str]]:
+    """Let the screw push ridge k, directly or through a ring of the coil."""
+    if coil is None:
+        kinds[f"flank {k}"] = Side.DRIVER
+        return []
+    blocks.append(_coil_block(pair, coil, density, k))
+    kinds[f"inside {k}"] = Side.DRIVER
+    return [(f"flank {k}", f"coil {k}")]
+
+
+def _check_wall(pair: ThreadPair, diameter: float) -> None:
+    if not diameter > pair.hole_major:
+        raise GeometryError(
+            f"the wall must be thicker than nothing: outer diameter {diameter:g} mm, "
+            f"hole major diameter {pair.hole_major:g} mm"
+        )
+
+
+def _spread(start: float, end: float, cells: int) -> FloatArray:
+    return np.linspace(start, end, cells + 1)
+
+
+def _ridge_radii(pair: ThreadPair, density: Density) -> FloatArray:
+    crest, cylinder = pair.hole_minor / 2, pair.screw_major / 2
+    radii = [_spread(crest, cylinder, density.ridge_columns)]
+    if pair.hole_major > pair.screw_major * (1 + 1e-6):
+        step = (cylinder - crest) / density.ridge_columns
+        rest = pair.hole_major / 2 - cylinder
+        radii.append(_spread(cylinder, pair.hole_major / 2, max(1, round(rest / step)))[1:])
+    return np.concatenate(radii)
+
+
+def _wall_radii(
+    pair: ThreadPair,
+    outer_diameter: float,
+    density: Density,
+    line_diameter: float | None = None,
+) -> FloatArray:
+    """Radii of the wall's columns, one of them on the given line."""
+    inner, outer = pair.hole_major / 2, outer_diameter / 2
+    steps = density.growth ** np.arange(density.wall_columns)
+    radii: FloatArray = inner + (outer - inner) * np.concatenate(
+        ((0.0,), np.cumsum(steps) / steps.sum())
+    )
+    radii[-1] = outer
+    if line_diameter is not None and line_diameter / 2 > inner * (1 + 1e-9):
+        if not line_diameter < outer_diameter:
+            raise GeometryError(
+                f"the face cannot bear from {line_diameter:g} mm in a boss of {outer_diameter:g} mm"
+            )
+        nearest = 1 + int(np.abs(radii[1:-1] - line_diameter / 2).argmin())
+        radii[nearest] = line_diameter / 2
+    return radii
+
+
+def _pitch_blocks(
+    pair: ThreadPair,
+    outer_diameter: float,
+    density: Density,
+    k: int,
+    ends: tuple[str, str],
+    bearing_diameter: float | None = None,
+) -> list[Block]:
+    """Ridge k and the wall behind it."""
+    centre = k * pair.pitch
+    radii = _ridge_radii(pair, density)
+    half = np.array([pair.thickness(2 * r) / 2 for r in radii])
+    reach = pair.screw_major / 2
+    flank = [
+        f"flank {k}" if right <= reach * (1 + 1e-9) else "free" for _, right in pairwise(radii)
+    ]
+    rows = _spread(0.0, 1.0, density.ridge_rows)
+    ridge = column_block(radii, centre - half, centre + half, rows, labels={"lower": flank})
+    wall = _wall_radii(pair, outer_diameter, density, bearing_diameter)
+    bearing = (bearing_diameter or 0.0) / 2
+    upper = [ends[1] if left >= bearing * (1 - 1e-9) else "free" for left in wall[:-1]]
+    low, high = centre - pair.pitch / 2, centre + pair.pitch / 2
+    root = half[-1]
+    heights = np.concatenate(
+        (
+            _spread(low, centre - root, density.root_rows),
+            centre - root + 2 * root * rows[1:],
+            _spread(centre + root, high, density.root_rows)[1:],
+        )
+    )
+    shape = np.ones((len(wall), 1))
+    behind = Block(
+        radius=wall[:, None] * np.ones((1, len(heights))),
+        height=shape * heights[None, :],
+        labels={"lower": ends[0], "upper": upper, "outer": "outside"},
+    )
+    return [ridge, behind]
+
+
+def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block:
+    """Ring k of the insert, its outer upper flank on the lower flank of ridge k."""
+    touch = [r for r in _ridge_radii(pair, density) if r <= pair.screw_major / 2 * (1 + 1e-9)]
+    middle, outer, screw = coil.middle / 2, coil.outer / 2, coil.screw_major / 2
+    if not middle <= touch[0] or abs(outer - pair.screw_major / 2) > 1e-9 * outer:
+        raise GeometryError(
+            f"a coil of middle diameter {coil.middle:g} and outside {coil.outer:g} mm does not "
+            f"fit a hole of minor diameter {pair.hole_minor:g} mm and an outside of "
+            f"{pair.screw_major:g} mm"
+        )
+    marks = [coil.inner / 2, screw, middle, touch[0]]
+    step = (touch[-1] - touch[0]) / density.ridge_columns
+    radii = [np.array(marks[:1])]
+    for start, end in pairwise(marks):
+        if end > start * (1 + 1e-6):
+            radii.append(_spread(start, end, max(1, round((end - start) / step)))[1:])
+    radii.append(np.array(touch[1:]))
+    radius = np.concatenate(radii)
+    half = coil.width / 2 - np.abs(radius - middle) * pair.slope
+    if half.min() <= 0:
+        raise GeometryError(f"a wire {coil.width:g} mm wide ends before its edges")
+    # The flank in contact is the line of the parent's lower flank.
+    flank = k * pair.pitch - pair.thickness(2 * middle) / 2
+    centre = flank - coil.width / 2
+    inside = [
+        f"inside {k}" if right <= screw * (1 + 1e-9) else "free" for _, right in pairwise(radius)
+    ]
+    outside = [
+        f"coil {k}" if left >= touch[0] * (1 - 1e-9) else "free" for left, _ in pairwise(radius)
+    ]
+    return column_block(
+        radius,
+        centre - half,
+        centre + half,
+        _spread(0.0, 1.0, max(2, density.ridge_rows)),
+        labels={"lower": inside, "upper": outside},
+        flow=coil.flow_ratio,
+        body=k + 1,
+    )

@@ -1,0 +1,390 @@
+"""How much of the strip load is left in a boss, from a table of certified bounds.
+
+The table holds the bounds of bosses over the load of the area formula, by the ratios of boss
+diameter and engagement to the major diameter of the hole that is actually tapped (for an insert
+hole that of the insert hole). Each row is an envelope over several pitches. Perfect plasticity:
+strain hardening and rupture are not in it. The pitch hardly matters and the hole's size only
+through these ratios, so that original and repaired differ little at equal ratios: in the same
+boss the repair stands lower on the curve.
+
+The published curve C1 of SAE 770420 knows the boss only, not the length and not the support.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ... import tables
+from ...arrays import FloatArray, Floats, positive
+from ...errors import GeometryError, unknown
+from ...sources import Reference
+from ..methods.sae_770420 import BOSS_RATIO_MIN, dilation_factor
+
+TABLE = "boss_wall_factor.csv"
+STATES = ("original", "repaired")
+#: What holds the boss; unknown takes the weaker of the two.
+SUPPORTS = ("base", "face", "unknown")
+#: Sides of the bracket.
+BOUNDS = ("lower", "upper")
+
+REFERENCES = (
+    Reference(
+        source="limit-analysis",
+        clause=TABLE,
+        how_known="derived",
+        what="boss wall factor",
+    ),
+)
+
+#: Strip area over (pi x major diameter x length) of the basic 60 degree profile, whose ridge is
+#: 7/8 of the pitch thick at the major diameter (ISO 68-1).
+_BASIC_THICKNESS = 7 / 8
+#: The wall governs where the strip load is this many times flow stress x wall area.
+_WALL_GOVERNS = 1.3
+#: Least engagement over major diameter for which `wall_cap` is claimed.
+WALL_CAP_ENGAGEMENT_MIN = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grid:
+    engagement: FloatArray
+    boss: FloatArray
+    values: FloatArray  # engagement, boss
+
+
+def wall_factor(
+    boss_over_major: ArrayLike,
+    support: str,
+    state: str,
+    *,
+    engagement_over_major: ArrayLike = 1.0,
+    bound: str = "lower",
+) -> Floats:
+    """Certified collapse load of a boss over the load of the area formula.
+
+    Parameters
+    ----------
+    boss_over_major : array_like
+        Outside diameter of the boss over the major diameter of the hole actually tapped; the
+        table reaches from 1.2 to 3.
+    support : "base", "face" or "unknown"
+        base: the wall is in tension; face: in compression, as in a nut, and bearing from the
+        hole's major diameter outwards; unknown: the lower of both. Where the clamped part's
+        clearance hole is wider than the tapped hole, as it is for an original thread, a thin boss
+        carries less on its face: see `boss_bounds(bearing_diameter=...)`.
+    state : "original" or "repaired"
+        repaired: through the insert's wire as deformable rings three times as strong as the
+        parent; a stronger wire changes nothing, a weaker one lowers the load
+        (`cell_bounds(coil=...)`).
+    engagement_over_major : array_like
+        Engaged length over the same diameter; the table reaches from 0.5 to 3.
+    bound : "lower" or "upper"
+        The lower bound lies up to 5 % below 1 even in a thick wall: that is the gap of the
+        method, not a loss of strength.
+
+    Returns
+    -------
+    float or ndarray
+        NaN outside the table and for NaN. Between the rows the load is linear in the engagement
+        and in the square of the boss diameter, that is in the wall's area: it rises ever more
+        slowly in both, so that this is the safe side of the lower bound.
+
+    Raises
+    ------
+    UnknownNameError
+        For another support, state or bound.
+
+    Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
+    """
+    if support not in SUPPORTS:
+        raise unknown("support", support, SUPPORTS)
+    if state not in STATES:
+        raise unknown("state", state, STATES)
+    if bound not in BOUNDS:
+        raise unknown("bound", bound, BOUNDS)
+    boss, engagement = positive(
+        boss_over_major=boss_over_major, engagement_over_major=engagement_over_major
+    )
+    held = ("base", "face") if support == "unknown" else (support,)
+    found = [_interpolated(_grids()[state, s, bound], boss, engagement) for s in held]
+    return np.minimum.reduce(found)[()]
+
+
+def wall_cap(
+    boss_diameter: ArrayLike,
+    hole_major: ArrayLike,
+    flow_stress: ArrayLike,
+    *,
+    support: str = "unknown",
+) -> Floats:
+    """Load that the wall of a thin boss carries, however long the engagement.
+
+    Parameters
+    ----------
+    boss_diameter, hole_major : array_like, mm
+        Outside of the boss; major diameter of the hole actually tapped.
+    flow_stress : array_like, MPa
+        Tensile strength, or the mean of yield and tensile strength; say which.
+    support : "base", "face" or "unknown"
+
+    Returns
+    -------
+    float or ndarray, N
+
+    Raises
+    ------
+    GeometryError
+        If a boss is not larger than its hole.
+
+    Notes
+    -----
+    Coefficient x flow stress x area of the wall outside the hole's major diameter. In a long
+    engagement the traction on the flanks tends to zero and the wall carries F / area alone: an
+    admissible field, so that 1 is a lower bound of the coefficient there. In a short one the
+    wedge action of the flanks adds hoop tension, which weakens a wall in compression (face) and
+    strengthens one in tension (base). The coefficient is the least certified lower bound over
+    flow stress x wall area in the table among the bosses whose wall governs (strip load at least
+    1.3 times that product) and whose engagement is at least one major diameter, but not above 1.
+    Near the change from one failure to the other the joint is weaker than either: use
+    `wall_factor` on the strip load beside this cap.
+
+    Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
+    """
+    if support not in SUPPORTS:
+        raise unknown("support", support, SUPPORTS)
+    boss, major, stress = positive(
+        boss_diameter=boss_diameter, hole_major=hole_major, flow_stress=flow_stress
+    )
+    if np.any(boss <= major):
+        raise GeometryError(
+            "boss_diameter must be above hole_major, got "
+            f"{np.min(boss):g} mm against {np.max(major):g} mm"
+        )
+    return (wall_coefficient(support) * stress * np.pi / 4 * (boss**2 - major**2))[()]
+
+
+@cache
+def wall_coefficient(support: str) -> float:
+    """Return the wall load over flow stress x wall area that `wall_cap` uses."""
+    held = ("base", "face") if support == "unknown" else (support,)
+    found = [1.0]
+    for state in STATES:
+        for s in held:
+            grid = _grids()[state, s, "lower"]
+            strip = 4 * _BASIC_THICKNESS / np.sqrt(3) * grid.engagement[:, None]
+            strip_over_wall = strip / (grid.boss**2 - 1)
+            governs = (strip_over_wall >= _WALL_GOVERNS) & (
+                grid.engagement[:, None] >= WALL_CAP_ENGAGEMENT_MIN
+            )
+            found.append(float((grid.values * strip_over_wall)[governs].min()))
+    return float(np.floor(100 * min(found)) / 100)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DilationCheck:
+    """The published C1 against the certified bounds at one point.
+
+    Attributes
+    ----------
+    state, support : str
+    engagement_over_major, boss_over_major : float
+    c1, lower, upper : float
+    verdict : "safe" (C1 at or below the lower bound), "unsafe" (above the upper bound) or
+        "between"
+    """
+
+    state: str
+    support: str
+    engagement_over_major: float
+    boss_over_major: float
+    c1: float
+    lower: float
+    upper: float
+    verdict: str
+
+
+def dilation_checks() -> tuple[DilationCheck, ...]:
+    """Compare C1 of SAE 770420 with the bounds at every row of the table from 1.4 diameters.
+
+    "safe" allows the lower bound its own gap: C1 = 1 against bounds of 0.96 and 1 is "between".
+    """
+    found = []
+    for row in tables.rows(TABLE):
+        boss = float(row["boss_over_major"])
+        if boss < BOSS_RATIO_MIN:
+            continue
+        c1, lower, upper = float(dilation_factor(boss, 1.0)), *_bracket(row)
+        verdict = "safe" if c1 <= lower else "unsafe" if c1 > upper else "between"
+        found.append(
+            DilationCheck(
+                state=row["state"],
+                support=row["support"],
+                engagement_over_major=float(row["engagement_over_major"]),
+                boss_over_major=boss,
+                c1=c1,
+                lower=lower,
+                upper=upper,
+                verdict=verdict,
+            )
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SmallestBoss:
+    """The boss from which on the repair is at least as strong as the original thread, mm.
+
+    Attributes
+    ----------
+    certain : float
+        From here on the repair's lower bound is at least the original's upper bound; NaN if
+        nowhere in the table's range.
+    possible : float
+        Below this the original's lower bound is above the repair's upper bound: the repair is
+        weaker. NaN if nowhere in the range; the least diameter searched if everywhere.
+    searched : (float, float)
+        Diameters covered by the table for both holes.
+    support : str
+    """
+
+    certain: float
+    possible: float
+    searched: tuple[float, float]
+    support: str
+    references: tuple[Reference, ...] = REFERENCES
+
+
+def smallest_boss_not_weaker(
+    *,
+    original_major: float,
+    repaired_major: float,
+    original_area: float,
+    repaired_area: float,
+    original_engagement: float,
+    repaired_engagement: float,
+    support: str,
+) -> SmallestBoss:
+    """Find the boss from which on the repair holds at least what the original thread held.
+
+    Parameters
+    ----------
+    original_major, repaired_major : float, mm
+        Major diameters of the two tapped holes.
+    original_area, repaired_area : float, mm2
+        Strip areas of the parent over the engagements, at the same tolerance position.
+    original_engagement, repaired_engagement : float, mm
+    support : "base", "face" or "unknown"
+        unknown compares both and keeps the larger diameters.
+
+    Notes
+    -----
+    Steps of a thousandth of the range. The parent is the same, so its strength cancels. The
+    table is that of the basic profile; a thread loosened within its tolerance strips earlier
+    while the wall stays, so that the factor is on the safe side for both states.
+
+    Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
+    """
+    if support == "unknown":
+        both = [
+            smallest_boss_not_weaker(
+                original_major=original_major,
+                repaired_major=repaired_major,
+                original_area=original_area,
+                repaired_area=repaired_area,
+                original_engagement=original_engagement,
+                repaired_engagement=repaired_engagement,
+                support=s,
+            )
+            for s in ("base", "face")
+        ]
+        return SmallestBoss(
+            certain=float(np.max([b.certain for b in both])),
+            possible=float(np.max([b.possible for b in both])),
+            searched=both[0].searched,
+            support=support,
+        )
+    positive(
+        original_major=original_major,
+        repaired_major=repaired_major,
+        original_area=original_area,
+        repaired_area=repaired_area,
+    )
+    boss_range = _grids()["original", "base", "lower"].boss
+    low = max(original_major, repaired_major) * float(boss_range[0])
+    high = min(original_major, repaired_major) * float(boss_range[-1])
+    boss = np.linspace(low, high, 1001)
+
+    def load(state: str, bound: str) -> FloatArray:
+        major, area, engagement = {
+            "original": (original_major, original_area, original_engagement),
+            "repaired": (repaired_major, repaired_area, repaired_engagement),
+        }[state]
+        factor: FloatArray = area * wall_factor(
+            boss / major, support, state, engagement_over_major=engagement / major, bound=bound
+        )
+        return factor
+
+    return SmallestBoss(
+        certain=_from_here_on(boss, load("repaired", "lower") >= load("original", "upper")),
+        possible=_from_here_on(boss, load("repaired", "upper") >= load("original", "lower")),
+        searched=(low, high),
+        support=support,
+    )
+
+
+def _from_here_on(boss: FloatArray, holds: NDArray[np.bool_]) -> float:
+    """Return the least diameter from which on a condition holds to the end."""
+    fails = np.flatnonzero(~holds)
+    if len(fails) == 0:
+        return float(boss[0])
+    return float(boss[fails[-1] + 1]) if fails[-1] + 1 < len(boss) else float("nan")
+
+
+def _interpolated(grid: _Grid, boss: FloatArray, engagement: FloatArray) -> FloatArray:
+    boss, engagement = np.broadcast_arrays(boss, engagement)
+    # The limits themselves belong to the table even when a ratio rounds just outside it.
+    inside = (
+        (boss >= grid.boss[0] * (1 - 1e-12))
+        & (boss <= grid.boss[-1] * (1 + 1e-12))
+        & (engagement >= grid.engagement[0] * (1 - 1e-12))
+        & (engagement <= grid.engagement[-1] * (1 + 1e-12))
+    )
+    load = grid.values * grid.engagement[:, None]
+    i, u = _place(grid.engagement, np.where(inside, engagement, grid.engagement[0]))
+    j, v = _place(grid.boss**2, np.where(inside, boss, grid.boss[0]) ** 2)
+    shorter = load[i, j] * (1 - v) + load[i, j + 1] * v
+    longer = load[i + 1, j] * (1 - v) + load[i + 1, j + 1] * v
+    value = (shorter * (1 - u) + longer * u) / np.where(inside, engagement, 1.0)
+    return np.where(inside, value, np.nan)
+
+
+def _place(knots: FloatArray, x: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+    index = np.clip(np.searchsorted(knots, x, side="right") - 1, 0, len(knots) - 2)
+    return index, (x - knots[index]) / (knots[index + 1] - knots[index])
+
+
+def _bracket(row: tables.Row) -> tuple[float, float]:
+    return float(row["lower"]), float(row["upper"])
+
+
+@cache
+def _grids() -> Mapping[tuple[str, str, str], _Grid]:
+    found = {}
+    for state in STATES:
+        for support in ("base", "face"):
+            here = [r for r in tables.rows(TABLE) if (r["state"], r["support"]) == (state, support)]
+            engagement = np.unique([float(r["engagement_over_major"]) for r in here])
+            boss = np.unique([float(r["boss_over_major"]) for r in here])
+            shape = (len(engagement), len(boss))
+            for bound in BOUNDS:
+                values = np.array([float(r[bound]) for r in here]).reshape(shape)
+                found[state, support, bound] = _Grid(
+                    engagement=engagement, boss=boss, values=values
+                )
+    return MappingProxyType(found)

@@ -174,7 +174,7 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     )
     converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
     converter.register_structure_hook_func(lambda t: t == Path | None, lambda v, _: v)
-    converter.register_structure_hook_func(lambda t: t is int, lambda v, _: _count(v))
+    converter.register_structure_hook(int, lambda v, _: _count(v))
     converter.register_structure_hook_func(
         lambda t: getattr(t, "__origin__", None) is Literal, lambda v, t: _word(v, get_args(t))
     )

@@ -10,6 +10,7 @@ PACKAGE = Path(thread_repair.__file__).parent
 ORDER = (
     "errors",
     "arrays",
+    "files",
     "units",
     "sources",
     "tables",
@@ -26,10 +27,15 @@ ORDER = (
     "case",
     "load_cases",
     "evaluation",
+    "preloads",
+    "chance",
+    "evidence",
+    "chance_data",
     "results",
     "catalogue",
     "figures",
     "reporting",
+    "teaching",
     "cli",
     "__main__",
 )

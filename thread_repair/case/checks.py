@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import get_args
 
-from .. import inserts, materials, threads
-from ..errors import ThreadRepairError
+from .. import files, inserts, materials, threads
+from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
 from . import torques, workshop
 from .schema import Case, Tap
@@ -26,6 +27,13 @@ def contradictions(case: Case) -> list[str]:
         faults.append(f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1")
     if case.date and not _is_date(case.date):
         faults.append(f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'")
+    if case.samples > _MOST_SAMPLES:
+        faults.append(f"samples: {case.samples} is more than {_MOST_SAMPLES}, of no more use")
+    if case.pull_tests:
+        try:
+            files.beside(case.folder or Path(), case.pull_tests)
+        except InputError as error:
+            faults.append(f"pull_tests: {error}")
     if case.preload is not None and case.torque is not None:
         faults.append("preload: given together with torque; give one of them")
     for name in ("parent_shear_strength", "parent_tensile_strength"):
@@ -82,6 +90,8 @@ _LENGTHS_ABOVE_ZERO = (
     "measured_insert_hole_pitch",
 )
 _MEASURED = tuple(name for name in _LENGTHS_ABOVE_ZERO if name.startswith("measured_"))
+#: Ten million joints take seconds; the chance is then known far better than its inputs.
+_MOST_SAMPLES = 10_000_000
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
 

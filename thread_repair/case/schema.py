@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any, Literal, NewType
 
 import attrs
@@ -21,6 +22,7 @@ Stress = NewType("Stress", float)
 Temperature = NewType("Temperature", float)
 Torque = NewType("Torque", float)
 Factor = NewType("Factor", float)
+Share = NewType("Share", float)
 
 HoleKind = Literal["through", "blind"]
 InsertKind = Literal["free-running", "locking"]
@@ -210,7 +212,27 @@ class Case:
         "",
     )
 
+    # --- chance and evidence
+    parent_scatter: Share | None = _key(
+        "scatter of the parent's strength from piece to piece, standard deviation over mean, such "
+        "as 4 %; empty for what is commonly assumed",
+        None,
+        group="chance and evidence",
+    )
+    load_scatter: Share | None = _key(
+        "scatter of the design load, standard deviation over mean; empty for a load that is never "
+        "exceeded",
+        None,
+    )
+    seed: int = _key("seed of the random numbers; the same seed gives the same report", 1)
+    samples: int = _key("joints sampled for the chances", 16384)
+    pull_tests: Text = _key(
+        "CSV file of pull tests, in the folder of the case file or below it", Text("")
+    )
+
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
+    #: Where the files that the case names stand; None for the current folder.
+    folder: Path | None = attrs.field(default=None, eq=False, repr=False)
 
     @property
     def inputs_sha256(self) -> str:
@@ -221,4 +243,4 @@ class Case:
 
 def keys() -> tuple[str, ...]:
     """Return every key a case file may have, in the order of the starter file."""
-    return tuple(f.name for f in attrs.fields(Case) if f.name != "entered")
+    return tuple(f.name for f in attrs.fields(Case) if "help" in f.metadata)

@@ -6,9 +6,9 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..threads.profile import TAN_30

@@ -8,6 +8,7 @@ import pytest
 
 from thread_repair.teaching import pictures, widgets
 from thread_repair.teaching.explorer import Controls
+from thread_repair.units import number
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -90,7 +91,7 @@ def test_pictures_and_numbers_follow_the_keyboard(opened, tmp_path):
     # A wall that is thick enough changes the section only; all others move the strip load.
     assert len({first for first, _ in seen}) == len(seen) - 1
     ratio = pictures.explorer.strip(Controls(**at)).ratio
-    assert f"ratio {ratio:.2f}" in page.locator(".widget-html [role=status]").inner_text()
+    assert f"ratio {number(ratio)}." in page.locator(".widget-html [role=status]").inner_text()
     page.screenshot(path=tmp_path / "moved.png")
 
 

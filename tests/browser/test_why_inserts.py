@@ -88,8 +88,8 @@ def test_pictures_and_numbers_follow_the_keyboard(opened, tmp_path):
         seen.append((image(page, 0), image(page, 1)))
         assert seen[-1] == (expected("strip-load", position), expected(second, position))
         assert seen[-1] != seen[-2], f"{label} left the pictures as they were"
-    # A wall that is thick enough changes the section only; all others move the strip load.
-    assert len({first for first, _ in seen}) == len(seen) - 1
+    # A wall that is thick enough may change the section only; all others move the strip load.
+    assert len({first for first, _ in seen}) >= len(seen) - 1
     ratio = pictures.explorer.strip(Controls(**at)).ratio
     assert f"ratio {number(ratio)}." in page.locator(".widget-html [role=status]").inner_text()
     page.screenshot(path=tmp_path / "moved.png")

@@ -25,13 +25,11 @@ from . import explorer
 from .explorer import Controls
 
 #: Threads in the boss that is solved; the boss is as long as they are.
-PITCHES = 5
-#: Outsides that are solved, in nominal diameters. From the third on no wall gives way.
-WALLS = (1.75, 1.875, 2.0, 3.0)
+PITCHES = 8
+#: Outsides that are solved, in nominal diameters. Around these threads the widest stands still.
+WALLS = (1.75, 1.875, 2.0, 2.25)
 #: Steps of the stored numbers: pitches, and parts of the screw's speed.
 _PLACE, _SPEED = 1000.0, 100.0
-#: What lies further out than this, in pitches from the hole, is left off: it stands still there.
-_SHOWN = 5.0
 
 
 def wall_solved(boss: float) -> float:
@@ -91,14 +89,12 @@ def solve(thread: str, wall: float, state: str) -> dict[str, NDArray[Any]]:
     )
     area = strip_area_internal(PITCHES * pitch, pitch, at.crest, at.hole_pitch)
     places = found.nodes[found.triangles]
-    near = places[..., 0].min(axis=1) < at.hole_major / 2 + _SHOWN * pitch
-    top = places[..., 1].max()
-    corners = np.stack((top - places[near, :, 1], places[near, :, 0]), axis=-1) / pitch
-    motion = found.velocities[near][..., ::-1]
+    corners = np.stack((places[..., 1].max() - places[..., 1], places[..., 0]), axis=-1) / pitch
+    motion = found.velocities[..., ::-1]
     return {
         "corners": np.round(corners * _PLACE).astype(np.int16),
         "motion": np.round(np.clip(motion, -1.27, 1.27) * _SPEED).astype(np.int8),
-        "ratio": np.float32(found.upper / (area / math.sqrt(3))),
+        "ratio": np.asarray(found.upper / (area / math.sqrt(3)), np.float32),
     }
 
 

@@ -48,7 +48,7 @@ BOSSES = (1.75, 1.875, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
 INSERT_LENGTHS = inserts.LENGTHS
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic")
 #: Lengths at which the curves are drawn, in nominal diameters.
-_CURVE = np.linspace(0.35, 3.1, 56)
+_CURVE = np.linspace(0.35, 3.0, 54)
 _CURVE.flags.writeable = False
 
 

@@ -301,6 +301,17 @@ def test_finish_limits():
     assert "dust" in finish("Cd").hazard
 
 
+def test_galvanic_groups():
+    """Five-group rule of Airframe Structural Design (1988), read on a university page."""
+    assert [parent(name).galvanic_group for name in ("AZ91D", "6061-T6", "EN-GJL-250")] == [1, 2, 3]
+    assert parent("CW614N-R430").galvanic_group == 4
+    assert {wire(name).galvanic_group for name in names("wire")} == {4}
+    assert finish("cadmium").galvanic_group == finish("zinc").galvanic_group == 2
+    assert math.isnan(finish("silver").galvanic_group)
+    assert "room temperature" in parent("ZP5").creep_note
+    assert parent("6061-T6").creep_note == ""
+
+
 # ---- temperature
 
 
@@ -349,7 +360,7 @@ def test_outside_the_table_is_refused():
     plate = parent("6061-T6")
     with pytest.raises(ValidityError, match=r"temperature 300 degC is outside 10 to 260 degC"):
         at_temperature(plate, [20, 300])
-    with pytest.raises(ValidityError, match=r"-55 degC .* parent_shear_strength"):
+    with pytest.raises(ValidityError, match=r"-55 degC .* measured at that temperature"):
         at_temperature(plate, -55)
     with pytest.raises(ValidityError, match="no long-term table for ZP5; give"):
         at_temperature(parent("ZP5"), 36)
@@ -359,11 +370,33 @@ def test_outside_the_table_is_refused():
     assert temperature_range(plate, "short") == (10, 350)
 
 
-def test_yield_is_not_read_from_a_table_of_tensile_strength():
-    hot = at_temperature(parent("6061-T6"), 100)
-    assert math.isnan(hot.yield_)
-    fire = at_temperature(parent("6061-T6"), 100, exposure="short")
+def test_yield_strength_follows_its_own_table():
+    plate = parent("6061-T6")
+    assert at_temperature(plate, 100).yield_ == pytest.approx(38 / 40 * 35 * KSI)
+    fire = at_temperature(plate, 100, exposure="short")
     assert fire.yield_ == pytest.approx(0.95 * 35 * KSI)
+    # No table of yield strength: no value, rather than that of the tensile strength.
+    assert math.isnan(at_temperature(parent("356.0-T6-sand"), 100).yield_)
+    sources = [each.what for each in at_temperature(plate, 100).references]
+    assert sources[-1] == "6061-T6: tensile strength at temperature, long term"
+
+
+def test_strengths_measured_hot_are_taken_as_they_are():
+    hot = with_measured(
+        parent("ZP5"), tensile=250.0, shear=180.0, document="hot tests", temperature=80.0
+    )
+    found = at_temperature(hot, [20, 60, 80])
+    assert found.shear == pytest.approx([180, 180, 180])
+    assert found.tensile == pytest.approx([250, 250, 250])
+    assert np.all(np.isnan(found.yield_))
+    assert found.note == "measured at 80 degC"
+    with pytest.raises(ValidityError, match="strengths given were measured at 80 degC"):
+        at_temperature(hot, 90)
+    # Measured cold, used hot: the table applies.
+    cold = with_measured(parent("6061-T6"), tensile=280.0, shear=180.0, document="tests")
+    assert at_temperature(cold, 100).shear == pytest.approx(180 * 42 / 45)
+    with pytest.raises(InputError, match="parent_tensile_strength is needed at 80 degC too"):
+        with_measured(parent("ZP5"), shear=180.0, document="hot tests", temperature=80.0)
 
 
 def test_temperature_and_casting_factor_broadcast():
@@ -394,15 +427,14 @@ def test_hotter_is_never_stronger(name, exposure, low, high):
 def test_every_temperature_table_serves_a_parent():
     from thread_repair.materials.temperature import strength_tables
 
-    used = {
-        (each.temperature_table, exposure)
-        for each in parents()
-        for exposure in ("long", "short")
-        if strength_table(each, exposure) is not None
-    }
-    assert used == set(strength_tables())
     named = {each.temperature_table for each in parents()} - {""}
-    assert named == {material for material, _ in strength_tables()}
+    assert named == {material for material, _, _ in strength_tables()}
+    for (material, exposure, _), table in strength_tables().items():
+        user = next(each for each in parents() if each.temperature_table == material)
+        governing = strength_table(user, exposure)
+        assert governing is not None
+        # The tables of one alloy and exposure end at the same temperature.
+        assert np.array_equal(table.temperatures, governing.temperatures)
 
 
 def test_public_names_are_those_listed():

@@ -38,12 +38,16 @@ class ReportError(ThreadRepairError, RuntimeError):
     """The notebook failed or a document could not be compiled; nothing was published."""
 
 
-class InputErrors(InputError):
+class InputErrors(InputError):  # noqa: N818 - it holds several
     """All faults of one file, one sentence each."""
 
     def __init__(self, faults: Iterable[str]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(self.faults))
+
+
+#: A list of this many choices can be read in one sentence.
+_FEW = 8
 
 
 def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
@@ -59,15 +63,23 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     return tuple(table[match] for match in close)
 
 
-def unknown(kind: str, name: str, known: Iterable[str]) -> UnknownNameError:
-    """Build the error for an unknown name, with the nearest known ones.
+def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> UnknownNameError:
+    """Build the error for an unknown name, with the nearest known ones, at most `count`.
+
+    Where none is near, a short list is named in full.
 
     Examples
     --------
     >>> print(unknown("key", "engagment", ["engagement", "edge_distance"]))
     unknown key 'engagment'; did you mean 'engagement'?
+    >>> print(unknown("status", "x", ["draft", "final"]))
+    unknown status 'x'; expected one of draft, final
     """
-    close = nearest(name, known)
-    hint = " or ".join(repr(match) for match in close)
+    choices = tuple(known)
+    close = nearest(name, choices, count)
     text = f"unknown {kind} {str(name)!r}"
-    return UnknownNameError(f"{text}; did you mean {hint}?" if hint else text)
+    if close:
+        text += f"; did you mean {' or '.join(repr(match) for match in close)}?"
+    elif len(choices) <= _FEW:
+        text += f"; expected one of {', '.join(choices)}"
+    return UnknownNameError(text)

@@ -52,6 +52,14 @@ _GEOMETRY = Reference(
 )
 
 
+_TAP_LIMITS = Reference(
+    source="asme-b94-9",
+    clause="Tables 25 and 26; 31st handbook p. 1006-1007",
+    how_known="read",
+    what="pitch diameter of the insert hole, confirmed by the limits of insert taps",
+)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EnlargedDiameters:
     """Basic diameters of the insert hole, mm."""
@@ -93,7 +101,7 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
         minor=major - 2 * depth * height,
         pitch=major - to_pitch * height,
         major=major,
-        references=(_GEOMETRY,),
+        references=(_GEOMETRY,) if thread.system == "whitworth" else (_GEOMETRY, _TAP_LIMITS),
     )
 
 
@@ -126,16 +134,16 @@ def insert_hole(
     at_diameter = None if tolerance_at == "nominal" else basic.major
     tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
     minor, pitch, major = (
-        _printed(value, thread) + tolerance.allowance
+        _printed(_printed(value, thread) + tolerance.allowance, thread)
         for value in (basic.minor, basic.pitch, basic.major)
     )
     where = "the nominal" if tolerance_at == "nominal" else "the enlarged"
     return InternalLimits(
         hole_class=hole_class,
         minor_min=minor,
-        minor_max=minor + tolerance.minor,
+        minor_max=_printed(minor + tolerance.minor, thread),
         pitch_min=pitch,
-        pitch_max=pitch + tolerance.pitch,
+        pitch_max=_printed(pitch + tolerance.pitch, thread),
         major_min=major,
         references=(
             *basic.references,
@@ -151,10 +159,10 @@ def insert_hole(
 
 
 def _printed(value: float, thread: Thread) -> float:
-    """Round a basic size as its system prints it, before the tolerance is added."""
+    """Round a size as its system prints it: to 0.001 mm or to 0.0001 in, in mm."""
     if thread.system == "metric":
         return round(value, 3)
-    return round(value / 25.4, 4) * 25.4
+    return round(round(value / 25.4, 4) * 25.4, 6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,8 +194,8 @@ def insert_outside(
     thread : Thread
     screw_class : class of the screw whose position below basic is lent to the insert
     position : "minimum-material", "mean" or "basic"
-    hole_class : class of the insert hole, for the sentence on the effect; without it the class in
-        the designation, else the closer class of the system
+    hole_class : class of the insert hole, for the sentence on the effect; without it the closer
+        class of the system
 
     Notes
     -----
@@ -208,7 +216,7 @@ def insert_outside(
         "mean": (minimum + maximum) / 2,
         "basic": basic,
     }[position]
-    hole = insert_hole(thread, hole_class or thread.hole_class or CLOSER_CLASS[thread.system])
+    hole = insert_hole(thread, hole_class or CLOSER_CLASS[thread.system])
     gain = _area_over_length(thread, basic, hole.pitch_max)
     gain = gain / _area_over_length(thread, minimum, hole.pitch_max) - 1
     return InsertOutside(
@@ -340,14 +348,15 @@ def countersink(thread: Thread) -> Countersink:
     """Countersink that leaves no feather edge and stays above the fitted coil.
 
     The angle is recalled from NASM33537. Its diameters could not be read, so they are derived: at
-    least the basic major diameter of the hole, at most where the cone is as deep as the least
-    set-down of the standard, so that the first coil sits in whole thread. Measured from the basic
-    minor diameter. Confirm in Table III of NASM33537 or Table 1 of ASME B18.29.2M.
+    least the basic major diameter of the hole, at most where the cone, starting from the basic
+    minor diameter, is half a pitch deep: inside the pitch that the standard allows for countersink
+    and set-down, and above the coil at its least set-down of 0.75 pitch. Confirm in Table III of
+    NASM33537 or Table 1 of ASME B18.29.2M.
     """
     angle = tables.constant("insert_countersink_angle")
     basic = enlarged_diameters(thread)
     slope = math.tan(math.radians(angle.value / 2))
-    depth_max = set_down("standard", thread).least
+    depth_max = thread.pitch / 2
     return Countersink(
         angle=angle.value,
         diameter_min=basic.major,

@@ -43,11 +43,15 @@ class Reference:
 
     def __post_init__(self) -> None:
         if self.source not in all_sources():
-            raise DataError(f"{self.what or 'a value'} cites source {self.source!r}, "
-                            "which is not in sources.toml")
+            raise DataError(
+                f"{self.what or 'a value'} cites source {self.source!r}, "
+                "which is not in sources.toml"
+            )
         if self.how_known not in HOW_KNOWN:
-            raise DataError(f"{self.what or 'a value'} is known by {self.how_known!r}; "
-                            f"expected one of {', '.join(HOW_KNOWN)}")
+            raise DataError(
+                f"{self.what or 'a value'} is known by {self.how_known!r}; "
+                f"expected one of {', '.join(HOW_KNOWN)}"
+            )
 
     @property
     def confirmed(self) -> bool:

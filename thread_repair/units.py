@@ -15,6 +15,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any
 
+from .arrays import Floats
 from .errors import InputError, nearest
 
 
@@ -42,6 +43,18 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             examples=("12 mm", "0.5 in", "1.5 D"),
             aliases={'"': "inch", "ins": "inch", "thou": "thou", "µm": "micrometer"},
             common=("mm", "cm", "m", "in", "inch", "mil", "um"),
+        ),
+        "area": Dimension(
+            noun="an area",
+            unit="mm2",
+            pint_unit="millimeter ** 2",
+            examples=("58 mm2", "0.09 in2"),
+            aliases={
+                **{text: "mm**2" for text in ("mm2", "mm²", "sq mm")},
+                **{text: "cm**2" for text in ("cm2", "cm²")},
+                **{text: "inch**2" for text in ("in2", "in²", "sq in")},
+            },
+            common=("mm2", "cm2", "in2"),
         ),
         "force": Dimension(
             noun="a force",
@@ -103,16 +116,14 @@ def _registry() -> Any:
     return pint.UnitRegistry(cache_folder=None)
 
 
-def parse(
-    text: object, dimension: str, *, field: str = "", diameter: float | None = None
-) -> float:
+def parse(text: object, dimension: str, *, field: str = "", diameter: float | None = None) -> float:
     """Read a quantity as people type it and return it in the unit used inside.
 
     Parameters
     ----------
     text : str or number
         "12 mm", "1/2 in", "1.5 D"; a bare number is in mm, N, MPa, degC or N·m.
-    dimension : {"length", "force", "stress", "temperature", "torque"}
+    dimension : {"length", "area", "force", "stress", "temperature", "torque"}
     field : the name to put before the error, if any
     diameter : what 1 D means, mm; without it "1.5 D" is refused
 
@@ -152,6 +163,11 @@ def parse(
     return _finite(_converted(number, unit, field, text, kind), field, text, kind)
 
 
+def unit_inside(dimension: str) -> str:
+    """Return the unit of the numbers that `parse` returns."""
+    return _DIMENSIONS[dimension].unit
+
+
 def _number(match: re.Match[str], field: str, text: str, kind: Dimension) -> float:
     try:
         if match["part"]:
@@ -177,8 +193,10 @@ def _converted(number: float, unit: str, field: str, text: str, kind: Dimension)
     except Exception:  # pint raises many kinds for text that is no unit
         close = nearest(unit, kind.common, count=1)
         hint = f"; did you mean {close[0]!r}?" if close else ""
-        raise InputError(f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
-                         f"expected {kind.noun}, {_examples(kind)}{hint}") from None
+        raise InputError(
+            f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
+            f"expected {kind.noun}, {_examples(kind)}{hint}"
+        ) from None
     # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999.
     return float(f"{float(quantity.magnitude):.14g}")
 
@@ -194,8 +212,9 @@ def _examples(kind: Dimension) -> str:
 def _refused(field: str, text: object, kind: Dimension) -> InputError:
     shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
     if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
-        return InputError(f"{_before(field)}{shown} has a decimal comma; "
-                          f"write {text.replace(',', '.').strip()!r}")
+        return InputError(
+            f"{_before(field)}{shown} has a decimal comma; write {text.replace(',', '.').strip()!r}"
+        )
     return InputError(f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}")
 
 
@@ -229,8 +248,8 @@ def unit_of(dimension: str, system: str = "SI") -> str:
     return _PRINTED[dimension, system][0]
 
 
-def printed(value: float, dimension: str, system: str = "SI") -> float:
-    """Convert from the unit inside to the unit that is printed.
+def printed(value: Floats, dimension: str, system: str = "SI") -> Floats:
+    """Convert from the unit inside to the unit that is printed; arrays too.
 
     Examples
     --------
@@ -257,9 +276,9 @@ def number(value: float, digits: int = 3) -> str:
         return "∞" if value > 0 else "-∞"
     if value == 0:
         return "0"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    rounded = round(value, digits - 1 - math.floor(math.log10(abs(value))))
-    return f"{rounded:.{min(decimals, 12)}f}"
+    rounded = float(f"{value:.{digits - 1}e}")
+    decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
+    return f"{rounded:.{min(max(0, decimals), 12)}f}"
 
 
 def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -> str:

@@ -7,12 +7,10 @@ import math
 from .. import inserts, materials, threads
 from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
-from ..materials import Parent
+from ..materials import Parent, Wire, WireShearStrength
 from ..threads.profile import Thread
+from ..workshop.choice import wire_choice
 from .schema import Case
-
-#: Wire of the metric insert standard, where the case names none.
-USUAL_WIRE = "S30200"
 
 
 def hole_class(case: Case, thread: Thread) -> str:
@@ -50,8 +48,8 @@ def joint(case: Case) -> Joint:
         casting_factor=case.casting_factor,
     )
     shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
-    wire = materials.wire(case.insert_wire or USUAL_WIRE)
-    wire_shear = materials.wire_shear_strength(wire)
+    wire = materials.wire(case.insert_wire or _serving_wire(case))
+    wire_shear = _wire_shear(case, wire)
     tensile = float(strengths.tensile)
     if math.isnan(tensile):
         raise ValidityError(
@@ -87,6 +85,7 @@ def joint(case: Case) -> Joint:
             words=f"yield strength of {parent.name}{heat}",
             references=(parent.reference("yield"), *hot),
         ),
+        flow_stress=_flow_stress(parent, tensile, yield_),
         wire=wire,
         wire_shear=Allowable(
             value=wire_shear.value,
@@ -108,6 +107,21 @@ def joint(case: Case) -> Joint:
     )
 
 
+def _serving_wire(case: Case) -> str:
+    """Return the wire that the workshop sheet chooses, so that sheet and strength agree."""
+    return wire_choice(
+        temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
+    ).option
+
+
+def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
+    if case.insert_wire_strength is None:
+        return materials.wire_shear_strength(wire)
+    return materials.measured_wire_shear_strength(
+        wire, tensile=case.insert_wire_strength, document=case.insert_wire_source
+    )
+
+
 def _parent(case: Case) -> Parent:
     parent = materials.parent(case.parent)
     if case.parent_shear_strength is None and case.parent_tensile_strength is None:
@@ -117,6 +131,25 @@ def _parent(case: Case) -> Parent:
         document=case.parent_source,
         tensile=case.parent_tensile_strength,
         shear=case.parent_shear_strength,
+    )
+
+
+def _flow_stress(parent: Parent, tensile: float, yield_: float) -> Allowable:
+    """Stress at which a boss wall gives way: between yield and rupture, for which no rule is known.
+
+    The mean of yield and tensile strength; the tensile strength where the yield is not known.
+    """
+    if math.isnan(yield_):
+        return Allowable(
+            value=tensile,
+            words="flow stress of the boss wall: the tensile strength, the yield is not known",
+            references=(parent.reference("tensile"),),
+        )
+    return Allowable(
+        value=(tensile + yield_) / 2,
+        words=f"flow stress of the boss wall: mean of yield and tensile strength; with the tensile "
+        f"strength instead its load would be {2 * tensile / (tensile + yield_) - 1:.0%} higher",
+        references=(parent.reference("tensile"), parent.reference("yield")),
     )
 
 

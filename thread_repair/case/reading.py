@@ -15,9 +15,10 @@ from .. import threads
 from ..errors import InputError, InputErrors, unknown
 from ..units import parse
 from .checks import contradictions
-from .schema import Case, Factor, Force, Length, Stress, Temperature, Text, Torque, keys
+from .schema import Case, Factor, Force, Length, Share, Stress, Temperature, Text, Torque, keys
 
-_DIMENSION = {
+#: Which kind of quantity each type of the schema is.
+DIMENSIONS: Mapping[object, str] = {
     Length: "length",
     Force: "force",
     Stress: "stress",
@@ -39,7 +40,13 @@ def load(path: str | Path) -> Case:
     InputErrors
         With one sentence for each fault of the content.
     """
-    return read(load_text(path))
+    return read(load_text(path), folder=folder(path))
+
+
+def folder(path: str | Path) -> Path:
+    """Return the folder of a case, given its file or the folder itself."""
+    file = Path(path)
+    return file if file.is_dir() else file.parent
 
 
 def load_text(path: str | Path) -> Mapping[str, str]:
@@ -93,19 +100,32 @@ def _pairs(node: yaml.Node, file: Path) -> list[tuple[str, str]]:
     pairs = []
     for key, value in node.value:
         if not (isinstance(key, yaml.ScalarNode) and isinstance(value, yaml.ScalarNode)):
-            raise InputError(f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
-                             "one level, without lists or nested keys")
+            raise InputError(
+                f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
+                "one level, without lists or nested keys"
+            )
         pairs.append((key.value, value.value))
     return pairs
 
 
 def from_namespace(names: Mapping[str, object]) -> Case:
-    """Understand the parameters of a notebook: the known keys among its variables."""
-    return read({key: names[key] for key in keys() if key in names})
+    """Understand the parameters of a notebook: the known keys among its variables.
+
+    A variable `case_folder` says where the files named in the case stand: as seen from the current
+    folder or, where that has no such folder, from the folder of the shipped notebooks.
+    """
+    given = Path(str(names.get("case_folder", ".")))
+    shipped = Path(__file__).parents[2] / "notebooks" / given
+    return read(
+        {key: names[key] for key in keys() if key in names},
+        folder=shipped if shipped.is_dir() and not given.is_dir() else given,
+    )
 
 
-def read(entered: Mapping[str, object]) -> Case:
+def read(entered: Mapping[str, object], *, folder: Path | None = None) -> Case:
     """Understand a flat mapping of keys; empty values count as not given.
+
+    `folder` is where the files that the case names stand.
 
     Raises
     ------
@@ -114,7 +134,7 @@ def read(entered: Mapping[str, object]) -> Case:
     """
     given = {str(key): _as_text(value) for key, value in entered.items()}
     given = {key: value for key, value in given.items() if value.strip() not in ("", "~", "null")}
-    faults = [str(unknown("key", key[:80], keys())) for key in given if key not in keys()]
+    faults = [str(unknown("key", key[:80], keys(), count=1)) for key in given if key not in keys()]
     known = {key: value for key, value in given.items() if key in keys()}
     diameter = None
     if "thread" in known:
@@ -123,7 +143,9 @@ def read(entered: Mapping[str, object]) -> Case:
         except InputError:
             diameter = 1.0  # the thread's own fault is reported; lengths in D are still read
     try:
-        case: Case = _converter(diameter).structure({**known, "entered": given}, Case)
+        case: Case = _converter(diameter).structure(
+            {**known, "entered": given, "folder": folder}, Case
+        )
     except cattrs.ClassValidationError as group:
         raise InputErrors([*faults, *_sentences(group)]) from None
     faults += contradictions(case)
@@ -144,18 +166,31 @@ def _as_text(value: object) -> str:
 def _converter(diameter: float | None) -> cattrs.Converter:
     """Build the reader; 1 D means the given diameter."""
     converter = cattrs.Converter(detailed_validation=True)
-    for kind, dimension in _DIMENSION.items():
-        converter.register_structure_hook_func(
-            lambda t, kind=kind: t is kind or t == kind | None,
-            lambda value, _, dimension=dimension: parse(value, dimension, diameter=diameter),
-        )
-    converter.register_structure_hook_func(lambda t: t is Factor, lambda v, _: _factor(v))
+    for kind, dimension in DIMENSIONS.items():
+        _register(converter, kind, dimension, diameter)
+    converter.register_structure_hook_func(
+        lambda t: t is Factor or t == Factor | None, lambda v, _: _factor(v)
+    )
+    converter.register_structure_hook_func(
+        lambda t: t is Share or t == Share | None, lambda v, _: _share(v)
+    )
     converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
-    converter.register_structure_hook_func(lambda t: t is int, lambda v, _: _count(v))
+    converter.register_structure_hook_func(lambda t: t == Path | None, lambda v, _: v)
+    converter.register_structure_hook(int, lambda v, _: _count(v))
     converter.register_structure_hook_func(
         lambda t: getattr(t, "__origin__", None) is Literal, lambda v, t: _word(v, get_args(t))
     )
     return converter
+
+
+def _register(
+    converter: cattrs.Converter, kind: Any, dimension: str, diameter: float | None
+) -> None:
+    """Let the converter read one kind of quantity, given or left out."""
+    converter.register_structure_hook_func(
+        lambda t: t is kind or t == kind | None,
+        lambda value, _: parse(value, dimension, diameter=diameter),
+    )
 
 
 def _factor(value: str) -> float:
@@ -164,12 +199,32 @@ def _factor(value: str) -> float:
     except ValueError:
         number = math.nan
     if not (0 < number < math.inf):
-        raise InputError(f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4")
+        raise InputError(
+            f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4"
+        )
     return number
 
 
+#: A strength or a load that scatters more than this is not known at all.
+_MOST_SCATTER = 0.4
+
+
+def _share(value: str) -> float:
+    text = value.strip()
+    try:
+        number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
+    except ValueError:
+        number = math.nan
+    if not 0 < number < _MOST_SCATTER:
+        raise InputError(
+            f"{value[:60]!r} is not a scatter; expected a share above 0 and below "
+            f"{_MOST_SCATTER:g}, such as '4 %' or 0.04"
+        )
+    return round(number, 12)
+
+
 def _count(value: str) -> int:
-    if not value.isdecimal() or not 0 < int(value[:9]) or len(value) > 9:
+    if not value.isdecimal() or not int(value[:9]) > 0 or len(value) > 9:
         raise InputError(f"{value[:60]!r} is not a count; expected a whole number from 1")
     return int(value)
 
@@ -185,8 +240,9 @@ def _word(value: str, choices: tuple[str, ...]) -> str:
     word = value.strip().casefold().replace("_", "-").replace(" ", "-")
     if word not in folded:
         hint = unknown("", value[:60], choices).args[0].partition("; ")[2]
-        raise InputError(f"{value[:60]!r} is not one of {', '.join(choices)}"
-                         + (f"; {hint}" if hint else ""))
+        raise InputError(
+            f"{value[:60]!r} is not one of {', '.join(choices)}" + (f"; {hint}" if hint else "")
+        )
     return folded[word]
 
 

@@ -15,7 +15,6 @@ from ..units import number, printed, unit_of
 from .style import GREY, INK, STATE, figure, label_line_end, styled
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StripCurve:
     """One state: strip load N over nominal length mm, the case's own point, the crossover.
@@ -67,12 +66,15 @@ def strip_load_against_length(
             axes.axhline(float(level), color=GREY, linewidth=1.0, linestyle=":")
             axes.annotate(
                 f"{words} {screw_words} breaks, {number(float(level))} {unit_of('force', units)}",
-                (0.01, float(level)),
+                (0.99, float(level)),
                 xycoords=("axes fraction", "data"),
                 xytext=(0, 3),
                 textcoords="offset points",
+                ha="right",
                 color=INK,
                 fontsize=7.5,
+                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8},
+                zorder=3,
             )
         for state, curve in curves.items():
             line = STATE[state]
@@ -98,7 +100,9 @@ def strip_load_against_length(
         )
         axes.set_ylabel(f"load, {unit_of('force', units)}")
         scale = float(length(diameter))
-        upper = axes.secondary_xaxis("top", functions=(lambda v: v / scale, lambda v: v * scale))
+        upper = axes.secondary_xaxis(
+            "top", functions=(lambda v: np.divide(v, scale), lambda v: np.multiply(v, scale))
+        )
         upper.set_xlabel("length over nominal diameter")
         return drawing
 

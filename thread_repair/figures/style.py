@@ -65,7 +65,8 @@ def styled() -> Any:
     """Return a context in which axes are made and drawn in the house style."""
     import matplotlib
 
-    return matplotlib.rc_context(dict(_RC))
+    settings: Any = dict(_RC)  # matplotlib types the keys one by one
+    return matplotlib.rc_context(settings)
 
 
 def label_line_end(axes: Axes, x: float, y: float, text: str, colour: str) -> None:

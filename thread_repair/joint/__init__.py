@@ -1,6 +1,19 @@
 """Evaluate the states of one joint: modes, governing mode, ratio, engagement budget."""
 
-from .evaluate import evaluate, strip_inputs
+from .evaluate import evaluate, screw_tension_max
+from .inputs import mode_inputs, stress_area
 from .records import Evaluation, Joint, StateResult, Sweep
+from .sweep import SweptParent, sweep
 
-__all__ = ["Evaluation", "Joint", "StateResult", "Sweep", "evaluate", "strip_inputs"]
+__all__ = [
+    "Evaluation",
+    "Joint",
+    "StateResult",
+    "Sweep",
+    "SweptParent",
+    "evaluate",
+    "mode_inputs",
+    "screw_tension_max",
+    "stress_area",
+    "sweep",
+]

@@ -8,23 +8,20 @@ from collections.abc import Mapping
 import numpy as np
 
 from .. import threads
+from ..errors import ValidityError
 from ..sources import Reference, ledger
 from ..strength import primary
-from ..strength.areas import strip_area_internal, tan_half_angle
 from ..strength.methods import METHODS
-from ..strength.strip import StripInputs, StripResult
-from . import notices
+from ..strength.methods.fed_std_h28 import internal_area
+from ..strength.modes import REFERENCES as MODE_REFERENCES
+from ..strength.modes import STRIP_MODES, ModeInputs
+from ..strength.modes import results as mode_results
+from ..strength.strip import STATES, StripInputs
+from . import notices, wall
 from .budget import budget, engaged
-from .records import (
-    STATES,
-    STRIP_MODES,
-    Effect,
-    Evaluation,
-    Joint,
-    ModeResult,
-    StateResult,
-    StateSizes,
-)
+from .inputs import mode_inputs, stress_area
+from .records import Effect, Evaluation, Joint, ModeResult, StateResult
+from .required import required_engagement, screw_load
 from .sizes import sizes
 from .verdict import effects, verdict
 
@@ -56,57 +53,40 @@ def evaluate(joint: Joint) -> Evaluation:
     )
 
 
-def strip_inputs(
-    joint: Joint, state: str, length: float, *, position: str | None = None
-) -> StripInputs:
-    """Return one state of the joint as the strip methods take it."""
-    at = sizes(joint, state, position=position)
-    return StripInputs(
-        state=state,
-        length=length,
-        pitch=joint.thread.pitch,
-        major_basic=joint.thread.major,
-        external_major=at.crest,
-        external_pitch_diameter=at.screw_pitch,
-        internal_minor=at.inner_minor,
-        internal_pitch_diameter=at.hole_pitch,
-        hole_minor=at.hole_minor,
-        hole_major_basic=at.hole_major,
-        parent_shear=joint.parent_shear.value,
-        parent_tensile=joint.parent_tensile.value,
-        screw_tensile_min=joint.screw.tensile_min,
-        screw_tensile_max=joint.screw.tensile_max,
-        screw_shear=joint.screw.tensile_min * joint.screw.shear_over_tensile,
-        stress_area=threads.stress_area(joint.thread),
-        boss_diameter=np.nan if joint.boss_diameter is None else joint.boss_diameter,
-        tan_half_angle=tan_half_angle(joint.thread.flank_angle),
-    )
-
-
 def _state(joint: Joint, state: str) -> StateResult:
     steps = budget(joint, state)
-    length = engaged(steps)
-    at = sizes(joint, state)
-    inputs = strip_inputs(joint, state, length)
+    length = float(engaged(steps))
+    inputs = mode_inputs(joint, state, length)
     modes = (
-        *_screw_tension(joint),
-        *_strip_modes(inputs, None),
-        *_insert_strip(joint, at, length, state),
+        *_primary(joint, inputs),
+        *_screw_strengths(joint),
+        *_published(inputs.hole),
     )
     by_name = {m.mode: m for m in modes if m.primary}
+    for mode in by_name.values():
+        if math.isnan(mode.capacity):
+            raise ValidityError(_no_capacity(joint, state, mode.mode))
     strip = min((by_name[n] for n in STRIP_MODES if n in by_name), key=lambda m: m.capacity)
     governing = min(by_name.values(), key=lambda m: m.capacity)
     return StateResult(
         state=state,
         engagement=length,
         budget=steps,
-        sizes=at,
+        sizes=sizes(joint, state),
         modes=modes,
         governing_mode=governing.mode,
         pull_out_mode=strip.mode,
         pull_out=strip.capacity,
         strength=governing.capacity,
-        required_engagement=_required(joint, inputs, at),
+        required_engagement=required_engagement(joint, state, screw_tension_max(joint)),
+    )
+
+
+def _no_capacity(joint: Joint, state: str, mode: str) -> str:
+    boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
+    return (
+        f"{mode} of the {state} thread: no published rule gives a value for {boss} around this "
+        "hole; expected a boss of at least 1.4 diameters of the hole tapped"
     )
 
 
@@ -116,13 +96,13 @@ _STRESS_AREA_METHOD = {"metric": "iso_898_1", "unified": "asme_b1_1", "whitworth
 
 def screw_tension_max(joint: Joint) -> float:
     """Load that breaks the strongest screw of the class, N."""
-    return float(threads.stress_area(joint.thread) * joint.screw.tensile_max)
+    return screw_load(joint, "strongest")
 
 
-def _screw_tension(joint: Joint) -> tuple[ModeResult, ...]:
-    area = threads.stress_area(joint.thread)
+def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
+    """The screw's other strengths, for margins and for what breaks first."""
+    area = stress_area(joint)
     stresses = (
-        ("ultimate", joint.screw.tensile_min),
         ("ultimate, strongest screw", joint.screw.tensile_max),
         ("yield", joint.screw.yield_),
         ("proof", joint.screw.proof),
@@ -136,88 +116,72 @@ def _screw_tension(joint: Joint) -> tuple[ModeResult, ...]:
             stress=stress,
             factor=1.0,
             capacity=area * stress,
-            primary=basis == "ultimate",
+            primary=False,
         )
         for basis, stress in stresses
         if np.isfinite(stress)
     )
 
 
-def _strip_modes(inputs: StripInputs, wall: float | None) -> tuple[ModeResult, ...]:
-    """Parent's and screw's thread by the primary model, then by every other method."""
-    found = [
-        _mode("parent_thread_strip", primary.parent_strip_load(inputs, wall_factor=wall)),
-        _mode("screw_thread_strip", primary.screw_strip_load(inputs, wall_factor=wall)),
-    ]
-    for method in METHODS.values():
-        found.append(_mode("parent_thread_strip", method.parent_strip(inputs)))
-        if method.screw_strip is not None:
-            found.append(_mode("screw_thread_strip", method.screw_strip(inputs)))
-    return tuple(found)
-
-
-def _mode(mode: str, result: StripResult) -> ModeResult:
-    is_primary = result.method == primary.ID
-    name = result.method
-    if is_primary:
-        name = PRIMARY_METHOD
-    elif result.method == PRIMARY_METHOD:
-        name = f"{PRIMARY_METHOD}_unfactored"
-    return ModeResult(
-        mode=mode,
-        method=name,
-        area=float(result.area),
-        stress=float(result.stress),
-        factor=float(result.factor),
-        factors={key: float(value) for key, value in result.factors.items()},
-        capacity=float(result.capacity),
-        primary=is_primary,
-        valid=bool(result.valid),
-        notes=result.notes,
-    )
-
-
-def _insert_strip(
-    joint: Joint, at: StateSizes, length: float, state: str
-) -> tuple[ModeResult, ...]:
-    """Strip load of the wire on the cylinder of the screw's major diameter."""
-    if state == "original":
-        return ()
-    area = strip_area_internal(
-        length,
-        joint.thread.pitch,
-        at.screw_major,
-        at.inner_pitch,
-        tan_half_angle=tan_half_angle(joint.thread.flank_angle),
-    )
-    return (
+def _primary(joint: Joint, inputs: ModeInputs) -> tuple[ModeResult, ...]:
+    """Every mode that exists, by the method that the verdict uses."""
+    return tuple(
         ModeResult(
-            mode="insert_thread_strip",
-            method=PRIMARY_METHOD,
-            area=float(area),
-            stress=joint.wire_shear.value,
-            factor=1.0,
-            capacity=float(area * joint.wire_shear.value),
+            mode=found.mode,
+            method=_method(joint, found.method),
+            area=float(found.area),
+            stress=float(found.stress),
+            factor=float(found.factor),
+            factors={name: float(value) for name, value in found.factors.items()},
+            capacity=float(found.capacity),
             primary=True,
-            notes=("the coil is taken as one solid thread; a wire can also unwind",),
-        ),
+            valid=bool(found.valid),
+            notes=found.notes,
+        )
+        for found in mode_results(inputs)
     )
 
 
-def _required(joint: Joint, inputs: StripInputs, at: StateSizes) -> float:
-    """Length of full thread at which the strongest screw of the class breaks before stripping."""
-    load = screw_tension_max(joint)
-    length = float(primary.required_length(inputs, load))
-    if inputs.state == "repaired":
-        (per_length,) = _insert_strip(joint, at, 1.0, inputs.state)
-        length = max(length, load / per_length.capacity)
-    return length
+def _method(joint: Joint, method: str) -> str:
+    """Name a method of the primary model after the document it takes its equation from."""
+    if method == primary.ID:
+        return PRIMARY_METHOD
+    return _STRESS_AREA_METHOD[joint.thread.system] if method == "stress_area" else method
+
+
+def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
+    """Parent's and screw's thread by every published method, beside the primary one."""
+    found = []
+    for method in METHODS.values():
+        for mode, strip in (
+            ("parent_thread_strip", method.parent_strip),
+            ("screw_thread_strip", method.screw_strip),
+        ):
+            if strip is None:
+                continue
+            result = strip(hole)
+            name = method.id
+            found.append(
+                ModeResult(
+                    mode=mode,
+                    method=f"{name}_unfactored" if name == PRIMARY_METHOD else name,
+                    area=float(result.area),
+                    stress=float(result.stress),
+                    factor=float(result.factor),
+                    factors={key: float(value) for key, value in result.factors.items()},
+                    capacity=float(result.capacity),
+                    primary=False,
+                    valid=bool(result.valid),
+                    notes=result.notes,
+                )
+            )
+    return tuple(found)
 
 
 def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:
     """Take the pull-out ratio apart; the product of the effects is the ratio."""
     basic = {
-        state: primary.parent_strip_load(strip_inputs(joint, state, 1.0, position="basic")).area
+        state: internal_area(mode_inputs(joint, state, 1.0, position="basic").hole)
         for state in STATES
     }
     parent = {
@@ -255,15 +219,19 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
     """Everything that influenced a number of the comparison."""
     used = [
         *joint.thread.references,
+        *threads.stress_area_references(joint.thread),
         joint.screw.reference("tensile_min"),
         joint.screw.reference("tensile_max"),
         joint.screw.reference("shear_over_tensile"),
         *joint.parent_shear.references,
         *joint.parent_tensile.references,
         *joint.wire_shear.references,
-        *primary.REFERENCES,
         *joint.references,
+        *wall.references(joint),
     ]
     for state in states:
         used += state.sizes.references
+        for mode in state.modes:
+            if mode.primary:
+                used += MODE_REFERENCES[mode.mode]
     return ledger(used)

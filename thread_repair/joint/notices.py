@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from .. import inserts, tables
+from .. import inserts
 from ..sources import UNCONFIRMED
+from ..strength.edge import edge_distance
+from ..strength.methods.sae_770420 import dilation_factor
 from ..units import number
 from .records import Joint, Notice, StateResult
+from .verdict import MODE_NOUNS
 
 
 def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Notice, ...]:
     """Return every notice, limits first."""
     found = (
         *_limits(joint, original, repaired),
+        *_walls(joint, original, repaired),
         *_assumptions(joint),
         *_ranges(original, repaired),
     )
@@ -28,7 +33,16 @@ def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Itera
             "the original one. See the decomposition of the ratio for the reason.",
         )
     for state in (original, repaired):
-        if state.governing_mode != "screw_tension":
+        if state.governing_mode == "screw_tension":
+            if state.required_engagement > state.engagement:
+                yield Notice(
+                    level="limit",
+                    text=f"{state.state}: only the weaker screws of the class break before the "
+                    "thread strips; against the strongest one the thread gives way first. It needs "
+                    f"{number(state.required_engagement)} mm of full thread, "
+                    f"{number(state.engagement)} mm are engaged.",
+                )
+        else:
             yield Notice(
                 level="limit",
                 text=f"{state.state}: a thread or the wall gives way before the screw breaks; "
@@ -36,16 +50,40 @@ def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Itera
                 f"thread, {number(state.engagement)} mm are engaged.",
             )
     if joint.edge_distance is not None:
-        diameter = repaired.sizes.hole_major
-        least = tables.constant("edge_distance_least").value
-        if joint.edge_distance < least * diameter:
+        found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
+        if found.level != "clear":
             yield Notice(
-                level="caution",
+                level="limit" if found.level == "too near" else "caution",
                 text=f"The edge lies {number(joint.edge_distance)} mm from the hole centre, "
-                f"{number(joint.edge_distance / diameter)} diameters of the insert hole; the "
-                f"designers' rule asks for {least:g} to 2 (common practice, no "
-                "published source).",
+                f"{number(float(found.ratio))} diameters of the insert hole; the designers' rule "
+                f"asks for {found.recommended:g}, and never less than {found.least:g}.",
             )
+
+
+def _walls(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    """What the boss costs, by the certified bounds and by the published curve."""
+    if joint.boss_diameter is None:
+        return
+    states = (original, repaired)
+    kept = [
+        math.prod(s.mode("parent_thread_strip").factors.get(f, 1.0) for f in ("C1", "wall"))
+        for s in states
+    ]
+    if min(kept) == 1:
+        return
+    curve = [
+        number(float(dilation_factor(joint.boss_diameter, s.sizes.hole_major))) for s in states
+    ]
+    held = {"base": "at its base", "face": "on its face"}.get(
+        joint.boss_support, "in a way that is not known, so that the weaker support counts"
+    )
+    yield Notice(
+        level="limit",
+        text=f"The boss of {number(joint.boss_diameter)} mm, held {held}, leaves the original "
+        f"thread {number(kept[0])} and the repaired thread {number(kept[1])} of its strip load "
+        f"in a thick wall. The published curve for nuts (SAE 770420) says {curve[0]} and "
+        f"{curve[1]}; the lower figure is used. The insert hole is larger and leaves less wall.",
+    )
 
 
 def _assumptions(joint: Joint) -> Iterator[Notice]:
@@ -97,8 +135,13 @@ def _outside(joint: Joint) -> str:
 
 
 def _ranges(original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    """Notes of the methods, said once where both states have them."""
+    notes: dict[tuple[str, str], list[str]] = {}
     for state in (original, repaired):
         for mode in state.modes:
             if mode.primary:
                 for note in mode.notes:
-                    yield Notice(level="info", text=f"{state.state}, {mode.mode}: {note}")
+                    notes.setdefault((mode.mode, note), []).append(state.state)
+    for (name, note), states in notes.items():
+        where = "both states" if len(states) > 1 else f"{states[0]} thread"
+        yield Notice(level="info", text=f"{MODE_NOUNS[name]}, {where}: {note}.")

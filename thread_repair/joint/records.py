@@ -11,17 +11,6 @@ from ..materials import Parent, Screw, Wire
 from ..sources import Reference
 from ..threads.profile import Thread
 
-#: The two states every comparison has, in the order of every table and figure.
-STATES = ("original", "repaired")
-MODES = (
-    "screw_tension",
-    "screw_thread_strip",
-    "parent_thread_strip",
-    "insert_thread_strip",
-    "boss_wall",
-)
-#: The modes in which a thread strips; the lowest is the pull-out strength of a state.
-STRIP_MODES = ("screw_thread_strip", "parent_thread_strip", "insert_thread_strip")
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic", "measured")
 
 
@@ -63,6 +52,7 @@ class Joint:
     parent_shear: Allowable
     parent_tensile: Allowable
     parent_yield: Allowable | None
+    flow_stress: Allowable
     wire: Wire
     wire_shear: Allowable
     engagement: float
@@ -109,7 +99,7 @@ class BudgetStep:
     """One line of the engagement budget: what is added or lost, mm, and why."""
 
     step: str
-    mm: float
+    mm: Floats
     note: str = ""
 
 

@@ -43,7 +43,9 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
         hole_class=joint.insert_hole_class,
     )
     crest = outside.diameter
-    if at == "measured":
+    if at == "basic":
+        crest = inserts.enlarged_diameters(joint.thread).major  # unrounded, as the pitch diameter
+    elif at == "measured":
         # The screw's measured distance below basic is lent to the insert, as at every position.
         crest = outside.basic - (joint.thread.major - major)
     return StateSizes(

@@ -15,6 +15,14 @@ HAPPENS = {
     "insert_thread_strip": "the insert's inner thread strips",
     "boss_wall": "the boss wall gives way",
 }
+#: The modes as nouns, for headings and notes.
+MODE_NOUNS = {
+    "screw_tension": "Screw in tension",
+    "screw_thread_strip": "Screw thread",
+    "parent_thread_strip": "Parent thread",
+    "insert_thread_strip": "Insert's inner thread",
+    "boss_wall": "Boss wall",
+}
 #: Ratios this close to one are called equal: the third digit of a load is not known better.
 EQUAL = 0.005
 

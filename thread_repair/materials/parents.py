@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from ..arrays import Floats, positive
 from ..errors import InputError, ValidityError, unknown
 from ..sources import UNCONFIRMED, Reference
-from ..tables import Row, reference, rows
+from ..tables import Row, constant, reference, rows
 from .ratios import shear_ratio
 from .values import (
     Value,
@@ -65,6 +65,7 @@ class Parent:
     note : on this metal; `corrosion_note` and `creep_note` : on its group
     galvanic_group : 1 (magnesium) to 5 (graphite, gold, platinum)
     values : every property with its own basis and reference
+    measured_at : temperature at which the engineer's strengths were measured, degC; else NaN
     """
 
     id: str
@@ -85,7 +86,8 @@ class Parent:
     galvanic_group: int
     values: tuple[Value, ...]
     identity_reference: Reference
-    group_reference: Reference
+    group_references: tuple[Reference, ...]
+    measured_at: float = math.nan
 
     @property
     def tensile(self) -> float:
@@ -142,7 +144,7 @@ class Parent:
     def references(self) -> tuple[Reference, ...]:
         """Where every value of this parent comes from."""
         own = tuple(value.reference for value in self.values)
-        return (self.identity_reference, self.group_reference, *own)
+        return (self.identity_reference, *self.group_references, *own)
 
     def reference(self, name: str) -> Reference:
         """Return where one property ("tensile", "shear", ...) comes from."""
@@ -245,6 +247,7 @@ def with_measured(
     document: str,
     tensile: float | None = None,
     shear: float | None = None,
+    temperature: float = 20.0,
 ) -> Parent:
     """Return the parent with strengths that the engineer measured or read in a document.
 
@@ -254,6 +257,15 @@ def with_measured(
     document : str
         Where the values stand: a test report, a certificate, a page.
     tensile, shear : float, MPa
+    temperature : float, degC
+        Of the measurement. Strengths measured at room temperature fall with the temperature of
+        the joint as the table's do; `at_temperature` takes those measured hot as they are. Hot
+        values must include the tensile strength, from which a shear strength can follow.
+
+    Raises
+    ------
+    InputError
+        Without a document or a strength, or for a shear strength measured hot alone.
 
     Notes
     -----
@@ -272,6 +284,11 @@ def with_measured(
         for name, value in given.items()
         if value is not None
     }
+    if tensile is None and temperature > constant("room_temperature_max").value:
+        raise InputError(
+            f"parent_tensile_strength is needed at {temperature:g} degC too: that of the table is "
+            "one of room temperature"
+        )
     tabled = find(parent.values, "shear")
     if shear is None and tensile is not None and tabled is not None:
         if math.isnan(parent.tensile):
@@ -288,7 +305,7 @@ def with_measured(
             note=f"{tabled.printed} {tabled.unit} in proportion to the tensile strength given",
         )
     kept = tuple(value for value in parent.values if value.property not in new)
-    return replace(parent, values=(*kept, *new.values()))
+    return replace(parent, values=(*kept, *new.values()), measured_at=float(temperature))
 
 
 def _measured(owner: str, name: str, value: float, document: str) -> Value:
@@ -326,8 +343,7 @@ def parent(name: str) -> Parent:
 @cache
 def parents() -> tuple[Parent, ...]:
     """Return every parent, in the order of the table."""
-    groups = {row["group"]: row for row in rows("material_groups.csv")}
-    return tuple(_parent(row, groups[row["group"]]) for row in rows("parents.csv"))
+    return tuple(_parent(row) for row in rows("parents.csv"))
 
 
 @cache
@@ -336,7 +352,8 @@ def _index() -> Mapping[str, Parent]:
     return index((each.id, other, each) for each, other in zip(parents(), aliases, strict=True))
 
 
-def _parent(row: Row, group: Row) -> Parent:
+def _parent(row: Row) -> Parent:
+    facts = {x["property"]: x for x in rows("material_groups.csv") if x["group"] == row["group"]}
     return Parent(
         id=row["id"],
         name=row["name"],
@@ -351,10 +368,13 @@ def _parent(row: Row, group: Row) -> Parent:
         specimen=row["specimen"],
         temperature_table=row["temperature_table"],
         note=row["note"],
-        corrosion_note=group["corrosion_note"],
-        creep_note=group["creep_note"],
-        galvanic_group=int(group["galvanic_group"]),
+        corrosion_note=facts["corrosion_note"]["value"],
+        creep_note=facts["creep_note"]["value"] if "creep_note" in facts else "",
+        galvanic_group=int(facts["galvanic_group"]["value"]),
         values=values_of("parent_values.csv").get(row["id"], ()),
         identity_reference=reference(row, f"{row['id']}: product form and designation"),
-        group_reference=reference(group, f"{row['group']}: galvanic group"),
+        group_references=tuple(
+            reference(fact, f"{row['group']}: {name.replace('_', ' ')}")
+            for name, fact in facts.items()
+        ),
     )

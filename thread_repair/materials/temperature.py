@@ -47,8 +47,9 @@ class StrengthTable:
 class ReducedStrength:
     """Strengths of a parent at temperature, MPa; each has the shape of `temperature`.
 
-    `yield_` is NaN where the parent has no yield strength, or where the table is one of tensile
-    strength only. `note` says what the table's factor was read for and applied to.
+    `factor` is that of the tensile and shear strengths. `yield_` is NaN where the parent has no
+    yield strength, or where its alloy has no table of it at that exposure. `note` says what the
+    factor was tabled for and applied to.
     """
 
     exposure: str
@@ -93,8 +94,11 @@ def at_temperature(
     Room temperature is 10 to 35 degC, the band within which ISO 6892-1 lets the tabled strengths
     be measured: there every parent has its full strength. Between the printed temperatures the
     factor is linear. The long-term tables give the tensile strength, and the shear strength is
-    taken to fall with it; the short-term ones give the 0.2 % proof strength, and the
+    taken to fall with it; the short-term ones give the 0.2 % proof strength only, and the
     tensile and shear strengths are taken to fall with it.
+
+    A parent whose strengths were measured hot (`with_measured`) has them at that temperature and
+    at any lower one down to room temperature, whatever its table says.
 
     Examples
     --------
@@ -108,22 +112,18 @@ def at_temperature(
     celsius = np.asarray(temperature, dtype=np.float64)
     if not np.all(np.isfinite(celsius)):
         raise InputError("temperature must be a number of degC")
-    table = strength_table(parent, exposure)
-    factor, references = _factor(parent, table, celsius, exposure)
+    factor, yield_factor, references, note = _factors(parent, celsius, exposure)
     room = shear_strength(parent, casting_factor=casting_factor)
-    kept = factor * room.casting_factor
-    proof_is_tabled = not references or (table is not None and table.property == "yield")
-    yield_ = parent.yield_ * kept if proof_is_tabled else np.full(np.shape(kept), np.nan)
     strengths = (find(parent.values, name) for name in ("tensile", "yield"))
     own = tuple(value.reference for value in strengths if value is not None)
     return ReducedStrength(
         exposure=exposure,
         temperature=celsius[()],
         factor=factor[()],
-        tensile=(parent.tensile * kept)[()],
-        yield_=np.asarray(yield_)[()],
-        shear=(np.asarray(room.value) * factor)[()],
-        note=_note(table) if references and table is not None else "room temperature",
+        tensile=(parent.tensile * factor * room.casting_factor)[()],
+        yield_=(parent.yield_ * yield_factor * room.casting_factor)[()],
+        shear=(room.value * factor)[()],
+        note=note,
         references=tuple(dict.fromkeys((*own, *room.references, *references))),
     )
 
@@ -131,41 +131,48 @@ def at_temperature(
 def temperature_range(parent: Parent, exposure: str = "long") -> tuple[float, float]:
     """Return the lowest and highest temperature that `at_temperature` answers for, degC."""
     low, high = _room()
+    if parent.measured_at > high:
+        return low, parent.measured_at
     table = strength_table(parent, exposure)
     return (low, high) if table is None else (low, max(high, float(table.temperatures[-1])))
 
 
 def strength_table(parent: Parent, exposure: str) -> StrengthTable | None:
-    """Return the table of a parent's alloy and temper for one exposure, or None."""
-    return strength_tables().get((parent.temperature_table, exposure))
+    """Return the table that the tensile and shear strengths of a parent follow, or None.
+
+    That of the tensile strength of its alloy and temper, failing that of the proof strength.
+    """
+    tables, alloy = strength_tables(), parent.temperature_table
+    return tables.get((alloy, exposure, "tensile")) or tables.get((alloy, exposure, "yield"))
 
 
 @cache
-def strength_tables() -> Mapping[tuple[str, str], StrengthTable]:
-    """Return every table, by alloy and temper and by exposure."""
-    found: dict[tuple[str, str], list[Mapping[str, str]]] = {}
+def strength_tables() -> Mapping[tuple[str, str, str], StrengthTable]:
+    """Return every table, by alloy and temper, exposure and property."""
+    found: dict[tuple[str, str, str], list[Mapping[str, str]]] = {}
     for row in rows("temperature.csv"):
-        found.setdefault((row["material"], row["exposure"]), []).append(row)
+        found.setdefault((row["material"], row["exposure"], row["property"]), []).append(row)
     return MappingProxyType({key: _table(key, each) for key, each in found.items()})
 
 
-def _table(key: tuple[str, str], lines: list[Mapping[str, str]]) -> StrengthTable:
-    material, exposure = key
+def _table(key: tuple[str, str, str], lines: list[Mapping[str, str]]) -> StrengthTable:
+    material, exposure, name = key
     temperatures = np.array([convert(x["temperature"], x["temperature_unit"]) for x in lines])
     values = np.array([convert(x["value"], x["unit"]) for x in lines])
-    places = {(x["property"], x["source"], x["clause"], x["how_known"]) for x in lines}
+    places = {(x["source"], x["clause"], x["how_known"]) for x in lines}
     if np.any(np.diff(temperatures) <= 0) or len(places) != 1:
         raise DataError(f"temperature.csv: the {exposure} table of {material} is not one table")
     factors = values / values[0]
     for array in (temperatures, factors):
         array.flags.writeable = False
+    what = f"{material}: {name} strength at temperature, {exposure} term"
     return StrengthTable(
         material=material,
         exposure=exposure,
-        property=lines[0]["property"],
+        property=name,
         temperatures=temperatures,
         factors=factors,
-        reference=reference(lines[0], f"{material}: strength at temperature, {exposure} term"),
+        reference=reference(lines[0], what),
     )
 
 
@@ -174,22 +181,40 @@ def _room() -> tuple[float, float]:
     return low.value, high.value
 
 
-def _factor(
-    parent: Parent, table: StrengthTable | None, celsius: FloatArray, exposure: str
-) -> tuple[FloatArray, tuple[Reference, ...]]:
-    """Return the factor, and the table's reference where the table had a say."""
+def _factors(
+    parent: Parent, celsius: FloatArray, exposure: str
+) -> tuple[FloatArray, FloatArray, tuple[Reference, ...], str]:
+    """Return the factors of tensile and of yield strength, the tables' references and a note."""
     low, high = _room()
+    one = np.ones_like(celsius)
     if np.all((celsius >= low) & (celsius <= high)):
         # The tables start at 20 or 24 degC: within room temperature no alloy is reduced.
-        return np.ones_like(celsius), ()
+        return one, one, (), "room temperature"
+    table = strength_table(parent, exposure)
     _, highest = temperature_range(parent, exposure)
     outside = (celsius < low) | (celsius > highest)
     if np.any(outside):
         worst = float(celsius[outside][0])
         raise ValidityError(_refusal(parent, table, worst, exposure, low, highest))
+    if parent.measured_at > high:
+        # The tabled yield strength is one of room temperature.
+        return one, np.full_like(celsius, np.nan), (), f"measured at {parent.measured_at:g} degC"
     assert table is not None  # without a table the highest is that of the room
+    proof = strength_tables().get((table.material, exposure, "yield"))
     hot = np.interp(celsius, table.temperatures, table.factors)
-    return np.where(celsius <= high, 1.0, hot), (table.reference,)
+    hot_yield = (
+        np.full_like(celsius, np.nan)
+        if proof is None
+        else np.interp(celsius, proof.temperatures, proof.factors)
+    )
+    at_room = celsius <= high
+    both = (table.reference,) if proof is None else (proof.reference, table.reference)
+    return (
+        np.where(at_room, 1.0, hot),
+        np.where(at_room, 1.0, hot_yield),
+        tuple(dict.fromkeys(both)),
+        _note(table),
+    )
 
 
 def _refusal(
@@ -200,18 +225,19 @@ def _refusal(
     low: float,
     highest: float,
 ) -> str:
-    if table is None:
-        others = [x for x in EXPOSURES if strength_table(parent, x) is not None]
+    if parent.measured_at == highest:
+        why = f"the strengths given were measured at {highest:g} degC"
+    elif table is None:
         why = f"no {exposure}-term table for {parent.id}"
+        others = [x for x in EXPOSURES if strength_table(parent, x) is not None]
         if others:
-            why += (
-                f" (its {others[0]}-term table, {EXPOSURES[others[0]]}, must not be used instead)"
-            )
+            meaning = EXPOSURES[others[0]]
+            why += f" (its {others[0]}-term table, {meaning}, must not be used instead)"
     else:
         why = f"the {exposure}-term table of {table.material} ({table.reference.source}) ends there"
     return (
         f"temperature {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
-        "parent_shear_strength and parent_tensile_strength at that temperature with parent_source"
+        "parent_shear_strength and parent_tensile_strength measured at that temperature"
     )
 
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from ..errors import ValidityError, unknown
+from ..arrays import positive
+from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import reference, rows
 from .ratios import shear_ratio
@@ -25,7 +26,6 @@ class Wire:
     id: str
     name: str
     uns: str
-    galvanic_group: int
     magnetic_note: str
     corrosion_note: str
     values: tuple[Value, ...]
@@ -40,6 +40,11 @@ class Wire:
     def temperature_limit(self) -> float:
         """Highest temperature of use of the insert, degC; NaN where not known."""
         return number(self.values, "temperature_limit")
+
+    @property
+    def galvanic_group(self) -> float:
+        """Group of the five-group rule, 1 (magnesium) to 5; NaN where the rule is silent."""
+        return number(self.values, "galvanic_group")
 
     @property
     def references(self) -> tuple[Reference, ...]:
@@ -57,7 +62,6 @@ class Finish:
 
     id: str
     name: str
-    galvanic_group: int
     note: str
     hazard: str
     values: tuple[Value, ...]
@@ -67,6 +71,11 @@ class Finish:
     def temperature_limit(self) -> float:
         """Highest temperature of use of the coating, degC; NaN where there is none."""
         return number(self.values, "temperature_limit")
+
+    @property
+    def galvanic_group(self) -> float:
+        """Group of the five-group rule, 1 (magnesium) to 5; NaN where the rule is silent."""
+        return number(self.values, "galvanic_group")
 
     @property
     def references(self) -> tuple[Reference, ...]:
@@ -104,13 +113,49 @@ def wire_shear_strength(wire: Wire) -> WireShearStrength:
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError(
             f"wire {wire.id}: no source at hand gives the strength of the drawn wire, so the "
-            f"insert's own thread cannot be checked; strengths are known for {known}"
+            f"insert's own thread cannot be checked; strengths are known for {known}, or give "
+            "insert_wire_strength with insert_wire_source"
         )
     chosen = shear_ratio("insert wire")
     return WireShearStrength(
         value=wire.tensile * chosen.ratio,
         ratio=chosen.ratio,
         references=(wire.reference("tensile"), chosen.reference),
+    )
+
+
+def measured_wire_shear_strength(wire: Wire, *, tensile: float, document: str) -> WireShearStrength:
+    """Return the shear strength of a wire whose tensile strength the engineer has in a document.
+
+    Parameters
+    ----------
+    wire : Wire
+    tensile : float, MPa
+        Of the drawn wire before coiling.
+    document : str
+        A certificate, a test report, a page.
+
+    Raises
+    ------
+    InputError
+        Without a document, or for a strength that is not above zero.
+    """
+    if not document.strip():
+        raise InputError("insert_wire_source must name the document of the wire's strength")
+    positive(insert_wire_strength=tensile)
+    chosen = shear_ratio("insert wire")
+    return WireShearStrength(
+        value=tensile * chosen.ratio,
+        ratio=chosen.ratio,
+        references=(
+            Reference(
+                source="engineer",
+                clause=document,
+                how_known="measured",
+                what=f"{wire.id}: tensile",
+            ),
+            chosen.reference,
+        ),
     )
 
 
@@ -150,7 +195,6 @@ def wires() -> tuple[Wire, ...]:
             id=row["id"],
             name=row["name"],
             uns=row["uns"],
-            galvanic_group=int(row["galvanic_group"]),
             magnetic_note=row["magnetic_note"],
             corrosion_note=row["corrosion_note"],
             values=values_of("wire_values.csv").get(row["id"], ()),
@@ -167,7 +211,6 @@ def finishes() -> tuple[Finish, ...]:
         Finish(
             id=row["id"],
             name=row["name"],
-            galvanic_group=int(row["galvanic_group"]),
             note=row["note"],
             hazard=row["hazard"],
             values=values_of("finish_values.csv").get(row["id"], ()),

@@ -1,0 +1,19 @@
+"""Case and notebook to checked files on disk, all or nothing."""
+
+from __future__ import annotations
+
+from .build import build_report, results_text
+from .document import DocumentInfo
+from .progress import terminal_progress
+from .publish import Published, is_whole
+from .run import declared_parameters
+
+__all__ = [
+    "DocumentInfo",
+    "Published",
+    "build_report",
+    "declared_parameters",
+    "is_whole",
+    "results_text",
+    "terminal_progress",
+]

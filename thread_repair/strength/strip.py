@@ -76,9 +76,11 @@ class StripInputs:
     def __post_init__(self) -> None:
         if self.state not in STATES:
             raise InputError(f"state must be one of {', '.join(STATES)}, got {self.state!r}")
-        if self.screw_length is None:
-            object.__setattr__(self, "screw_length", self.length)
+        same_length = self.screw_length is None
         for name in _NUMBERS:
+            if name == "screw_length" and same_length:
+                object.__setattr__(self, name, self.length)
+                continue
             check = not_negative if name in ("length", "screw_length") else positive
             object.__setattr__(self, name, read_only(check, name, getattr(self, name)))
         try:

@@ -7,52 +7,224 @@ threads that are known by name.
 
 from __future__ import annotations
 
-import math
+from typing import TypeVar
 
-from . import iso
+from ..errors import InputError
+from ..sources import Reference
+from . import iso, unified, unified_series, whitworth
 from .designation import thread
-from .profile import Classes, ExternalLimits, InternalLimits, InternalTolerances, Thread
+from .profile import (
+    BasicDiameters,
+    Classes,
+    ExternalLimits,
+    InternalLimits,
+    InternalTolerances,
+    Thread,
+)
 
 __all__ = [
-    "Classes", "ExternalLimits", "InternalLimits", "InternalTolerances", "Thread",
-    "default_classes", "external_limits", "internal_limits", "internal_tolerances",
-    "known", "names", "stress_area", "thread",
+    "BasicDiameters", "Classes", "ExternalLimits", "InternalLimits", "InternalTolerances",
+    "Thread", "basic_diameters", "default_classes", "external_limits", "hole_classes",
+    "internal_limits", "internal_tolerances", "known", "names", "screw_classes", "stress_area",
+    "stress_area_references", "thread",
 ]  # fmt: skip
+
+Value = TypeVar("Value")
 
 
 def known() -> tuple[Thread, ...]:
-    """Return every thread that is known by name."""
-    return iso.known()
+    """Return every thread that is known by name: metric, Unified, Whitworth.
+
+    Others are valid too: metric pitches within the tolerance tables of ISO 965-1, Unified special
+    threads (UNS) of any diameter to 6 in.
+    """
+    return (*iso.known(), *unified_series.known(), *whitworth.known())
 
 
 def names() -> tuple[str, ...]:
-    """Return the canonical designations of the known threads."""
-    return tuple(thread.designation for thread in known())
+    """Return the canonical designations of the known threads, to be typed first in a case."""
+    return tuple(known_thread.designation for known_thread in known())
+
+
+def hole_classes(thread: Thread) -> tuple[str, ...]:
+    """Return the usual classes of a hole, closest first."""
+    return _by_system(thread, iso.HOLE_CLASSES, unified.HOLE_CLASSES, whitworth.HOLE_CLASSES)
+
+
+def screw_classes(thread: Thread) -> tuple[str, ...]:
+    """Return the usual classes of a screw."""
+    return _by_system(thread, iso.SCREW_CLASSES, unified.SCREW_CLASSES, whitworth.SCREW_CLASSES)
 
 
 def default_classes(thread: Thread) -> Classes:
-    """Return the classes of the designation, or the usual ones where it has none."""
-    usual = iso.DEFAULT_CLASSES
+    """Return the classes of the designation, or the usual ones where it has none.
+
+    Examples
+    --------
+    >>> from thread_repair import threads
+    >>> threads.default_classes(threads.thread("1/4-20 UNC-3B"))
+    Classes(hole='3B', screw='2A')
+    """
+    usual = _by_system(
+        thread, iso.DEFAULT_CLASSES, unified.DEFAULT_CLASSES, whitworth.DEFAULT_CLASSES
+    )
     return Classes(thread.hole_class or usual.hole, thread.screw_class or usual.screw)
 
 
-def external_limits(thread: Thread, screw_class: str) -> ExternalLimits:
-    """Return the limits of size of the screw."""
-    return iso.external_limits(thread, screw_class)
+def _by_system(thread: Thread, metric: Value, inch: Value, british: Value) -> Value:
+    return {"metric": metric, "unified": inch, "whitworth": british}[thread.system]
 
 
-def internal_limits(thread: Thread, hole_class: str) -> InternalLimits:
-    """Return the limits of size of the tapped hole."""
-    return iso.internal_limits(thread, hole_class)
+def basic_diameters(thread: Thread) -> BasicDiameters:
+    """Return the basic major, pitch and minor diameters as the standard prints them, mm."""
+    if thread.system == "metric":
+        return iso.basic_diameters(thread)
+    if thread.system == "unified":
+        return unified.basic_diameters(thread)
+    return whitworth.basic_diameters(thread)
+
+
+def external_limits(
+    thread: Thread, screw_class: str, *, engagement: float | None = None
+) -> ExternalLimits:
+    """Return the limits of size of the screw, mm.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : "6g", "4g6g"; "2A"; "medium" (see `screw_classes`)
+    engagement : length of engagement, mm, where an inch thread's is not the one its standard
+        assumes for the series
+
+    Raises
+    ------
+    UnknownNameError
+        If the system has no such class.
+    ValidityError
+        If the standard gives no tolerance for the thread in this class.
+    InputError
+        If an engagement is given for a metric thread: ISO 965-1 varies the class by length of
+        engagement, not the tolerance (`iso_tolerances.engagement_group`).
+
+    Examples
+    --------
+    >>> from thread_repair import threads
+    >>> threads.external_limits(threads.thread("M8"), "6g").major_min
+    7.76
+    """
+    if thread.system == "metric":
+        _refuse_engagement(thread, engagement)
+        return iso.external_limits(thread, screw_class)
+    if thread.system == "unified":
+        return unified.external_limits(thread, screw_class, engagement=engagement)
+    return whitworth.external_limits(thread, screw_class, engagement=engagement)
+
+
+def internal_limits(
+    thread: Thread, hole_class: str, *, engagement: float | None = None
+) -> InternalLimits:
+    """Return the limits of size of the tapped hole, mm.
+
+    Parameters and errors as in `external_limits`; `hole_class` is "6H", "5H6H"; "2B"; "medium"
+    (see `hole_classes`).
+
+    Examples
+    --------
+    >>> from thread_repair import threads
+    >>> threads.internal_limits(threads.thread("M8"), "6H").pitch_max
+    7.348
+    """
+    if thread.system == "metric":
+        _refuse_engagement(thread, engagement)
+        return iso.internal_limits(thread, hole_class)
+    if thread.system == "unified":
+        return unified.internal_limits(thread, hole_class, engagement=engagement)
+    return whitworth.internal_limits(thread, hole_class, engagement=engagement)
+
+
+def _refuse_engagement(thread: Thread, engagement: float | None) -> None:
+    if engagement is not None:
+        raise InputError(
+            f"engagement does not change the tolerances of {thread.designation}: choose another "
+            "class for another length group"
+        )
 
 
 def internal_tolerances(
     thread: Thread, hole_class: str, *, at_diameter: float | None = None
 ) -> InternalTolerances:
-    """Return the tolerances of a hole class, at the nominal or at another diameter, mm."""
-    return iso.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    """Return the tolerances of a hole class, mm, for a hole enlarged from the thread's own.
+
+    Parameters
+    ----------
+    at_diameter : diameter to take the tolerances at, mm; by default the thread's own. It shows
+        what taking them at the enlarged diameter would change.
+
+    Raises
+    ------
+    ValidityError
+        If the standard has no tolerance for the pitch at that diameter.
+
+    Examples
+    --------
+    >>> from thread_repair import threads
+    >>> m10 = threads.thread("M10")
+    >>> threads.internal_tolerances(m10, "6H").pitch
+    0.18
+    >>> threads.internal_tolerances(m10, "6H", at_diameter=11.949).pitch
+    0.19
+    """
+    if at_diameter is not None and not at_diameter > 0:
+        raise InputError(f"at_diameter must be above zero, got {at_diameter:g} mm")
+    if thread.system == "metric":
+        return iso.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    if thread.system == "unified":
+        return unified.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    return whitworth.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
 
 
-def stress_area(thread: Thread, *, high_strength: bool = False) -> float:
-    """Return the tensile stress area, mm2."""
-    return math.pi / 4 * (thread.major - 0.938194 * thread.pitch) ** 2
+def stress_area(
+    thread: Thread, *, high_strength: bool = False, screw_class: str | None = None
+) -> float:
+    """Return the tensile stress area of the screw, mm2.
+
+    Parameters
+    ----------
+    thread : Thread
+    high_strength : the ASME B1.1 variant for Unified screws above 100 ksi, on the least pitch
+        diameter of the screw class
+    screw_class : for that variant; by default the designation's, else 2A
+
+    Raises
+    ------
+    InputError
+        If the high-strength variant is asked of another system.
+
+    Examples
+    --------
+    >>> from thread_repair import threads
+    >>> round(threads.stress_area(threads.thread("M8")), 1)
+    36.6
+    """
+    if thread.system == "unified":
+        return unified.stress_area(
+            thread,
+            high_strength=high_strength,
+            screw_class=screw_class or default_classes(thread).screw,
+        )
+    if high_strength:
+        raise InputError(
+            f"the high-strength stress area is of Unified threads only, got {thread.designation}"
+        )
+    if thread.system == "metric":
+        return iso.stress_area(thread)
+    return whitworth.stress_area(thread)
+
+
+def stress_area_references(thread: Thread, *, high_strength: bool = False) -> tuple[Reference, ...]:
+    """Return where the stress area comes from."""
+    if thread.system == "metric":
+        return (iso.stress_area_reference(),)
+    if thread.system == "unified":
+        return (unified.stress_area_reference(high_strength=high_strength),)
+    return (whitworth.stress_area_reference(),)

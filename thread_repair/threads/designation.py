@@ -2,26 +2,66 @@
 
 from __future__ import annotations
 
+import difflib
 import re
+import unicodedata
 from dataclasses import replace
-from functools import lru_cache
+from decimal import Decimal
+from functools import cache, lru_cache
 
 from ..errors import InputError, UnknownNameError, nearest
-from . import iso
+from . import iso, unified, unified_series, whitworth
 from .profile import Thread
 
 #: No designation of the systems covered is longer; longer text is refused unread.
 LONGEST = 60
 
+_SIGNS = str.maketrans(
+    {"×": "x", "✕": "x", "✖": "x", "*": "x", "⁄": "/", "∕": "/", "″": '"', "”": '"', "“": '"',
+     "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "−": "-"}
+)  # fmt: skip
+_TIMES = re.compile(r"(?<=[\d ])X(?=[\d .,])")
+_VULGAR_FRACTION = re.compile(r"(?<=\d)(?=[¼½¾⅐-⅞])")
+
 _METRIC = re.compile(
-    r"M\s?(?P<major>\d{1,3}(?:\.\d{1,3})?)(?:\s?x\s?(?P<pitch>\d{0,2}(?:\.\d{1,3})?))?"
-    r"(?:\s?-?\s?(?P<classes>\d(?:AZ|AX|az|[EFGHefgh])[0-9A-Za-z/]*))?\Z",
+    r"""M\ ?(?P<major>\d{1,3}(?:[.,]\d{1,3})?)
+    (?:\ ?[x-]\ ?(?P<pitch>\d{1,2}(?:[.,]\d{1,3})?)(?![\w/]))?
+    (?:\ ?-?\ ?(?P<classes>\d(?:A[ZX]|az|[EFGHefgh])[0-9A-Za-z]{0,4}
+        (?:\ ?/\ ?\d[0-9A-Za-z]{1,5})?))?\Z""",
+    re.VERBOSE | re.ASCII,
 )
+_INCH = re.compile(
+    r"""(?P<number>\#|NO\.?|NUMBER)?\ ?
+    (?P<size>(?:\d{1,2}[ -])?\d{1,3}/\d{1,3}|\d{0,2}\.\d{1,5}|\d{1,2})
+    \ ?(?P<inches>"|IN\.?|INCH)?
+    (?:\ ?[-x ]\ ?(?P<count>\d{1,2}(?:\.\d{1,2}|[ -]1/2)?)(?:\ ?TPI)?)?
+    (?:\ ?[- ]?\ ?(?:(?P<constant>\d{1,2})[- ]?)?
+        (?P<series>UNR?(?:C|F|EF|S)?|BSW|BSF|WHITWORTH|WHIT\.?))?
+    (?:\ ?[- ,]?\ ?(?P<classes>[123][AB](?:\ ?[/,]\ ?[123][AB])?|CLOSE|MEDIUM|FREE|NORMAL)
+        (?:\ (?:CLASS|FIT))?)?\Z""",
+    re.VERBOSE | re.ASCII,
+)
+#: The size that unreadable text may start with.
+_SIZE = re.compile(r"M\d{1,2}(?:\.\d)?(?![\d.])|(?:\d{1,2} )?\d{1,2}/\d{1,2}|\d{1,2}(?![\d.])")
+#: Threads that look like ours but are not.
+_OTHERS = (
+    (re.compile(r"MJ\s?\d"), "MJ threads", "ISO 5855"),
+    (re.compile(r".*\d\s?-?\s?UNJ"), "UNJ threads", "ASME B1.15"),
+    (re.compile(r".*[\s\d-](?:LH|LEFT)\b"), "left-hand threads", "only right-hand ones"),
+    (re.compile(r"(?:TR|S|G|R|RC|RP)\s?\d|.*\d\W{0,2}(?:NPT|NPS|BSP|BA\b|ACME)"),
+     "pipe, trapezoidal, buttress and BA threads", "only ISO metric M, Unified and Whitworth"),
+)  # fmt: skip
+_EXAMPLES = "M8x1.25, 1/4-20 UNC or 3/8 BSF"
 
 
-@lru_cache(maxsize=4096)
 def thread(text: str) -> Thread:
-    """Return the thread that a designation names.
+    """Return the thread that a designation names, with the classes it states.
+
+    Parameters
+    ----------
+    text : "M8", "M8x1", "M10x1.5-5H6H", "1/4-20 UNC-2B", ".250-28 UNF-3A", "No. 10-32", "3/8 BSF",
+        "1/2 BSW close". A missing pitch means the coarse thread; a missing series the one that
+        has this size and pitch; a class without a side (Whitworth) both screw and hole.
 
     Raises
     ------
@@ -30,21 +70,50 @@ def thread(text: str) -> Thread:
 
     Examples
     --------
-    >>> thread("M8 x 1.25 - 6H").designation
-    'M8x1.25'
+    >>> thread("M8 x 1.25 - 6H").designation, thread("m8").designation
+    ('M8x1.25', 'M8x1.25')
+    >>> thread("No. 10-32").designation, thread("1-1/4-7 UNC-2B").hole_class
+    ('10-32 UNF', '2B')
     """
     if not isinstance(text, str):
-        raise InputError(f"a thread designation is text, got {type(text).__name__}")
+        raise InputError(f"a thread designation is text such as {_EXAMPLES}, got {text!r:.40}")
     if len(text) > LONGEST:
-        raise InputError(f"a thread designation has at most {LONGEST} characters, got {len(text)}")
-    plain = " ".join(text.replace("×", "x").replace("X", "x").split())
-    plain = plain[:1].upper() + plain[1:]
-    match = _METRIC.match(plain)
-    if match is None:
-        raise _unreadable(text)
-    pitch = match["pitch"]
-    found = iso.find(float(match["major"]), float(pitch) if pitch else None)
-    for name in filter(None, (match["classes"] or "").split("/")):
+        raise InputError(
+            f"a thread designation has at most {LONGEST} characters, got {len(text)}; "
+            f"write for example {_EXAMPLES}"
+        )
+    return _read(text)
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str) -> Thread:
+    plain = _plain(text)
+    for pattern, kind, hint in _OTHERS:
+        if pattern.match(plain.upper()):
+            raise UnknownNameError(f"{kind} are not covered, got {_shown(text)}: {hint}")
+    match = _METRIC.match(plain[:1].upper() + _TIMES.sub("x", plain[1:]))
+    if match:
+        return _metric(match)
+    match = _INCH.match(plain.upper().replace("X", "x").replace("B.S.", "BS").rstrip("."))
+    if match and (match["count"] or match["series"]):
+        return _inch(match)
+    raise _unreadable(text, plain)
+
+
+def _plain(text: str) -> str:
+    """Return ordinary characters and single spaces: "1½" becomes "1 1/2", "×" becomes "x"."""
+    split = _VULGAR_FRACTION.sub(" ", text)
+    return " ".join(unicodedata.normalize("NFKC", split).translate(_SIGNS).split())
+
+
+def _metric(match: re.Match[str]) -> Thread:
+    major, pitch = (
+        float(match[name].replace(",", ".")) if match[name] else None for name in ("major", "pitch")
+    )
+    found = iso.find(major or 0.0, pitch)
+    for name in (match["classes"] or "").replace(" ", "").split("/"):
+        if not name:
+            continue
         if iso.is_hole_class(name):
             found = replace(found, hole_class=iso.canonical_class(name, internal=True))
         else:
@@ -52,7 +121,67 @@ def thread(text: str) -> Thread:
     return found
 
 
-def _unreadable(text: str) -> UnknownNameError:
-    close = nearest(text, (known.designation for known in iso.known()))
-    hint = f"did you mean {' or '.join(close)}?" if close else "write for example M8x1.25"
-    return UnknownNameError(f"unknown thread {text!r}; {hint}")
+def _inch(match: re.Match[str]) -> Thread:
+    size, series, classes = match["size"], match["series"], match["classes"] or ""
+    count = None
+    if match["count"]:
+        count = Decimal(re.sub(r"[ -]1/2", ".5", match["count"]))
+    if series and series.startswith("WHIT"):
+        series = "BSW"
+    elif series:
+        # The rounded root (UNR) of a screw changes none of the limits that the series share.
+        series = series.replace("UNR", "UN")
+    if match["constant"]:
+        if series != "UN" or count not in (None, Decimal(match["constant"])):
+            raise InputError(
+                f"{match[0]!r} gives two numbers of threads per inch; write for example 1 1/2-8 UN"
+            )
+        count = Decimal(match["constant"])
+    if series in whitworth.SERIES:
+        return _classed(whitworth.find(size, count, series), classes, classes)
+    if classes and not classes[0].isdigit():
+        raise UnknownNameError(
+            f"unknown class {classes.lower()!r} of Unified threads; expected 1A to 3A or 1B to 3B"
+        )
+    found = unified_series.find(
+        size, count, series, numbered=bool(match["number"]), inches=bool(match["inches"])
+    )
+    names = re.findall(r"\d[AB]", classes)
+    holes = [name for name in names if name.endswith("B")]
+    screws = [name for name in names if name.endswith("A")]
+    return _classed(found, *(side[-1] if side else "" for side in (holes, screws)))
+
+
+def _classed(found: Thread, hole: str, screw: str) -> Thread:
+    canonical = (
+        whitworth.canonical_class if found.system == "whitworth" else unified.canonical_class
+    )
+    if not (hole or screw):
+        return found
+    return replace(
+        found,
+        hole_class=canonical(hole, internal=True) if hole else None,
+        screw_class=canonical(screw, internal=False) if screw else None,
+    )
+
+
+@cache
+def _all_names() -> tuple[str, ...]:
+    return tuple(
+        known.designation for known in (*iso.known(), *unified_series.known(), *whitworth.known())
+    )
+
+
+def _shown(text: str) -> str:
+    return repr(text) if len(text) <= 40 else f"{text[:40]!r}..."
+
+
+def _unreadable(text: str, plain: str) -> UnknownNameError:
+    """Build the error with the nearest names; of the same size where the text starts with one."""
+    start = _SIZE.match(plain.upper())
+    same = [
+        name for name in _all_names() if start and re.match(re.escape(start[0]) + r"[x \-]", name)
+    ]
+    close = difflib.get_close_matches(plain, same, n=3, cutoff=0.0) or nearest(plain, _all_names())
+    hint = f"did you mean {' or '.join(close)}?" if close else f"write for example {_EXAMPLES}"
+    return UnknownNameError(f"unknown thread {_shown(text)}; {hint}")

@@ -6,16 +6,25 @@ then adds deviations and tolerances, which are whole micrometres.
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
 from typing import NamedTuple
 
 from .. import tables
-from ..errors import InputError, UnknownNameError, ValidityError, nearest
+from ..errors import UnknownNameError, nearest
 from ..sources import Reference
-from .profile import Classes, ExternalLimits, InternalLimits, InternalTolerances, Thread
+from . import iso_tolerances
+from .profile import (
+    BasicDiameters,
+    Classes,
+    ExternalLimits,
+    InternalLimits,
+    InternalTolerances,
+    Thread,
+)
 
 #: Diameters below the pitch diameter and above it, as multiples of the pitch: ISO 68-1, ISO 724.
 PITCH_DEPTH = 0.649519
@@ -25,6 +34,9 @@ FLAT_ROOT_DEPTH = 0.433013
 ROUND_ROOT_DEPTH = 0.616025
 #: Least root radius of the screw over the pitch.
 ROOT_RADIUS = 0.125
+
+#: Diameter of the stress area below the major diameter, 13H/12.
+STRESS_DEPTH = 0.938194
 
 #: Classes in common use; `external_limits` and `internal_limits` take every other combination of
 #: grade and position that ISO 965-1 tables.
@@ -50,38 +62,17 @@ _PROFILE = Reference(
     how_known="read",
     what="limits of size of metric threads from basic size, deviation and tolerance",
 )
-_DEVIATIONS_ZERO = Reference(
-    source="machinerys-handbook-27",
-    clause="p. 1794, positions H and h",
-    how_known="read",
-    what="fundamental deviation of positions H and h",
+_STRESS_AREA = Reference(
+    source="iso-898-1",
+    clause="nominal stress area, formula recalled; agrees with the areas read",
+    how_known="derived",
+    what="stress area of metric threads",
 )
-#: Hot-dip positions: constant and factor of the pitch, micrometres.
-_HOT_DIP = {"AZ": (300, 20), "AX": (-20, 220), "az": (-300, -20)}
-_HOT_DIP_PITCHES = (1.5, 6.0)
-_HOT_DIP_REFERENCES = {
-    "AZ": Reference(
-        source="iso-965-5", clause="scope, fundamental deviation AZ", how_known="read",
-        what="fundamental deviation of holes for hot-dip coated screws",
-    ),
-    "AX": Reference(
-        source="iso-965-5", clause="scope, fundamental deviation AX", how_known="read",
-        what="fundamental deviation of holes for hot-dip coated screws",
-    ),
-    "az": Reference(
-        source="iso-965-4", clause="limits of size 6az, from which the deviation is inferred",
-        how_known="derived", what="fundamental deviation of hot-dip coated screws",
-    ),
-}  # fmt: skip
 
+#: Grades of the pitch and of the crest diameter, by whether the thread is internal.
+_PITCH_GRADES = {True: "45678", False: "3456789"}
+_CREST_GRADES = {True: "45678", False: "468"}
 _CLASS = re.compile(r"(\d)(az|ax|[efgh])(?:(\d)(az|ax|[efgh]))?\Z", re.IGNORECASE)
-
-
-class Tolerance(NamedTuple):
-    """A deviation or tolerance in whole micrometres, and where it stands."""
-
-    micrometres: int
-    reference: Reference
 
 
 class _Grades(NamedTuple):
@@ -89,9 +80,6 @@ class _Grades(NamedTuple):
     crest: int
     position: str
     name: str
-
-
-# ---------------------------------------------------------------------------------- the series
 
 
 @cache
@@ -115,15 +103,6 @@ def _coarse() -> Mapping[float, Thread]:
     )
 
 
-def selected() -> frozenset[str]:
-    """Return the designations that ISO 262 selects from ISO 261 for screws and nuts."""
-    return frozenset(
-        f"M{row['diameter_mm']}x{row['pitch_mm']}"
-        for row in tables.rows("iso_261.csv")
-        if row["in_iso_262"] == "yes"
-    )
-
-
 def find(major: float, pitch: float | None = None) -> Thread:
     """Return the metric thread of a diameter and pitch; without a pitch, the coarse one.
 
@@ -140,7 +119,9 @@ def find(major: float, pitch: float | None = None) -> Thread:
     if pitch is None:
         if major in _coarse():
             return _coarse()[major]
-        raise _no_thread(f"M{major:g}", "ISO 261 has no coarse thread of this diameter", major)
+        raise _no_thread(
+            f"M{major:g}", "ISO 261 has no coarse thread of this diameter from M1.6 to M68", major
+        )
     thread = _by_size().get((major, pitch))
     if thread:
         return thread
@@ -161,177 +142,19 @@ def _thread(major: float, pitch: float, series: str) -> Thread:
 
 def _covered(major: float, pitch: float) -> bool:
     """Whether the tables have the pair, or the formula serves it as a still finer pitch."""
-    row = _pitch_rows("internal", major)
-    if pitch not in row or not 1.0 <= major <= 300.0:
-        return False
-    tabled = [p for p, cell in row.items() if cell[0] == "table"]
-    return row[pitch][0] == "table" or pitch < min(tabled)
+    kinds = iso_tolerances.pitch_kinds(major)
+    tabled = [p for p, kind in kinds.items() if kind == "table"]
+    return 1.0 <= major <= 300.0 and (pitch in tabled or (pitch in kinds and pitch < min(tabled)))
 
 
 def _no_thread(text: str, why: str, major: float, pitch: float | None = None) -> UnknownNameError:
-    aim = pitch if pitch is not None else 0.1 * major
-    offered = sorted(known(), key=lambda t: (abs(t.major - major), abs(t.pitch - aim)))[:3]
+    def distance(thread: Thread) -> tuple[float, float]:
+        off = -thread.pitch if pitch is None else abs(thread.pitch - pitch)
+        return abs(thread.major - major), off
+
+    offered = sorted(known(), key=distance)[:3]
     names = " or ".join(thread.designation for thread in offered)
     return UnknownNameError(f"no metric thread {text}: {why}; did you mean {names}?")
-
-
-# ---------------------------------------------------------------------------------- the tables
-
-
-@cache
-def _pitch_table() -> Mapping[str, tuple[tuple[float, float, Mapping[float, object]], ...]]:
-    """By side: the diameter ranges, each with its pitches, each with kind and grades."""
-    found: dict[str, dict[tuple[float, float], dict[float, tuple[str, dict[int, Tolerance]]]]] = {}
-    for row in tables.rows("iso_965_pitch_diameter.csv"):
-        limits = (float(row["over_mm"]), float(row["up_to_mm"]))
-        cells = found.setdefault(row["side"], {}).setdefault(limits, {})
-        _, grades = cells.setdefault(float(row["pitch_mm"]), (row["kind"], {}))
-        _fill(grades, row, range(3, 10), f"tolerance of the {row['side']} pitch diameter")
-    return MappingProxyType(
-        {side: tuple((*limits, cells) for limits, cells in ranges.items())
-         for side, ranges in found.items()}
-    )  # fmt: skip
-
-
-def _fill(grades: dict[int, Tolerance], row: tables.Row, wanted: Iterable[int], what: str) -> None:
-    reference = tables.reference(row, what)
-    for grade in wanted:
-        text = row[f"grade_{grade}_um"]
-        if text:
-            grades[grade] = Tolerance(int(text), reference)
-
-
-def _pitch_rows(side: str, diameter: float) -> Mapping[float, tuple[str, Mapping[int, Tolerance]]]:
-    for over, up_to, cells in _pitch_table()[side]:
-        if over < diameter <= up_to:
-            return cells  # type: ignore[return-value]
-    return {}
-
-
-@cache
-def _crest_table() -> Mapping[tuple[str, float], Mapping[int, Tolerance]]:
-    found: dict[tuple[str, float], dict[int, Tolerance]] = {}
-    for row in tables.rows("iso_965_crest.csv"):
-        which = "internal minor" if row["side"] == "internal" else "external major"
-        _fill(found.setdefault((row["side"], float(row["pitch_mm"])), {}), row, range(4, 9),
-              f"tolerance of the {which} diameter")  # fmt: skip
-    return MappingProxyType(found)
-
-
-@cache
-def _deviation_table() -> Mapping[tuple[str, float], Tolerance]:
-    return MappingProxyType(
-        {
-            (row["position"], float(row["pitch_mm"])): Tolerance(
-                int(row["deviation_um"]),
-                tables.reference(row, f"fundamental deviation of position {row['position']}"),
-            )
-            for row in tables.rows("iso_965_deviations.csv")
-        }
-    )
-
-
-def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tolerance:
-    """Return the tolerance of the pitch diameter, `TD2` or `Td2`, as ISO 965-1 tables it.
-
-    Parameters
-    ----------
-    side : "internal" or "external"
-    grade : 4 to 8 internal, 3 to 9 external
-    diameter, pitch : mm
-
-    Raises
-    ------
-    ValidityError
-        If the tables have no value for the range of diameters, the pitch and the grade.
-
-    Source: ISO 965-1 Tables 5 and 6. Known from: the row's own mark.
-
-    Examples
-    --------
-    >>> pitch_tolerance("internal", 6, 8, 1.25).micrometres
-    160
-    """
-    row = _pitch_rows(side, diameter)
-    if pitch not in row:
-        raise ValidityError(
-            f"ISO 965-1 has no {side} pitch diameter tolerance for pitch {pitch:g} mm at diameter "
-            f"{diameter:g} mm; pitches there: {_list(row)}"
-        )
-    return _graded(row[pitch][1], grade, f"{side} pitch diameter at {diameter:g} x {pitch:g} mm")
-
-
-def minor_tolerance(grade: int, pitch: float) -> Tolerance:
-    """Return the tolerance of the minor diameter of the hole, `TD1` (ISO 965-1 Table 3)."""
-    return _crest("internal", grade, pitch)
-
-
-def major_tolerance(grade: int, pitch: float) -> Tolerance:
-    """Return the tolerance of the major diameter of the screw, `Td` (ISO 965-1 Table 4)."""
-    return _crest("external", grade, pitch)
-
-
-def _crest(side: str, grade: int, pitch: float) -> Tolerance:
-    which = "hole minor" if side == "internal" else "screw major"
-    row = _crest_table().get((side, pitch))
-    if row is None:
-        pitches = [p for s, p in _crest_table() if s == side]
-        raise ValidityError(
-            f"ISO 965-1 has no {which} diameter tolerance for pitch {pitch:g} mm; "
-            f"pitches: {_list(pitches)}"
-        )
-    return _graded(row, grade, f"{which} diameter at pitch {pitch:g} mm")
-
-
-def _graded(row: Mapping[int, Tolerance], grade: int, what: str) -> Tolerance:
-    if grade not in row:
-        raise ValidityError(
-            f"ISO 965-1 has no grade {grade} tolerance of the {what}; grades: {_list(row)}"
-        )
-    return row[grade]
-
-
-def deviation(position: str, pitch: float) -> Tolerance:
-    """Return the fundamental deviation of a position: `EI` (H G AZ AX) or `es` (h g f e az).
-
-    Raises
-    ------
-    ValidityError
-        If the standards give no deviation of this position for the pitch.
-
-    Source: ISO 965-1 Table 1; hot-dip positions ISO 965-4 and ISO 965-5.
-
-    Examples
-    --------
-    >>> deviation("g", 1.25).micrometres
-    -28
-    """
-    if position in ("H", "h"):
-        return Tolerance(0, _DEVIATIONS_ZERO)
-    if position in _HOT_DIP:
-        least, most = _HOT_DIP_PITCHES
-        if not least <= pitch <= most:
-            raise ValidityError(
-                f"position {position} is for pitches from {least:g} to {most:g} mm (M10 to M64), "
-                f"got {pitch:g} mm"
-            )
-        constant, factor = _HOT_DIP[position]
-        return Tolerance(round(constant + factor * pitch), _HOT_DIP_REFERENCES[position])
-    try:
-        return _deviation_table()[position, pitch]
-    except KeyError:
-        pitches = [p for name, p in _deviation_table() if name == position]
-        raise ValidityError(
-            f"ISO 965-1 has no deviation of position {position} for pitch {pitch:g} mm; "
-            f"pitches: {_list(pitches)}"
-        ) from None
-
-
-def _list(numbers: Iterable[float]) -> str:
-    return ", ".join(f"{number:g}" for number in sorted(numbers)) or "none"
-
-
-# --------------------------------------------------------------------------------- the classes
 
 
 def _grades(text: str, *, internal: bool) -> _Grades:
@@ -344,8 +167,9 @@ def _grades(text: str, *, internal: bool) -> _Grades:
         fitted = position.upper() if internal else position.lower()
         positions = ("H", "G", "AZ", "AX") if internal else ("h", "g", "f", "e", "az")
         as_written = position == fitted or len(position) == 2
-        if as_written and fitted in positions and other in (None, position):
-            crest = crest or pitch
+        crest = crest or pitch
+        tabled = pitch in _PITCH_GRADES[internal] and crest in _CREST_GRADES[internal]
+        if as_written and tabled and fitted in positions and other in (None, position):
             short = f"{pitch}{fitted}"
             name = short if crest == pitch else f"{short}{crest}{fitted}"
             return _Grades(int(pitch), int(crest), fitted, name)
@@ -365,11 +189,18 @@ def is_hole_class(text: str) -> bool:
     return any(letter.isupper() for letter in text)
 
 
-# ---------------------------------------------------------------------------------- the limits
-
-
 def _micrometres(size: float) -> int:
     return round(size * 1000)
+
+
+def basic_diameters(thread: Thread) -> BasicDiameters:
+    """Return the basic sizes of a metric thread as ISO 724 prints them, to 0.001 mm."""
+    return BasicDiameters(
+        major=_micrometres(thread.major) / 1000,
+        pitch=_micrometres(thread.major - PITCH_DEPTH * thread.pitch) / 1000,
+        minor=_micrometres(thread.major - MINOR_DEPTH * thread.pitch) / 1000,
+        references=thread.references,
+    )
 
 
 @cache
@@ -389,9 +220,9 @@ def external_limits(thread: Thread, screw_class: str) -> ExternalLimits:
     """
     grades = _grades(screw_class, internal=False)
     p = thread.pitch
-    es = deviation(grades.position, p)
-    Td2 = pitch_tolerance("external", grades.pitch, thread.major, p)
-    Td = major_tolerance(grades.crest, p)
+    es = iso_tolerances.deviation(grades.position, p)
+    Td2 = iso_tolerances.pitch_tolerance("external", grades.pitch, thread.major, p)
+    Td = iso_tolerances.major_tolerance(grades.crest, p)
     d = _micrometres(thread.major) + es.micrometres
     d2 = _micrometres(thread.major - PITCH_DEPTH * p) + es.micrometres
     d2_min = d2 - Td2.micrometres
@@ -414,9 +245,9 @@ def internal_tolerances(
     """Return the tolerances of a tapped hole, at the thread's own or at another diameter."""
     grades = _grades(hole_class, internal=True)
     diameter = thread.major if at_diameter is None else at_diameter
-    EI = deviation(grades.position, thread.pitch)
-    TD2 = pitch_tolerance("internal", grades.pitch, diameter, thread.pitch)
-    TD1 = minor_tolerance(grades.crest, thread.pitch)
+    EI = iso_tolerances.deviation(grades.position, thread.pitch)
+    TD2 = iso_tolerances.pitch_tolerance("internal", grades.pitch, diameter, thread.pitch)
+    TD1 = iso_tolerances.minor_tolerance(grades.crest, thread.pitch)
     return InternalTolerances(
         hole_class=grades.name,
         pitch=TD2.micrometres / 1000,
@@ -454,90 +285,20 @@ def internal_limits(thread: Thread, hole_class: str) -> InternalLimits:
     )
 
 
-# -------------------------------------------------------------------------- length of engagement
+def stress_area(thread: Thread) -> float:
+    """Return the nominal stress area of the screw, mm2: pi/4 (d - 0.938194 P)^2.
 
-#: Classes that ISO 965-1 recommends by quality and length group, hole then screw.
-_RECOMMENDED = {
-    ("fine", "S"): Classes("4H", "3h4h"),
-    ("fine", "N"): Classes("5H", "4h"),
-    ("fine", "L"): Classes("6H", "5h4h"),
-    ("medium", "S"): Classes("5H", "5g6g"),
-    ("medium", "N"): Classes("6H", "6g"),
-    ("medium", "L"): Classes("7H", "7g6g"),
-    ("coarse", "N"): Classes("7H", "8g"),
-    ("coarse", "L"): Classes("8H", "9g8g"),
-}
-
-
-@cache
-def _engagement_table() -> Mapping[float, tuple[tuple[float, float, float, float], ...]]:
-    found: dict[float, list[tuple[float, float, float, float]]] = {}
-    for row in tables.rows("iso_965_engagement.csv"):
-        found.setdefault(float(row["pitch_mm"]), []).append(
-            (float(row["over_mm"]), float(row["up_to_mm"]),
-             float(row["normal_over_mm"]), float(row["normal_up_to_mm"]))
-        )  # fmt: skip
-    return MappingProxyType({pitch: tuple(ranges) for pitch, ranges in found.items()})
-
-
-def normal_engagement(thread: Thread) -> tuple[float, float]:
-    """Return the bounds of the normal length of engagement (group N), mm: over, up to and with.
-
-    Raises
-    ------
-    ValidityError
-        If ISO 965-1 tables no lengths for the thread.
-
-    Source: ISO 965-1 Table 2. Known from: memory, five rows read in a list of ISO 965-4 limits.
+    Source: ISO 898-1, on the mean of the basic pitch diameter and the minor diameter of the root
+    at H/6. Known from: formula memory, agrees with the printed areas.
 
     Examples
     --------
-    >>> normal_engagement(find(10, 1.5))
-    (5.0, 15.0)
+    >>> round(stress_area(find(8, 1.25)), 1)
+    36.6
     """
-    for over, up_to, least, most in _engagement_table().get(thread.pitch, ()):
-        if over < thread.major <= up_to:
-            return least, most
-    raise ValidityError(f"ISO 965-1 has no length of engagement groups for {thread.designation}")
+    return math.pi / 4 * (thread.major - STRESS_DEPTH * thread.pitch) ** 2
 
 
-def engagement_group(thread: Thread, length: float) -> str:
-    """Return the group of a length of engagement, mm: "S", "N" or "L".
-
-    Raises
-    ------
-    InputError
-        If the length is not above zero.
-    ValidityError
-        If ISO 965-1 tables no lengths for the thread.
-
-    Source: ISO 965-1 Table 2. Known from: memory, five rows read.
-    """
-    if not length > 0:
-        raise InputError(f"length of engagement must be above zero, got {length:g} mm")
-    least, most = normal_engagement(thread)
-    return "S" if length <= least else "N" if length <= most else "L"
-
-
-def recommended_classes(quality: str, group: str) -> Classes:
-    """Return the classes that ISO 965-1 recommends for a quality and a length group.
-
-    Parameters
-    ----------
-    quality : "fine", "medium" or "coarse"
-    group : "S", "N" or "L"
-
-    Source: ISO 965-1, recommended tolerance classes. Known from: memory.
-
-    Examples
-    --------
-    >>> recommended_classes("medium", "L")
-    Classes(hole='7H', screw='7g6g')
-    """
-    try:
-        return _RECOMMENDED[quality, group]
-    except KeyError:
-        raise InputError(
-            f"no recommended classes for quality {quality!r} and length group {group!r}; "
-            "expected fine, medium or coarse and S, N or L (coarse has no S)"
-        ) from None
+def stress_area_reference() -> Reference:
+    """Return where the stress area comes from."""
+    return _STRESS_AREA

@@ -41,8 +41,22 @@ class Thread:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BasicDiameters:
+    """Basic sizes of a thread, mm, as its standard prints them. `minor` is that of the hole."""
+
+    major: float
+    pitch: float
+    minor: float
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ExternalLimits:
-    """Limits of size of the screw, mm. `minor` is that of the root form the standard tables."""
+    """Limits of size of the screw, mm. `minor` is that of the root form the standard tables.
+
+    `root_references` say where the root radius, and the minor diameter minimum that follows from
+    it, come from; no strength method uses them.
+    """
 
     screw_class: str
     major_min: float
@@ -53,6 +67,7 @@ class ExternalLimits:
     minor_min: float
     root_radius_min: float
     references: tuple[Reference, ...] = ()
+    root_references: tuple[Reference, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ The three factors were found on steel nuts of about half to one diameter in heig
 from __future__ import annotations
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats, positive
@@ -44,6 +45,9 @@ STRENGTH_RATIO_MIN, STRENGTH_RATIO_MAX = 0.4, 2.2
 LENGTH_RATIOS = (0.5, 1.0)
 #: Both bending factors for a member that is the stronger of the two.
 FACTOR_STRONGER = 0.897
+#: Coefficients of the curves of C2 and C3 over the strength ratio, constant term first.
+EXTERNAL_CURVE = (5.594, -13.682, 14.107, -6.057, 0.9353)
+INTERNAL_CURVE = (0.728, 1.769, -2.896, 1.296)
 #: A bell-mouthed nut is at most about this much wider at its mouth than its minor diameter.
 BELL_MOUTH = 1.03
 
@@ -122,8 +126,7 @@ def external_bending_factor(ratio: ArrayLike) -> Floats:
     0.897 1.1668
     """
     (Rs,) = positive(ratio=ratio)
-    curve = 5.594 + Rs * (-13.682 + Rs * (14.107 + Rs * (-6.057 + Rs * 0.9353)))
-    factor = np.where(Rs <= 1, FACTOR_STRONGER, curve)
+    factor = np.where(Rs <= 1, FACTOR_STRONGER, polyval(Rs, EXTERNAL_CURVE))
     return np.where(Rs <= STRENGTH_RATIO_MAX, factor, np.nan)[()]
 
 
@@ -148,8 +151,7 @@ def internal_bending_factor(ratio: ArrayLike) -> Floats:
     1.0505 0.897
     """
     (Rs,) = positive(ratio=ratio)
-    curve = 0.728 + Rs * (1.769 + Rs * (-2.896 + Rs * 1.296))
-    factor = np.where(Rs >= 1, FACTOR_STRONGER, curve)
+    factor = np.where(Rs >= 1, FACTOR_STRONGER, polyval(Rs, INTERNAL_CURVE))
     return np.where(Rs >= STRENGTH_RATIO_MIN, factor, np.nan)[()]
 
 
@@ -256,10 +258,9 @@ def bell_mouthed_area(
 
     Punched or pressed nuts are bell-mouthed; a drilled and reamed hole is not.
     """
-    common = (inputs.pitch,)
     widened = strip_area_external(
         inputs.screw_length,
-        *common,
+        inputs.pitch,
         mouth * inputs.internal_minor,
         inputs.external_pitch_diameter,
         tan_half_angle=inputs.tan_half_angle,
@@ -293,14 +294,14 @@ def factors_with_numbers(inputs: StripInputs, C1: Floats, C3: Floats) -> tuple[s
     boss = (
         r"C_1 = 1\ \text{(thick wall)}"
         if np.isnan(inputs.boss_diameter)
-        else rf"C_1\!\left(\frac{{s}}{{D}} = "
+        else rf"C_1\left(\frac{{s}}{{D}} = "
         rf"\frac{{{n['boss_diameter']}}}{{{n['hole_major_basic']}}}\right) = {n['C1']}"
     )
     return (
         rf"R_s = \frac{{{n['parent_tensile']} \times {n['A_n']}}}"
         rf"{{{n['screw_tensile_min']} \times {n['A_s']}}} = {n['Rs']}",
         boss,
-        rf"C_3\!\left(R_s = {n['Rs']}\right) = {n['C3']}",
+        rf"C_3\left(R_s = {n['Rs']}\right) = {n['C3']}",
     )
 
 

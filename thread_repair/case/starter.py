@@ -7,8 +7,8 @@ from pathlib import Path
 
 import attrs
 
-from .case.schema import Case
-from .errors import InputError
+from ..errors import InputError
+from .schema import Case
 
 #: Values of the starter file: an invented joint, so that the file runs as it is.
 EXAMPLE = {
@@ -37,7 +37,7 @@ def text() -> str:
         "# MPa or degC. Remove the # before a key to use it.",
     ]
     for field in attrs.fields(Case):
-        if field.name == "entered":
+        if "help" not in field.metadata:
             continue
         if field.metadata["group"]:
             lines += ["", f"# ---- {field.metadata['group']}"]

@@ -1,0 +1,96 @@
+"""BS 84, parallel screw threads of Whitworth form.
+
+Read: the form (Machinery's Handbook, 31st ed., p. 2087, Table 2) and basic sizes of BSW as
+reproduced. No table of limits could be read: the tolerances are recalled, and what this file says
+of them are regression values, not checks.
+
+Known differences, each in the last digit and marked in the file: three diameters of a table that
+seems to halve the sum of rounded ones, and a triangle height that is cut instead of rounded.
+Not among the values, because misprinted: the crest height at 40 threads per inch.
+"""
+
+from __future__ import annotations
+
+import pytest
+from printed_values import label, printed
+
+from thread_repair import threads
+from thread_repair.threads import whitworth
+
+
+@pytest.mark.parametrize("row", printed("bs_84_basic"), ids=label)
+def test_form_and_basic_sizes(row: dict[str, str]) -> None:
+    value = float(row["printed_in"])
+    if row["thread"].endswith("tpi"):
+        pitch = 1 / float(row["thread"].split()[0])
+        depth = float(whitworth.THREAD_DEPTH)
+        over_pitch = {
+            "pitch": 1.0,
+            "triangle height": 1.5 * depth,  # a sixth of the triangle is cut at crest and root
+            "depth": depth,
+            "root radius": float(whitworth.ROOT_RADIUS),
+        }[row["quantity"]]
+        ours, half = over_pitch * pitch, 5e-7
+    else:
+        basic = threads.basic_diameters(threads.thread(row["thread"]))
+        ours = basic.pitch if row["quantity"] == "effective diameter" else basic.minor
+        ours, half = round(ours / 25.4, 4), 5e-5
+    # Tables of six decimals rest on a depth of six: 0.640327 p, not 0.64032712 p.
+    agrees = abs(ours - value) <= half * 1.2
+    assert agrees is not bool(row["known_difference"])
+    assert abs(ours - value) <= 2.1 * half
+
+
+def test_largest_screw_and_least_hole_are_basic() -> None:
+    """Machinery's Handbook, 27th ed., p. 1857: the basic sizes are those of a close screw."""
+    for thread in whitworth.known():
+        basic = threads.basic_diameters(thread)
+        screw = threads.external_limits(thread, "close")
+        hole = threads.internal_limits(thread, "medium")
+        assert (screw.major_max, screw.pitch_max, screw.minor_max) == (
+            basic.major, basic.pitch, basic.minor,
+        )  # fmt: skip
+        assert (hole.major_min, hole.pitch_min, hole.minor_min) == (
+            basic.major, basic.pitch, basic.minor,
+        )  # fmt: skip
+
+
+def test_recalled_tolerances_are_marked() -> None:
+    thread = threads.thread("1/2 BSW")
+    for limits in (
+        threads.external_limits(thread, "medium"),
+        threads.internal_limits(thread, "medium"),
+    ):
+        assert any(r.source == "bs-84" and not r.confirmed for r in limits.references)
+
+
+def test_recalled_limits_of_half_inch_whitworth() -> None:
+    """Regression: T = 0.00515 in, allowance 0.3 T, L = D."""
+    thread = threads.thread("1/2 BSW")
+    screw = threads.external_limits(thread, "medium")
+    hole = threads.internal_limits(thread, "medium")
+    inches = [
+        round(x / 25.4, 4)
+        for x in (screw.major_max, screw.major_min, screw.pitch_max, screw.pitch_min,
+                  hole.minor_min, hole.minor_max, hole.pitch_min, hole.pitch_max)
+    ]  # fmt: skip
+    assert inches == [0.4985, 0.4905, 0.4451, 0.4399, 0.3933, 0.4170, 0.4466, 0.4518]
+
+
+def test_recalled_allowance_ends_at_three_quarters() -> None:
+    """Regression: medium and free screws up to 3/4 in lie below basic, close ones never."""
+    for name, below in (("3/4 BSW", 0.0018), ("7/8 BSW", 0.0)):
+        thread = threads.thread(name)
+        for screw_class, allowance in (("medium", below), ("free", below), ("close", 0.0)):
+            screw = threads.external_limits(thread, screw_class)
+            assert (thread.major - screw.major_max) / 25.4 == pytest.approx(allowance, abs=1e-9)
+
+
+def test_recalled_minor_diameter_tolerances() -> None:
+    """Regression, 1/2 BSW: 2T/3 + 0.013 p^(1/2) close, T + 0.02 p^(1/2) medium, 3T/2 free."""
+    thread = threads.thread("1/2 BSW")
+    for screw_class, tolerance in (("close", 0.0072), ("medium", 0.0109), ("free", 0.0135)):
+        screw = threads.external_limits(thread, screw_class)
+        assert round((screw.minor_max - screw.minor_min) / 25.4, 4) == tolerance
+    for name, tolerance in (("1/2 BSW", 0.0237), ("3/16 BSW", 0.0133), ("1/4 BSF", 0.0117)):
+        assert round(whitworth.minor_tolerance(threads.thread(name)) / 25.4, 4) == tolerance

@@ -1,0 +1,34 @@
+"""The bell mouth of ISO/TR 16224:2012, Technical aspects of nut design.
+
+From memory: the screw's thread shears on the minor diameter D1 over 0.6 of the height and on
+1.026 D1 over 0.4; the rest is SAE 770420. Scope read in the preview: static tensile overload.
+Regression check, worked by hand below.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from published.cases import original_hole
+
+from thread_repair.strength.methods import iso_tr_16224, sae_770420
+
+
+def test_bell_mouth():
+    D1, d2, P, L = 6.912, 7.042, 1.25, 8.0
+    straight, widened = (
+        math.pi * d * L / P * (P / 2 + (d2 - d) / math.sqrt(3)) for d in (D1, 1.026 * D1)
+    )
+    result = iso_tr_16224.screw_strip(original_hole())
+    assert result.area == pytest.approx(0.6 * straight + 0.4 * widened)
+    assert result.stress == 480
+    assert result.factors["C2"] == 0.897
+    assert any("a drilled and reamed hole has none" in note for note in result.notes)
+
+
+def test_parent_is_that_of_the_paper():
+    for hole in (original_hole(), original_hole(boss_diameter=14.0, length=6.0)):
+        ours, paper = (m.parent_strip(hole) for m in (iso_tr_16224, sae_770420))
+        assert ours.capacity == paper.capacity
+        assert (ours.method, paper.method) == ("iso_tr_16224", "sae_770420")

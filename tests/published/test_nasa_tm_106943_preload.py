@@ -1,0 +1,114 @@
+"""Preload window, thermal preload and torque coefficients.
+
+J. A. Chambers, Preloaded Joint Analysis Methodology for Space Flight Systems, NASA Technical
+Memorandum 106943, December 1995. Read in full. Checked here: eqs. (3), (4), (10), (14) to (16),
+Table I (two rows), the torque coefficients and the safety factors of the text.
+"""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from thread_repair import tightening as tg
+
+LBF = 4.4482216152605
+KSI = 6.894757293168361
+
+
+@pytest.mark.parametrize(
+    ("size", "stress_area_in2", "nominal_lb", "least_lb", "highest_lb"),
+    [("1/4-28", 0.0364, 2011, 1436, 2514), ("1/2-20", 0.1599, 8835, 6311, 11043)],
+)
+def test_table_i_preload_window(size, stress_area_in2, nominal_lb, least_lb, highest_lb):
+    """Table I p. 7: A-286, Fty 85 ksi, torque wrench u = 25 %, relaxation 5 %; T/KD = 0.65 Fty At.
+
+    The table rounds to the pound before it multiplies: 0.1 %.
+    """
+    nominal = 0.65 * 85 * KSI * stress_area_in2 * 25.4**2
+    assert_allclose(nominal / LBF, nominal_lb, rtol=1e-3)
+    window = tg.preload_window(
+        nominal,
+        scatter=tg.published_range("nasa-torque-wrench").high,
+        relaxation=0.05,
+    )
+    assert_allclose(window.least / LBF, least_lb, rtol=1e-3)
+    assert_allclose(window.highest / LBF, highest_lb, rtol=1e-3)
+
+
+def test_printed_factors():
+    """Eqs. (14) to (16): Pmax = 1.25 T/KD, Pmin = 0.714 T/KD. (1 - u)(1 - r) would be 0.7125."""
+    window = tg.preload_window(1.0, scatter=0.25, relaxation=0.05)
+    assert_allclose([window.least, window.highest], [0.714, 1.25], atol=5e-4)
+
+
+def test_torque_coefficients_of_the_text():
+    """K 0.11 to 0.15 lubricated, 0.2 dry; relaxation 2 to 10 %, load-sensing bolt 5 %."""
+    lubricated, dry = (tg.published_range(n) for n in ("nasa-lubricated", "nasa-dry"))
+    assert (lubricated.low, lubricated.high, dry.low) == (0.11, 0.15, 0.20)
+    relaxation = tg.published_range("nasa-relaxation")
+    assert (relaxation.low, relaxation.high) == (0.02, 0.10)
+    assert tg.published_range("nasa-load-sensing").high == 0.05
+
+
+@pytest.mark.parametrize("k", [0.11, 0.15, 0.20])
+def test_torque_and_preload_by_the_published_coefficient(k):
+    """Eq. (3): T = K D P. 1/4-28 at the table's 2011 lb: 55 to 101 in-lb, worked here by hand."""
+    inch_pounds = k * 0.25 * 2011
+    found = tg.torque(2011 * LBF, coefficient=k * 0.25 * 25.4)
+    assert_allclose(found / tg.INCH_POUND_NM, inch_pounds, rtol=1e-12)
+    assert_allclose(tg.preload(found, coefficient=k * 0.25 * 25.4), 2011 * LBF)
+
+
+def test_lubricated_coefficients_are_those_of_usual_friction():
+    """The wedge formula gives the printed 0.11 to 0.15 at friction 0.07 to 0.11 (1/4-28)."""
+
+    def k(friction):
+        lever = tg.torque_coefficient(
+            pitch=25.4 / 28,
+            pitch_diameter=5.76,
+            bearing_diameter=8.5,
+            thread_friction=friction,
+            head_friction=friction,
+        )
+        return tg.nut_factor(lever, major=6.35)
+
+    lubricated = tg.published_range("nasa-lubricated")
+    assert k(0.06) < lubricated.low < k(0.08)
+    assert k(0.09) < lubricated.high < k(0.12)
+
+
+def test_equation_10_thermal_preload():
+    """Eq. (10) p. 5 is read; the example is worked here: kb 375 kN/mm, kj 5 kb, 100 K: +7.44 kN."""
+    gain = tg.thermal_preload(
+        screw_stiffness=375150,
+        joint_stiffness=1875750,
+        length=20,
+        temperature_change=100,
+        joint_expansion=2.34e-5,
+        screw_expansion=1.15e-5,
+    )
+    assert_allclose(gain, 7440.5, rtol=1e-3)
+
+
+def test_screw_load_and_margin():
+    """Pb = Pmax + SF n phi Pet and MS = Pult/Pb - 1 (eq. 80), factors 1.25 and 2.0, untested.
+
+    1/4-28 in 6061-T6: Table V pull-out 4660 lb with the highest preload of Table I, 2514 lb.
+    """
+    margins = tg.tightening_margins(
+        preload_least=1436 * LBF,
+        preload_highest=2514 * LBF,
+        external_load=1000 * LBF,
+        load_share=0.25,
+        strip_load=4660 * LBF,
+        tensile_load=4580 * LBF,
+        yield_load=0.0364 * 85000 * LBF,
+        ultimate_factor=2.0,
+        yield_factor=1.25,
+        separation_factor=1.2,
+    )
+    assert_allclose(margins.strip, 4660 / (2514 + 2 * 0.25 * 1000) - 1)
+    assert_allclose(margins.tension, 4580 / 3014 - 1)
+    assert_allclose(margins.screw_yield, 3094 / (2514 + 312.5) - 1)
+    assert_allclose(margins.separation, 1436 / (1.2 * 750) - 1)
+    assert np.isclose(margins.separation, 0.5955, atol=1e-4)

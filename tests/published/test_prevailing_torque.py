@@ -1,0 +1,122 @@
+"""Prevailing torque limits of locking inserts.
+
+- ASME B18.29.2M-2005 Table 5 in Machinery's Handbook, 31st ed., p. 1755: read in a damaged copy,
+  columns re-aligned; confirm against a printed one.
+- MIL-DTL-45916C Table I p. 4: read; solid thread-cutting inserts.
+- NASM8846: torque table from memory.
+"""
+
+import math
+
+import pytest
+from numpy.testing import assert_allclose
+
+from thread_repair import tables
+from thread_repair import tightening as tg
+from thread_repair.errors import ValidityError
+from thread_repair.threads.profile import Thread
+
+
+def metric(major, pitch=1.0):
+    return Thread(
+        designation=f"M{major:g}x{pitch:g}",
+        series="",
+        system="metric",
+        major=float(major),
+        pitch=pitch,
+        flank_angle=60.0,
+    )
+
+
+def inch(major, tpi):
+    return Thread(
+        designation=f"{major:g}-{tpi}",
+        series="",
+        system="unified",
+        major=major * 25.4,
+        pitch=25.4 / tpi,
+        flank_angle=60.0,
+    )
+
+
+@pytest.mark.parametrize(
+    ("major", "most", "least"),
+    [
+        (3, 0.44, 0.1),
+        (5, 1.6, 0.3),
+        (6, 3, 0.4),
+        (8, 6, 0.8),
+        (10, 10, 1.4),
+        (12, 15, 2.2),
+        (16, 32, 4.2),
+        (24, 80, 11),
+        (39, 150, 20),
+    ],
+)
+def test_metric_table(major, most, least):
+    found = tg.prevailing_torque(metric(major))
+    assert (found.most_nm, found.breakaway_least_nm) == (most, least)
+    assert "confirm" in found.note
+
+
+@pytest.mark.parametrize(
+    ("major", "tpi", "most", "least"),
+    [
+        (0.19, 32, 18, 2.0),
+        (0.25, 20, 30, 4.5),
+        (0.25, 28, 30, 3.5),
+        (0.3125, 18, 60, 7.5),
+        (0.375, 16, 80, 12),
+        (0.5, 13, 150, 24),
+        (0.75, 10, 400, 60),
+    ],
+)
+def test_inch_table_of_solid_inserts(major, tpi, most, least):
+    """MIL-DTL-45916C Table I, in-lb."""
+    found = [t for t in tg.prevailing_torques(inch(major, tpi)) if t.insert_type == "solid"]
+    assert_allclose(found[0].most_nm / tg.INCH_POUND_NM, most)
+    assert_allclose(found[0].breakaway_least_nm / tg.INCH_POUND_NM, least)
+    assert found[0].reference.how_known == "read"
+
+
+def test_recalled_wire_limits_agree_with_the_read_ones_from_a_quarter_inch_and_say_where_not():
+    for row in tables.rows("prevailing_torque.csv"):
+        if row["system"] != "unified" or row["insert_type"] != "solid":
+            continue
+        both = tg.prevailing_torques(inch(float(row["major"]), int(row["threads_per_inch"])))
+        wire, solid = both
+        if float(row["major"]) >= 0.25:
+            assert (wire.most_nm, wire.breakaway_least_nm) == (
+                solid.most_nm,
+                solid.breakaway_least_nm,
+            )
+        else:
+            assert wire.most_nm < solid.most_nm
+            assert "low confidence" in wire.note
+        assert wire.reference.how_known == "memory"
+
+
+def test_the_two_systems_are_of_one_size():
+    """30 in-lb is 3.39 N·m against 3 for M6; 80 in-lb is 9.04 against 10 for M10."""
+    assert_allclose(30 * tg.INCH_POUND_NM, 3.39, atol=5e-3)
+    quarter, m6 = tg.prevailing_torque(inch(0.25, 20)), tg.prevailing_torque(metric(6))
+    assert 0.8 < m6.most_nm / quarter.most_nm < 1.0
+    three_eighths, m10 = tg.prevailing_torque(inch(0.375, 16)), tg.prevailing_torque(metric(10))
+    assert 1.0 < m10.most_nm / three_eighths.most_nm < 1.2
+
+
+def test_limits_rise_with_size():
+    rows = [r for r in tables.rows("prevailing_torque.csv") if r["system"] == "metric"]
+    for column in ("most", "breakaway_least"):
+        values = [float(r[column]) for r in rows]
+        assert values == sorted(values)
+
+
+def test_sizes_without_limits_are_refused_not_guessed():
+    with pytest.raises(ValidityError, match="locking wire insert of M68x1"):
+        tg.prevailing_torque(metric(68))
+    with pytest.raises(ValidityError):
+        tg.prevailing_torque(inch(0.25, 32))
+    assert tg.prevailing_torques(metric(2)) == ()
+    number_4 = [t for t in tg.prevailing_torques(inch(0.112, 40)) if t.insert_type == "solid"]
+    assert math.isnan(number_4[0].breakaway_least_nm)

@@ -1,0 +1,45 @@
+"""The toy report, executed once for all tests that only read it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from thread_repair.reporting import DocumentInfo, build_report
+
+TOY = Path(__file__).parent / "fixtures" / "toy.ipynb"
+
+#: Text that would run, load, break out or reorder in one format or another.
+HOSTILE = (
+    '<script>alert(1)</script> #read("/etc/passwd") $x$ $$y$$ |a|b| \'q\' "q" \\ \\alpha '
+    "`code` ![](http://127.0.0.1/x.png) [text](javascript:alert(1)) *em* _em_ ~~s~~ ^2^ "
+    "@fig:none @word [^1] {#id .class} ::: --- # #let <!-- --> &lt; &#60; {=typst} %s {0} // /* */"
+)
+
+
+@pytest.fixture(scope="session")
+def toy() -> Path:
+    return TOY
+
+
+@pytest.fixture(scope="session")
+def info() -> DocumentInfo:
+    return DocumentInfo(
+        title="Toy cover, four studs M8",
+        document="TOY-0001",
+        revision="B",
+        customer="An invented works",
+        prepared_by="A. Writer",
+    )
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory, toy, info):
+    return build_report(
+        notebook=toy,
+        parameters={"title": "Toy cover"},
+        out_dir=tmp_path_factory.mktemp("toy"),
+        document=info,
+        results={"comparison": {"pull_out_ratio": 1.203, "none": float("nan")}},
+    )

@@ -1,0 +1,341 @@
+"""The whole way: notebook to published documents, read back."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+import zipfile
+from pathlib import Path
+
+import nbformat
+import pypdf
+import pytest
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+
+from thread_repair.errors import InputError, ReportError
+from thread_repair.reporting import (
+    DocumentInfo,
+    build_report,
+    declared_parameters,
+    is_whole,
+    results_text,
+    terminal_progress,
+)
+
+from .conftest import HOSTILE, TOY
+from .test_render import READ, squeezed
+
+pytestmark = pytest.mark.slow
+
+NAMES = {
+    "report.pdf",
+    "report.html",
+    "report.docx",
+    "report.ipynb",
+    "results.json",
+    ".thread-repair.json",
+}
+
+
+def small(tmp_path, source, name="small.ipynb"):
+    cells = [
+        new_markdown_cell("# Small\n\n## Loads"),
+        new_code_cell("a = 1", metadata={"tags": ["parameters"]}),
+        new_code_cell(source),
+    ]
+    nbformat.write(new_notebook(cells=cells), tmp_path / name)
+    return tmp_path / name
+
+
+def test_everything_is_published_and_nothing_else(built):
+    assert {path.name for path in built.folder.iterdir()} == NAMES
+    assert is_whole(built.folder)
+    assert json.loads(built.files["results"].read_text()) == {
+        "comparison": {"pull_out_ratio": 1.203, "none": None}
+    }
+
+
+def test_the_documents_say_the_same_words(built):
+    for kind in ("pdf", "html", "docx"):
+        words = squeezed(READ[kind](built.files[kind]))
+        for part in (
+            "Toycover",
+            "TOY-0001",
+            "Figure1.Strip",
+            "Table1.",
+            "seeEquation(1)",
+            "inFigure1",
+            "Section3",
+            "Figure2.Thetwostates.",
+            "100.25",
+            "plainoutput12.0",
+            "A.Writer",
+            "Signature",
+            "Contents",
+            "Afootnotefollows",
+        ):
+            assert part in words, (kind, part)
+        assert "thepersonatthekeyboard" not in words
+        assert "figsize" not in words and "escape.markdown" not in words  # code stays hidden
+
+
+def test_the_pdf_has_its_furniture(built):
+    reader = pypdf.PdfReader(built.files["pdf"])
+    count = len(reader.pages)
+    for number, page in enumerate(reader.pages, 1):
+        text = page.extract_text()
+        assert f"page {number} of {count}" in text
+        assert "TOY-0001 · Revision B" in text and "DRAFT" in text
+    assert [item.title for item in reader.outline if not isinstance(item, list)] == [
+        "1 Summary",
+        "2 Method",
+        "3 Limits",
+    ]
+
+
+def test_figures_have_alternative_text_in_every_format(built):
+    alt = "A straight line from zero to 15 kN at 12 mm."
+    assert f'alt="{alt}"' in built.files["html"].read_text()
+    with zipfile.ZipFile(built.files["docx"]) as archive:
+        assert f'descr="{alt}"' in archive.read("word/document.xml").decode()
+
+    def alternatives(element):
+        element = element.get_object()
+        if isinstance(element, list):
+            return [text for item in element for text in alternatives(item)]
+        if not isinstance(element, dict):
+            return []
+        own = [str(element["/Alt"])] if "/Alt" in element else []
+        return own + (alternatives(element["/K"]) if "/K" in element else [])
+
+    found = alternatives(pypdf.PdfReader(built.files["pdf"]).trailer["/Root"]["/StructTreeRoot"])
+    assert alt in found and "A_s" in found
+
+
+def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
+    script = (
+        "import sys\nfrom pathlib import Path\nfrom thread_repair.reporting import *\n"
+        f"build_report(notebook=Path({str(TOY)!r}), parameters={{'title': 'Toy cover'}}, "
+        f"out_dir=Path(sys.argv[1]), document={info!r}, "
+        "results={'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"
+    )
+    folder = tmp_path / "another folder, longer"
+    environment = {
+        **os.environ,
+        "TZ": "Asia/Tokyo",
+        "LC_ALL": "C",
+        "PYTHONHASHSEED": "7",
+        "SOURCE_DATE_EPOCH": "1700000000",
+    }
+    subprocess.run([sys.executable, "-c", script, str(folder)], check=True, env=environment)
+    for kind, file in built.files.items():
+        assert (folder / file.name).read_bytes() == file.read_bytes(), kind
+
+
+def test_hostile_text_is_words_in_every_format(tmp_path):
+    source = """
+from IPython.display import Markdown
+from matplotlib.figure import Figure
+from thread_repair.reporting import escape
+from thread_repair.reporting.figure import ReportFigure, ReportTable, SignOff
+figure = Figure(layout="constrained")
+axes = figure.subplots()
+axes.set(title=escape.mathtext(a), xlabel=escape.mathtext(a))
+display(Markdown("## " + escape.markdown(a) + "\\n\\nWords " + escape.markdown(a)))
+display(ReportTable([a, "x"], [[a, 1]], caption=a, label="t"))
+display(ReportFigure(figure, caption=a, alt=a))
+display(SignOff({a: a}))
+print(a)
+"""
+    text = HOSTILE + " \0 \u202e"
+    built = build_report(
+        notebook=small(tmp_path, source),
+        parameters={"a": text},
+        out_dir=tmp_path / "out",
+        document=DocumentInfo(title=text, customer=text),
+    )
+    for kind in ("pdf", "html", "docx"):
+        words = squeezed(READ[kind](built.files[kind]))
+        assert words.count(squeezed(HOSTILE + "\\x00\\u202e")) >= 10, kind
+        assert "root:" not in words, kind
+    html = built.files["html"].read_text()
+    assert "<script" not in html and "onclick" not in html
+
+
+def test_a_failing_cell_publishes_nothing_and_keeps_what_was_there(tmp_path):
+    folder = tmp_path / "case"
+    document = DocumentInfo(title="T")
+    good, bad = small(tmp_path, "print(a)"), small(tmp_path, "1 / 0", "bad.ipynb")
+    build_report(
+        notebook=good, parameters={"a": 1}, out_dir=folder, document=document, formats=("html",)
+    )
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    with pytest.raises(ReportError, match="code cell 3 under 'Loads' failed: ZeroDivisionError"):
+        build_report(notebook=bad, parameters={"a": 1}, out_dir=folder, document=document)
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"parameters": {"b": 1}},
+        {"formats": ("doc",)},
+        {"notebook": Path("none.ipynb")},
+        {"out_dir": Path("/proc/none/x")},
+    ],
+)
+def test_a_wrong_call_leaves_no_file_behind(tmp_path, change):
+    call = {
+        "notebook": small(tmp_path, "print(a)"),
+        "parameters": {"a": 1},
+        "out_dir": tmp_path / "out",
+        "document": DocumentInfo(title="T"),
+        **change,
+    }
+    with pytest.raises((ReportError, InputError)) as error:
+        build_report(**call)
+    assert "\n" not in str(error.value)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_glyph_missing_in_a_figure_is_told(tmp_path):
+    source = (
+        "from matplotlib.figure import Figure\n"
+        "from thread_repair.reporting.figure import ReportFigure\n"
+        "figure = Figure()\nfigure.subplots().set_title('\\u6f22')\n"
+        "ReportFigure(figure, caption='c', alt='a')"
+    )
+    with pytest.raises(ReportError, match=r"gave a warning: .*[Gg]lyph"):
+        build_report(
+            notebook=small(tmp_path, source),
+            parameters={},
+            out_dir=tmp_path / "out",
+            document=DocumentInfo(title="T"),
+        )
+    assert not (tmp_path / "out").exists()
+
+
+def test_long_and_foreign_paths(tmp_path):
+    folder = tmp_path / ("ö 漢 {x} 'q' " + "d" * 150) / ("e" * 200)
+    published = build_report(
+        notebook=small(tmp_path, "print(a)"),
+        parameters={"a": 1},
+        out_dir=folder,
+        document=DocumentInfo(title="T"),
+    )
+    assert is_whole(published.folder)
+
+
+def started(tmp_path, source):
+    """Start a build in another process and wait until its cell runs."""
+    flag = tmp_path / "running"
+    notebook = small(
+        tmp_path, f"open({str(flag)!r}, 'w').write(str(__import__('os').getpid()))\n" + source
+    )
+    script = (
+        "import sys\nfrom pathlib import Path\nfrom thread_repair.reporting import *\n"
+        f"build_report(notebook=Path({str(notebook)!r}), parameters={{'a': 2}}, "
+        f"out_dir=Path({str(tmp_path / 'out')!r}), document=DocumentInfo(title='T'), "
+        "formats=('html',))\n"
+    )
+    process = subprocess.Popen([sys.executable, "-c", script], stderr=subprocess.PIPE)
+    deadline = time.monotonic() + 60
+    while not (flag.exists() and flag.read_text()):
+        assert time.monotonic() < deadline and process.poll() is None
+        time.sleep(0.05)
+    return process, int(flag.read_text())
+
+
+def gone(pid, seconds=15):
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline:
+        try:
+            if Path(f"/proc/{pid}/stat").read_text().split(")")[1].split()[0] == "Z":
+                return True
+        except OSError:
+            return True
+        time.sleep(0.1)
+    return False
+
+
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="looks at processes")
+def test_interrupted_it_clears_up(tmp_path):
+    process, kernel = started(tmp_path, "import time; time.sleep(60)")
+    process.send_signal(signal.SIGINT)
+    _, stderr = process.communicate(timeout=30)
+    assert b"KeyboardInterrupt" in stderr
+    assert gone(kernel) and not (tmp_path / "out").exists()
+
+
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="looks at processes")
+def test_killed_it_leaves_what_the_next_build_clears(tmp_path):
+    process, kernel = started(tmp_path, "import time; time.sleep(60)")
+    out = tmp_path / "out"
+    with pytest.raises(ReportError, match="another build"):
+        build_report(
+            notebook=small(tmp_path, "print(a)"),
+            parameters={},
+            out_dir=out,
+            document=DocumentInfo(title="T"),
+        )
+    process.kill()
+    process.communicate(timeout=30)
+    assert gone(kernel)
+    assert [path.name for path in out.iterdir() if path.suffix != ".lock"]
+    build_report(
+        notebook=small(tmp_path, "print(a)"),
+        parameters={},
+        out_dir=out,
+        document=DocumentInfo(title="T"),
+        formats=("html",),
+    )
+    assert {path.name for path in out.iterdir()} == {
+        "report.html",
+        "report.ipynb",
+        ".thread-repair.json",
+    }
+
+
+def test_progress_names_each_stage_and_stays_silent_off_a_terminal(tmp_path):
+    import io
+
+    stream = io.StringIO()
+    assert terminal_progress(stream) is None
+    build_report(
+        notebook=small(tmp_path, "print(a)"),
+        parameters={"a": 1},
+        formats=("html",),
+        out_dir=tmp_path / "out",
+        document=DocumentInfo(title="T"),
+        progress=terminal_progress(stream, always=True),
+    )
+    lines = stream.getvalue().splitlines()
+    assert [line[:5] for line in lines] == ["[1/4]", *["[2/4]"] * 3, "[3/4]", "[4/4]"]
+    assert lines[1] == "[2/4] run the notebook, cell 1 of 3"
+
+
+def test_the_notebook_also_runs_by_plain_papermill(tmp_path, toy):
+    parameters = tmp_path / "case.yaml"
+    parameters.write_text("title: From a file\nlength_mm: 10.0\n")
+    out = tmp_path / "out.ipynb"
+    done = subprocess.run(
+        [sys.executable, "-m", "papermill", str(toy), str(out), "-f", str(parameters)],
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+    )
+    assert done.returncode == 0, done.stderr
+    assert "From a file" in out.read_text()
+    assert declared_parameters(toy)[:2] == ("title", "customer")
+
+
+def test_results_are_the_same_bytes_for_the_same_numbers():
+    import numpy as np
+
+    text = results_text({"b": np.float64(1.5), "a": (1, float("inf")), "s": "mm²"})
+    assert text == '{\n  "b": 1.5,\n  "a": [\n    1,\n    null\n  ],\n  "s": "mm²"\n}\n'
+    with pytest.raises(ReportError, match=r"results\.json cannot hold a value"):
+        results_text({"a": object()})

@@ -1,0 +1,118 @@
+"""The demonstration report: built, opened and read back, compared with its results."""
+
+import json
+import re
+import shutil
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+from thread_repair.cli import main
+from thread_repair.units import number
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo") / "demo-rig-plate"
+    folder.mkdir()
+    shutil.copy(DEMO, folder)
+    assert main(["report", str(folder / "case.yaml")]) == 0
+    return folder
+
+
+@pytest.fixture(scope="module")
+def results(report):
+    return json.loads((report / "results.json").read_text("utf-8"))
+
+
+@pytest.fixture(scope="module")
+def texts(report):
+    import docx
+    import pypdf
+
+    pdf = pypdf.PdfReader(report / "report.pdf")
+    document = docx.Document(report / "report.docx")
+    cells = (c.text for t in document.tables for row in t.rows for c in row.cells)
+    page = (report / "report.html").read_text("utf-8")
+    html = unescape(re.sub(r"<[^>]+>", " ", page))
+    return {
+        "pdf": "\n".join(page.extract_text() for page in pdf.pages),
+        "html": html,
+        "docx": "\n".join([*(p.text for p in document.paragraphs), *cells]),
+    }
+
+
+def flat(text):
+    return re.sub(r"\s+", " ", text.replace("’", "'").replace("\u2008", "").replace("\u2007", ""))
+
+
+@pytest.mark.parametrize("kind", ["pdf", "html", "docx"])
+def test_says_what_the_results_say(texts, results, kind):
+    text = flat(texts[kind])
+    assert flat(results["comparison"]["verdict"]) in text
+    for state in results["states"].values():
+        assert number(state["pull_out_N"] / 1000) in text
+        assert number(state["strength_N"] / 1000) in text
+    for margin in results["margins"]:
+        assert f"{margin['margin']:+.2f}" in text
+
+
+@pytest.mark.parametrize("kind", ["pdf", "html", "docx"])
+def test_has_what_a_reviewer_looks_for(texts, kind):
+    text = flat(texts[kind])
+    for words in (
+        "DEMO-001",
+        "invented",
+        "competent person",
+        "Sources of every number",
+        "Inputs as understood",
+        "Signature",
+        "Engagement budget",
+        "memory",
+    ):
+        assert words in text, words
+
+
+def test_every_source_of_the_results_is_printed(texts, results):
+    text = flat(texts["html"])
+    for source in results["sources"]:
+        assert flat(source["title"]) in text
+
+
+def test_pages_are_numbered_tagged_and_marked(report):
+    import pypdf
+
+    pdf = pypdf.PdfReader(report / "report.pdf")
+    assert pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]
+    assert "/StructTreeRoot" in pdf.trailer["/Root"]
+    for at, page in enumerate(pdf.pages, start=1):
+        text = page.extract_text()
+        assert f"page {at} of {len(pdf.pages)}" in text
+        assert "DRAFT" in text
+
+
+def test_the_page_needs_no_network(report):
+    html = (report / "report.html").read_text("utf-8")
+    assert "<script" not in html
+    assert not re.findall(r"""(?:src|href)=["']?https?://""", html)
+    assert "<math" in html
+
+
+def test_a_second_build_replaces_the_first(report):
+    before = (report / "report.pdf").read_bytes()
+    assert main(["report", str(report / "case.yaml")]) == 0
+    assert (report / "report.pdf").read_bytes() == before
+    assert (report / "case.yaml").read_text() == DEMO.read_text()
+
+
+def test_out_names_the_folder_after_the_case(tmp_path):
+    assert main(["report", str(DEMO), "--out", str(tmp_path), "--to", "html"]) == 0
+    built = {file.name for file in (tmp_path / "demo-rig-plate").iterdir()}
+    assert {"report.html", "results.json"} <= built
+    assert "report.pdf" not in built

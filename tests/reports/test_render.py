@@ -1,0 +1,245 @@
+"""One Markdown document becomes three that say the same."""
+
+import datetime
+import html
+import json
+import re
+import shutil
+import subprocess
+import zipfile
+
+import docx as python_docx
+import pypdf
+import pytest
+
+from thread_repair.errors import InputError, ReportError
+from thread_repair.reporting import check, render
+from thread_repair.reporting.document import DocumentInfo
+
+from .conftest import HOSTILE
+
+INFO = DocumentInfo(title="T", document="D-1", status="final")
+
+
+def rendered(folder, markdown, info=INFO, formats=("pdf", "html", "docx")):
+    (folder / "figures").mkdir(exist_ok=True)
+    files = render.render(markdown, info, folder, formats)
+    for kind, file in files.items():
+        check.check(kind, file)
+    return files
+
+
+def pdf_text(file):
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(file).pages)
+
+
+def html_text(file):
+    body = re.sub(
+        r"<style>.*?</style>|<annotation.*?</annotation>", "", file.read_text(), flags=re.S
+    )
+    return html.unescape(re.sub(r"<[^>]+>", "", body))
+
+
+def docx_text(file):
+    with zipfile.ZipFile(file) as archive:
+        xml = archive.read("word/document.xml").decode() + archive.read("word/header1.xml").decode()
+    return html.unescape("".join(re.findall(r"<w:t(?: [^>]*)?>([^<]*)</w:t>", xml)))
+
+
+READ = {"pdf": pdf_text, "html": html_text, "docx": docx_text}
+
+
+def squeezed(text):
+    return re.sub(r"\s+", "", text)
+
+
+def test_numbers_and_references_agree(tmp_path):
+    text = (
+        "# Kind\n\n## One\n\nSee @eq:b, @tbl:t, @sec:two and @sec:deeper.\n\n"
+        "$$a$$ {-}\n\n$$b$$\n\ntext $$c$$ {#eq:b}, more text.\n\n"
+        "| h |\n|---|\n| c |\n\n: First\n\n| h |\n|---|\n| c |\n\n: Second *c* {#tbl:t}\n\n"
+        "## Two\n\n### Deeper\n\nMail to a@b and @someone."
+    )
+    files = rendered(tmp_path, text)
+    expected = "SeeEquation(2),Table2,Section2andSection2.1."
+    for kind, file in files.items():
+        words = squeezed(READ[kind](file))
+        assert expected in words, kind
+        assert "Table1.First" in words and "Table2.Secondc" in words, kind
+        assert "(1)" in words and "(2)" in words and "(3)" not in words, kind
+        assert "moretext." in words and "{" not in words, kind
+        assert "Mailtoa@band@someone." in words, kind
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("See @fig:none.", "the reference @fig:none points to nothing"),
+        ("$$a$$ {#eq:a}\n\n$$b$$ {#eq:a}", "label eq:a is used twice"),
+        ("## A\n\n#### B", "the heading 'B' skips a level"),
+        ("![x](/etc/passwd)", "a picture in the text .*has no caption"),
+        ("a ![x](http://127.0.0.1/x.png) b", "a picture in the text .*has no caption"),
+    ],
+)
+def test_faults_of_the_words_are_named(tmp_path, text, fault):
+    for kind in READ:
+        with pytest.raises(ReportError, match=fault):
+            rendered(tmp_path, text, formats=(kind,))
+
+
+def test_raw_html_tex_typst_and_metadata_stay_words(tmp_path):
+    text = (
+        "---\ntitle: not hidden\n---\n\n<script>alert(1)</script> <b onclick='x'>bold</b>\n\n"
+        '`#read("/etc/passwd")`{=typst} \\input{/etc/passwd} #read("/etc/passwd")\n\n'
+        "```{=html}\n<script>2</script>\n```\n\n::: {.cell}\nin a div\n:::\n"
+    )
+    files = rendered(tmp_path, text)
+    for kind, file in files.items():
+        words = squeezed(READ[kind](file)).replace("“", '"').replace("”", '"')
+        assert "<script>alert(1)</script>" in words, kind
+        assert "root:" not in words, kind
+        assert "nothidden" in words, kind
+        assert 'read("/etc/passwd")' in words, kind
+    assert "<script" not in files["html"].read_text()
+
+
+def test_every_word_of_the_title_block_is_literal(tmp_path):
+    info = DocumentInfo(
+        title=HOSTILE,
+        document=HOSTILE,
+        revision=HOSTILE,
+        customer=HOSTILE,
+        item=HOSTILE,
+        serials=HOSTILE,
+        prepared_by=HOSTILE,
+        checked_by=HOSTILE,
+        approved_by=HOSTILE,
+    )
+    files = rendered(tmp_path, "Words.", info)
+    expected = squeezed(HOSTILE)
+    for kind, file in files.items():
+        assert squeezed(READ[kind](file)).count(expected) >= 9, kind
+    assert pypdf.PdfReader(files["pdf"]).metadata.title == HOSTILE
+    properties = python_docx.Document(files["docx"]).core_properties
+    assert properties.title == HOSTILE and properties.author == HOSTILE
+
+
+def test_the_pdf_is_tagged_and_says_what_it_is(tmp_path):
+    info = DocumentInfo(
+        title="T",
+        document="D-1",
+        revision="C",
+        language="en-GB",
+        date=datetime.date(2024, 2, 29),
+        prepared_by="A",
+    )
+    reader = pypdf.PdfReader(rendered(tmp_path, "## A\n\nInline $x^2$.", info, ("pdf",))["pdf"])
+    root = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"] is True or root["/MarkInfo"]["/Marked"]
+    assert "/StructTreeRoot" in root and root["/Lang"].startswith("en")
+    assert b"pdfuaid:part" in root["/Metadata"].get_data()
+    assert "20240229" in reader.metadata["/CreationDate"]
+    page = reader.pages[0].extract_text()
+    assert "D-1 · Revision C" in page and "page 1 of 1" in page and "DRAFT" in page
+
+
+def test_letters_beyond_latin(tmp_path):
+    text = "Grüße, Ελληνικά, кириллица, שלום, مرحبا, ≥ ± µ × ² ⌀ → 10 °C."
+    files = rendered(tmp_path, text)
+    for kind in ("html", "docx"):
+        assert text in READ[kind](files[kind])
+    assert "кириллица" in pdf_text(files["pdf"])
+
+
+def test_a_letter_that_no_font_has_is_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(render, "_all_fonts", lambda: render._own_fonts(tmp_path / "again"))
+    (tmp_path / "again").mkdir()
+    with pytest.raises(InputError, match="no font on this machine has '漢', which"):
+        rendered(tmp_path, "Name: 漢字.", formats=("pdf",))
+    assert "漢字" in html_text(rendered(tmp_path / "again", "漢字", formats=("html",))["html"])
+
+
+def test_the_paper_and_the_formats_are_checked(tmp_path):
+    with pytest.raises(InputError, match="unknown format 'PDF'"):
+        rendered(tmp_path, "x", formats=("PDF",))
+    with pytest.raises(InputError, match="no format is asked for"):
+        rendered(tmp_path, "x", formats=())
+    for bad in (
+        {"title": " "},
+        {"title": "T", "status": "done"},
+        {"title": "T", "paper": "b5"},
+        {"title": "T", "language": "en_'"},
+    ):
+        with pytest.raises(InputError):
+            DocumentInfo(**bad)
+
+
+def test_a_docx_has_native_equations_and_table_heads(tmp_path):
+    text = "$$\\frac{a}{b}$$\n\n| h [mm] |\n|---:|\n| 1 |\n\n: Cap"
+    file = rendered(tmp_path, text, formats=("docx",))["docx"]
+    with zipfile.ZipFile(file) as archive:
+        xml = archive.read("word/document.xml").decode()
+    assert "<m:f>" in xml and "w:tblHeader" in xml
+    assert [row.cells[0].text for row in python_docx.Document(file).tables[-1].rows] == [
+        "h [mm]",
+        "1",
+    ]
+
+
+def test_html_has_mathml_and_fetches_nothing(tmp_path):
+    text = rendered(tmp_path, "## A\n\n$$\\frac{a}{b}$$", formats=("html",))["html"].read_text()
+    assert "<mfrac>" in text and "Content-Security-Policy" in text and '<html lang="en">' in text
+    assert not re.search(r"(src|href)=\"https?:|@import|url\(", text)
+
+
+@pytest.mark.parametrize(
+    ("kind", "content", "fault"),
+    [
+        ("pdf", b"%PDF-1.7\n", "is not a complete PDF"),
+        ("pdf", b"%PDF-1.7\n%%EOF", "has no pages"),
+        (
+            "html",
+            b"<html><body><main></main></body></html><script></script></html>",
+            "has a <script>",
+        ),
+        ("html", b"<html><body><main></main>", "is not a complete HTML page"),
+        ("html", b'<html><body><main><img src="https://x/y"></main></body></html>', "would fetch"),
+        ("html", b'<html><body><main><b onclick="x"></b></main></body></html>', "has a script"),
+        ("docx", b"PK", "is not a complete DOCX"),
+    ],
+)
+def test_a_damaged_document_is_refused(tmp_path, kind, content, fault):
+    file = tmp_path / f"report.{kind}"
+    file.write_bytes(content)
+    with pytest.raises(ReportError, match=fault):
+        check.check(kind, file)
+
+
+def test_formulas_that_cannot_be_read_are_told(tmp_path):
+    for kind in READ:
+        with pytest.raises(ReportError, match=r"the formula \\frac\{a cannot be read"):
+            rendered(tmp_path, "$\\frac{a$ and $\\nosuchmacro{x}$", formats=(kind,))
+        shutil.rmtree(tmp_path / "fonts", ignore_errors=True)
+
+
+def test_odd_headings(tmp_path):
+    text = (
+        "# T\n\n## Größe & Maß: 2.5 mm $F$ *x* `y` #1 [z]\n\n### Deep\n\n## Again {-}\n\n"
+        "## Again\n\n## \\<b\\>\n\n[TOC]\n\nSee @sec:deep. [Go](#again-1)."
+    )
+    for kind, file in rendered(tmp_path, text).items():
+        assert "SeeSection1.1.Go." in squeezed(READ[kind](file)), kind
+
+
+def test_a_table_may_be_empty_or_have_no_head(tmp_path):
+    rendered(tmp_path, "| a | b |\n|---|---|\n\n: Empty\n\n+---+---+\n| c | d |\n+---+---+\n")
+
+
+def test_pandoc_failing_is_one_sentence(tmp_path, monkeypatch):
+    def stuck(*_, **__):
+        raise subprocess.TimeoutExpired("pandoc", 60)
+
+    monkeypatch.setattr(subprocess, "run", stuck)
+    with pytest.raises(ReportError, match="pandoc took longer than"):
+        rendered(tmp_path, "x", formats=("html",))
+    assert json.loads((tmp_path / "info.json").read_text())["title"] == "T"

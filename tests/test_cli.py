@@ -1,0 +1,158 @@
+"""The command line: exit codes, one sentence per fault, nothing left behind."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from thread_repair.cli import main
+
+ROOT = Path(__file__).parent.parent
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "8 mm",
+    "insert_length": "1.5 D",
+}
+
+
+def write(folder, **changes):
+    folder.mkdir(exist_ok=True)
+    file = folder / "case.yaml"
+    file.write_text("".join(f"{k}: {v}\n" for k, v in {**NEEDED, **changes}.items()))
+    return file
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"thread": "M8x1.26"}, "thread: "),
+        ({"thread": "5/17-20 UNC"}, "thread: "),
+        ({"engagement": "-8 mm"}, "engagement: '-8 mm' must be above zero"),
+        ({"engagement": "12 kg"}, "engagement: '12 kg' is not a length"),
+        ({"design_load": "12 kg"}, "design_load: '12 kg' is not a force"),
+        ({"engagment": "8 mm"}, "unknown key 'engagment'; did you mean 'engagement'?"),
+        ({"hole_kind": "blind", "hole_depth": "10 mm"}, "hole_depth: '10 mm' is too shallow"),
+        ({"temperature": "400 degC"}, "400"),
+        ({"parent": "6061"}, "did you mean"),
+    ],
+)
+@pytest.mark.parametrize("command", ["evaluate", "report"])
+def test_wrong_input_gets_one_sentence_and_exit_code_2(tmp_path, capsys, command, changes, says):
+    file = write(tmp_path / "case", **changes)
+    assert main([command, str(file)]) == 2
+    printed = capsys.readouterr()
+    assert says in printed.err
+    assert len(printed.err.splitlines()) == 1
+    assert "Traceback" not in printed.err
+    assert printed.out == ""
+    assert list(tmp_path.rglob("*")) == [file.parent, file]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["evaluate", "none.yaml"], "cannot be read: No such file"),
+        (["report", "none.yaml"], "cannot be read: No such file"),
+        (["reprot"], "invalid choice"),
+        (["list", "nuts"], "invalid choice"),
+        (["report", "x.yaml", "--jobs", "0"], "not a number of jobs"),
+        (["report", "x.yaml", "--notebook", "desing_review"], "unknown notebook"),
+        ([], "required"),
+    ],
+)
+def test_wrong_commands(capsys, arguments, says):
+    assert main(arguments) == 2
+    error = capsys.readouterr().err
+    assert says in error
+    assert len(error.splitlines()) == 1
+
+
+def test_every_fault_of_a_file_is_printed(tmp_path, capsys):
+    file = write(tmp_path, engagement="12 kg", load_factor="-1", colour="red")
+    assert main(["evaluate", str(file)]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 3
+
+
+def test_evaluate_prints_the_results_document(tmp_path, capsys):
+    file = write(tmp_path, tolerance_position="minimum-material")
+    assert main(["evaluate", str(file), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["format"] == "thread-repair-results/1"
+    (mode,) = (
+        m
+        for m in document["states"]["original"]["modes"]
+        if m["mode"] == "parent_thread_strip" and m["primary"]
+    )
+    assert mode["area_mm2"] == pytest.approx(134.63, rel=1e-3)
+    assert mode["method"] == "fed_std_h28"
+
+
+def test_evaluate_prints_a_summary(tmp_path, capsys):
+    assert main(["evaluate", str(write(tmp_path))]) == 0
+    text = capsys.readouterr().out
+    assert "The repaired thread is stronger" in text
+    assert "competent person" in text
+
+
+@pytest.mark.parametrize("what", ["threads", "parents", "screws", "inserts", "sources"])
+def test_lists_have_the_name_to_type_first(capsys, what):
+    assert main(["list", what]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) > 5
+    first = {line.split("  ")[0] for line in lines}
+    expected = {
+        "threads": {"M8x1.25", "1/4-20 UNC", "3/8 BSF"},
+        "parents": {"6061-T6", "AZ91D"},
+        "screws": {"8.8", "A2-70"},
+        "inserts": {"1.5 D", "S30200", "cadmium"},
+        "sources": {"iso-965-1"},
+    }[what]
+    assert expected <= first
+
+
+def test_names_of_parents_can_be_typed(capsys):
+    """Every listed parent evaluates, or is refused in a sentence."""
+    from thread_repair import case, evaluate
+    from thread_repair.errors import ThreadRepairError
+
+    main(["list", "parents"])
+    for line in capsys.readouterr().out.splitlines():
+        name = line.split("  ")[0]
+        try:
+            evaluate(case.read({**NEEDED, "parent": name}))
+        except ThreadRepairError as error:
+            assert name in str(error)
+
+
+def test_new_writes_a_case_that_runs(tmp_path, capsys):
+    assert main(["new", str(tmp_path / "mine")]) == 0
+    assert main(["evaluate", str(tmp_path / "mine")]) == 0
+    capsys.readouterr()
+    assert main(["new", str(tmp_path / "mine")]) == 2
+    assert "exists already" in capsys.readouterr().err
+
+
+def test_runs_as_a_module(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-m", "thread_repair", "evaluate", str(tmp_path / "none.yaml")],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+    )
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+
+
+def test_importing_is_no_dearer_than_numpy():
+    """What `import thread_repair` loads: nothing that costs time."""
+    code = (
+        "import sys, thread_repair;"
+        "heavy = {'scipy', 'matplotlib', 'pandas', 'papermill', 'IPython', 'pint', 'yaml'};"
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT)
+    assert done.stdout.strip() == "[]"

@@ -1,0 +1,228 @@
+"""The comparison of both states: equal terms, governing modes, the ratio taken apart."""
+
+import itertools
+import math
+
+import pytest
+
+from thread_repair import case, joint, results
+from thread_repair.errors import InputErrors, ValidityError
+from thread_repair.joint.bounds import bracket
+from thread_repair.joint.verdict import product
+
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "8 mm",
+    "insert_length": "8 mm",
+}
+
+
+def evaluate(**changes):
+    return results.evaluate(case.read({**NEEDED, **changes}))
+
+
+def test_original_area_at_minimum_material():
+    """FED-STD-H28/2B Appendix B with ISO 965-1 limits; printed in Bickford's table: 134.63 mm2."""
+    mode = evaluate().original.mode("parent_thread_strip")
+    assert mode.area == pytest.approx(134.63, rel=1e-4)
+    assert mode.stress == pytest.approx(186.2, rel=1e-3)  # 27 ksi
+
+
+def test_basic_sizes_gain_by_the_diameter_alone():
+    """Equal lengths at basic sizes: (d + 1.299038 P) / d = 1.203 by geometry."""
+    found = evaluate(tolerance_position="basic")
+    areas = [s.mode("parent_thread_strip").area / s.engagement for s in found.states.values()]
+    assert areas[1] / areas[0] == pytest.approx((8 + 1.299038 * 1.25) / 8, rel=1e-6)
+
+
+@pytest.mark.parametrize("position", ["minimum-material", "mean", "basic"])
+@pytest.mark.parametrize("thread", ["M5x0.8", "M8x1.25", "M10x1.5", "M24x3"])
+def test_effects_multiply_to_the_ratio(thread, position):
+    found = evaluate(
+        thread=thread, engagement="1.2 D", insert_length="2 D", tolerance_position=position,
+        boss_diameter="2.2 D", screw_reach="1.7 D",
+    )  # fmt: skip
+    assert product(found.effects) == pytest.approx(found.pull_out_ratio, rel=1e-12)
+
+
+def test_the_fitted_length_is_used_never_the_nominal():
+    found = evaluate()
+    assert found.repaired.engagement == pytest.approx(8 - 0.75 * 1.25)
+    assert sum(step.mm for step in found.repaired.budget) == found.repaired.engagement
+
+
+def test_a_short_screw_cuts_both_states():
+    found = evaluate(engagement="12 mm", insert_length="12 mm", screw_reach="9 mm")
+    assert found.original.engagement == 9
+    assert found.repaired.engagement == pytest.approx(9 - 1.5 * 1.25)  # from the deepest set-down
+
+
+def test_both_holes_stand_at_the_same_position():
+    for position in ("minimum-material", "mean", "basic"):
+        found = evaluate(tolerance_position=position)
+        below = [s.sizes.hole_major - s.sizes.crest for s in found.states.values()]
+        assert below[0] == pytest.approx(below[1], abs=5e-4)  # sizes are printed to a micrometre
+
+
+def test_required_engagement_lets_the_strongest_screw_break_first():
+    found = evaluate()
+    needed = found.original.required_engagement
+    again = evaluate(engagement=f"{needed:.9f} mm").original
+    assert again.pull_out == pytest.approx(1055 * math.pi / 4 * (8 - 0.938194 * 1.25) ** 2)
+
+
+def test_says_so_where_the_insert_does_not_win():
+    found = evaluate(engagement="12 mm")  # a shorter insert than the thread it replaces
+    assert found.pull_out_ratio < 1
+    assert "WEAKER" in found.verdict
+    assert any("does not win" in notice.text for notice in found.notices)
+
+
+def test_says_so_where_the_screw_thread_governs():
+    found = evaluate(screw="4.6", parent="EN-GJS-400-15", engagement="4 mm", insert_length="8 mm")
+    assert found.original.governing_mode == "screw_thread_strip"
+
+
+def test_the_screw_limits_both_states():
+    found = evaluate(engagement="20 mm", insert_length="20 mm")
+    assert found.strength_ratio == 1
+    assert "leaves the strength of the joint" in found.verdict
+
+
+def test_measured_sizes_are_used_as_given():
+    sizes = {
+        "measured_screw_major": "7.9",
+        "measured_screw_pitch": "7.1",
+        "measured_hole_minor": "6.8",
+        "measured_hole_pitch": "7.27",
+        "measured_insert_hole_minor": "8.4",
+        "measured_insert_hole_pitch": "8.89",
+    }
+    found = evaluate(tolerance_position="measured", **sizes)
+    assert found.original.sizes.crest == 7.9
+    assert found.repaired.sizes.hole_pitch == 8.89
+    assert found.repaired.sizes.crest == pytest.approx(9.624 - 0.1)
+
+
+def test_inch_and_metric_entries_give_the_same():
+    metric = results.results(case.read({**NEEDED, "engagement": "12.7 mm", "design_load": "9 kN"}))
+    inch = results.results(
+        case.read({**NEEDED, "engagement": "1/2 in", "design_load": "2023.280488391 lbf"})
+    )
+    for one, other in zip(metric["margins"], inch["margins"], strict=True):
+        assert one["margin"] == pytest.approx(other["margin"], rel=1e-9)
+
+
+def test_every_number_of_the_comparison_has_a_source():
+    found = evaluate()
+    used = {reference.source for reference in found.references}
+    assert {"fed-std-h28-2b", "iso-965-1", "sae-770420"} <= used
+    assert any("shear" in reference.what for reference in found.references)
+
+
+def test_margins_follow_the_definition():
+    document = results.results(
+        case.read({**NEEDED, "design_load": "10 kN", "load_factor": "1.5", "yield_factor": "1.1"})
+    )
+    for margin in document["margins"]:
+        expected = margin["capacity_N"] / (margin["factor"] * margin["demand_N"]) - 1
+        assert margin["margin"] == pytest.approx(expected, rel=1e-9)
+    assert {m["load_case"] for m in document["margins"]} == {
+        "design load, rupture", "design load, yield",
+    }  # fmt: skip
+
+
+def test_joint_is_frozen():
+    found = case.joint(case.read(NEEDED))
+    with pytest.raises(AttributeError):
+        found.engagement = 3  # type: ignore[misc]
+    assert joint.evaluate(found).joint is found
+
+
+def test_final_stands_on_values_that_were_read():
+    assert evaluate(status="final").joint.parent.id == "6061-T6"
+
+
+def test_final_is_refused_on_recalled_values_and_says_where_to_confirm_them():
+    with pytest.raises(InputErrors) as raised:
+        evaluate(status="final", parent="6082-T6")
+    assert any("6082-T6" in fault and "EN 755-2" in fault for fault in raised.value.faults)
+
+
+def test_final_stands_on_measured_values():
+    found = evaluate(
+        status="final",
+        parent="6082-T6",
+        parent_shear_strength="190 MPa",
+        parent_tensile_strength="310 MPa",
+        parent_source="test report 12",
+    )
+    assert found.joint.parent_shear.value == 190
+    assert "engineer" in {reference.source for reference in found.references}
+
+
+def test_final_is_refused_on_recalled_limits_of_size():
+    """No BS 84 tolerance could be read."""
+    with pytest.raises(InputErrors, match="status: final is refused"):
+        evaluate(status="final", thread="3/8 BSF", engagement="10 mm", insert_length="1 D")
+
+
+@pytest.mark.parametrize("support", ["base", "face", "unknown"])
+def test_a_thin_boss_can_make_the_repair_the_weaker_thread(support):
+    found = evaluate(
+        engagement="12 mm", insert_length="12 mm", boss_diameter="14 mm", boss_support=support
+    )
+    assert found.pull_out_ratio < 1
+    assert "WEAKER" in found.verdict
+    assert any("leaves less wall" in notice.text for notice in found.notices)
+
+
+def test_a_thinner_boss_never_helps():
+    loads = [
+        [s.strength for s in evaluate(boss_diameter=f"{d / 4} mm").states.values()]
+        for d in range(48, 120)
+    ]
+    for thin, thick in itertools.pairwise(loads):
+        assert thin[0] <= thick[0] * (1 + 1e-12)
+        assert thin[1] <= thick[1] * (1 + 1e-12)
+
+
+def test_unknown_support_is_never_better_than_either():
+    def strengths(support):
+        found = evaluate(boss_diameter="15 mm", boss_support=support, engagement="12 mm")
+        return [s.pull_out for s in found.states.values()]
+
+    unknown = strengths("unknown")
+    for support in ("base", "face"):
+        assert all(u <= s for u, s in zip(unknown, strengths(support), strict=True))
+
+
+def test_a_boss_without_a_rule_is_refused():
+    with pytest.raises(ValidityError, match="no published rule"):
+        evaluate(boss_diameter="11 mm")
+
+
+def test_no_length_mends_a_thin_wall():
+    assert math.isnan(evaluate(boss_diameter="12 mm").repaired.required_engagement)
+
+
+def test_required_engagement_in_a_boss():
+    needed = evaluate(boss_diameter="18 mm").original.required_engagement
+    again = evaluate(boss_diameter="18 mm", engagement=f"{needed:.6f} mm").original
+    assert again.pull_out == pytest.approx(38622, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("changes", "tabled"),
+    [({}, True), ({"tolerance_position": "basic"}, True), ({"tolerance_position": "mean"}, False)],
+)
+def test_the_formula_lies_between_certified_bounds(changes, tabled):
+    found = evaluate(**changes)
+    for state in found.states.values():
+        known = bracket(found.joint, state)
+        assert known.tabled == tabled
+        assert known.lower <= known.formula <= known.upper
+        assert known.within
+        assert known.upper / known.lower < 1.035

@@ -1,0 +1,88 @@
+"""A module imports only from what stands above it."""
+
+import ast
+from pathlib import Path
+
+import thread_repair
+
+PACKAGE = Path(thread_repair.__file__).parent
+#: From the bottom up: a module may import its own layer and those before it.
+ORDER = (
+    "errors",
+    "arrays",
+    "files",
+    "units",
+    "sources",
+    "tables",
+    "threads",
+    "inserts",
+    "materials",
+    "strength",
+    "joint",
+    "tightening",
+    "alternatives",
+    "reliability",
+    "pull_tests",
+    "workshop",
+    "case",
+    "preloads",
+    "load_cases",
+    "evaluation",
+    "chance",
+    "evidence",
+    "chance_data",
+    "results",
+    "catalogue",
+    "figures",
+    "reporting",
+    "teaching",
+    "cli",
+    "__main__",
+)
+
+
+def layer(name):
+    return ORDER.index(name.split(".")[0])
+
+
+def imported(path):
+    """Names of the package's own modules that a file imports, from the top of the package."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    folder = parts[:-1]
+    tree = ast.parse(path.read_text("utf-8"))
+    # An import for the type checker alone never runs and may name what stands below.
+    never_run = {
+        inner
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and getattr(node.test, "id", "") == "TYPE_CHECKING"
+        for inner in ast.walk(node)
+    }
+    for node in (each for each in ast.walk(tree) if each not in never_run):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            base = folder[: len(folder) - (node.level - 1)]
+            tail = tuple(node.module.split(".")) if node.module else ()
+            names = [a.name for a in node.names] if not tail and not base else [None]
+            for name in names:
+                full = (*base, *tail, *([name] if name else []))
+                if full and full[0] in ORDER:
+                    yield full[0]
+
+
+def faults(path):
+    own = path.relative_to(PACKAGE).with_suffix("").parts[0]
+    return [name for name in imported(path) if layer(name) > layer(own)]
+
+
+def test_imports_point_upwards():
+    files = [
+        p for p in sorted(PACKAGE.rglob("*.py")) if p.name != "__init__.py" or p.parent != PACKAGE
+    ]
+    assert {p.relative_to(PACKAGE).parts[0].removesuffix(".py") for p in files} <= set(ORDER)
+    wrong = {str(p.relative_to(PACKAGE)): found for p in files if (found := faults(p))}
+    assert not wrong
+
+
+def test_a_wrong_import_is_seen(tmp_path, monkeypatch):
+    (tmp_path / "units.py").write_text("from .case import Case\nfrom . import errors\n")
+    monkeypatch.setitem(globals(), "PACKAGE", tmp_path)
+    assert faults(tmp_path / "units.py") == ["case"]

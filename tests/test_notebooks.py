@@ -1,0 +1,56 @@
+"""Every notebook is thin, runs as committed, and starts from the demonstration case."""
+
+import ast
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from thread_repair import case
+
+ROOT = Path(__file__).parent.parent
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+#: The demonstration a notebook starts from, where it is another than the rig plate.
+DEMOS = {"pull_test_evidence": "pull-tests-demo"}
+
+
+def cells(path, kind="code"):
+    return [c for c in nbformat.read(path, as_version=4).cells if c.cell_type == kind]
+
+
+def parameters(path):
+    (cell,) = (c for c in cells(path) if "parameters" in c.metadata.get("tags", []))
+    return {
+        node.targets[0].id: ast.literal_eval(node.value) for node in ast.parse(cell.source).body
+    }
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
+def test_parameters_are_the_demonstration(path):
+    declared = parameters(path)
+    known = set(case.keys())
+    demo = case.load_text(ROOT / "reports" / DEMOS.get(path.stem, "demo-rig-plate"))
+    for key, value in declared.items():
+        if key in known:
+            assert str(value) == demo.get(key, "").strip(), key
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
+def test_a_notebook_holds_words_and_calls_only(path):
+    for cell in cells(path):
+        if "parameters" in cell.metadata.get("tags", []):
+            continue
+        tree = ast.parse(cell.source)
+        banned = (ast.FunctionDef, ast.ClassDef, ast.For, ast.While, ast.Lambda, ast.BinOp)
+        assert not [n for n in ast.walk(tree) if isinstance(n, banned)], cell.source
+        assert len(cell.source.splitlines()) <= 15, cell.source
+
+
+#: Keys that are printed but bear on no number.
+WORDS = {"scope", "damage"}
+
+
+@pytest.mark.parametrize("name", ["hole_preparation", "repair_justification"])
+def test_a_report_declares_every_key_that_bears_on_a_number(name):
+    """A key that the notebook does not declare would be left out of the report in silence."""
+    assert set(case.keys()) - set(parameters(ROOT / "notebooks" / f"{name}.ipynb")) <= WORDS

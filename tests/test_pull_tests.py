@@ -1,0 +1,671 @@
+"""Pull tests: reading with planted faults, and statistics against SciPy and known truth."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from thread_repair.errors import InputError, InputErrors, UnknownNameError, ValidityError
+from thread_repair.pull_tests import (
+    bounds,
+    cannot_show,
+    compare,
+    evidence,
+    fit,
+    fits,
+    k_factor,
+    load_columns,
+    lognormal_bound,
+    margin_effect,
+    normal_bound,
+    order_statistic_bound,
+    pieces_for_bound,
+    pieces_for_ratio,
+    pieces_without_failure,
+    probability_plot,
+    quantities,
+    read,
+    read_curve,
+    reading,
+    scatter,
+    test_over_prediction,
+    update_shear_strength,
+    weibull_bound,
+)
+from thread_repair.pull_tests.comparison import ratio_interval
+from thread_repair.pull_tests.distributions import anderson_darling, weibull_fit
+from thread_repair.pull_tests.tolerance import weibull_factor
+from thread_repair.reliability import Lognormal, Normal
+
+HEADER = "piece,state,size,engagement,peak_load,failure_mode"
+ROW = "{},original,M8x1.25,8 mm,{} kN,parent_thread_strip"
+DEMO = Path(__file__).parents[1] / "reports" / "pull-tests-demo" / "pull_tests.csv"
+
+#: Truth behind the generated record.
+TRUE_TAU, TRUE_SCATTER, TRUE_RATIO, AREA = 200.0, 0.03, 1.18, 134.6
+
+
+def known_record(path: Path, n: int = 12, seed: int = 1) -> Path:
+    """A record whose truth is known: lognormal loads about TRUE_TAU x AREA and TRUE_RATIO of it."""
+    generator = np.random.default_rng(seed)
+    lines = ["# generated with known truth", HEADER]
+    for state, mean in (("original", 1.0), ("repaired", TRUE_RATIO)):
+        loads = TRUE_TAU * AREA * mean * np.exp(TRUE_SCATTER * generator.standard_normal(n))
+        lines += [
+            f"{state[0]}{i},{state},M8x1.25,1 D,{load / 1000:.4f} kN,parent_thread_strip"
+            for i, load in enumerate(loads)
+        ]
+    path.write_text("\n".join(lines) + "\n")
+    return path
+
+
+def record(tmp_path: Path, *rows: str, header: str = HEADER) -> Path:
+    path = tmp_path / "tests.csv"
+    path.write_text("\n".join([header, *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+def faults(path: Path) -> tuple[str, ...]:
+    with pytest.raises(InputErrors) as caught:
+        read(path)
+    return caught.value.faults
+
+
+# ---- reading
+
+
+def test_the_demo_is_read_and_marked_invented():
+    tests = read(DEMO)
+    assert len(tests) == 24
+    assert "INVENTED" in tests.note
+    assert [group.name for group in tests.groups()] == [
+        "original, M8x1.25, 8 mm",
+        "repaired, M8x1.25, 7.2 mm",
+    ]
+
+
+def test_units_of_cell_and_header_come_to_the_same(tmp_path):
+    one = read(
+        record(
+            tmp_path,
+            "a,original,M8,1 D,25000 N,parent_thread_strip",
+            "b,Original,M8x1.25,8 mm,25 kN,Parent thread strip",
+            "c,original,M8 x 1.25,0.31496062992125984 in,5620.2235774 lbf,parent-thread-strip",
+        )
+    )
+    np.testing.assert_allclose(one.load, 25000, rtol=1e-9)
+    np.testing.assert_allclose(one.engagement, 8, rtol=1e-12)
+    assert len(one.groups()) == 1
+    other = read(
+        record(
+            tmp_path,
+            "a;original;M8;8;25;parent_thread_strip",
+            header="piece;state;size;Engagement [mm];Peak load [kN];failure mode",
+        )
+    )
+    assert float(other.load[0]) == 25000
+
+
+def test_columns_may_come_in_any_order_and_others_are_told(tmp_path):
+    tests = read(
+        record(
+            tmp_path,
+            "parent_thread_strip,2024-01-05,p1,original,M8,8 mm,25 kN",
+            "",
+            header="failure_mode,date,piece,state,size,engagement,peak_load",
+        )
+    )
+    assert tests.ignored == ("date",)
+    assert tests.mode[0] == "parent_thread_strip"
+
+
+PLANTED = [
+    ("p2,original,M8x1.25,8 mm,25 kg,parent_thread_strip", "peak_load", "'25 kg' is not a force"),
+    ("p2,original,M8x1.25,8 mm,25 mm,parent_thread_strip", "peak_load", "not a force"),
+    ("p2,original,M8x1.25,8 kN,25 kN,parent_thread_strip", "engagement", "not a length"),
+    ("p2,original,M8x1.25,8 mm,25,parent_thread_strip", "peak_load", "has no unit"),
+    ("p2,original,M8x1.25,8 mm,-25 kN,parent_thread_strip", "peak_load", "must be above zero"),
+    ("p2,original,M8x1.25,8 mm,0 kN,parent_thread_strip", "peak_load", "must be above zero"),
+    ("p2,original,M8x1.25,8 mm,nan kN,parent_thread_strip", "peak_load", "not a force"),
+    ("p2,original,M8x1.25,8 mm,1e999 kN,parent_thread_strip", "peak_load", "above zero"),
+    ("p2,original,M8x1.25,8 mm,,parent_thread_strip", "peak_load", "not a force"),
+    ('p2,original,M8x1.25,8 mm,"25,3 kN",parent_thread_strip', "peak_load", "decimal comma"),
+    ("p2,original,M8x1.25,8 mm,25,3 kN,parent_thread_strip", "peak_load", "decimal comma"),
+    ("p2,original,M8x1.25,8,5 mm,25 kN,parent_thread_strip", "engagement", "decimal comma"),
+    ('p2,original,M8x1.25,8 mm,"25,300 N",parent_thread_strip', "peak_load", "thousands"),
+    ("P1,original,M8x1.25,8 mm,25 kN,parent_thread_strip", "piece", "already in row 2"),
+    (",original,M8x1.25,8 mm,25 kN,parent_thread_strip", "piece", "no name"),
+    ("p2,orignal,M8x1.25,8 mm,25 kN,parent_thread_strip", "state", "did you mean 'original'"),
+    ("p2,original,M8x1.26,8 mm,25 kN,parent_thread_strip", "size", "M8x1.25"),
+    ("p2,original,M8x1.25,8 mm,25 kN,parent_strip", "failure_mode", "parent_thread_strip"),
+    ("p2,original,M8x1.25,8 mm,25.0 N,parent_thread_strip", "peak_load", "wrong unit?"),
+]
+
+
+@pytest.mark.parametrize(("row", "column", "text"), PLANTED)
+def test_a_planted_fault_is_named_with_row_and_column(tmp_path, row, column, text):
+    others = [ROW.format(f"q{i}", 25 + i / 10) for i in range(4)]
+    found = faults(record(tmp_path, ROW.format("p1", 25), row, *others))
+    assert len(found) == 1
+    assert found[0].startswith(f"tests.csv: row 3, column {column}: ")
+    assert text in found[0]
+
+
+def test_all_faults_of_a_file_are_listed_at_once(tmp_path):
+    rows = [ROW.format("p1", 25)]
+    for i, (row, _, _) in enumerate(PLANTED[:13]):
+        rows.append(row.replace("p2", f"x{i}"))
+    rows.append("y,orignal,M9x9,8 kg,25 kg,strip")
+    found = faults(record(tmp_path, *rows))
+    assert len(found) == 13 + 5
+    assert [f.split(",")[0].split("row ")[1] for f in found[:13]] == [str(i) for i in range(3, 16)]
+    assert all("row 16" in f for f in found[13:])
+
+
+def test_a_missing_column_is_named_with_its_likely_name(tmp_path):
+    found = faults(
+        record(
+            tmp_path, "a,original,M8,8 mm,25 kN,x", header=HEADER.replace("peak_load", "peakload")
+        )
+    )
+    assert found == (
+        "tests.csv: row 1, column peak_load: the column is missing from the header; "
+        "is it 'peakload'?",
+    )
+
+
+def test_a_column_twice_is_refused(tmp_path):
+    found = faults(record(tmp_path, header=HEADER + ",state"))
+    assert "column state: the column stands twice" in found[0]
+
+
+@pytest.mark.parametrize(
+    ("content", "text"),
+    [
+        (b"", "no header"),
+        (HEADER.encode(), "no test piece"),
+        (b"\xff\xfe\x00p", "not UTF-8"),
+        ((HEADER + "\na,original,M8\n").encode(), "3 cells where the header has 6"),
+    ],
+)
+def test_broken_files_are_refused_in_words(tmp_path, content, text):
+    path = tmp_path / "broken.csv"
+    path.write_bytes(content)
+    with pytest.raises(InputError, match=text):
+        read(path)
+
+
+def test_no_file_is_said(tmp_path):
+    with pytest.raises(InputError, match="no file"):
+        read(tmp_path / "nothing.csv")
+
+
+def test_a_spreadsheet_mark_at_the_head_does_no_harm(tmp_path):
+    path = tmp_path / "bom.csv"
+    path.write_text("\ufeff" + HEADER + "\n" + ROW.format("a", 25) + "\n", encoding="utf-8")
+    assert len(read(path)) == 1
+
+
+def test_a_header_that_contradicts_a_cell_is_a_fault(tmp_path):
+    path = record(
+        tmp_path,
+        "a,original,M8,8 mm,25 N,parent_thread_strip",
+        header=HEADER.replace("peak_load", "peak_load [kN]"),
+    )
+    assert "contradicts the unit 'kN'" in faults(path)[0]
+
+
+def test_many_faults_are_counted_once_the_first_thousand_is_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(reading, "MOST_FAULTS", 5)
+    rows = [f"p{i},original,M8,8 mm,{i} kg,strip" for i in range(1, 11)]
+    found = faults(record(tmp_path, *rows))
+    assert len(found) == 7
+    assert {"rows 4 to 11, column peak_load: 8 more faults" in f for f in found[5:]} == {
+        True,
+        False,
+    }
+
+
+def test_a_record_is_read_only(tmp_path):
+    tests = read(known_record(tmp_path / "known.csv"))
+    with pytest.raises(ValueError, match="read-only"):
+        tests.load[0] = 1.0
+    assert {len(column) for column in load_columns(tests).values()} == {24}
+
+
+@pytest.mark.slow
+def test_a_million_rows_with_three_faults(tmp_path):
+    path = tmp_path / "million.csv"
+    planted = {5: "-3 kN", 500_000: '"25,3 kN"', 999_999: "25 mm"}
+    with path.open("w") as file:
+        file.write(HEADER + "\n")
+        for i in range(1_000_000):
+            load = planted.get(i, f"{24 + i % 200 / 100:.2f} kN")
+            file.write(f"p{i},repaired,M8x1.25,1.5 D,{load},parent_thread_strip\n")
+    found = faults(path)
+    assert [f.split(":")[1].strip() for f in found] == [
+        f"row {i + 2}, column peak_load" for i in planted
+    ]
+
+
+def test_curves_are_read_and_compared(tmp_path):
+    path = tmp_path / "p1.csv"
+    x = np.linspace(0, 1, 51)
+    rows = [f"{a:.3f},{b:.4f}" for a, b in zip(x, 25 * np.sin(np.pi * x), strict=True)]
+    path.write_text("Displacement [mm],Load [kN]\n" + "\n".join(rows))
+    curve = read_curve(path)
+    assert curve.peak == pytest.approx(25000)
+    assert curve.agrees(25100) and not curve.agrees(27000)
+    assert curve.work == pytest.approx(25000 / math.pi, rel=1e-3)
+    assert 50000 < curve.stiffness < 25000 * math.pi
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("displacement [mm],force [kN]\n1,2\n", "row 1, column load"),
+        ("displacement [mm],load\n1,2\n", "expected the header to name one"),
+        ("displacement [kN],load [kN]\n1,2\n", "column displacement: unit 'kN'"),
+        ("displacement [mm],load [kN]\n1,2\n1,x\n", "row 3, column load: 'x' is not a number"),
+        ("displacement [mm],load [kN]\n1,2\n", "three points"),
+    ],
+)
+def test_broken_curves_are_refused(tmp_path, text, said):
+    path = tmp_path / "c.csv"
+    path.write_text(text)
+    with pytest.raises(InputError) as caught:
+        read_curve(path)
+    assert said in str(caught.value)
+
+
+def test_a_curve_that_is_not_there_is_a_fault(tmp_path):
+    path = record(tmp_path, ROW.format("a", 25) + ",gone.csv", header=HEADER + ",curve")
+    assert "row 2, column curve: no file 'gone.csv'" in faults(path)[0]
+
+
+def test_a_number_with_a_unit_that_the_trade_writes():
+    assert quantities.length("1/2 in", diameter=8) == pytest.approx(12.7)
+    assert quantities.header_unit("Peak-load (lbf)") == ("peak_load", "lbf")
+
+
+# ---- scatter and shapes
+
+
+def test_scatter_agrees_with_scipy():
+    x = np.random.default_rng(3).normal(25, 1, 9)
+    found = scatter(x)
+    low, high = stats.t.interval(0.95, 8, x.mean(), stats.sem(x))
+    assert (found.mean_low, found.mean_high) == pytest.approx((low, high))
+    assert found.sd_high == pytest.approx(x.std(ddof=1) * math.sqrt(8 / stats.chi2.ppf(0.025, 8)))
+
+
+@pytest.mark.parametrize("n", [3, 12, 200])
+def test_weibull_fit_agrees_with_scipy(n):
+    x = stats.weibull_min.rvs(25, scale=25e3, size=n, random_state=n)
+    shape, _, scale = stats.weibull_min.fit(x, floc=0)
+    found = fit(x, "weibull")
+    # SciPy's simplex search stops at about 1e-5
+    assert found.location == pytest.approx(scale, rel=1e-5)
+    assert found.spread == pytest.approx(shape, rel=2e-4)
+
+
+def test_anderson_darling_of_a_normal_agrees_with_scipy():
+    x = np.random.default_rng(5).gamma(4, size=15)
+    theirs = stats.goodness_of_fit(stats.norm, x, statistic="ad", n_mc_samples=10, rng=1)
+    assert anderson_darling(x[None, :], "normal")[0] == pytest.approx(
+        _ad(stats.norm(x.mean(), x.std(ddof=1)), x)
+    )
+    assert theirs.statistic == pytest.approx(anderson_darling(x[None, :], "normal")[0], rel=1e-9)
+
+
+def _ad(distribution, x):
+    """Textbook sum, by SciPy's distributions."""
+    x, n = np.sort(x), len(x)
+    i = np.arange(1, n + 1)
+    inner = distribution.logcdf(x) + distribution.logsf(x[::-1])
+    return -n - np.sum((2 * i - 1) / n * inner)
+
+
+def test_anderson_darling_of_a_weibull_agrees_with_scipy():
+    x = stats.weibull_min.rvs(20, scale=30, size=14, random_state=2)
+    shape, _, scale = stats.weibull_min.fit(x, floc=0)
+    ours = anderson_darling(np.log(x)[None, :], "weibull")[0]
+    assert ours == pytest.approx(_ad(stats.weibull_min(shape, scale=scale), x), rel=1e-4)
+
+
+def test_p_value_of_the_normal_check_agrees_with_scipy():
+    x = np.random.default_rng(8).normal(25, 1, 12) ** 2
+    theirs = stats.goodness_of_fit(stats.norm, x, statistic="ad", n_mc_samples=2000, rng=1).pvalue
+    assert fit(x, "normal").p_value == pytest.approx(theirs, abs=0.04)
+
+
+def test_a_wrong_shape_is_contradicted_and_the_right_one_is_not():
+    x = np.random.default_rng(1).lognormal(10, 0.8, 40)
+    found = {f.shape: f for f in fits(x)}
+    assert found["normal"].rejected
+    assert not found["lognormal"].rejected
+    assert "is contradicted by the 40 pieces" in found["normal"].sentence()
+    assert "so few pieces" in fit([24, 25, 25.5, 26, 27, 24.5], "lognormal").sentence()
+
+
+def test_the_five_per_cent_check_rejects_five_per_cent():
+    generator = np.random.default_rng(9)
+    x = generator.normal(25, 1, (1000, 8))
+    rejected = np.mean([fit(row, "normal").rejected for row in x])
+    assert rejected == pytest.approx(0.05, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("call", "text"),
+    [
+        (lambda: scatter([1.0]), "2 test pieces or more, got 1"),
+        (lambda: scatter([1.0, math.nan]), "value 2 is not a number"),
+        (lambda: scatter([1.0, -2.0]), "above zero"),
+        (lambda: fit([1, 1, 1], "normal"), "the same load"),
+        (lambda: k_factor(1, coverage=0.9, confidence=0.95), "two pieces"),
+        (lambda: k_factor(10, coverage=99, confidence=0.95), "0.95 is 95 %"),
+        (lambda: compare([1, 1], [2, 2], seed=1), "same load"),
+        (lambda: test_over_prediction([1, 2, 3], {"m": [1, 2]}), "each of the 3 pieces"),
+        (lambda: update_shear_strength([1.0], [1.0, 2.0], prior=Normal(mean=1, sd=0.1)), "areas"),
+        (lambda: cannot_show(0), "1 or more"),
+        (lambda: weibull_bound([1, 2], coverage=0.9, confidence=0.95), "3 test pieces"),
+    ],
+)
+def test_impossible_input_is_refused_in_words(call, text):
+    with pytest.raises(InputError, match=text):
+        call()
+
+
+def test_an_unknown_shape_gets_a_hint():
+    with pytest.raises(UnknownNameError, match="weibull"):
+        fit([1, 2, 3], "weibul")
+
+
+def test_probability_plot_is_ordered():
+    columns = probability_plot([3.0, 1.0, 2.0])
+    np.testing.assert_allclose(columns["load_N"], [1, 2, 3])
+    np.testing.assert_allclose(columns["fraction"], [0.7 / 3.4, 0.5, 2.7 / 3.4])
+
+
+# ---- tolerance bounds
+
+
+@pytest.mark.parametrize("coverage", [0.99, 0.90])
+@pytest.mark.parametrize("method", ["normal", "lognormal", "weibull"])
+@pytest.mark.parametrize("n", [5, 12])
+def test_bounds_cover_at_their_confidence(coverage, method, n):
+    """2,000 data sets: 93 to 97 % of the bounds lie below the true quantile."""
+    generator = np.random.default_rng(
+        [n, round(100 * coverage), {"normal": 1, "lognormal": 2, "weibull": 3}[method]]
+    )
+    if method == "weibull":
+        x = generator.weibull(30, (2000, n))
+        scale, shape = weibull_fit(np.log(x))
+        found = scale * np.exp(-weibull_factor(n, coverage=coverage, confidence=0.95) / shape)
+        assert found[0] == pytest.approx(
+            weibull_bound(x[0], coverage=coverage, confidence=0.95).value
+        )
+        quantile = (-math.log(coverage)) ** (1 / 30)
+    else:
+        bound = normal_bound if method == "normal" else lognormal_bound
+        z = generator.standard_normal((2000, n))
+        x = 25 + z if method == "normal" else np.exp(0.04 * z)
+        k = k_factor(n, coverage=coverage, confidence=0.95)
+        y = x if method == "normal" else np.log(x)
+        found = y.mean(axis=1) - k * y.std(axis=1, ddof=1)
+        single = bound(x[0], coverage=coverage, confidence=0.95).value
+        assert (found[0] if method == "normal" else math.exp(found[0])) == pytest.approx(single)
+        low = stats.norm.ppf(1 - coverage)
+        quantile = 25 + low if method == "normal" else 0.04 * low
+    assert 0.93 <= np.mean(found <= quantile) <= 0.97
+
+
+def test_order_statistics_cover_whatever_the_shape():
+    generator = np.random.default_rng(4)
+    x = generator.gamma(3, size=(2000, 60))
+    found = [order_statistic_bound(row, coverage=0.90, confidence=0.95).value for row in x[:500]]
+    covered = np.mean(np.array(found) <= stats.gamma.ppf(0.10, 3))
+    # rank 2 of 60 holds with 98.6 % by the binomial distribution: ranks are whole numbers
+    exact = 1 - stats.binom.cdf(1, 60, 0.1)
+    assert covered == pytest.approx(exact, abs=0.02)
+
+
+def test_too_few_pieces_for_order_statistics_is_said():
+    found = order_statistic_bound(np.arange(1, 13), coverage=0.99, confidence=0.95)
+    assert math.isnan(found.value)
+    assert "needs 299 pieces" in found.note
+
+
+def test_a_bound_below_zero_is_said_to_be_useless():
+    assert "not above zero" in normal_bound([1.0, 5.0], coverage=0.99, confidence=0.95).note
+
+
+def test_bounds_stand_side_by_side():
+    found = bounds(np.random.default_rng(1).normal(25, 1, 30), coverage=0.9, confidence=0.95)
+    assert [b.method for b in found] == ["normal", "lognormal", "weibull", "order_statistic"]
+    assert {b.claim for b in found} == {"90/95"}
+
+
+# ---- comparison
+
+
+def test_welch_and_permutation_agree_with_scipy():
+    generator = np.random.default_rng(6)
+    x, y = generator.normal(25, 1, 8), generator.normal(26, 1.5, 10)
+    found = compare(x, y, seed=3)
+    theirs = stats.ttest_ind(y, x, equal_var=False)
+    interval = theirs.confidence_interval(0.95)
+    assert found.welch_p == pytest.approx(theirs.pvalue)
+    assert (found.difference_low, found.difference_high) == pytest.approx(tuple(interval))
+    permuted = stats.permutation_test(
+        (x, y),
+        lambda a, b, axis: np.abs(stats.ttest_ind(a, b, axis=axis, equal_var=False).statistic),
+        vectorized=True,
+        alternative="greater",
+        n_resamples=4000,
+        rng=np.random.default_rng(1),
+    )
+    assert found.permutation_p == pytest.approx(permuted.pvalue, abs=0.03)
+
+
+def test_permutation_of_few_pieces_counts_every_split():
+    """Of 20 splits of 3 + 3 two are the most extreme: p = 2/20."""
+    found = compare([1.0, 1.1, 1.2], [2.0, 2.1, 2.2], seed=1)
+    assert found.permutation_p == pytest.approx(0.1, abs=0.015)
+
+
+def test_interval_of_the_ratio_covers_at_its_confidence():
+    """2,000 pairs of data sets with unequal scatter and size."""
+    generator = np.random.default_rng(12)
+    covered = 0
+    for _ in range(2000):
+        x = 25 * np.exp(0.03 * generator.standard_normal(10))
+        y = 25 * 1.18 * np.exp(0.05 * generator.standard_normal(14))
+        _, low, high = ratio_interval(x, y)
+        covered += low <= 1.18 <= high
+    assert 0.93 <= covered / 2000 <= 0.97
+
+
+def test_verdict_follows_the_interval():
+    x = 25 + np.array([-0.5, 0.0, 0.5, 0.2])
+    assert compare(x, 1.3 * x, seed=1).verdict == "stronger"
+    assert compare(1.3 * x, x, seed=1).verdict == "weaker"
+    undecided = compare(x, x + 0.01, seed=1)
+    assert undecided.verdict == "not decided"
+    assert "do not decide" in undecided.sentence()
+
+
+def test_test_over_prediction_of_each_method():
+    x = np.array([24.0, 25.0, 26.0])
+    safe, unsafe, same = test_over_prediction(x, {"low": 15, "high": 40, "fit": [24, 25, 26.1]})
+    assert (safe.verdict, unsafe.verdict, same.verdict) == ("safe side", "unsafe side", "agrees")
+    assert "MORE" in unsafe.sentence()
+    single = test_over_prediction([25.0], {"one": 20})[0]
+    assert single.ratio == pytest.approx(1.25)
+    assert "one piece shows no scatter" in single.sentence()
+
+
+# ---- update of the shear strength
+
+
+def test_conjugate_update_by_hand():
+    """Prior 200 MPa, 4 %; four pieces at ln-mean of 210 MPa, 4 %: weights 1 to 4."""
+    found = update_shear_strength(
+        [210.0] * 4, 1.0, prior=Lognormal(median=200, log_sd=0.04), scatter=0.04
+    )
+    assert found.posterior.median == pytest.approx(200 ** (1 / 5) * 210 ** (4 / 5))
+    assert found.posterior.log_sd == pytest.approx(0.04 / math.sqrt(5))
+    assert found.new_piece.log_sd == pytest.approx(0.04 * math.sqrt(1.2))
+
+
+def test_grid_agrees_with_the_conjugate_answer():
+    from thread_repair.pull_tests.update import _on_grid
+
+    logs = np.log(np.random.default_rng(2).normal(210, 6, 7))
+    prior = Lognormal(median=200, log_sd=0.05)
+    exact = update_shear_strength(np.exp(logs), 1.0, prior=prior, scatter=0.03)
+    centre, sd, low, high, _ = _on_grid(prior, logs, np.zeros(7, dtype=bool), 0.03, 0.90)
+    assert math.exp(centre) == pytest.approx(exact.posterior.median, rel=1e-6)
+    assert sd == pytest.approx(exact.posterior.log_sd, rel=1e-4)
+    assert (math.exp(low), math.exp(high)) == pytest.approx((exact.low, exact.high), rel=1e-4)
+
+
+def test_known_truth_is_recovered_from_a_record(tmp_path):
+    group = read(known_record(tmp_path / "known.csv", n=40)).group("original")
+    found = update_shear_strength(group.load, AREA, prior=Lognormal(median=190, log_sd=0.06))
+    assert found.low < TRUE_TAU < found.high
+    assert found.posterior.median == pytest.approx(TRUE_TAU, rel=0.015)
+    assert found.scatter == pytest.approx(TRUE_SCATTER, rel=0.3)
+    assert found.caution() == ""
+
+
+def test_credible_interval_covers_when_the_prior_is_true():
+    """2,000 lots drawn from the prior, six pieces each: 95 % intervals hold 93 to 97 %."""
+    generator = np.random.default_rng(21)
+    prior = Lognormal(median=200, log_sd=0.05)
+    covered = 0
+    for _ in range(2000):
+        level = float(prior.from_normal(generator.standard_normal()))
+        x = level * np.exp(0.03 * generator.standard_normal(6))
+        found = update_shear_strength(x, 1.0, prior=prior, scatter=0.03, credible=0.95)
+        covered += found.low <= level <= found.high
+    assert 0.93 <= covered / 2000 <= 0.97
+
+
+def test_a_broken_screw_raises_the_strength():
+    x, prior = [210.0, 212.0, 208.0, 205.0], Lognormal(median=200, log_sd=0.05)
+    plain = update_shear_strength(x, 1.0, prior=prior)
+    broke = update_shear_strength(x, 1.0, prior=prior, screw_broke=[True, False, False, False])
+    assert broke.posterior.median > plain.posterior.median
+    assert "screw broke first" in broke.caution()
+    only = update_shear_strength(x, 1.0, prior=prior, screw_broke=[True] * 4)
+    assert only.posterior.median > 200
+
+
+def test_tests_far_from_the_prior_are_said_to_conflict():
+    found = update_shear_strength(
+        [150.0, 151.0, 149.0], 1.0, prior=Lognormal(median=200, log_sd=0.04)
+    )
+    assert "below what was assumed" in found.caution()
+    assert "3 pieces say little" in found.caution()
+
+
+def test_margin_moves_with_the_strength():
+    found = update_shear_strength(
+        [210.0] * 4, 1.0, prior=Lognormal(median=200, log_sd=0.04), scatter=0.04
+    )
+    effect = margin_effect(found, area=100, demand=10000, factor=1.5)
+    assert effect.before == pytest.approx(found.prior.mean / 150 - 1)
+    assert effect.after_low < effect.after
+    assert effect.after > effect.before
+    assert "95 % probability" in effect.sentence()
+
+
+# ---- planning
+
+
+def test_planned_pieces_reach_their_power():
+    plan = pieces_for_bound(requirement=21000, mean=25000, cov=0.036, coverage=0.99)
+    generator = np.random.default_rng(1)
+    for n, enough in ((plan.n, True), (plan.n - 1, False)):
+        x = generator.normal(25000, 900, (20000, n))
+        k = k_factor(n, coverage=0.99, confidence=0.95)
+        shown = np.mean(x.mean(axis=1) - k * x.std(axis=1, ddof=1) >= 21000)
+        assert (shown >= 0.80 - 0.01) if enough else (shown < 0.80 + 0.01)
+
+
+def test_planned_comparison_reaches_its_power():
+    plan = pieces_for_ratio(expected=1.05, cov=0.04)
+    generator = np.random.default_rng(2)
+    x = np.log(1 + 0.04 * generator.standard_normal((5000, plan.n)))
+    y = np.log(1.05 * (1 + 0.04 * generator.standard_normal((5000, plan.n))))
+    shown = stats.ttest_ind(y, x, axis=1, alternative="greater").pvalue < 0.05
+    assert np.mean(shown) == pytest.approx(plan.power, abs=0.02)
+    assert "of each state" in plan.sentence()
+
+
+def test_claims_that_no_number_of_pieces_can_show():
+    with pytest.raises(ValidityError, match="no number of pieces"):
+        pieces_for_bound(requirement=24500, mean=25000, cov=0.04, coverage=0.99)
+    with pytest.raises(ValidityError, match="no number of pieces"):
+        pieces_for_ratio(expected=1.0, cov=0.04)
+    with pytest.raises(ValidityError, match="more than 2000"):
+        pieces_for_ratio(expected=1.0005, cov=0.04)
+
+
+def test_small_samples_say_what_they_cannot_show():
+    assert "no scatter" in cannot_show(1)[0]
+    assert "1 piece does not show the shape" in cannot_show(1)[1]
+    three = cannot_show(3)
+    assert "6.3 times" in three[0]  # sqrt(2 / chi2(0.025, 2)) = 6.285
+    assert "10.6 standard deviations" in three[0]
+    assert any("99/95" in s for s in cannot_show(100))
+    assert cannot_show(299) == ()
+    assert pieces_without_failure(coverage=0.90, confidence=0.90) == 22
+
+
+# ---- the whole record
+
+
+def test_evidence_of_the_demo():
+    found = evidence(read(DEMO), seed=7, predictions={"original": {"some_method": 25000.0}})
+    assert found.comparison.verdict == "stronger"
+    assert found.comparison.seed == 7
+    assert "INVENTED" in found.note
+    assert found.groups[0].bound("99/95").value < found.groups[0].bound("90/95").value
+    text = " ".join(found.sentences())
+    assert "99/95 bound" in text and "some_method" in text
+    assert len({len(column) for column in found.bound_columns().values()}) == 1
+    with pytest.raises(InputError, match="95/95"):
+        found.groups[0].bound("95/95")
+
+
+def test_evidence_of_one_piece_only_says_what_is_missing(tmp_path):
+    found = evidence(read(record(tmp_path, ROW.format("a", 25))), seed=1)
+    assert found.comparison is None
+    assert found.groups[0].scatter is None
+    assert any("no scatter" in c for c in found.cautions())
+    assert any("not compared" in c for c in found.cautions())
+    assert found.sentences() == ()
+
+
+def test_mixed_modes_are_cautioned_against(tmp_path):
+    rows = [ROW.format(f"a{i}", 25 + i / 10) for i in range(3)]
+    rows.append("b,original,M8x1.25,8 mm,25 kN,screw_tension")
+    tests = read(record(tmp_path, *rows))
+    assert "different modes (3 parent_thread_strip, 1 screw_tension)" in tests.groups()[0].caution()
+    assert list(tests.groups()[0].screw_broke) == [False, False, False, True]
+
+
+def test_a_state_of_two_lengths_is_not_pooled(tmp_path):
+    tests = read(
+        record(tmp_path, ROW.format("a", 25), "b,original,M8x1.25,12 mm,37 kN,parent_thread_strip")
+    )
+    with pytest.raises(InputError, match="8 mm; original, M8x1"):
+        tests.group("original")
+    with pytest.raises(InputError, match="found: none"):
+        tests.group("repaired")

@@ -1,0 +1,392 @@
+"""Load sharing: the discrete solver against closed forms, its limits, and its refusals."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from thread_repair.errors import GeometryError, InputError
+from thread_repair.strength import sharing as sh
+
+#: An M8 steel screw in an aluminium block; round numbers.
+BODIES = {
+    "screw_area": 36.6,
+    "parent_area": 402.0,
+    "screw_modulus": 205e3,
+    "parent_modulus": 70e3,
+}
+JOINT = {"length": 12.5, "pitch": 1.25, **BODIES}
+COMPLIANCE = 4.4e-6
+
+
+def parameters(bodies, compliance=COMPLIANCE):
+    """Length scale lambda and the parent's part eta of the strain."""
+    screw = 1 / (bodies["screw_area"] * bodies["screw_modulus"])
+    parent = 1 / (bodies["parent_area"] * bodies["parent_modulus"])
+    return np.sqrt((screw + parent) / compliance), parent / (screw + parent)
+
+
+def law(**changes):
+    values = {
+        "compliance": COMPLIANCE,
+        "yield_load": 2000.0,
+        "ultimate_load": 3000.0,
+        "rupture_slip": 0.08,
+        **changes,
+    }
+    return sh.ToothLaw(**values)
+
+
+def m8(**changes):
+    values = {
+        "major": 8.0,
+        "pitch": 1.25,
+        "length": 12.0,
+        "screw_modulus": 205e3,
+        "screw_poisson": 0.3,
+        "parent_modulus": 68.3e3,
+        "parent_poisson": 0.33,
+        "parent_shear_strength": 186.2,
+        "parent_yield": 241.0,
+        "parent_elongation": 0.10,
+        "shear_area": 202.0,
+        "boss_diameter": 24.0,
+        **changes,
+    }
+    return sh.share(**values)
+
+
+@pytest.mark.parametrize("length", [1.25, 5.0, 12.5, 40.0])
+@pytest.mark.parametrize("parent_area", [60.0, 402.0])
+def test_solver_agrees_with_the_closed_form_for_both_supports(length, parent_area):
+    bodies = BODIES | {"parent_area": parent_area}
+    lam, eta = parameters(bodies)
+    for boundary, far in (("compression", 0.0), ("tension", eta)):
+        found = sh.elastic_sharing(
+            length=length,
+            pitch=1.25,
+            **bodies,
+            boundary=boundary,
+            tooth_compliance=COMPLIANCE,
+            segments_per_pitch=32,
+        )
+        x = lam * length
+        assert_allclose(found.length_parameter, x)
+        assert_allclose(found.face_over_mean, sh.end_intensity(x, 1 - far), rtol=1e-4)
+        assert_allclose(found.far_over_mean, sh.end_intensity(x, far), rtol=1e-4)
+        assert_allclose(
+            found.first_thread_share, 1 - sh.remaining_load(1.25 / length, x, 1 - far), rtol=1e-4
+        )
+
+
+def test_error_of_the_solver_falls_with_the_square_of_the_segment():
+    exact = sh.end_intensity(parameters(BODIES)[0] * 12.5)
+    errors = [
+        abs(
+            sh.elastic_sharing(
+                **JOINT, tooth_compliance=COMPLIANCE, segments_per_pitch=n
+            ).peak_over_mean
+            - exact
+        )
+        for n in (2, 4, 8)
+    ]
+    assert_allclose(np.divide(errors[:-1], errors[1:]), 4, rtol=0.05)
+    assert errors[1] < 1e-3 * exact  # the default
+
+
+@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("length", [0.7, 1.25, 11.3, 12.5])
+def test_thread_loads_add_up_to_the_applied_load(boundary, length):
+    found = sh.elastic_sharing(
+        **JOINT | {"length": length}, tooth_compliance=COMPLIANCE, load=25e3, boundary=boundary
+    )
+    assert found.loads.shape == (int(np.ceil(length / 1.25)),)
+    assert np.all(found.loads > 0)
+    assert_allclose(found.loads.sum(), 25e3, rtol=1e-12)
+
+
+def test_a_rigid_parent_makes_both_supports_the_same():
+    both = [
+        sh.elastic_sharing(
+            **JOINT | {"parent_modulus": np.inf}, boundary=boundary, tooth_compliance=COMPLIANCE
+        )
+        for boundary in sh.BOUNDARIES
+    ]
+    assert_allclose(both[0].loads, both[1].loads, rtol=1e-12)
+    assert both[0].first_thread_share > both[0].loads[1]
+
+
+def test_a_rigid_screw_held_at_the_far_end_loads_the_last_thread_most():
+    stiff_screw = sh.elastic_sharing(
+        **JOINT | {"screw_modulus": np.inf}, boundary="tension", tooth_compliance=COMPLIANCE
+    )
+    assert np.all(np.diff(stiff_screw.loads) > 0)
+    # Screw and parent change places: the mirror image of a rigid parent.
+    swapped = JOINT | {"screw_area": 402.0, "screw_modulus": 70e3, "parent_modulus": np.inf}
+    mirror = sh.elastic_sharing(**swapped, boundary="tension", tooth_compliance=COMPLIANCE)
+    assert_allclose(stiff_screw.loads, mirror.loads[::-1], rtol=1e-12)
+    # Pressed on its face the parent alone still concentrates the load at the face.
+    nut = sh.elastic_sharing(**JOINT | {"screw_modulus": np.inf}, tooth_compliance=COMPLIANCE)
+    assert_allclose(nut.loads, mirror.loads, rtol=1e-12)
+
+
+@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+def test_two_rigid_bodies_share_the_load_evenly(boundary):
+    found = sh.elastic_sharing(
+        **JOINT | {"screw_modulus": np.inf, "parent_modulus": np.inf},
+        tooth_compliance=COMPLIANCE,
+        boundary=boundary,
+    )
+    assert_allclose(found.loads, 0.1, rtol=1e-12)
+    assert_allclose([found.peak_over_mean, found.ductility_demand], 1, rtol=1e-12)
+
+
+def test_one_thread_carries_everything():
+    found = sh.elastic_sharing(**JOINT | {"length": 1.25}, tooth_compliance=COMPLIANCE)
+    assert_allclose(found.loads, [1.0], rtol=1e-12)
+    assert found.first_thread_share == found.first_three_share == pytest.approx(1)
+
+
+@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("parent_area", [40.0, 402.0])
+def test_perfectly_plastic_threads_share_evenly_once_the_demand_is_met(boundary, parent_area):
+    joint = JOINT | {"parent_area": parent_area, "boundary": boundary}
+    demand = sh.elastic_sharing(**joint, tooth_compliance=COMPLIANCE).ductility_demand
+    plastic = law(ultimate_load=2000.0)
+    met = sh.load_slip_curve(
+        law(ultimate_load=2000.0, rupture_slip=demand * plastic.yield_slip), **joint
+    )
+    assert_allclose(met.strip_load, 2000.0 * 12.5, rtol=1e-9)
+    short = sh.load_slip_curve(
+        law(ultimate_load=2000.0, rupture_slip=0.8 * demand * plastic.yield_slip), **joint
+    )
+    assert short.efficiency < 0.999
+
+
+def test_first_yield_is_the_published_fraction_of_the_plastic_load():
+    lam, _ = parameters(BODIES)
+    found = sh.load_slip_curve(law(), **JOINT, segments_per_pitch=32)
+    ratio = sh.first_yield_ratio(lam * 12.5)
+    assert_allclose(ratio, np.tanh(lam * 12.5) / (lam * 12.5))
+    assert_allclose(found.first_yield_load, ratio * 2000.0 * 12.5, rtol=1e-4)
+
+
+def test_a_brittle_thread_strips_at_its_first_yield():
+    brittle = law(ultimate_load=2000.0, rupture_slip=2000.0 * COMPLIANCE)
+    found = sh.load_slip_curve(brittle, **JOINT)
+    assert_allclose(found.strip_load, found.first_yield_load, rtol=1e-12)
+
+
+@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("ultimate", [2000.0, 3000.0])
+@pytest.mark.parametrize("parent_area", [40.0, 402.0])
+def test_useful_length_is_where_the_solver_reaches_its_part_of_the_endless_load(
+    boundary, ultimate, parent_area
+):
+    bodies = BODIES | {"parent_area": parent_area}
+    tooth = law(ultimate_load=ultimate, rupture_slip=0.04)
+    for fraction in (0.5, 0.9, 0.99):
+        useful = sh.useful_length(tooth, **bodies, boundary=boundary, fraction=fraction)
+        there = sh.load_slip_curve(
+            tooth,
+            length=useful.length,
+            pitch=1.25,
+            **bodies,
+            boundary=boundary,
+            segments_per_pitch=32,
+        )
+        assert_allclose(there.strip_load, fraction * useful.saturation_load, rtol=1e-3)
+    endless = sh.load_slip_curve(tooth, length=300.0, pitch=1.25, **bodies, boundary=boundary)
+    assert_allclose(endless.strip_load, useful.saturation_load, rtol=5e-3)
+
+
+@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+def test_displacement_does_the_work_that_the_members_store(boundary):
+    lam, eta = parameters(BODIES)
+    x, far = lam * 12.5, eta if boundary == "tension" else 0.0
+    curve = sh.load_slip_curve(law(), **JOINT, boundary=boundary, segments_per_pitch=32)
+    step = np.searchsorted(curve.load, curve.first_yield_load) - 1  # still elastic
+    force, moved = curve.load[step], curve.displacement[step]
+    z = np.linspace(0, 1, 4001)
+    screw = force * sh.remaining_load(z, x, 1 - far)
+    parent = screw - force if boundary == "tension" else screw
+    line = -np.gradient(screw, z * 12.5, edge_order=2)
+    density = (
+        screw**2 / (BODIES["screw_area"] * BODIES["screw_modulus"])
+        + parent**2 / (BODIES["parent_area"] * BODIES["parent_modulus"])
+        + line**2 * COMPLIANCE
+    )
+    stored = ((density[1:] + density[:-1]) / 2).sum() * 12.5 / 4000 / 2
+    assert_allclose(force * moved / 2, stored, rtol=2e-4)
+
+
+def test_a_batch_gives_what_single_joints_give():
+    lengths = np.array([[5.0], [11.3], [20.0]])
+    areas = np.array([60.0, 402.0])
+    batch = sh.load_slip_curve(
+        law(),
+        **JOINT | {"length": lengths, "parent_area": areas},
+        boundary="tension",
+        segments_per_pitch=16,
+    )
+    assert batch.load.shape == (3, 2, 64)
+    for i, length in enumerate(lengths[:, 0]):
+        for j, area in enumerate(areas):
+            alone = sh.load_slip_curve(
+                law(),
+                **JOINT | {"length": length, "parent_area": area},
+                boundary="tension",
+                segments_per_pitch=16,
+            )
+            # The batch uses the grid of its longest joint.
+            assert_allclose(batch.strip_load[i, j], alone.strip_load, rtol=2e-3)
+    elastic = sh.elastic_sharing(
+        **JOINT | {"length": lengths, "parent_area": areas}, tooth_compliance=COMPLIANCE
+    )
+    assert_allclose(elastic.loads.sum(axis=-1), 1, rtol=1e-12)
+    assert np.all(elastic.loads[0, 0, 4:] == 0)
+
+
+def test_nan_in_one_joint_leaves_the_others_alone():
+    found = sh.elastic_sharing(**JOINT | {"length": [12.5, np.nan]}, tooth_compliance=COMPLIANCE)
+    alone = sh.elastic_sharing(**JOINT, tooth_compliance=COMPLIANCE)
+    assert_allclose(found.first_thread_share[0], alone.first_thread_share)
+    assert np.isnan(found.first_thread_share[1])
+
+
+def test_share_of_an_unknown_elongation_is_nan_and_flagged():
+    found = m8(parent_elongation=[0.10, np.nan])
+    assert list(found.ductility_known) == [True, False]
+    assert np.isnan(
+        [
+            found.efficiency[1],
+            found.ductility_capacity[1],
+            found.useful.length[1],
+            found.curve.strip_load[1],
+        ]
+    ).all()
+    assert np.isfinite(found.curve.first_yield_load).all()
+    assert np.isfinite(found.peak_over_mean).all()
+
+
+def test_brittle_parents_use_less_of_a_long_engagement():
+    ductile, brittle = (
+        m8(parent_elongation=a, length=16.0, shear_area=269.3) for a in (0.10, 0.01)
+    )
+    assert ductile.full_strength and not brittle.full_strength
+    assert brittle.efficiency < 0.7 < ductile.efficiency
+    assert brittle.useful.length < ductile.useful.length
+
+
+def test_a_sliding_coil_evens_the_load_and_a_fixed_one_does_not():
+    repaired = {"state": "repaired", "shear_area": 296.5}
+    fixed = m8(**repaired)
+    sliding = m8(**repaired, sliding_coil=True, wire_modulus=193e3)
+    original = m8()
+    assert sliding.peak_over_mean < original.peak_over_mean < fixed.peak_over_mean
+
+
+def test_insert_hole_numbers_of_an_m8_block():
+    """Closed form worked out apart: stuck coil 2.50; sliding coil, one thread a flank, 2.17."""
+    repaired = {"state": "repaired", "shear_area": 296.5, "segments_per_pitch": 16}
+    assert_allclose(m8(**repaired).peak_over_mean, 2.497, atol=2e-3)
+    sliding = m8(**repaired, sliding_coil=True, wire_modulus=205e3)
+    assert_allclose(sliding.peak_over_mean, 2.18, atol=0.02)
+
+
+def test_tooth_law_by_hand():
+    found = sh.tooth_law(
+        compliance=2e-6,
+        shear_area_per_length=10.0,
+        shear_strength=200.0,
+        yield_strength=300.0,
+        elongation=0.10,
+        shear_band=0.5,
+    )
+    assert_allclose(found.yield_load, 10 * 300 / 3**0.5)
+    assert_allclose(found.ultimate_load, 2000.0)
+    # 2000 N/mm x 2e-6 elastic, then sqrt(3) ln 1.1 over half a millimetre
+    assert_allclose(found.rupture_slip, 0.004 + 1.7320508 * 0.0953102 * 0.5, rtol=1e-6)
+    # A yield strength above what the shear strength allows does not raise the tooth's ultimate.
+    capped = sh.tooth_law(
+        compliance=2e-6,
+        shear_area_per_length=10.0,
+        shear_strength=200.0,
+        yield_strength=400.0,
+        elongation=0.10,
+        shear_band=0.5,
+    )
+    assert capped.yield_load == capped.ultimate_load == 2000.0
+
+
+def test_share_says_what_it_assumed():
+    given = m8(shear_band=0.6)
+    assumed = m8(boss_diameter=None)
+    assert not given.block_assumed and assumed.block_assumed
+    assert_allclose(assumed.peak_over_mean, given.peak_over_mean)  # three diameters is 24 mm
+    extra = {r.what for r in assumed.references} - {r.what for r in given.references}
+    assert len(extra) == 2
+    assert all(r.how_known in ("memory", "derived") for r in assumed.references)
+
+
+def test_scalars_give_floats():
+    found = m8()
+    for value in (
+        found.first_thread_share,
+        found.efficiency,
+        found.useful.length,
+        found.ductility_capacity,
+        found.law.yield_slip,
+    ):
+        assert isinstance(value, float)
+
+
+@pytest.mark.parametrize(
+    ("call", "text"),
+    [
+        (
+            lambda: sh.elastic_sharing(**JOINT, tooth_compliance=1e-6, boundary="hung"),
+            "boundary must be 'compression' or 'tension', got 'hung'",
+        ),
+        (
+            lambda: sh.elastic_sharing(**JOINT | {"length": 0}, tooth_compliance=1e-6),
+            "length must be above zero, got 0",
+        ),
+        (
+            lambda: sh.elastic_sharing(**JOINT, tooth_compliance=1e-6, segments_per_pitch=0),
+            "segments_per_pitch must be at least 1, got 0",
+        ),
+        (
+            lambda: sh.elastic_sharing(**JOINT | {"screw_modulus": -1}, tooth_compliance=1e-6),
+            "screw_modulus must be above zero",
+        ),
+        (lambda: law(yield_load=4000.0), "yield_load must not be above ultimate_load"),
+        (lambda: law(rupture_slip=0.001), "rupture_slip must not be below the slip at yield"),
+        (lambda: m8(parent_elongation=10), "elongation must be a fraction from 0 to 1"),
+        (lambda: m8(state="new"), "state must be 'original' or 'repaired', got 'new'"),
+        (lambda: m8(state="repaired", sliding_coil=True), "wire_modulus is needed"),
+        (
+            lambda: sh.thread_compliance(side="nut", pitch=1, pitch_diameter=8, poisson=0.3),
+            "side must be 'screw' or 'parent', got 'nut'",
+        ),
+        (
+            lambda: sh.thread_compliance(side="parent", pitch=1, pitch_diameter=8, poisson=0.6),
+            "poisson must lie in",
+        ),
+        (
+            lambda: sh.thread_compliance(
+                side="parent", pitch=1, pitch_diameter=8, poisson=0.3, outer_diameter=7
+            ),
+            "outer_diameter must be above",
+        ),
+        (lambda: sh.useful_length(law(), **BODIES, fraction=1.0), "fraction must lie between"),
+    ],
+)
+def test_impossible_input_is_refused_in_one_sentence(call, text):
+    with pytest.raises(InputError, match=text):
+        call()
+
+
+def test_a_boss_inside_the_insert_hole_is_refused():
+    with pytest.raises(GeometryError, match=r"hole's major diameter, 9\.624 mm, got 9\.5"):
+        m8(state="repaired", boss_diameter=9.5)
+    m8(state="original", boss_diameter=9.5)

@@ -1,0 +1,85 @@
+"""Units at the edge: what people type, what is refused, what is printed."""
+
+import math
+
+import pytest
+
+from thread_repair.errors import InputError
+from thread_repair.units import number, parse, show
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "value"),
+    [
+        ("0.5 in", "length", 12.7),
+        ("1 1/2 in", "length", 38.1),
+        ('1/2"', "length", 12.7),
+        ("12", "length", 12.0),
+        (12, "length", 12.0),
+        ("1.5 D", "length", 12.0),
+        ("1.5D", "length", 12.0),
+        ("8 kN", "force", 8000.0),
+        ("1 lbf", "force", 4.4482216152605),
+        ("27 ksi", "stress", 186.158446915546),
+        ("200 N/mm²", "stress", 200.0),
+        ("176 °F", "temperature", 80.0),
+        ("80 C", "temperature", 80.0),
+        ("22 Nm", "torque", 22.0),
+        ("100 in-lb", "torque", 11.2984829027617),
+    ],
+)
+def test_reads_what_people_type(text, dimension, value):
+    assert parse(text, dimension, diameter=8.0) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "says"),
+    [
+        ("12 kg", "force", "load: '12 kg' is not a force; expected for example '8 kN'"),
+        ("12 mm", "force", "is not a force"),
+        ("12 lb", "force", "is not a force"),  # a pound of mass
+        ("12,5 mm", "length", "write '12.5 mm'"),
+        ("200 Mpa", "stress", "did you mean 'MPa'"),
+        ("nan", "length", "is not a length"),
+        ("inf mm", "length", "is not a length"),
+        ("1e999 mm", "length", "is not a length"),
+        ("9**9**9**9 mm", "length", "is not a length"),
+        ("__import__('os') mm", "length", "is not a length"),
+        ("1/0 in", "length", "is not a length"),
+        ("9" * 100, "length", "is not a length"),
+        ("", "length", "is not a length"),
+        (True, "length", "is not a length"),
+        (None, "length", "is not a length"),
+    ],
+)
+def test_refuses_in_one_sentence(text, dimension, says):
+    with pytest.raises(InputError) as raised:
+        parse(text, dimension, field="load")
+    assert says in str(raised.value)
+    assert "\n" not in str(raised.value)
+
+
+def test_diameters_need_a_thread():
+    with pytest.raises(InputError, match="1 D"):
+        parse("1.5 D", "length")
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (25.0693, 3, "25.1"),
+        (25069.3, 3, "25100"),
+        (0.012345, 3, "0.0123"),
+        (0.0, 3, "0"),
+        (-1.234, 3, "-1.23"),
+        (math.nan, 3, "–"),
+        (99.96, 3, "100"),
+    ],
+)
+def test_prints_significant_digits(value, digits, text):
+    assert number(value, digits) == text
+
+
+def test_prints_both_systems():
+    assert show(25069.3, "force", system="both") == "25.1 kN (5640 lbf)"
+    assert show(20.0, "temperature", system="inch") == "68.0 °F"

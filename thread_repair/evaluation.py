@@ -1,0 +1,141 @@
+"""Evaluate a case, or sweep it over engagements and parents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from . import alternatives as options
+from . import case as cases
+from . import joint, materials, sources, threads
+from .alternatives import Alternative, Circumstances
+from .case import Case
+from .errors import InputErrors, ValidityError
+from .joint import Evaluation, Sweep, SweptParent
+from .joint.confirmation import unconfirmed
+from .joint.sharing import with_sharing_notices
+from .load_cases import load_cases
+from .sources import Reference
+
+#: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
+SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
+SWEPT_DIAMETERS.flags.writeable = False
+
+
+def evaluate(case: Case) -> Evaluation:
+    """Compare the repaired with the original thread of a case.
+
+    Raises
+    ------
+    InputErrors
+        If the case is to be final while a recalled or invented value influences the verdict: one
+        sentence for each, with the document that would confirm it.
+    """
+    found = joint.evaluate(cases.joint(case))
+    if case.status == "final":
+        waiting = unconfirmed(found)
+        if waiting:
+            raise InputErrors(_not_final(reference) for reference in waiting)
+    return with_sharing_notices(found)
+
+
+def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
+    """Judge the other repairs of an evaluated case, by the terms of its comparison."""
+    ultimate = (each for each in load_cases(case) if each.against == "ultimate")
+    return options.alternatives(
+        evaluation.joint,
+        Circumstances(
+            damaged_fraction=case.damaged_fraction,
+            engagement_available=case.engagement_available,
+            bush_diameter_thin=case.bush_diameter_thin,
+            bush_diameter_heavy=case.bush_diameter_heavy,
+            demand=max((each.factor * each.load for each in ultimate), default=0.0),
+        ),
+    )
+
+
+def _not_final(reference: Reference) -> str:
+    document = sources.source(reference.source)
+    return (
+        f"status: final is refused: {reference.what or 'a value'} is known from "
+        f"{reference.how_known} only; confirm it in {document.edition}, {reference.clause}, or "
+        "give parent_shear_strength and parent_tensile_strength with parent_source"
+    )
+
+
+def sweep(
+    case: Case,
+    *,
+    engagement: ArrayLike | None = None,
+    parent: str | Iterable[str] | None = None,
+) -> Sweep:
+    """Evaluate a case over nominal lengths and parents; everything else stays as in the case.
+
+    Parameters
+    ----------
+    case : Case
+    engagement : array_like, mm, optional
+        Nominal lengths: full thread in the original hole, insert length in the repaired one.
+        Without it 0.5 D to 3 D.
+    parent : str or iterable of str, optional
+        Ids, or "all"; without it the parent of the case.
+
+    Returns
+    -------
+    Sweep
+        See `thread_repair.joint.sweep`. A parent without a strength at the case's temperature has
+        NaN in every row.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the parents nearest to an unknown one.
+
+    Examples
+    --------
+    >>> import thread_repair as tr
+    >>> case = tr.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6",
+    ...                 "engagement": "1 D", "insert_length": "1.5 D"})
+    >>> table = sweep(case, engagement=[8, 12], parent=["6061-T6", "AZ91D"])
+    >>> len(table), sorted(set(table["state"]))
+    (8, [np.str_('original'), np.str_('repaired')])
+    """
+    base = cases.joint(case)
+    if engagement is None:
+        engagement = SWEPT_DIAMETERS * threads.thread(case.thread).major
+    if parent is None:
+        own = SweptParent(
+            id=base.parent.id,
+            shear=base.parent_shear.value,
+            tensile=base.parent_tensile.value,
+            flow_stress=base.flow_stress.value,
+        )
+        return joint.sweep(base, lengths=engagement, parents=(own,))
+    ids = materials.names("parent") if parent == "all" else parent
+    names = (ids,) if isinstance(ids, str) else tuple(ids)
+    return joint.sweep(
+        base, lengths=engagement, parents=tuple(_swept(case, name) for name in names)
+    )
+
+
+def _swept(case: Case, name: str) -> SweptParent:
+    """Return the strengths of another parent at the temperature of the case."""
+    found = materials.parent(name)
+    try:
+        strengths = materials.at_temperature(
+            found,
+            case.temperature,
+            exposure=case.temperature_exposure,
+            casting_factor=case.casting_factor if found.casting else 1.0,
+        )
+    except ValidityError:
+        return SweptParent(id=found.id, shear=np.nan, tensile=np.nan, flow_stress=np.nan)
+    tensile, yield_ = float(strengths.tensile), float(strengths.yield_)
+    return SweptParent(
+        id=found.id,
+        shear=float(strengths.shear),
+        tensile=tensile,
+        flow_stress=tensile if np.isnan(yield_) else (tensile + yield_) / 2,
+    )

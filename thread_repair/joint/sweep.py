@@ -1,0 +1,88 @@
+"""The same comparison over many nominal lengths and parents, as a tidy table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..arrays import positive
+from ..strength.capacities import capacities
+from ..strength.strip import STATES
+from .budget import budget, engaged
+from .inputs import mode_inputs
+from .records import Joint, Sweep
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweptParent:
+    """A parent of a sweep: strengths in MPa, NaN where no source gives one."""
+
+    id: str
+    shear: float
+    tensile: float
+    flow_stress: float
+
+
+def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -> Sweep:
+    """Evaluate both states for every parent and nominal length.
+
+    Parameters
+    ----------
+    joint : Joint
+        Everything that is not swept.
+    lengths : array_like, shape (n,), mm
+        Nominal: full thread in the original hole, insert length in the repaired one. Each state
+        has its own engagement budget.
+    parents : sequence of SweptParent
+
+    Returns
+    -------
+    Sweep
+        Columns of 2 x parents x lengths rows: state, parent, length_mm, engaged_mm, the capacity
+        of every mode in N, pull_out_N, strength_N, governing_mode. A capacity is NaN where a
+        source gives no value, infinite where the mode does not exist.
+    """
+    (nominal,) = positive(lengths=np.atleast_1d(lengths))
+    shear, tensile, flow = (
+        np.array([getattr(parent, name) for parent in parents])[:, None]
+        for name in ("shear", "tensile", "flow_stress")
+    )
+    shape = (len(parents), len(nominal))
+    parts = []
+    for state in STATES:
+        length = engaged(budget(joint, state, nominal=nominal))
+        found = capacities(
+            mode_inputs(
+                joint, state, length[None, :], parent_shear=shear, parent_tensile=tensile,
+                flow_stress=flow,
+            )
+        )  # fmt: skip
+        parts.append(
+            {
+                "state": np.full(shape, state),
+                "parent": np.broadcast_to(np.array([p.id for p in parents])[:, None], shape),
+                "length_mm": np.broadcast_to(nominal, shape),
+                "engaged_mm": np.broadcast_to(length, shape),
+                "screw_tension_N": found.screw_tension,
+                "screw_tension_max_N": found.screw_tension_max,
+                "screw_thread_strip_N": found.screw_thread_strip,
+                "parent_thread_strip_N": found.parent_thread_strip,
+                "insert_thread_strip_N": found.insert_thread_strip,
+                "boss_wall_N": found.boss_wall,
+                "pull_out_N": found.pull_out,
+                "strength_N": found.strength,
+                "governing_mode": found.governing,
+            }
+        )
+    return Sweep(
+        columns=MappingProxyType(
+            {
+                name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
+                for name in parts[0]
+            }
+        )
+    )

@@ -1,0 +1,255 @@
+"""The comparison as passages and tables."""
+
+from __future__ import annotations
+
+from IPython.display import Markdown
+
+from ...case import Case
+from ...joint import Evaluation
+from ...joint.margins import margins
+from ...load_cases import load_cases
+from ...strength.methods import METHODS
+from ...units import number
+from .. import escape
+from ..figure import ReportTable
+from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head
+
+
+def passage(text: str) -> Markdown:
+    """Return a sentence of the package as a paragraph, taken literally."""
+    return Markdown(escape.markdown(text))
+
+
+def verdict(evaluation: Evaluation) -> Markdown:
+    """The verdict, set apart."""
+    return Markdown("> " + escape.markdown(evaluation.verdict))
+
+
+def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """Both states in the numbers that decide."""
+    system = case.report_units
+    rows = [
+        (
+            STATE_WORDS[name],
+            cell(state.engagement, "length", system),
+            cell(state.pull_out, "force", system),
+            cell(state.strength, "force", system),
+            MODE_WORDS[state.governing_mode],
+            cell(state.required_engagement, "length", system),
+        )
+        for name, state in evaluation.states.items()
+    ]
+    rows.append(
+        (
+            "repaired / original",
+            "",
+            number(evaluation.pull_out_ratio),
+            number(evaluation.strength_ratio),
+            "",
+            "",
+        )
+    )
+    return ReportTable(
+        [
+            "State",
+            head("Engaged", "length", system),
+            head("Pull-out strength", "force", system),
+            head("Strength", "force", system),
+            "Governing mode",
+            head("Needed for the strongest screw to break first", "length", system),
+        ],
+        rows,
+        caption="The comparison. Pull-out strength: lowest strip load. Strength: lowest capacity, "
+        "the weakest screw of its class included",
+        label="summary",
+        alignment=["left", "right", "right", "right", "left", "right"],
+    )
+
+
+def effects_table(evaluation: Evaluation) -> ReportTable:
+    """The ratio of pull-out strengths taken apart; the product is the ratio."""
+    rows = [(e.name, number(e.ratio), e.words) for e in evaluation.effects]
+    rows.append(
+        ("product", number(evaluation.pull_out_ratio), "pull-out strength, repaired over original")
+    )
+    return ReportTable(
+        ["Effect", "Factor", "What it stands for"],
+        rows,
+        caption="Why the ratio is what it is",
+        label="effects",
+        alignment=["left", "right", "left"],
+    )
+
+
+def budget_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """From the nominal to the engaged length, for both states."""
+    system = case.report_units
+    rows = []
+    for name, state in evaluation.states.items():
+        rows += [
+            (STATE_WORDS[name], step.step, cell(float(step.mm), "length", system), step.note)
+            for step in state.budget
+        ]
+        rows.append((STATE_WORDS[name], "engaged", cell(state.engagement, "length", system), ""))
+    return ReportTable(
+        ["State", "Step", head("Length", "length", system), "Reason"],
+        rows,
+        caption="Engagement budget",
+        label="budget",
+        alignment=["left", "left", "right", "left"],
+    )
+
+
+def sizes_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """The diameters that enter the areas, for both states."""
+    system = case.report_units
+    original, repaired = (state.sizes for state in evaluation.states.values())
+    names = (
+        ("crest that pulls on the parent: screw, or outside of the insert", "crest"),
+        ("pitch diameter of the hole tapped", "hole_pitch"),
+        ("minor diameter of the hole tapped", "hole_minor"),
+        ("basic major diameter of the hole tapped", "hole_major"),
+        ("pitch diameter of the screw", "screw_pitch"),
+        ("pitch diameter of the thread the screw turns in", "inner_pitch"),
+        ("minor diameter of the thread the screw turns in", "inner_minor"),
+    )
+    rows = [
+        (words, diameter(getattr(original, key), system), diameter(getattr(repaired, key), system))
+        for words, key in names
+    ]
+    position = evaluation.joint.tolerance_position
+    return ReportTable(
+        [head("Diameter", "length", system), "Original", "Repaired"],
+        rows,
+        caption=f"Diameters at the tolerance position {position}, the same for both states",
+        label="sizes",
+        alignment=["left", "right", "right"],
+    )
+
+
+def modes_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """Every failure mode of both states by the method the verdict uses."""
+    system = case.report_units
+    rows = []
+    for name, state in evaluation.states.items():
+        for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity):
+            governs = mode.mode == state.governing_mode
+            rows.append(
+                (
+                    STATE_WORDS[name],
+                    MODE_WORDS[mode.mode],
+                    cell(mode.area, "area", system),
+                    cell(mode.stress, "stress", system),
+                    number(mode.factor),
+                    cell(mode.capacity, "force", system),
+                    "governs" if governs else "",
+                )
+            )
+    return ReportTable(
+        [
+            "State",
+            "Mode",
+            head("Area", "area", system),
+            head("Stress", "stress", system),
+            "Factor",
+            head("Capacity", "force", system),
+            "",
+        ],
+        rows,
+        caption="Failure modes, the weakest of each state first",
+        label="modes",
+        alignment=["left", "left", "right", "right", "right", "right", "left"],
+    )
+
+
+def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """Strip load of the parent's thread by every published method, never averaged."""
+    system = case.report_units
+    loads = {
+        name: {m.method: m for m in state.modes if m.mode == "parent_thread_strip"}
+        for name, state in evaluation.states.items()
+    }
+    rows = []
+    for method, original in loads["original"].items():
+        repaired = loads["repaired"][method]
+        rows.append(
+            (
+                _method_words(method, primary=original.primary),
+                cell(original.capacity, "force", system),
+                cell(repaired.capacity, "force", system),
+                number(repaired.capacity / original.capacity),
+                "yes" if original.valid and repaired.valid else "no",
+            )
+        )
+    return ReportTable(
+        [
+            "Method",
+            head("Original", "force", system),
+            head("Repaired", "force", system),
+            "Ratio",
+            "Within its own range",
+        ],
+        rows,
+        caption="Strip load of the parent's thread by every method at hand",
+        label="methods",
+        alignment=["left", "right", "right", "right", "left"],
+    )
+
+
+def _method_words(method: str, *, primary: bool) -> str:
+    """Name a method as its document is named; say which one the verdict uses."""
+    if primary:
+        return "FED-STD-H28/2B area, factors of SAE 770420 capped at 1 (verdict)"
+    return METHODS[method.removesuffix("_unfactored")].title
+
+
+def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
+    """Every margin with its sign, the least first."""
+    found = sorted(margins(evaluation, load_cases(case)), key=lambda m: m.margin)
+    if not found:
+        return passage("The case gives no design load, so that no margin can be stated.")
+    system = case.report_units
+    rows = [
+        (
+            m.load_case,
+            STATE_WORDS[m.state],
+            MODE_WORDS[m.mode],
+            cell(m.demand, "force", system),
+            number(m.factor),
+            cell(m.capacity, "force", system),
+            f"{m.margin:+.2f}" + (" FAILS" if m.margin < 0 else ""),
+        )
+        for m in found
+    ]
+    return ReportTable(
+        [
+            "Load case",
+            "State",
+            "Mode",
+            head("Demand", "force", system),
+            "Factor",
+            head("Capacity", "force", system),
+            "Margin",
+        ],
+        rows,
+        caption="Margins: capacity over factored demand, less one; zero passes; least first",
+        label="margins",
+        alignment=["left", "left", "left", "right", "right", "right", "right"],
+    )
+
+
+def limits(evaluation: Evaluation) -> Markdown:
+    """What the reader of the summary must not miss; empty where there is nothing."""
+    found = [notice.text for notice in evaluation.notices if notice.level == "limit"]
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in found))
+
+
+def notices(evaluation: Evaluation) -> Markdown:
+    """Limits and cautions of this comparison, as a list."""
+    marks = {"limit": "Limit", "caution": "Caution", "info": "Note"}
+    return Markdown(
+        "\n".join(
+            f"- **{marks[notice.level]}.** {escape.markdown(notice.text)}"
+            for notice in evaluation.notices
+        )
+    )

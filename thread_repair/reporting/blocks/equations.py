@@ -1,0 +1,51 @@
+"""The equations of the verdict: as symbols, with the numbers put in, with their clause."""
+
+from __future__ import annotations
+
+from IPython.display import Markdown
+
+from ...joint import Evaluation, mode_inputs
+from ...strength import primary
+from ...units import number
+from .. import escape
+
+
+def symbols() -> Markdown:
+    """The primary model as symbols."""
+    return _display(primary.METHOD.equation, label="primary")
+
+
+def with_numbers(evaluation: Evaluation, state: str) -> Markdown:
+    """The primary model with the numbers of one state put in."""
+    length = evaluation.states[state].engagement
+    hole = mode_inputs(evaluation.joint, state, length).hole
+    return _display(primary.equation_with_numbers(hole))
+
+
+def screw_with_numbers(evaluation: Evaluation) -> Markdown:
+    """The breaking load of the screw with its numbers."""
+    mode = evaluation.original.mode("screw_tension")
+    return _display(
+        (
+            rf"F_S = A_s\,R_{{m,\min}} = {number(mode.area, 4)}\,\mathrm{{mm^2}} \times "
+            rf"{number(mode.stress, 4)}\,\mathrm{{MPa}} = {number(mode.capacity, 4)}"
+            r"\,\mathrm{N}",
+        )
+    )
+
+
+def clauses() -> Markdown:
+    """Where the equations stand and how they are known."""
+    lines = [
+        f"- {escape.markdown(r.what)}: {escape.markdown(r.source)}, {escape.markdown(r.clause)} "
+        f"(known from: {escape.markdown(r.how_known.replace('_', ' '))})"
+        for r in primary.REFERENCES
+    ]
+    return Markdown("\n".join(lines))
+
+
+def _display(lines: tuple[str, ...], label: str = "") -> Markdown:
+    blocks = [f"$$ {line} $$" for line in lines]
+    if label:
+        blocks[-1] += f" {{#eq:{label}}}"
+    return Markdown("\n\n".join(blocks))

@@ -1,0 +1,84 @@
+"""The case as entered and as understood, and what it rests on."""
+
+from __future__ import annotations
+
+from ...case import Case, understood
+from ...joint import Evaluation
+from ...units import number
+from ..figure import ReportTable
+from .cells import cell, head
+
+#: Keys that stand on the title block and are not repeated among the inputs.
+_TITLE_BLOCK = frozenset(
+    {
+        "title", "document", "revision", "status", "date", "prepared_by", "checked_by",
+        "approved_by", "customer", "item", "serials", "scope", "damage", "report_units",
+    }
+)  # fmt: skip
+
+
+def inputs_table(case: Case) -> ReportTable:
+    """Every input that bears on a number, as entered and as understood."""
+    rows = [
+        (key, case.entered.get(key, "(default)"), text)
+        for key, text in understood(case).items()
+        if key not in _TITLE_BLOCK
+    ]
+    return ReportTable(
+        ["Key", "Entered", "Understood"], rows, caption="Inputs as understood", label="inputs"
+    )
+
+
+def scope(case: Case) -> ReportTable:
+    """What is decided and what was found, in the engineer's words."""
+    rows = (
+        ("Item", case.item),
+        ("Serial numbers", case.serials),
+        ("Scope", case.scope),
+        ("Damage as found", case.damage),
+    )
+    return ReportTable(["", "As stated in the case"], [row for row in rows if row[1]])
+
+
+def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """The strengths used, with their source and how they are known."""
+    joint = evaluation.joint
+    screw = joint.screw
+    system = case.report_units
+    rows: list[tuple[str, str, str]] = []
+    for allowable in (
+        joint.parent_shear,
+        joint.parent_tensile,
+        joint.flow_stress,
+        joint.wire_shear,
+    ):
+        source = "; ".join(
+            f"{r.source}, {r.clause} ({_how(r.how_known)})"
+            for r in dict.fromkeys(allowable.references)
+        )
+        rows.append((allowable.words, cell(allowable.value, "stress", system, 4), source))
+    for words, value, name in (
+        ("least tensile strength", screw.tensile_min, "tensile_min"),
+        ("greatest tensile strength", screw.tensile_max, "tensile_max"),
+        ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
+    ):
+        reference = screw.reference(name)
+        text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
+        rows.append(
+            (
+                f"screw {screw.id}: {words}",
+                text,
+                f"{reference.source}, {reference.clause} ({_how(reference.how_known)})",
+            )
+        )
+    return ReportTable(
+        ["Strength", head("Value", "stress", system), "Source, clause (how known)"],
+        rows,
+        caption="Allowables, the same for both states",
+        label="allowables",
+        alignment=["left", "right", "left"],
+    )
+
+
+def _how(how_known: str) -> str:
+    return how_known.replace("_", " ")

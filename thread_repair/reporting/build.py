@@ -1,0 +1,160 @@
+"""One case and one notebook to a published report."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import shutil
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import thread_repair
+
+from ..errors import ReportError
+from . import check, flatten, publish, render, run
+from .document import DocumentInfo
+from .figure import METADATA
+from .publish import Published
+
+NOTEBOOK = "report.ipynb"
+RESULTS = "results.json"
+#: Folder beside the running notebook that holds the files of the case.
+FILES = "case"
+
+_STAGES = 4
+
+
+def build_report(
+    *,
+    notebook: Path,
+    parameters: Mapping[str, object],
+    out_dir: Path,
+    document: DocumentInfo,
+    formats: Sequence[str] = ("pdf", "html", "docx"),
+    results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
+    files: Mapping[str, Path] = MappingProxyType({}),
+    progress: Callable[[str], None] | None = None,
+) -> Published:
+    """Execute a notebook and publish it as documents, all of them or none.
+
+    Parameters
+    ----------
+    notebook : Path
+        Has one cell tagged `parameters`; is not changed.
+    parameters : mapping
+        Names which that cell declares (`declared_parameters`) and plain values.
+    out_dir : Path
+        Folder of the report, made if it does not exist. Only files that an earlier build wrote
+        are replaced.
+    document : DocumentInfo
+        Words of the title block, the header and the footer.
+    formats : sequence of {"pdf", "html", "docx"}
+        Which documents to make.
+    results : mapping or callable, optional
+        What `results.json` holds, or a function that returns it, called while the notebook runs.
+    files : mapping of str to Path
+        Files the notebook reads, by their name in its folder `FILES`: it is handed copies, so that
+        no path of this machine enters the report. They are not published.
+    progress : callable, optional
+        Called with a line of text at each stage, and with "" at the end.
+
+    Returns
+    -------
+    Published
+        Where the files are: the formats asked for, "notebook", and "results" if given.
+
+    Raises
+    ------
+    ReportError, InputError
+        In one sentence; the folder then holds what it held before.
+    """
+
+    def stage(number: int, text: str) -> None:
+        if progress is not None:
+            progress(f"[{number}/{_STAGES}] {text}")
+
+    try:
+        render.check_formats(formats)
+        with publish.workspace(Path(out_dir)) as build:
+            stage(1, "start the notebook")
+            for name, file in files.items():
+                copy = build / FILES / name
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(file, copy)
+            with ThreadPoolExecutor(1) as meanwhile:
+                numbers = meanwhile.submit(results if callable(results) else lambda: results)
+                node = run.execute(
+                    notebook, parameters, build, progress=lambda text: stage(2, text)
+                )
+            document = replace(document, layout=_layout(node) or document.layout)
+            stage(3, f"write {', '.join(formats)}")
+            markdown = flatten.flatten(node, build)
+            files = render.render(markdown, document, build, formats)
+            for kind, file in files.items():
+                check.check(kind, file)
+            stage(4, "publish")
+            names = {kind: file.name for kind, file in files.items()}
+            names["notebook"] = NOTEBOOK
+            run.write_notebook(node, build / NOTEBOOK)
+            if (found := numbers.result()) is not None:
+                names["results"] = RESULTS
+                (build / RESULTS).write_bytes(_bytes(results_text(found)))
+            extra = {
+                "version": thread_repair.__version__,
+                "inputs_sha256": inputs_checksum(parameters, document),
+                "notebook_sha256": hashlib.sha256(Path(notebook).read_bytes()).hexdigest(),
+            }
+            return publish.publish(build, names, Path(out_dir), extra=extra)
+    finally:
+        if progress is not None:
+            progress("")
+
+
+def _layout(node: Mapping[str, Any]) -> str:
+    """Return the layout that a notebook asks for in its metadata, if it does."""
+    return str(node["metadata"].get(METADATA, {}).get("layout", ""))
+
+
+def results_text(results: Mapping[str, object]) -> str:
+    """Return the text of `results.json`: the same bytes for the same numbers.
+
+    A number that a method does not give (NaN) becomes null, as JSON has no word for it.
+
+    Examples
+    --------
+    >>> print(results_text({"ratio": 1.2, "margin": float("nan")}), end="")
+    {
+      "ratio": 1.2,
+      "margin": null
+    }
+    """
+    try:
+        return json.dumps(_plain(results), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    except TypeError as error:
+        raise ReportError(f"results.json cannot hold a value: {error}") from None
+
+
+def _bytes(text: str) -> bytes:
+    """Encode, with half a surrogate pair as the escape that JSON writes for it."""
+    return text.encode("utf-8", "backslashreplace")
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    return value
+
+
+def inputs_checksum(parameters: Mapping[str, object], document: DocumentInfo) -> str:
+    """Return the SHA-256 of what a report is built from, besides notebook and program."""
+    data = [dict(sorted(parameters.items())), document.as_data()]
+    return hashlib.sha256(json.dumps(data, sort_keys=True, default=str).encode()).hexdigest()

@@ -1,0 +1,119 @@
+"""What stands on the title block of a report: number, revision, status, names."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ..errors import InputError
+from . import escape
+
+STATUSES = ("draft", "final")
+PAPERS = ("a4", "us-letter")
+#: A report has contents and room to read; a sheet is taken to the machine: short and close.
+LAYOUTS = ("report", "sheet")
+
+#: Written into the files where the case gives no date: the time of building would make two
+#: builds of one case differ. It is the earliest that a DOCX file can hold.
+NO_DATE = datetime.date(1980, 1, 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DocumentInfo:
+    """The words of the title block, header and footer; empty ones are left out.
+
+    Parameters
+    ----------
+    title : str
+        What the report is about; required.
+    document, revision : str
+        Number and revision, printed in the header of every page.
+    status : {"draft", "final"}
+        A draft is marked on every page.
+    date : datetime.date or None
+        Date of the document, never the time of building.
+    prepared_by, checked_by, approved_by, customer, item, serials : str
+        Printed as given.
+    language : str
+        Language of the words, as in "en" or "en-GB".
+    paper : {"a4", "us-letter"}
+        Paper of the PDF.
+    layout : {"report", "sheet"}
+        A sheet has no contents, smaller type and narrower margins. A notebook asks for it in
+        its metadata, `thread_repair: {layout: sheet}`.
+    """
+
+    title: str
+    document: str = ""
+    revision: str = ""
+    status: str = "draft"
+    date: datetime.date | None = None
+    customer: str = ""
+    item: str = ""
+    serials: str = ""
+    prepared_by: str = ""
+    checked_by: str = ""
+    approved_by: str = ""
+    language: str = "en"
+    paper: str = "a4"
+    layout: str = "report"
+
+    def __post_init__(self) -> None:
+        if not escape.visible(self.title):
+            raise InputError("title must not be empty")
+        if self.status not in STATUSES:
+            raise InputError(f"status must be one of {', '.join(STATUSES)}, got {self.status!r}")
+        if self.paper not in PAPERS:
+            raise InputError(f"paper must be one of {', '.join(PAPERS)}, got {self.paper!r}")
+        if self.layout not in LAYOUTS:
+            raise InputError(f"layout must be one of {', '.join(LAYOUTS)}, got {self.layout!r}")
+        if not re.fullmatch(r"[a-z]{2,3}(-[A-Za-z0-9]+)*", self.language):
+            raise InputError(f"language must be a code such as 'en', got {self.language!r}")
+
+    @property
+    def rows(self) -> tuple[tuple[str, str], ...]:
+        """Name and value of each line of the title block that has a value."""
+        lines = {
+            "Document": self.document,
+            "Revision": self.revision,
+            "Status": self.status,
+            "Date": self.date.isoformat() if self.date else "",
+            "Customer": self.customer,
+            "Item": self.item,
+            "Serial numbers": self.serials,
+            "Prepared by": self.prepared_by,
+            "Checked by": self.checked_by,
+            "Approved by": self.approved_by,
+        }
+        shown = ((name, escape.visible(value)) for name, value in lines.items())
+        return tuple((name, value) for name, value in shown if value)
+
+    @property
+    def header(self) -> str:
+        """The line at the top of every page."""
+        parts = [escape.visible(self.document)]
+        if escape.visible(self.revision):
+            parts.append(f"Revision {escape.visible(self.revision)}")
+        return " · ".join(part for part in parts if part)
+
+    def as_data(self) -> Mapping[str, object]:
+        """Return what the templates read, every text already visible and on one line."""
+        date = self.date or NO_DATE
+        prepared = escape.visible(self.prepared_by)
+        return {
+            "title": escape.visible(self.title),
+            "document": escape.visible(self.document),
+            "revision": escape.visible(self.revision),
+            "header": self.header,
+            "status": self.status,
+            "rows": [list(row) for row in self.rows],
+            "authors": [prepared] if prepared else [],
+            "keywords": [self.status, *([self.header] if self.header else [])],
+            "date": [date.year, date.month, date.day],
+            "lang": self.language,
+            "language_code": self.language.partition("-")[0],
+            "paper": self.paper,
+            "layout": self.layout,
+        }

@@ -1,0 +1,233 @@
+"""Turn one Markdown document into PDF, HTML and DOCX, side by side."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import os
+import re
+import shutil
+import subprocess
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..errors import InputError, ReportError, unknown
+from . import docx
+from .document import NO_DATE, DocumentInfo
+
+if TYPE_CHECKING:
+    import typst
+
+#: Formats and the names of their files.
+FORMATS = {"pdf": "report.pdf", "html": "report.html", "docx": "report.docx"}
+
+#: Longest wait for pandoc, in seconds; a report takes a tenth of one.
+PANDOC_TIMEOUT = 60
+
+_TEMPLATES = resources.files("thread_repair.reporting").joinpath("templates")
+
+# Markdown as Jupyter shows it, plus captions, labels and cross references. No raw HTML, TeX or
+# Typst, no metadata and no macros: text in a cell can only ever be text.
+READER = (
+    "markdown"
+    "-raw_html-raw_tex-raw_attribute-native_divs-native_spans-markdown_in_html_blocks"
+    "-latex_macros-yaml_metadata_block-pandoc_title_block-example_lists-line_blocks"
+    "-simple_tables-multiline_tables-fancy_lists-definition_lists"
+    "-blank_before_header-blank_before_blockquote+lists_without_preceding_blankline"
+)
+
+# Only these fonts, so that a page is the same on every machine. Beside them Typst brings its own.
+_FALLBACK_FONTS = (
+    "DejaVuSans.ttf",
+    "DejaVuSans-Bold.ttf",
+    "DejaVuSans-Oblique.ttf",
+    "DejaVuSans-BoldOblique.ttf",
+    "DejaVuSansMono.ttf",
+    "DejaVuSansMono-Bold.ttf",
+)
+
+
+def render(
+    markdown: str, info: DocumentInfo, folder: Path, formats: Sequence[str] = tuple(FORMATS)
+) -> dict[str, Path]:
+    """Write the documents into `folder`, which holds the figures that the Markdown names.
+
+    Raises
+    ------
+    ReportError
+        If a document cannot be made: a reference that points to nothing, a picture without
+        alternative text, a character that no font has.
+    UnknownNameError
+        If a format is not known.
+    """
+    check_formats(formats)
+    (folder / "report.md").write_bytes(markdown.encode("utf-8", "backslashreplace"))
+    (folder / "info.json").write_text(json.dumps(info.as_data()), encoding="utf-8")
+    writers: dict[str, Callable[[DocumentInfo, Path], None]] = {
+        "pdf": _pdf,
+        "html": _html,
+        "docx": _docx,
+    }
+    with ThreadPoolExecutor(max_workers=len(FORMATS)) as pool:
+        jobs = [pool.submit(writers[name], info, folder) for name in dict.fromkeys(formats)]
+        for job in jobs:
+            job.result()
+    return {name: folder / FORMATS[name] for name in formats}
+
+
+def check_formats(formats: Sequence[str]) -> None:
+    """Refuse a format that is not known, and none at all."""
+    if not formats:
+        raise InputError(f"no format is asked for; expected one or more of {', '.join(FORMATS)}")
+    for name in formats:
+        if name not in FORMATS:
+            raise unknown("format", name, FORMATS)
+
+
+def _pandoc(folder: Path, *arguments: str) -> None:
+    import pypandoc
+
+    command = [
+        pypandoc.get_pandoc_path(),
+        "+RTS",
+        "-M1g",
+        "-RTS",
+        "report.md",
+        f"--from={READER}",
+        "--standalone",
+        f"--lua-filter={_TEMPLATES / 'report.lua'}",
+        "--columns=10000",
+        "--wrap=none",
+        *arguments,
+    ]
+    environment = {
+        # Taken for dates inside the DOCX.
+        **os.environ,
+        "SOURCE_DATE_EPOCH": _epoch(NO_DATE),
+        "LC_ALL": "C.UTF-8",
+        "TZ": "UTC",
+    }
+    try:
+        done = subprocess.run(
+            command,
+            cwd=folder,
+            env=environment,
+            capture_output=True,
+            check=False,
+            stdin=subprocess.DEVNULL,
+            timeout=PANDOC_TIMEOUT,
+        )
+    except subprocess.TimeoutExpired:
+        raise ReportError(f"pandoc took longer than {PANDOC_TIMEOUT} s for one document") from None
+    said = done.stderr.decode("utf-8", "replace").strip()
+    if done.returncode != 0 or said:
+        raise ReportError(_reason(said) or f"pandoc ended with code {done.returncode}")
+
+
+def _reason(said: str) -> str:
+    """Return our own filter's sentence, or the first line of what pandoc said."""
+    ours = re.search(r"^report: (.+?)$", said, re.MULTILINE)
+    if ours:
+        return ours[1]
+    formula = re.search(r"Could not convert TeX math (.+?), rendering as TeX", said, re.DOTALL)
+    if formula:
+        return f"the formula {' '.join(formula[1].split())} cannot be read"
+    lines = [line for line in said.splitlines() if line.strip()]
+    return f"pandoc could not write the document: {' '.join(lines[:2])}" if lines else ""
+
+
+def _html(info: DocumentInfo, folder: Path) -> None:
+    _pandoc(
+        folder,
+        "--to=html5",
+        "--mathml",
+        "--embed-resources",
+        "--number-sections",
+        f"--template={_TEMPLATES / 'report.html'}",
+        f"--output={FORMATS['html']}",
+    )
+
+
+def _docx(info: DocumentInfo, folder: Path) -> None:
+    docx.write_reference(info, folder / "reference.docx")
+    _pandoc(
+        folder,
+        "--to=docx",
+        "--number-sections",
+        "--reference-doc=reference.docx",
+        f"--output={FORMATS['docx']}",
+    )
+    docx.finish(folder / FORMATS["docx"], info)
+
+
+def _pdf(info: DocumentInfo, folder: Path) -> None:
+    import typst
+
+    _pandoc(folder, "--to=typst", f"--template={_TEMPLATES / 'report.typ'}", "--output=report.typ")
+    stamp = datetime.datetime.combine(info.date or NO_DATE, datetime.time(), datetime.UTC)
+    target = folder / FORMATS["pdf"]
+
+    def compile_with(fonts: typst.Fonts) -> None:
+        target.write_bytes(
+            typst.compile(
+                folder / "report.typ",
+                root=folder,
+                font_paths=fonts,
+                pdf_standards=["ua-1"],
+                timestamp=stamp,
+                package_path=folder / "none",
+                package_cache_path=folder / "none",
+            )
+        )
+
+    try:
+        compile_with(_own_fonts(folder))
+    except typst.TypstError as error:
+        if _missing_text(error) is None:
+            raise ReportError(f"the PDF could not be made: {error.message}") from error
+        try:  # Chinese or Japanese names, say: whatever this machine has is better than nothing
+            compile_with(_all_fonts())
+        except typst.TypstError as second:
+            text = _missing_text(second)
+            if text is None:
+                raise ReportError(f"the PDF could not be made: {second.message}") from second
+            raise InputError(
+                f"no font on this machine has {text!r}, which the PDF needs; "
+                "write them in Latin, Greek, Cyrillic, Hebrew or Arabic letters, install a font "
+                "that has them, or build HTML and DOCX only"
+            ) from None
+
+
+def _missing_text(error: object) -> str | None:
+    """Return the text that no font can show, if that is what the compiler refuses."""
+    match = re.search(r"the text (.+?) could not be displayed", str(getattr(error, "message", "")))
+    return match[1].strip("`'\"") if match else None
+
+
+def _own_fonts(folder: Path) -> typst.Fonts:
+    import matplotlib
+    import typst
+
+    # The folder that matplotlib ships also has a font of last resort, which draws a box for every
+    # character and so would hide a missing one.
+    fonts = folder / "fonts"
+    fonts.mkdir()
+    for name in _FALLBACK_FONTS:
+        shutil.copyfile(Path(matplotlib.get_data_path(), "fonts", "ttf", name), fonts / name)
+    return typst.Fonts(include_system_fonts=False, font_paths=[fonts])
+
+
+@cache
+def _all_fonts() -> typst.Fonts:
+    import typst
+
+    return typst.Fonts(include_system_fonts=True)
+
+
+def _epoch(date: datetime.date) -> str:
+    moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
+    return str(int(moment.timestamp()))

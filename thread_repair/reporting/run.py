@@ -1,0 +1,337 @@
+"""Execute a notebook with papermill, in the interpreter we run in and away from user settings."""
+
+from __future__ import annotations
+
+import ast
+import math
+import os
+import re
+import sys
+import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import thread_repair
+
+from .. import errors
+from ..errors import InputError, ReportError, nearest
+from .flatten import place
+
+if TYPE_CHECKING:
+    from nbformat import NotebookNode
+
+#: Longest wait for one cell, in seconds.
+CELL_TIMEOUT = 600
+
+# A kernel-socket path longer than this is refused by the operating system (limit 107 bytes).
+_LONGEST_SOCKET_FOLDER = 70
+
+# What libraries say on stderr that says nothing about the result.
+_CHATTER = re.compile(
+    r"Matplotlib is building the font cache|Matplotlib created a temporary cache directory|"
+    r"mkdir -p failed for path|Debugger warning: It seems that frozen modules|"
+    r"to python to disable frozen modules|Debugging will proceed|make the debugger miss breakpoints"
+)
+
+
+def declared_parameters(notebook: Path) -> tuple[str, ...]:
+    """Return the names that the notebook's parameters cell assigns, in order.
+
+    Raises
+    ------
+    ReportError
+        If the notebook cannot be read or has no cell tagged `parameters`.
+    """
+    return _declared(read_notebook(notebook), notebook.name)
+
+
+def read_notebook(notebook: Path) -> NotebookNode:
+    """Read a notebook file; ReportError says in one sentence why that failed."""
+    import nbformat
+
+    try:
+        node: NotebookNode = nbformat.read(notebook, as_version=4)
+        return node
+    except FileNotFoundError:
+        raise ReportError(f"no notebook at {notebook}") from None
+    except OSError as error:
+        raise ReportError(f"notebook {notebook} cannot be read: {error.strerror}") from None
+    except Exception as error:
+        raise ReportError(f"{notebook} is not a Jupyter notebook: {_one_line(error)}") from None
+
+
+def _declared(notebook: NotebookNode, name: str) -> tuple[str, ...]:
+    cells = [c for c in notebook.cells if "parameters" in c.metadata.get("tags", ())]
+    if len(cells) != 1:
+        found = "no cell" if not cells else f"{len(cells)} cells"
+        raise ReportError(f"notebook {name} has {found} tagged 'parameters'; expected one")
+    try:
+        body = ast.parse(cells[0].source).body
+    except SyntaxError as error:
+        raise ReportError(f"the parameters cell of {name} is not Python: {error.msg}") from None
+    names: list[str] = []
+    for statement in body:
+        if isinstance(statement, ast.Assign):
+            targets = statement.targets
+        elif isinstance(statement, ast.AnnAssign):
+            targets = [statement.target]
+        else:
+            raise ReportError(
+                f"line {statement.lineno} of the parameters cell of {name} must be "
+                "of the form: name = value"
+            )
+        for target in targets:
+            if not isinstance(target, ast.Name):
+                raise ReportError(
+                    f"line {statement.lineno} of the parameters cell of {name} must "
+                    "assign one plain name"
+                )
+            names.append(target.id)
+    return tuple(dict.fromkeys(names))
+
+
+def _check_parameters(
+    parameters: Mapping[str, object], declared: Sequence[str], notebook: str
+) -> None:
+    """Refuse names the notebook does not declare (papermill would run them) and odd values."""
+    for name, value in parameters.items():
+        if name not in declared:
+            close = nearest(name, declared)
+            hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
+            raise ReportError(f"notebook {notebook} declares no parameter {name!r}{hint}")
+        _check_value(name, value)
+
+
+def _check_value(name: str, value: object) -> None:
+    if isinstance(value, Mapping):
+        for key, item in value.items():
+            if not isinstance(key, str):
+                raise InputError(f"{name}: key {key!r} must be text")
+            _check_value(name, item)
+    elif isinstance(value, (list, tuple)):
+        for item in value:
+            _check_value(name, item)
+    elif isinstance(value, float) and not math.isfinite(value):
+        raise InputError(f"{name} must be a finite number, got {value}")
+    elif not (value is None or isinstance(value, (str, bool, int, float))):
+        raise InputError(
+            f"{name}: a value of type {type(value).__name__} cannot be handed to a "
+            "notebook; expected text, a number, true or false, or a list of these"
+        )
+
+
+def execute(
+    notebook: Path,
+    parameters: Mapping[str, object],
+    folder: Path,
+    *,
+    progress: Callable[[str], None] | None = None,
+) -> NotebookNode:
+    """Run a notebook from top to bottom with these parameters and return it with its outputs.
+
+    Parameters
+    ----------
+    notebook : Path
+        Read, never written.
+    parameters : mapping
+        Names that the cell tagged `parameters` declares, and plain values.
+    folder : Path
+        Existing folder: the notebook's working directory.
+    progress : callable, optional
+        Called with a line of text before each code cell.
+
+    Raises
+    ------
+    ReportError
+        If a name is not declared, a cell fails, times out or writes on stderr, or the kernel dies.
+    InputError
+        If a cell fails because the case is wrong.
+    """
+    node = read_notebook(notebook)
+    _check_parameters(parameters, _declared(node, notebook.name), notebook.name)
+    # The name in the file may stand for any interpreter, or for none on this machine.
+    node.metadata["kernelspec"] = {
+        "display_name": "Python 3",
+        "language": "python",
+        "name": "python3",
+    }
+    with _kernel_folder(folder) as sockets:
+        done = _run(node, parameters, folder, Path(sockets), progress)
+    _refuse_stderr(done)
+    return _without_clock(done)
+
+
+def _kernel_folder(folder: Path) -> tempfile.TemporaryDirectory[str]:
+    """Return a folder for the kernel's sockets and settings, with a path short enough for them."""
+    short = len(os.fsencode(folder)) < _LONGEST_SOCKET_FOLDER
+    return tempfile.TemporaryDirectory(
+        prefix="k-" if short else "thread-repair-",
+        dir=folder if short else None,
+        ignore_cleanup_errors=True,
+    )
+
+
+def _run(
+    node: NotebookNode,
+    parameters: Mapping[str, object],
+    folder: Path,
+    sockets: Path,
+    progress: Callable[[str], None] | None,
+) -> NotebookNode:
+    import papermill
+    from nbclient.exceptions import CellTimeoutError, DeadKernelError
+
+    # papermill adds one cell that holds the parameters.
+    code_cells = sum(cell.cell_type == "code" for cell in node.cells) + bool(parameters)
+    started = 0
+
+    def announce(cell: Mapping[str, Any], cell_index: int) -> None:
+        nonlocal started
+        if cell["cell_type"] == "code" and progress is not None:
+            started += 1
+            progress(f"run the notebook, cell {started} of {code_cells}")
+
+    try:
+        done: NotebookNode = papermill.execute_notebook(
+            node,
+            None,
+            parameters=dict(parameters),
+            progress_bar=False,
+            kernel_manager_class=_kernel_manager(sockets),
+            resources={"metadata": {"path": str(folder)}},
+            execution_timeout=CELL_TIMEOUT,
+            record_timing=False,
+            shutdown_kernel="immediate",
+            on_cell_start=announce,
+        )
+        return done
+    except papermill.PapermillExecutionError as error:
+        raise _cell_failure(node, error) from None
+    except CellTimeoutError:
+        raise ReportError(f"a cell of the notebook ran longer than {CELL_TIMEOUT} s") from None
+    except DeadKernelError:
+        raise ReportError(
+            "the Python process that ran the notebook was ended from outside or "
+            "crashed (out of memory, perhaps)"
+        ) from None
+    except RuntimeError as error:
+        raise ReportError(f"the notebook could not be run: {_one_line(error)}") from None
+
+
+def _kernel_manager(sockets: Path) -> type:
+    """Build the class that starts a kernel in this interpreter, whatever kernels are registered."""
+    from jupyter_client.kernelspec import KernelSpec, KernelSpecManager
+    from jupyter_client.manager import AsyncKernelManager
+    from traitlets import default
+
+    argv = [
+        sys.executable,
+        "-m",
+        "ipykernel_launcher",
+        "-f",
+        "{connection_file}",
+        "--HistoryManager.enabled=False",
+        "--quiet",
+    ]
+    home = Path(thread_repair.__file__).parents[1]
+    # A package that is not installed but imported from where it stands; site-packages must not
+    # come before the standard library.
+    ours = "" if home.name in ("site-packages", "dist-packages") else str(home)
+    path = os.pathsep.join(filter(None, [ours, os.environ.get("PYTHONPATH", "")]))
+    rc = sockets / "matplotlibrc"
+    rc.touch()
+    environment = {
+        "PYTHONPATH": path,
+        "PYTHONHASHSEED": "0",
+        # These warn of future releases of a library, not of this result.
+        "PYTHONWARNINGS": ",".join(
+            f"ignore::{kind}Warning" for kind in ("Deprecation", "PendingDeprecation", "Future")
+        ),
+        "IPYTHONDIR": str(sockets),
+        "MATPLOTLIBRC": str(rc),
+        "MPLBACKEND": "agg",
+        "PYDEVD_DISABLE_FILE_VALIDATION": "1",
+        "TZ": "UTC",
+    }
+
+    class OwnInterpreter(KernelSpecManager):
+        def get_kernel_spec(self, kernel_name: str) -> KernelSpec:
+            return KernelSpec(
+                argv=argv, display_name="Python 3", language="python", env=environment
+            )
+
+    class OwnKernelManager(AsyncKernelManager):
+        @default("kernel_spec_manager")
+        def _own_interpreter(self) -> KernelSpecManager:
+            return OwnInterpreter()
+
+        @default("connection_file")
+        def _connection_file(self) -> str:
+            return str(sockets / "k.json")
+
+        if os.name == "posix":
+            # Sockets in our folder: no port is opened, and two builds cannot pick the same one.
+            @default("transport")
+            def _transport(self) -> str:
+                return "ipc"
+
+            @default("ip")
+            def _ip(self) -> str:
+                return str(sockets / "s")
+
+    return OwnKernelManager
+
+
+def _cell_failure(node: NotebookNode, error: Any) -> errors.ThreadRepairError:
+    """Turn a failed cell into one sentence; a fault of the case stays an InputError."""
+    text = _one_line(error.evalue) if error.evalue else "no message"
+    kind = getattr(errors, str(error.ename), None)
+    if isinstance(kind, type) and issubclass(kind, (InputError, errors.ValidityError)):
+        return InputError(str(error.evalue))
+    # papermill counts with the cell it injected, right after the parameters cell.
+    index = min(int(error.cell_index), len(node.cells) - 1)
+    source = str(error.source)
+    for position, cell in enumerate(node.cells):
+        if cell.cell_type == "code" and cell.source == source:
+            index = position
+    return ReportError(f"{place(node, index)} failed: {error.ename}: {text}")
+
+
+def _refuse_stderr(node: NotebookNode) -> None:
+    """Refuse a warning: a report must not be handed out with one that nobody saw."""
+    for index, cell in enumerate(node.cells):
+        for output in cell.get("outputs", ()):
+            if output.output_type != "stream" or output.name != "stderr":
+                continue
+            lines = [x for x in output.text.splitlines() if x.strip() and not _CHATTER.search(x)]
+            if lines:
+                # The file that IPython names is one of its own making.
+                said = re.sub(r"^\S*ipykernel_\S*?:\d+: ", "", lines[0])
+                raise ReportError(f"{place(node, index)} gave a warning: {_one_line(said)}")
+
+
+def _without_clock(node: NotebookNode) -> NotebookNode:
+    """Drop what differs from run to run: times, random ids, paths."""
+    node.metadata.pop("papermill", None)
+    for number, cell in enumerate(node.cells):
+        cell.metadata.pop("papermill", None)
+        cell.metadata.pop("execution", None)
+        cell.id = f"cell-{number}"
+    return node
+
+
+def write_notebook(node: NotebookNode, path: Path) -> None:
+    """Write an executed notebook, the same bytes for the same content."""
+    import nbformat
+
+    text: str = nbformat.writes(node)
+    path.write_bytes((text + "\n").encode("utf-8", "backslashreplace"))
+
+
+def _one_line(error: object) -> str:
+    line = " ".join(str(error).split())
+    return line if len(line) <= 300 else line[:297] + "..."
+
+
+__all__ = ["CELL_TIMEOUT", "declared_parameters", "execute", "read_notebook", "write_notebook"]

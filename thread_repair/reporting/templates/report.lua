@@ -1,0 +1,470 @@
+-- Numbers, cross references and page furniture of a report, the same in every format.
+--
+-- Attributes are given as lists: the order of a Lua table differs from run to run.
+--
+-- Reads `info.json` (words of the title block) from the working directory. All words from it
+-- enter the document as plain strings, never as markup.
+
+local info
+local labels = {}    -- id -> "Figure 3", "(2)", "Section 1.2"
+local headings = {}  -- id -> "1.2"
+local counts = {fig = 0, tbl = 0, eq = 0}
+local is = {typst = FORMAT == "typst", html = FORMAT:match("^html") ~= nil, docx = FORMAT == "docx"}
+local TEXT_WIDTH_MM = 160
+
+local function fail(text)
+  error("report: " .. text, 0)
+end
+
+local function typst_string(text)
+  -- A Typst string literal; only backslash and double quote mean anything inside one.
+  return '"' .. text:gsub("\\", "\\\\"):gsub('"', '\\"'):gsub("[\r\n]+", " ") .. '"'
+end
+
+local function raw(text) return pandoc.RawBlock(FORMAT == "docx" and "openxml" or FORMAT, text) end
+local function raw_inline(text)
+  return pandoc.RawInline(FORMAT == "docx" and "openxml" or FORMAT, text)
+end
+
+-- ---------------------------------------------------------------------------------------------
+-- Equations
+
+local function typst_math(math)
+  -- The content between the dollars, as pandoc's own writer puts it.
+  local inline = pandoc.Math("InlineMath", math.text)
+  local text = pandoc.write(pandoc.Pandoc{pandoc.Plain{inline}}, "typst")
+  return (text:gsub("^%s*%$", ""):gsub("%$%s*$", ""))
+end
+
+local function alt_of(math)
+  return (math.text:gsub("%s+", " "):gsub("^ ", ""):gsub(" $", ""))
+end
+
+local function inline_math(math)
+  if is.typst then
+    return raw_inline(("#math.equation(alt: %s, $%s$);"):format(
+      typst_string(alt_of(math)), typst_math(math)))
+  end
+end
+
+-- `$$ .. $$ {#eq:name}` or `$$ .. $$ {-}`: returns id, numbered, inlines used up after the math.
+local function equation_label(inlines, at)
+  local next_at = at + 1
+  while inlines[next_at] and (inlines[next_at].t == "Space" or inlines[next_at].t == "SoftBreak") do
+    next_at = next_at + 1
+  end
+  local word = inlines[next_at]
+  if word and word.t == "Str" then
+    local id, rest = word.text:match("^{#(eq:[%w-]+)}(.*)$")
+    if id then return id, true, next_at, rest end
+    rest = word.text:match("^{%-}(.*)$")
+    if rest then return "", false, next_at, rest end
+  end
+  return "", true, at, ""
+end
+
+local function display_equation(math, id, number)
+  if is.typst then
+    local numbering = number and ("_ => [(" .. number .. ")]") or "none"
+    local label = id ~= "" and (" <" .. id .. ">") or ""
+    return raw(("#math.equation(block: true, numbering: %s, alt: %s, $ %s $)%s"):format(
+      numbering, typst_string(alt_of(math)), typst_math(math), label))
+  elseif is.docx then
+    local tab = raw_inline("<w:r><w:tab/></w:r>")
+    local line = pandoc.Inlines{tab, pandoc.Math("InlineMath", "\\displaystyle " .. math.text)}
+    if number then line:extend{tab, pandoc.Str("(" .. number .. ")")} end
+    local paragraph = pandoc.Div(pandoc.Para(line), {["custom-style"] = "Equation"})
+    if id ~= "" then paragraph.content[1].content:insert(1, pandoc.Span({}, {id = id})) end
+    return paragraph
+  end
+  local line = pandoc.Inlines{math}
+  if number then line:insert(pandoc.Span("(" .. number .. ")", {class = "number"})) end
+  return pandoc.Div(pandoc.Plain(line), {id = id, class = "equation"})
+end
+
+-- Splits a paragraph at its display equations.
+local function paragraph_with_equations(para)
+  local has = false
+  for _, inline in ipairs(para.content) do
+    has = has or (inline.t == "Math" and inline.mathtype == "DisplayMath")
+  end
+  if not has then return nil end
+  local blocks, line, at = pandoc.Blocks{}, pandoc.Inlines{}, 1
+  local function flush()
+    while line[1] and (line[1].t == "Space" or line[1].t == "SoftBreak") do line:remove(1) end
+    while line[#line] and (line[#line].t == "Space" or line[#line].t == "SoftBreak") do
+      line:remove(#line)
+    end
+    if #line > 0 then blocks:insert(pandoc.Para(line)) end
+    line = pandoc.Inlines{}
+  end
+  while at <= #para.content do
+    local inline = para.content[at]
+    if inline.t == "Math" and inline.mathtype == "DisplayMath" then
+      flush()
+      local id, numbered, last, rest = equation_label(para.content, at)
+      local number
+      if numbered then
+        counts.eq = counts.eq + 1
+        number = tostring(counts.eq)
+      end
+      if id ~= "" then
+        if labels[id] then fail("label " .. id .. " is used twice") end
+        labels[id] = "(" .. number .. ")"
+      end
+      blocks:insert(pandoc.Div(pandoc.Plain{inline}, {id = id, class = "equation-", n = number}))
+      if rest ~= "" then line:insert(pandoc.Str(rest)) end
+      at = last
+    else
+      line:insert(inline)
+    end
+    at = at + 1
+  end
+  flush()
+  return blocks, false
+end
+
+-- ---------------------------------------------------------------------------------------------
+-- First pass: split equations, count, collect labels
+
+local function numbered(kind, word, block)
+  counts[kind] = counts[kind] + 1
+  local id = block.identifier
+  local number = tostring(counts[kind])
+  block.attributes.n = number
+  if id ~= "" then
+    if labels[id] then fail("label " .. id .. " is used twice") end
+    labels[id] = word .. " " .. number
+  end
+  return block
+end
+
+local collect = {
+  traverse = "topdown",
+  Para = paragraph_with_equations,
+  Plain = paragraph_with_equations,
+  Figure = function(figure)
+    local image
+    figure.content:walk{Image = function(found) image = found end}
+    if figure.identifier == "" and image then
+      figure.identifier = image.identifier
+    end
+    if image then image.identifier = "" end
+    return numbered("fig", "Figure", figure), false
+  end,
+  Table = function(tbl)
+    if #tbl.caption.long > 0 then return numbered("tbl", "Table", tbl), false end
+  end,
+}
+
+-- The first heading of level 1 is the notebook's title; what is below it becomes level 1.
+local function title_and_levels(doc)
+  local first = doc.blocks[1]
+  local kind
+  if first and first.t == "Header" and first.level == 1 then
+    kind = pandoc.utils.stringify(first)
+    doc.blocks:remove(1)
+  end
+  local top = 6
+  doc.blocks:walk{Header = function(h) top = math.min(top, h.level) end}
+  doc.blocks = doc.blocks:walk{Header = function(h)
+    h.level = h.level - top + 1
+    return h
+  end}
+  return doc, kind
+end
+
+local function number_headings(doc)
+  local at, before = {0, 0, 0, 0, 0, 0}, 0
+  doc.blocks:walk{Header = function(h)
+    if h.level > before + 1 then  -- a reader that navigates by headings would be lost
+      fail("the heading '" .. pandoc.utils.stringify(h) .. "' skips a level")
+    end
+    before = h.level
+    if h.classes:includes("unnumbered") then return end
+    at[h.level] = at[h.level] + 1
+    for deeper = h.level + 1, 6 do at[deeper] = 0 end
+    local number = table.concat(at, ".", 1, h.level)
+    headings[h.identifier] = number
+    labels["sec:" .. h.identifier:gsub("^sec:", "")] = "Section " .. number
+  end}
+end
+
+-- ---------------------------------------------------------------------------------------------
+-- Second pass: write
+
+local function target_id(id)
+  return headings[id:gsub("^sec:", "")] and id:gsub("^sec:", "") or id
+end
+
+local function cross_reference(cite)
+  local out = pandoc.Inlines{}
+  for i, citation in ipairs(cite.citations) do
+    local id, text = citation.id, labels[citation.id]
+    local rest = ""
+    if not text then  -- `@fig:load.` and `@eq:a:` take their stop into the name
+      local shorter = id:match("^(.-)[%.:%-]+$")
+      if shorter and labels[shorter] then
+        rest, id, text = id:sub(#shorter + 1), shorter, labels[shorter]
+      end
+    end
+    if not text then
+      if id:match("^fig:") or id:match("^tbl:") or id:match("^eq:") or id:match("^sec:") then
+        fail("the reference @" .. id .. " points to nothing")
+      end
+      return cite.content  -- an ordinary word with an at sign
+    end
+    if i > 1 then out:insert(pandoc.Str(", ")) end
+    text = id:match("^eq:") and ("Equation\u{a0}" .. text) or text:gsub(" ", "\u{a0}")
+    if is.typst then
+      out:insert(raw_inline(("#link(label(%s))[%s];"):format(typst_string(target_id(id)), text)))
+    else
+      out:insert(pandoc.Link(text, "#" .. target_id(id)))
+    end
+    if rest ~= "" then out:insert(pandoc.Str(rest)) end
+  end
+  return out
+end
+
+local function bold_prefix(word, number, caption)
+  local line = pandoc.Inlines{pandoc.Strong(word .. "\u{a0}" .. number .. "."), pandoc.Space()}
+  line:extend(pandoc.utils.blocks_to_inlines(caption.long))
+  return line
+end
+
+local inner  -- the filter for inlines inside captions and cells
+
+local function typst(blocks)
+  local done = pandoc.Blocks(blocks):walk(inner)
+  return (pandoc.write(pandoc.Pandoc(done), "typst"):gsub("%s+$", ""))
+end
+
+local function check_image(image)
+  if not image.src:match("^figures/figure%-%d+%.svg$") then
+    fail("a picture in the text (" .. image.src ..
+         ") has no caption and alternative text; display it as a ReportFigure")
+  end
+end
+
+local function figure(block)
+  local image
+  block.content:walk{Image = function(found) image = found end}
+  if not image then fail("a figure without a picture") end
+  check_image(image)
+  local number = block.attributes.n
+  local caption = bold_prefix("Figure", number, block.caption)
+  local width = math.min(tonumber(image.attributes.width:match("^[%d.]+")), TEXT_WIDTH_MM)
+  -- pandoc moves the attribute `alt` of a figure into the picture's description
+  local alt = image.attributes.alt or pandoc.utils.stringify(image.caption)
+  if is.typst then
+    local label = block.identifier ~= "" and ("<" .. block.identifier .. ">") or "none"
+    return raw(("#report-figure(image(%s, width: %.2fmm, alt: %s), [%s], %s)"):format(
+      typst_string(image.src), width, typst_string(alt), typst{pandoc.Plain(caption)}, label)), false
+  end
+  local picture = pandoc.Image(alt, is.docx and image.src:gsub("svg$", "png") or image.src, "",
+                               pandoc.Attr("", {}, {{"width", ("%.2fmm"):format(width)}, {"alt", alt}}))
+  if is.docx then
+    return pandoc.Div({
+      pandoc.Div(pandoc.Para{picture}, {["custom-style"] = "Captioned Figure"}),
+      pandoc.Div(pandoc.Para(caption), {["custom-style"] = "Image Caption"}),
+    }, {id = block.identifier}):walk(inner), false
+  end
+  return pandoc.Figure(pandoc.Plain{picture}, {long = pandoc.Blocks{pandoc.Plain(caption)}},
+                       {id = block.identifier}):walk(inner), false
+end
+
+local tables = dofile(pandoc.path.join{pandoc.path.directory(PANDOC_SCRIPT_FILE), "tables.lua"})
+
+local function report_table(tbl)
+  local number = tbl.attributes.n
+  tbl.attributes.n = nil
+  if is.typst then
+    local body = tables.typst(tbl, typst)
+    if not number then return raw("#" .. body), false end
+    local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
+    local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
+    return raw(("#figure(kind: table, caption: [%s], %s)%s"):format(caption, body, label)), false
+  end
+  if number then
+    tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}
+  end
+  tbl = tbl:walk(inner)
+  if is.docx then return tables.with_widths(tbl), false end
+  -- a wide table scrolls by itself on a narrow screen, with the keyboard too
+  return pandoc.Div(tbl, pandoc.Attr("", {"table"}, {
+    {"tabindex", "0"}, {"role", "region"},
+    {"aria-label", number and ("Table " .. number) or "Table"}})), false
+end
+
+local function page_break()
+  if is.typst then return raw("#pagebreak(weak: true)") end
+  if is.docx then return raw('<w:p><w:r><w:br w:type="page"/></w:r></w:p>') end
+  return pandoc.Div({}, {class = "page-break"})
+end
+
+-- The contents as a list of links; Typst makes its own, with page numbers.
+local function contents(blocks)
+  if is.typst then return raw("#contents()") end
+  local entries = pandoc.List{}
+  blocks:walk{Header = function(h)
+    if h.level > 2 then return end
+    local line = pandoc.Inlines{}
+    if headings[h.identifier] then
+      line:extend{pandoc.Str(headings[h.identifier]), pandoc.Str("\u{2002}")}
+    end
+    line:extend(h.content:walk{Link = function(link) return link.content end,
+                               Note = function() return {} end})
+    entries:insert({h.level, pandoc.Plain{pandoc.Link(line, "#" .. h.identifier)}})
+  end}
+  local heading = pandoc.Para{pandoc.Strong("Contents")}
+  if is.docx then
+    local lines = pandoc.Blocks{pandoc.Div(heading, {["custom-style"] = "TOC Heading"})}
+    for _, entry in ipairs(entries) do
+      lines:insert(pandoc.Div(entry[2], {["custom-style"] = "toc " .. entry[1]}))
+    end
+    return pandoc.Div(lines)
+  end
+  local list = pandoc.List{}
+  for _, entry in ipairs(entries) do
+    if entry[1] == 1 or #list == 0 then
+      list:insert(pandoc.Blocks{entry[2]})
+    else
+      local last = list[#list]
+      if not last[2] then last:insert(pandoc.BulletList({})) end
+      local below = last[2].content
+      below:insert(pandoc.Blocks{entry[2]})
+      last[2] = pandoc.BulletList(below)
+    end
+  end
+  return pandoc.Div({heading, pandoc.BulletList(list)}, pandoc.Attr(
+    "", {"contents"}, {{"role", "navigation"}, {"aria-label", "Contents"}}))
+end
+
+local function sign_off(div)
+  if not is.typst then
+    if is.html then return nil end
+    return div.content:walk{Table = function(tbl)
+      for i, share in ipairs{0.2, 0.3, 0.3, 0.2} do tbl.colspecs[i][2] = share end
+      return tbl
+    end, Plain = function(plain)
+      return pandoc.Div(pandoc.Para(plain.content), {["custom-style"] = "Signature Line"})
+    end}
+  end
+  local body = ""
+  div.content:walk{Table = function(tbl) body = tables.typst(tbl, typst) end}
+  return raw("#signed(" .. body:gsub("^report%-table%(", "report-table(columns: (3fr, 5fr, 5fr, 3fr), ")
+             .. ")"), false
+end
+
+-- A table to write into: two columns of words, the others as wide as the page allows.
+local function fill_in(div)
+  if not is.typst then
+    if is.html then return nil end
+    return div.content
+  end
+  local body = ""
+  div.content:walk{Table = function(tbl)
+    local columns = "auto, auto" .. (", 1fr"):rep(#tbl.colspecs - 3)
+    body = tables.typst(tbl, typst):gsub(
+      "^report%-table%(", "report-table(ruled: true, columns: (" .. columns .. ", 2fr), ")
+  end}
+  return raw("#filled(" .. body .. ")"), false
+end
+
+inner = {Math = inline_math, Cite = cross_reference}
+
+local write = {
+  traverse = "topdown",
+  Math = inline_math,
+  Cite = cross_reference,
+  Figure = figure,
+  Table = report_table,
+  HorizontalRule = page_break,
+  Image = function(image) check_image(image) end,
+  Div = function(div)
+    if div.classes:includes("equation-") then
+      return display_equation(div.content[1].content[1], div.identifier, div.attributes.n), false
+    elseif div.classes:includes("sign-off") then
+      return sign_off(div)
+    elseif div.classes:includes("fill-in") then
+      return fill_in(div)
+    end
+  end,
+  Header = function(h)
+    if is.typst and h.classes:includes("unnumbered") then
+      return raw(("#heading(level: %d, numbering: none)[%s]"):format(
+        h.level, typst{pandoc.Plain(h.content)})), false
+    end
+  end,
+  Link = function(link)
+    if is.typst and link.target:match("^#") then
+      local id = target_id(link.target:sub(2))
+      if not headings[id] and not labels[id] then
+        fail("the link to " .. link.target .. " points to nothing")
+      end
+    end
+  end,
+}
+
+-- ---------------------------------------------------------------------------------------------
+-- The title block of HTML and DOCX (Typst's is in its template)
+
+local function title_block(kind)
+  local rows = pandoc.List{}
+  for _, pair in ipairs(info.rows) do
+    rows:insert{{pandoc.Plain{pandoc.Strong(pandoc.Str(pair[1]))}},
+                {pandoc.Plain{pandoc.Str(pair[2])}}}
+  end
+  local block = pandoc.Blocks{}
+  if is.docx then
+    block:insert(pandoc.Div(pandoc.Para{pandoc.Str(info.title)}, {["custom-style"] = "Title"}))
+    if kind then
+      block:insert(pandoc.Div(pandoc.Para{pandoc.Str(kind)}, {["custom-style"] = "Subtitle"}))
+    end
+    if info.status == "draft" then
+      block:insert(pandoc.Div(pandoc.Para{pandoc.Str("DRAFT")}, {["custom-style"] = "Draft"}))
+    end
+    if #rows > 0 then
+      block:insert(pandoc.utils.from_simple_table(pandoc.SimpleTable(
+        {}, {"AlignLeft", "AlignLeft"}, {0.25, 0.75}, {}, rows)))
+    end
+  end
+  return block
+end
+
+function Pandoc(doc)
+  local file = assert(io.open("info.json", "rb"))
+  info = pandoc.json.decode(file:read("a"), false)
+  file:close()
+  local kind
+  doc, kind = title_and_levels(doc)
+  doc = doc:walk(collect)
+  number_headings(doc)
+
+  local placed = info.layout == "sheet"
+  local plain = doc.blocks
+  doc.blocks = doc.blocks:walk{Para = function(para)
+    if not placed and pandoc.utils.stringify(para) == "[TOC]" then
+      placed = true
+      return contents(plain)
+    end
+  end}
+  if not placed then doc.blocks:insert(1, contents(plain)) end
+  doc = doc:walk(write)
+  doc.blocks = title_block(kind) .. doc.blocks
+
+  if not is.docx then
+    doc.meta.title = pandoc.MetaInlines{pandoc.Str(info.title)}
+  end
+  doc.meta.pagetitle = pandoc.MetaInlines{pandoc.Str(info.title)}
+  doc.meta.kind = kind and pandoc.MetaInlines{pandoc.Str(kind)} or nil
+  doc.meta.lang = pandoc.MetaInlines{pandoc.Str(info.lang)}
+  doc.meta.draft = info.status == "draft"
+  local rows = pandoc.MetaList{}
+  for _, pair in ipairs(info.rows) do
+    rows:insert{name = pandoc.MetaInlines{pandoc.Str(pair[1])},
+                value = pandoc.MetaInlines{pandoc.Str(pair[2])}}
+  end
+  doc.meta.rows = rows
+  return doc
+end

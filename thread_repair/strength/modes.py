@@ -1,0 +1,331 @@
+"""In which ways can a state fail, and at what load, by the primary model.
+
+`results` gives each mode with its area, stress, factors and notes; `capacities` gives the loads
+alone, for a million joints at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Floats, not_negative, positive
+from ..errors import GeometryError, InputError
+from ..sources import Reference
+from . import primary
+from .areas import REFERENCES as AREA_REFERENCES
+from .areas import strip_area_internal
+from .strip import StripInputs, StripResult, read_only
+
+#: Failure modes in the order of every table.
+MODES = (
+    "screw_tension",
+    "screw_thread_strip",
+    "parent_thread_strip",
+    "insert_thread_strip",
+    "boss_wall",
+)
+#: The modes in which a thread strips; the lowest is the pull-out strength of a state.
+STRIP_MODES = ("screw_thread_strip", "parent_thread_strip", "insert_thread_strip")
+
+REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
+    {
+        "screw_tension": (
+            Reference(
+                source="iso-898-1",
+                clause="ultimate tensile load",
+                how_known="memory",
+                what="tensile strength times stress area",
+            ),
+        ),
+        "screw_thread_strip": primary.REFERENCES,
+        "parent_thread_strip": primary.REFERENCES,
+        "insert_thread_strip": (
+            *AREA_REFERENCES,
+            Reference(
+                source="geometry",
+                clause="thread_repair.strength.modes.results",
+                how_known="derived",
+                what="the wire sheared like a solid thread",
+            ),
+        ),
+        "boss_wall": (
+            Reference(
+                source="geometry",
+                clause="thread_repair.strength.modes.boss_wall_load",
+                how_known="derived",
+                what="net section and hoop section of the boss at flow stress",
+            ),
+        ),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ModeInputs:
+    """One joint, or an array of joints. Fields broadcast; NaN passes.
+
+    Attributes
+    ----------
+    hole : the hole, its parent and its screw
+    screw_major, insert_pitch_diameter : mm
+        Major diameter of the screw and pitch diameter of the thread inside the fitted insert;
+        needed for the state "repaired".
+    wire_shear : MPa
+        Ultimate shear strength of the insert's wire; needed for the state "repaired".
+    flow_stress : MPa
+        Stress at which the boss wall gives way; needed where a boss diameter is given. The
+        caller says which: tensile strength, or mean of yield and tensile strength.
+    wall_factor : optional
+        Factor on both strip loads in a thin boss from another origin than C1; the lower of the
+        two is used.
+    boss_wall_factor : optional
+        Factor on the load of the boss wall.
+    """
+
+    hole: StripInputs
+    screw_major: Floats = np.nan
+    insert_pitch_diameter: Floats = np.nan
+    wire_shear: Floats = np.nan
+    flow_stress: Floats = np.nan
+    wall_factor: Floats = None
+    boss_wall_factor: Floats = 1.0
+
+    def __post_init__(self) -> None:
+        for name in _NUMBERS:
+            value = getattr(self, name)
+            if value is not None:
+                object.__setattr__(self, name, read_only(positive, name, value))
+        if self.hole.state == "repaired":
+            for name in ("screw_major", "insert_pitch_diameter", "wire_shear"):
+                if np.isnan(getattr(self, name)).all():
+                    raise InputError(f"{name} must be given for the state repaired")
+        given = np.isnan(self.hole.boss_diameter)
+        if not given.all() and np.isnan(self.flow_stress).all():
+            raise InputError("flow_stress must be given where a boss diameter is given")
+        try:
+            self.shape  # noqa: B018
+        except ValueError:
+            raise InputError(
+                f"the inputs do not broadcast with the hole's shape {self.hole.shape}"
+            ) from None
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Shape all fields broadcast to."""
+        given = (getattr(self, name) for name in _NUMBERS)
+        return np.broadcast_shapes(
+            self.hole.shape, *(value.shape for value in given if value is not None)
+        )
+
+
+_NUMBERS = (
+    "screw_major",
+    "insert_pitch_diameter",
+    "wire_shear",
+    "flow_stress",
+    "wall_factor",
+    "boss_wall_factor",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ModeResult:
+    """One mode: area mm2, stress MPa, factors, capacity N, and what it is worth saying."""
+
+    mode: str
+    method: str
+    area: Floats
+    stress: Floats
+    factor: Floats
+    capacity: Floats
+    factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
+    valid: Floats = True
+    notes: tuple[str, ...] = ()
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ModeSet:
+    """Capacity of every mode, N, by the primary model, each of the shape of all inputs.
+
+    NaN: the model's source has no value there. Infinite: the mode does not exist in this joint
+    (no insert, no boss given).
+
+    Attributes
+    ----------
+    screw_tension, screw_tension_max : with the least and the greatest tensile strength
+    screw_thread_strip, parent_thread_strip, insert_thread_strip, boss_wall
+    """
+
+    screw_tension: Floats
+    screw_tension_max: Floats
+    screw_thread_strip: Floats
+    parent_thread_strip: Floats
+    insert_thread_strip: Floats
+    boss_wall: Floats
+
+    @property
+    def pull_out(self) -> Floats:
+        """Lowest strip load, N; NaN where one of them is not known."""
+        lowest = np.minimum(self.screw_thread_strip, self.parent_thread_strip)
+        return np.minimum(lowest, self.insert_thread_strip)[()]
+
+    @property
+    def strength(self) -> Floats:
+        """Lowest capacity of all modes, N, the screw at its least tensile strength."""
+        return np.minimum(np.minimum(self.pull_out, self.boss_wall), self.screw_tension)[()]
+
+    @property
+    def governing(self) -> NDArray[np.str_]:
+        """Name of the mode of lowest capacity; "unknown" where one is NaN."""
+        loads = np.stack(np.broadcast_arrays(*(getattr(self, mode) for mode in MODES)))
+        names = np.array((*MODES, "unknown"))
+        unknown = np.isnan(loads).any(axis=0)
+        lowest = np.where(unknown, len(MODES), np.where(np.isnan(loads), 0, loads).argmin(axis=0))
+        governing: NDArray[np.str_] = names[lowest]
+        return governing
+
+    @property
+    def screw_breaks_first(self) -> NDArray[np.bool_]:
+        """Whether even the strongest screw of its class breaks before thread or boss gives way."""
+        weakest = np.minimum(self.pull_out, self.boss_wall)
+        breaks: NDArray[np.bool_] = np.asarray(self.screw_tension_max <= weakest)[()]
+        return breaks
+
+
+def boss_wall_load(
+    boss_diameter: Floats, hole_major: Floats, length: Floats, flow_stress: Floats, tangent: Floats
+) -> Floats:
+    r"""Load at which the wall of a boss gives way: the lower of two sections.
+
+    Parameters
+    ----------
+    boss_diameter, hole_major, length : array_like, mm
+        Outside of the boss, basic major diameter of the hole tapped, engaged length.
+    flow_stress : array_like, MPa
+    tangent : array_like
+        Tangent of half the flank angle.
+
+    Returns
+    -------
+    float or ndarray, N
+        Infinite where no boss diameter is given (NaN).
+
+    Raises
+    ------
+    GeometryError
+        If the boss is not larger than the hole.
+
+    Notes
+    -----
+    Net section, the wall outside the hole's major diameter in tension:
+
+    .. math:: F = \frac{\pi}{4}\,(s^2 - D^2)\,\sigma
+
+    Hoop section, the flanks wedging the wall apart without friction. Their radial force
+    :math:`F\tan\frac{\alpha}{2}` spread round the hole stretches each side of the wall by
+    :math:`F\tan\frac{\alpha}{2} / 2\pi`:
+
+    .. math:: F = \frac{\pi\,(s - D)\,L\,\sigma}{\tan\frac{\alpha}{2}}
+
+    The net section does not grow with the length. Source: derived here.
+
+    Examples
+    --------
+    M8x1.25 insert hole in a boss of 14 mm, 8 mm engaged, flow stress 265 MPa:
+
+    >>> print(f"{boss_wall_load(14, 9.624, 8, 265, 0.57735):.0f}")
+    21516
+    """
+    s, D = positive(boss_diameter=boss_diameter, hole_major=hole_major)
+    (L,) = not_negative(length=length)
+    flow, tan = positive(flow_stress=flow_stress, tangent=tangent)
+    if np.any(s <= D):
+        raise GeometryError(
+            f"boss_diameter must exceed the hole's major diameter, got {np.nanmin(s):g} mm "
+            f"with {np.nanmax(D):g} mm"
+        )
+    load = np.pi / 4 * (s - D) * np.minimum(s + D, 4 * L / tan) * flow
+    return np.where(np.isnan(s), np.inf, load)[()]
+
+
+def results(inputs: ModeInputs) -> tuple[ModeResult, ...]:
+    """Return every mode that exists in the joint, in full, in the order of `MODES`.
+
+    The insert's inner thread is taken as a solid internal thread on the screw's major diameter
+    that shears through the wire; no factor applies to it.
+    """
+    hole = inputs.hole
+    found = [
+        ModeResult(
+            mode="screw_tension",
+            method="stress_area",
+            area=hole.stress_area[()],
+            stress=hole.screw_tensile_min[()],
+            factor=1.0,
+            capacity=(hole.stress_area * hole.screw_tensile_min)[()],
+            references=REFERENCES["screw_tension"],
+        ),
+        _strip(
+            "screw_thread_strip", primary.screw_strip_load(hole, wall_factor=inputs.wall_factor)
+        ),
+        _strip(
+            "parent_thread_strip", primary.parent_strip_load(hole, wall_factor=inputs.wall_factor)
+        ),
+    ]
+    if hole.state == "repaired":
+        area = strip_area_internal(
+            hole.screw_length,
+            hole.pitch,
+            inputs.screw_major,
+            inputs.insert_pitch_diameter,
+            tan_half_angle=hole.tan_half_angle,
+        )
+        wire = StripResult(
+            method="fed_std_h28",
+            area=area,
+            stress=inputs.wire_shear[()],
+            notes=("a coil of wire taken as a solid thread; it does not share load as one",),
+        )
+        found.append(_strip("insert_thread_strip", wire))
+    if not np.isnan(hole.boss_diameter).all():
+        found.append(_boss_wall(inputs))
+    return tuple(found)
+
+
+def _boss_wall(inputs: ModeInputs) -> ModeResult:
+    hole, stress = inputs.hole, inputs.flow_stress
+    load = boss_wall_load(
+        hole.boss_diameter, hole.hole_major_basic, hole.length, stress, hole.tan_half_angle
+    )
+    factor = inputs.boss_wall_factor
+    return ModeResult(
+        mode="boss_wall",
+        method="wall_section",
+        area=(load / stress)[()],
+        stress=stress[()],
+        factor=factor[()],
+        capacity=(load * factor)[()],
+        notes=("does not rise with the engagement once the net section governs",),
+        references=REFERENCES["boss_wall"],
+    )
+
+
+def _strip(mode: str, result: StripResult) -> ModeResult:
+    return ModeResult(
+        mode=mode,
+        method=result.method,
+        area=result.area,
+        stress=result.stress,
+        factor=result.factor,
+        capacity=result.capacity,
+        factors=result.factors,
+        valid=result.valid,
+        notes=result.notes,
+        references=REFERENCES[mode],
+    )

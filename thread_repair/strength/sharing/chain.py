@@ -1,0 +1,194 @@
+"""The discrete chain of threads between screw and parent, and its one tridiagonal solver.
+
+The screw pulls at x = 0, the bearing face. F(x) is the force left in the screw, q = -F' the load
+passed through the threads per axial length, s the slip of the screw against the parent. Hooke's
+law of both members gives s'' = c q(s), c = 1/(Ab Eb) + 1/(An En), whatever the support; only the
+slopes at the two ends tell a parent pressed on its face ("compression", a nut) from one held
+beyond the thread ("tension", a turnbuckle or a boss held at its base).
+
+The length is cut into equal segments; the slips at their ends are the unknowns. The slip at the
+more loaded end is prescribed (so a perfectly plastic thread is as easy as an elastic one), the
+others follow from a tridiagonal system, and the applied load is their sum. Joints of a batch
+differ in the length of a segment, not in their number, so there is no loop over joints.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ...arrays import FloatArray, positive
+from ...errors import InputError, ThreadRepairError
+
+BOUNDARIES = ("compression", "tension")
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """A batch of joints on one grid. Arrays have the batch's shape."""
+
+    step: FloatArray  # length of a segment
+    strain: FloatArray  # c: strain of both members together per N
+    end_share: FloatArray  # part of the load that enters at the more loaded end
+    flipped: NDArray[np.bool_]  # true where that end is the screw's end, not the bearing face
+    segments: int
+
+
+def chain_of(
+    length: FloatArray,
+    pitch: FloatArray,
+    screw_stiffness: FloatArray,
+    parent_stiffness: FloatArray,
+    boundary: str,
+    segments_per_pitch: int,
+) -> Chain:
+    """Lay the grid for the longest joint of the batch and find each one's more loaded end."""
+    if boundary not in BOUNDARIES:
+        raise InputError(f"boundary must be 'compression' or 'tension', got {boundary!r}")
+    if segments_per_pitch < 1:
+        raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
+    # Zero strain for a rigid member: an infinite modulus.
+    screw, parent = 1 / screw_stiffness, 1 / parent_stiffness
+    strain = screw + parent
+    if boundary == "tension":
+        with np.errstate(invalid="ignore"):
+            far = np.where(strain > 0, parent / strain, 0.5)
+    else:
+        far = np.zeros_like(strain)
+    longest = np.nanmax(length / pitch, initial=1.0)
+    segments = int(np.ceil(longest - 1e-9)) * segments_per_pitch
+    return Chain(
+        step=length / segments,
+        strain=strain,
+        end_share=np.maximum(far, 1 - far),
+        flipped=far > 0.5,
+        segments=segments,
+    )
+
+
+def member_stiffness(
+    screw_area: ArrayLike,
+    parent_area: ArrayLike,
+    screw_modulus: ArrayLike,
+    parent_modulus: ArrayLike,
+) -> tuple[FloatArray, FloatArray]:
+    """Area times modulus of both members, N; infinite allowed (a rigid member)."""
+    screw, parent = positive(screw_area=screw_area, parent_area=parent_area)
+    moduli = [np.asarray(m, dtype=np.float64) for m in (screw_modulus, parent_modulus)]
+    for name, modulus in zip(("screw_modulus", "parent_modulus"), moduli, strict=True):
+        if np.any(modulus <= 0):
+            raise InputError(f"{name} must be above zero")
+    return screw * moduli[0], parent * moduli[1]
+
+
+def line_load(
+    slip: FloatArray, stiff: FloatArray, hard: FloatArray, at_yield: FloatArray
+) -> FloatArray:
+    """Line load of a bilinear thread at a slip."""
+    return np.where(slip > at_yield, stiff * at_yield + hard * (slip - at_yield), stiff * slip)
+
+
+def solve_slips(
+    chain: Chain, end_slip: FloatArray, stiff: FloatArray, hard: FloatArray, at_yield: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Slips (nodes first, from the more loaded end) and load, for a prescribed end slip.
+
+    Newton's method on which threads are past yield. The load rises ever more slowly with the slip
+    and the matrix is an M-matrix, so the iterates fall monotonically and the pattern settles
+    after a few turns; never more than there are nodes.
+    """
+    nodes = chain.segments + 1
+    past = np.broadcast_to(end_slip > at_yield, (nodes, *end_slip.shape))
+    for _ in range(nodes + 1):
+        tangent = np.where(past, hard, stiff)
+        offset = np.where(past, (stiff - hard) * at_yield, 0.0)
+        slip, load = _linear(chain, end_slip, tangent, offset)
+        # A thread exactly at yield counts as elastic, whatever the last digit says.
+        now = slip > at_yield * (1 + 1e-12)
+        # The end thread's branch follows from its prescribed slip.
+        if np.array_equal(now[1:], past[1:]):
+            return slip, load
+        past = np.concatenate([past[:1], now[1:]])
+    raise ThreadRepairError("the yielding threads of the load sharing did not settle")
+
+
+def _linear(
+    chain: Chain, end_slip: FloatArray, tangent: FloatArray, offset: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Solve for line load = tangent x slip + offset: one sweep down, one up (Thomas).
+
+    Row of an inner node: s[i-1] - 2 s[i] + s[i+1] = h2 c q[i]. Last node: half of it, with the
+    slope (1 - share) c F at its end. As F is the sum sought, the slips are split into a part
+    without F and a part proportional to it.
+    """
+    h, n = chain.step, chain.segments
+    weight = h * h * chain.strain
+    shape = tangent.shape[1:]
+    ratio = np.empty((n + 1, *shape))
+    fixed = np.empty((n + 1, *shape))
+    ratio[0], fixed[0] = 0.0, end_slip
+    for i in range(1, n):
+        pivot = 1 / (2 + weight * tangent[i] - ratio[i - 1])
+        ratio[i] = pivot
+        fixed[i] = (fixed[i - 1] - weight * offset[i]) * pivot
+    pivot = 1 / (1 + weight * tangent[n] / 2 - ratio[n - 1])
+    fixed[n] = (fixed[n - 1] - weight * offset[n] / 2) * pivot
+    rising = np.empty((n + 1, *shape))
+    rising[0] = 0.0
+    rising[n] = h * chain.strain * (1 - chain.end_share) * pivot
+    for i in range(n - 1, 0, -1):
+        fixed[i] += ratio[i] * fixed[i + 1]
+        rising[i] = ratio[i] * rising[i + 1]
+    rim = np.ones((n + 1,) + (1,) * len(shape))
+    rim[[0, -1]] = 0.5
+    without = (rim * (tangent * fixed + offset)).sum(axis=0) * h
+    per_load = (rim * tangent * rising).sum(axis=0) * h
+    load = without / (1 - per_load)
+    return fixed + rising * load, load
+
+
+def thread_loads(chain: Chain, intensity: FloatArray, pitch: FloatArray) -> FloatArray:
+    """Load of each pitch from the bearing face, from the line load at the nodes."""
+    line = np.moveaxis(np.where(chain.flipped, intensity[::-1], intensity), 0, -1)
+    h = np.broadcast_to(chain.step, pitch.shape)[..., None]
+    piece = (line[..., 1:] + line[..., :-1]) / 2 * h
+    passed = np.concatenate([np.zeros((*piece.shape[:-1], 1)), np.cumsum(piece, axis=-1)], axis=-1)
+    threads = int(np.ceil(np.nanmax(h[..., 0] * chain.segments / pitch, initial=1.0) - 1e-9))
+    place = np.minimum(np.arange(1, threads) * pitch[..., None] / h, chain.segments)
+    known = np.where(np.isnan(place), 0.0, place)
+    node = np.minimum(np.floor(known + 1e-9).astype(int), chain.segments - 1)
+    part = np.clip(known - node, 0.0, 1.0)
+    start = np.take_along_axis(line, node, axis=-1)
+    slope = np.take_along_axis(line, node + 1, axis=-1) - start
+    inside = (start * part + slope * part**2 / 2) * h
+    bounds = np.take_along_axis(passed, node, axis=-1) + inside
+    loads: FloatArray = np.diff(
+        np.concatenate([passed[..., :1], bounds, passed[..., -1:]], axis=-1), axis=-1
+    )
+    return loads
+
+
+def displacement(
+    chain: Chain,
+    slip: FloatArray,
+    load: FloatArray,
+    parent_stiffness: FloatArray,
+    line: FloatArray,
+    boundary: str,
+) -> FloatArray:
+    """Movement of the screw at the bearing face against the parent's support."""
+    face: FloatArray = np.where(chain.flipped, slip[-1], slip[0])
+    if boundary == "compression":
+        return face
+    # The parent between face and support stretches under the load passed so far.
+    ordered = np.where(chain.flipped, line[::-1], line)
+    passed = np.concatenate(
+        [
+            np.zeros((1, *load.shape)),
+            np.cumsum((ordered[1:] + ordered[:-1]) / 2 * chain.step, axis=0),
+        ]
+    )
+    face += ((passed[1:] + passed[:-1]) / 2).sum(axis=0) * chain.step / parent_stiffness
+    return face

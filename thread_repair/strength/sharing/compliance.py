@@ -1,0 +1,172 @@
+"""How far one thread gives way under load: the published compliance terms of a thread.
+
+A thread loaded by f [N/mm of helix] deflects axially by kappa f / E against its own body. Five
+terms add up: bending of the tooth, shear, rotation at its root, shear at its root, and the radial
+give of the body (the screw shrinks, the parent grows, and the flanks slide down each other).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ...arrays import FloatArray, Floats, positive
+from ...errors import InputError
+from ...sources import Reference
+from ...threads.profile import TAN_30
+
+COMPLIANCE_REFERENCES = (
+    Reference(
+        source="threaded-fasteners-1980",
+        clause="deflection of a thread, terms k1 to k5",
+        how_known="memory",
+        what="compliance of one thread",
+    ),
+)
+
+#: Root width, width at the pitch line and root-to-pitch-line height, in pitches, of the 60 degree
+#: profile. Source: threaded-fasteners-1980, from memory.
+_TOOTH = {"screw": (0.833, 0.5, 0.289), "parent": (0.875, 0.5, 0.325)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ThreadCompliance:
+    """The five terms kappa = deflection x E / (load per length of helix), dimensionless.
+
+    Attributes
+    ----------
+    bending, shear, root_rotation, root_shear, radial : float or ndarray
+        k1 to k5 of the source.
+    references : where the formulas stand
+    """
+
+    bending: Floats
+    shear: Floats
+    root_rotation: Floats
+    root_shear: Floats
+    radial: Floats
+    references: tuple[Reference, ...] = COMPLIANCE_REFERENCES
+
+    @property
+    def tooth(self) -> Floats:
+        """k1 + k2 + k3 + k4: the tooth alone, without the radial give of the body."""
+        return self.bending + self.shear + self.root_rotation + self.root_shear
+
+    @property
+    def total(self) -> Floats:
+        """k1 + ... + k5."""
+        return self.tooth + self.radial
+
+
+def thread_compliance(
+    *,
+    side: str,
+    pitch: ArrayLike,
+    pitch_diameter: ArrayLike,
+    poisson: ArrayLike,
+    outer_diameter: ArrayLike = np.inf,
+) -> ThreadCompliance:
+    """Compliance of one thread of the screw or of the parent.
+
+    Parameters
+    ----------
+    side : "screw" | "parent"
+    pitch, pitch_diameter : array_like, mm
+    poisson : array_like
+        Poisson's ratio of the material.
+    outer_diameter : array_like, mm
+        Outside diameter of the parent's boss, above the pitch diameter; infinite by default, a
+        wide block. Not used for the screw.
+
+    Returns
+    -------
+    ThreadCompliance
+        Each term a float or an ndarray of the broadcast shape.
+
+    Raises
+    ------
+    InputError
+        Unknown side; sizes not above zero; boss not wider than the thread.
+
+    Notes
+    -----
+    With half flank angle 30 degrees and tooth sizes a (root), b (pitch line), c (root to pitch
+    line) in pitches: screw 0.833, 0.5, 0.289; parent 0.875, 0.5, 0.325. The proportions are those
+    of the 60 degree profile; for a 55 degree thread the result is an approximation.
+
+    Source: threaded-fasteners-1980. Known from: memory.
+
+    Examples
+    --------
+    >>> k = thread_compliance(side="screw", pitch=1.5, pitch_diameter=9.026, poisson=0.3)
+    >>> print(f"{k.tooth:.3f} {k.radial:.3f}")
+    2.686 0.702
+    """
+    if side not in _TOOTH:
+        raise InputError(f"side must be 'screw' or 'parent', got {side!r}")
+    p, d2 = positive(pitch=pitch, pitch_diameter=pitch_diameter)
+    nu = np.asarray(poisson, dtype=np.float64)
+    if np.any((nu < 0) | (nu >= 0.5)):
+        raise InputError("poisson must lie in 0 <= poisson < 0.5")
+    a, b, c = _TOOTH[side]
+    bending = (
+        (1 - nu**2)
+        * 0.75
+        * ((1 - (2 - b / a) ** 2 + 2 * np.log(a / b)) / TAN_30**3 - 4 * (c / a) ** 2 * TAN_30)
+    )
+    shear = (1 + nu) * 1.2 / TAN_30 * np.log(a / b)
+    root_rotation = (1 - nu**2) * 12 * c / (np.pi * a**2) * (c - b / 2 * TAN_30)
+    root_shear = (
+        (1 - nu**2)
+        * 2
+        / np.pi
+        * (np.log((1 + a / 2) / (1 - a / 2)) / a + 0.5 * np.log(4 / a**2 - 1))
+    )
+    if side == "screw":
+        body = (1 - nu) / 2
+    else:
+        body = 0.5 * (_ring(d2, np.asarray(outer_diameter, dtype=np.float64)) + nu)
+    radial = body * TAN_30**2 * d2 / p
+    return ThreadCompliance(
+        bending=bending[()],
+        shear=shear[()],
+        root_rotation=root_rotation[()],
+        root_shear=root_shear[()],
+        radial=radial[()],
+    )
+
+
+def line_compliance(
+    kappa: ArrayLike, *, modulus: ArrayLike, pitch: ArrayLike, pitch_diameter: ArrayLike
+) -> Floats:
+    """Axial slip per load per axial length of one thread, kappa sin(beta) / E.
+
+    Parameters
+    ----------
+    kappa : array_like
+        Compliance of the thread (`ThreadCompliance.total` or `.tooth`).
+    modulus : array_like, MPa
+        Young's modulus of the member that carries the thread.
+    pitch, pitch_diameter : array_like, mm
+        They give the lead angle beta, hence the helix length per axial length 1/sin(beta).
+
+    Returns
+    -------
+    float or ndarray, mm2/N
+        Slip [mm] for one N/mm of axial length. Members in series add.
+
+    Source: geometry of the helix; derived.
+    """
+    e, p, d2 = positive(modulus=modulus, pitch=pitch, pitch_diameter=pitch_diameter)
+    return (np.asarray(kappa) * p / np.hypot(p, np.pi * d2) / e)[()]
+
+
+def _ring(inner: FloatArray, outer: FloatArray) -> FloatArray:
+    """(D0^2 + d^2) / (D0^2 - d^2), the thick ring's factor; 1 for an unbounded block."""
+    if np.any(outer <= inner):
+        raise InputError("outer_diameter must be above the pitch diameter of the thread")
+    ratio = (inner / outer) ** 2
+    ring: FloatArray = (1 + ratio) / (1 - ratio)
+    return ring

@@ -1,0 +1,181 @@
+"""Published friction bands, torque factors, tool scatter and prevailing torque limits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+from .. import tables
+from ..errors import ValidityError, unknown
+from ..sources import Reference
+from ..threads.profile import Thread
+
+#: 1 lbf x 1 in in N·m, exact.
+INCH_POUND_NM = 4.4482216152605 * 0.0254
+
+#: Kinds of value in `friction.csv`.
+QUANTITIES = (
+    "friction",
+    "nut_factor",
+    "preload_scatter",
+    "scatter_ratio",
+    "torque_accuracy",
+    "relaxation",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PublishedRange:
+    """A range of friction, torque factor or scatter from one source.
+
+    Attributes
+    ----------
+    id, title : what to type, what it is
+    quantity : "friction" coefficient; "nut_factor" K; "preload_scatter" plus or minus of the
+        preload, friction included; "scatter_ratio" highest over least preload;
+        "torque_accuracy" plus or minus of the torque alone; "relaxation" of the preload
+    low, high : the range; equal where one number is published
+    """
+
+    id: str
+    quantity: str
+    low: float
+    high: float
+    title: str
+    note: str
+    reference: Reference
+
+    @property
+    def middle(self) -> float:
+        """Midpoint, for drawing; the source does not call it typical."""
+        return (self.low + self.high) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrevailingTorque:
+    """Limits of the torque that a locking insert asks of the screw, over 15 cycles.
+
+    Attributes
+    ----------
+    most_nm : highest torque in or out on any cycle, N·m
+    breakaway_least_nm : least torque to start unscrewing, N·m; NaN where none is printed
+    insert_type : "wire" | "solid"
+    note : why it needs confirming, if it does
+    """
+
+    most_nm: float
+    breakaway_least_nm: float
+    insert_type: str
+    note: str
+    reference: Reference
+
+
+@cache
+def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
+    """Return the ranges of one quantity, or all, in file order.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known quantities.
+
+    Examples
+    --------
+    >>> [(r.id, r.low, r.high) for r in published_ranges("nut_factor")][0]
+    ('nasa-lubricated', 0.11, 0.15)
+    """
+    if quantity is not None and quantity not in QUANTITIES:
+        raise unknown("friction quantity", quantity, QUANTITIES)
+    return tuple(
+        PublishedRange(
+            id=row["id"],
+            quantity=row["quantity"],
+            low=float(row["low"]),
+            high=float(row["high"]),
+            title=row["title"],
+            note=row["note"],
+            reference=tables.reference(row, f"{row['quantity']}: {row['title']}"),
+        )
+        for row in tables.rows("friction.csv")
+        if quantity in (None, row["quantity"])
+    )
+
+
+def published_range(name: str) -> PublishedRange:
+    """Return one range by its id.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known ids.
+    """
+    for found in published_ranges():
+        if found.id == name:
+            return found
+    raise unknown("friction condition", name, [r.id for r in published_ranges()])
+
+
+def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:
+    """Return every published pair of limits for a thread, those for wire inserts first.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    tuple of PrevailingTorque
+        Empty where no source has the size. The metric table goes by diameter alone; the inch
+        tables by diameter and threads per inch.
+
+    Source: ASME B18.29.2M-2005 Table 5 (read in a handbook, columns re-aligned); NASM8846
+    (memory); MIL-DTL-45916C Table I (read; solid inserts).
+    """
+    return tuple(
+        PrevailingTorque(
+            most_nm=float(row["most"]) * _newton_metres(row["unit"]),
+            breakaway_least_nm=(
+                float(row["breakaway_least"]) * _newton_metres(row["unit"])
+                if row["breakaway_least"]
+                else math.nan
+            ),
+            insert_type=row["insert_type"],
+            note=row["note"],
+            reference=tables.reference(row, f"prevailing torque, {row['insert_type']} insert"),
+        )
+        for row in tables.rows("prevailing_torque.csv")
+        if _is(row, thread)
+    )
+
+
+def prevailing_torque(thread: Thread) -> PrevailingTorque:
+    """Return the limits that a source prints for a wire insert of this thread.
+
+    Raises
+    ------
+    ValidityError
+        If no source has the size.
+    """
+    for found in prevailing_torques(thread):
+        if found.insert_type == "wire":
+            return found
+    raise ValidityError(
+        f"no source gives prevailing torque limits for a locking wire insert of "
+        f"{thread.designation}"
+    )
+
+
+def _newton_metres(unit: str) -> float:
+    return {"N·m": 1.0, "in·lbf": INCH_POUND_NM}[unit]
+
+
+def _is(row: tables.Row, thread: Thread) -> bool:
+    if row["system"] != thread.system:
+        return False
+    if thread.system == "metric":
+        return float(row["major"]) == thread.major
+    # The numbered sizes are printed to three decimals of an inch; pitch settles the rest.
+    return abs(float(row["major"]) - thread.major / 25.4) < 6e-4 and round(
+        25.4 / thread.pitch
+    ) == int(row["threads_per_inch"])

@@ -1,0 +1,167 @@
+"""What is measured on the finished hole, and the record that is signed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Protocol
+
+from .. import inserts
+from ..sources import Reference
+from ..threads.profile import InternalLimits, Thread
+from .gauging import NoGoRule
+from .reach import ScrewReach
+from .records import Draft, Limit, draft
+
+#: Columns of the record that are left blank for the inspector.
+BLANKS = ("reading", "gauge identity", "calibrated until", "inspector")
+
+
+class TorqueLimits(Protocol):
+    """Limits of the torque that the locking coil asks of the screw, N·m, and their source.
+
+    `breakaway_least_nm` is NaN where no least value is printed.
+    """
+
+    @property
+    def most_nm(self) -> float:
+        """Highest torque in or out, N·m."""
+
+    @property
+    def breakaway_least_nm(self) -> float:
+        """Least torque to start unscrewing, N·m."""
+
+    @property
+    def reference(self) -> Reference:
+        """Where the limits stand."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrevailingTorque:
+    """Torque limits as plain values, N·m, for `TorqueLimits`."""
+
+    most_nm: float
+    breakaway_least_nm: float
+    reference: Reference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordRow:
+    """One line of the inspection record: what, its limits, and whether it is a count or a text."""
+
+    item: str
+    limits: str
+
+
+def inspecting(
+    *,
+    insert_kind: str,
+    torque: TorqueLimits | None,
+    reach: ScrewReach,
+    near_bottom: bool,
+    inch: bool,
+) -> tuple[Draft, ...]:
+    """Return the steps from the fitted insert to the signed record."""
+    steps = [
+        draft(
+            "screw-reach",
+            limits=(
+                Limit(
+                    name=f"screw reach ({reach.better:.2f} mm is better)",
+                    least=reach.least,
+                    inch=inch,
+                    decimals=2,
+                ),
+            ),
+        )
+    ]
+    if near_bottom:
+        steps.append(draft("screw-bottom"))
+    if insert_kind == "locking":
+        steps.append(draft("screw-lock"))
+        if torque is None:
+            steps.append(draft("torque-none"))
+        steps.append(
+            draft(
+                "torque-run",
+                limits=_torque_limits(torque),
+                references=() if torque is None else (torque.reference,),
+            )
+        )
+        steps += [draft("torque-add"), draft("torque-reuse")]
+    else:
+        steps.append(draft("free-run"))
+    steps.append(draft("record"))
+    return tuple(steps)
+
+
+def _torque_limits(torque: TorqueLimits | None) -> tuple[Limit, ...]:
+    if torque is None:
+        return ()
+    limits = [Limit(name="prevailing torque", most=torque.most_nm, unit="N·m", decimals=2)]
+    if not math.isnan(torque.breakaway_least_nm):
+        least = torque.breakaway_least_nm
+        limits.append(Limit(name="breakaway torque", least=least, unit="N·m", decimals=2))
+    return tuple(limits)
+
+
+def record_table(
+    thread: Thread,
+    hole: InternalLimits,
+    *,
+    hole_kind: str,
+    length: float,
+    insert_kind: str,
+    drilled: float,
+    hole_depth: float | None,
+    set_down: inserts.SetDown,
+    no_go: NoGoRule,
+    torque: TorqueLimits | None,
+    tang_removed: bool,
+) -> tuple[RecordRow, ...]:
+    """Return the lines of the record, limits printed; `BLANKS` are its further columns."""
+    inch = thread.system != "metric"
+
+    def line(item: str, **limit: float | int | str | None) -> RecordRow:
+        printed = Limit(name=item, inch=inch, **limit)  # type: ignore[arg-type]
+        return RecordRow(item=item, limits=printed.text)
+
+    rows = [
+        RecordRow(item="drawing and issue", limits=""),
+        RecordRow(
+            item="insert: standard, size, length, lot",
+            limits=f"{thread.designation} x {length:g} mm, {insert_kind}",
+        ),
+        RecordRow(item="tap identity", limits=f"insert tap {hole.hole_class}"),
+        line("minor diameter", least=hole.minor_min, most=hole.minor_max),
+        RecordRow(item="GO gauge passes by hand", limits="yes"),
+        line("NO-GO gauge, turns entered", most=no_go.turns, unit="turns", decimals=1),
+    ]
+    if hole_kind == "blind":
+        rows += [
+            line("drilled depth", least=drilled, most=hole_depth, decimals=2),
+            line(
+                "full thread",
+                least=float(inserts.full_thread_min(thread, length)),
+                decimals=2,
+            ),
+        ]
+    rows.append(line("set-down", least=set_down.least, most=set_down.most, decimals=2))
+    if tang_removed:
+        rows.append(RecordRow(item="inserts fitted / tangs recovered", limits="equal counts"))
+    if insert_kind == "locking":
+        limits = _torque_limits(torque)
+        rows += [
+            RecordRow(item="prevailing torque, running in", limits=_text(limits, 0)),
+            RecordRow(item="breakaway torque, running out", limits=_text(limits, 1)),
+        ]
+    else:
+        rows.append(RecordRow(item="screw turns freely to full depth", limits="yes"))
+    rows.append(RecordRow(item="no crack, burr or loose chip (10x glass)", limits="yes"))
+    rows.append(RecordRow(item="fitted by, date", limits=""))
+    rows.append(RecordRow(item="accepted by, date", limits=""))
+    return tuple(rows)
+
+
+def _text(limits: tuple[Limit, ...], index: int) -> str:
+    return limits[index].text if index < len(limits) else "enter from the standard"

@@ -1,0 +1,158 @@
+"""The lines of a workshop sheet: what to do, within which limits, and how that is known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from .. import tables
+from ..sources import Reference
+
+INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """A quantity and its limits. `least` or `most` is None where there is no such limit."""
+
+    name: str
+    least: float | None = None
+    most: float | None = None
+    unit: str = "mm"
+    inch: bool = False
+    decimals: int = 3
+
+    @property
+    def text(self) -> str:
+        """The limits as they are printed, with inches behind for an inch thread.
+
+        A least value is rounded up and a greatest down, so that no printed limit is wider than
+        the computed one.
+        """
+        text = f"{self._between(1.0, self.decimals)} {self.unit}"
+        if self.inch and self.unit == "mm":
+            text += f" ({self._between(INCH, self.decimals + 1)} in)"
+        return text
+
+    def _between(self, unit: float, decimals: int) -> str:
+        scale = 10**decimals
+        # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.
+        least, most = (
+            None
+            if value is None
+            else f"{towards(value / unit * scale + slack) / scale:.{decimals}f}"
+            for value, towards, slack in (
+                (self.least, math.ceil, -1e-6),
+                (self.most, math.floor, 1e-6),
+            )
+        )
+        if least is not None and most is not None and float(least) > float(most):
+            # A narrow range lies between two printed values: print it more finely.
+            return self._between(unit, decimals + 1)
+        if least is None:
+            return f"at most {most}"
+        if most is None:
+            return f"at least {least}"
+        return least if least == most else f"{least} to {most}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One thing to do. `number` is its place on the sheet, from 1."""
+
+    number: int
+    id: str
+    stage: str
+    text: str
+    limits: tuple[Limit, ...]
+    references: tuple[Reference, ...]
+
+    @property
+    def how_known(self) -> str:
+        """How the instruction itself is known."""
+        return self.references[0].how_known
+
+    @property
+    def limits_text(self) -> str:
+        """The limits in one line."""
+        return "; ".join(f"{limit.name} {limit.text}" for limit in self.limits)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """A warning that holds for this job."""
+
+    id: str
+    text: str
+    reference: Reference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Disagreement:
+    """A point where sources differ: the rule that governs this sheet, and each of the others."""
+
+    topic: str
+    rule: str
+    words: str
+    governs: bool
+    limits: tuple[Limit, ...]
+    reference: Reference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rejected:
+    """An option that was not taken, and why."""
+
+    option: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """What was chosen, why, and what was not."""
+
+    topic: str
+    option: str
+    words: str
+    reason: str
+    rejected: tuple[Rejected, ...] = ()
+    note: str = ""
+    references: tuple[Reference, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A step before it is numbered."""
+
+    id: str
+    values: Mapping[str, str | float]
+    limits: tuple[Limit, ...] = ()
+    references: tuple[Reference, ...] = ()
+
+
+def draft(
+    step: str,
+    *,
+    limits: tuple[Limit, ...] = (),
+    references: tuple[Reference, ...] = (),
+    **values: str | float,
+) -> Draft:
+    """Name a row of `workshop_steps.csv` with the values for its text and its limits."""
+    return Draft(id=step, values=values, limits=limits, references=references)
+
+
+def numbered(drafts: tuple[Draft, ...]) -> tuple[Step, ...]:
+    """Return the steps numbered, with their texts and sources of `workshop_steps.csv`."""
+    rows = {row["id"]: row for row in tables.rows("workshop_steps.csv")}
+    return tuple(
+        Step(
+            number=number,
+            id=each.id,
+            stage=rows[each.id]["stage"],
+            text=rows[each.id]["text"].format(**each.values).strip(),
+            limits=each.limits,
+            references=(tables.reference(rows[each.id], f"step {each.id}"), *each.references),
+        )
+        for number, each in enumerate(drafts, start=1)
+    )

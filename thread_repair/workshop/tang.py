@@ -1,0 +1,130 @@
+"""When and how does the tang come off, and how does an old insert come out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .. import inserts, tables
+from ..sources import Reference
+from ..threads.profile import Thread
+from .records import Draft, Limit, draft
+
+#: Least clearance between the tang and the bottom of a blind hole, mm: 1/8 in, TM 9-254
+#: para 3-9 (read).
+TANG_CLEARANCE = 3.175
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TangRemoval:
+    """Whether the tang comes off, when, how, and the greatest screw reach if it stays, mm."""
+
+    remove: bool
+    when: str
+    how: str
+    winding_tool: bool
+    screw_reach_most: float | None
+    reference: Reference
+
+
+def tang_removal(
+    thread: Thread,
+    *,
+    hole_kind: str,
+    length: float,
+    set_down: inserts.SetDown,
+    screw_reach: float | None,
+) -> TangRemoval:
+    """Decide on the tang.
+
+    In a through hole it comes off. In a blind hole it stays where the screw stops at least one
+    pitch short of the end of the coil, in which the tang lies (derived); where the screw's reach
+    is not known it comes off, because a screw that meets the tang drives the coil on.
+    """
+    row = next(
+        row
+        for row in tables.rows("tang_rules.csv")
+        if thread.major < float(row["most_major_mm"] or "inf")
+    )
+    fitted_least, _ = inserts.fitted_length(thread, length)
+    reach_most = float(set_down.least + fitted_least - thread.pitch)
+    stays = hole_kind == "blind" and screw_reach is not None and screw_reach <= reach_most
+    when = "After the set-down is checked:"
+    if hole_kind == "blind" and not stays:
+        why = "is not known" if screw_reach is None else "passes the tang"
+        when = f"The screw's reach {why}. After the set-down is checked:"
+    return TangRemoval(
+        remove=not stays,
+        when=when,
+        how=row["how"],
+        winding_tool=row["winding_tool"] == "yes",
+        screw_reach_most=reach_most if stays else None,
+        reference=tables.reference(row, "tang removal"),
+    )
+
+
+def tang_clearance(
+    thread: Thread, *, length: float, drilled: float, set_down: inserts.SetDown
+) -> float:
+    """Least room between the fitted coil and the bottom of a blind hole, mm.
+
+    Drilled depth less the greatest set-down and the greatest fitted length (derived).
+    """
+    _, fitted_most = inserts.fitted_length(thread, length)
+    return float(drilled - set_down.most - fitted_most)
+
+
+def tang(
+    thread: Thread,
+    removal: TangRemoval,
+    *,
+    hole_kind: str,
+    length: float,
+    drilled: float,
+    set_down: inserts.SetDown,
+) -> tuple[Draft, ...]:
+    """Return the steps on the tang."""
+    steps: list[Draft] = []
+    if hole_kind == "through":
+        steps.append(draft("tang-through"))
+    else:
+        clearance = tang_clearance(thread, length=length, drilled=drilled, set_down=set_down)
+        if clearance < TANG_CLEARANCE:
+            steps.append(
+                draft(
+                    "tang-clear-short",
+                    clearance=clearance,
+                    deeper=TANG_CLEARANCE - clearance,
+                )
+            )
+        else:
+            steps.append(
+                draft(
+                    "tang-clear",
+                    limits=(Limit(name="room below the insert", least=TANG_CLEARANCE),),
+                )
+            )
+    if removal.remove:
+        steps.append(
+            draft("tang-out", when=removal.when, how=removal.how, references=(removal.reference,))
+        )
+        if not removal.winding_tool:
+            steps.append(draft("tang-not-winder"))
+        steps.append(draft("tang-count"))
+    else:
+        steps.append(
+            draft(
+                "tang-stays",
+                limits=(Limit(name="screw reach", most=removal.screw_reach_most, decimals=2),),
+            )
+        )
+    return tuple(steps)
+
+
+def old_insert() -> tuple[Draft, ...]:
+    """Return the steps that take an old insert out."""
+    return tuple(
+        draft(step)
+        for step in (
+            "old-dirt", "old-blade", "old-turn", "old-pliers", "old-discard", "old-retap",
+        )
+    )  # fmt: skip

@@ -1,0 +1,271 @@
+"""The whole sheet: from plain values to numbered steps, limits, cautions and the record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from .. import inserts
+from ..errors import unknown
+from ..sources import Reference
+from ..threads import thread as named_thread
+from ..threads.profile import InternalLimits, Thread
+from . import choice, fitting, gauging, hole, inspection, reach, tang
+from .cautions import HAZARDS, REGIMES, cautions
+from .job import Job, choices, drafts, facts, hole_limits, numbers, tolerance_disagreement
+from .records import Caution, Choice, Disagreement, Limit, Step, numbered
+from .spoiled import INSERT_HOLE_FINDINGS, spoiled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkshopSheet:
+    """What a technician takes to the machine; nothing in it needs further arithmetic.
+
+    Attributes
+    ----------
+    thread, hole : the screw's thread and the limits of its insert hole
+    hole_kind, insert_kind, length : as asked for; length nominal, mm
+    drilled : depth for the chosen tap, mm; of a through hole without meaning
+    set_down : by the governing rule
+    title : one line
+    choices : what was chosen and rejected: length, kind, wire, finish, protection, tap,
+        tool
+    steps : numbered, in the order of work
+    limits : the limits of the hole in one list
+    cautions : those whose condition holds
+    disagreements : set-down and NO-GO gauge by every rule, the governing one first, and the
+        pitch tolerance at the other diameter
+    if_spoiled : what to do when the insert, its hole or the part does not pass
+    record, record_blanks : lines of the inspection record, and its columns to fill in by hand
+    numbers : the same limits by the keys of the results file, mm
+    references : everything the sheet rests on
+    """
+
+    thread: Thread
+    hole: InternalLimits
+    hole_kind: str
+    insert_kind: str
+    length: float
+    drilled: float
+    set_down: inserts.SetDown
+    title: str
+    choices: tuple[Choice, ...]
+    steps: tuple[Step, ...]
+    limits: tuple[Limit, ...]
+    cautions: tuple[Caution, ...]
+    disagreements: tuple[Disagreement, ...]
+    if_spoiled: tuple[Choice, ...]
+    record: tuple[inspection.RecordRow, ...]
+    record_blanks: tuple[str, ...]
+    numbers: Mapping[str, float]
+    references: tuple[Reference, ...]
+
+
+def sheet(
+    thread: Thread | str,
+    *,
+    insert_length: float,
+    hole_kind: str,
+    parent_group: str,
+    insert_kind: str = "free-running",
+    insert_hole_class: str | None = None,
+    hole_depth: float | None = None,
+    screw_reach: float | None = None,
+    edge_distance: float | None = None,
+    quantity: int | str = "occasional",
+    temperature: float = 20.0,
+    environment: str = "dry",
+    magnetic: str = "any",
+    wire: str | None = None,
+    finish: str | None = None,
+    finish_need: str = "none",
+    cadmium_allowed: bool = False,
+    critical: bool = False,
+    tap: str | None = None,
+    tool: str | None = None,
+    tool_set_down: float | None = None,
+    set_down_rule: str = "standard",
+    no_go_rule: str = gauging.USUAL_RULE,
+    tolerance_at: str = "nominal",
+    prevailing_torque: inspection.TorqueLimits | None = None,
+    old_insert: bool = False,
+    regime: str = "general",
+    hazards: Iterable[str] = (),
+) -> WorkshopSheet:
+    """Return the workshop sheet of one insert hole.
+
+    Parameters
+    ----------
+    thread : Thread, or a designation such as "M8x1.25"
+    insert_length : nominal length of the insert, mm
+    hole_kind : "through" or "blind"
+    parent_group : see `hole.parent_groups`
+    insert_kind : "free-running" or "locking"
+    insert_hole_class : class of the insert hole; without it the usual class of the system, and
+        the closer one for a locking insert
+    hole_depth : depth that a blind hole may be drilled to, or thickness of the part of a through
+        hole, mm; None: no limit
+    screw_reach : thread of the screw past the joint face, mm
+    edge_distance : from the hole's centre to the nearest edge, mm
+    quantity : holes to be made, or "occasional", "batch" or "series"
+    temperature : of service, degC
+    environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
+    magnetic : "any" or "non-magnetic"
+    wire, finish : as asked for, checked; None: chosen
+    finish_need : "none", "corrosion", "lubricity", "low-friction" or "anti-seize"
+    cadmium_allowed : the customer asks for cadmium in writing
+    critical : single load path or control
+    tap, tool : as asked for, checked; None: chosen
+    tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
+    set_down_rule : "standard", "quarter-to-half-turn" or "flush"
+    no_go_rule : "three-turns" (also taken for ""), "two-and-a-half-turns" or "two-turns"
+    tolerance_at : "nominal" or "enlarged", see `inserts.insert_hole`
+    prevailing_torque : limits for a locking insert of this size
+    old_insert : an insert has to come out first
+    regime : field with its own approval, see `cautions.REGIMES`
+    hazards : of `cautions.HAZARDS`
+
+    Raises
+    ------
+    InputError, GeometryError, ValidityError
+        If the case cannot be made; the sentence says what to change.
+    """
+    if isinstance(thread, str):
+        thread = named_thread(thread)
+    hazards = tuple(hazards)
+    for hazard in hazards:
+        if hazard not in HAZARDS:
+            raise unknown("hazard", hazard, HAZARDS)
+    if regime not in REGIMES:
+        raise unknown("regime", regime, REGIMES)
+    group = hole.parent_group(parent_group)
+    hole_class = insert_hole_class or _hole_class(thread, insert_kind)
+    set_down = inserts.set_down(set_down_rule, thread)
+    chosen_wire = choice.wire_choice(
+        temperature=temperature, magnetic=magnetic, environment=environment, wire=wire
+    )
+    chosen_finish = choice.finish_choice(
+        temperature=temperature,
+        environment=environment,
+        need=finish_need,
+        cadmium_allowed=cadmium_allowed,
+        finish=finish,
+    )
+    work = fitting.quantity_class(quantity)
+    fit_with, no_tools = fitting.fitting_tool(thread, insert_kind, work, tool)
+    room = "plug"
+    if hole_kind == "blind":
+        room = hole.blind_room(thread, insert_length, hole_depth)
+    else:
+        hole.through_thickness(thread, insert_length, hole_depth)
+    route = hole.tap_route(hole_kind, parent_group, room=room, tap=tap)
+    job = Job(
+        thread=thread,
+        limits=inserts.insert_hole(thread, hole_class, tolerance_at=tolerance_at),
+        group=group,
+        length=insert_length,
+        hole_kind=hole_kind,
+        insert_kind=insert_kind,
+        hole_depth=hole_depth,
+        screw_reach=screw_reach,
+        edge_distance=edge_distance,
+        tool_set_down=tool_set_down,
+        tolerance_at=tolerance_at,
+        torque=prevailing_torque,
+        old_insert=old_insert,
+        critical=critical,
+        regime=regime,
+        hazards=hazards,
+        work=work,
+        set_down=set_down,
+        no_go=gauging.no_go_rule(no_go_rule or gauging.USUAL_RULE),
+        wire=chosen_wire,
+        finish=chosen_finish,
+        protection=choice.galvanic(
+            group,
+            wire=chosen_wire.option,
+            finish=chosen_finish.option,
+            environment=environment,
+        ),
+        tool=fit_with,
+        no_tools=no_tools,
+        route=route,
+        drilled=float(inserts.drill_depth(thread, insert_length, route.depth_rule)),
+        screw=reach.screw_reach_limits(
+            thread, length=insert_length, insert_kind=insert_kind, set_down=set_down
+        ),
+        removal=tang.tang_removal(
+            thread,
+            hole_kind=hole_kind,
+            length=insert_length,
+            set_down=set_down,
+            screw_reach=screw_reach,
+        ),
+    )
+    reach.check_screw_reach(
+        job.screw,
+        screw_reach=screw_reach,
+        insert_kind=insert_kind,
+        bottom=hole_depth if hole_kind == "blind" else None,
+    )
+    return _sheet(job)
+
+
+def _sheet(job: Job) -> WorkshopSheet:
+    steps = numbered(drafts(job))
+    found = cautions(facts(job))
+    disagreements = (
+        *fitting.set_down_disagreements(job.thread, job.set_down.rule),
+        *gauging.no_go_disagreements(job.no_go.rule),
+        *tolerance_disagreement(job),
+    )
+    chosen = choices(job)
+    spoilt = tuple(
+        spoiled(job.thread, finding, edge_distance=job.edge_distance)
+        for finding in INSERT_HOLE_FINDINGS
+    )
+    references = [reference for step in steps for reference in step.references]
+    references += [each.reference for each in found]
+    references += [each.reference for each in disagreements]
+    references += [reference for each in (*chosen, *spoilt) for reference in each.references]
+    return WorkshopSheet(
+        thread=job.thread,
+        hole=job.limits,
+        hole_kind=job.hole_kind,
+        insert_kind=job.insert_kind,
+        length=job.length,
+        drilled=job.drilled,
+        set_down=job.set_down,
+        title=(
+            f"{job.thread.designation} insert hole, class {job.limits.hole_class}, "
+            f"{job.hole_kind}, in {job.group.words}; {job.insert_kind} insert of "
+            f"{job.length:g} mm"
+        ),
+        choices=chosen,
+        steps=steps,
+        limits=hole_limits(job),
+        cautions=found,
+        disagreements=disagreements,
+        if_spoiled=spoilt,
+        record=inspection.record_table(
+            job.thread,
+            job.limits,
+            hole_kind=job.hole_kind,
+            length=job.length,
+            insert_kind=job.insert_kind,
+            drilled=job.drilled,
+            hole_depth=job.hole_depth,
+            set_down=job.set_down,
+            no_go=job.no_go,
+            torque=job.torque,
+            tang_removed=job.removal.remove,
+        ),
+        record_blanks=inspection.BLANKS,
+        numbers=numbers(job),
+        references=tuple(dict.fromkeys(references)),
+    )
+
+
+def _hole_class(thread: Thread, insert_kind: str) -> str:
+    classes = inserts.CLOSER_CLASS if insert_kind == "locking" else inserts.USUAL_CLASS
+    return classes[thread.system]

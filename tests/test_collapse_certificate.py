@@ -91,7 +91,7 @@ def test_yield_is_measured_by_von_mises(s_r, s_z, s_rz, equivalent):
 def test_friction_on_a_smooth_support_is_refused():
     cell = cell_mesh(INSERT_HOLE, 14.0, COARSE)
     side_kind = np.where(cell.side_kind == Side.HELD, Side.ROLLER, Side.HELD)
-    shear = np.zeros((len(cell.triangles), 3, 3)) + (0.0, 0.0, 1.0)
+    shear = np.broadcast_to((0.0, 0.0, 1.0), (len(cell.triangles), 3, 3))
     with pytest.raises(NotCertifiedError, match="sides drag"):
         certify_lower(replace(cell, side_kind=side_kind), shear)
 

@@ -51,9 +51,27 @@ def test_the_numbers_are_those_of_the_evaluation(position):
         assert shown.pull_out_mode == state.pull_out_mode
 
 
-def test_a_position_is_the_joint_that_a_case_would_be():
-    position = explorer.joint(explorer.start(case()))
-    assert evaluate(position).pull_out_ratio == evaluate(cases.joint(case())).pull_out_ratio
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"boss_diameter": "14 mm"},
+        {"boss_diameter": "", "tolerance_position": "basic"},
+        {
+            "thread": "M6",
+            "parent": "AZ91D",
+            "screw": "10.9",
+            "engagement": "2 D",
+            "boss_diameter": "2 D",
+        },
+        {"insert_length": "3 D", "engagement": "0.5 D"},
+    ],
+)
+def test_a_position_is_the_joint_that_a_case_would_be(changes):
+    mine = evaluate(explorer.joint(explorer.start(case(**changes))))
+    whole = evaluate(cases.joint(case(**changes)))
+    for state, found in whole.states.items():
+        assert mine.states[state].pull_out == pytest.approx(found.pull_out, rel=1e-12)
 
 
 def test_the_strip_load_is_the_cylinder_by_hand():

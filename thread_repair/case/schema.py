@@ -114,6 +114,20 @@ class Case:
     boss_support: BossSupport = _key("where the boss is held: base, face or unknown", "unknown")
     edge_distance: Length | None = _key("hole centre to the nearest edge", None)
 
+    # --- alternatives
+    damaged_fraction: Factor | None = _key(
+        "part of the original thread that is lost, 0.42 for 42 percent", None, group="alternatives"
+    )
+    engagement_available: Length | None = _key(
+        "full thread of the original hole that a longer screw would find", None
+    )
+    bush_diameter_thin: Length | None = _key(
+        "outside diameter of a thin-walled solid bush; empty for a generic one", None
+    )
+    bush_diameter_heavy: Length | None = _key(
+        "outside diameter of a heavy-walled solid bush; empty for a generic one", None
+    )
+
     # --- load and tightening
     design_load: Force | None = _key("axial load on the screw, limit load", None, group="load")
     load_factor: Factor = _key("factor on the load against rupture, from your code", Factor(1.0))

@@ -34,8 +34,8 @@ FORMAT = "thread-repair-results/1"
 def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     """Return the whole document; keys are added to it over time, never renamed.
 
-    Without `with_chances` the keys `reliability` and `pull_tests` are left out, and with them half of
-    the time.
+    Without `with_chances` the keys `reliability` and `pull_tests` are left out, and with them half
+    of the time.
     """
     found = evaluate(case)
     required = required_by_method(found.joint)

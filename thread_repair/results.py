@@ -24,9 +24,11 @@ from .joint.required import (
 )
 from .joint.sharing import JointSharing, joint_sharing
 from .load_cases import load_cases
+from .preloads import Preloads, StatePreload, preloads
 from .sources import Reference
 from .strength.sharing import StateSharing
 from .units import number, show
+from .workshop import WorkshopSheet
 
 FORMAT = "thread-repair-results/1"
 
@@ -40,6 +42,8 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     found = evaluate(case)
     required = required_by_method(found.joint)
     options = alternatives(case, found)
+    sheet = cases.sheet(case)
+    tightened = preloads(case, found)
     document = {
         "format": FORMAT,
         "case": _case(case),
@@ -64,8 +68,22 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "sharing": {name: _sharing(each) for name, each in joint_sharing(found).items()},
         "alternatives": [_alternative(option) for option in options],
         "alternatives_summary": alternatives_summary(options),
-        "notices": [asdict(notice) for notice in found.notices],
-        "sources": [_source(reference) for reference in found.references],
+        "workshop": _workshop(sheet),
+        "tightening": None if tightened is None else _tightening(tightened),
+        "notices": [
+            asdict(notice)
+            for notice in (*found.notices, *(() if tightened is None else tightened.notices))
+        ],
+        "sources": [
+            _source(reference)
+            for reference in sources.ledger(
+                (
+                    *found.references,
+                    *sheet.references,
+                    *(() if tightened is None else tightened.references),
+                )
+            )
+        ],
         "inputs_sha256": case.inputs_sha256,
         "version": __version__,
     }
@@ -249,6 +267,70 @@ def _margin(margin: Margin) -> dict[str, Any]:
         "factor": margin.factor,
         "capacity_N": margin.capacity,
         "margin": margin.margin,
+    }
+
+
+def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
+    """Limits of the hole, and what is chosen for it by topic.
+
+    The depths of a blind hole are null in a through hole.
+    """
+    through = sheet.hole_kind == "through"
+    return {
+        **{
+            key: None if through and key.startswith("drill_depth") else value
+            for key, value in sheet.numbers.items()
+        },
+        "hole_class": sheet.hole.hole_class,
+        "no_go_rule": _governing(sheet, "NO-GO gauge"),
+        "set_down_rule": _governing(sheet, "set-down"),
+        **{each.topic.replace(" ", "_"): each.option for each in sheet.choices},
+        "cautions": [each.id for each in sheet.cautions],
+    }
+
+
+def _governing(sheet: WorkshopSheet, topic: str) -> str:
+    return next(each.rule for each in sheet.disagreements if each.topic == topic and each.governs)
+
+
+def _tightening(found: Preloads) -> dict[str, Any]:
+    inputs = found.inputs
+    return {
+        "tool": inputs.tool.id,
+        "head_friction": [inputs.head.low, inputs.head.high],
+        "load_share": inputs.load_share,
+        "states": {name: _preload(found, each) for name, each in found.states.items()},
+        "caution": found.caution,
+    }
+
+
+def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
+    tightened, service = each.preload.tightened, each.preload.service
+    thread = found.inputs.thread[each.state]
+    return {
+        "torque_Nm": float(tightened.torque_nm),
+        "thread_friction": [thread.low, thread.high],
+        "prevailing_torque_Nm": list(found.inputs.prevailing_nm[each.state]),
+        "nut_factor_min": float(tightened.nut_factor.least),
+        "nut_factor_max": float(tightened.nut_factor.highest),
+        "preload_min_N": float(tightened.preload.least),
+        "preload_N": float(tightened.preload.middle),
+        "preload_max_N": float(tightened.preload.highest),
+        "thermal_change_N": each.preload.thermal_change,
+        "service_preload_min_N": float(service.least),
+        "service_preload_max_N": float(service.highest),
+        "yield_preload_N": float(tightened.yield_preload),
+        "strip_torque_min_Nm": float(tightened.strip_torque_nm.least),
+        "strip_torque_max_Nm": float(tightened.strip_torque_nm.highest),
+        "window_min_Nm": each.window_nm[0],
+        "window_max_Nm": each.window_nm[1],
+        "same_preload_torque_Nm": each.same_preload_nm,
+        "margins": {
+            "strip": float(each.margins.strip),
+            "tension": float(each.margins.tension),
+            "yield": float(each.margins.screw_yield),
+            "separation": float(each.margins.separation),
+        },
     }
 
 

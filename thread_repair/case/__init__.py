@@ -4,6 +4,8 @@ from .echo import understood
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys
+from .torques import tightening
+from .workshop import sheet
 
 __all__ = [
     "Case",
@@ -14,5 +16,7 @@ __all__ = [
     "load",
     "load_text",
     "read",
+    "sheet",
+    "tightening",
     "understood",
 ]

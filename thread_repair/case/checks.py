@@ -10,6 +10,7 @@ from typing import get_args
 from .. import files, inserts, materials, threads
 from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
+from . import torques, workshop
 from .schema import Case, Tap
 
 
@@ -38,11 +39,19 @@ def contradictions(case: Case) -> list[str]:
     for name in ("parent_shear_strength", "parent_tensile_strength"):
         if getattr(case, name) is not None and not case.parent_source:
             faults.append(f"{name}: given without parent_source; name the document or test report")
+    if case.insert_wire_strength is not None and not case.insert_wire_source:
+        faults.append(
+            "insert_wire_strength: given without insert_wire_source; name the document or test "
+            "report"
+        )
     if case.tolerance_position == "measured":
         missing = [name for name in _MEASURED if getattr(case, name) is None]
         faults += [f"{name}: missing; tolerance_position is measured" for name in missing]
     if not faults:
         faults += _misfits(case, threads.thread(case.thread))
+    if not faults:
+        faults += workshop.faults(case, threads.thread(case.thread))
+        faults += torques.faults(case)
     return faults
 
 
@@ -67,8 +76,12 @@ _LENGTHS_ABOVE_ZERO = (
     "design_load",
     "preload",
     "torque",
+    "tool_set_down",
+    "prevailing_torque",
+    "bearing_diameter",
     "parent_shear_strength",
     "parent_tensile_strength",
+    "insert_wire_strength",
     "measured_screw_major",
     "measured_screw_pitch",
     "measured_hole_minor",
@@ -152,7 +165,8 @@ def _unknown_names(case: Case) -> Iterator[str]:
     yield from attempt("parent", lambda: materials.parent(case.parent))
     if case.insert_wire:
         yield from attempt("insert_wire", lambda: materials.wire(case.insert_wire))
-    yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
+    if case.insert_finish:
+        yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
     try:
         thread = threads.thread(case.thread)
     except ThreadRepairError as error:

@@ -168,7 +168,9 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     converter = cattrs.Converter(detailed_validation=True)
     for kind, dimension in DIMENSIONS.items():
         _register(converter, kind, dimension, diameter)
-    converter.register_structure_hook_func(lambda t: t is Factor, lambda v, _: _factor(v))
+    converter.register_structure_hook_func(
+        lambda t: t is Factor or t == Factor | None, lambda v, _: _factor(v)
+    )
     converter.register_structure_hook_func(
         lambda t: t is Share or t == Share | None, lambda v, _: _share(v)
     )

@@ -31,6 +31,10 @@ TolerancePosition = Literal["minimum-material", "mean", "basic", "measured"]
 Status = Literal["draft", "final"]
 Tap = Literal["plug", "bottoming"]
 ReportUnits = Literal["SI", "inch", "both"]
+YesNo = Literal["yes", "no"]
+Magnetic = Literal["any", "non-magnetic"]
+FinishNeed = Literal["none", "corrosion", "lubricity", "low-friction", "anti-seize"]
+Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear"]
 
 
 def _key(help_: str, default: Any = attrs.NOTHING, *, group: str = "", example: str = "") -> Any:
@@ -97,15 +101,53 @@ class Case:
 
     # --- insert and hole
     insert_kind: InsertKind = _key("free-running or locking", "free-running", group="insert")
-    insert_wire: str = _key("wire material; see thread-repair list inserts", "")
-    insert_finish: str = _key("finish of the wire", "plain")
+    insert_wire: str = _key(
+        "wire material; see thread-repair list inserts; empty: the first that bears the service",
+        "",
+    )
+    insert_wire_strength: Stress | None = _key(
+        "tensile strength of the drawn wire instead of the table's, or where no table has it", None
+    )
+    insert_wire_source: Text = _key("document or test report of that strength", Text(""))
+    insert_finish: str = _key("finish of the wire; empty: chosen by finish_need", "")
     hole_kind: HoleKind = _key("through or blind", "through")
-    hole_depth: Length | None = _key("drilled depth of the insert hole below the face", None)
+    hole_depth: Length | None = _key(
+        "depth that a blind insert hole is or may be drilled to below the face; of a through hole "
+        "the thickness of the part",
+        None,
+    )
     tap: Tap = _key("lead of the insert tap: plug or bottoming", "plug")
     screw_reach: Length | None = _key("length of screw thread past the joint face", None)
     set_down_rule: str = _key("which rule sets the insert below the surface", "standard")
     no_go_rule: str = _key("which rule limits the entry of the NO-GO gauge", "")
     quantity: int = _key("holes to be repaired, for the choice of tools", 1)
+
+    # --- workshop
+    tap_style: str = _key(
+        "tap asked for: spiral-flute, spiral-point, plug or finishing; empty: chosen by parent and "
+        "hole",
+        "",
+        group="workshop",
+    )
+    fitting_tool: str = _key(
+        "hand, hand-pre-winder, electric, pneumatic or strip-fed; empty: chosen by quantity", ""
+    )
+    tool_set_down: Length | None = _key(
+        "set-down of the fitting tool without shims, measured on a trial hole", None
+    )
+    old_insert: YesNo = _key("yes: an old insert has to come out first", "no")
+    magnetic: Magnetic = _key("any or non-magnetic, for the choice of the wire", "any")
+    finish_need: FinishNeed = _key(
+        "what the finish has to serve: none, corrosion, lubricity, low-friction or anti-seize",
+        "none",
+    )
+    critical: YesNo = _key("yes: the screw is a single load path or holds a control", "no")
+    regime: Regime = _key(
+        "field with its own approval: general, aircraft, pressure, lifting, vehicle-safety, "
+        "nuclear",
+        "general",
+    )
+    hazards: str = _key("of the part: beryllium, thorium, chromate, with commas between", "")
 
     # --- surroundings
     boss_diameter: Length | None = _key(
@@ -135,7 +177,40 @@ class Case:
     load_factor_source: Text = _key("document and clause of the factors", Text(""))
     preload: Force | None = _key("preload; give this or the torque", None)
     torque: Torque | None = _key("tightening torque; give this or the preload", None)
-    friction: str = _key("friction condition of thread and head", "")
+    friction: str = _key(
+        "friction of thread and head: a condition such as class-B or nasa-lubricated, a "
+        "coefficient such as 0.12, or a range such as 0.10 to 0.16; needed with torque or preload",
+        "",
+    )
+    insert_friction: str = _key(
+        "friction in the thread of the fitted insert, written as friction is; empty: as friction",
+        "",
+    )
+    prevailing_torque: Torque | None = _key(
+        "highest running torque of a locking insert, where measured or where no table has the size",
+        None,
+    )
+    bearing_diameter: Length | None = _key(
+        "mean diameter of the bearing face under the head; empty: 1.3 D", None
+    )
+    tightening_tool: str = _key(
+        "wrench-above-10, wrench-to-10, torque-wrench, impact, by-feel, ...; empty: a hand torque "
+        "wrench",
+        "",
+    )
+    load_share: Factor | None = _key(
+        "part of the design load that the screw feels on top of its preload, at most 1; empty: not "
+        "known, both bounds are taken",
+        None,
+    )
+    separation_factor: Factor = _key(
+        "factor on the load against opening of the joint, from your code", Factor(1.0)
+    )
+    clamped_material: str = _key(
+        "parent id of the clamped part, or 'screw' where it expands as the screw does; empty: as "
+        "the tapped parent",
+        "",
+    )
 
     # --- chance and evidence
     parent_scatter: Share | None = _key(

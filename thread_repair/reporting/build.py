@@ -8,14 +8,17 @@ import math
 import shutil
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 import thread_repair
 
 from ..errors import ReportError
 from . import check, flatten, publish, render, run
 from .document import DocumentInfo
+from .figure import METADATA
 from .publish import Published
 
 NOTEBOOK = "report.ipynb"
@@ -88,6 +91,7 @@ def build_report(
                 node = run.execute(
                     notebook, parameters, build, progress=lambda text: stage(2, text)
                 )
+            document = replace(document, layout=_layout(node) or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
             files = render.render(markdown, document, build, formats)
@@ -109,6 +113,11 @@ def build_report(
     finally:
         if progress is not None:
             progress("")
+
+
+def _layout(node: Mapping[str, Any]) -> str:
+    """Return the layout that a notebook asks for in its metadata, if it does."""
+    return str(node["metadata"].get(METADATA, {}).get("layout", ""))
 
 
 def results_text(results: Mapping[str, object]) -> str:

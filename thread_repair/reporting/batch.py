@@ -13,7 +13,7 @@ from pathlib import Path
 from .. import case as cases
 from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError, unknown
-from ..results import results
+from ..results import chances, results
 from .build import FILES, build_report
 from .document import DocumentInfo
 from .progress import terminal_progress
@@ -87,10 +87,10 @@ def build(job: Job) -> Outcome:
     try:
         entered = cases.load_text(job.case)
         case = cases.read(entered, folder=cases.folder(job.case))
-        numbers = results(case, chances=False)
-        declared = set(declared_parameters(job.notebook)) & {*cases.keys(), "case_folder"}
+        numbers = results(case, with_chances=False)
+        declared = declared_parameters(job.notebook)
         # A key that the case leaves out must not keep the demonstration's value.
-        handed = {**dict.fromkeys(declared, ""), **entered, "case_folder": FILES}
+        handed = {**dict.fromkeys(cases.keys(), ""), **entered, "case_folder": FILES}
         published = build_report(
             notebook=job.notebook,
             parameters={key: value for key, value in handed.items() if key in declared},
@@ -98,7 +98,7 @@ def build(job: Job) -> Outcome:
             out_dir=job.out,
             formats=job.formats,
             document=document_info(case),
-            results=lambda: results(case),
+            results=lambda: {**numbers, **chances(case)},
             progress=terminal_progress() if job.show_progress else None,
         )
     except ThreadRepairError as error:

@@ -124,9 +124,7 @@ def wire_shear_strength(wire: Wire) -> WireShearStrength:
     )
 
 
-def measured_wire_shear_strength(
-    wire: Wire, *, tensile: float, document: str
-) -> WireShearStrength:
+def measured_wire_shear_strength(wire: Wire, *, tensile: float, document: str) -> WireShearStrength:
     """Return the shear strength of a wire whose tensile strength the engineer has in a document.
 
     Parameters

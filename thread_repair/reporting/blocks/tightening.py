@@ -89,8 +89,8 @@ def table(case: Case, found: Preloads | None) -> ReportTable | Markdown:
     return ReportTable(
         ["Tightening", *(STATE_WORDS[each.state] for each in states)],
         rows,
-        caption=f"Tightening by {found.inputs.tool.title}, friction {found.inputs.head.words} under "
-        "the head; all of it a band, the drawing authority rules",
+        caption=f"Tightening by {found.inputs.tool.title}, friction {found.inputs.head.words} "
+        "under the head; all of it a band, the drawing authority rules",
         label="tightening",
         alignment=["left", "right", "right"],
     )

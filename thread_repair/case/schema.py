@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any, Literal, NewType
 
 import attrs
@@ -21,6 +22,7 @@ Stress = NewType("Stress", float)
 Temperature = NewType("Temperature", float)
 Torque = NewType("Torque", float)
 Factor = NewType("Factor", float)
+Share = NewType("Share", float)
 
 HoleKind = Literal["through", "blind"]
 InsertKind = Literal["free-running", "locking"]
@@ -154,6 +156,20 @@ class Case:
     boss_support: BossSupport = _key("where the boss is held: base, face or unknown", "unknown")
     edge_distance: Length | None = _key("hole centre to the nearest edge", None)
 
+    # --- alternatives
+    damaged_fraction: Factor | None = _key(
+        "part of the original thread that is lost, 0.42 for 42 percent", None, group="alternatives"
+    )
+    engagement_available: Length | None = _key(
+        "full thread of the original hole that a longer screw would find", None
+    )
+    bush_diameter_thin: Length | None = _key(
+        "outside diameter of a thin-walled solid bush; empty for a generic one", None
+    )
+    bush_diameter_heavy: Length | None = _key(
+        "outside diameter of a heavy-walled solid bush; empty for a generic one", None
+    )
+
     # --- load and tightening
     design_load: Force | None = _key("axial load on the screw, limit load", None, group="load")
     load_factor: Factor = _key("factor on the load against rupture, from your code", Factor(1.0))
@@ -196,7 +212,27 @@ class Case:
         "",
     )
 
+    # --- chance and evidence
+    parent_scatter: Share | None = _key(
+        "scatter of the parent's strength from piece to piece, standard deviation over mean, such "
+        "as 4 %; empty for what is commonly assumed",
+        None,
+        group="chance and evidence",
+    )
+    load_scatter: Share | None = _key(
+        "scatter of the design load, standard deviation over mean; empty for a load that is never "
+        "exceeded",
+        None,
+    )
+    seed: int = _key("seed of the random numbers; the same seed gives the same report", 1)
+    samples: int = _key("joints sampled for the chances", 16384)
+    pull_tests: Text = _key(
+        "CSV file of pull tests, in the folder of the case file or below it", Text("")
+    )
+
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
+    #: Where the files that the case names stand; None for the current folder.
+    folder: Path | None = attrs.field(default=None, eq=False, repr=False)
 
     @property
     def inputs_sha256(self) -> str:
@@ -207,4 +243,4 @@ class Case:
 
 def keys() -> tuple[str, ...]:
     """Return every key a case file may have, in the order of the starter file."""
-    return tuple(f.name for f in attrs.fields(Case) if f.name != "entered")
+    return tuple(f.name for f in attrs.fields(Case) if "help" in f.metadata)

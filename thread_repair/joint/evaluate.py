@@ -11,7 +11,6 @@ from .. import threads
 from ..errors import ValidityError
 from ..sources import Reference, ledger
 from ..strength import primary
-from ..strength.capacities import capacities
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
 from ..strength.modes import REFERENCES as MODE_REFERENCES
@@ -22,6 +21,7 @@ from . import notices, wall
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
+from .required import required_engagement, screw_load
 from .sizes import sizes
 from .verdict import effects, verdict
 
@@ -78,7 +78,7 @@ def _state(joint: Joint, state: str) -> StateResult:
         pull_out_mode=strip.mode,
         pull_out=strip.capacity,
         strength=governing.capacity,
-        required_engagement=_required(joint, inputs),
+        required_engagement=required_engagement(joint, state, screw_tension_max(joint)),
     )
 
 
@@ -96,7 +96,7 @@ _STRESS_AREA_METHOD = {"metric": "iso_898_1", "unified": "asme_b1_1", "whitworth
 
 def screw_tension_max(joint: Joint) -> float:
     """Load that breaks the strongest screw of the class, N."""
-    return float(stress_area(joint) * joint.screw.tensile_max)
+    return screw_load(joint, "strongest")
 
 
 def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
@@ -176,30 +176,6 @@ def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
                 )
             )
     return tuple(found)
-
-
-def _required(joint: Joint, inputs: ModeInputs) -> float:
-    """Length of full thread at which the strongest screw of the class breaks before stripping.
-
-    NaN where the boss wall gives way below that load, which no length mends.
-    """
-    load = screw_tension_max(joint)
-    state = inputs.hole.state
-    if joint.boss_diameter is None:
-        return float(load / capacities(mode_inputs(joint, state, 1.0)).pull_out)
-    # The wall factor falls with the length, so that the length is looked up, not worked out.
-    lengths = np.linspace(_SHORTEST, _LONGEST, _STEPS) * joint.thread.major
-    found = capacities(mode_inputs(joint, state, lengths))
-    weakest = np.minimum(found.pull_out, found.boss_wall)
-    holds = np.flatnonzero(weakest >= load)
-    if len(holds) == 0 or holds[0] == 0:
-        return math.nan if len(holds) == 0 else float(lengths[0])
-    around = slice(holds[0] - 1, holds[0] + 1)
-    return float(np.interp(load, weakest[around], lengths[around]))
-
-
-#: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
-_SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
 
 
 def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:

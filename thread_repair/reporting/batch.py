@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
 from multiprocessing import get_context
@@ -14,7 +14,7 @@ from .. import case as cases
 from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError, unknown
 from ..results import results
-from .build import build_report
+from .build import FILES, build_report
 from .document import DocumentInfo
 from .progress import terminal_progress
 from .run import declared_parameters
@@ -86,16 +86,19 @@ def build(job: Job) -> Outcome:
     """Build one report. Everything that can be wrong with it ends in the outcome."""
     try:
         entered = cases.load_text(job.case)
-        case = cases.read(entered)
-        numbers = results(case)
-        declared = declared_parameters(job.notebook)
+        case = cases.read(entered, folder=cases.folder(job.case))
+        numbers = results(case, chances=False)
+        declared = set(declared_parameters(job.notebook)) & {*cases.keys(), "case_folder"}
+        # A key that the case leaves out must not keep the demonstration's value.
+        handed = {**dict.fromkeys(declared, ""), **entered, "case_folder": FILES}
         published = build_report(
             notebook=job.notebook,
-            parameters={key: value for key, value in entered.items() if key in declared},
+            parameters={key: value for key, value in handed.items() if key in declared},
+            files=_files(case),
             out_dir=job.out,
             formats=job.formats,
             document=document_info(case),
-            results=numbers,
+            results=lambda: results(case),
             progress=terminal_progress() if job.show_progress else None,
         )
     except ThreadRepairError as error:
@@ -109,6 +112,16 @@ def build(job: Job) -> Outcome:
         files=tuple(published.files.values()),
         verdict=numbers["comparison"]["verdict"],
     )
+
+
+def _files(case: Case) -> Mapping[str, Path]:
+    """Return the files that a case names, by name."""
+    if not case.pull_tests:
+        return {}
+    from .. import evidence  # costs SciPy, which no other case needs here
+
+    folder = case.folder or Path()
+    return {name: folder / name for name in evidence.files_of(case)}
 
 
 def document_info(case: Case) -> DocumentInfo:
@@ -174,7 +187,7 @@ def report(
 
 def _folder(case: Path, out: Path | None) -> Path:
     """Return where a report goes: beside its case, or in a folder of that name under `out`."""
-    beside = case if case.is_dir() else case.parent
+    beside = cases.folder(case)
     return beside if out is None else out / beside.resolve().name
 
 

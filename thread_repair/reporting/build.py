@@ -5,9 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import shutil
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import thread_repair
@@ -20,6 +23,8 @@ from .publish import Published
 
 NOTEBOOK = "report.ipynb"
 RESULTS = "results.json"
+#: Folder beside the running notebook that holds the files of the case.
+FILES = "case"
 
 _STAGES = 4
 
@@ -32,6 +37,7 @@ def build_report(
     document: DocumentInfo,
     formats: Sequence[str] = ("pdf", "html", "docx"),
     results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
+    files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
@@ -50,7 +56,10 @@ def build_report(
     formats : sequence of {"pdf", "html", "docx"}
         Which documents to make.
     results : mapping or callable, optional
-        What `results.json` holds, or a function that returns it.
+        What `results.json` holds, or a function that returns it, called while the notebook runs.
+    files : mapping of str to Path
+        Files the notebook reads, by their name in its folder `FILES`: it is handed copies, so that
+        no path of this machine enters the report. They are not published.
     progress : callable, optional
         Called with a line of text at each stage, and with "" at the end.
 
@@ -73,8 +82,15 @@ def build_report(
         render.check_formats(formats)
         with publish.workspace(Path(out_dir)) as build:
             stage(1, "start the notebook")
-            numbers = results() if callable(results) else results
-            node = run.execute(notebook, parameters, build, progress=lambda text: stage(2, text))
+            for name, file in files.items():
+                copy = build / FILES / name
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(file, copy)
+            with ThreadPoolExecutor(1) as meanwhile:
+                numbers = meanwhile.submit(results if callable(results) else lambda: results)
+                node = run.execute(
+                    notebook, parameters, build, progress=lambda text: stage(2, text)
+                )
             document = replace(document, layout=_layout(node) or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
@@ -85,9 +101,9 @@ def build_report(
             names = {kind: file.name for kind, file in files.items()}
             names["notebook"] = NOTEBOOK
             run.write_notebook(node, build / NOTEBOOK)
-            if numbers is not None:
+            if (found := numbers.result()) is not None:
                 names["results"] = RESULTS
-                (build / RESULTS).write_bytes(_bytes(results_text(numbers)))
+                (build / RESULTS).write_bytes(_bytes(results_text(found)))
             extra = {
                 "version": thread_repair.__version__,
                 "inputs_sha256": inputs_checksum(parameters, document),

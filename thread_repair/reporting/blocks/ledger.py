@@ -21,13 +21,20 @@ class Referenced(Protocol):
         """Where its numbers come from."""
 
 
-def _references(parts: tuple[Referenced | None, ...]) -> tuple[Reference, ...]:
+def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:
     return sources.ledger(
-        reference for part in parts if part is not None for reference in part.references
+        reference
+        for part in parts
+        if part is not None
+        for reference in (part if isinstance(part, tuple) else part.references)
     )
 
 
-def ledger_table(*parts: Referenced | None) -> ReportTable:
+#: What a ledger is made of: something with references, references themselves, or nothing.
+Part = Referenced | tuple[Reference, ...] | None
+
+
+def ledger_table(*parts: Part) -> ReportTable:
     """Every source with the clauses used and how they are known, one row for each.
 
     A part that the case does not ask for, such as tightening, may be None.
@@ -64,12 +71,13 @@ def _places(references: list[Reference]) -> list[str]:
         )
         given.setdefault(place, []).append(reference.what)
     return [
-        f"{place}: {', '.join(dict.fromkeys(what for what in whats if what))}"
+        ("" if place == "-" else f"{place}: ")
+        + ", ".join(dict.fromkeys(what for what in whats if what))
         for place, whats in given.items()
     ]
 
 
-def how_known_passage(*parts: Referenced | None) -> Markdown:
+def how_known_passage(*parts: Part) -> Markdown:
     """How many values are known how, and which recalled ones remain to be confirmed."""
     references = _references(parts)
     counts = {how: sum(r.how_known == how for r in references) for how in HOW_KNOWN}

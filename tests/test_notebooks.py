@@ -32,7 +32,7 @@ def test_parameters_are_the_demonstration(path):
     demo = case.load_text(ROOT / "reports" / DEMOS.get(path.stem, "demo-rig-plate"))
     for key, value in declared.items():
         if key in known:
-            assert value == demo.get(key, "").strip(), key
+            assert str(value) == demo.get(key, "").strip(), key
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)

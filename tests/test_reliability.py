@@ -366,10 +366,13 @@ def test_figure_data_are_tidy():
     ("p", "text"),
     [
         (Probability(estimate=0, low=0, high=1e-5, confidence=0.95, n=1, method=""), "below 1e-05"),
-        (Probability(estimate=0.1, low=0.05, high=0.2, confidence=0.9, n=1, method=""), "0.1 (90%"),
+        (
+            Probability(estimate=0.1, low=0.05, high=0.2, confidence=0.9, n=1, method=""),
+            "0.1 (90 %",
+        ),
         (
             Probability(estimate=0.99982, low=0.9997, high=1, confidence=0.95, n=1, method=""),
-            "0.999820 (95% interval 0.999700 to 1)",
+            "0.999820 (95 % interval 0.999700 to 1)",
         ),
     ],
 )

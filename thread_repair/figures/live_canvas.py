@@ -59,7 +59,7 @@ def png(drawing: Figure) -> bytes:
         (
             b"\x89PNG\r\n\x1a\n",
             _chunk(b"IHDR", header),
-            _chunk(b"IDAT", zlib.compress(lines, 1)),
+            _chunk(b"IDAT", zlib.compress(lines.tobytes(), 1)),
             _chunk(b"IEND", b""),
         )
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..threads.profile import TAN_30
@@ -170,7 +171,7 @@ def _shares(section: Section, count: int) -> FloatArray:
 
 
 def _symmetric(
-    middles: FloatArray, radii: FloatArray, half: FloatArray, *, ends: tuple[float, float]
+    middles: ArrayLike, radii: FloatArray, half: FloatArray, *, ends: tuple[float, float]
 ) -> FloatArray:
     """Outlines of like shapes about depths, cut off at two depths.
 
@@ -185,7 +186,8 @@ def _symmetric(
     ndarray, shape (n, 2 k, 2)
         Up one side and down the other.
     """
-    depth = np.clip(middles[:, None] + np.concatenate((-half, half[::-1])), *ends)
+    centres = np.asarray(middles, dtype=np.float64)
+    depth = np.clip(centres[:, None] + np.concatenate((-half, half[::-1])), *ends)
     radius = np.broadcast_to(np.concatenate((radii, radii[::-1])), depth.shape)
     return np.stack((depth, radius), axis=-1)
 

@@ -129,7 +129,7 @@ def test_a_boss_between_the_rows_is_bracketed(pitch, major, support):
 
 
 class TestDilation:
-    """C1 of SAE 770420, a curve for hexagon nuts, on round bosses."""
+    """C1 of SAE 770420, a curve for nuts, on round bosses."""
 
     def find(self, state, support, engagement, boss):
         (found,) = (

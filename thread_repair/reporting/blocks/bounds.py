@@ -11,6 +11,8 @@ from ...figures.wall import WallBand, wall_factor_by_boss
 from ...joint import Evaluation
 from ...joint.bounds import bracket
 from ...joint.wall import BOSS_RANGE, ENGAGEMENT_RANGE
+from ...sources import Reference
+from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import smallest_boss_not_weaker, wall_factor
 from ...strength.methods.sae_770420 import dilation_factor
 from ...units import number, show
@@ -48,6 +50,13 @@ def bracket_table(case: Case, evaluation: Evaluation) -> ReportTable:
         label="bounds",
         alignment=["left", "right", "right", "right", "left"],
     )
+
+
+def references(evaluation: Evaluation) -> tuple[Reference, ...]:
+    """Where the bounds come from."""
+    states = evaluation.states.values()
+    brackets = (bracket(evaluation.joint, state).references for state in states)
+    return (*(each for found in brackets for each in found), *WALL_REFERENCES)
 
 
 def wall_figure(case: Case, evaluation: Evaluation) -> ReportFigure:

@@ -6,6 +6,7 @@ Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything e
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import sys
 from collections.abc import Callable, Sequence
@@ -36,11 +37,19 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
 
     report = commands.add_parser("report", help="build reports; without CASE the shipped demo")
-    report.add_argument("cases", nargs="*", metavar="CASE", help="case.yaml, or its folder")
+    report.add_argument(
+        "cases",
+        nargs="*",
+        metavar="CASE",
+        help="case.yaml or its folder; a folder with cases below it; a CSV table, one case a row",
+    )
     report.add_argument("--notebook", default="repair_justification", metavar="NAME")
     report.add_argument("--to", nargs="+", choices=FORMATS, default=list(FORMATS))
     report.add_argument("--out", type=Path, metavar="DIR", help="default: beside the case")
-    report.add_argument("--jobs", type=_jobs, default=1, metavar="N")
+    report.add_argument("--jobs", type=_jobs, default=1, metavar="N", help="reports at a time")
+    report.add_argument(
+        "--again", action="store_true", help="build also what is finished and unchanged"
+    )
     report.set_defaults(run=_report)
 
     evaluate = commands.add_parser("evaluate", help="print the comparison, without a report")
@@ -74,6 +83,7 @@ def _report(arguments: argparse.Namespace) -> int:
         formats=tuple(dict.fromkeys(arguments.to)),
         out=arguments.out,
         jobs=arguments.jobs,
+        again=arguments.again,
     )
 
 
@@ -105,6 +115,10 @@ def _list(arguments: argparse.Namespace) -> int:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal or pipe of another encoding shows an escape where it has no character.
+            stream.reconfigure(errors="backslashreplace")
     try:
         parsed = _parser().parse_args(arguments)
         run: Callable[[argparse.Namespace], int] = parsed.run
@@ -119,7 +133,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.close()
         return 0
     except KeyboardInterrupt:
-        print("stopped; nothing was published", file=sys.stderr)
+        print("stopped; what was not finished was not published", file=sys.stderr)
         return 1
 
 

@@ -30,6 +30,7 @@ def build_report(
     formats: Sequence[str] = ("pdf", "html", "docx"),
     results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
     progress: Callable[[str], None] | None = None,
+    extra: Mapping[str, str] | None = None,
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
@@ -50,6 +51,8 @@ def build_report(
         What `results.json` holds, or a function that returns it.
     progress : callable, optional
         Called with a line of text at each stage, and with "" at the end.
+    extra : mapping, optional
+        More to keep in the report's manifest.
 
     Returns
     -------
@@ -84,12 +87,13 @@ def build_report(
             if numbers is not None:
                 names["results"] = RESULTS
                 (build / RESULTS).write_bytes(_bytes(results_text(numbers)))
-            extra = {
+            told = {
+                **(extra or {}),
                 "version": thread_repair.__version__,
                 "inputs_sha256": inputs_checksum(parameters, document),
                 "notebook_sha256": hashlib.sha256(Path(notebook).read_bytes()).hexdigest(),
             }
-            return publish.publish(build, names, Path(out_dir), extra=extra)
+            return publish.publish(build, names, Path(out_dir), extra=told)
     finally:
         if progress is not None:
             progress("")

@@ -1,11 +1,13 @@
 """The comparison of both states: equal terms, governing modes, the ratio taken apart."""
 
+import itertools
 import math
 
 import pytest
 
 from thread_repair import case, joint, results
-from thread_repair.errors import InputErrors
+from thread_repair.errors import InputErrors, ValidityError
+from thread_repair.joint.bounds import bracket
 from thread_repair.joint.verdict import product
 
 NEEDED = {
@@ -165,3 +167,62 @@ def test_final_is_refused_on_recalled_limits_of_size():
     """No BS 84 tolerance could be read."""
     with pytest.raises(InputErrors, match="status: final is refused"):
         evaluate(status="final", thread="3/8 BSF", engagement="10 mm", insert_length="1 D")
+
+
+@pytest.mark.parametrize("support", ["base", "face", "unknown"])
+def test_a_thin_boss_can_make_the_repair_the_weaker_thread(support):
+    found = evaluate(
+        engagement="12 mm", insert_length="12 mm", boss_diameter="14 mm", boss_support=support
+    )
+    assert found.pull_out_ratio < 1
+    assert "WEAKER" in found.verdict
+    assert any("leaves less wall" in notice.text for notice in found.notices)
+
+
+def test_a_thinner_boss_never_helps():
+    loads = [
+        [s.strength for s in evaluate(boss_diameter=f"{d / 4} mm").states.values()]
+        for d in range(48, 120)
+    ]
+    for thin, thick in itertools.pairwise(loads):
+        assert thin[0] <= thick[0] * (1 + 1e-12)
+        assert thin[1] <= thick[1] * (1 + 1e-12)
+
+
+def test_unknown_support_is_never_better_than_either():
+    def strengths(support):
+        found = evaluate(boss_diameter="15 mm", boss_support=support, engagement="12 mm")
+        return [s.pull_out for s in found.states.values()]
+
+    unknown = strengths("unknown")
+    for support in ("base", "face"):
+        assert all(u <= s for u, s in zip(unknown, strengths(support), strict=True))
+
+
+def test_a_boss_without_a_rule_is_refused():
+    with pytest.raises(ValidityError, match="no published rule"):
+        evaluate(boss_diameter="11 mm")
+
+
+def test_no_length_mends_a_thin_wall():
+    assert math.isnan(evaluate(boss_diameter="12 mm").repaired.required_engagement)
+
+
+def test_required_engagement_in_a_boss():
+    needed = evaluate(boss_diameter="18 mm").original.required_engagement
+    again = evaluate(boss_diameter="18 mm", engagement=f"{needed:.6f} mm").original
+    assert again.pull_out == pytest.approx(38622, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("changes", "tabled"),
+    [({}, True), ({"tolerance_position": "basic"}, True), ({"tolerance_position": "mean"}, False)],
+)
+def test_the_formula_lies_between_certified_bounds(changes, tabled):
+    found = evaluate(**changes)
+    for state in found.states.values():
+        known = bracket(found.joint, state)
+        assert known.tabled == tabled
+        assert known.lower <= known.formula <= known.upper
+        assert known.within
+        assert known.upper / known.lower < 1.035

@@ -10,6 +10,7 @@ PACKAGE = Path(thread_repair.__file__).parent
 ORDER = (
     "errors",
     "arrays",
+    "files",
     "units",
     "sources",
     "tables",
@@ -19,16 +20,22 @@ ORDER = (
     "strength",
     "joint",
     "tightening",
+    "alternatives",
     "reliability",
     "pull_tests",
     "workshop",
     "case",
-    "evaluation",
+    "preloads",
     "load_cases",
+    "evaluation",
+    "chance",
+    "evidence",
+    "chance_data",
     "results",
     "catalogue",
     "figures",
     "reporting",
+    "teaching",
     "cli",
     "__main__",
 )
@@ -42,7 +49,15 @@ def imported(path):
     """Names of the package's own modules that a file imports, from the top of the package."""
     parts = path.relative_to(PACKAGE).with_suffix("").parts
     folder = parts[:-1]
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    tree = ast.parse(path.read_text("utf-8"))
+    # An import for the type checker alone never runs and may name what stands below.
+    never_run = {
+        inner
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and getattr(node.test, "id", "") == "TYPE_CHECKING"
+        for inner in ast.walk(node)
+    }
+    for node in (each for each in ast.walk(tree) if each not in never_run):
         if isinstance(node, ast.ImportFrom) and node.level:
             base = folder[: len(folder) - (node.level - 1)]
             tail = tuple(node.module.split(".")) if node.module else ()

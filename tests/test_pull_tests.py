@@ -582,7 +582,7 @@ def test_margin_moves_with_the_strength():
     assert effect.before == pytest.approx(found.prior.mean / 150 - 1)
     assert effect.after_low < effect.after
     assert effect.after > effect.before
-    assert "95% probability" in effect.sentence()
+    assert "95 % probability" in effect.sentence()
 
 
 # ---- planning

@@ -40,6 +40,7 @@ from thread_repair.reliability import (
     uncertainty_sentences,
     variables,
 )
+from thread_repair.reliability.drivers import saltelli
 from thread_repair.reliability.rare_events import (
     design_points,
     importance_sampling,
@@ -48,10 +49,10 @@ from thread_repair.reliability.rare_events import (
 from thread_repair.reliability.sampling import (
     Probability,
     clopper_pearson,
-    points,
     probability,
     replicate_interval,
 )
+from thread_repair.reliability.sobol import direction_numbers, points
 
 PITCH = 1.25
 
@@ -254,7 +255,7 @@ def test_probability_of_stripping_first_has_its_closed_form(target):
     model, exact = lognormal_joint(target)
     found = simulate(model, seed=2, n=2**17).probabilities["original_strips_before_screw_breaks"]
     assert found.low <= exact <= found.high
-    assert found.estimate == pytest.approx(exact, rel=0.01)
+    assert found.estimate == pytest.approx(exact, rel=0.02)
 
 
 def test_nets_beat_random_points():
@@ -266,9 +267,57 @@ def test_nets_beat_random_points():
 
 
 def test_points_keep_half_a_step_from_the_ends():
-    """A point at 0 would give an infinite normal value, once in 2^30 points."""
+    """A point at 0 would give an infinite normal value, once in 2^32 points."""
     u = np.concatenate(list(points(3, 2**15, seed=1)))
-    np.testing.assert_array_equal((u * 2**30) % 1, 0.5)
+    np.testing.assert_array_equal((u * 2**32) % 1, 0.5)
+
+
+def test_points_are_those_of_scipy_before_scrambling():
+    theirs = stats.qmc.Sobol(64, scramble=False, bits=32).random(2**10)
+    ours = np.zeros((64, 1), dtype=np.uint32)
+    for bit in range(10):
+        ours = np.concatenate([ours, ours ^ direction_numbers(64)[:, bit, None]], axis=1)
+    assert sorted(map(tuple, ours.T * 2.0**-32)) == sorted(map(tuple, theirs))
+
+
+def test_scrambled_points_fill_every_cell_of_a_net_once():
+    u = np.concatenate(list(points(30, 2**15, seed=7)))
+    for j in range(30):
+        assert np.unique(np.floor(u[:, j] * 2**15)).size == 2**15
+    squares = np.floor(u[:, 0] * 2**7) * 2**8 + np.floor(u[:, 1] * 2**8)
+    assert np.unique(squares).size == 2**15
+    assert not np.array_equal(u, np.concatenate(list(points(30, 2**15, seed=8))))
+
+
+def test_more_inputs_than_the_table_has_are_refused():
+    with pytest.raises(ValidityError, match="1 to 64 inputs that scatter, got 65"):
+        next(points(65, 2, seed=1))
+
+
+def test_indices_are_those_of_scipy():
+    generator = np.random.default_rng(3)
+    f_a, f_b = generator.normal(5, 1, (2, 3, 64))
+    f_ab = generator.normal(5, 1, (4, 3, 64))
+    theirs = stats.sobol_indices(func={"f_A": f_a, "f_B": f_b, "f_AB": f_ab}, n=64)
+    first, total = saltelli(f_a, f_b, f_ab)
+    np.testing.assert_allclose(first, theirs.first_order)
+    np.testing.assert_allclose(total, theirs.total_order)
+
+
+def test_reach_lets_the_set_down_cost_only_what_the_screw_lacks():
+    base = joint().repaired
+    long = replace(base, full_thread=9.0, set_down=1.0, reach=12.0)
+    short = replace(long, reach=9.5)
+    for state, engaged in ((long, 9.0), (short, 8.5)):
+        assert loads(joint(repaired=state), {}).engagement["repaired"] == engaged
+
+
+def test_limit_is_the_load_of_another_thread():
+    base = joint()
+    free = loads(base, {})
+    capped = loads(joint(repaired=replace(base.repaired, limit=1000.0)), {})
+    assert capped.per_length["repaired"] == 1000.0
+    assert capped.strip["original"] == free.strip["original"]
 
 
 def test_few_events_fall_back_on_exact_limits():
@@ -317,10 +366,13 @@ def test_figure_data_are_tidy():
     ("p", "text"),
     [
         (Probability(estimate=0, low=0, high=1e-5, confidence=0.95, n=1, method=""), "below 1e-05"),
-        (Probability(estimate=0.1, low=0.05, high=0.2, confidence=0.9, n=1, method=""), "0.1 (90%"),
+        (
+            Probability(estimate=0.1, low=0.05, high=0.2, confidence=0.9, n=1, method=""),
+            "0.1 (90 %",
+        ),
         (
             Probability(estimate=0.99982, low=0.9997, high=1, confidence=0.95, n=1, method=""),
-            "0.999820 (95% interval 0.999700 to 1)",
+            "0.999820 (95 % interval 0.999700 to 1)",
         ),
     ],
 )

@@ -5,7 +5,7 @@ import itertools
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from thread_repair import inserts, materials, tables
@@ -323,6 +323,7 @@ def test_every_caution_has_a_test_and_known_conditions():
 
 
 @given(st.floats(0.0, 12.0), st.floats(0.0, 3.0), st.floats(0.0, 2.0))
+@example(1.0, 1.19e-07, 0.0)  # four quarters leave 0, short of the least by rounding only
 @settings(deadline=None, max_examples=300)
 def test_shims_never_set_the_insert_deeper_than_allowed(tool, least, width):
     most = least + width
@@ -330,8 +331,6 @@ def test_shims_never_set_the_insert_deeper_than_allowed(tool, least, width):
         with pytest.raises(GeometryError, match="set the tool deeper"):
             shim_stack(tool, least, most)
         return
-    if tool < least:
-        return  # within rounding: either answer will do
     stack = shim_stack(tool, least, most)
     assert stack.set_down <= most + 1e-6
     assert stack.set_down == pytest.approx(tool - sum(stack.shims))

@@ -1,4 +1,4 @@
-"""The same from a terminal: report, evaluate, new, list, exercises.
+"""The same from a terminal: report, evaluate, new, list, exercises, page.
 
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
@@ -64,6 +64,23 @@ def _parser() -> argparse.ArgumentParser:
     list_ = commands.add_parser("list", help="show the names that are known")
     list_.add_argument("what", choices=LISTS)
     list_.set_defaults(run=_list)
+
+    exercises = commands.add_parser(
+        "exercises", help="make a student copy and its key, or mark student copies"
+    )
+    exercises.add_argument(
+        "--seed", type=int, metavar="N", help="a number that students do not know"
+    )
+    exercises.add_argument("--out", type=Path, metavar="DIR", help="a new folder")
+    exercises.add_argument(
+        "--mark", nargs="+", type=Path, metavar="COPY", help="student copies to mark"
+    )
+    exercises.add_argument("--key", type=Path, metavar="KEY", help="key.json of these copies")
+    exercises.set_defaults(run=_exercises)
+
+    page = commands.add_parser("page", help="write why_inserts as one HTML file without scripts")
+    page.add_argument("path", type=Path, metavar="PATH")
+    page.set_defaults(run=_page)
     return parser
 
 
@@ -110,6 +127,33 @@ def _list(arguments: argparse.Namespace) -> int:
     from . import catalogue
 
     print(catalogue.table(arguments.what))
+    return 0
+
+
+def _exercises(arguments: argparse.Namespace) -> int:
+    making = (arguments.seed, arguments.out)
+    marking_ = (arguments.mark, arguments.key)
+    if None not in making and marking_ == (None, None):
+        from .teaching import copies
+
+        for file in copies.write(arguments.seed, arguments.out):
+            print(f"wrote {file}")
+        return 0
+    if None not in marking_ and making == (None, None):
+        from .teaching import marking
+
+        if not arguments.key.is_file():
+            raise InputError(f"no key at {arguments.key}")
+        for copy in arguments.mark:
+            print(marking.mark(marking.read_answers(copy), arguments.key).text())
+        return 0
+    raise InputError("exercises: give --seed and --out to make copies, or --mark and --key to mark")
+
+
+def _page(arguments: argparse.Namespace) -> int:
+    from .teaching import static
+
+    print(f"wrote {static.write(arguments.path)}")
     return 0
 
 

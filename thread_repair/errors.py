@@ -46,6 +46,10 @@ class InputErrors(InputError):  # noqa: N818 - it holds several
         super().__init__("\n".join(self.faults))
 
 
+#: A list of this many choices can be read in one sentence.
+_FEW = 8
+
+
 def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     """Return the known names most like the given one, best first.
 
@@ -62,12 +66,20 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> UnknownNameError:
     """Build the error for an unknown name, with the nearest known ones, at most `count`.
 
+    Where none is near, a short list is named in full.
+
     Examples
     --------
     >>> print(unknown("key", "engagment", ["engagement", "edge_distance"]))
     unknown key 'engagment'; did you mean 'engagement'?
+    >>> print(unknown("status", "x", ["draft", "final"]))
+    unknown status 'x'; expected one of draft, final
     """
-    close = nearest(name, known, count)
-    hint = " or ".join(repr(match) for match in close)
+    choices = tuple(known)
+    close = nearest(name, choices, count)
     text = f"unknown {kind} {str(name)!r}"
-    return UnknownNameError(f"{text}; did you mean {hint}?" if hint else text)
+    if close:
+        text += f"; did you mean {' or '.join(repr(match) for match in close)}?"
+    elif len(choices) <= _FEW:
+        text += f"; expected one of {', '.join(choices)}"
+    return UnknownNameError(text)

@@ -7,12 +7,16 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import ArrayLike
 
+from . import alternatives as options
 from . import case as cases
 from . import joint, materials, sources, threads
+from .alternatives import Alternative, Circumstances
 from .case import Case
 from .errors import InputErrors, ValidityError
 from .joint import Evaluation, Sweep, SweptParent
 from .joint.confirmation import unconfirmed
+from .joint.sharing import with_sharing_notices
+from .load_cases import load_cases
 from .sources import Reference
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
@@ -34,7 +38,22 @@ def evaluate(case: Case) -> Evaluation:
         waiting = unconfirmed(found)
         if waiting:
             raise InputErrors(_not_final(reference) for reference in waiting)
-    return found
+    return with_sharing_notices(found)
+
+
+def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
+    """Judge the other repairs of an evaluated case, by the terms of its comparison."""
+    ultimate = (each for each in load_cases(case) if each.against == "ultimate")
+    return options.alternatives(
+        evaluation.joint,
+        Circumstances(
+            damaged_fraction=case.damaged_fraction,
+            engagement_available=case.engagement_available,
+            bush_diameter_thin=case.bush_diameter_thin,
+            bush_diameter_heavy=case.bush_diameter_heavy,
+            demand=max((each.factor * each.load for each in ultimate), default=0.0),
+        ),
+    )
 
 
 def _not_final(reference: Reference) -> str:

@@ -9,40 +9,95 @@ from typing import Any
 
 from . import __version__, inserts, joint, sources, threads
 from . import case as cases
+from .alternatives import Alternative
+from .alternatives import summary as alternatives_summary
 from .case import Case
-from .evaluation import evaluate
+from .evaluation import alternatives, evaluate
+from .joint.bounds import bracket
 from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
+from .joint.required import (
+    RequiredLength,
+    recommended_insert,
+    required_by_method,
+    table_check,
+)
+from .joint.sharing import JointSharing, joint_sharing
 from .load_cases import load_cases
+from .preloads import Preloads, StatePreload, preloads
 from .sources import Reference
+from .strength.sharing import StateSharing
 from .units import number, show
+from .workshop import WorkshopSheet
 
 FORMAT = "thread-repair-results/1"
 
 
-def results(case: Case) -> dict[str, Any]:
-    """Return the whole document; keys are added to it over time, never renamed."""
+def results(case: Case, *, chances: bool = True) -> dict[str, Any]:
+    """Return the whole document; keys are added to it over time, never renamed.
+
+    Without `chances` the keys `reliability` and `pull_tests` are left out, and with them half of
+    the time.
+    """
     found = evaluate(case)
+    required = required_by_method(found.joint)
+    options = alternatives(case, found)
+    sheet = cases.sheet(case)
+    tightened = preloads(case, found)
     document = {
         "format": FORMAT,
         "case": _case(case),
         "thread": _thread(found),
         "insert_hole": _insert_hole(found),
-        "states": {name: _state(state) for name, state in found.states.items()},
+        "states": {
+            name: {
+                **_state(state),
+                "required_by_method": [_required(r) for r in required if r.state == name],
+            }
+            for name, state in found.states.items()
+        },
         "comparison": {
             "pull_out_ratio": found.pull_out_ratio,
             "strength_ratio": found.strength_ratio,
             "verdict": found.verdict,
             "effects": [asdict(effect) for effect in found.effects],
         },
+        "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in margins(found, load_cases(case))],
-        "notices": [asdict(notice) for notice in found.notices],
-        "sources": [_source(reference) for reference in found.references],
+        "required_insert": _required_insert(found),
+        "sharing": {name: _sharing(each) for name, each in joint_sharing(found).items()},
+        "alternatives": [_alternative(option) for option in options],
+        "alternatives_summary": alternatives_summary(options),
+        "workshop": _workshop(sheet),
+        "tightening": None if tightened is None else _tightening(tightened),
+        "notices": [
+            asdict(notice)
+            for notice in (*found.notices, *(() if tightened is None else tightened.notices))
+        ],
+        "sources": [
+            _source(reference)
+            for reference in sources.ledger(
+                (
+                    *found.references,
+                    *sheet.references,
+                    *(() if tightened is None else tightened.references),
+                )
+            )
+        ],
         "inputs_sha256": case.inputs_sha256,
         "version": __version__,
     }
+    if chances:
+        document |= _chances(case)
     finite: dict[str, Any] = _finite(document)
     return finite
+
+
+def _chances(case: Case) -> dict[str, Any]:
+    """Chance and evidence; imported on use, because SciPy takes longer than the comparison."""
+    from . import chance_data
+
+    return chance_data.of(case)
 
 
 def _case(case: Case) -> dict[str, Any]:
@@ -117,6 +172,93 @@ def _mode(mode: ModeResult) -> dict[str, Any]:
     }
 
 
+def _required(required: RequiredLength) -> dict[str, Any]:
+    return {
+        "method": required.method,
+        "primary": required.is_verdict,
+        "weakest_screw_mm": required.weakest,
+        "strongest_screw_mm": required.strongest,
+        "insert_weakest_screw_mm": required.nominal_weakest,
+        "insert_strongest_screw_mm": required.nominal_strongest,
+        "standard_insert_weakest_screw_diameters": required.standard_weakest,
+        "standard_insert_strongest_screw_diameters": required.standard_strongest,
+    }
+
+
+def _required_insert(found: Evaluation) -> dict[str, Any]:
+    """Recommended standard insert, and the length table of the insert standard beside it."""
+    best = recommended_insert(found.joint, original_pull_out=found.original.pull_out)
+    check = table_check(found.joint)
+    return {
+        "diameters": best.diameters,
+        "length_mm": best.length,
+        "screw_reach_mm": best.reach,
+        "drill_depth_bottoming_mm": best.drilled_bottoming,
+        "drill_depth_plug_mm": best.drilled_plug,
+        "reason": best.words,
+        "standard_table": None
+        if check is None
+        else {
+            "table_diameters": float(check.table_diameters),
+            "needed_diameters": float(check.needed_diameters),
+            "hidden_factor": float(check.hidden_factor),
+            "screw_tensile_max_MPa": check.screw_tensile_max,
+            "parent_shear_MPa": float(check.tabulated_shear),
+        },
+    }
+
+
+def _sharing(found: JointSharing) -> dict[str, Any]:
+    return {
+        **_shares(found.shown),
+        "boundary": found.boundary,
+        "efficiency": found.efficiency,
+        "useful_length_mm": found.useful_length,
+        "ductility_capacity": found.ductility_capacity,
+        "boss_assumed": found.shown.block_assumed,
+        "boundaries": {name: _shares(each) for name, each in found.by_boundary.items()},
+        "sliding_coil": {name: _shares(each) for name, each in found.sliding.items()},
+    }
+
+
+def _shares(found: StateSharing) -> dict[str, float]:
+    return {
+        "first_thread_share": float(found.first_thread_share),
+        "peak_over_mean": float(found.peak_over_mean),
+        "ductility_demand": float(found.ductility_demand),
+    }
+
+
+def _alternative(option: Alternative) -> dict[str, Any]:
+    return {
+        "option": option.option,
+        "title": option.title,
+        "size": option.size,
+        "pull_out_N": option.pull_out,
+        "strength_N": option.strength,
+        "pull_out_ratio": option.ratio,
+        "governing_mode": option.governing_mode,
+        "engaged_mm": option.engaged,
+        "hole_major_mm": option.hole_major,
+        "wall_mm": option.wall,
+        "edge_over_diameter": option.edge_ratio,
+        "verdict": option.verdict,
+        "reason": option.reason,
+        "usual": option.disposition.usual,
+    }
+
+
+def _bracket(found: Evaluation, state: StateResult) -> dict[str, Any]:
+    known = bracket(found.joint, state)
+    return {
+        "lower_N": known.lower,
+        "upper_N": known.upper,
+        "formula_N": known.formula,
+        "within": known.within,
+        "covers": "one pitch in a thick wall, rigid insert, no factors",
+    }
+
+
 def _margin(margin: Margin) -> dict[str, Any]:
     return {
         "state": margin.state,
@@ -126,6 +268,70 @@ def _margin(margin: Margin) -> dict[str, Any]:
         "factor": margin.factor,
         "capacity_N": margin.capacity,
         "margin": margin.margin,
+    }
+
+
+def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
+    """Limits of the hole, and what is chosen for it by topic.
+
+    The depths of a blind hole are null in a through hole.
+    """
+    through = sheet.hole_kind == "through"
+    return {
+        **{
+            key: None if through and key.startswith("drill_depth") else value
+            for key, value in sheet.numbers.items()
+        },
+        "hole_class": sheet.hole.hole_class,
+        "no_go_rule": _governing(sheet, "NO-GO gauge"),
+        "set_down_rule": _governing(sheet, "set-down"),
+        **{each.topic.replace(" ", "_"): each.option for each in sheet.choices},
+        "cautions": [each.id for each in sheet.cautions],
+    }
+
+
+def _governing(sheet: WorkshopSheet, topic: str) -> str:
+    return next(each.rule for each in sheet.disagreements if each.topic == topic and each.governs)
+
+
+def _tightening(found: Preloads) -> dict[str, Any]:
+    inputs = found.inputs
+    return {
+        "tool": inputs.tool.id,
+        "head_friction": [inputs.head.low, inputs.head.high],
+        "load_share": inputs.load_share,
+        "states": {name: _preload(found, each) for name, each in found.states.items()},
+        "caution": found.caution,
+    }
+
+
+def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
+    tightened, service = each.preload.tightened, each.preload.service
+    thread = found.inputs.thread[each.state]
+    return {
+        "torque_Nm": float(tightened.torque_nm),
+        "thread_friction": [thread.low, thread.high],
+        "prevailing_torque_Nm": list(found.inputs.prevailing_nm[each.state]),
+        "nut_factor_min": float(tightened.nut_factor.least),
+        "nut_factor_max": float(tightened.nut_factor.highest),
+        "preload_min_N": float(tightened.preload.least),
+        "preload_N": float(tightened.preload.middle),
+        "preload_max_N": float(tightened.preload.highest),
+        "thermal_change_N": each.preload.thermal_change,
+        "service_preload_min_N": float(service.least),
+        "service_preload_max_N": float(service.highest),
+        "yield_preload_N": float(tightened.yield_preload),
+        "strip_torque_min_Nm": float(tightened.strip_torque_nm.least),
+        "strip_torque_max_Nm": float(tightened.strip_torque_nm.highest),
+        "window_min_Nm": each.window_nm[0],
+        "window_max_Nm": each.window_nm[1],
+        "same_preload_torque_Nm": each.same_preload_nm,
+        "margins": {
+            "strip": float(each.margins.strip),
+            "tension": float(each.margins.tension),
+            "yield": float(each.margins.screw_yield),
+            "separation": float(each.margins.separation),
+        },
     }
 
 

@@ -44,6 +44,18 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             aliases={'"': "inch", "ins": "inch", "thou": "thou", "µm": "micrometer"},
             common=("mm", "cm", "m", "in", "inch", "mil", "um"),
         ),
+        "area": Dimension(
+            noun="an area",
+            unit="mm2",
+            pint_unit="millimeter ** 2",
+            examples=("58 mm2", "0.09 in2"),
+            aliases={
+                **{text: "mm**2" for text in ("mm2", "mm²", "sq mm")},
+                **{text: "cm**2" for text in ("cm2", "cm²")},
+                **{text: "inch**2" for text in ("in2", "in²", "sq in")},
+            },
+            common=("mm2", "cm2", "in2"),
+        ),
         "force": Dimension(
             noun="a force",
             unit="N",
@@ -111,7 +123,7 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
     ----------
     text : str or number
         "12 mm", "1/2 in", "1.5 D"; a bare number is in mm, N, MPa, degC or N·m.
-    dimension : {"length", "force", "stress", "temperature", "torque"}
+    dimension : {"length", "area", "force", "stress", "temperature", "torque"}
     field : the name to put before the error, if any
     diameter : what 1 D means, mm; without it "1.5 D" is refused
 

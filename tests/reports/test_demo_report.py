@@ -7,6 +7,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+
 from thread_repair.cli import main
 from thread_repair.units import number
 

@@ -2,7 +2,21 @@
 
 from .echo import understood
 from .physical import joint
-from .reading import from_namespace, load, load_text, read
+from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys
+from .torques import tightening
+from .workshop import sheet
 
-__all__ = ["Case", "from_namespace", "joint", "keys", "load", "load_text", "read", "understood"]
+__all__ = [
+    "Case",
+    "folder",
+    "from_namespace",
+    "joint",
+    "keys",
+    "load",
+    "load_text",
+    "read",
+    "sheet",
+    "tightening",
+    "understood",
+]

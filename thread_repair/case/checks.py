@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import get_args
 
-from .. import inserts, materials, threads
-from ..errors import ThreadRepairError
+from .. import files, inserts, materials, threads
+from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
+from . import torques, workshop
 from .schema import Case, Tap
 
 
@@ -21,18 +23,35 @@ def contradictions(case: Case) -> list[str]:
             faults.append(f"{name}: {case.entered[name]!r} must be above zero")
     if not 0 < case.casting_factor <= 1:
         faults.append(f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1")
+    if case.damaged_fraction is not None and case.damaged_fraction > 1:
+        faults.append(f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1")
     if case.date and not _is_date(case.date):
         faults.append(f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'")
+    if case.samples > _MOST_SAMPLES:
+        faults.append(f"samples: {case.samples} is more than {_MOST_SAMPLES}, of no more use")
+    if case.pull_tests:
+        try:
+            files.beside(case.folder or Path(), case.pull_tests)
+        except InputError as error:
+            faults.append(f"pull_tests: {error}")
     if case.preload is not None and case.torque is not None:
         faults.append("preload: given together with torque; give one of them")
     for name in ("parent_shear_strength", "parent_tensile_strength"):
         if getattr(case, name) is not None and not case.parent_source:
             faults.append(f"{name}: given without parent_source; name the document or test report")
+    if case.insert_wire_strength is not None and not case.insert_wire_source:
+        faults.append(
+            "insert_wire_strength: given without insert_wire_source; name the document or test "
+            "report"
+        )
     if case.tolerance_position == "measured":
         missing = [name for name in _MEASURED if getattr(case, name) is None]
         faults += [f"{name}: missing; tolerance_position is measured" for name in missing]
     if not faults:
         faults += _misfits(case, threads.thread(case.thread))
+    if not faults:
+        faults += workshop.faults(case, threads.thread(case.thread))
+        faults += torques.faults(case)
     return faults
 
 
@@ -51,11 +70,18 @@ _LENGTHS_ABOVE_ZERO = (
     "screw_reach",
     "boss_diameter",
     "edge_distance",
+    "engagement_available",
+    "bush_diameter_thin",
+    "bush_diameter_heavy",
     "design_load",
     "preload",
     "torque",
+    "tool_set_down",
+    "prevailing_torque",
+    "bearing_diameter",
     "parent_shear_strength",
     "parent_tensile_strength",
+    "insert_wire_strength",
     "measured_screw_major",
     "measured_screw_pitch",
     "measured_hole_minor",
@@ -64,6 +90,8 @@ _LENGTHS_ABOVE_ZERO = (
     "measured_insert_hole_pitch",
 )
 _MEASURED = tuple(name for name in _LENGTHS_ABOVE_ZERO if name.startswith("measured_"))
+#: Ten million joints take seconds; the chance is then known far better than its inputs.
+_MOST_SAMPLES = 10_000_000
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
 
@@ -76,6 +104,18 @@ def _misfits(case: Case, thread: Thread) -> Iterator[str]:
                 f"{name}: {case.entered[name]!r} is {getattr(case, name) / thread.major:.3g} D; "
                 f"expected at most {_MOST_DIAMETERS} D"
             )
+    for name in ("bush_diameter_thin", "bush_diameter_heavy"):
+        given = getattr(case, name)
+        if given is not None and given <= thread.major:
+            yield (
+                f"{name}: {case.entered[name]!r} is not larger than the screw; expected more "
+                f"than {thread.major:g} mm"
+            )
+    if case.engagement_available is not None and case.engagement_available < case.engagement:
+        yield (
+            f"engagement_available: {case.entered['engagement_available']!r} is less than the "
+            f"engagement; expected at least {case.engagement:g} mm"
+        )
     outside = inserts.enlarged_diameters(thread).major
     if case.boss_diameter is not None and case.boss_diameter <= outside:
         yield (
@@ -125,7 +165,8 @@ def _unknown_names(case: Case) -> Iterator[str]:
     yield from attempt("parent", lambda: materials.parent(case.parent))
     if case.insert_wire:
         yield from attempt("insert_wire", lambda: materials.wire(case.insert_wire))
-    yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
+    if case.insert_finish:
+        yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
     try:
         thread = threads.thread(case.thread)
     except ThreadRepairError as error:

@@ -7,12 +7,10 @@ import math
 from .. import inserts, materials, threads
 from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
-from ..materials import Parent
+from ..materials import Parent, Wire, WireShearStrength
 from ..threads.profile import Thread
+from ..workshop.choice import wire_choice
 from .schema import Case
-
-#: Wire of the metric insert standard, where the case names none.
-USUAL_WIRE = "S30200"
 
 
 def hole_class(case: Case, thread: Thread) -> str:
@@ -50,8 +48,8 @@ def joint(case: Case) -> Joint:
         casting_factor=case.casting_factor,
     )
     shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
-    wire = materials.wire(case.insert_wire or USUAL_WIRE)
-    wire_shear = materials.wire_shear_strength(wire)
+    wire = materials.wire(case.insert_wire or _serving_wire(case))
+    wire_shear = _wire_shear(case, wire)
     tensile = float(strengths.tensile)
     if math.isnan(tensile):
         raise ValidityError(
@@ -106,6 +104,21 @@ def joint(case: Case) -> Joint:
         boss_support=case.boss_support,
         edge_distance=case.edge_distance,
         temperature=case.temperature,
+    )
+
+
+def _serving_wire(case: Case) -> str:
+    """Return the wire that the workshop sheet chooses, so that sheet and strength agree."""
+    return wire_choice(
+        temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
+    ).option
+
+
+def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
+    if case.insert_wire_strength is None:
+        return materials.wire_shear_strength(wire)
+    return materials.measured_wire_shear_strength(
+        wire, tensile=case.insert_wire_strength, document=case.insert_wire_source
     )
 
 

@@ -15,7 +15,7 @@ from .. import threads
 from ..errors import InputError, InputErrors, unknown
 from ..units import parse
 from .checks import contradictions
-from .schema import Case, Factor, Force, Length, Stress, Temperature, Text, Torque, keys
+from .schema import Case, Factor, Force, Length, Share, Stress, Temperature, Text, Torque, keys
 
 #: Which kind of quantity each type of the schema is.
 DIMENSIONS: Mapping[object, str] = {
@@ -40,7 +40,13 @@ def load(path: str | Path) -> Case:
     InputErrors
         With one sentence for each fault of the content.
     """
-    return read(load_text(path))
+    return read(load_text(path), folder=folder(path))
+
+
+def folder(path: str | Path) -> Path:
+    """Return the folder of a case, given its file or the folder itself."""
+    file = Path(path)
+    return file if file.is_dir() else file.parent
 
 
 def load_text(path: str | Path) -> Mapping[str, str]:
@@ -103,12 +109,23 @@ def _pairs(node: yaml.Node, file: Path) -> list[tuple[str, str]]:
 
 
 def from_namespace(names: Mapping[str, object]) -> Case:
-    """Understand the parameters of a notebook: the known keys among its variables."""
-    return read({key: names[key] for key in keys() if key in names})
+    """Understand the parameters of a notebook: the known keys among its variables.
+
+    A variable `case_folder` says where the files named in the case stand: as seen from the current
+    folder or, where that has no such folder, from the folder of the shipped notebooks.
+    """
+    given = Path(str(names.get("case_folder", ".")))
+    shipped = Path(__file__).parents[2] / "notebooks" / given
+    return read(
+        {key: names[key] for key in keys() if key in names},
+        folder=shipped if shipped.is_dir() and not given.is_dir() else given,
+    )
 
 
-def read(entered: Mapping[str, object]) -> Case:
+def read(entered: Mapping[str, object], *, folder: Path | None = None) -> Case:
     """Understand a flat mapping of keys; empty values count as not given.
+
+    `folder` is where the files that the case names stand.
 
     Raises
     ------
@@ -126,7 +143,9 @@ def read(entered: Mapping[str, object]) -> Case:
         except InputError:
             diameter = 1.0  # the thread's own fault is reported; lengths in D are still read
     try:
-        case: Case = _converter(diameter).structure({**known, "entered": given}, Case)
+        case: Case = _converter(diameter).structure(
+            {**known, "entered": given, "folder": folder}, Case
+        )
     except cattrs.ClassValidationError as group:
         raise InputErrors([*faults, *_sentences(group)]) from None
     faults += contradictions(case)
@@ -149,9 +168,15 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     converter = cattrs.Converter(detailed_validation=True)
     for kind, dimension in DIMENSIONS.items():
         _register(converter, kind, dimension, diameter)
-    converter.register_structure_hook_func(lambda t: t is Factor, lambda v, _: _factor(v))
+    converter.register_structure_hook_func(
+        lambda t: t is Factor or t == Factor | None, lambda v, _: _factor(v)
+    )
+    converter.register_structure_hook_func(
+        lambda t: t is Share or t == Share | None, lambda v, _: _share(v)
+    )
     converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
-    converter.register_structure_hook_func(lambda t: t is int, lambda v, _: _count(v))
+    converter.register_structure_hook_func(lambda t: t == Path | None, lambda v, _: v)
+    converter.register_structure_hook(int, lambda v, _: _count(v))
     converter.register_structure_hook_func(
         lambda t: getattr(t, "__origin__", None) is Literal, lambda v, t: _word(v, get_args(t))
     )
@@ -178,6 +203,24 @@ def _factor(value: str) -> float:
             f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4"
         )
     return number
+
+
+#: A strength or a load that scatters more than this is not known at all.
+_MOST_SCATTER = 0.4
+
+
+def _share(value: str) -> float:
+    text = value.strip()
+    try:
+        number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
+    except ValueError:
+        number = math.nan
+    if not 0 < number < _MOST_SCATTER:
+        raise InputError(
+            f"{value[:60]!r} is not a scatter; expected a share above 0 and below "
+            f"{_MOST_SCATTER:g}, such as '4 %' or 0.04"
+        )
+    return round(number, 12)
 
 
 def _count(value: str) -> int:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any, Literal, NewType
 
 import attrs
@@ -21,6 +22,7 @@ Stress = NewType("Stress", float)
 Temperature = NewType("Temperature", float)
 Torque = NewType("Torque", float)
 Factor = NewType("Factor", float)
+Share = NewType("Share", float)
 
 HoleKind = Literal["through", "blind"]
 InsertKind = Literal["free-running", "locking"]
@@ -29,6 +31,10 @@ TolerancePosition = Literal["minimum-material", "mean", "basic", "measured"]
 Status = Literal["draft", "final"]
 Tap = Literal["plug", "bottoming"]
 ReportUnits = Literal["SI", "inch", "both"]
+YesNo = Literal["yes", "no"]
+Magnetic = Literal["any", "non-magnetic"]
+FinishNeed = Literal["none", "corrosion", "lubricity", "low-friction", "anti-seize"]
+Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear"]
 
 
 def _key(help_: str, default: Any = attrs.NOTHING, *, group: str = "", example: str = "") -> Any:
@@ -95,15 +101,53 @@ class Case:
 
     # --- insert and hole
     insert_kind: InsertKind = _key("free-running or locking", "free-running", group="insert")
-    insert_wire: str = _key("wire material; see thread-repair list inserts", "")
-    insert_finish: str = _key("finish of the wire", "plain")
+    insert_wire: str = _key(
+        "wire material; see thread-repair list inserts; empty: the first that bears the service",
+        "",
+    )
+    insert_wire_strength: Stress | None = _key(
+        "tensile strength of the drawn wire instead of the table's, or where no table has it", None
+    )
+    insert_wire_source: Text = _key("document or test report of that strength", Text(""))
+    insert_finish: str = _key("finish of the wire; empty: chosen by finish_need", "")
     hole_kind: HoleKind = _key("through or blind", "through")
-    hole_depth: Length | None = _key("drilled depth of the insert hole below the face", None)
+    hole_depth: Length | None = _key(
+        "depth that a blind insert hole is or may be drilled to below the face; of a through hole "
+        "the thickness of the part",
+        None,
+    )
     tap: Tap = _key("lead of the insert tap: plug or bottoming", "plug")
     screw_reach: Length | None = _key("length of screw thread past the joint face", None)
     set_down_rule: str = _key("which rule sets the insert below the surface", "standard")
     no_go_rule: str = _key("which rule limits the entry of the NO-GO gauge", "")
     quantity: int = _key("holes to be repaired, for the choice of tools", 1)
+
+    # --- workshop
+    tap_style: str = _key(
+        "tap asked for: spiral-flute, spiral-point, plug or finishing; empty: chosen by parent and "
+        "hole",
+        "",
+        group="workshop",
+    )
+    fitting_tool: str = _key(
+        "hand, hand-pre-winder, electric, pneumatic or strip-fed; empty: chosen by quantity", ""
+    )
+    tool_set_down: Length | None = _key(
+        "set-down of the fitting tool without shims, measured on a trial hole", None
+    )
+    old_insert: YesNo = _key("yes: an old insert has to come out first", "no")
+    magnetic: Magnetic = _key("any or non-magnetic, for the choice of the wire", "any")
+    finish_need: FinishNeed = _key(
+        "what the finish has to serve: none, corrosion, lubricity, low-friction or anti-seize",
+        "none",
+    )
+    critical: YesNo = _key("yes: the screw is a single load path or holds a control", "no")
+    regime: Regime = _key(
+        "field with its own approval: general, aircraft, pressure, lifting, vehicle-safety, "
+        "nuclear",
+        "general",
+    )
+    hazards: str = _key("of the part: beryllium, thorium, chromate, with commas between", "")
 
     # --- surroundings
     boss_diameter: Length | None = _key(
@@ -112,6 +156,20 @@ class Case:
     boss_support: BossSupport = _key("where the boss is held: base, face or unknown", "unknown")
     edge_distance: Length | None = _key("hole centre to the nearest edge", None)
 
+    # --- alternatives
+    damaged_fraction: Factor | None = _key(
+        "part of the original thread that is lost, 0.42 for 42 percent", None, group="alternatives"
+    )
+    engagement_available: Length | None = _key(
+        "full thread of the original hole that a longer screw would find", None
+    )
+    bush_diameter_thin: Length | None = _key(
+        "outside diameter of a thin-walled solid bush; empty for a generic one", None
+    )
+    bush_diameter_heavy: Length | None = _key(
+        "outside diameter of a heavy-walled solid bush; empty for a generic one", None
+    )
+
     # --- load and tightening
     design_load: Force | None = _key("axial load on the screw, limit load", None, group="load")
     load_factor: Factor = _key("factor on the load against rupture, from your code", Factor(1.0))
@@ -119,9 +177,62 @@ class Case:
     load_factor_source: Text = _key("document and clause of the factors", Text(""))
     preload: Force | None = _key("preload; give this or the torque", None)
     torque: Torque | None = _key("tightening torque; give this or the preload", None)
-    friction: str = _key("friction condition of thread and head", "")
+    friction: str = _key(
+        "friction of thread and head: a condition such as class-B or nasa-lubricated, a "
+        "coefficient such as 0.12, or a range such as 0.10 to 0.16; needed with torque or preload",
+        "",
+    )
+    insert_friction: str = _key(
+        "friction in the thread of the fitted insert, written as friction is; empty: as friction",
+        "",
+    )
+    prevailing_torque: Torque | None = _key(
+        "highest running torque of a locking insert, where measured or where no table has the size",
+        None,
+    )
+    bearing_diameter: Length | None = _key(
+        "mean diameter of the bearing face under the head; empty: 1.3 D", None
+    )
+    tightening_tool: str = _key(
+        "wrench-above-10, wrench-to-10, torque-wrench, impact, by-feel, ...; empty: a hand torque "
+        "wrench",
+        "",
+    )
+    load_share: Factor | None = _key(
+        "part of the design load that the screw feels on top of its preload, at most 1; empty: not "
+        "known, both bounds are taken",
+        None,
+    )
+    separation_factor: Factor = _key(
+        "factor on the load against opening of the joint, from your code", Factor(1.0)
+    )
+    clamped_material: str = _key(
+        "parent id of the clamped part, or 'screw' where it expands as the screw does; empty: as "
+        "the tapped parent",
+        "",
+    )
+
+    # --- chance and evidence
+    parent_scatter: Share | None = _key(
+        "scatter of the parent's strength from piece to piece, standard deviation over mean, such "
+        "as 4 %; empty for what is commonly assumed",
+        None,
+        group="chance and evidence",
+    )
+    load_scatter: Share | None = _key(
+        "scatter of the design load, standard deviation over mean; empty for a load that is never "
+        "exceeded",
+        None,
+    )
+    seed: int = _key("seed of the random numbers; the same seed gives the same report", 1)
+    samples: int = _key("joints sampled for the chances", 16384)
+    pull_tests: Text = _key(
+        "CSV file of pull tests, in the folder of the case file or below it", Text("")
+    )
 
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
+    #: Where the files that the case names stand; None for the current folder.
+    folder: Path | None = attrs.field(default=None, eq=False, repr=False)
 
     @property
     def inputs_sha256(self) -> str:
@@ -132,4 +243,4 @@ class Case:
 
 def keys() -> tuple[str, ...]:
     """Return every key a case file may have, in the order of the starter file."""
-    return tuple(f.name for f in attrs.fields(Case) if f.name != "entered")
+    return tuple(f.name for f in attrs.fields(Case) if "help" in f.metadata)

@@ -37,7 +37,7 @@ def text() -> str:
         "# MPa or degC. Remove the # before a key to use it.",
     ]
     for field in attrs.fields(Case):
-        if field.name == "entered":
+        if "help" not in field.metadata:
             continue
         if field.metadata["group"]:
             lines += ["", f"# ---- {field.metadata['group']}"]

@@ -11,17 +11,17 @@ from .. import threads
 from ..errors import ValidityError
 from ..sources import Reference, ledger
 from ..strength import primary
-from ..strength.capacities import capacities
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
-from . import notices
+from . import notices, wall
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
+from .required import required_engagement, screw_load
 from .sizes import sizes
 from .verdict import effects, verdict
 
@@ -78,7 +78,7 @@ def _state(joint: Joint, state: str) -> StateResult:
         pull_out_mode=strip.mode,
         pull_out=strip.capacity,
         strength=governing.capacity,
-        required_engagement=_required(joint, inputs),
+        required_engagement=required_engagement(joint, state, screw_tension_max(joint)),
     )
 
 
@@ -96,7 +96,7 @@ _STRESS_AREA_METHOD = {"metric": "iso_898_1", "unified": "asme_b1_1", "whitworth
 
 def screw_tension_max(joint: Joint) -> float:
     """Load that breaks the strongest screw of the class, N."""
-    return float(stress_area(joint) * joint.screw.tensile_max)
+    return screw_load(joint, "strongest")
 
 
 def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
@@ -178,21 +178,6 @@ def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
     return tuple(found)
 
 
-def _required(joint: Joint, inputs: ModeInputs) -> float:
-    """Length of full thread at which the strongest screw of the class breaks before stripping.
-
-    NaN where the boss wall gives way below that load, which no length mends.
-    """
-    load = screw_tension_max(joint)
-    unit = capacities(mode_inputs(joint, inputs.hole.state, 1.0))
-    wall = capacities(mode_inputs(joint, inputs.hole.state, _LONG * joint.thread.major)).boss_wall
-    return float(load / unit.pull_out) if wall >= load else math.nan
-
-
-#: Diameters beyond which the boss wall no longer gains by length.
-_LONG = 10.0
-
-
 def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:
     """Take the pull-out ratio apart; the product of the effects is the ratio."""
     basic = {
@@ -242,6 +227,7 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
         *joint.parent_tensile.references,
         *joint.wire_shear.references,
         *joint.references,
+        *wall.references(joint),
     ]
     for state in states:
         used += state.sizes.references

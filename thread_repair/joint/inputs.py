@@ -11,6 +11,7 @@ from ..strength.modes import ModeInputs
 from ..strength.strip import StripInputs
 from .records import Joint
 from .sizes import sizes
+from .wall import boss_wall_factor, certified_wall_factor
 
 
 def stress_area(joint: Joint) -> float:
@@ -76,4 +77,6 @@ def mode_inputs(
         insert_pitch_diameter=at.inner_pitch,
         wire_shear=joint.wire_shear.value,
         flow_stress=flow,
+        wall_factor=certified_wall_factor(joint, state, at.hole_major, length),
+        boss_wall_factor=boss_wall_factor(joint),
     )

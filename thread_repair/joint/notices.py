@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from .. import inserts
 from ..sources import UNCONFIRMED
 from ..strength.edge import edge_distance
+from ..strength.methods.sae_770420 import dilation_factor
 from ..units import number
 from .records import Joint, Notice, StateResult
 from .verdict import MODE_NOUNS
@@ -16,6 +18,7 @@ def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple
     """Return every notice, limits first."""
     found = (
         *_limits(joint, original, repaired),
+        *_walls(joint, original, repaired),
         *_assumptions(joint),
         *_ranges(original, repaired),
     )
@@ -55,6 +58,32 @@ def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Itera
                 f"{number(float(found.ratio))} diameters of the insert hole; the designers' rule "
                 f"asks for {found.recommended:g}, and never less than {found.least:g}.",
             )
+
+
+def _walls(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    """What the boss costs, by the certified bounds and by the published curve."""
+    if joint.boss_diameter is None:
+        return
+    states = (original, repaired)
+    kept = [
+        math.prod(s.mode("parent_thread_strip").factors.get(f, 1.0) for f in ("C1", "wall"))
+        for s in states
+    ]
+    if min(kept) == 1:
+        return
+    curve = [
+        number(float(dilation_factor(joint.boss_diameter, s.sizes.hole_major))) for s in states
+    ]
+    held = {"base": "at its base", "face": "on its face"}.get(
+        joint.boss_support, "in a way that is not known, so that the weaker support counts"
+    )
+    yield Notice(
+        level="limit",
+        text=f"The boss of {number(joint.boss_diameter)} mm, held {held}, leaves the original "
+        f"thread {number(kept[0])} and the repaired thread {number(kept[1])} of its strip load "
+        f"in a thick wall. The published curve for nuts (SAE 770420) says {curve[0]} and "
+        f"{curve[1]}; the lower figure is used. The insert hole is larger and leaves less wall.",
+    )
 
 
 def _assumptions(joint: Joint) -> Iterator[Notice]:

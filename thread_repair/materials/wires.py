@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from ..errors import ValidityError, unknown
+from ..arrays import positive
+from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import reference, rows
 from .ratios import shear_ratio
@@ -112,13 +113,49 @@ def wire_shear_strength(wire: Wire) -> WireShearStrength:
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError(
             f"wire {wire.id}: no source at hand gives the strength of the drawn wire, so the "
-            f"insert's own thread cannot be checked; strengths are known for {known}"
+            f"insert's own thread cannot be checked; strengths are known for {known}, or give "
+            "insert_wire_strength with insert_wire_source"
         )
     chosen = shear_ratio("insert wire")
     return WireShearStrength(
         value=wire.tensile * chosen.ratio,
         ratio=chosen.ratio,
         references=(wire.reference("tensile"), chosen.reference),
+    )
+
+
+def measured_wire_shear_strength(wire: Wire, *, tensile: float, document: str) -> WireShearStrength:
+    """Return the shear strength of a wire whose tensile strength the engineer has in a document.
+
+    Parameters
+    ----------
+    wire : Wire
+    tensile : float, MPa
+        Of the drawn wire before coiling.
+    document : str
+        A certificate, a test report, a page.
+
+    Raises
+    ------
+    InputError
+        Without a document, or for a strength that is not above zero.
+    """
+    if not document.strip():
+        raise InputError("insert_wire_source must name the document of the wire's strength")
+    positive(insert_wire_strength=tensile)
+    chosen = shear_ratio("insert wire")
+    return WireShearStrength(
+        value=tensile * chosen.ratio,
+        ratio=chosen.ratio,
+        references=(
+            Reference(
+                source="engineer",
+                clause=document,
+                how_known="measured",
+                what=f"{wire.id}: tensile",
+            ),
+            chosen.reference,
+        ),
     )
 
 

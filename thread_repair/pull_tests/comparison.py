@@ -72,8 +72,8 @@ class Comparison:
         }[self.verdict]
         return (
             f"Repaired over original strength is {self.ratio:.3f} "
-            f"({self.confidence:.0%} interval {self.ratio_low:.3f} to {self.ratio_high:.3f}, "
-            f"{self.n_original} and {self.n_repaired} pieces): {found}."
+            f"({100 * self.confidence:.0f} % interval {self.ratio_low:.3f} to "
+            f"{self.ratio_high:.3f}, {self.n_original} and {self.n_repaired} pieces): {found}."
         )
 
 
@@ -204,7 +204,7 @@ class Agreement:
         """Say in a sentence how the method fares."""
         text = f"{self.method}: test over prediction {self.ratio:.2f}"
         if math.isfinite(self.low):
-            text += f" ({self.confidence:.0%} interval {self.low:.2f} to {self.high:.2f})"
+            text += f" ({100 * self.confidence:.0f} % interval {self.low:.2f} to {self.high:.2f})"
         lowest = f", lowest piece {self.least:.2f}"
         said = {
             "safe side": "; the method predicts less than was tested",

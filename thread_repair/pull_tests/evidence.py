@@ -67,10 +67,12 @@ class Evidence:
         for group in self.groups:
             if not group.bounds:
                 continue
-            low = group.bound("99/95")
+            low, scatter = group.bound("99/95"), group.scatter
+            assert scatter is not None  # a bound takes more pieces than a scatter
             said.append(
-                f"{group.group.name}: {low.n} pieces, mean {group.scatter.mean / 1000:.2f} kN, "  # type: ignore[union-attr]
-                f"scatter {group.scatter.cov:.1%}, 99/95 bound {low.value / 1000:.2f} kN (normal)."  # type: ignore[union-attr]
+                f"{group.group.name}: {low.n} pieces, mean {scatter.mean / 1000:.2f} kN, "
+                f"scatter {100 * scatter.cov:.1f} %, 99/95 bound {low.value / 1000:.2f} kN "
+                "(normal)."
             )
         if self.comparison:
             said.append(self.comparison.sentence())

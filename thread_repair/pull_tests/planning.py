@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scipy import special, stats
+from scipy import special
 
 from ..errors import InputError, ValidityError
 from ..reliability.distributions import check_fraction
@@ -28,7 +28,8 @@ class Plan:
     def sentence(self) -> str:
         """Say in a sentence what to test."""
         of = " of each state" if self.each else ""
-        return f"{self.n} test pieces{of} show that {self.claim}, with {self.power:.0%} chance."
+        chance = f"{100 * self.power:.0f} % chance"
+        return f"{self.n} test pieces{of} show that {self.claim}, with {chance}."
 
 
 def pieces_for_bound(
@@ -63,22 +64,22 @@ def pieces_for_bound(
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
     if requirement >= quantile:
         raise ValidityError(
-            f"no number of pieces shows {requirement:g} N: {coverage:.0%} of such pieces carry "
-            f"only {quantile:.4g} N"
+            f"no number of pieces shows {requirement:g} N: {100 * coverage:.0f} % of such pieces "
+            f"carry only {quantile:.4g} N"
         )
     distance = (mean - requirement) / (cov * mean)
 
     def chance(n: int) -> float:
         k = float(k_factor(n, coverage=coverage, confidence=confidence))
         root = math.sqrt(n)
-        return float(stats.nct.sf(k * root, n - 1, distance * root))
+        return float(1 - special.nctdtr(n - 1, distance * root, k * root))
 
     n = _least(chance, 2, power)
     return Plan(
         n=n,
         power=chance(n),
-        claim=f"{coverage:.0%} of all pieces carry {requirement:g} N or more with "
-        f"{confidence:.0%} confidence",
+        claim=f"{100 * coverage:.0f} % of all pieces carry {requirement:g} N or more with "
+        f"{100 * confidence:.0f} % confidence",
     )
 
 
@@ -113,14 +114,14 @@ def pieces_for_ratio(
 
     def chance(n: int) -> float:
         limit = float(special.stdtrit(2 * n - 2, confidence))
-        return float(stats.nct.sf(limit, 2 * n - 2, distance * math.sqrt(n / 2)))
+        return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
 
     n = _least(chance, 2, power)
     return Plan(
         n=n,
         power=chance(n),
         claim=f"the repaired thread has more than {at_least:g} times the strength of the original "
-        f"one with {confidence:.0%} confidence",
+        f"one with {100 * confidence:.0f} % confidence",
         each=True,
     )
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
+from .. import files
 from ..errors import InputError, InputErrors, nearest
 from . import quantities
 from .records import MODES, STATES, PullTests, read_only
@@ -262,8 +263,11 @@ class _Table:
         if "curve" not in self._columns.place:
             return ""
         name = cells[self._columns.place["curve"]].strip()
-        if name and not (self._folder / name).is_file():
-            self._faults.add(row, "curve", f"no file {name!r} beside the record")
+        if name:
+            try:
+                files.beside(self._folder, name)
+            except InputError as error:
+                self._faults.add(row, "curve", str(error))
         return name
 
     def finish(self, path: Path, note: str) -> PullTests | None:

@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import special, stats
+from scipy import special
 
 from ..arrays import Floats
 from ..errors import InputError
@@ -104,7 +104,7 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
         raise InputError(f"a tolerance factor needs two pieces or more, got {np.min(pieces):g}")
     root = np.sqrt(pieces)
     shift = special.ndtri(coverage) * root
-    return (stats.nct.ppf(confidence, pieces - 1, shift) / root)[()]
+    return (special.nctdtrit(pieces - 1, shift, confidence) / root)[()]
 
 
 def normal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:

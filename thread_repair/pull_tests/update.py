@@ -211,7 +211,7 @@ class MarginEffect:
         one_sided = (1 + self.credible) / 2
         return (
             f"With the mean shear strength the margin moves from {self.before:+.2f} to "
-            f"{self.after:+.2f}; at the level that the lot exceeds with {one_sided:.0%} "
+            f"{self.after:+.2f}; at the level that the lot exceeds with {100 * one_sided:.0f} % "
             f"probability it is {self.after_low:+.2f}."
         )
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import optimize, special
+from scipy import special
 
 from ..arrays import FloatArray
 from ..errors import InputError, ValidityError
@@ -125,6 +125,8 @@ def _point_of_length(
     start = -slope(np.zeros(inputs))
     if not np.any(start):
         raise ValidityError("the required engagement does not depend on any input that scatters")
+    from scipy import optimize  # on use: it takes longer to import than a simulation
+
     result = optimize.minimize(
         length,
         start * (beta / np.linalg.norm(start)),

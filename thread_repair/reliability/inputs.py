@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy import optimize, special
+from scipy import special
 
 from ..errors import InputError, unknown
 from ..sources import Reference
@@ -28,8 +28,8 @@ STRENGTH_SHAPES = ("normal", "lognormal", "weibull")
 
 #: Fraction of the population below a basis value. A and B: 99 % and 90 % of the population exceed
 #: the value (with 95 % confidence). S and minimum promise no fraction; they are read as A, which is
-#: what lot-release requirements are commonly taken for.
-BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01}
+#: what lot-release requirements are commonly taken for. Characteristic is the Eurocodes' word.
+BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01, "characteristic": 0.05}
 #: Bases whose value is the mean itself.
 MEAN_BASES = ("typical", "measured")
 
@@ -45,6 +45,12 @@ REFERENCES = (
         clause="-",
         how_known="common_practice",
         what="S basis and specification minimum read as the 1 % point of the population",
+    ),
+    Reference(
+        source="en-1990",
+        clause="1.5.4.1, 4.2",
+        how_known="memory",
+        what="characteristic strength as the 5 % point of the population",
     ),
 )
 
@@ -106,9 +112,9 @@ def strength(value: float, *, basis: str, cov: float, shape: str = "normal") -> 
     ----------
     value : MPa
         The value the source gives.
-    basis : "A", "B", "S", "minimum", "typical" or "measured"
-        What the value is. A, S and minimum: the 1 % point of the population; B: the 10 % point;
-        typical and measured: the mean.
+    basis : "A", "B", "S", "minimum", "characteristic", "typical" or "measured"
+        What the value is. A, S and minimum: the 1 % point of the population; characteristic: the
+        5 % point; B: the 10 % point; typical and measured: the mean.
     cov : standard deviation over mean; assumed or measured by the engineer.
     shape : "normal", "lognormal" or "weibull"
 
@@ -166,6 +172,8 @@ def weibull_shape(cov: float) -> float:
     >>> print(f"{weibull_shape(0.04):.1f}")
     31.4
     """
+    from scipy import optimize  # on use: it takes longer to import than a simulation
+
     if not 0.001 <= cov <= 2:
         raise InputError(f"cov must lie between 0.001 and 2, got {cov:g}")
     return float(optimize.brentq(lambda k: weibull_cov(k) - cov, 0.4, 2000.0, xtol=1e-10))

@@ -6,6 +6,7 @@ area of the internal thread times the factors for boss dilation and thread bendi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -43,8 +44,14 @@ class StateModel:
         Length of full thread before the set-down: for an insert its fitted length.
     set_down : mm
         Distance of the first thread below the surface, taken off the full thread.
+    reach : mm, optional
+        Length of the screw's thread below the surface. With it the set-down costs only what the
+        screw then lacks: engaged is the lesser of the full thread and reach less set-down.
     dilation, bending : factors C1 and C3, numbers or functions of the sampled inputs.
     model_error : tested over predicted strip load of the method, 1 when unknown.
+    limit : N/mm, number or function of the sampled inputs
+        Load per engaged length at which another thread than the parent's strips: the screw's, or
+        the insert's inside. The lower of the two counts.
     """
 
     outside_diameter: Quantity
@@ -54,6 +61,8 @@ class StateModel:
     dilation: Factor = 1.0
     bending: Factor = 1.0
     model_error: Quantity = 1.0
+    reach: float | None = None
+    limit: Factor = math.inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,8 +233,8 @@ def loads(model: JointModel, values: Values) -> Loads:
     -----
     area = pi d_e (L / P) [P/2 + (d_e - D2) tan(alpha)] with the outside diameter d_e of the screw
     or the fitted insert and the pitch diameter D2 of the hole tapped (`strip_area_internal`),
-    strip load = tau area C1 C3, screw tension = Rm As. The demand is load_factor times the load
-    plus the preload.
+    strip load = tau area C1 C3, not more than what another thread carries; screw tension = Rm As.
+    The demand is load_factor times the load plus the preload.
     """
     at = {**means(model), **values}
     tau, screw_strength = at["parent_shear_strength"], at["screw_tensile_strength"]
@@ -252,20 +261,22 @@ def loads(model: JointModel, values: Values) -> Loads:
             }
         )
         factor = _value(state.dilation, inputs) * _value(state.bending, inputs)
-        per_length[name] = np.asarray(tau * area * factor * own["model_error"])
-        engagement[name] = np.asarray(own["full_thread"] - own["set_down"])
+        parent = tau * area * factor * own["model_error"]
+        limit = _value(state.limit, inputs)
+        per_length[name] = np.asarray(parent if limit is math.inf else np.minimum(parent, limit))
+        engagement[name] = _engaged(state, own)
         if np.any(engagement[name] < 0):
             raise InputError(
                 f"{name}: the set-down exceeds the length of full thread in some sampled joints; "
-                "narrow the distribution of set_down or full_thread"
+                "narrow the distribution of set_down or full_thread, or raise reach"
             )
         strip[name] = per_length[name] * engagement[name]
         # NaN compares as false: unchecked, it would count as a joint that holds.
         if np.any(np.isnan(strip[name])):
             raise ValidityError(
                 f"{name}: dilation or bending has no value for "
-                f"{np.mean(np.isnan(strip[name])):.2%} of the sampled joints; its source does not "
-                "cover those sizes"
+                f"{100 * np.mean(np.isnan(strip[name])):.2f} % of the sampled joints; its source "
+                "does not cover those sizes"
             )
     return Loads(
         strip=strip,
@@ -274,6 +285,12 @@ def loads(model: JointModel, values: Values) -> Loads:
         screw=screw,
         demand=_demand(model, at),
     )
+
+
+def _engaged(state: StateModel, own: Values) -> FloatArray:
+    if state.reach is None:
+        return np.asarray(own["full_thread"] - own["set_down"])
+    return np.asarray(np.minimum(own["full_thread"], state.reach - own["set_down"]))
 
 
 def _value(factor: Factor, inputs: Values) -> float | FloatArray:

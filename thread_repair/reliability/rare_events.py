@@ -13,12 +13,13 @@ from types import MappingProxyType
 from typing import TypeAlias
 
 import numpy as np
-from scipy import optimize, special
+from scipy import special
 
 from ..arrays import FloatArray
 from ..sources import Reference
 from .model import JointModel, Loads, Variable, event, loads, random_variables
-from .sampling import Probability, points, replicate_interval, seeds
+from .sampling import Probability, replicate_interval, seeds
+from .sobol import points
 
 #: Function of standard normal values, shape (n, inputs), giving shape (n, modes); the event has
 #: happened where any mode is below zero.
@@ -157,6 +158,8 @@ def _nearest(modes: NormalSpace, mode: int, scale: float, start: FloatArray) -> 
         step = 1e-4 * np.eye(z.size)
         both = modes(np.concatenate([z + step, z - step]))[:, mode] / scale
         return (both[: z.size] - both[z.size :]) / 2e-4
+
+    from scipy import optimize  # on use: it takes longer to import than a simulation
 
     result = optimize.minimize(
         distance,

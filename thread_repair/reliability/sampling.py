@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
-from scipy.stats import qmc
 
 from ..arrays import FloatArray
 from ..errors import InputError
@@ -18,10 +17,7 @@ from ..sources import Reference
 from .distributions import check_fraction
 from .model import STATES, JointModel, Loads, Variable, events, loads, random_variables
 from .model import event as limit_states_of
-
-#: Points are drawn and evaluated this many at a time: the arrays of a block stay in the cache,
-#: which is three times as fast as one pass over a million, and bounds the memory.
-BLOCK = 2**14
+from .sobol import points
 
 REFERENCES = (
     Reference(
@@ -29,6 +25,12 @@ REFERENCES = (
         clause="sections 3 and 4",
         how_known="memory",
         what="randomised nets: independent replicates give an unbiased estimate of the error",
+    ),
+    Reference(
+        source="joe-kuo-2008",
+        clause="direction numbers D(6)",
+        how_known="read",
+        what="Sobol points",
     ),
     Reference(
         source="clopper-pearson-1934",
@@ -63,9 +65,13 @@ class Probability:
 
     def __str__(self) -> str:
         if self.estimate == 0:
-            return f"below {self.high:.2g} ({self.confidence:.0%} limit)"
+            return f"below {self.high:.2g} ({100 * self.confidence:.0f} % limit)"
+        if self.estimate == 1:
+            return f"above {_near_one(self.low)} ({100 * self.confidence:.0f} % limit)"
         values = (_near_one(p) for p in (self.estimate, self.low, self.high))
-        return "{} ({:.0%} interval {} to {})".format(next(values), self.confidence, *values)
+        return "{} ({:.0f} % interval {} to {})".format(
+            next(values), 100 * self.confidence, *values
+        )
 
 
 def _near_one(p: float) -> str:
@@ -73,35 +79,6 @@ def _near_one(p: float) -> str:
     if not 0.99 < p < 1:
         return f"{p:.3g}"
     return f"{p:.{2 - math.floor(math.log10(1 - p))}f}"
-
-
-def points(dimension: int, n: int, *, seed: int) -> Iterator[FloatArray]:
-    """Yield one scrambled Sobol net of `n` points, block by block.
-
-    Parameters
-    ----------
-    dimension : number of inputs that scatter
-    n : number of points, a power of two: only then is the net balanced.
-    seed : of the scrambling
-
-    Yields
-    ------
-    ndarray, shape (block, dimension), every value strictly between 0 and 1
-    """
-    if n < 1 or n & (n - 1):
-        raise InputError(f"the number of Sobol points must be a power of two, got {n}")
-    engine = _engine(dimension, np.random.default_rng(seed))
-    for start in range(0, n, BLOCK):
-        # The points lie on multiples of 2^-30; half a step keeps them off 0, where a normal
-        # quantile is infinite.
-        yield engine.random(min(BLOCK, n - start)) + 2.0**-31
-
-
-def _engine(dimension: int, generator: np.random.Generator) -> qmc.Sobol:
-    try:
-        return qmc.Sobol(dimension, scramble=True, bits=30, rng=generator)
-    except TypeError:  # SciPy before 1.15 calls the argument by its old name
-        return qmc.Sobol(dimension, scramble=True, bits=30, seed=generator)
 
 
 def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, ...]]:

@@ -5,18 +5,26 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import shutil
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
+from typing import Any
 
 import thread_repair
 
 from ..errors import ReportError
 from . import check, flatten, publish, render, run
 from .document import DocumentInfo
+from .figure import METADATA
 from .publish import Published
 
 NOTEBOOK = "report.ipynb"
 RESULTS = "results.json"
+#: Folder beside the running notebook that holds the files of the case.
+FILES = "case"
 
 _STAGES = 4
 
@@ -29,6 +37,7 @@ def build_report(
     document: DocumentInfo,
     formats: Sequence[str] = ("pdf", "html", "docx"),
     results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
+    files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
     extra: Mapping[str, str] | None = None,
 ) -> Published:
@@ -48,7 +57,10 @@ def build_report(
     formats : sequence of {"pdf", "html", "docx"}
         Which documents to make.
     results : mapping or callable, optional
-        What `results.json` holds, or a function that returns it.
+        What `results.json` holds, or a function that returns it, called while the notebook runs.
+    files : mapping of str to Path
+        Files the notebook reads, by their name in its folder `FILES`: it is handed copies, so that
+        no path of this machine enters the report. They are not published.
     progress : callable, optional
         Called with a line of text at each stage, and with "" at the end.
     extra : mapping, optional
@@ -73,8 +85,16 @@ def build_report(
         render.check_formats(formats)
         with publish.workspace(Path(out_dir)) as build:
             stage(1, "start the notebook")
-            numbers = results() if callable(results) else results
-            node = run.execute(notebook, parameters, build, progress=lambda text: stage(2, text))
+            for name, file in files.items():
+                copy = build / FILES / name
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(file, copy)
+            with ThreadPoolExecutor(1) as meanwhile:
+                numbers = meanwhile.submit(results if callable(results) else lambda: results)
+                node = run.execute(
+                    notebook, parameters, build, progress=lambda text: stage(2, text)
+                )
+            document = replace(document, layout=_layout(node) or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
             files = render.render(markdown, document, build, formats)
@@ -84,9 +104,9 @@ def build_report(
             names = {kind: file.name for kind, file in files.items()}
             names["notebook"] = NOTEBOOK
             run.write_notebook(node, build / NOTEBOOK)
-            if numbers is not None:
+            if (found := numbers.result()) is not None:
                 names["results"] = RESULTS
-                (build / RESULTS).write_bytes(_bytes(results_text(numbers)))
+                (build / RESULTS).write_bytes(_bytes(results_text(found)))
             told = {
                 **(extra or {}),
                 "version": thread_repair.__version__,
@@ -97,6 +117,11 @@ def build_report(
     finally:
         if progress is not None:
             progress("")
+
+
+def _layout(node: Mapping[str, Any]) -> str:
+    """Return the layout that a notebook asks for in its metadata, if it does."""
+    return str(node["metadata"].get(METADATA, {}).get("layout", ""))
 
 
 def results_text(results: Mapping[str, object]) -> str:

@@ -12,6 +12,8 @@ from . import escape
 
 STATUSES = ("draft", "final")
 PAPERS = ("a4", "us-letter")
+#: A report has contents and room to read; a sheet is taken to the machine: short and close.
+LAYOUTS = ("report", "sheet")
 
 #: Written into the files where the case gives no date: the time of building would make two
 #: builds of one case differ. It is the earliest that a DOCX file can hold.
@@ -38,6 +40,9 @@ class DocumentInfo:
         Language of the words, as in "en" or "en-GB".
     paper : {"a4", "us-letter"}
         Paper of the PDF.
+    layout : {"report", "sheet"}
+        A sheet has no contents, smaller type and narrower margins. A notebook asks for it in
+        its metadata, `thread_repair: {layout: sheet}`.
     """
 
     title: str
@@ -53,6 +58,7 @@ class DocumentInfo:
     approved_by: str = ""
     language: str = "en"
     paper: str = "a4"
+    layout: str = "report"
 
     def __post_init__(self) -> None:
         if not escape.visible(self.title):
@@ -61,6 +67,8 @@ class DocumentInfo:
             raise InputError(f"status must be one of {', '.join(STATUSES)}, got {self.status!r}")
         if self.paper not in PAPERS:
             raise InputError(f"paper must be one of {', '.join(PAPERS)}, got {self.paper!r}")
+        if self.layout not in LAYOUTS:
+            raise InputError(f"layout must be one of {', '.join(LAYOUTS)}, got {self.layout!r}")
         if not re.fullmatch(r"[a-z]{2,3}(-[A-Za-z0-9]+)*", self.language):
             raise InputError(f"language must be a code such as 'en', got {self.language!r}")
 
@@ -107,4 +115,5 @@ class DocumentInfo:
             "lang": self.language,
             "language_code": self.language.partition("-")[0],
             "paper": self.paper,
+            "layout": self.layout,
         }

@@ -21,7 +21,7 @@ from .escape import Markup
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["Markup", "ReportFigure", "ReportTable", "SignOff"]
+__all__ = ["FillIn", "Markup", "ReportFigure", "ReportTable", "SignOff"]
 
 #: Key of the metadata that a displayed figure carries through the executed notebook.
 METADATA = "thread_repair"
@@ -282,3 +282,24 @@ class SignOff:
             {table}
             :::""").format(table=table.markdown())
         return {"text/markdown": text, "text/html": table.html(), "text/plain": str(self.names)}
+
+
+@dataclass(frozen=True, slots=True)
+class FillIn:
+    """A table that is filled in by hand: tall rows, kept on one page.
+
+    Parameters
+    ----------
+    table : ReportTable
+        Without caption; its first two columns hold the words, the others are left blank.
+    """
+
+    table: ReportTable
+
+    def __post_init__(self) -> None:
+        if len(self.table.header) < 3:
+            raise InputError("a table to fill in needs two columns of words and one that is blank")
+
+    def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
+        bundle = self.table._repr_mimebundle_()
+        return {**bundle, "text/markdown": f"::: {{.fill-in}}\n{self.table.markdown()}\n:::"}

@@ -21,7 +21,7 @@ from ..case import Case
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
 from ..results import results
 from . import publish
-from .build import RESULTS, build_report
+from .build import FILES, NOTEBOOK, RESULTS, build_report
 from .document import DocumentInfo
 from .progress import terminal_progress
 from .render import FORMATS
@@ -144,26 +144,40 @@ def build(job: Job) -> Outcome:
 
 def _build(job: Job) -> Outcome:
     entered = cases.load_text(job.case) if job.row is None else dict(job.row)
-    case = cases.read(entered)
+    case = cases.read(entered, folder=cases.folder(job.case))
     document = document_info(case)
-    stamp = _stamp(job, entered, document)
+    files = _files(case)
+    stamp = _stamp(job, entered, document, files)
     if not job.again:
         standing = _standing(job, stamp)
         if standing is not None:
             return standing
-    numbers = results(case)
-    declared = declared_parameters(job.notebook)
+    numbers = results(case, chances=False)
+    declared = set(declared_parameters(job.notebook)) & {*cases.keys(), "case_folder"}
+    # A key that the case leaves out must not keep the demonstration's value.
+    handed = {**dict.fromkeys(declared, ""), **entered, "case_folder": FILES}
     published = build_report(
         notebook=job.notebook,
-        parameters={key: value for key, value in entered.items() if key in declared},
+        parameters={key: value for key, value in handed.items() if key in declared},
+        files=files,
         out_dir=job.out,
         formats=job.formats,
         document=document,
-        results=numbers,
+        results=lambda: results(case),
         progress=terminal_progress() if job.show_progress else None,
         extra={STAMP: stamp},
     )
     return _done(job, published.files, numbers, kept=published.kept)
+
+
+def _files(case: Case) -> Mapping[str, Path]:
+    """Return the files that a case names, by name."""
+    if not case.pull_tests:
+        return {}
+    from .. import evidence  # costs SciPy, which no other case needs here
+
+    folder = case.folder or Path()
+    return {name: folder / name for name in evidence.files_of(case)}
 
 
 def _done(
@@ -196,27 +210,30 @@ def _standing(job: Job, stamp: str) -> Outcome | None:
         numbers = json.loads((job.out / RESULTS).read_bytes())
     except (OSError, ValueError) as error:  # taken away between the two looks
         raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
-    names = [*(FORMATS[kind] for kind in job.formats), "report.ipynb", RESULTS]
+    names = [*(FORMATS[kind] for kind in job.formats), NOTEBOOK, RESULTS]
     return _done(job, {name: job.out / name for name in names}, numbers, unchanged=True)
 
 
-def _stamp(job: Job, entered: Mapping[str, str], document: DocumentInfo) -> str:
+def _stamp(
+    job: Job, entered: Mapping[str, str], document: DocumentInfo, files: Mapping[str, Path]
+) -> str:
     """Return the SHA-256 of all that the files of a report depend on."""
     data = [
         sorted(entered.items()),
         document.as_data(),
-        hashlib.sha256(_bytes(job.notebook)).hexdigest(),
+        [(name, _digest(file)) for name, file in sorted(files.items())],
+        _digest(job.notebook),
         sorted(job.formats),
         program_digest(),
     ]
     return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
 
 
-def _bytes(file: Path) -> bytes:
+def _digest(file: Path) -> str:
     try:
-        return file.read_bytes()
+        return hashlib.sha256(file.read_bytes()).hexdigest()
     except OSError as error:
-        raise ReportError(f"notebook {file} cannot be read: {error.strerror}") from None
+        raise ReportError(f"{file} cannot be read: {error.strerror}") from None
 
 
 @cache

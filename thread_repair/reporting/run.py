@@ -51,7 +51,7 @@ def read_notebook(notebook: Path) -> NotebookNode:
     import nbformat
 
     try:
-        node: NotebookNode = nbformat.read(notebook, as_version=4)  # type: ignore[no-untyped-call]
+        node: NotebookNode = nbformat.read(notebook, as_version=4)
         return node
     except FileNotFoundError:
         raise ReportError(f"no notebook at {notebook}") from None
@@ -325,7 +325,7 @@ def write_notebook(node: NotebookNode, path: Path) -> None:
     """Write an executed notebook, the same bytes for the same content."""
     import nbformat
 
-    text: str = nbformat.writes(node)  # type: ignore[no-untyped-call]
+    text: str = nbformat.writes(node)
     path.write_bytes((text + "\n").encode("utf-8", "backslashreplace"))
 
 

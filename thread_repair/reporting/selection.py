@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from .. import case as cases
 from ..case import keys
 from ..errors import InputError, InputErrors, unknown
 from .jobs import Job
@@ -86,7 +87,7 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
     if path.is_dir() and not below and not (path / CASE).exists():
         raise InputError(f"no {CASE} in {path} or below it")
     for file in below or [path]:
-        beside = file if file.is_dir() else file.parent
+        beside = cases.folder(file)
         within = beside.relative_to(path) if below else Path(beside.resolve().name)
         name = str(within) if below else str(path)
         yield _job(file, beside if out is None else out / within, name)

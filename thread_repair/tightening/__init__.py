@@ -21,7 +21,9 @@ from .service import (
     THERMAL_REFERENCE,
     WINDOW_REFERENCE,
     TighteningMargins,
+    in_service,
     preload_window,
+    scattered,
     thermal_preload,
     tightening_margins,
 )
@@ -36,6 +38,7 @@ from .torque_preload import (
     torque,
     torque_coefficient,
     torque_for_highest_preload,
+    torque_for_least_preload,
     yield_preload,
 )
 
@@ -52,6 +55,7 @@ __all__ = [
     "PublishedRange",
     "StateTightening",
     "TighteningMargins",
+    "in_service",
     "nut_factor",
     "preload",
     "preload_band",
@@ -60,6 +64,7 @@ __all__ = [
     "prevailing_torques",
     "published_range",
     "published_ranges",
+    "scattered",
     "strip_torque",
     "thermal_preload",
     "tighten",
@@ -67,5 +72,6 @@ __all__ = [
     "torque",
     "torque_coefficient",
     "torque_for_highest_preload",
+    "torque_for_least_preload",
     "yield_preload",
 ]

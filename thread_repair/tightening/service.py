@@ -109,26 +109,85 @@ def preload_window(
     >>> print(f"{window.least:.0f} {window.highest:.0f}")
     1436 2514
     """
-    force, u, r, gain, loss = not_negative(
-        nominal=nominal,
-        scatter=scatter,
+    return in_service(
+        scattered(nominal, scatter=scatter),
         relaxation=relaxation,
         thermal_gain=thermal_gain,
         thermal_loss=thermal_loss,
     )
+
+
+def scattered(nominal: ArrayLike, *, scatter: ArrayLike) -> Band:
+    """Preload from (1 - u) F to (1 + u) F, as tightened.
+
+    Parameters
+    ----------
+    nominal : array_like, N
+    scatter : array_like
+        Plus or minus, friction included.
+
+    Returns
+    -------
+    Band, N
+
+    Raises
+    ------
+    InputError
+        scatter of 1 or more.
+
+    Source: as `preload_window`.
+    """
+    force, u = not_negative(nominal=nominal, scatter=scatter)
     if np.any(u >= 1):
         raise InputError(f"scatter must be below 1, got {np.nanmax(u):g}")
     return Band(
-        least=((1 - u) * force / (1 + r) - loss)[()],
-        middle=np.broadcast_arrays(force, u, r, gain, loss)[0][()],
-        highest=((1 + u) * force + gain)[()],
+        least=((1 - u) * force)[()],
+        middle=np.broadcast_arrays(force, u)[0][()],
+        highest=((1 + u) * force)[()],
+    )
+
+
+def in_service(
+    tightened: Band,
+    *,
+    relaxation: ArrayLike = 0.0,
+    thermal_gain: ArrayLike = 0.0,
+    thermal_loss: ArrayLike = 0.0,
+) -> Band:
+    """Preload of a tightened joint after relaxation and with temperature.
+
+    Parameters
+    ----------
+    tightened : Band, N
+        Right after tightening.
+    relaxation, thermal_gain, thermal_loss : array_like
+        As `preload_window`.
+
+    Returns
+    -------
+    Band, N
+        Highest + gain; least / (1 + r) - loss; the middle stays.
+
+    Source: as `preload_window`.
+    """
+    r, gain, loss = not_negative(
+        relaxation=relaxation, thermal_gain=thermal_gain, thermal_loss=thermal_loss
+    )
+    least, middle, highest = (
+        np.asarray(each, dtype=np.float64)
+        for each in (tightened.least, tightened.middle, tightened.highest)
+    )
+    return Band(
+        least=(least / (1 + r) - loss)[()],
+        middle=np.broadcast_arrays(middle, r, gain, loss)[0][()],
+        highest=(highest + gain)[()],
     )
 
 
 def thermal_preload(
     *,
     screw_stiffness: ArrayLike,
-    joint_stiffness: ArrayLike,
+    joint_stiffness: ArrayLike | None,
     length: ArrayLike,
     temperature_change: ArrayLike,
     screw_expansion: ArrayLike,
@@ -139,6 +198,7 @@ def thermal_preload(
     Parameters
     ----------
     screw_stiffness, joint_stiffness : array_like, N/mm
+        Without the joint's it is taken as rigid, which gives the most that the change can be.
     length : array_like, mm
         Clamped length.
     temperature_change : array_like, K
@@ -165,15 +225,18 @@ def thermal_preload(
     >>> print(f"{gain:.0f} N")
     7440 N
     """
-    kb, kj, grip, screw, joint = positive(
+    kb, grip, screw, joint = positive(
         screw_stiffness=screw_stiffness,
-        joint_stiffness=joint_stiffness,
         length=length,
         screw_expansion=screw_expansion,
         joint_expansion=joint_expansion,
     )
+    springs = kb
+    if joint_stiffness is not None:
+        (kj,) = positive(joint_stiffness=joint_stiffness)
+        springs = kb * kj / (kb + kj)
     change = np.asarray(temperature_change, dtype=np.float64)
-    return (kb * kj / (kb + kj) * grip * change * (joint - screw))[()]
+    return (springs * grip * change * (joint - screw))[()]
 
 
 def tightening_margins(

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from ..arrays import Floats, not_negative
 from ..errors import InputError
 from ..sources import Reference
+from .service import scattered
 from .torque_preload import (
     REFERENCES,
     Band,
@@ -30,6 +31,8 @@ class StateTightening:
     ----------
     torque_nm : set torque, N·m
     nut_factor : Band of K; least with the least friction
+    coefficient : Band, mm; torque per preload as it scatters: with friction, or by the published
+        scatter of the tool
     preload : Band, N, after friction, tool and prevailing torque
     strip_torque_nm : Band, N·m
     yield_preload : float or ndarray, N; screw at yield under pull and twist, highest friction
@@ -40,6 +43,7 @@ class StateTightening:
 
     torque_nm: Floats
     nut_factor: Band
+    coefficient: Band
     preload: Band
     strip_torque_nm: Band
     yield_preload: Floats
@@ -59,9 +63,10 @@ def tighten(
     bearing_diameter: ArrayLike,
     thread_friction: tuple[ArrayLike, ArrayLike],
     head_friction: tuple[ArrayLike, ArrayLike],
-    tool_accuracy: ArrayLike,
     strip_load: ArrayLike,
     yield_strength: ArrayLike,
+    tool_accuracy: ArrayLike | None = None,
+    preload_scatter: ArrayLike | None = None,
     prevailing_nm: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
     flank_angle: ArrayLike = 60.0,
 ) -> StateTightening:
@@ -76,11 +81,13 @@ def tighten(
     major, pitch, pitch_diameter, minor_diameter, bearing_diameter : array_like, mm
         Of the screw; see `torque_coefficient` and `yield_preload`. The same for both states.
     thread_friction, head_friction : (least, highest)
-    tool_accuracy : array_like
-        Torque error of the tool, plus or minus, as a fraction.
     strip_load : array_like, N
     yield_strength : array_like, MPa
         Of the screw.
+    tool_accuracy, preload_scatter : array_like
+        Give one, plus or minus, as a fraction: the error of the tool's torque, to which the
+        band of friction is added, or a published scatter of the preload, which has friction in
+        it already and is laid about the middle one.
     prevailing_nm : (least, highest), N·m
     flank_angle : array_like, degrees
 
@@ -91,12 +98,15 @@ def tighten(
     Raises
     ------
     InputError
-        Both or neither of torque and preload; a range whose ends are swapped.
+        Both or neither of torque and preload, of tool accuracy and preload scatter; a range whose
+        ends are swapped.
 
     Source: see `torque_coefficient`, `preload_band`, `strip_torque`, `yield_preload`.
     """
     if (torque_nm is None) == (preload is None):
         raise InputError("give either torque_nm or preload")
+    if (tool_accuracy is None) == (preload_scatter is None):
+        raise InputError("give either tool_accuracy or preload_scatter")
     ranges = {
         "thread_friction": thread_friction,
         "head_friction": head_friction,
@@ -119,6 +129,16 @@ def tighten(
         for in_thread, under_head in zip(*levels, strict=True)
     ]
     lever = Band(least=levers[0], middle=levers[1], highest=levers[2])
+    spread, accuracy = lever, tool_accuracy
+    if accuracy is None:
+        around = scattered(1.0, scatter=np.asarray(preload_scatter))
+        middle = np.asarray(lever.middle)
+        spread = Band(
+            least=(middle / around.highest)[()],
+            middle=lever.middle,
+            highest=(middle / around.least)[()],
+        )
+        accuracy = 0.0
     if torque_nm is None:
         set_torque = strip_torque(
             np.asarray(preload), coefficient=lever, prevailing_nm=prevailing_nm
@@ -143,15 +163,16 @@ def tighten(
                 for name, value in zip(("least", "middle", "highest"), levers, strict=True)
             }
         ),
+        coefficient=spread,
         preload=preload_band(
-            set_torque, coefficient=lever, tool_accuracy=tool_accuracy, prevailing_nm=prevailing_nm
+            set_torque, coefficient=spread, tool_accuracy=accuracy, prevailing_nm=prevailing_nm
         ),
         strip_torque_nm=strip_torque(strip_load, coefficient=lever, prevailing_nm=prevailing_nm),
         yield_preload=at_yield,
         most_torque_nm=torque_for_highest_preload(
             np.minimum(strip_load, at_yield),
-            coefficient=lever,
-            tool_accuracy=tool_accuracy,
+            coefficient=spread,
+            tool_accuracy=accuracy,
             prevailing_nm=prevailing_nm,
         ),
         screw_yields_first=(np.asarray(at_yield) < np.asarray(strip_load))[()],

@@ -245,6 +245,34 @@ def torque_for_highest_preload(
     return (reached / (1 + accuracy))[()]
 
 
+def torque_for_least_preload(
+    need: ArrayLike,
+    *,
+    coefficient: Band,
+    tool_accuracy: ArrayLike,
+    prevailing_nm: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
+) -> Floats:
+    """Set torque whose least preload just reaches what is needed; the inverse of `preload_band`.
+
+    Parameters
+    ----------
+    need : array_like, N
+        Preload that must be there: against opening of the joint.
+    coefficient, tool_accuracy, prevailing_nm : as `preload_band`
+
+    Returns
+    -------
+    float or ndarray, N·m
+
+    Source: tightening-model; derived.
+    """
+    (accuracy,) = not_negative(tool_accuracy=tool_accuracy)
+    needed = np.asarray(
+        torque(need, coefficient=coefficient.highest, prevailing_nm=prevailing_nm[1])
+    )
+    return (needed / (1 - accuracy))[()]
+
+
 def strip_torque(
     strip_load: ArrayLike,
     *,

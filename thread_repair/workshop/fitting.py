@@ -15,6 +15,9 @@ INSERT_KINDS = ("free-running", "locking")
 QUANTITIES = ("occasional", "batch", "series")
 #: Thicknesses of the shims under the tool's foot, mm (common practice).
 SHIMS = (0.5, 0.25)
+#: A set-down this little short of its least value is one that was computed, mm: none is measured
+#: to the nanometre.
+_ROUNDING = 1e-6
 
 _FINE_SERIES = ("fine", "UNF", "UNEF", "BSF")
 
@@ -192,20 +195,19 @@ def shim_stack(tool_set_down: float, least: float, most: float) -> ShimStack:
     GeometryError
         If the tool does not go deep enough even without shims.
     """
-    slack = 1e-9
-    if tool_set_down < least - slack:
+    if tool_set_down < least - _ROUNDING:
         raise GeometryError(
             f"the tool sets the insert {tool_set_down:g} mm down without shims, "
             f"less than {least:g} mm; shims only raise it: set the tool deeper"
         )
     unit = min(SHIMS)
-    fewest = max(0, math.ceil((tool_set_down - most) / unit - slack))
+    fewest = max(0, math.ceil((tool_set_down - most) / unit - 1e-9))
     wanted = (tool_set_down - (least + most) / 2) / unit
     count = max(fewest, round(wanted))
-    if tool_set_down - count * unit < least - slack:
+    if tool_set_down - count * unit < least - _ROUNDING:
         count = fewest
     set_down = tool_set_down - count * unit
-    within = set_down >= least - slack
+    within = set_down >= least - _ROUNDING
     shims = (SHIMS[0],) * int(count // 2) + (SHIMS[1],) * int(count % 2)
     words = f"It then lies {set_down:.2f} mm down."
     if not within:

@@ -10,6 +10,9 @@ from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
 from .records import Disagreement, Draft, Limit, draft
 
+#: The rule that governs where the case names none.
+USUAL_RULE = "three-turns"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoGoRule:

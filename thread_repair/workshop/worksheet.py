@@ -24,6 +24,9 @@ class WorkshopSheet:
     Attributes
     ----------
     thread, hole : the screw's thread and the limits of its insert hole
+    hole_kind, insert_kind, length : as asked for; length nominal, mm
+    drilled : depth for the chosen tap, mm; of a through hole without meaning
+    set_down : by the governing rule
     title : one line
     choices : what was chosen and rejected: length, kind, wire, finish, protection, tap,
         tool
@@ -40,6 +43,11 @@ class WorkshopSheet:
 
     thread: Thread
     hole: InternalLimits
+    hole_kind: str
+    insert_kind: str
+    length: float
+    drilled: float
+    set_down: inserts.SetDown
     title: str
     choices: tuple[Choice, ...]
     steps: tuple[Step, ...]
@@ -77,7 +85,7 @@ def sheet(
     tool: str | None = None,
     tool_set_down: float | None = None,
     set_down_rule: str = "standard",
-    no_go_rule: str = "three-turns",
+    no_go_rule: str = gauging.USUAL_RULE,
     tolerance_at: str = "nominal",
     prevailing_torque: inspection.TorqueLimits | None = None,
     old_insert: bool = False,
@@ -170,7 +178,7 @@ def sheet(
         hazards=hazards,
         work=work,
         set_down=set_down,
-        no_go=gauging.no_go_rule(no_go_rule or "three-turns"),
+        no_go=gauging.no_go_rule(no_go_rule or gauging.USUAL_RULE),
         wire=chosen_wire,
         finish=chosen_finish,
         protection=choice.galvanic(
@@ -223,6 +231,11 @@ def _sheet(job: Job) -> WorkshopSheet:
     return WorkshopSheet(
         thread=job.thread,
         hole=job.limits,
+        hole_kind=job.hole_kind,
+        insert_kind=job.insert_kind,
+        length=job.length,
+        drilled=job.drilled,
+        set_down=job.set_down,
         title=(
             f"{job.thread.designation} insert hole, class {job.limits.hole_class}, "
             f"{job.hole_kind}, in {job.group.words}; {job.insert_kind} insert of "

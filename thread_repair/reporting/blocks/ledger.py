@@ -2,20 +2,45 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from IPython.display import Markdown
 
 from ... import sources
 from ...case import Case
-from ...joint import Evaluation
 from ...sources import HOW_KNOWN, Reference
 from .. import escape
 from ..figure import ReportTable, SignOff
 
 
-def ledger_table(evaluation: Evaluation) -> ReportTable:
-    """Every source with the clauses used and how they are known, one row for each."""
+class Referenced(Protocol):
+    """Anything that says where its numbers come from."""
+
+    @property
+    def references(self) -> tuple[Reference, ...]:
+        """Where its numbers come from."""
+
+
+def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:
+    return sources.ledger(
+        reference
+        for part in parts
+        if part is not None
+        for reference in (part if isinstance(part, tuple) else part.references)
+    )
+
+
+#: What a ledger is made of: something with references, references themselves, or nothing.
+Part = Referenced | tuple[Reference, ...] | None
+
+
+def ledger_table(*parts: Part) -> ReportTable:
+    """Every source with the clauses used and how they are known, one row for each.
+
+    A part that the case does not ask for, such as tightening, may be None.
+    """
     grouped: dict[tuple[str, str], list[Reference]] = {}
-    for reference in evaluation.references:
+    for reference in _references(parts):
         grouped.setdefault((reference.source, reference.how_known), []).append(reference)
     rows = [
         (_title(source), how.replace("_", " "), "; ".join(_places(references)))
@@ -46,17 +71,19 @@ def _places(references: list[Reference]) -> list[str]:
         )
         given.setdefault(place, []).append(reference.what)
     return [
-        f"{place}: {', '.join(dict.fromkeys(what for what in whats if what))}"
+        ("" if place == "-" else f"{place}: ")
+        + ", ".join(dict.fromkeys(what for what in whats if what))
         for place, whats in given.items()
     ]
 
 
-def how_known_passage(evaluation: Evaluation) -> Markdown:
+def how_known_passage(*parts: Part) -> Markdown:
     """How many values are known how, and which recalled ones remain to be confirmed."""
-    counts = {how: sum(r.how_known == how for r in evaluation.references) for how in HOW_KNOWN}
+    references = _references(parts)
+    counts = {how: sum(r.how_known == how for r in references) for how in HOW_KNOWN}
     listed = ", ".join(f"{n} {how.replace('_', ' ')}" for how, n in counts.items() if n)
     text = f"Values and formulas used: {listed}."
-    recalled = [r for r in evaluation.references if r.how_known == "memory"]
+    recalled = [r for r in references if r.how_known == "memory"]
     if recalled:
         text += (
             " Those from memory are to be confirmed in the named document before the report is "

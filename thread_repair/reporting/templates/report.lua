@@ -356,6 +356,21 @@ local function sign_off(div)
              .. ")"), false
 end
 
+-- A table to write into: two columns of words, the others as wide as the page allows.
+local function fill_in(div)
+  if not is.typst then
+    if is.html then return nil end
+    return div.content
+  end
+  local body = ""
+  div.content:walk{Table = function(tbl)
+    local columns = "auto, auto" .. (", 1fr"):rep(#tbl.colspecs - 3)
+    body = tables.typst(tbl, typst):gsub(
+      "^report%-table%(", "report-table(ruled: true, columns: (" .. columns .. ", 2fr), ")
+  end}
+  return raw("#filled(" .. body .. ")"), false
+end
+
 inner = {Math = inline_math, Cite = cross_reference}
 
 local write = {
@@ -371,6 +386,8 @@ local write = {
       return display_equation(div.content[1].content[1], div.identifier, div.attributes.n), false
     elseif div.classes:includes("sign-off") then
       return sign_off(div)
+    elseif div.classes:includes("fill-in") then
+      return fill_in(div)
     end
   end,
   Header = function(h)
@@ -424,7 +441,7 @@ function Pandoc(doc)
   doc = doc:walk(collect)
   number_headings(doc)
 
-  local placed = false
+  local placed = info.layout == "sheet"
   local plain = doc.blocks
   doc.blocks = doc.blocks:walk{Para = function(para)
     if not placed and pandoc.utils.stringify(para) == "[TOC]" then

@@ -1,0 +1,46 @@
+"""The design review is built from its notebook and says what it must."""
+
+import json
+
+import pytest
+
+from thread_repair import cli
+
+SECTIONS = (
+    "Both holes in section", "Failure modes and margins", "Why the ratio is what it is",
+    "All methods side by side", "Load sharing along the thread", "Required length", "All parents",
+    "Alternatives", "Where the sources disagree", "Sources", "Cautions", "Sign-off",
+)  # fmt: skip
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"thread": "1/4-20 UNC", "screw": "J429-8", "parent": "AZ91D", "report_units": "inch"},
+        {"thread": "M24", "parent": "EN-GJL-250", "insert_length": "1 D"},
+    ],
+)
+def test_the_design_review_builds(tmp_path, changes):
+    entries = {
+        "title": "Invented case", "document": "TEST-1", "thread": "M8x1.25", "screw": "8.8",
+        "parent": "6061-T6", "engagement": "1.5 D", "insert_length": "1.5 D",
+        "damaged_fraction": "0.4", **changes,
+    }  # fmt: skip
+    file = tmp_path / "invented" / "case.yaml"
+    file.parent.mkdir()
+    file.write_text("\n".join(f'{key}: "{value}"' for key, value in entries.items()) + "\n")
+    out = tmp_path / "out"
+    code = cli.main(
+        ["report", str(file), "--notebook", "design_review", "--to", "html", "--out", str(out)]
+    )
+    assert code == 0
+    html = (out / "invented" / "report.html").read_text("utf-8")
+    for section in SECTIONS:
+        assert section in html
+    for words in ("Wire thread insert", "Solid bush, heavy wall", "Reject the part"):
+        assert words in html
+    assert "boss_diameter" not in html  # what the case leaves out is not the demonstration's
+    document = json.loads((out / "invented" / "results.json").read_text("utf-8"))
+    assert {"sharing", "alternatives", "required_insert"} <= set(document)

@@ -1,0 +1,98 @@
+"""The hole preparation sheet, built and read back: three pages, everything on it, no contents."""
+
+import re
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from thread_repair import case as cases
+from thread_repair.reporting import batch
+
+DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
+NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "hole_preparation.ipynb"
+pytestmark = pytest.mark.slow
+
+#: The longest sheets: most cautions, most steps, inch limits, the lock's torque.
+CASES = {
+    "demo": {},
+    "hardest": {
+        "parent": "AZ91D", "insert_kind": "locking", "critical": "yes", "regime": "aircraft",
+        "hazards": "thorium, beryllium", "environment": "salt water", "insert_wire": "S31600",
+        "insert_wire_strength": "1000 MPa", "insert_wire_source": "certificate 7 (invented)",
+        "insert_finish": "cadmium", "tap": "bottoming", "hole_depth": "18 mm",
+        "screw_reach": "14 mm", "edge_distance": "13 mm", "tool_set_down": "2.6 mm",
+        "fitting_tool": "pneumatic", "quantity": "50", "casting_factor": "0.8",
+    },
+    "old insert": {"old_insert": "yes", "screw_reach": "10 mm"},
+    "1/4-20 UNC": {
+        "thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "hole_depth": "22 mm",
+        "screw_reach": "0.4 in", "hole_class": "2B", "screw_class": "2A",
+        "insert_hole_class": "3B", "boss_diameter": "", "torque": "70 in·lbf",
+        "insert_kind": "locking", "tightening_tool": "wrench-to-10", "design_load": "500 lbf",
+    },
+    "3/8 BSF": {
+        "thread": "3/8 BSF", "engagement": "10 mm", "hole_kind": "through", "hole_depth": "20 mm",
+        "screw_reach": "18 mm", "hole_class": "medium", "screw_class": "medium",
+        "insert_hole_class": "medium", "boss_diameter": "",
+    },
+}  # fmt: skip
+
+
+def built(tmp_path, changes, formats):
+    entered = {**cases.load_text(DEMO), **changes}
+    folder = tmp_path / "case"
+    folder.mkdir()
+    file = folder / "case.yaml"
+    file.write_text("".join(f"{key}: {value!r}\n" for key, value in entered.items()), "utf-8")
+    job = batch.Job(case=file, notebook=NOTEBOOK, out=folder, formats=formats)
+    outcome = batch.build(job)
+    assert not outcome.faults, outcome.faults
+    return folder, cases.sheet(cases.read(entered))
+
+
+@pytest.mark.parametrize("changes", CASES.values(), ids=CASES)
+def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, changes):
+    from pypdf import PdfReader
+
+    folder, made = built(tmp_path, changes, ("pdf",))
+    pages = PdfReader(folder / "report.pdf").pages
+    assert 2 <= len(pages) <= 3
+    width, height = (float(each) / 72 * 25.4 for each in pages[0].mediabox[2:])
+    assert (round(width), round(height)) == (210, 297)
+    text = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+    assert "Contents" not in text
+    first = re.sub(r"\s+", " ", pages[0].extract_text())
+    for each in made.cautions:
+        assert re.sub(r"\s+", " ", each.text) in first, each.id
+    for step in made.steps:
+        for limit in step.limits:
+            assert limit.text in text, (step.id, limit.text)
+    assert text.count("☐") == len(made.steps)
+    for row in made.record:
+        assert row.item in text
+    for words in (
+        "Signature",
+        "Hole 1" if changes.get("quantity") != "1" else "Reading",
+        "The torque on the drawing or in the maintenance manual governs",
+    ):
+        assert words in text  # fmt: skip
+
+
+def test_html_and_docx_hold_the_record_too(tmp_path):
+    from docx import Document
+
+    folder, made = built(tmp_path, {}, ("html", "docx"))
+    page = (folder / "report.html").read_text("utf-8")
+    assert "fill-in" in page and 'class="contents"' not in page
+    cells = {
+        cell.text for table in Document(folder / "report.docx").tables
+        for row in table.rows for cell in row.cells
+    }  # fmt: skip
+    assert {row.item for row in made.record} <= cells
+
+
+def test_a_notebook_that_asks_for_no_layout_keeps_its_contents():
+    asked = nbformat.read(NOTEBOOK, as_version=4).metadata["thread_repair"]["layout"]
+    other = nbformat.read(NOTEBOOK.parent / "repair_justification.ipynb", as_version=4)
+    assert asked == "sheet" and "thread_repair" not in other.metadata

@@ -1,0 +1,228 @@
+"""What is the chance for the joint of a case: on the verdict's terms, seeded, and honest."""
+
+import json
+import os
+import subprocess
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import chance
+from thread_repair.errors import InputErrors
+from thread_repair.reliability import loads, random_variables
+from thread_repair.results import results
+
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "12 mm",
+    "insert_length": "1.5 D",
+    "samples": "4096",
+}
+
+
+def read(**changes):
+    return cases.read({**NEEDED, **changes})
+
+
+#: Parents that are soft, cast, and as strong as the screw (where C3 and other threads count).
+JOINTS = [
+    {},
+    {"parent": "A356.0-T6-sand", "boss_diameter": "16 mm"},
+    {"parent": "EN-GJS-500-7", "screw": "5.8"},
+    {"thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "screw_reach": "0.3 in"},
+    {"thread": "3/8 BSF", "screw": "8.8", "parent": "AZ91D"},
+]
+
+
+@pytest.mark.parametrize("changes", JOINTS, ids=lambda c: c.get("thread") or c.get("parent", "M8"))
+def test_at_the_verdicts_sizes_the_model_gives_the_verdicts_loads(changes):
+    """Minimum material, basis strength, weakest screw, shortest coil: the evaluation's numbers."""
+    case = read(**changes)
+    evaluation = tr.evaluate(case)
+    joint = evaluation.joint
+    model = chance.study(case).model
+    at = {
+        "parent_shear_strength": joint.parent_shear.value,
+        "screw_tensile_strength": joint.screw.tensile_min,
+    }
+    for name, state in evaluation.states.items():
+        at[f"{name}.outside_diameter"] = state.sizes.crest
+        at[f"{name}.hole_pitch_diameter"] = state.sizes.hole_pitch
+    shortest = joint.insert_length - 0.75 * joint.thread.pitch
+    at |= {"repaired.full_thread": shortest, "repaired.set_down": joint.set_down_max}
+    found = loads(model, {key: np.asarray(value) for key, value in at.items()})
+    for name, state in evaluation.states.items():
+        assert found.engagement[name] == pytest.approx(state.engagement)
+        # C3 below its cap takes the screw's thread at mean sizes here: a per cent.
+        assert found.strip[name] == pytest.approx(state.pull_out, rel=0.02)
+        if state.mode("parent_thread_strip").factors["C3"] == 1:
+            assert found.strip[name] == pytest.approx(state.pull_out, rel=1e-9)
+    assert found.screw == pytest.approx(evaluation.original.mode("screw_tension").capacity)
+
+
+def test_sizes_stay_within_their_limits():
+    model = chance.study(read()).model
+    ends = np.array([2.0**-33, 1 - 2.0**-33])
+    low, high = model.repaired.full_thread.from_uniform(ends)
+    assert (low, high) == pytest.approx((12 - 0.9375, 12 - 0.625))
+    low, high = model.original.outside_diameter.from_uniform(ends)
+    assert (low, high) == pytest.approx((7.760, 7.972), abs=1e-3)  # M8-6g, ISO 965-1
+    low, high = model.screw_tensile_strength.from_uniform(ends)
+    assert low == pytest.approx(800, rel=1e-3)
+
+
+def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatter():
+    assumed, given = chance.study(read()).parent, chance.study(read(parent_scatter="3 %")).parent
+    assert assumed.assumed and not given.assumed
+    assert (assumed.scatter, given.scatter) == (0.05, 0.03)
+    for parent in (assumed, given):
+        assert float(parent.population.from_uniform(0.01)) == pytest.approx(parent.value)
+    assert "assumed, common practice" in assumed.sentence()
+    assert "as stated in the case" in given.sentence()
+    assert chance.study(read(parent="A356.0-T6-sand")).parent.scatter == 0.10
+
+
+def test_a_measured_strength_is_the_mean():
+    parent = chance.study(
+        read(parent_shear_strength="190 MPa", parent_source="test report 7 (invented)")
+    ).parent
+    assert parent.population.mean == pytest.approx(190)
+
+
+def test_every_parent_of_the_table_can_be_sampled():
+    """Whatever its basis: no word of the table is unknown to the chances."""
+    from thread_repair import materials
+
+    done = 0
+    for parent in materials.names("parent"):
+        try:
+            case = read(parent=parent)
+            tr.evaluate(case)
+        except (InputErrors, ValueError):
+            continue
+        chance.parent_scatter(case, cases.joint(case))
+        done += 1
+    assert done > 50
+
+
+def test_measured_sizes_do_not_scatter():
+    measured = {
+        "tolerance_position": "measured",
+        "measured_screw_major": "7.9 mm",
+        "measured_screw_pitch": "7.1 mm",
+        "measured_hole_minor": "6.8 mm",
+        "measured_hole_pitch": "7.27 mm",
+        "measured_insert_hole_minor": "8.4 mm",
+        "measured_insert_hole_pitch": "8.89 mm",
+    }
+    names = {v.name for v in random_variables(chance.study(read(**measured)).model)}
+    assert names == {"parent_shear_strength", "screw_tensile_strength", "repaired.full_thread"}
+
+
+def test_the_set_down_counts_only_where_the_screw_ends_inside_the_coil():
+    def names(reach):
+        return {v.name for v in random_variables(chance.study(read(screw_reach=reach)).model)}
+
+    assert "repaired.set_down" in names("12 mm")
+    assert "repaired.set_down" not in names("16 mm")
+
+
+def test_the_seed_gives_the_numbers():
+    first = results(read(seed="3"))["reliability"]
+    chance.study.cache_clear()
+    again = results(read(seed="3"))["reliability"]
+    other = results(read(seed="4"))["reliability"]
+    assert first == again
+    assert first["seed"] == 3 and first["samples"] == 4096
+    assert first["quantiles"] != other["quantiles"]
+    assert "seed 3" in chance.study(read(seed="3")).sentences()[0]
+
+
+def test_a_longer_thread_is_stripped_less_often():
+    def strips(length):
+        found = chance.study(read(engagement=length, insert_length=length, screw="12.9"))
+        return [
+            found.simulation.probabilities[f"{s}_strips_before_screw_breaks"].estimate
+            for s in ("original", "repaired")
+        ]
+
+    short, long = strips("1 D"), strips("2 D")
+    assert short[0] > long[0] and short[1] > long[1]
+    assert strips("1.5 D")[1] < strips("1.5 D")[0]
+
+
+def test_the_margin_takes_the_load_of_the_margins_table():
+    found = chance.study(read(design_load="20 kN", load_factor="1.5"))
+    assert float(found.simulation.demand[0]) == pytest.approx(30_000)
+    assert found.simulation.probabilities["repaired_margin_negative"].estimate > 0
+    assert "that the margin is negative" in found.sentences()[1]
+    scattering = chance.study(read(design_load="20 kN", load_scatter="0.1"))
+    assert np.std(scattering.simulation.demand) == pytest.approx(2000, rel=0.02)
+
+
+def test_a_preload_is_added_to_the_load():
+    assert not chance.study(read(design_load="9 kN")).under_preload
+    given = chance.study(read(design_load="9 kN", preload="20 kN", friction="0.12")).under_preload
+    assert given["original"].estimate == pytest.approx(given["repaired"].estimate)  # the screw's
+    tight = chance.study(read(design_load="9 kN", torque="25 N·m", friction="nasa-lubricated"))
+    loose = chance.study(read(design_load="9 kN", torque="15 N·m", friction="nasa-lubricated"))
+    assert tight.under_preload["repaired"].estimate > loose.under_preload["repaired"].estimate
+
+
+def test_a_wall_that_gives_way_near_the_strip_load_is_said():
+    thin = read(parent="A356.0-T6-sand", boss_diameter="14 mm", engagement="2 D")
+    assert any("boss wall" in text for text in chance.study(thin).cautions)
+    assert not chance.study(read()).cautions
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"parent_scatter": "50 %"}, "parent_scatter: '50 %' is not a scatter"),
+        ({"parent_scatter": "often"}, "such as '4 %' or 0.04"),
+        ({"load_scatter": "-1 %"}, "load_scatter: '-1 %'"),
+        ({"seed": "-1"}, "seed: '-1' is not a count"),
+        ({"seed": "1.5"}, "seed: '1.5' is not a count"),
+        ({"samples": "99999999"}, "samples: 99999999 is more than 10000000"),
+    ],
+)
+def test_impossible_keys_are_refused_in_a_sentence(changes, says):
+    with pytest.raises(InputErrors) as raised:
+        read(**changes)
+    assert any(says in fault for fault in raised.value.faults), raised.value.faults
+
+
+def test_sentences_name_the_probability_that_the_model_gives():
+    found = chance.study(read())
+    better = found.simulation.repaired_at_least_original
+    assert str(better) in found.sentences()[0]
+    assert len(found.sentences()) == 3
+
+
+def test_the_design_point_of_a_tiny_chance_is_still_found():
+    """The model serves the search for rare events too: a chance that plain samples cannot see."""
+    from thread_repair.reliability import rare_event
+
+    model = replace(chance.study(read()).model, load=None)
+    found = rare_event(model, "repaired_strips_before_screw_breaks", seed=1)
+    assert 0 < found.probability.estimate < 1e-5
+    assert found.agrees
+
+
+def test_evaluate_needs_no_statistics_library():
+    """`scipy.stats` and `scipy.optimize` take longer to import than a joint to evaluate."""
+    code = (
+        "import sys; from thread_repair import case, results;"
+        f"results.results(case.read({json.dumps(NEEDED)}));"
+        "print([m for m in ('scipy.stats', 'scipy.optimize', 'matplotlib') if m in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ
+    )
+    assert done.stdout.strip() == "[]"

@@ -1,0 +1,295 @@
+"""From a case file to the workshop sheet: keys, refusals, cautions, results, blocks, drawing."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import cli
+from thread_repair.errors import InputErrors, ValidityError
+from thread_repair.reporting.blocks import workshop
+from thread_repair.results import results
+
+DEMO = Path(__file__).parent.parent / "reports" / "demo-rig-plate" / "case.yaml"
+UNC = {
+    "thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "hole_depth": "22 mm",
+    "screw_reach": "0.4 in", "hole_class": "2B", "screw_class": "2A", "insert_hole_class": "2B",
+    "boss_diameter": "", "edge_distance": "",
+}  # fmt: skip
+BSF = {
+    "thread": "3/8 BSF", "engagement": "10 mm", "hole_kind": "through", "hole_depth": "20 mm",
+    "screw_reach": "18 mm", "hole_class": "medium", "screw_class": "medium",
+    "insert_hole_class": "medium", "boss_diameter": "", "edge_distance": "",
+}  # fmt: skip
+
+
+def demo(**changes):
+    return cases.read({**cases.load_text(DEMO), **changes})
+
+
+def refused(**changes):
+    with pytest.raises(InputErrors) as raised:
+        demo(**changes)
+    return raised.value.faults
+
+
+def write(folder, **changes):
+    entered = {**cases.load_text(DEMO), **changes}
+    file = folder / "case.yaml"
+    file.write_text("".join(f"{key}: {json.dumps(value)}\n" for key, value in entered.items()))
+    return file
+
+
+# ------------------------------------------------------------------------------ impossible cases
+
+IMPOSSIBLE = {
+    "blind hole too shallow for any tap": (
+        {"hole_depth": "10 mm"},
+        "hole_depth: '10 mm' is too shallow for an insert of 12 mm; expected at least 17 mm",
+    ),
+    "blind hole too shallow for the tap": ({"hole_depth": "20 mm"}, "use tap: bottoming"),
+    "through hole in a thin part": (
+        {"hole_kind": "through", "hole_depth": "9 mm"},
+        "less than the insert's length of 12 mm; take an insert of 1 D",
+    ),
+    "locking insert with electric drive": (
+        {"insert_kind": "locking", "fitting_tool": "electric", "quantity": "50"},
+        "fitting_tool: fitting tool 'electric' is excluded: not for locking inserts; choose",
+    ),
+    "screw too short for the lock": (
+        {"insert_kind": "locking", "screw_reach": "9 mm"},
+        "10.06 mm is needed, 1.06 mm more; take a longer screw or a shorter insert",
+    ),
+    "screw too short for the insert": ({"screw_reach": "2 mm"}, "is too short to meet the coil"),
+    "screw meets the bottom": ({"screw_reach": "26 mm"}, "take a shorter screw or deepen the hole"),
+    "spiral point in a blind hole": (
+        {"tap_style": "spiral-point"},
+        "tap_style: tap 'spiral-point' is never used in a blind hole",
+    ),
+    "two words for the tap": (
+        {"tap_style": "plug", "tap": "bottoming"},
+        "tap_style: 'plug' given together with tap: bottoming",
+    ),
+    "unknown tap": ({"tap_style": "spiral"}, "did you mean 'spiral-point' or 'spiral-flute'"),
+    "unknown NO-GO rule": (
+        {"no_go_rule": "four-turns"},
+        "no_go_rule: unknown no_go_rule 'four-turns'; did you mean 'two-turns' or 'three-turns'?",
+    ),
+    "rule without an upper limit": ({"set_down_rule": "at-least-one-turn"}, "cannot govern"),
+    "wire that does not bear the service": (
+        {"environment": "sea air"},
+        "insert_wire: insert wire 'S30200' pits in salt water; 'S31600' serves",
+    ),
+    "unknown environment": (
+        {"environment": "laboratory"},
+        "environment: unknown environment 'laboratory'; expected one of dry, damp, salt water",
+    ),
+    "tool that does not go deep enough": ({"tool_set_down": "0.2 mm"}, "set the tool deeper"),
+    "unknown hazard": ({"hazards": "thorium, asbestos"}, "hazards: unknown hazard 'asbestos'"),
+    "unknown regime": ({"regime": "rail"}, "regime: 'rail' is not one of general, aircraft"),
+}
+
+
+@pytest.mark.parametrize(("changes", "says"), IMPOSSIBLE.values(), ids=IMPOSSIBLE)
+def test_an_impossible_hole_gets_one_sentence_and_exit_2(tmp_path, capsys, changes, says):
+    file = write(tmp_path, **changes)
+    assert cli.main(["evaluate", str(file)]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert says in err and len(err.splitlines()) == 1, err
+    assert [path.name for path in tmp_path.iterdir()] == ["case.yaml"]
+
+
+def test_every_fault_of_the_hole_is_told_at_once():
+    found = refused(no_go_rule="four", fitting_tool="glue", hazards="asbestos")
+    assert [text.partition(":")[0] for text in found] == ["fitting_tool", "no_go_rule", "hazards"]
+
+
+def test_the_report_of_an_impossible_hole_writes_nothing(tmp_path):
+    file = write(tmp_path, tap_style="spiral-point")
+    done = subprocess.run(
+        [sys.executable, "-m", "thread_repair", "report", str(file), "--notebook",
+         "hole_preparation"],
+        capture_output=True, text=True, cwd=DEMO.parents[2], check=False,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert "never used in a blind hole" in done.stderr and len(done.stderr.splitlines()) == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["case.yaml"]
+
+
+# ---------------------------------------------------------------------------------- what is chosen
+
+
+def test_results_hold_the_printed_depths_of_m8():
+    """The example of ASME B18.29.2M-2005 (31st handbook p. 1746): M8x1.25 x 12, 23.5 deep."""
+    found = results(demo())["workshop"]
+    assert (found["drill_depth_mm"], found["drill_depth_plug_mm"]) == (23.5, 23.5)
+    assert (found["drill_depth_bottoming_mm"], found["full_thread_min_mm"]) == (17.0, 13.25)
+    assert (found["drill_min_mm"], found["drill_max_mm"]) == (8.271, 8.536)
+    assert (found["set_down_min_mm"], found["set_down_max_mm"]) == (0.9375, 1.875)
+    assert (found["no_go_rule"], found["set_down_rule"]) == ("three-turns", "standard")
+    assert (found["tap"], found["fitting_tool"]) == ("spiral-flute", "hand-pre-winder")
+    assert found["hole_class"] == "6H"
+
+
+def test_a_bottoming_tap_takes_the_shallow_hole():
+    found = results(demo(tap="bottoming", hole_depth="18 mm", screw_reach="14 mm"))["workshop"]
+    assert (found["drill_depth_mm"], found["tap"]) == (17.0, "roughing-then-bottoming")
+
+
+def test_a_through_hole_has_no_drilled_depth():
+    found = results(demo(hole_kind="through"))["workshop"]
+    depths = [value for key, value in found.items() if key.startswith("drill_depth")]
+    assert depths == [None, None, None]
+    assert found["full_thread_min_mm"] == 13.25
+
+
+def test_sheet_and_strength_use_one_wire_where_the_case_names_none():
+    plain = demo(insert_wire="")
+    assert results(plain)["workshop"]["wire"] == tr.evaluate(plain).joint.wire.id == "S30200"
+    marine = {"insert_wire": "", "environment": "marine"}
+    with pytest.raises(ValidityError, match="give insert_wire_strength with insert_wire_source"):
+        tr.evaluate(demo(**marine))
+    assert "insert_wire_source" in refused(**marine, insert_wire_strength="900 MPa")[0]
+    known = demo(**marine, insert_wire_strength="900 MPa", insert_wire_source="certificate 12")
+    joint = tr.evaluate(known).joint
+    assert results(known)["workshop"]["wire"] == joint.wire.id == "S31600"
+    strong = tr.evaluate(plain).joint
+    assert joint.wire_shear.value / strong.wire_shear.value == pytest.approx(900 / 1035)
+    assert joint.wire_shear.references[0].clause == "certificate 12"
+
+
+def test_the_case_names_what_else_the_sheet_decides():
+    made = cases.sheet(
+        demo(tap_style="plug", fitting_tool="hand", tool_set_down="2.6 mm", magnetic="non-magnetic",
+             insert_wire="", finish_need="corrosion", insert_finish="", no_go_rule="two-turns",
+             set_down_rule="quarter-to-half-turn")
+    )  # fmt: skip
+    chosen = {each.topic: each.option for each in made.choices}
+    assert (chosen["tap"], chosen["fitting tool"]) == ("straight-flute", "hand")
+    assert chosen["wire"] == "C51900"
+    assert chosen["finish"] not in ("plain", "")
+    assert made.numbers["no_go_turns_max"] == 2
+    # 2.6 mm less 8 x 0.25 mm: 0.6 mm, within 0.3125 to 0.625.
+    assert any("4 x 0.5 mm" in step.text for step in made.steps)
+
+
+def test_prevailing_torque_of_the_case_goes_before_the_table():
+    table = cases.sheet(demo(insert_kind="locking"))
+    assert any("at most 6.00 N·m" in row.limits for row in table.record)
+    own = cases.sheet(demo(insert_kind="locking", prevailing_torque="4 N·m"))
+    assert any("at most 4.00 N·m" in row.limits for row in own.record)
+
+
+CAUTIONS = {
+    "magnesium-fire": {"parent": "AZ91D"},
+    "magnesium-insert": {"parent": "AZ91D", "old_insert": "yes"},
+    "lock-unlubricated": {"insert_kind": "locking"},
+    "lock-critical": {"insert_kind": "locking", "critical": "yes"},
+    "cadmium": {"insert_finish": "cadmium"},
+    "beryllium": {"hazards": "beryllium"},
+    "thorium": {"hazards": "beryllium, thorium"},
+    "approval-pressure": {"regime": "pressure"},
+    "approval-aircraft": {"regime": "aircraft"},
+}
+
+
+@pytest.mark.parametrize(("caution", "changes"), CAUTIONS.items())
+def test_a_caution_appears_when_the_case_says_so_and_only_then(caution, changes):
+    def cautions(**keys):
+        return {each.id for each in cases.sheet(demo(**keys)).cautions}
+
+    assert caution in cautions(**changes)
+    assert caution not in cautions()
+    assert {"authority", "eyes"} <= cautions() & cautions(**changes)
+    for key in changes:
+        if len(changes) > 1:
+            assert caution not in cautions(**{k: v for k, v in changes.items() if k != key}) or (
+                key == "hazards"
+            )
+
+
+# ------------------------------------------------------------------------------- blocks, drawing
+
+
+@pytest.mark.parametrize("changes", [{}, UNC, BSF], ids=["M8", "1/4-20 UNC", "3/8 BSF"])
+def test_blocks_show_the_sheet_in_every_system(changes):
+    case = demo(**changes)
+    made = workshop.sheet(case)
+    steps = workshop.steps_table(made)
+    assert len(steps.rows) == len(made.steps)
+    assert all(row[-1] == "☐" for row in steps.rows)
+    text = " ".join(row[1] for row in steps.rows).replace("\\", "")
+    for step in made.steps:
+        for limit in step.limits:
+            assert limit.text in text
+    record = workshop.record_table(case, made)
+    assert [row[1] for row in record.table.rows] == [each.limits for each in made.record]
+    assert all(cell == "" for row in record.table.rows for cell in row[2:])
+    assert ".fill-in" in record._repr_mimebundle_()["text/markdown"]
+    assert len(workshop.rules_table(made).rows) == len(made.disagreements)
+    if changes:
+        assert "in)" in text
+
+
+def test_a_through_hole_is_drawn_without_bottom():
+    case = demo(**BSF)
+    drawing = workshop.hole_figure(case, workshop.sheet(case))
+    words = [text.get_text() for text in drawing.figure.axes[0].texts]
+    assert any(text.startswith("thickness at least 14.29 mm") for text in words)
+    assert not any(text.startswith("drilled") for text in words)
+
+
+def test_the_drawing_is_to_scale_and_its_words_keep_apart():
+    case = demo()
+    drawing = workshop.hole_figure(case, workshop.sheet(case))
+    figure = drawing.figure
+    axes = figure.axes[0]
+    (arrow,) = (each for each in axes.texts if each.get_text().startswith("drilled"))
+    assert arrow.get_text() == "drilled 23.50 to 26.00 mm"
+    scale = float(next(t.get_text() for t in axes.texts if "scale" in t.get_text()).split()[1])
+    # Axes units are millimetres of paper: the drilled depth has an arrow of its length to scale.
+    lengths = [
+        round(abs(each.xyann[0] - each.xy[0]), 6)
+        for each in axes.texts
+        if getattr(each, "arrow_patch", None) is not None
+    ]
+    assert round(23.5 * scale, 6) in lengths
+    figure.draw_without_rendering()
+    boxes = [each.get_window_extent() for each in axes.texts if each.get_text()]
+    for i, one in enumerate(boxes):
+        assert not any(one.overlaps(other) for other in boxes[i + 1 :])
+        assert figure.bbox.contains(one.x0, one.y0) and figure.bbox.contains(one.x1, one.y1)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [UNC, BSF, {"thread": "M3x0.5", "engagement": "3 mm", "hole_depth": "12 mm", "screw_reach": "5 mm",
+                "boss_diameter": ""},
+     {"thread": "M24x3", "engagement_available": "", "engagement": "24 mm", "insert_length": "3 D", "hole_depth": "95 mm",
+      "screw_reach": "60 mm", "boss_diameter": "", "edge_distance": ""},
+     {"insert_length": "1 D", "screw_reach": ""}],
+    ids=["UNC", "BSF", "M3", "M24", "no reach"],
+)  # fmt: skip
+def test_words_of_the_drawing_keep_apart_at_every_size(changes):
+    case = demo(**changes)
+    figure = workshop.hole_figure(case, workshop.sheet(case)).figure
+    figure.draw_without_rendering()
+    texts = [each for each in figure.axes[0].texts if each.get_text()]
+    boxes = [each.get_window_extent() for each in texts]
+    for i, one in enumerate(boxes):
+        clash = [texts[j].get_text() for j in range(i + 1, len(boxes)) if one.overlaps(boxes[j])]
+        assert not clash, (texts[i].get_text(), clash)
+        assert figure.bbox.contains(one.x0, one.y0) and figure.bbox.contains(one.x1, one.y1), texts[
+            i
+        ].get_text()
+
+
+def test_more_holes_than_columns_ask_for_copies():
+    few, many = demo(quantity="4"), demo(quantity="9")
+    assert workshop.copies(few).data == ""
+    assert "9 holes need 3 records" in workshop.copies(many).data

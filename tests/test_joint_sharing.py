@@ -1,0 +1,118 @@
+"""Load sharing of a joint: its support, what is not known, and lengths that cannot be used."""
+
+import math
+
+import pytest
+
+from thread_repair import case as cases
+from thread_repair import evaluation, results
+from thread_repair.joint.sharing import elastic_constants, joint_sharing, sharing_notices
+
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "12 mm",
+    "insert_length": "12 mm",
+}
+
+
+def sharing(**changes):
+    return joint_sharing(evaluation.evaluate(cases.read({**NEEDED, **changes})))
+
+
+@pytest.mark.parametrize(
+    ("support", "boundaries"),
+    [
+        ("face", {"compression"}),
+        ("base", {"tension"}),
+        ("unknown", {"compression", "tension"}),
+    ],
+)
+def test_the_support_decides_how_the_parent_is_loaded(support, boundaries):
+    for each in sharing(boss_support=support).values():
+        assert set(each.by_boundary) == boundaries
+
+
+def test_the_worse_support_is_shown_where_it_is_not_known():
+    """Turnbuckle more favourable than nut: Sopwith 1948, abstract (read)."""
+    for each in sharing(boss_support="unknown", boss_diameter="24 mm").values():
+        peaks = {name: float(s.peak_over_mean) for name, s in each.by_boundary.items()}
+        assert each.boundary == "compression"
+        assert peaks["compression"] > peaks["tension"] > 1
+
+
+def test_the_original_hole_as_computed_by_hand():
+    """M8, 12 mm, block of 24 mm pressed on its face: q_max/q_mean = x coth x, first pitch 22 %.
+
+    Sopwith's closed form (memory) with Yamamoto's compliances (memory), steel of 205 GPa.
+    """
+    found = sharing(boss_support="face", boss_diameter="24 mm")["original"].shown
+    x = float(found.elastic.length_parameter)
+    assert float(found.peak_over_mean) == pytest.approx(x / math.tanh(x), rel=3e-3)
+    assert float(found.peak_over_mean) == pytest.approx(2.39, abs=0.02)
+    assert float(found.first_thread_share) == pytest.approx(0.22, abs=0.005)
+
+
+def test_a_sliding_coil_evens_the_load():
+    found = sharing()["repaired"]
+    for boundary, stuck in found.by_boundary.items():
+        assert found.sliding[boundary].peak_over_mean < stuck.peak_over_mean
+    assert not sharing()["original"].sliding
+
+
+def test_elongation_is_read_as_percent():
+    ductile = sharing()["original"]
+    assert 5 < ductile.ductility_capacity < 50
+
+
+def test_what_needs_an_unknown_elongation_or_yield_is_not_stated():
+    for parent in ("AZ31B-H24", "EN-GJL-250"):
+        for each in sharing(parent=parent).values():
+            assert math.isnan(each.efficiency)
+            assert math.isnan(each.useful_length)
+            assert 1 < float(each.shown.peak_over_mean) < 10
+    (first, _) = sharing_notices(sharing(parent="EN-GJL-250"))
+    assert first.level == "info"
+    assert "cannot be said" in first.text
+
+
+def test_a_brittle_parent_cannot_use_a_long_thread():
+    long = {"engagement": "2 D", "insert_length": "2 D", "parent": "EN-GJS-600-3"}
+    case = cases.read({**NEEDED, **long})
+    found = evaluation.evaluate(case)
+    texts = [n.text for n in found.notices if n.level == "caution"]
+    assert any("too brittle for the engaged" in text for text in texts)
+    assert any("this parent can use" in text for text in texts)
+    for each in joint_sharing(found).values():
+        assert each.useful_length < each.engagement
+        assert each.efficiency < 0.6
+
+
+def test_a_ductile_parent_raises_no_caution():
+    assert sharing_notices(sharing(boss_support="base")) == ()
+
+
+def test_results_hold_the_sharing_and_null_for_what_is_not_known():
+    document = results.results(cases.read({**NEEDED, "parent": "EN-GJL-250"}))
+    state = document["sharing"]["repaired"]
+    assert 0 < state["first_thread_share"] < 1
+    assert state["ductility_demand"] > 1
+    assert state["efficiency"] is None
+    assert set(state["sliding_coil"]) == {"compression", "tension"}
+    assert state["boss_assumed"] is True
+
+
+@pytest.mark.parametrize("screw", ["8.8", "A2-70", "A-286"])
+@pytest.mark.parametrize("wire", ["S30200", "S30200-200-ksi"])
+def test_every_usable_screw_and_wire_has_elastic_constants(screw, wire):
+    joint = cases.joint(cases.read({**NEEDED, "screw": screw, "insert_wire": wire}))
+    for material in (joint.screw.family, joint.wire.id):
+        found = elastic_constants(material)
+        assert 100e3 < found.modulus < 220e3
+        assert found.reference.how_known
+
+
+def test_sources_of_the_moduli_stand_in_the_ledger():
+    found = evaluation.evaluate(cases.read(NEEDED))
+    assert {"vdi-2230-1", "load-sharing-model"} <= {r.source for r in found.references}

@@ -1,0 +1,130 @@
+"""How long the thread must be: by method, rounded to standard inserts, beside the standard."""
+
+import math
+
+import pytest
+
+from thread_repair import case as cases
+from thread_repair import evaluation, results
+from thread_repair.joint import required
+from thread_repair.strength.methods import METHODS
+
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "12 mm",
+    "insert_length": "12 mm",
+}
+
+
+def evaluate(**changes):
+    return evaluation.evaluate(cases.read({**NEEDED, **changes}))
+
+
+def by_method(found):
+    return {(r.state, r.method): r for r in required.required_by_method(found.joint)}
+
+
+def test_every_method_answers_for_both_states():
+    found = by_method(evaluate())
+    assert {m for _, m in found} == {"primary", *METHODS}
+    assert len(found) == 2 * (1 + len(METHODS))
+
+
+def test_the_verdict_row_is_the_required_engagement_of_the_state():
+    found = evaluate()
+    rows = by_method(found)
+    for name, state in found.states.items():
+        assert rows[name, "primary"].strongest == pytest.approx(state.required_engagement)
+
+
+def test_required_lengths_of_vdi_2230():
+    """VDI 2230-1, 5.5.5 as worked out by hand for M8 8.8 in 6061-T6 at minimum material.
+
+    m_eff = F / (C1 C3 tau A_n/L), m_ges = m_eff + 0.8 P, F = 1055 MPa x 36.61 mm2 (greatest
+    strength of the class, ASME B18.29.2M Table 8); A_n/L = 16.829 mm (Bickford's printed shear
+    area 134.63 mm2 over 8 mm), tau = 186.2 MPa, C1 = 1, C3 by SAE 770420 at Rs = 0.501.
+    """
+    rs = 0.50093
+    c3 = 0.728 + 1.769 * rs - 2.896 * rs**2 + 1.296 * rs**3
+    expected = 1055 * 36.609 / (186.16 * 16.829 * c3) + 0.8 * 1.25
+    assert by_method(evaluate())["original", "vdi_2230"].strongest == pytest.approx(
+        expected, rel=2e-3
+    )
+
+
+def test_a_longer_screw_strength_needs_a_longer_thread():
+    for row in by_method(evaluate()).values():
+        assert row.weakest < row.strongest
+
+
+def test_standard_inserts_are_the_next_longer_ones():
+    joint = evaluate().joint
+    assert required.standard_diameters(joint, 8.0) == 1.0
+    assert required.standard_diameters(joint, 8.001) == 1.5
+    assert required.standard_diameters(joint, 24.0) == 3.0
+    assert math.isnan(required.standard_diameters(joint, 24.1))
+    assert math.isnan(required.standard_diameters(joint, math.nan))
+
+
+def test_the_recommended_insert_lets_the_strongest_screw_break_first():
+    best = required.recommended_insert(evaluate().joint, original_pull_out=1.0)
+    fitted = evaluate(insert_length=f"{best.length} mm").repaired
+    shorter = evaluate(insert_length=f"{best.length - 4} mm").repaired
+    load = required.screw_load(evaluate().joint, "strongest")
+    assert shorter.pull_out < load <= fitted.pull_out
+
+
+def test_soft_parents_get_the_insert_that_equals_the_original_or_none():
+    found = evaluate(parent="AZ31-O-sheet", screw="12.9")
+    best = required.recommended_insert(found.joint, original_pull_out=found.original.pull_out)
+    assert best.diameters == 1.5
+    assert "as strong as the original" in best.words
+    none = required.recommended_insert(found.joint, original_pull_out=1e9)
+    assert math.isnan(none.diameters)
+
+
+def test_a_boss_that_tears_needs_no_length():
+    found = evaluate(boss_diameter="14 mm")
+    assert math.isnan(by_method(found)["repaired", "primary"].strongest)
+
+
+def test_hidden_factor_of_the_length_table():
+    """ASME B18.29.2M Tables 7 and 8: 2 D for class 8.8 at 150 MPa; 7/8 of the basic cylinder.
+
+    (2 x 8 - 0.75 x 1.25) / (1055 x 36.61 / (150 x 0.875 pi 9.624)), derived by hand.
+    """
+    found = evaluate(
+        tolerance_position="basic", parent_shear_strength="150 MPa",
+        parent_tensile_strength="250 MPa", parent_source="test",
+    )  # fmt: skip
+    check = required.table_check(found.joint)
+    need = 1055 * 36.609 / (150 * 0.875 * math.pi * 9.6238)
+    assert check.table_diameters == 2.0
+    assert check.hidden_factor == pytest.approx((16 - 0.9375) / need, rel=1e-3)
+
+
+@pytest.mark.parametrize("screw", ["4.6", "8.8", "10.9", "12.9"])
+@pytest.mark.parametrize("shear", [100, 150, 200, 250, 300, 350])
+def test_the_table_never_asks_for_less_than_the_geometry(screw, shear):
+    found = evaluate(
+        screw=screw, tolerance_position="basic", parent_shear_strength=f"{shear} MPa",
+        parent_tensile_strength=f"{shear / 0.6} MPa", parent_source="test",
+    )  # fmt: skip
+    check = required.table_check(found.joint)
+    if not math.isnan(check.table_diameters):
+        assert check.hidden_factor >= 1
+
+
+def test_inch_threads_have_no_table():
+    found = evaluate(thread="1/4-20 UNC", screw="J429-5")
+    assert required.table_check(found.joint) is None
+
+
+def test_results_hold_the_required_lengths():
+    document = results.results(cases.read(NEEDED))
+    rows = document["states"]["repaired"]["required_by_method"]
+    assert [r["method"] for r in rows if r["primary"]] == ["primary"]
+    assert document["required_insert"]["diameters"] == 1.5
+    assert document["required_insert"]["standard_table"]["table_diameters"] == 2.0

@@ -1,0 +1,153 @@
+"""The figures of the design review: to scale, nothing outside, no label on another."""
+
+import itertools
+
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.text import Text
+
+from thread_repair import case as cases
+from thread_repair import evaluation
+from thread_repair.figures.section import HoleSection, section
+from thread_repair.reporting.blocks import section as section_block
+from thread_repair.reporting.blocks import sharing, spread, sweeps
+
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "1.5 D",
+    "insert_length": "1.5 D",
+}
+CASES = {
+    "m8": {
+        "hole_kind": "blind", "hole_depth": "26 mm", "screw_reach": "16 mm",
+        "boss_diameter": "24 mm", "edge_distance": "20 mm",
+    },
+    "m3 fine": {
+        "thread": "M3x0.35", "parent": "AZ91D", "screw": "A2-70", "boss_diameter": "8 mm",
+        "edge_distance": "3.5 mm", "hole_kind": "blind", "hole_depth": "12 mm",
+    },
+    "m24": {
+        "thread": "M24", "engagement": "2 D", "insert_length": "2 D", "hole_kind": "blind",
+        "hole_depth": "75 mm", "screw_reach": "52 mm",
+    },
+    "unc": {
+        "thread": "1/4-20 UNC", "screw": "J429-8", "report_units": "inch",
+        "hole_depth": "0.6 in", "boss_diameter": "0.75 in", "edge_distance": "0.3 in",
+    },
+    "bsf": {
+        "thread": "3/8 BSF", "engagement": "1 D", "insert_length": "1 D", "report_units": "inch",
+        "boss_diameter": "3 in",
+    },
+    "short screw": {"engagement": "2 D", "insert_length": "1 D", "screw_reach": "9 mm"},
+    "long insert": {"insert_length": "3 D", "screw_reach": "30 mm"},
+}  # fmt: skip
+
+
+def evaluated(name):
+    case = cases.read({**NEEDED, **CASES[name]})
+    return case, evaluation.evaluate(case)
+
+
+def texts(drawing):
+    canvas = FigureCanvasAgg(drawing)
+    canvas.draw()
+    renderer = canvas.get_renderer()
+    beyond = set()  # ticks outside the view keep a label that is not drawn
+    for axis in (axis for axes in drawing.axes for axis in (axes.xaxis, axes.yaxis)):
+        low, high = sorted(axis.get_view_interval())
+        for tick in (*axis.get_major_ticks(), *axis.get_minor_ticks()):
+            if not low <= tick.get_loc() <= high:
+                beyond |= {tick.label1, tick.label2}
+    shown = [
+        t
+        for t in drawing.findobj(Text)
+        if t.get_visible() and t.get_text().strip() and t not in beyond
+    ]
+    return [(t.get_text(), t.get_window_extent(renderer)) for t in shown]
+
+
+def assert_clear(drawing):
+    found = texts(drawing)
+    width, height = drawing.bbox.width, drawing.bbox.height
+    for text, box in found:
+        assert box.x0 >= -0.5 and box.y0 >= -0.5, text
+        assert box.x1 <= width + 0.5 and box.y1 <= height + 0.5, text
+    for (one, a), (other, b) in itertools.combinations(found, 2):
+        wide = min(a.x1, b.x1) - max(a.x0, b.x0)
+        tall = min(a.y1, b.y1) - max(a.y0, b.y0)
+        assert not (wide > 1 and tall > 1), (one, other)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_section_labels_stay_inside_and_apart(name):
+    assert_clear(section_block.section_figure(*evaluated(name)).figure)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_section_artists_stay_on_the_sheet(name):
+    drawing = section_block.section_figure(*evaluated(name)).figure
+    (axes,) = drawing.axes
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    for artist in (*axes.patches, *axes.lines):
+        points = artist.get_xy() if hasattr(artist, "get_xy") else artist.get_xydata()
+        assert points[:, 0].min() >= left and points[:, 0].max() <= right
+        assert points[:, 1].min() >= top and points[:, 1].max() <= bottom
+
+
+def test_section_is_to_scale():
+    """One millimetre of paper is one unit; the shear cylinders stand at their diameters."""
+    case, found = evaluated("m8")
+    drawing = section_block.section_figure(case, found).figure
+    (axes,) = drawing.axes
+    size = drawing.get_size_inches() * 25.4
+    assert axes.get_xlim() == pytest.approx((0, size[0]))
+    assert axes.get_ylim() == pytest.approx((size[1], 0))
+    (note,) = (t for t, _ in texts(drawing) if t.startswith("scale"))
+    scale = float(note.split()[1])
+    dashed = [line for line in axes.lines if line.get_color() == "#b00020"]
+    ends = np.array([[line.get_xdata()[0], *line.get_ydata()] for line in dashed])
+    for (left, right), state in zip(
+        ((ends[0], ends[1]), (ends[2], ends[3])), found.states.values(), strict=True
+    ):
+        assert right[0] - left[0] == pytest.approx(state.sizes.crest * scale)
+        assert left[2] - left[1] == pytest.approx(state.engagement * scale)
+
+
+def test_section_shows_what_the_case_says():
+    case, found = evaluated("m8")
+    original, repaired = section_block.hole_sections(case, found)
+    assert isinstance(original, HoleSection)
+    assert repaired.drilled == 26
+    assert repaired.full_thread == pytest.approx(12 + 1.25)
+    assert repaired.coil == pytest.approx((1.5 * 1.25, 1.5 * 1.25 + 12 - 0.75 * 1.25))
+    shown = [t for t, _ in texts(section((original, repaired)))]
+    for words in ("drilled 26 mm", "full thread 12 mm", "coil from 1.88 mm", "boss Ø 24 mm"):
+        assert words in shown
+
+
+@pytest.mark.parametrize("name", ["m8", "m3 fine", "m24", "unc"])
+def test_the_other_figures_are_clear(name):
+    case, found = evaluated(name)
+    assert_clear(spread.spread_figure(case, found).figure)
+    assert_clear(spread.effects_figure(found).figure)
+    assert_clear(sharing.sharing_figure(found).figure)
+
+
+@pytest.mark.parametrize("metals", ["aluminium", "others"])
+def test_all_parents_are_drawn(metals):
+    case, found = evaluated("m8")
+    drawing = sweeps.all_parents_figure(case, found, metals).figure
+    assert_clear(drawing)
+    shown = {text for text, _ in texts(drawing)}
+    assert ("6061-T6" in shown) == (metals == "aluminium")
+    assert "1.5 D" in shown
+
+
+def test_the_waterfall_ends_at_the_ratio():
+    _, found = evaluated("short screw")
+    drawing = spread.effects_figure(found).figure
+    (words,) = (t for t, _ in texts(drawing) if t.startswith("= "))
+    assert float(words[2:]) == pytest.approx(found.pull_out_ratio, rel=5e-3)

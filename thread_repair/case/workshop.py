@@ -1,0 +1,186 @@
+"""The workshop sheet that a case describes, and why it cannot be made where it cannot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from .. import inserts, materials, tables, threads, workshop
+from ..errors import InputError, ThreadRepairError, ValidityError, unknown
+from ..sources import Reference
+from ..threads.profile import Thread
+from ..tightening import prevailing_torque
+from ..workshop import choice, fitting, gauging, hole, reach
+from ..workshop.cautions import HAZARDS
+from ..workshop.inspection import PrevailingTorque, TorqueLimits
+from .physical import insert_hole_class
+from .schema import Case
+
+#: Its route is fixed by the key `tap`, because the drilled depth goes with it.
+_LEAD = "bottoming"
+
+
+def sheet(case: Case) -> workshop.WorkshopSheet:
+    """Return the workshop sheet of the insert hole of a case.
+
+    Raises
+    ------
+    InputError, GeometryError, ValidityError
+        If the hole cannot be made; `case.read` has refused such a case already.
+    """
+    thread = threads.thread(case.thread)
+    return workshop.sheet(
+        thread,
+        insert_length=case.insert_length,
+        hole_kind=case.hole_kind,
+        parent_group=materials.parent(case.parent).group,
+        insert_kind=case.insert_kind,
+        insert_hole_class=insert_hole_class(case, thread),
+        hole_depth=case.hole_depth,
+        screw_reach=case.screw_reach,
+        edge_distance=case.edge_distance,
+        quantity=case.quantity,
+        temperature=case.temperature,
+        environment=case.environment,
+        magnetic=case.magnetic,
+        wire=case.insert_wire or None,
+        finish=case.insert_finish or None,
+        finish_need=case.finish_need,
+        critical=case.critical == "yes",
+        tap=_tap(case),
+        tool=case.fitting_tool or None,
+        tool_set_down=case.tool_set_down,
+        set_down_rule=case.set_down_rule,
+        no_go_rule=case.no_go_rule,
+        prevailing_torque=torque_limits(case, thread),
+        old_insert=case.old_insert == "yes",
+        regime=case.regime,
+        hazards=_hazards(case),
+    )
+
+
+def torque_limits(case: Case, thread: Thread) -> TorqueLimits | None:
+    """Return the running torque limits of a locking insert: the case's own, else the table's.
+
+    None for a free-running insert, and where neither gives any.
+    """
+    if case.insert_kind != "locking":
+        return None
+    if case.prevailing_torque is not None:
+        return PrevailingTorque(
+            most_nm=case.prevailing_torque,
+            breakaway_least_nm=float("nan"),
+            reference=Reference(
+                source="engineer",
+                clause="key prevailing_torque of the case",
+                how_known="measured",
+                what="prevailing torque",
+            ),
+        )
+    try:
+        return prevailing_torque(thread)
+    except ValidityError:
+        return None
+
+
+def faults(case: Case, thread: Thread) -> Iterator[str]:
+    """Yield a sentence for each value with which the hole cannot be made."""
+    said = set()
+    for name, attempt in _attempts(case, thread):
+        try:
+            attempt()
+        except ThreadRepairError as error:
+            # A wrong environment would be told again by the wire and by the finish.
+            if str(error) not in said:
+                yield f"{name}: {error}"
+            said.add(str(error))
+    if not said:
+        try:
+            sheet(case)
+        except ThreadRepairError as error:
+            yield f"workshop sheet: {error}"
+
+
+def _attempts(case: Case, thread: Thread) -> Iterator[tuple[str, Callable[[], object]]]:
+    """Yield each key that the workshop decides on, with what has to succeed for it."""
+    group = materials.parent(case.parent).group
+    yield "environment", lambda: choice.environment_class(case.environment)
+    yield (
+        "insert_wire",
+        lambda: choice.wire_choice(
+            temperature=case.temperature,
+            magnetic=case.magnetic,
+            environment=case.environment,
+            wire=case.insert_wire or None,
+        ),
+    )
+    yield (
+        "insert_finish",
+        lambda: choice.finish_choice(
+            temperature=case.temperature,
+            environment=case.environment,
+            need=case.finish_need,
+            finish=case.insert_finish or None,
+        ),
+    )
+    yield "tap_style", lambda: hole.tap_route(case.hole_kind, group, tap=_tap(case))
+    if case.hole_kind == "through":
+        yield (
+            "hole_depth",
+            lambda: hole.through_thickness(thread, case.insert_length, case.hole_depth),
+        )
+    yield (
+        "fitting_tool",
+        lambda: fitting.fitting_tool(
+            thread,
+            case.insert_kind,
+            fitting.quantity_class(case.quantity),
+            case.fitting_tool or None,
+        ),
+    )
+    yield "no_go_rule", lambda: gauging.no_go_rule(case.no_go_rule or gauging.USUAL_RULE)
+    yield "hazards", lambda: _hazards(case)
+    yield "tool_set_down", lambda: _shims(case, thread)
+    yield "screw_reach", lambda: _reach(case, thread)
+
+
+def _tap(case: Case) -> str | None:
+    """Return the tap asked for; None leaves it to the table."""
+    if not case.tap_style:
+        return _LEAD if case.tap == _LEAD else None
+    if case.tap == _LEAD:
+        raise InputError(
+            f"{case.tap_style!r} given together with tap: {_LEAD}, which is always a roughing and "
+            f"then a bottoming tap; give one of them"
+        )
+    styles = [row["tap"] for row in tables.rows("taps.csv") if row["tap"] != _LEAD]
+    if case.tap_style not in styles:
+        raise unknown("tap_style", case.tap_style, styles)
+    return case.tap_style
+
+
+def _hazards(case: Case) -> tuple[str, ...]:
+    entered = tuple(part.strip() for part in case.hazards.split(",") if part.strip())
+    for hazard in entered:
+        if hazard not in HAZARDS:
+            raise unknown("hazard", hazard, HAZARDS)
+    return entered
+
+
+def _shims(case: Case, thread: Thread) -> None:
+    if case.tool_set_down is not None:
+        limits = inserts.set_down(case.set_down_rule, thread)
+        fitting.shim_stack(case.tool_set_down, limits.least, limits.most)
+
+
+def _reach(case: Case, thread: Thread) -> None:
+    reach.check_screw_reach(
+        reach.screw_reach_limits(
+            thread,
+            length=case.insert_length,
+            insert_kind=case.insert_kind,
+            set_down=inserts.set_down(case.set_down_rule, thread),
+        ),
+        screw_reach=case.screw_reach,
+        insert_kind=case.insert_kind,
+        bottom=case.hole_depth if case.hole_kind == "blind" else None,
+    )

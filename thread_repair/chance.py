@@ -1,0 +1,363 @@
+"""What is the chance for the joint of a case: what scatters in it, and what follows from that."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from types import MappingProxyType
+
+import numpy as np
+
+from . import inserts, materials, reliability, tables, threads, tightening
+from .arrays import FloatArray
+from .case import Case
+from .evaluation import evaluate
+from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
+from .joint.sizes import sizes
+from .reliability import Distribution, Drivers, JointModel, Probability, Simulation, StateModel
+from .reliability.drivers import REFERENCES as DRIVER_REFERENCES
+from .reliability.inputs import REFERENCES as INPUT_REFERENCES
+from .reliability.model import Values
+from .reliability.sampling import REFERENCES as SAMPLING_REFERENCES
+from .sources import Reference
+from .strength.areas import strip_area_internal, tan_half_angle
+from .strength.methods.fed_std_h28 import external_area
+from .strength.primary import capped_internal_factor
+from .tightening import PublishedRange
+
+#: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
+#: that nobody notices.
+DRIVER_POINTS = 2**9
+#: Information-only values promise nothing; as the mean of the population they give the lowest one.
+_READ_AS = {"informative": "typical"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParentScatter:
+    """How the parent's shear strength scatters: a basis value, MPa, and the population it implies.
+
+    `assumed` says that the case gives no scatter, so that `reference` stands for it.
+    """
+
+    value: float
+    basis: str
+    scatter: float
+    assumed: bool
+    population: Distribution
+    reference: Reference
+
+    def sentence(self) -> str:
+        """Say what was assumed."""
+        read = {"A": "1 %", "S": "1 %", "minimum": "1 %", "characteristic": "5 %", "B": "10 %"}
+        basis = f"{self.basis} basis" if len(self.basis) == 1 else self.basis
+        where = f"the {read[self.basis]} point" if self.basis in read else "the mean"
+        origin = "assumed, common practice" if self.assumed else "as stated in the case"
+        return (
+            f"The parent's shear strength of {self.value:.4g} MPa ({basis}) is taken as "
+            f"{where} of its population, which scatters by {100 * self.scatter:.1f} % "
+            f"({origin}) about a mean of {self.population.mean:.4g} MPa."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Chance:
+    """What the sampled joints of a case show.
+
+    Attributes
+    ----------
+    model : what scatters, with the factored design load of the margins as demand
+    parent : how the parent's strength scatters
+    simulation, drivers : the sampled loads with their probabilities; what they rest on
+    under_preload : by state, the chance that thread or screw gives way under preload and design
+        load together, both without factors and simply added; empty without a preload
+    cautions : what the sampling leaves out
+    """
+
+    model: JointModel
+    parent: ParentScatter
+    simulation: Simulation
+    drivers: Drivers
+    under_preload: MappingProxyType[str, Probability]
+    cautions: tuple[str, ...]
+    references: tuple[Reference, ...]
+
+    def sentences(self) -> tuple[str, str, str]:
+        """Say in three sentences how sure the comparison is, and what the doubt rests on."""
+        return reliability.uncertainty_sentences(self.simulation, self.drivers)
+
+
+@lru_cache(maxsize=8)
+def study(case: Case) -> Chance:
+    """Sample the joint of a case.
+
+    Parameters
+    ----------
+    case : Case
+        Its `seed` and `samples` decide the points, so that the same case gives the same numbers.
+
+    Returns
+    -------
+    Chance
+        Kept, so that a sentence and a figure of one report share the work.
+
+    Raises
+    ------
+    ValidityError
+        As `evaluate`; or if a factor has no value for sizes within the tolerances.
+    """
+    evaluation = evaluate(case)
+    parent = parent_scatter(case, evaluation.joint)
+    model = joint_model(case, evaluation, parent)
+    return Chance(
+        model=model,
+        parent=parent,
+        simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
+        drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
+        under_preload=_under_preload(case, evaluation.joint, model),
+        cautions=tuple(_cautions(evaluation, parent)),
+        references=_references(case, evaluation.joint, parent),
+    )
+
+
+def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
+    """Return how the parent's shear strength scatters: by the case, or as commonly assumed."""
+    basis = materials.shear_strength(joint.parent, casting_factor=case.casting_factor).basis
+    constant = tables.constant(f"parent_scatter_{'cast' if joint.parent.casting else 'wrought'}")
+    scatter = case.parent_scatter or constant.value
+    stated = Reference(
+        source="engineer", clause="parent_scatter", how_known="measured", what="parent's scatter"
+    )
+    return ParentScatter(
+        value=joint.parent_shear.value,
+        basis=basis,
+        scatter=scatter,
+        assumed=case.parent_scatter is None,
+        population=reliability.strength(
+            joint.parent_shear.value,
+            basis=_READ_AS.get(basis, basis),
+            cov=scatter,
+            shape="lognormal",
+        ),
+        reference=constant.reference if case.parent_scatter is None else stated,
+    )
+
+
+def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> JointModel:
+    """Return what scatters in the joint of a case, and by how much.
+
+    Diameters within their limits of size, the fitted length and the set-down of the insert
+    between the limits of their rules, the screw's strength between the least and the greatest of
+    its class, the parent's about the mean that its basis implies. The factors are those of the
+    verdict: the wall factor fixed, C3 by the sampled strength ratio.
+    """
+    joint = evaluation.joint
+    screw = joint.screw
+    load = case.design_load
+    return JointModel(
+        pitch=joint.thread.pitch,
+        original=_original(evaluation),
+        repaired=_repaired(case, evaluation),
+        parent_shear_strength=parent.population,
+        screw_tensile_strength=_between(screw.tensile_min, screw.tensile_max),
+        stress_area=stress_area(joint),
+        load=load
+        if load is None or case.load_scatter is None
+        else reliability.Normal(mean=load, sd=load * case.load_scatter),
+        load_factor=case.load_factor,
+        tan_half_angle=tan_half_angle(joint.thread.flank_angle),
+    )
+
+
+def _between(low: float, high: float, shape: str = "truncated_normal") -> Distribution | float:
+    return reliability.tolerance(low, high, shape=shape) if low < high else low
+
+
+def _original(evaluation: Evaluation) -> StateModel:
+    joint = evaluation.joint
+    at = sizes(joint, "original")
+    crest: Distribution | float = at.crest
+    hole_pitch: Distribution | float = at.hole_pitch
+    if joint.tolerance_position != "measured":
+        screw = threads.external_limits(joint.thread, joint.screw_class)
+        hole = threads.internal_limits(joint.thread, joint.hole_class)
+        crest = _between(screw.major_min, screw.major_max)
+        hole_pitch = _between(hole.pitch_min, hole.pitch_max)
+    return StateModel(
+        outside_diameter=crest,
+        hole_pitch_diameter=hole_pitch,
+        full_thread=joint.engagement,
+        reach=_reach(joint),
+        dilation=_wall_factor(evaluation.original),
+        bending=_bending(joint, "original"),
+        limit=_other_threads(joint, evaluation.original),
+    )
+
+
+def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
+    joint = evaluation.joint
+    at = sizes(joint, "repaired")
+    crest: Distribution | float = at.crest
+    hole_pitch: Distribution | float = at.hole_pitch
+    if joint.tolerance_position != "measured":
+        outside = inserts.insert_outside(
+            joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
+        )
+        hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+        crest = _between(outside.minimum, outside.maximum)
+        hole_pitch = _between(hole.pitch_min, hole.pitch_max)
+    shortest, longest = (
+        max(float(length), 0.0)
+        for length in inserts.fitted_length(joint.thread, joint.insert_length)
+    )
+    rule = inserts.set_down(case.set_down_rule, joint.thread)
+    # The set-down scatters only where it matters: where the screw could end inside the coil.
+    ends_inside = _reach(joint) < longest + rule.most
+    return StateModel(
+        outside_diameter=crest,
+        hole_pitch_diameter=hole_pitch,
+        full_thread=_between(shortest, longest, "uniform"),
+        set_down=_between(rule.least, rule.most, "uniform") if ends_inside else rule.most,
+        reach=_reach(joint),
+        dilation=_wall_factor(evaluation.repaired),
+        bending=_bending(joint, "repaired"),
+        limit=_other_threads(joint, evaluation.repaired),
+    )
+
+
+def _reach(joint: Joint) -> float:
+    return math.inf if joint.screw_reach is None else joint.screw_reach
+
+
+def _wall_factor(state: StateResult) -> float:
+    """Return the factor of the boss: it does not scatter, the boss being one given size."""
+    factors = state.mode("parent_thread_strip").factors
+    return float(np.prod([value for name, value in factors.items() if name != "C3"]))
+
+
+def _bending(joint: Joint, state: str) -> Callable[..., FloatArray]:
+    """Return C3 as the verdict takes it, by the strengths of the sampled joint."""
+    hole = mode_inputs(joint, state, 1.0, position=_middle(joint)).hole
+    outer = float(external_area(hole))
+    tensile_over_shear = joint.parent_tensile.value / joint.parent_shear.value
+    tangent = float(hole.tan_half_angle)
+
+    def factor(values: Values) -> FloatArray:
+        inner = strip_area_internal(
+            1.0,
+            values["pitch"],
+            values["outside_diameter"],
+            values["hole_pitch_diameter"],
+            tan_half_angle=tangent,
+        )
+        parent = inner * values["parent_shear_strength"] * tensile_over_shear
+        return np.asarray(
+            capped_internal_factor(parent / (outer * values["screw_tensile_strength"]))
+        )
+
+    return factor
+
+
+def _middle(joint: Joint) -> str:
+    return "measured" if joint.tolerance_position == "measured" else "mean"
+
+
+def _other_threads(joint: Joint, state: StateResult) -> Callable[..., FloatArray]:
+    """Load per length that strips the screw's thread or the insert's inside.
+
+    At the sizes of the verdict; the screw's in proportion to its sampled tensile strength.
+    """
+    per_length = state.mode("screw_thread_strip").capacity / state.engagement
+    screw = per_length / joint.screw.tensile_min
+    inside = np.inf
+    if state.state == "repaired":
+        inside = state.mode("insert_thread_strip").capacity / state.engagement
+
+    def limit(values: Values) -> FloatArray:
+        return np.asarray(np.minimum(screw * values["screw_tensile_strength"], inside))
+
+    return limit
+
+
+def _under_preload(
+    case: Case, joint: Joint, model: JointModel
+) -> MappingProxyType[str, Probability]:
+    """Chance that something gives way under preload and load, or nothing without a preload."""
+    friction: Distribution | float = 0.0
+    if case.preload is not None:
+        given = case.preload
+
+        def preload(nut_factor: FloatArray) -> FloatArray:
+            return np.full(np.shape(nut_factor), given)
+    elif case.torque is not None and (found := nut_factor(case.friction)) is not None:
+        friction = _between(found.low, found.high, "uniform")
+        torque = case.torque
+
+        def preload(nut_factor: FloatArray) -> FloatArray:
+            return np.asarray(
+                tightening.preload(torque, coefficient=nut_factor * joint.thread.major)
+            )
+    else:
+        return MappingProxyType({})
+    load = 0.0 if model.load is None else model.load
+    tightened = replace(model, load=load, load_factor=1.0, preload=preload, friction=friction)
+    found_chances = reliability.simulate(tightened, seed=case.seed, n=case.samples, keep=1)
+    return MappingProxyType(
+        {
+            state: found_chances.probabilities[f"{state}_margin_negative"]
+            for state in ("original", "repaired")
+        }
+    )
+
+
+def nut_factor(friction: str) -> PublishedRange | None:
+    """Return the published torque factor K of a friction condition, by its id or title."""
+    wanted = friction.strip().casefold()
+    for found in tightening.published_ranges("nut_factor"):
+        if wanted in (found.id.casefold(), found.title.casefold()):
+            return found
+    return None
+
+
+def _cautions(evaluation: Evaluation, parent: ParentScatter) -> list[str]:
+    found = []
+    if parent.basis in _READ_AS:
+        found.append(
+            "The parent's strength is given for information only; it is read as the mean, and a "
+            "lot may well lie below."
+        )
+    for state in evaluation.states.values():
+        wall = next((m for m in state.modes if m.mode == "boss_wall" and m.primary), None)
+        if wall is not None and wall.capacity < 1.25 * state.pull_out:
+            found.append(
+                f"The boss wall of the {state.state} thread gives way at a load near its strip "
+                "load; the chances do not include that."
+            )
+    return found
+
+
+def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
+    used = [
+        *SAMPLING_REFERENCES,
+        *DRIVER_REFERENCES,
+        *(r for r in INPUT_REFERENCES if _is_used(r, parent.basis)),
+        parent.reference,
+        tables.constant("insert_fitted_shortening_min").reference,
+        tables.constant("insert_fitted_shortening_max").reference,
+        inserts.set_down(case.set_down_rule, joint.thread).reference,
+    ]
+    if case.preload is None and case.torque is not None:
+        found = nut_factor(case.friction)
+        used += [found.reference] if found else []
+    return tuple(dict.fromkeys(used))
+
+
+def _is_used(reference: Reference, basis: str) -> bool:
+    """Whether a reading of basis values stands behind this basis."""
+    behind = {
+        "mil-hdbk-17-1f": ("A", "B"),
+        "common-practice": ("S", "minimum"),
+        "en-1990": ("characteristic",),
+    }
+    return basis in behind.get(reference.source, (basis,))

@@ -1,0 +1,299 @@
+"""The insert hole as it is to be made, cut open along its axis and to scale, with its limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+from numpy.typing import ArrayLike
+
+from ..arrays import FloatArray
+from .style import GREY, INK, styled
+
+#: Millimetres of paper: width, room left of the face for the diameters, right of the part, height
+#: of the part at most, one row of dimensions, head and foot.
+_WIDTH, _LEFT, _RIGHT, _PART, _ROW, _HEAD, _FOOT = 160.0, 34.0, 2.0, 50.0, 5.4, 1.5, 1.0
+_SCALES = (20, 15, 12, 10, 8, 7, 6, 5, 4.5, 4, 3.5, 3, 2.5, 2, 1.5, 1.25, 1, 0.8, 0.6, 0.5, 0.4,
+           0.3, 0.2, 0.1)  # fmt: skip
+#: Half the height to which the part is drawn, in radii of the tapped hole.
+_CUT = 1.45
+_FONT = 7.5
+#: Width of a letter of that size, mm of paper, to see whether words fit between two arrows.
+_LETTER = 1.42
+_METAL, _HATCH, _WIRE = "#f4f4f4", "#b8b8b8", "#3a3a3a"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dimension:
+    """A length along the axis, from and to in mm below the face, and its words."""
+
+    start: float
+    end: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diameter:
+    """A diameter at the face, mm, and its words, a line each."""
+
+    size: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InsertHole:
+    """The hole as it is drawn, mm; depths below the joint face.
+
+    Attributes
+    ----------
+    pitch, half_angle : of the thread; half the flank angle, degrees
+    minor, major : diameters of the tapped hole
+    countersink, countersink_angle : diameter at the face, included angle in degrees
+    full_thread : depth of full thread; infinite where the tap goes through
+    incomplete : pitches of incomplete thread below it
+    drilled : depth at full diameter; infinite for a through hole
+    thickness : to which the part is drawn where the hole goes through
+    coil : depths between which the fitted insert lies
+    screw_end : depth of the screw's end; NaN where it is not known
+    """
+
+    pitch: float
+    half_angle: float
+    minor: float
+    major: float
+    countersink: float
+    countersink_angle: float
+    full_thread: float
+    incomplete: float
+    drilled: float
+    thickness: float
+    coil: tuple[float, float]
+    screw_end: float
+
+    @property
+    def through(self) -> bool:
+        """Whether the hole goes through the part."""
+        return math.isinf(self.drilled)
+
+    @property
+    def end(self) -> float:
+        """Depth to which the part is drawn."""
+        deepest = max(self.coil[1], 0.0 if math.isnan(self.screw_end) else self.screw_end)
+        if self.through:
+            return max(self.thickness, deepest)
+        return max(self.drilled + 0.75 * self.minor, deepest + self.pitch)
+
+
+def hole_section(
+    hole: InsertHole, dimensions: Sequence[Dimension], diameters: Sequence[Diameter]
+) -> Figure:
+    """Draw the hole to scale, its depths dimensioned below it and its diameters beside it.
+
+    Parameters
+    ----------
+    hole : InsertHole
+    dimensions : one row each, from the top
+    diameters : the one nearest the part first; two at most fit
+    """
+    room = _WIDTH - _LEFT - _RIGHT
+    half = _CUT * hole.major / 2
+    scale = next(
+        (s for s in _SCALES if hole.end * s <= room and 2 * half * s <= _PART), _SCALES[-1]
+    )
+    # Words at the side stand upright: room for the longest of them.
+    tall = max(2 * half * scale, *(_width(each.text) + 4 for each in diameters))
+    height = _HEAD + tall + len(dimensions) * _ROW + _FOOT
+    with styled():
+        drawing = Figure(figsize=(_WIDTH / 25.4, height / 25.4))
+        axes = drawing.add_axes((0.0, 0.0, 1.0, 1.0))
+        axes.set_axis_off()
+        axes.set_xlim(0, _WIDTH)
+        axes.set_ylim(height, 0)
+        # Near the middle, but so that the words beside the arrows fit on the paper.
+        beside = max(
+            each.end * scale + (0.0 if _inside(each, scale) else _width(each.text) + 5)
+            for each in dimensions
+        )
+        left = max(_LEFT, min(_LEFT + (room - hole.end * scale) / 4, _WIDTH - 1 - beside))
+        paper = _Paper(axes, left, _HEAD + tall / 2, scale)
+        paper.part(hole, half)
+        paper.coil(hole)
+        if not math.isnan(hole.screw_end):
+            paper.screw_end(hole)
+        top = _HEAD + tall + 0.6 * _ROW
+        for row, each in enumerate(dimensions):
+            paper.dimension(each, top + row * _ROW)
+        for row, size in enumerate(diameters):
+            paper.diameter(size, -7.0 - row * 13.0)
+        axes.text(
+            1.0, height - 1.0, f"scale {scale:g} : 1\nat {_WIDTH:g} mm wide",
+            ha="left", va="bottom", fontsize=6.5, color=GREY,
+        )  # fmt: skip
+        return drawing
+
+
+def _width(text: str) -> float:
+    """Width of words on paper, mm."""
+    return max(len(line) for line in text.splitlines()) * _LETTER
+
+
+def _inside(each: Dimension, scale: float) -> bool:
+    """Whether the words fit between the arrows."""
+    return (each.end - each.start) * scale > _width(each.text) + 6
+
+
+@dataclass(frozen=True, slots=True)
+class _Paper:
+    """Where the hole lies on the paper: `face` and `axis` in mm of paper."""
+
+    axes: Axes
+    face: float
+    axis: float
+    scale: float
+
+    def x(self, depth: ArrayLike) -> FloatArray:
+        return self.face + np.asarray(depth, dtype=np.float64) * self.scale
+
+    def y(self, radius: ArrayLike) -> FloatArray:
+        return self.axis - np.asarray(radius, dtype=np.float64) * self.scale
+
+    def fill(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:
+        points = np.column_stack([self.x(depth), self.y(radius)])
+        self.axes.add_patch(Polygon(points, closed=True, **style))
+
+    def line(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:
+        self.axes.plot(self.x(depth), self.y(radius), **style)
+
+    def part(self, hole: InsertHole, half: float) -> None:
+        """Draw the part cut open, and the hole in it; one side half a pitch behind the other."""
+        end = hole.end
+        self.fill(
+            [0, end, end, 0], [half, half, -half, -half], facecolor=_METAL, edgecolor=_HATCH,
+            hatch="////", linewidth=0, zorder=1,
+        )  # fmt: skip
+        depth = np.linspace(0, end, 3000)
+        upper, lower = (_bore(hole, depth, phase) for phase in (0.0, hole.pitch / 2))
+        keep = np.minimum(upper, lower) > 0
+        depth, upper, lower = depth[keep], upper[keep], lower[keep]
+        self.fill(
+            np.concatenate([depth, depth[::-1]]), np.concatenate([upper, -lower[::-1]]),
+            facecolor="white", linewidth=0, zorder=2,
+        )  # fmt: skip
+        for radius in (upper, -lower):
+            self.line(depth, radius, color=INK, linewidth=0.7, zorder=3)
+        if not hole.through:
+            for each in (hole.full_thread, hole.drilled):
+                self.line([each, each], [-hole.minor / 2, hole.minor / 2], color=INK,
+                          linewidth=0.5, zorder=3)  # fmt: skip
+        for place, solid in ((0.0, True), (end, hole.through)):
+            bore = float(np.interp(place, depth, upper)) if solid else 0.0
+            for sign in (-1, 1):
+                self.line([place, place], [sign * bore, sign * half], color=INK if solid else GREY,
+                          linewidth=1.0 if solid else 0.5, zorder=3)  # fmt: skip
+        self.line(
+            [-0.06 * end, 1.03 * end], [0, 0], color=GREY, linewidth=0.6,
+            linestyle=(0, (9, 2, 1.5, 2)), zorder=4,
+        )  # fmt: skip
+
+    def coil(self, hole: InsertHole) -> None:
+        """Draw the wire's section: rhombs, half of each standing into the bore."""
+        pitch = hole.pitch
+        depth_of_thread = _thread_depth(hole)
+        outside = hole.major / 2
+        middle = outside - depth_of_thread
+        inside = middle - depth_of_thread
+        for sign, shift in ((1.0, 0.0), (-1.0, pitch / 2)):
+            centre = hole.coil[0] + pitch / 2 + shift
+            while centre + 0.3 * pitch <= hole.coil[1]:
+                self.fill(
+                    centre + pitch * np.array([-1 / 16, -0.43, -1 / 16, 1 / 16, 0.43, 1 / 16]),
+                    sign * np.array([inside, middle, outside, outside, middle, inside]),
+                    facecolor=_WIRE, edgecolor="white", linewidth=0.3, zorder=5,
+                )  # fmt: skip
+                centre += pitch
+
+    def screw_end(self, hole: InsertHole) -> None:
+        reach = hole.screw_end
+        self.line(
+            [reach, reach], [-0.52 * hole.minor, 0.52 * hole.minor], color=INK, linewidth=1.4,
+            linestyle=(0, (3, 1.2)), zorder=6,
+        )  # fmt: skip
+
+    def dimension(self, each: Dimension, y: float) -> None:
+        """Draw one depth on its own row, with lines up to the hole."""
+        start, end = float(self.x(each.start)), float(self.x(each.end))
+        for x in (start, end):
+            self.axes.plot(
+                [x, x], [self.axis, y + 1.2], color=GREY, linewidth=0.4, zorder=1.5,
+                linestyle=(0, (1.5, 1.5)),
+            )  # fmt: skip
+        inside = _inside(each, self.scale)
+        wide = end - start > 3.2
+        self.axes.annotate(
+            "", (start if wide else start - 4, y), (end, y), zorder=7,
+            arrowprops={"arrowstyle": "<->" if wide else "-", "color": INK, "linewidth": 0.7,
+                        "shrinkA": 0, "shrinkB": 0, "mutation_scale": 6},
+        )  # fmt: skip
+        if not wide:
+            for x, away in ((start, -4.0), (end, 4.0)):
+                self.axes.annotate(
+                    "", (x, y), (x + away, y), zorder=7,
+                    arrowprops={"arrowstyle": "->", "color": INK, "linewidth": 0.7, "shrinkA": 0,
+                                "shrinkB": 0, "mutation_scale": 6},
+                )  # fmt: skip
+        self.axes.text(
+            (start + end) / 2 if inside else end + (1.5 if wide else 5.0), y, each.text,
+            ha="center" if inside else "left", va="center", fontsize=_FONT, color=INK, zorder=8,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5},
+        )  # fmt: skip
+
+    def diameter(self, each: Diameter, away: float) -> None:
+        """Draw one diameter before the face, its words upright beside it."""
+        x = self.face + away
+        top, bottom = (float(self.y(sign * each.size / 2)) for sign in (1, -1))
+        for y in (top, bottom):
+            self.axes.plot(
+                [self.face, x - 1.2], [y, y], color=GREY, linewidth=0.4, zorder=1.5,
+                linestyle=(0, (1.5, 1.5)),
+            )  # fmt: skip
+        self.axes.annotate(
+            "", (x, top), (x, bottom), zorder=7,
+            arrowprops={"arrowstyle": "<->", "color": INK, "linewidth": 0.7, "shrinkA": 0,
+                        "shrinkB": 0, "mutation_scale": 6},
+        )  # fmt: skip
+        self.axes.text(
+            x - 1.2, self.axis, each.text, rotation=90, ha="right", va="center", fontsize=_FONT,
+            color=INK, zorder=8, linespacing=1.15, multialignment="center",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3},
+        )  # fmt: skip
+
+
+def _thread_depth(hole: InsertHole) -> float:
+    """Depth of the hole's thread on the radius."""
+    return (hole.major - hole.minor) / 2
+
+
+def _bore(hole: InsertHole, depth: FloatArray, phase: float) -> FloatArray:
+    """Radius of the hole at each depth; zero below its bottom."""
+    minor, major = hole.minor / 2, hole.major / 2
+    turn = (depth - hole.coil[0] - hole.pitch / 2 - phase) / hole.pitch
+    off = np.abs(turn - np.round(turn)) * hole.pitch
+    if math.isinf(hole.full_thread):
+        grown = np.full_like(depth, major)
+    else:
+        # The tap's lead: each tooth cuts a little less.
+        left = 1 - (depth - hole.full_thread) / (hole.incomplete * hole.pitch)
+        grown = minor + (major - minor) * np.clip(left, 0, 1)
+    slope = 1 / math.tan(math.radians(hole.half_angle))
+    thread = np.clip(grown - (off - hole.pitch / 16) * slope, minor, grown)
+    sink = hole.countersink / 2 - depth / math.tan(math.radians(hole.countersink_angle / 2))
+    radius = np.maximum(thread, sink)
+    point = minor - (depth - hole.drilled) * math.tan(math.radians(59.0))  # 118 degree drill
+    bored: FloatArray = np.where(depth <= hole.drilled, radius, np.clip(point, 0.0, minor))
+    return bored

@@ -1,0 +1,49 @@
+"""Files that an input file names: they stand beside it or below, nowhere else."""
+
+from __future__ import annotations
+
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from .errors import InputError
+
+
+def beside(folder: Path, name: str) -> Path:
+    """Return the file of a name that stands in a folder or below it.
+
+    Parameters
+    ----------
+    folder : Path
+    name : str
+        Relative path, parts joined by "/".
+
+    Raises
+    ------
+    InputError
+        If the name leads out of the folder, also through a symbolic link, or no such file exists.
+
+    Examples
+    --------
+    >>> beside(Path(), "../secret.csv")
+    Traceback (most recent call last):
+    thread_repair.errors.InputError: '../secret.csv' leads out of the folder of the file that \
+names it; expected a name like 'pull_tests.csv'
+    """
+    shown = repr(name if len(name) <= 60 else name[:60] + "...")
+    outside = InputError(
+        f"{shown} leads out of the folder of the file that names it; expected a name like "
+        "'pull_tests.csv'"
+    )
+    if "\0" in name:
+        raise outside
+    posix, windows = PurePosixPath(name), PureWindowsPath(name)
+    if posix.is_absolute() or windows.anchor or ".." in (*posix.parts, *windows.parts):
+        raise outside
+    path = folder / name
+    try:
+        if not path.resolve().is_relative_to(folder.resolve()):
+            raise outside
+        if not path.is_file():
+            raise InputError(f"no file {shown} in the folder of the file that names it")
+    except OSError as error:
+        raise InputError(f"{shown} cannot be read: {error.strerror}") from None
+    return path

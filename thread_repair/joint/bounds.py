@@ -1,0 +1,115 @@
+"""Do rigorous bounds bracket the load of the area formula for this joint."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from .. import tables
+from ..sources import Reference
+from .records import Joint, StateResult
+
+TABLE = "collapse_check.csv"
+#: Sizes that agree to the micrometre are the same sizes.
+_DIGITS = 3
+
+Sizes = tuple[float, float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bracket:
+    """Certified bounds on the strip load of one state in a thick wall, N, beside the formula.
+
+    `tabled` says whether the bracket was looked up or worked out now.
+    """
+
+    state: str
+    lower: float
+    upper: float
+    formula: float
+    within: bool
+    tabled: bool
+    references: tuple[Reference, ...]
+
+
+def bracket(joint: Joint, state: StateResult) -> Bracket:
+    """Return the bracket of the parent's strip load, in a thick wall, without factors.
+
+    The flow stress is the one whose shear yield stress is the parent's shear strength, so that
+    bounds and formula are compared on equal terms.
+
+    Raises
+    ------
+    NotCertifiedError
+        If no bound passed its certificate.
+    """
+    mode = state.mode("parent_thread_strip")
+    formula = mode.area * mode.stress
+    sizes = (
+        state.sizes.crest,
+        state.sizes.hole_minor,
+        state.sizes.hole_pitch,
+        state.sizes.hole_major,
+        joint.thread.pitch,
+    )
+    known = _table().get(_rounded(sizes))
+    lower, upper, references = known or _worked_out(sizes, joint.thread.flank_angle)
+    return Bracket(
+        state=state.state,
+        lower=lower * formula,
+        upper=upper * formula,
+        formula=formula,
+        within=lower <= 1 <= upper,
+        tabled=known is not None,
+        references=references,
+    )
+
+
+def _rounded(sizes: Sizes) -> Sizes:
+    first, second, third, fourth, fifth = (round(size, _DIGITS) for size in sizes)
+    return first, second, third, fourth, fifth
+
+
+@cache
+def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
+    """Bounds over the formula by sizes, of joints worked out in advance."""
+    columns = (
+        "screw_major_mm",
+        "hole_minor_mm",
+        "hole_pitch_diameter_mm",
+        "hole_major_mm",
+        "pitch_mm",
+    )
+    found = {}
+    for row in tables.rows(TABLE):
+        first, second, third, fourth, fifth = (float(row[column]) for column in columns)
+        found[_rounded((first, second, third, fourth, fifth))] = (
+            float(row["lower_over_formula"]),
+            float(row["upper_over_formula"]),
+            (tables.reference(row, "certified bounds on the strip load"),),
+        )
+    return found
+
+
+def _worked_out(sizes: Sizes, flank_angle: float) -> tuple[float, float, tuple[Reference, ...]]:
+    """Bounds over the formula, solved now: about a second."""
+    from ..strength.collapse import cell_bounds
+
+    crest, minor, pitch_diameter, major, pitch = sizes
+    found = cell_bounds(
+        screw_major=crest,
+        hole_minor=minor,
+        hole_pitch_diameter=pitch_diameter,
+        hole_major=major,
+        pitch=pitch,
+        flank_angle=flank_angle,
+    )
+    # The formula's own rounding in the sixth digit must not put it outside its exact value.
+    slack = math.ulp(1.0) * 1e6
+    return (
+        found.lower / found.formula,
+        found.upper / found.formula + slack,
+        found.references,
+    )

@@ -1,0 +1,195 @@
+"""How long must the thread be for the screw to break first, by method, in standard inserts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from .. import inserts, tables
+from ..strength import primary
+from ..strength.capacities import capacities
+from ..strength.methods import METHODS, asme_b18_29_2m
+from ..strength.methods.asme_b18_29_2m import LengthCheck
+from ..strength.strip import STATES, Method
+from .inputs import mode_inputs, stress_area
+from .records import Joint
+
+#: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
+_SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
+#: Lengths that agree to a nanometre are the same.
+_ROUNDING = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RequiredLength:
+    """Length at which the screw breaks before a thread strips, by one method in one state; mm.
+
+    `weakest`, `strongest` are engaged lengths of full thread for the least and the greatest
+    tensile strength of the screw's class. The nominal lengths are those of an insert that engages
+    as much when fitted, the standard ones the next longer standard insert in diameters; all NaN
+    for the original hole, and where no standard insert is long enough.
+    """
+
+    state: str
+    method: str
+    title: str
+    is_verdict: bool
+    weakest: float
+    strongest: float
+    nominal_weakest: float = math.nan
+    nominal_strongest: float = math.nan
+    standard_weakest: float = math.nan
+    standard_strongest: float = math.nan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation:
+    """The shortest standard insert that serves, in diameters and mm, and the words why.
+
+    `diameters` is NaN where no standard insert serves; `reach` is how far the screw must reach
+    past the joint face to engage all of it, `drilled` the depth of a blind hole with a bottoming
+    and with a plug tap.
+    """
+
+    diameters: float
+    length: float
+    reach: float
+    drilled_bottoming: float
+    drilled_plug: float
+    words: str
+
+
+def screw_load(joint: Joint, screw: str) -> float:
+    """Load that breaks the weakest or the strongest screw of the class, N."""
+    tensile = joint.screw.tensile_min if screw == "weakest" else joint.screw.tensile_max
+    return float(stress_area(joint) * tensile)
+
+
+def required_engagement(joint: Joint, state: str, load: float) -> float:
+    """Length of full thread at which no thread strips below a load, by the primary model, mm.
+
+    NaN where the boss wall gives way below that load, which no length mends.
+    """
+    if joint.boss_diameter is None:
+        return float(load / capacities(mode_inputs(joint, state, 1.0)).pull_out)
+    # The wall factor falls with the length, so that the length is looked up, not worked out.
+    lengths = np.linspace(_SHORTEST, _LONGEST, _STEPS) * joint.thread.major
+    found = capacities(mode_inputs(joint, state, lengths))
+    weakest = np.minimum(found.pull_out, found.boss_wall)
+    holds = np.flatnonzero(weakest >= load)
+    if len(holds) == 0 or holds[0] == 0:
+        return math.nan if len(holds) == 0 else float(lengths[0])
+    around = slice(holds[0] - 1, holds[0] + 1)
+    return float(np.interp(load, weakest[around], lengths[around]))
+
+
+def required_by_method(joint: Joint) -> tuple[RequiredLength, ...]:
+    """Return the required lengths of both states by the primary model and every method.
+
+    The published methods know nothing of the boss wall as a section; theirs are the lengths of
+    the threads alone.
+    """
+    return tuple(
+        _required(joint, state, method)
+        for state in STATES
+        for method in (primary.METHOD, *METHODS.values())
+    )
+
+
+def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
+    is_verdict = method.id == primary.ID
+    hole = mode_inputs(joint, state, 1.0).hole
+    weakest, strongest = (
+        required_engagement(joint, state, load)
+        if is_verdict
+        else float(method.required_length(hole, load))
+        for load in (screw_load(joint, "weakest"), screw_load(joint, "strongest"))
+    )
+    common = {
+        "state": state,
+        "method": method.id,
+        "title": method.title,
+        "is_verdict": is_verdict,
+        "weakest": weakest,
+        "strongest": strongest,
+    }
+    if state == "original":
+        return RequiredLength(**common)  # type: ignore[arg-type]
+    shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
+    return RequiredLength(
+        **common,  # type: ignore[arg-type]
+        nominal_weakest=weakest + shortening,
+        nominal_strongest=strongest + shortening,
+        standard_weakest=standard_diameters(joint, weakest + shortening),
+        standard_strongest=standard_diameters(joint, strongest + shortening),
+    )
+
+
+def standard_diameters(joint: Joint, nominal: float) -> float:
+    """Return the shortest standard insert of at least a nominal length, in diameters; or NaN.
+
+    NaN for a length that is not known, and for one beyond the longest standard insert.
+    """
+    enough = (n for n in inserts.LENGTHS if n * joint.thread.major >= nominal - _ROUNDING)
+    return math.nan if math.isnan(nominal) else min(enough, default=math.nan)
+
+
+def table_check(joint: Joint) -> LengthCheck | None:
+    """Hold the primary model's length against the length table of the metric insert standard.
+
+    None where the table does not speak: threads that are not metric, classes it does not list.
+    """
+    if joint.thread.system != "metric" or joint.screw.id not in asme_b18_29_2m.screw_classes():
+        return None
+    tensile = asme_b18_29_2m.screw_tensile_max(joint.screw.id)
+    needed = required_engagement(joint, "repaired", tensile * stress_area(joint))
+    return asme_b18_29_2m.length_check(
+        joint.parent_shear.value,
+        joint.screw.id,
+        needed_length=needed,
+        major_basic=joint.thread.major,
+        pitch=joint.thread.pitch,
+    )
+
+
+def recommended_insert(joint: Joint, *, original_pull_out: float) -> Recommendation:
+    """Return the shortest standard insert with which even the strongest screw breaks first.
+
+    Where none does, the shortest whose thread strips at no lower load than the original one.
+    """
+    shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
+    for load, words in (
+        (screw_load(joint, "strongest"), "even the strongest screw of its class breaks first"),
+        (
+            original_pull_out,
+            "the screw does not break first, but the thread is as strong as the original one",
+        ),
+    ):
+        nominal = required_engagement(joint, "repaired", load) + shortening
+        diameters = standard_diameters(joint, nominal)
+        if not math.isnan(diameters):
+            return _recommend(joint, diameters, words)
+    return Recommendation(
+        diameters=math.nan,
+        length=math.nan,
+        reach=math.nan,
+        drilled_bottoming=math.nan,
+        drilled_plug=math.nan,
+        words="no standard insert lets the screw break first or is as strong as the original "
+        "thread",
+    )
+
+
+def _recommend(joint: Joint, diameters: float, words: str) -> Recommendation:
+    length = inserts.nominal_length(joint.thread, diameters)
+    least, _ = inserts.fitted_length(joint.thread, length)
+    return Recommendation(
+        diameters=diameters,
+        length=length,
+        reach=float(least) + joint.set_down_max,
+        drilled_bottoming=float(inserts.drill_depth(joint.thread, length, "bottoming")),
+        drilled_plug=float(inserts.drill_depth(joint.thread, length, "plug")),
+        words=words,
+    )

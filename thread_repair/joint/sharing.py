@@ -1,0 +1,215 @@
+"""How the threads of a joint share the load, original and repaired, and what that costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from .. import tables
+from ..errors import unknown
+from ..sources import Reference, ledger
+from ..strength.sharing import StateSharing, share
+from ..strength.strip import STATES
+from ..units import number
+from .records import Evaluation, Joint, Notice
+
+#: How a boss held on its face, at its base, or nobody knows where, loads its threads.
+BOUNDARIES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"face": ("compression",), "base": ("tension",), "unknown": ("compression", "tension")}
+)
+
+#: Below this part of a perfectly shared load the reader is told.
+UNEVEN = 0.9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ElasticConstants:
+    """Young's modulus, MPa, and Poisson's ratio of a screw's or wire's material."""
+
+    material: str
+    modulus: float
+    poisson: float
+    reference: Reference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JointSharing:
+    """Load sharing of one state of a joint.
+
+    Attributes
+    ----------
+    state, engagement : the hole, and its engaged length, mm
+    by_boundary : the result for each support that the boss may have
+    sliding : the same with a coil that slides on both flanks instead of sticking fast; empty for
+        the original hole. The two bracket the real coil.
+    boundary : the support shown, that of the least even sharing
+    efficiency : strip load over that of perfectly shared load
+    useful_length : mm
+        Engagement beyond which this parent gains less than one percent.
+    ductility_capacity : slip at rupture over slip at yield
+    references : where the formulas, the moduli and the assumed numbers come from
+
+    The last three are NaN where the parent's elongation or yield strength is not known.
+    """
+
+    state: str
+    engagement: float
+    by_boundary: Mapping[str, StateSharing]
+    sliding: Mapping[str, StateSharing]
+    boundary: str
+    efficiency: float
+    useful_length: float
+    ductility_capacity: float
+    references: tuple[Reference, ...]
+
+    @property
+    def shown(self) -> StateSharing:
+        """The result of the support that is shown."""
+        return self.by_boundary[self.boundary]
+
+    @property
+    def ductility_demand(self) -> float:
+        """Slip ratio that a fully shared load asks of the most loaded thread."""
+        return float(self.shown.ductility_demand)
+
+
+def elastic_constants(material: str) -> ElasticConstants:
+    """Return the elastic constants of a screw's family or of a wire.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known materials.
+    """
+    table = {row["material"]: row for row in tables.rows("elastic_constants.csv")}
+    if material not in table:
+        raise unknown("material", material, table)
+    row = table[material]
+    return ElasticConstants(
+        material=material,
+        modulus=float(row["elastic_modulus"]),
+        poisson=float(row["poisson"]),
+        reference=tables.reference(row, f"elastic modulus and Poisson's ratio, {material}"),
+    )
+
+
+def joint_sharing(evaluation: Evaluation) -> Mapping[str, JointSharing]:
+    """Return the load sharing of both states of an evaluated joint.
+
+    The strip area is that of the verdict. The boss's support decides how the parent is loaded;
+    where it is not known both are worked out and the less even one is shown.
+    """
+    return MappingProxyType({state: _state(evaluation, state) for state in STATES})
+
+
+def _state(evaluation: Evaluation, state: str) -> JointSharing:
+    joint = evaluation.joint
+    found = evaluation.states[state]
+    screw, wire = elastic_constants(joint.screw.family), elastic_constants(joint.wire.id)
+    parent_yield = math.nan if joint.parent_yield is None else joint.parent_yield.value
+    common: dict[str, Any] = {
+        "major": joint.thread.major,
+        "pitch": joint.thread.pitch,
+        "length": found.engagement,
+        "screw_modulus": screw.modulus,
+        "screw_poisson": screw.poisson,
+        "parent_modulus": joint.parent.elastic_modulus,
+        "parent_poisson": joint.parent.poisson,
+        "parent_shear_strength": joint.parent_shear.value,
+        "parent_yield": parent_yield,
+        "parent_elongation": joint.parent.elongation / 100,  # tables give percent
+        "shear_area": found.mode("parent_thread_strip").area,
+        "boss_diameter": joint.boss_diameter,
+        "state": state,
+    }
+    boundaries = BOUNDARIES[joint.boss_support]
+    stuck = {each: share(**common, boundary=each) for each in boundaries}
+    sliding = {}
+    if state == "repaired":
+        coil: dict[str, Any] = {
+            "wire_modulus": wire.modulus,
+            "wire_poisson": wire.poisson,
+            "sliding_coil": True,
+        }
+        sliding = {each: share(**common, **coil, boundary=each) for each in boundaries}
+    worst = max(boundaries, key=lambda each: np.nan_to_num(stuck[each].peak_over_mean))
+    shown = stuck[worst]
+    # Without a yield strength the threads never yield in the model: its loads mean nothing.
+    known = not math.isnan(parent_yield)
+    return JointSharing(
+        state=state,
+        engagement=found.engagement,
+        by_boundary=MappingProxyType(stuck),
+        sliding=MappingProxyType(sliding),
+        boundary=worst,
+        efficiency=float(shown.efficiency) if known else math.nan,
+        useful_length=float(shown.useful.length) if known else math.nan,
+        ductility_capacity=float(shown.ductility_capacity) if known else math.nan,
+        references=ledger(
+            (*shown.references, screw.reference, *((wire.reference,) if sliding else ()),
+             *_parent_references(joint))
+        ),
+    )  # fmt: skip
+
+
+def _parent_references(joint: Joint) -> Iterator[Reference]:
+    for name in ("elastic_modulus", "poisson", "elongation"):
+        if any(value.property == name for value in joint.parent.values):
+            yield joint.parent.reference(name)
+
+
+def sharing_notices(found: Mapping[str, JointSharing]) -> tuple[Notice, ...]:
+    """Return what the load sharing says against the lengths of a joint."""
+    return tuple(notice for each in found.values() for notice in _notices(each))
+
+
+def _notices(found: JointSharing) -> Iterator[Notice]:
+    demand, capacity = found.ductility_demand, found.ductility_capacity
+    if math.isnan(capacity):
+        yield Notice(
+            level="info",
+            text=f"{found.state}: whether the parent stretches enough to share the load among all "
+            "threads cannot be said; its elongation or yield strength is not known. A full share "
+            f"asks the most loaded thread for {number(demand)} times its slip at yield.",
+        )
+        return
+    if capacity < demand:
+        yield Notice(
+            level="caution",
+            text=f"{found.state}: the parent is too brittle for the engaged "
+            f"{number(found.engagement)} mm. A full share asks the most loaded thread for "
+            f"{number(demand)} times its slip at yield, it parts at {number(capacity)}; by the "
+            f"model of load sharing the strip load is {found.efficiency:.0%} of the one stated.",
+        )
+    elif found.efficiency < UNEVEN:
+        yield Notice(
+            level="info",
+            text=f"{found.state}: by the model of load sharing the first thread parts at "
+            f"{found.efficiency:.0%} of the strip load stated, which takes the load as shared by "
+            "all threads. The model rests on an assumed width of the shearing band: an order of "
+            "size, not a factor to be applied.",
+        )
+    if found.useful_length < found.engagement:
+        yield Notice(
+            level="caution",
+            text=f"{found.state}: of the engaged {number(found.engagement)} mm this parent can use "
+            f"{number(found.useful_length)} mm; the first thread parts before a longer thread "
+            "carries more.",
+        )
+
+
+def with_sharing_notices(evaluation: Evaluation) -> Evaluation:
+    """Return the evaluation with what the load sharing says against its lengths."""
+    found = joint_sharing(evaluation)
+    return replace(
+        evaluation,
+        notices=(*evaluation.notices, *sharing_notices(found)),
+        references=ledger(
+            (*evaluation.references, *(r for each in found.values() for r in each.references))
+        ),
+    )

@@ -1,0 +1,126 @@
+"""Certified bounds: does the formula hold, and what does a thin boss cost."""
+
+from __future__ import annotations
+
+import numpy as np
+from IPython.display import Markdown
+
+from ...arrays import FloatArray
+from ...case import Case
+from ...figures.wall import WallBand, wall_factor_by_boss
+from ...joint import Evaluation
+from ...joint.bounds import bracket
+from ...joint.wall import BOSS_RANGE, ENGAGEMENT_RANGE
+from ...strength.collapse.wall_factor import smallest_boss_not_weaker, wall_factor
+from ...strength.methods.sae_770420 import dilation_factor
+from ...units import number, show
+from .. import escape
+from ..figure import ReportFigure, ReportTable
+from .cells import STATE_WORDS, cell, head
+
+
+def bracket_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """The formula's load between its certified bounds, for both states in a thick wall."""
+    system = case.report_units
+    rows = []
+    for name, state in evaluation.states.items():
+        found = bracket(evaluation.joint, state)
+        rows.append(
+            (
+                STATE_WORDS[name],
+                cell(found.lower, "force", system),
+                cell(found.formula, "force", system),
+                cell(found.upper, "force", system),
+                "within the bounds" if found.within else "OUTSIDE the bounds",
+            )
+        )
+    return ReportTable(
+        [
+            "State",
+            head("Lower bound", "force", system),
+            head("Area formula", "force", system),
+            head("Upper bound", "force", system),
+            "The formula lies",
+        ],
+        rows,
+        caption="Strip load of the parent's thread in a thick wall, without factors, between "
+        "certified bounds",
+        label="bounds",
+        alignment=["left", "right", "right", "right", "left"],
+    )
+
+
+def wall_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+    """What a boss leaves of the strip load, for both states and both supports."""
+    bands = {}
+    for name, state in evaluation.states.items():
+        major = state.sizes.hole_major
+        ratio = np.linspace(*BOSS_RANGE, 121)
+        engaged = float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE))
+        bands[name] = {
+            support: WallBand(
+                boss=ratio * major,
+                lower=_factor(ratio, support, name, engaged, "lower"),
+                upper=_factor(ratio, support, name, engaged, "upper"),
+                curve=dilation_factor(ratio * major, major),
+            )
+            for support in ("base", "face")
+        }
+    joint = evaluation.joint
+    return ReportFigure(
+        wall_factor_by_boss(bands, case_boss=joint.boss_diameter, system=case.report_units),
+        caption="What a round boss leaves of the strip load at the engagement of this case. Bands: "
+        "certified lower and upper bound, the lower one up to some percent below 1 in any wall. "
+        "Dotted: the published curve for nuts, which has no value below 1.4 diameters.",
+        alt="Two panels, one a state. Each shows two bands that rise with the boss diameter to 1, "
+        "the band for a boss held on its face below that for one held at its base, and the "
+        "dotted published curve, which lies above the bands in thin bosses.",
+        label="wall",
+    )
+
+
+def _factor(ratio: FloatArray, support: str, state: str, engaged: float, bound: str) -> FloatArray:
+    return np.asarray(
+        wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
+    )
+
+
+def smallest_boss(evaluation: Evaluation) -> Markdown:
+    """The boss from which on the repair is certain to be at least as strong."""
+    original, repaired = evaluation.original, evaluation.repaired
+    areas = [s.mode("parent_thread_strip").area for s in (original, repaired)]
+    lines = []
+    for support, words in (("base", "held at its base"), ("face", "held on its face")):
+        found = smallest_boss_not_weaker(
+            original_major=original.sizes.hole_major,
+            repaired_major=repaired.sizes.hole_major,
+            original_area=areas[0],
+            repaired_area=areas[1],
+            original_engagement=_clipped(original.engagement, original.sizes.hole_major),
+            repaired_engagement=_clipped(repaired.engagement, repaired.sizes.hole_major),
+            support=support,
+        )
+        lines.append(
+            f"- In a boss {words}, the repaired thread is "
+            f"{_from(found.certain, found.possible, found.searched)}."
+        )
+    return Markdown("\n".join(lines))
+
+
+def _clipped(engagement: float, major: float) -> float:
+    low, high = ENGAGEMENT_RANGE
+    return float(np.clip(engagement, low * major, high * major))
+
+
+def _from(certain: float, possible: float, searched: tuple[float, float]) -> str:
+    low, high = (show(value, "length") for value in searched)
+    if np.isnan(certain):
+        return escape.markdown(
+            f"not certain to be as strong as the original in any boss from {low} to {high}"
+        )
+    if certain <= searched[0]:
+        return escape.markdown(f"at least as strong as the original from {low} on")
+    text = f"certain to be at least as strong as the original from {show(certain, 'length')} on"
+    if np.isfinite(possible) and possible > searched[0]:
+        text += f", and certainly weaker below {number(possible)} mm"
+    return escape.markdown(text)

@@ -1,0 +1,138 @@
+"""How sure the comparison is: three sentences and a figure, or the whole of it."""
+
+from __future__ import annotations
+
+import numpy as np
+from IPython.display import Markdown
+
+from ... import chance
+from ...case import Case
+from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
+from ...reliability import Probability, one_at_a_time
+from ...sources import Reference
+from ...units import number, show
+from .. import escape
+from ..figure import ReportFigure, ReportTable
+
+_EVENT_WORDS = {
+    "repaired_weaker_than_original": "repaired thread strips at less than the original one",
+    "original_strips_before_screw_breaks": "original thread strips before the screw breaks",
+    "repaired_strips_before_screw_breaks": "repaired thread strips before the screw breaks",
+    "original_margin_negative": "original: thread or screw fails under the factored design load",
+    "repaired_margin_negative": "repaired: thread or screw fails under the factored design load",
+}
+
+
+def how_sure(case: Case) -> Markdown:
+    """Say in three sentences how sure the comparison is, and what the doubt rests on."""
+    return Markdown(escape.markdown(" ".join(chance.study(case).sentences())))
+
+
+def distributions_figure(case: Case) -> ReportFigure:
+    """Strip loads of both states and the screw's breaking load, as many joints would show them."""
+    found = chance.study(case)
+    loads = found.simulation
+    medians = ", ".join(
+        f"{show(float(np.median(loads.strip[state])), 'force')} ({state})"
+        for state in ("original", "repaired")
+    )
+    return ReportFigure(
+        load_distributions(
+            loads.strip,
+            loads.screw,
+            screw_words=f"screw {case.screw}\nbreaks",
+            load=None if case.design_load is None else case.design_load * case.load_factor,
+            load_words="design load" if float(case.load_factor) == 1 else "factored\ndesign load",
+            system=case.report_units,
+        ),
+        caption=f"Loads of {loads.n:,} sampled joints (seed {loads.seed}): sizes within their "
+        f"tolerances, fitted length and screw strength between their limits. "
+        f"{found.parent.sentence()}",
+        alt=f"Three humps over the load. Median strip loads: {medians}; median breaking load of "
+        f"the screw: {show(float(np.median(loads.screw)), 'force')}.",
+        label="how-sure",
+    )
+
+
+def probabilities_table(case: Case) -> ReportTable:
+    """Every chance with its interval and the way it was found."""
+    found = chance.study(case)
+    rows = [
+        (_EVENT_WORDS[name], *_chance(probability), probability.method)
+        for name, probability in found.simulation.probabilities.items()
+    ]
+    rows += [
+        (f"{state}: thread or screw fails under preload and design load, simply added",
+         *_chance(probability), probability.method)
+        for state, probability in found.under_preload.items()
+    ]  # fmt: skip
+    confidence = found.simulation.confidence
+    return ReportTable(
+        ["What may happen", "Chance", f"{100 * confidence:.0f} % interval", "Found by"],
+        rows,
+        caption=f"Chances in {found.simulation.n:,} sampled joints, seed {found.simulation.seed}. "
+        "The intervals are those of the sampling; they say nothing about the assumptions",
+        label="chances",
+        alignment=["left", "right", "left", "left"],
+    )
+
+
+def _chance(probability: Probability) -> tuple[str, str]:
+    """A chance and its interval, as percentages."""
+    if probability.estimate == 0:
+        return f"below {number(100 * probability.high, 2)} %", ""
+    if probability.estimate == 1:
+        return f"above {number(100 * probability.low, 5)} %", ""
+    low, high = (number(100 * p, 3) for p in (probability.low, probability.high))
+    return f"{number(100 * probability.estimate, 3)} %", f"{low} to {high} %"
+
+
+def drivers_figure(case: Case) -> ReportFigure:
+    """What the scatter of the repaired strip load and of the ratio rests on."""
+    found = chance.study(case)
+    outputs = ("repaired strip load", "repaired over original")
+    first, second = (found.drivers.ranked(output)[0] for output in outputs)
+    return ReportFigure(
+        driver_shares({output: found.drivers.columns(output) for output in outputs}),
+        caption="What the scatter rests on: total Sobol indices, the whisker their 95 % interval; "
+        f"inputs below {100 * LEAST_SHARE:.0f} % left out. What both states share, such as the "
+        "parent's strength, moves either strip load but hardly their ratio.",
+        alt=f"Sorted bars. Of the repaired strip load the {first[0].label} has "
+        f"{100 * first[1]:.0f} %; of the ratio the {second[0].label} has {100 * second[1]:.0f} %.",
+        label="drivers",
+    )
+
+
+def steps_table(case: Case) -> ReportTable:
+    """What one step of each input costs or gives, in the units of the trade."""
+    steps = one_at_a_time(chance.study(case).model)
+    return ReportTable(
+        ["One step more of", "Step", "Original strip load, %", "Repaired strip load, %"],
+        [
+            (
+                step.input.label,
+                f"{step.input.step:g} {step.input.unit}".rstrip(),
+                _signed(step.percent["original"]),
+                _signed(step.percent["repaired"]),
+            )
+            for step in steps
+            if not step.input.name.endswith("model_error")
+        ],
+        caption="What one step of an input costs (−) or gives (+), the others at their means",
+        label="steps",
+        alignment=["left", "right", "right", "right"],
+    )
+
+
+def _signed(percent: float) -> str:
+    return "0" if abs(percent) < 0.05 else f"{percent:+.1f}".replace("-", "−")
+
+
+def cautions(case: Case) -> Markdown:
+    """What the sampling leaves out; empty where there is nothing."""
+    return Markdown("\n".join(f"- {escape.markdown(c)}" for c in chance.study(case).cautions))
+
+
+def references(case: Case) -> tuple[Reference, ...]:
+    """What the chances rest on, for the ledger."""
+    return chance.study(case).references

@@ -1,0 +1,339 @@
+"""What test pieces show: the record, its scatter, and whether the prediction holds."""
+
+from __future__ import annotations
+
+import math
+
+from IPython.display import Markdown
+
+from ... import chance, evidence
+from ...case import Case
+from ...errors import ValidityError
+from ...evidence import CaseEvidence
+from ...figures.pull_tests import PieceGroup, loads_by_state, probability_paper
+from ...pull_tests import pieces_for_bound, pieces_for_ratio
+from ...pull_tests.evidence import GroupEvidence
+from ...sources import Reference
+from ...strength import primary
+from ...strength.methods import METHODS
+from ...units import number, show
+from .. import escape
+from ..figure import ReportFigure, ReportTable
+from .cells import MODE_WORDS, STATE_WORDS, cell, head
+from .comparison import passage
+
+_METHOD_WORDS = {
+    "normal": "normal",
+    "lognormal": "lognormal",
+    "weibull": "Weibull",
+    "order_statistic": "no assumed shape",
+}
+
+
+def note(found: CaseEvidence) -> Markdown:
+    """What the record says of itself, set apart: above all that data are invented."""
+    return Markdown("> " + escape.markdown(found.tests.note or "The record has no note."))
+
+
+def summary(found: CaseEvidence) -> Markdown:
+    """The three findings: comparison, bounds, prediction by the method of the verdict."""
+    said = []
+    if found.evidence.comparison:
+        said.append(found.evidence.comparison.sentence())
+    for group in found.evidence.groups:
+        if group.bounds:
+            bound = group.bound("99/95")
+            said.append(
+                f"{_name(group)}: with 95 % confidence, 99 % of all such pieces carry "
+                f"{show(bound.value, 'force')} or more (normal, {bound.n} pieces)."
+            )
+    for group in found.evidence.groups:
+        for agreement in group.agreement:
+            if agreement.method == primary.ID:
+                words = agreement.sentence().removeprefix(f"{primary.ID}: ")
+                said.append(f"{_name(group)}, method of the verdict: {words}")
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in said))
+
+
+def _name(group: GroupEvidence) -> str:
+    words = STATE_WORDS[group.group.state]
+    return f"{words[0].upper()}{words[1:]}, {group.group.engagement:g} mm engaged"
+
+
+def record_table(case: Case, found: CaseEvidence) -> ReportTable:
+    """The pieces by state: number, failure modes, mean and scatter."""
+    system = case.report_units
+    rows = []
+    for each in found.evidence.groups:
+        group, scatter = each.group, each.scatter
+        modes = ", ".join(f"{MODE_WORDS[m]} ({n})" for m, n in group.modes.items())
+        rows.append(
+            (
+                STATE_WORDS[group.state],
+                group.size,
+                cell(group.engagement, "length", system),
+                f"{len(group.load)}",
+                modes,
+                *(
+                    (
+                        cell(scatter.mean, "force", system, 4),
+                        f"{number(100 * scatter.cov, 2)} %",
+                        cell(scatter.least, "force", system, 4),
+                    )
+                    if scatter
+                    else ("–", "–", cell(float(group.load[0]), "force", system, 4))
+                ),
+            )
+        )
+    return ReportTable(
+        [
+            "State",
+            "Thread",
+            head("Engaged", "length", system),
+            "Pieces",
+            "Failed by",
+            head("Mean load", "force", system),
+            "Scatter",
+            head("Least", "force", system),
+        ],
+        rows,
+        caption=f"The record {case.pull_tests} (SHA-256 {found.sha256[:12]}…)",
+        label="record",
+        alignment=["left", "left", "right", "right", "left", "right", "right", "right"],
+    )
+
+
+def _pieces(found: CaseEvidence) -> list[PieceGroup]:
+    pieces = []
+    for each in found.evidence.groups:
+        group, scatter = each.group, each.scatter
+        several = sum(g.group.state == group.state for g in found.evidence.groups) > 1
+        pieces.append(
+            PieceGroup(
+                state=group.state,
+                words=STATE_WORDS[group.state]
+                + (f", {group.size} {group.engagement:g} mm" if several else ""),
+                loads=group.load,
+                mean=scatter.mean if scatter else math.nan,
+                mean_low=scatter.mean_low if scatter else math.nan,
+                mean_high=scatter.mean_high if scatter else math.nan,
+                sd=scatter.sd if scatter else math.nan,
+                bounds={b.claim: b.value for b in each.bounds if b.method == "normal"},
+                predicted=found.predictions.get(group.state, {}).get(primary.ID, math.nan),
+            )
+        )
+    return pieces
+
+
+def loads_figure(case: Case, found: CaseEvidence) -> ReportFigure:
+    """Every piece of both states with mean, tolerance bounds and prediction."""
+    pieces = _pieces(found)
+    means = ", ".join(f"{p.words} {show(p.mean, 'force')}" for p in pieces)
+    return ReportFigure(
+        loads_by_state(pieces, system=case.report_units),
+        caption="Peak loads of the pieces. Bar: mean with its 95 % interval. Triangles: loads that "
+        "99 % or 90 % of all such pieces exceed with 95 % confidence (normal). Upright line: "
+        "prediction by the method of the verdict.",
+        alt=f"One row of points for each state. Mean loads: {means}.",
+        label="pieces",
+    )
+
+
+def probability_figure(case: Case, found: CaseEvidence) -> ReportFigure:
+    """The loads on normal probability paper."""
+    return ReportFigure(
+        probability_paper(_pieces(found), system=case.report_units),
+        caption="The pieces on normal probability paper (median ranks). Points near the line: a "
+        "normal shape is not contradicted. Diamonds: 99/95 bounds, which lie left of the line "
+        "because few pieces leave mean and scatter uncertain.",
+        alt="Two rising rows of points, each with the straight line of its fitted normal shape and "
+        "a diamond for its bound.",
+        label="probability",
+    )
+
+
+def shapes_passage(found: CaseEvidence) -> Markdown:
+    """Whether each shape fits each state."""
+    lines = [
+        f"- {escape.markdown(f'{_name(group)}. {_capital(fit.sentence())}')}"
+        for group in found.evidence.groups
+        for fit in group.fits
+    ]
+    return Markdown("\n".join(lines))
+
+
+def _capital(sentence: str) -> str:
+    return sentence.replace("weibull", "Weibull")
+
+
+def bounds_table(case: Case, found: CaseEvidence) -> ReportTable:
+    """Lower tolerance bounds by every shape, side by side."""
+    system = case.report_units
+    rows = [
+        (
+            STATE_WORDS[group.group.state],
+            bound.claim,
+            _METHOD_WORDS[bound.method],
+            f"{bound.n}",
+            cell(bound.value, "force", system, 4),
+            bound.note,
+        )
+        for group in found.evidence.groups
+        for bound in group.bounds
+    ]
+    return ReportTable(
+        ["State", "Claim", "Shape", "Pieces", head("Bound", "force", system), "Note"],
+        rows,
+        caption="One-sided lower tolerance bounds: 99/95 is the load that 99 % of all such pieces "
+        "exceed with 95 % confidence",
+        label="bounds",
+        alignment=["left", "left", "left", "right", "right", "left"],
+    )
+
+
+def comparison_passage(found: CaseEvidence) -> Markdown:
+    """Original against repaired, with the p-values and the seed of the permutations."""
+    compared = found.evidence.comparison
+    if compared is None:
+        return passage(found.evidence.not_compared)
+    return passage(
+        f"{compared.sentence()} The means differ by {show(compared.difference, 'force')} "
+        f"({show(compared.difference_low, 'force')} to {show(compared.difference_high, 'force')}). "
+        f"If both states were alike, as great a difference would turn up with probability "
+        f"{_p(compared.welch_p)} (Welch) or {_p(compared.permutation_p)} (permutation test, seed "
+        f"{compared.seed})."
+    )
+
+
+def _p(value: float) -> str:
+    return f"{value:.2g}" if value >= 1e-4 else "below 0.0001"
+
+
+def agreement_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
+    """Tested over predicted load of each method, never averaged."""
+    system = case.report_units
+    by_method: dict[str, dict[str, tuple[str, ...]]] = {}
+    for group in found.evidence.groups:
+        for agreement in group.agreement:
+            shown = (
+                cell(found.predictions[group.group.state][agreement.method], "force", system),
+                number(agreement.ratio),
+                f"{number(agreement.low)} to {number(agreement.high)}",
+            )
+            by_method.setdefault(agreement.method, {})[group.group.state] = shown
+    if not by_method:
+        return passage("No group of pieces can be compared with the prediction.")
+    blank = ("–", "–", "–")
+    rows = [
+        (
+            "method of the verdict" if method == primary.ID else METHODS[method].title,
+            *shown.get("original", blank),
+            *shown.get("repaired", blank),
+        )
+        for method, shown in by_method.items()
+    ]
+    return ReportTable(
+        [
+            "Method",
+            head("Original: predicted", "force", system),
+            "test over prediction",
+            "95 % interval",
+            head("Repaired: predicted", "force", system),
+            "test over prediction",
+            "95 % interval",
+        ],
+        rows,
+        caption=f"Test over prediction; above 1 the method is on the safe side. "
+        f"{found.prediction_words}",
+        label="agreement",
+        alignment=["left", "right", "right", "left", "right", "right", "left"],
+    )
+
+
+def strength_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
+    """The parent's shear strength before and after the tests, and the margin with it."""
+    if not found.strength:
+        return passage("No piece says anything of the parent's shear strength.")
+    system = case.report_units
+    rows = []
+    for each in found.strength:
+        update, margin = each.update, each.margin
+        rows.append(
+            (
+                STATE_WORDS[each.group.state],
+                cell(update.prior.mean, "stress", system, 4),
+                cell(update.posterior.mean, "stress", system, 4),
+                f"{cell(update.low, 'stress', system, 4)} to "
+                f"{cell(update.high, 'stress', system, 4)}",
+                f"{number(100 * update.scatter, 2)} %",
+                f"{margin.before:+.2f}" if margin else "–",
+                f"{margin.after:+.2f}" if margin else "–",
+                f"{margin.after_low:+.2f}" if margin else "–",
+            )
+        )
+    credible = f"{100 * found.strength[0].update.credible:.0f} %"
+    return ReportTable(
+        [
+            "Pieces",
+            head("Mean before", "stress", system),
+            head("after", "stress", system),
+            f"{credible} interval",
+            "Scatter of pieces",
+            "Margin before",
+            "after",
+            "at the low end",
+        ],
+        rows,
+        caption="Shear strength of the parent by the method of the verdict, before and after the "
+        "tests (Bayes), and the margin of the parent's thread under the factored design load "
+        "with it. A strength found so holds for this lot and this method only: the pieces cannot "
+        "tell a strong parent from a method that predicts too little",
+        label="strength",
+        alignment=["left"] + ["right"] * 7,
+    )
+
+
+def strength_cautions(found: CaseEvidence) -> Markdown:
+    """What must be known before the updated strength is used; empty where there is nothing."""
+    lines = [
+        f"- {STATE_WORDS[each.group.state]}: {escape.markdown(each.update.caution())}."
+        for each in found.strength
+        if each.update.caution()
+    ]
+    return Markdown("\n".join(lines))
+
+
+def plan(case: Case, found: CaseEvidence) -> Markdown:
+    """How many pieces a further test needs, with the scatter found here."""
+    lines = []
+    for group in found.evidence.groups:
+        if case.design_load is None or group.scatter is None or group.scatter.sd == 0:
+            continue
+        try:
+            needed = pieces_for_bound(
+                requirement=case.design_load * case.load_factor,
+                mean=group.scatter.mean,
+                cov=group.scatter.cov,
+                coverage=0.99,
+            )
+            lines.append(f"{_name(group)}. {needed.sentence()}")
+        except ValidityError as error:
+            lines.append(f"{_name(group)}: {error}.")
+    compared = found.evidence.comparison
+    scatters = [g.scatter.cov for g in found.evidence.groups if g.scatter]
+    if compared is not None:
+        try:
+            lines.append(pieces_for_ratio(expected=compared.ratio, cov=max(scatters)).sentence())
+        except ValidityError as error:
+            lines.append(f"The repaired thread is not expected to be stronger: {error}.")
+    return Markdown("\n".join(f"- {escape.markdown(line)}" for line in lines))
+
+
+def cautions(found: CaseEvidence) -> Markdown:
+    """What the record cannot show, a sentence each."""
+    return Markdown("\n".join(f"- {escape.markdown(c)}" for c in found.cautions))
+
+
+def references(case: Case) -> tuple[Reference, ...]:
+    """What chances and evidence rest on, for the ledger."""
+    return (*chance.study(case).references, *evidence.REFERENCES)

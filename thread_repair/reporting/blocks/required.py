@@ -1,0 +1,120 @@
+"""How long the thread must be for the screw to break first, by every method, and which insert."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from ...case import Case
+from ...joint import Evaluation
+from ...joint.required import (
+    RequiredLength,
+    recommended_insert,
+    required_by_method,
+    table_check,
+)
+from ...units import number, show
+from ..figure import ReportTable
+from .cells import cell, head
+from .comparison import passage
+
+if TYPE_CHECKING:
+    from IPython.display import Markdown
+
+
+def required_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """Tabulate the required lengths for the weakest and the strongest screw, by method."""
+    system = case.report_units
+    found = required_by_method(evaluation.joint)
+    original = {each.method: each for each in found if each.state == "original"}
+    rows = [
+        (
+            "verdict" if each.is_verdict else each.title,
+            _lengths(original[each.method], system),
+            _lengths(each, system),
+            cell(each.nominal_strongest, "length", system),
+            _standard(each),
+        )
+        for each in found
+        if each.state == "repaired"
+    ]
+    return ReportTable(
+        [
+            "Method",
+            head("Original: weakest … strongest screw", "length", system),
+            head("Repaired: weakest … strongest screw", "length", system),
+            head("Nominal insert, strongest screw", "length", system),
+            "Standard insert, weakest … strongest",
+        ],
+        rows,
+        caption="Engaged length of full thread at which the screw breaks before a thread strips. "
+        "A dash: no length, or no standard insert, is enough",
+        label="required",
+        alignment=["left", "right", "right", "right", "right"],
+    )
+
+
+def _lengths(each: RequiredLength, system: str) -> str:
+    one = "inch" if system == "inch" else "SI"  # two systems do not fit this column
+    return f"{cell(each.weakest, 'length', one)} … {cell(each.strongest, 'length', one)}"
+
+
+def _standard(each: RequiredLength) -> str:
+    return f"{_diameters(each.standard_weakest)} … {_diameters(each.standard_strongest)}"
+
+
+def _diameters(value: float) -> str:
+    return "–" if math.isnan(value) else f"{value:g} D"
+
+
+def recommendation(case: Case, evaluation: Evaluation) -> Markdown:
+    """Say which standard insert serves, what it asks of hole and screw, and what the table says."""
+    system = case.report_units
+    joint = evaluation.joint
+    best = recommended_insert(joint, original_pull_out=evaluation.original.pull_out)
+    if math.isnan(best.diameters):
+        text = f"Recommended insert: none; {best.words}."
+    else:
+        text = (
+            f"Recommended insert: {best.diameters:g} D, "
+            f"{show(best.length, 'length', system=system)}; with it {best.words}. The screw must "
+            f"reach {show(best.reach, 'length', system=system)} past the joint face to engage all "
+            f"of it; a blind hole is drilled "
+            f"{show(best.drilled_bottoming, 'length', system=system)} deep for a bottoming tap, "
+            f"{show(best.drilled_plug, 'length', system=system)} for a plug tap. The case names "
+            f"{show(joint.insert_length, 'length', system=system)}, "
+            f"{number(joint.insert_length / joint.thread.major)} D."
+        )
+    return passage(f"{text} {_table_words(evaluation)}")
+
+
+def _table_words(evaluation: Evaluation) -> str:
+    check = table_check(evaluation.joint)
+    if check is None:
+        return (
+            "The length table of the metric insert standard does not list this thread and screw "
+            "class."
+        )
+    needs = (
+        "in this boss no length is enough by the calculation"
+        if math.isnan(check.needed_diameters)
+        else f"this calculation needs {number(float(check.needed_diameters))} D engaged for the "
+        "same screw"
+    )
+    if math.isnan(check.table_diameters):
+        return (
+            "The length table of ASME B18.29.2M gives no length for this parent and screw class; "
+            f"{needs}."
+        )
+    hidden = (
+        ""
+        if math.isnan(check.hidden_factor)
+        else " What the fitted insert of the table offers is "
+        f"{number(float(check.hidden_factor))} times as much: the factor that the table does not "
+        "name."
+    )
+    return (
+        f"The length table of ASME B18.29.2M asks for {check.table_diameters:g} D for class "
+        f"{evaluation.joint.screw.id} (at most {check.screw_tensile_max:g} MPa) in a parent of "
+        f"{number(float(check.tabulated_shear))} MPa shear strength or more; {needs}.{hidden}"
+    )

@@ -1,0 +1,110 @@
+"""The section drawing of both holes, with the numbers of a case."""
+
+from __future__ import annotations
+
+import math
+
+from ... import inserts, tables
+from ...case import Case
+from ...figures.section import HoleSection, length_words
+from ...figures.section import section as draw
+from ...joint import Evaluation, StateResult
+from ...units import number, show
+from ..figure import ReportFigure
+
+#: Pitches of incomplete thread that a tap leaves: bottoming and plug, ASME B18.29.2M notes on
+#: hole depth, as reproduced in the 31st handbook p. 1746; read.
+_INCOMPLETE = {"bottoming": 2.0, "plug": 4.0}
+#: Triangle height over pitch and depth of the screw's root below its major diameter in triangle
+#: heights: 17/24 (ISO 68-1 with rounded root), 2/3 (BS 84).
+_ROOT = {"whitworth": (0.960491, 2 / 3)}
+_ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
+
+
+def section_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+    """Draw both holes to scale, with drilled, tapped and engaged depths."""
+    views = hole_sections(case, evaluation)
+    units = case.report_units
+    position = evaluation.joint.tolerance_position.replace("-", " ")
+    original, repaired = evaluation.original, evaluation.repaired
+    return ReportFigure(
+        draw(
+            views,
+            note=f"threads at basic size, shear cylinders at {position}; insert at its deepest "
+            "set-down",
+            system=units,
+        ),
+        caption="Both holes cut open, to the same scale. Dashed: the cylinder on which the parent "
+        "shears, over the engaged length.",
+        alt="Two holes in section. Original: engaged over "
+        f"{show(original.engagement, 'length', system='SI')}, shearing on a cylinder of "
+        f"{number(original.sizes.crest, 4)} mm. Repaired: engaged over "
+        f"{show(repaired.engagement, 'length', system='SI')} of the insert, shearing on a cylinder "
+        f"of {number(repaired.sizes.crest, 4)} mm.",
+        label="section",
+    )
+
+
+def hole_sections(case: Case, evaluation: Evaluation) -> tuple[HoleSection, HoleSection]:
+    """Return what the section drawing shows of the original and of the repaired hole."""
+    return (
+        _original(case, evaluation),
+        _repaired(case, evaluation),
+    )
+
+
+def _unknown(value: float | None) -> float:
+    return math.nan if value is None else value
+
+
+def _common(case: Case, evaluation: Evaluation, state: StateResult) -> dict[str, float]:
+    joint = evaluation.joint
+    height, root = _ROOT.get(joint.thread.system, _ROOT_60)
+    return {
+        "pitch": joint.thread.pitch,
+        "half_angle": joint.thread.flank_angle / 2,
+        "screw_major": joint.thread.major,
+        "screw_root": joint.thread.major - 2 * root * height * joint.thread.pitch,
+        "hole_major": state.sizes.hole_major,
+        "shear_cylinder": state.sizes.crest,
+        "reach": _unknown(joint.screw_reach),
+        "boss": _unknown(joint.boss_diameter),
+        "edge": _unknown(joint.edge_distance),
+        "thickness": _unknown(case.hole_depth) if case.hole_kind == "through" else math.nan,
+    }
+
+
+def _original(case: Case, evaluation: Evaluation) -> HoleSection:
+    joint, state = evaluation.joint, evaluation.original
+    enlarged = inserts.enlarged_diameters(joint.thread)
+    return HoleSection(
+        title="original thread",
+        subtitle=joint.thread.designation,
+        **_common(case, evaluation, state),
+        # The insert hole carries the same profile on a larger diameter.
+        hole_minor=enlarged.minor - (enlarged.major - joint.thread.major),
+        full_thread=joint.engagement,
+        incomplete=_INCOMPLETE["bottoming"],
+        drilled=math.inf if case.hole_kind == "through" else math.nan,
+        coil=(math.nan, math.nan),
+        engaged=(0.0, state.engagement),
+    )
+
+
+def _repaired(case: Case, evaluation: Evaluation) -> HoleSection:
+    joint, state = evaluation.joint, evaluation.repaired
+    down = joint.set_down_max
+    shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
+    system = "inch" if case.report_units == "inch" else "SI"
+    length = length_words(joint.insert_length, system)
+    return HoleSection(
+        title="repaired thread",
+        subtitle=f"insert {joint.thread.designation}, {length}",
+        **_common(case, evaluation, state),
+        hole_minor=inserts.enlarged_diameters(joint.thread).minor,
+        full_thread=float(inserts.full_thread_min(joint.thread, joint.insert_length)),
+        incomplete=_INCOMPLETE[case.tap],
+        drilled=math.inf if case.hole_kind == "through" else _unknown(case.hole_depth),
+        coil=(down, down + joint.insert_length - shortening),
+        engaged=(down, down + state.engagement),
+    )

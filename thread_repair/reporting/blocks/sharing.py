@@ -1,0 +1,143 @@
+"""Load sharing of both states, as a figure, a table and words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...arrays import FloatArray
+from ...case import Case
+from ...figures.sharing import ThreadShares, load_per_thread
+from ...joint import Evaluation
+from ...joint.sharing import JointSharing, joint_sharing, sharing_notices
+from ...strength.sharing import StateSharing, published_statements
+from ...units import number
+from .. import escape
+from ..figure import ReportFigure, ReportTable
+from .cells import STATE_WORDS, cell, head
+from .comparison import passage
+from .places import place
+
+if TYPE_CHECKING:
+    from IPython.display import Markdown
+
+_SUPPORT = {
+    "compression": "pressed on its face",
+    "tension": "held at its base",
+}
+
+
+def sharing_figure(evaluation: Evaluation) -> ReportFigure:
+    """Draw the load of each thread in both states."""
+    found = joint_sharing(evaluation)
+    pitch = evaluation.joint.thread.pitch
+    shares = {
+        name: ThreadShares(
+            stuck=_loads(each.shown),
+            sliding=_loads(each.sliding[each.boundary]) if each.sliding else np.array([]),
+            threads=each.engagement / pitch,
+        )
+        for name, each in found.items()
+    }
+    words = "; ".join(
+        f"{name}: {float(each.shown.first_thread_share):.0%} on the first of "
+        f"{number(each.engagement / pitch)} threads, the highest line load "
+        f"{number(float(each.shown.peak_over_mean))} times the mean"
+        for name, each in found.items()
+    )
+    return ReportFigure(
+        load_per_thread(shares),
+        caption="Load of each engaged thread before any of them yields, from the joint face, with "
+        f"the parent {_SUPPORT[found['original'].boundary]}. Filled: the coil sticks fast.",
+        alt=f"Steps that fall from the joint face inwards. {words}.",
+        label="sharing",
+    )
+
+
+def _loads(found: StateSharing) -> FloatArray:
+    loads: FloatArray = np.atleast_1d(np.asarray(found.elastic.loads, dtype=np.float64))
+    return loads[loads > 0]
+
+
+def sharing_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """Tabulate how the load is shared, what that asks of the parent and what it costs."""
+    rows = []
+    for name, each in joint_sharing(evaluation).items():
+        for boundary, shown in each.by_boundary.items():
+            rows.append(_row(case, name, each, boundary, shown, sliding=False))
+        for boundary, shown in each.sliding.items():
+            rows.append(_row(case, name, each, boundary, shown, sliding=True))
+    return ReportTable(
+        [
+            "State",
+            "Parent",
+            "Coil",
+            "First thread",
+            "Peak over mean",
+            "Slip asked for",
+            "Slip at rupture",
+            "Strip load of a perfect share",
+            head("Useful length", "length", case.report_units),
+        ],
+        rows,
+        caption="Load sharing. Slips are in units of the slip at yield: a full share asks the most "
+        "loaded thread for the first, the parent parts at the second. Beyond the useful length the "
+        "parent gains less than 1 %",
+        label="sharing",
+        alignment=["left", "left", "left", *["right"] * 6],
+    )
+
+
+def _row(
+    case: Case, name: str, each: JointSharing, boundary: str, shown: StateSharing, *, sliding: bool
+) -> tuple[str, ...]:
+    known = not math.isnan(each.ductility_capacity)
+    coil = "slides" if sliding else ("sticks" if name == "repaired" else "none")
+    return (
+        STATE_WORDS[name],
+        _SUPPORT[boundary],
+        coil,
+        f"{float(shown.first_thread_share):.0%}",
+        number(float(shown.peak_over_mean)),
+        number(float(shown.ductility_demand)),
+        number(float(shown.ductility_capacity)) if known else "–",
+        f"{float(shown.efficiency):.0%}" if known else "–",
+        cell(float(shown.useful.length), "length", case.report_units) if known else "–",
+    )
+
+
+def sharing_passage(evaluation: Evaluation) -> Markdown:
+    """Say what the sharing means for the lengths of this case."""
+    found = joint_sharing(evaluation)
+    notices = sharing_notices(found)
+    if not notices:
+        text = "; ".join(_enough(name, each) for name, each in found.items())
+        return passage(f"The parent stretches enough for the engaged lengths: {text}.")
+    return _listed(found, tuple(notice.text for notice in notices))
+
+
+def _enough(name: str, each: JointSharing) -> str:
+    return (
+        f"{name}, {number(each.ductility_demand)} times the slip at yield asked for, "
+        f"{number(each.ductility_capacity)} at hand, {each.efficiency:.0%} of a perfect share"
+    )
+
+
+def _listed(found: Mapping[str, JointSharing], texts: tuple[str, ...]) -> Markdown:
+    from IPython.display import Markdown
+
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
+
+
+def statements_table() -> ReportTable:
+    """Tabulate what others have published of the load sharing."""
+    rows = [(each.text, place(each.reference)) for each in published_statements()]
+    return ReportTable(
+        ["Statement", "Source, clause (how known)"],
+        rows,
+        caption="Published statements on load sharing, for screws in nuts unless they say else",
+        label="sharing-statements",
+    )

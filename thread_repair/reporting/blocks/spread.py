@@ -1,0 +1,125 @@
+"""All methods side by side, why they differ, and the ratio taken apart, as figures and words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from ...case import Case
+from ...figures.method_spread import MethodLoads, strip_load_by_method
+from ...figures.ratio_effects import ratio_waterfall
+from ...joint import Evaluation, screw_tension_max
+from ...joint.records import ModeResult
+from ...strength.methods import METHODS
+from ...units import number, show
+from ..figure import ReportFigure
+from .comparison import passage
+
+if TYPE_CHECKING:
+    from IPython.display import Markdown
+
+
+def _loads(evaluation: Evaluation) -> dict[str, Mapping[str, ModeResult]]:
+    return {
+        name: {m.method: m for m in state.modes if m.mode == "parent_thread_strip"}
+        for name, state in evaluation.states.items()
+    }
+
+
+def _title(method: str, *, is_verdict: bool) -> str:
+    """Title of the document; the verdict takes its area from one and factors from another."""
+    entry = METHODS[method.removesuffix("_unfactored")]
+    return "verdict" if is_verdict else entry.title
+
+
+def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+    """Draw the strip load of the parent by every method, both states, with the screw's band."""
+    loads = _loads(evaluation)
+    methods = [
+        MethodLoads(
+            name=_title(name, is_verdict=original.primary),
+            original=original.capacity,
+            repaired=loads["repaired"][name].capacity,
+            is_verdict=original.primary,
+            in_range=original.valid and loads["repaired"][name].valid,
+        )
+        for name, original in loads["original"].items()
+        if math.isfinite(original.capacity)
+    ]
+    joint = evaluation.joint
+    weakest = evaluation.original.mode("screw_tension").capacity
+    silent = [_title(n, is_verdict=False) for n, m in loads["original"].items()
+              if not math.isfinite(m.capacity)]  # fmt: skip
+    outside = any(not method.in_range for method in methods)
+    star = " *: outside the range that its authors gave." if outside else ""
+    return ReportFigure(
+        strip_load_by_method(
+            methods,
+            screw_min=weakest,
+            screw_max=screw_tension_max(joint),
+            screw_words=f"screw {joint.screw.id}",
+            system=case.report_units,
+        ),
+        caption="Strip load of the parent's thread by every method, at the engaged lengths of this "
+        f"case. Grey: the screw breaks.{star}"
+        + (f" Without a value this far from steel: {', '.join(silent)}." if silent else ""),
+        alt=_spread_words(evaluation, case.report_units),
+        label="method-spread",
+    )
+
+
+def _spread_words(evaluation: Evaluation, system: str) -> str:
+    parts = []
+    for name, loads in _loads(evaluation).items():
+        known = sorted((m for m in loads.values() if m.capacity > 0), key=lambda m: m.capacity)
+        low, high = known[0], known[-1]
+        parts.append(
+            f"of the {name} thread from {show(low.capacity, 'force', system=system)} "
+            f"({_title(low.method, is_verdict=False)}) to "
+            f"{show(high.capacity, 'force', system=system)} "
+            f"({_title(high.method, is_verdict=False)}), a factor of "
+            f"{number(high.capacity / low.capacity, 2)}"
+        )
+    return f"The published methods put the strip load {'; '.join(parts)}."
+
+
+def spread_passage(case: Case, evaluation: Evaluation) -> Markdown:
+    """Say by how much the methods differ here and why, in one paragraph with this case's numbers.
+
+    Nothing is averaged: each method is a convention of its own.
+    """
+    original = _loads(evaluation)["original"]
+    joint, state = evaluation.joint, evaluation.original
+    cylinder = math.pi * state.sizes.crest * state.engagement
+    full = original["fed_std_h28_unfactored"].area / cylinder
+    ratio = joint.parent_shear.value / joint.parent_tensile.value
+    text = (
+        f"{_spread_words(evaluation, case.report_units)} The spread is one of conventions more "
+        "than of physics. First, the share of the cylinder that counts: FED-STD-H28/2B takes the "
+        f"geometric area at the tolerance position, here {full:.0%} of the cylinder at the crest; "
+        "NASA RP-1228 takes a third of the cylinder at the pitch diameter, an allowance for "
+        "threads that do not match. Second, the stress: the parent's own shear strength is "
+        f"{ratio:.2f} times its tensile strength here, where SAE 770420 and ISO/TR 16224 take "
+        "0.6, a value for steel, and Machinery's Handbook compares tensile strengths, which "
+        "amounts to a shear strength of half the tensile one. Third, the length: VDI 2230-1 leaves "
+        f"out 0.8 pitch at the ends, {0.8 * joint.thread.pitch / state.engagement:.0%} of the "
+        "engagement. Fourth, the sizes: NASA TM-106943 rounds the area to a fraction of the "
+        "cylinder at basic size, whatever the tolerance, and to a smaller fraction for the outside "
+        "of an insert, so that it alone may put the repaired thread below the original one. The "
+        "factors for a thin wall and for bending, where a method has them, were found on steel "
+        "nuts."
+    )
+    return passage(text)
+
+
+def effects_figure(evaluation: Evaluation) -> ReportFigure:
+    """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
+    parts = evaluation.effects
+    listed = ", ".join(f"{part.name} {number(part.ratio)}" for part in parts)
+    return ReportFigure(
+        ratio_waterfall([part.name for part in parts], [part.ratio for part in parts]),
+        caption="The ratio of pull-out strengths, factor by factor; the product is the ratio.",
+        alt=f"Steps from 1 to {number(evaluation.pull_out_ratio)}: {listed}.",
+        label="ratio-effects",
+    )

@@ -1,0 +1,84 @@
+"""The case swept over every parent, in two figures."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+
+from ... import inserts, materials
+from ...arrays import FloatArray
+from ...case import Case
+from ...evaluation import sweep
+from ...figures.all_parents import ParentRow, all_parents
+from ...joint import Evaluation, screw_tension_max
+from ..figure import ReportFigure
+
+
+def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure:
+    """Draw every parent whose strength is known, with both states and the insert it needs.
+
+    `metals` is "aluminium" or "others".
+    """
+    joint = evaluation.joint
+    names = [
+        each.id
+        for each in materials.parents()
+        if each.group.endswith("aluminium") == (metals == "aluminium")
+    ]
+    loads = {
+        state: _column(case, names, state, length)
+        for state, length in (("original", joint.engagement), ("repaired", joint.insert_length))
+    }
+    needed = _needed(case, names, joint.thread.major)
+    order = list(dict.fromkeys(materials.parent(name).group for name in names))
+    rows = [
+        ParentRow(
+            name=name,
+            group=materials.parent(name).group,
+            original=float(loads["original"][i]),
+            repaired=float(loads["repaired"][i]),
+            needed=float(needed[i]),
+        )
+        for i, name in enumerate(names)
+        if np.isfinite(loads["original"][i]) and np.isfinite(loads["repaired"][i])
+    ]
+    rows.sort(key=lambda row: order.index(row.group))
+    known = {row.name for row in rows}
+    missing = [name for name in names if name not in known]
+    better = sum(row.repaired >= row.original for row in rows)
+    lost = f" Left out, without a strength here: {', '.join(missing)}." if missing else ""
+    return ReportFigure(
+        all_parents(
+            rows,
+            screw_min=evaluation.original.mode("screw_tension").capacity,
+            screw_max=screw_tension_max(joint),
+            chosen=joint.parent.id,
+            system=case.report_units,
+        ),
+        caption=f"Pull-out strength in {len(rows)} parents ({', '.join(order)}) at the lengths of "
+        f"this case. Grey: the screw {joint.screw.id} breaks. At the right: the shortest standard "
+        f"insert with which even the strongest screw breaks first, reached by it in full.{lost}",
+        alt=f"Two dots for each of {len(rows)} parents in {len(order)} groups. The repaired thread "
+        f"is at least as strong as the original one in {better} of them.",
+        label=f"parents-{metals}",
+    )
+
+
+def _column(case: Case, names: list[str], state: str, length: float) -> FloatArray:
+    table = sweep(case, engagement=length, parent=names)
+    loads: FloatArray = table["pull_out_N"][table["state"] == state]
+    return loads
+
+
+def _needed(case: Case, names: list[str], major: float) -> FloatArray:
+    """Shortest standard insert, in diameters, by parent; NaN where none lets the screw break."""
+    free = attrs.evolve(case, screw_reach=None)
+    lengths = np.array(inserts.LENGTHS)
+    table = sweep(free, engagement=lengths * major, parent=names)
+    repaired = table["state"] == "repaired"
+    with np.errstate(invalid="ignore"):
+        holds = (
+            np.minimum(table["pull_out_N"], table["boss_wall_N"]) >= table["screw_tension_max_N"]
+        )[repaired].reshape(len(names), len(lengths))
+    needed: FloatArray = np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
+    return needed

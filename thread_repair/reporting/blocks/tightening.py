@@ -1,0 +1,213 @@
+"""Torque, preload and margins of both states as passages and tables."""
+
+from __future__ import annotations
+
+import math
+
+from IPython.display import Markdown
+
+from ...case import Case
+from ...figures.preload_band import PreloadBar, preload_band
+from ...joint import Evaluation
+from ...preloads import Preloads, preloads
+from ...units import number, show
+from .. import escape
+from ..figure import ReportFigure, ReportTable
+from .cells import STATE_WORDS, cell, head
+
+__all__ = ["caution", "line", "notes", "preload_figure", "preloads", "table", "warnings"]
+
+_NOTHING = "The case gives neither torque nor preload."
+
+
+def table(case: Case, found: Preloads | None) -> ReportTable | Markdown:
+    """Tabulate torque, preload band, limits and margins, a column for each state."""
+    if found is None:
+        return Markdown(_NOTHING)
+    system = case.report_units
+    states = tuple(found.states.values())
+
+    def row(words: str, values: list[str]) -> tuple[str, ...]:
+        return (words, *values)
+
+    def torque(value: float) -> str:
+        return cell(value, "torque", system)
+
+    def between(low: float, high: float, dimension: str) -> str:
+        if math.isnan(low) or math.isnan(high):
+            return "–"
+        return f"{cell(low, dimension, system)} to {cell(high, dimension, system)}"
+
+    def window(low: float, high: float) -> str:
+        return "none: no torque does both" if low > high else between(low, high, "torque")
+
+    tightened = [each.preload.tightened for each in states]
+    service = [each.preload.service for each in states]
+    rows = [
+        row(head("Set torque", "torque", system), [torque(float(t.torque_nm)) for t in tightened]),
+        row("Friction in the thread", [_friction(found, each.state) for each in states]),
+        row(
+            head("Prevailing torque in it, at most", "torque", system),
+            [torque(found.inputs.prevailing_nm[each.state][1]) for each in states],
+        ),
+        row(
+            "Torque factor K",
+            [f"{number(float(t.nut_factor.least))} to {number(float(t.nut_factor.highest))}"
+             for t in tightened],
+        ),
+        row(
+            head("Preload as tightened", "force", system),
+            [between(float(t.preload.least), float(t.preload.highest), "force")
+             for t in tightened],
+        ),
+        row(
+            head("Preload in service", "force", system),
+            [between(float(s.least), float(s.highest), "force") for s in service],
+        ),
+        row(
+            head("Preload that brings the screw to yield, twist included", "force", system),
+            [cell(float(t.yield_preload), "force", system) for t in tightened],
+        ),
+        row(
+            head("Torque that would strip the thread", "torque", system),
+            [between(float(t.strip_torque_nm.least), float(t.strip_torque_nm.highest), "torque")
+             for t in tightened],
+        ),
+        row(
+            head("Set torque at which every margin holds", "torque", system),
+            [window(*each.window_nm) for each in states],
+        ),
+        row(
+            head("Torque for the original's middle preload", "torque", system),
+            [torque(each.same_preload_nm) for each in states],
+        ),
+        *(
+            row(words, [_margin(float(getattr(each.margins, name))) for each in states])
+            for words, name in _MARGINS
+        ),
+    ]  # fmt: skip
+    return ReportTable(
+        ["Tightening", *(STATE_WORDS[each.state] for each in states)],
+        rows,
+        caption=f"Tightening by {found.inputs.tool.title}, friction {found.inputs.head.words} "
+        "under the head; all of it a band, the drawing authority rules",
+        label="tightening",
+        alignment=["left", "right", "right"],
+    )
+
+
+_MARGINS = (
+    ("Margin, thread strips (highest preload and load)", "strip"),
+    ("Margin, screw breaks (highest preload and load)", "tension"),
+    ("Margin, screw yields (highest preload and load)", "screw_yield"),
+    ("Margin, joint opens (least preload)", "separation"),
+)
+
+
+def _friction(found: Preloads, state: str) -> str:
+    friction = found.inputs.thread[state]
+    return f"{friction.low:.2f} to {friction.high:.2f}"
+
+
+def _margin(value: float) -> str:
+    if math.isnan(value):
+        return "–"
+    if math.isinf(value):
+        return "no load"
+    return f"{value:+.2f}" + (" FAILS" if value < 0 else "")
+
+
+def caution(found: Preloads | None) -> Markdown:
+    """Return the caution that goes with every torque."""
+    return Markdown("" if found is None else f"> {escape.markdown(found.caution)}")
+
+
+_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
+
+
+def notes(found: Preloads | None) -> Markdown:
+    """Say what the numbers rest on and what they show."""
+    return _notes(found, tuple(_MARKS))
+
+
+def warnings(found: Preloads | None) -> Markdown:
+    """Say the same without what is only of interest to the checker."""
+    return _notes(found, ("limit", "caution"))
+
+
+def _notes(found: Preloads | None, levels: tuple[str, ...]) -> Markdown:
+    notices = () if found is None else found.notices
+    return Markdown(
+        "\n".join(
+            f"- **{_MARKS[each.level]}.** {escape.markdown(each.text)}"
+            for level in levels
+            for each in notices
+            if each.level == level
+        )
+    )
+
+
+def line(case: Case, found: Preloads | None) -> Markdown:
+    """Say in one paragraph what is set and read at the wrench."""
+    if found is None:
+        return Markdown(f"{_NOTHING} Take the torque from the drawing.")
+    each = found.repaired
+    tightened, system = each.preload.tightened, case.report_units
+    running = found.inputs.prevailing_nm["repaired"][1]
+    words = (
+        f"**Torque of the case: {show(float(tightened.torque_nm), 'torque', system=system)}**, "
+        f"set with a {found.inputs.tool.title}"
+    )
+    if running:
+        words += (
+            f", the insert's prevailing torque (up to {show(running, 'torque', system=system)}) "
+            "included"
+        )
+    low, high = (
+        show(float(value), "force", system=system)
+        for value in (tightened.preload.least, tightened.preload.highest)
+    )
+    words += f". It gives a preload of {low} to {high}; "
+    least, most = each.window_nm
+    if math.isnan(most):
+        words += "the screw's yield strength is not known."
+    elif least > most:
+        words += "**no torque keeps the joint shut without overloading screw or thread.**"
+    else:
+        ends = [show(value, "torque", system=system) for value in (least, most)]
+        words += f"every margin holds from {ends[0]} to {ends[1]}."
+    if not least <= float(tightened.torque_nm) <= most:
+        words += " **The torque of the case lies outside: have it agreed first.**"
+    return Markdown(f"{words} {escape.markdown(found.caution)}")
+
+
+def preload_figure(
+    case: Case, evaluation: Evaluation, found: Preloads | None
+) -> ReportFigure | Markdown:
+    """Draw the preload bands of both states against what strips, yields and opens."""
+    if found is None:
+        return Markdown("")
+    load = case.design_load or 0.0
+    need = case.separation_factor * (1 - found.share[1]) * load
+    bars = {
+        state: PreloadBar(
+            least=float(each.preload.service.least),
+            middle=float(each.preload.service.middle),
+            highest=float(each.preload.service.highest),
+            strip=evaluation.states[state].pull_out,
+            at_yield=float(each.preload.tightened.yield_preload),
+        )
+        for state, each in found.states.items()
+    }
+    words = "; ".join(
+        f"{STATE_WORDS[state]} {show(bar.least, 'force')} to {show(bar.highest, 'force')}, strips "
+        f"at {show(bar.strip, 'force')}"
+        for state, bar in bars.items()
+    )
+    return ReportFigure(
+        preload_band(bars, need=need, system=case.report_units),
+        caption="Preload in service, from the least to the highest, against the loads that bring "
+        "the screw to yield and strip the thread, and the preload that keeps the joint shut.",
+        alt=f"Two bands of preload: {words}.",
+        label="preload",
+    )

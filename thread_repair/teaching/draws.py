@@ -1,0 +1,232 @@
+"""Draw the exercises of a seed: joints, loads and a worked calculation with a slip of units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from types import MappingProxyType
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+
+from .. import threads
+from ..errors import InputError
+from ..joint.evaluate import evaluate, screw_tension_max
+from ..joint.records import Evaluation
+from ..units import number
+from . import explorer, texts
+from .exercises import Paper, given_away
+from .explorer import Controls
+
+if TYPE_CHECKING:
+    from numpy.random import Generator
+
+Choice = TypeVar("Choice")
+
+#: Draws after which a seed is given up.
+_ATTEMPTS = 2000
+_THREADS = ("M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75")
+_PARENTS = ("AZ91D", "356.0-T6-sand", "A380.0-die-cast", "5052-H32", "6061-T6", "2024-T351")
+
+
+def draw(seed: int) -> Paper:
+    """Draw the exercises of a seed.
+
+    Parameters
+    ----------
+    seed : int, 0 or more
+
+    Returns
+    -------
+    Paper
+        The same for the same seed. No number that is given comes near to an answer, in any unit.
+
+    Examples
+    --------
+    >>> draw(1).given["thread"] == draw(1).given["thread"]
+    True
+    """
+    if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
+        raise InputError(f"seed must be a whole number from 0, got {seed!r}")
+    rng = np.random.default_rng(seed)
+    fixed = " ".join(texts.markdown(name) for name in texts.PAGES)
+    for _ in range(_ATTEMPTS):
+        paper = _attempt(seed, rng)
+        if paper is not None and not given_away(" ".join((fixed, *paper.given.values())), paper):
+            return paper
+    raise InputError(f"seed {seed} gives no exercises; take another")
+
+
+def _attempt(seed: int, rng: Generator) -> Paper | None:
+    """Draw once; None where the joint needs more than the class has been told."""
+    position = Controls(
+        thread=_pick(rng, _THREADS),
+        parent=_pick(rng, _PARENTS),
+        screw=_pick(rng, ("8.8", "10.9", "12.9")),
+        engagement=_pick(rng, (1.0, 1.25, 1.5, 1.75, 2.0)),
+        boss=math.inf,
+        insert_length=_pick(rng, (1.0, 1.5, 2.0)),
+    )
+    found = evaluate(explorer.joint(position))
+    strips = [found.states[s].mode("parent_thread_strip") for s in ("original", "repaired")]
+    governs = all(s.pull_out_mode == "parent_thread_strip" for s in found.states.values())
+    if not governs or any(abs(mode.factor - 1) > 1e-6 for mode in strips):
+        return None
+    given: dict[str, str] = {}
+    key: dict[str, float | str] = {}
+    _joint_part(found, given, key)
+    _sharing_part(rng, given, key)
+    _torque_part(rng, found, given, key)
+    _unit_part(rng, given, key)
+    _pull_test_part(rng, given, key)
+    given |= {
+        "thin_boss": f"{_pick(rng, (1.7, 1.75, 1.8, 1.9)):g}",
+        "brittle": _pick(rng, ("grey iron", "a sand casting of aluminium", "a zinc die casting")),
+        "part": _pick(
+            rng,
+            (
+                "the lug of a chain hoist",
+                "a seat-belt anchor",
+                "the cover of a pressure vessel",
+                "a brake caliper bracket",
+                "the hinge of an aircraft control surface",
+            ),
+        ),
+    }
+    return Paper(seed=seed, given=MappingProxyType(given), key=MappingProxyType(key))
+
+
+def _pick(rng: Generator, choices: Sequence[Choice]) -> Choice:
+    return choices[int(rng.integers(len(choices)))]
+
+
+def _joint_part(found: Evaluation, given: dict[str, str], key: dict[str, float | str]) -> None:
+    here = found.joint
+    original, repaired = found.original, found.repaired
+    strongest = screw_tension_max(here)
+    given |= {
+        "thread": here.thread.designation,
+        "parent": here.parent.name,
+        "screw": here.screw.id,
+        "engagement": f"{here.engagement:g} mm",
+        "insert_length": f"{here.insert_length:g} mm",
+        "pitch": f"{here.thread.pitch:g} mm",
+        "screw_major": f"{original.sizes.crest:.3f} mm",
+        "hole_pitch": f"{original.sizes.hole_pitch:.3f} mm",
+        "insert_outside": f"{repaired.sizes.crest:.3f} mm",
+        "insert_hole_pitch": f"{repaired.sizes.hole_pitch:.3f} mm",
+        "shear_strength": f"{number(here.parent_shear.value, 4)} MPa",
+        "screw_strongest": f"{number(strongest / 1e3, 4)} kN",
+    }
+    areas = {s.state: s.mode("parent_thread_strip").area for s in (original, repaired)}
+    key |= {
+        "area_original": areas["original"],
+        "area_repaired": areas["repaired"],
+        "load_original": original.pull_out,
+        "load_repaired": repaired.pull_out,
+        "ratio": found.pull_out_ratio,
+        "length_screw_first": strongest / (original.pull_out / original.engagement),
+    }
+
+
+def _sharing_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
+    from ..strength.sharing import end_intensity
+
+    parameter = round(float(rng.uniform(1.2, 3.4)), 2)
+    given["length_parameter"] = f"{parameter:.2f}"
+    key["peak_over_mean"] = float(end_intensity(parameter))
+
+
+def _torque_part(
+    rng: Generator, found: Evaluation, given: dict[str, str], key: dict[str, float | str]
+) -> None:
+    from ..tightening import torque, torque_coefficient
+
+    thread = found.joint.thread
+    friction = round(float(rng.uniform(0.08, 0.2)), 2)
+    bearing = round(1.25 * thread.major, 1)
+    pitch_diameter = round(threads.basic_diameters(thread).pitch, 3)
+    given |= {
+        "friction": f"{friction:.2f}",
+        "bearing": f"{bearing:g} mm",
+        "basic_pitch": f"{pitch_diameter:.3f} mm",
+    }
+    lever = torque_coefficient(
+        pitch=thread.pitch,
+        pitch_diameter=pitch_diameter,
+        bearing_diameter=bearing,
+        thread_friction=friction,
+        head_friction=friction,
+    )
+    key["strip_torque"] = float(torque(found.original.pull_out, coefficient=lever))
+
+
+#: Factors of the worked calculation: the right ones, and those that a slip of units puts there.
+_INCH, _KSI, _LBF = 25.4, 6.894757, 0.2248089
+_SLIPS = {"A": 10.0, "B": 4.448222, "D": 0.4535924, "E": 2.54}
+
+
+def _unit_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
+    """Draw a worked calculation in mixed units in which one line goes wrong."""
+    length = _pick(rng, (0.375, 0.5, 0.625, 0.75))
+    per_length = round(float(rng.uniform(9.0, 24.0)), 1)
+    shear = round(float(rng.uniform(18.0, 33.0)), 1)
+    lever = round(float(rng.uniform(0.9, 1.9)), 2)
+    wrong = str(_pick(rng, tuple(_SLIPS)))
+
+    def chain(slip: str) -> tuple[float, ...]:
+        use = {"A": _INCH, "B": _KSI, "D": _LBF, "E": _INCH}
+        if slip:
+            use[slip] = _SLIPS[slip]
+        mm = float(length) * use["A"]
+        mpa = shear * use["B"]
+        newton = per_length * mm * mpa
+        pounds = newton * use["D"]
+        inch = lever / use["E"]
+        return mm, mpa, newton, pounds, inch, pounds * inch
+
+    mm, mpa, newton, pounds, inch, product = chain(wrong)
+    given["worked"] = "\n".join(
+        (
+            f"- **A.** Engagement {length:g} in = {number(mm)} mm.",
+            f"- **B.** Shear strength {shear:g} ksi = {number(mpa)} MPa.",
+            f"- **C.** Strip area {per_length:g} mm² for each mm of length, so the strip load is "
+            f"{per_length:g} × {number(mm)} × {number(mpa)} = {number(newton)} N.",
+            f"- **D.** In pounds-force: {number(newton)} N = {number(pounds)} lbf.",
+            f"- **E.** Torque per preload {lever:g} mm = {number(inch)} in.",
+            f"- **F.** Torque that strips: {number(pounds)} × {number(inch)} = "
+            f"{number(product)} in·lbf.",
+        )
+    )
+    key["wrong_line"] = wrong
+    key["corrected_torque"] = chain("")[-1] / _LBF * _INCH / 1e3
+
+
+def _pull_test_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
+    """Draw five invented loads, what they are to show, and how a next test is planned."""
+    from ..pull_tests import k_factor, normal_bound, pieces_for_bound
+
+    mean = float(rng.uniform(12.0, 48.0))
+    cov = float(rng.uniform(0.03, 0.06))
+    loads = [round(v, 1) for v in mean * (1 + cov * rng.standard_normal(5))]
+    coverage = float(_pick(rng, (0.90, 0.95)))
+    expected, scatter = round(float(np.mean(loads)), 1), _pick(rng, (0.04, 0.05, 0.06))
+    requirement = round(expected * (1 - float(scatter) * float(rng.uniform(2.2, 3.4))), 1)
+    plan = pieces_for_bound(
+        requirement=requirement,
+        mean=expected,
+        cov=float(scatter),
+        coverage=coverage,
+        confidence=0.95,
+        power=0.80,
+    )
+    given |= {
+        "test_loads": ", ".join(f"{load:.1f}" for load in loads) + " kN",
+        "coverage": f"{100 * coverage:.0f} %",
+        "k_factor": number(float(k_factor(5, coverage=coverage, confidence=0.95)), 4),
+        "expected": f"{expected:.1f} kN",
+        "scatter": f"{100 * float(scatter):.0f} %",
+        "requirement": f"{requirement:.1f} kN",
+    }
+    shown = normal_bound(1e3 * np.array(loads), coverage=coverage, confidence=0.95)
+    key |= {"bound": float(shown.value), "pieces": float(plan.n)}

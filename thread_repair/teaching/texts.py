@@ -1,0 +1,33 @@
+"""Pages that are the same for every class: what the calculation cannot tell, and safety."""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from ..errors import unknown
+
+if TYPE_CHECKING:
+    from IPython.display import Markdown
+
+PAGES = {"cannot-tell": "teaching_cannot_tell.md", "safety": "teaching_safety.md"}
+
+
+def markdown(name: str) -> str:
+    """Return a page as Markdown.
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such page.
+    """
+    if name not in PAGES:
+        raise unknown("page", name, PAGES)
+    return resources.files("thread_repair").joinpath(f"data/{PAGES[name]}").read_text("utf-8")
+
+
+def page(name: str) -> Markdown:
+    """Return a page as a notebook shows it."""
+    from IPython.display import Markdown
+
+    return Markdown(markdown(name))

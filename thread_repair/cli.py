@@ -1,4 +1,4 @@
-"""The same from a terminal: report, evaluate, new, list, exercises, page.
+"""The same from a terminal: report, evaluate, new, list, catalogue, exercises, page.
 
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
@@ -11,10 +11,13 @@ import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from . import __version__
 from .errors import InputError, ThreadRepairError, ValidityError
+
+if TYPE_CHECKING:
+    from . import catalogue_sweep
 
 FORMATS = ("pdf", "html", "docx")
 LISTS = ("threads", "parents", "screws", "inserts", "sources")
@@ -64,6 +67,20 @@ def _parser() -> argparse.ArgumentParser:
     list_ = commands.add_parser("list", help="show the names that are known")
     list_.add_argument("what", choices=LISTS)
     list_.set_defaults(run=_list)
+
+    catalogue = commands.add_parser(
+        "catalogue", help="every thread, parent, screw and insert length as one table or chart"
+    )
+    catalogue.add_argument(
+        "--out", type=Path, metavar="FILE", help="table: .csv, or .parquet with pyarrow"
+    )
+    catalogue.add_argument("--threads", nargs="+", metavar="THREAD", help="default: all")
+    catalogue.add_argument("--parents", nargs="+", metavar="PARENT", help="default: all")
+    catalogue.add_argument("--screws", nargs="+", metavar="SCREW", help="default: all")
+    catalogue.add_argument(
+        "--chart", type=Path, metavar="FILE", help="which insert length, for the one thread named"
+    )
+    catalogue.set_defaults(run=_catalogue)
 
     exercises = commands.add_parser(
         "exercises", help="make a student copy and its key, or mark student copies"
@@ -128,6 +145,43 @@ def _list(arguments: argparse.Namespace) -> int:
 
     print(catalogue.table(arguments.what))
     return 0
+
+
+def _catalogue(arguments: argparse.Namespace) -> int:
+    from . import catalogue_sweep, threads
+
+    if arguments.out is None and arguments.chart is None:
+        raise InputError("catalogue: give --out FILE for the table, --chart FILE for the chart")
+    chosen = (
+        None if arguments.threads is None else [threads.thread(name) for name in arguments.threads]
+    )
+    some = {"parents": arguments.parents, "screws": arguments.screws}
+    if arguments.chart is not None:
+        if chosen is None or len(chosen) != 1:
+            raise InputError("catalogue: a chart is of one thread; name it with --threads")
+        print(f"wrote {_chart(arguments.chart, catalogue_sweep.needed_lengths(chosen[0], **some))}")
+    if arguments.out is not None:
+        done = catalogue_sweep.write(arguments.out, catalogue_sweep.sweep_threads(chosen, **some))
+        for each in done.left_out:
+            print(f"left out {each.thread}: {each.why}", file=sys.stderr)
+        print(f"wrote {done.file}, {done.joints} joints")
+    return 0
+
+
+def _chart(file: Path, found: catalogue_sweep.NeededLengths) -> Path:
+    from .figures.insert_length_chart import insert_length_chart
+    from .inserts import LENGTHS
+
+    if file.suffix not in (".png", ".svg", ".pdf"):
+        raise InputError(f"{file.name}: a chart is a .png, .svg or .pdf file")
+    picture = insert_length_chart(
+        found.parents, found.screws, found.needed, lengths=LENGTHS, thread=found.thread
+    )
+    try:
+        picture.savefig(file, dpi=200)
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
+    return file
 
 
 def _exercises(arguments: argparse.Namespace) -> int:

@@ -236,5 +236,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _say(error: ThreadRepairError) -> None:
+    from .reporting.escape import visible  # what was typed must not steer the terminal
+
     for line in str(error).splitlines():
-        print(line, file=sys.stderr)
+        print(visible(line), file=sys.stderr)

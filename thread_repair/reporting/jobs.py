@@ -153,12 +153,12 @@ def _build(job: Job) -> Outcome:
         if standing is not None:
             return standing
     numbers = results(case, chances=False)
-    declared = set(declared_parameters(job.notebook)) & {*cases.keys(), "case_folder"}
     # A key that the case leaves out must not keep the demonstration's value.
-    handed = {**dict.fromkeys(declared, ""), **entered, "case_folder": FILES}
+    handed = {**dict.fromkeys(cases.keys(), ""), **entered, "case_folder": FILES}
     published = build_report(
         notebook=job.notebook,
-        parameters={key: value for key, value in handed.items() if key in declared},
+        # in the notebook's order, the same in every process
+        parameters={key: handed[key] for key in declared_parameters(job.notebook) if key in handed},
         files=files,
         out_dir=job.out,
         formats=job.formats,

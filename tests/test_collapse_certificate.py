@@ -65,6 +65,43 @@ def test_stress_beyond_yield_is_scaled_down(mesh, stress):
     assert twice.scale == pytest.approx(once.scale / 2)
 
 
+@pytest.mark.parametrize(
+    ("s_r", "s_z", "s_rz", "equivalent"),
+    [
+        (0, 0, 1, lambda r: np.sqrt(3) / r),  # shear alone
+        (0, 1, 0, lambda r: 1 / r),  # axial alone
+        (1, 0, 0, lambda r: 1 / r),  # radial falling with the radius: no hoop stress
+        ("r", 0, 0, np.ones_like),  # uniform radial stress, with the equal hoop stress
+        ("r", "r", 0, np.zeros_like),  # all-round tension
+    ],
+)
+def test_yield_is_measured_by_von_mises(s_r, s_z, s_rz, equivalent):
+    cell = cell_mesh(INSERT_HOLE, 14.0, COARSE)
+    cell = replace(cell, side_kind=np.full_like(cell.side_kind, Side.HELD))
+    radius = cell.corners[..., 0]
+    ones = np.ones_like(radius)
+    field = np.stack([radius if s == "r" else s * ones for s in (s_r, s_z, s_rz)], axis=-1)
+    expected = equivalent(radius).max()
+    if expected == 0:
+        assert certify_lower(cell, field).scale > 1e9
+    else:
+        assert certify_lower(cell, field).scale == pytest.approx(1 / expected)
+
+
+def test_friction_on_a_smooth_support_is_refused():
+    cell = cell_mesh(INSERT_HOLE, 14.0, COARSE)
+    side_kind = np.where(cell.side_kind == Side.HELD, Side.ROLLER, Side.HELD)
+    shear = np.broadcast_to((0.0, 0.0, 1.0), (len(cell.triangles), 3, 3))
+    with pytest.raises(NotCertifiedError, match="sides drag"):
+        certify_lower(replace(cell, side_kind=side_kind), shear)
+
+
+def test_coils_that_stick_are_refused(mesh, stress):
+    side_kind = np.where(mesh.side_kind == Side.FREE, Side.FREE, Side.HELD)
+    with pytest.raises(NotCertifiedError, match="contact pulls"):
+        certify_lower(replace(mesh, side_kind=side_kind), -stress)
+
+
 def test_pulling_contacts_are_refused(mesh, stress):
     with pytest.raises(NotCertifiedError, match="pull"):
         certify_lower(mesh, -stress)

@@ -100,7 +100,10 @@ def test_unknown_words_are_refused():
         wall_cap(16, 8, 1, support="side")
 
 
-@pytest.mark.parametrize(("pitch", "major"), [(1.25, 8.0), (2.5, 20.0), (1.0, 10.0)])
+@pytest.mark.parametrize(
+    ("pitch", "major"),
+    [(1.25, 8.0), *(pytest.param(*size, marks=pytest.mark.slow) for size in ((2.5, 20), (1, 10)))],
+)
 @pytest.mark.parametrize("support", ["base", "face"])
 def test_a_boss_between_the_rows_is_bracketed(pitch, major, support):
     """Sizes, a boss and engagements that are not in the table."""
@@ -126,7 +129,7 @@ def test_a_boss_between_the_rows_is_bracketed(pitch, major, support):
 
 
 class TestDilation:
-    """C1 of SAE 770420, a curve for hexagon nuts, on round bosses."""
+    """C1 of SAE 770420, a curve for nuts, on round bosses."""
 
     def find(self, state, support, engagement, boss):
         (found,) = (
@@ -198,6 +201,7 @@ class TestSmallestBoss:
         found = self.find(length, support)
         assert found.searched[0] < found.possible < found.certain < found.searched[1]
 
+    @pytest.mark.slow
     def test_certain_and_possible_hold_with_bounds_computed_anew(self):
         found = self.find(7.5, "face")
 

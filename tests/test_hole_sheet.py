@@ -268,10 +268,12 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
 
 @pytest.mark.parametrize(
     "changes",
-    [UNC, BSF, {"thread": "M3x0.5", "engagement": "3 mm", "hole_depth": "12 mm", "screw_reach": "5 mm",
-                "boss_diameter": ""},
-     {"thread": "M24x3", "engagement_available": "", "engagement": "24 mm", "insert_length": "3 D", "hole_depth": "95 mm",
-      "screw_reach": "60 mm", "boss_diameter": "", "edge_distance": ""},
+    [UNC, BSF,
+     {"thread": "M3x0.5", "engagement": "3 mm", "hole_depth": "12 mm", "screw_reach": "5 mm",
+      "boss_diameter": ""},
+     {"thread": "M24x3", "engagement": "24 mm", "insert_length": "3 D", "hole_depth": "95 mm",
+      "screw_reach": "60 mm", "boss_diameter": "", "edge_distance": "",
+      "engagement_available": ""},
      {"insert_length": "1 D", "screw_reach": ""}],
     ids=["UNC", "BSF", "M3", "M24", "no reach"],
 )  # fmt: skip

@@ -143,7 +143,7 @@ def test_a_wanted_preload_gives_a_torque_for_each_state():
 
 
 def test_temperature_by_hand():
-    """205 GPa x 36.61 mm2 x 80 K x (23.4 - 11.1)e-6, the clamped part rigid; NASA TM-106943 (10)."""
+    """205 GPa x 36.61 mm2 x 80 K x (23.4 - 11.1)e-6, clamped part rigid: NASA TM-106943 (10)."""
     warm = found(temperature="100 degC").original.preload
     assert warm.thermal_change == pytest.approx(205e3 * 36.61 * 80 * 12.3e-6, rel=1e-3)
     cold = found().original.preload
@@ -277,13 +277,13 @@ def test_too_much_and_too_little_torque_are_said():
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"friction": "lubricated"}, "friction: unknown friction condition 'lubricated'; did you mean "
-         "'nasa-lubricated'"),
+        ({"friction": "lubricated"}, "friction: unknown friction condition 'lubricated'; did you "
+         "mean 'nasa-lubricated'"),
         ({"friction": ""}, "friction: missing; a torque is tied to the preload by it"),
         ({"friction": "0.16 to 0.10"}, "friction: '0.16 to 0.10' is no range of friction"),
         ({"friction": "12"}, "at most 1, such as '0.10 to 0.16'"),
         ({"insert_friction": "clas-B"}, "insert_friction: unknown friction condition"),
-        ({"tightening_tool": "wrench"}, "tightening_tool: unknown tightening_tool 'wrench'; did you"),
+        ({"tightening_tool": "wrench"}, "tightening_tool: unknown tightening_tool 'wrench'; did"),
         ({"load_share": "1.2"}, "load_share: '1.2' is above 1"),
         ({"separation_factor": "0"}, "separation_factor: '0' is not a factor"),
         ({"clamped_material": "wood"}, "clamped_material: unknown parent 'wood'"),

@@ -125,7 +125,9 @@ def _evaluate(arguments: argparse.Namespace) -> int:
     from . import case, results
 
     understood = case.load(arguments.case)
-    document = results.results(understood)
+    # The chances cost more than all the rest, and a report gives them; of a case with test pieces
+    # the record must be read, and its faults told.
+    document = results.results(understood, with_chances=bool(understood.pull_tests))
     if arguments.json:
         print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
     else:

@@ -33,11 +33,11 @@ from .workshop import WorkshopSheet
 FORMAT = "thread-repair-results/1"
 
 
-def results(case: Case, *, chances: bool = True) -> dict[str, Any]:
+def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     """Return the whole document; keys are added to it over time, never renamed.
 
-    Without `chances` the keys `reliability` and `pull_tests` are left out, and with them half of
-    the time.
+    Without `with_chances` the keys `reliability` and `pull_tests` are left out, and with them half
+    of the time.
     """
     found = evaluate(case)
     required = required_by_method(found.joint)
@@ -87,17 +87,16 @@ def results(case: Case, *, chances: bool = True) -> dict[str, Any]:
         "inputs_sha256": case.inputs_sha256,
         "version": __version__,
     }
-    if chances:
-        document |= _chances(case)
     finite: dict[str, Any] = _finite(document)
+    return {**finite, **chances(case)} if with_chances else finite
+
+
+def chances(case: Case) -> dict[str, Any]:
+    """Return what stands under `reliability` and, for a case with test pieces, `pull_tests`."""
+    from . import chance_data  # on use: a report computes it while its notebook runs
+
+    finite: dict[str, Any] = _finite(chance_data.of(case))
     return finite
-
-
-def _chances(case: Case) -> dict[str, Any]:
-    """Chance and evidence; imported on use, because SciPy takes longer than the comparison."""
-    from . import chance_data
-
-    return chance_data.of(case)
 
 
 def _case(case: Case) -> dict[str, Any]:

@@ -49,11 +49,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             unit="mm2",
             pint_unit="millimeter ** 2",
             examples=("58 mm2", "0.09 in2"),
-            aliases={
-                **{text: "mm**2" for text in ("mm2", "mm²", "sq mm")},
-                **{text: "cm**2" for text in ("cm2", "cm²")},
-                **{text: "inch**2" for text in ("in2", "in²", "sq in")},
-            },
+            aliases={"sq mm": "mm**2", "sq cm": "cm**2", "sq in": "inch**2"},
             common=("mm2", "cm2", "in2"),
         ),
         "force": Dimension(
@@ -105,6 +101,8 @@ _QUANTITY = re.compile(
     re.VERBOSE,
 )
 _UNIT = re.compile(r"[A-Za-zµ°\"]{1,12}(?:[*/·.-][A-Za-z]{1,8})?(?:\*\*|\^)?[23²³]?$|N m$")
+#: "mm2", "mm^2", "in3" as people write them.
+_POWER = re.compile(r"([A-Za-z])(?:\^|\*\*)?([23])\Z")
 #: Longer text is a mistake or an attack; no quantity needs it.
 _LONGEST = 60
 
@@ -185,7 +183,7 @@ def _converted(number: float, unit: str, field: str, text: str, kind: Dimension)
     known = kind.aliases.get(unit)
     if known is None and not _UNIT.match(unit):
         raise _refused(field, text, kind)
-    name = known or unit.replace("^", "**").replace("²", "**2").replace("·", "*")
+    name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")
     try:
         quantity = _registry().Quantity(number, name).to(kind.pint_unit)
     except pint.DimensionalityError:

@@ -195,7 +195,7 @@ def test_any_executor_and_one_that_loses_workers(tmp_path):
 def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
     from thread_repair.reporting import jobs
 
-    monkeypatch.setattr(jobs, "results", lambda case, chances=True: {}["none"])
+    monkeypatch.setattr(jobs, "results", lambda case, with_chances=True: {}["none"])
     monkeypatch.setattr(jobs, "_stamp", lambda *a: "")
     case = write_case(tmp_path / "a")
     (outcome,) = batch.run_batch(

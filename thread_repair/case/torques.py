@@ -12,6 +12,7 @@ import numpy as np
 from .. import inserts, materials, tables, threads
 from ..errors import InputError, ThreadRepairError, unknown
 from ..joint.records import Notice
+from ..joint.sharing import elastic_constants
 from ..sources import Reference
 from ..strength.areas import tan_half_angle
 from ..threads.profile import Thread
@@ -305,8 +306,9 @@ class _Thermal:
 
 def _thermal(case: Case, thread: Thread) -> _Thermal:
     family = materials.screw(case.screw, thread.major).family
-    (row,) = (each for each in tables.rows("screw_thermal.csv") if each["family"] == family)
-    modulus, own = float(row["elastic_modulus_MPa"]), float(row["expansion_1e6_per_K"]) * 1e-6
+    (row,) = (each for each in tables.rows("screw_expansion.csv") if each["family"] == family)
+    elastic, own = elastic_constants(family), float(row["expansion_1e6_per_K"]) * 1e-6
+    modulus = elastic.modulus
     assembly = tables.constant("assembly_temperature")
     change = case.temperature - assembly.value
     part = _clamped(case)
@@ -342,7 +344,8 @@ def _thermal(case: Case, thread: Thread) -> _Thermal:
             ),
         ),
         references=(
-            tables.reference(row, f"modulus and expansion, {family}"),
+            tables.reference(row, f"thermal expansion, {family}"),
+            elastic.reference,
             part.reference("expansion"),
             assembly.reference,
         ),

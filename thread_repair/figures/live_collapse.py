@@ -12,9 +12,9 @@ from .live_canvas import SIZE, Plot, blank, write
 from .style import STATE
 
 if TYPE_CHECKING:
-    from ..teaching.collapse_fields import CollapseField
+    from .live_records import CollapseField
 
-_BOXES = ((12, 70, 274, 300), (286, 70, 548, 300))
+_BOXES = ((12, 64, 274, 244), (286, 64, 548, 244))
 #: Motion drawn for a part that goes with the screw, in pitches.
 _DRAWN = 0.4
 _STILL, _MOVING = np.array([0.93, 0.92, 0.88]), np.array([0.16, 0.22, 0.30])
@@ -29,7 +29,7 @@ def live_collapse(original: CollapseField, repaired: CollapseField) -> Figure:
     ----------
     original, repaired : CollapseField
     """
-    drawing = blank(4.1)
+    drawing = blank(3.4)
     fields = {"original": original, "repaired": repaired}
     lowest = {name: float(each.corners[..., 1].min()) for name, each in fields.items()}
     depth = max(float(each.corners[..., 0].max()) for each in fields.values())
@@ -87,7 +87,7 @@ def _key(drawing: Figure, wall: float) -> None:
         drawing,
         12,
         16,
-        f"solved for five threads in a boss of {wall:g} D pressed on its face, least material",
+        f"solved for eight threads in a boss of {wall:g} D pressed on its face, least material",
         va="center",
     )
 

@@ -17,7 +17,7 @@ from .live_canvas import DPI, SIZE, WIDTH, Plot, blank, write
 from .style import INK, STATE
 
 if TYPE_CHECKING:
-    from ..teaching.explorer import Section
+    from .live_records import Section
 
 _PARENT, _SCREW, _WIRE = "#ece9e2", "#a9b1b8", "#4a4a4a"
 #: Shades of a thread from unloaded to most loaded: darker is more, so that grey tells it too.
@@ -171,14 +171,14 @@ def _shares(section: Section, count: int) -> FloatArray:
 
 
 def _symmetric(
-    middles: ArrayLike, radii: FloatArray, half: FloatArray, *, ends: tuple[float, float]
+    middles: ArrayLike, radii: ArrayLike, half: ArrayLike, *, ends: tuple[float, float]
 ) -> FloatArray:
     """Outlines of like shapes about depths, cut off at two depths.
 
     Parameters
     ----------
-    middles : ndarray, shape (n,), mm
-    radii, half : ndarray, shape (k,), mm; half the width of the shape at each radius
+    middles : array_like, shape (n,), mm
+    radii, half : array_like, shape (k,), mm; half the width of the shape at each radius
     ends : least and greatest depth
 
     Returns
@@ -186,9 +186,9 @@ def _symmetric(
     ndarray, shape (n, 2 k, 2)
         Up one side and down the other.
     """
-    centres = np.asarray(middles, dtype=np.float64)
-    depth = np.clip(centres[:, None] + np.concatenate((-half, half[::-1])), *ends)
-    radius = np.broadcast_to(np.concatenate((radii, radii[::-1])), depth.shape)
+    z, r, h = (np.asarray(v, dtype=np.float64) for v in (middles, radii, half))
+    depth = np.clip(z[:, None] + np.concatenate((-h, h[::-1])), *ends)
+    radius = np.broadcast_to(np.concatenate((r, r[::-1])), depth.shape)
     return np.stack((depth, radius), axis=-1)
 
 

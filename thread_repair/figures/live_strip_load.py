@@ -13,7 +13,7 @@ from .live_canvas import SIZE, Plot, blank, round_steps
 from .style import INK, STATE
 
 if TYPE_CHECKING:
-    from ..teaching.explorer import Strip
+    from .live_records import Strip
 
 
 def live_strip_load(found: Strip, *, screw: str) -> Figure:
@@ -114,7 +114,13 @@ def _crossings(plot: Plot, found: Strip) -> None:
             backed=True,
         )
     if not at:
-        plot.text(3.05, foot, "in neither state does the screw break first", ha="right", color=INK)
+        plot.text(
+            3.05,
+            foot,
+            "in neither state does the strongest screw break first",
+            ha="right",
+            color=INK,
+        )
 
 
 def strip_words(found: Strip) -> str:

@@ -12,7 +12,7 @@ from .live_canvas import SIZE, Plot, blank, round_steps, write
 from .style import INK, STATE
 
 if TYPE_CHECKING:
-    from ..teaching.explorer import StripTorque
+    from .live_records import StripTorque
 
 _FILL = {"original": "#f3d9c6", "repaired": STATE["repaired"].colour}
 _ROW = 62

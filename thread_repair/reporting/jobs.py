@@ -19,7 +19,7 @@ import thread_repair
 from .. import case as cases
 from ..case import Case
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
-from ..results import results
+from ..results import chances, results
 from . import publish
 from .build import FILES, NOTEBOOK, RESULTS, build_report
 from .document import DocumentInfo
@@ -152,7 +152,7 @@ def _build(job: Job) -> Outcome:
         standing = _standing(job, stamp)
         if standing is not None:
             return standing
-    numbers = results(case, chances=False)
+    numbers = results(case, with_chances=False)
     # A key that the case leaves out must not keep the demonstration's value.
     handed = {**dict.fromkeys(cases.keys(), ""), **entered, "case_folder": FILES}
     published = build_report(
@@ -163,7 +163,7 @@ def _build(job: Job) -> Outcome:
         out_dir=job.out,
         formats=job.formats,
         document=document,
-        results=lambda: results(case),
+        results=lambda: {**numbers, **chances(case)},
         progress=terminal_progress() if job.show_progress else None,
         extra={STAMP: stamp},
     )

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
@@ -19,42 +18,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import FloatArray
+from ..figures.live_records import CollapseField
 from ..joint.sizes import sizes
 from ..strength.strip import STATES
 from . import explorer
 from .explorer import Controls
 
 #: Threads in the boss that is solved; the boss is as long as they are.
-PITCHES = 5
-#: Outsides that are solved, in nominal diameters. From the third on no wall gives way.
-WALLS = (1.75, 1.875, 2.0, 3.0)
+PITCHES = 8
+#: Outsides that are solved, in nominal diameters. Around these threads the widest stands still.
+WALLS = (1.75, 1.875, 2.0, 2.25)
 #: Steps of the stored numbers: pitches, and parts of the screw's speed.
 _PLACE, _SPEED = 1000.0, 100.0
-#: What lies further out than this, in pitches from the hole, is left off: it stands still there.
-_SHOWN = 5.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CollapseField:
-    """Motion of the parent at collapse.
-
-    Attributes
-    ----------
-    corners : ndarray, shape (t, 3, 2), pitches
-        Depth below the bearing face and radius of the corners of each triangle.
-    motion : ndarray, shape (t, 3, 2)
-        Their velocities over that of the screw, towards the face and outwards.
-    ratio : float
-        The upper bound of the strip load over the load of the area formula.
-    wall : float
-        Outside of the boss that was solved, in nominal diameters.
-    """
-
-    corners: FloatArray
-    motion: FloatArray
-    ratio: float
-    wall: float
 
 
 def wall_solved(boss: float) -> float:
@@ -114,14 +89,12 @@ def solve(thread: str, wall: float, state: str) -> dict[str, NDArray[Any]]:
     )
     area = strip_area_internal(PITCHES * pitch, pitch, at.crest, at.hole_pitch)
     places = found.nodes[found.triangles]
-    near = places[..., 0].min(axis=1) < at.hole_major / 2 + _SHOWN * pitch
-    top = places[..., 1].max()
-    corners = np.stack((top - places[near, :, 1], places[near, :, 0]), axis=-1) / pitch
-    motion = found.velocities[near][..., ::-1]
+    corners = np.stack((places[..., 1].max() - places[..., 1], places[..., 0]), axis=-1) / pitch
+    motion = found.velocities[..., ::-1]
     return {
         "corners": np.round(corners * _PLACE).astype(np.int16),
         "motion": np.round(np.clip(motion, -1.27, 1.27) * _SPEED).astype(np.int8),
-        "ratio": np.float32(found.upper / (area / math.sqrt(3))),
+        "ratio": np.asarray(found.upper / (area / math.sqrt(3)), np.float32),
     }
 
 

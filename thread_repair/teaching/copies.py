@@ -159,14 +159,14 @@ def _copy(
     for cell in notebook.cells:
         tag = _tag(cell)
         if tag == "page":
-            cells.append(form.new_markdown_cell(_page(cell), id=f"cell-{len(cells)}"))
+            cells.append(form.new_markdown_cell(_page(cell), id=_id(len(cells))))
             continue
         if tag and tag not in made:
             continue
         source = made[tag](cell) if tag else paper.filled(cell.source)
         make = form.new_markdown_cell if cell.cell_type == "markdown" else form.new_code_cell
         metadata = {"tags": ["answer"]} if tag == "answer" else {}
-        cells.append(make(source, metadata=metadata, id=f"cell-{len(cells)}"))
+        cells.append(make(source, metadata=metadata, id=_id(len(cells))))
     number = number_of(notebook, paper)
     opening = form.new_code_cell(f'paper = "{number}"', metadata={"tags": ["answer"]}, id="paper")
     kernel = {"kernelspec": dict(notebook.metadata.kernelspec)}
@@ -182,6 +182,11 @@ def _tag(cell: NotebookNode) -> str:
             f"{cell.source.splitlines()[0] if cell.source else 'an empty cell'}"
         )
     return tags[0] if tags else ""
+
+
+def _id(number: int) -> str:
+    """Return the id of a cell in letters: a student copy holds no number that is not a question."""
+    return "cell-" + chr(ord("a") + number // 26) + chr(ord("a") + number % 26)
 
 
 def _page(cell: NotebookNode) -> str:

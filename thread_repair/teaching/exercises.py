@@ -55,7 +55,7 @@ ASKS: Mapping[str, Ask] = MappingProxyType(
         "pieces": Ask(words="pieces needed", dimension="number", tolerance=0.0, points=2),
         "judgement_length": Ask(words="the longest insert", dimension="words", points=3),
         "judgement_boss": Ask(words="the thin boss", dimension="words", points=3),
-        "judgement_part": Ask(words="the part itself", dimension="words", points=3),
+        "judgement_part": Ask(words="the part", dimension="words", points=3),
     }
 )
 
@@ -131,8 +131,12 @@ class Paper:
 
 
 def paper_number(questions: str) -> str:
-    """Return the number of a paper: a digest of its questions, which tells nothing else."""
-    return hashlib.sha256(questions.encode()).hexdigest()[:8]
+    """Return the number of a paper, in letters: a digest of its questions that tells nothing else.
+
+    Letters, because a digit in the student copy would be one that is not a question.
+    """
+    digest = hashlib.sha256(questions.encode()).digest()
+    return "".join(chr(ord("a") + byte % 26) for byte in digest[:8])
 
 
 #: What one unit inside is in others that a student may print: mm, mm2, N, N·m.

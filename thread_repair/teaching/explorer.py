@@ -18,7 +18,9 @@ from .. import inserts, tables, threads, tightening
 from ..arrays import FloatArray
 from ..case import Case
 from ..errors import InputError, ValidityError, unknown
-from ..joint.records import Joint, StateSizes
+from ..figures.live_records import Section, State, Strip, StripTorque
+from ..joint.records import Joint
+from ..joint.sharing import elastic_constants
 from ..joint.sizes import sizes
 from ..joint.sweep import SweptParent, sweep
 from ..strength.strip import STATES
@@ -46,7 +48,7 @@ BOSSES = (1.75, 1.875, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
 INSERT_LENGTHS = inserts.LENGTHS
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic")
 #: Lengths at which the curves are drawn, in nominal diameters.
-_CURVE = np.linspace(0.35, 3.1, 56)
+_CURVE = np.linspace(0.35, 3.0, 54)
 _CURVE.flags.writeable = False
 
 
@@ -96,63 +98,6 @@ CHOICES: dict[str, tuple[str | float | bool, ...]] = {
     "tolerance_position": TOLERANCE_POSITIONS,
     "sliding_coil": (False, True),
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class State:
-    """One state at a position of the controls; mm and N.
-
-    `parent_strip` is the strip load of the parent's thread alone; `curve` the pull-out strength
-    over the lengths of `Strip`; `crossing` the nominal length
-    at which the strongest screw of the class breaks before the thread strips, NaN where none.
-    """
-
-    nominal: float
-    engaged: float
-    pull_out: float
-    parent_strip: float
-    pull_out_mode: str
-    curve: FloatArray
-    crossing: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Strip:
-    """Both states, and the load of the weakest and the strongest screw of the class, N."""
-
-    diameter: float
-    pitch: float
-    lengths: FloatArray
-    original: State
-    repaired: State
-    screw_min: float
-    screw_max: float
-
-    @property
-    def ratio(self) -> float:
-        """Pull-out strength repaired over original."""
-        return self.repaired.pull_out / self.original.pull_out
-
-    def state(self, name: str) -> State:
-        """Return one of the two states by name."""
-        return self.original if name == "original" else self.repaired
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripTorque:
-    """Torque that strips one state with one friction class, N·m, least and highest.
-
-    `yields` is the preload share: True where the screw yields under pull and twist before the
-    thread strips, at the highest friction.
-    """
-
-    state: str
-    friction: str
-    words: str
-    least: float
-    highest: float
-    screw_least: float
-    screw_highest: float
 
 
 def start(case: Case) -> Controls:
@@ -273,40 +218,32 @@ def _crossing(lengths: FloatArray, loads: FloatArray, level: float) -> float:
 
 @lru_cache(maxsize=64)
 def sharing(controls: Controls, state: str) -> StateSharing:
-    """Return the load sharing of one state; NaN for a parent whose yield or elongation is unknown.
+    """Return the load sharing of one state, the parent pressed on its bearing face.
 
-    Grey iron has no yield point: its tensile strength stands in, and its ductility stays unknown.
+    What needs the yield strength or the elongation of a parent that has none is NaN.
     """
     from ..strength.sharing import share
 
     here, found = joint(controls), strip(controls).state(state)
     parent = here.parent
-    value = {
-        name: tables.constant(name).value
-        for name in (
-            "screw_elastic_modulus",
-            "screw_poisson",
-            "wire_elastic_modulus",
-            "wire_poisson",
-        )
-    }
+    screw, wire = elastic_constants(here.screw.family), elastic_constants(here.wire.id)
     return share(
         major=here.thread.major,
         pitch=here.thread.pitch,
         length=found.engaged,
-        screw_modulus=value["screw_elastic_modulus"],
-        screw_poisson=value["screw_poisson"],
+        screw_modulus=screw.modulus,
+        screw_poisson=screw.poisson,
         parent_modulus=parent.elastic_modulus,
         parent_poisson=parent.poisson,
         parent_shear_strength=here.parent_shear.value,
-        parent_yield=(here.parent_yield or here.parent_tensile).value,
+        parent_yield=math.nan if here.parent_yield is None else here.parent_yield.value,
         parent_elongation=parent.elongation / 100,
         shear_area=found.parent_strip / here.parent_shear.value,
         boss_diameter=here.boss_diameter,
         state=state,
         sliding_coil=controls.sliding_coil,
-        wire_modulus=value["wire_elastic_modulus"],
-        wire_poisson=value["wire_poisson"],
+        wire_modulus=wire.modulus,
+        wire_poisson=wire.poisson,
         steps=16,
     )
 
@@ -320,7 +257,7 @@ def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
     here, found = joint(controls), strip(controls)
     limits = threads.external_limits(here.thread, here.screw_class)
     basic = threads.basic_diameters(here.thread)
-    bearing = tables.constant("head_bearing_diameter").value * here.thread.major
+    bearing = tables.constant("bearing_diameter_over_major").value * here.thread.major
     torques = []
     for row in tables.rows("friction.csv"):
         if row["quantity"] != "friction":
@@ -368,23 +305,6 @@ def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
                 )
             )
     return tuple(torques)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Section:
-    """One state as it is cut through its axis; mm.
-
-    `nominal` is the length tapped, `engaged` what of it carries; `loads` the part of the load
-    that each thread carries, from the bearing face.
-    """
-
-    state: str
-    sizes: StateSizes
-    pitch: float
-    nominal: float
-    engaged: float
-    boss: float
-    loads: FloatArray
 
 
 @lru_cache(maxsize=64)

@@ -15,7 +15,7 @@ from .explorer import Controls
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from .collapse_fields import CollapseField
+    from ..figures.live_records import CollapseField
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -35,19 +35,20 @@ POSITIONS: tuple[tuple[str, str, Controls], ...] = (
     ),
     (
         "Short",
-        "Three quarters of a pitch is much of a short insert: what the diameter gains, the length "
-        "takes back.",
+        "Three quarters of a pitch is much of a short insert: the length takes back a part of what "
+        "the diameter gains.",
         Controls(engagement=1.0, insert_length=1.0),
     ),
     (
         "Small and short",
-        "The smaller the thread, the coarser it is for its size, and the more the fitted length "
-        "matters.",
+        "A small thread is coarse for its size: the diameter gains more, and the fitted length "
+        "loses more.",
         Controls(thread="M4x0.7", engagement=1.0, insert_length=1.0),
     ),
     (
         "Weak parent, strong screw",
-        "In a magnesium casting the strongest screw outlasts every usual length.",
+        "In a magnesium casting it takes well over two diameters until the strongest screw breaks "
+        "first.",
         Controls(parent="AZ91D", screw="12.9", engagement=2.0, insert_length=2.0),
     ),
     (

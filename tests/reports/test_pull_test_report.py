@@ -1,0 +1,113 @@
+"""The report on pull tests: built, opened and read back; run by plain papermill too."""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from thread_repair.cli import main
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "reports" / "pull-tests-demo"
+NOTEBOOK = ROOT / "notebooks" / "pull_test_evidence.ipynb"
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pieces") / "pieces"
+    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("report.*", "results.json", ".*"))
+    arguments = ["report", str(folder), "--notebook", "pull_test_evidence", "--to", "pdf"]
+    assert main(arguments) == 0
+    return folder
+
+
+@pytest.fixture(scope="module")
+def text(report):
+    import pypdf
+
+    pages = pypdf.PdfReader(report / "report.pdf").pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def test_says_what_the_results_say(report, text):
+    found = json.loads((report / "results.json").read_text("utf-8"))
+    assert f"{found['pull_tests']['comparison']['ratio']:.3f}" in text
+    for group in found["pull_tests"]["groups"]:
+        for bound in group["bounds"]:
+            if bound["bound_N"] is not None:
+                assert f"{bound['bound_N'] / 1000:.2f}" in text
+    for strength in found["pull_tests"]["shear_strength"]:
+        assert f"{strength['mean_after_MPa']:.1f}" in text
+        assert f"{strength['margin']['after']:+.2f}" in text
+    assert f"{found['reliability']['samples']:,} sampled joints" in text
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "INVENTED DATA",
+        "competent person",
+        "Sources of every number",
+        "What these pieces cannot show",
+        "seed 1",
+        "assume no shape|no assumed shape",
+        "Noncentral|noncentral",
+    ],
+)
+def test_has_what_a_reviewer_looks_for(text, words):
+    assert re.search(words, text)
+
+
+def test_the_record_is_left_alone_and_no_path_of_this_machine_is_told(report):
+    names = {p.name for p in report.iterdir()} - {".thread-repair.json"}
+    assert names == {"case.yaml", "pull_tests.csv", "report.pdf", "report.ipynb", "results.json"}
+    assert (report / "pull_tests.csv").read_bytes() == (DEMO / "pull_tests.csv").read_bytes()
+    for name in ("report.ipynb", "results.json", ".thread-repair.json"):
+        assert str(report) not in (report / name).read_text("utf-8")
+
+
+def test_curves_beside_the_record_reach_the_notebook(report, tmp_path):
+    folder = tmp_path / "curved"
+    (folder / "tests" / "curves").mkdir(parents=True)
+    lines = (DEMO / "pull_tests.csv").read_text().splitlines()
+    lines = [
+        x + (",curve" if x.startswith("piece") else "," if x[:1] in "AB" else "") for x in lines
+    ]
+    lines = [x + "curves/a01.csv" if x.startswith("A01") else x for x in lines]
+    (folder / "tests" / "pieces.csv").write_text("\n".join(lines) + "\n")
+    curve = "displacement [mm],load [kN]\n0,0\n0.5,15\n1,31.6\n"
+    (folder / "tests" / "curves" / "a01.csv").write_text(curve)
+    case = (DEMO / "case.yaml").read_text().replace("pull_tests.csv", "tests/pieces.csv")
+    (folder / "case.yaml").write_text(case)
+    arguments = ["report", str(folder), "--notebook", "pull_test_evidence", "--to", "html"]
+    assert main(arguments) == 0
+
+
+def test_a_case_without_a_record_is_told_so(tmp_path, capsys):
+    case = (DEMO / "case.yaml").read_text().replace("pull_tests: pull_tests.csv", "")
+    (tmp_path / "case.yaml").write_text(case)
+    arguments = ["report", str(tmp_path), "--notebook", "pull_test_evidence", "--to", "html"]
+    assert main(arguments) == 2
+    told = capsys.readouterr().err
+    assert "pull_tests: missing" in told and len(told.splitlines()) == 1
+    assert [p.name for p in tmp_path.iterdir()] == ["case.yaml"]
+
+
+@pytest.mark.parametrize("cwd", [ROOT, ROOT / "notebooks"], ids=["root", "notebooks"])
+def test_runs_by_plain_papermill(tmp_path, cwd):
+    done = subprocess.run(
+        [
+            *(sys.executable, "-m", "papermill", str(NOTEBOOK), str(tmp_path / "out.ipynb")),
+            *("-f", str(DEMO / "case.yaml"), "--no-progress-bar", "-k", "python3"),
+        ],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr[-2000:]

@@ -1,0 +1,287 @@
+"""The pull tests of a case: found safely, read whole, held against the prediction."""
+
+import json
+import shutil
+from pathlib import Path
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import evidence, files
+from thread_repair.cli import main
+from thread_repair.errors import InputError, InputErrors
+from thread_repair.results import results
+from thread_repair.strength.strip import STATES
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "reports" / "pull-tests-demo"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """The demonstration with its record, free to be spoiled."""
+    copy = tmp_path / "pieces"
+    copy.mkdir()
+    for name in ("case.yaml", "pull_tests.csv"):
+        shutil.copy(DEMO / name, copy)
+    return copy
+
+
+def spoil(folder, old, new, *, file="pull_tests.csv", count=1):
+    text = (folder / file).read_text()
+    assert old in text
+    (folder / file).write_text(text.replace(old, new, count))
+
+
+# ---- where the file may stand
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "../secret.csv",
+        "inside/../../secret.csv",
+        "/etc/passwd",
+        "C:\\secret.csv",
+        "..\\secret.csv",
+        "\\\\server\\share.csv",
+        "pull\0tests.csv",
+        "link.csv",
+        "linked/secret.csv",
+    ],
+)
+def test_no_name_leads_out_of_the_folder(tmp_path, name):
+    inside = tmp_path / "case"
+    (inside / "inside").mkdir(parents=True)
+    (tmp_path / "secret.csv").write_text("secret")
+    (inside / "link.csv").symlink_to(tmp_path / "secret.csv")
+    (inside / "linked").symlink_to(tmp_path)
+    with pytest.raises(InputError, match="leads out of the folder"):
+        files.beside(inside, name)
+
+
+def test_a_file_below_the_folder_is_found(tmp_path):
+    (tmp_path / "tests").mkdir()
+    (tmp_path / "tests" / "a b.csv").write_text("x")
+    (tmp_path / "link.csv").symlink_to(tmp_path / "tests" / "a b.csv")
+    for name in ("tests/a b.csv", "./tests/a b.csv", "link.csv"):
+        assert files.beside(tmp_path, name).read_text() == "x"
+    for name in ("none.csv", "tests"):
+        with pytest.raises(InputError, match="no file"):
+            files.beside(tmp_path, name)
+
+
+@pytest.mark.parametrize("command", ["evaluate", "report"])
+@pytest.mark.parametrize("name", ["../pull_tests.csv", "/etc/passwd", "none.csv"])
+def test_the_case_may_not_name_a_file_elsewhere(folder, capsys, command, name):
+    shutil.copy(folder / "pull_tests.csv", folder.parent)
+    spoil(folder, "pull_tests: pull_tests.csv", f"pull_tests: {name}", file="case.yaml")
+    before = sorted(folder.parent.rglob("*"))
+    assert main([command, str(folder)]) == 2
+    printed = capsys.readouterr()
+    assert "pull_tests: " in printed.err and len(printed.err.splitlines()) == 1
+    assert printed.out == ""
+    assert sorted(folder.parent.rglob("*")) == before
+
+
+def test_a_curve_may_not_stand_elsewhere(folder, capsys):
+    shutil.copy(folder / "pull_tests.csv", folder.parent / "curve.csv")
+    spoil(folder, "failure_mode\n", "failure_mode,curve\n")
+    text = (folder / "pull_tests.csv").read_text()
+    lines = [x + ("," if x[:1] in "AB" else "") for x in text.splitlines()]
+    (folder / "pull_tests.csv").write_text("\n".join(lines).replace("strip,", "strip,../curve.csv"))
+    assert main(["evaluate", str(folder)]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == 24 and all("column curve" in t and "leads out" in t for t in told)
+
+
+# ---- faults of the record through the command line
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("31.63 kN", "31.63 kg", "column peak_load: '31.63 kg' is not a force"),
+        ("31.63 kN", "-31.63 kN", "must be above zero"),
+        ("31.63 kN", "31.63", "has no unit"),
+        ("31.63 kN", "31.63 N", "wrong unit?"),
+        ("A02,", "A01,", "'A01' stands already in row"),
+        ("peak_load,", "load,", "column peak_load: the column is missing"),
+        ("31.63 kN", "31,63 kN", "looks like a decimal comma"),
+        ("parent_thread_strip", "exploded", "unknown 'exploded'"),
+        ("M8x1.25,8.0", "M8x9,8.0", "column size"),
+    ],
+)
+@pytest.mark.parametrize("command", ["evaluate", "report"])
+def test_each_planted_fault_is_named_and_nothing_is_written(
+    folder, capsys, command, old, new, says
+):
+    spoil(folder, old, new)
+    notebook = ["--notebook", "pull_test_evidence"] if command == "report" else []
+    assert main([command, str(folder), *notebook]) == 2
+    printed = capsys.readouterr()
+    assert says in printed.err
+    assert len(printed.err.splitlines()) == 1, printed.err
+    assert "row " in printed.err
+    assert printed.out == ""
+    assert sorted(p.name for p in folder.iterdir()) == ["case.yaml", "pull_tests.csv"]
+
+
+def test_several_faults_get_a_sentence_each(folder, capsys):
+    spoil(folder, "A02,original", "A02,orignal")
+    spoil(folder, "B05,", "B04,")
+    spoil(folder, "31.76 kN", "31.76 furlong")
+    assert main(["evaluate", str(folder)]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 3
+
+
+# ---- what it says
+
+
+def test_the_demo_is_invented_and_marked_so():
+    found = evidence.study(cases.load(DEMO))
+    assert "INVENTED" in found.tests.note
+    assert "INVENTED" in (DEMO / "case.yaml").read_text()
+
+
+def test_predictions_are_for_such_a_piece():
+    """The primary prediction is strip area at mean sizes times the mean strength."""
+    case = cases.load(DEMO)
+    found = evidence.study(case)
+    case_at_mean = tr.evaluate(case)  # the demo stands at mean sizes, 8 mm engaged
+    mode = case_at_mean.original.mode("parent_thread_strip")
+    expected = mode.capacity * found.parent.population.mean / mode.stress
+    assert found.predictions["original"]["primary"] == pytest.approx(expected, rel=1e-9)
+
+
+def test_known_truth_is_found_again(folder):
+    """Invented pieces of a known strength: its interval holds it, and the margin follows."""
+    case = cases.load(folder)
+    hole = {s.group.state: s.area for s in evidence.study(case).strength}
+    truth, scatter = 198.0, 0.03
+    scores = np.array([NormalDist().inv_cdf((i + 0.5) / 40) for i in range(40)])
+    rows = ["piece,state,size,engagement,peak_load,failure_mode"]
+    for state, engaged in (("original", 8.0), ("repaired", 7.2)):
+        for i, load in enumerate(truth * hole[state] * np.exp(scatter * scores)):
+            rows.append(
+                f"{state[0]}{i},{state},M8x1.25,{engaged} mm,{load:.1f} N,parent_thread_strip"
+            )
+    (folder / "pull_tests.csv").write_text("\n".join(rows) + "\n")
+    found = evidence.study(case)
+    for each in found.strength:
+        assert each.update.low < truth < each.update.high
+        assert each.update.scatter == pytest.approx(scatter, rel=0.1)
+        assert each.margin.after < each.margin.before
+    ratio = hole["repaired"] / hole["original"]
+    assert found.evidence.comparison.ratio_low < ratio < found.evidence.comparison.ratio_high
+    for group in found.evidence.groups:
+        primary = next(a for a in group.agreement if a.method == "primary")
+        assert primary.ratio == pytest.approx(truth / found.parent.population.mean, rel=0.02)
+
+
+def test_pieces_of_another_thread_or_length_are_not_compared(folder):
+    spoil(folder, "A01,original,M8x1.25,8.0 mm", "A01,original,M8x1.25,9.0 mm")
+    spoil(folder, "B01,repaired,M8x1.25", "B01,repaired,M8x1")
+    found = evidence.study(cases.load(folder))
+    assert set(found.predictions) == set()
+    assert found.strength == ()
+    assert any("one engagement of each state" in c for c in found.cautions)
+    assert any("which is for M8x1.25" in c for c in found.cautions)
+
+
+def test_a_broken_screw_says_at_least(folder):
+    text = (folder / "pull_tests.csv").read_text()
+    before = evidence.study(cases.load(folder)).strength[0].update
+    lines = [
+        x.replace("parent_thread_strip", "screw_tension") if x.startswith(("A01", "A09")) else x
+        for x in text.splitlines()
+    ]
+    (folder / "pull_tests.csv").write_text("\n".join(lines))
+    after = evidence.study(cases.load(folder)).strength[0].update
+    assert after.n_censored == 2
+    assert after.posterior.median > before.posterior.median
+    (folder / "pull_tests.csv").write_text(text.replace("parent_thread_strip", "screw_tension"))
+    assert evidence.study(cases.load(folder)).strength == ()
+
+
+def test_results_hold_the_evidence_with_its_seed(capsys):
+    assert main(["evaluate", str(DEMO), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["pull_tests"]
+    assert found["seed"] == 1
+    assert len(found["sha256"]) == 64
+    assert [g["n"] for g in found["groups"]] == [12, 12]
+    assert found["comparison"]["verdict"] == "stronger"
+    assert {s["state"] for s in found["shear_strength"]} == set(STATES)
+    methods = {a["method"] for a in found["groups"][0]["agreement"]}
+    assert {"primary", "fed_std_h28"} <= methods
+
+
+def test_a_case_without_pieces_has_no_such_key():
+    document = results(cases.load(ROOT / "reports" / "demo-rig-plate"))
+    assert "pull_tests" not in document
+    assert document["reliability"]["probabilities"]["repaired_weaker_than_original"]["high"] < 0.01
+
+
+def test_a_notebook_finds_the_folder_of_the_case(tmp_path, monkeypatch):
+    entered = dict(cases.load_text(DEMO))
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(DEMO / "pull_tests.csv", tmp_path)
+    for given in (".", str(DEMO), "../reports/pull-tests-demo"):
+        case = cases.from_namespace({**entered, "case_folder": given})
+        assert len(evidence.record(case)) == 24
+    with pytest.raises(InputErrors, match="no file 'pull_tests"):
+        cases.from_namespace({**entered, "case_folder": "nowhere"})
+
+
+# ---- blocks and figures, also of records that show little
+
+
+def blocks(case):
+    from thread_repair.reporting.blocks import evidence as pieces
+
+    found = evidence.study(case)
+    return [
+        pieces.note(found),
+        pieces.summary(found),
+        pieces.record_table(case, found),
+        pieces.loads_figure(case, found),
+        pieces.probability_figure(case, found),
+        pieces.shapes_passage(found),
+        pieces.bounds_table(case, found),
+        pieces.comparison_passage(found),
+        pieces.agreement_table(case, found),
+        pieces.strength_table(case, found),
+        pieces.strength_cautions(found),
+        pieces.plan(case, found),
+        pieces.cautions(found),
+    ]
+
+
+@pytest.mark.parametrize("kept", ["AB", "A", "few", "one", "alike"])
+def test_every_block_shows_a_small_record_too(folder, kept):
+    lines = (folder / "pull_tests.csv").read_text().splitlines()
+    head = [x for x in lines if x[:1] in "#p"]
+    pieces = [x for x in lines if x not in head]
+    chosen = {
+        "AB": pieces,
+        "A": [x for x in pieces if x.startswith("A")],
+        "few": pieces[:2] + pieces[-3:],
+        "one": pieces[:1],
+        "alike": [",".join([*x.split(",")[:4], "31 kN", x.split(",")[5]]) for x in pieces],
+    }[kept]
+    (folder / "pull_tests.csv").write_text("\n".join([*head, *chosen]) + "\n")
+    for block in blocks(cases.load(folder)):
+        mime = getattr(block, "_repr_mimebundle_", None)
+        if mime is not None:
+            mime()
+
+
+@pytest.mark.parametrize("system", ["SI", "inch", "both"])
+def test_blocks_follow_the_units_of_the_report(folder, system):
+    spoil(folder, "report_units: SI", f"report_units: {system}", file="case.yaml")
+    found = blocks(cases.load(folder))
+    unit = {"SI": "kN", "inch": "lbf", "both": "kN (lbf)"}[system]
+    assert any(f"Mean load, {unit}" in str(h) for h in found[2].header)

@@ -1,0 +1,384 @@
+"""The class exercises: drawn by seed, solved by their key, and no answer in the student copy."""
+
+import json
+import math
+import re
+from functools import cache
+from pathlib import Path
+
+import nbformat
+import numpy as np
+import pytest
+
+from thread_repair.cli import main
+from thread_repair.errors import InputError, ReportError, UnknownNameError
+from thread_repair.teaching import copies, draws, marking, texts
+from thread_repair.teaching.exercises import ASKS, given_away
+from thread_repair.units import parse
+
+SEEDS = range(30)
+MASTER = Path(__file__).parent.parent / "notebooks" / "class_exercises.ipynb"
+NUMBERS = [name for name, ask in ASKS.items() if ask.dimension not in ("letter", "words")]
+
+
+@cache
+def master():
+    return nbformat.read(MASTER, as_version=4)
+
+
+@cache
+def paper(seed):
+    return draws.draw(seed)
+
+
+@cache
+def student(seed):
+    return nbformat.writes(copies.student_copy(master(), paper(seed)))
+
+
+def answers(seed, **changes):
+    found = {name: paper(seed).answer(name) for name in ASKS}
+    return {"paper": copies.number_of(master(), paper(seed))} | found | changes
+
+
+def marks(seed, **changes):
+    return {m.name: m for m in marking.mark(answers(seed, **changes), paper(seed)).marks}
+
+
+def value(seed, name):
+    """Read a given value with its unit off the paper: mm, N, MPa, or a bare number."""
+    return float(paper(seed).given[name].split()[0])
+
+
+# --- the key solves its own exercises
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_key_solves_its_own_exercises(seed):
+    sheet = marking.mark(answers(seed), paper(seed))
+    assert sheet.points == sheet.out_of == 19, sheet.text()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_key_is_what_a_student_finds_by_hand(seed):
+    """From what is printed on the paper, with the formulas of a textbook and nothing else."""
+    v = {name: value(seed, name) for name in paper(seed).given if name != "parent"
+         and re.match(r"[\d.]+( |$)", paper(seed).given[name])}  # fmt: skip
+    p, tan = v["pitch"], math.tan(math.pi / 6)
+
+    def area(diameter, pitch_diameter, length):
+        return math.pi * diameter * length / p * (p / 2 + (diameter - pitch_diameter) * tan)
+
+    original = area(v["screw_major"], v["hole_pitch"], v["engagement"])
+    repaired = area(v["insert_outside"], v["insert_hole_pitch"], v["insert_length"] - 0.75 * p)
+    load = original * v["shear_strength"]
+    x = v["length_parameter"]
+    lever = (
+        p / (2 * math.pi)
+        + v["friction"] * v["basic_pitch"] / (2 * math.cos(math.pi / 6))
+        + v["friction"] * v["bearing"] / 2
+    )
+    loads = [float(t) for t in re.findall(r"[\d.]+", paper(seed).given["test_loads"])]
+    found = {
+        "area_original": f"{original:.4g} mm2",
+        "area_repaired": f"{repaired:.4g} mm2",
+        "load_original": f"{load / 1e3:.4g} kN",
+        "load_repaired": f"{repaired * v['shear_strength'] / 1e3:.4g} kN",
+        "ratio": f"{repaired / original:.4g}",
+        "length_screw_first": f"{v['screw_strongest'] * 1e3 / (load / v['engagement']):.4g} mm",
+        "peak_over_mean": f"{x / math.tanh(x):.4g}",
+        "strip_torque": f"{load * lever / 1e3:.4g} N·m",
+        "bound": f"{np.mean(loads) - v['k_factor'] * np.std(loads, ddof=1):.4g} kN",
+    }
+    judged = marks(seed, **found)
+    assert {name: judged[name].remark for name in found} == dict.fromkeys(found, "right")
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_planted_slip_is_the_one_line_that_does_not_hold(seed):
+    lines = dict(re.findall(r"\*\*(\w)\.\*\* (.*)", paper(seed).given["worked"]))
+    pairs = {
+        "A": (r"([\d.]+) in = ([\d.]+) mm", 25.4),
+        "B": (r"([\d.]+) ksi = ([\d.]+) MPa", 6.894757),
+        "D": (r"([\d.]+) N = ([\d.]+) lbf", 1 / 4.448222),
+        "E": (r"([\d.]+) mm = ([\d.]+) in", 1 / 25.4),
+    }
+    wrong = []
+    for name, (pattern, factor) in pairs.items():
+        left, right = map(float, re.search(pattern, lines[name]).groups())
+        if abs(right / (left * factor) - 1) > 0.01:
+            wrong.append(name)
+    for name, pattern in {
+        "C": r"is (.*) = ([\d.]+) N\.",
+        "F": r"strips: (.*) = ([\d.]+) in",
+    }.items():
+        factors, product = re.search(pattern, lines[name]).groups()
+        assert math.prod(map(float, factors.split(" × "))) == pytest.approx(
+            float(product), rel=0.01
+        )
+    assert wrong == [paper(seed).key["wrong_line"]]
+
+
+def test_the_number_of_pieces_just_reaches_the_chance():
+    from thread_repair.pull_tests import pieces_for_bound
+
+    given = paper(3).given
+    plan = pieces_for_bound(
+        requirement=value(3, "requirement"), mean=value(3, "expected"),
+        cov=value(3, "scatter") / 100, coverage=value(3, "coverage") / 100,
+        confidence=0.95, power=0.80,
+    )  # fmt: skip
+    assert plan.n == paper(3).key["pieces"] and plan.power >= 0.8, given
+    assert marks(3, pieces=str(plan.n + 1))["pieces"].points == 0
+
+
+def test_seeds_differ_and_repeat():
+    assert draws.draw(5) == paper(5)
+    assert len({tuple(paper(seed).given.items()) for seed in SEEDS}) == len(SEEDS)
+    assert len({paper(seed).key["wrong_line"] for seed in SEEDS}) == 4
+    for name in ("thread", "parent", "engagement", "part"):
+        assert len({paper(seed).given[name] for seed in SEEDS}) > 2, name
+    for bad in (-1, True, 1.0):
+        with pytest.raises(InputError, match="seed must be a whole number"):
+            draws.draw(bad)
+
+
+# --- wrong units are caught
+
+
+OTHER = {"area": "12 mm", "force": "12 mm2", "length": "12 kN", "torque": "12 kN"}
+SCALED = {
+    "area": {"cm2": 1.0, "in2": 1.0},
+    "force": {"N": 1e-3, "lbf": 1e-3},
+    "length": {"m": 1.0, "in": 1.0},
+    "torque": {"in·lbf": 1.0, "ft·lbf": 1.0},
+}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_wrong_units_are_caught(seed):
+    for name in NUMBERS:
+        dimension = ASKS[name].dimension
+        right = paper(seed).answer(name)
+        if dimension == "number":
+            judged = marks(seed, **{name: f"{right} mm"})[name]
+            assert judged.points == 0 and "a number without a unit is asked for" in judged.remark
+            continue
+        figure = right.split()[0]
+        none = marks(seed, **{name: figure})[name]
+        assert none.points == 0 and "has no unit" in none.remark
+        other = marks(seed, **{name: OTHER[dimension]})[name]
+        assert (
+            other.points == 0 and f"is not {'an' if dimension == 'area' else 'a'}" in other.remark
+        )
+        for unit in SCALED[dimension]:
+            slipped = marks(seed, **{name: f"{figure} {unit}"})[name]
+            assert slipped.points == 0 and "wrong by the unit" in slipped.remark, slipped
+
+
+@pytest.mark.parametrize("name", NUMBERS)
+def test_a_right_answer_in_another_unit_is_right(name):
+    dimension, right = ASKS[name].dimension, paper(1).key[name]
+    if dimension == "number":
+        return
+    unit = {"area": "in2", "force": "lbf", "length": "in", "torque": "in·lbf"}[dimension]
+    one = parse(f"1 {unit}", dimension)
+    assert marks(1, **{name: f"{right / one:.4g} {unit}"})[name].remark == "right"
+
+
+def test_a_near_miss_is_wrong_and_rounding_is_not():
+    right = paper(1).key["load_original"]
+    for factor, points in ((1.004, 1), (0.996, 1), (1.02, 0), (-1, 0)):
+        assert marks(1, load_original=f"{right * factor} N")["load_original"].points == points
+
+
+def test_strange_answers_are_judged_and_not_run():
+    for answer in (
+        "nan",
+        "inf kN",
+        "__import__('os')",
+        "1e999 kN",
+        "",
+        None,
+        [],
+        "9" * 500,
+        "1,5 kN",
+    ):
+        assert marks(1, load_original=answer)["load_original"].points == 0
+    assert marks(1, wrong_line="AB")["wrong_line"].remark == "one letter is asked for"
+
+
+def test_without_the_key_units_only_are_checked(tmp_path):
+    sheet = marking.mark(answers(1, ratio="2", load_original="5 mm"), tmp_path / "key.json")
+    judged = {m.name: m.remark for m in sheet.marks}
+    assert judged["ratio"] == "is a number" and judged["load_repaired"] == "is a force"
+    assert "is not a force" in judged["load_original"]
+    assert "right" not in judged.values() and not sheet.with_key
+    assert "only dimensions and units were checked" in sheet._repr_markdown_()
+
+
+# --- no answer in the student copy
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_student_copy_contains_no_key_value(seed):
+    raw = student(seed)
+    document = json.loads(raw)
+    assert (document.pop("nbformat"), document.pop("nbformat_minor")) == (4, 5)
+    text = json.dumps(document, ensure_ascii=False)
+    assert given_away(text, paper(seed)) == ()
+    for cell in document["cells"]:
+        assert not cell.get("outputs") and cell.get("execution_count") is None
+        assert set(cell["metadata"]) <= {"tags"} and "attachments" not in cell
+    assert set(document["metadata"]) == {"kernelspec"}
+    for word in ("seed", "rubric", "draws", "drawn", "«", "points"):
+        assert word not in text, word
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_answer_is_empty_and_every_question_is_asked(seed):
+    notebook = nbformat.reads(student(seed), as_version=4)
+    blank = [c.source for c in notebook.cells if c.metadata.get("tags") == ["answer"]]
+    assert blank[0].startswith("paper = ")
+    assert [line.split(" = ")[0] for line in blank[1:]] == list(ASKS)
+    assert all(re.fullmatch(r'\w+ = ""  # .*', line) for line in blank[1:])
+
+
+def test_the_copy_depends_on_what_is_given_alone():
+    """Two papers that differ in their key only give the same student copy, byte for byte."""
+    import dataclasses
+
+    true = paper(7)
+    other = {n: "X" if isinstance(v, str) else v * 7.77e7 for n, v in true.key.items()}
+    false = dataclasses.replace(true, key=other, seed=999)
+    assert nbformat.writes(copies.student_copy(master(), false)) == student(7)
+
+
+def test_words_that_give_an_answer_away_are_refused():
+    leaking = nbformat.reads(nbformat.writes(master()), as_version=4)
+    leaking.cells[0].source += f" The strip load is {paper(1).key['load_original'] / 1e3:.1f}."
+    with pytest.raises(ReportError, match="near the answer to load_original"):
+        copies.student_copy(leaking, paper(1))
+
+
+def test_the_fixed_pages_are_in_every_copy():
+    for seed in (0, 1):
+        words = [c.source for c in nbformat.reads(student(seed), as_version=4).cells]
+        assert texts.markdown("safety") in words and texts.markdown("cannot-tell") in words
+    assert "Nothing here approves a repair." in texts.markdown("safety")
+
+
+# --- the master
+
+
+def test_the_master_asks_each_exercise_once_and_says_how_words_are_marked():
+    asked = [copies._answered(c) for c in master().cells if "answer" in c.metadata.get("tags", ())]
+    assert asked == list(ASKS)
+    rubrics = "\n".join(c.source for c in master().cells if "rubric" in c.metadata.get("tags", ()))
+    for name, ask in ASKS.items():
+        if ask.dimension == "words":
+            assert f"*{ask.words.capitalize()}, three points.*" in rubrics, name
+
+
+def test_a_master_with_an_unknown_value_or_tag_is_refused():
+    broken = nbformat.reads(nbformat.writes(master()), as_version=4)
+    broken.cells[0].source += " «threat»"
+    with pytest.raises(
+        UnknownNameError, match="unknown drawn value 'threat'; did you mean 'thread'"
+    ):
+        copies.student_copy(broken, paper(1))
+    untagged = nbformat.reads(nbformat.writes(master()), as_version=4)
+    untagged.cells.append(nbformat.v4.new_code_cell("print(1)"))
+    with pytest.raises(ReportError, match="needs one of the tags"):
+        copies.student_copy(untagged, paper(1))
+
+
+# --- files and the command line
+
+
+def test_the_command_makes_copies_and_marks_them(tmp_path, capsys):
+    out = tmp_path / "class"
+    assert main(["exercises", "--seed", "11", "--out", str(out)]) == 0
+    files = sorted(str(f.relative_to(out)) for f in out.rglob("*") if f.is_file())
+    assert files == ["students/exercises.ipynb", "teacher/key.ipynb", "teacher/key.json"]
+    capsys.readouterr()
+    copy, key = out / copies.STUDENT, out / copies.KEY
+    args = ["exercises", "--mark", str(out / copies.KEY_NOTEBOOK), str(copy), "--key", str(key)]
+    assert main(args) == 0
+    said = capsys.readouterr().out
+    assert "19 of 19 points" in said and "0 of 19 points" in said
+    assert "shear area, original" in said
+
+
+def test_nothing_is_overwritten_and_nothing_half_written(tmp_path, capsys, monkeypatch):
+    out = tmp_path / "class"
+    out.mkdir()
+    (out / "mine.txt").write_text("mine")
+    assert main(["exercises", "--seed", "1", "--out", str(out)]) == 2
+    assert capsys.readouterr().err.strip().endswith("is not an empty folder; give another")
+    assert [f.name for f in out.iterdir()] == ["mine.txt"]
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", full)
+    assert main(["exercises", "--seed", "1", "--out", str(tmp_path / "new")]) == 2
+    assert "No space left" in capsys.readouterr().err
+    assert sorted(f.name for f in tmp_path.iterdir()) == ["class"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ([], "give --seed and --out to make copies, or --mark and --key to mark"),
+        (["--seed", "1"], "give --seed and --out"),
+        (["--seed", "x", "--out", "o"], "invalid int value"),
+        (["--seed", "-3", "--out", "o"], "seed must be a whole number from 0, got -3"),
+        (["--mark", "absent.ipynb", "--key", "absent.json"], "no key at absent.json"),
+    ],
+)
+def test_bad_arguments_are_one_sentence(arguments, says, capsys, tmp_path, monkeypatch):
+    assert main(["exercises", *arguments]) == 2
+    error = capsys.readouterr().err.strip()
+    assert says in error and "\n" not in error
+    assert not Path("o").exists()
+
+
+def test_a_key_of_another_paper_or_no_key_is_refused(tmp_path):
+    key = tmp_path / "key.json"
+    key.write_text(paper(1).key_text("00000000"))
+    with pytest.raises(InputError, match="is the key of paper '00000000', the answers are to"):
+        marking.mark(answers(1), key)
+    for text in ("", "[]", '{"answers": {}}', '{"format": "x", "answers": 3}'):
+        key.write_text(text)
+        with pytest.raises(InputError, match=r"key\.json is not a key of these exercises"):
+            marking.mark(answers(1), key)
+
+
+def test_a_copy_is_read_and_not_run(tmp_path):
+    notebook = nbformat.reads(student(1), as_version=4)
+    notebook.cells[-4].source = "raise SystemExit"
+    target = next(c for c in notebook.cells if c.source.startswith("ratio"))
+    target.source = "ratio = 1.5  # by hand\n"
+    path = tmp_path / "copy.ipynb"
+    nbformat.write(notebook, path)
+    assert marking.read_answers(path)["ratio"] == 1.5
+    target.source = "ratio = open('/etc/passwd').read()"
+    nbformat.write(notebook, path)
+    with pytest.raises(InputError, match='an answer must be of the form name = "value"'):
+        marking.read_answers(path)
+    with pytest.raises(InputError, match="no notebook at"):
+        marking.read_answers(tmp_path / "absent.ipynb")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [copies.STUDENT, copies.KEY_NOTEBOOK])
+def test_what_is_made_runs_from_top_to_bottom(name, tmp_path):
+    import nbclient
+
+    copies.write(2, tmp_path / "class")
+    file = tmp_path / "class" / name
+    notebook = nbformat.read(file, as_version=4)
+    nbclient.NotebookClient(notebook, resources={"metadata": {"path": str(file.parent)}}).execute()
+    shown = notebook.cells[-3].outputs[0]["data"]["text/markdown"]
+    assert ("No key is at hand" if name == copies.STUDENT else "19 of 19 points") in shown

@@ -32,6 +32,7 @@ ORDER = (
     "evidence",
     "chance_data",
     "results",
+    "catalogue_sweep",
     "catalogue",
     "figures",
     "reporting",

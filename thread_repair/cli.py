@@ -1,4 +1,4 @@
-"""The same from a terminal: report, evaluate, new, list, exercises, page.
+"""The same from a terminal: report, evaluate, new, list, catalogue, exercises, page.
 
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
@@ -6,14 +6,18 @@ Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything e
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from . import __version__
 from .errors import InputError, ThreadRepairError, ValidityError
+
+if TYPE_CHECKING:
+    from . import catalogue_sweep
 
 FORMATS = ("pdf", "html", "docx")
 LISTS = ("threads", "parents", "screws", "inserts", "sources")
@@ -36,11 +40,19 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
 
     report = commands.add_parser("report", help="build reports; without CASE the shipped demo")
-    report.add_argument("cases", nargs="*", metavar="CASE", help="case.yaml, or its folder")
+    report.add_argument(
+        "cases",
+        nargs="*",
+        metavar="CASE",
+        help="case.yaml or its folder; a folder with cases below it; a CSV table, one case a row",
+    )
     report.add_argument("--notebook", default="repair_justification", metavar="NAME")
     report.add_argument("--to", nargs="+", choices=FORMATS, default=list(FORMATS))
     report.add_argument("--out", type=Path, metavar="DIR", help="default: beside the case")
-    report.add_argument("--jobs", type=_jobs, default=1, metavar="N")
+    report.add_argument("--jobs", type=_jobs, default=1, metavar="N", help="reports at a time")
+    report.add_argument(
+        "--again", action="store_true", help="build also what is finished and unchanged"
+    )
     report.set_defaults(run=_report)
 
     evaluate = commands.add_parser("evaluate", help="print the comparison, without a report")
@@ -55,6 +67,20 @@ def _parser() -> argparse.ArgumentParser:
     list_ = commands.add_parser("list", help="show the names that are known")
     list_.add_argument("what", choices=LISTS)
     list_.set_defaults(run=_list)
+
+    catalogue = commands.add_parser(
+        "catalogue", help="every thread, parent, screw and insert length as one table or chart"
+    )
+    catalogue.add_argument(
+        "--out", type=Path, metavar="FILE", help="table: .csv, or .parquet with pyarrow"
+    )
+    catalogue.add_argument("--threads", nargs="+", metavar="THREAD", help="default: all")
+    catalogue.add_argument("--parents", nargs="+", metavar="PARENT", help="default: all")
+    catalogue.add_argument("--screws", nargs="+", metavar="SCREW", help="default: all")
+    catalogue.add_argument(
+        "--chart", type=Path, metavar="FILE", help="which insert length, for the one thread named"
+    )
+    catalogue.set_defaults(run=_catalogue)
 
     exercises = commands.add_parser(
         "exercises", help="make a student copy and its key, or mark student copies"
@@ -91,6 +117,7 @@ def _report(arguments: argparse.Namespace) -> int:
         formats=tuple(dict.fromkeys(arguments.to)),
         out=arguments.out,
         jobs=arguments.jobs,
+        again=arguments.again,
     )
 
 
@@ -122,6 +149,43 @@ def _list(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _catalogue(arguments: argparse.Namespace) -> int:
+    from . import catalogue_sweep, threads
+
+    if arguments.out is None and arguments.chart is None:
+        raise InputError("catalogue: give --out FILE for the table, --chart FILE for the chart")
+    chosen = (
+        None if arguments.threads is None else [threads.thread(name) for name in arguments.threads]
+    )
+    some = {"parents": arguments.parents, "screws": arguments.screws}
+    if arguments.chart is not None:
+        if chosen is None or len(chosen) != 1:
+            raise InputError("catalogue: a chart is of one thread; name it with --threads")
+        print(f"wrote {_chart(arguments.chart, catalogue_sweep.needed_lengths(chosen[0], **some))}")
+    if arguments.out is not None:
+        done = catalogue_sweep.write(arguments.out, catalogue_sweep.sweep_threads(chosen, **some))
+        for each in done.left_out:
+            print(f"left out {each.thread}: {each.why}", file=sys.stderr)
+        print(f"wrote {done.file}, {done.joints} joints")
+    return 0
+
+
+def _chart(file: Path, found: catalogue_sweep.NeededLengths) -> Path:
+    from .figures.insert_length_chart import insert_length_chart
+    from .inserts import LENGTHS
+
+    if file.suffix not in (".png", ".svg", ".pdf"):
+        raise InputError(f"{file.name}: a chart is a .png, .svg or .pdf file")
+    picture = insert_length_chart(
+        found.parents, found.screws, found.needed, lengths=LENGTHS, thread=found.thread
+    )
+    try:
+        picture.savefig(file, dpi=200)
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
+    return file
+
+
 def _exercises(arguments: argparse.Namespace) -> int:
     making = (arguments.seed, arguments.out)
     marking_ = (arguments.mark, arguments.key)
@@ -151,6 +215,10 @@ def _page(arguments: argparse.Namespace) -> int:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A terminal or pipe of another encoding shows an escape where it has no character.
+            stream.reconfigure(errors="backslashreplace")
     try:
         parsed = _parser().parse_args(arguments)
         run: Callable[[argparse.Namespace], int] = parsed.run
@@ -165,10 +233,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.close()
         return 0
     except KeyboardInterrupt:
-        print("stopped; nothing was published", file=sys.stderr)
+        print("stopped; what was not finished was not published", file=sys.stderr)
         return 1
 
 
 def _say(error: ThreadRepairError) -> None:
+    from .reporting.escape import visible  # what was typed must not steer the terminal
+
     for line in str(error).splitlines():
-        print(line, file=sys.stderr)
+        print(visible(line), file=sys.stderr)

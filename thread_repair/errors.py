@@ -50,6 +50,22 @@ class InputErrors(InputError):  # noqa: N818 - it holds several
 _FEW = 8
 
 
+#: Of a wrong entry so much is repeated that a person recognises it.
+_SHOWN = 60
+
+
+def shown(entry: object) -> str:
+    """Return an entry in quotes for a message, cut where it is longer than anybody would read.
+
+    Examples
+    --------
+    >>> shown("M8x1.26"), len(shown("a" * 5000))
+    ("'M8x1.26'", 65)
+    """
+    text = str(entry)
+    return repr(text if len(text) <= _SHOWN else text[:_SHOWN] + "...")
+
+
 def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     """Return the known names most like the given one, best first.
 
@@ -59,7 +75,8 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     ('engagement',)
     """
     table = {known_name.casefold(): known_name for known_name in known}
-    close = difflib.get_close_matches(str(name).casefold(), list(table), n=count, cutoff=0.5)
+    # No name is longer, and comparing with a long text takes long.
+    close = difflib.get_close_matches(str(name)[:200].casefold(), list(table), n=count, cutoff=0.5)
     return tuple(table[match] for match in close)
 
 
@@ -77,7 +94,7 @@ def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> Un
     """
     choices = tuple(known)
     close = nearest(name, choices, count)
-    text = f"unknown {kind} {str(name)!r}"
+    text = f"unknown {kind} {shown(name)}"
     if close:
         text += f"; did you mean {' or '.join(repr(match) for match in close)}?"
     elif len(choices) <= _FEW:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import nbformat
 import pytest
 
 from thread_repair.reporting import DocumentInfo, build_report
@@ -21,6 +22,21 @@ HOSTILE = (
 @pytest.fixture(scope="session")
 def toy() -> Path:
     return TOY
+
+
+@pytest.fixture(scope="session")
+def plain(tmp_path_factory) -> Path:
+    """The least notebook that makes a report: a title and a line."""
+    from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+
+    cells = [
+        new_markdown_cell("# Plain"),
+        new_code_cell('title = "x"', metadata={"tags": ["parameters"]}),
+        new_code_cell("print(title)"),
+    ]
+    file = tmp_path_factory.mktemp("plain") / "plain.ipynb"
+    nbformat.write(new_notebook(cells=cells), file)
+    return file
 
 
 @pytest.fixture(scope="session")

@@ -1,5 +1,6 @@
 """The input of one report: schema, YAML, defaults, messages."""
 
+from .change_record import Change, changes
 from .echo import understood
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
@@ -9,6 +10,8 @@ from .workshop import sheet
 
 __all__ = [
     "Case",
+    "Change",
+    "changes",
     "folder",
     "from_namespace",
     "joint",

@@ -10,7 +10,7 @@ from typing import get_args
 from .. import files, inserts, materials, threads
 from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
-from . import torques, workshop
+from . import change_record, torques, workshop
 from .schema import Case, Tap
 
 
@@ -27,6 +27,7 @@ def contradictions(case: Case) -> list[str]:
         faults.append(f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1")
     if case.date and not _is_date(case.date):
         faults.append(f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'")
+    faults += change_record.faults(case.changes)
     if case.samples > _MOST_SAMPLES:
         faults.append(f"samples: {case.samples} is more than {_MOST_SAMPLES}, of no more use")
     if case.pull_tests:

@@ -27,6 +27,7 @@ DIMENSIONS: Mapping[object, str] = {
 }
 #: No text of a real case is longer; a longer one is a mistake or an attack.
 _LONGEST_TEXT = 4000
+_LONGEST_NAME = 200
 _LONGEST_FILE = 100_000
 
 
@@ -177,6 +178,7 @@ def _converter(diameter: float | None) -> cattrs.Converter:
     converter.register_structure_hook_func(lambda t: t is Text, lambda v, _: _text(v))
     converter.register_structure_hook_func(lambda t: t == Path | None, lambda v, _: v)
     converter.register_structure_hook(int, lambda v, _: _count(v))
+    converter.register_structure_hook(str, lambda v, _: _name(v))
     converter.register_structure_hook_func(
         lambda t: getattr(t, "__origin__", None) is Literal, lambda v, t: _word(v, get_args(t))
     )
@@ -233,6 +235,12 @@ def _text(value: str) -> str:
     if len(value) > _LONGEST_TEXT:
         raise InputError(f"the text has {len(value)} characters; at most {_LONGEST_TEXT} fit")
     return value.strip()
+
+
+def _name(value: str) -> str:
+    if len(value) > _LONGEST_NAME:
+        raise InputError(f"{value[:60] + '...'!r} is longer than any name that is known")
+    return value
 
 
 def _word(value: str, choices: tuple[str, ...]) -> str:

@@ -32,6 +32,8 @@ Status = Literal["draft", "final"]
 Tap = Literal["plug", "bottoming"]
 ReportUnits = Literal["SI", "inch", "both"]
 YesNo = Literal["yes", "no"]
+Request = Literal["concession", "deviation"]
+Classification = Literal["open", "minor", "major", "critical"]
 Magnetic = Literal["any", "non-magnetic"]
 FinishNeed = Literal["none", "corrosion", "lubricity", "low-friction", "anti-seize"]
 Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear"]
@@ -63,7 +65,26 @@ class Case:
     serials: Text = _key("serial numbers to which the report applies", Text(""))
     scope: Text = _key("what is decided, and what is not", Text(""))
     damage: Text = _key("damage as found", Text(""))
+    changes: Text = _key(
+        "change record, one change a line: revision | date | what changed", Text("")
+    )
     report_units: ReportUnits = _key("SI, inch or both", "SI")
+
+    # --- request to depart from the drawing, for the concession sheet
+    request: Request = _key(
+        "concession (what is made already) or deviation (before it is made)",
+        "concession",
+        group="request",
+    )
+    order: Text = _key("contract or order", Text(""))
+    requirement: Text = _key("drawing and requirement that is departed from", Text(""))
+    classification: Classification = _key(
+        "minor, major (performance, interchangeability) or critical (safety); open until somebody"
+        " who may has decided",
+        "open",
+    )
+    recurring: YesNo = _key("yes: the same has been found before", "no")
+    corrective_action: Text = _key("what is done so that it does not happen again", Text(""))
 
     # --- joint
     thread: str = _key("M8x1.25, 1/4-20 UNC, 3/8 BSF", group="joint")

@@ -2,201 +2,201 @@
 
 from __future__ import annotations
 
-import datetime
+import os
 import sys
-from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass
-from multiprocessing import get_context
+import threading
+import time
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    BrokenExecutor,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    as_completed,
+    wait,
+)
+from dataclasses import replace
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 
-from .. import case as cases
-from ..case import Case
-from ..errors import InputError, ThreadRepairError, ValidityError, unknown
-from ..results import chances, results
-from .build import FILES, build_report
-from .document import DocumentInfo
+from . import index
+from .escape import visible
+from .jobs import Job, Outcome, build, demo_case, notebook_path
 from .progress import terminal_progress
-from .run import declared_parameters
+from .selection import select
 
-DEMO = "demo-rig-plate"
+__all__ = ["Job", "Outcome", "demo_case", "notebook_path", "report", "run_batch", "select"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
-    """One report to build: plain paths and words, so that it can be sent to another process."""
-
-    case: Path
-    notebook: Path
-    out: Path
-    formats: tuple[str, ...]
-    show_progress: bool = False
+_ENDED = "the process that built it was ended from outside or crashed (out of memory, perhaps)"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What became of one job: the published files, or the sentences that say why not."""
+def run_batch(
+    jobs: Sequence[Job], executor: Executor | None = None, *, workers: int = 1
+) -> Iterator[Outcome]:
+    """Build every job and yield its outcome as it comes.
 
-    case: Path
-    files: tuple[Path, ...] = ()
-    verdict: str = ""
-    faults: tuple[str, ...] = ()
-    bad_input: bool = False
-
-
-def home() -> Path:
-    """Return the folder that holds `notebooks/` and `reports/`.
-
-    Raises
-    ------
-    InputError
-        If neither the current folder nor the one the package was installed from has them.
+    Parameters
+    ----------
+    jobs : sequence of Job
+        From `select`. What stands finished and unchanged is not built again, so a batch that was
+        ended at any moment is taken up by running it again.
+    executor : concurrent.futures.Executor, optional
+        Any of that kind: the executor of a cluster, say, whose machines see the same folders. Its
+        workers must be processes that build one report at a time, not threads of one process.
+    workers : int
+        Without an executor: processes of this machine to build with; 1 builds in this process.
+        A script that asks for more needs the usual `if __name__ == "__main__":`.
     """
-    for folder in (Path.cwd(), Path(__file__).parents[2]):
-        if (folder / "notebooks").is_dir():
-            return folder
-    raise InputError(
-        "no folder 'notebooks' here; run thread-repair in the clone it was installed from"
-    )
-
-
-def demo_case() -> Path:
-    """Return the case of the shipped demonstration."""
-    return home() / "reports" / DEMO / "case.yaml"
-
-
-def notebook_path(name: str) -> Path:
-    """Return a notebook by its name or its path.
-
-    Raises
-    ------
-    InputError
-        Naming the nearest known notebooks.
-    """
-    if name.endswith(".ipynb") and Path(name).is_file():
-        return Path(name)
-    folder = home() / "notebooks"
-    known = sorted(path.stem for path in folder.glob("*.ipynb"))
-    if name not in known:
-        raise unknown("notebook", name, known)
-    return folder / f"{name}.ipynb"
-
-
-def build(job: Job) -> Outcome:
-    """Build one report. Everything that can be wrong with it ends in the outcome."""
-    try:
-        entered = cases.load_text(job.case)
-        case = cases.read(entered, folder=cases.folder(job.case))
-        numbers = results(case, with_chances=False)
-        declared = declared_parameters(job.notebook)
-        # A key that the case leaves out must not keep the demonstration's value.
-        handed = {**dict.fromkeys(cases.keys(), ""), **entered, "case_folder": FILES}
-        published = build_report(
-            notebook=job.notebook,
-            parameters={key: value for key, value in handed.items() if key in declared},
-            files=_files(case),
-            out_dir=job.out,
-            formats=job.formats,
-            document=document_info(case),
-            results=lambda: {**numbers, **chances(case)},
-            progress=terminal_progress() if job.show_progress else None,
-        )
-    except ThreadRepairError as error:
-        return Outcome(
-            case=job.case,
-            faults=tuple(str(error).splitlines()),
-            bad_input=isinstance(error, (InputError, ValidityError)),
-        )
-    return Outcome(
-        case=job.case,
-        files=tuple(published.files.values()),
-        verdict=numbers["comparison"]["verdict"],
-    )
-
-
-def _files(case: Case) -> Mapping[str, Path]:
-    """Return the files that a case names, by name."""
-    if not case.pull_tests:
-        return {}
-    from .. import evidence  # costs SciPy, which no other case needs here
-
-    folder = case.folder or Path()
-    return {name: folder / name for name in evidence.files_of(case)}
-
-
-def document_info(case: Case) -> DocumentInfo:
-    """Return the title block of a case."""
-    return DocumentInfo(
-        title=case.title or f"Thread repair {case.thread}",
-        document=case.document,
-        revision=case.revision,
-        status=case.status,
-        date=datetime.date.fromisoformat(case.date) if case.date else None,
-        customer=case.customer,
-        item=case.item,
-        serials=case.serials,
-        prepared_by=case.prepared_by,
-        checked_by=case.checked_by,
-        approved_by=case.approved_by,
-    )
-
-
-def run_batch(jobs: Sequence[Job], executor: Executor | None = None) -> Iterable[Outcome]:
-    """Build every job and yield its outcome as it comes; without an executor one after another.
-
-    Any executor of the `concurrent.futures` kind will do.
-    """
-    if executor is None:
+    if executor is not None:
+        pending: dict[Future[Outcome], Job] = {executor.submit(build, job): job for job in jobs}
+        for future in as_completed(pending):
+            yield _outcome(future, pending[future])
+    elif workers == 1:
         yield from map(build, jobs)
+    else:
+        yield from _in_processes(jobs, workers)
+
+
+def _outcome(future: Future[Outcome], job: Job) -> Outcome:
+    try:
+        return future.result()
+    except Exception as error:  # the worker is gone: whatever kind its executor raises
+        return Outcome(job=job, faults=(f"{_ENDED}: {type(error).__name__}",))
+
+
+def _in_processes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
+    """Build in processes of this machine; one that dies takes no other report with it."""
+    waiting, suspects = deque(jobs), list[Job]()
+    while waiting:
+        running: dict[Future[Outcome], Job] = {}
+        pool = _pool(min(workers, len(waiting)))
+        try:
+            # No more are handed out than can run: when a process dies, its job is among them.
+            while waiting or running:
+                while waiting and len(running) < workers:
+                    future = pool.submit(build, waiting[0])  # may find the pool broken
+                    running[future] = waiting.popleft()
+                for future in wait(running, return_when=FIRST_COMPLETED).done:
+                    outcome = future.result()
+                    del running[future]
+                    yield outcome
+        except BrokenExecutor:
+            suspects += running.values()
+        finally:
+            pool.shutdown(cancel_futures=True)
+    for job in suspects:  # alone, so that the one that ends its process ends no other
+        pool = _pool(1)
+        try:
+            yield _outcome(pool.submit(build, job), job)
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    # spawn: a forked kernel manager would share sockets with its siblings
+    return ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_end_with_us)
+
+
+def _end_with_us() -> None:
+    """End this process when the one that started it is gone: nobody would take its reports."""
+    parent = parent_process()
+    if parent is None:
         return
-    pending: dict[Future[Outcome], Job] = {executor.submit(build, job): job for job in jobs}
-    for future in as_completed(pending):
-        yield future.result()
+
+    def watch() -> None:
+        wait_for([parent.sentinel])
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 def report(
-    cases_: Sequence[Path],
+    chosen: Sequence[Path],
     *,
     notebook: str,
     formats: tuple[str, ...],
     out: Path | None,
     jobs: int,
+    again: bool = False,
 ) -> int:
-    """Build the reports of a command line and return its exit code."""
-    path = notebook_path(notebook)
-    todo = [
-        Job(
-            case=case,
-            notebook=path,
-            out=_folder(case, out),
-            formats=formats,
-            show_progress=jobs == 1,
-        )
-        for case in cases_
-    ]
-    if jobs == 1:
-        outcomes = list(_printed(run_batch(todo)))
+    """Build the reports of a command line, with an index if they are several.
+
+    Returns
+    -------
+    int
+        The exit code: 0 if all reports stand, 2 if the input of one is wrong, 1 for other faults.
+    """
+    todo = select(chosen, notebook=notebook_path(notebook), formats=formats, out=out, again=again)
+    if len(todo) == 1:
+        outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
     else:
-        # spawn: a forked kernel manager would share sockets with its siblings
-        with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as executor:
-            outcomes = list(_printed(run_batch(todo, executor)))
+        say = terminal_progress(always=True) or (lambda line: None)
+        outcomes = list(_printed(_counted(run_batch(todo, workers=jobs), len(todo), say)))
+        order = {job.out: place for place, job in enumerate(todo)}
+        outcomes.sort(key=lambda outcome: order[outcome.job.out])
+        folder = out or Path(os.path.commonpath([os.path.abspath(job.out) for job in todo]))
+        for file in index.write(outcomes, folder):
+            print(visible(file))
     if any(outcome.faults and not outcome.bad_input for outcome in outcomes):
         return 1
     return 2 if any(outcome.bad_input for outcome in outcomes) else 0
 
 
-def _folder(case: Path, out: Path | None) -> Path:
-    """Return where a report goes: beside its case, or in a folder of that name under `out`."""
-    beside = cases.folder(case)
-    return beside if out is None else out / beside.resolve().name
+def _counted(
+    outcomes: Iterable[Outcome], count: int, say: Callable[[str], None]
+) -> Iterator[Outcome]:
+    """Say after each report how many are done and how long the others will take."""
+    start = time.monotonic()
+    failed = built = 0
+    say(f"0 of {count}")
+    try:
+        for done, outcome in enumerate(outcomes, start=1):
+            failed += bool(outcome.faults)
+            built += bool(outcome.files) and not outcome.unchanged
+            say("")  # what is printed for this report takes the line
+            yield outcome
+            line = f"{done} of {count}"
+            if failed:
+                line += f", {failed} failed"
+            if built and done < count:
+                left = (time.monotonic() - start) / built * (count - done)
+                line += f", about {duration(left)} left"
+            say(line)
+    finally:
+        say("")
 
 
-def _printed(outcomes: Iterable[Outcome]) -> Iterable[Outcome]:
+def duration(seconds: float) -> str:
+    """Return a time as a person says it.
+
+    Examples
+    --------
+    >>> duration(42.3), duration(200), duration(8000)
+    ('42 s', '3 min 20 s', '2 h 13 min')
+    """
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        return f"{whole // 60} min {whole % 60} s"
+    return f"{whole // 3600} h {whole % 3600 // 60} min"
+
+
+def _printed(outcomes: Iterable[Outcome]) -> Iterator[Outcome]:
     for outcome in outcomes:
+        name = visible(outcome.job.name)
         for fault in outcome.faults:
-            print(f"{outcome.case}: {fault}", file=sys.stderr)
+            print(f"{name}: {visible(fault)}", file=sys.stderr)
+        if outcome.unchanged:
+            print(f"{name}: finished and unchanged; --again builds it anew")
         for file in outcome.files:
-            print(file)
+            print(visible(file))
+        for file in outcome.kept:
+            print(f"kept what was changed by hand as {visible(file)}")
         if outcome.verdict:
             print(outcome.verdict)
+        sys.stdout.flush()
         yield outcome

@@ -39,6 +39,7 @@ def build_report(
     results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
     files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
+    extra: Mapping[str, str] | None = None,
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
@@ -62,6 +63,8 @@ def build_report(
         no path of this machine enters the report. They are not published.
     progress : callable, optional
         Called with a line of text at each stage, and with "" at the end.
+    extra : mapping, optional
+        More to keep in the report's manifest.
 
     Returns
     -------
@@ -104,12 +107,13 @@ def build_report(
             if (found := numbers.result()) is not None:
                 names["results"] = RESULTS
                 (build / RESULTS).write_bytes(_bytes(results_text(found)))
-            extra = {
+            told = {
+                **(extra or {}),
                 "version": thread_repair.__version__,
                 "inputs_sha256": inputs_checksum(parameters, document),
                 "notebook_sha256": hashlib.sha256(Path(notebook).read_bytes()).hexdigest(),
             }
-            return publish.publish(build, names, Path(out_dir), extra=extra)
+            return publish.publish(build, names, Path(out_dir), extra=told)
     finally:
         if progress is not None:
             progress("")

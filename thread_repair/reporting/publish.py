@@ -261,12 +261,17 @@ def _keep_edited(folder: Path, names: Iterable[str]) -> tuple[Path, ...]:
     for name in sorted({*names, *ours}):
         file = folder / name
         if file.exists() and not _is_as_published(file, ours.get(name)):
-            number = 1
-            while (copy := file.with_name(f"{file.stem} (kept {number}){file.suffix}")).exists():
-                number += 1
-            _second_name(file, copy)
-            kept.append(copy)
+            kept.append(keep(file))
     return tuple(kept)
+
+
+def keep(file: Path) -> Path:
+    """Give a file a second name, "report (kept 1).pdf", and return it."""
+    number = 1
+    while (copy := file.with_name(f"{file.stem} (kept {number}){file.suffix}")).exists():
+        number += 1
+    _second_name(file, copy)
+    return copy
 
 
 def _files(folder: Path) -> dict[str, str]:

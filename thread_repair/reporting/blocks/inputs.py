@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ...case import Case, understood
+from IPython.display import Markdown
+
+from ...case import Case, changes, understood
 from ...joint import Evaluation
 from ...units import number
 from ..figure import ReportTable
@@ -12,7 +14,8 @@ from .cells import cell, head
 _TITLE_BLOCK = frozenset(
     {
         "title", "document", "revision", "status", "date", "prepared_by", "checked_by",
-        "approved_by", "customer", "item", "serials", "scope", "damage", "report_units",
+        "approved_by", "customer", "item", "serials", "scope", "damage", "report_units", "changes",
+        "request", "order", "requirement", "classification", "recurring", "corrective_action",
     }
 )  # fmt: skip
 
@@ -38,6 +41,14 @@ def scope(case: Case) -> ReportTable:
         ("Damage as found", case.damage),
     )
     return ReportTable(["", "As stated in the case"], [row for row in rows if row[1]])
+
+
+def change_record(case: Case) -> ReportTable | Markdown:
+    """What was changed in which revision, the latest last."""
+    rows = [(each.revision, each.date, each.words) for each in changes(case.changes)]
+    if not rows:
+        return Markdown("The case keeps no change record.")
+    return ReportTable(["Revision", "Date", "Change"], rows, alignment=["left"] * 3)
 
 
 def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:

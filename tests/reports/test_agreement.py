@@ -1,0 +1,184 @@
+"""PDF, HTML, DOCX and results.json agree on every number of the margin table.
+
+The numbers are read back from each document and compared with `results.json`, converted and
+rounded here.
+"""
+
+import json
+import re
+import shutil
+from html.parser import HTMLParser
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+
+from thread_repair import case as cases
+from thread_repair.cli import main
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
+NEWTON_IN_POUND_FORCE = 4.4482216152605  # exact: 0.45359237 kg x 9.80665 m/s2
+
+pytestmark = pytest.mark.slow
+
+
+def rounded(value):
+    """Three significant digits, as the tables print: 25.1, 5640, 1.00."""
+    text = f"{value:#.3g}".removesuffix(".")
+    return f"{float(text):.0f}" if "e" in text else text
+
+
+def expected(results, system):
+    """Load case, state, demand, factor, capacity and margin of each row, the least first."""
+    words = {"original": "original thread", "repaired": "repaired thread"}
+
+    def force(newton):
+        si, inch = newton / 1000, newton / NEWTON_IN_POUND_FORCE
+        both = f"{rounded(si)} ({rounded(inch)})"
+        return {"SI": rounded(si), "inch": rounded(inch), "both": both}[system]
+
+    found = []
+    for each in sorted(results["margins"], key=lambda m: m["margin"]):
+        margin = each["capacity_N"] / (each["factor"] * each["demand_N"]) - 1
+        assert margin == pytest.approx(each["margin"], abs=1e-9)
+        found.append(
+            (
+                each["load_case"],
+                words[each["state"]],
+                force(each["demand_N"]),
+                rounded(each["factor"]),
+                force(each["capacity_N"]),
+                f"{margin:+.2f}",
+            )
+        )
+    return found
+
+
+def plain(text):
+    text = re.sub("[\u2007\u2008\u00a0\u202f]", " ", text).replace("−", "-").replace("’", "'")
+    return re.sub(r"\s+", " ", text).strip()
+
+
+class _Tables(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.tables, self.cell = [], None
+
+    def handle_starttag(self, tag, attrs):
+        if tag == "table":
+            self.tables.append([])
+        elif tag == "tr" and self.tables:
+            self.tables[-1].append([])
+        elif tag in ("td", "th") and self.tables:
+            self.cell = ""
+
+    def handle_data(self, data):
+        if self.cell is not None:
+            self.cell += data
+
+    def handle_endtag(self, tag):
+        if tag in ("td", "th") and self.cell is not None:
+            self.tables[-1][-1].append(plain(self.cell))
+            self.cell = None
+
+
+def html_tables(folder):
+    reader = _Tables()
+    reader.feed((folder / "report.html").read_text("utf-8"))
+    return reader.tables
+
+
+def docx_tables(folder):
+    import docx
+
+    document = docx.Document(folder / "report.docx")
+    return [[[plain(c.text) for c in row.cells] for row in t.rows] for t in document.tables]
+
+
+def margin_rows(tables):
+    """Of the one table whose last head is "Margin": load case, state, three numbers, margin."""
+    (table,) = (t for t in tables if t and t[0] and t[0][-1] == "Margin" and len(t[0]) == 7)
+    return [(*row[:2], *row[3:6], row[6].removesuffix(" FAILS")) for row in table[1:]]
+
+
+def pdf_text(folder):
+    import pypdf
+
+    pages = pypdf.PdfReader(folder / "report.pdf").pages
+    return plain(" ".join(page.extract_text() for page in pages))
+
+
+@pytest.fixture(scope="module", params=["SI", "inch", "both"])
+def margins_only(request, tmp_path_factory):
+    """A report of the margin table alone, in one system of units."""
+    folder = tmp_path_factory.mktemp(f"margins-{request.param}")
+    text = re.sub("(?m)^report_units:.*$", f"report_units: {request.param}", DEMO.read_text())
+    # A load that some modes do not carry, so that the table also shows what fails.
+    text = re.sub("(?m)^design_load:.*$", "design_load: 23 kN", text)
+    (folder / "case.yaml").write_text(text)
+    names = cases.keys()
+    shown = "\n".join(f'{key} = ""' for key in names)
+    notebook = new_notebook(
+        cells=[
+            new_markdown_cell("# Margins"),
+            new_code_cell(shown, metadata={"tags": ["parameters"]}),
+            new_code_cell(
+                "import thread_repair as tr\n"
+                "from thread_repair.reporting.blocks import comparison\n"
+                "case = tr.from_namespace(globals())\n"
+                "comparison.margins_table(case, tr.evaluate(case))"
+            ),
+        ]
+    )
+    nbformat.write(notebook, folder / "margins.ipynb")
+    assert main(["report", str(folder), "--notebook", str(folder / "margins.ipynb")]) == 0
+    return folder, request.param
+
+
+def check(folder, system):
+    results = json.loads((folder / "results.json").read_text("utf-8"))
+    rows = expected(results, system)
+    assert len(rows) >= 8
+    assert margin_rows(html_tables(folder)) == rows
+    assert margin_rows(docx_tables(folder)) == rows
+    text = pdf_text(folder)
+    for _, _, demand, factor, capacity, margin in rows:
+        # A cell may break over two lines, so only the numbers are held together here ...
+        assert re.search(
+            rf"{re.escape(demand)} {re.escape(factor)} {re.escape(capacity)} {re.escape(margin)}",
+            text,
+        ), (demand, factor, capacity, margin)
+    # ... and in this order, as many as there are rows.
+    numbers = "|".join(sorted({re.escape(f"{d} {f} {c} {m}") for _, _, d, f, c, m in rows}))
+    assert re.findall(rf"(?:{numbers})(?![\d.])", text) == [" ".join(row[2:]) for row in rows]
+    failing = sum(row[-1].startswith("-") for row in rows)
+    assert text.count("FAILS") == failing
+
+
+def test_every_document_says_what_the_results_say(margins_only):
+    folder, system = margins_only
+    check(folder, system)
+    assert "FAILS" in pdf_text(folder)
+
+
+@pytest.mark.parametrize("notebook", ["repair_justification", "design_review"])
+def test_the_shipped_reports_agree(tmp_path, notebook):
+    shutil.copy(DEMO, tmp_path)
+    assert main(["report", str(tmp_path), "--notebook", notebook]) == 0
+    check(tmp_path, "both")
+
+
+def test_a_changed_number_is_seen(margins_only, tmp_path):
+    """The check can fail: one digit of one number is changed in results.json."""
+    folder, system = margins_only
+    copy = tmp_path / "copy"
+    shutil.copytree(folder, copy)
+    results = json.loads((copy / "results.json").read_text("utf-8"))
+    results["margins"][0]["capacity_N"] *= 1.01
+    each = results["margins"][0]
+    each["margin"] = each["capacity_N"] / (each["factor"] * each["demand_N"]) - 1
+    (copy / "results.json").write_text(json.dumps(results))
+    with pytest.raises(AssertionError):
+        check(copy, system)

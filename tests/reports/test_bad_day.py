@@ -1,0 +1,205 @@
+"""The bad day: full disk, no network, a folder that is none, other clock, locale and place."""
+
+import os
+import random
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from thread_repair.cli import main
+from thread_repair.reporting import publish
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
+
+pytestmark = pytest.mark.slow
+
+COMMAND = [sys.executable, "-m", "thread_repair", "report"]
+
+
+def can(*command):
+    """Whether this machine lets us do it: in a container it may not."""
+    try:
+        return subprocess.run(command, capture_output=True).returncode == 0
+    except FileNotFoundError:
+        return False
+
+
+def environment(**changes):
+    paths = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH", "")]))
+    return {**os.environ, "PYTHONPATH": paths, **changes}
+
+
+def test_same_bytes_elsewhere_without_network_clock_or_locale(tmp_path):
+    """Two folders, two processes: the second far away, offline, in another zone and language."""
+    here, far = tmp_path / "here", tmp_path / ("Prüfstand 孔 " + "long " * 30).strip() / "ü"
+    for folder in (here, far):
+        folder.mkdir(parents=True)
+        shutil.copy(DEMO, folder)
+    assert main(["report", str(here)]) == 0
+    offline = ["unshare", "-n"] if can("unshare", "-n", "true") else []
+    done = subprocess.run(
+        [*offline, *COMMAND, str(far)],
+        cwd=ROOT,
+        env=environment(
+            TZ="Asia/Kathmandu",
+            LC_ALL="C",
+            LANG="tr_TR.UTF-8",
+            PYTHONIOENCODING="ascii",
+            PYTHONHASHSEED="77",
+            HOME="/nonexistent",
+            SOURCE_DATE_EPOCH="1000000000",
+            http_proxy="http://127.0.0.1:9",
+            https_proxy="http://127.0.0.1:9",
+        ),
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    for name in ("results.json", "report.pdf", "report.html", "report.docx", "report.ipynb"):
+        assert (here / name).read_bytes() == (far / name).read_bytes(), name
+
+
+def said(capsys, code, *arguments):
+    assert main(["report", *map(str, arguments)]) == code
+    printed = capsys.readouterr()
+    assert "Traceback" not in printed.err and len(printed.err.splitlines()) == 1, printed.err
+    return printed.err
+
+
+def test_a_folder_that_cannot_be_written_to(tmp_path, plain, capsys):
+    shutil.copy(DEMO, tmp_path)
+    (tmp_path / "file").write_text("x")
+    command = (tmp_path, "--notebook", plain, "--to", "html", "--out")
+    assert "could not be written" in said(capsys, 1, *command, tmp_path / "file")
+    # Root may write where the permissions say no, but not here.
+    assert "could not be written" in said(capsys, 1, *command, "/proc/none")
+    assert "File name too long" in said(capsys, 1, *command, tmp_path / ("x" * 300))
+    assert "File name too long" in said(
+        capsys, 1, *command, "/".join([str(tmp_path)] + 900 * ["deep"])
+    )
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["case.yaml", "file"]
+
+
+def test_a_full_disk_keeps_the_earlier_report(tmp_path, plain, capsys):
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    if not can("mount", "-t", "tmpfs", "-o", "size=300k", "none", str(disk)):
+        pytest.skip("no small disk can be mounted here; test_publish refuses every call instead")
+    try:
+        shutil.copy(DEMO, disk)
+        assert main(["report", str(disk), "--notebook", str(plain), "--to", "html"]) == 0
+        before = {p.name: p.read_bytes() for p in disk.iterdir()}
+        capsys.readouterr()
+        filler = disk / "filler"
+        room = os.statvfs(disk)
+        filler.write_bytes(b"x" * max(0, (room.f_bavail - 3) * room.f_bsize))
+        text = said(capsys, 1, disk, "--notebook", plain, "--to", "pdf", "html", "docx", "--again")
+        assert "No space left" in text or "could not be" in text
+        filler.unlink()
+        assert {p.name: p.read_bytes() for p in disk.iterdir()} == before
+        assert publish.is_whole(disk)
+    finally:
+        subprocess.run(["umount", str(disk)], check=False)
+
+
+def test_two_commands_at_once_on_one_case(tmp_path, plain):
+    """One builds, the other says so or finds it finished; what stands is whole."""
+    shutil.copy(DEMO, tmp_path)
+    runs = [
+        subprocess.Popen(
+            [*COMMAND, str(tmp_path), "--notebook", str(plain), "--to", "html"],
+            cwd=ROOT,
+            env=environment(),
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(2)
+    ]
+    errors = [run.communicate()[1] for run in runs]
+    assert sorted(run.returncode for run in runs) in ([0, 1], [0, 0])
+    for run, error in zip(runs, errors, strict=True):
+        assert "Traceback" not in error
+        assert run.returncode == 0 or "another build" in error
+    assert publish.is_whole(tmp_path)
+
+
+def batch_of(folder, count):
+    lines = ["name,thread,screw,parent,engagement,insert_length,title"]
+    lines += [f"c{n:02d},M8,8.8,6061-T6,12 mm,1.5 D,Cover {n}" for n in range(count)]
+    table = folder / "t.csv"
+    table.write_text("\n".join(lines) + "\n")
+    return table
+
+
+def kill_and_restart(folder, notebook, *, count, kills, seed):
+    """Kill a batch at random moments, starting it again each time; then let it end.
+
+    Returns how many reports stood after each kill, and how often a whole one was built again.
+    """
+    rng = random.Random(seed)
+    table, reports = batch_of(folder, count), folder / "t"
+    command = [*COMMAND, str(table), "--notebook", str(notebook), "--to", "html", "--jobs", "2"]
+    standing, again = [], 0
+    files = {"cwd": ROOT, "env": environment(), "stdout": subprocess.DEVNULL}
+
+    def whole():
+        return {
+            path.name: (path / "report.html").stat().st_ino
+            for path in (reports.iterdir() if reports.is_dir() else ())
+            if publish.is_whole(path)
+        }
+
+    before = {}
+    for _ in range(kills):
+        run = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, **files)
+        # A line of progress for each report that stood, for some that are built, then a moment.
+        for _ in range(len(before) + rng.randint(1, 5)):
+            run.stderr.readline()
+        time.sleep(rng.uniform(0, 1.5))
+        run.kill()  # the command alone: its workers are orphans now
+        _, error = run.communicate()
+        assert "Traceback" not in error, error
+        now = whole()
+        again += sum(now.get(name) != inode for name, inode in before.items())
+        before, standing = now, [*standing, len(now)]
+        if len(now) == count:  # all done: begin anew
+            shutil.rmtree(reports)
+            before = {}
+    run = subprocess.run(command, stderr=subprocess.PIPE, text=True, **files)
+    assert run.returncode == 0, run.stderr
+    now = whole()
+    again += sum(now.get(name) != inode for name, inode in before.items())
+    assert len(now) == count
+    for path in reports.iterdir():
+        if path.is_dir():
+            assert not [p.name for p in path.iterdir() if "build" in p.name or "lock" in p.name]
+    return standing, again
+
+
+def test_killed_and_started_again(tmp_path, plain):
+    """By hand, twenty kills: python -m tests.reports.test_bad_day 20"""
+    _, again = kill_and_restart(tmp_path, plain, count=3, kills=2, seed=5)
+    assert again == 0
+
+
+if __name__ == "__main__":
+    import tempfile
+
+    import nbformat
+    from nbformat.v4 import new_code_cell, new_notebook
+
+    with tempfile.TemporaryDirectory() as name:
+        cell = new_code_cell('title = "x"', metadata={"tags": ["parameters"]})
+        cells = [cell, new_code_cell("print(title)")]
+        nbformat.write(new_notebook(cells=cells), Path(name) / "plain.ipynb")
+        kills = int(sys.argv[1]) if len(sys.argv) > 1 else 20
+        counts, twice = kill_and_restart(
+            Path(name), Path(name) / "plain.ipynb", count=20, kills=kills, seed=None
+        )
+        print(f"whole reports after each kill: {counts}; built again without need: {twice}")

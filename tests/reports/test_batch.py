@@ -1,0 +1,286 @@
+"""Which cases a command means, what a batch prints and lists, and that one fault stops no other."""
+
+import csv
+import os
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from multiprocessing import get_context
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from thread_repair.cli import main
+from thread_repair.errors import InputError
+from thread_repair.reporting import batch, check, index, publish
+from thread_repair.reporting.jobs import Job, Outcome, build
+from thread_repair.reporting.selection import select
+
+NEEDED = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "8 mm",
+    "insert_length": "1.5 D",
+}
+
+
+def write_case(folder, **changes):
+    folder.mkdir(parents=True, exist_ok=True)
+    file = folder / "case.yaml"
+    file.write_text("".join(f"{k}: {v}\n" for k, v in {**NEEDED, **changes}.items()))
+    return file
+
+
+def write_table(file, *rows, columns=(*NEEDED,)):
+    with file.open("w", newline="") as stream:
+        writer = csv.DictWriter(stream, columns)
+        writer.writeheader()
+        for row in rows:
+            writer.writerow({key: {**NEEDED, **row}.get(key, "") for key in columns})
+    return file
+
+
+def chosen(plain, *paths, **options):
+    return select(paths, notebook=plain, formats=("html",), **options)
+
+
+def test_folders_files_and_tables_are_cases(tmp_path, plain):
+    one = write_case(tmp_path / "fleet" / "a")
+    write_case(tmp_path / "fleet" / "deep" / "b")
+    write_case(tmp_path / "fleet" / ".hidden" / "c")
+    table = write_table(tmp_path / "t.csv", {"name": "x"}, {"name": "y"}, columns=("name", *NEEDED))
+    jobs = chosen(plain, tmp_path / "fleet", table)
+    assert [job.name for job in jobs] == ["a", "deep/b", "x", "y"]
+    assert [job.out for job in jobs[:2]] == [one.parent, tmp_path / "fleet" / "deep" / "b"]
+    assert [job.out for job in jobs[2:]] == [tmp_path / "t" / "x", tmp_path / "t" / "y"]
+    assert dict(jobs[2].row) == NEEDED
+    jobs = chosen(plain, tmp_path / "fleet", out=tmp_path / "o")
+    assert [job.out for job in jobs] == [tmp_path / "o" / "a", tmp_path / "o" / "deep" / "b"]
+    (job,) = chosen(plain, tmp_path / "fleet" / "a", out=tmp_path / "o")
+    assert job.out == tmp_path / "o" / "a"
+
+
+def test_a_table_from_a_spreadsheet_is_read(tmp_path, plain):
+    file = tmp_path / "t.csv"
+    file.write_bytes(
+        b"\xef\xbb\xbfthread,screw,parent,engagement,insert_length\r\n"
+        b'M8x1.25,8.8,6061-T6,"8 mm",1.5 D\r\n,,,,\r\n'
+    )
+    (job,) = chosen(plain, file)
+    assert job.name == "row-0001"
+
+
+@pytest.mark.parametrize(
+    ("columns", "rows", "says"),
+    [
+        (("name", "thred"), [{}], "unknown column 'thred'; did you mean 'thread'?"),
+        (("thread", "thread"), [{}], "column 'thread' is given more than once"),
+        (("name", *NEEDED), [{"name": "../x"}], "row 1: '../x' cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": ""}], "row 1: '' cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": "."}], "cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": "C:x"}], "cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": "a" * 300}], "cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": "a"}, {"name": "A"}], "is given to an earlier row"),
+        ((*NEEDED,), [], "expected a header that names keys, and one row a case"),
+    ],
+)
+def test_a_wrong_table_is_refused_whole(tmp_path, plain, columns, rows, says):
+    with pytest.raises(InputError) as error:
+        chosen(plain, write_table(tmp_path / "t.csv", *rows, columns=columns))
+    assert says in str(error.value)
+
+
+def test_more_faults_of_a_selection(tmp_path, plain):
+    with pytest.raises(InputError, match=r"no case\.yaml in .* or below it"):
+        chosen(plain, tmp_path)
+    file = tmp_path / "t.csv"
+    file.write_text("thread,screw\nM8\n")
+    with pytest.raises(InputError, match="row 1 has 1 cells, the header has 2"):
+        chosen(plain, file)
+    file.write_text('thread,screw\n"M8,x\n')
+    with pytest.raises(InputError, match="is not a CSV table"):
+        chosen(plain, file)
+    file.write_bytes(b"thread\n\xff\xfe\n")
+    with pytest.raises(InputError, match="not UTF-8"):
+        chosen(plain, file)
+    a, b = write_case(tmp_path / "p" / "same"), write_case(tmp_path / "q" / "same")
+    with pytest.raises(InputError, match="would both stand in"):
+        chosen(plain, a, b, out=tmp_path / "o")
+    with pytest.raises(InputError, match="asked for twice"):
+        chosen(plain, a, a)
+
+
+def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
+    table = write_table(
+        tmp_path / "t.csv",
+        {"name": "good", "title": "=1+1"},
+        {"name": "=bad", "thread": "M8x1.26"},
+        {"name": "<b>", "title": "x"},
+        columns=("name", "title", *NEEDED),
+    )
+    # < is no name of a folder everywhere, so it is refused before anything is built
+    assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
+    assert not (tmp_path / "t").exists()
+    capsys.readouterr()
+    table.write_text(table.read_text().replace("<b>", "b"))
+    assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
+    printed = capsys.readouterr()
+    assert "=bad: thread: " in printed.err and "2 of 3, 1 failed, about " in printed.err
+    assert publish.is_whole(tmp_path / "t" / "good") and publish.is_whole(tmp_path / "t" / "b")
+    assert not (tmp_path / "t" / "=bad").exists()
+    rows = list(csv.DictReader((tmp_path / "t" / "index.csv").read_text().splitlines()))
+    assert [row["result"] for row in rows] == ["built", "failed", "built"]
+    assert rows[1]["name"] == "'=bad" and rows[1]["faults"].startswith("thread: ")
+    assert float(rows[0]["pull_out_ratio"]) > 1
+    page = (tmp_path / "t" / "index.html").read_text()
+    check.check("html", tmp_path / "t" / "index.html")
+    assert 'href="good/report.html"' in page and "The repaired thread is stronger" in page
+
+    before = {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/report.html")}
+    assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
+    assert capsys.readouterr().out.count("finished and unchanged") == 2
+    assert before == {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/report.html")}
+    # A key that the notebook does not show still changes results.json, so it counts.
+    table.write_text(table.read_text().replace("8.8,6061-T6,8 mm", "10.9,6061-T6,8 mm", 1))
+    assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
+    assert capsys.readouterr().out.count("finished and unchanged") == 1
+
+
+def test_again_and_what_was_changed_by_hand(tmp_path, plain, capsys):
+    case = write_case(tmp_path / "a")
+    command = ["report", str(case), "--notebook", str(plain), "--to", "html"]
+    assert main(command) == 0
+    assert not (tmp_path / "a" / "index.html").exists()
+    page = tmp_path / "a" / "report.html"
+    first = page.stat().st_mtime_ns
+    assert main(command) == 0
+    assert page.stat().st_mtime_ns == first
+    assert main([*command, "--again"]) == 0
+    assert page.stat().st_mtime_ns > first
+    page.write_text("annotated")
+    assert main(command) == 0
+    assert "report (kept 1).html" in capsys.readouterr().out
+    assert (tmp_path / "a" / "report (kept 1).html").read_text() == "annotated"
+
+
+class _Gone(Executor):
+    """An executor whose worker is lost with every second report."""
+
+    count = 0
+
+    def submit(self, function, /, *arguments, **named):
+        future = Future()
+        self.count += 1
+        if self.count % 2:
+            future.set_exception(ConnectionError("the machine is gone"))
+        else:
+            future.set_result(function(*arguments, **named))
+        return future
+
+
+def jobs_of(count, tmp_path):
+    return [
+        Job(case=Path("none.yaml"), name=f"{n}", notebook=Path(), out=tmp_path / f"{n}", formats=())
+        for n in range(count)
+    ]
+
+
+def test_any_executor_and_one_that_loses_workers(tmp_path):
+    outcomes = list(batch.run_batch(jobs_of(4, tmp_path), executor=_Gone()))
+    lost = [o for o in outcomes if not o.bad_input]
+    assert len(outcomes) == 4 and len(lost) == 2
+    assert "ended from outside or crashed" in lost[0].faults[0]
+
+
+def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
+    from thread_repair.reporting import jobs
+
+    monkeypatch.setattr(jobs, "results", lambda case, with_chances=True: {}["none"])
+    monkeypatch.setattr(jobs, "_stamp", lambda *a: "")
+    case = write_case(tmp_path / "a")
+    (outcome,) = batch.run_batch(
+        [Job(case=case, name="a", notebook=Path("n"), out=tmp_path / "a", formats=("html",))]
+    )
+    assert not outcome.bad_input
+    assert outcome.faults[0].startswith("a fault of the program, test_batch.py line ")
+
+
+def test_names_of_an_index_are_literal(tmp_path):
+    name = "<script>alert(1)</script>\n&\udcff"
+    job = Job(case=tmp_path / "x", name=name, notebook=Path(), out=tmp_path / "a b#", formats=())
+    outcome = Outcome(job=job, files=(tmp_path / "a b#" / "report.html",), verdict="<i>v</i>")
+    index.write([outcome], tmp_path)
+    check.check("html", tmp_path / "index.html")
+    page = (tmp_path / "index.html").read_text()
+    assert "<script" not in page and "&lt;i&gt;v" in page and 'href="a%20b%23/report.html"' in page
+
+
+def test_an_index_that_is_not_ours_is_kept(tmp_path):
+    (tmp_path / "index.html").write_text("mine")
+    index.write([], tmp_path)
+    index.write([], tmp_path)
+    assert (tmp_path / "index (kept 1).html").read_text() == "mine"
+    assert len(list(tmp_path.iterdir())) == 3
+
+
+@pytest.mark.slow
+def test_a_worker_that_dies_takes_no_other_report_with_it(tmp_path, plain):
+    """A notebook cell kills the process that manages it: that report fails, the others stand."""
+    node = nbformat.read(plain, as_version=4)
+    node.cells.append(
+        nbformat.v4.new_code_cell(
+            "import os, signal\nif title == 'kill': os.kill(os.getppid(), signal.SIGKILL)"
+        )
+    )
+    killer = tmp_path / "killer.ipynb"
+    nbformat.write(node, killer)
+    table = write_table(
+        tmp_path / "t.csv",
+        *({"name": f"{n}", "title": "kill" if n == 1 else "good"} for n in range(4)),
+        columns=("name", "title", *NEEDED),
+    )
+    jobs = chosen(killer, table)
+    outcomes = {o.job.name: o for o in batch.run_batch(jobs, workers=2)}
+    assert sorted(outcomes) == ["0", "1", "2", "3"]
+    assert [name for name, o in outcomes.items() if o.faults] == ["1"]
+    assert "ended from outside" in outcomes["1"].faults[0]
+
+
+@pytest.mark.slow
+def test_the_executor_of_a_cluster(tmp_path, plain):
+    """Two worker processes behind the scheduler of a local cluster, on loopback only."""
+    distributed = pytest.importorskip(
+        "distributed", reason="the optional extra 'cluster' is not installed"
+    )
+    table = write_table(
+        tmp_path / "t.csv",
+        *({"name": f"{n}", "thread": "M8x1.26" if n == 2 else "M6"} for n in range(4)),
+        columns=("name", *NEEDED),
+    )
+    jobs = chosen(plain, table)
+    with (
+        distributed.LocalCluster(
+            n_workers=2,
+            threads_per_worker=1,
+            processes=True,
+            host="127.0.0.1",
+            dashboard_address=None,
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        outcomes = {o.job.name: o for o in batch.run_batch(jobs, executor=client.get_executor())}
+    assert sorted(outcomes) == ["0", "1", "2", "3"]
+    assert outcomes["2"].bad_input
+    for name in ("0", "1", "3"):
+        assert publish.is_whole(tmp_path / "t" / name)
+
+
+def test_a_pool_of_processes(tmp_path):
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+        outcomes = list(batch.run_batch(jobs_of(3, tmp_path), executor=pool))
+    assert [o.bad_input for o in outcomes] == [True] * 3
+
+
+def test_duration_and_build_are_importable_by_name():
+    assert batch.duration(59.6) == "1 min 0 s" and build.__module__.endswith("jobs")
+    assert os.path.basename(str(batch.demo_case())) == "case.yaml"

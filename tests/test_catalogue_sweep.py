@@ -1,0 +1,121 @@
+"""The catalogue agrees with single evaluations, is tidy, and says what it leaves out."""
+
+import csv
+
+import numpy as np
+import pytest
+
+import thread_repair as tr
+from thread_repair import catalogue_sweep, inserts, materials, threads
+from thread_repair.cli import main
+from thread_repair.errors import InputError
+from thread_repair.joint.records import Evaluation
+
+
+def rows(**options):
+    (table,) = catalogue_sweep.sweep_threads([threads.thread(options.pop("thread"))], **options)
+    return table
+
+
+@pytest.mark.parametrize(
+    ("thread", "parent", "screw", "diameters"),
+    [
+        ("M8", "6061-T6", "8.8", 1.5),
+        ("M20", "AZ91D", "12.9", 3.0),
+        ("1/4-20 UNC", "A356.0-T6-sand", "160-ksi", 2.0),
+        ("3/8 BSF", "EN-GJL-250", "4.6", 1.0),
+    ],
+)
+def test_a_row_is_what_evaluate_gives(thread, parent, screw, diameters):
+    table = rows(thread=thread, parents=[parent], screws=[screw], lengths=[diameters])
+    found: Evaluation = tr.evaluate(
+        tr.read(
+            {
+                "thread": thread,
+                "parent": parent,
+                "screw": screw,
+                "engagement": f"{diameters} D",
+                "insert_length": f"{diameters} D",
+            }
+        )
+    )
+    for state in ("original", "repaired"):
+        assert table[f"{state}_pull_out_N"][0] == pytest.approx(
+            getattr(found, state).pull_out, rel=1e-9
+        )
+        assert table[f"{state}_strength_N"][0] == pytest.approx(
+            getattr(found, state).strength, rel=1e-9
+        )
+        breaks = getattr(found, state).engagement > getattr(found, state).required_engagement
+        assert bool(table[f"screw_breaks_first_{state}"][0]) == breaks
+
+
+def test_the_file_is_tidy(tmp_path, capsys):
+    file = tmp_path / "c.csv"
+    assert main(["catalogue", "--out", str(file), "--threads", "M6", "M2x0.25"]) == 0
+    printed = capsys.readouterr()
+    assert "left out M2x0.25: " in printed.err
+    found = list(csv.DictReader(file.read_text().splitlines()))
+    assert f"{len(found)} joints" in printed.out
+    assert tuple(found[0]) == catalogue_sweep.COLUMNS
+    keys = {tuple(row[name] for name in catalogue_sweep.COLUMNS[:4]) for row in found}
+    assert len(keys) == len(found)
+    table = rows(thread="M6")
+    for name in ("original_pull_out_N", "repaired_strength_N"):
+        np.testing.assert_allclose([float(row[name]) for row in found], table[name], atol=0.51)
+    assert sorted(tmp_path.iterdir()) == [file]
+
+
+def test_names_need_no_quotes_in_csv():
+    names = (
+        *(t.designation for t in threads.known()),
+        *materials.names("parent"),
+        *materials.names("screw"),
+    )
+    assert not [name for name in names if {",", '"', "\n", "%"} & set(name)]
+
+
+def test_the_needed_length_is_the_shortest_that_lets_the_screw_break():
+    found = catalogue_sweep.needed_lengths(threads.thread("M8"))
+    assert found.needed.shape == (len(found.parents), len(found.screws))
+    table = rows(thread="M8", parents=["6061-T6"], screws=["8.8"])
+    value = found.needed[found.parents.index("6061-T6"), found.screws.index("8.8")]
+    first = table["insert_length_d"][table["screw_breaks_first_repaired"]].min()
+    assert value == first
+    # A weaker parent never needs less.
+    strong, weak = (found.needed[found.parents.index(p)] for p in ("7075-T651", "6063-T5-typical"))
+    assert not np.any(strong > np.where(np.isnan(weak), np.inf, weak))
+
+
+def test_the_chart(tmp_path, capsys):
+    from thread_repair.figures.insert_length_chart import insert_length_chart
+
+    drawing = insert_length_chart(
+        ["a", "b"], ["8.8", "x$y"], [[1, np.nan], [3, 2]], lengths=inserts.LENGTHS, thread="M8"
+    )
+    texts = [text.get_text() for text in drawing.axes[0].texts]
+    assert texts == ["1", "–", "3", "2"]
+    assert main(["catalogue", "--chart", str(tmp_path / "c.gif"), "--threads", "M8"]) == 2
+    assert main(["catalogue", "--chart", str(tmp_path / "c.svg")]) == 2
+    assert main(["catalogue"]) == 2
+    assert not list(tmp_path.iterdir())
+    capsys.readouterr()
+
+
+def test_a_file_that_cannot_be_written_is_a_sentence(tmp_path):
+    (tmp_path / "f").write_text("x")
+    with pytest.raises(InputError, match="cannot be written"):
+        catalogue_sweep.write(tmp_path / "f" / "c.csv", [])
+
+
+def test_parquet_or_a_sentence(tmp_path):
+    file = tmp_path / "c.parquet"
+    tables = [rows(thread="M8", parents=["6061-T6"], screws=["8.8"])]
+    try:
+        import pyarrow  # noqa: F401
+    except ImportError:
+        with pytest.raises(InputError, match="needs the library pyarrow"):
+            catalogue_sweep.write(file, tables)
+        assert not list(tmp_path.iterdir())
+    else:
+        assert catalogue_sweep.write(file, tables).joints == 5

@@ -1,0 +1,84 @@
+"""The concession sheet and the change record: what is known is filled in, what decides is blank."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair.cli import main
+from thread_repair.errors import InputError
+from thread_repair.reporting.blocks import concession, inputs
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "reports" / "demo-rig-plate"
+
+
+def demo(**changes):
+    return cases.read({**cases.load_text(DEMO), **changes})
+
+
+def rows(table):
+    return {str(row[0]): [str(cell) for cell in row[1:]] for row in table.rows}
+
+
+def test_the_request_holds_what_the_case_says_and_leaves_the_rest_to_be_written():
+    table = rows(concession.request_table(demo()))
+    assert table["Contract or order"] == ["order 4711 (invented)"]
+    assert table["Classification"] == [""]
+    assert rows(concession.request_table(demo(classification="major")))["Classification"] == [
+        "major"
+    ]
+    with pytest.raises(InputError, match="classification: 'huge' is not one of"):
+        demo(classification="huge")
+
+
+def test_the_strengths_are_those_of_the_evaluation():
+    case = demo(report_units="SI")
+    evaluation = tr.evaluate(case)
+    table = rows(concession.strength_table(case, evaluation))
+    assert table["repaired thread"][1] == f"{evaluation.repaired.pull_out / 1000:.3g}"
+    assert table["original thread"][4].startswith("+")
+    without = demo(design_load="", torque="", report_units="SI")
+    assert rows(concession.strength_table(without, tr.evaluate(without)))["original thread"][4] == (
+        "–"
+    )
+
+
+def test_nobody_decides_by_default():
+    filled = concession.decision().table.rows
+    assert all(row[2:] == ("", "", "") for row in filled)
+
+
+def test_the_change_record():
+    case = demo(changes="A | 2026-11-25 | first issue\n\nB | 2026-12-01 | torque | of H3")
+    table = inputs.change_record(case)
+    assert table.rows == (
+        ("A", "2026-11-25", "first issue"),
+        ("B", "2026-12-01", "torque | of H3"),
+    )
+    assert "no change record" in inputs.change_record(demo(changes="")).data
+    with pytest.raises(InputError) as error:
+        demo(changes="B, torque corrected\nC | yesterday | x\nD | 2026-12-01 |")
+    assert [line.split(":")[1].strip() for line in str(error.value).splitlines()] == [
+        "line 1", "line 2", "line 3",
+    ]  # fmt: skip
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("units", ["both", "inch"])
+def test_the_sheet_fits_two_pages(tmp_path, units):
+    import pypdf
+
+    shutil.copy(DEMO / "case.yaml", tmp_path)
+    file = tmp_path / "case.yaml"
+    file.write_text(re.sub("(?m)^report_units:.*$", f"report_units: {units}", file.read_text()))
+    assert main(["report", str(tmp_path), "--notebook", "concession_sheet"]) == 0
+    pages = pypdf.PdfReader(tmp_path / "report.pdf").pages
+    assert len(pages) <= 2
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for words in ("Requirement departed from", "Corrective action", "Signature", "Customer",
+                  "first issue", "competent person"):  # fmt: skip
+        assert words in text

@@ -1,0 +1,144 @@
+"""The request to depart from the drawing: the fields that such forms have in common.
+
+Fields of DD Form 1694 as its published field list names them (read); forms of other customers have
+the same under other names (common practice, no published source). What only a person can answer
+is left blank.
+"""
+
+from __future__ import annotations
+
+from IPython.display import Markdown
+
+from ... import case as cases
+from ...case import Case
+from ...joint import Evaluation
+from ...joint.margins import margins
+from ...load_cases import load_cases
+from ...units import number
+from ...workshop import WorkshopSheet
+from .. import escape
+from ..figure import FillIn, ReportTable
+from .cells import MODE_WORDS, STATE_WORDS, cell, head
+
+sheet = cases.sheet
+
+_REQUESTS = {
+    "concession": "concession, for what is made already",
+    "deviation": "deviation, before it is made",
+}
+
+#: What a form asks and this calculation cannot answer.
+_EFFECTS = (
+    "Interchangeability and other parts",
+    "Service life, maintenance, spares",
+    "Corrosion, fatigue, safety",
+    "Documents, tools and software",
+    "Cost and delivery",
+)
+
+_DECIDERS = ("Originator", "Stress", "Quality", "Design authority", "Customer")
+
+
+def request_table(case: Case) -> ReportTable:
+    """What is asked for: the head of the form. A field without an entry is left to be written."""
+    rows = [
+        ("Request", _REQUESTS[case.request]),
+        ("Contract or order", case.order),
+        ("Part and drawing", case.item),
+        ("Serial numbers it applies to", case.serials),
+        ("Holes", f"{case.quantity}"),
+        ("Requirement departed from", case.requirement),
+        ("Found before", case.recurring),
+        ("Classification", "" if case.classification == "open" else case.classification),
+    ]
+    return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
+
+
+def description_table(case: Case, sheet: WorkshopSheet) -> ReportTable:
+    """What was found, what is proposed instead, and what prevents it from happening again."""
+    rows = [
+        ("Damage as found", case.damage),
+        ("Proposed repair", _repair(case, sheet)),
+        ("What is decided here", case.scope),
+        ("Corrective action", case.corrective_action),
+    ]
+    return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
+
+
+def _repair(case: Case, sheet: WorkshopSheet) -> str:
+    choice = {each.topic: each for each in sheet.choices}
+    return (
+        f"{sheet.title}, {choice['length'].option} nominal; wire: {choice['wire'].words}, "
+        f"{choice['finish'].words.lower()}. Made and inspected by the hole preparation sheet of "
+        "the same case."
+    )
+
+
+def justification(evaluation: Evaluation) -> Markdown:
+    """Why it may be done, in one passage: the verdict of the calculation."""
+    return Markdown("> " + escape.markdown(evaluation.verdict))
+
+
+def strength_table(case: Case, evaluation: Evaluation) -> ReportTable:
+    """Both states in the numbers that a decision rests on."""
+    system = case.report_units
+    found = margins(evaluation, load_cases(case))
+    rows = []
+    for name, state in evaluation.states.items():
+        own = min((m for m in found if m.state == name), key=lambda m: m.margin, default=None)
+        rows.append(
+            (
+                STATE_WORDS[name],
+                cell(state.engagement, "length", system),
+                cell(state.pull_out, "force", system),
+                cell(state.strength, "force", system),
+                MODE_WORDS[state.governing_mode],
+                "–" if own is None else f"{own.margin:+.2f}",
+                "" if own is None else own.load_case,
+            )
+        )
+    rows.append(
+        (
+            "repaired / original",
+            "",
+            number(evaluation.pull_out_ratio),
+            number(evaluation.strength_ratio),
+            "",
+            "",
+            "",
+        )
+    )
+    return ReportTable(
+        [
+            "State",
+            head("Engaged", "length", system),
+            head("Pull-out strength", "force", system),
+            head("Strength", "force", system),
+            "Governing mode",
+            "Least margin",
+            "Load case",
+        ],
+        rows,
+        alignment=["left", "right", "right", "right", "left", "right", "left"],
+    )
+
+
+def effects() -> FillIn:
+    """Ask about the effects that no calculation of strength can see."""
+    return FillIn(
+        ReportTable(
+            ["Effect on", "None", "As follows"], [(words, "☐", "") for words in _EFFECTS],
+            alignment=["left", "left", "left"],
+        )
+    )  # fmt: skip
+
+
+def decision() -> FillIn:
+    """Leave room for those who decide: nothing is filled in, not even a name."""
+    return FillIn(
+        ReportTable(
+            ["Who", "Accepts, with conditions, rejects", "Name", "Date", "Signature"],
+            [(who, "☐ yes  ☐ with conditions  ☐ no", "", "", "") for who in _DECIDERS],
+            alignment=["left"] * 5,
+        )
+    )

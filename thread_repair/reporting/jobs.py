@@ -1,0 +1,267 @@
+"""One report to build, in this process or in another."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import platform
+import traceback
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import thread_repair
+
+from .. import case as cases
+from ..case import Case
+from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
+from ..results import chances, results
+from . import publish
+from .build import FILES, NOTEBOOK, RESULTS, build_report
+from .document import DocumentInfo
+from .progress import terminal_progress
+from .render import FORMATS
+from .run import declared_parameters
+
+DEMO = "demo-rig-plate"
+
+#: Key of the manifest that says what a report was built from.
+STAMP = "job_sha256"
+
+#: What draws, sets and computes: another release of one of these may change a report.
+_LIBRARIES = (
+    "numpy", "scipy", "matplotlib", "papermill", "nbclient", "ipykernel", "pypandoc_binary",
+    "typst", "clarabel",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One report to build: plain paths and words, so that it can be sent to another process.
+
+    Parameters
+    ----------
+    case : Path
+        The case file, or the table that holds the case as a row.
+    row : tuple of pairs, optional
+        Keys and values of a case that is a row of a table.
+    name : str
+        What people call the case, in messages and in the index.
+    notebook, out : Path
+    formats : tuple of str
+    again : bool
+        Build although a finished report of the same inputs stands there.
+    """
+
+    case: Path
+    row: tuple[tuple[str, str], ...] | None = None
+    name: str
+    notebook: Path
+    out: Path
+    formats: tuple[str, ...]
+    again: bool = False
+    show_progress: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of one job: the published files, or the sentences that say why not."""
+
+    job: Job
+    files: tuple[Path, ...] = ()
+    #: Files of an earlier report that somebody had changed: their new names.
+    kept: tuple[Path, ...] = ()
+    #: The finished report stood there already.
+    unchanged: bool = False
+    verdict: str = ""
+    pull_out_ratio: float | None = None
+    least_margin: float | None = None
+    faults: tuple[str, ...] = ()
+    bad_input: bool = False
+
+
+def home() -> Path:
+    """Return the folder that holds `notebooks/` and `reports/`.
+
+    Raises
+    ------
+    InputError
+        If neither the current folder nor the one the package was installed from has them.
+    """
+    for folder in (Path.cwd(), Path(__file__).parents[2]):
+        if (folder / "notebooks").is_dir():
+            return folder
+    raise InputError(
+        "no folder 'notebooks' here; run thread-repair in the clone it was installed from"
+    )
+
+
+def demo_case() -> Path:
+    """Return the case of the shipped demonstration."""
+    return home() / "reports" / DEMO / "case.yaml"
+
+
+def notebook_path(name: str) -> Path:
+    """Return a notebook by its name or its path.
+
+    Raises
+    ------
+    InputError
+        Naming the nearest known notebooks.
+    """
+    if name.endswith(".ipynb") and Path(name).is_file():
+        return Path(name)
+    folder = home() / "notebooks"
+    known = sorted(path.stem for path in folder.glob("*.ipynb"))
+    if name not in known:
+        raise unknown("notebook", name, known)
+    return folder / f"{name}.ipynb"
+
+
+def build(job: Job) -> Outcome:
+    """Build one report. Everything that can be wrong with it ends in the outcome."""
+    try:
+        return _build(job)
+    except ThreadRepairError as error:
+        return Outcome(
+            job=job,
+            faults=tuple(str(error).splitlines()),
+            bad_input=isinstance(error, (InputError, ValidityError)),
+        )
+    except Exception as error:
+        # A fault of ours: it must not take the other reports with it, nor pass unseen.
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        place = f"{Path(last.filename).name} line {last.lineno}"
+        return Outcome(
+            job=job,
+            faults=(f"a fault of the program, {place}: {type(error).__name__}: {error}",),
+        )
+
+
+def _build(job: Job) -> Outcome:
+    entered = cases.load_text(job.case) if job.row is None else dict(job.row)
+    case = cases.read(entered, folder=cases.folder(job.case))
+    document = document_info(case)
+    files = _files(case)
+    stamp = _stamp(job, entered, document, files)
+    if not job.again:
+        standing = _standing(job, stamp)
+        if standing is not None:
+            return standing
+    numbers = results(case, with_chances=False)
+    # A key that the case leaves out must not keep the demonstration's value.
+    handed = {**dict.fromkeys(cases.keys(), ""), **entered, "case_folder": FILES}
+    published = build_report(
+        notebook=job.notebook,
+        # in the notebook's order, the same in every process
+        parameters={key: handed[key] for key in declared_parameters(job.notebook) if key in handed},
+        files=files,
+        out_dir=job.out,
+        formats=job.formats,
+        document=document,
+        results=lambda: {**numbers, **chances(case)},
+        progress=terminal_progress() if job.show_progress else None,
+        extra={STAMP: stamp},
+    )
+    return _done(job, published.files, numbers, kept=published.kept)
+
+
+def _files(case: Case) -> Mapping[str, Path]:
+    """Return the files that a case names, by name."""
+    if not case.pull_tests:
+        return {}
+    from .. import evidence  # costs SciPy, which no other case needs here
+
+    folder = case.folder or Path()
+    return {name: folder / name for name in evidence.files_of(case)}
+
+
+def _done(
+    job: Job,
+    files: Mapping[str, Path],
+    numbers: Mapping[str, Any],
+    *,
+    kept: tuple[Path, ...] = (),
+    unchanged: bool = False,
+) -> Outcome:
+    comparison = numbers["comparison"]
+    margins = [each["margin"] for each in numbers["margins"] if each["margin"] is not None]
+    return Outcome(
+        job=job,
+        files=tuple(files.values()),
+        kept=kept,
+        unchanged=unchanged,
+        verdict=comparison["verdict"],
+        pull_out_ratio=comparison["pull_out_ratio"],
+        least_margin=min(margins, default=None),
+    )
+
+
+def _standing(job: Job, stamp: str) -> Outcome | None:
+    """Return the report that stands there, if it is whole and of the same inputs and program."""
+    found = publish.manifest(job.out)
+    if found.get(STAMP) != stamp or not publish.is_whole(job.out):
+        return None
+    try:
+        numbers = json.loads((job.out / RESULTS).read_bytes())
+    except (OSError, ValueError) as error:  # taken away between the two looks
+        raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
+    names = [*(FORMATS[kind] for kind in job.formats), NOTEBOOK, RESULTS]
+    return _done(job, {name: job.out / name for name in names}, numbers, unchanged=True)
+
+
+def _stamp(
+    job: Job, entered: Mapping[str, str], document: DocumentInfo, files: Mapping[str, Path]
+) -> str:
+    """Return the SHA-256 of all that the files of a report depend on."""
+    data = [
+        sorted(entered.items()),
+        document.as_data(),
+        [(name, _digest(file)) for name, file in sorted(files.items())],
+        _digest(job.notebook),
+        sorted(job.formats),
+        program_digest(),
+    ]
+    return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
+
+
+def _digest(file: Path) -> str:
+    try:
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError as error:
+        raise ReportError(f"{file} cannot be read: {error.strerror}") from None
+
+
+@cache
+def program_digest() -> str:
+    """Return the SHA-256 of the package as it stands here and of the libraries it uses."""
+    digest = hashlib.sha256(f"{thread_repair.__version__} {platform.python_version()}".encode())
+    for name in _LIBRARIES:
+        digest.update(f" {name} {metadata.version(name)}".encode())
+    package = Path(thread_repair.__file__).parent
+    for file in sorted(package.rglob("*")):
+        if file.is_file() and "__pycache__" not in file.parts:
+            digest.update(file.relative_to(package).as_posix().encode() + b"\0")
+            digest.update(hashlib.sha256(file.read_bytes()).digest())
+    return digest.hexdigest()
+
+
+def document_info(case: Case) -> DocumentInfo:
+    """Return the title block of a case."""
+    return DocumentInfo(
+        title=case.title or f"Thread repair {case.thread}",
+        document=case.document,
+        revision=case.revision,
+        status=case.status,
+        date=datetime.date.fromisoformat(case.date) if case.date else None,
+        customer=case.customer,
+        item=case.item,
+        serials=case.serials,
+        prepared_by=case.prepared_by,
+        checked_by=case.checked_by,
+        approved_by=case.approved_by,
+    )

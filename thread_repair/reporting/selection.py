@@ -1,0 +1,165 @@
+"""Which cases a command line means: files, folders of them, and tables with one case a row."""
+
+from __future__ import annotations
+
+import csv
+import os
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from .. import case as cases
+from ..case import keys
+from ..errors import InputError, InputErrors, unknown
+from .jobs import Job
+
+CASE = "case.yaml"
+
+#: Column of a table that names the folder of a row's report.
+NAME = "name"
+
+#: A table is read whole; one of a fleet has thousands of rows, not millions.
+_LARGEST_TABLE = 50_000_000
+
+_BAD_NAME = re.compile(r'[/\\:*?"<>|\x00-\x1f\x7f]|^\.|[. ]$|^\s*$')
+_LONGEST_NAME = 100
+
+
+def select(
+    chosen: Sequence[Path],
+    *,
+    notebook: Path,
+    formats: tuple[str, ...],
+    out: Path | None = None,
+    again: bool = False,
+) -> tuple[Job, ...]:
+    """Return a job for every case, in the order given.
+
+    Parameters
+    ----------
+    chosen : sequence of Path
+        A case file; a folder that holds `case.yaml`; a folder below which such files stand; or a
+        CSV table whose header names keys of a case, one row one case, with an optional column
+        `name`.
+    notebook : Path
+    formats : tuple of {"pdf", "html", "docx"}
+    out : Path, optional
+        Reports go into a folder of the case's name in it. Without it they stand beside their
+        case; those of a table in a folder of the table's name, beside it.
+    again : bool
+        Build also what is finished and unchanged.
+
+    Raises
+    ------
+    InputError
+        If a folder holds no case, a table cannot be read, or two reports would share a folder.
+    """
+    jobs = [
+        replace(job, notebook=notebook, formats=formats, again=again)
+        for path in chosen
+        for job in _jobs(path, out)
+    ]
+    taken: dict[str, Job] = {}
+    for job in jobs:
+        # A disk that does not tell upper from lower case must not merge two reports.
+        place = os.path.realpath(job.out).casefold()
+        if place in taken and taken[place].case != job.case:
+            raise InputError(
+                f"the reports of {taken[place].case} and {job.case} would both stand in {job.out}; "
+                "rename one of the folders"
+            )
+        if place in taken:
+            raise InputError(f"the report of {job.case} is asked for twice, for {job.out}")
+        taken[place] = job
+    return tuple(jobs)
+
+
+def _job(case: Path, out: Path, name: str, row: tuple[tuple[str, str], ...] | None = None) -> Job:
+    return Job(case=case, row=row, name=name, notebook=Path(), out=out, formats=())
+
+
+def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
+    if path.suffix.casefold() == ".csv" and not path.is_dir():
+        yield from _rows(path, path.with_suffix("") if out is None else out)
+        return
+    below = _below(path) if path.is_dir() and not (path / CASE).exists() else []
+    if path.is_dir() and not below and not (path / CASE).exists():
+        raise InputError(f"no {CASE} in {path} or below it")
+    for file in below or [path]:
+        beside = cases.folder(file)
+        within = beside.relative_to(path) if below else Path(beside.resolve().name)
+        name = str(within) if below else str(path)
+        yield _job(file, beside if out is None else out / within, name)
+
+
+def _below(folder: Path) -> list[Path]:
+    """Return every case file below a folder; hidden folders are not looked into."""
+    found = (path for path in folder.rglob(CASE) if path.is_file())
+    return sorted(
+        path
+        for path in found
+        if not any(part.startswith(".") for part in path.relative_to(folder).parts)
+    )
+
+
+def _rows(file: Path, folder: Path) -> Iterator[Job]:
+    try:
+        if file.stat().st_size > _LARGEST_TABLE:
+            raise InputError(f"{file}: larger than {_LARGEST_TABLE} bytes, not a table of cases")
+        # Spreadsheets put a byte-order mark first.
+        text = file.read_text("utf-8-sig")
+    except OSError as error:
+        raise InputError(f"table {str(file)!r} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{file}: not UTF-8 text") from None
+    try:
+        lines = list(csv.reader(text.splitlines(keepends=True), strict=True))
+    except csv.Error as error:
+        raise InputError(f"{file}: is not a CSV table: {error}") from None
+    if not lines or len(lines) < 2:
+        raise InputError(f"{file}: expected a header that names keys, and one row a case")
+    header = [cell.strip() for cell in lines[0]]
+    _check_header(file, header)
+    faults, names = [], set()
+    jobs = []
+    for number, line in enumerate(lines[1:], start=1):
+        if not any(cell.strip() for cell in line):
+            continue
+        if len(line) != len(header):
+            faults.append(
+                f"{file}: row {number} has {len(line)} cells, the header has {len(header)}"
+            )
+            continue
+        cells = dict(zip(header, line, strict=True))
+        name = cells.pop(NAME, f"row-{number:04d}").strip()
+        if _BAD_NAME.search(name) or len(name) > _LONGEST_NAME:
+            faults.append(
+                f"{file}: row {number}: {name[:60]!r} cannot be the name of a folder; expected a "
+                "name such as 'pump-cover-17'"
+            )
+        elif name.casefold() in names:
+            faults.append(f"{file}: row {number}: the name {name!r} is given to an earlier row")
+        names.add(name.casefold())
+        jobs.append(_job(file, folder / name, name, tuple(cells.items())))
+    if faults:
+        raise InputErrors(faults)
+    if not jobs:
+        raise InputError(f"{file}: holds no row")
+    yield from jobs
+
+
+def _check_header(file: Path, header: list[str]) -> None:
+    known = (*keys(), NAME)
+    faults = [
+        f"{file}: {unknown('column', name[:80], known, count=1)}"
+        for name in header
+        if name not in known
+    ]
+    faults += [
+        f"{file}: column {name!r} is given more than once"
+        for name in sorted({name for name in header if header.count(name) > 1})
+        if name in known
+    ]
+    if faults:
+        raise InputErrors(faults)

@@ -1,11 +1,16 @@
 """Units at the edge: what people type, what is refused, what is printed."""
 
 import math
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.units import number, parse, show
+from thread_repair.units import _DIMENSIONS, _DIRECT, _converted, number, parse, show
+
+ROOT = Path(__file__).parents[1]
 
 
 @pytest.mark.parametrize(
@@ -83,3 +88,22 @@ def test_prints_significant_digits(value, digits, text):
 def test_prints_both_systems():
     assert show(25069.3, "force", system="both") == "25.1 kN (5640 lbf)"
     assert show(20.0, "temperature", system="inch") == "68.0 °F"
+
+
+@pytest.mark.parametrize(
+    ("dimension", "unit"), [(d, unit) for d, units in _DIRECT.items() for unit in units]
+)
+def test_what_is_converted_directly_is_what_pint_gives(dimension, unit):
+    for value in (1.0, 0.5, 12.7, 1.0e-3, 98765.4321):
+        slow = _converted(value, unit, "", f"{value} {unit}", _DIMENSIONS[dimension])
+        assert parse(f"{value!r} {unit}", dimension) == pytest.approx(slow, rel=2e-14)
+
+
+def test_the_demonstration_needs_no_pint():
+    code = (
+        "import sys, thread_repair as tr;"
+        "tr.evaluate(tr.load('reports/demo-rig-plate'));"
+        "print('pint' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT)
+    assert done.stdout.strip() == "False", done.stderr

@@ -107,6 +107,25 @@ _POWER = re.compile(r"([A-Za-z])(?:\^|\*\*)?([23])\Z")
 _LONGEST = 60
 
 
+_POUND_FORCE = 4.4482216152605  # N, exact: 0.45359237 kg x 9.80665 m/s2
+#: Factors to the unit inside for what is typed most. All other units are pint's, whose import takes
+#: longer than a whole evaluation; a test compares the two.
+_DIRECT: Mapping[str, Mapping[str, float]] = MappingProxyType(
+    {
+        "length": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4},
+        "force": {"N": 1.0, "kN": 1000.0, "lbf": _POUND_FORCE},
+        "stress": {
+            "MPa": 1.0, "N/mm2": 1.0, "N/mm²": 1.0, "GPa": 1000.0,
+            "psi": _POUND_FORCE / 25.4**2, "ksi": 1000 * _POUND_FORCE / 25.4**2,
+        },
+        "temperature": {"degC": 1.0, "°C": 1.0},
+        "torque": {
+            "N·m": 1.0, "Nm": 1.0, "in·lbf": _POUND_FORCE * 0.0254, "ft·lbf": _POUND_FORCE * 0.3048,
+        },
+    }
+)  # fmt: skip
+
+
 @cache
 def _registry() -> Any:
     import pint  # late: costs as much as the rest of the import together
@@ -158,6 +177,10 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
         if diameter is None:
             raise InputError(f"{_before(field)}{text!r} needs a known thread to say what 1 D is")
         return _finite(number * diameter, field, text, kind)
+    factor = _DIRECT.get(dimension, {}).get(unit)
+    if factor is not None:
+        value = number if factor == 1.0 else float(f"{number * factor:.14g}")
+        return _finite(value, field, text, kind)
     return _finite(_converted(number, unit, field, text, kind), field, text, kind)
 
 
@@ -178,6 +201,7 @@ def _number(match: re.Match[str], field: str, text: str, kind: Dimension) -> flo
 
 
 def _converted(number: float, unit: str, field: str, text: str, kind: Dimension) -> float:
+    """Convert by pint, which knows every unit there is."""
     import pint
 
     known = kind.aliases.get(unit)

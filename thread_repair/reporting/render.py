@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib import resources
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -209,15 +210,18 @@ def _missing_text(error: object) -> str | None:
 
 
 def _own_fonts(folder: Path) -> typst.Fonts:
-    import matplotlib
     import typst
 
     # The folder that matplotlib ships also has a font of last resort, which draws a box for every
     # character and so would hide a missing one.
     fonts = folder / "fonts"
     fonts.mkdir()
+    # Found without importing it: only the notebook's process draws.
+    matplotlib = find_spec("matplotlib")
+    assert matplotlib is not None and matplotlib.origin is not None
+    data = Path(matplotlib.origin).parent / "mpl-data"
     for name in _FALLBACK_FONTS:
-        shutil.copyfile(Path(matplotlib.get_data_path(), "fonts", "ttf", name), fonts / name)
+        shutil.copyfile(data / "fonts" / "ttf" / name, fonts / name)
     return typst.Fonts(include_system_fonts=False, font_paths=[fonts])
 
 

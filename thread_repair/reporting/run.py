@@ -46,10 +46,27 @@ def declared_parameters(notebook: Path) -> tuple[str, ...]:
     return _declared(read_notebook(notebook), notebook.name)
 
 
+def _nbformat() -> Any:
+    """Import nbformat without the grammars of web addresses that its schema library may bring.
+
+    Where that library's extras are installed (JupyterLab brings them), their import builds 38
+    grammars, which takes longer than a report; no schema of a notebook uses one.
+    """
+    grammars = "rfc3987_syntax"
+    hidden = grammars not in sys.modules
+    if hidden:
+        sys.modules[grammars] = None  # type: ignore[assignment]  # "not installed"
+    try:
+        import nbformat
+    finally:
+        if hidden:
+            del sys.modules[grammars]
+    return nbformat
+
+
 def read_notebook(notebook: Path) -> NotebookNode:
     """Read a notebook file; ReportError says in one sentence why that failed."""
-    import nbformat
-
+    nbformat = _nbformat()
     try:
         node: NotebookNode = nbformat.read(notebook, as_version=4)
         return node
@@ -323,8 +340,7 @@ def _without_clock(node: NotebookNode) -> NotebookNode:
 
 def write_notebook(node: NotebookNode, path: Path) -> None:
     """Write an executed notebook, the same bytes for the same content."""
-    import nbformat
-
+    nbformat = _nbformat()
     text: str = nbformat.writes(node)
     path.write_bytes((text + "\n").encode("utf-8", "backslashreplace"))
 

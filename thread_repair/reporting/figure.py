@@ -7,10 +7,11 @@ label). A plain string is taken literally; `Markup` marks Markdown of our own, s
 from __future__ import annotations
 
 import base64
+import contextlib
 import io
 import re
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -76,7 +77,8 @@ class ReportFigure:
     def _repr_mimebundle_(
         self, include: object = None, exclude: object = None
     ) -> tuple[dict[str, str], dict[str, Any]]:
-        svg, png = _svg(self.figure), _png(self.figure)
+        with _laid_out(self.figure):
+            svg, png = _svg(self.figure), _png(self.figure)
         width_mm = round(float(self.figure.get_size_inches()[0]) * 25.4, 2)
         encoded = base64.b64encode(png).decode("ascii")
         caption = escape.html(str(self.caption))
@@ -97,6 +99,21 @@ class ReportFigure:
             "width_mm": width_mm,
         }
         return data, {METADATA: text}
+
+
+@contextlib.contextmanager
+def _laid_out(figure: Figure) -> Iterator[None]:
+    """Lay the figure out once for both pictures: it takes as long as drawing one."""
+    engine = figure.get_layout_engine()
+    if engine is None:
+        yield
+        return
+    engine.execute(figure)
+    figure.set_layout_engine("none")
+    try:
+        yield
+    finally:
+        figure.set_layout_engine(engine)
 
 
 def _svg(figure: Figure) -> str:

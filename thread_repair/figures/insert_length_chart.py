@@ -15,7 +15,7 @@ from .style import figure, styled
 _ROW = 0.155
 #: From white to mid-grey: the longer the insert, the darker its cell; the text stays readable.
 _SHADES = ("#ffffff", "#f0f0f0", "#e0e0e0", "#cfcfcf", "#bdbdbd")
-_NONE = "#7d7d7d"
+_NONE = "#666666"
 
 
 def insert_length_chart(

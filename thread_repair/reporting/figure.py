@@ -273,7 +273,7 @@ class SignOff:
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         table = ReportTable(
-            ["", "Name", "Signature", "Date"],
+            ["Role", "Name", "Signature", "Date"],
             [[role, name, "", ""] for role, name in self.names.items()],
             alignment=["left"] * 4,
         )

@@ -153,7 +153,7 @@ def modes_table(case: Case, evaluation: Evaluation) -> ReportTable:
             head("Stress", "stress", system),
             "Factor",
             head("Capacity", "force", system),
-            "",
+            "Weakest",
         ],
         rows,
         caption="Failure modes, the weakest of each state first",

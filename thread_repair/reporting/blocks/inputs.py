@@ -40,7 +40,7 @@ def scope(case: Case) -> ReportTable:
         ("Scope", case.scope),
         ("Damage as found", case.damage),
     )
-    return ReportTable(["", "As stated in the case"], [row for row in rows if row[1]])
+    return ReportTable(["Subject", "As stated in the case"], [row for row in rows if row[1]])
 
 
 def change_record(case: Case) -> ReportTable | Markdown:

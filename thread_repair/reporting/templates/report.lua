@@ -275,6 +275,19 @@ end
 
 local tables = dofile(pandoc.path.join{pandoc.path.directory(PANDOC_SCRIPT_FILE), "tables.lua"})
 
+-- A name for a table without number, by its heads; each name once on a page.
+local named = {}
+local function table_name(tbl)
+  local heads = {}
+  for _, head in ipairs(pandoc.utils.to_simple_table(tbl).headers) do
+    local text = pandoc.utils.stringify(head)
+    if text ~= "" then heads[#heads + 1] = text end
+  end
+  local name = "Table: " .. table.concat(heads, ", ")
+  named[name] = (named[name] or 0) + 1
+  return named[name] == 1 and name or (name .. " (" .. named[name] .. ")")
+end
+
 local function report_table(tbl)
   local number = tbl.attributes.n
   tbl.attributes.n = nil
@@ -293,7 +306,7 @@ local function report_table(tbl)
   -- a wide table scrolls by itself on a narrow screen, with the keyboard too
   return pandoc.Div(tbl, pandoc.Attr("", {"table"}, {
     {"tabindex", "0"}, {"role", "region"},
-    {"aria-label", number and ("Table " .. number) or "Table"}})), false
+    {"aria-label", number and ("Table " .. number) or table_name(tbl)}})), false
 end
 
 local function page_break()

@@ -7,7 +7,7 @@ import nbformat
 import pytest
 
 from thread_repair import case as cases
-from thread_repair.reporting import batch
+from thread_repair.reporting import jobs
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "hole_preparation.ipynb"
@@ -45,8 +45,8 @@ def built(tmp_path, changes, formats):
     folder.mkdir()
     file = folder / "case.yaml"
     file.write_text("".join(f"{key}: {value!r}\n" for key, value in entered.items()), "utf-8")
-    job = batch.Job(case=file, notebook=NOTEBOOK, out=folder, formats=formats)
-    outcome = batch.build(job)
+    job = jobs.Job(case=file, name="sheet", notebook=NOTEBOOK, out=folder, formats=formats)
+    outcome = jobs.build(job)
     assert not outcome.faults, outcome.faults
     return folder, cases.sheet(cases.read(entered))
 

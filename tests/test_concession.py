@@ -10,7 +10,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.reporting.blocks import concession, inputs
+from thread_repair.reporting.blocks import comparison, concession, inputs
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "reports" / "demo-rig-plate"
@@ -45,6 +45,13 @@ def test_the_strengths_are_those_of_the_evaluation():
     assert rows(concession.strength_table(without, tr.evaluate(without)))["original thread"][4] == (
         "–"
     )
+
+
+def test_the_verdict_is_in_the_units_of_the_report():
+    case = demo(report_units="inch")
+    text = comparison.verdict(case, tr.evaluate(case)).data
+    assert "lbf" in text and "kN" not in text
+    assert "kN" in comparison.verdict(demo(), tr.evaluate(demo())).data
 
 
 def test_nobody_decides_by_default():

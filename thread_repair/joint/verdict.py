@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from ..units import number, show
 from .records import Effect, StateResult
@@ -27,12 +28,16 @@ MODE_NOUNS = {
 EQUAL = 0.005
 
 
-def verdict(original: StateResult, repaired: StateResult) -> str:
+def verdict(original: StateResult, repaired: StateResult, *, system: str = "SI") -> str:
     """Say whether the repaired thread is at least as strong, by how much, in which mode."""
-    return " ".join((_pull_out(original, repaired), _joint(original, repaired)))
+
+    def force(value: float) -> str:
+        return show(value, "force", system=system)
+
+    return " ".join((_pull_out(original, repaired, force), _joint(original, repaired, force)))
 
 
-def _pull_out(original: StateResult, repaired: StateResult) -> str:
+def _pull_out(original: StateResult, repaired: StateResult, force: Callable[[float], str]) -> str:
     ratio = repaired.pull_out / original.pull_out
     if ratio > 1 + EQUAL:
         claim = "The repaired thread is stronger than the original"
@@ -41,26 +46,26 @@ def _pull_out(original: StateResult, repaired: StateResult) -> str:
     else:
         claim = "The repaired thread is WEAKER than the original"
     return (
-        f"{claim}: its pull-out strength is {show(repaired.pull_out, 'force')} "
-        f"({HAPPENS[repaired.pull_out_mode]}) against {show(original.pull_out, 'force')} "
+        f"{claim}: its pull-out strength is {force(repaired.pull_out)} "
+        f"({HAPPENS[repaired.pull_out_mode]}) against {force(original.pull_out)} "
         f"({HAPPENS[original.pull_out_mode]}), a ratio of {number(ratio)}."
     )
 
 
-def _joint(original: StateResult, repaired: StateResult) -> str:
+def _joint(original: StateResult, repaired: StateResult, force: Callable[[float], str]) -> str:
     before, after = original.governing_mode, repaired.governing_mode
     if before == after == "screw_tension":
         return (
             "The screw breaks before any thread strips in both states, so the repair leaves the "
-            f"strength of the joint at {show(repaired.strength, 'force')}."
+            f"strength of the joint at {force(repaired.strength)}."
         )
     if before == after == "screw_thread_strip":
         return (
             "The screw's own thread governs both states: an insert does not help here, a longer "
             "engagement or a stronger screw does."
         )
-    first = f"In the original hole {HAPPENS[before]} first, at {show(original.strength, 'force')}"
-    return f"{first}; in the repaired hole {HAPPENS[after]}, at {show(repaired.strength, 'force')}."
+    first = f"In the original hole {HAPPENS[before]} first, at {force(original.strength)}"
+    return f"{first}; in the repaired hole {HAPPENS[after]}, at {force(repaired.strength)}."
 
 
 def effects(

@@ -7,6 +7,7 @@ from IPython.display import Markdown
 from ...case import Case
 from ...joint import Evaluation
 from ...joint.margins import margins
+from ...joint.verdict import verdict as words
 from ...load_cases import load_cases
 from ...strength.methods import METHODS
 from ...units import number
@@ -20,9 +21,11 @@ def passage(text: str) -> Markdown:
     return Markdown(escape.markdown(text))
 
 
-def verdict(evaluation: Evaluation) -> Markdown:
-    """The verdict, set apart."""
-    return Markdown("> " + escape.markdown(evaluation.verdict))
+def verdict(case: Case, evaluation: Evaluation) -> Markdown:
+    """The verdict, set apart; in inch units where the report has no other."""
+    system = "inch" if case.report_units == "inch" else "SI"
+    text = words(evaluation.original, evaluation.repaired, system=system)
+    return Markdown("> " + escape.markdown(text))
 
 
 def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:

@@ -7,8 +7,6 @@ is left blank.
 
 from __future__ import annotations
 
-from IPython.display import Markdown
-
 from ... import case as cases
 from ...case import Case
 from ...joint import Evaluation
@@ -16,7 +14,6 @@ from ...joint.margins import margins
 from ...load_cases import load_cases
 from ...units import number
 from ...workshop import WorkshopSheet
-from .. import escape
 from ..figure import FillIn, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, head
 
@@ -72,11 +69,6 @@ def _repair(case: Case, sheet: WorkshopSheet) -> str:
         f"{choice['finish'].words.lower()}. Made and inspected by the hole preparation sheet of "
         "the same case."
     )
-
-
-def justification(evaluation: Evaluation) -> Markdown:
-    """Why it may be done, in one passage: the verdict of the calculation."""
-    return Markdown("> " + escape.markdown(evaluation.verdict))
 
 
 def strength_table(case: Case, evaluation: Evaluation) -> ReportTable:

@@ -234,7 +234,27 @@ end
 
 local inner  -- the filter for inlines inside captions and cells
 
+-- Words in which no character means anything to Typst, as they are: asking the writer for every
+-- cell of every table takes longer than all the rest. Nil where there is any doubt.
+local function plain_words(blocks)
+  if #blocks ~= 1 or (blocks[1].t ~= "Plain" and blocks[1].t ~= "Para") then return nil end
+  local parts = {}
+  for i, inline in ipairs(blocks[1].content) do
+    if inline.t == "Str" then parts[i] = inline.text
+    elseif inline.t == "Space" then parts[i] = " "
+    else return nil end
+  end
+  local text = table.concat(parts)
+  if not text:match("^%w") then return nil end
+  -- "12." begins a list; "\u{a0}" has a spelling of its own; "--" is a dash
+  if text:match("^%d+[.)]%s") or text:match("^%d+[.)]$") or text:find("\u{a0}", 1, true) then return nil end
+  if text:gsub("(%w)%-(%w)", "%1%2"):match("[^%w ,.()%%;\128-\255]") then return nil end
+  return text
+end
+
 local function typst(blocks)
+  local words = plain_words(blocks)
+  if words then return words end
   local done = pandoc.Blocks(blocks):walk(inner)
   return (pandoc.write(pandoc.Pandoc(done), "typst"):gsub("%s+$", ""))
 end

@@ -3,12 +3,15 @@
 import itertools
 import math
 
+import numpy as np
 import pytest
 
 from thread_repair import case, joint, results
 from thread_repair.errors import InputErrors, ValidityError
+from thread_repair.joint import mode_inputs
 from thread_repair.joint.bounds import bracket
 from thread_repair.joint.verdict import product
+from thread_repair.strength.capacities import capacities
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -226,3 +229,16 @@ def test_the_formula_lies_between_certified_bounds(changes, tabled):
         assert known.lower <= known.formula <= known.upper
         assert known.within
         assert known.upper / known.lower < 1.035
+
+
+@pytest.mark.parametrize("support", ["base", "face", "unknown"])
+def test_a_longer_thread_in_a_boss_never_holds_less(support):
+    """Its further threads may carry nothing; found at M3, 2.2 D, between 1.9 and 2.1 D."""
+    found = case.joint(
+        case.read({**NEEDED, "thread": "M3", "engagement": "3 mm", "insert_length": "1 D",
+                   "boss_diameter": "2.2 D", "boss_support": support})
+    )  # fmt: skip
+    lengths = np.linspace(0.3, 5.0, 400) * 3
+    for state in ("original", "repaired"):
+        loads = capacities(mode_inputs(found, state, lengths)).parent_thread_strip
+        assert np.all(np.diff(loads) >= -1e-9 * loads[:-1])

@@ -13,6 +13,9 @@ from .records import Joint
 #: Range of the table: boss and engagement over the major diameter of the hole tapped.
 BOSS_RANGE = (1.2, 3.0)
 ENGAGEMENT_RANGE = (0.5, 3.0)
+#: Engagements the load is followed over, fine beside the rows of the table.
+_ENGAGEMENTS = np.linspace(*ENGAGEMENT_RANGE, 251)
+_ENGAGEMENTS.flags.writeable = False
 #: The wall is said to cost strength where even the certified upper bound is this far below 1;
 #: the lower bound alone lies some percent below 1 in any wall, which is its gap and no loss.
 _CERTAIN_LOSS = 0.005
@@ -24,18 +27,24 @@ def certified_wall_factor(
     """Wall factor of one state by the table of certified bounds; None without a boss.
 
     The lower bound where the wall certainly costs strength, 1 where it does not, NaN for a boss
-    below the table. An engagement outside the table takes the value at its end: a shorter one
-    loses less than that; a longer one is limited by the boss wall, a mode of its own.
+    below the table. A longer thread holds at least what a shorter one does, since its further
+    threads may carry nothing; so the load never falls with the engagement. A thread shorter than
+    the table loses less than its first value says; one longer than it is given no more load.
     """
     if joint.boss_diameter is None:
         return None
-    ratio = np.minimum(joint.boss_diameter / hole_major, BOSS_RANGE[1])
-    engagement = np.clip(np.asarray(length, dtype=np.float64) / hole_major, *ENGAGEMENT_RANGE)
+    ratio = min(joint.boss_diameter / hole_major, BOSS_RANGE[1])
     lower, upper = (
-        wall_factor(ratio, joint.boss_support, state, engagement_over_major=engagement, bound=bound)
+        wall_factor(
+            ratio, joint.boss_support, state, engagement_over_major=_ENGAGEMENTS, bound=bound
+        )
         for bound in ("lower", "upper")
     )
-    factor: FloatArray = np.where(upper > 1 - _CERTAIN_LOSS, 1.0, lower)
+    kept = np.where(upper > 1 - _CERTAIN_LOSS, 1.0, lower)
+    load = np.maximum.accumulate(kept * _ENGAGEMENTS)
+    engagement = np.asarray(length, dtype=np.float64) / hole_major
+    within = np.maximum(engagement, ENGAGEMENT_RANGE[0])  # np.interp holds the last load beyond
+    factor: FloatArray = np.interp(within, _ENGAGEMENTS, load) / within
     return factor
 
 

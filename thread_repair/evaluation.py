@@ -16,6 +16,7 @@ from .errors import InputErrors, ValidityError
 from .joint import Evaluation, Sweep, SweptParent
 from .joint.confirmation import unconfirmed
 from .joint.sharing import with_sharing_notices
+from .joint.wall import flow_stress
 from .load_cases import load_cases
 from .sources import Reference
 
@@ -137,5 +138,5 @@ def _swept(case: Case, name: str) -> SweptParent:
         id=found.id,
         shear=float(strengths.shear),
         tensile=tensile,
-        flow_stress=tensile if np.isnan(yield_) else (tensile + yield_) / 2,
+        flow_stress=flow_stress(tensile, yield_),
     )

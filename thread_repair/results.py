@@ -266,6 +266,7 @@ def _margin(margin: Margin) -> dict[str, Any]:
         "demand_N": margin.demand,
         "factor": margin.factor,
         "capacity_N": margin.capacity,
+        "against": margin.against,
         "margin": margin.margin,
     }
 

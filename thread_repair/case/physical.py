@@ -7,6 +7,7 @@ import math
 from .. import inserts, materials, threads
 from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
+from ..joint.wall import flow_stress
 from ..materials import Parent, Wire, WireShearStrength
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
@@ -135,20 +136,18 @@ def _parent(case: Case) -> Parent:
 
 
 def _flow_stress(parent: Parent, tensile: float, yield_: float) -> Allowable:
-    """Stress at which a boss wall gives way: between yield and rupture, for which no rule is known.
-
-    The mean of yield and tensile strength; the tensile strength where the yield is not known.
-    """
+    """Flow stress of the boss wall with what it was made of."""
+    value = flow_stress(tensile, yield_)
     if math.isnan(yield_):
         return Allowable(
-            value=tensile,
+            value=value,
             words="flow stress of the boss wall: the tensile strength, the yield is not known",
             references=(parent.reference("tensile"),),
         )
     return Allowable(
-        value=(tensile + yield_) / 2,
+        value=value,
         words=f"flow stress of the boss wall: mean of yield and tensile strength; with the tensile "
-        f"strength instead its load would be {2 * tensile / (tensile + yield_) - 1:.0%} higher",
+        f"strength instead its load would be {tensile / value - 1:.0%} higher",
         references=(parent.reference("tensile"), parent.reference("yield")),
     )
 

@@ -41,6 +41,7 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
             demand=case.load,
             factor=case.factor,
             capacity=capacity,
+            against=case.against,
         )
         for case in load_cases
         for state in evaluation.states.values()

@@ -160,7 +160,10 @@ class Effect:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Margin:
-    """Capacity over factored demand, less one, of one mode under one load case."""
+    """Capacity over factored demand, less one, of one mode under one load case.
+
+    `against` says which strength the capacity is: "ultimate" or "yield".
+    """
 
     state: str
     mode: str
@@ -168,6 +171,7 @@ class Margin:
     demand: float
     factor: float
     capacity: float
+    against: str = "ultimate"
 
     @property
     def margin(self) -> float:

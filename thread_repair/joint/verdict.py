@@ -56,8 +56,8 @@ def _joint(original: StateResult, repaired: StateResult, force: Callable[[float]
     before, after = original.governing_mode, repaired.governing_mode
     if before == after == "screw_tension":
         return (
-            "The screw breaks before any thread strips in both states, so the repair leaves the "
-            f"strength of the joint at {force(repaired.strength)}."
+            "In both states the weakest screw of its class breaks before any thread strips, so the "
+            f"repair leaves the strength of the joint at {force(repaired.strength)}."
         )
     if before == after == "screw_thread_strip":
         return (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -46,6 +48,15 @@ def certified_wall_factor(
     within = np.maximum(engagement, ENGAGEMENT_RANGE[0])  # np.interp holds the last load beyond
     factor: FloatArray = np.interp(within, _ENGAGEMENTS, load) / within
     return factor
+
+
+def flow_stress(tensile: float, yield_: float) -> float:
+    """Stress at which a boss wall gives way, MPa: between yield and rupture; no rule is known.
+
+    The mean of yield and tensile strength; the tensile strength where the yield is not known
+    (NaN), which flatters the wall.
+    """
+    return tensile if math.isnan(yield_) else (tensile + yield_) / 2
 
 
 def boss_wall_factor(joint: Joint) -> float:

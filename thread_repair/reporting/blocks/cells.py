@@ -11,6 +11,8 @@ MODE_WORDS = {
     "insert_thread_strip": "insert inner thread strips",
     "boss_wall": "boss wall gives way",
 }
+#: The modes that a load case holds against yield.
+YIELD_WORDS = {"screw_tension": "screw yields", "parent_thread_strip": "parent thread yields"}
 STATE_WORDS = {"original": "original thread", "repaired": "repaired thread"}
 
 #: Units of a report: one system, or SI with inch beside it.

@@ -13,7 +13,7 @@ from ...strength.methods import METHODS
 from ...units import number
 from .. import escape
 from ..figure import ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head
+from .cells import MODE_WORDS, STATE_WORDS, YIELD_WORDS, cell, diameter, head
 
 
 def passage(text: str) -> Markdown:
@@ -216,7 +216,7 @@ def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
         (
             m.load_case,
             STATE_WORDS[m.state],
-            MODE_WORDS[m.mode],
+            (YIELD_WORDS if m.against == "yield" else MODE_WORDS)[m.mode],
             cell(m.demand, "force", system),
             number(m.factor),
             cell(m.capacity, "force", system),

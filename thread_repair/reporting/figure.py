@@ -119,19 +119,43 @@ def _laid_out(figure: Figure) -> Iterator[None]:
 def _svg(figure: Figure) -> str:
     """Draw the figure with its text as outlines, the same bytes every time."""
     import matplotlib
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
 
     buffer = io.StringIO()
-    with matplotlib.rc_context({"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}):
-        # Transparent, so that the mark of a draft shows behind it.
-        figure.savefig(
-            buffer, format="svg", transparent=True, metadata={"Date": None, "Creator": None}
-        )
+    settings: Any = {"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}
+    # Transparent, so that the mark of a draft shows behind it. `savefig` would draw everything
+    # once more, for a layout that is done already.
+    with matplotlib.rc_context(settings), _transparent(figure):
+        canvas: Any = FigureCanvasSVG(figure)
+        canvas.print_svg(buffer, metadata={"Date": None, "Creator": None})
     return buffer.getvalue()
 
 
+@contextlib.contextmanager
+def _transparent(figure: Figure) -> Iterator[None]:
+    every = [inner for axes in figure.axes for inner in (axes, *axes.child_axes)]
+    grounds = [figure.patch, *(axes.patch for axes in every)]
+    colours = [ground.get_facecolor() for ground in grounds]
+    for ground in grounds:
+        ground.set_facecolor("none")
+    try:
+        yield
+    finally:
+        for ground, colour in zip(grounds, colours, strict=True):
+            ground.set_facecolor(colour)
+
+
 def _png(figure: Figure) -> bytes:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
     buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=200, metadata={"Software": None})
+    dpi = figure.get_dpi()
+    figure.set_dpi(200)  # 160 mm make 1260 dots: sharp in print
+    try:
+        canvas: Any = FigureCanvasAgg(figure)
+        canvas.print_png(buffer, metadata={"Software": None})
+    finally:
+        figure.set_dpi(dpi)
     return buffer.getvalue()
 
 

@@ -1,31 +1,26 @@
-"""Execute a notebook with papermill, in the interpreter we run in and away from user settings."""
+"""Execute a notebook with papermill, from top to bottom, and keep nothing that differs by run."""
 
 from __future__ import annotations
 
 import ast
 import math
-import os
 import re
 import sys
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import thread_repair
-
 from .. import errors
 from ..errors import InputError, ReportError, nearest
+from . import kernel
 from .flatten import place
 
 if TYPE_CHECKING:
+    from jupyter_client.manager import KernelManager
     from nbformat import NotebookNode
 
 #: Longest wait for one cell, in seconds.
 CELL_TIMEOUT = 600
-
-# A kernel-socket path longer than this is refused by the operating system (limit 107 bytes).
-_LONGEST_SOCKET_FOLDER = 70
 
 # What libraries say on stderr that says nothing about the result.
 _CHATTER = re.compile(
@@ -173,30 +168,19 @@ def execute(
         "language": "python",
         "name": "python3",
     }
-    with _kernel_folder(folder) as sockets:
-        done = _run(node, parameters, folder, Path(sockets), progress)
+    with kernel.started(folder) as manager:
+        done = _run(node, parameters, manager, progress)
     _refuse_stderr(done)
     return _without_clock(done)
-
-
-def _kernel_folder(folder: Path) -> tempfile.TemporaryDirectory[str]:
-    """Return a folder for the kernel's sockets and settings, with a path short enough for them."""
-    short = len(os.fsencode(folder)) < _LONGEST_SOCKET_FOLDER
-    return tempfile.TemporaryDirectory(
-        prefix="k-" if short else "thread-repair-",
-        dir=folder if short else None,
-        ignore_cleanup_errors=True,
-    )
 
 
 def _run(
     node: NotebookNode,
     parameters: Mapping[str, object],
-    folder: Path,
-    sockets: Path,
+    manager: KernelManager,
     progress: Callable[[str], None] | None,
 ) -> NotebookNode:
-    import papermill
+    import papermill  # while the kernel starts: each takes half a second
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
 
     # papermill adds one cell that holds the parameters.
@@ -215,11 +199,9 @@ def _run(
             None,
             parameters=dict(parameters),
             progress_bar=False,
-            kernel_manager_class=_kernel_manager(sockets),
-            resources={"metadata": {"path": str(folder)}},
+            km=manager,
             execution_timeout=CELL_TIMEOUT,
             record_timing=False,
-            shutdown_kernel="immediate",
             on_cell_start=announce,
         )
         return done
@@ -234,70 +216,6 @@ def _run(
         ) from None
     except RuntimeError as error:
         raise ReportError(f"the notebook could not be run: {_one_line(error)}") from None
-
-
-def _kernel_manager(sockets: Path) -> type:
-    """Build the class that starts a kernel in this interpreter, whatever kernels are registered."""
-    from jupyter_client.kernelspec import KernelSpec, KernelSpecManager
-    from jupyter_client.manager import AsyncKernelManager
-    from traitlets import default
-
-    argv = [
-        sys.executable,
-        "-m",
-        "ipykernel_launcher",
-        "-f",
-        "{connection_file}",
-        "--HistoryManager.enabled=False",
-        "--quiet",
-    ]
-    home = Path(thread_repair.__file__).parents[1]
-    # A package that is not installed but imported from where it stands; site-packages must not
-    # come before the standard library.
-    ours = "" if home.name in ("site-packages", "dist-packages") else str(home)
-    path = os.pathsep.join(filter(None, [ours, os.environ.get("PYTHONPATH", "")]))
-    rc = sockets / "matplotlibrc"
-    rc.touch()
-    environment = {
-        "PYTHONPATH": path,
-        "PYTHONHASHSEED": "0",
-        # These warn of future releases of a library, not of this result.
-        "PYTHONWARNINGS": ",".join(
-            f"ignore::{kind}Warning" for kind in ("Deprecation", "PendingDeprecation", "Future")
-        ),
-        "IPYTHONDIR": str(sockets),
-        "MATPLOTLIBRC": str(rc),
-        "MPLBACKEND": "agg",
-        "PYDEVD_DISABLE_FILE_VALIDATION": "1",
-        "TZ": "UTC",
-    }
-
-    class OwnInterpreter(KernelSpecManager):
-        def get_kernel_spec(self, kernel_name: str) -> KernelSpec:
-            return KernelSpec(
-                argv=argv, display_name="Python 3", language="python", env=environment
-            )
-
-    class OwnKernelManager(AsyncKernelManager):
-        @default("kernel_spec_manager")
-        def _own_interpreter(self) -> KernelSpecManager:
-            return OwnInterpreter()
-
-        @default("connection_file")
-        def _connection_file(self) -> str:
-            return str(sockets / "k.json")
-
-        if os.name == "posix":
-            # Sockets in our folder: no port is opened, and two builds cannot pick the same one.
-            @default("transport")
-            def _transport(self) -> str:
-                return "ipc"
-
-            @default("ip")
-            def _ip(self) -> str:
-                return str(sockets / "s")
-
-    return OwnKernelManager
 
 
 def _cell_failure(node: NotebookNode, error: Any) -> errors.ThreadRepairError:

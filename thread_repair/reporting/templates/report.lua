@@ -234,22 +234,17 @@ end
 
 local inner  -- the filter for inlines inside captions and cells
 
--- Words in which no character means anything to Typst, as they are: asking the writer for every
--- cell of every table takes longer than all the rest. Nil where there is any doubt.
+-- Bare words with every mark escaped, so that none of them means anything to Typst: asking the
+-- writer for every cell of every table takes longer than all the rest. Nil if there is more.
 local function plain_words(blocks)
   if #blocks ~= 1 or (blocks[1].t ~= "Plain" and blocks[1].t ~= "Para") then return nil end
   local parts = {}
   for i, inline in ipairs(blocks[1].content) do
-    if inline.t == "Str" then parts[i] = inline.text
+    if inline.t == "Str" then parts[i] = inline.text:gsub("%p", "\\%0")
     elseif inline.t == "Space" then parts[i] = " "
     else return nil end
   end
-  local text = table.concat(parts)
-  if not text:match("^%w") then return nil end
-  -- "12." begins a list; "\u{a0}" has a spelling of its own; "--" is a dash
-  if text:match("^%d+[.)]%s") or text:match("^%d+[.)]$") or text:find("\u{a0}", 1, true) then return nil end
-  if text:gsub("(%w)%-(%w)", "%1%2"):match("[^%w ,.()%%;\128-\255]") then return nil end
-  return text
+  return table.concat(parts)
 end
 
 local function typst(blocks)

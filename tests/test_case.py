@@ -93,7 +93,9 @@ def test_missing_key_says_what_is_expected():
         ("thread: [M8, M10]\n", "line 1"),
         ("thread: 'M8\n", "not YAML"),
         ("!!python/object/apply:os.system ['true']\n", "key: value"),
-        ("a: " + "[" * 5000, "is not"),
+        ("a: " + "[" * 5000, "line 1: expected 'key: value' on one level"),
+        ("[" * 5000, "on one level"),
+        ("? [a, b]\n: c\n", "on one level"),
     ],
 )
 def test_files_that_are_no_case(tmp_path, text, says):

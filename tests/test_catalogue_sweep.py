@@ -1,6 +1,7 @@
 """The catalogue agrees with single evaluations, is tidy, and says what it leaves out."""
 
 import csv
+import sys
 
 import numpy as np
 import pytest
@@ -108,14 +109,22 @@ def test_a_file_that_cannot_be_written_is_a_sentence(tmp_path):
         catalogue_sweep.write(tmp_path / "f" / "c.csv", [])
 
 
-def test_parquet_or_a_sentence(tmp_path):
-    file = tmp_path / "c.parquet"
+def test_parquet_says_what_the_csv_says(tmp_path):
+    from pyarrow import csv, parquet
+
     tables = [rows(thread="M8", parents=["6061-T6"], screws=["8.8"])]
-    try:
-        import pyarrow  # noqa: F401
-    except ImportError:
-        with pytest.raises(InputError, match="needs the library pyarrow"):
-            catalogue_sweep.write(file, tables)
-        assert not list(tmp_path.iterdir())
-    else:
-        assert catalogue_sweep.write(file, tables).joints == 5
+    assert catalogue_sweep.write(tmp_path / "c.parquet", tables).joints == 5
+    assert catalogue_sweep.write(tmp_path / "c.csv", tables).joints == 5
+    one, other = parquet.read_table(tmp_path / "c.parquet"), csv.read_csv(tmp_path / "c.csv")
+    assert one.column_names == other.column_names
+    for name in one.column_names:
+        for a, b in zip(one[name].to_pylist(), other[name].to_pylist(), strict=True):
+            # the CSV has fewer digits, and nothing where there is no value
+            assert b in (a, "", None) or float(b) == pytest.approx(float(a), rel=1e-4), name
+
+
+def test_parquet_without_its_library_is_a_sentence(tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    with pytest.raises(InputError, match="needs the library pyarrow"):
+        catalogue_sweep.write(tmp_path / "c.parquet", [])
+    assert not list(tmp_path.iterdir())

@@ -222,7 +222,12 @@ class Model:
             matrix = (matrix + self.gap.T @ spring @ self.gap)[self.free][:, self.free]
             matrix = matrix + 1e-9 * YOUNG * sparse.identity(len(self.free))
             u = u.copy()
-            u[self.free] -= splu(matrix.tocsc()).solve(residual[self.free])
+            # symmetric and positive: an order for such matrices, and no search for pivots
+            factor = splu(
+                matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0,
+                options={"SymmetricMode": True},
+            )  # fmt: skip
+            u[self.free] -= factor.solve(residual[self.free])
         else:
             return None
         self.plastic = plastic

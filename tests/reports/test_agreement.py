@@ -164,10 +164,8 @@ def test_every_document_says_what_the_results_say(margins_only):
 
 
 @pytest.mark.parametrize("notebook", ["repair_justification", "design_review"])
-def test_the_shipped_reports_agree(tmp_path, notebook):
-    shutil.copy(DEMO, tmp_path)
-    assert main(["report", str(tmp_path), "--notebook", notebook]) == 0
-    check(tmp_path, "both")
+def test_the_shipped_reports_agree(shipped_report, notebook):
+    check(shipped_report(notebook), "both")
 
 
 def test_a_changed_number_is_seen(margins_only, tmp_path):

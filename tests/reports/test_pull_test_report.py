@@ -2,7 +2,6 @@
 
 import json
 import re
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -19,12 +18,8 @@ pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
-def report(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("pieces") / "pieces"
-    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("report.*", "results.json", ".*"))
-    arguments = ["report", str(folder), "--notebook", "pull_test_evidence", "--to", "pdf"]
-    assert main(arguments) == 0
-    return folder
+def report(shipped_report):
+    return shipped_report("pull_test_evidence", DEMO.name)
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +61,8 @@ def test_has_what_a_reviewer_looks_for(text, words):
 
 def test_the_record_is_left_alone_and_no_path_of_this_machine_is_told(report):
     names = {p.name for p in report.iterdir()} - {".thread-repair.json"}
-    assert names == {"case.yaml", "pull_tests.csv", "report.pdf", "report.ipynb", "results.json"}
+    documents = {"report.pdf", "report.html", "report.docx", "report.ipynb", "results.json"}
+    assert names == {"case.yaml", "pull_tests.csv", *documents}
     assert (report / "pull_tests.csv").read_bytes() == (DEMO / "pull_tests.csv").read_bytes()
     for name in ("report.ipynb", "results.json", ".thread-repair.json"):
         assert str(report) not in (report / name).read_text("utf-8")

@@ -1,5 +1,6 @@
 """A notebook is run as it should be, or refused in one sentence."""
 
+import asyncio
 import sys
 
 import nbformat
@@ -24,6 +25,15 @@ def executed(tmp_path, *sources, parameters="a = 1", given=None):
     folder.mkdir()
     given = {"a": 2} if given is None else given
     return run.execute(notebook(tmp_path, *sources, parameters=parameters), given, folder)
+
+
+def test_a_notebook_runs_where_a_loop_runs_already(tmp_path):
+    """As in JupyterLab, from where somebody may build reports too."""
+
+    async def caller():
+        return executed(tmp_path, "print(a)")
+
+    assert asyncio.run(caller()).cells[-1].outputs[0].text == "2\n"
 
 
 def test_declared_parameters(tmp_path):

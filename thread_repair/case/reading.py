@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -67,12 +68,19 @@ def load_text(path: str | Path) -> Mapping[str, str]:
 
 
 class _TextLoader(yaml.BaseLoader):
-    """YAML in which every scalar stays text (10.9 stays "10.9") and aliases are refused."""
+    """YAML of one level in which every scalar stays text (10.9 stays "10.9"), without aliases."""
 
     def compose_node(self, parent: Any, index: Any) -> Any:
         if self.check_event(yaml.AliasEvent):
             raise yaml.YAMLError("anchors and aliases are not used in a case file")
+        # Refused as soon as it is met: the time to read a nest grows with the square of its depth.
+        if parent is not None and not self.check_event(yaml.ScalarEvent):
+            raise _NestedError(self.line + 1)
         return super().compose_node(parent, index)
+
+
+class _NestedError(Exception):
+    """A list or a mapping where one value should stand, in the line given."""
 
 
 def _flat(text: str, file: Path) -> Mapping[str, str]:
@@ -83,6 +91,11 @@ def _flat(text: str, file: Path) -> Mapping[str, str]:
             pairs = [] if node is None else _pairs(node, file)
         finally:
             loader.dispose()
+    except _NestedError as error:
+        raise InputError(
+            f"{file}: line {error}: expected 'key: value' on one level, without lists or "
+            "nested keys"
+        ) from None
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark
         line = f" line {mark.line + 1}" if mark else ""
@@ -98,15 +111,7 @@ def _flat(text: str, file: Path) -> Mapping[str, str]:
 def _pairs(node: yaml.Node, file: Path) -> list[tuple[str, str]]:
     if not isinstance(node, yaml.MappingNode):
         raise InputError(f"{file}: expected lines 'key: value'")
-    pairs = []
-    for key, value in node.value:
-        if not (isinstance(key, yaml.ScalarNode) and isinstance(value, yaml.ScalarNode)):
-            raise InputError(
-                f"{file}: line {key.start_mark.line + 1}: expected 'key: value' on "
-                "one level, without lists or nested keys"
-            )
-        pairs.append((key.value, value.value))
-    return pairs
+    return [(key.value, value.value) for key, value in node.value]
 
 
 def from_namespace(names: Mapping[str, object]) -> Case:
@@ -164,6 +169,7 @@ def _as_text(value: object) -> str:
     return str(value)
 
 
+@lru_cache(maxsize=64)  # building one takes longer than reading a case with it
 def _converter(diameter: float | None) -> cattrs.Converter:
     """Build the reader; 1 D means the given diameter."""
     converter = cattrs.Converter(detailed_validation=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import contextlib
 import os
 import sys
@@ -16,26 +15,28 @@ from typing import TYPE_CHECKING, Any
 import thread_repair
 
 if TYPE_CHECKING:
-    from jupyter_client.manager import KernelManager
+    from jupyter_client.manager import AsyncKernelManager
 
 # A kernel-socket path longer than this is refused by the operating system (limit 107 bytes).
 _LONGEST_SOCKET_FOLDER = 70
 
 
 @contextlib.contextmanager
-def started(folder: Path) -> Iterator[KernelManager]:
+def started(folder: Path) -> Iterator[AsyncKernelManager]:
     """Start a kernel whose working directory is `folder`, and end it with the block.
 
     It is not waited for: the caller can load what it needs while the kernel does the same.
     """
+    from jupyter_core.utils import run_sync  # also where a loop runs already, as in JupyterLab
+
     with _socket_folder(folder) as sockets:
         manager = _manager(Path(sockets))
-        asyncio.run(manager.start_kernel(cwd=str(folder)))  # type: ignore[arg-type]  # async class
+        run_sync(manager.start_kernel)(cwd=str(folder))
         try:
             yield manager
         finally:
             manager.client().stop_channels()
-            asyncio.run(manager.shutdown_kernel(now=True))  # type: ignore[arg-type]
+            run_sync(manager.shutdown_kernel)(now=True)
 
 
 def _socket_folder(folder: Path) -> tempfile.TemporaryDirectory[str]:
@@ -71,7 +72,7 @@ def _environment(sockets: Path) -> dict[str, str]:
     }
 
 
-def _manager(sockets: Path) -> KernelManager:
+def _manager(sockets: Path) -> AsyncKernelManager:
     """Return what starts a kernel in this interpreter, whatever kernels are registered."""
     from jupyter_client.asynchronous.client import AsyncKernelClient
     from jupyter_client.kernelspec import KernelSpec, KernelSpecManager

@@ -16,7 +16,7 @@ from . import kernel
 from .flatten import place
 
 if TYPE_CHECKING:
-    from jupyter_client.manager import KernelManager
+    from jupyter_client.manager import AsyncKernelManager
     from nbformat import NotebookNode
 
 #: Longest wait for one cell, in seconds.
@@ -177,7 +177,7 @@ def execute(
 def _run(
     node: NotebookNode,
     parameters: Mapping[str, object],
-    manager: KernelManager,
+    manager: AsyncKernelManager,
     progress: Callable[[str], None] | None,
 ) -> NotebookNode:
     import papermill  # while the kernel starts: each takes half a second

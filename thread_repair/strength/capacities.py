@@ -115,11 +115,15 @@ def _evaluate(at: Columns, scratch: FloatArray, loads: FloatArray) -> None:
     half = _do(np.divide, at["pitch"], _do(np.multiply, at["tan_half_angle"], 2.0, x), half_row)
     slope = _do(np.divide, math.pi / 2, half, slope_row)
 
+    depth = 2 * float(np.min(half))  # of the shallowest thread from edge to edge
+
     inner = _area(
-        at, half, "external_major", "internal_pitch_diameter", inner_row, strip_area_internal
+        at, half, depth, "external_major", "internal_pitch_diameter", inner_row, strip_area_internal
     )
     # the memory of a result serves until the result is due
-    outer = _area(at, half, "internal_minor", "external_pitch_diameter", screw, strip_area_external)
+    outer = _area(
+        at, half, depth, "internal_minor", "external_pitch_diameter", screw, strip_area_external
+    )
     ratio = _do(
         np.divide,
         _do(np.multiply, inner, at["parent_tensile"], x),
@@ -137,7 +141,9 @@ def _evaluate(at: Columns, scratch: FloatArray, loads: FloatArray) -> None:
         both = _do(np.multiply, screw_length, wall, x)
     _product(screw, outer, both, at["screw_shear"], _capped_external(ratio, y))
     if "wire_shear" in at:
-        solid = _area(at, half, "screw_major", "insert_pitch_diameter", x, strip_area_internal)
+        solid = _area(
+            at, half, depth, "screw_major", "insert_pitch_diameter", x, strip_area_internal
+        )
         _product(insert, solid, screw_length, at["wire_shear"])
     if not _is_nan(at["boss_diameter"]):
         _boss(at, x, y, boss)
@@ -146,6 +152,7 @@ def _evaluate(at: Columns, scratch: FloatArray, loads: FloatArray) -> None:
 def _area(
     at: Columns,
     half: Column,
+    depth: float,
     cylinder: str,
     pitch_line: str,
     out: FloatArray,
@@ -155,7 +162,7 @@ def _area(
     internal = checked is strip_area_internal
     first, second = (cylinder, pitch_line) if internal else (pitch_line, cylinder)
     rise = _do(np.add, _do(np.subtract, at[first], at[second], out), half, out)
-    if not (np.min(rise) > 0 and np.max(rise) <= 2 * np.min(half)):
+    if not (np.min(rise) > 0 and np.max(rise) <= depth):
         checked(1.0, at["pitch"], at[cylinder], at[pitch_line], tan_half_angle=at["tan_half_angle"])
     return _do(np.multiply, rise, at[cylinder], out)
 
@@ -191,9 +198,9 @@ def _capped_external(ratio: Column, out: FloatArray) -> Column:
     """C2, at most 1: a constant but for parents that are the stronger member."""
     if isinstance(ratio, float):
         return float(capped_external_factor(ratio))
-    stronger = np.flatnonzero(~(ratio <= 1))  # NaN among them
-    if not stronger.size:
+    if ratio.max() <= 1:
         return FACTOR_STRONGER
+    stronger = np.flatnonzero(~(ratio <= 1))  # NaN among them
     x = np.clip(ratio[stronger], 1.0, _leaves_cap(False))
     out.fill(FACTOR_STRONGER)
     out[stronger] = _curve(x, EXTERNAL_CURVE, np.empty_like(x))

@@ -170,6 +170,8 @@ def test_a_preload_is_added_to_the_load():
     assert not chance.study(read(design_load="9 kN")).under_preload
     given = chance.study(read(design_load="9 kN", preload="20 kN", friction="0.12")).under_preload
     assert given["original"].estimate == pytest.approx(given["repaired"].estimate)  # the screw's
+    # a range of friction counts as well as the name of a published one
+    assert chance.study(read(torque="25 N·m", friction="0.12 to 0.18")).under_preload
     tight = chance.study(read(design_load="9 kN", torque="25 N·m", friction="nasa-lubricated"))
     loose = chance.study(read(design_load="9 kN", torque="15 N·m", friction="nasa-lubricated"))
     assert tight.under_preload["repaired"].estimate > loose.under_preload["repaired"].estimate

@@ -228,3 +228,19 @@ def test_evaluate_needs_no_statistics_library():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_a_rarer_target_needs_a_longer_thread():
+    found = chance.required(read())
+    for state in ("original", "repaired"):
+        lengths = [each.length for each in found if each.state == state]
+        targets = [each.probability for each in found if each.state == state]
+        assert targets == sorted(targets, reverse=True) and lengths == sorted(lengths)
+    # what the thread has is more than one of the targets needs, and so is its chance
+    sampled = chance.study(read(engagement="9 mm")).simulation.probabilities
+    short = {
+        e.probability: e for e in chance.required(read(engagement="9 mm")) if e.state == "original"
+    }
+    assert (sampled["original_strips_before_screw_breaks"].estimate <= 0.01) == (
+        short[0.01].reserve >= 0
+    )

@@ -18,7 +18,15 @@ from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
 from .joint.sizes import sizes
 from .preloads import service_preload
-from .reliability import Distribution, Drivers, JointModel, Probability, Simulation, StateModel
+from .reliability import (
+    Distribution,
+    Drivers,
+    JointModel,
+    Probability,
+    RequiredEngagement,
+    Simulation,
+    StateModel,
+)
 from .reliability.drivers import REFERENCES as DRIVER_REFERENCES
 from .reliability.inputs import REFERENCES as INPUT_REFERENCES
 from .reliability.model import Values
@@ -121,6 +129,20 @@ def study(case: Case) -> Chance:
         under_preload=under_preload,
         cautions=tuple(_cautions(evaluation, parent, preloaded=bool(under_preload))),
         references=_references(case, evaluation.joint, parent),
+    )
+
+
+#: Chances that a thread strips before the screw breaks, for which a length is worth knowing.
+TARGETS = (1e-2, 1e-3, 1e-4)
+
+
+def required(case: Case) -> tuple[RequiredEngagement, ...]:
+    """Return the mean engagement each state needs for each target of `TARGETS`, mm."""
+    model = study(case).model
+    return tuple(
+        reliability.required_engagement(model, state, probability=target, seed=case.seed)
+        for target in TARGETS
+        for state in STATES
     )
 
 

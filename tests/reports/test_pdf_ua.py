@@ -92,7 +92,7 @@ def marks(node, page=None):
         for kid in node:
             yield from marks(kid, page)
     elif isinstance(node, DictionaryObject):
-        page = node.get("/Pg", page)
+        page = node.raw_get("/Pg") if "/Pg" in node else page
         if node.get("/Type") == "/MCR":
             yield page, int(node["/MCID"])
         elif "/K" in node:
@@ -106,8 +106,7 @@ def test_title_and_contents_are_read_in_the_order_in_which_they_stand(shipped_re
     reader = pypdf.PdfReader(shipped_report("design_review") / "report.pdf")
     first = reader.pages[0]
     assert "Contents" in first.extract_text()
-    painted = re.findall(rb"/MCID (\d+)", first.get_contents().get_data())
-    tagged = [
-        mark for page, mark in marks(reader.trailer["/Root"]["/StructTreeRoot"]) if page == first
-    ]
-    assert len(tagged) > 50 and tagged == [int(mark) for mark in painted]
+    painted = [int(n) for n in re.findall(rb"/MCID (\d+)", first.get_contents().get_data())]
+    root = reader.trailer["/Root"]["/StructTreeRoot"]
+    tagged = [mark for page, mark in marks(root) if page == first.indirect_reference]
+    assert len(tagged) > 50 and tagged == painted

@@ -14,15 +14,29 @@ import contextlib
 import csv
 import os
 import re
+from dataclasses import replace
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from thread_repair import inserts, threads
+from thread_repair import case as cases
+from thread_repair import threads
 from thread_repair.errors import ValidityError
+from thread_repair.joint.sizes import sizes
 from thread_repair.strength.collapse import Bounds, cell_bounds
 from thread_repair.threads import Thread
 
+ANY_JOINT = cases.joint(
+    cases.read(
+        {
+            "thread": "M8",
+            "screw": "8.8",
+            "parent": "6061-T6",
+            "engagement": "12 mm",
+            "insert_length": "1.5 D",
+        }
+    )
+)
 POSITIONS = ("basic", "minimum-material")
 COLUMNS = (
     "designation", "state", "tolerance_position", "screw_major_mm", "hole_minor_mm",
@@ -43,32 +57,32 @@ def chosen() -> list[Thread]:
     return found
 
 
-def certified(sizes: dict[str, float]) -> Bounds:
+def certified(at: dict[str, float]) -> Bounds:
     """Return bounds at most 3 % apart: shallow threads need a finer mesh."""
     for refinement in (1, 2, 3):
-        found = cell_bounds(**sizes, refinement=refinement)
+        found = cell_bounds(**at, refinement=refinement)
         if found.lower >= 0.97 * found.upper:
             break
     return found
 
 
 def diameters(thread: Thread, state: str, position: str) -> dict[str, float]:
-    """Crest of what is screwed in (the insert's outside when repaired), and the hole's sizes."""
+    """Sizes of a joint as the verdict takes them; only the thread matters, not what it joins."""
     usual = threads.default_classes(thread)
-    screw = threads.external_limits(thread, usual.screw)
-    hole = threads.internal_limits(thread, usual.hole)
-    crest = {"basic": thread.major, "minimum-material": screw.major_min}[position]
-    if state == "repaired":
-        hole = inserts.insert_hole(thread, usual.hole)
-        crest = inserts.insert_outside(
-            thread, usual.screw, position, hole_class=usual.hole
-        ).diameter
-    basic = position == "basic"
+    joint = replace(
+        ANY_JOINT,
+        thread=thread,
+        screw_class=usual.screw,
+        hole_class=usual.hole,
+        insert_hole_class=usual.hole,
+        tolerance_position=position,
+    )
+    at = sizes(joint, state)
     return {
-        "screw_major": crest,
-        "hole_minor": hole.minor_min if basic else hole.minor_max,
-        "hole_pitch_diameter": hole.pitch_min if basic else hole.pitch_max,
-        "hole_major": hole.major_min,
+        "screw_major": at.crest,
+        "hole_minor": at.hole_minor,
+        "hole_pitch_diameter": at.hole_pitch,
+        "hole_major": at.hole_major,
         "pitch": thread.pitch,
         "flank_angle": thread.flank_angle,
     }
@@ -83,12 +97,12 @@ def main() -> None:
             usual = threads.default_classes(thread)
             for state in ("original", "repaired"):
                 for position in POSITIONS:
-                    sizes = diameters(thread, state, position)
-                    found = certified(sizes)
+                    at = diameters(thread, state, position)
+                    found = certified(at)
                     writer.writerow(
                         (
                             thread.designation, state, position,
-                            *(f"{sizes[k]:.3f}" for k in (
+                            *(f"{at[k]:.3f}" for k in (
                                 "screw_major", "hole_minor", "hole_pitch_diameter", "hole_major",
                                 "pitch",
                             )),

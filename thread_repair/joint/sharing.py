@@ -192,7 +192,7 @@ def _notices(found: JointSharing) -> Iterator[Notice]:
             text=f"{found.state}: by the model of load sharing the first thread parts at "
             f"{found.efficiency:.0%} of the strip load stated, which takes the load as shared by "
             "all threads. The model rests on an assumed width of the shearing band: an order of "
-            "size, not a factor to be applied.",
+            "magnitude, not a factor to be applied.",
         )
     if found.useful_length < found.engagement:
         yield Notice(

@@ -413,7 +413,7 @@ def set_down(rule: str, thread: Thread) -> SetDown:
     """
     found = {each.rule: each for each in set_down_rules(thread)}
     if rule not in found:
-        raise unknown("set_down_rule", rule, found)
+        raise unknown("set-down rule", rule, found)
     chosen = found[rule]
     if math.isnan(chosen.most):
         raise InputError(

@@ -231,7 +231,7 @@ def insert_outside(
         ),
         effect=(
             f"With the outside at its basic size instead, the parent's least strip area in a "
-            f"{hole.hole_class} insert hole would be {gain:.1%} larger."
+            f"{hole.hole_class} insert hole would be {100 * gain:.1f} % larger."
         ),
         area_gain_at_basic=gain,
         references=(

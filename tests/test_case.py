@@ -70,6 +70,11 @@ def test_every_fault_in_one_go():
         ({"insert_wire": "gold"}, "insert_wire"),
         ({"set_down_rule": "deep"}, "set_down_rule"),
         ({"status": "Draft?"}, "status: 'Draft?' is not one of draft, final"),
+        ({"parent": "steel"}, "parent: unknown parent 'steel'; 'thread-repair list parents' shows"),
+        ({"damaged_fraction": "42"}, "such as 0.42 for 42 per cent"),
+        ({"damaged_fraction": "42 %"}, "expected a number above zero, such as 0.4"),
+        ({"samples": "1000000000"}, "expected a whole number from 1 to 999999999"),
+        ({"samples": "99999999"}, "is more than 10000000, the most that is of use"),
     ],
 )
 def test_each_impossible_value_gets_one_sentence(changes, says):
@@ -103,6 +108,18 @@ def test_files_that_are_no_case(tmp_path, text, says):
     file.write_text(text)
     with pytest.raises(InputError, match=says):
         case.load(file)
+
+
+def test_a_word_that_is_no_choice_gets_the_choices_once():
+    (found,) = faults(report_units="metric")
+    assert found == "report_units: 'metric' is not one of SI, inch, both"
+    (found,) = faults(insert_kind="lock")
+    assert found.endswith("is not one of free-running, locking; did you mean 'locking'?")
+
+
+def test_a_folder_without_a_case_is_not_called_missing(tmp_path):
+    with pytest.raises(InputError, match=r"case\.yaml' cannot be read"):
+        case.load(tmp_path)
 
 
 def test_a_missing_file_is_named(tmp_path):

@@ -103,6 +103,16 @@ def test_the_chart(tmp_path, capsys):
     capsys.readouterr()
 
 
+def test_a_screw_that_no_table_knows_is_not_one_left_out(tmp_path, capsys):
+    command = ["catalogue", "--out", str(tmp_path / "c.csv"), "--threads", "M8"]
+    assert main([*command, "--screws", "8.9"]) == 2
+    assert "unknown screw '8.9'; did you mean '8.8'" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+    # Known, but not at this diameter: left out, and said so.
+    assert main([*command[:-1], "M42", "--screws", "8.8"]) == 0
+    assert "no screw class covers its diameter" in capsys.readouterr().err
+
+
 def test_a_file_that_cannot_be_written_is_a_sentence(tmp_path):
     (tmp_path / "f").write_text("x")
     with pytest.raises(InputError, match="cannot be written"):

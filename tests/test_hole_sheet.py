@@ -77,7 +77,7 @@ IMPOSSIBLE = {
     "unknown tap": ({"tap_style": "spiral"}, "did you mean 'spiral-point' or 'spiral-flute'"),
     "unknown NO-GO rule": (
         {"no_go_rule": "four-turns"},
-        "no_go_rule: unknown no_go_rule 'four-turns'; did you mean 'two-turns' or 'three-turns'?",
+        "no_go_rule: unknown NO-GO rule 'four-turns'; did you mean 'two-turns' or 'three-turns'?",
     ),
     "rule without an upper limit": ({"set_down_rule": "at-least-one-turn"}, "cannot govern"),
     "wire that does not bear the service": (

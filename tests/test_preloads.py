@@ -283,7 +283,7 @@ def test_too_much_and_too_little_torque_are_said():
         ({"friction": "0.16 to 0.10"}, "friction: '0.16 to 0.10' is no range of friction"),
         ({"friction": "12"}, "at most 1, such as '0.10 to 0.16'"),
         ({"insert_friction": "clas-B"}, "insert_friction: unknown friction condition"),
-        ({"tightening_tool": "wrench"}, "tightening_tool: unknown tightening_tool 'wrench'; did"),
+        ({"tightening_tool": "wrench"}, "tightening_tool: unknown tightening tool 'wrench'; did"),
         ({"load_share": "1.2"}, "load_share: '1.2' is above 1"),
         ({"separation_factor": "0"}, "separation_factor: '0' is not a factor"),
         ({"clamped_material": "wood"}, "clamped_material: unknown parent 'wood'"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
@@ -47,7 +48,9 @@ def _screws() -> Rows:
         (
             each.id,
             each.name,
-            f"{number(each.size_from)} to {number(each.size_to)} mm",
+            "sizes not stated"
+            if math.isnan(each.size_from)
+            else f"{number(each.size_from)} to {number(each.size_to)} mm",
             f"Rm {number(each.tensile_min)} to {number(each.tensile_max)} MPa",
         )
         for each in materials.screws()

@@ -20,7 +20,7 @@ import numpy as np
 
 from . import case as cases
 from . import inserts, joint, materials, threads
-from .errors import InputError, ThreadRepairError
+from .errors import InputError, ThreadRepairError, ValidityError
 from .joint.budget import budget, engaged
 from .joint.inputs import mode_inputs
 from .joint.records import Joint
@@ -75,13 +75,21 @@ def sweep_threads(
     """
     base = _base()
     metals = _parents(parents)
-    names = materials.names("screw") if screws is None else tuple(screws)
+    names = materials.names("screw") if screws is None else _known_screws(screws)
     known = threads.known() if chosen is None else chosen
     for thread in known:
         try:
             yield _table(base, thread, metals, names, np.asarray(lengths, dtype=np.float64))
         except ThreadRepairError as error:
             yield LeftOut(thread=thread.designation, why=str(error))
+
+
+def _known_screws(names: Sequence[str]) -> tuple[str, ...]:
+    """Return the names; one that no table knows is an error, not a class left out."""
+    for name in names:
+        with contextlib.suppress(ValidityError):  # the class is known, if not at this diameter
+            materials.screw(name, 8.0)
+    return tuple(names)
 
 
 def _base() -> Joint:

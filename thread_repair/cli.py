@@ -46,26 +46,44 @@ def _parser() -> argparse.ArgumentParser:
         metavar="CASE",
         help="case.yaml or its folder; a folder with cases below it; a CSV table, one case a row",
     )
-    report.add_argument("--notebook", default="repair_justification", metavar="NAME")
-    report.add_argument("--to", nargs="+", choices=FORMATS, default=list(FORMATS))
-    report.add_argument("--out", type=Path, metavar="DIR", help="default: beside the case")
-    report.add_argument("--jobs", type=_jobs, default=1, metavar="N", help="reports at a time")
+    report.add_argument(
+        "--notebook",
+        default="repair_justification",
+        metavar="NAME",
+        help="which report, by the name of its notebook; default: %(default)s",
+    )
+    report.add_argument(
+        "--to", nargs="+", choices=FORMATS, default=list(FORMATS), help="formats; default: all"
+    )
+    report.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="into DIR, a folder for each case; default: beside the case",
+    )
+    report.add_argument(
+        "--jobs", type=_jobs, default=1, metavar="N", help="reports built at a time; default: 1"
+    )
     report.add_argument(
         "--again", action="store_true", help="build also what is finished and unchanged"
     )
     report.set_defaults(run=_report)
 
     evaluate = commands.add_parser("evaluate", help="print the comparison, without a report")
-    evaluate.add_argument("case", metavar="CASE")
-    evaluate.add_argument("--json", action="store_true", help="print results.json")
+    evaluate.add_argument("case", metavar="CASE", help="case.yaml or its folder")
+    evaluate.add_argument(
+        "--json",
+        action="store_true",
+        help="print results.json, its chances only for a case with pull tests",
+    )
     evaluate.set_defaults(run=_evaluate)
 
     new = commands.add_parser("new", help="write a commented starter case")
-    new.add_argument("path", type=Path, metavar="PATH")
+    new.add_argument("path", type=Path, metavar="PATH", help="a new folder, or a new .yaml file")
     new.set_defaults(run=_new)
 
     list_ = commands.add_parser("list", help="show the names that are known")
-    list_.add_argument("what", choices=LISTS)
+    list_.add_argument("what", choices=LISTS, help="one row a line, the name to type first")
     list_.set_defaults(run=_list)
 
     catalogue = commands.add_parser(
@@ -78,7 +96,11 @@ def _parser() -> argparse.ArgumentParser:
     catalogue.add_argument("--parents", nargs="+", metavar="PARENT", help="default: all")
     catalogue.add_argument("--screws", nargs="+", metavar="SCREW", help="default: all")
     catalogue.add_argument(
-        "--chart", type=Path, metavar="FILE", help="which insert length, for the one thread named"
+        "--chart",
+        type=Path,
+        metavar="FILE",
+        help="insert length that each parent and screw class needs, for the one thread named: "
+        ".png, .svg or .pdf",
     )
     catalogue.set_defaults(run=_catalogue)
 
@@ -96,7 +118,7 @@ def _parser() -> argparse.ArgumentParser:
     exercises.set_defaults(run=_exercises)
 
     page = commands.add_parser("page", help="write why_inserts as one HTML file without scripts")
-    page.add_argument("path", type=Path, metavar="PATH")
+    page.add_argument("path", type=Path, metavar="PATH", help="a new .html file")
     page.set_defaults(run=_page)
     return parser
 

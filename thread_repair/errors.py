@@ -47,7 +47,9 @@ class InputErrors(InputError):  # noqa: N818 - it holds several
 
 
 #: A list of this many choices can be read in one sentence.
-_FEW = 8
+_FEW = 12
+#: Kinds that have more names than that; the command line lists them.
+_LISTED = {"parent": "parents", "screw": "screws", "source": "sources"}
 
 
 #: Of a wrong entry so much is repeated that a person recognises it.
@@ -83,7 +85,7 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> UnknownNameError:
     """Build the error for an unknown name, with the nearest known ones, at most `count`.
 
-    Where none is near, a short list is named in full.
+    Where none is near, a short list is named in full, and of a long one the command that shows it.
 
     Examples
     --------
@@ -99,4 +101,6 @@ def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> Un
         text += f"; did you mean {' or '.join(repr(match) for match in close)}?"
     elif len(choices) <= _FEW:
         text += f"; expected one of {', '.join(choices)}"
+    elif kind in _LISTED:
+        text += f"; 'thread-repair list {_LISTED[kind]}' shows those that are known"
     return UnknownNameError(text)

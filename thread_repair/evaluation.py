@@ -61,8 +61,9 @@ def _not_final(reference: Reference) -> str:
     document = sources.source(reference.source)
     return (
         f"status: final is refused: {reference.what or 'a value'} is known from "
-        f"{reference.how_known} only; confirm it in {document.edition}, {reference.clause}, or "
-        "give parent_shear_strength and parent_tensile_strength with parent_source"
+        f"{reference.how_known} only; confirm it in {document.title} ({document.edition}), "
+        f"{reference.clause}, or give parent_shear_strength and parent_tensile_strength with "
+        "parent_source"
     )
 
 

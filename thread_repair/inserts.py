@@ -231,7 +231,7 @@ def insert_outside(
         ),
         effect=(
             f"With the outside at its basic size instead, the parent's least strip area in a "
-            f"{hole.hole_class} insert hole would be {gain:.1%} larger."
+            f"{hole.hole_class} insert hole would be {100 * gain:.1f} % larger."
         ),
         area_gain_at_basic=gain,
         references=(
@@ -413,7 +413,7 @@ def set_down(rule: str, thread: Thread) -> SetDown:
     """
     found = {each.rule: each for each in set_down_rules(thread)}
     if rule not in found:
-        raise unknown("set_down_rule", rule, found)
+        raise unknown("set-down rule", rule, found)
     chosen = found[rule]
     if math.isnan(chosen.most):
         raise InputError(

@@ -24,12 +24,17 @@ def contradictions(case: Case) -> list[str]:
     if not 0 < case.casting_factor <= 1:
         faults.append(f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1")
     if case.damaged_fraction is not None and case.damaged_fraction > 1:
-        faults.append(f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1")
+        faults.append(
+            f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1, "
+            "such as 0.42 for 42 per cent"
+        )
     if case.date and not _is_date(case.date):
         faults.append(f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'")
     faults += change_record.faults(case.changes)
     if case.samples > _MOST_SAMPLES:
-        faults.append(f"samples: {case.samples} is more than {_MOST_SAMPLES}, of no more use")
+        faults.append(
+            f"samples: {case.samples} is more than {_MOST_SAMPLES}, the most that is of use"
+        )
     if case.pull_tests:
         try:
             files.beside(case.folder or Path(), case.pull_tests)

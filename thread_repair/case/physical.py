@@ -60,7 +60,7 @@ def joint(case: Case) -> Joint:
     yield_ = float(strengths.yield_)
     is_hot = float(strengths.factor) != 1
     hot = strengths.references[-1:] if is_hot else ()  # the temperature table stands last
-    heat = f" at {case.temperature:g} degC" if is_hot else ""
+    heat = f" at {case.temperature:g} °C" if is_hot else ""
     how = f"{shear.ratio:g} times the tensile strength" if shear.derived else "by its source"
     return Joint(
         thread=thread,
@@ -147,7 +147,7 @@ def _flow_stress(parent: Parent, tensile: float, yield_: float) -> Allowable:
     return Allowable(
         value=value,
         words=f"flow stress of the boss wall: mean of yield and tensile strength; with the tensile "
-        f"strength instead its load would be {tensile / value - 1:.0%} higher",
+        f"strength instead its load would be {100 * (tensile / value - 1):.0f} % higher",
         references=(parent.reference("tensile"), parent.reference("yield")),
     )
 

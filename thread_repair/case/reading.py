@@ -13,7 +13,7 @@ import cattrs
 import yaml
 
 from .. import threads
-from ..errors import InputError, InputErrors, unknown
+from ..errors import InputError, InputErrors, nearest, unknown
 from ..units import parse
 from .checks import contradictions
 from .schema import Case, Factor, Force, Length, Share, Stress, Temperature, Text, Torque, keys
@@ -61,7 +61,7 @@ def load_text(path: str | Path) -> Mapping[str, str]:
             raise InputError(f"{file}: larger than {_LONGEST_FILE} bytes, not a case file")
         text = file.read_text("utf-8")
     except OSError as error:
-        raise InputError(f"case {str(path)!r} cannot be read: {error.strerror}") from None
+        raise InputError(f"case {str(file)!r} cannot be read: {error.strerror}") from None
     except UnicodeDecodeError:
         raise InputError(f"{file}: not UTF-8 text") from None
     return _flat(text, file)
@@ -208,7 +208,7 @@ def _factor(value: str) -> float:
         number = math.nan
     if not (0 < number < math.inf):
         raise InputError(
-            f"{value[:60]!r} is not a factor; expected a number above zero, such as 1.4"
+            f"{value[:60]!r} is not a factor; expected a number above zero, such as 0.4 or 1.5"
         )
     return number
 
@@ -233,7 +233,9 @@ def _share(value: str) -> float:
 
 def _count(value: str) -> int:
     if not value.isdecimal() or not int(value[:9]) > 0 or len(value) > 9:
-        raise InputError(f"{value[:60]!r} is not a count; expected a whole number from 1")
+        raise InputError(
+            f"{value[:60]!r} is not a count; expected a whole number from 1 to {10**9 - 1}"
+        )
     return int(value)
 
 
@@ -253,10 +255,9 @@ def _word(value: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in choices}
     word = value.strip().casefold().replace("_", "-").replace(" ", "-")
     if word not in folded:
-        hint = unknown("", value[:60], choices).args[0].partition("; ")[2]
-        raise InputError(
-            f"{value[:60]!r} is not one of {', '.join(choices)}" + (f"; {hint}" if hint else "")
-        )
+        close = nearest(value[:60], choices)
+        hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
+        raise InputError(f"{value[:60]!r} is not one of {', '.join(choices)}{hint}")
     return folded[word]
 
 

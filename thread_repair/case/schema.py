@@ -68,7 +68,7 @@ class Case:
     changes: Text = _key(
         "change record, one change a line: revision | date | what changed", Text("")
     )
-    report_units: ReportUnits = _key("SI, inch or both", "SI")
+    report_units: ReportUnits = _key("units of the report: SI, inch or both", "SI")
 
     # --- request to depart from the drawing, for the concession sheet
     request: Request = _key(
@@ -87,7 +87,7 @@ class Case:
     corrective_action: Text = _key("what is done so that it does not happen again", Text(""))
 
     # --- joint
-    thread: str = _key("M8x1.25, 1/4-20 UNC, 3/8 BSF", group="joint")
+    thread: str = _key("thread of the screw: M8x1.25, 1/4-20 UNC, 3/8 BSF, ...", group="joint")
     screw: str = _key("strength class or grade of the screw: 8.8, A2-70, ...")
     parent: str = _key("the tapped material; see thread-repair list parents")
     engagement: Length = _key("length of full thread in the original hole")
@@ -113,7 +113,10 @@ class Case:
     )
     parent_tensile_strength: Stress | None = _key("tensile strength instead of the table's", None)
     parent_source: Text = _key("document or test report of these values", Text(""))
-    casting_factor: Factor = _key("what of the separately cast bar's strength counts", Factor(1.0))
+    casting_factor: Factor = _key(
+        "part of the strength of the separately cast bar that counts, above 0 and at most 1",
+        Factor(1.0),
+    )
     temperature: Temperature = _key("temperature of the parent in service", Temperature(20.0))
     temperature_exposure: Literal["long", "short"] = _key(
         "long: thousands of hours; short: a fire, at most two hours", "long"
@@ -168,7 +171,9 @@ class Case:
         "nuclear",
         "general",
     )
-    hazards: str = _key("of the part: beryllium, thorium, chromate, with commas between", "")
+    hazards: str = _key(
+        "hazards of the part: beryllium, thorium, chromate, with commas between", ""
+    )
 
     # --- surroundings
     boss_diameter: Length | None = _key(
@@ -179,7 +184,7 @@ class Case:
 
     # --- alternatives
     damaged_fraction: Factor | None = _key(
-        "part of the original thread that is lost, 0.42 for 42 percent", None, group="alternatives"
+        "part of the original thread that is lost, 0.42 for 42 per cent", None, group="alternatives"
     )
     engagement_available: Length | None = _key(
         "full thread of the original hole that a longer screw would find", None
@@ -208,7 +213,8 @@ class Case:
         "",
     )
     prevailing_torque: Torque | None = _key(
-        "highest running torque of a locking insert, where measured or where no table has the size",
+        "highest prevailing torque of a locking insert, where measured or where no table has the "
+        "size",
         None,
     )
     bearing_diameter: Length | None = _key(

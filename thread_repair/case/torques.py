@@ -255,7 +255,7 @@ def _shape(case: Case, thread: Thread) -> ScrewShape:
 def _tool(case: Case) -> PublishedRange:
     known = [each.id for kind in TOOLS for each in published_ranges(kind)]
     if case.tightening_tool and case.tightening_tool not in known:
-        raise unknown("tightening_tool", case.tightening_tool, known)
+        raise unknown("tightening tool", case.tightening_tool, known)
     small = case.torque is not None and case.torque <= _WRENCH_CHANGES
     return published_range(case.tightening_tool or ("wrench-to-10" if small else "wrench-above-10"))
 

@@ -154,7 +154,7 @@ def _tap(case: Case) -> str | None:
         )
     styles = [row["tap"] for row in tables.rows("taps.csv") if row["tap"] != _LEAD]
     if case.tap_style not in styles:
-        raise unknown("tap_style", case.tap_style, styles)
+        raise unknown("tap", case.tap_style, styles)
     return case.tap_style
 
 

@@ -1,4 +1,4 @@
-"""Load of each engaged thread from the bearing face, both states."""
+"""Load of each engaged thread from the joint face, both states."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def load_per_thread(states: Mapping[str, ThreadShares]) -> Figure:
                 xytext=(4, 2), textcoords="offset points", fontsize=8, color=line.colour,
             )  # fmt: skip
             axes.set_title(line.words, color=line.colour)
-            axes.set_xlabel("thread from the bearing face")
+            axes.set_xlabel("thread, from the joint face")
             axes.grid(axis="x", visible=False)
             axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         panels[0].set_ylabel("part of the load, %")

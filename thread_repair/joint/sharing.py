@@ -184,15 +184,16 @@ def _notices(found: JointSharing) -> Iterator[Notice]:
             text=f"{found.state}: the parent is too brittle for the engaged "
             f"{number(found.engagement)} mm. A full share asks the most loaded thread for "
             f"{number(demand)} times its slip at yield, it parts at {number(capacity)}; by the "
-            f"model of load sharing the strip load is {found.efficiency:.0%} of the one stated.",
+            f"model of load sharing the strip load is {100 * found.efficiency:.0f} % of the one "
+            "stated.",
         )
     elif found.efficiency < UNEVEN:
         yield Notice(
             level="info",
             text=f"{found.state}: by the model of load sharing the first thread parts at "
-            f"{found.efficiency:.0%} of the strip load stated, which takes the load as shared by "
-            "all threads. The model rests on an assumed width of the shearing band: an order of "
-            "size, not a factor to be applied.",
+            f"{100 * found.efficiency:.0f} % of the strip load stated, which takes the load as "
+            "shared by all threads. The model rests on an assumed width of the shearing band: an "
+            "order of magnitude, not a factor to be applied.",
         )
     if found.useful_length < found.engagement:
         yield Notice(

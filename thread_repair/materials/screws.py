@@ -188,6 +188,6 @@ def _shear_over_tensile(row: Row, values: tuple[Value, ...]) -> Value:
         printed=f"{ratio:.3f}",
         unit="-",
         basis=basis,
-        reference=replace(source, what=f"screw {row['key']}: shear over tensile strength"),
+        reference=replace(source, what=f"screw {row['id']}: shear over tensile strength"),
         note=note,
     )

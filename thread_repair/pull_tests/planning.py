@@ -64,8 +64,8 @@ def pieces_for_bound(
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
     if requirement >= quantile:
         raise ValidityError(
-            f"no number of pieces shows {requirement:g} N: {100 * coverage:.0f} % of such pieces "
-            f"carry only {quantile:.4g} N"
+            f"no number of pieces shows {requirement / 1000:g} kN: {100 * coverage:.0f} % of such "
+            f"pieces carry only {quantile / 1000:.4g} kN"
         )
     distance = (mean - requirement) / (cov * mean)
 
@@ -78,7 +78,7 @@ def pieces_for_bound(
     return Plan(
         n=n,
         power=chance(n),
-        claim=f"{100 * coverage:.0f} % of all pieces carry {requirement:g} N or more with "
+        claim=f"{100 * coverage:.0f} % of all pieces carry {requirement / 1000:g} kN or more with "
         f"{100 * confidence:.0f} % confidence",
     )
 
@@ -120,10 +120,15 @@ def pieces_for_ratio(
     return Plan(
         n=n,
         power=chance(n),
-        claim=f"the repaired thread has more than {at_least:g} times the strength of the original "
-        f"one with {100 * confidence:.0f} % confidence",
+        claim=f"the repaired thread {_more(at_least)} with {100 * confidence:.0f} % confidence",
         each=True,
     )
+
+
+def _more(ratio: float) -> str:
+    if ratio == 1.0:
+        return "is stronger than the original one"
+    return f"has more than {ratio:g} times the strength of the original one"
 
 
 def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:

@@ -117,7 +117,7 @@ def kind_choice(*, must_hold: bool, lock_elsewhere: bool, critical: bool, hot: b
         against = "it holds the screw by friction of the joint alone"
     else:
         reason = "the screw is locked elsewhere" if lock_elsewhere else "nothing asks for a lock"
-        against = "its running torque has to be measured and wears with use"
+        against = "its prevailing torque has to be measured and wears with use"
     notes = []
     if lock and critical:
         notes.append("Provide a second lock that can be verified.")

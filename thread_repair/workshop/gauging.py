@@ -47,7 +47,7 @@ def no_go_rule(rule: str) -> NoGoRule:
     """
     found = {each.rule: each for each in no_go_rules()}
     if rule not in found:
-        raise unknown("no_go_rule", rule, found)
+        raise unknown("NO-GO rule", rule, found)
     return found[rule]
 
 

@@ -70,11 +70,11 @@ def check_screw_reach(
         if lock:
             change += ", or a free-running insert with the lock on the screw"
         raise GeometryError(
-            f"screw_reach {screw_reach:g} mm is too short to {aim}: {limits.least:.2f} mm is "
+            f"a reach of {screw_reach:g} mm is too short to {aim}: {limits.least:.2f} mm is "
             f"needed, {limits.least - screw_reach:.2f} mm more; {change}"
         )
     if bottom is not None and screw_reach >= bottom:
         raise GeometryError(
-            f"screw_reach {screw_reach:g} mm meets the bottom of a blind hole of {bottom:g} mm; "
+            f"a reach of {screw_reach:g} mm meets the bottom of a blind hole of {bottom:g} mm; "
             "take a shorter screw or deepen the hole"
         )

@@ -116,8 +116,8 @@ def tooth_law(
     -----
     Von Mises: shear strain at rupture sqrt(3) ln(1 + elongation), times the band's width. Neither
     the width nor the use of the elongation of a tensile bar for a thread has a published source:
-    take the result as an order of size. Elongation over a bar's gauge length is below the strain
-    at the fracture, which is on the safe side.
+    take the result as an order of magnitude. Elongation over a bar's gauge length is below the
+    strain at the fracture, which is on the safe side.
 
     Source: derived (load-sharing-model); assumption.
     """

@@ -26,7 +26,7 @@ def rows(table):
 
 def test_the_request_holds_what_the_case_says_and_leaves_the_rest_to_be_written():
     table = rows(concession.request_table(demo()))
-    assert table["Contract or order"] == ["order 4711 (invented)"]
+    assert table["Contract or order"] == ["order 1001 (invented)"]
     assert table["Classification"] == [""]
     assert rows(concession.request_table(demo(classification="major")))["Classification"] == [
         "major"

@@ -103,7 +103,7 @@ def test_results_hold_the_sharing_and_null_for_what_is_not_known():
     assert state["boss_assumed"] is True
 
 
-@pytest.mark.parametrize("screw", ["8.8", "A2-70", "A-286"])
+@pytest.mark.parametrize("screw", ["8.8", "A2-70", "S66286"])
 @pytest.mark.parametrize("wire", ["S30200", "S30200-200-ksi"])
 def test_every_usable_screw_and_wire_has_elastic_constants(screw, wire):
     joint = cases.joint(cases.read({**NEEDED, "screw": screw, "insert_wire": wire}))

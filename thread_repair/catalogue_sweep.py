@@ -232,16 +232,20 @@ class Written:
 
 
 def write(file: Path, tables: Iterable[Columns | LeftOut]) -> Written:
-    """Write tables one below the other: Parquet by the suffix `.parquet`, else CSV.
+    """Write tables one below the other: CSV or Parquet, by the suffix of the file.
 
     The file appears when it is complete. Parquet needs the library pyarrow.
 
     Raises
     ------
     InputError
-        If the file cannot be written, or Parquet is asked for without pyarrow.
+        If the suffix is another, the file cannot be written, or Parquet is asked for without
+        pyarrow.
     """
-    put = _parquet if file.suffix == ".parquet" else _csv
+    writers = {".csv": _csv, ".parquet": _parquet}
+    if file.suffix not in writers:
+        raise InputError(f"{file}: expected a name that ends with {' or '.join(writers)}")
+    put = writers[file.suffix]
     aside = file.with_name(f".{file.name}-{os.getpid()}")
     try:
         joints, left_out = put(aside, tables)

@@ -221,7 +221,10 @@ def _exercises(arguments: argparse.Namespace) -> int:
         from .teaching import marking
 
         if not arguments.key.is_file():
-            raise InputError(f"no key at {arguments.key}")
+            raise InputError(
+                f"--key: no file at {arguments.key}; expected the key that was written beside the "
+                "teacher's copy"
+            )
         for copy in arguments.mark:
             print(marking.mark(marking.read_answers(copy), arguments.key).text())
         return 0

@@ -371,7 +371,7 @@ def summary(document: Mapping[str, Any]) -> str:
         lines.append(
             f"{name:12}{number(state['engagement_mm']) + ' mm':>10}"
             f"{show(state['pull_out_N'], 'force'):>12}{show(state['strength_N'], 'force'):>12}  "
-            f"{state['governing_mode']}"
+            f"{_words(state['governing_mode'])}"
         )
     lines += [
         f"{'ratio':12}{'':10}{number(comparison['pull_out_ratio']):>12}"
@@ -380,11 +380,20 @@ def summary(document: Mapping[str, Any]) -> str:
         comparison["verdict"],
     ]
     lines += [
-        f"margin {_signed(m['margin'])}  {m['state']}, {m['mode']}, {m['load_case']}"
-        for m in document["margins"]
+        f"margin {_signed(m['margin'])}  {m['state']}, {_words(m['mode'])}, {m['load_case']}"
+        for m in sorted(document["margins"], key=_least_first)
     ]
     lines += ["", "A calculation for review by a competent person."]
     return "\n".join(lines)
+
+
+def _words(mode: str) -> str:
+    return mode.replace("_", " ")
+
+
+def _least_first(margin: Mapping[str, Any]) -> float:
+    """Sort by the margin; one that is not known comes first."""
+    return -math.inf if margin["margin"] is None else float(margin["margin"])
 
 
 def _signed(margin: float | None) -> str:

@@ -1,6 +1,6 @@
 """Shear areas of M8x1.25 6H/6g by FED-STD-H28/2B (1991), Appendix B.
 
-Formula from memory; its least areas agree with a printed table (test_bickford_shear_areas). The
+Formula from memory; its least areas agree with a printed table (test_handbook_shear_areas). The
 basic and insert-hole values are computed, not read: they pin the form down.
 """
 

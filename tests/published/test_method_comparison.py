@@ -81,7 +81,7 @@ def test_row(strip, original, repaired, loads, insert_loads):
     assert got == pytest.approx(insert_loads, abs=0.06)
 
 
-def test_row_alexander_mean_sizes():
+def test_row_of_mean_sizes():
     lengths = [8.0, 12.0, 16.0]
     got = sae_770420.parent_strip(original_hole(length=lengths, **MEAN)).capacity / 1e3
     assert got == pytest.approx((28.0, 42.0, 56.0), abs=0.06)

@@ -17,12 +17,12 @@ from thread_repair.strength.methods.nasa_tm_106943 import (
 
 #: Table III: major diameter, insert length [in], shear strength [psi], printed load [lb].
 TABLE_III = [
-    ("1/4-28, A-286", 0.25, 0.360, 85e3, 21029),
-    ("10-32, A-286", 0.19, 0.297, 85e3, 13185),
+    ("1/4-28, S66286", 0.25, 0.360, 85e3, 21029),
+    ("10-32, S66286", 0.19, 0.297, 85e3, 13185),
     ("10-32, 300 series", 0.19, 0.297, 50e3, 7756),
-    ("3/8-24, A-286", 0.375, 0.485, 85e3, 42496),
+    ("3/8-24, S66286", 0.375, 0.485, 85e3, 42496),
     ("3/8-24, 300 series", 0.375, 0.485, 50e3, 24998),
-    ("3/4-16, A-286", 0.75, 1.235, 85e3, 216424),
+    ("3/4-16, S66286", 0.75, 1.235, 85e3, 216424),
     ("3/4-16, 300 series", 0.75, 1.235, 50e3, 127308),
 ]
 #: Tables IV and V: shear area of the insert's outside [in2], printed load of the insert at

@@ -20,7 +20,7 @@ KSI = 6.894757293168361
     [("1/4-28", 0.0364, 2011, 1436, 2514), ("1/2-20", 0.1599, 8835, 6311, 11043)],
 )
 def test_table_i_preload_window(size, stress_area_in2, nominal_lb, least_lb, highest_lb):
-    """Table I p. 7: A-286, Fty 85 ksi, torque wrench u = 25 %, relaxation 5 %; T/KD = 0.65 Fty At.
+    """Table I p. 7: S66286, Fty 85 ksi, torque wrench u = 25 %, relaxation 5 %; T/KD = 0.65 Fty At.
 
     The table rounds to the pound before it multiplies: 0.1 %.
     """

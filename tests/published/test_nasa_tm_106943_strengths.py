@@ -1,7 +1,7 @@
 """NASA TM-106943 (1995), Preloaded Joint Analysis Methodology for Space Flight Systems, Table V
 p. 24: pull-out load of 6061-T6 parents around solid inserts, lb, and the shear area, in2. Read.
 The load over the area is the shear strength that the memorandum takes from MIL-HDBK-5F
-Table 3.6.2.0(b1): 27 ksi. P. 7 and 8: strengths of A-286 and 300-series screws, ksi. Read.
+Table 3.6.2.0(b1): 27 ksi. P. 7 and 8: strengths of S66286 and 300-series screws, ksi. Read.
 """
 
 import pytest
@@ -32,7 +32,7 @@ def test_table_v(thread, area, load):
 
 
 @pytest.mark.parametrize(
-    ("name", "tensile", "yield_", "shear"), [("A-286", 130, 85, 85), ("300-series", 73, 26, 50)]
+    ("name", "tensile", "yield_", "shear"), [("S66286", 130, 85, 85), ("300-series", 73, 26, 50)]
 )
 def test_screw_strengths(name, tensile, yield_, shear):
     found = screw(name, 6.35)

@@ -154,7 +154,7 @@ class Case:
         group="workshop",
     )
     fitting_tool: str = _key(
-        "hand, hand-pre-winder, electric, pneumatic or strip-fed; empty: chosen by quantity", ""
+        "hand, hand-pre-winder, electric, pneumatic or carrier-fed; empty: chosen by quantity", ""
     )
     tool_set_down: Length | None = _key(
         "set-down of the fitting tool without shims, measured on a trial hole", None

@@ -236,7 +236,7 @@ def _refusal(
     else:
         why = f"the {exposure}-term table of {table.material} ({table.reference.source}) ends there"
     return (
-        f"temperature {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
+        f"temperature: {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
         "parent_shear_strength and parent_tensile_strength measured at that temperature"
     )
 

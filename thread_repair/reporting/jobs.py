@@ -93,10 +93,12 @@ def home() -> Path:
         If neither the current folder nor the one the package was installed from has them.
     """
     for folder in (Path.cwd(), Path(__file__).parents[2]):
-        if (folder / "notebooks").is_dir():
+        # A folder of somebody's own notebooks is not the one that is meant.
+        if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
             return folder
     raise InputError(
-        "no folder 'notebooks' here; run thread-repair in the clone it was installed from"
+        f"no folders 'notebooks' and 'reports' in {Path.cwd()}; run thread-repair in the clone it "
+        "was installed from"
     )
 
 

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from nbformat import NotebookNode
 
 NOTEBOOK = "why_inserts"
+#: Tag of a cell of words that speak of the controls, which a page without scripts has not.
+LIVE = "live"
 
 #: The positions shown, with what to look at.
 POSITIONS: tuple[tuple[str, str, Controls], ...] = (
@@ -149,7 +151,8 @@ _MARK = "STILLS"
 
 
 def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
-    """Return what the notebook shows, cell by cell: words, or the controls.
+    """Return what the notebook shows, cell by cell: words but those on how to use the controls,
+    or the controls.
 
     The cells hold calls only, so that they can be run here, without a kernel.
     """
@@ -157,7 +160,8 @@ def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
     found: list[str | widgets.Panel] = []
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
-            found.append(cell.source)
+            if LIVE not in cell.metadata.get("tags", ()):
+                found.append(cell.source)
             continue
         tree = ast.parse(cell.source)
         last = tree.body.pop() if tree.body and isinstance(tree.body[-1], ast.Expr) else None

@@ -48,7 +48,7 @@ def internal_area(
 
     Examples
     --------
-    Table III, 1/4-28 insert of A-286, 0.360 in, 85 ksi: printed 21 029 lb.
+    Table III, 1/4-28 insert of S66286, 0.360 in, 85 ksi: printed 21 029 lb.
 
     >>> print(f"{85e3 * internal_area(0.360, 0.25, share=INTERNAL_SHARE_TABLE_III):.0f}")
     21029

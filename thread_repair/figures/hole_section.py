@@ -105,7 +105,7 @@ def hole_section(
     hole : InsertHole
     dimensions : one row each, from the top
     diameters : the one nearest the part first; two at most fit
-    system : of the paper's width, "SI", "inch" or "both"; the other words are given
+    system : of the paper's width, "SI" or "inch"; the other words are given
     """
     room = _WIDTH - _LEFT - _RIGHT
     half = _CUT * hole.major / 2

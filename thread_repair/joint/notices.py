@@ -100,7 +100,8 @@ def _walls(
         text=f"The boss of {show(joint.boss_diameter, 'length', system=system)}, held {held}, "
         f"leaves the original thread {number(kept[0])} and the repaired thread "
         f"{number(kept[1])} of its strip load in a thick wall. The published curve for nuts "
-        f"(SAE 770420) says {curve[0]} and {curve[1]}; the lower figure is used. The insert hole is larger and leaves less wall.",
+        f"(SAE 770420) says {curve[0]} and {curve[1]}; the lower figure is used. The insert hole "
+        "is larger and leaves less wall.",
     )
 
 

@@ -150,7 +150,8 @@ def sign_off() -> SignOff:
 
 def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
     """Draw the insert hole in section, to scale, with its limits."""
-    limits_in = limit_system(made.thread, made.system)
+    # One system, as in every figure; an inch thread has both on its drawing.
+    limits_in = limit_system(made.thread, "inch" if made.system == "inch" else "SI")
     sink = inserts.countersink(made.thread)
     numbers = made.numbers
     through = made.hole_kind == "through"
@@ -215,7 +216,7 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
                     text=f"countersink Ø {_lines(sink_words)}, {sink.angle:g}°",
                 ),
             ),
-            system=made.system,
+            system="inch" if made.system == "inch" else "SI",
         ),
         caption=f"The insert hole in section, class {made.hole.hole_class}, to scale. Insert and "
         "countersink stand at the middle of their limits"

@@ -14,6 +14,7 @@ from matplotlib.text import Text
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import tables, workshop
+from thread_repair.reporting.blocks import alternatives, comparison, section
 from thread_repair.results import results
 from thread_repair.units import restated
 
@@ -137,16 +138,14 @@ def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
         assert not alone, call
 
 
-def test_the_figures_of_an_inch_report_are_converted():
+def test_an_inch_report_converts_what_it_says():
     case = demo(report_units="inch")
-    said = {call: words(each) for call, each in shown("design_review", case)}
-    reasons = " ".join(next(v for k, v in said.items() if "reasons_table" in k))
+    evaluation = tr.evaluate(case)
+    reasons = " ".join(words(alternatives.reasons_table(case, evaluation)))
     assert "drilled are 1.024 in" in reasons  # 26 mm
-    assert "5 kN" not in reasons
-    section = next(v for k, v in said.items() if "section_figure" in k)
-    assert any("engaged over 0.472 in" in each for each in section)  # 12 mm
-    limits = next(v for k, v in said.items() if "comparison.limits" in k)
-    assert "0.472 in are engaged" in limits[0]
+    drawing = section.section_figure(case, evaluation)
+    assert "engaged over 0.472 in" in drawing.alt  # 12 mm
+    assert "0.472 in are engaged" in " ".join(words(comparison.limits(evaluation)))
 
 
 def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():

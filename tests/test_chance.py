@@ -170,6 +170,8 @@ def test_a_preload_is_added_to_the_load():
     assert not chance.study(read(design_load="9 kN")).under_preload
     given = chance.study(read(design_load="9 kN", preload="20 kN", friction="0.12")).under_preload
     assert given["original"].estimate == pytest.approx(given["repaired"].estimate)  # the screw's
+    # a range of friction counts as well as the name of a published one
+    assert chance.study(read(torque="25 N·m", friction="0.12 to 0.18")).under_preload
     tight = chance.study(read(design_load="9 kN", torque="25 N·m", friction="nasa-lubricated"))
     loose = chance.study(read(design_load="9 kN", torque="15 N·m", friction="nasa-lubricated"))
     assert tight.under_preload["repaired"].estimate > loose.under_preload["repaired"].estimate
@@ -226,3 +228,19 @@ def test_evaluate_needs_no_statistics_library():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_a_rarer_target_needs_a_longer_thread():
+    found = chance.required(read())
+    for state in ("original", "repaired"):
+        lengths = [each.length for each in found if each.state == state]
+        targets = [each.probability for each in found if each.state == state]
+        assert targets == sorted(targets, reverse=True) and lengths == sorted(lengths)
+    # what the thread has is more than one of the targets needs, and so is its chance
+    sampled = chance.study(read(engagement="9 mm")).simulation.probabilities
+    short = {
+        e.probability: e for e in chance.required(read(engagement="9 mm")) if e.state == "original"
+    }
+    assert (sampled["original_strips_before_screw_breaks"].estimate <= 0.01) == (
+        short[0.01].reserve >= 0
+    )

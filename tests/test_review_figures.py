@@ -12,6 +12,7 @@ from thread_repair import evaluation
 from thread_repair.figures.section import HoleSection, section
 from thread_repair.reporting.blocks import section as section_block
 from thread_repair.reporting.blocks import sharing, spread, sweeps
+from thread_repair.units import number
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -151,3 +152,15 @@ def test_the_waterfall_ends_at_the_ratio():
     drawing = spread.effects_figure(found).figure
     (words,) = (t for t, _ in texts(drawing) if t.startswith("= "))
     assert float(words[2:]) == pytest.approx(found.pull_out_ratio, rel=5e-3)
+
+
+def test_the_waterfall_is_told_in_sentences():
+    _, found = evaluated("m8")
+    told = spread.effects_figure(found).alt
+    for part in found.effects:
+        verb = "raises" if part.ratio > 1 else "lowers"
+        if number(part.ratio) == "1.00":
+            assert f"the {part.name}" in told.split("It is left as it is by ")[1]
+        else:
+            assert f"The {part.name} {verb} it by the factor {number(part.ratio)}." in told
+    assert f"to the ratio of pull-out strengths, {number(found.pull_out_ratio)}. " in told

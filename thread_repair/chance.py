@@ -10,13 +10,23 @@ from types import MappingProxyType
 
 import numpy as np
 
-from . import inserts, materials, reliability, tables, threads, tightening
+from . import case as cases
+from . import inserts, materials, reliability, tables, threads
 from .arrays import FloatArray
 from .case import Case
 from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
 from .joint.sizes import sizes
-from .reliability import Distribution, Drivers, JointModel, Probability, Simulation, StateModel
+from .preloads import service_preload
+from .reliability import (
+    Distribution,
+    Drivers,
+    JointModel,
+    Probability,
+    RequiredEngagement,
+    Simulation,
+    StateModel,
+)
 from .reliability.drivers import REFERENCES as DRIVER_REFERENCES
 from .reliability.inputs import REFERENCES as INPUT_REFERENCES
 from .reliability.model import Values
@@ -25,7 +35,7 @@ from .sources import Reference
 from .strength.areas import strip_area_internal, tan_half_angle
 from .strength.methods.fed_std_h28 import external_area
 from .strength.primary import capped_internal_factor
-from .tightening import PublishedRange
+from .strength.strip import STATES
 from .units import plain
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
@@ -115,14 +125,29 @@ def study(case: Case) -> Chance:
     evaluation = evaluate(case)
     parent = parent_scatter(case, evaluation.joint)
     model = joint_model(case, evaluation, parent)
+    under_preload = _under_preload(case, evaluation.joint, model)
     return Chance(
         model=model,
         parent=parent,
         simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
         drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
-        under_preload=_under_preload(case, evaluation.joint, model),
-        cautions=tuple(_cautions(evaluation, parent)),
+        under_preload=under_preload,
+        cautions=tuple(_cautions(evaluation, parent, preloaded=bool(under_preload))),
         references=_references(case, evaluation.joint, parent),
+    )
+
+
+#: Chances that a thread strips before the screw breaks, for which a length is worth knowing.
+TARGETS = (1e-2, 1e-3, 1e-4)
+
+
+def required(case: Case) -> tuple[RequiredEngagement, ...]:
+    """Return the mean engagement each state needs for each target of `TARGETS`, mm."""
+    model = study(case).model
+    return tuple(
+        reliability.required_engagement(model, state, probability=target, seed=case.seed)
+        for target in TARGETS
+        for state in STATES
     )
 
 
@@ -288,45 +313,39 @@ def _other_threads(joint: Joint, state: StateResult) -> Callable[..., FloatArray
 def _under_preload(
     case: Case, joint: Joint, model: JointModel
 ) -> MappingProxyType[str, Probability]:
-    """Chance that something gives way under preload and load, or nothing without a preload."""
-    friction: Distribution | float = 0.0
-    if case.preload is not None:
-        given = case.preload
+    """Chance that something gives way under preload and load, or nothing without a preload.
 
-        def preload(nut_factor: FloatArray) -> FloatArray:
-            return np.full(np.shape(nut_factor), given)
-    elif case.torque is not None and (found := nut_factor(case.friction)) is not None:
-        friction = _between(found.low, found.high, "uniform")
-        torque = case.torque
-
-        def preload(nut_factor: FloatArray) -> FloatArray:
-            return np.asarray(
-                tightening.preload(torque, coefficient=nut_factor * joint.thread.major)
-            )
-    else:
+    The preload in service lies evenly between its bounds, which hold friction, tool, relaxation
+    and temperature; each state has its own.
+    """
+    inputs = cases.tightening(case)
+    if inputs is None:
         return MappingProxyType({})
     load = 0.0 if model.load is None else model.load
-    tightened = replace(model, load=load, load_factor=1.0, preload=preload, friction=friction)
-    found_chances = reliability.simulate(tightened, seed=case.seed, n=case.samples, keep=1)
-    return MappingProxyType(
-        {
-            state: found_chances.probabilities[f"{state}_margin_negative"]
-            for state in ("original", "repaired")
-        }
-    )
+    found = {}
+    for state in STATES:
+        band = service_preload(inputs, joint, state).service
+        low, high = float(band.least), float(band.highest)
+        if math.isnan(low) or math.isnan(high):
+            continue
+
+        def preload(share: FloatArray, low: float = low, high: float = high) -> FloatArray:
+            return low + (high - low) * share
+
+        share = reliability.tolerance(0.0, 1.0, shape="uniform")
+        tightened = replace(model, load=load, load_factor=1.0, preload=preload, friction=share)
+        sampled = reliability.simulate(tightened, seed=case.seed, n=case.samples, keep=1)
+        found[state] = sampled.probabilities[f"{state}_margin_negative"]
+    return MappingProxyType(found)
 
 
-def nut_factor(friction: str) -> PublishedRange | None:
-    """Return the published torque factor K of a friction condition, by its id or title."""
-    wanted = friction.strip().casefold()
-    for found in tightening.published_ranges("nut_factor"):
-        if wanted in (found.id.casefold(), found.title.casefold()):
-            return found
-    return None
-
-
-def _cautions(evaluation: Evaluation, parent: ParentScatter) -> list[str]:
+def _cautions(evaluation: Evaluation, parent: ParentScatter, *, preloaded: bool) -> list[str]:
     found = []
+    if preloaded:
+        found.append(
+            "The preload is taken to lie evenly between its least and its highest value in "
+            "service; the load is added to it in full."
+        )
     if parent.basis in _READ_AS:
         found.append(
             "The parent's strength is given for information only; it is read as the mean, and a "
@@ -352,9 +371,8 @@ def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Refere
         tables.constant("insert_fitted_shortening_max").reference,
         inserts.set_down(case.set_down_rule, joint.thread).reference,
     ]
-    if case.preload is None and case.torque is not None:
-        found = nut_factor(case.friction)
-        used += [found.reference] if found else []
+    if (inputs := cases.tightening(case)) is not None:
+        used += inputs.references
     return tuple(dict.fromkeys(used))
 
 

@@ -6,7 +6,6 @@ coiling. Read in Machinery's Handbook, 31st ed., p. 1746, 1750 and 1757, which r
 import pytest
 
 from thread_repair.materials import screw, wire
-from thread_repair.tables import constant
 
 
 @pytest.mark.parametrize(
@@ -31,4 +30,3 @@ def test_highest_tensile_strength(name, highest):
 def test_wire():
     assert wire("S30200").tensile == 1035
     assert wire("S30200").reference("tensile").how_known == "read"
-    assert constant("wire_tensile_strength").value == wire("S30200").tensile

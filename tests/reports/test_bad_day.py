@@ -34,16 +34,17 @@ def environment(**changes):
     return {**os.environ, "PYTHONPATH": paths, **changes}
 
 
-def test_same_bytes_elsewhere_without_network_clock_or_locale(tmp_path):
-    """Two folders, two processes: the second far away, offline, in another zone and language."""
-    here, far = tmp_path / "here", tmp_path / ("Prüfstand 孔 " + "long " * 30).strip() / "ü"
-    for folder in (here, far):
-        folder.mkdir(parents=True)
-        shutil.copy(DEMO, folder)
-    assert main(["report", str(here)]) == 0
+def test_same_bytes_elsewhere_without_network_clock_or_locale(tmp_path, shipped_report):
+    """Two folders, two processes: the second far away, offline, years later, in another language."""
+    here = shipped_report("repair_justification")
+    far = tmp_path / ("Prüfstand 孔 " + "long " * 30).strip() / "ü"
+    far.mkdir(parents=True)
+    shutil.copy(DEMO, far)
+    later = ("faketime", "2031-12-31 23:59:58")
+    clock = later if can(*later, "true") else ()
     offline = ["unshare", "-n"] if can("unshare", "-n", "true") else []
     done = subprocess.run(
-        [*offline, *COMMAND, str(far)],
+        [*offline, *clock, *COMMAND, str(far)],
         cwd=ROOT,
         env=environment(
             TZ="Asia/Kathmandu",

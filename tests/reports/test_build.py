@@ -111,7 +111,7 @@ def test_figures_have_alternative_text_in_every_format(built):
         return own + (alternatives(element["/K"]) if "/K" in element else [])
 
     found = alternatives(pypdf.PdfReader(built.files["pdf"]).trailer["/Root"]["/StructTreeRoot"])
-    assert alt in found and "A_s" in found
+    assert alt in found and "A sub s" in found
 
 
 def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):

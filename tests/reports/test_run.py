@@ -2,6 +2,7 @@
 
 import asyncio
 import sys
+from pathlib import Path
 
 import nbformat
 import pytest
@@ -34,6 +35,12 @@ def test_a_notebook_runs_where_a_loop_runs_already(tmp_path):
         return executed(tmp_path, "print(a)")
 
     assert asyncio.run(caller()).cells[-1].outputs[0].text == "2\n"
+
+
+def test_a_folder_named_from_where_we_stand(tmp_path, monkeypatch):
+    """As in `thread-repair report cases/cover`."""
+    monkeypatch.chdir(tmp_path)
+    assert executed(Path("."), "print(a)").cells[-1].outputs[0].text == "2\n"
 
 
 def test_declared_parameters(tmp_path):

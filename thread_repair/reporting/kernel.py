@@ -29,6 +29,7 @@ def started(folder: Path) -> Iterator[AsyncKernelManager]:
     """
     from jupyter_core.utils import run_sync  # also where a loop runs already, as in JupyterLab
 
+    folder = folder.absolute()  # the kernel looks for its sockets from there
     with _socket_folder(folder) as sockets:
         manager = _manager(Path(sockets))
         run_sync(manager.start_kernel)(cwd=str(folder))

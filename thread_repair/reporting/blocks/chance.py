@@ -13,6 +13,7 @@ from ...sources import Reference
 from ...units import number, plain, show, unit_inside
 from .. import escape
 from ..figure import ReportFigure, ReportTable
+from .cells import cell, head
 
 _EVENT_WORDS = {
     "repaired_weaker_than_original": "repaired thread strips at less than the original one",
@@ -74,6 +75,34 @@ def probabilities_table(case: Case) -> ReportTable:
         "The intervals are those of the sampling; they say nothing about the assumptions",
         label="chances",
         alignment=["left", "right", "left", "left"],
+    )
+
+
+def required_table(case: Case) -> ReportTable:
+    """Mean engagement at which a thread strips first no more often than a target."""
+    system = case.report_units
+    found = chance.required(case)
+    return ReportTable(
+        [
+            "Strips before the screw breaks",
+            "State",
+            head("Mean engagement needed", "length", system),
+            head("Present mean", "length", system),
+            head("To spare", "length", system),
+        ],
+        [
+            (
+                f"at most {100 * each.probability:g} %",
+                each.state,
+                *(cell(x, "length", system) for x in (each.length, each.present, each.reserve)),
+            )
+            for each in found
+        ],
+        caption="Engagement of full thread, mean of many joints, that keeps the chance of "
+        "stripping first at a target; sizes, strengths and fitted length scatter about it as in "
+        "the figure. A negative figure to spare: the thread is too short",
+        label="required-chance",
+        alignment=["left", "left", "right", "right", "right"],
     )
 
 

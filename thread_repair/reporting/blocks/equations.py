@@ -6,7 +6,7 @@ from IPython.display import Markdown
 
 from ...joint import Evaluation, mode_inputs
 from ...strength import primary
-from ...units import number
+from ...strength.strip import latex_number
 from .. import escape
 
 
@@ -25,11 +25,11 @@ def with_numbers(evaluation: Evaluation, state: str) -> Markdown:
 def screw_with_numbers(evaluation: Evaluation) -> Markdown:
     """The breaking load of the screw with its numbers."""
     mode = evaluation.original.mode("screw_tension")
+    area, stress, load = (latex_number(float(x)) for x in (mode.area, mode.stress, mode.capacity))
     return _display(
         (
-            rf"F_S = A_s\,R_{{m,\min}} = {number(mode.area, 4)}\,\mathrm{{mm^2}} \times "
-            rf"{number(mode.stress, 4)}\,\mathrm{{MPa}} = {number(mode.capacity, 4)}"
-            r"\,\mathrm{N}",
+            rf"F_S = A_s\,R_{{m,\min}} = {area}\,\mathrm{{mm^2}} \times "
+            rf"{stress}\,\mathrm{{MPa}} = {load}\,\mathrm{{N}}",
         )
     )
 

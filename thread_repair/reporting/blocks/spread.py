@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from ...case import Case
 from ...figures.method_spread import MethodLoads, strip_load_by_method
 from ...figures.ratio_effects import ratio_waterfall
 from ...joint import Evaluation, screw_tension_max
-from ...joint.records import ModeResult
+from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
 from ...units import number, show
 from ..figure import ReportFigure
@@ -116,10 +116,26 @@ def spread_passage(case: Case, evaluation: Evaluation) -> Markdown:
 def effects_figure(evaluation: Evaluation) -> ReportFigure:
     """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
     parts = evaluation.effects
-    listed = ", ".join(f"{part.name} {number(part.ratio)}" for part in parts)
     return ReportFigure(
         ratio_waterfall([part.name for part in parts], [part.ratio for part in parts]),
         caption="The ratio of pull-out strengths, factor by factor; the product is the ratio.",
-        alt=f"Steps from 1 to {number(evaluation.pull_out_ratio)}: {listed}.",
+        alt=_steps_in_words(parts, evaluation.pull_out_ratio),
         label="ratio-effects",
     )
+
+
+def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:
+    """Say what raises the ratio, what lowers it and what leaves it, to the digits in the figure."""
+    level = number(1.0)
+    moved = [part for part in parts if number(part.ratio) != level]
+    told = [f"Steps lead from 1 to the ratio of pull-out strengths, {number(ratio)}."]
+    for verb, some in (
+        ("raises", [part for part in moved if part.ratio > 1]),
+        ("lowers", [part for part in moved if part.ratio < 1]),
+    ):
+        for part in some:
+            told.append(f"The {part.name} {verb} it by the factor {number(part.ratio)}.")
+    if len(moved) < len(parts):
+        held = [f"the {part.name}" for part in parts if part not in moved]
+        told.append(f"It is left as it is by {', '.join(held)}.")
+    return " ".join(told)

@@ -21,6 +21,11 @@ local function typst_string(text)
   return '"' .. text:gsub("\\", "\\\\"):gsub('"', '\\"'):gsub("[\r\n]+", " ") .. '"'
 end
 
+local function beside(name)
+  return dofile(pandoc.path.join{pandoc.path.directory(PANDOC_SCRIPT_FILE), name})
+end
+local tables, speech = beside("tables.lua"), beside("speech.lua")
+
 local function raw(text) return pandoc.RawBlock(FORMAT == "docx" and "openxml" or FORMAT, text) end
 local function raw_inline(text)
   return pandoc.RawInline(FORMAT == "docx" and "openxml" or FORMAT, text)
@@ -36,14 +41,10 @@ local function typst_math(math)
   return (text:gsub("^%s*%$", ""):gsub("%$%s*$", ""))
 end
 
-local function alt_of(math)
-  return (math.text:gsub("%s+", " "):gsub("^ ", ""):gsub(" $", ""))
-end
-
 local function inline_math(math)
   if is.typst then
     return raw_inline(("#math.equation(alt: %s, $%s$);"):format(
-      typst_string(alt_of(math)), typst_math(math)))
+      typst_string(speech.of(math.text)), typst_math(math)))
   end
 end
 
@@ -68,7 +69,7 @@ local function display_equation(math, id, number)
     local numbering = number and ("_ => [(" .. number .. ")]") or "none"
     local label = id ~= "" and (" <" .. id .. ">") or ""
     return raw(("#math.equation(block: true, numbering: %s, alt: %s, $ %s $)%s"):format(
-      numbering, typst_string(alt_of(math)), typst_math(math), label))
+      numbering, typst_string(speech.of(math.text)), typst_math(math), label))
   elseif is.docx then
     local tab = raw_inline("<w:r><w:tab/></w:r>")
     local line = pandoc.Inlines{tab, pandoc.Math("InlineMath", "\\displaystyle " .. math.text)}
@@ -287,8 +288,6 @@ local function figure(block)
   return pandoc.Figure(pandoc.Plain{picture}, {long = pandoc.Blocks{pandoc.Plain(caption)}},
                        {id = block.identifier}):walk(inner), false
 end
-
-local tables = dofile(pandoc.path.join{pandoc.path.directory(PANDOC_SCRIPT_FILE), "tables.lua"})
 
 -- A name for a table without number, by its heads; each name once on a page.
 local named = {}

@@ -209,3 +209,11 @@ def test_an_evaluation_speaks_the_units_of_its_case_and_counts_in_si():
     si, inch = tr.evaluate(case), tr.evaluate(attrs.evolve(case, report_units="inch"))
     assert si.original.pull_out == inch.original.pull_out
     assert "kN" in si.verdict and "lbf" in inch.verdict
+
+
+@pytest.mark.parametrize("notebook", (*NOTEBOOKS, "pull_test_evidence"))
+def test_the_words_of_a_notebook_name_no_unit(notebook):
+    """They are the same for every report."""
+    cells = nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells
+    said = [each.source for each in cells if each.cell_type == "markdown"]
+    assert not [text for text in said if SI.search(text)]

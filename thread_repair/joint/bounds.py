@@ -15,7 +15,8 @@ TABLE = "collapse_check.csv"
 #: Sizes that agree to the micrometre are the same sizes.
 _DIGITS = 3
 
-Sizes = tuple[float, float, float, float, float]
+#: Crest, hole's minor, pitch and major diameter, pitch: mm; flank angle: degrees.
+Sizes = tuple[float, float, float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,9 +54,10 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
         state.sizes.hole_pitch,
         state.sizes.hole_major,
         joint.thread.pitch,
+        joint.thread.flank_angle,
     )
     known = _table().get(_rounded(sizes))
-    lower, upper, references = known or _worked_out(sizes, joint.thread.flank_angle)
+    lower, upper, references = known or _worked_out(sizes)
     return Bracket(
         state=state.state,
         lower=lower * formula,
@@ -68,8 +70,8 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
 
 
 def _rounded(sizes: Sizes) -> Sizes:
-    first, second, third, fourth, fifth = (round(size, _DIGITS) for size in sizes)
-    return first, second, third, fourth, fifth
+    one, two, three, four, five, six = (round(size, _DIGITS) for size in sizes)
+    return one, two, three, four, five, six
 
 
 @cache
@@ -81,11 +83,12 @@ def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
         "hole_pitch_diameter_mm",
         "hole_major_mm",
         "pitch_mm",
+        "flank_angle_deg",
     )
     found = {}
     for row in tables.rows(TABLE):
-        first, second, third, fourth, fifth = (float(row[column]) for column in columns)
-        found[_rounded((first, second, third, fourth, fifth))] = (
+        one, two, three, four, five, six = (float(row[column]) for column in columns)
+        found[_rounded((one, two, three, four, five, six))] = (
             float(row["lower_over_formula"]),
             float(row["upper_over_formula"]),
             (tables.reference(row, "certified bounds on the strip load"),),
@@ -93,11 +96,11 @@ def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
     return found
 
 
-def _worked_out(sizes: Sizes, flank_angle: float) -> tuple[float, float, tuple[Reference, ...]]:
+def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[Reference, ...]]:
     """Bounds over the formula, solved now: about a second."""
     from ..strength.collapse import cell_bounds
 
-    crest, minor, pitch_diameter, major, pitch = sizes
+    crest, minor, pitch_diameter, major, pitch, flank_angle = sizes
     found = cell_bounds(
         screw_major=crest,
         hole_minor=minor,

@@ -579,7 +579,8 @@ def test_printed_limits_are_never_wider_than_the_computed_ones():
     assert limit.text == "0.94 to 1.87 mm"
     assert records.Limit(name="x", least=8.536000000000001, decimals=3).text == "at least 8.536 mm"
     assert (
-        records.Limit(name="x", most=6.35, inch=True).text == "at most 6.350 mm (at most 0.2500 in)"
+        records.Limit(name="x", most=6.35, system="both").text
+        == "at most 6.350 mm (at most 0.2500 in)"
     )
 
 

@@ -36,6 +36,7 @@ from .strength.areas import strip_area_internal, tan_half_angle
 from .strength.methods.fed_std_h28 import external_area
 from .strength.primary import capped_internal_factor
 from .strength.strip import STATES
+from .units import plain
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
 #: that nobody notices.
@@ -58,16 +59,20 @@ class ParentScatter:
     population: Distribution
     reference: Reference
 
-    def sentence(self) -> str:
+    def sentence(self, *, system: str = "SI") -> str:
         """Say what was assumed."""
+        value, mean = (
+            plain(stress, dimension="stress", system=system, digits=4)
+            for stress in (self.value, self.population.mean)
+        )
         read = {"A": "1 %", "S": "1 %", "minimum": "1 %", "characteristic": "5 %", "B": "10 %"}
         basis = f"{self.basis} basis" if len(self.basis) == 1 else self.basis
         where = f"the {read[self.basis]} point" if self.basis in read else "the mean"
         origin = "assumed, common practice" if self.assumed else "as stated in the case"
         return (
-            f"The parent's shear strength of {self.value:.4g} MPa ({basis}) is taken as "
+            f"The parent's shear strength of {value} ({basis}) is taken as "
             f"{where} of its population, which scatters by {100 * self.scatter:.1f} % "
-            f"({origin}) about a mean of {self.population.mean:.4g} MPa."
+            f"({origin}) about a mean of {mean}."
         )
 
 

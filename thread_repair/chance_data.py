@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+import attrs
+
 from . import chance
 from .case import Case
 from .reliability import Probability
@@ -64,10 +66,10 @@ def _rows(columns: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def pull_tests(case: Case) -> dict[str, Any]:
-    """What the test pieces show."""
+    """What the test pieces show, in SI whatever the units of the report."""
     from . import evidence  # on use: most cases name no record
 
-    found = evidence.study(case)
+    found = evidence.study(attrs.evolve(case, report_units="SI"))
     compared = found.evidence.comparison
     return {
         "file": case.pull_tests,

@@ -28,18 +28,20 @@ SWEPT_DIAMETERS.flags.writeable = False
 def evaluate(case: Case) -> Evaluation:
     """Compare the repaired with the original thread of a case.
 
+    Its sentences are in the units of the case's report, its numbers in mm, N and MPa.
+
     Raises
     ------
     InputErrors
         If the case is to be final while a recalled or invented value influences the verdict: one
         sentence for each, with the document that would confirm it.
     """
-    found = joint.evaluate(cases.joint(case))
+    found = joint.evaluate(cases.joint(case), system=case.report_units)
     if case.status == "final":
         waiting = unconfirmed(found)
         if waiting:
             raise InputErrors(_not_final(reference) for reference in waiting)
-    return with_sharing_notices(found)
+    return with_sharing_notices(found, system=case.report_units)
 
 
 def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
@@ -54,6 +56,7 @@ def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
             bush_diameter_heavy=case.bush_diameter_heavy,
             demand=max((each.factor * each.load for each in ultimate), default=0.0),
         ),
+        system=case.report_units,
     )
 
 

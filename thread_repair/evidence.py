@@ -25,6 +25,7 @@ from .sources import Reference
 from .strength import primary
 from .strength.methods import METHODS
 from .strength.strip import StripInputs
+from .units import plain
 
 REFERENCES: tuple[Reference, ...] = (*COMPARISON_REFERENCES, *SHAPE_REFERENCES, *BOUND_REFERENCES)
 
@@ -63,6 +64,7 @@ class CaseEvidence:
     parent : how the parent's strength was assumed to scatter
     strength : what the pieces of each state say of it
     cautions : what the record cannot show
+    system : units of its sentences, those of the case's report
     """
 
     tests: PullTests
@@ -74,6 +76,7 @@ class CaseEvidence:
     strength: tuple[StrengthEvidence, ...]
     cautions: tuple[str, ...]
     seed: int
+    system: str
 
 
 def record(case: Case) -> PullTests:
@@ -115,41 +118,45 @@ def study(case: Case) -> CaseEvidence:
     evaluation = evaluate(case)
     joint = evaluation.joint
     parent = chance.parent_scatter(case, joint)
-    groups, cautions = _comparable(tests, joint)
+    groups, cautions = _comparable(tests, joint, case.report_units)
     predictions = {g.state: _predictions(joint, g, parent.population) for g in groups}
-    found = pull_tests.evidence(tests, seed=case.seed, predictions=predictions)
+    found = pull_tests.evidence(
+        tests, seed=case.seed, predictions=predictions, system=case.report_units
+    )
     return CaseEvidence(
         tests=tests,
         sha256=hashlib.sha256(path(case).read_bytes()).hexdigest(),
         evidence=found,
         predictions=MappingProxyType(predictions),
-        prediction_words=_words(joint, parent),
+        prediction_words=_words(joint, parent, case.report_units),
         parent=parent,
         strength=tuple(_strength(case, evaluation, g, parent.population) for g in groups),
         cautions=tuple(dict.fromkeys([*cautions, *found.cautions()])),
         seed=case.seed,
+        system=case.report_units,
     )
 
 
-def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list[str]]:
+def _comparable(tests: PullTests, joint: Joint, system: str) -> tuple[tuple[Group, ...], list[str]]:
     """Return the groups that the joint's prediction is about, and why others are not."""
     groups = tests.groups()
     found, cautions = [], []
     for group in groups:
+        name = group.name_in(system)
         alone = sum(g.state == group.state for g in groups) == 1
         if group.size != joint.thread.designation:
             cautions.append(
-                f"{group.name}: not compared with the prediction, which is for "
+                f"{name}: not compared with the prediction, which is for "
                 f"{joint.thread.designation}."
             )
         elif not alone:
             cautions.append(
-                f"{group.name}: not compared with the prediction; that takes one engagement of "
+                f"{name}: not compared with the prediction; that takes one engagement of "
                 "each state."
             )
         elif PARENT not in group.modes:
             cautions.append(
-                f"{group.name}: not compared with the prediction, because the parent's thread "
+                f"{name}: not compared with the prediction, because the parent's thread "
                 "stripped in no piece."
             )
         else:
@@ -180,12 +187,12 @@ def _predictions(joint: Joint, group: Group, population: Distribution) -> Mappin
     return MappingProxyType(loads)
 
 
-def _words(joint: Joint, parent: ParentScatter) -> str:
+def _words(joint: Joint, parent: ParentScatter, system: str) -> str:
     measured = joint.tolerance_position == "measured"
     sizes = "the measured sizes" if measured else "sizes in the middle of their tolerances"
     return (
         f"Predicted with the engagement of the record, {sizes} and the mean of the parent's shear "
-        f"strength, {parent.population.mean:.4g} MPa."
+        f"strength, {plain(parent.population.mean, dimension='stress', system=system, digits=4)}."
     )
 
 

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
+import attrs
+
 from . import __version__, inserts, joint, sources, threads
 from . import case as cases
 from .alternatives import Alternative
@@ -37,8 +39,9 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     """Return the whole document; keys are added to it over time, never renamed.
 
     Without `with_chances` the keys `reliability` and `pull_tests` are left out, and with them half
-    of the time.
+    of the time. Its sentences are in SI whatever the units of the report.
     """
+    entered, case = case, attrs.evolve(case, report_units="SI")
     found = evaluate(case)
     required = required_by_method(found.joint)
     options = alternatives(case, found)
@@ -46,7 +49,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     tightened = preloads(case, found)
     document = {
         "format": FORMAT,
-        "case": _case(case),
+        "case": _case(entered),
         "thread": _thread(found),
         "insert_hole": _insert_hole(found),
         "states": {
@@ -84,11 +87,11 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
                 )
             )
         ],
-        "inputs_sha256": case.inputs_sha256,
+        "inputs_sha256": entered.inputs_sha256,
         "version": __version__,
     }
     finite: dict[str, Any] = _finite(document)
-    return {**finite, **chances(case)} if with_chances else finite
+    return {**finite, **chances(entered)} if with_chances else finite
 
 
 def chances(case: Case) -> dict[str, Any]:

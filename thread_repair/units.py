@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -303,6 +303,14 @@ def number(value: float, digits: int = 3) -> str:
     return f"{rounded:.{min(max(0, decimals), 12)}f}"
 
 
+#: The systems that a report prints side by side.
+SYSTEMS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"SI": ("SI",), "inch": ("inch",), "both": ("SI", "inch")}
+)
+#: Longest useful count of digits of a converted number that was typed with a few.
+_CONVERTED_DIGITS = 4
+
+
 def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -> str:
     """Return a value with its unit, as a report prints it; "both" gives SI and inch.
 
@@ -313,7 +321,127 @@ def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -
     >>> show(25_069.0, "force", system="both")
     '25.1 kN (5640 lbf)'
     """
-    if system == "both":
-        first = show(value, dimension, digits=digits)
-        return f"{first} ({show(value, dimension, system='inch', digits=digits)})"
-    return f"{number(printed(value, dimension, system), digits)} {unit_of(dimension, system)}"
+
+    def text(each: str) -> str:
+        return f"{number(printed(value, dimension, each), digits)} {unit_of(dimension, each)}"
+
+    return side_by_side(text, system)
+
+
+def plain(
+    *values: float,
+    dimension: str,
+    system: str = "SI",
+    digits: int = 6,
+    joined: str = " and ",
+    as_typed: bool = False,
+) -> str:
+    """Return values that were given rather than computed, without zeros at the end.
+
+    Several share one unit, `joined` by words. With `as_typed` the SI unit is the one of a case
+    file, N instead of kN.
+
+    Examples
+    --------
+    >>> plain(12.0, dimension="length"), plain(12.0, dimension="length", system="both")
+    ('12 mm', '12 mm (0.4724 in)')
+    >>> plain(0.5, 0.25, dimension="length"), plain(9000.0, dimension="force", as_typed=True)
+    ('0.5 and 0.25 mm', '9000 N')
+    """
+
+    def text(each: str) -> str:
+        is_typed = as_typed and each == "SI"
+        most = digits if each == "SI" else min(digits, _CONVERTED_DIGITS)
+        found = [
+            _without_zeros(number(value if is_typed else printed(value, dimension, each), most))
+            for value in values
+        ]
+        unit = unit_inside(dimension) if is_typed else unit_of(dimension, each)
+        return f"{joined.join(found)} {unit}"
+
+    return side_by_side(text, system)
+
+
+def to_decimals(
+    *values: float, decimals: int, dimension: str, system: str = "SI", joined: str = " to "
+) -> str:
+    """Return values to a fixed number of decimals, as a drawing gives a length.
+
+    Examples
+    --------
+    >>> to_decimals(1.4, decimals=2, dimension="length")
+    '1.40 mm'
+    >>> to_decimals(0.5, 1.4, decimals=2, dimension="length", system="inch")
+    '0.020 to 0.055 in'
+    """
+
+    def text(each: str) -> str:
+        places = decimals_of(dimension, decimals, each)
+        found = [f"{printed(value, dimension, each):.{places}f}" for value in values]
+        return f"{joined.join(found)} {unit_of(dimension, each)}"
+
+    return side_by_side(text, system)
+
+
+def restated(sentence: str, system: str) -> str:
+    """Return the sentence of an error with its quantities in the units of a report.
+
+    An error is raised where no report is known and speaks SI. Other sentences are made in the
+    units they are needed in.
+
+    Examples
+    --------
+    >>> restated("no strength at 45 mm, only from 1.6 to 39 mm", "inch")
+    'no strength at 1.772 in, only from 0.06299 to 1.535 in'
+    """
+    if system == "SI":
+        return sentence
+
+    def converted(match: re.Match[str]) -> str:
+        dimension, in_unit_inside = _SAID[match["unit"]]
+        values = (float(text) * in_unit_inside for text in match["values"].split(" to "))
+        return plain(*values, dimension=dimension, system=system, joined=" to ")
+
+    return _SAID_QUANTITY.sub(converted, sentence)
+
+
+#: Units in the sentences of errors: dimension, and factor to the unit inside.
+_SAID: Mapping[str, tuple[str, float]] = MappingProxyType(
+    {
+        "mm": ("length", 1.0),
+        "N": ("force", 1.0),
+        "kN": ("force", 1000.0),
+        "MPa": ("stress", 1.0),
+        "N·m": ("torque", 1.0),
+        "degC": ("temperature", 1.0),
+        "°C": ("temperature", 1.0),
+    }
+)
+_SAID_QUANTITY = re.compile(
+    r"(?<![\w.])(?P<values>-?\d+(?:\.\d+)?(?: to -?\d+(?:\.\d+)?)?)"
+    r" (?P<unit>mm|kN|N·m|N|MPa|degC|°C)(?!\w)"
+)
+
+
+def decimals_of(dimension: str, decimals: int, system: str) -> int:
+    """Return the decimals that say about as much in a system as `decimals` of the SI unit."""
+    if system == "SI":
+        return decimals
+    _, factor, _ = _PRINTED[dimension, system]
+    return max(0, decimals + (1 if factor < 1 else -1))
+
+
+def side_by_side(text: Callable[[str], str], system: str) -> str:
+    """Return what `text` makes of a system; for "both" the inches stand behind in brackets.
+
+    Examples
+    --------
+    >>> side_by_side(lambda each: f"in {each}", "both")
+    'in SI (in inch)'
+    """
+    first, *second = (text(each) for each in SYSTEMS[system])
+    return first + "".join(f" ({each})" for each in second)
+
+
+def _without_zeros(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text

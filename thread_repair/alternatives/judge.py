@@ -14,12 +14,14 @@ from ..strength.capacities import capacities
 from ..strength.edge import edge_distance
 from ..strength.modes import ModeInputs, ModeSet
 from ..strength.primary import wall_factor_used
-from ..units import number, show
+from ..units import number, plain, show
 from .records import Alternative, Circumstances, Disposition, Trial, dispositions
 from .trials import engaged_length, original_inputs, trials
 
 
-def alternatives(joint: Joint, circumstances: Circumstances) -> tuple[Alternative, ...]:
+def alternatives(
+    joint: Joint, circumstances: Circumstances, *, system: str = "SI"
+) -> tuple[Alternative, ...]:
     """Return every option, judged by the same terms as the comparison itself.
 
     An option holds if its thread strips at no lower load than the undamaged original one, or if
@@ -27,14 +29,14 @@ def alternatives(joint: Joint, circumstances: Circumstances) -> tuple[Alternativ
     carries the factored load; and if wall, edge and depth of the hole allow it. The insert of the
     joint is `chosen` if it holds; other options that hold are `kept`; if nothing holds, the part
     is rejected. Measured diameters exist for two holes only: with them, all options are compared
-    at minimum material instead.
+    at minimum material instead. `system` is that of the sentences, "SI", "inch" or "both".
     """
     if joint.tolerance_position == "measured":
         joint = replace(joint, tolerance_position="minimum-material", measured=None)
     before = capacities(original_inputs(joint, engaged_length(joint, "original")))
     judged = [
-        _judged(joint, trial, before, circumstances.demand)
-        for trial in trials(joint, circumstances)
+        _judged(joint, trial, before, circumstances.demand, system)
+        for trial in trials(joint, circumstances, system=system)
     ]
     held = [each for each in judged if each.verdict != "dropped"]
     return (*judged, _reject(held))
@@ -60,7 +62,7 @@ def _named(option: Alternative) -> str:
     return f"{option.title.lower()} ({option.size})" if option.size else option.title.lower()
 
 
-def _judged(joint: Joint, trial: Trial, before: ModeSet, demand: float) -> Alternative:
+def _judged(joint: Joint, trial: Trial, before: ModeSet, demand: float, system: str) -> Alternative:
     disposition = dispositions()[trial.kind]
     loads, major, length, problem = None, math.nan, math.nan, ""
     if trial.inputs is not None:
@@ -69,14 +71,15 @@ def _judged(joint: Joint, trial: Trial, before: ModeSet, demand: float) -> Alter
         try:
             loads = capacities(trial.inputs)
         except GeometryError:
-            problem = f"no wall is left around a hole of {number(major)} mm"
+            hole = show(major, "length", system=system)
+            problem = f"no wall is left around a hole of {hole}"
     edge = edge_distance(
         math.nan if joint.edge_distance is None else joint.edge_distance,
         major if math.isfinite(major) else 1.0,
     )
     reason = trial.obstacle or problem
     if loads is not None and not reason:
-        reason = _shortfall(joint, loads, before, demand, major, edge.ratio)
+        reason = _shortfall(joint, loads, before, demand, major, edge.ratio, system)
         if reason and loads.pull_out < before.pull_out:
             reason += _wall_words(trial.inputs)
     holds = not reason
@@ -104,29 +107,41 @@ def _judged(joint: Joint, trial: Trial, before: ModeSet, demand: float) -> Alter
 
 
 def _shortfall(
-    joint: Joint, loads: ModeSet, before: ModeSet, demand: float, major: float, edge: float
+    joint: Joint,
+    loads: ModeSet,
+    before: ModeSet,
+    demand: float,
+    major: float,
+    edge: float,
+    system: str,
 ) -> str:
     """Why an option does not hold; empty if it does."""
+
+    def force(value: float) -> str:
+        return show(value, "force", system=system)
+
     pull_out, strength = float(loads.pull_out), float(loads.strength)
     if math.isnan(strength):
+        boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
         return (
-            f"no rule covers the wall left around a hole of {number(major)} mm in a boss "
-            f"of {joint.boss_diameter:g} mm"
+            "no rule covers the wall left around a hole of "
+            f"{show(major, 'length', system=system)} in a boss of "
+            f"{plain(boss, dimension='length', system=system)}"
         )
     if pull_out < (1 - EQUAL) * float(before.pull_out) and not bool(loads.screw_breaks_first):
         return (
-            f"strips at {show(pull_out, 'force')}, below the original's "
-            f"{show(float(before.pull_out), 'force')} and before the strongest screw breaks"
+            f"strips at {force(pull_out)}, below the original's "
+            f"{force(float(before.pull_out))} and before the strongest screw breaks"
         )
     if strength < (1 - EQUAL) * float(before.strength):
         return (
-            f"{HAPPENS[str(loads.governing)]} at {show(strength, 'force')}, before the "
-            f"original joint's {show(float(before.strength), 'force')}"
+            f"{HAPPENS[str(loads.governing)]} at {force(strength)}, before the "
+            f"original joint's {force(float(before.strength))}"
         )
     if strength < demand:
         return (
-            f"{HAPPENS[str(loads.governing)]} at {show(strength, 'force')}, below the "
-            f"factored load of {show(demand, 'force')}"
+            f"{HAPPENS[str(loads.governing)]} at {force(strength)}, below the "
+            f"factored load of {force(demand)}"
         )
     found = edge_distance(np.nan if joint.edge_distance is None else joint.edge_distance, major)
     if found.level == "too near":

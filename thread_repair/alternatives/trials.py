@@ -16,24 +16,24 @@ from ..joint.sizes import sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.modes import ModeInputs
 from ..threads.profile import Thread
-from ..units import number
+from ..units import number, plain, printed, restated, show, side_by_side
 from .records import Circumstances, Trial
 
 #: Steel of a solid bush where nothing else is known, as a screw class of the tables.
 BUSH_STEEL = "300-series"
 
 
-def trials(joint: Joint, circumstances: Circumstances) -> Iterator[Trial]:
+def trials(joint: Joint, circumstances: Circumstances, *, system: str = "SI") -> Iterator[Trial]:
     """Yield every option but the last resort, in the order of the table."""
     yield _damaged(joint, circumstances)
-    yield _longer(joint, circumstances)
-    yield _larger(joint)
-    yield from _inserts(joint)
+    yield _longer(joint, circumstances, system)
+    yield _larger(joint, system)
+    yield from _inserts(joint, system)
     for kind, given in (
         ("bush-thin", circumstances.bush_diameter_thin),
         ("bush-heavy", circumstances.bush_diameter_heavy),
     ):
-        yield _bush(joint, kind, given)
+        yield _bush(joint, kind, given, system)
 
 
 def engaged_length(joint: Joint, state: str) -> float:
@@ -67,7 +67,7 @@ def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     )
 
 
-def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
+def _longer(joint: Joint, circumstances: Circumstances, system: str) -> Trial:
     kind = "longer-engagement"
     available = circumstances.engagement_available
     lost = (circumstances.damaged_fraction or 0.0) * joint.engagement
@@ -80,13 +80,16 @@ def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
             "(engagement_available)",
         )
     left = available - lost
-    size = f"{available:g} mm of thread, {number(lost)} mm of it lost"
+    size = (
+        f"{plain(available, dimension='length', system=system)} of thread, "
+        f"{show(lost, 'length', system=system)} of it lost"
+    )
     if left <= 0:
         return Trial(kind=kind, option=kind, size=size, obstacle="all of that thread is lost")
     return Trial(kind=kind, option=kind, size=size, inputs=original_inputs(joint, left))
 
 
-def _larger(joint: Joint) -> Trial:
+def _larger(joint: Joint, system: str) -> Trial:
     kind = "larger-screw"
     thread = next_larger(joint.thread, joint.hole_class)
     if thread is None:
@@ -101,7 +104,7 @@ def _larger(joint: Joint) -> Trial:
         larger = replace(joint, thread=thread, screw=materials.screw(joint.screw.id, thread.major))
         inputs = original_inputs(larger, engaged_length(larger, "original"))
     except ThreadRepairError as error:
-        return Trial(kind=kind, option=kind, size=size, obstacle=str(error))
+        return Trial(kind=kind, option=kind, size=size, obstacle=restated(str(error), system))
     return Trial(kind=kind, option=kind, size=size, inputs=inputs)
 
 
@@ -148,7 +151,7 @@ def _is_first_choice(thread: Thread) -> bool:
     return (thread.major, thread.pitch) in _first_choices()
 
 
-def _inserts(joint: Joint) -> Iterator[Trial]:
+def _inserts(joint: Joint, system: str) -> Iterator[Trial]:
     """Yield a trial for each standard length, and for the joint's own where it is not standard."""
     major = joint.thread.major
     proposed = next(
@@ -159,17 +162,17 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
         length = joint.insert_length if n == proposed else n * major
         changed = replace(joint, insert_length=length)
         left = engaged_length(changed, "repaired")
-        obstacle, note = _depth(changed)
+        obstacle, note = _depth(changed, system)
         fitted, _ = inserts.fitted_length(joint.thread, length)
         if not obstacle and left <= 0:
             obstacle = "the screw does not reach it"
         elif left < fitted - 1e-9:
-            short = f"the screw reaches {number(left)} of its {number(float(fitted))} mm"
+            short = f"the screw reaches {_of_its(left, float(fitted), system)}"
             note = f"{note}; {short}" if note else short
         yield Trial(
             kind="wire-insert",
             option=f"wire-insert-{n:.4g}D",
-            size=f"{n:.3g} D, {length:.4g} mm",
+            size=f"{n:.3g} D, {plain(length, dimension='length', system=system, digits=4)}",
             inputs=mode_inputs(changed, "repaired", left) if left > 0 else None,
             obstacle=obstacle,
             note=note,
@@ -177,34 +180,46 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
         )
 
 
-def _depth(joint: Joint) -> tuple[str, str]:
+def _of_its(part: float, whole: float, system: str) -> str:
+    def text(each: str) -> str:
+        return (
+            f"{number(printed(part, 'length', each))} of its {show(whole, 'length', system=each)}"
+        )
+
+    return side_by_side(text, system)
+
+
+def _depth(joint: Joint, system: str) -> tuple[str, str]:
     """Why the hole is not deep enough for an insert, or what it asks for."""
     if joint.hole_depth is None:
         return "", ""
     length = joint.insert_length
+    depth = plain(joint.hole_depth, dimension="length", system=system)
     if joint.hole_kind == "through":
         if joint.hole_depth < length:
-            return f"the part is {joint.hole_depth:g} mm thick, thinner than the insert is long", ""
+            return f"the part is {depth} thick, thinner than the insert is long", ""
         return "", ""
     bottoming, plug = (
         float(inserts.drill_depth(joint.thread, length, tap)) for tap in ("bottoming", "plug")
     )
     if joint.hole_depth < bottoming:
         return (
-            f"it needs a hole of {number(bottoming)} mm, drilled are {joint.hole_depth:g} mm",
+            f"it needs a hole of {show(bottoming, 'length', system=system)}, drilled are {depth}",
             "",
         )
     return "", "a bottoming tap must finish the hole" if joint.hole_depth < plug else ""
 
 
-def _bush(joint: Joint, kind: str, given: float | None) -> Trial:
+def _bush(joint: Joint, kind: str, given: float | None, system: str) -> Trial:
     constant = tables.constant(f"{kind.replace('-', '_')}_over_major")
     outside = constant.value * joint.thread.major if given is None else given
-    size = f"{outside:.3g} mm outside" + ("" if given is not None else ", generic")
+    size = f"{plain(outside, dimension='length', system=system, digits=3)} outside" + (
+        "" if given is not None else ", generic"
+    )
     try:
         inputs = bush_inputs(joint, outside)
     except (GeometryError, ValidityError) as error:
-        return Trial(kind=kind, option=kind, size=size, obstacle=str(error))
+        return Trial(kind=kind, option=kind, size=size, obstacle=restated(str(error), system))
     return Trial(
         kind=kind,
         option=kind,

@@ -8,13 +8,15 @@ from typing import get_args
 
 import attrs
 
-from ..units import unit_inside
+from ..units import plain
 from .reading import DIMENSIONS
 from .schema import Case, keys
 
 
-def understood(case: Case) -> Mapping[str, str]:
+def understood(case: Case, *, system: str = "SI") -> Mapping[str, str]:
     """Return every key that has a value, as text; quantities in the unit used inside.
+
+    With another `system`, "inch" or "both", they are in the units of such a report.
 
     Examples
     --------
@@ -31,13 +33,15 @@ def understood(case: Case) -> Mapping[str, str]:
         value = getattr(case, key)
         if value is None or value == "":
             continue
-        found[key] = _text(value, attrs.fields_dict(types)[key].type if key in fields else None)
+        found[key] = _text(
+            value, attrs.fields_dict(types)[key].type if key in fields else None, system
+        )
     return MappingProxyType(found)
 
 
-def _text(value: object, kind: object) -> str:
+def _text(value: object, kind: object, system: str) -> str:
     for candidate in (kind, *get_args(kind)):
         dimension = DIMENSIONS.get(candidate)
         if dimension is not None and isinstance(value, float):
-            return f"{value:.10g} {unit_inside(dimension)}"
+            return plain(value, dimension=dimension, system=system, digits=10, as_typed=True)
     return f"{value:.10g}" if isinstance(value, float) else str(value)

@@ -10,6 +10,7 @@ from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
 from ..materials import Parent, Wire, WireShearStrength
 from ..threads.profile import Thread
+from ..units import plain
 from ..workshop.choice import wire_choice
 from .schema import Case
 
@@ -60,7 +61,10 @@ def joint(case: Case) -> Joint:
     yield_ = float(strengths.yield_)
     is_hot = float(strengths.factor) != 1
     hot = strengths.references[-1:] if is_hot else ()  # the temperature table stands last
-    heat = f" at {case.temperature:g} °C" if is_hot else ""
+    temperature = plain(
+        case.temperature, dimension="temperature", system=case.report_units, as_typed=True
+    )
+    heat = f" at {temperature}" if is_hot else ""
     how = f"{shear.ratio:g} times the tensile strength" if shear.derived else "by its source"
     return Joint(
         thread=thread,

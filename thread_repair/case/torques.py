@@ -17,6 +17,7 @@ from ..sources import Reference
 from ..strength.areas import tan_half_angle
 from ..threads.profile import Thread
 from ..tightening import PublishedRange, published_range, published_ranges
+from ..units import plain
 from .schema import Case
 from .workshop import torque_limits
 
@@ -315,7 +316,11 @@ def _thermal(case: Case, thread: Thread) -> _Thermal:
     if change == 0 or part is None:
         return _Thermal(change=change, screw=own, clamped=own, modulus=modulus)
     expansion = part.expansion
+    system = case.report_units
     if np.isnan(expansion):
+        from_to = plain(
+            assembly.value, case.temperature, dimension="temperature", system=system, joined=" to "
+        )
         return _Thermal(
             change=change,
             screw=own,
@@ -325,11 +330,15 @@ def _thermal(case: Case, thread: Thread) -> _Thermal:
                 Notice(
                     level="limit",
                     text=f"No source gives the thermal expansion of {part.id}: the change of "
-                    f"preload from {assembly.value:g} to {case.temperature:g} °C is NOT in these "
+                    f"preload from {from_to} is NOT in these "
                     "numbers.",
                 ),
             ),
         )
+    cold, warm = (
+        plain(each, dimension="temperature", system=system)
+        for each in (assembly.value, case.temperature)
+    )
     return _Thermal(
         change=change,
         screw=own,
@@ -338,7 +347,7 @@ def _thermal(case: Case, thread: Thread) -> _Thermal:
         notices=(
             Notice(
                 level="info",
-                text=f"Tightened at {assembly.value:g} °C, in service at {case.temperature:g} °C. "
+                text=f"Tightened at {cold}, in service at {warm}. "
                 "The clamped part is taken as rigid, so that the true change of preload is "
                 "smaller than shown.",
             ),

@@ -55,6 +55,7 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         old_insert=case.old_insert == "yes",
         regime=case.regime,
         hazards=_hazards(case),
+        system=case.report_units,
     )
 
 

@@ -14,6 +14,7 @@ from matplotlib.patches import Polygon
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
+from ..units import plain
 from .style import GREY, INK, styled
 
 #: Millimetres of paper: width, room left of the face for the diameters, right of the part, height
@@ -91,7 +92,11 @@ class InsertHole:
 
 
 def hole_section(
-    hole: InsertHole, dimensions: Sequence[Dimension], diameters: Sequence[Diameter]
+    hole: InsertHole,
+    dimensions: Sequence[Dimension],
+    diameters: Sequence[Diameter],
+    *,
+    system: str = "SI",
 ) -> Figure:
     """Draw the hole to scale, its depths dimensioned below it and its diameters beside it.
 
@@ -100,6 +105,7 @@ def hole_section(
     hole : InsertHole
     dimensions : one row each, from the top
     diameters : the one nearest the part first; two at most fit
+    system : of the paper's width, "SI" or "inch"; the other words are given
     """
     room = _WIDTH - _LEFT - _RIGHT
     half = _CUT * hole.major / 2
@@ -131,8 +137,9 @@ def hole_section(
             paper.dimension(each, top + row * _ROW)
         for row, size in enumerate(diameters):
             paper.diameter(size, -7.0 - row * 13.0)
+        width = plain(_WIDTH, dimension="length", system=system, digits=3)
         axes.text(
-            1.0, height - 1.0, f"scale {scale:g} : 1\nat {_WIDTH:g} mm wide",
+            1.0, height - 1.0, f"scale {scale:g} : 1\nat {width} wide",
             ha="left", va="bottom", fontsize=6.5, color=GREY,
         )  # fmt: skip
         return drawing

@@ -14,7 +14,7 @@ from matplotlib.patches import Polygon
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
-from ..units import printed, unit_of
+from ..units import plain, printed, unit_of
 from .style import BLUE, GREY, INK, ORANGE, styled
 
 #: The sheet, in millimetres of paper: width, height at most, columns for the levels, gap between
@@ -146,8 +146,9 @@ def section(views: Iterable[HoleSection], *, note: str = "", system: str = "SI")
                     middle, y, words, ha="center", va="center", fontsize=8, fontweight=weight,
                     color=ORANGE if side < 0 else BLUE,
                 )  # fmt: skip
+        width = plain(_WIDTH, dimension="length", system=units, digits=3)
         axes.text(
-            _WIDTH / 2, height - 4.0, f"scale {scale:g} : 1 at a width of {_WIDTH:g} mm\n{note}",
+            _WIDTH / 2, height - 4.0, f"scale {scale:g} : 1 at a width of {width}\n{note}",
             ha="center", va="center", fontsize=_FONT, color=INK, linespacing=1.3,
         )  # fmt: skip
         return drawing

@@ -7,19 +7,26 @@ from numpy.typing import ArrayLike
 
 from .. import tables
 from ..arrays import Floats
+from ..units import plain
 from .records import BudgetStep, Joint
 
 
-def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tuple[BudgetStep, ...]:
+def budget(
+    joint: Joint, state: str, *, nominal: ArrayLike | None = None, system: str = "SI"
+) -> tuple[BudgetStep, ...]:
     """Return the steps from the nominal to the engaged length of one state; their sum is engaged.
 
     `nominal` [mm] replaces the joint's own engagement or insert length; with an array every step
-    is one.
+    is one. The reasons name lengths in SI, inch or both, by `system`.
 
     original: full thread as stated, cut where the screw ends.
     repaired: nominal insert length, less what the fitted coil is shorter, cut where the screw
     ends. The coil begins at the set-down, so the screw loses that much of its reach.
     """
+
+    def length_words(value: float) -> str:
+        return plain(value, dimension="length", system=system)
+
     if state == "original":
         full = joint.engagement if nominal is None else np.asarray(nominal, dtype=np.float64)
         steps = [
@@ -35,7 +42,7 @@ def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tup
                 BudgetStep(
                     step="beyond the end of the screw",
                     mm=-lost,
-                    note=f"screw reach {joint.screw_reach:g} mm past the joint face",
+                    note=f"screw reach {length_words(joint.screw_reach)} past the joint face",
                 )
             )
         return tuple(steps)
@@ -56,8 +63,8 @@ def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tup
             BudgetStep(
                 step="beyond the end of the screw",
                 mm=-lost,
-                note=f"screw reach {joint.screw_reach:g} mm, coil begins "
-                f"{joint.set_down_max:g} mm below the face",
+                note=f"screw reach {length_words(joint.screw_reach)}, coil begins "
+                f"{length_words(joint.set_down_max)} below the face",
             )
         )
     return tuple(steps)

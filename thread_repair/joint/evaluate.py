@@ -29,10 +29,11 @@ from .verdict import effects, verdict
 PRIMARY_METHOD = "fed_std_h28"
 
 
-def evaluate(joint: Joint) -> Evaluation:
+def evaluate(joint: Joint, *, system: str = "SI") -> Evaluation:
     """Compare the repaired thread with the original one.
 
-    Both holes are taken at the same tolerance position with the same allowables.
+    Both holes are taken at the same tolerance position with the same allowables. `system` is that
+    of the sentences, "SI", "inch" or "both"; numbers are mm, N, MPa whatever it is.
 
     Raises
     ------
@@ -41,20 +42,20 @@ def evaluate(joint: Joint) -> Evaluation:
     ValidityError
         If no rule covers the wall that is left.
     """
-    original, repaired = (_state(joint, state) for state in STATES)
+    original, repaired = (_state(joint, state, system) for state in STATES)
     return Evaluation(
         joint=joint,
         original=original,
         repaired=repaired,
         effects=_effects(joint, original, repaired),
-        verdict=verdict(original, repaired),
-        notices=notices.notices(joint, original, repaired),
+        verdict=verdict(original, repaired, system=system),
+        notices=notices.notices(joint, original, repaired, system=system),
         references=_references(joint, (original, repaired)),
     )
 
 
-def _state(joint: Joint, state: str) -> StateResult:
-    steps = budget(joint, state)
+def _state(joint: Joint, state: str, system: str) -> StateResult:
+    steps = budget(joint, state, system=system)
     length = float(engaged(steps))
     inputs = mode_inputs(joint, state, length)
     modes = (

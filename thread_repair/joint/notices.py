@@ -9,23 +9,27 @@ from .. import inserts
 from ..sources import UNCONFIRMED
 from ..strength.edge import edge_distance
 from ..strength.methods.sae_770420 import dilation_factor
-from ..units import number
+from ..units import number, plain, show
 from .records import Joint, Notice, StateResult
 from .verdict import MODE_NOUNS
 
 
-def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Notice, ...]:
-    """Return every notice, limits first."""
+def notices(
+    joint: Joint, original: StateResult, repaired: StateResult, *, system: str = "SI"
+) -> tuple[Notice, ...]:
+    """Return every notice, limits first, its quantities in SI, inch or both."""
     found = (
-        *_limits(joint, original, repaired),
-        *_walls(joint, original, repaired),
-        *_assumptions(joint),
+        *_limits(joint, original, repaired, system),
+        *_walls(joint, original, repaired, system),
+        *_assumptions(joint, system),
         *_ranges(original, repaired),
     )
     return tuple(dict.fromkeys(found))
 
 
-def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+def _limits(
+    joint: Joint, original: StateResult, repaired: StateResult, system: str
+) -> Iterator[Notice]:
     if repaired.pull_out < original.pull_out:
         yield Notice(
             level="limit",
@@ -34,33 +38,47 @@ def _limits(joint: Joint, original: StateResult, repaired: StateResult) -> Itera
         )
     for state in (original, repaired):
         if state.governing_mode == "screw_tension":
-            if state.required_engagement > state.engagement:
+            # NaN, where no length helps, is not at most what is engaged either.
+            if not state.required_engagement <= state.engagement:
                 yield Notice(
                     level="limit",
                     text=f"{state.state}: only the weaker screws of the class break before the "
-                    "thread strips; against the strongest one the thread gives way first. It needs "
-                    f"{number(state.required_engagement)} mm of full thread, "
-                    f"{number(state.engagement)} mm are engaged.",
+                    "thread strips; against the strongest one the thread gives way first. "
+                    + _mended(state, "It needs", system),
                 )
         else:
             yield Notice(
                 level="limit",
                 text=f"{state.state}: a thread or the wall gives way before the screw breaks; "
-                f"the strongest screw needs {number(state.required_engagement)} mm of full "
-                f"thread, {number(state.engagement)} mm are engaged.",
+                + _mended(state, "the strongest screw needs", system),
             )
     if joint.edge_distance is not None:
         found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
         if found.level != "clear":
             yield Notice(
                 level="limit" if found.level == "too near" else "caution",
-                text=f"The edge lies {number(joint.edge_distance)} mm from the hole centre, "
-                f"{number(float(found.ratio))} diameters of the insert hole; the designers' rule "
-                f"asks for {found.recommended:g}, and never less than {found.least:g}.",
+                text=f"The edge lies {show(joint.edge_distance, 'length', system=system)} from "
+                f"the hole centre, {number(float(found.ratio))} diameters of the insert hole; the "
+                f"designers' rule asks for {found.recommended:g}, and never less than "
+                f"{found.least:g}.",
             )
 
 
-def _walls(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+def _mended(state: StateResult, needs: str, system: str) -> str:
+    """Which length lets the strongest screw break first, after a word on who needs it."""
+    if math.isnan(state.required_engagement):
+        no = "No" if needs[0].isupper() else "no"
+        return f"{no} length of thread lets the strongest screw break first."
+    needed, engaged = (
+        show(length, "length", system=system)
+        for length in (state.required_engagement, state.engagement)
+    )
+    return f"{needs} {needed} of full thread, {engaged} are engaged."
+
+
+def _walls(
+    joint: Joint, original: StateResult, repaired: StateResult, system: str
+) -> Iterator[Notice]:
     """What the boss costs, by the certified bounds and by the published curve."""
     if joint.boss_diameter is None:
         return
@@ -79,14 +97,15 @@ def _walls(joint: Joint, original: StateResult, repaired: StateResult) -> Iterat
     )
     yield Notice(
         level="limit",
-        text=f"The boss of {number(joint.boss_diameter)} mm, held {held}, leaves the original "
-        f"thread {number(kept[0])} and the repaired thread {number(kept[1])} of its strip load "
-        f"in a thick wall. The published curve for nuts (SAE 770420) says {curve[0]} and "
-        f"{curve[1]}; the lower figure is used. The insert hole is larger and leaves less wall.",
+        text=f"The boss of {show(joint.boss_diameter, 'length', system=system)}, held {held}, "
+        f"leaves the original thread {number(kept[0])} and the repaired thread "
+        f"{number(kept[1])} of its strip load in a thick wall. The published curve for nuts "
+        f"(SAE 770420) says {curve[0]} and {curve[1]}; the lower figure is used. The insert hole "
+        "is larger and leaves less wall.",
     )
 
 
-def _assumptions(joint: Joint) -> Iterator[Notice]:
+def _assumptions(joint: Joint, system: str) -> Iterator[Notice]:
     unconfirmed = [r for r in joint.parent_shear.references if r.how_known in UNCONFIRMED]
     if unconfirmed:
         values = "; ".join(f"{r.what} ({r.source} {r.clause})" for r in unconfirmed)
@@ -115,11 +134,11 @@ def _assumptions(joint: Joint) -> Iterator[Notice]:
     yield Notice(level="info", text=_outside(joint))
     standard = [n * joint.thread.major for n in inserts.LENGTHS]
     if min(abs(joint.insert_length - length) for length in standard) > 0.01:
-        lengths = ", ".join(f"{length:g}" for length in standard)
+        lengths = plain(*standard, dimension="length", system=system, joined=", ")
+        given = plain(joint.insert_length, dimension="length", system=system)
         yield Notice(
             level="caution",
-            text=f"An insert of {joint.insert_length:g} mm is not a standard length; "
-            f"standard are {lengths} mm.",
+            text=f"An insert of {given} is not a standard length; standard are {lengths}.",
         )
 
 

@@ -15,7 +15,7 @@ from ..errors import unknown
 from ..sources import Reference, ledger
 from ..strength.sharing import StateSharing, share
 from ..strength.strip import STATES
-from ..units import number
+from ..units import number, show
 from .records import Evaluation, Joint, Notice
 
 #: How a boss held on its face, at its base, or nobody knows where, loads its threads.
@@ -163,12 +163,15 @@ def _parent_references(joint: Joint) -> Iterator[Reference]:
             yield joint.parent.reference(name)
 
 
-def sharing_notices(found: Mapping[str, JointSharing]) -> tuple[Notice, ...]:
+def sharing_notices(found: Mapping[str, JointSharing], *, system: str = "SI") -> tuple[Notice, ...]:
     """Return what the load sharing says against the lengths of a joint."""
-    return tuple(notice for each in found.values() for notice in _notices(each))
+    return tuple(notice for each in found.values() for notice in _notices(each, system))
 
 
-def _notices(found: JointSharing) -> Iterator[Notice]:
+def _notices(found: JointSharing, system: str) -> Iterator[Notice]:
+    engaged, useful = (
+        show(length, "length", system=system) for length in (found.engagement, found.useful_length)
+    )
     demand, capacity = found.ductility_demand, found.ductility_capacity
     if math.isnan(capacity):
         yield Notice(
@@ -182,7 +185,7 @@ def _notices(found: JointSharing) -> Iterator[Notice]:
         yield Notice(
             level="caution",
             text=f"{found.state}: the parent is too brittle for the engaged "
-            f"{number(found.engagement)} mm. A full share asks the most loaded thread for "
+            f"{engaged}. A full share asks the most loaded thread for "
             f"{number(demand)} times its slip at yield, it parts at {number(capacity)}; by the "
             f"model of load sharing the strip load is {100 * found.efficiency:.0f} % of the one "
             "stated.",
@@ -198,18 +201,18 @@ def _notices(found: JointSharing) -> Iterator[Notice]:
     if found.useful_length < found.engagement:
         yield Notice(
             level="caution",
-            text=f"{found.state}: of the engaged {number(found.engagement)} mm this parent can use "
-            f"{number(found.useful_length)} mm; the first thread parts before a longer thread "
+            text=f"{found.state}: of the engaged {engaged} this parent can use "
+            f"{useful}; the first thread parts before a longer thread "
             "carries more.",
         )
 
 
-def with_sharing_notices(evaluation: Evaluation) -> Evaluation:
+def with_sharing_notices(evaluation: Evaluation, *, system: str = "SI") -> Evaluation:
     """Return the evaluation with what the load sharing says against its lengths."""
     found = joint_sharing(evaluation)
     return replace(
         evaluation,
-        notices=(*evaluation.notices, *sharing_notices(found)),
+        notices=(*evaluation.notices, *sharing_notices(found, system=system)),
         references=ledger(
             (*evaluation.references, *(r for each in found.values() for r in each.references))
         ),

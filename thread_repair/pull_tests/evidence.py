@@ -101,6 +101,7 @@ def evidence(
     seed: int,
     predictions: Mapping[str, Mapping[str, ArrayLike]] = MappingProxyType({}),
     confidence: float = 0.95,
+    system: str = "SI",
 ) -> Evidence:
     """Evaluate a record of pull tests.
 
@@ -111,6 +112,7 @@ def evidence(
     predictions : by state, then by method: predicted load, N
         For records with one group of a state.
     confidence : of the intervals
+    system : of the cautions, "SI", "inch" or "both"
 
     Returns
     -------
@@ -118,7 +120,8 @@ def evidence(
     """
     groups = tests.groups()
     found = tuple(
-        _group_evidence(group, predictions.get(group.state, {}), confidence) for group in groups
+        _group_evidence(group, predictions.get(group.state, {}), confidence, system)
+        for group in groups
     )
     comparison, why = None, ""
     by_state = {
@@ -140,11 +143,11 @@ def evidence(
 
 
 def _group_evidence(
-    group: Group, predictions: Mapping[str, ArrayLike], confidence: float
+    group: Group, predictions: Mapping[str, ArrayLike], confidence: float, system: str
 ) -> GroupEvidence:
     n = len(group.load)
     enough = n >= 3 and np.ptp(group.load) > 0
-    caution = group.caution()
+    caution = group.caution(system=system)
     return GroupEvidence(
         group=group,
         scatter=scatter(group.load, confidence=confidence) if n >= 2 else None,

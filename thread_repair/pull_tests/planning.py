@@ -10,6 +10,7 @@ from scipy import special
 
 from ..errors import InputError, ValidityError
 from ..reliability.distributions import check_fraction
+from ..units import plain
 from .tolerance import k_factor
 
 #: A plan beyond this many pieces is no plan.
@@ -40,6 +41,7 @@ def pieces_for_bound(
     coverage: float,
     confidence: float = 0.95,
     power: float = 0.80,
+    system: str = "SI",
 ) -> Plan:
     """Pieces needed for a lower tolerance bound to reach a requirement.
 
@@ -49,6 +51,7 @@ def pieces_for_bound(
     mean, cov : expected mean load, N, and relative scatter
     coverage, confidence : of the bound, 0.99 and 0.95 for "99/95"
     power : chance that the test shows the claim if mean and cov are as expected
+    system : of the words, "SI", "inch" or "both"
 
     Raises
     ------
@@ -62,10 +65,12 @@ def pieces_for_bound(
     check_fraction(coverage=coverage, confidence=confidence, power=power)
     _above_zero(requirement=requirement, mean=mean, cov=cov)
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
+    asked = plain(requirement, dimension="force", system=system)
     if requirement >= quantile:
+        carried = plain(quantile, dimension="force", system=system, digits=4)
         raise ValidityError(
-            f"no number of pieces shows {requirement / 1000:g} kN: {100 * coverage:.0f} % of such "
-            f"pieces carry only {quantile / 1000:.4g} kN"
+            f"no number of pieces shows {asked}: {100 * coverage:.0f} % of such pieces "
+            f"carry only {carried}"
         )
     distance = (mean - requirement) / (cov * mean)
 
@@ -78,7 +83,7 @@ def pieces_for_bound(
     return Plan(
         n=n,
         power=chance(n),
-        claim=f"{100 * coverage:.0f} % of all pieces carry {requirement / 1000:g} kN or more with "
+        claim=f"{100 * coverage:.0f} % of all pieces carry {asked} or more with "
         f"{100 * confidence:.0f} % confidence",
     )
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from ..arrays import FloatArray
 from ..errors import InputError, unknown
+from ..units import plain
 
 STATES = ("original", "repaired")
 MODES = (
@@ -102,7 +103,12 @@ class Group:
     @property
     def name(self) -> str:
         """Short name of the group."""
-        return f"{self.state}, {self.size}, {self.engagement:g} mm"
+        return self.name_in("SI")
+
+    def name_in(self, system: str) -> str:
+        """Short name of the group, its engagement in SI, inch or both."""
+        engaged = plain(self.engagement, dimension="length", system=system)
+        return f"{self.state}, {self.size}, {engaged}"
 
     @property
     def modes(self) -> Mapping[str, int]:
@@ -114,18 +120,19 @@ class Group:
         """Pieces whose screw broke: their thread would have carried more."""
         return np.array([mode == "screw_tension" for mode in self.mode])
 
-    def caution(self) -> str:
+    def caution(self, *, system: str = "SI") -> str:
         """Say in a sentence what mixed failure modes mean, or nothing."""
+        name = self.name_in(system)
         if len(self.modes) < 2:
             if "screw_tension" in self.modes:
                 return (
-                    f"{self.name}: the screw broke in every piece; the loads are lower bounds of "
+                    f"{name}: the screw broke in every piece; the loads are lower bounds of "
                     "the strip load and their scatter is that of the screws."
                 )
             return ""
         counts = ", ".join(f"{count} {mode}" for mode, count in self.modes.items())
         return (
-            f"{self.name}: the pieces failed in different modes ({counts}); one distribution "
+            f"{name}: the pieces failed in different modes ({counts}); one distribution "
             "fitted to all describes neither."
         )
 

@@ -9,7 +9,8 @@ from .. import inserts, tables
 from ..errors import GeometryError, InputError, unknown
 from ..sources import Reference
 from ..threads.profile import Thread
-from .records import Disagreement, Draft, Limit, Rejected, draft
+from ..units import plain, to_decimals
+from .records import Disagreement, Draft, Limit, Rejected, draft, limit_system
 
 INSERT_KINDS = ("free-running", "locking")
 QUANTITIES = ("occasional", "batch", "series")
@@ -139,7 +140,9 @@ def is_fine(thread: Thread) -> bool:
     return any(word in thread.series.split() for word in _FINE_SERIES)
 
 
-def set_down_disagreements(thread: Thread, rule: str) -> tuple[Disagreement, ...]:
+def set_down_disagreements(
+    thread: Thread, rule: str, *, system: str = "SI"
+) -> tuple[Disagreement, ...]:
     """Return the governing rule on set-down first and then the others, for this thread."""
     rules = sorted(inserts.set_down_rules(thread), key=lambda each: each.rule != rule)
     return tuple(
@@ -148,19 +151,19 @@ def set_down_disagreements(thread: Thread, rule: str) -> tuple[Disagreement, ...
             rule=each.rule,
             words=each.words,
             governs=each.rule == rule,
-            limits=(_set_down_limit(thread, each),),
+            limits=(_set_down_limit(thread, each, system),),
             reference=each.reference,
         )
         for each in rules
     )
 
 
-def _set_down_limit(thread: Thread, rule: inserts.SetDown) -> Limit:
+def _set_down_limit(thread: Thread, rule: inserts.SetDown, system: str) -> Limit:
     return Limit(
         name="set-down",
         least=rule.least,
         most=None if math.isnan(rule.most) else rule.most,
-        inch=thread.system != "metric",
+        system=limit_system(thread, system),
         decimals=2,
     )
 
@@ -179,7 +182,7 @@ class ShimStack:
     words: str
 
 
-def shim_stack(tool_set_down: float, least: float, most: float) -> ShimStack:
+def shim_stack(tool_set_down: float, least: float, most: float, *, system: str = "SI") -> ShimStack:
     """Return the shims that bring the tool's own set-down within the limits, never deeper.
 
     The foot of the tool stands on the shims, so that each lifts the insert by its thickness. Of
@@ -189,6 +192,7 @@ def shim_stack(tool_set_down: float, least: float, most: float) -> ShimStack:
     ----------
     tool_set_down : set-down that the tool gives without shims, measured on a trial hole, mm
     least, most : allowed set-down, mm
+    system : of the words, "SI", "inch" or "both"
 
     Raises
     ------
@@ -209,19 +213,28 @@ def shim_stack(tool_set_down: float, least: float, most: float) -> ShimStack:
     set_down = tool_set_down - count * unit
     within = set_down >= least - _ROUNDING
     shims = (SHIMS[0],) * int(count // 2) + (SHIMS[1],) * int(count % 2)
-    words = f"It then lies {set_down:.2f} mm down."
+
+    def length(*values: float) -> str:
+        return to_decimals(*values, decimals=2, dimension="length", system=system)
+
+    words = f"It then lies {length(set_down)} down."
     if not within:
         words += (
-            f" That is less than the {least:.2f} mm asked: use the stop collar or a ground shim "
-            f"of {tool_set_down - most:.2f} to {tool_set_down - least:.2f} mm in all."
+            f" That is less than the {length(least)} asked: use the stop collar or a ground shim "
+            f"of {length(tool_set_down - most, tool_set_down - least)} in all."
         )
     return ShimStack(shims=shims, set_down=set_down, within=within, words=words)
 
 
-def shim_words(shims: tuple[float, ...]) -> str:
+def shim_words(shims: tuple[float, ...], *, system: str = "SI") -> str:
     """Say a stack in words: "2 x 0.5 mm and 1 x 0.25 mm"."""
     counted = [(shims.count(size), size) for size in SHIMS]
-    return " and ".join(f"{n} x {size:g} mm" for n, size in counted if n) or "no shims"
+    said = [
+        f"{n} x {plain(size, dimension='length', system=system, digits=3)}"
+        for n, size in counted
+        if n
+    ]
+    return " and ".join(said) or "no shims"
 
 
 def fitting(
@@ -231,6 +244,7 @@ def fitting(
     tool: FittingTool,
     set_down: inserts.SetDown,
     tool_set_down: float | None,
+    system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps that put the insert in."""
     need = f"It needs {tool.need}." if tool.need else ""
@@ -240,13 +254,19 @@ def fitting(
     steps.append(draft("mandrel-fine" if is_fine(thread) else "mandrel-coarse"))
     if tool.driven:
         steps.append(draft("tool-trial"))
-    limit = _set_down_limit(thread, set_down)
+    limit = _set_down_limit(thread, set_down, system)
     if tool_set_down is None:
-        steps.append(draft("shims-unknown", limits=(limit,)))
+        sizes = plain(*SHIMS, dimension="length", system=system, digits=3)
+        steps.append(draft("shims-unknown", shims=sizes, limits=(limit,)))
     else:
-        stack = shim_stack(tool_set_down, set_down.least, set_down.most)
+        stack = shim_stack(tool_set_down, set_down.least, set_down.most, system=system)
         steps.append(
-            draft("shims", shims=shim_words(stack.shims), result=stack.words, limits=(limit,))
+            draft(
+                "shims",
+                shims=shim_words(stack.shims, system=system),
+                result=stack.words,
+                limits=(limit,),
+            )
         )
     steps += [
         draft("wind-load" if tool.pre_winder else "wind-hand"),

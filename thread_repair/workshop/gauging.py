@@ -8,7 +8,7 @@ from .. import inserts, tables
 from ..errors import unknown
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from .records import Disagreement, Draft, Limit, draft
+from .records import Disagreement, Draft, Limit, draft, limit_system
 
 #: The rule that governs where the case names none.
 USUAL_RULE = "three-turns"
@@ -79,15 +79,16 @@ def gauging(
     length: float,
     insert_kind: str,
     rule: NoGoRule,
+    system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps that accept the tapped hole before the insert goes in."""
-    inch = thread.system != "metric"
+    limits_in = limit_system(thread, system)
     gauges = inserts.hole_gauges(hole)
     steps = [
         draft("gauge-hole"),
         draft(
             "gauge-go",
-            limits=(Limit(name="GO pitch diameter", least=gauges.go_pitch, inch=inch),),
+            limits=(Limit(name="GO pitch diameter", least=gauges.go_pitch, system=limits_in),),
             references=gauges.references,
         ),
         draft(
@@ -95,7 +96,7 @@ def gauging(
             rule=rule.words,
             limits=(
                 _turns(rule),
-                Limit(name="NO-GO pitch diameter", most=gauges.no_go_pitch, inch=inch),
+                Limit(name="NO-GO pitch diameter", most=gauges.no_go_pitch, system=limits_in),
             ),
             references=(rule.reference,),
         ),
@@ -106,7 +107,7 @@ def gauging(
                     name="minor diameter",
                     least=gauges.plain_go,
                     most=gauges.plain_no_go,
-                    inch=inch,
+                    system=limits_in,
                 ),
             ),
         ),
@@ -119,7 +120,7 @@ def gauging(
                     Limit(
                         name="full thread",
                         least=float(inserts.full_thread_min(thread, length)),
-                        inch=inch,
+                        system=limits_in,
                         decimals=2,
                     ),
                 ),

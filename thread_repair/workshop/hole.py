@@ -9,7 +9,8 @@ from .. import inserts, tables
 from ..errors import GeometryError, InputError, unknown
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from .records import Draft, Limit, draft
+from ..units import to_decimals
+from .records import Draft, Limit, draft, limit_system
 
 HOLE_KINDS = ("through", "blind")
 
@@ -201,14 +202,14 @@ def drills_within(hole: InternalLimits) -> tuple[float, ...]:
     return tuple(round(n * _DRILL_STEP, 1) for n in range(first, last + 1))
 
 
-def edge_limit(thread: Thread) -> Limit:
+def edge_limit(thread: Thread, *, system: str = "SI") -> Limit:
     """Least distance from the hole's centre to the edge, 1.5 to 2 outside diameters."""
     outside = inserts.enlarged_diameters(thread).major
+    wanted = to_decimals(EDGE_WANTED * outside, decimals=1, dimension="length", system=system)
     return Limit(
-        name=f"edge distance ({EDGE_WANTED:g} outside diameters, "
-        f"{EDGE_WANTED * outside:.1f} mm, is better)",
+        name=f"edge distance ({EDGE_WANTED:g} outside diameters, {wanted}, is better)",
         least=EDGE_LEAST * outside,
-        inch=thread.system != "metric",
+        system=limit_system(thread, system),
         decimals=1,
     )
 
@@ -222,12 +223,15 @@ def drilling(
     length: float,
     route: TapRoute,
     hole_depth: float | None,
+    system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps from the whole part to the drilled, countersunk hole."""
-    inch = thread.system != "metric"
+    limits_in = limit_system(thread, system)
     least, most = inserts.drill_range(hole)
     drills = ", ".join(f"{drill:g}" for drill in drills_within(hole))
-    name = "hole diameter" + (f" (drills within: {drills} mm)" if drills else "")
+    # A drill is named by its size in millimetres.
+    named = "drills" if system == "SI" else "metric drills"
+    name = "hole diameter" + (f" ({named} within: {drills} mm)" if drills else "")
     sink = inserts.countersink(thread)
     if hole_kind == "blind":
         depth = draft(
@@ -237,7 +241,7 @@ def drilling(
                     name=f"drilled depth, {route.depth_rule} tap",
                     least=float(inserts.drill_depth(thread, length, route.depth_rule)),
                     most=hole_depth,
-                    inch=inch,
+                    system=limits_in,
                     decimals=2,
                 ),
             ),
@@ -245,12 +249,12 @@ def drilling(
     else:
         depth = draft(
             "drill-through",
-            limits=(Limit(name="thickness", least=length, inch=inch, decimals=2),),
+            limits=(Limit(name="thickness", least=length, system=limits_in, decimals=2),),
         )
     return (
         draft(
             "drill",
-            limits=(Limit(name=name, least=least, most=most, inch=inch),),
+            limits=(Limit(name=name, least=least, most=most, system=limits_in),),
             references=hole.references,
         ),
         depth,
@@ -261,7 +265,7 @@ def drilling(
                     name=f"countersink diameter, {sink.angle:g} degrees",
                     least=sink.diameter_min,
                     most=sink.diameter_max,
-                    inch=inch,
+                    system=limits_in,
                     decimals=1,
                 ),
             ),
@@ -272,7 +276,13 @@ def drilling(
 
 
 def tapping(
-    thread: Thread, group: ParentGroup, *, hole_kind: str, length: float, route: TapRoute
+    thread: Thread,
+    group: ParentGroup,
+    *,
+    hole_kind: str,
+    length: float,
+    route: TapRoute,
+    system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps from the drilled to the clean tapped hole."""
     steps = [draft("lubricant", lubricant=group.lubricant, references=(group.reference,))]
@@ -295,7 +305,7 @@ def tapping(
     full_thread = Limit(
         name="full thread",
         least=float(inserts.full_thread_min(thread, length)),
-        inch=thread.system != "metric",
+        system=limit_system(thread, system),
         decimals=2,
     )
     if hole_kind == "blind":

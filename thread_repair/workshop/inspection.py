@@ -9,9 +9,10 @@ from typing import Protocol
 from .. import inserts
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
+from ..units import plain, to_decimals
 from .gauging import NoGoRule
 from .reach import ScrewReach
-from .records import Draft, Limit, draft
+from .records import Draft, Limit, draft, limit_system
 
 #: Columns of the record that are left blank for the inspector.
 BLANKS = ("reading", "gauge identity", "calibrated until", "inspector")
@@ -59,17 +60,22 @@ def inspecting(
     torque: TorqueLimits | None,
     reach: ScrewReach,
     near_bottom: bool,
-    inch: bool,
+    limits_in: str,
+    system: str,
 ) -> tuple[Draft, ...]:
-    """Return the steps from the fitted insert to the signed record."""
+    """Return the steps from the fitted insert to the signed record.
+
+    `limits_in` are the units of the limits, `system` those of the words.
+    """
+    better = to_decimals(reach.better, decimals=2, dimension="length", system=system)
     steps = [
         draft(
             "screw-reach",
             limits=(
                 Limit(
-                    name=f"screw reach ({reach.better:.2f} mm is better)",
+                    name=f"screw reach ({better} is better)",
                     least=reach.least,
-                    inch=inch,
+                    system=limits_in,
                     decimals=2,
                 ),
             ),
@@ -84,7 +90,7 @@ def inspecting(
         steps.append(
             draft(
                 "torque-run",
-                limits=_torque_limits(torque),
+                limits=_torque_limits(torque, system),
                 references=() if torque is None else (torque.reference,),
             )
         )
@@ -95,13 +101,16 @@ def inspecting(
     return tuple(steps)
 
 
-def _torque_limits(torque: TorqueLimits | None) -> tuple[Limit, ...]:
+def _torque_limits(torque: TorqueLimits | None, system: str) -> tuple[Limit, ...]:
     if torque is None:
         return ()
-    limits = [Limit(name="prevailing torque", most=torque.most_nm, unit="N·m", decimals=2)]
+
+    def limit(name: str, least: float | None, most: float | None) -> Limit:
+        return Limit(name=name, least=least, most=most, unit="N·m", decimals=2, system=system)
+
+    limits = [limit("prevailing torque", None, torque.most_nm)]
     if not math.isnan(torque.breakaway_least_nm):
-        least = torque.breakaway_least_nm
-        limits.append(Limit(name="breakaway torque", least=least, unit="N·m", decimals=2))
+        limits.append(limit("breakaway torque", torque.breakaway_least_nm, None))
     return tuple(limits)
 
 
@@ -118,19 +127,21 @@ def record_table(
     no_go: NoGoRule,
     torque: TorqueLimits | None,
     tang_removed: bool,
+    system: str,
 ) -> tuple[RecordRow, ...]:
     """Return the lines of the record, limits printed; `BLANKS` are its further columns."""
-    inch = thread.system != "metric"
+    limits_in = limit_system(thread, system)
 
     def line(item: str, **limit: float | int | str | None) -> RecordRow:
-        printed = Limit(name=item, inch=inch, **limit)  # type: ignore[arg-type]
-        return RecordRow(item=item, limits=printed.text)
+        shown = Limit(name=item, system=limits_in, **limit)  # type: ignore[arg-type]
+        return RecordRow(item=item, limits=shown.text)
 
     rows = [
         RecordRow(item="drawing and issue", limits=""),
         RecordRow(
             item="insert: standard, size, length, lot",
-            limits=f"{thread.designation} x {length:g} mm, {insert_kind}",
+            limits=f"{thread.designation} x "
+            f"{plain(length, dimension='length', system=system)}, {insert_kind}",
         ),
         RecordRow(item="tap identity", limits=f"insert tap {hole.hole_class}"),
         line("minor diameter", least=hole.minor_min, most=hole.minor_max),
@@ -150,7 +161,7 @@ def record_table(
     if tang_removed:
         rows.append(RecordRow(item="inserts fitted / tangs recovered", limits="equal counts"))
     if insert_kind == "locking":
-        limits = _torque_limits(torque)
+        limits = _torque_limits(torque, system)
         rows += [
             RecordRow(item="prevailing torque, running in", limits=_text(limits, 0)),
             RecordRow(item="breakaway torque, running out", limits=_text(limits, 1)),

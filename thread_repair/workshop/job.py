@@ -9,8 +9,9 @@ from types import MappingProxyType
 from .. import inserts
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
+from ..units import plain, to_decimals
 from . import choice, fitting, gauging, hole, inspection, reach, tang
-from .records import Choice, Disagreement, Draft, Limit, Rejected, draft
+from .records import Choice, Disagreement, Draft, Limit, Rejected, draft, limit_system
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,19 +46,21 @@ class Job:
     drilled: float
     screw: reach.ScrewReach
     removal: tang.TangRemoval
+    system: str
 
     @property
-    def inch(self) -> bool:
-        """Whether limits are printed in inches as well."""
-        return self.thread.system != "metric"
+    def limits_in(self) -> str:
+        """Units of the limits of the hole."""
+        return limit_system(self.thread, self.system)
 
 
 def drafts(job: Job) -> tuple[Draft, ...]:
     """Return the steps in the order of work."""
-    edge = hole.edge_limit(job.thread)
+    edge = hole.edge_limit(job.thread, system=job.system)
     steps = [draft("drawing"), draft("crack"), draft("edge", limits=(edge,))]
     if job.edge_distance is not None and job.edge_distance < (edge.least or 0.0):
-        steps.append(draft("edge-short", distance=job.edge_distance))
+        distance = to_decimals(job.edge_distance, decimals=1, dimension="length", system=job.system)
+        steps.append(draft("edge-short", distance=distance))
     if job.old_insert:
         steps += tang.old_insert()
     else:
@@ -69,9 +72,15 @@ def drafts(job: Job) -> tuple[Draft, ...]:
             length=job.length,
             route=job.route,
             hole_depth=job.hole_depth,
+            system=job.system,
         )
         steps += hole.tapping(
-            job.thread, job.group, hole_kind=job.hole_kind, length=job.length, route=job.route
+            job.thread,
+            job.group,
+            hole_kind=job.hole_kind,
+            length=job.length,
+            route=job.route,
+            system=job.system,
         )
     steps += gauging.gauging(
         job.thread,
@@ -80,6 +89,7 @@ def drafts(job: Job) -> tuple[Draft, ...]:
         length=job.length,
         insert_kind=job.insert_kind,
         rule=job.no_go,
+        system=job.system,
     )
     if job.protection.option != "none":
         steps.append(
@@ -91,6 +101,7 @@ def drafts(job: Job) -> tuple[Draft, ...]:
         tool=job.tool,
         set_down=job.set_down,
         tool_set_down=job.tool_set_down,
+        system=job.system,
     )
     steps += tang.tang(
         job.thread,
@@ -100,6 +111,7 @@ def drafts(job: Job) -> tuple[Draft, ...]:
         # An old hole has the depth it has.
         drilled=(job.hole_depth or job.drilled) if job.old_insert else job.drilled,
         set_down=job.set_down,
+        system=job.system,
     )
     steps += inspection.inspecting(
         insert_kind=job.insert_kind,
@@ -110,7 +122,8 @@ def drafts(job: Job) -> tuple[Draft, ...]:
             and job.screw_reach is not None
             and job.screw_reach > job.drilled - job.thread.pitch
         ),
-        inch=job.inch,
+        limits_in=job.limits_in,
+        system=job.system,
     )
     return tuple(steps)
 
@@ -137,7 +150,7 @@ def choices(job: Job) -> tuple[Choice, ...]:
     length = Choice(
         topic="length",
         option=f"{job.length / job.thread.major:.3g} D",
-        words=f"{job.length:g} mm nominal",
+        words=f"{plain(job.length, dimension='length', system=job.system)} nominal",
         reason="asked for in the case",
         note="" if standard else "Not a standard length: the insert is made or cut to order.",
         references=(
@@ -176,11 +189,11 @@ def choices(job: Job) -> tuple[Choice, ...]:
 
 def hole_limits(job: Job) -> tuple[Limit, ...]:
     """Return the limits of size of the hole."""
-    limits, inch = job.limits, job.inch
+    limits, system = job.limits, job.limits_in
     return (
-        Limit(name="minor diameter", least=limits.minor_min, most=limits.minor_max, inch=inch),
-        Limit(name="pitch diameter", least=limits.pitch_min, most=limits.pitch_max, inch=inch),
-        Limit(name="major diameter", least=limits.major_min, inch=inch),
+        Limit(name="minor diameter", least=limits.minor_min, most=limits.minor_max, system=system),
+        Limit(name="pitch diameter", least=limits.pitch_min, most=limits.pitch_max, system=system),
+        Limit(name="major diameter", least=limits.major_min, system=system),
     )
 
 
@@ -210,7 +223,7 @@ def tolerance_disagreement(job: Job) -> tuple[Disagreement, ...]:
                     name="pitch diameter",
                     least=found[place].pitch_min,
                     most=found[place].pitch_max,
-                    inch=job.inch,
+                    system=job.limits_in,
                 ),
             ),
             reference=found[place].references[1],

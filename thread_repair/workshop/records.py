@@ -8,40 +8,53 @@ from dataclasses import dataclass
 
 from .. import tables
 from ..sources import Reference
+from ..threads.profile import Thread
+from ..units import decimals_of, printed, side_by_side, unit_of
 
-INCH = 25.4
+#: What is measured in these units; other limits, such as turns, are the same in every system.
+_DIMENSIONS = {"mm": "length", "N·m": "torque"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """A quantity and its limits. `least` or `most` is None where there is no such limit."""
+    """A quantity and its limits. `least` or `most` is None where there is no such limit.
+
+    `system` is the one they are printed in: "SI", "inch" or "both".
+    """
 
     name: str
     least: float | None = None
     most: float | None = None
     unit: str = "mm"
-    inch: bool = False
+    system: str = "SI"
     decimals: int = 3
 
     @property
     def text(self) -> str:
-        """The limits as they are printed, with inches behind for an inch thread.
+        """The limits as they are printed.
 
         A least value is rounded up and a greatest down, so that no printed limit is wider than
         the computed one.
         """
-        text = f"{self._between(1.0, self.decimals)} {self.unit}"
-        if self.inch and self.unit == "mm":
-            text += f" ({self._between(INCH, self.decimals + 1)} in)"
-        return text
+        dimension = _DIMENSIONS.get(self.unit)
+        if dimension is None:
+            return f"{self._between(1.0, self.decimals)} {self.unit}"
 
-    def _between(self, unit: float, decimals: int) -> str:
+        def text(each: str) -> str:
+            shown = self._between(
+                float(printed(1.0, dimension, each)), decimals_of(dimension, self.decimals, each)
+            )
+            return f"{shown} {unit_of(dimension, each)}"
+
+        return side_by_side(text, self.system)
+
+    def _between(self, factor: float, decimals: int) -> str:
         scale = 10**decimals
         # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.
         least, most = (
             None
             if value is None
-            else f"{towards(value / unit * scale + slack) / scale:.{decimals}f}"
+            else f"{towards(value * factor * scale + slack) / scale:.{decimals}f}"
             for value, towards, slack in (
                 (self.least, math.ceil, -1e-6),
                 (self.most, math.floor, 1e-6),
@@ -49,12 +62,17 @@ class Limit:
         )
         if least is not None and most is not None and float(least) > float(most):
             # A narrow range lies between two printed values: print it more finely.
-            return self._between(unit, decimals + 1)
+            return self._between(factor, decimals + 1)
         if least is None:
             return f"at most {most}"
         if most is None:
             return f"at least {least}"
         return least if least == most else f"{least} to {most}"
+
+
+def limit_system(thread: Thread, system: str) -> str:
+    """Return the units of the limits of a hole: an inch thread has inches beside SI."""
+    return "both" if system == "SI" and thread.system != "metric" else system
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ from .. import inserts, tables
 from ..errors import unknown
 from ..sources import Reference
 from ..threads.profile import Thread
+from ..units import to_decimals
 from .hole import EDGE_LEAST
 from .records import Choice, Rejected
 
@@ -43,7 +44,9 @@ def wall(thread: Thread, edge_distance: float | None) -> str:
     return "enough" if edge_distance >= EDGE_LEAST * coil_in_coil_outside(thread) else "short"
 
 
-def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None) -> Choice:
+def spoiled(
+    thread: Thread, finding: str, *, edge_distance: float | None = None, system: str = "SI"
+) -> Choice:
     """Return what to do about a finding, with the option that was not taken.
 
     Raises
@@ -63,8 +66,12 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     needed = EDGE_LEAST * coil_in_coil_outside(thread)
     note = ""
     if row["wall"] != "any":
-        given = "not given" if edge_distance is None else f"{edge_distance:.1f} mm"
-        note = f"Edge distance {given}; the next larger hole wants {needed:.1f} mm (derived)."
+
+        def length(value: float) -> str:
+            return to_decimals(value, decimals=1, dimension="length", system=system)
+
+        given = "not given" if edge_distance is None else length(edge_distance)
+        note = f"Edge distance {given}; the next larger hole wants {length(needed)} (derived)."
     return Choice(
         topic=finding.replace("-", " "),
         option=row["action"],

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from .. import inserts, tables
 from ..sources import Reference
 from ..threads.profile import Thread
+from ..units import plain, to_decimals
 from .records import Draft, Limit, draft
 
 #: Least clearance between the tang and the bottom of a blind hole, mm: 1/8 in, TM 9-254
@@ -16,12 +17,16 @@ TANG_CLEARANCE = 3.175
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TangRemoval:
-    """Whether the tang comes off, when, how, and the greatest screw reach if it stays, mm."""
+    """Whether the tang comes off, when, how, and the greatest screw reach if it stays, mm.
+
+    The rule holds for nominal diameters below `major_below`, mm.
+    """
 
     remove: bool
     when: str
     how: str
     winding_tool: bool
+    major_below: float
     screw_reach_most: float | None
     reference: Reference
 
@@ -57,6 +62,7 @@ def tang_removal(
         when=when,
         how=row["how"],
         winding_tool=row["winding_tool"] == "yes",
+        major_below=float(row["most_major_mm"] or "inf"),
         screw_reach_most=reach_most if stays else None,
         reference=tables.reference(row, "tang removal"),
     )
@@ -81,6 +87,7 @@ def tang(
     length: float,
     drilled: float,
     set_down: inserts.SetDown,
+    system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps on the tang."""
     steps: list[Draft] = []
@@ -88,19 +95,21 @@ def tang(
         steps.append(draft("tang-through"))
     else:
         clearance = tang_clearance(thread, length=length, drilled=drilled, set_down=set_down)
+        least = "1/8 in" if system == "inch" else "1/8 in (3.175 mm)"
         if clearance < TANG_CLEARANCE:
-            steps.append(
-                draft(
-                    "tang-clear-short",
-                    clearance=clearance,
-                    deeper=TANG_CLEARANCE - clearance,
-                )
+            left, deeper = (
+                to_decimals(length, decimals=2, dimension="length", system=system)
+                for length in (clearance, TANG_CLEARANCE - clearance)
             )
+            steps.append(draft("tang-clear-short", clearance=left, least=least, deeper=deeper))
         else:
             steps.append(
                 draft(
                     "tang-clear",
-                    limits=(Limit(name="room below the insert", least=TANG_CLEARANCE),),
+                    least=least,
+                    limits=(
+                        Limit(name="room below the insert", least=TANG_CLEARANCE, system=system),
+                    ),
                 )
             )
     if removal.remove:
@@ -108,13 +117,21 @@ def tang(
             draft("tang-out", when=removal.when, how=removal.how, references=(removal.reference,))
         )
         if not removal.winding_tool:
-            steps.append(draft("tang-not-winder"))
+            size = plain(removal.major_below, dimension="length", system=system)
+            steps.append(draft("tang-not-winder", size=size))
         steps.append(draft("tang-count"))
     else:
         steps.append(
             draft(
                 "tang-stays",
-                limits=(Limit(name="screw reach", most=removal.screw_reach_most, decimals=2),),
+                limits=(
+                    Limit(
+                        name="screw reach",
+                        most=removal.screw_reach_most,
+                        decimals=2,
+                        system=system,
+                    ),
+                ),
             )
         )
     return tuple(steps)

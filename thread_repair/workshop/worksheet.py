@@ -10,6 +10,7 @@ from ..errors import unknown
 from ..sources import Reference
 from ..threads import thread as named_thread
 from ..threads.profile import InternalLimits, Thread
+from ..units import plain
 from . import choice, fitting, gauging, hole, inspection, reach, tang
 from .cautions import HAZARDS, REGIMES, cautions
 from .job import Job, choices, drafts, facts, hole_limits, numbers, tolerance_disagreement
@@ -38,6 +39,7 @@ class WorkshopSheet:
     if_spoiled : what to do when the insert, its hole or the part does not pass
     record, record_blanks : lines of the inspection record, and its columns to fill in by hand
     numbers : the same limits by the keys of the results file, mm
+    system : units of its words and limits, "SI", "inch" or "both"
     references : everything the sheet rests on
     """
 
@@ -58,6 +60,7 @@ class WorkshopSheet:
     record: tuple[inspection.RecordRow, ...]
     record_blanks: tuple[str, ...]
     numbers: Mapping[str, float]
+    system: str
     references: tuple[Reference, ...]
 
 
@@ -91,6 +94,7 @@ def sheet(
     old_insert: bool = False,
     regime: str = "general",
     hazards: Iterable[str] = (),
+    system: str = "SI",
 ) -> WorkshopSheet:
     """Return the workshop sheet of one insert hole.
 
@@ -124,6 +128,7 @@ def sheet(
     old_insert : an insert has to come out first
     regime : field with its own approval, see `cautions.REGIMES`
     hazards : of `cautions.HAZARDS`
+    system : of words and limits, "SI", "inch" or "both"
 
     Raises
     ------
@@ -201,6 +206,7 @@ def sheet(
             set_down=set_down,
             screw_reach=screw_reach,
         ),
+        system=system,
     )
     reach.check_screw_reach(
         job.screw,
@@ -215,13 +221,13 @@ def _sheet(job: Job) -> WorkshopSheet:
     steps = numbered(drafts(job))
     found = cautions(facts(job))
     disagreements = (
-        *fitting.set_down_disagreements(job.thread, job.set_down.rule),
+        *fitting.set_down_disagreements(job.thread, job.set_down.rule, system=job.system),
         *gauging.no_go_disagreements(job.no_go.rule),
         *tolerance_disagreement(job),
     )
     chosen = choices(job)
     spoilt = tuple(
-        spoiled(job.thread, finding, edge_distance=job.edge_distance)
+        spoiled(job.thread, finding, edge_distance=job.edge_distance, system=job.system)
         for finding in INSERT_HOLE_FINDINGS
     )
     references = [reference for step in steps for reference in step.references]
@@ -239,7 +245,7 @@ def _sheet(job: Job) -> WorkshopSheet:
         title=(
             f"{job.thread.designation} insert hole, class {job.limits.hole_class}, "
             f"{job.hole_kind}, in {job.group.words}; {job.insert_kind} insert of "
-            f"{job.length:g} mm"
+            f"{plain(job.length, dimension='length', system=job.system)}"
         ),
         choices=chosen,
         steps=steps,
@@ -259,9 +265,11 @@ def _sheet(job: Job) -> WorkshopSheet:
             no_go=job.no_go,
             torque=job.torque,
             tang_removed=job.removal.remove,
+            system=job.system,
         ),
         record_blanks=inspection.BLANKS,
         numbers=numbers(job),
+        system=job.system,
         references=tuple(dict.fromkeys(references)),
     )
 

@@ -15,7 +15,7 @@ from ...sources import Reference
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import smallest_boss_not_weaker, wall_factor
 from ...strength.methods.sae_770420 import dilation_factor
-from ...units import number, show
+from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import STATE_WORDS, cell, head
@@ -94,7 +94,7 @@ def _factor(ratio: FloatArray, support: str, state: str, engaged: float, bound: 
     )
 
 
-def smallest_boss(evaluation: Evaluation) -> Markdown:
+def smallest_boss(case: Case, evaluation: Evaluation) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
     original, repaired = evaluation.original, evaluation.repaired
     areas = [s.mode("parent_thread_strip").area for s in (original, repaired)]
@@ -111,7 +111,7 @@ def smallest_boss(evaluation: Evaluation) -> Markdown:
         )
         lines.append(
             f"- In a boss {words}, the repaired thread is "
-            f"{_from(found.certain, found.possible, found.searched)}."
+            f"{_from(found.certain, found.possible, found.searched, case.report_units)}."
         )
     return Markdown("\n".join(lines))
 
@@ -121,15 +121,18 @@ def _clipped(engagement: float, major: float) -> float:
     return float(np.clip(engagement, low * major, high * major))
 
 
-def _from(certain: float, possible: float, searched: tuple[float, float]) -> str:
-    low, high = (show(value, "length") for value in searched)
+def _from(certain: float, possible: float, searched: tuple[float, float], system: str) -> str:
+    def length(value: float) -> str:
+        return show(value, "length", system=system)
+
+    low, high = (length(value) for value in searched)
     if np.isnan(certain):
         return escape.markdown(
             f"not certain to be as strong as the original in any boss from {low} to {high}"
         )
     if certain <= searched[0]:
         return escape.markdown(f"at least as strong as the original from {low} on")
-    text = f"certain to be at least as strong as the original from {show(certain, 'length')} on"
+    text = f"certain to be at least as strong as the original from {length(certain)} on"
     if np.isfinite(possible) and possible > searched[0]:
-        text += f", and certainly weaker below {number(possible)} mm"
+        text += f", and certainly weaker below {length(possible)}"
     return escape.markdown(text)

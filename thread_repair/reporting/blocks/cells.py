@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...units import number, printed, unit_of
+from ...units import decimals_of, number, printed, side_by_side, unit_of
 
 MODE_WORDS = {
     "screw_tension": "screw breaks",
@@ -15,26 +15,19 @@ MODE_WORDS = {
 YIELD_WORDS = {"screw_tension": "screw yields", "parent_thread_strip": "parent thread yields"}
 STATE_WORDS = {"original": "original thread", "repaired": "repaired thread"}
 
-#: Units of a report: one system, or SI with inch beside it.
-_SYSTEMS = {"SI": ("SI",), "inch": ("inch",), "both": ("SI", "inch")}
-
 
 def head(name: str, dimension: str, system: str) -> str:
     """Return a column head with its unit: "pull-out strength, kN (lbf)"."""
-    units = [unit_of(dimension, each) for each in _SYSTEMS[system]]
-    return f"{name}, {units[0]}" + (f" ({units[1]})" if len(units) > 1 else "")
+    return f"{name}, {side_by_side(lambda each: unit_of(dimension, each), system)}"
 
 
 def cell(value: float, dimension: str, system: str, digits: int = 3) -> str:
     """Return a value for a column under such a head: "25.1 (5640)"."""
-    texts = [number(printed(value, dimension, each), digits) for each in _SYSTEMS[system]]
-    return texts[0] + (f" ({texts[1]})" if len(texts) > 1 else "")
+    return side_by_side(lambda each: number(printed(value, dimension, each), digits), system)
 
 
 def diameter(value: float, system: str) -> str:
     """Return a diameter to the micrometre, or to the tenth of a thousandth of an inch."""
-    texts = [
-        f"{printed(value, 'length', each):.{3 if each == 'SI' else 4}f}"
-        for each in _SYSTEMS[system]
-    ]
-    return texts[0] + (f" ({texts[1]})" if len(texts) > 1 else "")
+    return side_by_side(
+        lambda each: f"{printed(value, 'length', each):.{decimals_of('length', 3, each)}f}", system
+    )

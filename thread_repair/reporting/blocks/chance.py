@@ -8,9 +8,9 @@ from IPython.display import Markdown
 from ... import chance
 from ...case import Case
 from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
-from ...reliability import Probability, one_at_a_time
+from ...reliability import Probability, Variable, one_at_a_time
 from ...sources import Reference
-from ...units import number, show
+from ...units import number, plain, show, unit_inside
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import cell, head
@@ -34,7 +34,7 @@ def distributions_figure(case: Case) -> ReportFigure:
     found = chance.study(case)
     loads = found.simulation
     medians = ", ".join(
-        f"{show(float(np.median(loads.strip[state])), 'force')} ({state})"
+        f"{show(float(np.median(loads.strip[state])), 'force', system=case.report_units)} ({state})"
         for state in ("original", "repaired")
     )
     return ReportFigure(
@@ -48,9 +48,9 @@ def distributions_figure(case: Case) -> ReportFigure:
         ),
         caption=f"Loads of {loads.n:,} sampled joints (seed {loads.seed}): sizes within their "
         f"tolerances, fitted length and screw strength between their limits. "
-        f"{found.parent.sentence()}",
+        f"{found.parent.sentence(system=case.report_units)}",
         alt=f"Three humps over the load. Median strip loads: {medians}; median breaking load of "
-        f"the screw: {show(float(np.median(loads.screw)), 'force')}.",
+        f"the screw: {show(float(np.median(loads.screw)), 'force', system=case.report_units)}.",
         label="how-sure",
     )
 
@@ -140,7 +140,7 @@ def steps_table(case: Case) -> ReportTable:
         [
             (
                 step.input.label,
-                f"{step.input.step:g} {step.input.unit}".rstrip(),
+                _step(step.input, case.report_units),
                 _signed(step.percent["original"]),
                 _signed(step.percent["repaired"]),
             )
@@ -151,6 +151,15 @@ def steps_table(case: Case) -> ReportTable:
         label="steps",
         alignment=["left", "right", "right", "right"],
     )
+
+
+def _step(of: Variable, system: str) -> str:
+    """The step of an input with its unit, if it has one."""
+    dimensions = {unit_inside(each): each for each in ("length", "area", "force", "stress")}
+    dimension = dimensions.get(of.unit)
+    if dimension is None:
+        return f"{of.step:g} {of.unit}".rstrip()
+    return plain(of.step, dimension=dimension, system=system, as_typed=True)
 
 
 def _signed(percent: float) -> str:

@@ -22,9 +22,8 @@ def passage(text: str) -> Markdown:
 
 
 def verdict(case: Case, evaluation: Evaluation) -> Markdown:
-    """The verdict, set apart; in inch units where the report has no other."""
-    system = "inch" if case.report_units == "inch" else "SI"
-    text = words(evaluation.original, evaluation.repaired, system=system)
+    """The verdict, set apart, in the units of the report."""
+    text = words(evaluation.original, evaluation.repaired, system=case.report_units)
     return Markdown("> " + escape.markdown(text))
 
 

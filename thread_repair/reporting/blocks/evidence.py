@@ -16,7 +16,7 @@ from ...pull_tests.evidence import GroupEvidence
 from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS
-from ...units import number, show
+from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, head
@@ -43,21 +43,23 @@ def summary(found: CaseEvidence) -> Markdown:
     for group in found.evidence.groups:
         if group.bounds:
             bound = group.bound("99/95")
+            load = show(bound.value, "force", system=found.system)
             said.append(
-                f"{_name(group)}: with 95 % confidence, 99 % of all such pieces carry "
-                f"{show(bound.value, 'force')} or more (normal, {bound.n} pieces)."
+                f"{_name(group, found.system)}: with 95 % confidence, 99 % of all such pieces "
+                f"carry {load} or more (normal, {bound.n} pieces)."
             )
     for group in found.evidence.groups:
         for agreement in group.agreement:
             if agreement.method == primary.ID:
                 words = agreement.sentence().removeprefix(f"{primary.ID}: ")
-                said.append(f"{_name(group)}, method of the verdict: {words}")
+                said.append(f"{_name(group, found.system)}, method of the verdict: {words}")
     return Markdown("\n".join(f"- {escape.markdown(text)}" for text in said))
 
 
-def _name(group: GroupEvidence) -> str:
+def _name(group: GroupEvidence, system: str) -> str:
     words = STATE_WORDS[group.group.state]
-    return f"{words[0].upper()}{words[1:]}, {group.group.engagement:g} mm engaged"
+    engaged = plain(group.group.engagement, dimension="length", system=system)
+    return f"{words[0].upper()}{words[1:]}, {engaged} engaged"
 
 
 def record_table(case: Case, found: CaseEvidence) -> ReportTable:
@@ -107,12 +109,12 @@ def _pieces(found: CaseEvidence) -> list[PieceGroup]:
     pieces = []
     for each in found.evidence.groups:
         group, scatter = each.group, each.scatter
+        length = plain(group.engagement, dimension="length", system=found.system)
         several = sum(g.group.state == group.state for g in found.evidence.groups) > 1
         pieces.append(
             PieceGroup(
                 state=group.state,
-                words=STATE_WORDS[group.state]
-                + (f", {group.size} {group.engagement:g} mm" if several else ""),
+                words=STATE_WORDS[group.state] + (f", {group.size} {length}" if several else ""),
                 loads=group.load,
                 mean=scatter.mean if scatter else math.nan,
                 mean_low=scatter.mean_low if scatter else math.nan,
@@ -128,7 +130,7 @@ def _pieces(found: CaseEvidence) -> list[PieceGroup]:
 def loads_figure(case: Case, found: CaseEvidence) -> ReportFigure:
     """Every piece of both states with mean, tolerance bounds and prediction."""
     pieces = _pieces(found)
-    means = ", ".join(f"{p.words} {show(p.mean, 'force')}" for p in pieces)
+    means = ", ".join(f"{p.words} {show(p.mean, 'force', system=found.system)}" for p in pieces)
     return ReportFigure(
         loads_by_state(pieces, system=case.report_units),
         caption="Peak loads of the pieces. Bar: mean with its 95 % interval. Triangles: loads that "
@@ -155,7 +157,7 @@ def probability_figure(case: Case, found: CaseEvidence) -> ReportFigure:
 def shapes_passage(found: CaseEvidence) -> Markdown:
     """Whether each shape fits each state."""
     lines = [
-        f"- {escape.markdown(f'{_name(group)}. {_capital(fit.sentence())}')}"
+        f"- {escape.markdown(f'{_name(group, found.system)}. {_capital(fit.sentence())}')}"
         for group in found.evidence.groups
         for fit in group.fits
     ]
@@ -196,9 +198,12 @@ def comparison_passage(found: CaseEvidence) -> Markdown:
     compared = found.evidence.comparison
     if compared is None:
         return passage(found.evidence.not_compared)
+    difference, low, high = (
+        show(load, "force", system=found.system)
+        for load in (compared.difference, compared.difference_low, compared.difference_high)
+    )
     return passage(
-        f"{compared.sentence()} The means differ by {show(compared.difference, 'force')} "
-        f"({show(compared.difference_low, 'force')} to {show(compared.difference_high, 'force')}). "
+        f"{compared.sentence()} The means differ by {difference} ({low} to {high}). "
         f"If both states were alike, as great a difference would turn up with probability "
         f"{_p(compared.welch_p)} (Welch) or {_p(compared.permutation_p)} (permutation test, seed "
         f"{compared.seed})."
@@ -315,10 +320,11 @@ def plan(case: Case, found: CaseEvidence) -> Markdown:
                 mean=group.scatter.mean,
                 cov=group.scatter.cov,
                 coverage=0.99,
+                system=found.system,
             )
-            lines.append(f"{_name(group)}. {needed.sentence()}")
+            lines.append(f"{_name(group, found.system)}. {needed.sentence()}")
         except ValidityError as error:
-            lines.append(f"{_name(group)}: {error}.")
+            lines.append(f"{_name(group, found.system)}: {error}.")
     compared = found.evidence.comparison
     scatters = [g.scatter.cov for g in found.evidence.groups if g.scatter]
     if compared is not None:

@@ -24,7 +24,7 @@ def inputs_table(case: Case) -> ReportTable:
     """Every input that bears on a number, as entered and as understood."""
     rows = [
         (key, case.entered.get(key, "(default)"), text)
-        for key, text in understood(case).items()
+        for key, text in understood(case, system=case.report_units).items()
         if key not in _TITLE_BLOCK
     ]
     return ReportTable(

@@ -10,7 +10,7 @@ from ...evaluation import sweep
 from ...figures.parents import strip_load_by_parent
 from ...figures.strip_load import StripCurve, strip_load_against_length
 from ...joint import Evaluation, StateResult, screw_tension_max
-from ...units import show
+from ...units import plain, show
 from ..figure import ReportFigure
 
 
@@ -58,12 +58,15 @@ def _crossing(lengths: FloatArray, engaged: FloatArray, state: StateResult) -> f
 
 
 def _alt(case: Case, evaluation: Evaluation, weakest: float, strongest: float) -> str:
-    original, repaired = evaluation.original, evaluation.repaired
+    original, repaired, least, most = (
+        show(load, "force", system=case.report_units)
+        for load in (evaluation.original.pull_out, evaluation.repaired.pull_out, weakest, strongest)
+    )
     return (
         "Two lines rise with the length, the repaired thread's "
         f"{'above' if evaluation.pull_out_ratio > 1 else 'below'} the original's at this case: "
-        f"{show(repaired.pull_out, 'force')} against {show(original.pull_out, 'force')}. A band "
-        f"from {show(weakest, 'force')} to {show(strongest, 'force')} marks where the screw breaks."
+        f"{repaired} against {original}. A band from {least} to {most} marks where the screw "
+        "breaks."
     )
 
 
@@ -96,9 +99,8 @@ def parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
         "of this case."
     )
     if left_out:
-        caption += (
-            f" Left out, without a strength at {case.temperature:g} °C: {', '.join(left_out)}."
-        )
+        temperature = plain(case.temperature, dimension="temperature", system=case.report_units)
+        caption += f" Left out, without a strength at {temperature}: {', '.join(left_out)}."
     return ReportFigure(
         strip_load_by_parent(
             kept,

@@ -13,7 +13,7 @@ from ...joint.required import (
     required_by_method,
     table_check,
 )
-from ...units import number, show
+from ...units import number, plain, show
 from ..figure import ReportTable
 from .cells import cell, head
 from .comparison import passage
@@ -85,10 +85,10 @@ def recommendation(case: Case, evaluation: Evaluation) -> Markdown:
             f"{show(joint.insert_length, 'length', system=system)}, "
             f"{number(joint.insert_length / joint.thread.major)} D."
         )
-    return passage(f"{text} {_table_words(evaluation)}")
+    return passage(f"{text} {_table_words(evaluation, case.report_units)}")
 
 
-def _table_words(evaluation: Evaluation) -> str:
+def _table_words(evaluation: Evaluation, system: str) -> str:
     check = table_check(evaluation.joint)
     if check is None:
         return (
@@ -113,8 +113,10 @@ def _table_words(evaluation: Evaluation) -> str:
         f"{number(float(check.hidden_factor))} times as much: the factor that the table does not "
         "name."
     )
+    tensile = plain(check.screw_tensile_max, dimension="stress", system=system)
     return (
         f"The length table of ASME B18.29.2M asks for {check.table_diameters:g} D for class "
-        f"{evaluation.joint.screw.id} (at most {check.screw_tensile_max:g} MPa) in a parent of "
-        f"{number(float(check.tabulated_shear))} MPa shear strength or more; {needs}.{hidden}"
+        f"{evaluation.joint.screw.id} (at most {tensile}) in a parent of "
+        f"{show(float(check.tabulated_shear), 'stress', system=system)} shear strength or more; "
+        f"{needs}.{hidden}"
     )

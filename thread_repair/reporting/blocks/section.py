@@ -9,7 +9,7 @@ from ...case import Case
 from ...figures.section import HoleSection, length_words
 from ...figures.section import section as draw
 from ...joint import Evaluation, StateResult
-from ...units import number, show
+from ...units import show
 from ..figure import ReportFigure
 
 #: Pitches of incomplete thread that a tap leaves: bottoming and plug, ASME B18.29.2M notes on
@@ -27,6 +27,10 @@ def section_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     units = case.report_units
     position = evaluation.joint.tolerance_position.replace("-", " ")
     original, repaired = evaluation.original, evaluation.repaired
+
+    def length(value: float, digits: int = 3) -> str:
+        return show(value, "length", system=units, digits=digits)
+
     return ReportFigure(
         draw(
             views,
@@ -37,10 +41,10 @@ def section_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
         caption="Both holes cut open, to the same scale. Dashed: the cylinder on which the parent "
         "shears, over the engaged length.",
         alt="Two holes in section. Original: engaged over "
-        f"{show(original.engagement, 'length', system='SI')}, shearing on a cylinder of "
-        f"{number(original.sizes.crest, 4)} mm. Repaired: engaged over "
-        f"{show(repaired.engagement, 'length', system='SI')} of the insert, shearing on a cylinder "
-        f"of {number(repaired.sizes.crest, 4)} mm.",
+        f"{length(original.engagement)}, shearing on a cylinder of "
+        f"{length(original.sizes.crest, 4)}. Repaired: engaged over "
+        f"{length(repaired.engagement)} of the insert, shearing on a cylinder "
+        f"of {length(repaired.sizes.crest, 4)}.",
         label="section",
     )
 

@@ -109,10 +109,10 @@ def _row(
     )
 
 
-def sharing_passage(evaluation: Evaluation) -> Markdown:
+def sharing_passage(case: Case, evaluation: Evaluation) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
     found = joint_sharing(evaluation)
-    notices = sharing_notices(found)
+    notices = sharing_notices(found, system=case.report_units)
     if not notices:
         text = "; ".join(_enough(name, each) for name, each in found.items())
         return passage(f"The parent stretches enough for the engaged lengths: {text}.")

@@ -199,9 +199,13 @@ def preload_figure(
         )
         for state, each in found.states.items()
     }
+
+    def force(value: float) -> str:
+        return show(value, "force", system=case.report_units)
+
     words = "; ".join(
-        f"{STATE_WORDS[state]} {show(bar.least, 'force')} to {show(bar.highest, 'force')}, strips "
-        f"at {show(bar.strip, 'force')}"
+        f"{STATE_WORDS[state]} {force(bar.least)} to {force(bar.highest)}, strips "
+        f"at {force(bar.strip)}"
         for state, bar in bars.items()
     )
     return ReportFigure(

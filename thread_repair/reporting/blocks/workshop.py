@@ -10,9 +10,9 @@ from ... import case as cases
 from ... import inserts, tables
 from ...case import Case
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
-from ...units import number
+from ...units import number, plain, printed, show, side_by_side, unit_of
 from ...workshop import WorkshopSheet
-from ...workshop.records import Limit
+from ...workshop.records import Limit, limit_system
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
 
@@ -38,7 +38,7 @@ def job_table(case: Case, made: WorkshopSheet) -> ReportTable:
         ("Hole", made.title),
         ("Part", ", ".join(part for part in (case.item, _serials(case)) if part)),
         ("Insert", _insert(made)),
-        ("Screw", f"{made.thread.designation}, {case.screw}{_reach(case)}"),
+        ("Screw", f"{made.thread.designation}, {case.screw}{_reach(case, made.system)}"),
         ("Tap", f"{choice['tap'].words}: {choice['tap'].reason}"),
         ("Fitting tool", f"{choice['fitting tool'].words}, {choice['fitting tool'].reason}"),
         ("Protection", f"{choice['galvanic protection'].words} "
@@ -57,14 +57,16 @@ def _serials(case: Case) -> str:
 def _insert(made: WorkshopSheet) -> str:
     choice = {each.topic: each for each in made.choices}
     words = (
-        f"{made.insert_kind}, {made.length:g} mm nominal ({choice['length'].option}), "
+        f"{made.insert_kind}, {choice['length'].words} ({choice['length'].option}), "
         f"{choice['wire'].words}, {choice['finish'].words.lower()}"
     )
     return words + (f". {choice['length'].note}" if choice["length"].note else "")
 
 
-def _reach(case: Case) -> str:
-    return "" if case.screw_reach is None else f", reaches {case.screw_reach:g} mm past the face"
+def _reach(case: Case, system: str) -> str:
+    if case.screw_reach is None:
+        return ""
+    return f", reaches {plain(case.screw_reach, dimension='length', system=system)} past the face"
 
 
 def cautions(made: WorkshopSheet) -> Markdown:
@@ -148,7 +150,8 @@ def sign_off() -> SignOff:
 
 def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
     """Draw the insert hole in section, to scale, with its limits."""
-    inch = made.thread.system != "metric"
+    # One system, as in every figure; an inch thread has both on its drawing.
+    limits_in = limit_system(made.thread, "inch" if made.system == "inch" else "SI")
     sink = inserts.countersink(made.thread)
     numbers = made.numbers
     through = made.hole_kind == "through"
@@ -176,7 +179,7 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
     )
 
     def limit(least: float | None = None, most: float | None = None, decimals: int = 2) -> str:
-        return Limit(name="", least=least, most=most, inch=inch, decimals=decimals).text
+        return Limit(name="", least=least, most=most, system=limits_in, decimals=decimals).text
 
     dimensions = [
         Dimension(start=0, end=coil[0],
@@ -195,11 +198,11 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
     if case.screw_reach is not None:
         dimensions.append(
             Dimension(start=0, end=case.screw_reach,
-                      text=f"screw reaches {_length(case.screw_reach, inch=inch)}")
+                      text=f"screw reaches {_length(case.screw_reach, limits_in)}")
         )  # fmt: skip
     dimensions.sort(key=lambda each: each.end)
     drilled_words = Limit(
-        name="", least=made.hole.minor_min, most=made.hole.minor_max, inch=inch
+        name="", least=made.hole.minor_min, most=made.hole.minor_max, system=limits_in
     ).text
     sink_words = limit(sink.diameter_min, sink.diameter_max, 1)
     return ReportFigure(
@@ -213,6 +216,7 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
                     text=f"countersink Ø {_lines(sink_words)}, {sink.angle:g}°",
                 ),
             ),
+            system="inch" if made.system == "inch" else "SI",
         ),
         caption=f"The insert hole in section, class {made.hole.hole_class}, to scale. Insert and "
         "countersink stand at the middle of their limits"
@@ -223,9 +227,8 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
     )
 
 
-def _length(value: float, *, inch: bool) -> str:
-    text = f"{number(value, 4)} mm"
-    return f"{text} ({number(value / 25.4, 4)} in)" if inch else text
+def _length(value: float, system: str) -> str:
+    return show(value, "length", system=system, digits=4)
 
 
 def _lines(text: str) -> str:
@@ -235,17 +238,25 @@ def _lines(text: str) -> str:
 
 def _alt(case: Case, made: WorkshopSheet) -> str:
     numbers = made.numbers
+
+    def set_down(system: str) -> str:
+        least, most = (
+            number(printed(value, "length", system))
+            for value in (made.set_down.least, made.set_down.most)
+        )
+        return f"{least} to {most} {unit_of('length', system)}"
+
     words = (
-        f"Section through the hole: insert from {number(made.set_down.least)} to "
-        f"{number(made.set_down.most)} mm below the face"
+        f"Section through the hole: insert from {side_by_side(set_down, made.system)} below the "
+        "face"
     )
     if made.hole_kind == "blind":
         words += (
-            f", full thread at least {number(numbers['full_thread_min_mm'], 4)} mm deep, drilled "
-            f"at least {number(made.drilled, 4)} mm"
+            f", full thread at least {_length(numbers['full_thread_min_mm'], made.system)} deep, "
+            f"drilled at least {_length(made.drilled, made.system)}"
         )
     if case.screw_reach is not None:
-        words += f"; the screw ends {number(case.screw_reach, 4)} mm below the face"
+        words += f"; the screw ends {_length(case.screw_reach, made.system)} below the face"
     return words + "."
 
 

@@ -1,0 +1,219 @@
+"""A report in inches holds no SI unit but where it quotes, and one in both says what SI says."""
+
+import ast
+import json
+import math
+import re
+from pathlib import Path
+
+import attrs
+import nbformat
+import pytest
+from matplotlib.text import Text
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import tables, workshop
+from thread_repair.reporting.blocks import alternatives, comparison, section
+from thread_repair.results import results
+from thread_repair.units import restated
+
+ROOT = Path(__file__).parents[1]
+SI = re.compile(r"(?<![\w-])(?:mm²?|kN|N|MPa|N·m|°C|degC)(?![\w/])")
+#: What stands in brackets behind SI: numbers, their unit, or both.
+INCHES = re.compile(
+    r" \((?:at least |at most )?(?:[-−]?[\d.–]+)?(?: (?:to|and|of its) [\d.–]+|, [\d.]+)*"
+    r" ?(?:in²?|lbf|ksi|°F|in·lbf)?\)"
+)
+#: A quantity in SI without inches behind it; 1/8 in is the rule's own, with mm behind.
+ALONE = re.compile(r"(?<!in \()(?<![\w.(])[\d.]+ (?:mm|kN|N|MPa|N·m|°C|degC)(?![\w/·])(?! \()")
+#: Calls that show what others have written: sources and clauses, what the user has typed.
+QUOTING = (
+    "ledger.", "disagreements.", "sharing.statements_table", "alternatives.dispositions_table",
+    "concession.request_table", "inputs.scope", "inputs.change_record",
+)  # fmt: skip
+#: Equations are in mm, N and MPa throughout.
+EQUATIONS = "equations."
+#: A torque wrench is classed by its range in N·m (ISO 6789-1), a metric drill by its diameter.
+DESIGNATIONS = re.compile(r"wrench, (?:above|up to) 10 N·m|metric drills within: [\d., ]+ mm")
+
+THIN = {
+    "boss_diameter": "12.6 mm", "edge_distance": "13.5 mm", "tool_set_down": "2.4 mm",
+}  # fmt: skip
+LOCKING = {
+    "insert_kind": "locking", "insert_length": "13 mm", "tap": "bottoming",
+    "hole_depth": "22.2 mm", "screw_reach": "14.5 mm", "bush_diameter_thin": "9 mm",
+}  # fmt: skip
+NOTEBOOKS = ("repair_justification", "design_review", "hole_preparation", "concession_sheet")
+
+
+def demo(name="demo-rig-plate", **changes):
+    folder = ROOT / "reports" / name
+    return cases.read({**cases.load_text(folder), "samples": 1024, **changes}, folder=folder)
+
+
+def shown(notebook, case):
+    """Run the calls of a notebook on a case: each call with what it shows."""
+    names = {"case": case}
+    for cell in nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells:
+        if cell.cell_type != "code" or "parameters" in cell.metadata.get("tags", []):
+            continue
+        tree = ast.parse(cell.source.replace("tr.from_namespace(globals())", "case"))
+        last = tree.body.pop() if isinstance(tree.body[-1], ast.Expr) else None
+        exec(compile(tree, notebook, "exec"), names)
+        if last is not None:
+            yield (
+                ast.unparse(last),
+                eval(compile(ast.Expression(last.value), notebook, "eval"), names),
+            )
+
+
+def words(output):
+    """Everything that is to be read of an output: cells, captions, words for a figure and in it."""
+    output = getattr(output, "table", output)
+    found = [getattr(output, name, "") for name in ("data", "caption", "alt")]
+    if hasattr(output, "rows"):
+        headers = [str(each) for each in output.header]
+        found += headers
+        found += [
+            str(getattr(cell, "text", cell))
+            for row in output.rows
+            for header, cell in zip(headers, row, strict=True)
+            if header != "Entered" and "Source" not in header
+        ]
+    if hasattr(output, "figure"):
+        found += [each.get_text() for each in output.figure.findobj(Text)]
+    return [text.replace("\\", "") for text in found if text]
+
+
+def left_in_si(notebook, case):
+    return [
+        (call, text)
+        for call, output in shown(notebook, case)
+        if not call.startswith((*QUOTING, EQUATIONS))
+        for text in words(output)
+        if SI.search(DESIGNATIONS.sub("", text))
+    ]
+
+
+@pytest.mark.parametrize("notebook", NOTEBOOKS)
+@pytest.mark.parametrize("changes", [{}, THIN, LOCKING], ids=["demo", "thin", "locking"])
+def test_a_report_in_inches_says_nothing_in_si(notebook, changes):
+    assert left_in_si(notebook, demo(report_units="inch", **changes)) == []
+
+
+def test_a_warm_case_in_inches_says_nothing_in_si():
+    case = demo(report_units="inch", temperature="60 degC")
+    assert left_in_si("repair_justification", case) == []
+    assert any("140 °F" in text for _, each in shown("repair_justification", case)
+               for text in words(each))  # fmt: skip
+
+
+def test_the_evidence_in_inches_says_nothing_in_si():
+    case = demo("pull-tests-demo", report_units="inch")
+    assert left_in_si("pull_test_evidence", case) == []
+
+
+@pytest.mark.parametrize("notebook", NOTEBOOKS)
+def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
+    one, other = (shown(notebook, demo(report_units=each, **THIN)) for each in ("SI", "both"))
+    for (call, si), (_, both) in zip(one, other, strict=True):
+        if "inputs_table" in call:  # it shows the key report_units
+            continue
+        expected = [INCHES.sub("", text) for text in words(si)]
+        found = [INCHES.sub("", text).replace("metric drills", "drills") for text in words(both)]
+        assert found == expected, call
+        if call.startswith((*QUOTING, EQUATIONS)):
+            continue
+        drawn = (
+            {each.get_text() for each in both.figure.findobj(Text)}
+            if hasattr(both, "figure")
+            else ()
+        )
+        alone = [
+            text
+            for text in words(both)
+            if text not in drawn and ALONE.search(DESIGNATIONS.sub("", text))
+        ]
+        assert not alone, call
+
+
+def test_an_inch_report_converts_what_it_says():
+    case = demo(report_units="inch")
+    evaluation = tr.evaluate(case)
+    reasons = " ".join(words(alternatives.reasons_table(case, evaluation)))
+    assert "drilled are 1.024 in" in reasons  # 26 mm
+    drawing = section.section_figure(case, evaluation)
+    assert "engaged over 0.472 in" in drawing.alt  # 12 mm
+    assert "0.472 in are engaged" in " ".join(words(comparison.limits(evaluation)))
+
+
+def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():
+    limit = workshop.records.Limit(name="x", least=8.271, most=8.536, system="inch")
+    least, most = (float(each) for each in limit.text.removesuffix(" in").split(" to "))
+    assert 8.271 <= least * 25.4 < 8.271 + 0.00254
+    assert 8.536 - 0.00254 < most * 25.4 <= 8.536
+    torque = workshop.records.Limit(name="x", most=6.0, unit="N·m", system="both", decimals=2)
+    assert torque.text == "at most 6.00 N·m (at most 53.1 in·lbf)"
+    turns = workshop.records.Limit(name="x", most=3.0, unit="turns", system="inch", decimals=1)
+    assert turns.text == "at most 3.0 turns"
+
+
+@pytest.mark.parametrize(
+    ("name", "units"),
+    [("demo-rig-plate", "inch"), ("demo-rig-plate", "both"), ("pull-tests-demo", "inch")],
+)
+def test_the_results_file_is_in_si_whatever_the_report_is_in(name, units):
+    documents = [
+        {**results(demo(name, report_units=each)), "case": {}, "inputs_sha256": ""}
+        for each in ("SI", units)
+    ]
+    one, other = (json.dumps(each, sort_keys=True) for each in documents)
+    assert one == other
+
+
+def test_where_no_length_helps_the_notice_says_so():
+    found = tr.evaluate(demo(report_units="SI", **THIN))
+    limits = [each.text for each in found.notices if each.level == "limit"]
+    assert sum("no length of thread lets the strongest screw break first" in t for t in limits) == 2
+    assert not any("needs –" in text for text in limits)
+
+
+def test_where_only_the_strongest_screw_finds_the_wall_too_weak_the_notice_says_so():
+    """The weakest screw breaks first, the strongest does not, and no length mends that."""
+    found = tr.evaluate(demo(boss_diameter="16 mm", boss_support="face"))
+    for state in found.states.values():
+        assert state.governing_mode == "screw_tension" and math.isnan(state.required_engagement)
+        text = next(each.text for each in found.notices if each.text.startswith(state.state))
+        assert text.endswith("No length of thread lets the strongest screw break first.")
+
+
+def test_the_sentence_of_an_error_is_restated():
+    assert restated("from 1.6 to 39 mm; 5 M8 at 20 degC", "SI") == (
+        "from 1.6 to 39 mm; 5 M8 at 20 degC"
+    )
+    assert restated("from 1.6 to 39 mm, class 8.8 at 20 degC", "inch") == (
+        "from 0.06299 to 1.535 in, class 8.8 at 68 °F"
+    )
+    assert restated("carries 25 kN", "both") == "carries 25 kN (5620 lbf)"
+
+
+def test_no_step_of_the_workshop_holds_a_unit_of_its_own():
+    assert not [
+        row["id"] for row in tables.rows("workshop_steps.csv") if re.search(r"\d mm", row["text"])
+    ]
+
+
+def test_an_evaluation_speaks_the_units_of_its_case_and_counts_in_si():
+    case = demo(report_units="SI")
+    si, inch = tr.evaluate(case), tr.evaluate(attrs.evolve(case, report_units="inch"))
+    assert si.original.pull_out == inch.original.pull_out
+    assert "kN" in si.verdict and "lbf" in inch.verdict
+
+
+@pytest.mark.parametrize("notebook", (*NOTEBOOKS, "pull_test_evidence"))
+def test_the_words_of_a_notebook_name_no_unit(notebook):
+    """They are the same for every report."""
+    cells = nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells
+    said = [each.source for each in cells if each.cell_type == "markdown"]
+    assert not [text for text in said if SI.search(text)]

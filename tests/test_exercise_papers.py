@@ -334,7 +334,7 @@ def test_nothing_is_overwritten_and_nothing_half_written(tmp_path, capsys, monke
         (["--seed", "1"], "give --seed and --out"),
         (["--seed", "x", "--out", "o"], "invalid int value"),
         (["--seed", "-3", "--out", "o"], "seed must be a whole number from 0, got -3"),
-        (["--mark", "absent.ipynb", "--key", "absent.json"], "no key at absent.json"),
+        (["--mark", "absent.ipynb", "--key", "absent.json"], "--key: no file at absent.json"),
     ],
 )
 def test_bad_arguments_are_one_sentence(arguments, says, capsys, tmp_path, monkeypatch):

@@ -358,7 +358,7 @@ def test_long_and_short_term_are_never_mixed():
 
 def test_outside_the_table_is_refused():
     plate = parent("6061-T6")
-    with pytest.raises(ValidityError, match=r"temperature 300 degC is outside 10 to 260 degC"):
+    with pytest.raises(ValidityError, match=r"temperature: 300 degC is outside 10 to 260 degC"):
         at_temperature(plate, [20, 300])
     with pytest.raises(ValidityError, match=r"-55 degC .* measured at that temperature"):
         at_temperature(plate, -55)

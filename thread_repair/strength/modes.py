@@ -91,11 +91,15 @@ class ModeInputs:
     screw_major: Floats = np.nan
     insert_pitch_diameter: Floats = np.nan
     wire_shear: Floats = np.nan
-    flow_stress: Floats = np.nan
+    flow_stress: Floats = None
     wall_factor: Floats = None
     boss_wall_factor: Floats = 1.0
 
     def __post_init__(self) -> None:
+        if self.flow_stress is None:
+            if not np.isnan(self.hole.boss_diameter).all():
+                raise InputError("flow_stress must be given where a boss diameter is given")
+            object.__setattr__(self, "flow_stress", np.nan)
         for name in _NUMBERS:
             value = getattr(self, name)
             if value is not None:
@@ -104,9 +108,6 @@ class ModeInputs:
             for name in ("screw_major", "insert_pitch_diameter", "wire_shear"):
                 if np.isnan(getattr(self, name)).all():
                     raise InputError(f"{name} must be given for the state repaired")
-        given = np.isnan(self.hole.boss_diameter)
-        if not given.all() and np.isnan(self.flow_stress).all():
-            raise InputError("flow_stress must be given where a boss diameter is given")
         try:
             self.shape  # noqa: B018
         except ValueError:

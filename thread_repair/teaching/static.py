@@ -153,7 +153,8 @@ _MARK = "STILLS"
 def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
     """Return what the notebook shows, cell by cell: words, or the controls.
 
-    Words on how to use the controls are left out. The cells hold calls only, so that they can be run here, without a kernel.
+    Words on how to use the controls are left out. The cells hold calls only, so that they can be
+    run here, without a kernel.
     """
     names: dict[str, Any] = {}
     found: list[str | widgets.Panel] = []

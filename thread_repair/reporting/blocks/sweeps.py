@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import attrs
 import numpy as np
 
@@ -12,12 +14,16 @@ from ...evaluation import sweep
 from ...figures.all_parents import ParentRow, all_parents
 from ...joint import Evaluation, screw_tension_max
 from ..figure import ReportFigure
+from .comparison import passage
+
+if TYPE_CHECKING:
+    from IPython.display import Markdown
 
 
-def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure:
+def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure | Markdown:
     """Draw every parent whose strength is known, with both states and the insert it needs.
 
-    `metals` is "aluminium" or "others".
+    `metals` is "aluminium" or "others". A sentence where no strength is known.
     """
     joint = evaluation.joint
     names = [
@@ -42,6 +48,8 @@ def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> Repor
         for i, name in enumerate(names)
         if np.isfinite(loads["original"][i]) and np.isfinite(loads["repaired"][i])
     ]
+    if not rows:
+        return passage(f"No parent among {', '.join(order)} has a strength for this case.")
     rows.sort(key=lambda row: order.index(row.group))
     known = {row.name for row in rows}
     missing = [name for name in names if name not in known]

@@ -328,6 +328,17 @@ def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -
     return side_by_side(text, system)
 
 
+def percent(share: float) -> str:
+    """Return a share in whole per cent, as a report prints it.
+
+    Examples
+    --------
+    >>> percent(0.423)
+    '42 %'
+    """
+    return f"{100 * float(share):.0f} %"
+
+
 def plain(
     *values: float,
     dimension: str,

@@ -7,7 +7,7 @@ import pytest
 from thread_repair import cli
 
 SECTIONS = (
-    "Both holes in section", "Failure modes and margins", "Why the ratio is what it is",
+    "Section through both holes", "Failure modes and margins", "Why the ratio is what it is",
     "All methods side by side", "Load sharing along the thread", "Required length", "All parents",
     "Alternatives", "Where the sources disagree", "Sources", "Cautions", "Sign-off",
 )  # fmt: skip

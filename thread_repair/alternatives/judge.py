@@ -14,7 +14,7 @@ from ..strength.capacities import capacities
 from ..strength.edge import edge_distance
 from ..strength.modes import ModeInputs, ModeSet
 from ..strength.primary import wall_factor_used
-from ..units import number, plain, show
+from ..units import number, percent, plain, show
 from .records import Alternative, Circumstances, Disposition, Trial, dispositions
 from .trials import engaged_length, original_inputs, trials
 
@@ -157,7 +157,7 @@ def _wall_words(inputs: ModeInputs | None) -> str:
     if inputs is None:
         return ""
     left = float(wall_factor_used(inputs.hole, inputs.wall_factor))
-    return f"; the wall left carries {left:.0%} of what a thick one would" if left < 1 else ""
+    return f"; the wall left carries {percent(left)} of what a thick one would" if left < 1 else ""
 
 
 def _holds(trial: Trial, loads: ModeSet, before: ModeSet, disposition: Disposition) -> str:

@@ -16,7 +16,7 @@ from ..joint.sizes import sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.modes import ModeInputs
 from ..threads.profile import Thread
-from ..units import number, plain, printed, restated, show, side_by_side
+from ..units import number, percent, plain, printed, restated, show, side_by_side
 from .records import Circumstances, Trial
 
 #: Steel of a solid bush where nothing else is known, as a screw class of the tables.
@@ -61,7 +61,7 @@ def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     return Trial(
         kind=kind,
         option=kind,
-        size=f"{fraction:.0%} of the thread lost",
+        size=f"{percent(fraction)} of the thread lost",
         inputs=original_inputs(joint, left) if left > 0 else None,
         obstacle="" if left > 0 else "no sound thread is left within the reach of the screw",
     )

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..threads.profile import TAN_30
-from ..units import number
+from ..units import number, percent
 from .live_canvas import DPI, SIZE, WIDTH, Plot, blank, write
 from .style import INK, STATE
 
@@ -146,7 +146,7 @@ def _percentages(plot: Plot, section: Section, scale: float) -> None:
     for i in range(0, math.ceil(section.engaged / p - 1e-9), every):
         middle = min(p * (i + 0.5), (i * p + section.engaged) / 2)
         share = section.loads[i] if i < len(section.loads) else 0.0
-        plot.text(middle, height, f"{share:.0%}", ha="center")
+        plot.text(middle, height, percent(share), ha="center")
 
 
 def _key(drawing: Figure, most: float) -> None:
@@ -160,7 +160,7 @@ def _key(drawing: Figure, most: float) -> None:
         facecolors=[*shades, to_rgb(_SCREW), to_rgb(_WIRE)],
     )
     write(drawing, 250, 16, "thread of the parent, load carried: 0 %", ha="right", va="center")
-    for x, words in ((358, f"{most:.0%}"), (430, "screw"), (498, "insert")):
+    for x, words in ((358, percent(most)), (430, "screw"), (498, "insert")):
         write(drawing, x, 16, words, va="center")
 
 
@@ -197,7 +197,7 @@ def section_words(original: Section, repaired: Section) -> str:
     larger = repaired.sizes.crest / original.sizes.crest - 1
     return (
         f"The parent shears on {number(original.sizes.crest)} mm in the original hole and on "
-        f"{number(repaired.sizes.crest)} mm in the repaired one, {larger:.0%} more. Its first "
-        f"thread carries {original.loads[0]:.0%} and {repaired.loads[0]:.0%} of the load while "
-        "it is elastic."
+        f"{number(repaired.sizes.crest)} mm in the repaired one, {percent(larger)} more. "
+        f"Its first thread carries {percent(original.loads[0])} and {percent(repaired.loads[0])} "
+        "of the load while it is elastic."
     )

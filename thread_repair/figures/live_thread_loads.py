@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from matplotlib.figure import Figure
 
-from ..units import number
+from ..units import number, percent
 from .live_canvas import SIZE, Plot, blank, round_steps
 from .style import STATE
 
@@ -19,7 +19,7 @@ _FILL = {"original": "#f3d9c6", "repaired": STATE["repaired"].colour}
 
 
 def live_thread_loads(original: StateSharing, repaired: StateSharing) -> Figure:
-    """Draw the part of the load on each thread from the bearing face, in per cent.
+    """Draw the part of the load on each thread from the joint face, in per cent.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def live_thread_loads(original: StateSharing, repaired: StateSharing) -> Figure:
         plot.text(
             1 + offset + (-0.12 if name == "original" else 0.3),
             100 * each.elastic.loads[0] + 0.01 * highest,
-            f"{each.first_thread_share:.0%}",
+            percent(each.first_thread_share),
             ha="center",
             weight="bold",
             color=STATE[name].colour,
@@ -66,7 +66,7 @@ def live_thread_loads(original: StateSharing, repaired: StateSharing) -> Figure:
         )
     plot.frame()
     plot.numbers_below(
-        range(1, count + 1, math.ceil(count / 14)), "thread, counted from the bearing face"
+        range(1, count + 1, math.ceil(count / 14)), "thread, counted from the joint face"
     )
     plot.numbers_left(steps, "load carried while elastic, %")
     plot.text(plot.x[1], highest * 1.03, _coil(repaired), ha="right", size=SIZE, color="#333333")
@@ -87,8 +87,8 @@ def _coil(repaired: StateSharing) -> str:
 def thread_loads_words(original: StateSharing, repaired: StateSharing) -> str:
     """Say in a sentence what the picture shows."""
     parts = [
-        f"The first thread carries {original.first_thread_share:.0%} of the load in the original "
-        f"hole and {repaired.first_thread_share:.0%} in the repaired one."
+        f"The first thread carries {percent(original.first_thread_share)} of the load in the "
+        f"original hole and {percent(repaired.first_thread_share)} in the repaired one."
     ]
     for each in (original, repaired):
         if not each.ductility_known:
@@ -97,7 +97,7 @@ def thread_loads_words(original: StateSharing, repaired: StateSharing) -> str:
             parts.append(f"The parent stretches enough to share the load ({each.state}).")
         else:
             parts.append(
-                f"The first thread parts before all share the load: {each.efficiency:.0%} of the "
-                f"full strip load is left ({each.state})."
+                "The first thread parts before all share the load: "
+                f"{percent(each.efficiency)} of the full strip load is left ({each.state})."
             )
     return " ".join(parts)

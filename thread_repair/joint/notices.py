@@ -44,7 +44,7 @@ def _limits(
                     level="limit",
                     text=f"{state.state}: only the weaker screws of the class break before the "
                     "thread strips; against the strongest one the thread gives way first. "
-                    + _mended(state, "It needs", system),
+                    + _mended(state, "The thread needs", system),
                 )
         else:
             yield Notice(

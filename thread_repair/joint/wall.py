@@ -19,7 +19,7 @@ ENGAGEMENT_RANGE = (0.5, 3.0)
 _ENGAGEMENTS = np.linspace(*ENGAGEMENT_RANGE, 251)
 _ENGAGEMENTS.flags.writeable = False
 #: The wall is said to cost strength where even the certified upper bound is this far below 1;
-#: the lower bound alone lies some percent below 1 in any wall, which is its gap and no loss.
+#: the lower bound alone lies a few per cent below 1 in any wall, which is its gap and no loss.
 _CERTAIN_LOSS = 0.005
 
 

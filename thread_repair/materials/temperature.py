@@ -198,7 +198,7 @@ def _factors(
         raise ValidityError(_refusal(parent, table, worst, exposure, low, highest))
     if parent.measured_at > high:
         # The tabled yield strength is one of room temperature.
-        return one, np.full_like(celsius, np.nan), (), f"measured at {parent.measured_at:g} degC"
+        return one, np.full_like(celsius, np.nan), (), f"measured at {parent.measured_at:g} °C"
     assert table is not None  # without a table the highest is that of the room
     proof = strength_tables().get((table.material, exposure, "yield"))
     hot = np.interp(celsius, table.temperatures, table.factors)

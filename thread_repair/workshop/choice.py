@@ -176,7 +176,7 @@ def wire_choice(
     serving = [name for name, fault in faults.items() if not fault]
     if not serving:
         raise ValidityError(
-            f"no insert wire in the table serves {temperature:g} degC, {magnetic}, {environment}: "
+            f"no insert wire in the table serves {temperature:g} °C, {magnetic}, {environment}: "
             + "; ".join(f"{name} {fault}" for name, fault in faults.items())
         )
     if asked is not None and faults[asked.uns]:
@@ -207,7 +207,7 @@ def wire_choice(
 def _wire_fault(row: tables.Row, temperature: float, magnetic: str, environment: str) -> str:
     most = materials.wire(row["limit_of"]).temperature_limit
     if not temperature <= most:
-        return f"is good to {most:g} degC (to be confirmed)"
+        return f"is good to {most:g} °C (to be confirmed)"
     if magnetic == "non-magnetic" and row["non_magnetic"] == "no":
         return "becomes slightly magnetic when drawn"
     if environment == "salt water" and row["salt_water"] == "no":
@@ -253,7 +253,7 @@ def finish_choice(
         raise InputError(f"insert finish {finish!r} {faults[finish]}; {other!r} serves")
     if finish is None and not serving:
         raise ValidityError(
-            f"no insert finish in the table serves {need} at {temperature:g} degC, {environment}: "
+            f"no insert finish in the table serves {need} at {temperature:g} °C, {environment}: "
             + "; ".join(f"{name} {fault}" for name, fault in unfit.items())
         )
     chosen = finish or serving[0]
@@ -287,7 +287,7 @@ def _finish_fault(
     most = materials.finish(row["finish"]).temperature_limit
     # NaN where there is no limit: the comparison is then false.
     if temperature > most:
-        return f"is good to {most:.0f} degC"
+        return f"is good to {most:.0f} °C"
     if environment == "vacuum" and row["vacuum"] == "no":
         return "is barred in vacuum"
     if row["finish"] == "cadmium" and not cadmium_allowed:

@@ -79,7 +79,7 @@ def wall_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     return ReportFigure(
         wall_factor_by_boss(bands, case_boss=joint.boss_diameter, system=case.report_units),
         caption="What a round boss leaves of the strip load at the engagement of this case. Bands: "
-        "certified lower and upper bound, the lower one up to some percent below 1 in any wall. "
+        "certified lower and upper bound, the lower one up to a few per cent below 1 in any wall. "
         "Dotted: the published curve for nuts, which has no value below 1.4 diameters.",
         alt="Two panels, one a state. Each shows two bands that rise with the boss diameter to 1, "
         "the band for a boss held on its face below that for one held at its base, and the "

@@ -8,6 +8,7 @@ from ...joint import Evaluation, mode_inputs
 from ...strength import primary
 from ...strength.strip import latex_number
 from .. import escape
+from .places import place
 
 
 def symbols() -> Markdown:
@@ -37,9 +38,8 @@ def screw_with_numbers(evaluation: Evaluation) -> Markdown:
 def clauses() -> Markdown:
     """Where the equations stand and how they are known."""
     lines = [
-        f"- {escape.markdown(r.what)}: {escape.markdown(r.source)}, {escape.markdown(r.clause)} "
-        f"(known from: {escape.markdown(r.how_known.replace('_', ' '))})"
-        for r in primary.REFERENCES
+        f"- {escape.markdown(each.what)}: {escape.markdown(place(each))}"
+        for each in primary.REFERENCES
     ]
     return Markdown("\n".join(lines))
 

@@ -9,6 +9,7 @@ from ...joint import Evaluation
 from ...units import number
 from ..figure import ReportTable
 from .cells import cell, head
+from .places import place
 
 #: Keys that stand on the title block and are not repeated among the inputs.
 _TITLE_BLOCK = frozenset(
@@ -63,23 +64,19 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
         joint.flow_stress,
         joint.wire_shear,
     ):
-        source = "; ".join(
-            f"{r.source}, {r.clause} ({_how(r.how_known)})"
-            for r in dict.fromkeys(allowable.references)
-        )
+        source = "; ".join(dict.fromkeys(place(each) for each in allowable.references))
         rows.append((allowable.words, cell(allowable.value, "stress", system, 4), source))
     for words, value, name in (
         ("least tensile strength", screw.tensile_min, "tensile_min"),
         ("greatest tensile strength", screw.tensile_max, "tensile_max"),
         ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
     ):
-        reference = screw.reference(name)
         text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
         rows.append(
             (
                 f"screw {screw.id}: {words}",
                 text,
-                f"{reference.source}, {reference.clause} ({_how(reference.how_known)})",
+                place(screw.reference(name)),
             )
         )
     return ReportTable(
@@ -89,7 +86,3 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
         label="allowables",
         alignment=["left", "right", "left"],
     )
-
-
-def _how(how_known: str) -> str:
-    return how_known.replace("_", " ")

@@ -11,6 +11,7 @@ from ...case import Case
 from ...sources import HOW_KNOWN, Reference
 from .. import escape
 from ..figure import ReportTable, SignOff
+from .places import known, title
 
 
 class Referenced(Protocol):
@@ -43,7 +44,7 @@ def ledger_table(*parts: Part) -> ReportTable:
     for reference in _references(parts):
         grouped.setdefault((reference.source, reference.how_known), []).append(reference)
     rows = [
-        (_title(source), how.replace("_", " "), "; ".join(_places(references)))
+        (title(source), known(how), "; ".join(_places(references)))
         for (source, how), references in grouped.items()
     ]
     return ReportTable(
@@ -52,11 +53,6 @@ def ledger_table(*parts: Part) -> ReportTable:
         caption="Sources of every number of this report",
         label="sources",
     )
-
-
-def _title(source: str) -> str:
-    document = sources.source(source)
-    return document.title if document.edition == "-" else f"{document.edition}, {document.title}"
 
 
 def _places(references: list[Reference]) -> list[str]:
@@ -69,7 +65,7 @@ def _places(references: list[Reference]) -> list[str]:
             if "thread_repair." in reference.clause
             else (reference.clause)
         )
-        given.setdefault(place, []).append(reference.what)
+        given.setdefault(place, []).append(reference.what.replace("_", " "))
     return [
         ("" if place == "-" else f"{place}: ")
         + ", ".join(dict.fromkeys(what for what in whats if what))
@@ -81,7 +77,7 @@ def how_known_passage(*parts: Part) -> Markdown:
     """How many values are known how, and which recalled ones remain to be confirmed."""
     references = _references(parts)
     counts = {how: sum(r.how_known == how for r in references) for how in HOW_KNOWN}
-    listed = ", ".join(f"{n} {how.replace('_', ' ')}" for how, n in counts.items() if n)
+    listed = ", ".join(f"{n} {known(how)}" for how, n in counts.items() if n)
     text = f"Values and formulas used: {listed}."
     recalled = [r for r in references if r.how_known == "memory"]
     if recalled:

@@ -6,6 +6,34 @@ from ... import sources
 from ...sources import Reference
 
 
+def known(how: str) -> str:
+    """Say how a value is known.
+
+    Examples
+    --------
+    >>> known("common_practice"), known("measured")
+    ('common practice', 'stated in the case')
+    """
+    # Whether somebody measured or guessed it, the case does not say.
+    return "stated in the case" if how == "measured" else how.replace("_", " ")
+
+
+def title(source: str) -> str:
+    """Return edition and title of a document, in the order in which people name them.
+
+    Examples
+    --------
+    >>> title("machinerys-handbook-27")
+    "Machinery's Handbook, 27th edition"
+    """
+    document = sources.source(source)
+    if document.edition == "-":
+        return document.title
+    if document.edition.endswith("edition"):
+        return f"{document.title}, {document.edition}"
+    return f"{document.edition}, {document.title}"
+
+
 def place(reference: Reference) -> str:
     """Return the document, the clause and how it is known.
 
@@ -22,4 +50,4 @@ def place(reference: Reference) -> str:
     elif name.endswith("edition"):
         name = f"{document.title}, {name}"
     clause = f", {reference.clause}" if reference.clause else ""
-    return f"{name}{clause} ({reference.how_known.replace('_', ' ')})"
+    return f"{name}{clause} ({known(reference.how_known)})"

@@ -14,7 +14,7 @@ from ...figures.sharing import ThreadShares, load_per_thread
 from ...joint import Evaluation
 from ...joint.sharing import JointSharing, joint_sharing, sharing_notices
 from ...strength.sharing import StateSharing, published_statements
-from ...units import number
+from ...units import number, percent
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import STATE_WORDS, cell, head
@@ -43,7 +43,7 @@ def sharing_figure(evaluation: Evaluation) -> ReportFigure:
         for name, each in found.items()
     }
     words = "; ".join(
-        f"{name}: {float(each.shown.first_thread_share):.0%} on the first of "
+        f"{name}: {percent(each.shown.first_thread_share)} on the first of "
         f"{number(each.engagement / pitch)} threads, the highest line load "
         f"{number(float(each.shown.peak_over_mean))} times the mean"
         for name, each in found.items()
@@ -100,11 +100,11 @@ def _row(
         STATE_WORDS[name],
         _SUPPORT[boundary],
         coil,
-        f"{float(shown.first_thread_share):.0%}",
+        percent(shown.first_thread_share),
         number(float(shown.peak_over_mean)),
         number(float(shown.ductility_demand)),
         number(float(shown.ductility_capacity)) if known else "–",
-        f"{float(shown.efficiency):.0%}" if known else "–",
+        percent(shown.efficiency) if known else "–",
         cell(float(shown.useful.length), "length", case.report_units) if known else "–",
     )
 
@@ -122,7 +122,7 @@ def sharing_passage(case: Case, evaluation: Evaluation) -> Markdown:
 def _enough(name: str, each: JointSharing) -> str:
     return (
         f"{name}, {number(each.ductility_demand)} times the slip at yield asked for, "
-        f"{number(each.ductility_capacity)} at hand, {each.efficiency:.0%} of a perfect share"
+        f"{number(each.ductility_capacity)} at hand, {percent(each.efficiency)} of a perfect share"
     )
 
 
@@ -138,6 +138,6 @@ def statements_table() -> ReportTable:
     return ReportTable(
         ["Statement", "Source, clause (how known)"],
         rows,
-        caption="Published statements on load sharing, for screws in nuts unless they say else",
+        caption="Published statements on load sharing, for screws in nuts unless stated otherwise",
         label="sharing-statements",
     )

@@ -12,7 +12,7 @@ from ...figures.ratio_effects import ratio_waterfall
 from ...joint import Evaluation, screw_tension_max
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
-from ...units import number, show
+from ...units import number, percent, show
 from ..figure import ReportFigure
 from .comparison import passage
 
@@ -97,13 +97,13 @@ def spread_passage(case: Case, evaluation: Evaluation) -> Markdown:
     text = (
         f"{_spread_words(evaluation, case.report_units)} The spread is one of conventions more "
         "than of physics. First, the share of the cylinder that counts: FED-STD-H28/2B takes the "
-        f"geometric area at the tolerance position, here {full:.0%} of the cylinder at the crest; "
-        "NASA RP-1228 takes a third of the cylinder at the pitch diameter, an allowance for "
+        f"geometric area at the tolerance position, here {percent(full)} of the cylinder at the "
+        "crest; NASA RP-1228 takes a third of the cylinder at the pitch diameter, an allowance for "
         "threads that do not match. Second, the stress: the parent's own shear strength is "
         f"{ratio:.2f} times its tensile strength here, where SAE 770420 and ISO/TR 16224 take "
         "0.6, a value for steel, and Machinery's Handbook compares tensile strengths, which "
         "amounts to a shear strength of half the tensile one. Third, the length: VDI 2230-1 leaves "
-        f"out 0.8 pitch at the ends, {0.8 * joint.thread.pitch / state.engagement:.0%} of the "
+        f"out 0.8 pitch at the ends, {percent(0.8 * joint.thread.pitch / state.engagement)} of the "
         "engagement. Fourth, the sizes: NASA TM-106943 rounds the area to a fraction of the "
         "cylinder at basic size, whatever the tolerance, and to a smaller fraction for the outside "
         "of an insert, so that it alone may put the repaired thread below the original one. The "

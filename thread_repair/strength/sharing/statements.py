@@ -32,7 +32,7 @@ class Statement:
 
 @cache
 def published_statements() -> tuple[Statement, ...]:
-    """Return the published statements on load sharing, for screws in nuts unless they say else.
+    """Return the published statements on load sharing, for screws in nuts unless stated otherwise.
 
     Examples
     --------

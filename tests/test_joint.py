@@ -242,3 +242,12 @@ def test_a_longer_thread_in_a_boss_never_holds_less(support):
     for state in ("original", "repaired"):
         loads = capacities(mode_inputs(found, state, lengths)).parent_thread_strip
         assert np.all(np.diff(loads) >= -1e-9 * loads[:-1])
+
+
+def test_threads_that_overlap_too_little_for_the_formula_are_told():
+    def told(thread):
+        found = results.evaluate(case.read({**NEEDED, "thread": thread})).notices
+        return [n.text for n in found if "certified upper bound" in n.text]
+
+    assert told("M8x1.25") == []
+    assert len(told("4-40 UNC")) == 2 and "at most 98 %" in told("4-40 UNC")[0]

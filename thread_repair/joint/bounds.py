@@ -46,25 +46,41 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     NotCertifiedError
         If no bound passed its certificate.
     """
+    sizes = _sizes(joint, state)
+    return looked_up(joint, state) or _bracket(state, *_worked_out(sizes), tabled=False)
+
+
+def looked_up(joint: Joint, state: StateResult) -> Bracket | None:
+    """Return the bracket if it was worked out in advance for these sizes."""
+    known = _table().get(_rounded(_sizes(joint, state)))
+    return None if known is None else _bracket(state, *known, tabled=True)
+
+
+def _sizes(joint: Joint, state: StateResult) -> Sizes:
+    at = state.sizes
+    thread = joint.thread
+    return (
+        at.crest, at.hole_minor, at.hole_pitch, at.hole_major, thread.pitch, thread.flank_angle,
+    )  # fmt: skip
+
+
+def _bracket(
+    state: StateResult,
+    lower: float,
+    upper: float,
+    references: tuple[Reference, ...],
+    *,
+    tabled: bool,
+) -> Bracket:
     mode = state.mode("parent_thread_strip")
     formula = mode.area * mode.stress
-    sizes = (
-        state.sizes.crest,
-        state.sizes.hole_minor,
-        state.sizes.hole_pitch,
-        state.sizes.hole_major,
-        joint.thread.pitch,
-        joint.thread.flank_angle,
-    )
-    known = _table().get(_rounded(sizes))
-    lower, upper, references = known or _worked_out(sizes)
     return Bracket(
         state=state.state,
         lower=lower * formula,
         upper=upper * formula,
         formula=formula,
         within=lower <= 1 <= upper,
-        tabled=known is not None,
+        tabled=tabled,
         references=references,
     )
 

@@ -9,7 +9,8 @@ from .. import inserts
 from ..sources import UNCONFIRMED
 from ..strength.edge import edge_distance
 from ..strength.methods.sae_770420 import dilation_factor
-from ..units import number, plain, show
+from ..units import number, percent, plain, show
+from . import bounds
 from .records import Joint, Notice, StateResult
 from .verdict import MODE_NOUNS
 
@@ -20,6 +21,7 @@ def notices(
     """Return every notice, limits first, its quantities in SI, inch or both."""
     found = (
         *_limits(joint, original, repaired, system),
+        *_shallow(joint, original, repaired),
         *_walls(joint, original, repaired, system),
         *_assumptions(joint, system),
         *_ranges(original, repaired),
@@ -74,6 +76,24 @@ def _mended(state: StateResult, needs: str, system: str) -> str:
         for length in (state.required_engagement, state.engagement)
     )
     return f"{needs} {needed} of full thread, {engaged} are engaged."
+
+
+#: A formula this much above a certified upper bound is worth a word; less is rounding.
+_ABOVE_BOUND = 0.005
+
+
+def _shallow(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
+    """Threads that overlap too little for the area formula to hold."""
+    for state in (original, repaired):
+        found = bounds.looked_up(joint, state)
+        if found is not None and found.upper < (1 - _ABOVE_BOUND) * found.formula:
+            yield Notice(
+                level="limit",
+                text=f"{state.state}: threads that overlap as little as these, at these sizes, "
+                f"hold at most {percent(found.upper / found.formula)} of the parent's strip load "
+                "that the area formula gives (certified upper bound). The loads and margins of "
+                "this report are not reduced for it.",
+            )
 
 
 def _walls(

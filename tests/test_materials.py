@@ -389,7 +389,7 @@ def test_strengths_measured_hot_are_taken_as_they_are():
     assert found.shear == pytest.approx([180, 180, 180])
     assert found.tensile == pytest.approx([250, 250, 250])
     assert np.all(np.isnan(found.yield_))
-    assert found.note == "measured at 80 degC"
+    assert found.note == "measured at 80 °C"
     with pytest.raises(ValidityError, match="strengths given were measured at 80 degC"):
         at_temperature(hot, 90)
     # Measured cold, used hot: the table applies.

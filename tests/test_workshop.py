@@ -421,7 +421,7 @@ def test_wires_and_groups_are_those_of_the_materials_tables():
 def test_wire_that_does_not_serve_is_refused():
     with pytest.raises(InputError, match="pits in salt water; 'S31600' serves"):
         wire_choice(temperature=20, magnetic="any", environment="salt water", wire="S30200")
-    with pytest.raises(ValidityError, match="no insert wire in the table serves 900 degC"):
+    with pytest.raises(ValidityError, match="no insert wire in the table serves 900 °C"):
         wire_choice(temperature=900, magnetic="any", environment="dry")
 
 
@@ -443,7 +443,7 @@ def test_finish(case, finish):
 
 
 def test_finish_that_does_not_bear_the_service_is_refused():
-    with pytest.raises(InputError, match="'cadmium' is good to 232 degC"):
+    with pytest.raises(InputError, match="'cadmium' is good to 232 °C"):
         finish_choice(temperature=300, environment="dry", need="corrosion", finish="cadmium")
     with pytest.raises(InputError, match="barred in vacuum"):
         finish_choice(temperature=20, environment="vacuum", need="none", finish="zinc")

@@ -23,7 +23,7 @@ SI = re.compile(r"(?<![\w-])(?:mm²?|kN|N|MPa|N·m|°C|degC)(?![\w/])")
 #: What stands in brackets behind SI: numbers, their unit, or both.
 INCHES = re.compile(
     r" \((?:at least |at most )?(?:[-−]?[\d.–]+)?(?: (?:to|and|of its) [\d.–]+|, [\d.]+)*"
-    r" ?(?:in²?|lbf|ksi|°F|in·lbf)?\)"
+    r" ?(?:in²?|lbf|ksi|°F|in·lbf)?\)|(?<=\()[\d.]+ lbf; "
 )
 #: A quantity in SI without inches behind it; 1/8 in is the rule's own, with mm behind.
 ALONE = re.compile(r"(?<!in \()(?<![\w.(])[\d.]+ (?:mm|kN|N|MPa|N·m|°C|degC)(?![\w/·])(?! \()")

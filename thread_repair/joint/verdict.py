@@ -46,10 +46,15 @@ def _pull_out(original: StateResult, repaired: StateResult, force: Callable[[flo
     else:
         claim = "The repaired thread is WEAKER than the original"
     return (
-        f"{claim}: its pull-out strength is {force(repaired.pull_out)} "
-        f"({HAPPENS[repaired.pull_out_mode]}) against {force(original.pull_out)} "
-        f"({HAPPENS[original.pull_out_mode]}), a ratio of {number(ratio)}."
+        f"{claim}: its pull-out strength is {_strips(repaired, force)} against "
+        f"{_strips(original, force)}, a ratio of {number(ratio)}."
     )
+
+
+def _strips(state: StateResult, force: Callable[[float], str]) -> str:
+    """The load at which a state is pulled out and what happens then, in one pair of brackets."""
+    said = f"{force(state.pull_out)} ({HAPPENS[state.pull_out_mode]})"
+    return said.replace(") (", "; ")
 
 
 def _joint(original: StateResult, repaired: StateResult, force: Callable[[float], str]) -> str:

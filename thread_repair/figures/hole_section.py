@@ -172,7 +172,8 @@ class _Paper:
 
     def fill(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:
         points = np.column_stack([self.x(depth), self.y(radius)])
-        self.axes.add_patch(Polygon(points, closed=True, **style))
+        # `add_patch` would search every edge for the limits of the axes, which are given
+        self.axes.add_artist(Polygon(points, closed=True, **style))
 
     def line(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:
         self.axes.plot(self.x(depth), self.y(radius), **style)

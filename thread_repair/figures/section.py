@@ -230,7 +230,8 @@ class _Sheet:
 
     def fill(self, radius: FloatArray, depth: FloatArray, **style: Any) -> None:
         points = np.column_stack([self.x(radius), self.y(depth)])
-        self.axes.add_patch(Polygon(points, closed=True, **style))
+        # `add_patch` would search every edge for the limits of the axes, which are given
+        self.axes.add_artist(Polygon(points, closed=True, **style))
 
     def line(self, radius: ArrayLike, depth: ArrayLike, **style: Any) -> None:
         self.axes.plot(

@@ -234,7 +234,7 @@ class Model:
         return u, load
 
     def limit(self, length):
-        """Pull on until the stiffness has fallen to a two-thousandth; return the load then."""
+        """Pull on until the stiffness has fallen to a five-hundredth; return the load then."""
         u, before = np.zeros(self.n), np.zeros(self.n)
         travel = last = 0.0
         step = advance = 0.5 * length / YOUNG
@@ -249,9 +249,9 @@ class Model:
             travel, advance = travel + step, step
             stiffness = (load - last) / step
             first, last = first or stiffness, load
-            if stiffness < first / 2000:
+            if stiffness < first / 500:
                 return load
-            step = min(1.3 * step, 0.1 * travel)
+            step = min(1.4 * step, 0.15 * travel)
         raise AssertionError("no limit load")
 
 

@@ -9,6 +9,8 @@ import pytest
 
 # Two test processes have two cores: more threads only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Some images forbid it; the many processes that build reports would each compile the whole package.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 REPORTS = Path(__file__).parents[1] / "reports"
 

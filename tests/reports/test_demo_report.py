@@ -119,7 +119,8 @@ def test_a_second_build_replaces_the_first(report, tmp_path):
 
 
 def test_out_names_the_folder_after_the_case(tmp_path):
-    assert main(["report", str(DEMO), "--out", str(tmp_path), "--to", "html"]) == 0
+    arguments = ["--out", str(tmp_path), "--to", "html", "--notebook", "concession_sheet"]
+    assert main(["report", str(DEMO), *arguments]) == 0
     built = {file.name for file in (tmp_path / "demo-rig-plate").iterdir()}
     assert {"report.html", "results.json"} <= built
     assert "report.pdf" not in built

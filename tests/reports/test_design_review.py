@@ -17,7 +17,6 @@ SECTIONS = (
 @pytest.mark.parametrize(
     "changes",
     [
-        {},
         {"thread": "1/4-20 UNC", "screw": "J429-8", "parent": "AZ91D", "report_units": "inch"},
         {"thread": "M24", "parent": "EN-GJL-250", "insert_length": "1 D"},
     ],

@@ -332,6 +332,7 @@ def _under_preload(
         def preload(share: FloatArray, low: float = low, high: float = high) -> FloatArray:
             return low + (high - low) * share
 
+        # The model hands its `friction` to `preload`: here it is the place between the bounds.
         share = reliability.tolerance(0.0, 1.0, shape="uniform")
         tightened = replace(model, load=load, load_factor=1.0, preload=preload, friction=share)
         sampled = reliability.simulate(tightened, seed=case.seed, n=case.samples, keep=1)

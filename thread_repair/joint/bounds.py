@@ -46,8 +46,8 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     NotCertifiedError
         If no bound passed its certificate.
     """
-    sizes = _sizes(joint, state)
-    return looked_up(joint, state) or _bracket(state, *_worked_out(sizes), tabled=False)
+    known = looked_up(joint, state)
+    return known or _bracket(state, *_worked_out(_sizes(joint, state)), tabled=False)
 
 
 def looked_up(joint: Joint, state: StateResult) -> Bracket | None:

@@ -90,10 +90,15 @@ def _shallow(joint: Joint, original: StateResult, repaired: StateResult) -> Iter
             yield Notice(
                 level="limit",
                 text=f"{state.state}: threads that overlap as little as these, at these sizes, "
-                f"hold at most {percent(found.upper / found.formula)} of the parent's strip load "
-                "that the area formula gives (certified upper bound). The loads and margins of "
-                "this report are not reduced for it.",
+                f"hold at most {_rounded_up(found.upper / found.formula)} of the parent's strip "
+                "load that the area formula gives (certified upper bound). The loads and margins "
+                "of this report are not reduced for it.",
             )
+
+
+def _rounded_up(share: float) -> str:
+    """An upper bound in whole per cent; the nearest might lie below what is certain."""
+    return percent(math.ceil(100 * share) / 100)
 
 
 def _walls(

@@ -27,11 +27,18 @@ def title(source: str) -> str:
     "Machinery's Handbook, 27th edition"
     """
     document = sources.source(source)
-    if document.edition == "-":
-        return document.title
-    if document.edition.endswith("edition"):
-        return f"{document.title}, {document.edition}"
+    if document.edition == "-" or document.edition.endswith("edition"):
+        return _edition(source)
     return f"{document.edition}, {document.title}"
+
+
+def _edition(source: str) -> str:
+    """Return the edition alone where it names the document, else with the title."""
+    document = sources.source(source)
+    edition = document.edition.partition(";")[0]
+    if edition == "-":
+        return document.title
+    return f"{document.title}, {edition}" if edition.endswith("edition") else edition
 
 
 def place(reference: Reference) -> str:
@@ -43,11 +50,5 @@ def place(reference: Reference) -> str:
     >>> place(Reference(source="fed-std-h28-6", clause="NOT GO gauge", how_known="read"))
     'FED-STD-H28/6, NOT GO gauge (read)'
     """
-    document = sources.source(reference.source)
-    name = document.edition.partition(";")[0]
-    if name == "-":
-        name = document.title
-    elif name.endswith("edition"):
-        name = f"{document.title}, {name}"
     clause = f", {reference.clause}" if reference.clause else ""
-    return f"{name}{clause} ({known(reference.how_known)})"
+    return f"{_edition(reference.source)}{clause} ({known(reference.how_known)})"

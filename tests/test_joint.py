@@ -11,7 +11,7 @@ from thread_repair.errors import InputErrors, ValidityError
 from thread_repair.joint import mode_inputs
 from thread_repair.joint.bounds import bracket
 from thread_repair.joint.verdict import product
-from thread_repair.strength.capacities import capacities
+from thread_repair.strength.modes import capacities
 
 NEEDED = {
     "thread": "M8x1.25",

@@ -24,8 +24,7 @@ from .errors import InputError, ThreadRepairError, ValidityError
 from .joint.budget import budget, engaged
 from .joint.inputs import mode_inputs
 from .joint.records import Joint
-from .strength.capacities import capacities
-from .strength.modes import ModeInputs
+from .strength.modes import ModeInputs, capacities
 from .threads.profile import Thread
 
 #: Columns of the table, in order; the first four name the joint, one row one joint.

@@ -15,8 +15,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from thread_repair.strength.capacities import capacities
-from thread_repair.strength.modes import ModeInputs
+from thread_repair.strength.modes import ModeInputs, capacities
 from thread_repair.strength.strip import StripInputs
 from thread_repair.threads.profile import TAN_30
 

@@ -9,7 +9,7 @@ from thread_repair import case as cases
 from thread_repair import joint
 from thread_repair.alternatives import Circumstances, alternatives
 from thread_repair.joint import mode_inputs, required
-from thread_repair.strength.capacities import capacities
+from thread_repair.strength.modes import capacities
 
 THREADS = st.sampled_from(["M3x0.5", "M8x1.25", "M8x1", "M16x2", "1/4-20 UNC", "3/8 BSF"])
 PARENTS = st.sampled_from(["6061-T6", "356.0-T6-sand", "AZ91D", "ZP5", "CW614N-R430"])

@@ -10,9 +10,8 @@ import numpy as np
 from ..errors import GeometryError
 from ..joint.records import Joint
 from ..joint.verdict import EQUAL, HAPPENS
-from ..strength.capacities import capacities
 from ..strength.edge import edge_distance
-from ..strength.modes import ModeInputs, ModeSet
+from ..strength.modes import ModeInputs, ModeSet, capacities
 from ..strength.primary import wall_factor_used
 from ..units import number, percent, plain, show
 from .records import Alternative, Circumstances, Disposition, Trial, dispositions

@@ -9,9 +9,9 @@ import numpy as np
 
 from .. import inserts, tables
 from ..strength import primary
-from ..strength.capacities import capacities
 from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
+from ..strength.modes import capacities
 from ..strength.strip import STATES, Method
 from .inputs import mode_inputs, stress_area
 from .records import Joint

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import positive
-from ..strength.capacities import capacities
+from ..strength.modes import capacities
 from ..strength.strip import STATES
 from .budget import budget, engaged
 from .inputs import mode_inputs

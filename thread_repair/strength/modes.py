@@ -1,7 +1,7 @@
 """In which ways can a state fail, and at what load, by the primary model.
 
-`results` gives each mode with its area, stress, factors and notes; `capacities` gives the loads
-alone, for a million joints at a time.
+`results` gives each mode with its area, stress, factors and notes; `capacities` keeps the loads
+alone. Both take arrays: a million joints are a fraction of a second.
 """
 
 from __future__ import annotations
@@ -297,6 +297,25 @@ def results(inputs: ModeInputs) -> tuple[ModeResult, ...]:
     if not np.isnan(hole.boss_diameter).all():
         found.append(_boss_wall(inputs))
     return tuple(found)
+
+
+def capacities(inputs: ModeInputs) -> ModeSet:
+    """Return the loads of `results` alone, each of the shape of the inputs.
+
+    Raises
+    ------
+    GeometryError
+        If threads do not overlap or a boss is not larger than its hole.
+    """
+    loads = {result.mode: result.capacity for result in results(inputs)}
+    hole = inputs.hole
+    loads["screw_tension_max"] = hole.stress_area * hole.screw_tensile_max
+    return ModeSet(
+        **{
+            name: np.broadcast_to(loads.get(name, np.inf), inputs.shape)[()]
+            for name in (*MODES, "screw_tension_max")
+        }
+    )
 
 
 def _boss_wall(inputs: ModeInputs) -> ModeResult:

@@ -77,6 +77,19 @@ def test_sizes_stay_within_their_limits():
     assert low == pytest.approx(800, rel=1e-3)
 
 
+def test_each_hole_scatters_within_its_own_class():
+    """By hand: D2 = 7.188, insert hole D2 + 1.299 P = 7.188 + 1.624 = 8.812 mm.
+
+    ISO 965-1, Table 5, P = 1.25, 5.6 to 11.2 mm: TD2 = 0.200 mm for class 7, 0.100 mm for class 4.
+    """
+    model = chance.study(read(hole_class="7H", insert_hole_class="4H")).model
+    ends = np.array([2.0**-33, 1 - 2.0**-33])
+    low, high = model.original.hole_pitch_diameter.from_uniform(ends)
+    assert (low, high) == pytest.approx((7.188, 7.388), abs=1e-3)
+    low, high = model.repaired.hole_pitch_diameter.from_uniform(ends)
+    assert (low, high) == pytest.approx((8.812, 8.912), abs=1e-3)
+
+
 def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatter():
     assumed, given = chance.study(read()).parent, chance.study(read(parent_scatter="3 %")).parent
     assert assumed.assumed and not given.assumed

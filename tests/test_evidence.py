@@ -217,6 +217,7 @@ def test_results_hold_the_evidence_with_its_seed(capsys):
     assert {s["state"] for s in found["shear_strength"]} == set(STATES)
     methods = {a["method"] for a in found["groups"][0]["agreement"]}
     assert {"primary", "fed_std_h28"} <= methods
+    assert "nasa_tm_106943" not in methods  # for solid inserts: no ratio with a wire insert's load
 
 
 def test_a_case_without_pieces_has_no_such_key():

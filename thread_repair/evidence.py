@@ -182,7 +182,7 @@ def _predictions(joint: Joint, group: Group, population: Distribution) -> Mappin
     loads = {primary.ID: float(primary.parent_strip_load(hole).capacity)}
     for method in METHODS.values():
         load = float(method.parent_strip(hole).capacity)
-        if np.isfinite(load):
+        if np.isfinite(load) and method.for_wire_inserts:
             loads[method.id] = load
     return MappingProxyType(loads)
 

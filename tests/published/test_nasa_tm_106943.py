@@ -9,9 +9,14 @@ from __future__ import annotations
 
 import pytest
 
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair.reporting.blocks import comparison, spread
 from thread_repair.strength.methods.nasa_tm_106943 import (
+    ID,
     INTERNAL_SHARE,
     INTERNAL_SHARE_TABLE_III,
+    OUTSIDE,
     internal_area,
 )
 
@@ -64,3 +69,26 @@ def test_tables_iv_and_v_are_area_times_shear_strength(name, area, insert, paren
     # the areas are printed to 0.0001 in2: half a digit is 4.3 lb at 85 ksi
     assert 85e3 * area == pytest.approx(insert, abs=4.4)
     assert 27e3 * area == pytest.approx(parent, abs=1.4)
+
+
+def test_a_document_for_solid_inserts_takes_part_in_no_ratio():
+    """Its title and section on inserts are about solid inserts held by keys."""
+    case = cases.read(
+        {
+            "thread": "M8x1.25",
+            "screw": "8.8",
+            "parent": "6061-T6",
+            "engagement": "12 mm",
+            "insert_length": "1.5 D",
+        }
+    )
+    found = tr.evaluate(case)
+    modes = [m for state in found.states.values() for m in state.modes if m.method == ID]
+    assert len(modes) == 4
+    assert not any(mode.valid for mode in modes)
+    assert all(OUTSIDE in mode.notes for mode in modes)
+    [row] = [r for r in comparison.methods_table(case, found).rows if "106943" in r[0]]
+    assert row[3:] == ("–", "no")
+    figure = spread.spread_figure(case, found)
+    assert "106943" not in figure.alt
+    assert "not part of the spread" in figure.caption

@@ -15,13 +15,17 @@ from .style import GREY, INK, STATE, figure, styled
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MethodLoads:
-    """Strip load of the parent by one method, N; `is_verdict` marks the one the verdict uses."""
+    """Strip load of the parent by one method, N; `is_verdict` marks the one the verdict uses.
+
+    One that is not `comparable` is drawn grey, without the line that joins the states.
+    """
 
     name: str
     original: float
     repaired: float
     is_verdict: bool
     in_range: bool
+    comparable: bool = True
 
 
 def strip_load_by_method(
@@ -61,12 +65,17 @@ def strip_load_by_method(
             ((low + high) / 2, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 3),
             textcoords="offset points", ha="center", va="bottom", fontsize=7.5, color=INK,
         )  # fmt: skip
-        axes.hlines(places, loads["original"], loads["repaired"], color="#b0b0b0", linewidth=1)
+        counts = np.array([row.comparable for row in rows])
+        axes.hlines(
+            places[counts], loads["original"][counts], loads["repaired"][counts],
+            color="#b0b0b0", linewidth=1,
+        )  # fmt: skip
         for state, line in STATE.items():
-            axes.plot(
-                loads[state], places, line.marker, color=line.colour, markersize=6,
-                markerfacecolor="white" if state == "original" else line.colour, label=line.words,
-            )  # fmt: skip
+            for some, colour, words in ((counts, line.colour, line.words), (~counts, GREY, None)):
+                axes.plot(
+                    loads[state][some], places[some], line.marker, color=colour, markersize=6,
+                    markerfacecolor="white" if state == "original" else colour, label=words,
+                )  # fmt: skip
         axes.set_yticks(places, [_name(row) for row in rows])
         axes.get_yticklabels()[0].set_fontweight("bold")
         axes.set_ylim(places[-1] - 0.6, 0.6)

@@ -170,6 +170,8 @@ class Method:
     equation_with_numbers : the same lines with the numbers of one hole filled in
     validity : where the document's authors meant it to hold, in a sentence
     references : what it rests on
+    for_wire_inserts : False where the document is about another kind of insert: its loads are
+        shown as outside its range and take part in no ratio and no spread
     """
 
     id: str
@@ -181,6 +183,7 @@ class Method:
     equation_with_numbers: Callable[[StripInputs], tuple[str, ...]]
     validity: str
     references: tuple[Reference, ...]
+    for_wire_inserts: bool = True
 
 
 def length_for_load(

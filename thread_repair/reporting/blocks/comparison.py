@@ -174,12 +174,13 @@ def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
     rows = []
     for method, original in loads["original"].items():
         repaired = loads["repaired"][method]
+        comparable = METHODS[method.removesuffix("_unfactored")].for_wire_inserts
         rows.append(
             (
                 _method_words(method, primary=original.primary),
                 cell(original.capacity, "force", system),
                 cell(repaired.capacity, "force", system),
-                number(repaired.capacity / original.capacity),
+                number(repaired.capacity / original.capacity) if comparable else "–",
                 "yes" if original.valid and repaired.valid else "no",
             )
         )

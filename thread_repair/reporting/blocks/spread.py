@@ -33,6 +33,11 @@ def _title(method: str, *, is_verdict: bool) -> str:
     return "verdict" if is_verdict else entry.title
 
 
+def _counts(method: str) -> bool:
+    """Whether the document is about wire thread inserts, so that its loads may be compared."""
+    return METHODS[method.removesuffix("_unfactored")].for_wire_inserts
+
+
 def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     """Draw the strip load of the parent by every method, both states, with the screw's band."""
     loads = _loads(evaluation)
@@ -43,6 +48,7 @@ def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
             repaired=loads["repaired"][name].capacity,
             is_verdict=original.primary,
             in_range=original.valid and loads["repaired"][name].valid,
+            comparable=_counts(name),
         )
         for name, original in loads["original"].items()
         if math.isfinite(original.capacity)
@@ -53,6 +59,9 @@ def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
               if not math.isfinite(m.capacity)]  # fmt: skip
     outside = any(not method.in_range for method in methods)
     star = " *: outside the range that its authors gave." if outside else ""
+    others = [method.name for method in methods if not method.comparable]
+    if others:
+        star += f" Grey marks: {', '.join(others)}, for solid inserts; not part of the spread."
     return ReportFigure(
         strip_load_by_method(
             methods,
@@ -72,7 +81,10 @@ def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
 def _spread_words(evaluation: Evaluation, system: str) -> str:
     parts = []
     for name, loads in _loads(evaluation).items():
-        known = sorted((m for m in loads.values() if m.capacity > 0), key=lambda m: m.capacity)
+        known = sorted(
+            (m for m in loads.values() if m.capacity > 0 and _counts(m.method)),
+            key=lambda m: m.capacity,
+        )
         low, high = known[0], known[-1]
         parts.append(
             f"of the {name} thread from {show(low.capacity, 'force', system=system)} "
@@ -104,11 +116,9 @@ def spread_passage(case: Case, evaluation: Evaluation) -> Markdown:
         "0.6, a value for steel, and Machinery's Handbook compares tensile strengths, which "
         "amounts to a shear strength of half the tensile one. Third, the length: VDI 2230-1 leaves "
         f"out 0.8 pitch at the ends, {percent(0.8 * joint.thread.pitch / state.engagement)} of the "
-        "engagement. Fourth, the sizes: NASA TM-106943 rounds the area to a fraction of the "
-        "cylinder at basic size, whatever the tolerance, and to a smaller fraction for the outside "
-        "of an insert, so that it alone may put the repaired thread below the original one. The "
-        "factors for a thin wall and for bending, where a method has them, were found on steel "
-        "nuts."
+        "engagement. NASA TM-106943 is not part of this spread: it is for solid inserts held by "
+        "keys. The factors for a thin wall and for bending, where a method has them, were found on "
+        "steel nuts."
     )
     return passage(text)
 

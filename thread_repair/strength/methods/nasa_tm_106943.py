@@ -5,6 +5,9 @@ document was computed with 7/8, which is the share at basic size. The document t
 round an insert on the smaller area of the insert's outer thread (eq. 78, 79), "for conservative
 purposes": set beside eq. (76) for the original hole it makes an insert look weaker than the
 thread it replaces. Like is compared with like by `form="internal"` for both states.
+
+The inserts of the document are solid and held by keys: for a wire thread insert every value of it
+lies outside its range, and a ratio of its two states would mean nothing.
 """
 
 from __future__ import annotations
@@ -23,6 +26,8 @@ ID = "nasa_tm_106943"
 #: Share of the cylinder of the screw's major diameter: as printed in eq. (76), and as used for
 #: Table III.
 INTERNAL_SHARE, INTERNAL_SHARE_TABLE_III = Fraction(3, 4), Fraction(7, 8)
+#: Why no value of it counts for a wire thread insert.
+OUTSIDE = "the document is for solid inserts held by keys, not for wire thread inserts"
 #: Share of the cylinder of the minor diameter, eq. (63) and (78).
 EXTERNAL_SHARE = Fraction(5, 8)
 REFERENCES = (
@@ -84,13 +89,17 @@ def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
     else:
         area = internal_area(inputs.length, inputs.hole_major_basic)
         notes = ("eq. (76) prints 3/4; the document's Table III was computed with 7/8",)
-    return StripResult(method=ID, area=area, stress=inputs.parent_shear[()], notes=notes)
+    return StripResult(
+        method=ID, area=area, stress=inputs.parent_shear[()], valid=False, notes=(OUTSIDE, *notes)
+    )
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
     """Screw's shear strength on eq. (63)."""
     area = external_area(inputs.screw_length, inputs.internal_minor)
-    return StripResult(method=ID, area=area, stress=inputs.screw_shear[()])
+    return StripResult(
+        method=ID, area=area, stress=inputs.screw_shear[()], valid=False, notes=(OUTSIDE,)
+    )
 
 
 def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
@@ -114,7 +123,7 @@ def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
 
 METHOD = Method(
     id=ID,
-    title="NASA TM-106943",
+    title="NASA TM-106943 (solid inserts)",
     parent_strip=parent_strip,
     screw_strip=screw_strip,
     required_length=required_length,
@@ -128,4 +137,5 @@ METHOD = Method(
         "Table III used 7/8; the two states rest on different forms, so their ratio means nothing."
     ),
     references=REFERENCES,
+    for_wire_inserts=False,
 )

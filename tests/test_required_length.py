@@ -61,10 +61,11 @@ def test_a_longer_screw_strength_needs_a_longer_thread():
 
 def test_standard_inserts_are_the_next_longer_ones():
     joint = evaluate().joint
-    assert required.standard_diameters(joint, 8.0) == 1.0
-    assert required.standard_diameters(joint, 8.001) == 1.5
-    assert required.standard_diameters(joint, 24.0) == 3.0
-    assert math.isnan(required.standard_diameters(joint, 24.1))
+    # An insert of 8 mm engages 8 - 0.75 x 1.25 = 7.0625 mm, one of 24 mm 23.0625 mm.
+    assert required.standard_diameters(joint, 7.0625) == 1.0
+    assert required.standard_diameters(joint, 7.063) == 1.5
+    assert required.standard_diameters(joint, 23.0625) == 3.0
+    assert math.isnan(required.standard_diameters(joint, 23.1))
     assert math.isnan(required.standard_diameters(joint, math.nan))
 
 

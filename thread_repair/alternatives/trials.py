@@ -191,14 +191,13 @@ def _of_its(part: float, whole: float, system: str) -> str:
 
 def _depth(joint: Joint, system: str) -> tuple[str, str]:
     """Why the hole is not deep enough for an insert, or what it asks for."""
+    length = joint.insert_length
+    if joint.part_thickness is not None and joint.part_thickness < length:
+        thick = plain(joint.part_thickness, dimension="length", system=system)
+        return f"the part is {thick} thick, thinner than the insert is long", ""
     if joint.hole_depth is None:
         return "", ""
-    length = joint.insert_length
     depth = plain(joint.hole_depth, dimension="length", system=system)
-    if joint.hole_kind == "through":
-        if joint.hole_depth < length:
-            return f"the part is {depth} thick, thinner than the insert is long", ""
-        return "", ""
     bottoming, plug = (
         float(inserts.drill_depth(joint.thread, length, tap)) for tap in ("bottoming", "plug")
     )

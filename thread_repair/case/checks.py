@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import get_args
@@ -73,6 +74,7 @@ _LENGTHS_ABOVE_ZERO = (
     "engagement",
     "insert_length",
     "hole_depth",
+    "part_thickness",
     "screw_reach",
     "boss_diameter",
     "edge_distance",
@@ -133,6 +135,16 @@ def _misfits(case: Case, thread: Thread) -> Iterator[str]:
             f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
             f"wall; expected more than {outside / 2:.2f} mm"
         )
+    if case.part_thickness is not None and case.hole_depth is not None:
+        blind = case.hole_kind == "blind"
+        if case.part_thickness < case.hole_depth or not (
+            blind or math.isclose(case.part_thickness, case.hole_depth)
+        ):
+            yield (
+                f"part_thickness: {case.entered['part_thickness']!r} beside hole_depth "
+                f"{case.entered['hole_depth']!r}; expected "
+                + ("more than a blind hole is deep" if blind else "one thickness of the part")
+            )
     if case.hole_kind == "blind":
         yield from _shallow(case, thread)
 

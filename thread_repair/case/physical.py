@@ -64,6 +64,7 @@ def joint(case: Case) -> Joint:
     temperature = plain(
         case.temperature, dimension="temperature", system=case.report_units, as_typed=True
     )
+    set_down = inserts.set_down(case.set_down_rule, thread)
     heat = f" at {temperature}" if is_hot else ""
     how = f"{shear.ratio:g} times the tensile strength" if shear.derived else "by its source"
     return Joint(
@@ -102,14 +103,24 @@ def joint(case: Case) -> Joint:
         tolerance_position=case.tolerance_position,
         measured=_measured(case),
         hole_kind=case.hole_kind,
-        hole_depth=case.hole_depth,
+        hole_depth=case.hole_depth if case.hole_kind == "blind" else None,
+        part_thickness=part_thickness(case),
         screw_reach=case.screw_reach,
-        set_down_max=inserts.set_down(case.set_down_rule, thread).most,
+        set_down_min=set_down.least,
+        set_down_max=set_down.most,
+        countersink_depth=inserts.countersink(thread).depth_max,
         boss_diameter=case.boss_diameter,
         boss_support=case.boss_support,
         edge_distance=case.edge_distance,
         temperature=case.temperature,
     )
+
+
+def part_thickness(case: Case) -> float | None:
+    """Thickness of the part around a through hole, mm; None of a blind one, and where not known."""
+    if case.hole_kind == "blind":
+        return None
+    return case.hole_depth if case.part_thickness is None else case.part_thickness
 
 
 def _serving_wire(case: Case) -> str:

@@ -136,10 +136,10 @@ class Case:
     insert_finish: str = _key("finish of the wire; empty: chosen by finish_need", "")
     hole_kind: HoleKind = _key("through or blind", "through")
     hole_depth: Length | None = _key(
-        "depth that a blind insert hole is or may be drilled to below the face; of a through hole "
-        "the thickness of the part",
+        "depth that a blind insert hole is or may be drilled to below the face",
         None,
     )
+    part_thickness: Length | None = _key("thickness of the part around a through hole", None)
     tap: Tap = _key("lead of the insert tap: plug or bottoming", "plug")
     screw_reach: Length | None = _key("length of screw thread past the joint face", None)
     set_down_rule: str = _key("which rule sets the insert below the surface", "standard")

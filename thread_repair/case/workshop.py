@@ -12,7 +12,7 @@ from ..tightening import prevailing_torque
 from ..workshop import choice, fitting, gauging, hole, reach
 from ..workshop.cautions import HAZARDS
 from ..workshop.inspection import PrevailingTorque, TorqueLimits
-from .physical import insert_hole_class
+from .physical import insert_hole_class, part_thickness
 from .schema import Case
 
 #: Its route is fixed by the key `tap`, because the drilled depth goes with it.
@@ -35,7 +35,7 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         parent_group=materials.parent(case.parent).group,
         insert_kind=case.insert_kind,
         insert_hole_class=insert_hole_class(case, thread),
-        hole_depth=case.hole_depth,
+        hole_depth=case.hole_depth if case.hole_kind == "blind" else part_thickness(case),
         screw_reach=case.screw_reach,
         edge_distance=case.edge_distance,
         quantity=case.quantity,
@@ -126,8 +126,8 @@ def _attempts(case: Case, thread: Thread) -> Iterator[tuple[str, Callable[[], ob
     yield "tap_style", lambda: hole.tap_route(case.hole_kind, group, tap=_tap(case))
     if case.hole_kind == "through":
         yield (
-            "hole_depth",
-            lambda: hole.through_thickness(thread, case.insert_length, case.hole_depth),
+            "part_thickness",
+            lambda: hole.through_thickness(thread, case.insert_length, part_thickness(case)),
         )
     yield (
         "fitting_tool",

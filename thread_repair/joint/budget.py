@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import tables
-from ..arrays import Floats
+from ..arrays import FloatArray, Floats
 from ..units import plain
 from .records import BudgetStep, Joint
 
@@ -19,14 +19,17 @@ def budget(
     `nominal` [mm] replaces the joint's own engagement or insert length; with an array every step
     is one. The reasons name lengths in SI, inch or both, by `system`.
 
-    original: full thread as stated, cut where the screw ends.
-    repaired: nominal insert length, less what the fitted coil is shorter, cut where the screw
-    ends. The coil begins at the set-down, so the screw loses that much of its reach.
+    original: full thread as stated, cut where the part and where the screw ends.
+    repaired: nominal insert length, less what the fitted coil is shorter (its incomplete end
+    turns are in that), less its turns in the countersink, cut where the part's thread and where
+    the screw ends. The coil begins at the set-down, at that end of its limits which counts less.
     """
 
     def length_words(value: float) -> str:
         return plain(value, dimension="length", system=system)
 
+    begin: Floats = 0.0
+    end: Floats
     if state == "original":
         full = joint.engagement if nominal is None else np.asarray(nominal, dtype=np.float64)
         steps = [
@@ -36,38 +39,77 @@ def budget(
                 note="as stated in the case; chamfer and incomplete threads are not in it",
             )
         ]
-        if joint.screw_reach is not None:
-            lost = np.maximum(0.0, full - joint.screw_reach)
+        end, far = full, joint.part_thickness
+    else:
+        length = joint.insert_length if nominal is None else np.asarray(nominal, dtype=np.float64)
+        shortening = tables.constant("insert_fitted_shortening_max").value
+        fitted = np.maximum(length - shortening * joint.thread.pitch, 0.0)
+        down = _worst_set_down(joint, fitted)
+        begin, end = np.maximum(down, joint.countersink_depth), down + fitted
+        steps = [
+            BudgetStep(step="nominal insert length", mm=length, note="as ordered"),
+            BudgetStep(
+                step="fitted coil shorter than nominal",
+                mm=fitted - length,
+                note=f"{shortening:g} P, the most the standard allows",
+            ),
+        ]
+        if joint.set_down_min < joint.countersink_depth:
+            inside = np.minimum(begin - down, fitted)
+            begin = down + inside
             steps.append(
                 BudgetStep(
-                    step="beyond the end of the screw",
-                    mm=-lost,
-                    note=f"screw reach {length_words(joint.screw_reach)} past the joint face",
+                    step="in the countersink",
+                    mm=-inside,
+                    note=f"countersink up to {length_words(joint.countersink_depth)} deep",
                 )
             )
-        return tuple(steps)
-    shortening = tables.constant("insert_fitted_shortening_max")
-    length = joint.insert_length if nominal is None else np.asarray(nominal, dtype=np.float64)
-    fitted = np.maximum(length - shortening.value * joint.thread.pitch, 0.0)
-    steps = [
-        BudgetStep(step="nominal insert length", mm=length, note="as ordered"),
-        BudgetStep(
-            step="fitted coil shorter than nominal",
-            mm=fitted - length,
-            note=f"{shortening.value:g} P, the most the standard allows",
+        far = thread_end(joint)
+    coil = f", coil begins {length_words(joint.set_down_max)} below the face"
+    where = "" if state == "original" else coil
+    ends = (
+        (
+            "beyond the thread of the part",
+            far,
+            "part {} thick" if state == "original" else "thread of the part ends {} below the face",
         ),
-    ]
-    if joint.screw_reach is not None:
-        lost = np.clip(fitted + joint.set_down_max - joint.screw_reach, 0.0, fitted)
-        steps.append(
-            BudgetStep(
-                step="beyond the end of the screw",
-                mm=-lost,
-                note=f"screw reach {length_words(joint.screw_reach)}, coil begins "
-                f"{length_words(joint.set_down_max)} below the face",
+        ("beyond the end of the screw", joint.screw_reach, "screw reach {} past the joint face"),
+    )
+    for step, at, note in ends:
+        if at is not None:
+            kept = np.clip(at, begin, end)
+            steps.append(
+                BudgetStep(step=step, mm=kept - end, note=note.format(length_words(at)) + where)
             )
-        )
+            end = kept
     return tuple(steps)
+
+
+def thread_begin(joint: Joint) -> float:
+    """Depth below the face at which the counted thread of the fitted insert begins at most, mm."""
+    return max(joint.set_down_max, joint.countersink_depth)
+
+
+def thread_end(joint: Joint) -> float | None:
+    """Depth at which the thread of a through hole ends, mm: thickness less the far countersink."""
+    if joint.part_thickness is None:
+        return None
+    return max(joint.part_thickness - joint.countersink_depth, 0.0)
+
+
+def _worst_set_down(joint: Joint, fitted: FloatArray) -> FloatArray:
+    """Return the set-down within its limits at which least is engaged, mm.
+
+    Between the limits the engaged length rises and then falls, so that one of them is the worst.
+    """
+    ends = [end for end in (thread_end(joint), joint.screw_reach) if end is not None]
+
+    def left(down: float) -> FloatArray:
+        end: FloatArray = np.minimum(down + fitted, min(ends, default=np.inf))
+        return end - max(down, joint.countersink_depth)
+
+    deep = left(joint.set_down_max) <= left(joint.set_down_min)
+    return np.where(deep, joint.set_down_max, joint.set_down_min)
 
 
 def engaged(steps: tuple[BudgetStep, ...]) -> Floats:

@@ -39,8 +39,9 @@ class MeasuredDiameters:
 class Joint:
     """One screw in one hole before and after the repair; mm, N, MPa, degC.
 
-    `boss_diameter`, `screw_reach`, `edge_distance` and `hole_depth` are None where not known:
-    the parent is then thick, the screw long enough, the edge far, the hole through.
+    `boss_diameter`, `screw_reach`, `edge_distance`, `part_thickness` and `hole_depth` (of a blind
+    hole) are None where not known: the parent is then thick, the screw long enough, the edge far.
+    `countersink_depth` is the most that either face may be countersunk.
     """
 
     thread: Thread
@@ -61,8 +62,11 @@ class Joint:
     measured: MeasuredDiameters | None = None
     hole_kind: str = "through"
     hole_depth: float | None = None
+    part_thickness: float | None = None
     screw_reach: float | None = None
+    set_down_min: float = 0.0
     set_down_max: float = 0.0
+    countersink_depth: float = 0.0
     boss_diameter: float | None = None
     boss_support: str = "unknown"
     edge_distance: float | None = None

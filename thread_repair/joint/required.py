@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..strength.modes import capacities
 from ..strength.strip import STATES, Method
+from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
 from .records import Joint
 
@@ -122,18 +123,27 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
         **common,  # type: ignore[arg-type]
         nominal_weakest=weakest + shortening,
         nominal_strongest=strongest + shortening,
-        standard_weakest=standard_diameters(joint, weakest + shortening),
-        standard_strongest=standard_diameters(joint, strongest + shortening),
+        standard_weakest=standard_diameters(joint, weakest),
+        standard_strongest=standard_diameters(joint, strongest),
     )
 
 
-def standard_diameters(joint: Joint, nominal: float) -> float:
-    """Return the shortest standard insert of at least a nominal length, in diameters; or NaN.
+def standard_diameters(joint: Joint, length: float) -> float:
+    """Return the shortest standard insert that engages a length, in diameters; or NaN.
 
-    NaN for a length that is not known, and for one beyond the longest standard insert.
+    The screw is taken long enough; a part that is too thin for the insert is not. NaN for a length
+    that is not known, and where no standard insert engages as much.
     """
-    enough = (n for n in inserts.LENGTHS if n * joint.thread.major >= nominal - _ROUNDING)
-    return math.nan if math.isnan(nominal) else min(enough, default=math.nan)
+    long_enough = replace(joint, screw_reach=None)
+    thickness = math.inf if joint.part_thickness is None else joint.part_thickness
+    enough = (
+        n
+        for n in inserts.LENGTHS
+        if n * joint.thread.major <= thickness + _ROUNDING
+        and engaged(budget(long_enough, "repaired", nominal=n * joint.thread.major))
+        >= length - _ROUNDING
+    )
+    return math.nan if math.isnan(length) else min(enough, default=math.nan)
 
 
 def table_check(joint: Joint) -> LengthCheck | None:
@@ -159,7 +169,6 @@ def recommended_insert(joint: Joint, *, original_pull_out: float) -> Recommendat
 
     Where none does, the shortest whose thread strips at no lower load than the original one.
     """
-    shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
     for load, words in (
         (screw_load(joint, "strongest"), "even the strongest screw of its class breaks first"),
         (
@@ -167,8 +176,7 @@ def recommended_insert(joint: Joint, *, original_pull_out: float) -> Recommendat
             "the screw does not break first, but the thread is as strong as the original one",
         ),
     ):
-        nominal = required_engagement(joint, "repaired", load) + shortening
-        diameters = standard_diameters(joint, nominal)
+        diameters = standard_diameters(joint, required_engagement(joint, "repaired", load))
         if not math.isnan(diameters):
             return _recommend(joint, diameters, words)
     return Recommendation(

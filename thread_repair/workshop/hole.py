@@ -184,8 +184,8 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
         else "no standard length fits: another repair is needed"
     )
     raise GeometryError(
-        f"hole_depth {thickness:g} mm of a through hole is less than the insert's length of "
-        f"{length:g} mm; {change}"
+        f"a through hole {thickness:g} mm long is less than the insert's length of {length:g} mm; "
+        f"{change}"
     )
 
 

@@ -9,6 +9,7 @@ from ...case import Case
 from ...figures.section import HoleSection, length_words
 from ...figures.section import section as draw
 from ...joint import Evaluation, StateResult
+from ...joint.budget import thread_begin
 from ...units import show
 from ..figure import ReportFigure
 
@@ -74,7 +75,7 @@ def _common(case: Case, evaluation: Evaluation, state: StateResult) -> dict[str,
         "reach": _unknown(joint.screw_reach),
         "boss": _unknown(joint.boss_diameter),
         "edge": _unknown(joint.edge_distance),
-        "thickness": _unknown(case.hole_depth) if case.hole_kind == "through" else math.nan,
+        "thickness": _unknown(joint.part_thickness),
     }
 
 
@@ -110,5 +111,5 @@ def _repaired(case: Case, evaluation: Evaluation) -> HoleSection:
         incomplete=_INCOMPLETE[case.tap],
         drilled=math.inf if case.hole_kind == "through" else _unknown(case.hole_depth),
         coil=(down, down + joint.insert_length - shortening),
-        engaged=(down, down + state.engagement),
+        engaged=(thread_begin(joint), thread_begin(joint) + state.engagement),
     )

@@ -11,6 +11,7 @@ ORDER = (
     "errors",
     "arrays",
     "files",
+    "sheets",
     "units",
     "sources",
     "tables",

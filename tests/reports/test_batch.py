@@ -75,8 +75,8 @@ def test_a_table_from_a_spreadsheet_is_read(tmp_path, plain):
     [
         (("name", "thred"), [{}], "unknown column 'thred'; did you mean 'thread'?"),
         (("thread", "thread"), [{}], "column 'thread' is given more than once"),
-        (("name", *NEEDED), [{"name": "../x"}], "row 1: '../x' cannot be the name of a folder"),
-        (("name", *NEEDED), [{"name": ""}], "row 1: '' cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": "../x"}], "row 2: '../x' cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": ""}], "row 2: '' cannot be the name of a folder"),
         (("name", *NEEDED), [{"name": "."}], "cannot be the name of a folder"),
         (("name", *NEEDED), [{"name": "C:x"}], "cannot be the name of a folder"),
         (("name", *NEEDED), [{"name": "a" * 300}], "cannot be the name of a folder"),
@@ -90,15 +90,41 @@ def test_a_wrong_table_is_refused_whole(tmp_path, plain, columns, rows, says):
     assert says in str(error.value)
 
 
+def test_a_stray_quotation_mark_takes_no_row_with_it(tmp_path, plain):
+    """Read as CSV allows it, the marks of rows 3 and 6 make one cell of rows 3 to 6."""
+    table = write_table(
+        tmp_path / "t.csv",
+        *({"name": f"n{row}", "title": f"t{row}"} for row in range(2, 13)),
+        columns=("name", *NEEDED, "title"),
+    )
+    for before, after in (("t3", '"t3'), ("t6", 't6"')):
+        table.write_bytes(table.read_bytes().replace(before.encode(), after.encode()))
+    with pytest.raises(InputError) as error:
+        chosen(plain, table)
+    assert [fault.split(": ")[1] for fault in error.value.faults] == ["row 3", "row 6"]
+
+
+def test_a_table_of_another_country_is_read(tmp_path, plain, capsys):
+    lines = ["sep=;", ";".join(NEEDED) + ";;", ";".join(NEEDED.values()) + ";;"]
+    file = tmp_path / "t.csv"
+    file.write_bytes("\r\n".join(lines).encode("utf-16"))
+    (job,) = chosen(plain, file)
+    assert dict(job.row) == NEEDED
+    assert "2 empty columns without a name left out" in capsys.readouterr().err
+    file.write_text("\n".join(lines) + "x")
+    with pytest.raises(InputError, match="row 2: 'x' stands in column 7, which has no name"):
+        chosen(plain, file)
+
+
 def test_more_faults_of_a_selection(tmp_path, plain):
     with pytest.raises(InputError, match=r"no case\.yaml in .* or below it"):
         chosen(plain, tmp_path)
     file = tmp_path / "t.csv"
     file.write_text("thread,screw\nM8\n")
-    with pytest.raises(InputError, match="row 1 has 1 cells, the header has 2"):
+    with pytest.raises(InputError, match="row 2: 1 cells where the header has 2"):
         chosen(plain, file)
     file.write_text('thread,screw\n"M8,x\n')
-    with pytest.raises(InputError, match="is not a CSV table"):
+    with pytest.raises(InputError, match="row 2: a quotation mark does not close"):
         chosen(plain, file)
     file.write_bytes(b"thread\n\xff\xfe\n")
     with pytest.raises(InputError, match="not UTF-8"):

@@ -34,8 +34,8 @@ STAMP = "job_sha256"
 
 #: What draws, sets and computes: another release of one of these may change a report.
 _LIBRARIES = (
-    "numpy", "scipy", "matplotlib", "papermill", "nbclient", "ipykernel", "pypandoc_binary",
-    "typst", "clarabel",
+    "numpy", "scipy", "pandas", "matplotlib", "papermill", "nbclient", "ipykernel",
+    "pypandoc_binary", "typst", "clarabel",
 )  # fmt: skip
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 import os
 import re
+import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from .. import case as cases
+from .. import sheets
 from ..case import keys
 from ..errors import InputError, InputErrors, unknown
 from .jobs import Job
@@ -18,9 +19,6 @@ CASE = "case.yaml"
 
 #: Column of a table that names the folder of a row's report.
 NAME = "name"
-
-#: A table is read whole; one of a fleet has thousands of rows, not millions.
-_LARGEST_TABLE = 50_000_000
 
 _BAD_NAME = re.compile(r'[/\\:*?"<>|\x00-\x1f\x7f]|^\.|[. ]$|^\s*$')
 _LONGEST_NAME = 100
@@ -104,52 +102,33 @@ def _below(folder: Path) -> list[Path]:
 
 
 def _rows(file: Path, folder: Path) -> Iterator[Job]:
-    try:
-        if file.stat().st_size > _LARGEST_TABLE:
-            raise InputError(f"{file}: larger than {_LARGEST_TABLE} bytes, not a table of cases")
-        # Spreadsheets put a byte-order mark first.
-        text = file.read_text("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"table {str(file)!r} cannot be read: {error.strerror}") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{file}: not UTF-8 text") from None
-    try:
-        lines = list(csv.reader(text.splitlines(keepends=True), strict=True))
-    except csv.Error as error:
-        raise InputError(f"{file}: is not a CSV table: {error}") from None
-    if not lines or len(lines) < 2:
-        raise InputError(f"{file}: expected a header that names keys, and one row a case")
-    header = [cell.strip() for cell in lines[0]]
-    _check_header(file, header)
-    faults, names = [], set()
-    jobs = []
-    for number, line in enumerate(lines[1:], start=1):
-        if not any(cell.strip() for cell in line):
-            continue
-        if len(line) != len(header):
-            faults.append(
-                f"{file}: row {number} has {len(line)} cells, the header has {len(header)}"
-            )
-            continue
-        cells = dict(zip(header, line, strict=True))
-        name = cells.pop(NAME, f"row-{number:04d}").strip()
+    sheet = sheets.read(file)
+    _check_header(file, sheet.header)
+    if sheet.words:
+        print(f"{file}: {sheet.words}", file=sys.stderr)
+    faults = [f"{file}: {fault}" for fault in sheet.faults]
+    jobs, names = [], set()
+    for row, line in zip(sheet.cells.index, sheet.cells.to_numpy(), strict=True):
+        cells = dict(zip(sheet.header, map(str, line), strict=True))
+        # An unnamed case is known by its place below the header.
+        name = cells.pop(NAME, f"row-{row - sheet.header_row:04d}").strip()
         if _BAD_NAME.search(name) or len(name) > _LONGEST_NAME:
             faults.append(
-                f"{file}: row {number}: {name[:60]!r} cannot be the name of a folder; expected a "
+                f"{file}: row {row}: {name[:60]!r} cannot be the name of a folder; expected a "
                 "name such as 'pump-cover-17'"
             )
         elif name.casefold() in names:
-            faults.append(f"{file}: row {number}: the name {name!r} is given to an earlier row")
+            faults.append(f"{file}: row {row}: the name {name!r} is given to an earlier row")
         names.add(name.casefold())
         jobs.append(_job(file, folder / name, name, tuple(cells.items())))
     if faults:
         raise InputErrors(faults)
     if not jobs:
-        raise InputError(f"{file}: holds no row")
+        raise InputError(f"{file}: expected a header that names keys, and one row a case")
     yield from jobs
 
 
-def _check_header(file: Path, header: list[str]) -> None:
+def _check_header(file: Path, header: tuple[str, ...]) -> None:
     known = (*keys(), NAME)
     faults = [
         f"{file}: {unknown('column', name[:80], known, count=1)}"

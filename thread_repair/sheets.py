@@ -1,0 +1,247 @@
+"""A table that somebody typed into a spreadsheet: every row is read, or named in an error."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import re
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .errors import InputError, shown
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+#: Read whole; a record has a million rows at most.
+LARGEST = 200_000_000
+
+_MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"),
+          (codecs.BOM_UTF16_BE, "utf-16-be"))  # fmt: skip
+#: Ends no line of the file, but of the text in a cell.
+_BREAK = re.compile("[\v\f\x1c-\x1e\x85\u2028\u2029]")
+#: What an unquoted decimal comma leaves of "25,3 kN" on its two sides.
+_CUT_BEFORE = re.compile(r"\s*[+-]?\d+")
+_CUT_AFTER = re.compile(r"\d+(\s*[A-Za-z]+)?\s*")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fault:
+    """What is wrong with a row, counted as a spreadsheet does, and the header of its column."""
+
+    row: int
+    column: str
+    text: str
+
+    def __str__(self) -> str:
+        place = f"row {self.row}, column {self.column}" if self.column else f"row {self.row}"
+        return f"{place}: {self.text}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheet:
+    """A table as text.
+
+    Attributes
+    ----------
+    note : the lines above the header that start with "#"
+    header : names of the columns, as typed
+    header_row : its row
+    cells : DataFrame of text, one column for each of the header, indexed by row
+    faults : of the rows that are not in `cells`
+    words : what was left out that holds nothing
+    """
+
+    note: str
+    header: tuple[str, ...]
+    header_row: int
+    cells: pd.DataFrame
+    faults: tuple[Fault, ...]
+    words: str
+
+
+def read(path: Path) -> Sheet:
+    """Read a table.
+
+    Parameters
+    ----------
+    path : text in UTF-8, or in UTF-16 with its mark, cells parted by commas, semicolons or tabs
+        A first line "sep=;" names the separator and is no row, as in spreadsheets. Lines with "#"
+        above the header are its note. A row is a line: no cell holds a line break.
+
+    Raises
+    ------
+    InputError
+        If the file is not there, not text, or has no header.
+
+    Notes
+    -----
+    Each line must stand for itself: quotation marks that do not close on their line would take
+    the following rows into one cell, which no count of rows shows.
+    """
+    lines = re.split("\r\n|\n|\r", _text(path))
+    separator, first = None, 0
+    declared = re.fullmatch(r'"?sep=(.)"?', lines[0].strip(" "), re.IGNORECASE)
+    if declared:
+        separator, first = declared[1], 1
+        if separator not in SEPARATORS:
+            raise InputError(
+                f"{path.name}: 'sep={separator}' names no separator that is known; expected "
+                "a comma, a semicolon or a tab"
+            )
+    lines = lines[first:]
+    note: list[str] = []
+    row, line = _header(lines, note)
+    if not row:
+        raise InputError(f"{path.name}: row {len(lines)}: the file has no header")
+    separator = separator or _separator(path, row, line)
+    faults: list[Fault] = []
+    header = _cells(line, separator)
+    if header is None or _BREAK.search(line):
+        raise InputError(f"{path.name}: {Fault(row=row, column='', text=_OPEN)}")
+    named = [index for index, name in enumerate(header) if name.strip()]
+    width = len(header)
+    kept, rows = [], []
+    for number, line in enumerate(lines[row:], start=row + 1):
+        if '"' in line or _BREAK.search(line):
+            cells = _cells(line, separator)
+            if cells is None or _BREAK.search(line):
+                faults.append(Fault(row=number, column="", text=_OPEN))
+                continue
+            count = len(cells)
+        else:
+            count = line.count(separator) + 1
+        if not line.strip(separator + " "):
+            continue
+        if count != width:
+            cells = _cells(line, separator) or []
+            extra = count - width
+            if extra < 0 or any(cells[width:]) or not line.endswith(separator * extra):
+                faults.append(_wrong_count(number, cells, header, separator))
+                continue
+            line = line[:-extra]
+        kept.append(line)
+        rows.append(number)
+    cells_found = _frame(kept, separator, width)
+    cells_found.index = rows
+    nameless = [index for index in range(width) if index not in named]
+    for index in nameless:
+        for number, cell in cells_found[index][cells_found[index].str.strip() != ""].items():
+            text = f"{shown(cell)} stands in column {index + 1}, which has no name in the header"
+            faults.append(Fault(row=int(str(number)), column="", text=text))
+    counted = f"{len(nameless)} empty column" + ("s" if len(nameless) > 1 else "")
+    return Sheet(
+        note=" ".join(note),
+        header=tuple(header[index].strip() for index in named),
+        header_row=row,
+        cells=cells_found[named].set_axis(range(len(named)), axis=1),
+        faults=tuple(faults),
+        words=f"{counted} without a name left out" if nameless else "",
+    )
+
+
+def _header(lines: list[str], note: list[str]) -> tuple[int, str]:
+    """Return the header with its row, 0 where there is none; what stands above goes to the note."""
+    for row, line in enumerate(lines, start=1):
+        bare = line.strip(' "')
+        if bare.startswith("#"):
+            note.append(bare[1:].rstrip(',;\t"').strip())
+        elif line.strip(',;\t "'):
+            return row, line
+    return 0, ""
+
+
+_OPEN = (
+    "a quotation mark does not close on its line, or a cell holds a line break; take the mark or "
+    "the break out"
+)
+
+
+def _text(path: Path) -> str:
+    """Return the text of a file, its encoding told by its mark."""
+    try:
+        if path.stat().st_size > LARGEST:
+            raise InputError(f"{path.name}: larger than {LARGEST / 1e6:.0f} MB, not a table")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"no file {str(path)!r}") from None
+    except OSError as error:
+        raise InputError(f"table {str(path)!r} cannot be read: {error.strerror}") from None
+    encoding = "utf-8"
+    for mark, name in _MARKS:
+        if data.startswith(mark):
+            data, encoding = data[len(mark) :], name
+            break
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"{path.name} is not {encoding.upper()} text (byte {error.start}); save it as CSV UTF-8"
+        ) from None
+    if "\0" in text:
+        raise InputError(
+            f"{path.name} holds NUL characters, so it is no text; save it as CSV UTF-8"
+        )
+    return text
+
+
+def _separator(path: Path, row: int, header: str) -> str:
+    """Return what parts the names of the header."""
+    unquoted = re.sub(r'"[^"]*"', "", header)
+    counts = {mark: unquoted.count(mark) for mark in SEPARATORS}
+    most = max(counts, key=lambda mark: counts[mark])
+    rivals = [words for mark, words in SEPARATORS.items() if counts[mark] == counts[most] > 0]
+    if len(rivals) > 1:
+        raise InputError(
+            f"{path.name}: row {row}: {' and '.join(rivals)} part the header alike; use one of them"
+        )
+    return most
+
+
+def _cells(line: str, separator: str) -> list[str] | None:
+    """Return the cells of one line, or None where its quotation marks do not close."""
+    if line.count('"') % 2:
+        return None
+    try:
+        return next(csv.reader([line], delimiter=separator, strict=True), [])
+    except csv.Error:
+        return None
+
+
+def _wrong_count(row: int, cells: list[str], header: list[str], separator: str) -> Fault:
+    text, column = f"{len(cells)} cells where the header has {len(header)}", ""
+    if len(cells) > len(header) and separator == ",":
+        for name, (before, after) in zip(header, pairwise(cells), strict=False):
+            if _CUT_BEFORE.fullmatch(before) and _CUT_AFTER.fullmatch(after):
+                text += (
+                    f"; '{before.strip()},{after.strip()}' looks like a decimal comma: write a "
+                    "decimal point"
+                )
+                column = name.strip()
+                break
+    return Fault(row=row, column=column, text=text)
+
+
+def _frame(lines: list[str], separator: str, width: int) -> pd.DataFrame:
+    import pandas as pd  # half a second, and most cases name no table
+
+    if not lines:
+        return pd.DataFrame(columns=range(width), dtype=str)
+    found = pd.read_csv(
+        io.StringIO("\n".join(lines)),
+        sep=separator,
+        header=None,
+        names=range(width),
+        index_col=False,
+        dtype=str,
+        na_filter=False,
+        skip_blank_lines=False,
+        on_bad_lines="error",
+    )
+    if len(found) != len(lines):  # cannot be, as each line closes its quotation marks
+        raise InputError(f"{len(lines)} lines were read as {len(found)} rows")
+    return found

@@ -1,0 +1,110 @@
+"""Criteria and conclusion follow from the margins, sizes and tables of the same study."""
+
+import pytest
+
+import thread_repair as tr
+from thread_repair import words
+from thread_repair.reporting.blocks import conclusion as block
+from thread_repair.study import CONCLUSIONS, study
+from thread_repair.study.criteria import EQUAL
+
+JOINT = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "12 mm",
+    "insert_length": "1.5 D",
+}
+LOADED = {**JOINT, "design_load": "9 kN", "load_factor": "1.5", "yield_factor": "1.1"}
+
+
+def of(**changed):
+    return study(tr.read({**LOADED, **changed}))
+
+
+def criterion(found, name):
+    return next(each for each in found.criteria if each.id == name)
+
+
+def test_every_margin_belongs_to_a_criterion_that_is_its_least():
+    found = of(torque="17 N·m", friction="0.10 to 0.14", load_share="0.2")
+    for margin in found.margins:
+        if margin.state != "repaired" or margin.against == "certified minimum":
+            continue
+        assert criterion(found, f"margin_{margin.mode}").repaired.value <= margin.margin
+
+
+def test_a_load_above_the_screw_refuses_the_repair_and_names_the_criterion():
+    # 8.8: 800 MPa on 36.6 mm2 breaks at 29.3 kN; 1.5 x 30 kN is 45 kN: 29.3 / 45 - 1 = -0.35
+    found = of(design_load="30 kN")
+    assert criterion(found, "margin_screw_tension").repaired.value == pytest.approx(
+        -0.35, abs=0.005
+    )
+    assert found.conclusion.id == "does_not_support"
+    assert "margin_screw_tension" in dict((name, n) for n, name in found.conclusion.failed)
+    assert found.conclusion.adequate is False
+    assert found.conclusion.as_strong
+
+
+def test_a_weaker_thread_is_no_fault_where_the_screw_fails_first_in_both():
+    found = of(parent="EN-GJL-250")
+    assert found.evaluation.pull_out_ratio < 1 - EQUAL
+    assert criterion(found, "stripping_strength").met
+    assert found.conclusion.id != "does_not_support"
+
+
+def test_a_weaker_thread_that_strips_before_the_screw_is_refused():
+    # 1 D of insert in 1.5 D of thread: the insert engages a third less and gains a fifth.
+    found = of(insert_length="1 D", design_load="1 kN")
+    assert found.evaluation.pull_out_ratio < 1 - EQUAL
+    assert (found.conclusion.id, found.conclusion.as_strong) == ("does_not_support", False)
+    assert [name for _, name in found.conclusion.failed] == ["stripping_strength"]
+
+
+def test_what_is_not_known_is_not_assessed_and_refuses_nothing():
+    found = study(tr.read(JOINT))
+    assert criterion(found, "margins").met is None
+    assert found.conclusion.adequate is None
+    assert criterion(found, "edge_distance").met is None
+    assert not found.conclusion.failed
+
+
+@pytest.mark.parametrize(
+    ("distance", "met", "decides"),
+    [("20 mm", True, False), ("16 mm", False, False), ("14 mm", False, True)],
+)
+def test_an_edge_between_the_limits_is_a_condition_and_below_both_refused(distance, met, decides):
+    # M8x1.25: the insert hole is 8 + 1.299 x 1.25 = 9.624 mm; 2.08, 1.66 and 1.45 diameters
+    found = criterion(of(edge_distance=distance), "edge_distance")
+    assert (found.met, found.decides) == (met, decides)
+
+
+@pytest.mark.parametrize(("torque", "met"), [("17 N·m", True), ("30 N·m", False), ("2 N·m", False)])
+def test_the_torque_lies_in_the_window_or_not(torque, met):
+    found = of(torque=torque, friction="0.10 to 0.14", load_share="0.2", separation_factor="1.2")
+    assert criterion(found, "torque_window").met is met
+
+
+def test_every_statement_and_criterion_prints_in_every_system():
+    said = set()
+    for changed in (
+        {},
+        {"design_load": "30 kN"},
+        {"insert_length": "1 D", "boss_diameter": "16 mm", "edge_distance": "14 mm"},
+        {"parent": "EN-GJL-250", "hole_kind": "blind", "hole_depth": "30 mm"},
+        {"torque": "17 N·m", "friction": "0.12", "design_load": "20 kN"},
+    ):
+        for system in ("SI", "inch", "both"):
+            found = of(report_units=system, **changed)
+            said |= {each.id for each in found.statements}
+            texts = [words.sentence(each, system=system) for each in found.statements]
+            cells = [cell for row in block.criteria_table(found).rows for cell in row]
+            for text in (*texts, *cells):
+                assert "{" not in text
+                if system == "inch":
+                    assert " kN" not in text and " mm" not in text
+    assert said <= set(words.catalogue()["facts"])
+
+
+def test_conclusions_are_the_three_that_there_are():
+    assert of(design_load="30 kN").conclusion.id == CONCLUSIONS[-1]

@@ -1,0 +1,117 @@
+"""What can be said of a joint: an id, a level and named quantities; no words.
+
+The calculation returns facts. Which sentence an id stands for is in the catalogue that `words`
+reads; which units it is printed in is decided there as well.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+#: From what changes the answer to what is good to know.
+LEVELS = ("limit", "caution", "info")
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number and what it measures: a dimension of `units`, "number", "share" or "count"."""
+
+    value: float
+    dimension: str
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A name whose wording stands in the catalogue: `Term("condition", "original")`."""
+
+    kind: str
+    id: str
+
+
+#: A quantity or a term, several of them, or text that somebody else wrote.
+Value = Quantity | Term | tuple[Quantity | Term, ...] | str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """One thing that a reader has to know."""
+
+    id: str
+    level: str
+    values: Mapping[str, Value]
+
+
+def fact(id_: str, level: str, **values: Value) -> Fact:
+    """Return a fact; `level` is one of `LEVELS`."""
+    return Fact(id=id_, level=level, values=values)
+
+
+def length(value: float) -> Quantity:
+    """Return a length, mm."""
+    return Quantity(float(value), "length")
+
+
+def force(value: float) -> Quantity:
+    """Return a force, N."""
+    return Quantity(float(value), "force")
+
+
+def stress(value: float) -> Quantity:
+    """Return a stress, MPa."""
+    return Quantity(float(value), "stress")
+
+
+def torque(value: float) -> Quantity:
+    """Return a torque, N·m."""
+    return Quantity(float(value), "torque")
+
+
+def temperature(value: float) -> Quantity:
+    """Return a temperature, degC."""
+    return Quantity(float(value), "temperature")
+
+
+def number(value: float) -> Quantity:
+    """Return a number without a unit: a ratio, a margin."""
+    return Quantity(float(value), "number")
+
+
+def share(value: float) -> Quantity:
+    """Return a share of one, printed in per cent."""
+    return Quantity(float(value), "share")
+
+
+def count(value: int) -> Quantity:
+    """Return how many."""
+    return Quantity(float(value), "count")
+
+
+def condition(state: str) -> Term:
+    """Return the word for a state, "original" or "repaired"."""
+    return Term("condition", state)
+
+
+def mode(name: str) -> Term:
+    """Return the word for a failure mode."""
+    return Term("mode", name)
+
+
+def as_data(found: Fact) -> dict[str, Any]:
+    """Return a fact as it stands in results.json; an unknown number is null."""
+    return {
+        "id": found.id,
+        "level": found.level,
+        "values": {name: _plain(value) for name, value in found.values.items()},
+    }
+
+
+def _plain(value: Value) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    if isinstance(value, Quantity):
+        known = math.isfinite(value.value)
+        return {"value": value.value if known else None, "dimension": value.dimension}
+    return value.id if isinstance(value, Term) else value

@@ -1,0 +1,130 @@
+"""The conclusion that the criteria give: it is drawn here and nowhere else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..facts import Fact, Term, Value, count, fact, force, number, share
+from ..facts import mode as mode_term
+from ..joint.records import Evaluation
+from .criteria import EQUAL, Criterion
+
+#: What a conclusion can be, from the best down.
+CONCLUSIONS = ("supports", "supports_with_conditions", "does_not_support")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conclusion:
+    """Whether the calculation supports the repair.
+
+    Attributes
+    ----------
+    id : one of `CONCLUSIONS`
+    failed : criteria that refuse the repair, by number from 1 and id
+    conditions : criteria that are a condition of it: departures, and what was not assessed
+    adequate : whether the stated loads and torque are carried; None: no load stated
+    as_strong : whether the repaired thread is at least as strong as the original
+    """
+
+    id: str
+    failed: tuple[tuple[int, str], ...]
+    conditions: tuple[tuple[int, str], ...]
+    adequate: bool | None
+    as_strong: bool
+
+
+def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
+    """Draw the conclusion.
+
+    A criterion that decides and is not met refuses the repair. One that does not decide, or that
+    could not be assessed, becomes a condition.
+    """
+    numbered = [(number, each) for number, each in enumerate(criteria, start=1)]
+    failed = tuple((n, c.id) for n, c in numbered if c.decides and c.met is False)
+    conditions = tuple(
+        (n, c.id) for n, c in numbered if c.met is None or (c.met is False and not c.decides)
+    )
+    loads = [c for c in criteria if c.id.startswith("margin") or c.id == "torque_window"]
+    unknown = any(c.met is None and c.id == "margins" for c in loads)
+    return Conclusion(
+        id="does_not_support"
+        if failed
+        else ("supports_with_conditions" if conditions else "supports"),
+        failed=failed,
+        conditions=conditions,
+        adequate=None if unknown else all(c.met is not False for c in loads),
+        as_strong=next(c for c in criteria if c.id == "stripping_strength").met is True,
+    )
+
+
+def statements(
+    drawn: Conclusion, criteria: tuple[Criterion, ...], evaluation: Evaluation
+) -> tuple[Fact, ...]:
+    """Return the conclusion, then its two halves: is it adequate, is it as strong as before."""
+    return (
+        _drawn(drawn),
+        _adequate(drawn, criteria),
+        _as_strong(evaluation),
+        _limiting(evaluation),
+    )
+
+
+def _drawn(drawn: Conclusion) -> Fact:
+    if drawn.id == "supports":
+        return fact("conclusion_supports", "info")
+    named = drawn.failed or drawn.conditions
+    values: dict[str, Value] = {
+        "numbers": tuple(count(n) for n, _ in named),
+        "criteria": tuple(Term("criterion", id_) for _, id_ in named),
+    }
+    many = "several" if len(named) > 1 else "one"
+    if drawn.failed:
+        return fact(f"conclusion_refused_{many}", "limit", **values)
+    return fact(f"conclusion_conditions_{many}", "info", **values)
+
+
+def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
+    if drawn.adequate is None:
+        return fact("adequacy_not_assessed", "caution")
+    margins = [c for c in criteria if c.id.startswith("margin_") and c.repaired is not None]
+    least = min(margins, key=lambda c: c.repaired.value)  # type: ignore[union-attr]
+    assert least.repaired is not None
+    return fact(
+        "adequate" if drawn.adequate else "not_adequate",
+        "info" if drawn.adequate else "limit",
+        margin=number(least.repaired.value),
+        criterion=Term("criterion", least.id),
+    )
+
+
+def _as_strong(evaluation: Evaluation) -> Fact:
+    ratio = evaluation.pull_out_ratio
+    name = "stronger" if ratio > 1 + EQUAL else "as_strong" if ratio >= 1 - EQUAL else "weaker"
+    return fact(
+        f"repair_{name}",
+        "info",
+        change=share(abs(ratio - 1)),
+        repaired=force(evaluation.repaired.pull_out),
+        original=force(evaluation.original.pull_out),
+    )
+
+
+def _limiting(evaluation: Evaluation) -> Fact:
+    """Which mode limits the joint: the same before and after, or not."""
+    before, after = evaluation.original, evaluation.repaired
+    if before.governing_mode == after.governing_mode:
+        return fact(
+            "same_limiting_mode",
+            "info",
+            mode=mode_term(after.governing_mode),
+            repaired=force(after.strength),
+            original=force(before.strength),
+        )
+    return fact(
+        "other_limiting_mode",
+        "info",
+        before=mode_term(before.governing_mode),
+        after=mode_term(after.governing_mode),
+        repaired=force(after.strength),
+        original=force(before.strength),
+    )

@@ -1,0 +1,87 @@
+"""One case, studied: what reports, sheets, files and the terminal read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from .. import case as cases
+from .. import evaluation as evaluations
+from .. import preloads as tightened
+from ..alternatives import Alternative
+from ..case import Case
+from ..facts import Fact
+from ..joint.margins import margins
+from ..joint.records import Evaluation, Margin
+from ..joint.required import RequiredLength, required_by_method
+from ..joint.sharing import JointSharing, joint_sharing
+from ..load_cases import load_cases
+from ..preloads import Preloads
+from ..workshop import WorkshopSheet
+from .conclusion import Conclusion, conclusion, statements
+from .criteria import Criterion, criteria
+
+
+@dataclass(frozen=True)
+class Study:
+    """The whole answer for one case; each part is computed when it is first asked for, once."""
+
+    case: Case
+
+    @cached_property
+    def evaluation(self) -> Evaluation:
+        """Both conditions of the hole, compared."""
+        return evaluations.evaluate(self.case)
+
+    @cached_property
+    def margins(self) -> tuple[Margin, ...]:
+        """Every margin of safety under every load case."""
+        return margins(self.evaluation, load_cases(self.case))
+
+    @cached_property
+    def preloads(self) -> Preloads | None:
+        """Torque, preload and permissible window; None where the case gives neither."""
+        return tightened.preloads(self.case, self.evaluation)
+
+    @cached_property
+    def required(self) -> tuple[RequiredLength, ...]:
+        """Engaged length at which the screw fails first, by method."""
+        return required_by_method(self.evaluation.joint)
+
+    @cached_property
+    def sharing(self) -> Mapping[str, JointSharing]:
+        """How the threads of each condition share the load."""
+        return joint_sharing(self.evaluation)
+
+    @cached_property
+    def sheet(self) -> WorkshopSheet:
+        """The hole sheet."""
+        return cases.sheet(self.case)
+
+    @cached_property
+    def alternatives(self) -> tuple[Alternative, ...]:
+        """The other repairs, judged."""
+        return evaluations.alternatives(self.case, self.evaluation)
+
+    @cached_property
+    def criteria(self) -> tuple[Criterion, ...]:
+        """What decides, with what is required and what is there."""
+        return criteria(
+            self.evaluation, margins=self.margins, preloads=self.preloads, sheet=self.sheet
+        )
+
+    @cached_property
+    def conclusion(self) -> Conclusion:
+        """Whether the calculation supports the repair."""
+        return conclusion(self.criteria)
+
+    @cached_property
+    def statements(self) -> tuple[Fact, ...]:
+        """The conclusion and its two halves, as facts."""
+        return statements(self.conclusion, self.criteria, self.evaluation)
+
+
+def study(case: Case) -> Study:
+    """Return the study of a case."""
+    return Study(case)

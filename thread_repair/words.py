@@ -1,0 +1,100 @@
+"""Facts as sentences: one catalogue, one printer; here alone a fact meets a system of units.
+
+A sentence of `data/words.toml` names the values of its fact in braces. After a colon stands how a
+value is printed: nothing for three significant digits, a number for as many, `.2` for two decimals
+of a millimetre (as many of an inch as say the same), `plain` for a value that was given and keeps
+its digits, `signed` for a margin. A term takes the form that it names: `{mode:event}`.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from . import units
+from .facts import Fact, Quantity, Term, Value
+
+
+@cache
+def catalogue() -> Mapping[str, Any]:
+    """Return the catalogue: `facts` by id, `terms` by kind and id."""
+    text = (resources.files(__package__) / "data" / "words.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def sentence(found: Fact, *, system: str = "SI") -> str:
+    """Return the sentence that a fact stands for.
+
+    Parameters
+    ----------
+    found : Fact
+    system : "SI", "inch" or "both"
+
+    Examples
+    --------
+    >>> from thread_repair.facts import fact, force, share
+    >>> found = fact("repair_weaker", "info", change=share(0.354), original=force(32_460),
+    ...     repaired=force(20_960))
+    >>> sentence(found)
+    'The repair reduces the thread-stripping strength by 35 %, from 32.5 kN to 21.0 kN.'
+    """
+    text = filled(catalogue()["facts"][found.id], found.values, system=system)
+    return text[:1].upper() + text[1:]
+
+
+def term(found: Term, form: str = "noun") -> str:
+    """Return the words for a term, in one of the forms that its kind has."""
+    words = catalogue()["terms"][found.kind][found.id]
+    text: str = words if isinstance(words, str) else words[form or "noun"]
+    return text
+
+
+def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
+    """Return a quantity with its unit; `how` is what may stand after the colon."""
+    value, dimension = found.value, found.dimension
+    if dimension == "count":
+        return f"{value:.0f}"
+    if dimension == "share":
+        return units.percent(value)
+    if dimension == "number":
+        return f"{value:+.2f}" if how == "signed" else units.number(value, int(how or 3))
+    if how == "plain":
+        return units.plain(value, dimension=dimension, system=system)
+    if how.startswith("."):
+        return units.to_decimals(value, decimals=int(how[1:]), dimension=dimension, system=system)
+    return units.show(value, dimension, system=system, digits=int(how or 3))
+
+
+class _Printed:
+    """A value that prints itself in a system when a sentence formats it."""
+
+    def __init__(self, value: Value, system: str) -> None:
+        self._value, self._system = value, system
+
+    def __format__(self, how: str) -> str:
+        value = self._value
+        if isinstance(value, tuple):
+            return listed(format(_Printed(each, self._system), how) for each in value)
+        if isinstance(value, Quantity):
+            return quantity(value, system=self._system, how=how)
+        return term(value, how) if isinstance(value, Term) else value
+
+
+def listed(texts: Iterable[str]) -> str:
+    """Return texts as a list in a sentence.
+
+    Examples
+    --------
+    >>> listed(["1", "2", "5"])
+    '1, 2 and 5'
+    """
+    *first, last = texts
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def filled(text: str, values: Mapping[str, Value], *, system: str = "SI") -> str:
+    """Return a text of the catalogue with the values that it names."""
+    return text.format_map({name: _Printed(value, system) for name, value in values.items()})

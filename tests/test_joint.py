@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 
+import thread_repair
 from thread_repair import case, joint, results
 from thread_repair.errors import InputErrors, ValidityError
 from thread_repair.joint import mode_inputs
@@ -180,6 +181,25 @@ def test_a_thin_boss_can_make_the_repair_the_weaker_thread(support):
     assert found.pull_out_ratio < 1
     assert "WEAKER" in found.verdict
     assert any("leaves less wall" in notice.text for notice in found.notices)
+
+
+def test_the_screw_is_not_held_better_than_the_wall_round_it():
+    """Grey iron shears at more than its tensile strength: the wall gives way first.
+
+    Net section of a boss of 14 mm round M8: pi/4 (14^2 - 8^2) = 103.67 mm2, at 250 MPa and with
+    no share above 1 at most 25 917 N, where 12 mm of thread hold over 40 kN.
+    """
+    given = {"parent": "EN-GJL-250", "boss_diameter": "14 mm", "engagement": "12 mm"}
+    found = evaluate(**given, screw="12.9").original
+    assert found.mode("parent_thread_strip").capacity > 40e3
+    assert found.pull_out == found.mode("boss_wall").capacity <= 103.67 * 250
+    assert found.pull_out_mode == "boss_wall"
+    # what is derived from it says the same
+    both = thread_repair.sweep(case.read({**NEEDED, **given}), engagement=12)
+    assert both["pull_out_N"][0] == pytest.approx(found.pull_out, rel=1e-12)
+    whole = results.results(case.read({**NEEDED, **given}))["states"]["original"]
+    assert whole["pull_out_N"] == pytest.approx(found.pull_out, rel=1e-9)
+    assert whole["pull_out_mode"] == "boss_wall"
 
 
 def test_a_thinner_boss_never_helps():

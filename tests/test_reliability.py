@@ -41,6 +41,7 @@ from thread_repair.reliability import (
     variables,
 )
 from thread_repair.reliability.drivers import saltelli
+from thread_repair.reliability.model import Boss, length_that_holds
 from thread_repair.reliability.rare_events import (
     design_points,
     importance_sampling,
@@ -217,10 +218,50 @@ def test_strip_load_is_the_primary_formula():
 
 
 def test_factors_may_be_numbers_or_functions_of_the_inputs():
-    state = replace(joint().original, dilation=0.9, bending=lambda at: at["pitch"] * 0 + 0.8)
+    state = replace(joint().original, bending=lambda at: at["pitch"] * 0 + 0.8)
     found, plain = loads(joint(original=state), {}), loads(joint(), {})
-    assert found.strip["original"] == pytest.approx(0.72 * plain.strip["original"])
+    assert found.strip["original"] == pytest.approx(0.8 * plain.strip["original"])
     assert found.strip["repaired"] == plain.strip["repaired"]
+    assert loads(joint(original=replace(state, bending=0.8)), {}).strip == found.strip
+
+
+#: A boss that costs a tenth of the thread up to 10 mm, then gives no more; its wall holds 200 N for
+#: each MPa of the parent's shear strength from 5 mm on.
+BOSS = Boss(
+    lengths=np.array([0.0, 5.0, 10.0, 20.0]),
+    effective=np.array([0.0, 4.5, 9.0, 9.0]),
+    wall=np.array([0.0, 200.0, 200.0, 200.0]),
+)
+
+
+def test_a_boss_costs_thread_and_its_wall_is_a_bound():
+    """M8 of 16.83 mm2 for each mm (134.63 mm2 in 8 mm): the numbers are in the test."""
+    state = StateModel(
+        outside_diameter=7.760, hole_pitch_diameter=7.348, full_thread=8.0, boss=BOSS
+    )
+    model = joint(original=state, parent_shear_strength=186.0)
+    found = loads(model, {})
+    assert float(found.strip["original"]) == pytest.approx(16.829 * 7.2 * 186, rel=1e-4)  # of 8 mm
+    longer = loads(
+        joint(original=replace(state, full_thread=12.0), parent_shear_strength=186.0), {}
+    )
+    # 9 mm would carry 28.2 kN and the wall 200 x 186 N
+    assert float(longer.strip["original"]) == pytest.approx(16.829 * 9 * 186, rel=1e-4)
+    weak = replace(BOSS, wall=BOSS.wall / 2)
+    walled = loads(joint(original=replace(state, boss=weak), parent_shear_strength=186.0), {})
+    assert float(walled.strip["original"]) == pytest.approx(100 * 186)
+    # the other way round: what length holds 20 kN, 25 kN; what holds 30 kN does not exist
+    for load, length in ((20e3, 20e3 / 186 / 16.829 / 0.9), (30e3, np.inf)):
+        assert length_that_holds(state, found, "original", load) == pytest.approx(length, rel=1e-4)
+    assert length_that_holds(replace(state, boss=weak), found, "original", 20e3) == np.inf
+
+
+def test_the_insert_inside_knows_no_wall():
+    base = joint(repaired=replace(joint().repaired, boss=BOSS, inner_limit=900.0))
+    found = loads(base, {})
+    assert float(found.strip["repaired"]) == pytest.approx(
+        900 * float(found.engagement["repaired"])
+    )
 
 
 def test_preload_from_friction_adds_to_the_demand():

@@ -17,6 +17,7 @@ from .case import Case
 from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
 from .joint.sizes import sizes
+from .joint.wall import ENGAGEMENT_RANGE
 from .preloads import service_preload
 from .reliability import (
     Distribution,
@@ -29,12 +30,13 @@ from .reliability import (
 )
 from .reliability.drivers import REFERENCES as DRIVER_REFERENCES
 from .reliability.inputs import REFERENCES as INPUT_REFERENCES
-from .reliability.model import Values
+from .reliability.model import Boss, Values
 from .reliability.sampling import REFERENCES as SAMPLING_REFERENCES
 from .sources import Reference
 from .strength.areas import strip_area_internal, tan_half_angle
+from .strength.capacities import capacities
 from .strength.methods.fed_std_h28 import external_area
-from .strength.primary import capped_internal_factor
+from .strength.primary import capped_internal_factor, wall_factor_used
 from .strength.strip import STATES
 from .units import plain
 
@@ -132,7 +134,7 @@ def study(case: Case) -> Chance:
         simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
         drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
         under_preload=under_preload,
-        cautions=tuple(_cautions(evaluation, parent, preloaded=bool(under_preload))),
+        cautions=tuple(_cautions(parent, preloaded=bool(under_preload))),
         references=_references(case, evaluation.joint, parent),
     )
 
@@ -180,7 +182,7 @@ def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> Jo
     Diameters within their limits of size, the fitted length and the set-down of the insert
     between the limits of their rules, the screw's strength between the least and the greatest of
     its class, the parent's about the mean that its basis implies. The factors are those of the
-    verdict: the wall factor fixed, C3 by the sampled strength ratio.
+    verdict: the wall by the sampled length, C3 by the sampled strength ratio.
     """
     joint = evaluation.joint
     screw = joint.screw
@@ -219,9 +221,9 @@ def _original(evaluation: Evaluation) -> StateModel:
         hole_pitch_diameter=hole_pitch,
         full_thread=joint.engagement,
         reach=_reach(joint),
-        dilation=_wall_factor(evaluation.original),
         bending=_bending(joint, "original"),
-        limit=_other_threads(joint, evaluation.original),
+        limit=_screw_thread(joint, evaluation.original),
+        boss=_boss(joint, evaluation.original),
     )
 
 
@@ -250,9 +252,11 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
         full_thread=_between(shortest, longest, "uniform"),
         set_down=_between(rule.least, rule.most, "uniform") if ends_inside else rule.most,
         reach=_reach(joint),
-        dilation=_wall_factor(evaluation.repaired),
         bending=_bending(joint, "repaired"),
-        limit=_other_threads(joint, evaluation.repaired),
+        limit=_screw_thread(joint, evaluation.repaired),
+        inner_limit=evaluation.repaired.mode("insert_thread_strip").capacity
+        / evaluation.repaired.engagement,
+        boss=_boss(joint, evaluation.repaired),
     )
 
 
@@ -260,10 +264,22 @@ def _reach(joint: Joint) -> float:
     return math.inf if joint.screw_reach is None else joint.screw_reach
 
 
-def _wall_factor(state: StateResult) -> float:
-    """Return the factor of the boss: it does not scatter, the boss being one given size."""
-    factors = state.mode("parent_thread_strip").factors
-    return float(np.prod([value for name, value in factors.items() if name != "C3"]))
+#: Engaged lengths over which a boss is followed, in major diameters of the hole tapped: what the
+#: table of the wall covers, from zero, in steps that lose nothing beside the scatter of the sizes.
+_BOSS_LENGTHS = np.concatenate([[0.0], np.linspace(*ENGAGEMENT_RANGE, 251)])
+
+
+def _boss(joint: Joint, state: StateResult) -> Boss | None:
+    """Return the boss as the verdict takes it; it does not scatter, being one given size."""
+    if joint.boss_diameter is None:
+        return None
+    lengths = _BOSS_LENGTHS * state.sizes.hole_major
+    inputs = mode_inputs(joint, state.state, lengths)
+    return Boss(
+        lengths=lengths,
+        effective=lengths * wall_factor_used(inputs.hole, inputs.wall_factor),
+        wall=capacities(inputs).boss_wall / joint.parent_shear.value,
+    )
 
 
 def _bending(joint: Joint, state: str) -> Callable[..., FloatArray]:
@@ -293,19 +309,16 @@ def _middle(joint: Joint) -> str:
     return "measured" if joint.tolerance_position == "measured" else "mean"
 
 
-def _other_threads(joint: Joint, state: StateResult) -> Callable[..., FloatArray]:
-    """Load per length that strips the screw's thread or the insert's inside.
+def _screw_thread(joint: Joint, state: StateResult) -> Callable[..., FloatArray]:
+    """Load per length that strips the screw's thread in a thick wall.
 
-    At the sizes of the verdict; the screw's in proportion to its sampled tensile strength.
+    At the sizes of the verdict, in proportion to the screw's sampled tensile strength.
     """
-    per_length = state.mode("screw_thread_strip").capacity / state.engagement
-    screw = per_length / joint.screw.tensile_min
-    inside = np.inf
-    if state.state == "repaired":
-        inside = state.mode("insert_thread_strip").capacity / state.engagement
+    mode = state.mode("screw_thread_strip")
+    thick = mode.area * mode.stress * mode.factors["C2"] / state.engagement
 
     def limit(values: Values) -> FloatArray:
-        return np.asarray(np.minimum(screw * values["screw_tensile_strength"], inside))
+        return np.asarray(thick / joint.screw.tensile_min * values["screw_tensile_strength"])
 
     return limit
 
@@ -340,7 +353,7 @@ def _under_preload(
     return MappingProxyType(found)
 
 
-def _cautions(evaluation: Evaluation, parent: ParentScatter, *, preloaded: bool) -> list[str]:
+def _cautions(parent: ParentScatter, *, preloaded: bool) -> list[str]:
     found = []
     if preloaded:
         found.append(
@@ -352,13 +365,6 @@ def _cautions(evaluation: Evaluation, parent: ParentScatter, *, preloaded: bool)
             "The parent's strength is given for information only; it is read as the mean, and a "
             "lot may well lie below."
         )
-    for state in evaluation.states.values():
-        wall = next((m for m in state.modes if m.mode == "boss_wall" and m.primary), None)
-        if wall is not None and wall.capacity < 1.25 * state.pull_out:
-            found.append(
-                f"The boss wall of the {state.state} thread gives way at a load near its strip "
-                "load; the chances do not include that."
-            )
     return found
 
 

@@ -13,8 +13,8 @@ from ..sources import Reference, ledger
 from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
+from ..strength.modes import PULL_OUT_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
-from ..strength.modes import STRIP_MODES, ModeInputs
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs
 from . import notices, wall
@@ -67,7 +67,7 @@ def _state(joint: Joint, state: str, system: str) -> StateResult:
     for mode in by_name.values():
         if math.isnan(mode.capacity):
             raise ValidityError(_no_capacity(joint, state, mode.mode))
-    strip = min((by_name[n] for n in STRIP_MODES if n in by_name), key=lambda m: m.capacity)
+    out = min((by_name[n] for n in PULL_OUT_MODES if n in by_name), key=lambda m: m.capacity)
     governing = min(by_name.values(), key=lambda m: m.capacity)
     return StateResult(
         state=state,
@@ -76,8 +76,8 @@ def _state(joint: Joint, state: str, system: str) -> StateResult:
         sizes=sizes(joint, state),
         modes=modes,
         governing_mode=governing.mode,
-        pull_out_mode=strip.mode,
-        pull_out=strip.capacity,
+        pull_out_mode=out.mode,
+        pull_out=out.capacity,
         strength=governing.capacity,
         required_engagement=required_engagement(joint, state, screw_tension_max(joint)),
     )
@@ -194,14 +194,14 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     area = parent["repaired"].area / parent["original"].area
     wall = _ratio(parent, _WALL_FACTORS)
     bending = _ratio(parent, ("C3",))
-    stripped = repaired.pull_out / original.pull_out
+    pulled = repaired.pull_out / original.pull_out
     return effects(
         diameter=diameter,
         tolerance=area / length / diameter,
         length=length,
         wall=wall,
         strength=bending,
-        mode=stripped / (parent["repaired"].capacity / parent["original"].capacity),
+        mode=pulled / (parent["repaired"].capacity / parent["original"].capacity),
     )
 
 

@@ -35,8 +35,8 @@ def _limits(
     if repaired.pull_out < original.pull_out:
         yield Notice(
             level="limit",
-            text="The insert does not win here: the repaired thread strips at a lower load than "
-            "the original one. See the decomposition of the ratio for the reason.",
+            text="The insert does not win here: the repaired thread gives way at a lower load "
+            "than the original one. See the decomposition of the ratio for the reason.",
         )
     for state in (original, repaired):
         if state.governing_mode == "screw_tension":

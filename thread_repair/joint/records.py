@@ -132,9 +132,10 @@ class ModeResult:
 class StateResult:
     """What one state carries.
 
-    `pull_out` is the lowest strip load, `strength` the lowest capacity of all primary modes,
-    `required_engagement` the length of full thread at which the strongest screw of its class
-    breaks before any thread strips (NaN where no length does).
+    `pull_out` is the lowest load that pulls the screw out, by a thread that strips or a boss wall
+    that gives way, `strength` the lowest capacity of all primary modes, `required_engagement` the
+    length of full thread at which the strongest screw of its class breaks first (NaN where no
+    length does).
     """
 
     state: str

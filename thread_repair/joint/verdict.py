@@ -91,7 +91,7 @@ def effects(
     length : engaged lengths
     wall : dilation or wall factors
     strength : stresses and thread bending factors
-    mode : what remains because a thread other than the parent's strips first; 1 if none does
+    mode : what remains because not the parent's thread gives way first; 1 if it does
     """
     named = (
         ("diameter", diameter, "the insert hole shears on a larger cylinder, at basic sizes"),
@@ -99,7 +99,7 @@ def effects(
         ("length", length, "engaged length after the budget of each hole"),
         ("wall", wall, "wall left around each hole"),
         ("strength", strength, "bending of the threads, parent against screw"),
-        ("mode", mode, "another thread than the parent's strips first"),
+        ("mode", mode, "not the parent's thread gives way first"),
     )
     return tuple(Effect(name=name, ratio=ratio, words=words) for name, ratio, words in named)
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import special
@@ -11,7 +12,7 @@ from scipy import special
 from ..arrays import FloatArray
 from ..errors import InputError, ValidityError
 from .distributions import check_fraction
-from .model import JointModel, random_variables
+from .model import JointModel, StateModel, length_that_holds, random_variables
 from .rare_events import normal_loads, weighted_points
 from .sampling import replicate_interval, seeds
 
@@ -20,8 +21,8 @@ from .sampling import replicate_interval, seeds
 class RequiredEngagement:
     """Mean engagement that keeps the chance of stripping first at the target, mm.
 
-    `length` with its interval from `low` to `high`; `reserve` is the present mean engagement less
-    `length`.
+    `length` with its interval from `low` to `high`, all NaN where no length does, since the boss
+    wall gives way; `reserve` is the present mean engagement less `length`.
     """
 
     state: str
@@ -68,11 +69,12 @@ def required_engagement(
 
     Notes
     -----
-    The strip load is proportional to the engagement, so that every sampled joint needs
-    screw tension / (strip load for one mm) less its own deviation of length. The required mean is
-    the upper quantile of that length, sampled about the design point.
+    The load never falls with the engagement, so that every sampled joint needs the least length
+    that holds its screw, less its own deviation of length. The required mean is the upper
+    quantile of that length, sampled about the design point of the same thread in a thick wall.
     """
-    model.state(state)
+    held = model.state(state)
+    thick = replace(held, boss=None)
     if not 1e-9 <= probability < 0.5:
         raise InputError(f"probability must lie between 1e-9 and 0.5, got {probability:g}")
     check_fraction(confidence=confidence)
@@ -83,19 +85,23 @@ def required_engagement(
     inputs = random_variables(model)
     present = float(normal_loads(model, (), np.zeros((1, 0))).engagement[state])
 
-    def needed(z: FloatArray) -> FloatArray:
+    def needed(z: FloatArray, at: StateModel = held) -> FloatArray:
         found = normal_loads(model, inputs, z)
         against = found.screw if before == "screw" or found.demand is None else found.demand
-        length = against / found.per_length[state] - (found.engagement[state] - present)
+        length = length_that_holds(at, found, state, against) - (found.engagement[state] - present)
         return np.broadcast_to(length, (z.shape[0],))
 
-    nearest = _point_of_length(needed, len(inputs), float(special.ndtri(1 - probability)))
+    nearest = _point_of_length(
+        lambda z: needed(z, thick), len(inputs), float(special.ndtri(1 - probability))
+    )
     root, children = seeds(seed, replicates)
     lengths = []
     for child in children:
         z, weight = weighted_points(nearest, n, child)
         lengths.append(_upper_quantile(needed(z), weight / len(z), probability))
-    mean, low, high = (float(x) for x in replicate_interval(lengths, confidence=confidence))
+    mean = low = high = math.nan
+    if np.isfinite(lengths).all():
+        mean, low, high = (float(x) for x in replicate_interval(lengths, confidence=confidence))
     return RequiredEngagement(
         state=state,
         probability=probability,

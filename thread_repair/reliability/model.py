@@ -1,7 +1,8 @@
 """What is random in a joint, and what load strips each state of it.
 
 The strip load is the primary formula of the evaluation: parent shear strength times the shear
-area of the internal thread times the factors for boss dilation and thread bending.
+area of the internal thread times the factor for thread bending, in a boss over the length that
+counts there, and never more than the boss wall carries.
 """
 
 from __future__ import annotations
@@ -25,9 +26,28 @@ STATES = ("original", "repaired")
 Values: TypeAlias = "Mapping[str, FloatArray]"
 #: A factor on the strip load: a number, or a function of the sampled inputs of the state
 #: (`pitch`, `outside_diameter`, `hole_pitch_diameter`, `parent_shear_strength`,
-#: `screw_tensile_strength`, `stress_area`). The engaged length is not among them: C1 and C3 do not
-#: depend on it, and the required engagement uses that the strip load is proportional to it.
+#: `screw_tensile_strength`, `stress_area`). The engaged length is not among them: what depends on
+#: it is the boss's alone (`Boss`), so that the required engagement can be looked up.
 Factor: TypeAlias = "float | Callable[[Values], FloatArray]"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Boss:
+    """What a boss leaves of one state, by engaged length; arrays of one length that never fall.
+
+    Attributes
+    ----------
+    lengths : mm
+        Engaged lengths, from zero to the greatest for which anything more is claimed.
+    effective : mm
+        Length of thread in a thick wall that carries as much.
+    wall : N/MPa
+        Load of the boss wall over the parent's shear strength: both scatter with the same lot.
+    """
+
+    lengths: FloatArray
+    effective: FloatArray
+    wall: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,22 +67,25 @@ class StateModel:
     reach : mm, optional
         Length of the screw's thread below the surface. With it the set-down costs only what the
         screw then lacks: engaged is the lesser of the full thread and reach less set-down.
-    dilation, bending : factors C1 and C3, numbers or functions of the sampled inputs.
+    bending : factor C3, a number or a function of the sampled inputs.
     model_error : tested over predicted strip load of the method, 1 when unknown.
     limit : N/mm, number or function of the sampled inputs
-        Load per engaged length at which another thread than the parent's strips: the screw's, or
-        the insert's inside. The lower of the two counts.
+        Load per engaged length at which the screw's thread strips in a thick wall.
+    inner_limit : N/mm
+        Load per engaged length at which the insert's inner thread strips, whatever the wall.
+    boss : the boss round the hole; None in a thick wall
     """
 
     outside_diameter: Quantity
     hole_pitch_diameter: Quantity
     full_thread: Quantity
     set_down: Quantity = 0.0
-    dilation: Factor = 1.0
     bending: Factor = 1.0
     model_error: Quantity = 1.0
     reach: float | None = None
     limit: Factor = math.inf
+    inner_limit: float = math.inf
+    boss: Boss | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,13 +216,15 @@ def random_variables(model: JointModel) -> tuple[Variable, ...]:
 class Loads:
     """Loads of every sampled joint, N: what strips each state, breaks the screw, is asked for.
 
-    `per_length` is the strip load for one mm of engagement, `engagement` the engaged length, mm.
-    `demand` is None without a load.
+    `strip` counts a boss wall that gives way; `per_length` is the strip load of parent's and
+    screw's thread for one mm in a thick wall, `engagement` the engaged length, mm; `shear` the
+    parent's shear strength, MPa. `demand` is None without a load.
     """
 
     strip: Mapping[str, FloatArray]
     per_length: Mapping[str, FloatArray]
     engagement: Mapping[str, FloatArray]
+    shear: FloatArray
     screw: FloatArray
     demand: FloatArray | None
 
@@ -233,7 +258,8 @@ def loads(model: JointModel, values: Values) -> Loads:
     -----
     area = pi d_e (L / P) [P/2 + (d_e - D2) tan(alpha)] with the outside diameter d_e of the screw
     or the fitted insert and the pitch diameter D2 of the hole tapped (`strip_area_internal`),
-    strip load = tau area C1 C3, not more than what another thread carries; screw tension = Rm As.
+    strip load = tau area C3, not more than what another thread or the boss wall carries; screw
+    tension = Rm As.
     The demand is load_factor times the load plus the preload.
     """
     at = {**means(model), **values}
@@ -260,8 +286,7 @@ def loads(model: JointModel, values: Values) -> Loads:
                 "stress_area": at["stress_area"],
             }
         )
-        factor = _value(state.dilation, inputs) * _value(state.bending, inputs)
-        parent = tau * area * factor * own["model_error"]
+        parent = tau * area * _value(state.bending, inputs) * own["model_error"]
         limit = _value(state.limit, inputs)
         per_length[name] = np.asarray(parent if limit is math.inf else np.minimum(parent, limit))
         engagement[name] = _engaged(state, own)
@@ -270,11 +295,11 @@ def loads(model: JointModel, values: Values) -> Loads:
                 f"{name}: the set-down exceeds the length of full thread in some sampled joints; "
                 "narrow the distribution of set_down or full_thread, or raise reach"
             )
-        strip[name] = per_length[name] * engagement[name]
+        strip[name] = _pull_out(state, per_length[name], tau, engagement[name])
         # NaN compares as false: unchecked, it would count as a joint that holds.
         if np.any(np.isnan(strip[name])):
             raise ValidityError(
-                f"{name}: dilation or bending has no value for "
+                f"{name}: bending or boss has no value for "
                 f"{100 * np.mean(np.isnan(strip[name])):.2f} % of the sampled joints; its source "
                 "does not cover those sizes"
             )
@@ -282,9 +307,34 @@ def loads(model: JointModel, values: Values) -> Loads:
         strip=strip,
         per_length=per_length,
         engagement=engagement,
+        shear=np.asarray(tau),
         screw=screw,
         demand=_demand(model, at),
     )
+
+
+def _pull_out(
+    state: StateModel, per_length: FloatArray, shear: FloatArray, engagement: FloatArray
+) -> FloatArray:
+    """Load at which a thread strips or the boss wall gives way."""
+    inside = state.inner_limit * engagement
+    if (boss := state.boss) is None:
+        return np.asarray(np.minimum(per_length * engagement, inside))
+    effective = np.interp(engagement, boss.lengths, boss.effective)
+    wall = shear * np.interp(engagement, boss.lengths, boss.wall)
+    return np.asarray(np.minimum(np.minimum(per_length * effective, inside), wall))
+
+
+def length_that_holds(state: StateModel, found: Loads, name: str, load: FloatArray) -> FloatArray:
+    """Least engaged length at which a state holds a load in each sampled joint, mm.
+
+    Infinite where no length does, since the boss wall gives way.
+    """
+    needed = load / found.per_length[name]
+    if (boss := state.boss) is not None:
+        wall = np.interp(load / found.shear, boss.wall, boss.lengths, right=np.inf)
+        needed = np.maximum(np.interp(needed, boss.effective, boss.lengths, right=np.inf), wall)
+    return np.asarray(np.maximum(needed, load / state.inner_limit))
 
 
 def _engaged(state: StateModel, own: Values) -> FloatArray:

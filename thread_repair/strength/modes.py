@@ -29,8 +29,13 @@ MODES = (
     "insert_thread_strip",
     "boss_wall",
 )
-#: The modes in which a thread strips; the lowest is the pull-out strength of a state.
-STRIP_MODES = ("screw_thread_strip", "parent_thread_strip", "insert_thread_strip")
+#: The modes that pull the screw out; the lowest is the pull-out strength of a state.
+PULL_OUT_MODES = (
+    "screw_thread_strip",
+    "parent_thread_strip",
+    "insert_thread_strip",
+    "boss_wall",
+)
 
 REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
     {
@@ -172,14 +177,15 @@ class ModeSet:
 
     @property
     def pull_out(self) -> Floats:
-        """Lowest strip load, N; NaN where one of them is not known."""
-        lowest = np.minimum(self.screw_thread_strip, self.parent_thread_strip)
-        return np.minimum(lowest, self.insert_thread_strip)[()]
+        """Lowest load that pulls the screw out, N; NaN where one of them is not known."""
+        return np.minimum.reduce(
+            np.broadcast_arrays(*(getattr(self, mode) for mode in PULL_OUT_MODES))
+        )[()]
 
     @property
     def strength(self) -> Floats:
         """Lowest capacity of all modes, N, the screw at its least tensile strength."""
-        return np.minimum(np.minimum(self.pull_out, self.boss_wall), self.screw_tension)[()]
+        return np.minimum(self.pull_out, self.screw_tension)[()]
 
     @property
     def governing(self) -> NDArray[np.str_]:
@@ -194,8 +200,7 @@ class ModeSet:
     @property
     def screw_breaks_first(self) -> NDArray[np.bool_]:
         """Whether even the strongest screw of its class breaks before thread or boss gives way."""
-        weakest = np.minimum(self.pull_out, self.boss_wall)
-        breaks: NDArray[np.bool_] = np.asarray(self.screw_tension_max <= weakest)[()]
+        breaks: NDArray[np.bool_] = np.asarray(self.screw_tension_max <= self.pull_out)[()]
         return breaks
 
 

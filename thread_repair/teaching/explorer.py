@@ -23,6 +23,7 @@ from ..joint.records import Joint
 from ..joint.sharing import elastic_constants
 from ..joint.sizes import sizes
 from ..joint.sweep import SweptParent, sweep
+from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
 
 if TYPE_CHECKING:
@@ -184,13 +185,12 @@ def strip(controls: Controls) -> Strip:
             raise ValidityError(
                 f"no rule covers a boss of {controls.boss:g} D around the {state} hole"
             )
-        strips = ("screw_thread_strip", "parent_thread_strip", "insert_thread_strip", "boss_wall")
         found[state] = State(
             nominal=float(nominal[at]),
             engaged=float(rows["engaged_mm"][at]),
             pull_out=float(rows["pull_out_N"][at]),
             parent_strip=float(rows["parent_thread_strip_N"][at]),
-            pull_out_mode=min(strips, key=lambda mode: rows[f"{mode}_N"][at]),
+            pull_out_mode=min(PULL_OUT_MODES, key=lambda mode: rows[f"{mode}_N"][at]),
             curve=rows["pull_out_N"][:-2],
             crossing=_crossing(
                 lengths, rows["pull_out_N"][:-2], float(rows["screw_tension_max_N"][at])

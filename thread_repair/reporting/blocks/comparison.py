@@ -61,8 +61,8 @@ def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:
             head("Needed for the strongest screw to break first", "length", system),
         ],
         rows,
-        caption="The comparison. Pull-out strength: lowest strip load. Strength: lowest capacity, "
-        "the weakest screw of its class included",
+        caption="The comparison. Pull-out strength: lowest load at which a thread strips or the "
+        "boss wall gives way. Strength: lowest capacity, the weakest screw of its class included",
         label="summary",
         alignment=["left", "right", "right", "right", "left", "right"],
     )

@@ -34,8 +34,8 @@ from .reliability.model import Boss, Values
 from .reliability.sampling import REFERENCES as SAMPLING_REFERENCES
 from .sources import Reference
 from .strength.areas import strip_area_internal, tan_half_angle
-from .strength.capacities import capacities
 from .strength.methods.fed_std_h28 import external_area
+from .strength.modes import capacities
 from .strength.primary import capped_internal_factor, wall_factor_used
 from .strength.strip import STATES
 from .units import plain

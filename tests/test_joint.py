@@ -271,3 +271,24 @@ def test_threads_that_overlap_too_little_for_the_formula_are_told():
 
     assert told("M8x1.25") == []
     assert len(told("4-40 UNC")) == 2 and "at most 98 %" in told("4-40 UNC")[0]
+
+
+@pytest.mark.parametrize(
+    "parent",
+    ["6061-T6", "2024-T351", "7075-T651", "A356.0-class-10", "A356.0-class-11", "A356.0-class-12",
+     "C355.0-class-10", "C355.0-class-11", "C355.0-class-12"],
+)  # fmt: skip
+def test_final_stands_on_allowables_read_in_the_handbook(parent):
+    assert evaluate(status="final", parent=parent).joint.parent.id == parent
+
+
+def test_premium_casting_by_hand():
+    """A356.0-T6 class 11, MIL-HDBK-5J Table 3.9.5.0(b): Fsu 21 ksi = 144.79 MPa.
+
+    The printed area of M8 over 8 mm is 134.63 mm2; over 12 mm 201.945 mm2; times 144.79 MPa
+    29.24 kN, less than the screw's 36.609 mm2 x 800 MPa = 29.29 kN.
+    """
+    found = evaluate(parent="A356.0-class-11", engagement="12 mm", insert_length="1.5 D")
+    assert found.joint.parent_shear.value == pytest.approx(144.79, abs=0.005)
+    assert found.original.pull_out == pytest.approx(29240, abs=5)
+    assert found.original.governing_mode == "parent_thread_strip"

@@ -137,7 +137,8 @@ def test_every_parent_makes_sense(name):
     if not math.isnan(found.yield_):
         assert 0.3 < found.yield_ / found.tensile < 0.95
     strength = shear_strength(found)
-    assert 0.45 < strength.value / found.tensile < 1.2
+    # Rolled AZ31B: 18 over 40 ksi is the lowest ratio of all.
+    assert 0.45 <= strength.value / found.tensile < 1.2
     if found.group not in {"grey iron", "ductile iron"}:
         assert strength.value / found.tensile < 0.9
     modulus = {"wrought aluminium": 70, "cast aluminium": 72, "magnesium": 45, "zinc": 96}
@@ -155,9 +156,9 @@ def test_values_of_one_parent_have_their_own_sources():
     plate = parent("6061-T6")
     assert plate.tensile == pytest.approx(289.6, abs=0.05)
     assert plate.shear == pytest.approx(186.2, abs=0.05)
-    assert plate.reference("tensile").how_known == "memory"
+    assert plate.reference("expansion").how_known == "memory"
     assert plate.reference("shear").how_known == "read"
-    assert plate.reference("shear").source == "nasa-tm-106943"
+    assert plate.reference("shear").clause == "Table 3.6.2.0(b2), p. 3-265"
     assert plate.thickness_to == pytest.approx(50.8)
     with pytest.raises(UnknownNameError, match="unknown property of parent 6061-T6 'sheer'"):
         plate.reference("sheer")
@@ -198,7 +199,8 @@ def test_castings_carry_a_caveat_and_take_a_factor():
     cast = parent("EN-AC-42100-T6")
     whole = shear_strength(cast)
     assert "separately cast" in whole.caveat
-    assert "designated areas" in shear_strength(parent("A356.0-class-10")).caveat
+    assert "designated areas of the casting" in shear_strength(parent("A356.0-class-1")).caveat
+    assert "does not designate" in shear_strength(parent("A356.0-class-10")).caveat
     part = shear_strength(cast, casting_factor=[0.5, 1.0])
     assert part.value == pytest.approx(np.array([0.5, 1.0]) * whole.value)
     assert isinstance(whole.value, float)

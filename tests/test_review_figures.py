@@ -137,13 +137,13 @@ def test_the_other_figures_are_clear(name):
     assert_clear(sharing.sharing_figure(found).figure)
 
 
-@pytest.mark.parametrize("metals", ["aluminium", "others"])
+@pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])
 def test_all_parents_are_drawn(metals):
     case, found = evaluated("m8")
     drawing = sweeps.all_parents_figure(case, found, metals).figure
     assert_clear(drawing)
     shown = {text for text, _ in texts(drawing)}
-    assert ("6061-T6" in shown) == (metals == "aluminium")
+    assert ("6061-T6" in shown) == (metals == "wrought aluminium")
     assert "1.5 D" in shown
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from published.cases import insert_hole, original_hole
 
-from thread_repair.errors import UnknownNameError
+from thread_repair.materials import shear_ratios
 from thread_repair.strength.methods import vdi_2230
 
 LOAD = 1000 * 36.609
@@ -36,11 +36,12 @@ def test_ends_do_not_bear():
 
 
 def test_shear_ratios():
-    assert vdi_2230.shear_ratio("aluminium")[:2] == (0.70, 0.70)
-    assert vdi_2230.shear_ratio("grey_iron")[:2] == (1.1, 1.4)
-    assert not vdi_2230.shear_ratio("titanium")[2].confirmed
-    with pytest.raises(UnknownNameError, match="did you mean 'aluminium'"):
-        vdi_2230.shear_ratio("aluminum")
+    """Guideline, table of shear ratios: aluminium 0.7, grey iron 1.1 to 1.4, nodular iron 0.9."""
+    for family, ratio in (("2xxx wrought aluminium", 0.70), ("cast aluminium", 0.70),
+                          ("grey iron", 1.1), ("ductile iron", 0.90)):  # fmt: skip
+        (own,) = (r for r in shear_ratios(family) if r.reference.source == "vdi-2230-1")
+        assert own.ratio == ratio and own.printed
+        assert not own.reference.confirmed
 
 
 def test_outside_the_range_of_the_factors_there_is_no_value():

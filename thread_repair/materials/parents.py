@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
-from ..errors import InputError, ValidityError, unknown
+from ..errors import DataError, InputError, ValidityError, unknown
 from ..sources import UNCONFIRMED, Reference
 from ..tables import Row, constant, reference, rows
+from .handbook import handbook_values
 from .ratios import shear_ratio
 from .values import (
     Value,
@@ -35,9 +36,17 @@ CASTING_CAVEATS: Mapping[str, str] = MappingProxyType(
             "weaker where it is thick, hot, or porous: give a casting factor or a value measured "
             "on pieces cut from the casting"
         ),
-        "from the casting": (
+        "designated areas": (
             "the strength is that of pieces cut from designated areas of the casting: check that "
-            "the drawing puts this hole in an area of this class"
+            "the drawing designates the area of this hole for this class"
+        ),
+        "non-designated areas": (
+            "the strength is that of pieces cut from the areas of the casting that the drawing "
+            "does not designate: check that the drawing calls for this class"
+        ),
+        "cut from castings": (
+            "the strength is that of pieces cut from castings: check that the casting was bought "
+            "to the specification named"
         ),
     }
 )
@@ -60,7 +69,9 @@ class Parent:
     product_form : "plate", "sand casting", ...
     thickness_from, thickness_to : range the strength holds for, mm; NaN where not limited
     casting : whether the part is cast
-    specimen : for a casting, "separately cast" or "from the casting"
+    specimen : for a casting, a key of `CASTING_CAVEATS`
+    cut_from_casting : id of the parent with the strengths of pieces cut from such castings, or
+        empty
     temperature_table : name of the alloy and temper in the temperature tables, or empty
     note : on this metal; `corrosion_note` and `creep_note` : on its group
     galvanic_group : 1 (magnesium) to 5 (graphite, gold, platinum)
@@ -84,6 +95,7 @@ class Parent:
     corrosion_note: str
     creep_note: str
     galvanic_group: int
+    cut_from_casting: str
     values: tuple[Value, ...]
     identity_reference: Reference
     group_references: tuple[Reference, ...]
@@ -371,10 +383,30 @@ def _parent(row: Row) -> Parent:
         corrosion_note=facts["corrosion_note"]["value"],
         creep_note=facts["creep_note"]["value"] if "creep_note" in facts else "",
         galvanic_group=int(facts["galvanic_group"]["value"]),
-        values=values_of("parent_values.csv").get(row["id"], ()),
+        cut_from_casting=row["cut_from_casting"],
+        values=_values(row),
         identity_reference=reference(row, f"{row['id']}: product form and designation"),
         group_references=tuple(
             reference(fact, f"{row['group']}: {name.replace('_', ' ')}")
             for name, fact in facts.items()
         ),
     )
+
+
+#: Properties that the forms and tempers of one alloy share.
+_CONSTANTS = ("elastic_modulus", "poisson", "expansion", "temperature_limit")
+
+
+def _values(row: Row) -> tuple[Value, ...]:
+    """Return the parent's own values, then what its alloy gives beside them."""
+    own = _own_values(row["id"])
+    known = {value.property for value in own}
+    shared = _own_values(row["constants_of"]) if row["constants_of"] else ()
+    return own + tuple(v for v in shared if v.property in _CONSTANTS and v.property not in known)
+
+
+def _own_values(name: str) -> tuple[Value, ...]:
+    found = handbook_values().get(name, ()) + values_of("parent_values.csv").get(name, ())
+    if len({value.property for value in found}) < len(found):
+        raise DataError(f"{name} has two values of one property")
+    return found

@@ -9,7 +9,8 @@ from types import MappingProxyType
 
 from ..errors import unknown
 from ..sources import HOW_KNOWN, Reference
-from ..tables import reference, rows
+from ..tables import Row, reference, rows
+from .handbook import handbook_ratios
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,18 +31,28 @@ class ShearRatio:
 @cache
 def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
     found: dict[str, list[ShearRatio]] = {}
+
+    def add(family: str, row: Row, ratio: float, printed: bool, note: str) -> None:
+        found.setdefault(family, []).append(
+            ShearRatio(
+                family=family,
+                ratio=ratio,
+                printed=printed,
+                note=note,
+                reference=reference(row, f"shear over tensile strength, {family}"),
+            )
+        )
+
     for row in rows("shear_ratios.csv"):
         printed = bool(row["ratio"])
         ratio = float(row["ratio"]) if printed else float(row["shear"]) / float(row["tensile"])
-        found.setdefault(row["family"], []).append(
-            ShearRatio(
-                family=row["family"],
-                ratio=ratio,
-                printed=printed,
-                note=row["note"],
-                reference=reference(row, f"shear over tensile strength, {row['family']}"),
-            )
+        for family in row["families"].split(";"):
+            add(family, row, ratio, printed, row["note"])
+    for row, ratio in handbook_ratios():
+        note = (
+            f"{row['alloy']}-{row['temper']} {row['form']}, {row['size_in']}, {row['basis']} basis"
         )
+        add(row["family"], row, ratio, False, note)
     return MappingProxyType({family: tuple(each) for family, each in found.items()})
 
 
@@ -70,6 +81,8 @@ def shear_ratio(family: str) -> ShearRatio:
     --------
     >>> shear_ratio("6xxx wrought aluminium").note
     '6063-T5 typical: the lowest of the series'
+    >>> shear_ratio("cast aluminium").note, shear_ratio("cast aluminium").ratio
+    ('A201.0-T7 casting AMS-A-21180, class 10, S basis', 0.6)
     """
     sureness = {name: rank for rank, name in enumerate(HOW_KNOWN)}
     return min(

@@ -13,6 +13,7 @@ from functools import cache
 
 from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
+from ..tables import rows
 from .inch import InchSize, inch_size, millimetres, rounded
 from .profile import (
     BasicDiameters,
@@ -197,6 +198,15 @@ def _below(size: InchSize, depth: Decimal) -> Decimal:
     return rounded(size.major - rounded(depth * size.pitch, 6), 4)
 
 
+def _allowance(size: InchSize, tolerance_2a: float) -> Decimal:
+    """Allowance of classes 1A and 2A: 0.3 of the 2A tolerance, or what the tables print instead."""
+    for row in rows("unified_allowances.csv"):
+        same = Decimal(row["diameter"]) == size.major
+        if same and Decimal(row["threads_per_inch"]) == size.threads_per_inch:
+            return Decimal(row["allowance"])
+    return rounded(0.3 * tolerance_2a, 4)
+
+
 @cache
 def external_limits(
     thread: Thread, screw_class: str, *, engagement: float | None = None
@@ -216,7 +226,7 @@ def external_limits(
     name = canonical_class(screw_class, internal=False)
     size = inch_size(thread)
     tolerance_2a = _pitch_tolerance_2a(size, thread, engagement, None)
-    allowance = Decimal(0) if name == "3A" else rounded(0.3 * tolerance_2a, 4)
+    allowance = Decimal(0) if name == "3A" else _allowance(size, tolerance_2a)
     major = size.major - allowance
     pitch = _below(size, PITCH_DEPTH) - allowance
     pitch_min = rounded(pitch - rounded(_CLASS_FACTORS[name] * tolerance_2a, 6), 4)

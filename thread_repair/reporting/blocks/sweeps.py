@@ -1,4 +1,4 @@
-"""The case swept over every parent, in two figures."""
+"""The case swept over every parent, in three figures."""
 
 from __future__ import annotations
 
@@ -23,13 +23,14 @@ if TYPE_CHECKING:
 def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure | Markdown:
     """Draw every parent whose strength is known, with both states and the insert it needs.
 
-    `metals` is "aluminium" or "others". A sentence where no strength is known.
+    `metals` is "wrought aluminium", "cast aluminium" or "others". A sentence where no strength is
+    known.
     """
     joint = evaluation.joint
     names = [
         each.id
         for each in materials.parents()
-        if each.group.endswith("aluminium") == (metals == "aluminium")
+        if metals == (each.group if each.group.endswith("aluminium") else "others")
     ]
     loads = {
         state: _column(case, names, state, length)
@@ -68,7 +69,7 @@ def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> Repor
         f"insert with which even the strongest screw breaks first, reached by it in full.{lost}",
         alt=f"Two dots for each of {len(rows)} parents in {len(order)} groups. The repaired thread "
         f"is at least as strong as the original one in {better} of them.",
-        label=f"parents-{metals}",
+        label=f"parents-{metals.split()[0]}",
     )
 
 

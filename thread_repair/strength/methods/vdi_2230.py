@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, positive
-from ...errors import unknown
 from ...sources import Reference
-from ...tables import Row, reference, rows
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
 from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
 from .sae_770420 import (
@@ -42,50 +38,6 @@ REFERENCES = (
         what="0.8 P added for the ends, as quoted in a discussion of the guideline",
     ),
 )
-
-
-def shear_ratio_groups() -> tuple[str, ...]:
-    """Return the material groups the guideline's table of shear ratios knows."""
-    return tuple(_shear_ratios())
-
-
-@cache
-def _shear_ratios() -> dict[str, Row]:
-    return {row["group"]: row for row in rows("vdi_2230_shear_ratios.csv")}
-
-
-def shear_ratio(group: str) -> tuple[float, float, Reference]:
-    """Least and greatest shear strength over tensile strength of a material group.
-
-    Parameters
-    ----------
-    group : str
-        One of `shear_ratio_groups()`.
-
-    Returns
-    -------
-    tuple
-        Least ratio, greatest ratio (equal where the table gives one), reference.
-
-    Raises
-    ------
-    UnknownNameError
-        Naming the nearest known groups.
-
-    Examples
-    --------
-    >>> shear_ratio("aluminium")[:2]
-    (0.7, 0.7)
-    """
-    table = _shear_ratios()
-    if group not in table:
-        raise unknown("material group", group, table)
-    row = table[group]
-    return (
-        float(row["ratio_min"]),
-        float(row["ratio_max"]),
-        reference(row, f"shear over tensile strength, {row['title']}"),
-    )
 
 
 def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:

@@ -30,14 +30,6 @@ POSITIONS = ("minimum-material", "mean", "basic")
 #: `enlarged_diameters`.
 _PITCH_SHIFT = 0.75
 
-#: Triangle height over pitch and depth of the internal thread below the basic major diameter in
-#: triangle heights: 60 degree thread 5/8 (ISO 68-1), Whitworth 2/3 (BS 84).
-_TRIANGLES = {
-    "metric": (math.sqrt(3) / 2, 5 / 8),
-    "unified": (math.sqrt(3) / 2, 5 / 8),
-    "whitworth": (0.960491, 2 / 3),
-}
-
 #: The class of the hole that is usual for a free-running insert, and the closer one that the
 #: torque limits of locking inserts ask for (Unified: ASME B18.29.1-2010, 1.4, read; metric: 5H by
 #: ASME B18.29.2M 11.1.2, read, 6H by DIN 8140-1, read; Whitworth: common practice).
@@ -58,6 +50,30 @@ _TAP_LIMITS = Reference(
     how_known="read",
     what="pitch diameter of the insert hole, confirmed by the limits of insert taps",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Profile:
+    """What the insert hole of a system needs of its profile.
+
+    Triangle height over pitch; depth of the internal thread, and distance between major and pitch
+    diameter, in triangle heights; where the basic sizes come from.
+    """
+
+    height_over_pitch: float
+    depth: float
+    to_pitch: float
+    references: tuple[Reference, ...]
+
+
+#: The 60 degree thread has a depth of 5/8 H and, its minor diameter being cut shorter, 3/8 H of it
+#: outside the pitch line (ISO 68-1); the Whitworth thread 2/3 H and half of that (BS 84).
+_PROFILE_60 = _Profile(math.sqrt(3) / 2, 5 / 8, 3 / 4, (_GEOMETRY, _TAP_LIMITS))
+_PROFILES = {
+    "metric": _PROFILE_60,
+    "unified": _PROFILE_60,
+    "whitworth": _Profile(0.960491, 2 / 3, 2 / 3, (_GEOMETRY,)),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,17 +107,14 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
     >>> round(hole.minor, 3), round(hole.pitch, 3), round(hole.major, 3)
     (8.271, 8.812, 9.624)
     """
-    height_over_pitch, depth = _TRIANGLES[thread.system]
-    height = height_over_pitch * thread.pitch
+    profile = _PROFILES[thread.system]
+    height = profile.height_over_pitch * thread.pitch
     major = thread.major + 2 * _PITCH_SHIFT * height
-    # Half the thread depth lies between the major and the pitch line of a Whitworth thread; of
-    # the 60 degree thread it is 3/8 H, because its minor diameter is cut shorter.
-    to_pitch = 2 / 3 if thread.system == "whitworth" else 3 / 4
     return EnlargedDiameters(
-        minor=major - 2 * depth * height,
-        pitch=major - to_pitch * height,
+        minor=major - 2 * profile.depth * height,
+        pitch=major - profile.to_pitch * height,
         major=major,
-        references=(_GEOMETRY,) if thread.system == "whitworth" else (_GEOMETRY, _TAP_LIMITS),
+        references=profile.references,
     )
 
 
@@ -160,9 +173,7 @@ def insert_hole(
 
 def _printed(value: float, thread: Thread) -> float:
     """Round a size as its system prints it: to 0.001 mm or to 0.0001 in, in mm."""
-    if thread.system == "metric":
-        return round(value, 3)
-    return round(round(value / 25.4, 4) * 25.4, 6)
+    return threads.system_of(thread).printed(value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,10 +91,6 @@ def _no_capacity(joint: Joint, state: str, mode: str) -> str:
     )
 
 
-#: The document that prints the stress area, by thread system.
-_STRESS_AREA_METHOD = {"metric": "iso_898_1", "unified": "asme_b1_1", "whitworth": "bs_84"}
-
-
 def screw_tension_max(joint: Joint) -> float:
     """Load that breaks the strongest screw of the class, N."""
     return screw_load(joint, "strongest")
@@ -111,7 +107,7 @@ def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
     return tuple(
         ModeResult(
             mode="screw_tension",
-            method=_STRESS_AREA_METHOD[joint.thread.system],
+            method=threads.system_of(joint.thread).STRESS_AREA_METHOD,
             basis=basis,
             area=area,
             stress=stress,
@@ -147,7 +143,7 @@ def _method(joint: Joint, method: str) -> str:
     """Name a method of the primary model after the document it takes its equation from."""
     if method == primary.ID:
         return PRIMARY_METHOD
-    return _STRESS_AREA_METHOD[joint.thread.system] if method == "stress_area" else method
+    return threads.system_of(joint.thread).STRESS_AREA_METHOD if method == "stress_area" else method
 
 
 def _published(hole: StripInputs) -> tuple[ModeResult, ...]:

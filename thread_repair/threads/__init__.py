@@ -7,7 +7,9 @@ threads that are known by name.
 
 from __future__ import annotations
 
-from typing import TypeVar
+from collections.abc import Mapping
+from functools import cache
+from types import MappingProxyType
 
 from ..errors import InputError
 from ..sources import Reference
@@ -20,16 +22,25 @@ from .profile import (
     InternalLimits,
     InternalTolerances,
     Thread,
+    ThreadSystem,
 )
 
 __all__ = [
     "BasicDiameters", "Classes", "ExternalLimits", "InternalLimits", "InternalTolerances",
     "Thread", "basic_diameters", "default_classes", "external_limits", "hole_classes",
     "internal_limits", "internal_tolerances", "known", "names", "screw_classes", "stress_area",
-    "stress_area_references", "thread",
+    "stress_area_references", "system_of", "thread",
 ]  # fmt: skip
 
-Value = TypeVar("Value")
+#: The systems by the name that a thread carries.
+SYSTEMS: Mapping[str, ThreadSystem] = MappingProxyType(
+    {"metric": iso, "unified": unified, "whitworth": whitworth}
+)
+
+
+def system_of(thread: Thread) -> ThreadSystem:
+    """Return the system that a thread belongs to."""
+    return SYSTEMS[thread.system]
 
 
 def known() -> tuple[Thread, ...]:
@@ -48,12 +59,12 @@ def names() -> tuple[str, ...]:
 
 def hole_classes(thread: Thread) -> tuple[str, ...]:
     """Return the usual classes of a hole, closest first."""
-    return _by_system(thread, iso.HOLE_CLASSES, unified.HOLE_CLASSES, whitworth.HOLE_CLASSES)
+    return system_of(thread).HOLE_CLASSES
 
 
 def screw_classes(thread: Thread) -> tuple[str, ...]:
     """Return the usual classes of a screw."""
-    return _by_system(thread, iso.SCREW_CLASSES, unified.SCREW_CLASSES, whitworth.SCREW_CLASSES)
+    return system_of(thread).SCREW_CLASSES
 
 
 def default_classes(thread: Thread) -> Classes:
@@ -65,25 +76,16 @@ def default_classes(thread: Thread) -> Classes:
     >>> threads.default_classes(threads.thread("1/4-20 UNC-3B"))
     Classes(hole='3B', screw='2A')
     """
-    usual = _by_system(
-        thread, iso.DEFAULT_CLASSES, unified.DEFAULT_CLASSES, whitworth.DEFAULT_CLASSES
-    )
+    usual = system_of(thread).DEFAULT_CLASSES
     return Classes(thread.hole_class or usual.hole, thread.screw_class or usual.screw)
-
-
-def _by_system(thread: Thread, metric: Value, inch: Value, british: Value) -> Value:
-    return {"metric": metric, "unified": inch, "whitworth": british}[thread.system]
 
 
 def basic_diameters(thread: Thread) -> BasicDiameters:
     """Return the basic major, pitch and minor diameters as the standard prints them, mm."""
-    if thread.system == "metric":
-        return iso.basic_diameters(thread)
-    if thread.system == "unified":
-        return unified.basic_diameters(thread)
-    return whitworth.basic_diameters(thread)
+    return system_of(thread).basic_diameters(thread)
 
 
+@cache
 def external_limits(
     thread: Thread, screw_class: str, *, engagement: float | None = None
 ) -> ExternalLimits:
@@ -112,14 +114,10 @@ def external_limits(
     >>> threads.external_limits(threads.thread("M8"), "6g").major_min
     7.76
     """
-    if thread.system == "metric":
-        _refuse_engagement(thread, engagement)
-        return iso.external_limits(thread, screw_class)
-    if thread.system == "unified":
-        return unified.external_limits(thread, screw_class, engagement=engagement)
-    return whitworth.external_limits(thread, screw_class, engagement=engagement)
+    return system_of(thread).external_limits(thread, screw_class, engagement=engagement)
 
 
+@cache
 def internal_limits(
     thread: Thread, hole_class: str, *, engagement: float | None = None
 ) -> InternalLimits:
@@ -134,20 +132,7 @@ def internal_limits(
     >>> threads.internal_limits(threads.thread("M8"), "6H").pitch_max
     7.348
     """
-    if thread.system == "metric":
-        _refuse_engagement(thread, engagement)
-        return iso.internal_limits(thread, hole_class)
-    if thread.system == "unified":
-        return unified.internal_limits(thread, hole_class, engagement=engagement)
-    return whitworth.internal_limits(thread, hole_class, engagement=engagement)
-
-
-def _refuse_engagement(thread: Thread, engagement: float | None) -> None:
-    if engagement is not None:
-        raise InputError(
-            f"engagement does not change the tolerances of {thread.designation}: choose another "
-            "class for another length group"
-        )
+    return system_of(thread).internal_limits(thread, hole_class, engagement=engagement)
 
 
 def internal_tolerances(
@@ -176,11 +161,7 @@ def internal_tolerances(
     """
     if at_diameter is not None and not at_diameter > 0:
         raise InputError(f"at_diameter must be above zero, got {at_diameter:g} mm")
-    if thread.system == "metric":
-        return iso.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
-    if thread.system == "unified":
-        return unified.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
-    return whitworth.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    return system_of(thread).internal_tolerances(thread, hole_class, at_diameter=at_diameter)
 
 
 def stress_area(
@@ -206,25 +187,13 @@ def stress_area(
     >>> round(threads.stress_area(threads.thread("M8")), 1)
     36.6
     """
-    if thread.system == "unified":
-        return unified.stress_area(
-            thread,
-            high_strength=high_strength,
-            screw_class=screw_class or default_classes(thread).screw,
-        )
-    if high_strength:
-        raise InputError(
-            f"the high-strength stress area is of Unified threads only, got {thread.designation}"
-        )
-    if thread.system == "metric":
-        return iso.stress_area(thread)
-    return whitworth.stress_area(thread)
+    return system_of(thread).stress_area(
+        thread,
+        high_strength=high_strength,
+        screw_class=screw_class or default_classes(thread).screw,
+    )
 
 
 def stress_area_references(thread: Thread, *, high_strength: bool = False) -> tuple[Reference, ...]:
     """Return where the stress area comes from."""
-    if thread.system == "metric":
-        return (iso.stress_area_reference(),)
-    if thread.system == "unified":
-        return (unified.stress_area_reference(high_strength=high_strength),)
-    return (whitworth.stress_area_reference(),)
+    return (system_of(thread).stress_area_reference(high_strength=high_strength),)

@@ -153,9 +153,7 @@ def _inch(match: re.Match[str]) -> Thread:
 
 
 def _classed(found: Thread, hole: str, screw: str) -> Thread:
-    canonical = (
-        whitworth.canonical_class if found.system == "whitworth" else unified.canonical_class
-    )
+    canonical = {"whitworth": whitworth, "unified": unified}[found.system].canonical_class
     if not (hole or screw):
         return found
     return replace(

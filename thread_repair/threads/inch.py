@@ -30,6 +30,11 @@ def millimetres(inches: Decimal) -> float:
     return float(inches * MM_PER_INCH)
 
 
+def printed(size: float) -> float:
+    """Round a size to the ten-thousandth of an inch, mm."""
+    return round(round(size / 25.4, 4) * 25.4, 6)
+
+
 def inch_size(thread: Thread) -> InchSize:
     """Return the sizes of an inch thread in inches.
 

@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from .. import tables
-from ..errors import UnknownNameError, nearest
+from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
 from . import iso_tolerances
 from .profile import (
@@ -40,14 +40,15 @@ STRESS_DEPTH = 0.938194
 
 #: Classes in common use; `external_limits` and `internal_limits` take every other combination of
 #: grade and position that ISO 965-1 tables.
-HOLE_CLASSES = (
+HOLE_CLASSES: tuple[str, ...] = (
     "4H", "5H", "6H", "7H", "8H", "4H5H", "5H6H", "5G", "6G", "7G", "6AZ", "6AX",
 )  # fmt: skip
-SCREW_CLASSES = (
+SCREW_CLASSES: tuple[str, ...] = (
     "3h4h", "4h", "5h4h", "5h6h", "6h", "7h6h", "4g6g", "5g6g", "6g", "7g6g", "8g", "9g8g",
     "6f", "6e", "6az",
 )  # fmt: skip
 DEFAULT_CLASSES = Classes("6H", "6g")
+STRESS_AREA_METHOD = "iso_898_1"
 
 #: A designation states diameter and pitch; the profile makes the other basic sizes of them.
 _BASIC = Reference(
@@ -193,6 +194,11 @@ def _micrometres(size: float) -> int:
     return round(size * 1000)
 
 
+def printed(size: float) -> float:
+    """Round a size to the micrometre, mm."""
+    return round(size, 3)
+
+
 def basic_diameters(thread: Thread) -> BasicDiameters:
     """Return the basic sizes of a metric thread as ISO 724 prints them, to 0.001 mm."""
     return BasicDiameters(
@@ -203,8 +209,17 @@ def basic_diameters(thread: Thread) -> BasicDiameters:
     )
 
 
-@cache
-def external_limits(thread: Thread, screw_class: str) -> ExternalLimits:
+def _refuse_engagement(thread: Thread, engagement: float | None) -> None:
+    if engagement is not None:
+        raise InputError(
+            f"engagement does not change the tolerances of {thread.designation}: choose another "
+            "class for another length group"
+        )
+
+
+def external_limits(
+    thread: Thread, screw_class: str, *, engagement: float | None = None
+) -> ExternalLimits:
     """Return the limits of size of a metric screw.
 
     The minor diameter maximum is the flat-root one, which the GO gauge checks; the minimum is that
@@ -218,6 +233,7 @@ def external_limits(thread: Thread, screw_class: str) -> ExternalLimits:
     >>> limits.major_max, limits.major_min, limits.pitch_max, limits.pitch_min
     (7.972, 7.76, 7.16, 7.042)
     """
+    _refuse_engagement(thread, engagement)
     grades = _grades(screw_class, internal=False)
     p = thread.pitch
     es = iso_tolerances.deviation(grades.position, p)
@@ -258,8 +274,9 @@ def internal_tolerances(
     )
 
 
-@cache
-def internal_limits(thread: Thread, hole_class: str) -> InternalLimits:
+def internal_limits(
+    thread: Thread, hole_class: str, *, engagement: float | None = None
+) -> InternalLimits:
     """Return the limits of size of a metric tapped hole.
 
     Source: ISO 965-1; formulas as in Machinery's Handbook, 27th ed., p. 1794. Known from: read.
@@ -270,6 +287,7 @@ def internal_limits(thread: Thread, hole_class: str) -> InternalLimits:
     >>> limits.minor_min, limits.minor_max, limits.pitch_min, limits.pitch_max
     (6.647, 6.912, 7.188, 7.348)
     """
+    _refuse_engagement(thread, engagement)
     tolerances = internal_tolerances(thread, hole_class)
     D = thread.major + tolerances.allowance
     D1 = _micrometres(thread.major - MINOR_DEPTH * thread.pitch + tolerances.allowance)
@@ -285,8 +303,10 @@ def internal_limits(thread: Thread, hole_class: str) -> InternalLimits:
     )
 
 
-def stress_area(thread: Thread) -> float:
+def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str = "") -> float:
     """Return the nominal stress area of the screw, mm2: pi/4 (d - 0.938194 P)^2.
+
+    It is the same for every class of screw; a variant for strong screws exists in inches only.
 
     Source: ISO 898-1, on the mean of the basic pitch diameter and the minor diameter of the root
     at H/6. Known from: formula memory, agrees with the printed areas.
@@ -296,9 +316,13 @@ def stress_area(thread: Thread) -> float:
     >>> round(stress_area(find(8, 1.25)), 1)
     36.6
     """
+    if high_strength:
+        raise InputError(
+            f"the high-strength stress area is of Unified threads only, got {thread.designation}"
+        )
     return math.pi / 4 * (thread.major - STRESS_DEPTH * thread.pitch) ** 2
 
 
-def stress_area_reference() -> Reference:
+def stress_area_reference(*, high_strength: bool = False) -> Reference:
     """Return where the stress area comes from."""
     return _STRESS_AREA

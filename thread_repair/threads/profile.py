@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from ..sources import Reference
 
@@ -106,3 +106,49 @@ class Classes(NamedTuple):
 
     hole: str
     screw: str
+
+
+class ThreadSystem(Protocol):
+    """What a system of threads answers; each of `iso`, `unified` and `whitworth` is one.
+
+    Attributes
+    ----------
+    HOLE_CLASSES, SCREW_CLASSES : the usual classes, closest first
+    DEFAULT_CLASSES : those taken where none is stated
+    STRESS_AREA_METHOD : the document that prints the stress area, as a method is named
+    """
+
+    HOLE_CLASSES: tuple[str, ...]
+    SCREW_CLASSES: tuple[str, ...]
+    DEFAULT_CLASSES: Classes
+    STRESS_AREA_METHOD: str
+
+    def canonical_class(self, text: str, *, internal: bool) -> str:
+        """Return a class as the standard writes it, or refuse it with the nearest ones."""
+
+    def printed(self, size: float) -> float:
+        """Round a size as the standard prints it, mm."""
+
+    def basic_diameters(self, thread: Thread) -> BasicDiameters:
+        """Return the basic diameters as the standard prints them, mm."""
+
+    def external_limits(
+        self, thread: Thread, screw_class: str, *, engagement: float | None = None
+    ) -> ExternalLimits:
+        """Return the limits of size of a screw, mm."""
+
+    def internal_limits(
+        self, thread: Thread, hole_class: str, *, engagement: float | None = None
+    ) -> InternalLimits:
+        """Return the limits of size of a tapped hole, mm."""
+
+    def internal_tolerances(
+        self, thread: Thread, hole_class: str, *, at_diameter: float | None = None
+    ) -> InternalTolerances:
+        """Return the tolerances of a tapped hole, mm."""
+
+    def stress_area(self, thread: Thread, *, high_strength: bool, screw_class: str) -> float:
+        """Return the tensile stress area of a screw, mm2."""
+
+    def stress_area_reference(self, *, high_strength: bool = False) -> Reference:
+        """Return where the stress area comes from."""

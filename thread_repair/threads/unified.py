@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from decimal import Decimal
-from functools import cache
 
 from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
 from ..tables import rows
 from .inch import InchSize, inch_size, millimetres, rounded
+from .inch import printed as printed
 from .profile import (
     BasicDiameters,
     Classes,
@@ -31,9 +31,10 @@ ROUNDED_MINOR_DEPTH = Decimal("1.19078493")
 #: Least root radius of the rounded root (UNR) over the pitch, H/8.
 ROOT_RADIUS = Decimal("0.10825318")
 
-HOLE_CLASSES = ("1B", "2B", "3B")
-SCREW_CLASSES = ("1A", "2A", "3A")
+HOLE_CLASSES: tuple[str, ...] = ("1B", "2B", "3B")
+SCREW_CLASSES: tuple[str, ...] = ("1A", "2A", "3A")
 DEFAULT_CLASSES = Classes("2B", "2A")
+STRESS_AREA_METHOD = "asme_b1_1"
 
 #: Pitch diameter tolerance of a class over that of class 2A.
 _CLASS_FACTORS = {"1A": 1.5, "2A": 1.0, "3A": 0.75, "1B": 1.95, "2B": 1.3, "3B": 0.975}
@@ -207,7 +208,6 @@ def _allowance(size: InchSize, tolerance_2a: float) -> Decimal:
     return rounded(0.3 * tolerance_2a, 4)
 
 
-@cache
 def external_limits(
     thread: Thread, screw_class: str, *, engagement: float | None = None
 ) -> ExternalLimits:
@@ -266,7 +266,6 @@ def internal_tolerances(
     )
 
 
-@cache
 def internal_limits(
     thread: Thread, hole_class: str, *, engagement: float | None = None
 ) -> InternalLimits:

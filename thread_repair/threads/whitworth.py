@@ -17,6 +17,7 @@ from .. import tables
 from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
 from .inch import InchSize, fraction, inch_size, millimetres, rounded
+from .inch import printed as printed
 from .profile import (
     BasicDiameters,
     Classes,
@@ -30,9 +31,10 @@ from .profile import (
 THREAD_DEPTH = Decimal("0.640327")
 ROOT_RADIUS = Decimal("0.137329")
 
-HOLE_CLASSES = ("close", "medium", "normal")
-SCREW_CLASSES = ("close", "medium", "free")
+HOLE_CLASSES: tuple[str, ...] = ("close", "medium", "normal")
+SCREW_CLASSES: tuple[str, ...] = ("close", "medium", "free")
 DEFAULT_CLASSES = Classes("medium", "medium")
+STRESS_AREA_METHOD = "bs_84"
 SERIES = ("BSW", "BSF")
 
 #: Effective diameter tolerance of a class over that of the medium class.
@@ -206,7 +208,6 @@ def _below(size: InchSize, depths: int) -> Decimal:
     return rounded(size.major - depths * THREAD_DEPTH * size.pitch, 4)
 
 
-@cache
 def external_limits(
     thread: Thread, screw_class: str, *, engagement: float | None = None
 ) -> ExternalLimits:
@@ -260,7 +261,6 @@ def internal_tolerances(
     )
 
 
-@cache
 def internal_limits(
     thread: Thread, hole_class: str, *, engagement: float | None = None
 ) -> InternalLimits:
@@ -284,8 +284,8 @@ def internal_limits(
     )
 
 
-def stress_area(thread: Thread) -> float:
-    """Return the tensile stress area of the screw, mm2.
+def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str = "") -> float:
+    """Return the tensile stress area of the screw, mm2, of every class.
 
     BS 84 gives none. Taken, as ISO 898-1 does for metric screws, on the mean of effective and
     minor diameter, with the basic sizes: D - 1.5 x 0.640327 p.
@@ -295,10 +295,14 @@ def stress_area(thread: Thread) -> float:
     >>> round(stress_area(find("1/2", None, "BSW")) / 25.4**2, 4)
     0.1385
     """
+    if high_strength:
+        raise InputError(
+            f"the high-strength stress area is of Unified threads only, got {thread.designation}"
+        )
     mean = thread.major - 1.5 * float(THREAD_DEPTH) * thread.pitch
     return math.pi / 4 * mean**2
 
 
-def stress_area_reference() -> Reference:
+def stress_area_reference(*, high_strength: bool = False) -> Reference:
     """Return where the stress area comes from."""
     return _STRESS_AREA

@@ -68,8 +68,10 @@ def shown(entry: object) -> str:
     return repr(text if len(text) <= _SHOWN else text[:_SHOWN] + "...")
 
 
-def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
-    """Return the known names most like the given one, best first.
+def nearest(
+    name: str, known: Iterable[str], count: int = 3, *, likeness: float = 0.5
+) -> tuple[str, ...]:
+    """Return the known names most like the given one, best first; `likeness` 1 is the same.
 
     Examples
     --------
@@ -78,7 +80,9 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     """
     table = {known_name.casefold(): known_name for known_name in known}
     # No name is longer, and comparing with a long text takes long.
-    close = difflib.get_close_matches(str(name)[:200].casefold(), list(table), n=count, cutoff=0.5)
+    close = difflib.get_close_matches(
+        str(name)[:200].casefold(), list(table), n=count, cutoff=likeness
+    )
     return tuple(table[match] for match in close)
 
 

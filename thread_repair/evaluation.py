@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,10 +12,12 @@ from . import alternatives as options
 from . import case as cases
 from . import joint, materials, sources, threads
 from .alternatives import Alternative, Circumstances
-from .case import Case
+from .case import Case, gate
 from .errors import InputErrors, ValidityError
 from .joint import Evaluation, Sweep, SweptParent
 from .joint.confirmation import unconfirmed
+from .joint.margins import margins
+from .joint.records import Margin, Notice
 from .joint.sharing import with_sharing_notices
 from .joint.wall import flow_stress
 from .load_cases import load_cases
@@ -33,15 +36,42 @@ def evaluate(case: Case) -> Evaluation:
     Raises
     ------
     InputErrors
-        If the case is to be final while a recalled or invented value influences the verdict: one
-        sentence for each, with the document that would confirm it.
+        If the case is to be final and may not be: one sentence for each thing the document lacks,
+        each negative margin that nobody accepts, and each recalled or invented value that
+        influences the verdict, with the document that would confirm it.
     """
     found = joint.evaluate(cases.joint(case), system=case.report_units)
+    failing = [each for each in margins(found, load_cases(case)) if not each.margin >= 0]
     if case.status == "final":
-        waiting = unconfirmed(found)
-        if waiting:
-            raise InputErrors(_not_final(reference) for reference in waiting)
+        faults = [
+            *gate.document_faults(case),
+            *(_fails(each) for each in failing if gate.acceptance(case) is None),
+            *(_not_final(reference) for reference in unconfirmed(found)),
+        ]
+        if faults:
+            raise InputErrors(faults)
+    if failing:
+        found = replace(found, notices=(*found.notices, *_accepted(case, len(failing))))
     return with_sharing_notices(found, system=case.report_units)
+
+
+def _fails(margin: Margin) -> str:
+    return (
+        f"status: final is refused: {margin.state}, {margin.mode} under {margin.load_case} has "
+        f"the margin {margin.margin:+.3f}; change the repair or the load, or name in "
+        "accept_negative_margin who accepts it and why: 'role | reason'"
+    )
+
+
+def _accepted(case: Case, count: int) -> Iterator[Notice]:
+    """Yield who accepts the negative margins, and why."""
+    found = gate.acceptance(case)
+    if found is not None:
+        yield Notice(
+            level="limit",
+            text=f"Negative margins, {count} in all, are accepted by the {found.role}: "
+            f"{found.reason}",
+        )
 
 
 def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:

@@ -34,6 +34,16 @@ class Dimension:
     common: tuple[str, ...]
 
 
+#: A pound in a torque is a force, however the two units are joined and in whichever order.
+_POUND_TORQUES = {
+    arm: [
+        joined
+        for pound in ("lbf", "lb", "lbs")
+        for sign in ("·", "-", ".", "*", " ")
+        for joined in (f"{short}{sign}{pound}", f"{pound}{sign}{short}")
+    ]
+    for arm, short in (("inch", "in"), ("foot", "ft"))
+}
 _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
     {
         "length": Dimension(
@@ -84,8 +94,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             examples=("22 N·m", "195 in·lbf", "16 ft·lbf"),
             aliases={
                 **{text: "N*m" for text in ("Nm", "N·m", "N.m", "N-m", "N m")},
-                **{text: "inch*lbf" for text in ("in·lbf", "in-lbf", "in-lb", "lbf·in", "lbf-in")},
-                **{text: "foot*lbf" for text in ("ft·lbf", "ft-lbf", "ft-lb", "lbf·ft", "lbf-ft")},
+                **{text: f"{arm}*lbf" for arm in ("inch", "foot") for text in _POUND_TORQUES[arm]},
             },
             common=("N·m", "in·lbf", "ft·lbf"),
         ),

@@ -4,73 +4,64 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from pathlib import Path
-from typing import get_args
+from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
 from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
-from . import change_record, torques, workshop
+from . import change_record, gate, physical, torques, workshop
 from .schema import Case, Tap
 
+Check = Callable[[Case], Iterator[str]]
 
-def contradictions(case: Case) -> list[str]:
-    """Return a sentence for each value that cannot be, alone or beside another."""
-    faults = list(_unknown_names(case))
-    for name in _LENGTHS_ABOVE_ZERO:
-        value = getattr(case, name)
-        if value is not None and value <= 0:
-            faults.append(f"{name}: {case.entered[name]!r} must be above zero")
-    if not 0 < case.casting_factor <= 1:
-        faults.append(f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1")
-    if case.damaged_fraction is not None and case.damaged_fraction > 1:
-        faults.append(
-            f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1, "
-            "such as 0.42 for 42 per cent"
-        )
-    if case.date and not _is_date(case.date):
-        faults.append(f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'")
-    faults += change_record.faults(case.changes)
-    if case.samples > _MOST_SAMPLES:
-        faults.append(
-            f"samples: {case.samples} is more than {_MOST_SAMPLES}, the most that is of use"
-        )
-    if case.pull_tests:
-        try:
-            files.beside(case.folder or Path(), case.pull_tests)
-        except InputError as error:
-            faults.append(f"pull_tests: {error}")
-    if case.preload is not None and case.torque is not None:
-        faults.append("preload: given together with torque; give one of them")
-    for name in ("parent_shear_strength", "parent_tensile_strength"):
-        if getattr(case, name) is not None and not case.parent_source:
-            faults.append(f"{name}: given without parent_source; name the document or test report")
-    if case.insert_wire_strength is not None and not case.insert_wire_source:
-        faults.append(
-            "insert_wire_strength: given without insert_wire_source; name the document or test "
-            "report"
-        )
-    if case.tolerance_position == "measured":
-        missing = [name for name in _MEASURED if getattr(case, name) is None]
-        faults += [f"{name}: missing; tolerance_position is measured" for name in missing]
-    if not faults:
-        faults += _misfits(case, threads.thread(case.thread))
-    if not faults:
-        faults += workshop.faults(case, threads.thread(case.thread))
-        faults += torques.faults(case)
+
+def contradictions(case: Case, at_fault: Iterable[str] = ()) -> list[str]:
+    """Return a sentence for each value that cannot be, alone or beside another.
+
+    A check that reads a key of `at_fault`, or one that an earlier check found at fault, says
+    nothing: what it would say follows from a fault that is told already.
+    """
+    sound = _Sound(case, set(at_fault))
+    faults: list[str] = []
+    for check in _CHECKS:
+        faults += sound.faults(check)
+    if sound.at_fault:  # refused anyhow: so all that a final report lacks is told in the same run
+        faults += sound.faults(gate.document_faults)
     return faults
 
 
-def _is_date(text: str) -> bool:
-    try:
-        datetime.date.fromisoformat(text)
-    except ValueError:
-        return False
-    return True
+class _AtFaultError(Exception):
+    """A check asked for a value that is at fault."""
 
 
-_LENGTHS_ABOVE_ZERO = (
+class _Sound:
+    """A case of which only the keys that are not at fault can be read."""
+
+    def __init__(self, case: Case, at_fault: set[str]) -> None:
+        self._case = case
+        self.at_fault = at_fault
+
+    def __getattr__(self, name: str) -> Any:
+        if name in self.at_fault:
+            raise _AtFaultError(name)
+        return getattr(self._case, name)
+
+    def faults(self, check: Check) -> list[str]:
+        """Return what a check says, and set the keys aside with which its sentences begin."""
+        found = []
+        try:
+            for sentence in check(cast("Case", self)):
+                found.append(sentence)
+                self.at_fault.add(sentence.partition(":")[0])
+        except _AtFaultError:
+            pass
+        return found
+
+
+_ABOVE_ZERO = (
     "engagement",
     "insert_length",
     "hole_depth",
@@ -97,65 +88,207 @@ _LENGTHS_ABOVE_ZERO = (
     "measured_insert_hole_minor",
     "measured_insert_hole_pitch",
 )
-_MEASURED = tuple(name for name in _LENGTHS_ABOVE_ZERO if name.startswith("measured_"))
+_MEASURED = tuple(name for name in _ABOVE_ZERO if name.startswith("measured_"))
 #: Ten million joints take seconds; the chance is then known far better than its inputs.
 _MOST_SAMPLES = 10_000_000
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
 
 
-def _misfits(case: Case, thread: Thread) -> Iterator[str]:
-    """Yield a sentence for each size that does not fit the others."""
-    for name in ("engagement", "insert_length"):
-        if getattr(case, name) > _MOST_DIAMETERS * thread.major:
-            yield (
-                f"{name}: {case.entered[name]!r} is {getattr(case, name) / thread.major:.3g} D; "
-                f"expected at most {_MOST_DIAMETERS} D"
-            )
-    for name in ("bush_diameter_thin", "bush_diameter_heavy"):
-        given = getattr(case, name)
-        if given is not None and given <= thread.major:
-            yield (
-                f"{name}: {case.entered[name]!r} is not larger than the screw; expected more "
-                f"than {thread.major:g} mm"
-            )
+def _above_zero(case: Case, *, name: str) -> Iterator[str]:
+    value = getattr(case, name)
+    if value is not None and value <= 0:
+        yield f"{name}: {case.entered[name]!r} must be above zero"
+
+
+def _attempt(case: Case, *, name: str, attempt: Callable[[Case], object]) -> Iterator[str]:
+    """Yield what an attempt says that fails; it begins with the key."""
+    try:
+        attempt(case)
+    except ThreadRepairError as error:
+        said = str(error)
+        for again in (f"{name}: ", f"{name} "):
+            said = said.removeprefix(again)
+        yield f"{name}: {said}"
+
+
+def _thread(case: Case) -> Thread:
+    return threads.thread(case.thread)
+
+
+#: What looks names up, thread and parent before what depends on them; an empty one has a default.
+_NAMES: tuple[tuple[str, Callable[[Case], object]], ...] = (
+    ("thread", _thread),
+    ("parent", lambda case: materials.parent(case.parent)),
+    ("screw", lambda case: materials.screw(case.screw, _thread(case).major)),
+    ("insert_wire", lambda case: case.insert_wire and materials.wire(case.insert_wire)),
+    ("insert_finish", lambda case: case.insert_finish and materials.finish(case.insert_finish)),
+    ("set_down_rule", lambda case: inserts.set_down(case.set_down_rule, _thread(case))),
+    (
+        "hole_class",
+        lambda case: case.hole_class and threads.internal_limits(_thread(case), case.hole_class),
+    ),
+    (
+        "screw_class",
+        lambda case: case.screw_class and threads.external_limits(_thread(case), case.screw_class),
+    ),
+    (
+        "insert_hole_class",
+        lambda case: (
+            case.insert_hole_class and inserts.insert_hole(_thread(case), case.insert_hole_class)
+        ),
+    ),
+)
+
+
+def _fractions(case: Case) -> Iterator[str]:
+    if case.casting_factor > 1:
+        yield f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1"
+
+
+def _damaged_fraction(case: Case) -> Iterator[str]:
+    if case.damaged_fraction is not None and case.damaged_fraction > 1:
+        yield (
+            f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1, "
+            "such as 0.42 for 42 per cent"
+        )
+
+
+def _date(case: Case) -> Iterator[str]:
+    if case.date and not _is_date(case.date):
+        yield f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'"
+
+
+def _is_date(text: str) -> bool:
+    try:
+        datetime.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _changes(case: Case) -> Iterator[str]:
+    yield from change_record.faults(case.changes)
+
+
+def _samples(case: Case) -> Iterator[str]:
+    if case.samples > _MOST_SAMPLES:
+        yield f"samples: {case.samples} is more than {_MOST_SAMPLES}, the most that is of use"
+
+
+def _pull_tests(case: Case) -> Iterator[str]:
+    if case.pull_tests:
+        try:
+            files.beside(case.folder or Path(), case.pull_tests)
+        except InputError as error:
+            yield f"pull_tests: {error}"
+
+
+def _one_tightening(case: Case) -> Iterator[str]:
+    if case.preload is not None and case.torque is not None:
+        yield "preload: given together with torque; give one of them"
+
+
+def _with_source(case: Case, *, name: str, source: str) -> Iterator[str]:
+    if getattr(case, name) is not None and not getattr(case, source):
+        yield f"{name}: given without {source}; name the document or test report"
+
+
+def _measured(case: Case, *, name: str) -> Iterator[str]:
+    if case.tolerance_position == "measured" and getattr(case, name) is None:
+        yield f"{name}: missing; tolerance_position is measured"
+
+
+def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
+    """Refuse a length that only a slip of the unit explains."""
+    thread, entered = _thread(case), case.entered[name]
+    diameters = getattr(case, name) / thread.major
+    if diameters > _MOST_DIAMETERS:
+        yield f"{name}: {entered!r} is {diameters:.3g} D; expected at most {_MOST_DIAMETERS} D"
+    elif diameters < 1 and _is_multiple(entered):
+        yield (
+            f"{name}: {entered!r} without a unit is {getattr(case, name):g} mm, less than one "
+            f"diameter of {thread.designation}; write '{entered.strip()} D' if diameters are "
+            f"meant, or '{entered.strip()} mm'"
+        )
+    elif getattr(case, name) < thread.pitch:
+        yield (
+            f"{name}: {entered!r} is less than one turn of {thread.designation}; expected at "
+            f"least {thread.pitch:g} mm"
+        )
+
+
+def _is_multiple(entered: str) -> bool:
+    """Whether an entry without unit is one of the usual lengths of inserts in diameters."""
+    try:
+        return float(entered) in inserts.LENGTHS
+    except ValueError:
+        return False
+
+
+def _bush(case: Case, *, name: str) -> Iterator[str]:
+    given = getattr(case, name)
+    if given is not None and given <= _thread(case).major:
+        yield (
+            f"{name}: {case.entered[name]!r} is not larger than the screw; expected more "
+            f"than {_thread(case).major:g} mm"
+        )
+
+
+def _engagement_available(case: Case) -> Iterator[str]:
     if case.engagement_available is not None and case.engagement_available < case.engagement:
         yield (
             f"engagement_available: {case.entered['engagement_available']!r} is less than the "
             f"engagement; expected at least {case.engagement:g} mm"
         )
-    outside = inserts.enlarged_diameters(thread).major
-    if case.boss_diameter is not None and case.boss_diameter <= outside:
+
+
+def _boss(case: Case) -> Iterator[str]:
+    if case.boss_diameter is None:
+        return
+    outside = inserts.enlarged_diameters(_thread(case)).major
+    if case.boss_diameter <= outside:
         yield (
             f"boss_diameter: {case.entered['boss_diameter']!r} leaves no wall around the insert "
             f"hole; expected more than {outside:.2f} mm"
         )
-    if case.edge_distance is not None and case.edge_distance <= outside / 2:
+
+
+def _edge(case: Case) -> Iterator[str]:
+    if case.edge_distance is None:
+        return
+    outside = inserts.enlarged_diameters(_thread(case)).major
+    if case.edge_distance <= outside / 2:
         yield (
             f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
             f"wall; expected more than {outside / 2:.2f} mm"
         )
-    if case.part_thickness is not None and case.hole_depth is not None:
-        blind = case.hole_kind == "blind"
-        if case.part_thickness < case.hole_depth or not (
-            blind or math.isclose(case.part_thickness, case.hole_depth)
-        ):
-            yield (
-                f"part_thickness: {case.entered['part_thickness']!r} beside hole_depth "
-                f"{case.entered['hole_depth']!r}; expected "
-                + ("more than a blind hole is deep" if blind else "one thickness of the part")
-            )
-    if case.hole_kind == "blind":
-        yield from _shallow(case, thread)
 
 
-def _shallow(case: Case, thread: Thread) -> Iterator[str]:
+def _part_thickness(case: Case) -> Iterator[str]:
+    if case.part_thickness is None or case.hole_depth is None:
+        return
+    blind = case.hole_kind == "blind"
+    if case.part_thickness < case.hole_depth or not (
+        blind or math.isclose(case.part_thickness, case.hole_depth)
+    ):
+        yield (
+            f"part_thickness: {case.entered['part_thickness']!r} beside hole_depth "
+            f"{case.entered['hole_depth']!r}; expected "
+            + ("more than a blind hole is deep" if blind else "one thickness of the part")
+        )
+
+
+def _shallow(case: Case) -> Iterator[str]:
     """Refuse a blind hole that no tap can finish for this insert."""
+    if case.hole_kind != "blind":
+        return
     if case.hole_depth is None:
         yield "hole_depth: missing; a blind hole needs its drilled depth"
         return
     depths = {
-        tap: inserts.drill_depth(thread, case.insert_length, tap=tap) for tap in get_args(Tap)
+        tap: inserts.drill_depth(_thread(case), case.insert_length, tap=tap)
+        for tap in get_args(Tap)
     }
     if case.hole_depth < min(depths.values()):
         yield (
@@ -171,32 +304,33 @@ def _shallow(case: Case, thread: Thread) -> Iterator[str]:
         )
 
 
-def _unknown_names(case: Case) -> Iterator[str]:
-    """Yield a sentence for each name that no table knows."""
-
-    def attempt(name: str, look_up: Callable[[], object]) -> Iterator[str]:
-        try:
-            look_up()
-        except ThreadRepairError as error:
-            yield f"{name}: {error}"
-
-    yield from attempt("parent", lambda: materials.parent(case.parent))
-    if case.insert_wire:
-        yield from attempt("insert_wire", lambda: materials.wire(case.insert_wire))
-    if case.insert_finish:
-        yield from attempt("insert_finish", lambda: materials.finish(case.insert_finish))
-    try:
-        thread = threads.thread(case.thread)
-    except ThreadRepairError as error:
-        yield f"thread: {error}"
-        return
-    yield from attempt("set_down_rule", lambda: inserts.set_down(case.set_down_rule, thread))
-    yield from attempt("screw", lambda: materials.screw(case.screw, thread.major))
-    if case.hole_class:
-        yield from attempt("hole_class", lambda: threads.internal_limits(thread, case.hole_class))
-    if case.screw_class:
-        yield from attempt("screw_class", lambda: threads.external_limits(thread, case.screw_class))
-    if case.insert_hole_class:
-        yield from attempt(
-            "insert_hole_class", lambda: inserts.insert_hole(thread, case.insert_hole_class)
-        )
+#: In an order in which what a check reads has been checked before it.
+_CHECKS: tuple[Check, ...] = (
+    *(partial(_above_zero, name=name) for name in _ABOVE_ZERO),
+    *(partial(_attempt, name=name, attempt=attempt) for name, attempt in _NAMES),
+    _fractions,
+    _damaged_fraction,
+    _date,
+    _changes,
+    _samples,
+    _pull_tests,
+    _one_tightening,
+    partial(_with_source, name="parent_shear_strength", source="parent_source"),
+    partial(_with_source, name="parent_tensile_strength", source="parent_source"),
+    partial(_with_source, name="insert_wire_strength", source="insert_wire_source"),
+    *(partial(_measured, name=name) for name in _MEASURED),
+    partial(_in_diameters, name="engagement"),
+    partial(_in_diameters, name="insert_length"),
+    partial(_bush, name="bush_diameter_thin"),
+    partial(_bush, name="bush_diameter_heavy"),
+    _engagement_available,
+    _boss,
+    _edge,
+    _part_thickness,
+    _shallow,
+    gate.acceptance_faults,
+    *(
+        partial(_attempt, name=name, attempt=attempt)
+        for name, attempt in (*workshop.ATTEMPTS, *torques.ATTEMPTS, *physical.ATTEMPTS)
+    ),
+)

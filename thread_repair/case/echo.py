@@ -9,8 +9,8 @@ from typing import get_args
 import attrs
 
 from ..units import plain
-from .reading import DIMENSIONS
 from .schema import Case, keys
+from .understanding import DIMENSIONS
 
 
 def understood(case: Case, *, system: str = "SI") -> Mapping[str, str]:

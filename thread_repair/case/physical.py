@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from .. import inserts, materials, threads
 from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
-from ..materials import Parent, Wire, WireShearStrength
+from ..materials import Parent, ReducedStrength, Wire, WireShearStrength
 from ..threads.profile import Thread
 from ..units import plain
 from ..workshop.choice import wire_choice
@@ -43,14 +44,9 @@ def joint(case: Case) -> Joint:
     """
     thread = threads.thread(case.thread)
     parent = _parent(case)
-    strengths = materials.at_temperature(
-        parent,
-        case.temperature,
-        exposure=case.temperature_exposure,
-        casting_factor=case.casting_factor,
-    )
+    strengths = _strengths(case, parent)
     shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
-    wire = materials.wire(case.insert_wire or _serving_wire(case))
+    wire = materials.wire(_wire_name(case))
     wire_shear = _wire_shear(case, wire)
     tensile = float(strengths.tensile)
     if math.isnan(tensile):
@@ -123,9 +119,18 @@ def part_thickness(case: Case) -> float | None:
     return case.hole_depth if case.part_thickness is None else case.part_thickness
 
 
-def _serving_wire(case: Case) -> str:
-    """Return the wire that the workshop sheet chooses, so that sheet and strength agree."""
-    return wire_choice(
+def _strengths(case: Case, parent: Parent) -> ReducedStrength:
+    return materials.at_temperature(
+        parent,
+        case.temperature,
+        exposure=case.temperature_exposure,
+        casting_factor=case.casting_factor,
+    )
+
+
+def _wire_name(case: Case) -> str:
+    """Return the wire asked for, or the one that the workshop sheet chooses."""
+    return case.insert_wire or wire_choice(
         temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
     ).option
 
@@ -182,3 +187,16 @@ def _measured(case: Case) -> MeasuredDiameters | None:
         )
     }
     return MeasuredDiameters(**values)
+
+
+#: Each key that the strengths of a joint rest on, with what has to succeed for it; at last all.
+ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
+    ("parent_tensile_strength", _parent),
+    (
+        "casting_factor",
+        lambda case: materials.shear_strength(_parent(case), casting_factor=case.casting_factor),
+    ),
+    ("temperature", lambda case: _strengths(case, _parent(case))),
+    ("insert_wire", lambda case: _wire_shear(case, materials.wire(_wire_name(case)))),
+    ("parent", joint),
+)

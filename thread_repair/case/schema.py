@@ -1,8 +1,7 @@
 """What a case file may say: every key, its meaning and its default.
 
-attrs gives a frozen value object with the meaning of each key beside it; cattrs (in `reading`)
-structures the flat file into it and, unlike a chain of constructors, goes on after the first
-fault, so that one reading reports them all. Neither is imported by the calculation.
+attrs gives a frozen value object with the meaning of each key beside it. However a case is made,
+from a file, in Python or from another case (`attrs.evolve`), its values pass `understanding.settle`.
 """
 
 from __future__ import annotations
@@ -67,6 +66,16 @@ class Case:
     damage: Text = _key("damage as found", Text(""))
     changes: Text = _key(
         "change record, one change a line: revision | date | what changed", Text("")
+    )
+    accept_negative_margin: Text = _key(
+        "role | reason: who, by office, accepts that a margin is negative in a final report, and "
+        "why; the report prints it",
+        Text(""),
+    )
+    fatigue_statement: Text = _key(
+        "document, with number or date, in which others state fatigue and fracture; a final report "
+        "needs it where critical is yes",
+        Text(""),
     )
     report_units: ReportUnits = _key("units of the report: SI, inch or both", "SI")
 
@@ -260,6 +269,11 @@ class Case:
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
     #: Where the files that the case names stand; None for the current folder.
     folder: Path | None = attrs.field(default=None, eq=False, repr=False)
+
+    def __attrs_post_init__(self) -> None:
+        from .understanding import settle  # late: what a value means stands on these fields
+
+        settle(self)
 
     @property
     def inputs_sha256(self) -> str:

@@ -27,6 +27,8 @@ EXAMPLE = {
     "screw_class": "6g",
     "insert_hole_class": "6H",
 }
+#: Of these, words that can be true of no real part.
+PLACEHOLDERS = ("item", "scope")
 
 
 def text() -> str:

@@ -10,7 +10,7 @@ from types import MappingProxyType
 import numpy as np
 
 from .. import inserts, materials, tables, threads
-from ..errors import InputError, ThreadRepairError, unknown
+from ..errors import InputError, unknown
 from ..joint.records import Notice
 from ..joint.sharing import elastic_constants
 from ..sources import Reference
@@ -136,39 +136,26 @@ def tightening(case: Case) -> Tightening | None:
     )
 
 
-def faults(case: Case) -> Iterator[str]:
-    """Yield a sentence for each key of tightening that cannot be."""
-    shape = _shape(case, threads.thread(case.thread))
+def _friction_missing(case: Case) -> None:
     given = "torque" if case.torque is not None else "preload"
     if (case.torque is not None or case.preload is not None) and not case.friction:
-        yield (
-            f"friction: missing; a {given} is tied to the {_OTHER[given]} by it: expected a "
-            "condition such as 'class-B', a coefficient such as '0.12' or a range such as "
-            "'0.10 to 0.16'"
+        raise InputError(
+            f"missing; a {given} is tied to the {_OTHER[given]} by it: expected a condition such "
+            "as 'class-B', a coefficient such as '0.12' or a range such as '0.10 to 0.16'"
         )
-    attempts: dict[str, Callable[[], object]] = {}
-    if case.friction:
-        attempts["friction"] = lambda: friction(case.friction, shape)
-    if case.insert_friction:
-        attempts["insert_friction"] = lambda: friction(case.insert_friction, shape)
-    attempts["tightening_tool"] = lambda: _tool(case)
-    attempts["load_share"] = lambda: _checked_share(case)
-    attempts["clamped_material"] = lambda: _clamped(case)
-    failed = False
-    for name, attempt in attempts.items():
-        try:
-            attempt()
-        except ThreadRepairError as error:
-            failed = True
-            yield f"{name}: {error}"
-    if case.torque is not None and case.friction and not failed:
-        highest = _prevailing(case, threads.thread(case.thread))[0][1]
-        left = case.torque * (1 - (0.0 if _scatter(_tool(case)) else _tool(case).high)) - highest
-        if left <= 0:
-            yield (
-                f"torque: {case.entered['torque']!r} does not overcome the prevailing torque of "
-                f"the locking insert, up to {highest:g} N·m; the head would not seat"
-            )
+
+
+def _seats(case: Case) -> None:
+    """Refuse a torque that the locking insert eats up."""
+    if case.torque is None or not case.friction:
+        return
+    highest = _prevailing(case, threads.thread(case.thread))[0][1]
+    left = case.torque * (1 - (0.0 if _scatter(_tool(case)) else _tool(case).high)) - highest
+    if left <= 0:
+        raise InputError(
+            f"{case.entered['torque']!r} does not overcome the prevailing torque of the locking "
+            f"insert, up to {highest:g} N·m; the head would not seat"
+        )
 
 
 _OTHER = {"torque": "preload", "preload": "torque"}
@@ -396,3 +383,19 @@ def _assumptions(
             "by the whole load taken off the preload: a margin that passes so holds for any "
             "stiffness, one that fails asks for load_share.",
         )
+
+
+def _named(case: Case, entered: str) -> object:
+    return entered and friction(entered, _shape(case, threads.thread(case.thread)))
+
+
+#: Each key of tightening with what has to succeed for it.
+ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
+    ("friction", _friction_missing),
+    ("friction", lambda case: _named(case, case.friction)),
+    ("insert_friction", lambda case: _named(case, case.insert_friction)),
+    ("tightening_tool", _tool),
+    ("load_share", _checked_share),
+    ("clamped_material", _clamped),
+    ("torque", _seats),
+)

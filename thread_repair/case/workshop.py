@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 from .. import inserts, materials, tables, threads, workshop
-from ..errors import InputError, ThreadRepairError, ValidityError, unknown
+from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
@@ -83,48 +83,31 @@ def torque_limits(case: Case, thread: Thread) -> TorqueLimits | None:
         return None
 
 
-def faults(case: Case, thread: Thread) -> Iterator[str]:
-    """Yield a sentence for each value with which the hole cannot be made."""
-    said = set()
-    for name, attempt in _attempts(case, thread):
-        try:
-            attempt()
-        except ThreadRepairError as error:
-            # A wrong environment would be told again by the wire and by the finish.
-            if str(error) not in said:
-                yield f"{name}: {error}"
-            said.add(str(error))
-    if not said:
-        try:
-            sheet(case)
-        except ThreadRepairError as error:
-            yield f"workshop sheet: {error}"
+def _group(case: Case) -> str:
+    return materials.parent(case.parent).group
 
 
-def _attempts(case: Case, thread: Thread) -> Iterator[tuple[str, Callable[[], object]]]:
-    """Yield each key that the workshop decides on, with what has to succeed for it."""
-    group = materials.parent(case.parent).group
-    yield "environment", lambda: choice.environment_class(case.environment)
-    yield (
-        "insert_wire",
-        lambda: choice.wire_choice(
-            temperature=case.temperature,
-            magnetic=case.magnetic,
-            environment=case.environment,
-            wire=case.insert_wire or None,
-        ),
+def _wire(case: Case) -> object:
+    return choice.wire_choice(
+        temperature=case.temperature,
+        magnetic=case.magnetic,
+        environment=case.environment,
+        wire=case.insert_wire or None,
     )
-    yield (
-        "insert_finish",
-        lambda: choice.finish_choice(
-            temperature=case.temperature,
-            environment=case.environment,
-            need=case.finish_need,
-            finish=case.insert_finish or None,
-        ),
+
+
+def _finish(case: Case) -> object:
+    return choice.finish_choice(
+        temperature=case.temperature,
+        environment=case.environment,
+        need=case.finish_need,
+        finish=case.insert_finish or None,
     )
-    yield "tap_style", lambda: hole.tap_route(case.hole_kind, group, tap=_tap(case))
+
+
+def _through(case: Case) -> None:
     if case.hole_kind == "through":
+<<<<<<< HEAD
         yield (
             "part_thickness",
             lambda: hole.through_thickness(thread, case.insert_length, part_thickness(case)),
@@ -137,11 +120,19 @@ def _attempts(case: Case, thread: Thread) -> Iterator[tuple[str, Callable[[], ob
             fitting.quantity_class(case.quantity),
             case.fitting_tool or None,
         ),
+=======
+        thread = threads.thread(case.thread)
+        hole.through_thickness(thread, case.insert_length, part_thickness(case))
+
+
+def _tool(case: Case) -> object:
+    return fitting.fitting_tool(
+        threads.thread(case.thread),
+        case.insert_kind,
+        fitting.quantity_class(case.quantity),
+        case.fitting_tool or None,
+>>>>>>> 9be9959 (One path for every case)
     )
-    yield "no_go_rule", lambda: gauging.no_go_rule(case.no_go_rule or gauging.USUAL_RULE)
-    yield "hazards", lambda: _hazards(case)
-    yield "tool_set_down", lambda: _shims(case, thread)
-    yield "screw_reach", lambda: _reach(case, thread)
 
 
 def _tap(case: Case) -> str | None:
@@ -167,13 +158,14 @@ def _hazards(case: Case) -> tuple[str, ...]:
     return entered
 
 
-def _shims(case: Case, thread: Thread) -> None:
+def _shims(case: Case) -> None:
     if case.tool_set_down is not None:
-        limits = inserts.set_down(case.set_down_rule, thread)
+        limits = inserts.set_down(case.set_down_rule, threads.thread(case.thread))
         fitting.shim_stack(case.tool_set_down, limits.least, limits.most)
 
 
-def _reach(case: Case, thread: Thread) -> None:
+def _reach(case: Case) -> None:
+    thread = threads.thread(case.thread)
     reach.check_screw_reach(
         reach.screw_reach_limits(
             thread,
@@ -185,3 +177,19 @@ def _reach(case: Case, thread: Thread) -> None:
         insert_kind=case.insert_kind,
         bottom=case.hole_depth if case.hole_kind == "blind" else None,
     )
+
+
+#: Each key that the workshop decides on, with what has to succeed for it; at last all together.
+ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
+    ("environment", lambda case: choice.environment_class(case.environment)),
+    ("insert_wire", _wire),
+    ("insert_finish", _finish),
+    ("tap_style", lambda case: hole.tap_route(case.hole_kind, _group(case), tap=_tap(case))),
+    ("part_thickness", _through),
+    ("fitting_tool", _tool),
+    ("no_go_rule", lambda case: gauging.no_go_rule(case.no_go_rule or gauging.USUAL_RULE)),
+    ("hazards", _hazards),
+    ("tool_set_down", _shims),
+    ("screw_reach", _reach),
+    ("workshop sheet", sheet),
+)

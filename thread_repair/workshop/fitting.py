@@ -16,6 +16,8 @@ INSERT_KINDS = ("free-running", "locking")
 QUANTITIES = ("occasional", "batch", "series")
 #: Thicknesses of the shims under the tool's foot, mm (common practice).
 SHIMS = (0.5, 0.25)
+#: A higher stack than 10 mm is not put under a foot: the tool is set instead.
+_MOST_SHIMS = 40
 #: A set-down this little short of its least value is one that was computed, mm: none is measured
 #: to the nanometre.
 _ROUNDING = 1e-6
@@ -208,6 +210,11 @@ def shim_stack(tool_set_down: float, least: float, most: float, *, system: str =
     fewest = max(0, math.ceil((tool_set_down - most) / unit - 1e-9))
     wanted = (tool_set_down - (least + most) / 2) / unit
     count = max(fewest, round(wanted))
+    if count > _MOST_SHIMS:
+        raise GeometryError(
+            f"the tool sets the insert {tool_set_down:g} mm down without shims, {count} shims of "
+            f"{unit:g} mm more than {most:g} mm; set the tool"
+        )
     if tool_set_down - count * unit < least - _ROUNDING:
         count = fewest
     set_down = tool_set_down - count * unit

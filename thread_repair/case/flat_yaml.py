@@ -1,0 +1,163 @@
+"""Flat YAML to key and text. A line that cannot be read costs its own key, not the file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+import yaml
+
+from ..errors import shown
+from .understanding import Unread
+
+#: More broken lines than this are not a case with slips but another kind of file.
+_MOST_BROKEN = 40
+#: A line of the file with its break, as YAML breaks lines.
+_LINE = re.compile(r"[^\n\r\x85\u2028\u2029]*(?:\r\n|[\n\r\x85\u2028\u2029])|.+\Z")
+_KEY = re.compile(r"[\"']?([A-Za-z_]\w*)[\"']?\s*:(?:\s|$)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """What a file says: text by key, `Unread` where the line is broken, and other faults."""
+
+    values: dict[str, str] = field(default_factory=dict)
+    faults: list[str] = field(default_factory=list)
+
+    @property
+    def all_faults(self) -> list[str]:
+        """One sentence for each line that could not be read."""
+        return [*self.faults, *(v for v in self.values.values() if isinstance(v, Unread))]
+
+
+class _BrokenLineError(Exception):
+    """What is wrong in which line, counted from 0."""
+
+    def __init__(self, line: int, problem: str) -> None:
+        self.line = line
+        self.problem = problem
+        super().__init__(problem)
+
+
+_NESTED = "expected 'key: value' on one level, without lists or nested keys"
+_MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
+
+
+class _TextLoader(yaml.BaseLoader):
+    """YAML of one level in which every scalar stays text (10.9 stays "10.9"), without marks."""
+
+    def compose_node(self, parent: Any, index: Any) -> Any:
+        event = self.peek_event()
+        line = event.start_mark.line
+        if isinstance(event, yaml.AliasEvent):
+            raise _BrokenLineError(line, _MARKED)
+        # Refused as soon as it is met: the time to read a nest grows with the square of its depth.
+        if parent is not None and not isinstance(event, yaml.ScalarEvent):
+            raise _BrokenLineError(line, _NESTED)
+        # YAML takes a mark away in silence, and a part number may look like one.
+        if getattr(event, "anchor", None) is not None or getattr(event, "tag", None) is not None:
+            raise _BrokenLineError(line, _MARKED)
+        return super().compose_node(parent, index)
+
+
+def flat(text: str) -> Flat:
+    """Read flat YAML; each broken line is told and left out, and the rest is read.
+
+    Examples
+    --------
+    >>> found = flat("title: pump: cover\\nthread: M8\\n")
+    >>> found.values["thread"], found.all_faults
+    ('M8', ["title: line 1 is not YAML (mapping values are not allowed here); put the text in \
+quotes, title: 'pump: cover'"])
+    """
+    lines = _LINE.findall(text)
+    found = Flat()
+    for _ in range(_MOST_BROKEN):
+        try:
+            pairs = _pairs("".join(lines))
+        except _BrokenLineError as error:
+            if not _set_aside(lines, error, found):
+                return Flat(faults=[f"line {error.line + 1}: {error.problem}"])
+            continue
+        for key, value, line in pairs:
+            if key in found.values:
+                said = f"{key[:60]}: line {line + 1}: given more than once"
+                found.values[key] = Unread(said)
+            else:
+                found.values[key] = value
+        return found
+    return Flat(faults=[f"more than {_MOST_BROKEN} lines cannot be read: not a case file"])
+
+
+def _pairs(text: str) -> list[tuple[str, str, int]]:
+    try:
+        loader = _TextLoader(text)
+        try:
+            node = loader.get_single_node()
+        finally:
+            loader.dispose()
+    except yaml.MarkedYAMLError as error:
+        # A quote that is never closed is told where it opens, not where the file ends.
+        opened = error.context_mark if "scalar" in f"{error.context}" else None
+        opened = error.context_mark if "simple key" in f"{error.context}" else opened
+        mark = opened or error.problem_mark
+        raise _BrokenLineError(mark.line if mark else 0, f"not YAML ({error.problem})") from None
+    except yaml.reader.ReaderError as error:
+        line = len(_LINE.findall(text[: error.position] + "."))
+        raise _BrokenLineError(line - 1, f"not YAML ({error.reason})") from None
+    except (yaml.YAMLError, RecursionError) as error:
+        raise _BrokenLineError(0, f"not a case file ({error})") from None
+    if node is None:
+        return []
+    if not isinstance(node, yaml.MappingNode):
+        raise _BrokenLineError(node.start_mark.line, "expected lines 'key: value'")
+    return [(key.value, value.value, key.start_mark.line) for key, value in node.value]
+
+
+def _set_aside(lines: list[str], error: _BrokenLineError, found: Flat) -> bool:
+    """Blank the entry that holds a broken line and tell of it; False where there is none."""
+    first = min(error.line, len(lines) - 1)
+    before = _written(lines, reversed(range(first)))
+    # A line without a colon is met by YAML at the colon of the next.
+    if before is not None and "mapping values" in error.problem and not _opens(lines[before]):
+        first = before
+    while first > 0 and lines[first][:1] in (" ", "\t", "\r", "\n", "#", ""):
+        first -= 1
+    entry = _KEY.match(lines[first]) if lines else None
+    if not lines or not lines[first].strip():
+        return False
+    last = _written(lines, range(first + 1, len(lines)), at_margin=True)
+    value = lines[first][entry.end() :].strip() if entry else ""
+    is_one_line = not any(line.strip() for line in lines[first + 1 : last])
+    where = f"line {error.line + 1}"
+    if entry is None:
+        found.faults.append(
+            f"line {first + 1}: {shown(lines[first].strip())} is no line 'key: value'"
+        )
+    else:
+        quoted = f", {entry[1]}: '" + value.replace("'", "''") + "'"
+        advice = quoted if is_one_line and 0 < len(value) <= 60 and value[0] not in "'\"" else ""
+        is_not = "is " if error.problem.startswith("not") else ""
+        found.values[entry[1]] = Unread(
+            f"{entry[1]}: {where}{' ' if is_not else ': '}{is_not}{error.problem}; put the text "
+            f"in quotes{advice}"
+        )
+    lines[first:last] = ["\n"] * (len(lines[first:last]))
+    return True
+
+
+def _opens(line: str) -> bool:
+    return _KEY.match(line) is not None or line[:1] in (" ", "\t")
+
+
+def _written(lines: list[str], order: Iterable[int], *, at_margin: bool = False) -> int | None:
+    """Return the first line in an order that holds more than a comment; or one at the margin."""
+    for index in order:
+        text = lines[index]
+        if text.strip() and not text.lstrip().startswith("#"):
+            if at_margin and text[:1] in (" ", "\t"):
+                continue
+            return index
+    return None

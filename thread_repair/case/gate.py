@@ -1,0 +1,85 @@
+"""What a final report needs of its case, besides numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from . import change_record, starter
+
+if TYPE_CHECKING:
+    from .schema import Case
+
+#: Fewest words of a reason that a reader can judge: "accepted" or "see above" is none.
+_REASON_WORDS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acceptance:
+    """Who accepts a negative margin, by office, and why."""
+
+    role: str
+    reason: str
+
+
+def acceptance(case: Case) -> Acceptance | None:
+    """Return the acceptance of a negative margin that a case names, None where it names none.
+
+    Examples
+    --------
+    >>> from .reading import read
+    >>> acceptance(read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
+    ...     "insert_length": "1 D",
+    ...     "accept_negative_margin": "stress office | proof loaded to 12 kN, report 7"}))
+    Acceptance(role='stress office', reason='proof loaded to 12 kN, report 7')
+    """
+    role, _, reason = (part.strip() for part in case.accept_negative_margin.partition("|"))
+    return Acceptance(role=role, reason=reason) if role or reason else None
+
+
+def acceptance_faults(case: Case) -> Iterator[str]:
+    """Yield a sentence where an acceptance lacks a role or a reason."""
+    found = acceptance(case)
+    if found is None and not case.accept_negative_margin:
+        return
+    words = 0 if found is None else len(found.reason.split())
+    if found is None or not any(map(str.isalpha, found.role)) or words < _REASON_WORDS:
+        yield (
+            f"accept_negative_margin: {case.accept_negative_margin[:60]!r} names no role and "
+            "reason; expected 'role | reason', such as 'head of stress office | proof loaded to "
+            "12 kN, report 7'"
+        )
+
+
+def document_faults(case: Case) -> Iterator[str]:
+    """Yield a sentence for each thing that a final report needs and the case does not say."""
+    if case.status != "final":
+        return
+    for key, expected in (
+        ("date", "the date of the document, such as 2026-11-25"),
+        ("prepared_by", "the name of the author"),
+        ("item", "the part that is repaired"),
+        ("revision", "the revision of the document, which stands in the change record too"),
+    ):
+        if not getattr(case, key):
+            yield f"{key}: missing; a final report needs {expected}"
+    for key in starter.PLACEHOLDERS:
+        if getattr(case, key) == starter.EXAMPLE[key]:
+            yield (
+                f"{key}: {starter.EXAMPLE[key]!r} is the starter file's; a final report needs "
+                "your own"
+            )
+    known = [change.revision for change in change_record.changes(case.changes)]
+    if case.revision and case.revision not in known:
+        yield (
+            f"changes: no line for revision {case.revision[:40]!r}; a final report needs one, "
+            f"such as '{case.revision[:40]} | {case.date or '2026-11-25'} | what changed'"
+        )
+    statement = case.fatigue_statement
+    if case.critical == "yes" and not any(map(str.isdigit, statement)):
+        why = f"{statement[:60]!r} names no document" if statement else "missing"
+        yield (
+            f"fatigue_statement: {why}; critical is yes, so a final report needs the document, "
+            "with number or date, in which others state fatigue and fracture"
+        )

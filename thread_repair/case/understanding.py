@@ -1,0 +1,230 @@
+"""What each value of a case means: text to mm, N, MPa, degC and words, every fault in one go.
+
+A case from a file, from a notebook and from Python goes through `settle`, called by `Case` itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Literal, get_args, get_origin
+
+import attrs
+
+from .. import threads
+from ..errors import InputError, InputErrors, nearest
+from ..units import parse, plain
+from .checks import contradictions
+from .schema import Case, Factor, Force, Length, Share, Stress, Temperature, Text, Torque
+
+#: Which kind of quantity each type of the schema is.
+DIMENSIONS: Mapping[object, str] = MappingProxyType(
+    {
+        Length: "length",
+        Force: "force",
+        Stress: "stress",
+        Temperature: "temperature",
+        Torque: "torque",
+    }
+)
+#: Beyond these, mm, N, MPa, degC and N·m, an entry is a slip of the unit, wherever it stands: no
+#: part has a size below a micrometre or above 10 m, no screw a load below a gram's weight or of
+#: 100 000 tonnes, no metal a strength below a kilopascal or above a terapascal (diamond's modulus),
+#: nothing is colder than absolute zero, and tungsten melts at 3422 degC.
+_BOUNDS: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {
+        "length": (1e-3, 1e4),
+        "force": (1e-2, 1e9),
+        "stress": (1e-3, 1e6),
+        "temperature": (-273.15, 3422.0),
+        "torque": (1e-4, 1e7),
+    }
+)
+#: No code asks for a factor beyond these; a part of something is never smaller.
+_FACTORS = (1e-3, 1e3)
+#: A strength or a load that scatters more than this is not known at all.
+_MOST_SCATTER = 0.4
+#: No text of a real case is longer; a longer one is a mistake or an attack.
+_LONGEST_TEXT = 4000
+_LONGEST_NAME = 200
+#: What a value may be that counts as not given.
+NOTHING = ("", "~", "null")
+
+_Reader = Callable[[str, float], object]
+
+
+class Unread(str):
+    """Stands for a value that its file does not hold in a readable way: the sentence on it."""
+
+    __slots__ = ()
+
+
+def as_text(value: object) -> str:
+    """Write a typed parameter (papermill turns 8.8 into a float) as it stood in the file."""
+    if value is None:
+        return ""
+    if isinstance(value, (bool, Mapping, list, tuple, bytes)):
+        return f"{value!r}"
+    return str(value)
+
+
+def settle(case: Case) -> None:
+    """Put what is meant in the place of what was given, and check that it can be.
+
+    `entered` is brought in line: a value that it does not say is written into it.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault, which begins with the key.
+    """
+    faults: list[str] = []
+    at_fault: set[str] = set()
+    entered: dict[str, str] = {}
+    diameter = _diameter(case.thread)
+    for name, (default, read) in _readers().items():
+        given = getattr(case, name)
+        said = case.entered.get(name)
+        if given is default and said is None:
+            continue
+        try:
+            value = _value(name, given, default, read, diameter)
+            if said is not None and said != given and _means(said, value, read, diameter):
+                given = said
+        except InputError as error:
+            at_fault.add(name)
+            faults.append(str(error) if isinstance(given, Unread) else f"{name}: {error}")
+            value = None if default is attrs.NOTHING else default
+        object.__setattr__(case, name, value)
+        if (text := as_text(given)).strip() not in NOTHING:
+            entered[name] = text
+    object.__setattr__(case, "entered", MappingProxyType(entered))
+    object.__setattr__(case, "folder", None if case.folder is None else Path(case.folder))
+    faults += contradictions(case, at_fault)
+    if faults:
+        raise InputErrors(faults)
+
+
+def _diameter(thread: object) -> float:
+    """What 1 D is, mm; of an unknown thread, whose fault is told anyway, any length will do."""
+    try:
+        return threads.thread(as_text(thread)).major
+    except InputError:
+        return 1.0
+
+
+def _value(name: str, given: object, default: object, read: _Reader, diameter: float) -> object:
+    if isinstance(given, Unread):
+        raise InputError(given)
+    text = as_text(given)
+    if text.strip() not in NOTHING:
+        return read(text, diameter)
+    if default is attrs.NOTHING:
+        raise InputError(f"missing; expected {attrs.fields_dict(Case)[name].metadata['help']}")
+    return default
+
+
+def _means(said: str, value: object, read: _Reader, diameter: float) -> bool:
+    """Whether a text still says a value that may have been replaced since."""
+    try:
+        return read(said, diameter) == value
+    except InputError:
+        return False
+
+
+@cache
+def _readers() -> Mapping[str, tuple[object, _Reader]]:
+    """Return the default of each key and what reads it."""
+    attrs.resolve_types(Case)
+    return MappingProxyType(
+        {
+            field.name: (field.default, _reader(field.type))
+            for field in attrs.fields(Case)
+            if "help" in field.metadata
+        }
+    )
+
+
+def _reader(kind: Any) -> _Reader:
+    if get_origin(kind) is Literal:
+        return lambda text, _: _word(text, get_args(kind))
+    # `Length | None`: None is what is not given, and never read
+    (kind,) = (each for each in get_args(kind) or (kind,) if each is not type(None))
+    if kind in DIMENSIONS:
+        return lambda text, diameter: _quantity(text, DIMENSIONS[kind], diameter)
+    readers: Mapping[object, Callable[[str], object]] = {
+        Factor: _factor, Share: _share, Text: _text, int: _count, str: _name,
+    }  # fmt: skip
+    return lambda text, _: readers[kind](text)
+
+
+def _quantity(text: str, dimension: str, diameter: float) -> float:
+    value = parse(text, dimension, diameter=diameter)
+    least, most = _BOUNDS[dimension]
+    # Zero and less have their own sentence where they cannot be.
+    if value > most or (0 < value or dimension == "temperature") and value < least:
+        limits = plain(least, most, dimension=dimension, as_typed=True, joined=" to ", digits=9)
+        raise InputError(f"{text[:60]!r} can be of no joint; expected {limits}")
+    return value
+
+
+def _factor(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = math.nan
+    least, most = _FACTORS
+    if not least <= number <= most:
+        raise InputError(
+            f"{text[:60]!r} is not a factor; expected a number above zero, such as 0.4 or 1.5, "
+            f"from {least:g} to {most:g}"
+        )
+    return number
+
+
+def _share(text: str) -> float:
+    text = text.strip()
+    try:
+        number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
+    except ValueError:
+        number = math.nan
+    if not 0 < number < _MOST_SCATTER:
+        raise InputError(
+            f"{text[:60]!r} is not a scatter; expected a share above 0 and below "
+            f"{_MOST_SCATTER:g}, such as '4 %' or 0.04"
+        )
+    return round(number, 12)
+
+
+def _count(text: str) -> int:
+    # `isdecimal` knows other digits than ours, which nobody types here on purpose
+    if not (text.isascii() and text.isdecimal() and len(text) <= 9 and int(text) > 0):
+        raise InputError(
+            f"{text[:60]!r} is not a count; expected a whole number from 1 to {10**9 - 1}"
+        )
+    return int(text)
+
+
+def _text(text: str) -> str:
+    if len(text) > _LONGEST_TEXT:
+        raise InputError(f"the text has {len(text)} characters; at most {_LONGEST_TEXT} fit")
+    return text.strip()
+
+
+def _name(text: str) -> str:
+    if len(text) > _LONGEST_NAME:
+        raise InputError(f"{text[:60] + '...'!r} is longer than any name that is known")
+    return text
+
+
+def _word(text: str, choices: tuple[str, ...]) -> str:
+    folded = {choice.casefold(): choice for choice in choices}
+    word = text.strip().casefold().replace("_", "-").replace(" ", "-")
+    if word not in folded:
+        close = nearest(text[:60], choices)
+        hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
+        raise InputError(f"{text[:60]!r} is not one of {', '.join(choices)}{hint}")
+    return folded[word]

@@ -1,5 +1,10 @@
 """The case file: understood, defaulted, and refused with every fault in one go."""
 
+import math
+import sys
+from pathlib import Path
+
+import attrs
 import pytest
 
 from thread_repair import case
@@ -39,13 +44,13 @@ def test_class_of_the_designation_counts():
 
 
 def test_unknown_key_names_the_nearest():
-    assert faults(engagment="9 mm") == ("unknown key 'engagment'; did you mean 'engagement'?",)
+    assert faults(engagment="9 mm") == ("engagment: unknown key; did you mean 'engagement'?",)
 
 
 def test_every_fault_in_one_go():
     found = faults(engagement="12 kg", tolerance_position="worst", load_factor="-1", colour="red")
-    assert {text.split(":")[0].split(" '")[0] for text in found} == {
-        "unknown key", "engagement", "tolerance_position", "load_factor",
+    assert {text.split(":")[0] for text in found} == {
+        "colour", "engagement", "tolerance_position", "load_factor",
     }  # fmt: skip
 
 
@@ -97,10 +102,10 @@ def test_missing_key_says_what_is_expected():
         ("- 1\n- 2\n", "key: value"),
         ("thread: [M8, M10]\n", "line 1"),
         ("thread: 'M8\n", "not YAML"),
-        ("!!python/object/apply:os.system ['true']\n", "key: value"),
+        ("!!python/object/apply:os.system ['true']\n", "is no line 'key: value'"),
         ("a: " + "[" * 5000, "line 1: expected 'key: value' on one level"),
-        ("[" * 5000, "on one level"),
-        ("? [a, b]\n: c\n", "on one level"),
+        ("[" * 5000, "is no line 'key: value'"),
+        ("? [a, b]\n: c\n", "is no line 'key: value'"),
     ],
 )
 def test_files_that_are_no_case(tmp_path, text, says):
@@ -145,3 +150,199 @@ def test_starter_runs_and_names_every_key(tmp_path):
     assert all(f"{key}:" in text for key in case.keys())  # noqa: SIM118 - a function
     with pytest.raises(InputError, match="exists already"):
         starter.write(tmp_path)
+
+
+#: Each of the eleven keys with the word that its one sentence must hold.
+ELEVEN = {
+    "title": ("pump: cover", "quotes"),  # the line is broken
+    "item": ("&5 plate", "quotes"),  # YAML would take the mark away
+    "boss_diametre": ("24 mm", "boss_diameter"),
+    "date": ("26.11.2025", "2026-11-25"),
+    "screw": ("8.9", "8.8"),
+    "parent": ("6061-T7", "6061-T6"),
+    "engagement": ("12 kg", "a length"),
+    "status": ("finale", "final"),
+    "insert_wire": ("gold", "S30200"),
+    "edge_distance": ("2 mm", "no wall"),  # beside the thread: D/2 of the insert hole is above 4 mm
+    "friction": ("slippery", "friction"),
+}
+
+
+def test_eleven_faults_of_eleven_kinds_are_told_in_one_run(tmp_path):
+    lines = {**NEEDED, "torque": "20 N·m", **{key: value for key, (value, _) in ELEVEN.items()}}
+    file = tmp_path / "case.yaml"
+    file.write_text("".join(f"{key}: {value}\n" for key, value in lines.items()), "utf-8")
+    with pytest.raises(InputErrors) as raised:
+        case.load(file)
+    found = {fault.split(":")[0]: fault for fault in raised.value.faults}
+    assert len(raised.value.faults) == 11
+    assert set(found) == set(ELEVEN)
+    assert all(word in found[key] for key, (_, word) in ELEVEN.items())
+
+
+@pytest.mark.parametrize(
+    ("values", "expected"),
+    [
+        # a thread that is not known leaves open what depends on it
+        ({"thread": "banana", "boss_diameter": "1 mm", "engagement": "1.5 D"}, {"thread"}),
+        # what does not depend on it is told too
+        ({"thread": "banana", "parent": "wood", "date": "x"}, {"thread", "parent", "date"}),
+        # one fault of two keys is told once
+        ({"environment": "jelly", "finish_need": "corrosion"}, {"environment"}),
+        ({"temperature": "900 degC", "insert_wire": "gold"}, {"temperature", "insert_wire"}),
+        ({"casting_factor": "0.8", "preload": "9 kN"}, {"casting_factor", "friction"}),
+    ],
+)
+def test_a_fault_hides_only_what_follows_from_it(values, expected):
+    assert {text.split(":")[0] for text in faults(**values)} == expected
+
+
+@pytest.mark.parametrize(
+    ("line", "quoted"),
+    [
+        ("title: pump: cover", "'pump: cover'"),
+        ("item: &5 plate", "'&5 plate'"),
+        ("title: !x", "'!x'"),
+        ("title: *5", "'*5'"),
+        ("title: [draft] cover", "'[draft] cover'"),
+        ("title: @work", "'@work'"),
+        ("title: - it's a: b", "'- it''s a: b'"),
+    ],
+)
+def test_text_that_yaml_reads_otherwise_is_to_be_put_in_quotes(tmp_path, line, quoted):
+    file = tmp_path / "case.yaml"
+    rest = "".join(f"{key}: {value}\n" for key, value in NEEDED.items())
+    file.write_text(f"{line}\n{rest}", "utf-8")
+    with pytest.raises(InputErrors) as raised:
+        case.load(file)
+    (found,) = raised.value.faults
+    key = line.split(":")[0]
+    assert found.startswith(f"{key}: line 1") and found.endswith(f"in quotes, {key}: {quoted}")
+    file.write_text(f"{key}: {quoted}\n{rest}", "utf-8")  # and the advice helps
+    assert case.load(file).entered[key] == line.split(":", 1)[1].strip()
+
+
+def test_long_text_is_taken_to_4000_characters_and_longer_is_told_by_its_key():
+    for key in ("scope", "damage", "title", "corrective_action"):
+        assert len(getattr(case.read({**NEEDED, key: "x" * 4000}), key)) == 4000
+        (found,) = faults(**{key: "x" * 4001})
+        assert found == f"{key}: the text has 4001 characters; at most 4000 fit"
+
+
+GOOD = {**NEEDED, "screw": "8.8", "engagement": 8.0, "insert_length": 12.0}
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"load_factor": -1.5}, "load_factor: '-1.5' is not a factor"),
+        ({"hole_kind": "blnd"}, "hole_kind: 'blnd' is not one of through, blind"),
+        ({"engagement": 0}, "engagement: '0' must be above zero"),
+        ({"boss_support": "side"}, "boss_support: 'side' is not one of base, face, unknown"),
+        ({"status": "finall"}, "status: 'finall' is not one of draft, final"),
+        ({"engagement": math.nan}, "engagement: 'nan' is not a length"),
+        ({"tool_set_down": 1e12}, "tool_set_down: '1000000000000.0' can be of no joint"),
+        ({"boss_diameter": 9.0}, "boss_diameter: '9.0' leaves no wall"),
+        ({"critical": True}, "critical: 'True' is not one of yes, no"),
+        ({"thread": None}, "thread: missing; expected thread of the screw"),
+    ],
+)
+def test_a_case_made_in_python_passes_the_checks_of_a_file(values, says):
+    with pytest.raises(InputErrors) as made:
+        case.Case(**{**GOOD, **values})
+    with pytest.raises(InputErrors) as evolved:
+        attrs.evolve(case.Case(**GOOD), **values)
+    with pytest.raises(InputErrors) as read:
+        case.read({**GOOD, **values})
+    assert made.value.faults == evolved.value.faults == read.value.faults
+    assert made.value.faults[0].startswith(says)
+
+
+def test_a_case_made_in_python_is_the_case_of_the_same_file():
+    made = case.Case(**{**GOOD, "status": "Final", "design_load": "2 kN"})
+    read = case.read({**GOOD, "status": "Final", "design_load": "2 kN"})
+    assert made == read and made.status == "final" and made.design_load == 2000
+    assert made.inputs_sha256 == read.inputs_sha256
+    # Without this every case made in Python would have the digest of nothing.
+    assert made.inputs_sha256 != case.Case(**{**GOOD, "engagement": 9.0}).inputs_sha256
+
+
+def test_what_was_entered_stays_true_of_an_evolved_case():
+    read = case.read({**NEEDED, "engagement": "0.5 in", "design_load": "9 kN"})
+    changed = attrs.evolve(read, engagement=10.0, design_load=None)
+    assert changed.entered["engagement"] == "10.0" and "design_load" not in changed.entered
+    assert changed.entered["insert_length"] == read.entered["insert_length"] == "1.5 D"
+
+
+@pytest.mark.parametrize("value", ["1e-320 mm", "1e-9 mm", "1e12 mm", "10.1 m", "1e300 in"])
+@pytest.mark.parametrize("key", ["engagement", "tool_set_down", "hole_depth", "edge_distance"])
+def test_an_absurd_length_is_one_sentence(key, value):
+    found = [text for text in faults(**{key: value}) if text.startswith(f"{key}: ")]
+    assert found == [f"{key}: {value!r} can be of no joint; expected 0.001 to 10000 mm"]
+
+
+@pytest.mark.parametrize(
+    ("values", "key"),
+    [
+        ({"engagement": "0.01 mm"}, "engagement"),
+        ({"insert_length": "0.01 mm"}, "insert_length"),
+        ({"thread": "M0.01x0.001"}, "thread"),
+        ({"thread": "M0.01"}, "thread"),
+        ({"bearing_diameter": "0.01 mm"}, "bearing_diameter"),
+        ({"design_load": "1e-320 N"}, "design_load"),
+        ({"design_load": "1e300 N"}, "design_load"),
+        ({"load_factor": "1e308"}, "load_factor"),
+        ({"temperature": "-300 degC"}, "temperature"),
+    ],
+)
+def test_an_absurd_size_is_one_sentence(values, key):
+    (found,) = faults(**values)
+    assert found.startswith(f"{key}: ")
+
+
+def test_a_bare_number_that_looks_like_diameters_is_asked_about():
+    for bare in ("1.5", "2", "1.0"):
+        (found,) = faults(insert_length=bare)
+        assert f"'{bare} D'" in found and found.startswith("insert_length: ")
+    assert case.read({**NEEDED, "insert_length": "1.5 mm"}).insert_length == 1.5
+    # 3 mm is 1.5 D of an M2: nothing to ask
+    small = case.read({**NEEDED, "thread": "M2", "engagement": "3", "insert_length": "3"})
+    assert small.insert_length == 3.0
+
+
+@pytest.mark.parametrize("unit", ["ft·lbf", "lb-ft", "lbf-ft", "ft lb", "lb.ft", "lbs-ft"])
+def test_pounds_and_feet_in_either_order(unit):
+    # 16 lbf x 4.4482216 N/lbf x 0.3048 m/ft = 21.693 N·m
+    found = case.read({**NEEDED, "torque": f"16 {unit}", "friction": "0.12"})
+    assert found.torque == pytest.approx(21.693, abs=5e-4)
+
+
+NOTEBOOK = {
+    **NEEDED, "case_folder": ".", "In": ["", "x = 1"], "Out": {}, "_": "boss_diametre", "_i1": "a",
+    "exit": object(), "tr": sys, "Path": Path, "study": object(), "n": 3, "path": "x", "table": 1.0,
+}  # fmt: skip
+
+
+def test_usual_variables_of_a_notebook_are_no_parameters():
+    assert case.from_namespace(NOTEBOOK).thread == "M8x1.25"
+
+
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [("boss_diametre", "boss_diameter"), ("designload", "design_load"), ("Torque", "torque")],
+)
+def test_a_misspelt_parameter_is_refused_as_in_a_file(name, key):
+    with pytest.raises(InputErrors) as raised:
+        case.from_namespace({**NOTEBOOK, name: "13 mm"})
+    (found,) = raised.value.faults
+    assert found.startswith(f"{name}: ") and f"did you mean {key!r}?" in found
+
+
+def test_whatever_the_parameters_cell_assigns_must_be_a_parameter():
+    cell = "# Parameters\nthread = 'M8x1.25'\nwall = '13 mm'\n"
+    with pytest.raises(InputErrors) as raised:
+        case.from_namespace({**NOTEBOOK, "In": ["", cell, "n = 3"], "wall": "13 mm"})
+    (found,) = raised.value.faults
+    assert found.startswith("wall: ")
+    # corrected, and deleted from the running notebook
+    assert case.from_namespace({**NOTEBOOK, "In": ["", cell, "n = 3"]})

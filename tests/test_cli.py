@@ -34,7 +34,7 @@ def write(folder, **changes):
         ({"engagement": "-8 mm"}, "engagement: '-8 mm' must be above zero"),
         ({"engagement": "12 kg"}, "engagement: '12 kg' is not a length"),
         ({"design_load": "12 kg"}, "design_load: '12 kg' is not a force"),
-        ({"engagment": "8 mm"}, "unknown key 'engagment'; did you mean 'engagement'?"),
+        ({"engagment": "8 mm"}, "engagment: unknown key; did you mean 'engagement'?"),
         ({"hole_kind": "blind", "hole_depth": "10 mm"}, "hole_depth: '10 mm' is too shallow"),
         ({"temperature": "400 degC"}, "400"),
         ({"parent": "6061"}, "did you mean"),

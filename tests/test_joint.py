@@ -145,8 +145,19 @@ def test_joint_is_frozen():
     assert joint.evaluate(found).joint is found
 
 
+#: What a final report says of itself, beside its numbers.
+FINAL = {
+    "status": "final",
+    "date": "2026-11-25",
+    "prepared_by": "A. Example",
+    "item": "plate RP-100",
+    "revision": "B",
+    "changes": "A | 2026-11-20 | first issue\nB | 2026-11-25 | torque corrected",
+}
+
+
 def test_final_stands_on_values_that_were_read():
-    assert evaluate(status="final").joint.parent.id == "6061-T6"
+    assert evaluate(**FINAL).joint.parent.id == "6061-T6"
 
 
 def test_final_is_refused_on_recalled_values_and_says_where_to_confirm_them():
@@ -157,7 +168,7 @@ def test_final_is_refused_on_recalled_values_and_says_where_to_confirm_them():
 
 def test_final_stands_on_measured_values():
     found = evaluate(
-        status="final",
+        **FINAL,
         parent="6082-T6",
         parent_shear_strength="190 MPa",
         parent_tensile_strength="310 MPa",

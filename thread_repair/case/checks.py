@@ -201,17 +201,17 @@ def _measured(case: Case, *, name: str) -> Iterator[str]:
 
 def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
     """Refuse a length that only a slip of the unit explains."""
-    thread, entered = _thread(case), case.entered[name]
-    diameters = getattr(case, name) / thread.major
+    length, thread = getattr(case, name), _thread(case)
+    entered, diameters = case.entered[name], length / thread.major
     if diameters > _MOST_DIAMETERS:
         yield f"{name}: {entered!r} is {diameters:.3g} D; expected at most {_MOST_DIAMETERS} D"
     elif diameters < 1 and _is_multiple(entered):
         yield (
-            f"{name}: {entered!r} without a unit is {getattr(case, name):g} mm, less than one "
+            f"{name}: {entered!r} without a unit is {length:g} mm, less than one "
             f"diameter of {thread.designation}; write '{entered.strip()} D' if diameters are "
             f"meant, or '{entered.strip()} mm'"
         )
-    elif getattr(case, name) < thread.pitch:
+    elif length < thread.pitch:
         yield (
             f"{name}: {entered!r} is less than one turn of {thread.designation}; expected at "
             f"least {thread.pitch:g} mm"
@@ -226,7 +226,20 @@ def _is_multiple(entered: str) -> bool:
         return False
 
 
-def _bush(case: Case, *, name: str) -> Iterator[str]:
+def _near_thread(case: Case, *, name: str) -> Iterator[str]:
+    """Refuse a measured diameter that only a slip of the unit explains."""
+    measured, major = getattr(case, name), _thread(case).major
+    if measured is not None and not major / 2 <= measured <= 2 * major:
+        yield (
+            f"{name}: {case.entered[name]!r} is no diameter of {_thread(case).designation}; "
+            f"expected one near {major:g} mm"
+        )
+
+
+_WIDER = ("bush_diameter_thin", "bush_diameter_heavy", "bearing_diameter")
+
+
+def _wider_than_screw(case: Case, *, name: str) -> Iterator[str]:
     given = getattr(case, name)
     if given is not None and given <= _thread(case).major:
         yield (
@@ -321,8 +334,8 @@ _CHECKS: tuple[Check, ...] = (
     *(partial(_measured, name=name) for name in _MEASURED),
     partial(_in_diameters, name="engagement"),
     partial(_in_diameters, name="insert_length"),
-    partial(_bush, name="bush_diameter_thin"),
-    partial(_bush, name="bush_diameter_heavy"),
+    *(partial(_wider_than_screw, name=name) for name in _WIDER),
+    *(partial(_near_thread, name=name) for name in _MEASURED),
     _engagement_available,
     _boss,
     _edge,

@@ -130,9 +130,12 @@ def _strengths(case: Case, parent: Parent) -> ReducedStrength:
 
 def _wire_name(case: Case) -> str:
     """Return the wire asked for, or the one that the workshop sheet chooses."""
-    return case.insert_wire or wire_choice(
-        temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
-    ).option
+    return (
+        case.insert_wire
+        or wire_choice(
+            temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
+        ).option
+    )
 
 
 def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:

@@ -9,7 +9,7 @@ from typing import Any
 
 import attrs
 
-from ..errors import InputError, InputErrors, nearest, unknown
+from ..errors import InputError, InputErrors, nearest
 from .flat_yaml import Flat, flat
 from .schema import Case, keys
 from .understanding import NOTHING, Unread, as_text
@@ -28,7 +28,8 @@ def load(path: str | Path) -> Case:
         With one sentence for each fault of the file, of its lines as of its content.
     """
     found = _file(path)
-    if found.faults and not set(found.values) & set(keys()):
+    read_keys = {key for key, value in found.values.items() if not isinstance(value, Unread)}
+    if found.all_faults and not read_keys & set(keys()):
         raise _no_case(path, found)
     return _read(found.values, folder=folder(path), faults=found.faults)
 
@@ -105,7 +106,7 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
     }
     given = {key: value for key, value in given.items() if value.strip() not in NOTHING}
     known = set(keys())
-    faults = [*faults, *(_unknown(key) for key in given if key not in known)]
+    faults = [*faults, *(f"{key[:80]}: {_unknown(key)}" for key in given if key not in known)]
     known_only = {key: value for key, value in given.items() if key in known}
     needed = {field.name: "" for field in attrs.fields(Case) if field.default is attrs.NOTHING}
     try:
@@ -118,7 +119,8 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
 
 
 def _unknown(key: str) -> str:
-    return str(unknown("key", key[:80], keys(), count=1))
+    near = nearest(key, keys(), count=1)
+    return f"unknown key; did you mean {near[0]!r}?" if near else "unknown key"
 
 
 #: Names a notebook may hold beside the keys.

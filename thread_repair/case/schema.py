@@ -1,7 +1,7 @@
 """What a case file may say: every key, its meaning and its default.
 
 attrs gives a frozen value object with the meaning of each key beside it. However a case is made,
-from a file, in Python or from another case (`attrs.evolve`), its values pass `understanding.settle`.
+from a file, in Python or from another case (`attrs.evolve`), it passes `understanding.settle`.
 """
 
 from __future__ import annotations

@@ -165,7 +165,7 @@ def _quantity(text: str, dimension: str, diameter: float) -> float:
     value = parse(text, dimension, diameter=diameter)
     least, most = _BOUNDS[dimension]
     # Zero and less have their own sentence where they cannot be.
-    if value > most or (0 < value or dimension == "temperature") and value < least:
+    if value > most or (value < least and (value > 0 or dimension == "temperature")):
         limits = plain(least, most, dimension=dimension, as_typed=True, joined=" to ", digits=9)
         raise InputError(f"{text[:60]!r} can be of no joint; expected {limits}")
     return value

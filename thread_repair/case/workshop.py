@@ -107,20 +107,6 @@ def _finish(case: Case) -> object:
 
 def _through(case: Case) -> None:
     if case.hole_kind == "through":
-<<<<<<< HEAD
-        yield (
-            "part_thickness",
-            lambda: hole.through_thickness(thread, case.insert_length, part_thickness(case)),
-        )
-    yield (
-        "fitting_tool",
-        lambda: fitting.fitting_tool(
-            thread,
-            case.insert_kind,
-            fitting.quantity_class(case.quantity),
-            case.fitting_tool or None,
-        ),
-=======
         thread = threads.thread(case.thread)
         hole.through_thickness(thread, case.insert_length, part_thickness(case))
 
@@ -131,7 +117,6 @@ def _tool(case: Case) -> object:
         case.insert_kind,
         fitting.quantity_class(case.quantity),
         case.fitting_tool or None,
->>>>>>> 9be9959 (One path for every case)
     )
 
 

@@ -86,8 +86,8 @@ def _state(joint: Joint, state: str, system: str) -> StateResult:
 def _no_capacity(joint: Joint, state: str, mode: str) -> str:
     boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
     return (
-        f"{mode} of the {state} thread: no published rule gives a value for {boss} around this "
-        "hole; expected a boss of at least 1.4 diameters of the hole tapped"
+        f"boss_diameter: no published rule gives a value of {mode}, {state} thread, for {boss} "
+        "around this hole; expected a boss of at least 1.4 diameters of the hole tapped"
     )
 
 

@@ -145,8 +145,12 @@ def build(job: Job) -> Outcome:
 
 
 def _build(job: Job) -> Outcome:
-    entered = cases.load_text(job.case) if job.row is None else dict(job.row)
-    case = cases.read(entered, folder=cases.folder(job.case))
+    case = (
+        cases.load(job.case)
+        if job.row is None
+        else cases.read(dict(job.row), folder=cases.folder(job.case))
+    )
+    entered = case.entered
     document = document_info(case)
     files = _files(case)
     stamp = _stamp(job, entered, document, files)

@@ -16,8 +16,8 @@ INSERT_KINDS = ("free-running", "locking")
 QUANTITIES = ("occasional", "batch", "series")
 #: Thicknesses of the shims under the tool's foot, mm (common practice).
 SHIMS = (0.5, 0.25)
-#: A higher stack than 10 mm is not put under a foot: the tool is set instead.
-_MOST_SHIMS = 40
+#: A stack of 20 mm is not put under a foot: the tool is set instead.
+_MOST_SHIMS = 80
 #: A set-down this little short of its least value is one that was computed, mm: none is measured
 #: to the nanometre.
 _ROUNDING = 1e-6

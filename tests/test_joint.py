@@ -290,7 +290,7 @@ def test_threads_that_overlap_too_little_for_the_formula_are_told():
      "C355.0-class-10", "C355.0-class-11", "C355.0-class-12"],
 )  # fmt: skip
 def test_final_stands_on_allowables_read_in_the_handbook(parent):
-    assert evaluate(status="final", parent=parent).joint.parent.id == parent
+    assert evaluate(**FINAL, parent=parent).joint.parent.id == parent
 
 
 def test_premium_casting_by_hand():

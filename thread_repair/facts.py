@@ -104,13 +104,14 @@ def as_data(found: Fact) -> dict[str, Any]:
     return {
         "id": found.id,
         "level": found.level,
-        "values": {name: _plain(value) for name, value in found.values.items()},
+        "values": {name: plain(value) for name, value in found.values.items()},
     }
 
 
-def _plain(value: Value) -> Any:
+def plain(value: Value) -> Any:
+    """Return a value as plain data, by ids, in the units inside."""
     if isinstance(value, tuple):
-        return [_plain(each) for each in value]
+        return [plain(each) for each in value]
     if isinstance(value, Quantity):
         known = math.isfinite(value.value)
         return {"value": value.value if known else None, "dimension": value.dimension}

@@ -9,26 +9,23 @@ from typing import Any
 
 import attrs
 
-from . import __version__, inserts, joint, sources, threads
+from . import __version__, facts, inserts, joint, sources, threads, words
 from . import case as cases
 from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
-from .evaluation import alternatives, evaluate
 from .joint.bounds import bracket
-from .joint.margins import margins
 from .joint.records import Evaluation, Margin, ModeResult, StateResult
 from .joint.required import (
     RequiredLength,
     recommended_insert,
-    required_by_method,
     table_check,
 )
-from .joint.sharing import JointSharing, joint_sharing
-from .load_cases import load_cases
-from .preloads import Preloads, StatePreload, preloads
+from .joint.sharing import JointSharing
+from .preloads import Preloads, StatePreload
 from .sources import Reference
 from .strength.sharing import StateSharing
+from .study import Criterion, Study, study
 from .units import number, show
 from .workshop import WorkshopSheet
 
@@ -42,11 +39,9 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     of the time. Its sentences are in SI whatever the units of the report.
     """
     entered, case = case, attrs.evolve(case, report_units="SI")
-    found = evaluate(case)
-    required = required_by_method(found.joint)
-    options = alternatives(case, found)
-    sheet = cases.sheet(case)
-    tightened = preloads(case, found)
+    whole = study(case)
+    found, required, options = whole.evaluation, whole.required, whole.alternatives
+    sheet, tightened = whole.sheet, whole.preloads
     document = {
         "format": FORMAT,
         "case": _case(entered),
@@ -65,10 +60,13 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
             "verdict": found.verdict,
             "effects": [asdict(effect) for effect in found.effects],
         },
+        "conclusion": _conclusion(whole),
+        "criteria": [_criterion(each) for each in whole.criteria],
+        "facts": [facts.as_data(each) for each in whole.statements],
         "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
-        "margins": [_margin(m) for m in margins(found, load_cases(case))],
+        "margins": [_margin(m) for m in whole.margins],
         "required_insert": _required_insert(found),
-        "sharing": {name: _sharing(each) for name, each in joint_sharing(found).items()},
+        "sharing": {name: _sharing(each) for name, each in whole.sharing.items()},
         "alternatives": [_alternative(option) for option in options],
         "alternatives_summary": alternatives_summary(options),
         "workshop": _workshop(sheet),
@@ -261,6 +259,39 @@ def _bracket(found: Evaluation, state: StateResult) -> dict[str, Any]:
     }
 
 
+def _conclusion(whole: Study) -> dict[str, Any]:
+    drawn = whole.conclusion
+    return {
+        "id": drawn.id,
+        "text": words.sentence(whole.statements[0]),
+        "failed": [name for _, name in drawn.failed],
+        "conditions": [name for _, name in drawn.conditions],
+        "adequate": drawn.adequate,
+        "as_strong": drawn.as_strong,
+    }
+
+
+def _criterion(each: Criterion) -> dict[str, Any]:
+    """A criterion with numbers in the units inside; null where there is none."""
+    known = [q for q in (each.required, each.repaired, each.original) if q is not None]
+    return {
+        "id": each.id,
+        "dimension": known[0].dimension if known else None,
+        **{
+            name: None if quantity is None else quantity.value
+            for name, quantity in (
+                ("required", each.required),
+                ("repaired", each.repaired),
+                ("original", each.original),
+            )
+        },
+        "met": each.met,
+        "met_before": each.met_before,
+        "decides": each.decides,
+        "values": {name: facts.plain(value) for name, value in each.values.items()},
+    }
+
+
 def _margin(margin: Margin) -> dict[str, Any]:
     return {
         "state": margin.state,
@@ -380,6 +411,7 @@ def summary(document: Mapping[str, Any]) -> str:
         f"{'ratio':12}{'':10}{number(comparison['pull_out_ratio']):>12}"
         f"{number(comparison['strength_ratio']):>12}",
         "",
+        document["conclusion"]["text"],
         comparison["verdict"],
     ]
     lines += [

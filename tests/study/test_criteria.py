@@ -5,6 +5,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import words
 from thread_repair.reporting.blocks import conclusion as block
+from thread_repair.results import results, summary
 from thread_repair.study import CONCLUSIONS, study
 from thread_repair.study.criteria import EQUAL
 
@@ -108,3 +109,15 @@ def test_every_statement_and_criterion_prints_in_every_system():
 
 def test_conclusions_are_the_three_that_there_are():
     assert of(design_load="30 kN").conclusion.id == CONCLUSIONS[-1]
+
+
+def test_the_results_file_and_the_terminal_say_the_conclusion_of_the_study():
+    case = tr.read({**LOADED, "design_load": "30 kN"})
+    found, document = study(case), results(case, with_chances=False)
+    said = words.sentence(found.statements[0])
+    assert said.startswith("The calculation does not support the repair: criteri")
+    assert document["conclusion"]["text"] == said
+    assert said in summary(document)
+    assert [each["id"] for each in document["criteria"]] == [c.id for c in found.criteria]
+    assert [each["met"] for each in document["criteria"]] == [c.met for c in found.criteria]
+    assert document["facts"][0]["id"] == found.statements[0].id

@@ -24,7 +24,7 @@ NEEDED = {
 
 
 def evaluate(**changes):
-    return results.evaluate(case.read({**NEEDED, **changes}))
+    return thread_repair.evaluate(case.read({**NEEDED, **changes}))
 
 
 def test_original_area_at_minimum_material():
@@ -277,7 +277,7 @@ def test_a_longer_thread_in_a_boss_never_holds_less(support):
 
 def test_threads_that_overlap_too_little_for_the_formula_are_told():
     def told(thread):
-        found = results.evaluate(case.read({**NEEDED, "thread": thread})).notices
+        found = thread_repair.evaluate(case.read({**NEEDED, "thread": thread})).notices
         return [n.text for n in found if "certified upper bound" in n.text]
 
     assert told("M8x1.25") == []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -41,18 +41,25 @@ def evaluate(case: Case) -> Evaluation:
         influences the verdict, with the document that would confirm it.
     """
     found = joint.evaluate(cases.joint(case), system=case.report_units)
-    failing = [each for each in margins(found, load_cases(case)) if not each.margin >= 0]
-    if case.status == "final":
-        faults = [
-            *gate.document_faults(case),
-            *(_fails(each) for each in failing if gate.acceptance(case) is None),
-            *(_not_final(reference) for reference in unconfirmed(found)),
-        ]
-        if faults:
-            raise InputErrors(faults)
-    if failing:
-        found = replace(found, notices=(*found.notices, *_accepted(case, len(failing))))
+    accepted = gate.acceptance(case)
+    if case.status == "final" or accepted is not None:
+        # not else: the loads of a tightened joint cost as much as all the rest
+        failing = [each for each in margins(found, load_cases(case)) if not each.margin >= 0]
+        if case.status == "final":
+            _refuse_unfinished(case, found, () if accepted else failing)
+        if failing and accepted is not None:
+            found = replace(found, notices=(*found.notices, _accepted(accepted, len(failing))))
     return with_sharing_notices(found, system=case.report_units)
+
+
+def _refuse_unfinished(case: Case, found: Evaluation, failing: Iterable[Margin]) -> None:
+    faults = [
+        *gate.document_faults(case),
+        *map(_fails, failing),
+        *map(_not_final, unconfirmed(found)),
+    ]
+    if faults:
+        raise InputErrors(faults)
 
 
 def _fails(margin: Margin) -> str:
@@ -63,15 +70,11 @@ def _fails(margin: Margin) -> str:
     )
 
 
-def _accepted(case: Case, count: int) -> Iterator[Notice]:
-    """Yield who accepts the negative margins, and why."""
-    found = gate.acceptance(case)
-    if found is not None:
-        yield Notice(
-            level="limit",
-            text=f"Negative margins, {count} in all, are accepted by the {found.role}: "
-            f"{found.reason}",
-        )
+def _accepted(acceptance: gate.Acceptance, count: int) -> Notice:
+    return Notice(
+        level="limit",
+        text=f"Negative margins ({count}) are accepted by {acceptance.role}: {acceptance.reason}",
+    )
 
 
 def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:

@@ -1,0 +1,134 @@
+"""What a report must hold before it may be final: refused with every lack in one go."""
+
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import load_cases
+from thread_repair.case import starter
+from thread_repair.errors import InputErrors
+from thread_repair.joint.margins import margins
+
+FINAL = {
+    "thread": "M8x1.25",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "12 mm",
+    "insert_length": "1.5 D",
+    "design_load": "9 kN",
+    "status": "final",
+    "date": "2026-11-25",
+    "prepared_by": "A. Example",
+    "item": "plate RP-100",
+    "revision": "B",
+    "changes": "A | 2026-11-20 | first issue\nB | 2026-11-25 | load corrected",
+}
+#: An 8.8 screw of M8 breaks at 800 MPa x 36.6 mm2 = 29.3 kN: below 60 kN with any factor.
+TOO_MUCH = {"design_load": "60 kN"}
+ACCEPTED = {"accept_negative_margin": "head of stress office | proof loaded to 12 kN, report 7"}
+
+
+def faults(**changes):
+    with pytest.raises(InputErrors) as raised:
+        tr.evaluate(cases.read({**FINAL, **changes}))
+    return raised.value.faults
+
+
+def failing(**changes):
+    case = cases.read({**FINAL, **changes, "status": "draft"})
+    found = margins(tr.evaluate(case), load_cases.load_cases(case))
+    return [each for each in found if each.margin < 0]
+
+
+def test_a_whole_case_is_final():
+    assert tr.evaluate(cases.read(FINAL)).pull_out_ratio > 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "begins"),
+    [
+        ({"date": ""}, "date: missing"),
+        ({"prepared_by": ""}, "prepared_by: missing"),
+        ({"item": ""}, "item: missing"),
+        ({"revision": ""}, "revision: missing"),
+        ({"revision": "C"}, "changes: no line for revision 'C'"),
+        ({"changes": ""}, "changes: no line for revision 'B'"),
+        ({"item": "invented bracket"}, "item: 'invented bracket' is the starter file's"),
+        ({"critical": "yes"}, "fatigue_statement: missing"),
+        ({"critical": "yes", "fatigue_statement": "done"}, "fatigue_statement: 'done' names no"),
+    ],
+)
+def test_each_lack_of_a_final_report_is_one_sentence(changes, begins):
+    (found,) = faults(**changes)
+    assert found.startswith(begins)
+    assert tr.evaluate(cases.read({**FINAL, **changes, "status": "draft"}))
+
+
+def test_a_critical_joint_names_the_statement_of_others():
+    named = {"critical": "yes", "fatigue_statement": "F-12, issue 2, fatigue of the rig plate"}
+    assert tr.evaluate(cases.read({**FINAL, **named}))
+
+
+def test_every_failing_margin_is_named():
+    expected = failing(**TOO_MUCH)
+    assert len(expected) >= 4  # screw and parent, in both states
+    found = faults(**TOO_MUCH)
+    assert len(found) == len(expected)
+    for each, text in zip(expected, found, strict=True):
+        assert each.state in text and each.mode in text and f"{each.margin:+.3f}" in text
+
+
+def test_a_negative_margin_of_tightening_counts():
+    """Even with a torque factor of 0.2, 60 N·m / (0.2 x 8 mm) = 37.5 kN, beyond the 29.3 kN."""
+    tight = {"torque": "60 N·m", "friction": "0.12"}
+    assert any("preload" in each.load_case for each in failing(**tight))
+    assert any("preload" in text for text in faults(**tight))
+
+
+def test_who_accepts_a_negative_margin_is_said_in_the_report():
+    found = tr.evaluate(cases.read({**FINAL, **TOO_MUCH, **ACCEPTED}))
+    (notice,) = (each for each in found.notices if "accepted" in each.text)
+    assert notice.level == "limit"
+    assert "head of stress office" in notice.text and "report 7" in notice.text
+    # Where no margin is negative there is nothing to accept.
+    without = tr.evaluate(cases.read({**FINAL, **ACCEPTED}))
+    assert not any("accepted" in each.text for each in without.notices)
+    # An acceptance replaces no date and no author.
+    assert faults(**TOO_MUCH, **ACCEPTED, date="")[0].startswith("date: missing")
+
+
+@pytest.mark.parametrize(
+    "text", ["accepted", "|", "| proof loaded to 12 kN", "head of stress office |", "boss | ok", "7|"]
+)
+def test_an_acceptance_without_role_or_reason_is_refused_when_read(text):
+    with pytest.raises(InputErrors) as raised:
+        cases.read({**FINAL, "accept_negative_margin": text})
+    (found,) = raised.value.faults
+    assert found.startswith("accept_negative_margin: ") and "'role | reason'" in found
+
+
+def test_the_untouched_starter_is_never_final(tmp_path):
+    file = starter.write(tmp_path)
+    file.write_text(file.read_text().replace("status: draft", "status: final"))
+    with pytest.raises(InputErrors) as raised:
+        tr.evaluate(cases.load(file))
+    found = {text.split(":")[0] for text in raised.value.faults}
+    assert found == {"date", "prepared_by", "item", "scope", "changes"}
+
+
+def test_everything_that_is_missing_is_told_in_one_run():
+    """Document, statement, margins, and a strength known from memory (EN 755-2)."""
+    found = faults(**TOO_MUCH, date="", item="", revision="C", critical="yes", parent="6082-T6")
+    keys = [text.split(":")[0] for text in found]
+    assert keys[:4] == ["date", "item", "changes", "fatigue_statement"]
+    assert sum("has the margin" in text for text in found) == len(
+        failing(**TOO_MUCH, parent="6082-T6")
+    )
+    assert any("EN 755-2" in text for text in found)
+
+
+def test_a_faulty_case_is_told_what_its_final_report_lacks_too():
+    with pytest.raises(InputErrors) as raised:
+        cases.read({**FINAL, "engagement": "12 kg", "date": "", "prepared_by": ""})
+    found = [text.split(":")[0] for text in raised.value.faults]
+    assert found == ["engagement", "date", "prepared_by"]

@@ -98,7 +98,8 @@ def test_who_accepts_a_negative_margin_is_said_in_the_report():
 
 
 @pytest.mark.parametrize(
-    "text", ["accepted", "|", "| proof loaded to 12 kN", "head of stress office |", "boss | ok", "7|"]
+    "text",
+    ["accepted", "|", "| proof loaded to 12 kN", "head of stress office |", "boss | ok", "7|"],
 )
 def test_an_acceptance_without_role_or_reason_is_refused_when_read(text):
     with pytest.raises(InputErrors) as raised:

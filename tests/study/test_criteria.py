@@ -97,8 +97,9 @@ def test_every_statement_and_criterion_prints_in_every_system():
     ):
         for system in ("SI", "inch", "both"):
             found = of(report_units=system, **changed)
-            said |= {each.id for each in found.statements}
-            texts = [words.sentence(each, system=system) for each in found.statements]
+            printed = (*found.statements, *found.confidence, *found.open_points)
+            said |= {each.id for each in printed}
+            texts = [words.sentence(each, system=system) for each in printed]
             cells = [cell for row in block.criteria_table(found).rows for cell in row]
             for text in (*texts, *cells):
                 assert "{" not in text

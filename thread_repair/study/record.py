@@ -20,6 +20,7 @@ from ..load_cases import load_cases
 from ..preloads import Preloads
 from ..workshop import WorkshopSheet
 from .conclusion import Conclusion, conclusion, statements
+from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
 
 
@@ -75,6 +76,21 @@ class Study:
     def conclusion(self) -> Conclusion:
         """Whether the calculation supports the repair."""
         return conclusion(self.criteria)
+
+    @cached_property
+    def methods(self) -> tuple[MethodLoad, ...]:
+        """Strip load of the parent's thread by every published method."""
+        return method_loads(self.evaluation, self.margins)
+
+    @cached_property
+    def confidence(self) -> tuple[Fact, ...]:
+        """How far the methods agree, as facts."""
+        return confidence(self.methods)
+
+    @cached_property
+    def open_points(self) -> tuple[Fact, ...]:
+        """What has to be settled before the report is final, as facts."""
+        return open_points(self.evaluation, self.preloads)
 
     @cached_property
     def statements(self) -> tuple[Fact, ...]:

@@ -1,0 +1,121 @@
+"""How far the published methods agree, and what is open before a report can be final."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from ..facts import Fact, count, fact, force, number
+from ..joint.confirmation import unconfirmed
+from ..joint.records import Evaluation, Margin
+from ..preloads import Preloads
+from ..strength.methods import METHODS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MethodLoad:
+    """Strip load of the parent's thread by one published method, N.
+
+    `margin` of a condition is against the greatest ultimate demand on it; NaN without a load.
+    `comparable` is False where the document is not about wire thread inserts, or has no value.
+    """
+
+    method: str
+    title: str
+    original: float
+    repaired: float
+    original_margin: float
+    repaired_margin: float
+    comparable: bool
+
+    @property
+    def ratio(self) -> float:
+        """Repaired over original."""
+        return self.repaired / self.original
+
+
+def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[MethodLoad, ...]:
+    """Return the strip load by every published method, with its margin at the greatest load."""
+    demand = {state: 0.0 for state in evaluation.states}
+    for each in margins:
+        if each.against == "ultimate":
+            demand[each.state] = max(demand[each.state], each.factor * each.demand)
+    loads = {
+        name: {
+            mode.method.removesuffix("_unfactored"): mode.capacity
+            for mode in state.modes
+            if mode.mode == "parent_thread_strip" and not mode.primary
+        }
+        for name, state in evaluation.states.items()
+    }
+    return tuple(
+        MethodLoad(
+            method=method.id,
+            title=method.title,
+            original=before,
+            repaired=after,
+            original_margin=_margin(before, demand["original"]),
+            repaired_margin=_margin(after, demand["repaired"]),
+            comparable=method.for_wire_inserts and math.isfinite(before) and math.isfinite(after),
+        )
+        for method in METHODS.values()
+        for before, after in (
+            (
+                loads["original"].get(method.id, math.nan),
+                loads["repaired"].get(method.id, math.nan),
+            ),
+        )
+    )
+
+
+def _margin(load: float, demand: float) -> float:
+    return load / demand - 1 if demand > 0 else math.nan
+
+
+def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
+    """Return how far the methods agree, and what the lowest of them leaves."""
+    known = [each for each in found if each.comparable]
+    ratios = [each.ratio for each in known]
+    lowest = min(known, key=lambda each: each.repaired)
+    said = [
+        fact(
+            "method_ratios",
+            "info",
+            methods=count(len(known)),
+            lowest=number(min(ratios)),
+            highest=number(max(ratios)),
+        )
+    ]
+    if math.isnan(lowest.repaired_margin):
+        said.append(
+            fact("lowest_method", "info", method=lowest.title, repaired=force(lowest.repaired))
+        )
+    else:
+        said.append(
+            fact(
+                "lowest_method_margin",
+                "info",
+                method=lowest.title,
+                repaired=force(lowest.repaired),
+                margin=number(lowest.repaired_margin),
+                original_margin=number(lowest.original_margin),
+            )
+        )
+    return tuple(said)
+
+
+def open_points(evaluation: Evaluation, preloads: Preloads | None) -> tuple[Fact, ...]:
+    """Return what has to be settled before the report is issued as final."""
+    return tuple(_open(evaluation, preloads))
+
+
+def _open(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[Fact]:
+    waiting = unconfirmed(evaluation)
+    if waiting:
+        yield fact("open_values", "caution", values=count(len(waiting)))
+    if preloads is not None:
+        before, after = (preloads.inputs.thread[state] for state in ("original", "repaired"))
+        if (before.low, before.high) == (after.low, after.high):
+            yield fact("open_insert_friction", "caution")
+    yield fact("open_insert_hole_limits", "caution")

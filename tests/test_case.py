@@ -1,13 +1,14 @@
 """The case file: understood, defaulted, and refused with every fault in one go."""
 
 import math
+import re
 import sys
 from pathlib import Path
 
 import attrs
 import pytest
 
-from thread_repair import case
+from thread_repair import case, materials
 from thread_repair.case import starter
 from thread_repair.errors import InputError, InputErrors
 
@@ -346,3 +347,26 @@ def test_whatever_the_parameters_cell_assigns_must_be_a_parameter():
     assert found.startswith("wall: ")
     # corrected, and deleted from the running notebook
     assert case.from_namespace({**NOTEBOOK, "In": ["", cell, "n = 3"]})
+
+
+@pytest.mark.parametrize(
+    ("name", "group"),
+    [
+        ("A380", "cast aluminium"),
+        ("ADC12", "cast aluminium"),
+        ("AlSi9Cu3", "cast aluminium"),
+        ("LM25", "cast aluminium"),
+        ("413.0", "cast aluminium"),
+        ("7020-T6", "wrought aluminium"),
+        ("AZ63", "magnesium"),
+        ("ZA8", "zinc"),
+        ("GG25", "grey iron"),
+        ("EN-GJS-600", "ductile iron"),
+        ("CuZn39", "copper alloy"),
+    ],
+)
+def test_an_unknown_parent_gets_names_of_its_own_metal(name, group):
+    (found,) = faults(parent=name)
+    suggested = re.findall(r"'([^']+)'", found.partition("did you mean")[2])
+    assert suggested
+    assert {materials.parent(each).group for each in suggested} == {group}

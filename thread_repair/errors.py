@@ -86,7 +86,9 @@ def nearest(
     return tuple(table[match] for match in close)
 
 
-def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> UnknownNameError:
+def unknown(
+    kind: str, name: str, known: Iterable[str], *, count: int = 3, likeness: float = 0.5
+) -> UnknownNameError:
     """Build the error for an unknown name, with the nearest known ones, at most `count`.
 
     Where none is near, a short list is named in full, and of a long one the command that shows it.
@@ -99,7 +101,7 @@ def unknown(kind: str, name: str, known: Iterable[str], *, count: int = 3) -> Un
     unknown status 'x'; expected one of draft, final
     """
     choices = tuple(known)
-    close = nearest(name, choices, count)
+    close = nearest(name, choices, count, likeness=likeness)
     text = f"unknown {kind} {shown(name)}"
     if close:
         text += f"; did you mean {' or '.join(repr(match) for match in close)}?"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
-from ..errors import DataError, InputError, ValidityError, unknown
+from ..errors import DataError, InputError, UnknownNameError, ValidityError, unknown
 from ..sources import UNCONFIRMED, Reference
 from ..tables import Row, constant, reference, rows
 from .handbook import handbook_values
@@ -349,7 +350,27 @@ def parent(name: str) -> Parent:
     try:
         return _index()[folded(name)]
     except KeyError:
-        raise unknown("parent", name, [each.id for each in parents()]) from None
+        raise _unknown(name) from None
+
+
+def _unknown(name: str) -> UnknownNameError:
+    """Build the error for an unknown parent: names near to it, of its own metal where that shows.
+
+    A name of another metal may look nearer: "ADC12" is no zinc alloy "AC41A".
+    """
+    typed = name.upper().replace(" ", "")
+    group = next(
+        (
+            row["group"]
+            for row in rows("parent_spellings.csv")
+            if re.fullmatch(row["pattern"], typed)
+        ),
+        None,
+    )
+    same = [each.id for each in parents() if group in (None, each.group)]
+    begun = [each for each in same if folded(name) and folded(each).startswith(folded(name))]
+    # Of the same metal the nearest serves, however far.
+    return unknown("parent", name, begun or same, likeness=0.5 if group is None else 0.01)
 
 
 @cache

@@ -1,9 +1,10 @@
 """Facts as sentences: one catalogue, one printer; here alone a fact meets a system of units.
 
-A sentence of `data/words.toml` names the values of its fact in braces. After a colon stands how a
-value is printed: nothing for three significant digits, a number for as many, `.2` for two decimals
-of a millimetre (as many of an inch as say the same), `plain` for a value that was given and keeps
-its digits, `signed` for a margin. A term takes the form that it names: `{mode:event}`.
+A sentence of `data/words/*.toml`, one file a subject, names the values of its fact in braces. After
+a colon stands how a value is printed: nothing for three significant digits, a number for as many,
+`.2` for two decimals of a millimetre (as many of an inch as say the same), `plain` for a value that
+was given and keeps its digits, `signed` for a margin. A term takes the form that it names:
+`{mode:event}`.
 """
 
 from __future__ import annotations
@@ -20,9 +21,16 @@ from .facts import Fact, Quantity, Term, Value
 
 @cache
 def catalogue() -> Mapping[str, Any]:
-    """Return the catalogue: `facts` by id, `terms` by kind and id."""
-    text = (resources.files(__package__) / "data" / "words.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    """Return the catalogue of all subjects: `facts` by id, `terms` by kind and id."""
+    merged: dict[str, dict[str, Any]] = {"facts": {}, "terms": {}}
+    folder = resources.files(__package__) / "data" / "words"
+    for file in sorted(folder.iterdir(), key=lambda each: each.name):
+        for part, entries in tomllib.loads(file.read_text("utf-8")).items():
+            for name, entry in entries.items():
+                if name in merged[part]:
+                    raise ValueError(f"{file.name}: {part}.{name} stands in another file too")
+                merged[part][name] = entry
+    return merged
 
 
 def sentence(found: Fact, *, system: str = "SI") -> str:

@@ -240,7 +240,8 @@ def test_a_through_hole_is_drawn_without_bottom():
     case = demo(**BSF)
     drawing = workshop.hole_figure(case, workshop.sheet(case))
     words = [text.get_text() for text in drawing.figure.axes[0].texts]
-    assert any(text.startswith("thickness at least 14.29 mm") for text in words)
+    # Coil to L + 0.75 P = 14.2875 + 0.9525, and half a pitch of countersink: 15.875 mm.
+    assert any(text.startswith("thickness at least 15.88 mm") for text in words)
     assert not any(text.startswith("drilled") for text in words)
 
 

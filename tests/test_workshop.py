@@ -3,12 +3,14 @@
 import dataclasses
 import itertools
 import math
+from functools import cache
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from thread_repair import inserts, materials, tables
+from thread_repair import case as cases
+from thread_repair import inserts, materials, tables, workshop
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
 from thread_repair.sources import Reference, all_sources
 from thread_repair.threads import thread
@@ -27,7 +29,6 @@ from thread_repair.workshop import (
     parent_groups,
     reach,
     records,
-    sheet,
     shim_stack,
     spoiled,
     tang,
@@ -36,6 +37,35 @@ from thread_repair.workshop import (
 )
 from thread_repair.workshop.cautions import FACTS
 from thread_repair.workshop.spoiled import findings
+
+
+def sheet(
+    name, *, insert_length, hole_kind, parent_group, insert_hole_class=None, hole_depth=None,
+    part_thickness=None, screw_reach=None, edge_distance=None, temperature=20.0,
+    set_down_rule="standard", **choices,
+):  # fmt: skip
+    """Return the sheet of a joint, made without the checks of a case file."""
+    made = _joint(name, insert_hole_class or "")
+    down = inserts.set_down(set_down_rule, made.thread)
+    group = dataclasses.replace(made.parent, group=parent_group)
+    joint = dataclasses.replace(
+        made, parent=group, insert_length=insert_length, hole_kind=hole_kind, hole_depth=hole_depth,
+        part_thickness=part_thickness, screw_reach=screw_reach, edge_distance=edge_distance,
+        temperature=temperature, set_down_min=down.least, set_down_max=down.most,
+    )  # fmt: skip
+    return workshop.sheet(joint, set_down_rule=set_down_rule, **choices)
+
+
+@cache
+def _joint(name, insert_hole_class):
+    screw = "J429-5" if thread(name).system == "unified" else "8.8"
+    return cases.joint(
+        cases.read(
+            {"thread": name, "screw": screw, "parent": "6061-T6", "engagement": "1 D",
+             "insert_length": "1 D", "insert_hole_class": insert_hole_class}
+        )
+    )  # fmt: skip
+
 
 M8 = {"insert_length": 12.0, "hole_kind": "blind", "parent_group": "wrought aluminium"}
 TABLES = [
@@ -166,9 +196,9 @@ def test_room_decides_between_plug_and_bottoming_tap():
 
 def test_thin_part_with_a_through_hole_is_refused():
     with pytest.raises(GeometryError, match="take an insert of 1 D"):
-        sheet("M8", insert_length=12, hole_kind="through", parent_group="steel", hole_depth=10)
+        sheet("M8", insert_length=12, hole_kind="through", parent_group="steel", part_thickness=10)
     with pytest.raises(GeometryError, match="another repair"):
-        sheet("M8", insert_length=12, hole_kind="through", parent_group="steel", hole_depth=5)
+        sheet("M8", insert_length=12, hole_kind="through", parent_group="steel", part_thickness=5)
 
 
 def test_locking_insert_with_electric_drive_is_refused():
@@ -599,14 +629,15 @@ def test_locking_insert_takes_the_closer_class_and_its_torque_limits():
         breakaway_least_nm=0.8,
         reference=Reference(source="asme-b18-29-2m", clause="Table 5", how_known="read"),
     )
-    made = sheet("M8x1.25", **M8, insert_kind="locking", prevailing_torque=torque)
+    closer = {"insert_kind": "locking", "insert_hole_class": "5H"}
+    made = sheet("M8x1.25", **M8, **closer, prevailing_torque=torque)
     assert made.hole.hole_class == "5H"
     rows = {row.item: row.limits for row in made.record}
     assert rows["prevailing torque, running in"] == "at most 6.00 N·m"
     assert rows["breakaway torque, running out"] == "at least 0.80 N·m"
-    assert "torque-none" not in ids(made.steps)
+    assert not {"torque-none", "gauge-closer"} & ids(made.steps)
     open_ended = dataclasses.replace(torque, breakaway_least_nm=math.nan)
-    made = sheet("M8x1.25", **M8, insert_kind="locking", prevailing_torque=open_ended)
+    made = sheet("M8x1.25", **M8, **closer, prevailing_torque=open_ended)
     rows = {row.item: row.limits for row in made.record}
     assert rows["breakaway torque, running out"] == "enter from the standard"
     without = sheet("M8x1.25", **M8, insert_kind="locking", insert_hole_class="6H")

@@ -306,7 +306,7 @@ def _margin(margin: Margin) -> dict[str, Any]:
 
 
 def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
-    """Limits of the hole, and what is chosen for it by topic.
+    """Limits of the part that the strength counts on, and what is chosen for the hole by topic.
 
     The depths of a blind hole are null in a through hole.
     """
@@ -316,6 +316,16 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
             key: None if through and key.startswith("drill_depth") else value
             for key, value in sheet.numbers.items()
         },
+        "limits": [
+            {
+                "id": each.id,
+                "min": each.limit.least,
+                "max": each.limit.most,
+                "unit": each.limit.unit,
+                "bears_on": each.bears_on,
+            }
+            for each in sheet.assumed
+        ],
         "hole_class": sheet.hole.hole_class,
         "no_go_rule": _governing(sheet, "NO-GO gauge"),
         "set_down_rule": _governing(sheet, "set-down"),

@@ -12,7 +12,7 @@ from ..tightening import prevailing_torque
 from ..workshop import choice, fitting, gauging, hole, reach
 from ..workshop.cautions import HAZARDS
 from ..workshop.inspection import PrevailingTorque, TorqueLimits
-from .physical import insert_hole_class, part_thickness
+from .physical import joint, part_thickness
 from .schema import Case
 
 #: Its route is fixed by the key `tap`, because the drilled depth goes with it.
@@ -27,19 +27,11 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
     InputError, GeometryError, ValidityError
         If the hole cannot be made; `case.read` has refused such a case already.
     """
-    thread = threads.thread(case.thread)
+    made = joint(case)
     return workshop.sheet(
-        thread,
-        insert_length=case.insert_length,
-        hole_kind=case.hole_kind,
-        parent_group=materials.parent(case.parent).group,
+        made,
         insert_kind=case.insert_kind,
-        insert_hole_class=insert_hole_class(case, thread),
-        hole_depth=case.hole_depth if case.hole_kind == "blind" else part_thickness(case),
-        screw_reach=case.screw_reach,
-        edge_distance=case.edge_distance,
         quantity=case.quantity,
-        temperature=case.temperature,
         environment=case.environment,
         magnetic=case.magnetic,
         wire=case.insert_wire or None,
@@ -51,7 +43,8 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         tool_set_down=case.tool_set_down,
         set_down_rule=case.set_down_rule,
         no_go_rule=case.no_go_rule,
-        prevailing_torque=torque_limits(case, thread),
+        prevailing_torque=torque_limits(case, made.thread),
+        torque_nm=case.torque,
         old_insert=case.old_insert == "yes",
         regime=case.regime,
         hazards=_hazards(case),

@@ -8,7 +8,7 @@ from .. import inserts, tables
 from ..errors import unknown
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from .records import Disagreement, Draft, Limit, draft, limit_system
+from .records import Disagreement, Draft, Limit, Limits, draft, limit_system
 
 #: The rule that governs where the case names none.
 USUAL_RULE = "three-turns"
@@ -76,7 +76,7 @@ def gauging(
     hole: InternalLimits,
     *,
     hole_kind: str,
-    length: float,
+    full_thread: Limits,
     insert_kind: str,
     rule: NoGoRule,
     system: str,
@@ -113,19 +113,7 @@ def gauging(
         ),
     ]
     if hole_kind == "blind":
-        steps.append(
-            draft(
-                "gauge-depth",
-                limits=(
-                    Limit(
-                        name="full thread",
-                        least=float(inserts.full_thread_min(thread, length)),
-                        system=limits_in,
-                        decimals=2,
-                    ),
-                ),
-            )
-        )
+        steps.append(draft("gauge-depth", limits=full_thread))
     closer = inserts.CLOSER_CLASS[thread.system]
     if insert_kind == "locking" and not _as_close(hole.hole_class, closer):
         step = "gauge-closer-unified" if thread.system == "unified" else "gauge-closer"

@@ -9,14 +9,9 @@ from .. import inserts, tables
 from ..errors import GeometryError, InputError, unknown
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from ..units import to_decimals
-from .records import Draft, Limit, draft, limit_system
+from .records import Draft, Limit, Limits, draft, limit_system
 
 HOLE_KINDS = ("through", "blind")
-
-#: Edge distance from the hole's centre, in diameters of the fitted insert's outside. Designers'
-#: rule, common practice without a published source.
-EDGE_LEAST, EDGE_WANTED = 1.5, 2.0
 
 #: Drills are counted in tenths of a millimetre here (general purpose series).
 _DRILL_STEP = 0.1
@@ -202,30 +197,19 @@ def drills_within(hole: InternalLimits) -> tuple[float, ...]:
     return tuple(round(n * _DRILL_STEP, 1) for n in range(first, last + 1))
 
 
-def edge_limit(thread: Thread, *, system: str = "SI") -> Limit:
-    """Least distance from the hole's centre to the edge, 1.5 to 2 outside diameters."""
-    outside = inserts.enlarged_diameters(thread).major
-    wanted = to_decimals(EDGE_WANTED * outside, decimals=1, dimension="length", system=system)
-    return Limit(
-        name=f"edge distance ({EDGE_WANTED:g} outside diameters, {wanted}, is better)",
-        least=EDGE_LEAST * outside,
-        system=limit_system(thread, system),
-        decimals=1,
-    )
-
-
 def drilling(
     thread: Thread,
     hole: InternalLimits,
     group: ParentGroup,
     *,
-    hole_kind: str,
-    length: float,
-    route: TapRoute,
-    hole_depth: float | None,
+    depth: Limits,
+    thickness: Limits,
     system: str,
 ) -> tuple[Draft, ...]:
-    """Return the steps from the whole part to the drilled, countersunk hole."""
+    """Return the steps from the whole part to the drilled, countersunk hole.
+
+    `depth` and `thickness` are the limits of a blind and of a through hole; the other is empty.
+    """
     limits_in = limit_system(thread, system)
     least, most = inserts.drill_range(hole)
     drills = ", ".join(f"{drill:g}" for drill in drills_within(hole))
@@ -233,31 +217,13 @@ def drilling(
     named = "drills" if system == "SI" else "metric drills"
     name = "hole diameter" + (f" ({named} within: {drills} mm)" if drills else "")
     sink = inserts.countersink(thread)
-    if hole_kind == "blind":
-        depth = draft(
-            "drill-blind",
-            limits=(
-                Limit(
-                    name=f"drilled depth, {route.depth_rule} tap",
-                    least=float(inserts.drill_depth(thread, length, route.depth_rule)),
-                    most=hole_depth,
-                    system=limits_in,
-                    decimals=2,
-                ),
-            ),
-        )
-    else:
-        depth = draft(
-            "drill-through",
-            limits=(Limit(name="thickness", least=length, system=limits_in, decimals=2),),
-        )
     return (
         draft(
             "drill",
             limits=(Limit(name=name, least=least, most=most, system=limits_in),),
             references=hole.references,
         ),
-        depth,
+        draft("drill-blind", limits=depth) if depth else draft("drill-through", limits=thickness),
         draft(
             "countersink",
             limits=(
@@ -276,13 +242,7 @@ def drilling(
 
 
 def tapping(
-    thread: Thread,
-    group: ParentGroup,
-    *,
-    hole_kind: str,
-    length: float,
-    route: TapRoute,
-    system: str,
+    group: ParentGroup, *, hole_kind: str, route: TapRoute, full_thread: Limits
 ) -> tuple[Draft, ...]:
     """Return the steps from the drilled to the clean tapped hole."""
     steps = [draft("lubricant", lubricant=group.lubricant, references=(group.reference,))]
@@ -302,15 +262,6 @@ def tapping(
     if not group.lubricant.startswith("none") and route.route.startswith("roughing"):
         steps.append(draft("tap-oil"))
     steps.append(draft("tap-point") if route.tap == "spiral-point" else draft("tap-back"))
-    full_thread = Limit(
-        name="full thread",
-        least=float(inserts.full_thread_min(thread, length)),
-        system=limit_system(thread, system),
-        decimals=2,
-    )
-    if hole_kind == "blind":
-        steps.append(draft("tap-depth", limits=(full_thread,)))
-    else:
-        steps.append(draft("tap-through"))
+    steps.append(draft("tap-depth" if hole_kind == "blind" else "tap-through", limits=full_thread))
     steps.append(draft("clean"))
     return tuple(steps)

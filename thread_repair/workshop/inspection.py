@@ -6,13 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Protocol
 
-from .. import inserts
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
 from ..units import plain, to_decimals
 from .gauging import NoGoRule
-from .reach import ScrewReach
-from .records import Draft, Limit, draft, limit_system
+from .records import Draft, Limit, Limits, draft
 
 #: Columns of the record that are left blank for the inspector.
 BLANKS = ("reading", "gauge identity", "calibrated until", "inspector")
@@ -58,28 +56,22 @@ def inspecting(
     *,
     insert_kind: str,
     torque: TorqueLimits | None,
-    reach: ScrewReach,
+    screw: str,
+    diameters: Limits,
+    reach: Limits,
+    better: float,
     near_bottom: bool,
-    limits_in: str,
     system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps from the fitted insert to the signed record.
 
-    `limits_in` are the units of the limits, `system` those of the words.
+    `screw` names its strength class and thread class; `better` is a reach, mm, at which it uses
+    the whole coil.
     """
-    better = to_decimals(reach.better, decimals=2, dimension="length", system=system)
+    whole = to_decimals(better, decimals=2, dimension="length", system=system)
     steps = [
-        draft(
-            "screw-reach",
-            limits=(
-                Limit(
-                    name=f"screw reach ({better} is better)",
-                    least=reach.least,
-                    system=limits_in,
-                    decimals=2,
-                ),
-            ),
-        )
+        draft("screw", screw=screw, limits=diameters),
+        draft("screw-reach", better=whole, limits=reach),
     ]
     if near_bottom:
         steps.append(draft("screw-bottom"))
@@ -94,7 +86,7 @@ def inspecting(
                 references=() if torque is None else (torque.reference,),
             )
         )
-        steps += [draft("torque-add"), draft("torque-reuse")]
+        steps.append(draft("torque-reuse"))
     else:
         steps.append(draft("free-run"))
     steps.append(draft("record"))
@@ -118,24 +110,20 @@ def record_table(
     thread: Thread,
     hole: InternalLimits,
     *,
-    hole_kind: str,
     length: float,
     insert_kind: str,
-    drilled: float,
-    hole_depth: float | None,
-    set_down: inserts.SetDown,
+    screw: str,
+    assumed: Limits,
     no_go: NoGoRule,
     torque: TorqueLimits | None,
     tang_removed: bool,
     system: str,
 ) -> tuple[RecordRow, ...]:
-    """Return the lines of the record, limits printed; `BLANKS` are its further columns."""
-    limits_in = limit_system(thread, system)
+    """Return the lines of the record, limits printed; `BLANKS` are its further columns.
 
-    def line(item: str, **limit: float | int | str | None) -> RecordRow:
-        shown = Limit(name=item, system=limits_in, **limit)  # type: ignore[arg-type]
-        return RecordRow(item=item, limits=shown.text)
-
+    Every limit in `assumed` has a line of its own.
+    """
+    turns = Limit(name="", most=no_go.turns, unit="turns", decimals=1, system=system)
     rows = [
         RecordRow(item="drawing and issue", limits=""),
         RecordRow(
@@ -143,21 +131,12 @@ def record_table(
             limits=f"{thread.designation} x "
             f"{plain(length, dimension='length', system=system)}, {insert_kind}",
         ),
+        RecordRow(item="screw: strength and thread class", limits=screw),
         RecordRow(item="tap identity", limits=f"insert tap {hole.hole_class}"),
-        line("minor diameter", least=hole.minor_min, most=hole.minor_max),
         RecordRow(item="GO gauge passes by hand", limits="yes"),
-        line("NO-GO gauge, turns entered", most=no_go.turns, unit="turns", decimals=1),
+        RecordRow(item="NO-GO gauge, turns entered", limits=turns.text),
+        *(RecordRow(item=each.name, limits=each.text) for each in assumed),
     ]
-    if hole_kind == "blind":
-        rows += [
-            line("drilled depth", least=drilled, most=hole_depth, decimals=2),
-            line(
-                "full thread",
-                least=float(inserts.full_thread_min(thread, length)),
-                decimals=2,
-            ),
-        ]
-    rows.append(line("set-down", least=set_down.least, most=set_down.most, decimals=2))
     if tang_removed:
         rows.append(RecordRow(item="inserts fitted / tangs recovered", limits="equal counts"))
     if insert_kind == "locking":

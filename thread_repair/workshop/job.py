@@ -7,28 +7,24 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from .. import inserts
+from ..joint.records import Joint
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
 from ..units import plain, to_decimals
-from . import choice, fitting, gauging, hole, inspection, reach, tang
-from .records import Choice, Disagreement, Draft, Limit, Rejected, draft, limit_system
+from . import choice, fitting, gauging, hole, inspection, tang
+from .assumptions import Assumption, edge_distance_min
+from .records import Choice, Disagreement, Draft, Limit, Limits, Rejected, draft, limit_system
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """The plain values of a sheet and everything that was decided from them."""
+    """The joint of a sheet and everything that was decided for its hole."""
 
-    thread: Thread
+    joint: Joint
     limits: InternalLimits
     group: hole.ParentGroup
-    length: float
-    hole_kind: str
     insert_kind: str
-    hole_depth: float | None
-    screw_reach: float | None
-    edge_distance: float | None
     tool_set_down: float | None
-    tolerance_at: str
     torque: inspection.TorqueLimits | None
     old_insert: bool
     critical: bool
@@ -44,49 +40,61 @@ class Job:
     no_tools: tuple[Rejected, ...]
     route: hole.TapRoute
     drilled: float
-    screw: reach.ScrewReach
+    better_reach: float
     removal: tang.TangRemoval
+    assumed: tuple[Assumption, ...]
     system: str
 
     @property
-    def limits_in(self) -> str:
-        """Units of the limits of the hole."""
-        return limit_system(self.thread, self.system)
+    def thread(self) -> Thread:
+        """Thread of the screw."""
+        return self.joint.thread
+
+    @property
+    def length(self) -> float:
+        """Nominal length of the insert, mm."""
+        return self.joint.insert_length
+
+    def limit(self, *ids: str) -> Limits:
+        """Return those limits of the assumptions that this joint has."""
+        return tuple(each.limit for each in self.assumed if each.id in ids and each.holds)
 
 
 def drafts(job: Job) -> tuple[Draft, ...]:
     """Return the steps in the order of work."""
-    edge = hole.edge_limit(job.thread, system=job.system)
-    steps = [draft("drawing"), draft("crack"), draft("edge", limits=(edge,))]
-    if job.edge_distance is not None and job.edge_distance < (edge.least or 0.0):
-        distance = to_decimals(job.edge_distance, decimals=1, dimension="length", system=job.system)
+    joint, thread, length = job.joint, job.thread, job.length
+    steps = [
+        draft("drawing"),
+        draft("crack"),
+        draft("edge", limits=job.limit("edge_distance", "boss_diameter")),
+    ]
+    if joint.edge_distance is not None and joint.edge_distance < edge_distance_min(joint):
+        distance = to_decimals(
+            joint.edge_distance, decimals=1, dimension="length", system=job.system
+        )
         steps.append(draft("edge-short", distance=distance))
     if job.old_insert:
         steps += tang.old_insert()
     else:
         steps += hole.drilling(
-            job.thread,
+            thread,
             job.limits,
             job.group,
-            hole_kind=job.hole_kind,
-            length=job.length,
-            route=job.route,
-            hole_depth=job.hole_depth,
+            depth=job.limit("drilled_depth"),
+            thickness=job.limit("part_thickness"),
             system=job.system,
         )
         steps += hole.tapping(
-            job.thread,
             job.group,
-            hole_kind=job.hole_kind,
-            length=job.length,
+            hole_kind=joint.hole_kind,
             route=job.route,
-            system=job.system,
+            full_thread=job.limit("full_thread"),
         )
     steps += gauging.gauging(
-        job.thread,
+        thread,
         job.limits,
-        hole_kind=job.hole_kind,
-        length=job.length,
+        hole_kind=joint.hole_kind,
+        full_thread=job.limit("full_thread"),
         insert_kind=job.insert_kind,
         rule=job.no_go,
         system=job.system,
@@ -96,7 +104,7 @@ def drafts(job: Job) -> tuple[Draft, ...]:
             draft("protect", measure=job.protection.words, references=job.protection.references)
         )
     steps += fitting.fitting(
-        job.thread,
+        thread,
         insert_kind=job.insert_kind,
         tool=job.tool,
         set_down=job.set_down,
@@ -104,25 +112,28 @@ def drafts(job: Job) -> tuple[Draft, ...]:
         system=job.system,
     )
     steps += tang.tang(
-        job.thread,
+        thread,
         job.removal,
-        hole_kind=job.hole_kind,
-        length=job.length,
+        hole_kind=joint.hole_kind,
+        length=length,
         # An old hole has the depth it has.
-        drilled=(job.hole_depth or job.drilled) if job.old_insert else job.drilled,
+        drilled=(joint.hole_depth or job.drilled) if job.old_insert else job.drilled,
         set_down=job.set_down,
+        screw_reach=job.limit("screw_reach"),
         system=job.system,
     )
     steps += inspection.inspecting(
         insert_kind=job.insert_kind,
         torque=job.torque,
-        reach=job.screw,
+        screw=f"{joint.screw.id}, {joint.screw_class}",
+        diameters=job.limit("screw_major_diameter", "screw_pitch_diameter"),
+        reach=job.limit("screw_reach"),
+        better=job.better_reach,
         near_bottom=(
-            job.hole_kind == "blind"
-            and job.screw_reach is not None
-            and job.screw_reach > job.drilled - job.thread.pitch
+            joint.hole_kind == "blind"
+            and joint.screw_reach is not None
+            and joint.screw_reach > job.drilled - thread.pitch
         ),
-        limits_in=job.limits_in,
         system=job.system,
     )
     return tuple(steps)
@@ -131,7 +142,7 @@ def drafts(job: Job) -> tuple[Draft, ...]:
 def facts(job: Job) -> frozenset[str]:
     """Return what the conditions of the cautions ask about."""
     holds = {
-        "blind": job.hole_kind == "blind",
+        "blind": job.joint.hole_kind == "blind",
         "magnesium": job.group.name == "magnesium",
         "removal": job.old_insert,
         "cutting-fluid": not job.group.lubricant.startswith("none"),
@@ -189,12 +200,9 @@ def choices(job: Job) -> tuple[Choice, ...]:
 
 def hole_limits(job: Job) -> tuple[Limit, ...]:
     """Return the limits of size of the hole."""
-    limits, system = job.limits, job.limits_in
-    return (
-        Limit(name="minor diameter", least=limits.minor_min, most=limits.minor_max, system=system),
-        Limit(name="pitch diameter", least=limits.pitch_min, most=limits.pitch_max, system=system),
-        Limit(name="major diameter", least=limits.major_min, system=system),
-    )
+    units = limit_system(job.thread, job.system)
+    major = Limit(name="major diameter", least=job.limits.major_min, system=units)
+    return (*job.limit("minor_diameter", "pitch_diameter"), major)
 
 
 def tolerance_disagreement(job: Job) -> tuple[Disagreement, ...]:
@@ -217,35 +225,32 @@ def tolerance_disagreement(job: Job) -> tuple[Disagreement, ...]:
             topic="tolerance of the insert hole",
             rule=f"at the {place} diameter",
             words="the standards' own table could not be read",
-            governs=place == job.tolerance_at,
+            governs=place == "nominal",
             limits=(
                 Limit(
                     name="pitch diameter",
-                    least=found[place].pitch_min,
-                    most=found[place].pitch_max,
-                    system=job.limits_in,
+                    least=each.pitch_min,
+                    most=each.pitch_max,
+                    system=limit_system(job.thread, job.system),
                 ),
             ),
-            reference=found[place].references[1],
+            reference=each.references[1],
         )
-        for place in sorted(found, key=lambda each: each != job.tolerance_at)
+        for place, each in found.items()
     )
 
 
 def numbers(job: Job) -> Mapping[str, float]:
-    """Return the limits by the keys of the results file, mm."""
+    """Return the limits by the keys of the results file, mm or N·m; NaN where there is none."""
     drill_min, drill_max = inserts.drill_range(job.limits)
     fitted_min, fitted_max = inserts.fitted_length(job.thread, job.length)
     sink = inserts.countersink(job.thread)
     values = {
         "drill_min_mm": drill_min,
         "drill_max_mm": drill_max,
-        "full_thread_min_mm": inserts.full_thread_min(job.thread, job.length),
         "drill_depth_mm": job.drilled,
         "drill_depth_plug_mm": inserts.drill_depth(job.thread, job.length, "plug"),
         "drill_depth_bottoming_mm": inserts.drill_depth(job.thread, job.length, "bottoming"),
-        "set_down_min_mm": job.set_down.least,
-        "set_down_max_mm": job.set_down.most,
         "fitted_length_min_mm": fitted_min,
         "fitted_length_max_mm": fitted_max,
         "minor_go_mm": job.limits.minor_min,
@@ -255,8 +260,12 @@ def numbers(job: Job) -> Mapping[str, float]:
         "no_go_turns_max": job.no_go.turns,
         "countersink_diameter_min_mm": sink.diameter_min,
         "countersink_diameter_max_mm": sink.diameter_max,
-        "edge_distance_min_mm": hole.edge_limit(job.thread).least or 0.0,
-        "screw_reach_min_mm": job.screw.least,
-        "screw_reach_better_mm": job.screw.better,
+        "countersink_depth_max_mm": job.joint.countersink_depth,
+        "screw_reach_better_mm": job.better_reach,
     }
+    for each in job.assumed:
+        unit = "mm" if each.limit.unit == "mm" else "Nm"
+        for end, value in (("min", each.limit.least), ("max", each.limit.most)):
+            if value is not None:
+                values[f"{each.id}_{end}_{unit}"] = value
     return MappingProxyType({name: float(value) for name, value in values.items()})

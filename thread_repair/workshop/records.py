@@ -70,6 +70,10 @@ class Limit:
         return least if least == most else f"{least} to {most}"
 
 
+#: Limits of one quantity for a step: one, or none where the job has no such limit.
+Limits = tuple[Limit, ...]
+
+
 def limit_system(thread: Thread, system: str) -> str:
     """Return the units of the limits of a hole: an inch thread has inches beside SI."""
     return "both" if system == "SI" and thread.system != "metric" else system

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from .. import inserts, tables
 from ..errors import unknown
-from ..sources import Reference
 from ..threads.profile import Thread
 from ..units import to_decimals
-from .hole import EDGE_LEAST
 from .records import Choice, Rejected
 
 #: Findings whose answer depends on the wall that is left.
@@ -41,7 +39,11 @@ def wall(thread: Thread, edge_distance: float | None) -> str:
     """
     if edge_distance is None:
         return "short"
-    return "enough" if edge_distance >= EDGE_LEAST * coil_in_coil_outside(thread) else "short"
+    return "enough" if edge_distance >= _edge_needed(thread) else "short"
+
+
+def _edge_needed(thread: Thread) -> float:
+    return tables.constant("edge_distance_least").value * coil_in_coil_outside(thread)
 
 
 def spoiled(
@@ -63,7 +65,7 @@ def spoiled(
         if row["finding"] == finding and row["wall"] in ("any", room)
     )
     option, _, reason = row["rejected"].partition(": ")
-    needed = EDGE_LEAST * coil_in_coil_outside(thread)
+    needed = _edge_needed(thread)
     note = ""
     if row["wall"] != "any":
 
@@ -81,11 +83,6 @@ def spoiled(
         note=note,
         references=(
             tables.reference(row, f"finding {finding}"),
-            Reference(
-                source="common-practice",
-                clause="designers' rule of 1.5 to 2 diameters; no standard",
-                how_known="common_practice",
-                what="edge distance",
-            ),
+            tables.constant("edge_distance_least").reference,
         ),
     )

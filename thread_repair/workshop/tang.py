@@ -8,7 +8,7 @@ from .. import inserts, tables
 from ..sources import Reference
 from ..threads.profile import Thread
 from ..units import plain, to_decimals
-from .records import Draft, Limit, draft
+from .records import Draft, Limit, Limits, draft
 
 #: Least clearance between the tang and the bottom of a blind hole, mm: 1/8 in, TM 9-254
 #: para 3-9 (read).
@@ -87,6 +87,7 @@ def tang(
     length: float,
     drilled: float,
     set_down: inserts.SetDown,
+    screw_reach: Limits,
     system: str,
 ) -> tuple[Draft, ...]:
     """Return the steps on the tang."""
@@ -121,19 +122,7 @@ def tang(
             steps.append(draft("tang-not-winder", size=size))
         steps.append(draft("tang-count"))
     else:
-        steps.append(
-            draft(
-                "tang-stays",
-                limits=(
-                    Limit(
-                        name="screw reach",
-                        most=removal.screw_reach_most,
-                        decimals=2,
-                        system=system,
-                    ),
-                ),
-            )
-        )
+        steps.append(draft("tang-stays", limits=screw_reach))
     return tuple(steps)
 
 

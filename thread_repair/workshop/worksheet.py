@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from .. import inserts
 from ..errors import unknown
+from ..joint.records import Joint
 from ..sources import Reference
-from ..threads import thread as named_thread
 from ..threads.profile import InternalLimits, Thread
 from ..units import plain
 from . import choice, fitting, gauging, hole, inspection, reach, tang
+from .assumptions import Assumption, accepted_hole, assumptions
 from .cautions import HAZARDS, REGIMES, cautions
 from .job import Job, choices, drafts, facts, hole_limits, numbers, tolerance_disagreement
 from .records import Caution, Choice, Disagreement, Limit, Step, numbered
@@ -37,6 +38,7 @@ class WorkshopSheet:
     disagreements : set-down and NO-GO gauge by every rule, the governing one first, and the
         pitch tolerance at the other diameter
     if_spoiled : what to do when the insert, its hole or the part does not pass
+    assumed : limits that the strength of the repaired hole counts on
     record, record_blanks : lines of the inspection record, and its columns to fill in by hand
     numbers : the same limits by the keys of the results file, mm
     system : units of its words and limits, "SI", "inch" or "both"
@@ -57,6 +59,7 @@ class WorkshopSheet:
     cautions: tuple[Caution, ...]
     disagreements: tuple[Disagreement, ...]
     if_spoiled: tuple[Choice, ...]
+    assumed: tuple[Assumption, ...]
     record: tuple[inspection.RecordRow, ...]
     record_blanks: tuple[str, ...]
     numbers: Mapping[str, float]
@@ -65,66 +68,47 @@ class WorkshopSheet:
 
 
 def sheet(
-    thread: Thread | str,
+    joint: Joint,
     *,
-    insert_length: float,
-    hole_kind: str,
-    parent_group: str,
     insert_kind: str = "free-running",
-    insert_hole_class: str | None = None,
-    hole_depth: float | None = None,
-    screw_reach: float | None = None,
-    edge_distance: float | None = None,
     quantity: int | str = "occasional",
-    temperature: float = 20.0,
     environment: str = "dry",
     magnetic: str = "any",
-    wire: str | None = None,
     finish: str | None = None,
     finish_need: str = "none",
-    cadmium_allowed: bool = False,
     critical: bool = False,
     tap: str | None = None,
     tool: str | None = None,
     tool_set_down: float | None = None,
     set_down_rule: str = "standard",
     no_go_rule: str = gauging.USUAL_RULE,
-    tolerance_at: str = "nominal",
     prevailing_torque: inspection.TorqueLimits | None = None,
+    torque_nm: float | None = None,
     old_insert: bool = False,
     regime: str = "general",
     hazards: Iterable[str] = (),
+    wire: str | None = None,
     system: str = "SI",
 ) -> WorkshopSheet:
-    """Return the workshop sheet of one insert hole.
+    """Return the workshop sheet of the insert hole of a joint.
 
     Parameters
     ----------
-    thread : Thread, or a designation such as "M8x1.25"
-    insert_length : nominal length of the insert, mm
-    hole_kind : "through" or "blind"
-    parent_group : see `hole.parent_groups`
+    joint : Joint
+        As its strength is calculated; its set-down is that of `set_down_rule`.
     insert_kind : "free-running" or "locking"
-    insert_hole_class : class of the insert hole; without it the usual class of the system, and
-        the closer one for a locking insert
-    hole_depth : depth that a blind hole may be drilled to, or thickness of the part of a through
-        hole, mm; None: no limit
-    screw_reach : thread of the screw past the joint face, mm
-    edge_distance : from the hole's centre to the nearest edge, mm
     quantity : holes to be made, or "occasional", "batch" or "series"
-    temperature : of service, degC
     environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
     magnetic : "any" or "non-magnetic"
     wire, finish : as asked for, checked; None: chosen
-    finish_need : "none", "corrosion", "lubricity", "low-friction" or "anti-seize"
-    cadmium_allowed : the customer asks for cadmium in writing
+    finish_need : see `choice.FINISH_NEEDS`
     critical : single load path or control
     tap, tool : as asked for, checked; None: chosen
     tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
     set_down_rule : "standard", "quarter-to-half-turn" or "flush"
     no_go_rule : "three-turns" (also taken for ""), "two-and-a-half-turns" or "two-turns"
-    tolerance_at : "nominal" or "enlarged", see `inserts.insert_hole`
     prevailing_torque : limits for a locking insert of this size
+    torque_nm : set torque that the margins are worked out for, N·m
     old_insert : an insert has to come out first
     regime : field with its own approval, see `cautions.REGIMES`
     hazards : of `cautions.HAZARDS`
@@ -135,47 +119,54 @@ def sheet(
     InputError, GeometryError, ValidityError
         If the case cannot be made; the sentence says what to change.
     """
-    if isinstance(thread, str):
-        thread = named_thread(thread)
+    thread, length, hole_kind = joint.thread, joint.insert_length, joint.hole_kind
     hazards = tuple(hazards)
     for hazard in hazards:
         if hazard not in HAZARDS:
             raise unknown("hazard", hazard, HAZARDS)
     if regime not in REGIMES:
         raise unknown("regime", regime, REGIMES)
-    group = hole.parent_group(parent_group)
-    hole_class = insert_hole_class or _hole_class(thread, insert_kind)
+    group = hole.parent_group(joint.parent.group)
     set_down = inserts.set_down(set_down_rule, thread)
     chosen_wire = choice.wire_choice(
-        temperature=temperature, magnetic=magnetic, environment=environment, wire=wire
+        temperature=joint.temperature, magnetic=magnetic, environment=environment, wire=wire
     )
     chosen_finish = choice.finish_choice(
-        temperature=temperature,
-        environment=environment,
-        need=finish_need,
-        cadmium_allowed=cadmium_allowed,
-        finish=finish,
+        temperature=joint.temperature, environment=environment, need=finish_need, finish=finish
     )
     work = fitting.quantity_class(quantity)
     fit_with, no_tools = fitting.fitting_tool(thread, insert_kind, work, tool)
     room = "plug"
     if hole_kind == "blind":
-        room = hole.blind_room(thread, insert_length, hole_depth)
+        room = hole.blind_room(thread, length, joint.hole_depth)
     else:
-        hole.through_thickness(thread, insert_length, hole_depth)
-    route = hole.tap_route(hole_kind, parent_group, room=room, tap=tap)
-    job = Job(
-        thread=thread,
-        limits=inserts.insert_hole(thread, hole_class, tolerance_at=tolerance_at),
-        group=group,
-        length=insert_length,
-        hole_kind=hole_kind,
+        hole.through_thickness(thread, length, joint.part_thickness)
+    route = hole.tap_route(hole_kind, group.name, room=room, tap=tap)
+    drilled = float(inserts.drill_depth(thread, length, route.depth_rule))
+    limits = reach.screw_reach_limits(
+        thread, length=length, insert_kind=insert_kind, set_down=set_down
+    )
+    reach.check_screw_reach(
+        limits,
+        screw_reach=joint.screw_reach,
         insert_kind=insert_kind,
-        hole_depth=hole_depth,
-        screw_reach=screw_reach,
-        edge_distance=edge_distance,
+        bottom=joint.hole_depth if hole_kind == "blind" else None,
+    )
+    removal = tang.tang_removal(
+        thread,
+        hole_kind=hole_kind,
+        length=length,
+        set_down=set_down,
+        screw_reach=joint.screw_reach,
+    )
+    # A screw within a pitch of the bottom may meet it.
+    free = drilled - thread.pitch if hole_kind == "blind" else None
+    job = Job(
+        joint=joint,
+        limits=accepted_hole(joint),
+        group=group,
+        insert_kind=insert_kind,
         tool_set_down=tool_set_down,
-        tolerance_at=tolerance_at,
         torque=prevailing_torque,
         old_insert=old_insert,
         critical=critical,
@@ -195,24 +186,18 @@ def sheet(
         tool=fit_with,
         no_tools=no_tools,
         route=route,
-        drilled=float(inserts.drill_depth(thread, insert_length, route.depth_rule)),
-        screw=reach.screw_reach_limits(
-            thread, length=insert_length, insert_kind=insert_kind, set_down=set_down
-        ),
-        removal=tang.tang_removal(
-            thread,
-            hole_kind=hole_kind,
-            length=insert_length,
-            set_down=set_down,
-            screw_reach=screw_reach,
+        drilled=drilled,
+        better_reach=limits.better,
+        removal=removal,
+        assumed=assumptions(
+            joint,
+            drilled=drilled,
+            reach_least=limits.least,
+            reach_most=free if removal.screw_reach_most is None else removal.screw_reach_most,
+            torque_nm=torque_nm,
+            system=system,
         ),
         system=system,
-    )
-    reach.check_screw_reach(
-        job.screw,
-        screw_reach=screw_reach,
-        insert_kind=insert_kind,
-        bottom=hole_depth if hole_kind == "blind" else None,
     )
     return _sheet(job)
 
@@ -227,7 +212,7 @@ def _sheet(job: Job) -> WorkshopSheet:
     )
     chosen = choices(job)
     spoilt = tuple(
-        spoiled(job.thread, finding, edge_distance=job.edge_distance, system=job.system)
+        spoiled(job.thread, finding, edge_distance=job.joint.edge_distance, system=job.system)
         for finding in INSERT_HOLE_FINDINGS
     )
     references = [reference for step in steps for reference in step.references]
@@ -237,14 +222,14 @@ def _sheet(job: Job) -> WorkshopSheet:
     return WorkshopSheet(
         thread=job.thread,
         hole=job.limits,
-        hole_kind=job.hole_kind,
+        hole_kind=job.joint.hole_kind,
         insert_kind=job.insert_kind,
         length=job.length,
         drilled=job.drilled,
         set_down=job.set_down,
         title=(
             f"{job.thread.designation} insert hole, class {job.limits.hole_class}, "
-            f"{job.hole_kind}, in {job.group.words}; {job.insert_kind} insert of "
+            f"{job.joint.hole_kind}, in {job.group.words}; {job.insert_kind} insert of "
             f"{plain(job.length, dimension='length', system=job.system)}"
         ),
         choices=chosen,
@@ -253,15 +238,14 @@ def _sheet(job: Job) -> WorkshopSheet:
         cautions=found,
         disagreements=disagreements,
         if_spoiled=spoilt,
+        assumed=tuple(each for each in job.assumed if each.holds),
         record=inspection.record_table(
             job.thread,
             job.limits,
-            hole_kind=job.hole_kind,
             length=job.length,
             insert_kind=job.insert_kind,
-            drilled=job.drilled,
-            hole_depth=job.hole_depth,
-            set_down=job.set_down,
+            screw=f"{job.joint.screw.id}, {job.joint.screw_class}",
+            assumed=tuple(each.limit for each in job.assumed if each.holds),
             no_go=job.no_go,
             torque=job.torque,
             tang_removed=job.removal.remove,
@@ -272,8 +256,3 @@ def _sheet(job: Job) -> WorkshopSheet:
         system=job.system,
         references=tuple(dict.fromkeys(references)),
     )
-
-
-def _hole_class(thread: Thread, insert_kind: str) -> str:
-    classes = inserts.CLOSER_CLASS if insert_kind == "locking" else inserts.USUAL_CLASS
-    return classes[thread.system]

@@ -9,6 +9,7 @@ from IPython.display import Markdown
 from ... import case as cases
 from ... import inserts, tables
 from ...case import Case
+from ...case.physical import part_thickness
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
 from ...units import number, plain, printed, show, side_by_side, unit_of
 from ...workshop import WorkshopSheet
@@ -135,6 +136,15 @@ def record_table(case: Case, made: WorkshopSheet) -> FillIn:
     )
 
 
+def conditions(made: WorkshopSheet) -> ReportTable:
+    """List the limits of the part that the stated strength rests on."""
+    return ReportTable(
+        ["The strength holds for", "Limits"],
+        [(each.limit.name, each.limit.text) for each in made.assumed],
+        alignment=["left", "left"],
+    )
+
+
 def copies(case: Case) -> Markdown:
     """Say how many records the holes of the job need."""
     if case.quantity <= _COLUMNS:
@@ -173,7 +183,7 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
         full_thread=math.inf if through else numbers["full_thread_min_mm"],
         incomplete=incomplete.value,
         drilled=drilled,
-        thickness=max(case.hole_depth or 0.0, made.length),
+        thickness=max(part_thickness(case) or 0.0, made.numbers["part_thickness_min_mm"]),
         coil=coil,
         screw_end=math.nan if case.screw_reach is None else case.screw_reach,
     )
@@ -188,7 +198,11 @@ def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
                   f"{limit(numbers['fitted_length_min_mm'], numbers['fitted_length_max_mm'])}"),
     ]  # fmt: skip
     if through:
-        dimensions.append(Dimension(start=0, end=hole.end, text=f"thickness {limit(made.length)}"))
+        dimensions.append(
+            Dimension(
+                start=0, end=hole.end, text=f"thickness {limit(numbers['part_thickness_min_mm'])}"
+            )
+        )
     else:
         dimensions += [
             Dimension(start=0, end=hole.full_thread,

@@ -344,6 +344,11 @@ _CHECKS: tuple[Check, ...] = (
     gate.acceptance_faults,
     *(
         partial(_attempt, name=name, attempt=attempt)
-        for name, attempt in (*workshop.ATTEMPTS, *torques.ATTEMPTS, *physical.ATTEMPTS)
+        for name, attempt in (
+            *workshop.ATTEMPTS,
+            *torques.ATTEMPTS,
+            *physical.ATTEMPTS,
+            ("workshop sheet", workshop.sheet),
+        )
     ),
 )

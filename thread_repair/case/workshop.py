@@ -157,7 +157,7 @@ def _reach(case: Case) -> None:
     )
 
 
-#: Each key that the workshop decides on, with what has to succeed for it; at last all together.
+#: Each key that the workshop decides on, with what has to succeed for it.
 ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("environment", lambda case: choice.environment_class(case.environment)),
     ("insert_wire", _wire),
@@ -169,5 +169,4 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("hazards", _hazards),
     ("tool_set_down", _shims),
     ("screw_reach", _reach),
-    ("workshop sheet", sheet),
 )

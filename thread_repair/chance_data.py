@@ -82,6 +82,19 @@ def pull_tests(case: Case) -> dict[str, Any]:
         else {name: value for name, value in asdict(compared).items() if name != "references"}
         | {"verdict": compared.verdict},
         "shear_strength": [_strength(each) for each in found.strength],
+        "curves": [
+            {
+                "piece": each.piece,
+                "peak_N": each.curve.peak,
+                "recorded_N": each.recorded,
+                "stiffness_N_per_mm": each.curve.stiffness,
+                "first_yield_N": each.curve.first_yield,
+                "work_N_mm": each.curve.work,
+            }
+            for each in found.curves
+        ],
+        "acceptance_N": found.acceptance,
+        "limits": list(found.limits),
         "cautions": list(found.cautions),
     }
 
@@ -97,9 +110,19 @@ def _group(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
         "scatter": None if found.scatter is None else asdict(found.scatter),
         "fits": [asdict(fit) for fit in found.fits],
         "bounds": [
-            {"claim": b.claim, "method": b.method, "factor": b.factor, "bound_N": b.value}
+            {
+                "claim": b.claim,
+                "method": b.method,
+                "factor": b.factor,
+                "bound_N": b.value,
+                "governs": b is found.governing(b.claim),
+                "note": b.note,
+            }
             for b in found.bounds
         ],
+        "outlier": None
+        if found.outlier is None
+        else asdict(found.outlier) | {"found": found.outlier.found},
         "agreement": [{**asdict(a), "predicted_N": predicted[a.method]} for a in found.agreement],
     }
 
@@ -115,5 +138,6 @@ def _strength(found: StrengthEvidence) -> dict[str, Any]:
         "credible": update.credible,
         "scatter": update.scatter,
         "conflict": update.conflict,
+        "bound_MPa": found.bound,
         "margin": None if margin is None else asdict(margin),
     }

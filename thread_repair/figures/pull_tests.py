@@ -55,7 +55,7 @@ def probability_paper(groups: Sequence[PieceGroup], *, system: str = "SI") -> Fi
         for group in groups:
             line = STATE[group.state]
             loads = np.sort(_force(group.loads, units))
-            # Median ranks, as in `pull_tests.probability_plot`.
+            # Median ranks.
             fraction = (np.arange(1, loads.size + 1) - 0.3) / (loads.size + 0.4)
             score = np.array([quantile(f) for f in fraction])
             axes.plot(
@@ -168,6 +168,64 @@ def _row(axes: Axes, row: int, group: PieceGroup, units: str) -> None:
         at = float(_force(bound, units))
         axes.plot(at, row, ">", color=line.colour, markersize=7)
         _words(axes, at, row + 0.09, f"{claim}\n{number(at)}", line.colour, "bottom")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveLine:
+    """Load, N, against travel, mm, of one piece; `first_yield` is NaN where it cannot be told."""
+
+    piece: str
+    state: str
+    travel: FloatArray
+    load: FloatArray
+    first_yield: float
+
+
+def load_against_travel(
+    curves: Sequence[CurveLine], predicted: Mapping[str, float], *, system: str = "SI"
+) -> Figure:
+    """Draw the curves of pieces beside the load predicted for their state.
+
+    Parameters
+    ----------
+    curves : sequence of CurveLine
+    predicted : strip load by state, N
+    system : "SI" or "inch"
+    """
+    units = "inch" if system == "inch" else "SI"
+    with styled():
+        drawing = figure(3.0)
+        axes = drawing.add_subplot()
+        for state, strip_load in predicted.items():
+            level = float(_force(strip_load, units))
+            axes.axhline(level, color=STATE[state].colour, linestyle=":", linewidth=1.2)
+            axes.annotate(
+                f"{state}, predicted {number(level)}", (0.01, level),
+                xycoords=("axes fraction", "data"), xytext=(0, 2), textcoords="offset points",
+                fontsize=7.5, color=STATE[state].colour,
+            )  # fmt: skip
+        for curve in curves:
+            line = STATE[curve.state]
+            travel = np.asarray(printed(curve.travel, "length", units))
+            load = _force(curve.load, units)
+            axes.plot(travel, load, line.dashes, color=line.colour)
+            top = int(np.argmax(load))
+            axes.annotate(
+                curve.piece, (travel[top], load[top]), xytext=(0, 3), textcoords="offset points",
+                ha="center", fontsize=7.5, color=line.colour,
+            )  # fmt: skip
+            if np.isfinite(curve.first_yield):
+                at = int(np.argmax(curve.load >= curve.first_yield))
+                axes.plot(
+                    travel[at], load[at], "o", color=line.colour, markersize=5,
+                    markerfacecolor="white",
+                )  # fmt: skip
+        axes.set_xlim(left=0)
+        axes.set_ylim(bottom=0)
+        axes.margins(y=0.12)
+        axes.set_xlabel(f"travel of the machine's head, {unit_of('length', units)}")
+        axes.set_ylabel(f"load, {unit_of('force', units)}")
+        return drawing
 
 
 def _words(axes: Axes, x: float, y: float, text: str, colour: str, va: str) -> None:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from .comparison import Agreement, Comparison, compare, test_over_prediction
 from .curves import Curve, read_curve
-from .distributions import Fit, Scatter, fit, fits, probability_plot, scatter
-from .evidence import Evidence, GroupEvidence, evidence, load_columns
+from .distributions import Fit, Scatter, fit, fits, scatter
+from .evidence import Evidence, GroupEvidence, evidence
+from .outliers import Outlier, critical_distance, farthest
 from .planning import (
     Plan,
     cannot_show,
@@ -23,6 +24,8 @@ from .tolerance import (
     CLAIMS,
     Bound,
     bounds,
+    distribution_free_bound,
+    hanson_koopmans_bound,
     k_factor,
     lognormal_bound,
     normal_bound,
@@ -42,6 +45,7 @@ __all__ = [
     "Group",
     "GroupEvidence",
     "MarginEffect",
+    "Outlier",
     "Plan",
     "PullTests",
     "Scatter",
@@ -49,11 +53,14 @@ __all__ = [
     "bounds",
     "cannot_show",
     "compare",
+    "critical_distance",
+    "distribution_free_bound",
     "evidence",
+    "farthest",
     "fit",
     "fits",
+    "hanson_koopmans_bound",
     "k_factor",
-    "load_columns",
     "lognormal_bound",
     "margin_effect",
     "normal_bound",
@@ -61,7 +68,6 @@ __all__ = [
     "pieces_for_bound",
     "pieces_for_ratio",
     "pieces_without_failure",
-    "probability_plot",
     "read",
     "read_curve",
     "scatter",

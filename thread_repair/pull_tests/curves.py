@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from .. import sheets
 from ..arrays import FloatArray
 from ..errors import InputError, InputErrors
 from . import quantities
 from .records import read_only
 
-COLUMNS = ("displacement", "load")
+COLUMNS = {"displacement": "length", "load": "force"}
+#: Share of the peak between which a curve is taken as straight.
+STRAIGHT = (0.2, 0.6)
+#: A secant so much less steep than the straight part marks first yield (5 % secant, ASTM E399;
+#: from memory).
+SECANT = 0.95
+#: A peak this far from the record's is another piece's curve, or another unit.
+WITHIN = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,34 +38,48 @@ class Curve:
 
     @property
     def stiffness(self) -> float:
-        """Slope of the straight part, N/mm: least squares from 20 % to 60 % of the peak."""
-        top = int(np.argmax(self.load))
-        rise = slice(0, top + 1)
-        share = self.load[rise] / self.peak
-        straight = (share >= 0.2) & (share <= 0.6)
-        if np.count_nonzero(straight) < 2:
-            raise InputError(f"{self.path}: fewer than two points from 20 to 60 % of the peak")
-        x, y = self.displacement[rise][straight], self.load[rise][straight]
-        return float(np.polyfit(x - x.mean(), y, 1)[0])
+        """Slope of the straight part, N/mm, by least squares; NaN for fewer than two points."""
+        return self._line()[0]
+
+    @property
+    def first_yield(self) -> float:
+        """Load at which the curve leaves its straight part, N; NaN where that cannot be told."""
+        slope, start = self._line()
+        x, y = self._rise()
+        left = (y < SECANT * slope * (x - start)) & (y > STRAIGHT[1] * self.peak)
+        return float(y[np.argmax(left)]) if left.any() else float("nan")
 
     @property
     def work(self) -> float:
         """Work up to the peak, N mm."""
-        top = int(np.argmax(self.load)) + 1
-        x, y = self.displacement[:top], self.load[:top]
+        x, y = self._rise()
         return float(np.sum(np.diff(x) * (y[1:] + y[:-1]) / 2))
 
-    def agrees(self, peak_load: float, *, within: float = 0.02) -> bool:
-        """Whether the curve's peak is that of the record, within a fraction."""
-        return abs(self.peak / peak_load - 1) <= within
+    def agrees(self, peak_load: float) -> bool:
+        """Whether the curve's peak is that of the record."""
+        return abs(self.peak / peak_load - 1) <= WITHIN
+
+    def _rise(self) -> tuple[FloatArray, FloatArray]:
+        top = int(np.argmax(self.load)) + 1
+        return self.displacement[:top], self.load[:top]
+
+    def _line(self) -> tuple[float, float]:
+        """Slope of the straight part and the displacement at which its line starts."""
+        x, y = self._rise()
+        straight = (y >= STRAIGHT[0] * self.peak) & (y <= STRAIGHT[1] * self.peak)
+        x, y = x[straight], y[straight]
+        if len(np.unique(x)) < 2:
+            return float("nan"), float("nan")
+        slope = float(np.polyfit(x - x.mean(), y, 1)[0])
+        return slope, float(x.mean() - y.mean() / slope) if slope else float("nan")
 
 
 def read_curve(path: str | Path) -> Curve:
-    """Read a load-displacement curve from a CSV file with its units in the header.
+    """Read a load-displacement curve from a table with its units in the header.
 
     Parameters
     ----------
-    path : CSV file with the columns "displacement [mm]" and "load [kN]", or "[in]", "[N]", "[lbf]"
+    path : table with the columns "displacement [mm]" and "load [kN]", or "[in]", "[N]", "[lbf]"
 
     Raises
     ------
@@ -66,58 +87,44 @@ def read_curve(path: str | Path) -> Curve:
         Every fault with its row and column.
     """
     path = Path(path)
-    if not path.is_file():
-        raise InputError(f"no file {str(path)!r}")
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        rows = csv.reader(file)
-        header = [quantities.header_unit(cell) for cell in next(rows, [])]
-        places = {name: index for index, (name, _) in enumerate(header)}
-        missing = [name for name in COLUMNS if name not in places]
-        if missing:
-            raise InputErrors(
-                f"{path.name}: row 1, column {name}: the column is missing from the header"
-                for name in missing
+    sheet = sheets.read(path)
+    headers = dict(quantities.header_unit(cell) for cell in sheet.header)
+    place = {quantities.header_unit(cell)[0]: at for at, cell in enumerate(sheet.header)}
+    head = f"{path.name}: row {sheet.header_row}, column"
+    missing = [name for name in COLUMNS if name not in headers]
+    if missing:
+        raise InputErrors(
+            f"{head} {name}: the column is missing from the header" for name in missing
+        )
+    faults = [f"{path.name}: {fault}" for fault in sheet.faults]
+    columns = {}
+    for name, dimension in COLUMNS.items():
+        try:
+            worth = quantities.unit_value(headers[name], dimension) if headers[name] else None
+        except InputError:
+            worth = None  # told below, with the place
+        if worth is None:
+            raise InputError(
+                f"{head} {name}: unit {headers[name]!r}; expected the header to name one in "
+                "brackets, 'displacement [mm]' and 'load [kN]'"
             )
-        factors = [
-            _worth(path, name, header[places[name]][1], dimension)
-            for name, dimension in zip(COLUMNS, ("length", "force"), strict=True)
+        cells = sheet.cells[place[name]].str.strip()
+        numbers = cells.map(quantities.plain_number)
+        faults += [
+            f"{path.name}: row {row}, column {name}: {text!r} is not a number"
+            for row, text in cells[numbers.isna()].items()
         ]
-        values, faults = [], []
-        for number, cells in enumerate(rows, start=2):
-            if not any(map(str.strip, cells)):
-                continue
-            pair = []
-            for name, factor in zip(COLUMNS, factors, strict=True):
-                text = cells[places[name]].strip() if places[name] < len(cells) else ""
-                number_found = quantities.plain_number(text)
-                if number_found is None:
-                    faults.append(
-                        f"{path.name}: row {number}, column {name}: {text!r} is not a number"
-                    )
-                else:
-                    pair.append(number_found * factor)
-            values.append(pair)
+        columns[name] = numbers.to_numpy(float) * worth
     if faults:
         raise InputErrors(faults)
-    if len(values) < 3:
-        raise InputError(f"{path.name}: a curve needs three points or more, got {len(values)}")
-    table = np.array(values)
-    if not table[:, 1].max() > 0:
+    if len(columns["load"]) < 3:
+        raise InputError(
+            f"{path.name}: a curve needs three points or more, got {len(columns['load'])}"
+        )
+    if not columns["load"].max() > 0:
         raise InputError(f"{path.name}: the load is nowhere above zero")
     return Curve(
         path=str(path),
-        displacement=read_only(table[:, 0].copy()),
-        load=read_only(table[:, 1].copy()),
-    )
-
-
-def _worth(path: Path, column: str, unit: str, dimension: str) -> float:
-    try:
-        if unit:
-            return quantities.unit_value(unit, dimension)
-    except InputError:
-        pass  # told below, with the place
-    raise InputError(
-        f"{path.name}: row 1, column {column}: unit {unit!r}; expected the header to name one in "
-        "brackets, 'displacement [mm]' and 'load [kN]'"
+        displacement=read_only(columns["displacement"]),
+        load=read_only(columns["load"]),
     )

@@ -265,19 +265,3 @@ def _null(n: int, shape: str) -> FloatArray:
 
 def _logs(x: FloatArray, shape: str) -> FloatArray:
     return x if shape == "normal" else np.log(x)
-
-
-def probability_plot(values: ArrayLike) -> dict[str, object]:
-    """Return ordered loads with their plotting positions as tidy columns, for a figure.
-
-    Median ranks (i - 0.3)/(n + 0.4), with the values that a normal and a Weibull paper want on
-    the other axis.
-    """
-    x = np.sort(sample(values, least=1))
-    fraction = (np.arange(1, x.size + 1) - 0.3) / (x.size + 0.4)
-    return {
-        "load_N": x,
-        "fraction": fraction,
-        "normal_score": special.ndtri(fraction),
-        "weibull_score": np.log(-np.log1p(-fraction)),
-    }

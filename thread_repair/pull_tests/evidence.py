@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from ..errors import InputError
 from .comparison import Agreement, Comparison, compare, test_over_prediction
 from .distributions import Fit, Scatter, fits, scatter
+from .outliers import Outlier, farthest
 from .planning import cannot_show
 from .records import Group, PullTests
 from .tolerance import CLAIMS, Bound, bounds
@@ -27,8 +28,22 @@ class GroupEvidence:
     bounds: tuple[Bound, ...]
     agreement: tuple[Agreement, ...]
     cautions: tuple[str, ...]
+    outlier: Outlier | None
 
-    def bound(self, claim: str, method: str = "normal") -> Bound:
+    def governing(self, claim: str) -> Bound | None:
+        """Return the bound that counts: the least by a shape that the pieces do not contradict.
+
+        The pieces cannot tell such shapes apart, so that the least holds whichever is right. Where
+        every shape is contradicted, or too few pieces can contradict one, it is the bound by order
+        statistics. None where the group has no bound; a value of NaN says that the pieces show
+        nothing.
+        """
+        sound = {fit.shape for fit in self.fits if not fit.rejected}
+        of_claim = [bound for bound in self.bounds if bound.claim == claim]
+        chosen = [bound for bound in of_claim if bound.method in sound] or of_claim[-1:]
+        return min(chosen, key=lambda bound: np.nan_to_num(bound.value, nan=-1.0), default=None)
+
+    def bound(self, claim: str, method: str) -> Bound:
         """Return one bound, such as "99/95" by the normal method.
 
         Raises
@@ -60,39 +75,6 @@ class Evidence:
         """Return what the record cannot show, once each."""
         found = [c for group in self.groups for c in group.cautions]
         return tuple(dict.fromkeys([*found, self.not_compared] if self.not_compared else found))
-
-    def sentences(self) -> tuple[str, ...]:
-        """Return the three sentences of a report: bounds, comparison, prediction."""
-        said = []
-        for group in self.groups:
-            if not group.bounds:
-                continue
-            low, scatter = group.bound("99/95"), group.scatter
-            assert scatter is not None  # a bound takes more pieces than a scatter
-            said.append(
-                f"{group.group.name}: {low.n} pieces, mean {scatter.mean / 1000:.2f} kN, "
-                f"scatter {100 * scatter.cov:.1f} %, 99/95 bound {low.value / 1000:.2f} kN "
-                "(normal)."
-            )
-        if self.comparison:
-            said.append(self.comparison.sentence())
-        said.extend(f"{g.group.name}, {a.sentence()}" for g in self.groups for a in g.agreement)
-        return tuple(said)
-
-    def bound_columns(self) -> dict[str, object]:
-        """Tidy columns of every bound."""
-        rows = [(g.group, b) for g in self.groups for b in g.bounds]
-        return {
-            "state": np.array([group.state for group, _ in rows]),
-            "size": np.array([group.size for group, _ in rows]),
-            "engagement_mm": np.array([group.engagement for group, _ in rows]),
-            "claim": np.array([bound.claim for _, bound in rows]),
-            "method": np.array([bound.method for _, bound in rows]),
-            "n": np.array([bound.n for _, bound in rows]),
-            "factor": np.array([bound.factor for _, bound in rows]),
-            "bound_N": np.array([bound.value for _, bound in rows]),
-            "note": np.array([bound.note for _, bound in rows]),
-        }
 
 
 def evidence(
@@ -146,31 +128,24 @@ def _group_evidence(
     group: Group, predictions: Mapping[str, ArrayLike], confidence: float, system: str
 ) -> GroupEvidence:
     n = len(group.load)
-    enough = n >= 3 and np.ptp(group.load) > 0
+    scatters = n >= 2 and np.ptp(group.load) > 0
     caution = group.caution(system=system)
+    outlier = farthest(group)
+    said = [caution] if caution else []
+    if outlier is not None and outlier.found:
+        said.append(f"{group.name_in(system)}: {outlier.sentence(system=system)}")
     return GroupEvidence(
         group=group,
         scatter=scatter(group.load, confidence=confidence) if n >= 2 else None,
-        fits=fits(group.load) if enough else (),
+        fits=fits(group.load) if scatters and n >= 3 else (),
         bounds=tuple(
             bound
             for coverage, sure in CLAIMS.values()
             for bound in bounds(group.load, coverage=coverage, confidence=sure)
         )
-        if enough
+        if scatters
         else (),
         agreement=test_over_prediction(group.load, predictions, confidence=confidence),
-        cautions=((caution,) if caution else ()) + cannot_show(n),
+        cautions=(*said, *cannot_show(n)),
+        outlier=outlier,
     )
-
-
-def load_columns(tests: PullTests) -> dict[str, object]:
-    """Tidy columns of the pieces, for a strip chart by state."""
-    return {
-        "piece": tests.piece,
-        "state": tests.state,
-        "size": tests.size,
-        "engagement_mm": tests.engagement,
-        "load_N": tests.load,
-        "mode": tests.mode,
-    }

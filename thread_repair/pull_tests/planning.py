@@ -173,8 +173,8 @@ def cannot_show(n: int) -> tuple[str, ...]:
         needed = pieces_without_failure(coverage=coverage)
         if n < needed:
             found.append(
-                f"{pieces} not give a {100 * coverage:.0f}/95 bound without an assumed shape; that "
-                f"needs {needed}."
+                f"{pieces} not give a {100 * coverage:.0f}/95 bound that holds for every shape; "
+                f"that needs {needed}."
             )
     return tuple(found)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -10,7 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from ..arrays import Floats
+from .. import tables
+from ..arrays import FloatArray, Floats
 from ..errors import InputError
 from ..reliability.distributions import check_fraction
 from ..sources import Reference
@@ -18,7 +20,10 @@ from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
 #: Coverage and confidence of the two usual claims: as of an A and a B basis.
 CLAIMS = {"99/95": (0.99, 0.95), "90/95": (0.90, 0.95)}
-METHODS = ("normal", "lognormal", "weibull", "order_statistic")
+METHODS = ("normal", "lognormal", "weibull", "order_statistic", "hanson_koopmans")
+#: A bound below this share of the least piece comes from too few pieces, not from the metal: strip
+#: loads of one lot scatter by a few per cent (a choice, common practice without a number).
+SAYS_NOTHING = 0.5
 
 REFERENCES = (
     Reference(
@@ -39,6 +44,19 @@ REFERENCES = (
         how_known="memory",
         what="Weibull bounds: the scaled estimates have distributions free of the parameters",
     ),
+    Reference(
+        source="cmh-17-1g",
+        clause="Tables 8.5.14 and 8.5.15, as reproduced in the tests of the R package cmstatr",
+        how_known="read",
+        what="factors of the Hanson-Koopmans bound",
+    ),
+    Reference(
+        source="vangel-1994",
+        clause="-",
+        how_known="memory",
+        what="the bound by two order statistics, for shapes whose logarithm of the distribution "
+        "function is concave",
+    ),
 )
 
 #: Weibull factors are simulated up to this many pieces and shrunk by 1/sqrt(n) beyond.
@@ -56,7 +74,7 @@ class Bound:
     method : one of `METHODS`
     n : pieces
     factor : standard deviations (normal, lognormal) or Weibull factor below the centre; rank of
-        the order statistic
+        the order statistic; exponent of the ratio of two pieces (Hanson-Koopmans)
     note : why there is no value, or what limits it
     """
 
@@ -111,30 +129,16 @@ def normal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bo
     """Lower bound of a normal population: mean - k sd."""
     x = sample(values)
     k = float(k_factor(x.size, coverage=coverage, confidence=confidence))
-    value = float(x.mean() - k * x.std(ddof=1))
-    return Bound(
-        value=value,
-        coverage=coverage,
-        confidence=confidence,
-        method="normal",
-        n=x.size,
-        factor=k,
-        note="" if value > 0 else "not above zero: the sample is too small for its scatter",
-    )
+    return _bound(x, float(x.mean() - k * x.std(ddof=1)), "normal", k, coverage, confidence)
 
 
 def lognormal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
     """Lower bound of a lognormal population: the normal bound of the logarithms."""
-    y = np.log(sample(values))
+    x = sample(values)
+    y = np.log(x)
     k = float(k_factor(y.size, coverage=coverage, confidence=confidence))
-    return Bound(
-        value=float(np.exp(y.mean() - k * y.std(ddof=1))),
-        coverage=coverage,
-        confidence=confidence,
-        method="lognormal",
-        n=y.size,
-        factor=k,
-    )
+    value = float(np.exp(y.mean() - k * y.std(ddof=1)))
+    return _bound(x, value, "lognormal", k, coverage, confidence)
 
 
 def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
@@ -149,13 +153,26 @@ def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> B
         raise InputError("all test pieces have the same load: no distribution can be fitted")
     scale, shape = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
     w = weibull_factor(x.size, coverage=coverage, confidence=confidence)
+    return _bound(x, scale * math.exp(-w / shape), "weibull", w, coverage, confidence)
+
+
+def _bound(
+    x: FloatArray, value: float, method: str, factor: float, coverage: float, confidence: float
+) -> Bound:
+    """Make a bound that says where the sample says nothing."""
+    note = ""
+    if not value > 0:
+        value, note = math.nan, "not above zero: these pieces say nothing of the weakest ones"
+    elif value < SAYS_NOTHING * x.min():
+        note = "far below every piece: these pieces say next to nothing of the weakest ones"
     return Bound(
-        value=scale * math.exp(-w / shape),
+        value=value,
         coverage=coverage,
         confidence=confidence,
-        method="weibull",
+        method=method,
         n=x.size,
-        factor=w,
+        factor=factor,
+        note=note,
     )
 
 
@@ -228,7 +245,48 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     return r
 
 
+@cache
+def _printed_factors(claim: str) -> Mapping[int, tuple[int, float]]:
+    """Rank and factor of the Hanson-Koopmans bound by number of pieces."""
+    rows = [row for row in tables.rows("hanson_koopmans.csv") if row["claim"] == claim]
+    return {int(row["n"]): (int(row["rank"]), float(row["factor"])) for row in rows}
+
+
+def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound by two pieces: x(j) (x(1) / x(j))^k, ascending x, for two pieces or more.
+
+    Notes
+    -----
+    It holds for every shape whose distribution function of the logarithm has a concave logarithm,
+    the normal, lognormal and Weibull shapes among them. Factors as printed in CMH-17-1G; between
+    two printed numbers of pieces that of the smaller one, which is the greater factor.
+
+    Raises
+    ------
+    InputError
+        For a claim without printed factors, or fewer than two pieces.
+    """
+    x = np.sort(sample(values))
+    claim = next((c for c, pair in CLAIMS.items() if pair == (coverage, confidence)), "")
+    printed = _printed_factors(claim)
+    if not printed:
+        raise InputError(f"factors are printed for {' and '.join(CLAIMS)}, not for this claim")
+    rank, k = printed[max(n for n in printed if n <= x.size)]
+    value = float(x[rank - 1] * (x[0] / x[rank - 1]) ** k)
+    return _bound(x, value, "hanson_koopmans", k, coverage, confidence)
+
+
+def distribution_free_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound by order statistics: by one where the pieces are many enough, else by two."""
+    found = order_statistic_bound(values, coverage=coverage, confidence=confidence)
+    if math.isfinite(found.value):
+        return found
+    return hanson_koopmans_bound(values, coverage=coverage, confidence=confidence)
+
+
 def bounds(values: ArrayLike, *, coverage: float, confidence: float) -> tuple[Bound, ...]:
     """Return the bound by every method, so that they are seen side by side."""
-    methods = (normal_bound, lognormal_bound, weibull_bound, order_statistic_bound)
+    methods = [normal_bound, lognormal_bound, weibull_bound, distribution_free_bound]
+    if np.size(values) < 3:
+        methods.remove(weibull_bound)
     return tuple(m(values, coverage=coverage, confidence=confidence) for m in methods)

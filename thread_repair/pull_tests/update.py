@@ -199,25 +199,26 @@ def _log_likelihood(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarginEffect:
-    """Margin by the strength before and after the tests: at the mean level and at its low end."""
+    """Margin by the strength before and after the tests.
+
+    At the lot's mean level, at its low end, and at the tolerance bound of single pieces, which is
+    the one that counts (NaN where there is no bound).
+    """
 
     before: float
     after: float
     after_low: float
     credible: float
-
-    def sentence(self) -> str:
-        """Say in a sentence what the tests do to the margin."""
-        one_sided = (1 + self.credible) / 2
-        return (
-            f"With the mean shear strength the margin moves from {self.before:+.2f} to "
-            f"{self.after:+.2f}; at the level that the lot exceeds with {100 * one_sided:.0f} % "
-            f"probability it is {self.after_low:+.2f}."
-        )
+    at_bound: float
 
 
 def margin_effect(
-    update: ShearStrengthUpdate, *, area: float, demand: float, factor: float = 1.0
+    update: ShearStrengthUpdate,
+    *,
+    area: float,
+    demand: float,
+    bound: float,
+    factor: float = 1.0,
 ) -> MarginEffect:
     """Effect of an update on the margin of stripping.
 
@@ -226,6 +227,7 @@ def margin_effect(
     update : ShearStrengthUpdate
     area : mm2, shear area times the factors of the *same method* the update used
     demand : N
+    bound : MPa, tolerance bound of the pieces' strength by that method, NaN for none
     factor : on the demand
 
     Notes
@@ -239,4 +241,5 @@ def margin_effect(
         after=update.posterior.mean * per_stress - 1,
         after_low=update.low * per_stress - 1,
         credible=update.credible,
+        at_bound=bound * per_stress - 1,
     )

@@ -10,8 +10,14 @@ from ... import chance, evidence
 from ...case import Case
 from ...errors import ValidityError
 from ...evidence import CaseEvidence
-from ...figures.pull_tests import PieceGroup, loads_by_state, probability_paper
-from ...pull_tests import pieces_for_bound, pieces_for_ratio
+from ...figures.pull_tests import (
+    CurveLine,
+    PieceGroup,
+    load_against_travel,
+    loads_by_state,
+    probability_paper,
+)
+from ...pull_tests import CLAIMS, pieces_for_bound, pieces_for_ratio
 from ...pull_tests.evidence import GroupEvidence
 from ...sources import Reference
 from ...strength import primary
@@ -26,7 +32,8 @@ _METHOD_WORDS = {
     "normal": "normal",
     "lognormal": "lognormal",
     "weibull": "Weibull",
-    "order_statistic": "no assumed shape",
+    "order_statistic": "any shape (rank)",
+    "hanson_koopmans": "any usual shape (Hanson-Koopmans)",
 }
 
 
@@ -36,24 +43,31 @@ def note(found: CaseEvidence) -> Markdown:
 
 
 def summary(found: CaseEvidence) -> Markdown:
-    """The three findings: comparison, bounds, prediction by the method of the verdict."""
-    said = []
+    """What must not be missed, then comparison, bounds, prediction by the method of the verdict."""
+    said = [f"**Limit.** {escape.markdown(text)}" for text in found.limits]
+    plain_words = []
     if found.evidence.comparison:
-        said.append(found.evidence.comparison.sentence())
+        plain_words.append(found.evidence.comparison.sentence())
     for group in found.evidence.groups:
-        if group.bounds:
-            bound = group.bound("99/95")
+        bound = group.governing("99/95")
+        if bound is not None and not math.isnan(bound.value):
             load = show(bound.value, "force", system=found.system)
-            said.append(
+            text = (
                 f"{_name(group, found.system)}: with 95 % confidence, 99 % of all such pieces "
-                f"carry {load} or more (normal, {bound.n} pieces)."
+                f"carry {load} or more ({_METHOD_WORDS[bound.method]}, {bound.n} pieces)"
             )
+            if found.acceptance is not None:
+                asked = show(found.acceptance, "force", system=found.system)
+                text += f", {number(bound.value / found.acceptance)} times the factored design "
+                text += f"load, {asked}"
+            plain_words.append(f"{text}.")
     for group in found.evidence.groups:
         for agreement in group.agreement:
             if agreement.method == primary.ID:
                 words = agreement.sentence().removeprefix(f"{primary.ID}: ")
-                said.append(f"{_name(group, found.system)}, method of the verdict: {words}")
-    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in said))
+                plain_words.append(f"{_name(group, found.system)}, method of the verdict: {words}")
+    said += [escape.markdown(text) for text in plain_words]
+    return Markdown("\n".join(f"- {text}" for text in said))
 
 
 def _name(group: GroupEvidence, system: str) -> str:
@@ -105,6 +119,104 @@ def record_table(case: Case, found: CaseEvidence) -> ReportTable:
     )
 
 
+def pieces_table(case: Case, found: CaseEvidence) -> ReportTable:
+    """Every piece with its load, its failure mode, and its load over the prediction."""
+    system = case.report_units
+    rows = []
+    for each in found.evidence.groups:
+        group = each.group
+        predicted = found.predictions.get(group.state, {}).get(primary.ID, math.nan)
+        for piece, load, mode in zip(group.piece, group.load, group.mode, strict=True):
+            ratio = float(load) / predicted
+            rows.append(
+                (
+                    piece,
+                    STATE_WORDS[group.state],
+                    cell(float(load), "force", system, 4),
+                    MODE_WORDS[mode],
+                    "–" if math.isnan(ratio) else number(ratio),
+                )
+            )
+    return ReportTable(
+        ["Piece", "State", head("Peak load", "force", system), "Failed by", "Test over prediction"],
+        rows,
+        caption="The pieces; prediction by the method of the verdict",
+        label="single-pieces",
+        alignment=["left", "left", "right", "left", "right"],
+    )
+
+
+def outliers(found: CaseEvidence) -> Markdown:
+    """Whether the farthest piece of each group is an outlier; empty for too few pieces."""
+    lines = [
+        f"- {escape.markdown(f'{_name(group, found.system)}. {said}')}"
+        for group in found.evidence.groups
+        if group.outlier is not None
+        for said in [group.outlier.sentence(system=found.system)]
+    ]
+    return Markdown("\n".join(lines))
+
+
+def curves_figure(case: Case, found: CaseEvidence) -> ReportFigure | Markdown:
+    """Load against travel of the pieces whose curves are given, beside the prediction."""
+    if not found.curves:
+        return passage("The record names no curve of load against travel.")
+    curves = [
+        CurveLine(
+            piece=each.piece,
+            state=each.state,
+            travel=each.curve.displacement,
+            load=each.curve.load,
+            first_yield=each.curve.first_yield,
+        )
+        for each in found.curves
+    ]
+    predicted = {state: loads[primary.ID] for state, loads in found.predictions.items()}
+    names = ", ".join(each.piece for each in found.curves)
+    return ReportFigure(
+        load_against_travel(curves, predicted, system=case.report_units),
+        caption="Load against travel of the machine's head. Circle: first yield (5 % secant). "
+        "Level lines: prediction by the method of the verdict.",
+        alt=f"Curves of load against travel of the pieces {names}, each rising to its peak.",
+        label="curves",
+    )
+
+
+def curves_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
+    """Stiffness, first yield, work and peak of each curve; empty where there is none."""
+    if not found.curves:
+        return Markdown("")
+    system = case.report_units
+    rows = [
+        (
+            each.piece,
+            STATE_WORDS[each.state],
+            number(each.curve.stiffness / 1000),
+            cell(each.curve.first_yield, "force", system),
+            number(each.curve.work / 1000),
+            cell(each.curve.peak, "force", system, 4),
+            cell(each.recorded, "force", system, 4)
+            + ("" if each.curve.agrees(each.recorded) else " DISAGREES"),
+        )
+        for each in found.curves
+    ]
+    return ReportTable(
+        [
+            "Piece",
+            "State",
+            "Stiffness, kN/mm",
+            head("First yield", "force", system),
+            "Work to the peak, J",
+            head("Peak of the curve", "force", system),
+            head("Peak of the record", "force", system),
+        ],
+        rows,
+        caption="What the curves show; stiffness and work hold the machine's own stretch",
+        label="curve-values",
+        alignment=["left", "left", "right", "right", "right", "right", "right"],
+    )
+
+
 def _pieces(found: CaseEvidence) -> list[PieceGroup]:
     pieces = []
     for each in found.evidence.groups:
@@ -120,7 +232,11 @@ def _pieces(found: CaseEvidence) -> list[PieceGroup]:
                 mean_low=scatter.mean_low if scatter else math.nan,
                 mean_high=scatter.mean_high if scatter else math.nan,
                 sd=scatter.sd if scatter else math.nan,
-                bounds={b.claim: b.value for b in each.bounds if b.method == "normal"},
+                bounds={
+                    claim: bound.value
+                    for claim in CLAIMS
+                    if (bound := each.governing(claim)) is not None and bound.value > 0
+                },
                 predicted=found.predictions.get(group.state, {}).get(primary.ID, math.nan),
             )
         )
@@ -134,7 +250,7 @@ def loads_figure(case: Case, found: CaseEvidence) -> ReportFigure:
     return ReportFigure(
         loads_by_state(pieces, system=case.report_units),
         caption="Peak loads of the pieces. Bar: mean with its 95 % interval. Triangles: loads that "
-        "99 % or 90 % of all such pieces exceed with 95 % confidence (normal). Upright line: "
+        "99 % or 90 % of all such pieces exceed with 95 % confidence. Upright line: "
         "prediction by the method of the verdict.",
         alt=f"One row of points for each state. Mean loads: {means}.",
         label="pieces",
@@ -177,19 +293,27 @@ def bounds_table(case: Case, found: CaseEvidence) -> ReportTable:
             bound.claim,
             _METHOD_WORDS[bound.method],
             f"{bound.n}",
+            number(bound.factor, 4),
             cell(bound.value, "force", system, 4),
-            bound.note,
+            "; ".join(
+                text
+                for text in ("counts" if bound is group.governing(bound.claim) else "", bound.note)
+                if text
+            ),
         )
         for group in found.evidence.groups
         for bound in group.bounds
     ]
     return ReportTable(
-        ["State", "Claim", "Shape", "Pieces", head("Bound", "force", system), "Note"],
+        ["State", "Claim", "Shape", "Pieces", "Factor", head("Bound", "force", system), "Note"],
         rows,
         caption="One-sided lower tolerance bounds: 99/95 is the load that 99 % of all such pieces "
-        "exceed with 95 % confidence",
+        "exceed with 95 % confidence. The least bound by a shape that the pieces do not contradict "
+        "counts, else that for any shape. Usual: the logarithm of the distribution function is "
+        "concave. Factor: standard deviations below the mean (normal, lognormal), Weibull factor, "
+        "rank, or exponent (Hanson-Koopmans)",
         label="bounds",
-        alignment=["left", "left", "left", "right", "right", "left"],
+        alignment=["left", "left", "left", "right", "right", "right", "left"],
     )
 
 
@@ -198,16 +322,17 @@ def comparison_passage(found: CaseEvidence) -> Markdown:
     compared = found.evidence.comparison
     if compared is None:
         return passage(found.evidence.not_compared)
-    difference, low, high = (
-        show(load, "force", system=found.system)
-        for load in (compared.difference, compared.difference_low, compared.difference_high)
+    text = (
+        f"{compared.sentence()} If both states were alike, as great a ratio would turn up with "
+        f"probability {_p(compared.welch_p)} (Welch, the test behind the interval) or "
+        f"{_p(compared.permutation_p)} (permutation test, no assumed shape, seed {compared.seed})."
     )
-    return passage(
-        f"{compared.sentence()} The means differ by {difference} ({low} to {high}). "
-        f"If both states were alike, as great a difference would turn up with probability "
-        f"{_p(compared.welch_p)} (Welch) or {_p(compared.permutation_p)} (permutation test, seed "
-        f"{compared.seed})."
-    )
+    if compared.contradicted:
+        text += (
+            " The two disagree at the confidence of the interval: what the interval shows rests on "
+            "its assumed lognormal shape. Take it as not decided and test more pieces."
+        )
+    return passage(text)
 
 
 def _p(value: float) -> str:
@@ -256,24 +381,25 @@ def agreement_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
 
 
 def strength_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
-    """The parent's shear strength before and after the tests, and the margin with it."""
+    """The parent's shear strength before and after the tests, and the margin at its bound."""
     if not found.strength:
         return passage("No piece says anything of the parent's shear strength.")
     system = case.report_units
     rows = []
     for each in found.strength:
         update, margin = each.update, each.margin
+        missing = margin is None or math.isnan(margin.at_bound)
         rows.append(
             (
                 STATE_WORDS[each.group.state],
-                cell(update.prior.mean, "stress", system, 4),
+                f"{cell(update.prior.mean, 'stress', system, 4)} ± "
+                f"{cell(update.prior.sd, 'stress', system, 2)}",
                 cell(update.posterior.mean, "stress", system, 4),
                 f"{cell(update.low, 'stress', system, 4)} to "
                 f"{cell(update.high, 'stress', system, 4)}",
                 f"{number(100 * update.scatter, 2)} %",
-                f"{margin.before:+.2f}" if margin else "–",
-                f"{margin.after:+.2f}" if margin else "–",
-                f"{margin.after_low:+.2f}" if margin else "–",
+                cell(each.bound, "stress", system, 4),
+                "–" if missing or margin is None else f"{margin.at_bound:+.2f}",
             )
         )
     credible = f"{100 * found.strength[0].update.credible:.0f} %"
@@ -284,17 +410,17 @@ def strength_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
             head("after", "stress", system),
             f"{credible} interval",
             "Scatter of pieces",
-            "Margin before",
-            "after",
-            "at the low end",
+            head("At the 99/95 bound", "stress", system),
+            "Margin at the bound",
         ],
         rows,
-        caption="Shear strength of the parent by the method of the verdict, before and after the "
-        "tests (Bayes), and the margin of the parent's thread under the factored design load "
+        caption="Shear strength of the parent by the method of the verdict, before (mean and "
+        "standard deviation assumed) and after the tests (Bayes); strength at the 99/95 bound of "
+        "the pieces' loads, and the margin of the parent's thread under the factored design load "
         "with it. A strength found so holds for this lot and this method only: the pieces cannot "
         "tell a strong parent from a method that predicts too little",
         label="strength",
-        alignment=["left"] + ["right"] * 7,
+        alignment=["left"] + ["right"] * 6,
     )
 
 

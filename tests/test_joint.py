@@ -173,6 +173,7 @@ def test_final_stands_on_measured_values():
         parent_shear_strength="190 MPa",
         parent_tensile_strength="310 MPa",
         parent_source="test report 12",
+        parent_strength_basis="minimum",
     )
     assert found.joint.parent_shear.value == 190
     assert "engineer" in {reference.source for reference in found.references}

@@ -13,7 +13,7 @@ import numpy as np
 from . import case as cases
 from . import inserts, materials, reliability, tables, threads
 from .arrays import FloatArray
-from .case import Case
+from .case import Case, knock_down
 from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
 from .joint.sizes import sizes
@@ -44,7 +44,7 @@ from .units import plain
 #: that nobody notices.
 DRIVER_POINTS = 2**9
 #: Information-only values promise nothing; as the mean of the population they give the lowest one.
-_READ_AS = {"informative": "typical"}
+_READ_AS = {"informative": "typical", "mean": "measured"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,22 +157,28 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
     """Return how the parent's shear strength scatters: by the case, or as commonly assumed."""
     basis = materials.shear_strength(joint.parent, casting_factor=case.casting_factor).basis
     constant = tables.constant(f"parent_scatter_{'cast' if joint.parent.casting else 'wrought'}")
-    scatter = case.parent_scatter or constant.value
+    value = joint.parent_shear.value
+    found = case.parent_scatter
+    if basis == "mean":
+        # The population is that of the pieces, not the one whose mean the allowable would be.
+        value /= knock_down(case)
+        found = found or case.parent_strength_scatter
+    scatter = found or constant.value
     stated = Reference(
         source="engineer", clause="parent_scatter", how_known="measured", what="parent's scatter"
     )
     return ParentScatter(
-        value=joint.parent_shear.value,
+        value=value,
         basis=basis,
         scatter=scatter,
-        assumed=case.parent_scatter is None,
+        assumed=found is None,
         population=reliability.strength(
-            joint.parent_shear.value,
+            value,
             basis=_READ_AS.get(basis, basis),
             cov=scatter,
             shape="lognormal",
         ),
-        reference=constant.reference if case.parent_scatter is None else stated,
+        reference=constant.reference if found is None else stated,
     )
 
 
@@ -360,7 +366,7 @@ def _cautions(parent: ParentScatter, *, preloaded: bool) -> list[str]:
             "The preload is taken to lie evenly between its least and its highest value in "
             "service; the load is added to it in full."
         )
-    if parent.basis in _READ_AS:
+    if parent.basis == "informative":
         found.append(
             "The parent's strength is given for information only; it is read as the mean, and a "
             "lot may well lie below."

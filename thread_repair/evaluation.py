@@ -14,7 +14,8 @@ from . import joint, materials, sources, threads
 from .alternatives import Alternative, Circumstances
 from .case import Case, gate
 from .errors import InputErrors, ValidityError
-from .joint import Evaluation, Sweep, SweptParent
+from .joint import Evaluation, Joint, Sweep, SweptParent
+from .joint.casting import with_casting_notice
 from .joint.confirmation import unconfirmed
 from .joint.margins import margins
 from .joint.records import Margin, Notice
@@ -49,6 +50,14 @@ def evaluate(case: Case) -> Evaluation:
             _refuse_unfinished(case, found, () if accepted else failing)
         if failing and accepted is not None:
             found = replace(found, notices=(*found.notices, _accepted(accepted, len(failing))))
+    if cases.supplied(case) and case.parent_strength_basis is None:
+        notice = Notice(
+            level="caution",
+            text="No basis is stated for the supplied strengths (parent_strength_basis): they are "
+            "taken as minimum values. A mean would have to be lowered.",
+        )
+        found = replace(found, notices=(*found.notices, notice))
+    found = with_casting_notice(found, system=case.report_units)
     return with_sharing_notices(found, system=case.report_units)
 
 
@@ -144,23 +153,29 @@ def sweep(
     if engagement is None:
         engagement = SWEPT_DIAMETERS * threads.thread(case.thread).major
     if parent is None:
-        own = SweptParent(
-            id=base.parent.id,
-            shear=base.parent_shear.value,
-            tensile=base.parent_tensile.value,
-            flow_stress=base.flow_stress.value,
-        )
-        return joint.sweep(base, lengths=engagement, parents=(own,))
+        return joint.sweep(base, lengths=engagement, parents=(_own(base),))
     ids = materials.names("parent") if parent == "all" else parent
     names = (ids,) if isinstance(ids, str) else tuple(ids)
     return joint.sweep(
-        base, lengths=engagement, parents=tuple(_swept(case, name) for name in names)
+        base, lengths=engagement, parents=tuple(_swept(case, base, name) for name in names)
     )
 
 
-def _swept(case: Case, name: str) -> SweptParent:
-    """Return the strengths of another parent at the temperature of the case."""
+def _own(base: Joint) -> SweptParent:
+    """Return the strengths of the case's own parent, supplied ones with the table's."""
+    return SweptParent(
+        id=base.parent.id,
+        shear=base.parent_shear.value,
+        tensile=base.parent_tensile.value,
+        flow_stress=base.flow_stress.value,
+    )
+
+
+def _swept(case: Case, base: Joint, name: str) -> SweptParent:
+    """Return the strengths of a parent at the temperature of the case."""
     found = materials.parent(name)
+    if found.id == base.parent.id:
+        return _own(base)
     try:
         strengths = materials.at_temperature(
             found,

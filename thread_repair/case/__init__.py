@@ -5,6 +5,7 @@ from .echo import understood
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys
+from .strengths import knock_down, supplied
 from .torques import tightening
 from .workshop import sheet
 
@@ -16,10 +17,12 @@ __all__ = [
     "from_namespace",
     "joint",
     "keys",
+    "knock_down",
     "load",
     "load_text",
     "read",
     "sheet",
+    "supplied",
     "tightening",
     "understood",
 ]

@@ -12,7 +12,7 @@ from typing import Any, cast, get_args
 from .. import files, inserts, materials, threads
 from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
-from . import change_record, gate, physical, torques, workshop
+from . import change_record, gate, physical, strengths, torques, workshop
 from .schema import Case, Tap
 
 Check = Callable[[Case], Iterator[str]]
@@ -80,6 +80,7 @@ _ABOVE_ZERO = (
     "bearing_diameter",
     "parent_shear_strength",
     "parent_tensile_strength",
+    "parent_yield_strength",
     "insert_wire_strength",
     "measured_screw_major",
     "measured_screw_pitch",
@@ -328,8 +329,8 @@ _CHECKS: tuple[Check, ...] = (
     _samples,
     _pull_tests,
     _one_tightening,
-    partial(_with_source, name="parent_shear_strength", source="parent_source"),
-    partial(_with_source, name="parent_tensile_strength", source="parent_source"),
+    *(partial(_with_source, name=name, source="parent_source") for name in strengths.STRENGTHS),
+    *strengths.CHECKS,
     partial(_with_source, name="insert_wire_strength", source="insert_wire_source"),
     *(partial(_measured, name=name) for name in _MEASURED),
     partial(_in_diameters, name="engagement"),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from . import change_record, starter
+from . import change_record, starter, strengths
 
 if TYPE_CHECKING:
     from .schema import Case
@@ -75,6 +75,11 @@ def document_faults(case: Case) -> Iterator[str]:
         yield (
             f"changes: no line for revision {case.revision[:40]!r}; a final report needs one, "
             f"such as '{case.revision[:40]} | {case.date or '2026-11-25'} | what changed'"
+        )
+    if strengths.supplied(case) and case.parent_strength_basis is None:
+        yield (
+            "parent_strength_basis: missing; a final report needs to say what the supplied "
+            "strengths are: minimum, mean, A, B, S or characteristic"
         )
     statement = case.fatigue_statement
     if case.critical == "yes" and not any(map(str.isdigit, statement)):

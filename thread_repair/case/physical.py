@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
 from .. import inserts, materials, threads
 from ..errors import ValidityError
@@ -11,8 +12,9 @@ from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
 from ..materials import Parent, ReducedStrength, Wire, WireShearStrength
 from ..threads.profile import Thread
-from ..units import plain
+from ..units import number, plain, show
 from ..workshop.choice import wire_choice
+from . import strengths
 from .schema import Case
 
 
@@ -43,26 +45,17 @@ def joint(case: Case) -> Joint:
         If no source gives a strength that is needed, or the temperature lies outside its table.
     """
     thread = threads.thread(case.thread)
-    parent = _parent(case)
-    strengths = _strengths(case, parent)
-    shear = materials.shear_strength(parent, casting_factor=case.casting_factor)
+    parent = strengths.parent(case)
+    reduced = _strengths(case, parent)
     wire = materials.wire(_wire_name(case))
     wire_shear = _wire_shear(case, wire)
-    tensile = float(strengths.tensile)
+    tensile, yield_ = float(reduced.tensile), float(reduced.yield_)
     if math.isnan(tensile):
         raise ValidityError(
             f"parent {parent.id}: no source gives a tensile strength, which the thread factors "
             "need; give parent_tensile_strength with parent_source"
         )
-    yield_ = float(strengths.yield_)
-    is_hot = float(strengths.factor) != 1
-    hot = strengths.references[-1:] if is_hot else ()  # the temperature table stands last
-    temperature = plain(
-        case.temperature, dimension="temperature", system=case.report_units, as_typed=True
-    )
     set_down = inserts.set_down(case.set_down_rule, thread)
-    heat = f" at {temperature}" if is_hot else ""
-    how = f"{shear.ratio:g} times the tensile strength" if shear.derived else "by its source"
     return Joint(
         thread=thread,
         hole_class=hole_class(case, thread),
@@ -70,23 +63,9 @@ def joint(case: Case) -> Joint:
         insert_hole_class=insert_hole_class(case, thread),
         screw=materials.screw(case.screw, thread.major),
         parent=parent,
-        parent_shear=Allowable(
-            value=float(strengths.shear),
-            words=f"ultimate shear strength of {parent.name}{heat}, {how}",
-            references=(*shear.references, *hot),
-        ),
-        parent_tensile=Allowable(
-            value=tensile,
-            words=f"tensile strength of {parent.name}{heat}",
-            references=(parent.reference("tensile"), *hot),
-        ),
-        parent_yield=None
-        if math.isnan(yield_)
-        else Allowable(
-            value=yield_,
-            words=f"yield strength of {parent.name}{heat}",
-            references=(parent.reference("yield"), *hot),
-        ),
+        parent_shear=_allowable(case, parent, "shear", reduced),
+        parent_tensile=_allowable(case, parent, "tensile", reduced),
+        parent_yield=None if math.isnan(yield_) else _allowable(case, parent, "yield", reduced),
         flow_stress=_flow_stress(parent, tensile, yield_),
         wire=wire,
         wire_shear=Allowable(
@@ -146,16 +125,65 @@ def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
     )
 
 
-def _parent(case: Case) -> Parent:
-    parent = materials.parent(case.parent)
-    if case.parent_shear_strength is None and case.parent_tensile_strength is None:
-        return parent
-    return materials.with_measured(
-        parent,
-        document=case.parent_source,
-        tensile=case.parent_tensile_strength,
-        shear=case.parent_shear_strength,
+_NOUNS = {
+    "shear": "ultimate shear strength",
+    "tensile": "tensile strength",
+    "yield": "yield strength",
+}
+
+
+def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) -> Allowable:
+    """One strength of the parent with the value that it starts from and every factor on it."""
+    shear = materials.shear_strength(parent)
+    derived = name == "shear" and shear.derived
+    base = "tensile" if derived else name
+    start, factors = getattr(parent, _FIELDS[base]), {}
+    references = shear.references if name == "shear" else (parent.reference(name),)
+    knocked = strengths.knock_down(case) if parent.is_supplied(base) else 1.0
+    if knocked != 1:
+        start /= knocked
+        factors[f"{strengths.claim()} of {case.parent_strength_pieces} pieces"] = knocked
+    if derived:
+        factors["shear over tensile"] = shear.ratio
+    if float(case.casting_factor) != 1:
+        factors["casting"] = case.casting_factor
+    heat = reduced.heat[name]
+    if float(heat.factor) != 1:
+        factors["temperature"] = float(heat.factor)
+        references = (*references, *heat.references)
+    return Allowable(
+        value=float(getattr(reduced, _FIELDS[name])),
+        words=_strength_words(case, parent, name, base, start, factors),
+        references=references,
+        start=start,
+        factors=MappingProxyType(factors),
     )
+
+
+#: Names of the strengths as records have them.
+_FIELDS = {"shear": "shear", "tensile": "tensile", "yield": "yield_"}
+
+
+def _strength_words(
+    case: Case, parent: Parent, name: str, base: str, start: float, factors: Mapping[str, float]
+) -> str:
+    """Name a strength, what it starts from, and the factors on it."""
+
+    def at(temperature: float) -> str:
+        text = plain(temperature, dimension="temperature", system=case.report_units)
+        return f" at {text}"
+
+    words = f"{_NOUNS[name]} of {parent.name}"
+    given = case.parent_strength_temperature if parent.is_supplied(base) else None
+    if "temperature" in factors or given is not None:
+        words += at(case.temperature)
+    if not factors and given is None:
+        return f"{words}, by its source" if name == "shear" else words
+    steps = "".join(f" × {number(value)} ({factor})" for factor, value in factors.items())
+    noun = f"{_NOUNS[base]} " if base != name else ""
+    mean = "mean " if case.parent_strength_basis == "mean" and parent.is_supplied(base) else ""
+    value = show(start, "stress", system=case.report_units, digits=4)
+    return f"{words}: {mean}{noun}{value}{'' if given is None else at(given)}{steps}"
 
 
 def _flow_stress(parent: Parent, tensile: float, yield_: float) -> Allowable:
@@ -194,12 +222,14 @@ def _measured(case: Case) -> MeasuredDiameters | None:
 
 #: Each key that the strengths of a joint rest on, with what has to succeed for it; at last all.
 ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
-    ("parent_tensile_strength", _parent),
+    ("parent_tensile_strength", strengths.parent),
     (
         "casting_factor",
-        lambda case: materials.shear_strength(_parent(case), casting_factor=case.casting_factor),
+        lambda case: materials.shear_strength(
+            strengths.parent(case), casting_factor=case.casting_factor
+        ),
     ),
-    ("temperature", lambda case: _strengths(case, _parent(case))),
+    ("temperature", lambda case: _strengths(case, strengths.parent(case))),
     ("insert_wire", lambda case: _wire_shear(case, materials.wire(_wire_name(case)))),
     ("parent", joint),
 )

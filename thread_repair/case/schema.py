@@ -30,6 +30,7 @@ TolerancePosition = Literal["minimum-material", "mean", "basic", "measured"]
 Status = Literal["draft", "final"]
 Tap = Literal["plug", "bottoming"]
 ReportUnits = Literal["SI", "inch", "both"]
+StrengthBasis = Literal["minimum", "mean", "A", "B", "S", "characteristic"]
 YesNo = Literal["yes", "no"]
 Request = Literal["concession", "deviation"]
 Classification = Literal["open", "minor", "major", "critical"]
@@ -121,7 +122,22 @@ class Case:
         "ultimate shear strength to use instead of the table's", None, group="parent"
     )
     parent_tensile_strength: Stress | None = _key("tensile strength instead of the table's", None)
+    parent_yield_strength: Stress | None = _key("yield strength instead of the table's", None)
     parent_source: Text = _key("document or test report of these values", Text(""))
+    parent_strength_temperature: Temperature | None = _key(
+        "temperature that these values hold for; empty: room temperature, and they fall with the "
+        "temperature as the table's do",
+        None,
+    )
+    parent_strength_basis: StrengthBasis | None = _key(
+        "what these values are: minimum, mean, A, B, S or characteristic; a mean needs the two "
+        "keys below and is lowered to what 95 % of all pieces exceed, with 95 % confidence",
+        None,
+    )
+    parent_strength_pieces: int | None = _key("pieces tested for a mean, two or more", None)
+    parent_strength_scatter: Share | None = _key(
+        "standard deviation over mean of those pieces, such as 4 %", None
+    )
     casting_factor: Factor = _key(
         "part of the strength of the separately cast bar that counts, above 0 and at most 1",
         Factor(1.0),

@@ -153,6 +153,8 @@ def _reader(kind: Any) -> _Reader:
         return lambda text, _: _word(text, get_args(kind))
     # `Length | None`: None is what is not given, and never read
     (kind,) = (each for each in get_args(kind) or (kind,) if each is not type(None))
+    if get_origin(kind) is Literal:
+        return _reader(kind)
     if kind in DIMENSIONS:
         return lambda text, diameter: _quantity(text, DIMENSIONS[kind], diameter)
     readers: Mapping[object, Callable[[str], object]] = {

@@ -2,12 +2,13 @@
 
 from .evaluate import evaluate, screw_tension_max
 from .inputs import mode_inputs, stress_area
-from .records import Evaluation, Joint, StateResult, Sweep
+from .records import Evaluation, Joint, Notice, StateResult, Sweep
 from .sweep import SweptParent, sweep
 
 __all__ = [
     "Evaluation",
     "Joint",
+    "Notice",
     "StateResult",
     "Sweep",
     "SweptParent",

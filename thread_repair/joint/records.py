@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -16,11 +17,18 @@ TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic", "measured")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowable:
-    """A strength used in the calculation, MPa, the words that name it, and where it is from."""
+    """A strength used in the calculation, MPa, the words that name it, and where it is from.
+
+    Where `factors` are named, the value is `start` times all of them: the references then stand
+    for what they start from and for the factors, not for the value itself. `start` is NaN where
+    the value comes about in another way.
+    """
 
     value: float
     words: str
     references: tuple[Reference, ...]
+    start: float = math.nan
+    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

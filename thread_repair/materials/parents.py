@@ -15,9 +15,9 @@ from numpy.typing import ArrayLike
 from ..arrays import Floats, positive
 from ..errors import DataError, InputError, UnknownNameError, ValidityError, unknown
 from ..sources import UNCONFIRMED, Reference
-from ..tables import Row, constant, reference, rows
+from ..tables import Row, reference, rows
 from .handbook import handbook_values
-from .ratios import shear_ratio
+from .ratios import ShearRatio, shear_ratio
 from .values import (
     Value,
     convert,
@@ -49,6 +49,10 @@ CASTING_CAVEATS: Mapping[str, str] = MappingProxyType(
             "the strength is that of pieces cut from castings: check that the casting was bought "
             "to the specification named"
         ),
+        "supplied": (
+            "the strength is the one supplied: it must have been found on pieces cut from such "
+            "castings near the hole; separately cast bars say little of it"
+        ),
     }
 )
 
@@ -78,6 +82,8 @@ class Parent:
     galvanic_group : 1 (magnesium) to 5 (graphite, gold, platinum)
     values : every property with its own basis and reference
     measured_at : temperature at which the engineer's strengths were measured, degC; else NaN
+    own_ratio : shear over tensile strength of this very parent, where it stands for a tabled shear
+        strength; else None, and that of the family holds
     """
 
     id: str
@@ -101,6 +107,7 @@ class Parent:
     identity_reference: Reference
     group_references: tuple[Reference, ...]
     measured_at: float = math.nan
+    own_ratio: ShearRatio | None = None
 
     @property
     def tensile(self) -> float:
@@ -158,6 +165,11 @@ class Parent:
         """Where every value of this parent comes from."""
         own = tuple(value.reference for value in self.values)
         return (self.identity_reference, *self.group_references, *own)
+
+    def is_supplied(self, name: str) -> bool:
+        """Whether the engineer supplied a property, in place of a table."""
+        value = find(self.values, name)
+        return value is not None and value.reference.source == "engineer"
 
     def reference(self, name: str) -> Reference:
         """Return where one property ("tensile", "shear", ...) comes from."""
@@ -227,7 +239,7 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
                 f"parent {parent.id}: no source gives a shear or tensile strength; "
                 "give parent_shear_strength with parent_source"
             )
-        chosen = shear_ratio(parent.family)
+        chosen = parent.own_ratio or shear_ratio(parent.family)
         base, basis, ratio = tensile.value * chosen.ratio, tensile.basis, chosen.ratio
         references = (tensile.reference, chosen.reference)
     return ShearStrength(
@@ -259,8 +271,10 @@ def with_measured(
     *,
     document: str,
     tensile: float | None = None,
+    yield_: float | None = None,
     shear: float | None = None,
     temperature: float = 20.0,
+    basis: str = "measured",
 ) -> Parent:
     """Return the parent with strengths that the engineer measured or read in a document.
 
@@ -269,65 +283,88 @@ def with_measured(
     parent : Parent
     document : str
         Where the values stand: a test report, a certificate, a page.
-    tensile, shear : float, MPa
+    tensile, yield_, shear : float, MPa
     temperature : float, degC
         Of the measurement. Strengths measured at room temperature fall with the temperature of
-        the joint as the table's do; `at_temperature` takes those measured hot as they are. Hot
-        values must include the tensile strength, from which a shear strength can follow.
+        the joint as the table's do; `at_temperature` takes those measured hot as they are.
+    basis : str
+        "minimum", "A", ...; "measured" where it is not stated.
 
     Raises
     ------
     InputError
-        Without a document or a strength, or for a shear strength measured hot alone.
+        Without a document or a strength.
 
     Notes
     -----
-    A tensile strength alone replaces a tabled shear strength too: the shear strength becomes the
-    tabled one in proportion to the tensile strengths, or follows from the family's ratio. A
-    part measured softer than its table must not keep the shear strength of the table.
+    A tensile strength alone replaces the tabled shear and yield strengths too. The shear strength
+    then follows from the tensile strength by the ratio of the two tabled ones, or by the
+    family's; the yield strength falls in proportion, and does not rise. A part measured softer
+    than its table must not keep the strengths of the table.
     """
     if not document.strip():
         raise InputError("parent_source must name the document of a measured strength")
-    if tensile is None and shear is None:
+    given = {"tensile": tensile, "yield": yield_, "shear": shear}
+    stated = {name: value for name, value in given.items() if value is not None}
+    if not stated:
         raise InputError("give parent_shear_strength or parent_tensile_strength")
-    given = {"tensile": tensile, "shear": shear}
-    positive(**{f"parent_{name}_strength": v for name, v in given.items() if v is not None})
+    positive(**{f"parent_{name}_strength": value for name, value in stated.items()})
     new = {
-        name: _measured(parent.id, name, float(value), document)
-        for name, value in given.items()
-        if value is not None
+        name: _measured(parent.id, name, float(value), document, basis)
+        for name, value in stated.items()
     }
-    if tensile is None and temperature > constant("room_temperature_max").value:
+    kept = {value.property: value for value in parent.values if value.property not in new}
+    ratio = None
+    if tensile is not None and "shear" in kept:
+        ratio = _own_ratio(parent, kept.pop("shear"))
+    if tensile is not None and "yield" in kept and not math.isnan(parent.tensile):
+        kept["yield"] = _softened(kept["yield"], min(1.0, tensile / parent.tensile))
+    return replace(
+        parent,
+        values=(*kept.values(), *new.values()),
+        specimen="supplied" if parent.casting and (tensile or shear) else parent.specimen,
+        measured_at=float(temperature),
+        own_ratio=ratio,
+    )
+
+
+def _own_ratio(parent: Parent, shear: Value) -> ShearRatio:
+    """Return tabled shear over tabled tensile strength."""
+    if math.isnan(parent.tensile):
         raise InputError(
-            f"parent_tensile_strength is needed at {temperature:g} degC too: that of the table is "
-            "one of room temperature"
+            f"parent {parent.id} has no tabled tensile strength to scale its shear strength by; "
+            "give parent_shear_strength too"
         )
-    tabled = find(parent.values, "shear")
-    if shear is None and tensile is not None and tabled is not None:
-        if math.isnan(parent.tensile):
-            raise InputError(
-                f"parent {parent.id} has no tabled tensile strength to scale its shear strength "
-                "by; give parent_shear_strength too"
-            )
-        scaled = tabled.value * tensile / parent.tensile
-        new["shear"] = replace(
-            tabled,
-            value=scaled,
-            printed=f"{scaled:.1f}",
-            unit="MPa",
-            note=f"{tabled.printed} {tabled.unit} in proportion to the tensile strength given",
-        )
-    kept = tuple(value for value in parent.values if value.property not in new)
-    return replace(parent, values=(*kept, *new.values()), measured_at=float(temperature))
+    what = f"{parent.id}: tabled shear over tensile strength"
+    return ShearRatio(
+        family=parent.family,
+        ratio=shear.value / parent.tensile,
+        printed=False,
+        note=what,
+        reference=replace(shear.reference, what=what),
+    )
 
 
-def _measured(owner: str, name: str, value: float, document: str) -> Value:
+def _softened(tabled: Value, share: float) -> Value:
+    """Return a tabled strength lowered as the tensile strength is."""
+    if share == 1:
+        return tabled
+    what = f"{tabled.reference.what}, lowered by {share:.3g} as the tensile strength is"
+    return replace(
+        tabled,
+        value=share * tabled.value,
+        note=what,
+        reference=replace(tabled.reference, what=what),
+    )
+
+
+def _measured(owner: str, name: str, value: float, document: str, basis: str) -> Value:
     return Value(
         property=name,
         value=value,
         printed=f"{value:g}",
         unit="MPa",
-        basis="measured",
+        basis=basis,
         reference=Reference(
             source="engineer", clause=document, how_known="measured", what=f"{owner}: {name}"
         ),

@@ -8,7 +8,7 @@ expected to serve again.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 
@@ -44,22 +44,40 @@ class StrengthTable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Heat:
+    """What temperature leaves of one strength, and the table that says so, if any."""
+
+    factor: Floats
+    references: tuple[Reference, ...] = ()
+    note: str = "room temperature"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ReducedStrength:
     """Strengths of a parent at temperature, MPa; each has the shape of `temperature`.
 
-    `factor` is that of the tensile and shear strengths. `yield_` is NaN where the parent has no
-    yield strength, or where its alloy has no table of it at that exposure. `note` says what the
-    factor was tabled for and applied to.
+    `heat` has the factor of "tensile", "yield" and "shear". `yield_` is NaN where the parent has
+    no yield strength, or where its alloy has no table of it at that exposure. `note` says what
+    the factor of the shear strength was tabled for and applied to.
     """
 
     exposure: str
     temperature: Floats
-    factor: Floats
     tensile: Floats
     yield_: Floats
     shear: Floats
-    note: str
+    heat: Mapping[str, Heat]
     references: tuple[Reference, ...]
+
+    @property
+    def factor(self) -> Floats:
+        """Share of the shear strength that is left."""
+        return self.heat["shear"].factor
+
+    @property
+    def note(self) -> str:
+        """What the factor of the shear strength was tabled for and applied to."""
+        return self.heat["shear"].note
 
 
 def at_temperature(
@@ -97,8 +115,9 @@ def at_temperature(
     taken to fall with it; the short-term ones give the 0.2 % proof strength only, and the
     tensile and shear strengths are taken to fall with it.
 
-    A parent whose strengths were measured hot (`with_measured`) has them at that temperature and
-    at any lower one down to room temperature, whatever its table says.
+    A strength that was measured hot (`with_measured`) holds at that temperature and at any lower
+    one down to room temperature, whatever a table says; one measured cold at that temperature
+    alone. A strength that was not measured follows its table.
 
     Examples
     --------
@@ -112,27 +131,42 @@ def at_temperature(
     celsius = np.asarray(temperature, dtype=np.float64)
     if not np.all(np.isfinite(celsius)):
         raise InputError("temperature must be a number of degC")
-    factor, yield_factor, references, note = _factors(parent, celsius, exposure)
     room = shear_strength(parent, casting_factor=casting_factor)
+    # A shear strength that follows from the tensile strength falls as that does.
+    base = "tensile" if room.derived else "shear"
+    heat = {
+        "tensile": _heat(parent, "tensile", celsius, exposure),
+        "yield": _heat(parent, "yield", celsius, exposure),
+        "shear": _heat(parent, base, celsius, exposure),
+    }
     strengths = (find(parent.values, name) for name in ("tensile", "yield"))
     own = tuple(value.reference for value in strengths if value is not None)
+    tables = (
+        reference for name in ("yield", "tensile", "shear") for reference in heat[name].references
+    )
     return ReducedStrength(
         exposure=exposure,
         temperature=celsius[()],
-        factor=factor[()],
-        tensile=(parent.tensile * factor * room.casting_factor)[()],
-        yield_=(parent.yield_ * yield_factor * room.casting_factor)[()],
-        shear=(room.value * factor)[()],
-        note=note,
-        references=tuple(dict.fromkeys((*own, *room.references, *references))),
+        tensile=(parent.tensile * heat["tensile"].factor * room.casting_factor)[()],
+        yield_=(parent.yield_ * heat["yield"].factor * room.casting_factor)[()],
+        shear=(room.value * heat["shear"].factor)[()],
+        heat=MappingProxyType(heat),
+        references=tuple(dict.fromkeys((*own, *room.references, *tables))),
     )
 
 
 def temperature_range(parent: Parent, exposure: str = "long") -> tuple[float, float]:
     """Return the lowest and highest temperature that `at_temperature` answers for, degC."""
+    base = "tensile" if find(parent.values, "shear") is None else "shear"
+    lows, highs = zip(*(_range(parent, name, exposure) for name in ("tensile", base)), strict=True)
+    return max(lows), min(highs)
+
+
+def _range(parent: Parent, name: str, exposure: str) -> tuple[float, float]:
+    """Return the temperatures between which one strength is known, degC."""
     low, high = _room()
-    if parent.measured_at > high:
-        return low, parent.measured_at
+    if parent.is_supplied(name) and not low <= parent.measured_at <= high:
+        return (low if parent.measured_at > high else parent.measured_at), parent.measured_at
     table = strength_table(parent, exposure)
     return (low, high) if table is None else (low, max(high, float(table.temperatures[-1])))
 
@@ -181,51 +215,60 @@ def _room() -> tuple[float, float]:
     return low.value, high.value
 
 
-def _factors(
-    parent: Parent, celsius: FloatArray, exposure: str
-) -> tuple[FloatArray, FloatArray, tuple[Reference, ...], str]:
-    """Return the factors of tensile and of yield strength, the tables' references and a note."""
-    low, high = _room()
-    one = np.ones_like(celsius)
-    if np.all((celsius >= low) & (celsius <= high)):
-        # The tables start at 20 or 24 degC: within room temperature no alloy is reduced.
-        return one, one, (), "room temperature"
-    table = strength_table(parent, exposure)
-    _, highest = temperature_range(parent, exposure)
-    outside = (celsius < low) | (celsius > highest)
+def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat:
+    """Return what temperature leaves of one strength of a parent."""
+    low, high = _range(parent, name, exposure)
+    outside = (celsius < low) | (celsius > high)
+    if name == "yield":
+        # No reason to refuse a joint whose yield strength alone is not known.
+        return _yield_heat(parent, celsius, exposure, outside)
     if np.any(outside):
-        worst = float(celsius[outside][0])
-        raise ValidityError(_refusal(parent, table, worst, exposure, low, highest))
-    if parent.measured_at > high:
-        # The tabled yield strength is one of room temperature.
-        return one, np.full_like(celsius, np.nan), (), f"measured at {parent.measured_at:g} °C"
-    assert table is not None  # without a table the highest is that of the room
-    proof = strength_tables().get((table.material, exposure, "yield"))
-    hot = np.interp(celsius, table.temperatures, table.factors)
-    hot_yield = (
-        np.full_like(celsius, np.nan)
-        if proof is None
-        else np.interp(celsius, proof.temperatures, proof.factors)
+        raise ValidityError(_refusal(parent, name, float(celsius[outside][0]), exposure, low, high))
+    if _holds_as_given(parent, name):
+        return _as_given(parent, celsius)
+    table = strength_table(parent, exposure)
+    return _by_table(table, celsius)
+
+
+def _holds_as_given(parent: Parent, name: str) -> bool:
+    """Whether a strength was measured at another than room temperature."""
+    low, high = _room()
+    return parent.is_supplied(name) and not low <= parent.measured_at <= high
+
+
+def _as_given(parent: Parent, celsius: FloatArray) -> Heat:
+    return Heat(factor=np.ones_like(celsius)[()], note=f"measured at {parent.measured_at:g} °C")
+
+
+def _by_table(table: StrengthTable | None, celsius: FloatArray) -> Heat:
+    """Return the factors of a table, 1 within room temperature, where the tables start."""
+    high = _room()[1]
+    if table is None or np.all(celsius <= high):
+        return Heat(factor=np.ones_like(celsius)[()])
+    factor = np.interp(celsius, table.temperatures, table.factors)
+    return Heat(
+        factor=np.where(celsius <= high, 1.0, factor)[()],
+        references=(table.reference,),
+        note=_note(table),
     )
-    at_room = celsius <= high
-    both = (table.reference,) if proof is None else (proof.reference, table.reference)
-    return (
-        np.where(at_room, 1.0, hot),
-        np.where(at_room, 1.0, hot_yield),
-        tuple(dict.fromkeys(both)),
-        _note(table),
-    )
+
+
+def _yield_heat(parent: Parent, celsius: FloatArray, exposure: str, outside: Floats) -> Heat:
+    """Return the factor of the yield strength, NaN where nothing says it."""
+    if _holds_as_given(parent, "yield"):
+        found = _as_given(parent, celsius)
+    else:
+        table = strength_tables().get((parent.temperature_table, exposure, "yield"))
+        found = _by_table(table, celsius)
+        outside = outside | ((celsius > _room()[1]) & (table is None))
+    return replace(found, factor=np.where(outside, np.nan, found.factor)[()])
 
 
 def _refusal(
-    parent: Parent,
-    table: StrengthTable | None,
-    celsius: float,
-    exposure: str,
-    low: float,
-    highest: float,
+    parent: Parent, name: str, celsius: float, exposure: str, low: float, highest: float
 ) -> str:
-    if parent.measured_at == highest:
+    table = strength_table(parent, exposure)
+    if parent.measured_at == highest and parent.is_supplied(name):
         why = f"the strengths given were measured at {highest:g} degC"
     elif table is None:
         why = f"no {exposure}-term table for {parent.id}"
@@ -237,7 +280,8 @@ def _refusal(
         why = f"the {exposure}-term table of {table.material} ({table.reference.source}) ends there"
     return (
         f"temperature: {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
-        "parent_shear_strength and parent_tensile_strength measured at that temperature"
+        "parent_shear_strength and parent_tensile_strength measured at that temperature, with "
+        "parent_strength_temperature"
     )
 
 

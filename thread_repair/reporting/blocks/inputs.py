@@ -64,7 +64,13 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
         joint.flow_stress,
         joint.wire_shear,
     ):
-        source = "; ".join(dict.fromkeys(place(each) for each in allowable.references))
+        # A source is credited with what it prints: of a product, with each of its parts.
+        source = "; ".join(
+            dict.fromkeys(
+                f"{each.what}: {place(each)}" if allowable.factors else place(each)
+                for each in allowable.references
+            )
+        )
         rows.append((allowable.words, cell(allowable.value, "stress", system, 4), source))
     for words, value, name in (
         ("least tensile strength", screw.tensile_min, "tensile_min"),

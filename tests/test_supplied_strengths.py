@@ -1,0 +1,254 @@
+"""Strengths that the engineer supplies: at a temperature, on a basis, for the case's own parent."""
+
+import math
+
+import numpy as np
+import pytest
+
+from thread_repair import case as cases
+from thread_repair import chance, materials
+from thread_repair import evaluation as evaluations
+from thread_repair.errors import InputErrors
+
+KSI = 6.894757
+NEEDED = {
+    "thread": "M10",
+    "screw": "8.8",
+    "parent": "6061-T6",
+    "engagement": "1.5 D",
+    "insert_length": "1.5 D",
+}
+HOT_CAST = {
+    "parent": "EN-AC-46000",
+    "temperature": "120 degC",
+    "parent_shear_strength": "110 MPa",
+    "parent_tensile_strength": "190 MPa",
+    "parent_strength_temperature": "120 degC",
+    "parent_strength_basis": "minimum",
+    "parent_source": "test report 31 (invented)",
+}
+
+
+def read(**changes):
+    return cases.read({**NEEDED, **{k: str(v) for k, v in changes.items()}})
+
+
+def joint(**changes):
+    return cases.joint(read(**changes))
+
+
+# ---- temperature
+
+
+def test_values_measured_hot_make_a_joint_that_no_table_has():
+    with pytest.raises(InputErrors, match="parent_strength_temperature"):
+        joint(parent="EN-AC-46000", temperature="120 degC")
+    found = evaluations.evaluate(read(**HOT_CAST))
+    assert found.joint.parent_shear.value == 110
+    assert found.joint.parent_tensile.value == 190
+    assert found.joint.parent_yield is None
+    assert found.original.mode("parent_thread_strip").stress == 110
+
+
+def test_a_value_given_at_the_temperature_is_not_reduced_again():
+    """138 MPa stays 138; what is not given follows the table: 42 ksi x 34/45 at 300 degF."""
+    warm = (300 - 32) / 1.8
+    given = {
+        "parent_shear_strength": "138 MPa", "parent_source": "certificate 5 (invented)",
+        "parent_strength_basis": "minimum",
+    }  # fmt: skip
+    hot = joint(temperature=f"{warm} degC", parent_strength_temperature=f"{warm} degC", **given)
+    assert hot.parent_shear.value == 138
+    assert hot.parent_tensile.value == pytest.approx(42 * KSI * 34 / 45)
+    assert hot.parent_yield.value == pytest.approx(35 * KSI * 31 / 40)
+    assert joint(
+        temperature="150 degC", parent_strength_temperature="150 degC", **given
+    ).parent_shear.value == 138  # fmt: skip
+    # Given at room temperature, used hot: the table reduces it.
+    cold = joint(temperature=f"{warm} degC", **given)
+    assert cold.parent_shear.value == pytest.approx(138 * 34 / 45)
+
+
+def test_a_value_given_hot_serves_down_to_room_temperature_and_no_higher():
+    warm = {**HOT_CAST, "temperature": "80 degC"}
+    assert joint(**warm).parent_shear.value == 110
+    with pytest.raises(InputErrors, match=r"130 degC is outside 10 to 120 degC"):
+        joint(**{**HOT_CAST, "temperature": "130 degC"})
+
+
+def test_a_value_given_cold_serves_there_alone():
+    cold = {**HOT_CAST, "parent_strength_temperature": "-40 degC"}
+    assert joint(**{**cold, "temperature": "-40 degC"}).parent_shear.value == 110
+    for other in ("20 degC", "-50 degC"):
+        with pytest.raises(InputErrors, match="-40"):
+            joint(**{**cold, "temperature": other})
+
+
+def test_a_hot_tensile_strength_alone_gives_the_shear_strength():
+    """Die castings: 186/324 of the tensile strength, 190 MPa: 109.07 MPa."""
+    found = joint(**{k: v for k, v in HOT_CAST.items() if k != "parent_shear_strength"})
+    assert found.parent_shear.value == pytest.approx(190 * 186 / 324)
+
+
+def test_a_hot_shear_strength_alone_lacks_a_tensile_strength():
+    with pytest.raises(InputErrors, match="parent_tensile_strength"):
+        joint(**{k: v for k, v in HOT_CAST.items() if k != "parent_tensile_strength"})
+
+
+def test_a_yield_strength_may_be_given():
+    found = joint(**HOT_CAST, parent_yield_strength="95 MPa")
+    assert found.parent_yield.value == 95
+    assert found.parent_yield.references[0].how_known == "measured"
+    with pytest.raises(InputErrors, match=r"parent_yield_strength.*above"):
+        read(**HOT_CAST, parent_yield_strength="195 MPa")
+
+
+def test_a_softer_part_does_not_keep_the_yield_strength_of_the_table():
+    """35/42 of 200 MPa is 166.7 MPa; the table's 241.3 MPa would exceed the tensile strength."""
+    found = joint(parent_tensile_strength="200 MPa", parent_source="hardness test (invented)")
+    assert found.parent_yield.value == pytest.approx(200 * 35 / 42)
+    assert found.parent_shear.value == pytest.approx(200 * 27 / 42)
+
+
+# ---- basis
+
+
+MEAN = {
+    "parent_shear_strength": "200 MPa",
+    "parent_tensile_strength": "310 MPa",
+    "parent_strength_basis": "mean",
+    "parent_strength_pieces": "10",
+    "parent_strength_scatter": "4 %",
+    "parent_source": "test report 9 (invented)",
+}
+
+
+def test_a_mean_is_lowered_by_the_tolerance_factor():
+    """95/95, 10 pieces: k = 2.911 (NBS Handbook 91, Table A-7); 200 (1 - 2.911 x 0.04) = 176.71."""
+    found = joint(**MEAN)
+    assert found.parent_shear.value == pytest.approx(200 * (1 - 2.911 * 0.04), abs=0.01)
+    assert found.parent_tensile.value == pytest.approx(310 * (1 - 2.911 * 0.04), abs=0.02)
+    assert found.parent_shear.start == 200
+    assert "95/95" in found.parent_shear.words and "10 pieces" in found.parent_shear.words
+    # The chances are those of the population whose mean was found.
+    parent = chance.parent_scatter(read(**MEAN), found)
+    assert parent.population.mean == pytest.approx(200)
+    assert parent.scatter == 0.04
+
+
+@pytest.mark.parametrize("missing", ["parent_strength_pieces", "parent_strength_scatter"])
+def test_a_mean_alone_is_refused_with_one_sentence(missing):
+    with pytest.raises(InputErrors) as raised:
+        read(**{k: v for k, v in MEAN.items() if k != missing})
+    (fault,) = raised.value.faults
+    assert fault.startswith("parent_strength_basis: ") and missing in fault
+
+
+def test_too_few_pieces_leave_nothing_of_a_mean():
+    """Two pieces: k = 26.260 (95/95); at 4 % the bound is below zero."""
+    with pytest.raises(InputErrors, match="parent_strength_pieces: 2"):
+        read(**{**MEAN, "parent_strength_pieces": 2})
+    with pytest.raises(InputErrors, match="parent_strength_pieces: 1"):
+        read(**{**MEAN, "parent_strength_pieces": 1})
+
+
+@pytest.mark.parametrize("basis", ["minimum", "A", "B", "S", "characteristic"])
+def test_other_bases_are_taken_as_they_are(basis):
+    found = joint(**{**MEAN, "parent_strength_basis": basis})
+    assert found.parent_shear.value == 200
+    assert chance.parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found).basis == (
+        basis
+    )
+
+
+def test_typical_is_no_basis_and_keys_without_a_strength_are_refused():
+    with pytest.raises(InputErrors, match="'typical' is not one of"):
+        read(**{**MEAN, "parent_strength_basis": "typical"})
+    with pytest.raises(InputErrors, match="parent_strength_temperature: given without"):
+        read(parent_strength_temperature="120 degC")
+
+
+def test_a_basis_that_is_not_stated_is_said_and_is_not_final():
+    given = {k: v for k, v in MEAN.items() if "_strength_" not in k or k.endswith("_strength")}
+    found = evaluations.evaluate(read(**given))
+    assert found.joint.parent_shear.value == 200
+    assert any("basis" in n.text and n.level == "caution" for n in found.notices)
+    with pytest.raises(InputErrors, match="parent_strength_basis"):
+        evaluations.evaluate(read(**given, status="final"))
+
+
+# ---- one strength everywhere
+
+
+def test_sweeps_take_the_case_s_own_strength_for_its_own_parent():
+    case = read(**MEAN, boss_diameter="20 mm")
+    own = evaluations.evaluate(case)
+    for name in ("6061-T6", "6061_T651", ("6061-T6", "7075-T651")):
+        table = evaluations.sweep(case, engagement=[15.0], parent=name)
+        mine = (table["parent"] == "6061-T6") & (table["state"] == "original")
+        assert table["pull_out_N"][mine][0] == pytest.approx(own.original.pull_out)
+    bare = evaluations.sweep(read(boss_diameter="20 mm"), engagement=[15.0], parent="7075-T651")
+    rows = table["parent"] == "7075-T651"
+    assert np.array_equal(table["pull_out_N"][rows], bare["pull_out_N"])
+
+
+# ---- factors shown, sources credited
+
+
+def test_factors_stand_beside_the_value_they_start_from():
+    """356.0-T6: 30 ksi x 0.60 x 0.8 x 32/33 at 212 degF."""
+    found = joint(parent="356.0-T6-sand", casting_factor="0.8", temperature="100 degC")
+    shear = found.parent_shear
+    assert shear.start == pytest.approx(30 * KSI)
+    assert list(shear.factors.values()) == pytest.approx([0.6, 0.8, 32 / 33])
+    assert shear.value == pytest.approx(shear.start * math.prod(shear.factors.values()))
+    assert "206.8 MPa" in shear.words and "0.800" in shear.words and "0.970" in shear.words
+    plain = joint().parent_shear
+    assert plain.start == plain.value and not plain.factors
+
+
+def test_a_source_is_credited_with_what_it_prints():
+    """MIL-HDBK-5J prints 27 and 42 ksi; 250 MPa x 27/42 is printed nowhere."""
+    found = joint(parent_tensile_strength="250 MPa", parent_source="hardness test (invented)")
+    first, second = found.parent_shear.references
+    assert first.source == "engineer" and first.what == "6061-T6: tensile"
+    assert second.source == "mil-hdbk-5j" and "over tensile" in second.what
+    own = materials.shear_strength(found.parent)
+    assert own.derived and own.ratio == pytest.approx(27 / 42)
+
+
+# ---- castings
+
+
+def notice(found):
+    return next(n for n in found.notices if "pieces cut from" in n.text and "kN" in n.text)
+
+
+def test_a_casting_without_a_factor_shows_what_the_printed_loss_would_do():
+    """356.0-T6: bars 0.6 x 30 = 18 ksi, castings 14 ksi in shear (MIL-HDBK-5J 3.9.4.0(b))."""
+    case = {"parent": "356.0-T6-sand", "engagement": "2 D", "insert_length": "2 D"}
+    found = evaluations.evaluate(read(**case))
+    weaker = evaluations.evaluate(read(**{**case, "casting_factor": "0.7777777778"}))
+    text = notice(found).text
+    assert f"{weaker.original.pull_out / 1000:.1f} kN" in text
+    assert f"{weaker.repaired.pull_out / 1000:.1f} kN" in text
+    assert "3.9.4.0(b)" in text
+    assert not any("pieces cut from" in n.text and "kN" in n.text for n in weaker.notices)
+
+
+def test_a_magnesium_casting_keeps_half():
+    """AZ91C-T6: 17 ksi cut from castings for 234 MPa (34 ksi) of the bar."""
+    found = evaluations.evaluate(read(parent="AZ91C-T6-sand", boss_diameter="30 mm"))
+    weaker = found.original.pull_out * 17 * KSI / 234
+    assert f"{weaker / 1000:.1f} kN" in notice(found).text
+    # No row for this metal: the greatest loss that is printed serves as an example.
+    other = evaluations.evaluate(read(parent="ZP5"))
+    assert f"{other.original.pull_out * 17 * KSI / 234 / 1000:.1f} kN" in notice(other).text
+    assert "example" in notice(other).text
+
+
+def test_wrought_metal_and_supplied_strengths_have_no_such_notice():
+    supplied = {**HOT_CAST, "temperature": "20 degC", "parent_strength_temperature": "20 degC"}
+    for changes in ({}, supplied, {"parent": "A356.0-class-11"}):
+        found = evaluations.evaluate(read(**changes))
+        assert not any("pieces cut from" in n.text and "kN" in n.text for n in found.notices)

@@ -1,0 +1,109 @@
+"""Strengths of the parent that a case supplies: what they are, and what of them may be used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from .. import materials
+from ..materials import Parent
+from ..pull_tests.tolerance import k_factor
+from ..tables import constant
+from .schema import Case
+
+STRENGTHS = ("parent_shear_strength", "parent_tensile_strength", "parent_yield_strength")
+_ABOUT_THEM = (
+    "parent_strength_temperature",
+    "parent_strength_basis",
+    "parent_strength_pieces",
+    "parent_strength_scatter",
+)
+
+
+def supplied(case: Case) -> bool:
+    """Whether the case supplies a strength of the parent."""
+    return any(getattr(case, name) is not None for name in STRENGTHS)
+
+
+def claim() -> str:
+    """Coverage and confidence to which a mean is lowered, as "95/95"."""
+    values = (constant(f"mean_strength_{name}").value for name in ("coverage", "confidence"))
+    return "/".join(f"{100 * value:g}" for value in values)
+
+
+def knock_down(case: Case) -> float:
+    """Share of the supplied strengths that is an allowable: 1 but for a mean.
+
+    Notes
+    -----
+    1 - k v, k the one-sided tolerance factor of a normal population for the number of pieces, v
+    their standard deviation over mean. Source: ISO 16269-6. Known from: memory.
+    """
+    pieces, scatter = case.parent_strength_pieces, case.parent_strength_scatter
+    if case.parent_strength_basis != "mean" or pieces is None or scatter is None:
+        return 1.0
+    k = k_factor(
+        pieces,
+        coverage=constant("mean_strength_coverage").value,
+        confidence=constant("mean_strength_confidence").value,
+    )
+    return float(1 - k * scatter)
+
+
+def parent(case: Case) -> Parent:
+    """Return the parent of a case, with the strengths that the case supplies as allowables."""
+    tabled = materials.parent(case.parent)
+    if not supplied(case):
+        return tabled
+    share = knock_down(case)
+    shear, tensile, yield_ = (
+        None if value is None else share * value
+        for value in (getattr(case, name) for name in STRENGTHS)
+    )
+    at = case.parent_strength_temperature
+    return materials.with_measured(
+        tabled,
+        document=case.parent_source,
+        tensile=tensile,
+        yield_=yield_,
+        shear=shear,
+        temperature=20.0 if at is None else at,
+        basis=case.parent_strength_basis or "measured",
+    )
+
+
+def _about_a_strength(case: Case) -> Iterator[str]:
+    if not supplied(case):
+        for name in _ABOUT_THEM:
+            if getattr(case, name) is not None:
+                yield f"{name}: given without a strength; give parent_shear_strength"
+
+
+def _yield_strength(case: Case) -> Iterator[str]:
+    tensile, yield_ = case.parent_tensile_strength, case.parent_yield_strength
+    if tensile is not None and yield_ is not None and yield_ > tensile:
+        yield (
+            f"parent_yield_strength: {yield_:g} MPa is above the tensile strength, {tensile:g} MPa"
+        )
+
+
+def _mean(case: Case) -> Iterator[str]:
+    if case.parent_strength_basis != "mean" or not supplied(case):
+        return
+    needed = ("parent_strength_pieces", "parent_strength_scatter")
+    missing = [name for name in needed if getattr(case, name) is None]
+    if missing:
+        yield (
+            f"parent_strength_basis: a mean is no allowable; give {' and '.join(missing)}, by "
+            "which it is lowered, or a minimum"
+        )
+    elif case.parent_strength_pieces == 1:
+        yield "parent_strength_pieces: 1 piece shows no scatter; a mean needs two or more"
+    elif not knock_down(case) > 0:
+        yield (
+            f"parent_strength_pieces: {case.parent_strength_pieces} pieces with this scatter leave "
+            f"nothing of the mean at {claim()}; test more pieces, or give a minimum"
+        )
+
+
+#: What a supplied strength may lack, each as a check of the case.
+CHECKS = (_about_a_strength, _yield_strength, _mean)

@@ -196,6 +196,8 @@ def _printed(outcomes: Iterable[Outcome]) -> Iterator[Outcome]:
             print(visible(file))
         for file in outcome.kept:
             print(f"kept what was changed by hand as {visible(file)}")
+        for file in outcome.outdated:
+            print(f"made from an earlier state of the case, now {visible(file)}")
         if outcome.verdict:
             print(outcome.verdict)
         sys.stdout.flush()

@@ -13,15 +13,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-import thread_repair
-
-from ..errors import ReportError
+from ..errors import InputError, ReportError
 from . import check, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
 from .publish import Published
 
-NOTEBOOK = "report.ipynb"
 RESULTS = "results.json"
 #: Folder beside the running notebook that holds the files of the case.
 FILES = "case"
@@ -39,7 +36,7 @@ def build_report(
     results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
     files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
-    extra: Mapping[str, str] | None = None,
+    made_from: Mapping[str, str] | None = None,
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
@@ -50,8 +47,8 @@ def build_report(
     parameters : mapping
         Names which that cell declares (`declared_parameters`) and plain values.
     out_dir : Path
-        Folder of the report, made if it does not exist. Only files that an earlier build wrote
-        are replaced.
+        Folder of the report, made if it does not exist. The files are named after the notebook;
+        those of other notebooks and formats stay, unless they were made from something else.
     document : DocumentInfo
         Words of the title block, the header and the footer.
     formats : sequence of {"pdf", "html", "docx"}
@@ -63,8 +60,9 @@ def build_report(
         no path of this machine enters the report. They are not published.
     progress : callable, optional
         Called with a line of text at each stage, and with "" at the end.
-    extra : mapping, optional
-        More to keep in the report's manifest.
+    made_from : mapping, optional
+        Names and checksums that differ whenever other files would come out, `publish.CASE` among
+        them; without it the checksum of the parameters and the document.
 
     Returns
     -------
@@ -81,9 +79,16 @@ def build_report(
         if progress is not None:
             progress(f"[{number}/{_STAGES}] {text}")
 
+    notebook, out_dir = Path(notebook), Path(out_dir)
     try:
         render.check_formats(formats)
-        with publish.workspace(Path(out_dir)) as build:
+        own = file_names(notebook, formats)["notebook"]
+        if notebook.exists() and (out_dir / own).exists() and notebook.samefile(out_dir / own):
+            raise InputError(
+                f"the report of {own} would replace the notebook itself, which stands in its "
+                "folder; choose another folder with --out, or move the notebook"
+            )
+        with publish.workspace(out_dir) as build:
             stage(1, "start the notebook")
             for name, file in files.items():
                 copy = build / FILES / name
@@ -101,22 +106,40 @@ def build_report(
             for kind, file in files.items():
                 check.check(kind, file)
             stage(4, "publish")
-            names = {kind: file.name for kind, file in files.items()}
-            names["notebook"] = NOTEBOOK
-            run.write_notebook(node, build / NOTEBOOK)
+            names = file_names(notebook, formats)
+            for kind, file in files.items():
+                file.rename(build / names[kind])
+            run.write_notebook(node, build / names["notebook"])
+            made = {publish.CASE: inputs_checksum(parameters, document), **(made_from or {})}
+            sets = sets_of(notebook, made)
             if (found := numbers.result()) is not None:
                 names["results"] = RESULTS
                 (build / RESULTS).write_bytes(_bytes(results_text(found)))
-            told = {
-                **(extra or {}),
-                "version": thread_repair.__version__,
-                "inputs_sha256": inputs_checksum(parameters, document),
-                "notebook_sha256": hashlib.sha256(Path(notebook).read_bytes()).hexdigest(),
-            }
-            return publish.publish(build, names, Path(out_dir), extra=told)
+            return publish.publish(build, names, out_dir, made_from=sets)
     finally:
         if progress is not None:
             progress("")
+
+
+def file_names(notebook: Path, formats: Sequence[str]) -> dict[str, str]:
+    """Return the names of a report's documents, all after its notebook."""
+    return {kind: f"{notebook.stem}.{kind}" for kind in formats} | {
+        "notebook": f"{notebook.stem}.ipynb"
+    }
+
+
+def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[str, str]]:
+    """Return what each base name of a report's files depends on, for `publish`.
+
+    The results are those of the case, whichever notebook shows them.
+    """
+    return {
+        Path(RESULTS).stem: made_from,
+        notebook.stem: {
+            **made_from,
+            "notebook_sha256": hashlib.sha256(notebook.read_bytes()).hexdigest(),
+        },
+    }
 
 
 def _layout(node: Mapping[str, Any]) -> str:

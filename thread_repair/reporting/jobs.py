@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import hashlib
 import json
 import platform
 import traceback
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -21,16 +22,15 @@ from ..case import Case
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
 from ..results import chances, results
 from . import publish
-from .build import FILES, NOTEBOOK, RESULTS, build_report
+from .build import FILES, RESULTS, build_report, file_names, sets_of
 from .document import DocumentInfo
 from .progress import terminal_progress
-from .render import FORMATS
 from .run import declared_parameters
 
 DEMO = "demo-rig-plate"
 
-#: Key of the manifest that says what a report was built from.
-STAMP = "job_sha256"
+#: Key of the manifest that says which case of a folder a report is of.
+_FILE = "case_file"
 
 #: What draws, sets and computes: another release of one of these may change a report.
 _LIBRARIES = (
@@ -75,6 +75,8 @@ class Outcome:
     files: tuple[Path, ...] = ()
     #: Files of an earlier report that somebody had changed: their new names.
     kept: tuple[Path, ...] = ()
+    #: Files that were made from another state of the case: their new names.
+    outdated: tuple[Path, ...] = ()
     #: The finished report stood there already.
     unchanged: bool = False
     verdict: str = ""
@@ -126,10 +128,14 @@ def notebook_path(name: str) -> Path:
 
 def build(job: Job) -> Outcome:
     """Build one report. Everything that can be wrong with it ends in the outcome."""
+    state = None  # not known while the input is not understood
     try:
-        return _build(job)
+        case = _understood(job)
+        files = _files(case)
+        state = _state(case, files)
+        return _build(job, case, files, state)
     except ThreadRepairError as error:
-        return Outcome(
+        outcome = Outcome(
             job=job,
             faults=tuple(str(error).splitlines()),
             bad_input=isinstance(error, (InputError, ValidityError)),
@@ -138,29 +144,51 @@ def build(job: Job) -> Outcome:
         # A fault of ours: it must not take the other reports with it, nor pass unseen.
         last = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{Path(last.filename).name} line {last.lineno}"
-        return Outcome(
+        outcome = Outcome(
             job=job,
             faults=(f"a fault of the program, {place}: {type(error).__name__}: {error}",),
         )
+    return _without_stale(outcome, state)
 
 
-def _build(job: Job) -> Outcome:
-    case = (
-        cases.load(job.case)
-        if job.row is None
-        else cases.read(dict(job.row), folder=cases.folder(job.case))
-    )
-    entered = case.entered
-    document = document_info(case)
-    files = _files(case)
-    stamp = _stamp(job, entered, document, files)
+def _understood(job: Job) -> Case:
+    if job.row is None:
+        return cases.load(job.case)
+    return cases.read(dict(job.row), folder=cases.folder(job.case))
+
+
+def _without_stale(outcome: Outcome, state: str | None) -> Outcome:
+    """After a failed build, let no report that stands there look like one of the case as it is."""
+    job = outcome.job
+    if not job.case.is_file() or _another_case(job):
+        return outcome
+    with contextlib.suppress(ThreadRepairError):  # what the build could not write either
+        outdated, kept = publish.mark_outdated(job.out, state)
+        return replace(outcome, outdated=outdated, kept=kept)
+    return outcome
+
+
+def _another_case(job: Job) -> str:
+    """Return the name of the case file whose reports stand in the folder, if it is another."""
+    found = (entry.made_from.get(_FILE, "") for entry in publish.manifest(job.out).values())
+    return next((name for name in found if name and name != job.case.name), "")
+
+
+def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outcome:
+    other = _another_case(job)
+    if other and job.row is None:
+        raise InputError(
+            f"{job.out} holds the report of {other}, which that of {job.case.name} would replace; "
+            "choose another folder with --out"
+        )
+    made_from = {publish.CASE: state, _FILE: job.case.name}
     if not job.again:
-        standing = _standing(job, stamp)
+        standing = _standing(job, made_from)
         if standing is not None:
             return standing
     numbers = results(case, with_chances=False)
     # A key that the case leaves out must not keep the demonstration's value.
-    handed = {**dict.fromkeys(cases.keys(), ""), **entered, "case_folder": FILES}
+    handed = {**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES}
     published = build_report(
         notebook=job.notebook,
         # in the notebook's order, the same in every process
@@ -168,12 +196,13 @@ def _build(job: Job) -> Outcome:
         files=files,
         out_dir=job.out,
         formats=job.formats,
-        document=document,
+        document=document_info(case),
         results=lambda: {**numbers, **chances(case)},
         progress=terminal_progress() if job.show_progress else None,
-        extra={STAMP: stamp},
+        made_from=made_from,
     )
-    return _done(job, published.files, numbers, kept=published.kept)
+    done = _done(job, published.files, numbers)
+    return replace(done, kept=published.kept, outdated=published.outdated)
 
 
 def _files(case: Case) -> Mapping[str, Path]:
@@ -186,50 +215,37 @@ def _files(case: Case) -> Mapping[str, Path]:
     return {name: folder / name for name in evidence.files_of(case)}
 
 
-def _done(
-    job: Job,
-    files: Mapping[str, Path],
-    numbers: Mapping[str, Any],
-    *,
-    kept: tuple[Path, ...] = (),
-    unchanged: bool = False,
-) -> Outcome:
+def _done(job: Job, files: Mapping[str, Path], numbers: Mapping[str, Any]) -> Outcome:
     comparison = numbers["comparison"]
     margins = [each["margin"] for each in numbers["margins"] if each["margin"] is not None]
     return Outcome(
         job=job,
         files=tuple(files.values()),
-        kept=kept,
-        unchanged=unchanged,
         verdict=comparison["verdict"],
         pull_out_ratio=comparison["pull_out_ratio"],
         least_margin=min(margins, default=None),
     )
 
 
-def _standing(job: Job, stamp: str) -> Outcome | None:
+def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
     """Return the report that stands there, if it is whole and of the same inputs and program."""
-    found = publish.manifest(job.out)
-    if found.get(STAMP) != stamp or not publish.is_whole(job.out):
+    names = {**file_names(job.notebook, job.formats), "results": RESULTS}
+    if not publish.stands(job.out, names.values(), sets_of(job.notebook, made_from)):
         return None
     try:
         numbers = json.loads((job.out / RESULTS).read_bytes())
     except (OSError, ValueError) as error:  # taken away between the two looks
         raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
-    names = [*(FORMATS[kind] for kind in job.formats), NOTEBOOK, RESULTS]
-    return _done(job, {name: job.out / name for name in names}, numbers, unchanged=True)
+    done = _done(job, {name: job.out / name for name in names.values()}, numbers)
+    return replace(done, unchanged=True)
 
 
-def _stamp(
-    job: Job, entered: Mapping[str, str], document: DocumentInfo, files: Mapping[str, Path]
-) -> str:
-    """Return the SHA-256 of all that the files of a report depend on."""
+def _state(case: Case, files: Mapping[str, Path]) -> str:
+    """Return the SHA-256 of all that the files of a report depend on, besides its notebook."""
     data = [
-        sorted(entered.items()),
-        document.as_data(),
+        sorted(case.entered.items()),
+        document_info(case).as_data(),
         [(name, _digest(file)) for name, file in sorted(files.items())],
-        _digest(job.notebook),
-        sorted(job.formats),
         program_digest(),
     ]
     return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()

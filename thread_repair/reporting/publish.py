@@ -1,12 +1,16 @@
 """Put the finished files of a report into its folder: all of them, or none.
 
-Everything is made and checked in a build folder inside the report's folder (so on the same disk).
-The build folder is renamed to `COMMITTED` in one step: from then on the new report is what counts.
-Then each file is renamed over the earlier one, so that at no moment one is missing. A process that
-is killed in between is finished by the next one that opens the folder. A failure is undone.
+Everything is made and checked in a build folder inside the report's folder (so on the same disk),
+and what will be replaced or removed gets a second name there. Renaming that set to `JOURNAL` begins
+the change, renaming the manifest out of it over the earlier one completes it. As long as the
+manifest is still in the journal, whoever opens the folder next puts back what stood there before;
+a failure does so at once. Nothing after the last rename can fail the report.
 
-Only files that an earlier build wrote are replaced. One that was edited since (an annotated DOCX,
-a signed PDF) is kept under another name.
+A folder may hold reports of several notebooks and formats; a build replaces only its own files.
+Whatever was made from another state of the case is not left to look current: files of the same
+notebook are removed, those of another are renamed "... (outdated).pdf" until it is built again.
+Only files that an earlier build wrote are removed. One that was edited since (an annotated DOCX,
+a signed PDF) is kept as "... (kept 1).docx".
 """
 
 from __future__ import annotations
@@ -17,7 +21,6 @@ import json
 import os
 import shutil
 import sys
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,17 +28,31 @@ from types import MappingProxyType
 
 from ..errors import ReportError
 
-#: The list of a report's files with their checksums; the last to be put in place.
+#: What stands in the folder, with checksums; replacing it is what publishes a set.
 MANIFEST = ".thread-repair.json"
-#: A finished set of files on its way into the report's folder.
-COMMITTED = ".thread-repair-committed"
-#: One whose publication failed and is being undone.
-_ABORTED = ".thread-repair-aborted"
-_UNDO = ".thread-repair-undo"
-_BUILD = ".thread-repair-build-"
+#: A set of files on its way into the folder, with what it replaces.
+JOURNAL = ".thread-repair-journal"
+_PLAN = "plan.json"
+_EARLIER = "earlier"
+_BUILD = ".thread-repair-build"
 _LOCK = ".thread-repair.lock"
 
-FORMAT = "thread-repair-report/1"
+FORMAT = "thread-repair-reports/2"
+#: Key of `made_from` that tells one state of the case and the program from another.
+CASE = "case_sha256"
+
+OUTDATED = " (outdated)"
+#: A manifest is believed about such files only.
+_SUFFIXES = (".pdf", ".html", ".docx", ".ipynb", ".json")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """What the manifest says of the files of one base name."""
+
+    made_from: Mapping[str, str]
+    #: Name to SHA-256.
+    files: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,19 +63,21 @@ class Published:
     files: Mapping[str, Path]
     #: Files of an earlier report that somebody had changed: their new names.
     kept: tuple[Path, ...] = ()
+    #: Files of other reports that were made from another state of the case: their new names.
+    outdated: tuple[Path, ...] = ()
 
 
 @contextlib.contextmanager
 def workspace(folder: Path) -> Iterator[Path]:
     """Hold a report's folder for one build, and give a build folder in it.
 
-    Finishes or clears what a killed build left behind. The build folder is gone afterwards, and
-    so is the report's folder if it was made for this build and nothing came to stand in it.
+    Clears what a killed build left behind. The build folder is gone afterwards, and so is the
+    report's folder if it was made for this build and nothing came to stand in it.
 
     Raises
     ------
     ReportError
-        If the folder cannot be written to, or another build of the same report is running.
+        If the folder cannot be written to, or another build of a report in it is running.
     """
     folder = Path(folder)
     made = [path for path in (folder, *folder.parents) if not path.exists()]
@@ -67,7 +86,9 @@ def workspace(folder: Path) -> Iterator[Path]:
         try:
             with _lock(folder):
                 recover(folder)
-                build = Path(tempfile.mkdtemp(prefix=_BUILD, dir=folder))
+                build = folder / _BUILD
+                shutil.rmtree(build, ignore_errors=True)
+                build.mkdir()
                 try:
                     yield build
                 finally:
@@ -92,7 +113,7 @@ def _sentences(folder: Path) -> Iterator[None]:
 
 @contextlib.contextmanager
 def _lock(folder: Path) -> Iterator[None]:
-    """Refuse a second build of the same report; the system drops the lock of a killed process."""
+    """Refuse a second build in the folder; the system drops the lock of a killed process."""
     path = folder / _LOCK
     handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
     try:
@@ -110,7 +131,7 @@ def _lock(folder: Path) -> Iterator[None]:
                     raise BlockingIOError
         except (BlockingIOError, PermissionError):
             raise ReportError(
-                f"another build of the report in {folder} is running; wait for it to end"
+                f"another build of a report in {folder} is running; wait for it to end"
             ) from None
         try:
             yield
@@ -118,11 +139,16 @@ def _lock(folder: Path) -> Iterator[None]:
             with contextlib.suppress(OSError):
                 path.unlink()
     finally:
-        os.close(handle)
+        with contextlib.suppress(OSError):
+            os.close(handle)
 
 
 def publish(
-    build: Path, names: Mapping[str, str], folder: Path, *, extra: Mapping[str, str] | None = None
+    build: Path,
+    names: Mapping[str, str],
+    folder: Path,
+    *,
+    made_from: Mapping[str, Mapping[str, str]],
 ) -> Published:
     """Move finished files from the build folder into the report's folder.
 
@@ -132,137 +158,243 @@ def publish(
         From `workspace`.
     names : mapping
         What a file is ("pdf", "results") to its name in both folders.
-    extra : mapping, optional
-        More to keep in the manifest, such as the checksum of the inputs.
+    made_from : mapping
+        Base name of files to what they were made from: `CASE`, the same for all, and whatever
+        else would make other files.
+
+    Raises
+    ------
+    ReportError, OSError
+        The folder then holds what it held before, or will when it is opened next.
     """
     for name in names.values():
         if not (build / name).is_file():
             raise ReportError(f"{name} was not made")
-    for entry in build.iterdir():
-        if entry.is_dir():
-            shutil.rmtree(entry)
-        elif entry.name not in names.values():
-            entry.unlink()
-    files = {name: _sha256(build / name) for name in sorted(names.values())}
-    text = json.dumps({"format": FORMAT, **(extra or {}), "files": files}, indent=1)
-    (build / MANIFEST).write_text(text + "\n", encoding="utf-8")
-    for entry in build.iterdir():
-        _flush(entry)
-    kept = _keep_edited(folder, files)
+    found = manifest(folder)
+    put = {name: _sha256(build / name) for name in names.values()}
+    drop: set[str] = set()
+    entries: dict[str, Entry] = {}
+    for base, made in made_from.items():
+        files = {name: checksum for name, checksum in put.items() if Path(name).stem == base}
+        earlier = found.get(base, Entry(made_from={}, files={}))
+        for name in earlier.files.keys() - files.keys():
+            if earlier.made_from == made and OUTDATED not in name:
+                files[name] = earlier.files[name]
+            else:
+                drop.add(name)
+        entries[base] = Entry(made_from=made, files=files)
+    case = next(iter(made_from.values()))[CASE]
+    others = {base: entry for base, entry in found.items() if base not in entries}
+    change = _outdate(others, case, build, folder)
+    kept = _change(
+        build, folder, {**put, **change.put}, drop | change.drop, {**entries, **change.entries}
+    )
+    return Published(
+        folder=folder,
+        files=MappingProxyType({kind: folder / name for kind, name in names.items()}),
+        kept=kept,
+        outdated=tuple(folder / name for name in change.put),
+    )
+
+
+def mark_outdated(folder: Path, case: str | None = None) -> tuple[tuple[Path, ...], ...]:
+    """Give reports that were made from another state of the case a name that says so.
+
+    Parameters
+    ----------
+    folder : Path
+    case : str, optional
+        The checksum (`CASE`) that the case has now; without it every report is outdated.
+
+    Returns
+    -------
+    two tuples of Path
+        The new names of what is outdated, and of what had been edited and is kept.
+    """
+    if all(entry.made_from.get(CASE) == case for entry in manifest(folder).values()):
+        return (), ()
+    with workspace(folder) as build:
+        change = _outdate(manifest(folder), case, build, folder)
+        if not change.drop:
+            return (), ()
+        kept = _change(build, folder, change.put, change.drop, change.entries)
+    return tuple(folder / name for name in change.put), kept
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Change:
+    put: Mapping[str, str]
+    drop: frozenset[str]
+    entries: Mapping[str, Entry]
+
+
+def _outdate(found: Mapping[str, Entry], case: str | None, build: Path, folder: Path) -> _Change:
+    """Lay ready in the build folder what is of another state of the case, under its new name."""
+    put: dict[str, str] = {}
+    drop: set[str] = set()
+    entries: dict[str, Entry] = {}
+    for base, entry in found.items():
+        if entry.made_from.get(CASE) == case:
+            entries[base] = entry
+            continue
+        files = {}
+        for name, checksum in entry.files.items():
+            new = name
+            if OUTDATED not in name:
+                drop.add(name)
+                new = base + OUTDATED + Path(name).suffix
+                if not _is_as_published(folder / name, checksum):
+                    continue  # gone, or edited: then it is kept
+                _second_name(folder / name, build / new)
+                put[new] = checksum
+            files[new] = checksum
+        if files:
+            entries[base] = Entry(made_from=entry.made_from, files=files)
+    return _Change(put=put, drop=frozenset(drop), entries=entries)
+
+
+def _change(
+    build: Path,
+    folder: Path,
+    put: Mapping[str, str],
+    drop: Iterable[str],
+    entries: Mapping[str, Entry],
+) -> tuple[Path, ...]:
+    """Put files from the build folder in place and remove others, all or nothing.
+
+    Returns the second names of files that were not as an earlier build wrote them.
+    """
+    ours = {name: sum_ for entry in manifest(folder).values() for name, sum_ in entry.files.items()}
+    data = {
+        "format": FORMAT,
+        "reports": {
+            base: {"made_from": dict(entry.made_from), "files": dict(entry.files)}
+            for base, entry in sorted(entries.items())
+        },
+    }
+    ready, journal = build / "set", folder / JOURNAL
+    ready.mkdir()
+    (ready / _EARLIER).mkdir()
+    (ready / MANIFEST).write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
+    kept: list[Path] = []
     try:
-        os.rename(build, folder / COMMITTED)
-        _put_in_place(folder)
-    except OSError:
-        for copy in kept:
-            copy.unlink(missing_ok=True)
+        earlier = {}
+        for name in sorted({*put, *drop}):
+            if name in put:
+                os.rename(build / name, ready / name)
+            if (folder / name).exists():
+                earlier[name] = _sha256(folder / name)
+                _second_name(folder / name, ready / _EARLIER / name)
+                if earlier[name] not in (ours.get(name), put.get(name)):
+                    kept.append(keep(folder / name))
+        plan = json.dumps({"put": dict(put), "earlier": earlier})
+        (ready / _PLAN).write_text(plan, encoding="utf-8")
+        for file in ready.iterdir():
+            if file.is_file():
+                _flush(file)
+        os.rename(ready, journal)
+        for name in put:
+            os.replace(journal / name, folder / name)
+        for name in earlier:
+            if name not in put:
+                (folder / name).unlink()
+        _flush_folder(folder)
+        os.replace(journal / MANIFEST, folder / MANIFEST)
+    except BaseException:
+        # Not yet published: else the manifest would be in neither place.
+        if (ready / MANIFEST).exists() or (journal / MANIFEST).exists():
+            recover(folder)
+            for copy in kept:
+                with contextlib.suppress(OSError):
+                    copy.unlink()
         raise
-    done = {kind: folder / name for kind, name in names.items()}
-    return Published(folder=folder, files=MappingProxyType(done), kept=kept)
+    _flush_folder(folder)
+    shutil.rmtree(journal, ignore_errors=True)
+    return tuple(kept)
 
 
 def recover(folder: Path) -> None:
-    """Finish what a killed process had begun, forwards once the new report was complete."""
-    if (folder / COMMITTED).is_dir():
-        _put_in_place(folder)
-    elif (folder / _ABORTED).is_dir():
-        _restore(folder)
-    else:
-        _discard(folder, _UNDO)
-    for left in folder.glob(_BUILD + "*"):
-        shutil.rmtree(left, ignore_errors=True)
-
-
-def is_whole(folder: Path) -> bool:
-    """Whether the folder holds one complete report, every file as it was published."""
-    files = manifest(folder).get("files")
-    if not isinstance(files, dict) or not files:
-        return False
-    if (folder / COMMITTED).exists() or (folder / _ABORTED).exists():
-        return False
-    return all(_is_as_published(folder / name, checksum) for name, checksum in files.items())
-
-
-def manifest(folder: Path) -> Mapping[str, object]:
-    """Return what the report in the folder says of itself; empty if there is none."""
-    try:
-        found = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return {}
-    return found if isinstance(found, dict) and found.get("format") == FORMAT else {}
-
-
-def _put_in_place(folder: Path) -> None:
-    """Rename every committed file over the earlier one, the manifest last; undo on failure.
+    """Put back what a change had replaced that was not completed; clear up after one that was.
 
     Can be killed at any point and called again.
     """
-    committed, undo = folder / COMMITTED, folder / _UNDO
-    if (committed / MANIFEST).exists():
-        new = _files(committed)
+    journal = folder / JOURNAL
+    if (journal / MANIFEST).is_file():
         try:
-            undo.mkdir(exist_ok=True)
-            for name in new:
-                if (committed / name).exists():  # else moved before the earlier process was killed
-                    if (folder / name).exists():
-                        _second_name(folder / name, undo / name)
-                    os.replace(committed / name, folder / name)
-            for name in _files(folder):
-                if name not in new and (folder / name).exists():
-                    os.replace(folder / name, undo / name)
-            if (folder / MANIFEST).exists():
-                _second_name(folder / MANIFEST, undo / MANIFEST)
-            os.replace(committed / MANIFEST, folder / MANIFEST)
-        except OSError:
-            os.rename(committed, folder / _ABORTED)
-            _restore(folder)
-            raise
-    _discard(folder, _UNDO, COMMITTED)
-    _flush_folder(folder)
+            plan = json.loads((journal / _PLAN).read_text(encoding="utf-8"))
+            put, earlier = dict(plan["put"]), dict(plan["earlier"])
+        except (OSError, ValueError, KeyError, TypeError):
+            raise ReportError(
+                f"{journal} is not as this program leaves it; move it out of the folder"
+            ) from None
+        for name in filter(_is_ours, sorted({*put, *earlier})):
+            file, saved = folder / name, journal / _EARLIER / name
+            if saved.is_file():
+                if file.exists() and _sha256(file) not in (put.get(name), earlier.get(name)):
+                    keep(file)  # somebody wrote it since
+                os.replace(saved, file)
+            elif name in earlier or (journal / name).exists():
+                continue  # put back already, or not yet touched
+            elif _is_as_published(file, put[name]):
+                file.unlink()
+        (journal / MANIFEST).unlink()
+    shutil.rmtree(journal, ignore_errors=True)
 
 
-def _restore(folder: Path) -> None:
-    """Put the earlier report back; can be killed at any point and called again."""
-    aborted, undo = folder / _ABORTED, folder / _UNDO
-    earlier = [path.name for path in undo.iterdir()] if undo.is_dir() else []
-    for name in earlier:
-        spare = undo / (name + ".restored")
-        if not name.endswith(".restored"):
-            _second_name(undo / name, spare)
-            os.replace(spare, folder / name)
-    for name in _files(aborted):
-        if name not in earlier and not (aborted / name).exists():
-            (folder / name).unlink(missing_ok=True)
-    # In this order: without the copies, what they restored would look new, and be deleted.
-    _discard(folder, _ABORTED, _UNDO)
-
-
-def _discard(folder: Path, *names: str) -> None:
-    """Take folders out of play in one step each, then delete them."""
+def stands(folder: Path, names: Iterable[str], made_from: Mapping[str, Mapping[str, str]]) -> bool:
+    """Whether these files stand in the folder as they were published, made from just that."""
+    found = manifest(folder)
     for name in names:
-        if (folder / name).exists():
-            aside = Path(tempfile.mkdtemp(prefix=_BUILD, dir=folder))
-            os.rename(folder / name, aside / name)
-            shutil.rmtree(aside, ignore_errors=True)
+        base = Path(name).stem
+        if base not in found or found[base].made_from != made_from[base]:
+            return False
+        if not _is_as_published(folder / name, found[base].files.get(name)):
+            return False
+    return not (folder / JOURNAL / MANIFEST).exists()
 
 
-def _second_name(file: Path, name: Path) -> None:
-    if name.exists():
-        return
+def is_whole(folder: Path) -> bool:
+    """Whether the folder holds complete reports, every file as it was published."""
+    found = manifest(folder)
+    return (
+        bool(found)
+        and all(
+            _is_as_published(folder / name, checksum)
+            for entry in found.values()
+            for name, checksum in entry.files.items()
+        )
+        and not (folder / JOURNAL / MANIFEST).exists()
+    )
+
+
+def manifest(folder: Path) -> Mapping[str, Entry]:
+    """Return what the folder's manifest says of each base name, of our own kinds of file only."""
+    file = folder / MANIFEST
     try:
-        os.link(file, name)
-    except OSError:  # a disk without hard links
-        shutil.copy2(file, name)
+        if not file.is_file():
+            return {}
+        data = json.loads(file.read_text(encoding="utf-8"))
+        if data["format"] != FORMAT:
+            return {}
+        return {
+            base: Entry(
+                made_from={str(key): str(value) for key, value in entry["made_from"].items()},
+                files={
+                    name: str(checksum)
+                    for name, checksum in entry["files"].items()
+                    if _is_ours(name) and Path(name).stem in (base, base + OUTDATED)
+                },
+            )
+            for base, entry in data["reports"].items()
+        }
+    except OSError as error:
+        raise ReportError(f"{file} cannot be read: {error.strerror or error}") from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return {}
 
 
-def _keep_edited(folder: Path, names: Iterable[str]) -> tuple[Path, ...]:
-    """Give a second name to what stands in our place but is not as we wrote it."""
-    ours = _files(folder)
-    kept = []
-    for name in sorted({*names, *ours}):
-        file = folder / name
-        if file.exists() and not _is_as_published(file, ours.get(name)):
-            kept.append(keep(file))
-    return tuple(kept)
+def _is_ours(name: str) -> bool:
+    return Path(name).name == name and "\0" not in name and Path(name).suffix in _SUFFIXES
 
 
 def keep(file: Path) -> Path:
@@ -274,12 +406,11 @@ def keep(file: Path) -> Path:
     return copy
 
 
-def _files(folder: Path) -> dict[str, str]:
-    """Return the names and checksums in a folder's manifest, only names of the folder itself."""
-    files = manifest(folder).get("files")
-    if not isinstance(files, dict):
-        return {}
-    return {name: str(value) for name, value in files.items() if Path(name).name == name}
+def _second_name(file: Path, name: Path) -> None:
+    try:
+        os.link(file, name)
+    except OSError:  # a disk without hard links; one without rights cannot copy these either
+        shutil.copyfile(file, name)
 
 
 def _is_as_published(file: Path, checksum: str | None) -> bool:
@@ -287,6 +418,8 @@ def _is_as_published(file: Path, checksum: str | None) -> bool:
 
 
 def _sha256(path: Path) -> str:
+    if not path.is_file():  # a FIFO would be waited for
+        raise ReportError(f"{path} is in the way: it is not a file")
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
@@ -300,9 +433,11 @@ def _flush(path: Path) -> None:
 
 
 def _flush_folder(folder: Path) -> None:
+    """Have the names on the disk, where the system lets us: not every disk can, or may be read."""
     if sys.platform != "win32":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        with contextlib.suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)

@@ -83,7 +83,7 @@ def test_the_sheet_fits_two_pages(tmp_path, units):
     file = tmp_path / "case.yaml"
     file.write_text(re.sub("(?m)^report_units:.*$", f"report_units: {units}", file.read_text()))
     assert main(["report", str(tmp_path), "--notebook", "concession_sheet"]) == 0
-    pages = pypdf.PdfReader(tmp_path / "report.pdf").pages
+    pages = pypdf.PdfReader(tmp_path / "concession_sheet.pdf").pages
     assert len(pages) <= 2
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     for words in ("Requirement departed from", "Corrective action", "Signature", "Customer",

@@ -42,7 +42,7 @@ def violations(browser, page):
 @pytest.mark.parametrize("notebook", REPORTS)
 def test_a_report_has_no_violation(shipped_report, browser, notebook):
     folder = shipped_report(notebook, REPORTS[notebook])
-    assert violations(browser, folder / "report.html") == []
+    assert violations(browser, folder / f"{notebook}.html") == []
 
 
 def test_the_index_has_no_violation(browser, tmp_path):

@@ -84,16 +84,21 @@ class _Tables(HTMLParser):
             self.cell = None
 
 
+def one(folder, kind):
+    (file,) = folder.glob(f"*.{kind}")
+    return file
+
+
 def html_tables(folder):
     reader = _Tables()
-    reader.feed((folder / "report.html").read_text("utf-8"))
+    reader.feed((one(folder, "html")).read_text("utf-8"))
     return reader.tables
 
 
 def docx_tables(folder):
     import docx
 
-    document = docx.Document(folder / "report.docx")
+    document = docx.Document(one(folder, "docx"))
     return [[[plain(c.text) for c in row.cells] for row in t.rows] for t in document.tables]
 
 
@@ -106,7 +111,7 @@ def margin_rows(tables):
 def pdf_text(folder):
     import pypdf
 
-    pages = pypdf.PdfReader(folder / "report.pdf").pages
+    pages = pypdf.PdfReader(one(folder, "pdf")).pages
     return plain(" ".join(page.extract_text() for page in pages))
 
 
@@ -132,8 +137,9 @@ def margins_only(request, tmp_path_factory):
             ),
         ]
     )
-    nbformat.write(notebook, folder / "margins.ipynb")
-    assert main(["report", str(folder), "--notebook", str(folder / "margins.ipynb")]) == 0
+    own = tmp_path_factory.mktemp("own") / "margins.ipynb"
+    nbformat.write(notebook, own)
+    assert main(["report", str(folder), "--notebook", str(own)]) == 0
     return folder, request.param
 
 

@@ -61,7 +61,8 @@ def test_same_bytes_elsewhere_without_network_clock_or_locale(tmp_path, shipped_
         text=True,
     )
     assert done.returncode == 0, done.stderr
-    for name in ("results.json", "report.pdf", "report.html", "report.docx", "report.ipynb"):
+    endings = ("pdf", "html", "docx", "ipynb")
+    for name in ("results.json", *(f"repair_justification.{ending}" for ending in endings)):
         assert (here / name).read_bytes() == (far / name).read_bytes(), name
 
 
@@ -151,7 +152,7 @@ def kill_and_restart(folder, notebook, *, count, kills, seed):
 
     def whole():
         return {
-            path.name: (path / "report.html").stat().st_ino
+            path.name: (path / "plain.html").stat().st_ino
             for path in (reports.iterdir() if reports.is_dir() else ())
             if publish.is_whole(path)
         }

@@ -160,12 +160,12 @@ def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     assert float(rows[0]["pull_out_ratio"]) > 1
     page = (tmp_path / "t" / "index.html").read_text()
     check.check("html", tmp_path / "t" / "index.html")
-    assert 'href="good/report.html"' in page and "The repaired thread is stronger" in page
+    assert 'href="good/plain.html"' in page and "The repaired thread is stronger" in page
 
-    before = {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/report.html")}
+    before = {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/plain.html")}
     assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
     assert capsys.readouterr().out.count("finished and unchanged") == 2
-    assert before == {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/report.html")}
+    assert before == {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/plain.html")}
     # A key that the notebook does not show still changes results.json, so it counts.
     table.write_text(table.read_text().replace("8.8,6061-T6,8 mm", "10.9,6061-T6,8 mm", 1))
     assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
@@ -177,7 +177,7 @@ def test_again_and_what_was_changed_by_hand(tmp_path, plain, capsys):
     command = ["report", str(case), "--notebook", str(plain), "--to", "html"]
     assert main(command) == 0
     assert not (tmp_path / "a" / "index.html").exists()
-    page = tmp_path / "a" / "report.html"
+    page = tmp_path / "a" / "plain.html"
     first = page.stat().st_mtime_ns
     assert main(command) == 0
     assert page.stat().st_mtime_ns == first
@@ -185,8 +185,77 @@ def test_again_and_what_was_changed_by_hand(tmp_path, plain, capsys):
     assert page.stat().st_mtime_ns > first
     page.write_text("annotated")
     assert main(command) == 0
-    assert "report (kept 1).html" in capsys.readouterr().out
-    assert (tmp_path / "a" / "report (kept 1).html").read_text() == "annotated"
+    assert "plain (kept 1).html" in capsys.readouterr().out
+    assert (tmp_path / "a" / "plain (kept 1).html").read_text() == "annotated"
+
+
+def test_other_notebooks_and_formats_of_a_case_stay(tmp_path, plain, capsys):
+    case = write_case(tmp_path / "a")
+    other = tmp_path / "sheet.ipynb"
+    other.write_bytes(plain.read_bytes())
+    command = ["report", str(case), "--to", "html", "--notebook"]
+    assert main([*command, str(plain)]) == 0
+    assert main([*command, str(other)]) == 0
+    folder = tmp_path / "a"
+    both = {"plain.html", "plain.ipynb", "sheet.html", "sheet.ipynb", "results.json"}
+    assert shown(folder) == {"case.yaml", *both}
+    before = (folder / "plain.html").stat().st_ino
+    capsys.readouterr()
+    assert main([*command, str(plain)]) == 0
+    assert "finished and unchanged" in capsys.readouterr().out
+    assert before == (folder / "plain.html").stat().st_ino
+    write_case(tmp_path / "a", title="another")
+    assert main([*command, str(plain)]) == 0
+    aside = {"sheet (outdated).html", "sheet (outdated).ipynb"}
+    assert shown(folder) == {"case.yaml", "plain.html", "plain.ipynb", "results.json", *aside}
+    assert "now " in capsys.readouterr().out
+    assert main([*command, str(other)]) == 0
+    assert shown(folder) == {"case.yaml", *both}
+
+
+def shown(folder):
+    return {path.name for path in folder.iterdir() if not path.name.startswith(".")}
+
+
+def test_a_row_that_went_wrong_leaves_nothing_that_looks_current(tmp_path, plain):
+    columns = ("name", *NEEDED)
+    table = write_table(tmp_path / "t.csv", {"name": "a"}, {"name": "b"}, columns=columns)
+    command = ["report", str(table), "--notebook", str(plain), "--to", "html"]
+    assert main(command) == 0
+    write_table(table, {"name": "a", "thread": "M8x1.26"}, {"name": "b"}, columns=columns)
+    assert main(command) == 2
+    aside = {"plain (outdated).html", "plain (outdated).ipynb", "results (outdated).json"}
+    assert shown(tmp_path / "t" / "a") == aside
+    assert shown(tmp_path / "t" / "b") == {"plain.html", "plain.ipynb", "results.json"}
+    assert 'href="a/' not in (tmp_path / "t" / "index.html").read_text()
+    write_table(table, {"name": "a"}, {"name": "b"}, columns=columns)
+    assert main(command) == 0
+    assert shown(tmp_path / "t" / "a") == shown(tmp_path / "t" / "b")
+
+
+def test_a_case_beside_another_is_refused(tmp_path, plain, capsys):
+    case = write_case(tmp_path / "a")
+    command = ["--notebook", str(plain), "--to", "html"]
+    assert main(["report", str(case), *command]) == 0
+    other = case.with_name("other.yaml")
+    other.write_text(case.read_text())
+    assert main(["report", str(other), *command]) == 2
+    assert "holds the report of case.yaml" in capsys.readouterr().err
+    other.write_text("thread: M8x1.26")
+    assert main(["report", str(other), *command]) == 2
+    assert publish.is_whole(tmp_path / "a") and (tmp_path / "a" / "plain.html").exists()
+    assert main(["report", str(other), *command, "--out", str(tmp_path / "o")]) == 2
+
+
+def test_a_notebook_beside_the_case_is_not_replaced(tmp_path, plain, capsys):
+    case = write_case(tmp_path / "a")
+    own = tmp_path / "a" / "mine.ipynb"
+    own.write_bytes(plain.read_bytes())
+    command = ["report", str(case), "--notebook", str(own), "--to", "html"]
+    assert main(command) == 2
+    assert "would replace the notebook itself" in capsys.readouterr().err
+    assert shown(tmp_path / "a") == {"case.yaml", "mine.ipynb"}
+    assert main([*command, "--out", str(tmp_path / "o")]) == 0
 
 
 class _Gone(Executor):
@@ -222,7 +291,7 @@ def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
     from thread_repair.reporting import jobs
 
     monkeypatch.setattr(jobs, "results", lambda case, with_chances=True: {}["none"])
-    monkeypatch.setattr(jobs, "_stamp", lambda *a: "")
+    monkeypatch.setattr(jobs, "_standing", lambda *a: None)
     case = write_case(tmp_path / "a")
     (outcome,) = batch.run_batch(
         [Job(case=case, name="a", notebook=Path("n"), out=tmp_path / "a", formats=("html",))]

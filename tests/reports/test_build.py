@@ -30,10 +30,10 @@ from .test_render import READ, squeezed
 pytestmark = pytest.mark.slow
 
 NAMES = {
-    "report.pdf",
-    "report.html",
-    "report.docx",
-    "report.ipynb",
+    "toy.pdf",
+    "toy.html",
+    "toy.docx",
+    "toy.ipynb",
     "results.json",
     ".thread-repair.json",
 }
@@ -292,8 +292,8 @@ def test_killed_it_leaves_what_the_next_build_clears(tmp_path):
         formats=("html",),
     )
     assert {path.name for path in out.iterdir()} == {
-        "report.html",
-        "report.ipynb",
+        "small.html",
+        "small.ipynb",
         ".thread-repair.json",
     }
 

@@ -32,10 +32,10 @@ def texts(report):
     import docx
     import pypdf
 
-    pdf = pypdf.PdfReader(report / "report.pdf")
-    document = docx.Document(report / "report.docx")
+    pdf = pypdf.PdfReader(report / "repair_justification.pdf")
+    document = docx.Document(report / "repair_justification.docx")
     cells = (c.text for t in document.tables for row in t.rows for c in row.cells)
-    page = (report / "report.html").read_text("utf-8")
+    page = (report / "repair_justification.html").read_text("utf-8")
     html = unescape(re.sub(r"<[^>]+>", " ", page))
     return {
         "pdf": "\n".join(page.extract_text() for page in pdf.pages),
@@ -93,7 +93,7 @@ def test_every_source_of_the_comparison_is_printed(texts, results):
 def test_pages_are_numbered_tagged_and_marked(report):
     import pypdf
 
-    pdf = pypdf.PdfReader(report / "report.pdf")
+    pdf = pypdf.PdfReader(report / "repair_justification.pdf")
     assert pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]
     assert "/StructTreeRoot" in pdf.trailer["/Root"]
     for at, page in enumerate(pdf.pages, start=1):
@@ -103,7 +103,7 @@ def test_pages_are_numbered_tagged_and_marked(report):
 
 
 def test_the_page_needs_no_network(report):
-    html = (report / "report.html").read_text("utf-8")
+    html = (report / "repair_justification.html").read_text("utf-8")
     assert "<script" not in html
     assert not re.findall(r"""(?:src|href)=["']?https?://""", html)
     assert "<math" in html
@@ -111,10 +111,12 @@ def test_the_page_needs_no_network(report):
 
 def test_a_second_build_replaces_the_first(report, tmp_path):
     copy = shutil.copytree(report, tmp_path / report.name)
-    before = (copy / "report.pdf").stat()
+    before = (copy / "repair_justification.pdf").stat()
     assert main(["report", str(copy / "case.yaml"), "--again", "--to", "pdf"]) == 0
-    assert (copy / "report.pdf").stat().st_ino != before.st_ino
-    assert (copy / "report.pdf").read_bytes() == (report / "report.pdf").read_bytes()
+    assert (copy / "repair_justification.pdf").stat().st_ino != before.st_ino
+    assert (copy / "repair_justification.pdf").read_bytes() == (
+        report / "repair_justification.pdf"
+    ).read_bytes()
     assert (copy / "case.yaml").read_text() == DEMO.read_text()
 
 
@@ -122,5 +124,9 @@ def test_out_names_the_folder_after_the_case(tmp_path):
     arguments = ["--out", str(tmp_path), "--to", "html", "--notebook", "concession_sheet"]
     assert main(["report", str(DEMO), *arguments]) == 0
     built = {file.name for file in (tmp_path / "demo-rig-plate").iterdir()}
-    assert {"report.html", "results.json"} <= built
-    assert "report.pdf" not in built
+    assert built == {
+        "concession_sheet.html",
+        "concession_sheet.ipynb",
+        "results.json",
+        ".thread-repair.json",
+    }

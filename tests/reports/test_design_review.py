@@ -35,7 +35,7 @@ def test_the_design_review_builds(tmp_path, changes):
         ["report", str(file), "--notebook", "design_review", "--to", "html", "--out", str(out)]
     )
     assert code == 0
-    html = (out / "invented" / "report.html").read_text("utf-8")
+    html = (out / "invented" / "design_review.html").read_text("utf-8")
     for section in SECTIONS:
         assert section in html
     for words in ("Wire thread insert", "Solid bush, heavy wall", "Reject the part"):

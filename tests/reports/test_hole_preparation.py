@@ -56,7 +56,7 @@ def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, changes):
     from pypdf import PdfReader
 
     folder, made = built(tmp_path, changes, ("pdf",))
-    pages = PdfReader(folder / "report.pdf").pages
+    pages = PdfReader(folder / "hole_preparation.pdf").pages
     assert 2 <= len(pages) <= 3
     width, height = (float(each) / 72 * 25.4 for each in pages[0].mediabox[2:])
     assert (round(width), round(height)) == (210, 297)
@@ -83,10 +83,10 @@ def test_html_and_docx_hold_the_record_too(tmp_path):
     from docx import Document
 
     folder, made = built(tmp_path, {}, ("html", "docx"))
-    page = (folder / "report.html").read_text("utf-8")
+    page = (folder / "hole_preparation.html").read_text("utf-8")
     assert "fill-in" in page and 'class="contents"' not in page
     cells = {
-        cell.text for table in Document(folder / "report.docx").tables
+        cell.text for table in Document(folder / "hole_preparation.docx").tables
         for row in table.rows for cell in row.cells
     }  # fmt: skip
     assert {row.item for row in made.record} <= cells

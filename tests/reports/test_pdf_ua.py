@@ -23,7 +23,7 @@ def checked(file):
 @pytest.mark.slow
 @pytest.mark.parametrize(("notebook", "case"), REPORTS)
 def test_a_shipped_report_breaks_no_rule(shipped_report, notebook, case):
-    found = checked(shipped_report(notebook, case) / "report.pdf")
+    found = checked(shipped_report(notebook, case) / f"{notebook}.pdf")
     print(f"{notebook}: {found.rules.passed} of {found.rules.total} rules passed")
     assert [(fault.rule_id, fault.message) for fault in found.failures] == []
     assert found.is_compliant and found.rules.total > 100
@@ -71,7 +71,7 @@ def without_alternative(root):
     ],
 )
 def test_the_checker_sees_what_is_taken_away(shipped_report, tmp_path, damage, said):
-    file = shipped_report("pull_test_evidence", "pull-tests-demo") / "report.pdf"
+    file = shipped_report("pull_test_evidence", "pull-tests-demo") / "pull_test_evidence.pdf"
     writer = pypdf.PdfWriter(clone_from=file)
     if damage:
         damage(writer.root_object)
@@ -103,7 +103,7 @@ def marks(node, page=None):
 
 @pytest.mark.slow
 def test_title_and_contents_are_read_in_the_order_in_which_they_stand(shipped_report):
-    reader = pypdf.PdfReader(shipped_report("design_review") / "report.pdf")
+    reader = pypdf.PdfReader(shipped_report("design_review") / "design_review.pdf")
     first = reader.pages[0]
     assert "Contents" in first.extract_text()
     painted = [int(n) for n in re.findall(rb"/MCID (\d+)", first.get_contents().get_data())]

@@ -26,7 +26,7 @@ def report(shipped_report):
 def text(report):
     import pypdf
 
-    pages = pypdf.PdfReader(report / "report.pdf").pages
+    pages = pypdf.PdfReader(report / "pull_test_evidence.pdf").pages
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
 
 
@@ -65,10 +65,11 @@ def test_has_what_a_reviewer_looks_for(text, words):
 
 def test_the_record_is_left_alone_and_no_path_of_this_machine_is_told(report):
     names = {p.name for p in report.iterdir()} - {".thread-repair.json"}
-    documents = {"report.pdf", "report.html", "report.docx", "report.ipynb", "results.json"}
+    endings = ("pdf", "html", "docx", "ipynb")
+    documents = {f"pull_test_evidence.{ending}" for ending in endings} | {"results.json"}
     assert names == {"case.yaml", "curves", "pull_tests.csv", *documents}
     assert (report / "pull_tests.csv").read_bytes() == (DEMO / "pull_tests.csv").read_bytes()
-    for name in ("report.ipynb", "results.json", ".thread-repair.json"):
+    for name in ("pull_test_evidence.ipynb", "results.json", ".thread-repair.json"):
         assert str(report) not in (report / name).read_text("utf-8")
 
 

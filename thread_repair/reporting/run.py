@@ -169,7 +169,7 @@ def execute(
         "name": "python3",
     }
     with kernel.started(folder) as manager:
-        done = _run(node, parameters, manager, progress)
+        done = kernel.in_a_thread(manager, lambda: _run(node, parameters, manager, progress))
     _refuse_stderr(done)
     return _without_clock(done)
 

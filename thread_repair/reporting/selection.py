@@ -84,7 +84,7 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
     below = _below(path) if path.is_dir() and not (path / CASE).exists() else []
     if path.is_dir() and not below and not (path / CASE).exists():
         raise InputError(f"no {CASE} in {path} or below it")
-    for file in below or [path]:
+    for file in below or [path / CASE if path.is_dir() else path]:
         beside = cases.folder(file)
         within = beside.relative_to(path) if below else Path(beside.resolve().name)
         name = str(within) if below else str(path)

@@ -22,7 +22,7 @@ from ...pull_tests.evidence import GroupEvidence
 from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS
-from ...units import number, plain, show
+from ...units import number, plain, printed, show, side_by_side, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, head
@@ -191,9 +191,9 @@ def curves_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
         (
             each.piece,
             STATE_WORDS[each.state],
-            number(each.curve.stiffness / 1000),
+            _in_units(each.curve.stiffness, -1, system),
             cell(each.curve.first_yield, "force", system),
-            number(each.curve.work / 1000),
+            _in_units(each.curve.work, 1, system),
             cell(each.curve.peak, "force", system, 4),
             cell(each.recorded, "force", system, 4)
             + ("" if each.curve.agrees(each.recorded) else " DISAGREES"),
@@ -204,9 +204,9 @@ def curves_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
         [
             "Piece",
             "State",
-            "Stiffness, kN/mm",
+            f"Stiffness, {_unit('/', system)}",
             head("First yield", "force", system),
-            "Work to the peak, J",
+            f"Work to the peak, {_unit('·', system)}",
             head("Peak of the curve", "force", system),
             head("Peak of the record", "force", system),
         ],
@@ -215,6 +215,23 @@ def curves_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
         label="curve-values",
         alignment=["left", "left", "right", "right", "right", "right", "right"],
     )
+
+
+def _in_units(value: float, power: int, system: str) -> str:
+    """Print a force times a length (power 1), or over one (-1), in the units of the report."""
+
+    def text(each: str) -> str:
+        return number(
+            value
+            * float(printed(1.0, "force", each))
+            * float(printed(1.0, "length", each)) ** power
+        )
+
+    return side_by_side(text, system)
+
+
+def _unit(sign: str, system: str) -> str:
+    return side_by_side(lambda s: f"{unit_of('force', s)}{sign}{unit_of('length', s)}", system)
 
 
 def _pieces(found: CaseEvidence) -> list[PieceGroup]:

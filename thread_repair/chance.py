@@ -18,7 +18,7 @@ from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
 from .joint.sizes import sizes
 from .joint.wall import ENGAGEMENT_RANGE
-from .preloads import service_preload
+from .load_cases import service_preload
 from .reliability import (
     Distribution,
     Drivers,

@@ -17,8 +17,8 @@ from .errors import InputErrors, ValidityError
 from .joint import Evaluation, Joint, Sweep, SweptParent
 from .joint.casting import with_casting_notice
 from .joint.confirmation import unconfirmed
-from .joint.margins import margins
-from .joint.records import Margin, Notice
+from .joint.margins import Margin, margins
+from .joint.records import Notice
 from .joint.sharing import with_sharing_notices
 from .joint.wall import flow_stress
 from .load_cases import load_cases
@@ -96,7 +96,7 @@ def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
             engagement_available=case.engagement_available,
             bush_diameter_thin=case.bush_diameter_thin,
             bush_diameter_heavy=case.bush_diameter_heavy,
-            demand=max((each.factor * each.load for each in ultimate), default=0.0),
+            demand=max((each.demand for each in ultimate), default=0.0),
         ),
         system=case.report_units,
     )

@@ -15,7 +15,8 @@ from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
 from .joint.bounds import bracket
-from .joint.records import Evaluation, Margin, ModeResult, StateResult
+from .joint.margins import Margin
+from .joint.records import Evaluation, ModeResult, StateResult
 from .joint.required import (
     RequiredLength,
     recommended_insert,
@@ -293,15 +294,25 @@ def _criterion(each: Criterion) -> dict[str, Any]:
 
 
 def _margin(margin: Margin) -> dict[str, Any]:
+    """One margin: `demand_N` with its preload has its factors in it, and then `factor` is 1."""
+    load, origin = margin.case, margin.case.origin
+    factor = 1.0 if load.preload else load.factor * load.fitting
     return {
         "state": margin.state,
         "mode": margin.mode,
         "load_case": margin.load_case,
-        "demand_N": margin.demand,
-        "factor": margin.factor,
+        "demand_N": margin.demand / factor,
+        "factor": factor,
         "capacity_N": margin.capacity,
         "against": margin.against,
         "margin": margin.margin,
+        "preload_N": load.preload,
+        "load_share": load.share,
+        "load_N": load.load,
+        "load_factor": load.factor,
+        "fitting_factor": load.fitting,
+        "factored_demand_N": margin.demand,
+        "origin": None if origin is None else asdict(origin),
     }
 
 
@@ -346,12 +357,14 @@ def _tightening(found: Preloads) -> dict[str, Any]:
         "load_share": inputs.load_share,
         "states": {name: _preload(found, each) for name, each in found.states.items()},
         "caution": found.caution,
+        "stated_torque": found.stated_torque,
     }
 
 
 def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
     tightened, service = each.preload.tightened, each.preload.service
     thread = found.inputs.thread[each.state]
+    changes = each.preload.changes
     return {
         "torque_Nm": float(tightened.torque_nm),
         "thread_friction": [thread.low, thread.high],
@@ -361,20 +374,31 @@ def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
         "preload_min_N": float(tightened.preload.least),
         "preload_N": float(tightened.preload.middle),
         "preload_max_N": float(tightened.preload.highest),
-        "thermal_change_N": each.preload.thermal_change,
+        "thermal_change_N": changes[found.inputs.temperatures[1]] if len(changes) > 1 else 0.0,
+        "thermal_changes": [{"temperature_C": t, "change_N": n} for t, n in changes.items()],
         "service_preload_min_N": float(service.least),
         "service_preload_max_N": float(service.highest),
-        "yield_preload_N": float(tightened.yield_preload),
-        "strip_torque_min_Nm": float(tightened.strip_torque_nm.least),
-        "strip_torque_max_Nm": float(tightened.strip_torque_nm.highest),
+        "yield_preload_N": float(each.preload.yield_preload.least),
+        "yield_preload_max_N": float(each.preload.yield_preload.highest),
+        "lines": {
+            name: {
+                "thread_friction": float(line.thread_friction),
+                "head_friction": float(line.head_friction),
+                "preload_N": float(line.preload),
+                "twist_Nm": float(line.twist_nm),
+            }
+            for name, line in tightened.lines.items()
+        },
+        "strip_torque_min_Nm": float(each.strip_torque_nm.least),
+        "strip_torque_max_Nm": float(each.strip_torque_nm.highest),
         "window_min_Nm": each.window_nm[0],
         "window_max_Nm": each.window_nm[1],
         "same_preload_torque_Nm": each.same_preload_nm,
         "margins": {
-            "strip": float(each.margins.strip),
-            "tension": float(each.margins.tension),
-            "yield": float(each.margins.screw_yield),
-            "separation": float(each.margins.separation),
+            "strip": each.least(),
+            "tension": each.least("screw_tension"),
+            "yield": each.least("screw_tension", "yield"),
+            "separation": each.least("separation", "separation"),
         },
     }
 

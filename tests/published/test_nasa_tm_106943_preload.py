@@ -5,14 +5,24 @@ Memorandum 106943, December 1995. Read in full. Checked here: eqs. (3), (4), (10
 Table I (two rows), the torque coefficients and the safety factors of the text.
 """
 
-import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from thread_repair import tightening as tg
+from thread_repair.joint.margins import LoadCase, Margin
 
 LBF = 4.4482216152605
 KSI = 6.894757293168361
+
+
+def window(nominal):
+    """Preload of a torque wrench as tightened, plus or minus 25 %, and with 5 % relaxation."""
+    tightened = tg.tighten(
+        preload=nominal, major=6.35, pitch=25.4 / 28, pitch_diameter=5.76, bearing_diameter=8.5,
+        thread_friction=(0.1, 0.1), head_friction=(0.1, 0.1),
+        preload_scatter=tg.published_range("nasa-torque-wrench").high,
+    )  # fmt: skip
+    return tg.in_service(tightened.preload, relaxation=0.05)
 
 
 @pytest.mark.parametrize(
@@ -26,19 +36,15 @@ def test_table_i_preload_window(size, stress_area_in2, nominal_lb, least_lb, hig
     """
     nominal = 0.65 * 85 * KSI * stress_area_in2 * 25.4**2
     assert_allclose(nominal / LBF, nominal_lb, rtol=1e-3)
-    window = tg.preload_window(
-        nominal,
-        scatter=tg.published_range("nasa-torque-wrench").high,
-        relaxation=0.05,
-    )
-    assert_allclose(window.least / LBF, least_lb, rtol=1e-3)
-    assert_allclose(window.highest / LBF, highest_lb, rtol=1e-3)
+    found = window(nominal)
+    assert_allclose(found.least / LBF, least_lb, rtol=1e-3)
+    assert_allclose(found.highest / LBF, highest_lb, rtol=1e-3)
 
 
 def test_printed_factors():
     """Eqs. (14) to (16): Pmax = 1.25 T/KD, Pmin = 0.714 T/KD. (1 - u)(1 - r) would be 0.7125."""
-    window = tg.preload_window(1.0, scatter=0.25, relaxation=0.05)
-    assert_allclose([window.least, window.highest], [0.714, 1.25], atol=5e-4)
+    found = window(1.0)
+    assert_allclose([found.least, found.highest], [0.714, 1.25], atol=5e-4)
 
 
 def test_torque_coefficients_of_the_text():
@@ -93,22 +99,13 @@ def test_equation_10_thermal_preload():
 def test_screw_load_and_margin():
     """Pb = Pmax + SF n phi Pet and MS = Pult/Pb - 1 (eq. 80), factors 1.25 and 2.0, untested.
 
-    1/4-28 in 6061-T6: Table V pull-out 4660 lb with the highest preload of Table I, 2514 lb.
+    1/4-28 in 6061-T6: Table V pull-out 4660 lb with the maximum preload of Table I, 2514 lb:
+    4660 / (2514 + 2 x 0.25 x 1000) - 1 = 0.5461; yield 0.0364 x 85 000 = 3094 lb against
+    2514 + 1.25 x 250 = 2826.5 lb.
     """
-    margins = tg.tightening_margins(
-        preload_least=1436 * LBF,
-        preload_highest=2514 * LBF,
-        external_load=1000 * LBF,
-        load_share=0.25,
-        strip_load=4660 * LBF,
-        tensile_load=4580 * LBF,
-        yield_load=0.0364 * 85000 * LBF,
-        ultimate_factor=2.0,
-        yield_factor=1.25,
-        separation_factor=1.2,
-    )
-    assert_allclose(margins.strip, 4660 / (2514 + 2 * 0.25 * 1000) - 1)
-    assert_allclose(margins.tension, 4580 / 3014 - 1)
-    assert_allclose(margins.screw_yield, 3094 / (2514 + 312.5) - 1)
-    assert_allclose(margins.separation, 1436 / (1.2 * 750) - 1)
-    assert np.isclose(margins.separation, 0.5955, atol=1e-4)
+    load = {"name": "maximum preload", "preload": 2514 * LBF, "load": 1000 * LBF, "share": 0.25}
+    ultimate, at_yield = (LoadCase(**load, factor=factor) for factor in (2.0, 1.25))
+    assert_allclose(ultimate.demand / LBF, 3014)
+    assert_allclose(at_yield.demand / LBF, 2826.5)
+    strip = Margin(state="repaired", mode="strip", case=ultimate, capacity=4660 * LBF)
+    assert_allclose(strip.margin, 0.5461, atol=5e-5)

@@ -142,7 +142,12 @@ class Case:
         "part of the strength of the separately cast bar that counts, above 0 and at most 1",
         Factor(1.0),
     )
-    temperature: Temperature = _key("temperature of the parent in service", Temperature(20.0))
+    temperature: Temperature = _key(
+        "highest temperature of the parent in service", Temperature(20.0)
+    )
+    temperature_min: Temperature | None = _key(
+        "lowest temperature in service, for the preload; empty: not below that of assembly", None
+    )
     temperature_exposure: Literal["long", "short"] = _key(
         "long: thousands of hours; short: a fire, at most two hours", "long"
     )
@@ -225,9 +230,16 @@ class Case:
     design_load: Force | None = _key("axial load on the screw, limit load", None, group="load")
     load_factor: Factor = _key("factor on the load against rupture, from your code", Factor(1.0))
     yield_factor: Factor = _key("factor on the load against yield, from your code", Factor(1.0))
+    fitting_factor: Factor = _key(
+        "further factor on the factored load in rupture and yield, for a fitting not proven by "
+        "test where your code asks for one; 1: none",
+        Factor(1.0),
+    )
     load_factor_source: Text = _key("document and clause of the factors", Text(""))
     preload: Force | None = _key("preload; give this or the torque", None)
-    torque: Torque | None = _key("tightening torque; give this or the preload", None)
+    torque: Torque | None = _key(
+        "tightening torque, without prevailing torque; give this or the preload", None
+    )
     friction: str = _key(
         "friction of thread and head: a condition such as class-B or nasa-lubricated, a "
         "coefficient such as 0.12, or a range such as 0.10 to 0.16; needed with torque or preload",

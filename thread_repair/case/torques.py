@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 
 from .. import inserts, materials, tables, threads
 from ..errors import InputError, unknown
+from ..joint import screw_stress_area
 from ..joint.records import Notice
 from ..joint.sharing import elastic_constants
 from ..sources import Reference
@@ -18,6 +19,7 @@ from ..strength.areas import tan_half_angle
 from ..threads.profile import Thread
 from ..tightening import PublishedRange, published_range, published_ranges
 from ..units import plain
+from .physical import screw_class
 from .schema import Case
 from .workshop import torque_limits
 
@@ -65,12 +67,12 @@ class Tightening:
     tool : error of the torque alone, or scatter of the preload with friction in it
     scatter : plus or minus of the preload with friction in it; None where the tool's error is of
         the torque alone
-    prevailing_nm : by state, (least, highest)
+    prevailing_nm : by state, (minimum, maximum)
     load_share : part of the load that the screw feels; None: not known
-    temperature_change : from assembly to service, K
+    temperatures : of assembly first, then those of service that differ from it, degC
     screw_expansion, clamped_expansion : 1/K; NaN where not known
     screw_modulus : MPa
-    relaxation : of the least preload
+    relaxation : of the minimum preload
     """
 
     torque_nm: float | None
@@ -82,7 +84,7 @@ class Tightening:
     scatter: float | None
     prevailing_nm: Mapping[str, tuple[float, float]]
     load_share: float | None
-    temperature_change: float
+    temperatures: tuple[float, ...]
     screw_expansion: float
     clamped_expansion: float
     screw_modulus: float
@@ -102,7 +104,8 @@ def tightening(case: Case) -> Tightening | None:
     if case.torque is None and case.preload is None:
         return None
     thread = threads.thread(case.thread)
-    shape = _shape(case, thread)
+    screw = materials.screw(case.screw, thread.major)
+    shape = _shape(case, thread, screw_stress_area(thread, screw, screw_class(case, thread)))
     head = friction(case.friction, shape)
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
     tool = _tool(case)
@@ -123,7 +126,7 @@ def tightening(case: Case) -> Tightening | None:
         scatter=_scatter(tool),
         prevailing_nm=MappingProxyType({"original": (0.0, 0.0), "repaired": prevailing}),
         load_share=case.load_share,
-        temperature_change=thermal.change,
+        temperatures=thermal.temperatures,
         screw_expansion=thermal.screw,
         clamped_expansion=thermal.clamped,
         screw_modulus=thermal.modulus,
@@ -146,15 +149,32 @@ def _friction_missing(case: Case) -> None:
 
 
 def _seats(case: Case) -> None:
-    """Refuse a torque that the locking insert eats up."""
+    """Refuse a torque that the wrench may miss altogether at the prevailing torque."""
     if case.torque is None or not case.friction:
         return
     highest = _prevailing(case, threads.thread(case.thread))[0][1]
-    left = case.torque * (1 - (0.0 if _scatter(_tool(case)) else _tool(case).high)) - highest
-    if left <= 0:
+    error = 0.0 if _scatter(_tool(case)) else _tool(case).high
+    if case.torque * (1 - error) <= highest * error:
         raise InputError(
-            f"{case.entered['torque']!r} does not overcome the prevailing torque of the locking "
-            f"insert, up to {highest:g} N·m; the head would not seat"
+            f"{case.entered['torque']!r} is less than the error of the wrench at the prevailing "
+            f"torque of the locking insert, up to {highest:g} N·m, that is added to it; expected "
+            f"more than {highest * error / (1 - error):.2g} N·m"
+        )
+
+
+def _fitting(case: Case) -> None:
+    if case.fitting_factor < 1:
+        raise InputError(
+            f"{case.entered['fitting_factor']!r} is below 1; expected 1 (none) or more, such as "
+            "'1.15'"
+        )
+
+
+def _coldest(case: Case) -> None:
+    if case.temperature_min is not None and case.temperature_min > case.temperature:
+        raise InputError(
+            f"{case.entered['temperature_min']!r} is above temperature; expected at most "
+            f"{case.temperature:g} degC"
         )
 
 
@@ -224,11 +244,11 @@ def _coefficient(factor: float, shape: ScrewShape) -> float:
     return (factor * shape.major - shape.pitch / (2 * np.pi)) / arm
 
 
-def _shape(case: Case, thread: Thread) -> ScrewShape:
+def _shape(case: Case, thread: Thread, stress_area: float) -> ScrewShape:
     hole = inserts.enlarged_diameters(thread)
     pitch_diameter = thread.major - (hole.major - hole.pitch)
     # The stress area is that of the mean of pitch and root diameter.
-    stress = 2 * float(np.sqrt(threads.stress_area(thread) / np.pi))
+    stress = 2 * float(np.sqrt(stress_area / np.pi))
     ratio = tables.constant("bearing_diameter_over_major").value
     return ScrewShape(
         pitch=thread.pitch,
@@ -284,7 +304,7 @@ def _clamped(case: Case) -> materials.Parent | None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Thermal:
-    change: float
+    temperatures: tuple[float, ...]
     screw: float
     clamped: float
     modulus: float
@@ -296,49 +316,37 @@ def _thermal(case: Case, thread: Thread) -> _Thermal:
     family = materials.screw(case.screw, thread.major).family
     (row,) = (each for each in tables.rows("screw_expansion.csv") if each["family"] == family)
     elastic, own = elastic_constants(family), float(row["expansion_1e6_per_K"]) * 1e-6
-    modulus = elastic.modulus
     assembly = tables.constant("assembly_temperature")
-    change = case.temperature - assembly.value
+    service = [case.temperature]
+    if case.temperature_min is not None:
+        service.append(case.temperature_min)
+    temperatures = tuple(dict.fromkeys((assembly.value, *service)))
     part = _clamped(case)
-    if change == 0 or part is None:
-        return _Thermal(change=change, screw=own, clamped=own, modulus=modulus)
-    expansion = part.expansion
-    system = case.report_units
-    if np.isnan(expansion):
-        from_to = plain(
-            assembly.value, case.temperature, dimension="temperature", system=system, joined=" to "
+    clamped = own if part is None else part.expansion
+    found = _Thermal(temperatures=temperatures, screw=own, clamped=clamped, modulus=elastic.modulus)
+    if len(temperatures) == 1 or part is None:
+        return found
+
+    def words(*values: float, joined: str = " and ") -> str:
+        return plain(*values, dimension="temperature", system=case.report_units, joined=joined)
+
+    cold, warm = min(temperatures), max(temperatures)
+    if np.isnan(clamped):
+        text = (
+            f"No source gives the thermal expansion of {part.id}: the change of preload from "
+            f"{words(cold, warm, joined=' to ')} is NOT in these numbers."
         )
-        return _Thermal(
-            change=change,
-            screw=own,
-            clamped=expansion,
-            modulus=modulus,
-            notices=(
-                Notice(
-                    level="limit",
-                    text=f"No source gives the thermal expansion of {part.id}: the change of "
-                    f"preload from {from_to} is NOT in these "
-                    "numbers.",
-                ),
-            ),
-        )
-    cold, warm = (
-        plain(each, dimension="temperature", system=system)
-        for each in (assembly.value, case.temperature)
+        return replace(found, notices=(Notice(level="limit", text=text),))
+    text = (
+        f"Tightened at {words(assembly.value)}, in service at "
+        f"{words(*service)}. The clamped part is taken as rigid, so "
+        "that the true change of preload is smaller than shown."
     )
-    return _Thermal(
-        change=change,
-        screw=own,
-        clamped=expansion,
-        modulus=modulus,
-        notices=(
-            Notice(
-                level="info",
-                text=f"Tightened at {cold}, in service at {warm}. "
-                "The clamped part is taken as rigid, so that the true change of preload is "
-                "smaller than shown.",
-            ),
-        ),
+    if cold < tables.constant("room_temperature_min").value:
+        text += " Below room temperature the strengths are those of room temperature."
+    return replace(
+        found,
+        notices=(Notice(level="info", text=text),),
         references=(
             tables.reference(row, f"thermal expansion, {family}"),
             elastic.reference,
@@ -386,7 +394,9 @@ def _assumptions(
 
 
 def _named(case: Case, entered: str) -> object:
-    return entered and friction(entered, _shape(case, threads.thread(case.thread)))
+    # Friction does not depend on the screw's area, nor then on a screw that may be unknown.
+    thread = threads.thread(case.thread)
+    return entered and friction(entered, _shape(case, thread, threads.stress_area(thread)))
 
 
 #: Each key of tightening with what has to succeed for it.
@@ -398,4 +408,6 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("load_share", _checked_share),
     ("clamped_material", _clamped),
     ("torque", _seats),
+    ("fitting_factor", _fitting),
+    ("temperature_min", _coldest),
 )

@@ -1,7 +1,7 @@
 """Evaluate the states of one joint: modes, governing mode, ratio, engagement budget."""
 
 from .evaluate import evaluate, screw_tension_max
-from .inputs import mode_inputs, stress_area
+from .inputs import mode_inputs, screw_stress_area, stress_area
 from .records import Evaluation, Joint, Notice, StateResult, Sweep
 from .sweep import SweptParent, sweep
 
@@ -14,6 +14,7 @@ __all__ = [
     "SweptParent",
     "evaluate",
     "mode_inputs",
+    "screw_stress_area",
     "screw_tension_max",
     "stress_area",
     "sweep",

@@ -6,9 +6,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import tables, threads
+from ..materials import Screw
 from ..strength.areas import tan_half_angle
 from ..strength.modes import ModeInputs
 from ..strength.strip import StripInputs
+from ..threads.profile import Thread
 from .records import Joint
 from .sizes import sizes
 from .wall import boss_wall_factor, certified_wall_factor
@@ -16,11 +18,16 @@ from .wall import boss_wall_factor, certified_wall_factor
 
 def stress_area(joint: Joint) -> float:
     """Tensile stress area of the screw, mm2; of strong inch screws by the stricter formula."""
-    strong = joint.screw.tensile_min > tables.constant("high_strength_screw").value
+    return screw_stress_area(joint.thread, joint.screw, joint.screw_class)
+
+
+def screw_stress_area(thread: Thread, screw: Screw, screw_class: str) -> float:
+    """Return the same of a screw that is in no joint."""
+    strong = screw.tensile_min > tables.constant("high_strength_screw").value
     return threads.stress_area(
-        joint.thread,
-        high_strength=strong and joint.thread.system == "unified",
-        screw_class=joint.screw_class,
+        thread,
+        high_strength=strong and thread.system == "unified",
+        screw_class=screw_class,
     )
 
 

@@ -2,66 +2,126 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from .records import Evaluation, Margin, ModeResult, StateResult
+from .records import Evaluation, StateResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PreloadOrigin:
+    """The friction and the temperature, degC, that a preload comes from."""
+
+    thread_friction: float
+    head_friction: float
+    temperature: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadCase:
-    """A load on the screw, N, the factor on it, and the strength it is held against.
+    """A load on the screw and the strength it is held against.
 
-    `state` names the one state that it holds for, where they differ; `screw_yield` [N] replaces
-    the screw's yield load where the twist of tightening lowers it.
+    Attributes
+    ----------
+    preload : beneath the load, N; it carries no factor
+    share, load : part of the limit load that counts, and that load, N
+    factor, fitting : of safety on the load, and for a fitting not proven by test
+    against : "ultimate", "yield" or "separation"
+    state : the one state that it holds for, where they differ
+    own : capacity by mode, N, where the case has its own instead of the state's: the screw's yield
+        under the twist of tightening, the minimum preload against separation
+    at : the joint at the temperature of the case, where it is not that of the evaluation
+    origin : of the preload
     """
 
     name: str
-    load: float
-    factor: float
+    load: float = 0.0
+    share: float = 1.0
+    factor: float = 1.0
+    fitting: float = 1.0
+    preload: float = 0.0
     against: str = "ultimate"
     state: str | None = None
-    screw_yield: float | None = None
+    own: Mapping[str, float] | None = None
+    at: Evaluation | None = None
+    origin: PreloadOrigin | None = None
+
+    @property
+    def demand(self) -> float:
+        """Factored load on the screw, N."""
+        return self.preload + self.factor * self.fitting * self.share * self.load
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """Capacity over factored demand, less one, of one mode of one state under one load case."""
+
+    state: str
+    mode: str
+    case: LoadCase
+    capacity: float
+
+    @property
+    def load_case(self) -> str:
+        """Name of the load case."""
+        return self.case.name
+
+    @property
+    def against(self) -> str:
+        """Which strength the capacity is."""
+        return self.case.against
+
+    @property
+    def demand(self) -> float:
+        """Factored demand, N."""
+        return self.case.demand
+
+    @property
+    def margin(self) -> float:
+        """Zero passes; negative fails."""
+        return self.capacity / self.demand - 1
 
 
 def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[Margin, ...]:
     """Return the margin of every primary mode of both states under every load case.
 
+    Load cases of one name are one case at several frictions or temperatures: the least margin of
+    them stands.
+
     Against "yield", the screw has its yield strength; the parent's thread its strip load in the
     ratio of the parent's yield to tensile strength, where the yield strength is known. Modes
     without a yield strength are left out: they are covered against "ultimate".
     """
-    return tuple(
-        Margin(
-            state=state.state,
-            mode=mode.mode,
-            load_case=case.name,
-            demand=case.load,
-            factor=case.factor,
-            capacity=capacity,
-            against=case.against,
-        )
-        for case in load_cases
-        for state in evaluation.states.values()
-        if case.state in (None, state.state)
-        for mode, capacity in _capacities(evaluation, state, case)
-    )
+    least: dict[tuple[str, str, str], Margin] = {}
+    for case in load_cases:
+        at = case.at or evaluation
+        for state in at.states.values():
+            if case.state not in (None, state.state):
+                continue
+            for mode, capacity in _capacities(at, state, case):
+                found = Margin(state=state.state, mode=mode, case=case, capacity=capacity)
+                key = (state.state, mode, case.name)
+                if key not in least or found.margin < least[key].margin:
+                    least[key] = found
+    return tuple(least.values())
 
 
 def _capacities(
     evaluation: Evaluation, state: StateResult, case: LoadCase
-) -> Iterator[tuple[ModeResult, float]]:
-    primary = [mode for mode in state.modes if mode.primary]
+) -> Iterator[tuple[str, float]]:
+    if case.own is not None:
+        yield from case.own.items()
+        return
     if case.against == "ultimate":
-        yield from ((mode, mode.capacity) for mode in primary)
+        yield from ((mode.mode, mode.capacity) for mode in state.modes if mode.primary)
         return
     for mode in state.modes:
         if mode.mode == "screw_tension" and mode.basis == "yield" and np.isfinite(mode.capacity):
-            yield mode, mode.capacity if case.screw_yield is None else case.screw_yield
+            yield mode.mode, mode.capacity
     parent_yield = evaluation.joint.parent_yield
     if parent_yield is not None:
         ratio = parent_yield.value / evaluation.joint.parent_tensile.value
         thread = state.mode("parent_thread_strip")
-        yield thread, thread.capacity * ratio
+        yield thread.mode, thread.capacity * ratio

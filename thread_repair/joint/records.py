@@ -172,27 +172,6 @@ class Effect:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Margin:
-    """Capacity over factored demand, less one, of one mode under one load case.
-
-    `against` says which strength the capacity is: "ultimate" or "yield".
-    """
-
-    state: str
-    mode: str
-    load_case: str
-    demand: float
-    factor: float
-    capacity: float
-    against: str = "ultimate"
-
-    @property
-    def margin(self) -> float:
-        """Zero passes; negative fails."""
-        return self.capacity / (self.factor * self.demand) - 1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Notice:
     """Something the reader must know: level "info", "caution" or "limit"."""
 

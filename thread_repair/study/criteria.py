@@ -9,7 +9,8 @@ from types import MappingProxyType
 
 from ..facts import Quantity, Value, count, force, length, number, stress, torque
 from ..joint.confirmation import unconfirmed
-from ..joint.records import Evaluation, Margin
+from ..joint.margins import Margin
+from ..joint.records import Evaluation
 from ..joint.required import screw_load, table_check
 from ..preloads import Preloads
 from ..strength.edge import edge_distance
@@ -199,13 +200,14 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
     known = math.isfinite(low) and math.isfinite(high)
     within = low <= set_torque <= high
     before = preloads.original.window_nm
+    torque_before = float(preloads.original.preload.tightened.torque_nm)
     yield Criterion(
         id="torque_window",
         required=None,
         repaired=torque(set_torque),
-        original=torque(float(preloads.original.preload.tightened.torque_nm)),
+        original=torque(torque_before),
         met=within if known else None,
-        met_before=before[0] <= set_torque <= before[1] if known else None,
+        met_before=before[0] <= torque_before <= before[1] if known else None,
         asks="required" if low <= high else "empty",
         values={"low": torque(low), "high": torque(high)},
     )

@@ -12,8 +12,8 @@ from .. import preloads as tightened
 from ..alternatives import Alternative
 from ..case import Case
 from ..facts import Fact
-from ..joint.margins import margins
-from ..joint.records import Evaluation, Margin
+from ..joint.margins import Margin, margins
+from ..joint.records import Evaluation
 from ..joint.required import RequiredLength, required_by_method
 from ..joint.sharing import JointSharing, joint_sharing
 from ..load_cases import load_cases

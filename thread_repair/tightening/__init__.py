@@ -1,8 +1,8 @@
 """What torque and preload, with friction band, prevailing torque and temperature.
 
-`tighten` answers for one state of a joint; `preload_window`, `thermal_preload` and
-`tightening_margins` follow the preload into service; `published_range` and `prevailing_torque`
-give the tables. `CAUTION` goes with every torque that is printed.
+`tighten` answers for one state of a joint; `in_service` and `thermal_preload` follow the preload
+into service; `published_range` and `prevailing_torque` give the tables. `CAUTION` goes with every
+torque that is printed, `STATED_TORQUE` says what it means.
 """
 
 from .published import (
@@ -18,27 +18,23 @@ from .published import (
 from .service import (
     CAUTION,
     MARGIN_REFERENCES,
+    STATED_TORQUE,
+    STATED_TORQUE_REFERENCE,
     THERMAL_REFERENCE,
     WINDOW_REFERENCE,
-    TighteningMargins,
     in_service,
-    preload_window,
-    scattered,
     thermal_preload,
-    tightening_margins,
 )
-from .state import StateTightening, tighten
+from .state import FrictionLine, StateTightening, tighten
 from .torque_preload import (
     REFERENCES,
     Band,
+    equivalent_stress,
     nut_factor,
     preload,
-    preload_band,
     strip_torque,
     torque,
     torque_coefficient,
-    torque_for_highest_preload,
-    torque_for_least_preload,
     yield_preload,
 )
 
@@ -48,30 +44,27 @@ __all__ = [
     "MARGIN_REFERENCES",
     "QUANTITIES",
     "REFERENCES",
+    "STATED_TORQUE",
+    "STATED_TORQUE_REFERENCE",
     "THERMAL_REFERENCE",
     "WINDOW_REFERENCE",
     "Band",
+    "FrictionLine",
     "PrevailingTorque",
     "PublishedRange",
     "StateTightening",
-    "TighteningMargins",
+    "equivalent_stress",
     "in_service",
     "nut_factor",
     "preload",
-    "preload_band",
-    "preload_window",
     "prevailing_torque",
     "prevailing_torques",
     "published_range",
     "published_ranges",
-    "scattered",
     "strip_torque",
     "thermal_preload",
     "tighten",
-    "tightening_margins",
     "torque",
     "torque_coefficient",
-    "torque_for_highest_preload",
-    "torque_for_least_preload",
     "yield_preload",
 ]

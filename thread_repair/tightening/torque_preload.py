@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, not_negative, positive
+from ..arrays import Floats, not_negative, positive
 from ..errors import InputError
 from ..sources import Reference
 from ..strength.areas import tan_half_angle
 
 #: N·mm in a N·m.
-_PER_NM = 1000.0
+PER_NM = 1000.0
 
 REFERENCES = (
     Reference(
@@ -27,9 +27,9 @@ REFERENCES = (
     ),
     Reference(
         source="tightening-model",
-        clause="preload_band",
+        clause="tighten",
         how_known="derived",
-        what="highest and least preload from friction, tool and prevailing torque",
+        what="maximum and minimum preload, and twist, from friction, tool and prevailing torque",
     ),
 )
 
@@ -41,6 +41,40 @@ class Band:
     least: Floats
     middle: Floats
     highest: Floats
+
+
+def thread_coefficient(
+    *,
+    pitch: ArrayLike,
+    pitch_diameter: ArrayLike,
+    thread_friction: ArrayLike,
+    flank_angle: ArrayLike = 60.0,
+) -> Floats:
+    """Torque in the thread per preload: what twists the screw's shank.
+
+    Parameters
+    ----------
+    pitch, pitch_diameter : array_like, mm
+    thread_friction : array_like
+    flank_angle : array_like, degrees
+
+    Returns
+    -------
+    float or ndarray, mm
+        P/(2 pi) + mu_G d2 / (2 cos(angle/2)).
+
+    Raises
+    ------
+    InputError
+        Size not above zero, friction below zero.
+
+    Source: VDI 2230-1, tightening torque. Known from: memory.
+    """
+    p, d2 = positive(pitch=pitch, pitch_diameter=pitch_diameter)
+    (thread,) = not_negative(thread_friction=thread_friction)
+    # 1 / cos from the tangent.
+    secant = np.hypot(1.0, tan_half_angle(flank_angle))
+    return (p / (2 * np.pi) + thread * d2 / 2 * secant)[()]
 
 
 def torque_coefficient(
@@ -84,13 +118,15 @@ def torque_coefficient(
     >>> print(f"{nut_factor(lever, major=8):.3f}")
     0.170
     """
-    p, d2, bearing = positive(
-        pitch=pitch, pitch_diameter=pitch_diameter, bearing_diameter=bearing_diameter
+    (bearing,) = positive(bearing_diameter=bearing_diameter)
+    (head,) = not_negative(head_friction=head_friction)
+    in_thread = thread_coefficient(
+        pitch=pitch,
+        pitch_diameter=pitch_diameter,
+        thread_friction=thread_friction,
+        flank_angle=flank_angle,
     )
-    thread, head = not_negative(thread_friction=thread_friction, head_friction=head_friction)
-    # 1 / cos from the tangent.
-    secant = np.hypot(1.0, tan_half_angle(flank_angle))
-    return (p / (2 * np.pi) + thread * d2 / 2 * secant + head * bearing / 2)[()]
+    return (in_thread + head * bearing / 2)[()]
 
 
 def nut_factor(coefficient: ArrayLike, *, major: ArrayLike) -> Floats:
@@ -133,7 +169,7 @@ def torque(preload: ArrayLike, *, coefficient: ArrayLike, prevailing_nm: ArrayLi
     """
     force, running = not_negative(preload=preload, prevailing_nm=prevailing_nm)
     (lever,) = positive(coefficient=coefficient)
-    return (force * lever / _PER_NM + running)[()]
+    return (force * lever / PER_NM + running)[()]
 
 
 def preload(
@@ -165,133 +201,22 @@ def preload(
             f"torque_nm must be above the prevailing torque, got {np.nanmin(applied):g} N·m "
             f"against {np.nanmax(running):g} N·m"
         )
-    return (left * _PER_NM / lever)[()]
+    return (left * PER_NM / lever)[()]
 
 
-def preload_band(
-    torque_nm: ArrayLike,
-    *,
-    coefficient: Band,
-    tool_accuracy: ArrayLike,
-    prevailing_nm: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
-) -> Band:
-    """Least, middle and highest preload of a torque.
-
-    Parameters
-    ----------
-    torque_nm : array_like, N·m
-        Set torque.
-    coefficient : Band, mm
-        `torque_coefficient` at the least, middle and highest friction.
-    tool_accuracy : array_like
-        Error of the tool's torque, plus or minus, as a fraction. Not the scatter of preload of
-        the published tool tables: that has friction in it already.
-    prevailing_nm : (least, highest), N·m
-        A new locking insert may be anywhere up to its limit: (0, limit).
-
-    Returns
-    -------
-    Band, N
-        Highest: strong tool, least friction, least prevailing torque; least: the opposite.
-
-    Raises
-    ------
-    InputError
-        tool_accuracy of 1 or more; the torque does not overcome the prevailing torque.
-
-    Source: tightening-model: worst cases combined, none assumed rare. Derived.
-    """
-    (accuracy,) = not_negative(tool_accuracy=tool_accuracy)
-    (applied,) = positive(torque_nm=torque_nm)
-    if np.any(accuracy >= 1):
-        raise InputError(f"tool_accuracy must be below 1, got {np.nanmax(accuracy):g}")
-    low, high = not_negative(
-        prevailing_least_nm=prevailing_nm[0], prevailing_highest_nm=prevailing_nm[1]
-    )
-    return Band(
-        least=preload(
-            applied * (1 - accuracy), coefficient=coefficient.highest, prevailing_nm=high
-        ),
-        middle=preload(applied, coefficient=coefficient.middle, prevailing_nm=(low + high) / 2),
-        highest=preload(applied * (1 + accuracy), coefficient=coefficient.least, prevailing_nm=low),
-    )
-
-
-def torque_for_highest_preload(
-    limit: ArrayLike,
-    *,
-    coefficient: Band,
-    tool_accuracy: ArrayLike,
-    prevailing_nm: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
-) -> Floats:
-    """Set torque whose highest preload just reaches a limit; the inverse of `preload_band`.
-
-    Parameters
-    ----------
-    limit : array_like, N
-        Preload not to be passed: of the screw at yield, of the thread before it strips.
-    coefficient, tool_accuracy, prevailing_nm : as `preload_band`
-
-    Returns
-    -------
-    float or ndarray, N·m
-
-    Source: tightening-model; derived.
-    """
-    (accuracy,) = not_negative(tool_accuracy=tool_accuracy)
-    reached = np.asarray(
-        torque(limit, coefficient=coefficient.least, prevailing_nm=prevailing_nm[0])
-    )
-    return (reached / (1 + accuracy))[()]
-
-
-def torque_for_least_preload(
-    need: ArrayLike,
-    *,
-    coefficient: Band,
-    tool_accuracy: ArrayLike,
-    prevailing_nm: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
-) -> Floats:
-    """Set torque whose least preload just reaches what is needed; the inverse of `preload_band`.
-
-    Parameters
-    ----------
-    need : array_like, N
-        Preload that must be there: against opening of the joint.
-    coefficient, tool_accuracy, prevailing_nm : as `preload_band`
-
-    Returns
-    -------
-    float or ndarray, N·m
-
-    Source: tightening-model; derived.
-    """
-    (accuracy,) = not_negative(tool_accuracy=tool_accuracy)
-    needed = np.asarray(
-        torque(need, coefficient=coefficient.highest, prevailing_nm=prevailing_nm[1])
-    )
-    return (needed / (1 - accuracy))[()]
-
-
-def strip_torque(
-    strip_load: ArrayLike,
-    *,
-    coefficient: Band,
-    prevailing_nm: tuple[ArrayLike, ArrayLike] = (0.0, 0.0),
-) -> Band:
-    """Torque at the screw that would strip the thread.
+def strip_torque(strip_load: ArrayLike, *, coefficient: Band) -> Band:
+    """Torque at the screw that would strip the thread, without prevailing torque.
 
     Parameters
     ----------
     strip_load : array_like, N
         Pull-out strength of the state.
     coefficient : Band, mm
-    prevailing_nm : (least, highest), N·m
 
     Returns
     -------
     Band, N·m
-        The least value is reached with the least friction: an oiled thread strips at less torque.
+        The minimum is reached with the lowest friction: an oiled thread strips at less torque.
 
     Notes
     -----
@@ -300,16 +225,44 @@ def strip_torque(
 
     Source: `torque` at the strip load; derived.
     """
-    low, high = prevailing_nm
     return Band(
-        least=torque(strip_load, coefficient=coefficient.least, prevailing_nm=low),
-        middle=torque(
-            strip_load,
-            coefficient=coefficient.middle,
-            prevailing_nm=(np.asarray(low) + np.asarray(high)) / 2,
-        ),
-        highest=torque(strip_load, coefficient=coefficient.highest, prevailing_nm=high),
+        least=torque(strip_load, coefficient=coefficient.least),
+        middle=torque(strip_load, coefficient=coefficient.middle),
+        highest=torque(strip_load, coefficient=coefficient.highest),
     )
+
+
+def equivalent_stress(
+    load: ArrayLike, twist_nm: ArrayLike, *, pitch_diameter: ArrayLike, minor_diameter: ArrayLike
+) -> Floats:
+    """Stress of a screw under pull and twist, by the distortion energy.
+
+    Parameters
+    ----------
+    load : array_like, N
+    twist_nm : array_like, N·m
+        Torque through the shank.
+    pitch_diameter, minor_diameter : array_like, mm
+
+    Returns
+    -------
+    float or ndarray, MPa
+        sqrt(s^2 + 3 t^2) with s = 4 N / (pi d0^2), t = 16 M / (pi d0^3), d0 = (d2 + d3)/2: at the
+        surface, elastic twist.
+
+    Source: VDI 2230-1, assembly preload, with elastic torsion. Known from: memory.
+
+    Examples
+    --------
+    >>> print(f"{equivalent_stress(10e3, 10.0, pitch_diameter=7.188, minor_diameter=6.466):.0f}")
+    387
+    """
+    (twist,) = not_negative(twist_nm=twist_nm)
+    d2, d3 = positive(pitch_diameter=pitch_diameter, minor_diameter=minor_diameter)
+    d0 = (d2 + d3) / 2
+    pull = np.asarray(load) * 4 / (np.pi * d0**2)
+    shear = twist * PER_NM * 16 / (np.pi * d0**3)
+    return np.sqrt(pull**2 + 3 * shear**2)[()]
 
 
 def yield_preload(
@@ -321,6 +274,7 @@ def yield_preload(
     thread_friction: ArrayLike,
     utilisation: ArrayLike = 1.0,
     flank_angle: ArrayLike = 60.0,
+    prevailing_nm: ArrayLike = 0.0,
 ) -> Floats:
     """Preload at which pull and twist of tightening bring the screw's thread to yield.
 
@@ -335,13 +289,16 @@ def yield_preload(
     utilisation : array_like
         Part of the yield strength to use; published tables use 0.9.
     flank_angle : array_like, degrees
+    prevailing_nm : array_like, N·m
+        Torque of a locking insert: all of it passes through the shank.
 
     Returns
     -------
     float or ndarray, N
-        A0 times utilisation times yield strength over sqrt(1 + 3 (2 d2/d0 tan)^2), tan the
-        tangent of lead plus friction angle, d0 = (d2 + d3)/2. Yield starts at the surface
-        (elastic twist); a fully plastic section would carry about 8 % more.
+        The preload F at which `equivalent_stress` of F and F times `thread_coefficient` plus the
+        prevailing torque is the yield strength times utilisation; zero where the prevailing
+        torque alone does it. Yield starts at the surface (elastic twist); a fully plastic section
+        would carry about 8 % more.
 
     Source: VDI 2230-1, assembly preload, with elastic torsion, which reproduces its table of
     assembly preloads. Known from: memory.
@@ -353,15 +310,26 @@ def yield_preload(
     >>> print(f"{f / 1000:.1f} kN")
     17.2 kN
     """
-    rp, p, d2, d3, used = positive(
+    rp, d2, d3, used = positive(
         yield_strength=yield_strength,
-        pitch=pitch,
         pitch_diameter=pitch_diameter,
         minor_diameter=minor_diameter,
         utilisation=utilisation,
     )
-    (friction,) = not_negative(thread_friction=thread_friction)
-    secant = np.hypot(1.0, tan_half_angle(flank_angle))
+    (running,) = not_negative(prevailing_nm=prevailing_nm)
     d0 = (d2 + d3) / 2
-    twist: FloatArray = 2 * d2 / d0 * (p / (np.pi * d2) + friction * secant)
-    return (np.pi / 4 * d0**2 * used * rp / np.sqrt(1 + 3 * twist**2))[()]
+    # Shear stress is k s + t, with s the tensile stress: s^2 + 3 (k s + t)^2 = limit^2.
+    k = (
+        4
+        / d0
+        * thread_coefficient(
+            pitch=pitch,
+            pitch_diameter=pitch_diameter,
+            thread_friction=thread_friction,
+            flank_angle=flank_angle,
+        )
+    )
+    t = running * PER_NM * 16 / (np.pi * d0**3)
+    root = np.sqrt(np.maximum((1 + 3 * k**2) * (used * rp) ** 2 - 3 * t**2, 0.0))
+    stress = np.maximum((root - 3 * k * t) / (1 + 3 * k**2), 0.0)
+    return (np.pi / 4 * d0**2 * stress)[()]

@@ -8,6 +8,7 @@ from typing import Protocol
 
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
+from ..tightening import STATED_TORQUE
 from ..units import plain, to_decimals
 from .gauging import NoGoRule
 from .records import Draft, Limit, Limits, draft
@@ -86,7 +87,7 @@ def inspecting(
                 references=() if torque is None else (torque.reference,),
             )
         )
-        steps.append(draft("torque-reuse"))
+        steps += [draft("torque-add", stated_torque=STATED_TORQUE), draft("torque-reuse")]
     else:
         steps.append(draft("free-run"))
     steps.append(draft("record"))

@@ -10,6 +10,7 @@ MODE_WORDS = {
     "parent_thread_strip": "parent thread strips",
     "insert_thread_strip": "insert inner thread strips",
     "boss_wall": "boss wall gives way",
+    "separation": "joint opens",
 }
 #: The modes that a load case holds against yield.
 YIELD_WORDS = {"screw_tension": "screw yields", "parent_thread_strip": "parent thread yields"}

@@ -6,7 +6,7 @@ from IPython.display import Markdown
 
 from ...case import Case
 from ...joint import Evaluation
-from ...joint.margins import margins
+from ...joint.margins import LoadCase, margins
 from ...joint.verdict import verdict as words
 from ...load_cases import load_cases
 from ...strength.methods import METHODS
@@ -217,8 +217,9 @@ def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
             m.load_case,
             STATE_WORDS[m.state],
             (YIELD_WORDS if m.against == "yield" else MODE_WORDS)[m.mode],
+            cell(m.case.preload, "force", system) if m.case.preload else "–",
+            *_load_of(m.case, system),
             cell(m.demand, "force", system),
-            number(m.factor),
             cell(m.capacity, "force", system),
             f"{m.margin:+.2f}" + (" FAILS" if m.margin < 0 else ""),
         )
@@ -229,16 +230,28 @@ def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
             "Load case",
             "State",
             "Mode",
+            head("Preload", "force", system),
+            "Factors × share",
+            head("Load", "force", system),
             head("Demand", "force", system),
-            "Factor",
             head("Capacity", "force", system),
             "Margin",
         ],
         rows,
-        caption="Margins: capacity over factored demand, less one; zero passes; least first",
+        caption="Margins of safety: capacity over demand, less one; zero passes; least first. The "
+        "demand is the preload plus the factored share of the load; against separation the "
+        "capacity is the minimum preload",
         label="margins",
-        alignment=["left", "left", "left", "right", "right", "right", "right"],
+        alignment=["left", "left", "left", *(["right"] * 6)],
     )
+
+
+def _load_of(load: LoadCase, system: str) -> tuple[str, str]:
+    """Say what of the load is in a demand: its factors and share, and the load itself."""
+    if not load.share * load.load:
+        return "–", "–"
+    parts = [f"{x:.4g}" for x in (load.factor, load.fitting, load.share) if x != 1]
+    return " × ".join(parts) or "1", cell(load.load, "force", system)
 
 
 def limits(evaluation: Evaluation) -> Markdown:

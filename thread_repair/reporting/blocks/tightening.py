@@ -9,11 +9,12 @@ from IPython.display import Markdown
 from ...case import Case
 from ...figures.preload_band import PreloadBar, preload_band
 from ...joint import Evaluation
-from ...preloads import Preloads, preloads
-from ...units import number, show
+from ...preloads import Preloads, StatePreload, preloads
+from ...tightening import FrictionLine
+from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import STATE_WORDS, cell, head
+from .cells import MODE_WORDS, STATE_WORDS, YIELD_WORDS, cell, head
 
 __all__ = ["caution", "line", "notes", "preload_figure", "preloads", "table", "warnings"]
 
@@ -39,17 +40,17 @@ def table(case: Case, found: Preloads | None) -> ReportTable | Markdown:
         return f"{cell(low, dimension, system)} to {cell(high, dimension, system)}"
 
     def window(low: float, high: float) -> str:
-        return "none: no torque does both" if low > high else between(low, high, "torque")
+        return "none: no torque does" if low > high else between(low, high, "torque")
 
     tightened = [each.preload.tightened for each in states]
     service = [each.preload.service for each in states]
     rows = [
-        row(head("Set torque", "torque", system), [torque(float(t.torque_nm)) for t in tightened]),
-        row("Friction in the thread", [_friction(found, each.state) for each in states]),
+        row(head("Torque", "torque", system), [torque(float(t.torque_nm)) for t in tightened]),
         row(
-            head("Prevailing torque in it, at most", "torque", system),
+            head("Prevailing torque to be added at the wrench, at most", "torque", system),
             [torque(found.inputs.prevailing_nm[each.state][1]) for each in states],
         ),
+        row("Friction in the thread", [_friction(found, each.state) for each in states]),
         row(
             "Torque factor K",
             [f"{number(float(t.nut_factor.least))} to {number(float(t.nut_factor.highest))}"
@@ -61,47 +62,75 @@ def table(case: Case, found: Preloads | None) -> ReportTable | Markdown:
              for t in tightened],
         ),
         row(
+            "Friction of the minimum and of the maximum preload, thread / head",
+            [f"{_line(t.minimum)} and {_line(t.maximum)}" for t in tightened],
+        ),
+        row(
             head("Preload in service", "force", system),
             [between(float(s.least), float(s.highest), "force") for s in service],
         ),
+        *_temperatures(found, system),
         row(
             head("Preload that brings the screw to yield, twist included", "force", system),
-            [cell(float(t.yield_preload), "force", system) for t in tightened],
+            [between(float(y.least), float(y.highest), "force")
+             for y in (each.preload.yield_preload for each in states)],
         ),
         row(
             head("Torque that would strip the thread", "torque", system),
-            [between(float(t.strip_torque_nm.least), float(t.strip_torque_nm.highest), "torque")
-             for t in tightened],
+            [between(float(t.least), float(t.highest), "torque")
+             for t in (each.strip_torque_nm for each in states)],
         ),
         row(
-            head("Set torque at which every margin holds", "torque", system),
+            head("Permissible torque: every margin holds", "torque", system),
             [window(*each.window_nm) for each in states],
         ),
         row(
             head("Torque for the original's middle preload", "torque", system),
             [torque(each.same_preload_nm) for each in states],
         ),
-        *(
-            row(words, [_margin(float(getattr(each.margins, name))) for each in states])
-            for words, name in _MARGINS
-        ),
+        *_margins(states),
     ]  # fmt: skip
     return ReportTable(
         ["Tightening", *(STATE_WORDS[each.state] for each in states)],
         rows,
         caption=f"Tightening by {found.inputs.tool.title}, friction {found.inputs.head.words} "
-        "under the head; all of it a band, the drawing authority rules",
+        f"under the head; all of it a band, the drawing authority rules. {found.stated_torque}",
         label="tightening",
         alignment=["left", "right", "right"],
     )
 
 
-_MARGINS = (
-    ("Margin, thread strips (highest preload and load)", "strip"),
-    ("Margin, screw breaks (highest preload and load)", "tension"),
-    ("Margin, screw yields (highest preload and load)", "screw_yield"),
-    ("Margin, joint opens (least preload)", "separation"),
-)
+def _temperatures(found: Preloads, system: str) -> list[tuple[str, ...]]:
+    """What each temperature of service makes of the preload, a row for each but the assembly's."""
+    return [
+        (
+            f"{head('Change of preload', 'force', system)}, at most, at "
+            f"{plain(temperature, dimension='temperature', system=system)}",
+            *(
+                cell(each.preload.changes[temperature], "force", system)
+                for each in found.states.values()
+            ),
+        )
+        for temperature in found.inputs.temperatures[1:]
+    ]
+
+
+def _margins(states: tuple[StatePreload, ...]) -> list[tuple[str, ...]]:
+    """Return a row for each mode and strength, the least margin of each state."""
+    least: dict[str, dict[str, float]] = {}
+    for each in states:
+        for m in each.margins:
+            words = (YIELD_WORDS if m.against == "yield" else MODE_WORDS)[m.mode]
+            row = least.setdefault(words, {})
+            row[each.state] = min(row.get(each.state, math.inf), m.margin)
+    return [
+        (f"Margin, {words}", *(_margin(row.get(each.state)) for each in states))
+        for words, row in least.items()
+    ]
+
+
+def _line(line: FrictionLine) -> str:
+    return f"{float(line.thread_friction):.3g} / {float(line.head_friction):.3g}"
 
 
 def _friction(found: Preloads, state: str) -> str:
@@ -109,11 +138,9 @@ def _friction(found: Preloads, state: str) -> str:
     return f"{friction.low:.2f} to {friction.high:.2f}"
 
 
-def _margin(value: float) -> str:
-    if math.isnan(value):
+def _margin(value: float | None) -> str:
+    if value is None:
         return "–"
-    if math.isinf(value):
-        return "no load"
     return f"{value:+.2f}" + (" FAILS" if value < 0 else "")
 
 
@@ -155,13 +182,15 @@ def line(case: Case, found: Preloads | None) -> Markdown:
     tightened, system = each.preload.tightened, case.report_units
     running = found.inputs.prevailing_nm["repaired"][1]
     words = (
-        f"**Torque of the case: {show(float(tightened.torque_nm), 'torque', system=system)}**, "
-        f"set with a {found.inputs.tool.title}"
+        f"**Torque: {show(float(tightened.torque_nm), 'torque', system=system)}**, by "
+        f"{found.inputs.tool.title}"
     )
     if running:
+        at_most = float(tightened.torque_nm) + running
         words += (
-            f", the insert's prevailing torque (up to {show(running, 'torque', system=system)}) "
-            "included"
+            f". {found.stated_torque} With the prevailing torque at its limit of "
+            f"{show(running, 'torque', system=system)} the wrench stands at "
+            f"{show(at_most, 'torque', system=system)}"
         )
     low, high = (
         show(float(value), "force", system=system)
@@ -172,10 +201,10 @@ def line(case: Case, found: Preloads | None) -> Markdown:
     if math.isnan(most):
         words += "the screw's yield strength is not known."
     elif least > most:
-        words += "**no torque keeps the joint shut without overloading screw or thread.**"
+        words += "**no torque holds every margin of safety.**"
     else:
         ends = [show(value, "torque", system=system) for value in (least, most)]
-        words += f"every margin holds from {ends[0]} to {ends[1]}."
+        words += f"every margin of safety holds from {ends[0]} to {ends[1]}."
     if not least <= float(tightened.torque_nm) <= most:
         words += " **The torque of the case lies outside: have it agreed first.**"
     return Markdown(f"{words} {escape.markdown(found.caution)}")
@@ -195,7 +224,7 @@ def preload_figure(
             middle=float(each.preload.service.middle),
             highest=float(each.preload.service.highest),
             strip=evaluation.states[state].pull_out,
-            at_yield=float(each.preload.tightened.yield_preload),
+            at_yield=float(each.preload.yield_preload.least),
         )
         for state, each in found.states.items()
     }
@@ -210,7 +239,7 @@ def preload_figure(
     )
     return ReportFigure(
         preload_band(bars, need=need, system=case.report_units),
-        caption="Preload in service, from the least to the highest, against the loads that bring "
+        caption="Preload in service, from the minimum to the maximum, against the loads that bring "
         "the screw to yield and strip the thread, and the preload that keeps the joint shut.",
         alt=f"Two bands of preload: {words}.",
         label="preload",

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from ..facts import Fact, count, fact, force, number
 from ..joint.confirmation import unconfirmed
-from ..joint.records import Evaluation, Margin
+from ..joint.margins import Margin
+from ..joint.records import Evaluation
 from ..preloads import Preloads
 from ..strength.methods import METHODS
 
@@ -40,7 +41,7 @@ def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[Met
     demand = {state: 0.0 for state in evaluation.states}
     for each in margins:
         if each.against == "ultimate":
-            demand[each.state] = max(demand[each.state], each.factor * each.demand)
+            demand[each.state] = max(demand[each.state], each.demand)
     loads = {
         name: {
             mode.method.removesuffix("_unfactored"): mode.capacity

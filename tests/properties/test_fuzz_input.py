@@ -10,12 +10,16 @@ import tempfile
 from pathlib import Path
 
 import hypothesis.strategies as st
+import pytest
 from hypothesis import example, given, settings
 
+import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import threads
 from thread_repair.errors import ThreadRepairError
 from thread_repair.units import parse
+
+pytestmark = pytest.mark.usefixtures("little_memory")
 
 #: Pieces of the two grammars, so that random text gets past the first check.
 THREAD = st.lists(
@@ -96,6 +100,10 @@ def test_any_bytes_as_a_case_file(content):
     check_file(content)
 
 
+BASE = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "8 mm",
+        "insert_length": "1 D"}  # fmt: skip
+
+
 @settings(deadline=None, max_examples=120)
 @given(
     st.dictionaries(
@@ -105,12 +113,54 @@ def test_any_bytes_as_a_case_file(content):
     )
 )
 def test_any_mapping_as_a_case(entered):
-    base = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "8 mm",
-            "insert_length": "1 D"}  # fmt: skip
     try:
-        cases.read({**base, **entered})
+        case = cases.read({**BASE, **entered})
     except ThreadRepairError as error:
         sentence(error)
+        # Made in Python it is refused alike, but for names that Python does not take.
+        known = {key: value for key, value in entered.items() if key in cases.keys()}  # noqa: SIM118
+        if known == entered:
+            with pytest.raises(ThreadRepairError) as made:
+                cases.Case(**{**BASE, **entered})
+            assert str(made.value) == str(error)
+        return
+    check_evaluated(case)
+
+
+def check_evaluated(case):
+    """What is read is evaluated, or refused in a sentence; never a fault of the program."""
+    try:
+        found = tr.evaluate(case)
+        sheet = cases.sheet(case)
+    except ThreadRepairError as error:
+        sentence(error)
+        return
+    assert found.pull_out_ratio > 0 and sheet.steps
+
+
+#: Sizes from absurdly small to absurdly large, in any unit.
+EXTREME = st.builds(
+    "{}e{} {}".format,
+    st.integers(1, 9),
+    st.integers(-330, 330) | st.integers(-3, 6),
+    st.sampled_from(["mm", "in", "m", "D", "N", "kN", "MPa", "degC", "N·m", ""]),
+)
+
+
+@settings(deadline=None, max_examples=300)
+@given(st.dictionaries(st.sampled_from(cases.keys()), EXTREME, min_size=1, max_size=3))
+@example({"tool_set_down": "1e12 mm"})  # once a tuple of 2e12 shims
+@example({"tool_set_down": "1e4 mm"})  # the longest that is read at all
+@example({"engagement": "1e-320 mm"})
+@example({"insert_length": "1e-2 mm"})
+@example({"quantity": "999999999"})
+def test_any_size_as_a_case(entered):
+    try:
+        case = cases.read({**BASE, **entered})
+    except ThreadRepairError as error:
+        sentence(error)
+        return
+    check_evaluated(case)
 
 
 def main():

@@ -339,8 +339,10 @@ def test_a_misspelt_parameter_is_refused_as_in_a_file(name, key):
     assert found.startswith(f"{name}: ") and f"did you mean {key!r}?" in found
 
 
-def test_whatever_the_parameters_cell_assigns_must_be_a_parameter():
-    cell = "# Parameters\nthread = 'M8x1.25'\nwall = '13 mm'\n"
+@pytest.mark.parametrize(
+    "cell", ["# joint\nthread = 'M8x1.25'\nwall = '13 mm'\n", "# Parameters\nwall = '13 mm'\n"]
+)
+def test_whatever_a_cell_of_parameters_assigns_must_be_a_parameter(cell):
     with pytest.raises(InputErrors) as raised:
         case.from_namespace({**NOTEBOOK, "In": ["", cell, "n = 3"], "wall": "13 mm"})
     (found,) = raised.value.faults

@@ -130,8 +130,8 @@ _OTHER_NAMES = ("case_folder",)
 def _misspelt(names: Mapping[str, object]) -> Iterator[str]:
     """Yield a sentence for each variable that was meant as a key and is none.
 
-    Meant so is what a cell of assignments alone, such as the parameters cell, assigns beside keys,
-    and any text or number whose name is near to a key's.
+    Meant so is what a cell of assignments alone assigns beside keys, as the parameters cell does,
+    or what papermill hands over, and any text or number whose name is near to a key's.
     """
     beside_keys = _assigned_beside_keys(names.get("In", ()))
     known = keys()
@@ -153,6 +153,10 @@ def _misspelt(names: Mapping[str, object]) -> Iterator[str]:
 _LIKENESS = 0.8
 
 
+#: How papermill begins the cell in which it hands over parameters.
+_INJECTED = "# Parameters"
+
+
 def _assigned_beside_keys(cells: object) -> set[str]:
     """Names that the run cells of a notebook assign where they assign keys and do nothing else."""
     found: set[str] = set()
@@ -168,6 +172,7 @@ def _assigned_beside_keys(cells: object) -> set[str]:
             for target in line.targets
             if isinstance(target, ast.Name)
         ]
-        if len(targets) == len(body) and set(targets) & set(keys()):
+        injected = source.startswith(_INJECTED)
+        if len(targets) == len(body) and (injected or set(targets) & set(keys())):
             found |= set(targets)
     return found

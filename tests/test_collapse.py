@@ -82,6 +82,20 @@ def test_refinement_tightens_both_bounds():
     assert brackets[0].lower < brackets[1].lower < brackets[1].upper < brackets[0].upper
 
 
+def test_pitches_hang_together_however_their_heights_are_rounded():
+    """A thick boss of eight pitches of a sixth: all eight are sheared, not seven of them.
+
+    Somewhere its ridge and its wall compute one height a rounding error apart.
+    """
+    pitch, height = 1 / 6, 3**0.5 / 2 / 6
+    sizes = {
+        "screw_major": 1.0, "hole_major": 1.0, "hole_pitch_diameter": 1 - 0.75 * height,
+        "hole_minor": 1 - 1.25 * height, "pitch": pitch,
+    }  # fmt: skip
+    found = boss_bounds(**sizes, n_pitches=8, boss_diameter=2.002)
+    assert found.upper == pytest.approx(found.formula, rel=1e-4)
+
+
 def test_wall_held_further_out_changes_nothing():
     near, far = (cell_bounds(**ORIGINAL, outer_diameter=d) for d in (10.5, 16.0))
     assert near.lower == pytest.approx(far.lower, rel=3e-3)

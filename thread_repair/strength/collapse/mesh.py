@@ -210,7 +210,7 @@ def assemble(
     quad = np.concatenate(quads)
     # Coinciding nodes of one body become one.
     scale = 1e-7 * np.ptp(nodes, axis=0).max()
-    key = np.column_stack((np.rint(nodes / scale).astype(np.int64), owner))
+    key = np.column_stack((*(_groups(at, scale) for at in nodes.T), owner))
     _, first, inverse = np.unique(key, axis=0, return_index=True, return_inverse=True)
     inverse = inverse.reshape(-1)
     nodes, quad = nodes[first], inverse[quad]
@@ -277,6 +277,17 @@ def assemble(
         in_coil=np.repeat(np.concatenate([np.full(_cells(b), b.body > 0) for b in blocks]), 4),
         direction=direction,
     )
+
+
+def _groups(values: FloatArray, apart: float) -> IntArray:
+    """Number the values so that those less than `apart` from the next one share their number.
+
+    Rounding them instead would tear a mesh where two that should be one lie astride a half.
+    """
+    order = np.argsort(values)
+    group = np.zeros(len(values), dtype=np.int64)
+    group[order[1:]] = np.cumsum(np.diff(values[order]) > apart)
+    return group
 
 
 def _cells(block: Block) -> int:

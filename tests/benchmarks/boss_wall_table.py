@@ -39,7 +39,14 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def bounds(state: str, support: str, engagement: float, boss: float, ratio: int) -> dict:
+def bounds(
+    state: str,
+    support: str,
+    engagement: float,
+    boss: float,
+    ratio: int,
+    bearing: float | None = None,
+) -> dict:
     pitch = 1 / ratio
     basic = {
         "screw_major": 1.0,
@@ -65,6 +72,7 @@ def bounds(state: str, support: str, engagement: float, boss: float, ratio: int)
         boss_diameter=boss,
         support=support,
         coil=coil,
+        bearing_diameter=bearing,
     )
     return {
         "lower": found.lower / found.formula,

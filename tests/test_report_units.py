@@ -181,7 +181,7 @@ def test_where_no_length_helps_the_notice_says_so():
 
 def test_where_only_the_strongest_screw_finds_the_wall_too_weak_the_notice_says_so():
     """The weakest screw breaks first, the strongest does not, and no length mends that."""
-    found = tr.evaluate(demo(boss_diameter="16 mm", boss_support="face"))
+    found = tr.evaluate(demo(boss_diameter="17 mm", boss_support="face"))
     for state in found.states.values():
         assert state.governing_mode == "screw_tension" and math.isnan(state.required_engagement)
         text = next(each.text for each in found.notices if each.text.startswith(state.state))

@@ -185,10 +185,10 @@ def _swept(case: Case, base: Joint, name: str) -> SweptParent:
         )
     except ValidityError:
         return SweptParent(id=found.id, shear=np.nan, tensile=np.nan, flow_stress=np.nan)
-    tensile, yield_ = float(strengths.tensile), float(strengths.yield_)
+    shear, tensile = float(strengths.shear), float(strengths.tensile)
     return SweptParent(
         id=found.id,
-        shear=float(strengths.shear),
+        shear=shear,
         tensile=tensile,
-        flow_stress=flow_stress(tensile, yield_),
+        flow_stress=flow_stress(shear, tensile, float(strengths.yield_)),
     )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from .. import inserts, materials, threads
+from .. import inserts, materials, tables, threads
 from ..errors import ValidityError
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
@@ -49,12 +49,15 @@ def joint(case: Case) -> Joint:
     reduced = _strengths(case, parent)
     wire = materials.wire(_wire_name(case))
     wire_shear = _wire_shear(case, wire)
-    tensile, yield_ = float(reduced.tensile), float(reduced.yield_)
-    if math.isnan(tensile):
+    if math.isnan(float(reduced.tensile)):
         raise ValidityError(
             f"parent {parent.id}: no source gives a tensile strength, which the thread factors "
             "need; give parent_tensile_strength with parent_source"
         )
+    shear, tensile = (_allowable(case, parent, name, reduced) for name in ("shear", "tensile"))
+    yield_ = (
+        None if math.isnan(float(reduced.yield_)) else _allowable(case, parent, "yield", reduced)
+    )
     set_down = inserts.set_down(case.set_down_rule, thread)
     return Joint(
         thread=thread,
@@ -63,10 +66,10 @@ def joint(case: Case) -> Joint:
         insert_hole_class=insert_hole_class(case, thread),
         screw=materials.screw(case.screw, thread.major),
         parent=parent,
-        parent_shear=_allowable(case, parent, "shear", reduced),
-        parent_tensile=_allowable(case, parent, "tensile", reduced),
-        parent_yield=None if math.isnan(yield_) else _allowable(case, parent, "yield", reduced),
-        flow_stress=_flow_stress(parent, tensile, yield_),
+        parent_shear=shear,
+        parent_tensile=tensile,
+        parent_yield=yield_,
+        flow_stress=_flow_stress(shear, tensile, yield_),
         wire=wire,
         wire_shear=Allowable(
             value=wire_shear.value,
@@ -186,20 +189,24 @@ def _strength_words(
     return f"{words}: {mean}{noun}{value}{'' if given is None else at(given)}{steps}"
 
 
-def _flow_stress(parent: Parent, tensile: float, yield_: float) -> Allowable:
+def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None) -> Allowable:
     """Flow stress of the boss wall with what it was made of."""
-    value = flow_stress(tensile, yield_)
-    if math.isnan(yield_):
-        return Allowable(
-            value=value,
-            words="flow stress of the boss wall: the tensile strength, the yield is not known",
-            references=(parent.reference("tensile"),),
-        )
+    known = math.nan if yield_ is None else yield_.value
+    value = flow_stress(shear.value, tensile.value, known)
+    if value < flow_stress(math.inf, tensile.value, known):
+        how, references = "that of the shear strength by von Mises", shear.references
+    elif yield_ is None:
+        least = tables.constant("yield_over_tensile_least")
+        how = f"the yield strength is not known, taken as {least.value:g} of the tensile strength"
+        references = (*tensile.references, least.reference)
+    else:
+        how = "mean of yield and tensile strength"
+        references = (*tensile.references, *yield_.references)
     return Allowable(
         value=value,
-        words=f"flow stress of the boss wall: mean of yield and tensile strength; with the tensile "
-        f"strength instead its load would be {100 * (tensile / value - 1):.0f} % higher",
-        references=(parent.reference("tensile"), parent.reference("yield")),
+        words=f"flow stress of the boss wall: {how}; {value / tensile.value:.2f} of the tensile "
+        "strength",
+        references=references,
     )
 
 

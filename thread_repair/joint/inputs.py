@@ -84,6 +84,8 @@ def mode_inputs(
         insert_pitch_diameter=at.inner_pitch,
         wire_shear=joint.wire_shear.value,
         flow_stress=flow,
-        wall_factor=certified_wall_factor(joint, state, at.hole_major, length),
-        boss_wall_factor=boss_wall_factor(joint),
+        wall_factor=certified_wall_factor(
+            joint, state, at.hole_major, length, shear=shear, flow=flow
+        ),
+        boss_wall_factor=boss_wall_factor(joint, at.hole_major),
     )

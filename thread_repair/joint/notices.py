@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from .. import inserts
+from .. import inserts, tables
 from ..sources import UNCONFIRMED
 from ..strength.edge import edge_distance
 from ..strength.methods.sae_770420 import dilation_factor
@@ -117,8 +117,11 @@ def _walls(
     curve = [
         number(float(dilation_factor(joint.boss_diameter, s.sizes.hole_major))) for s in states
     ]
-    held = {"base": "at its base", "face": "on its face"}.get(
-        joint.boss_support, "in a way that is not known, so that the weaker support counts"
+    clearance = tables.constant("clearance_over_major").value * joint.thread.major
+    outside = f"outside a clearance hole of up to {show(clearance, 'length', system=system)}"
+    held = {"base": "at its base", "face": f"on its face {outside}"}.get(
+        joint.boss_support,
+        f"in a way that is not known, so that the weaker counts, its base or its face {outside}",
     )
     yield Notice(
         level="limit",

@@ -1,4 +1,4 @@
-"""What a thin boss costs: the certified wall factor beside the published one."""
+"""What a thin boss costs: the flow stress of its wall and the certified wall factor."""
 
 from __future__ import annotations
 
@@ -7,9 +7,15 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from .. import tables
 from ..arrays import FloatArray
 from ..sources import Reference
-from ..strength.collapse.wall_factor import REFERENCES, wall_coefficient, wall_factor
+from ..strength.collapse.wall_factor import (
+    REFERENCES,
+    face_bearing,
+    wall_coefficient,
+    wall_factor,
+)
 from .records import Joint
 
 #: Range of the table: boss and engagement over the major diameter of the hole tapped.
@@ -18,52 +24,141 @@ ENGAGEMENT_RANGE = (0.5, 3.0)
 #: Engagements the load is followed over, fine beside the rows of the table.
 _ENGAGEMENTS = np.linspace(*ENGAGEMENT_RANGE, 251)
 _ENGAGEMENTS.flags.writeable = False
-#: The wall is said to cost strength where even the certified upper bound is this far below 1;
-#: the lower bound alone lies a few per cent below 1 in any wall, which is its gap and no loss.
-_CERTAIN_LOSS = 0.005
+#: A wall is said to cost nothing where the certified upper bound of a boss this much smaller is
+#: still 1: the table's upper bounds are the greatest of several pitches, and other pitches lose
+#: strength up to this much further out.
+_PITCHES_DIFFER = 0.02
+#: Of a material whose shear strength is 1 in one whose yield criterion is von Mises'.
+_MISES = math.sqrt(3.0)
+
+
+def flow_stress(shear: float, tensile: float, yield_: float) -> float:
+    """Stress at which a boss wall gives way, MPa.
+
+    The rule for everything that is certified or worked out here, in one place:
+
+    - A thread in a thick wall is sheared. The area formula takes the shear strength, its certified
+      bounds the flow stress of the same shear strength by von Mises, sqrt(3) x shear strength.
+    - A wall is stretched or pressed. It takes the mean of yield and tensile strength, between the
+      stress at which it widens and lets go of the threads and the one at which it tears, but
+      never more than sqrt(3) x shear strength, so that it is not stronger than its own thread.
+    - A boss is both: thread and wall each with its own, the wall counting by flow stress x area
+      (`certified_wall_factor`), and the pull-out strength is never above the load of the wall.
+
+    sqrt(3) x shear strength alone would carry the wall of grey iron, zinc and most castings at up
+    to twice the tensile strength. Where the yield strength is not known (NaN) the least ratio of
+    yield to tensile strength of the known parents stands in, so that not knowing never flatters;
+    a yield strength above the tensile strength, which a measured value can leave, is cut to it.
+
+    Source: the mean is common practice, no published source; sqrt(3) is that of von Mises.
+
+    Examples
+    --------
+    6061-T6, 27, 42 and 35 ksi; the mean is below sqrt(3) x 186:
+
+    >>> print(f"{flow_stress(186.2, 289.6, 241.3):.1f}")
+    265.5
+    """
+    known = yield_over_tensile_least() * tensile if math.isnan(yield_) else yield_
+    return min((tensile + min(known, tensile)) / 2, _MISES * shear)
+
+
+def yield_over_tensile_least() -> float:
+    """Yield over tensile strength that stands in for a yield strength that is not known."""
+    return tables.constant("yield_over_tensile_least").value
 
 
 def certified_wall_factor(
-    joint: Joint, state: str, hole_major: float, length: ArrayLike
+    joint: Joint,
+    state: str,
+    hole_major: float,
+    length: ArrayLike,
+    *,
+    shear: ArrayLike | None = None,
+    flow: ArrayLike | None = None,
 ) -> FloatArray | None:
     """Wall factor of one state by the table of certified bounds; None without a boss.
 
-    The lower bound where the wall certainly costs strength, 1 where it does not, NaN for a boss
-    below the table. A longer thread holds at least what a shorter one does, since its further
-    threads may carry nothing; so the load never falls with the engagement. A thread shorter than
-    the table loses less than its first value says; one longer than it is given no more load.
+    The lower bound where the wall may cost strength, 1 where it does not, NaN for a boss below
+    the table. A longer thread holds at least what a shorter one does, since its further threads
+    may carry nothing; so the load never falls with the engagement. A thread shorter than the
+    table loses less than its first value says; one longer than it is given no more load.
+
+    The table is that of one flow stress for thread and wall. Where the wall's is lower, the boss
+    counts as the smaller one whose wall carries as much at the thread's; below the table's least
+    boss the load falls with the area of the wall. On its face a boss bears outside the clearance
+    hole of the clamped part, of up to `clearance_over_major` screw diameters.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : "original" or "repaired"
+    hole_major, length : mm
+        Of the hole tapped; engaged length, broadcast with the stresses.
+    shear, flow : array_like, MPa
+        Shear strength and flow stress of another parent than the joint's.
     """
     if joint.boss_diameter is None:
         return None
-    ratio = min(joint.boss_diameter / hole_major, BOSS_RANGE[1])
-    lower, upper = (
-        wall_factor(
-            ratio, joint.boss_support, state, engagement_over_major=_ENGAGEMENTS, bound=bound
-        )
-        for bound in ("lower", "upper")
+    tau, stress, engaged = np.broadcast_arrays(
+        joint.parent_shear.value if shear is None else shear,
+        joint.flow_stress.value if flow is None else flow,
+        np.asarray(length, dtype=np.float64),
     )
-    kept = np.where(upper > 1 - _CERTAIN_LOSS, 1.0, lower)
-    load = np.maximum.accumulate(kept * _ENGAGEMENTS)
-    engagement = np.asarray(length, dtype=np.float64) / hole_major
-    within = np.maximum(engagement, ENGAGEMENT_RANGE[0])  # np.interp holds the last load beyond
-    factor: FloatArray = np.interp(within, _ENGAGEMENTS, load) / within
+    share = np.minimum(stress / (_MISES * tau), 1.0)
+    factor = np.full(engaged.shape, np.nan)
+    for one in np.unique(share[~np.isnan(share)]):
+        load = _load(joint, state, hole_major, float(one))
+        at = share == one
+        within = np.maximum(engaged[at] / hole_major, ENGAGEMENT_RANGE[0])
+        factor[at] = np.interp(within, _ENGAGEMENTS, load) / within  # holds the last load beyond
     return factor
 
 
-def flow_stress(tensile: float, yield_: float) -> float:
-    """Stress at which a boss wall gives way, MPa: between yield and rupture; no rule is known.
+def _load(joint: Joint, state: str, hole_major: float, share: float) -> FloatArray:
+    """Strip load over that of one major diameter in a thick wall, at `_ENGAGEMENTS`."""
+    assert joint.boss_diameter is not None
+    actual = joint.boss_diameter / hole_major
+    if actual < BOSS_RANGE[0]:
+        return np.full(len(_ENGAGEMENTS), np.nan)
+    boss = math.sqrt(1 + share * (actual**2 - 1))
+    tabled = min(max(boss, BOSS_RANGE[0]), BOSS_RANGE[1])
+    thinner = min(1.0, (boss**2 - 1) / (tabled**2 - 1))
+    support = joint.boss_support
+    found = []
+    for held in ("base", "face") if support == "unknown" else (support,):
+        kept = wall_factor(tabled, held, state, engagement_over_major=_ENGAGEMENTS)
+        smaller = tabled * (1 - _PITCHES_DIFFER)
+        if smaller >= BOSS_RANGE[0]:
+            upper = wall_factor(
+                smaller, held, state, engagement_over_major=_ENGAGEMENTS, bound="upper"
+            )
+            kept = np.where(upper >= 1, 1.0, kept)
+        found.append(kept * _bearing(joint, held, hole_major))
+    load: FloatArray = np.maximum.accumulate(thinner * np.minimum.reduce(found) * _ENGAGEMENTS)
+    return load
 
-    The mean of yield and tensile strength; the tensile strength where the yield is not known
-    (NaN), which flatters the wall.
-    """
-    return tensile if math.isnan(yield_) else (tensile + yield_) / 2
+
+def _bearing(joint: Joint, support: str, hole_major: float) -> float:
+    """Share that the clearance hole of the clamped part leaves of a boss on its face."""
+    clearance = tables.constant("clearance_over_major").value * joint.thread.major
+    covered = clearance <= hole_major
+    if joint.boss_diameter is None or support == "base" or covered:
+        return 1.0
+    return face_bearing(joint.boss_diameter / hole_major)
 
 
-def boss_wall_factor(joint: Joint) -> float:
+def boss_wall_factor(joint: Joint, hole_major: float) -> float:
     """Share of flow stress times wall area that a boss wall is certain to carry."""
-    return wall_coefficient(joint.boss_support)
+    support = joint.boss_support
+    held = ("base", "face") if support == "unknown" else (support,)
+    return min(wall_coefficient(s) * _bearing(joint, s, hole_major) for s in held)
 
 
 def references(joint: Joint) -> tuple[Reference, ...]:
     """Where the wall factor comes from, if there is a boss."""
-    return () if joint.boss_diameter is None else REFERENCES
+    if joint.boss_diameter is None:
+        return ()
+    if joint.boss_support == "base":
+        return REFERENCES
+    return (*REFERENCES, tables.constant("clearance_over_major").reference)

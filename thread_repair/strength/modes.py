@@ -83,8 +83,8 @@ class ModeInputs:
     wire_shear : MPa
         Ultimate shear strength of the insert's wire; needed for the state "repaired".
     flow_stress : MPa
-        Stress at which the boss wall gives way; needed where a boss diameter is given. The
-        caller says which: tensile strength, or mean of yield and tensile strength.
+        Stress at which the boss wall gives way; needed where a boss diameter is given. See
+        `thread_repair.joint.wall.flow_stress`.
     wall_factor : optional
         Factor on both strip loads in a thin boss from another origin than C1; the lower of the
         two is used.

@@ -21,8 +21,8 @@ left (the formula does not know the hole's minor diameter), or the screw so smal
 about 35 % is left, the crest of the ridge gives way before the shear cylinder.
 
 Hardening, rupture at limited strain and flow-stress choice are outside the bounds: the flow
-stress is the caller's (tensile strength, or the mean of yield and tensile strength), and the
-difference between those is larger than the gap between the bounds.
+stress is the caller's (`thread_repair.joint.wall.flow_stress` states the rule), and what could be
+chosen differs by more than the gap between the bounds.
 """
 
 from __future__ import annotations

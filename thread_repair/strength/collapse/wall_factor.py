@@ -27,6 +27,7 @@ from ...sources import Reference
 from ..methods.sae_770420 import BOSS_RATIO_MIN, dilation_factor
 
 TABLE = "boss_wall_factor.csv"
+BEARING_TABLE = "face_bearing.csv"
 STATES = ("original", "repaired")
 #: What holds the boss; unknown takes the weaker of the two.
 SUPPORTS = ("base", "face", "unknown")
@@ -78,7 +79,7 @@ def wall_factor(
         base: the wall is in tension; face: in compression, as in a nut, and bearing from the
         hole's major diameter outwards; unknown: the lower of both. Where the clamped part's
         clearance hole is wider than the tapped hole, as it is for an original thread, a thin boss
-        carries less on its face: see `boss_bounds(bearing_diameter=...)`.
+        carries less on its face: see `face_bearing`.
     state : "original" or "repaired"
         repaired: through the insert's wire as deformable rings three times as strong as the
         parent; a stronger wire changes nothing, a weaker one lowers the load
@@ -119,6 +120,35 @@ def wall_factor(
     return np.minimum.reduce(found)[()]
 
 
+def face_bearing(boss_over_major: float) -> float:
+    """Share that a clearance hole of 1.15 major diameters leaves of a boss held on its face.
+
+    Parameters
+    ----------
+    boss_over_major : float
+        Outside diameter of the boss over the major diameter of the hole tapped.
+
+    Returns
+    -------
+    float
+        Certified lower bound with the clearance hole over that without, the least of the
+        engagements worked out; linear between the bosses, held beyond them.
+
+    Source: derived, certified limit analysis; table `face_bearing.csv`.
+    """
+    boss, factor = _face_bearing()
+    return float(np.interp(boss_over_major, boss, factor))
+
+
+@cache
+def _face_bearing() -> tuple[FloatArray, FloatArray]:
+    rows = tables.rows(BEARING_TABLE)
+    return (
+        np.array([float(row["boss_over_major"]) for row in rows]),
+        np.array([float(row["factor"]) for row in rows]),
+    )
+
+
 def wall_cap(
     boss_diameter: ArrayLike,
     hole_major: ArrayLike,
@@ -133,7 +163,7 @@ def wall_cap(
     boss_diameter, hole_major : array_like, mm
         Outside of the boss; major diameter of the hole actually tapped.
     flow_stress : array_like, MPa
-        Tensile strength, or the mean of yield and tensile strength; say which.
+        See `thread_repair.joint.wall.flow_stress`.
     support : "base", "face" or "unknown"
 
     Returns

@@ -587,10 +587,11 @@ def test_one_at_a_time_table_speaks_the_trade():
     )
 
 
-def test_three_sentences_name_seed_chance_and_cause():
-    first, second, third = uncertainty_sentences(
+def test_sentences_name_load_seed_chance_and_cause():
+    load, first, second, third = uncertainty_sentences(
         simulate(joint(), seed=77, n=2**12), drivers(joint(), seed=1, n=2**8)
     )
+    assert "factored design load" in load
     assert "seed 77" in first
     assert "original" in second and "repaired" in second
     assert "shear strength of the parent" in third

@@ -16,9 +16,10 @@ from .arrays import FloatArray
 from .case import Case, knock_down
 from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
+from .joint.margins import Margin, margins
 from .joint.sizes import sizes
 from .joint.wall import ENGAGEMENT_RANGE
-from .load_cases import service_preload
+from .load_cases import load_cases, load_share, service_preload
 from .reliability import (
     Distribution,
     Drivers,
@@ -87,8 +88,9 @@ class Chance:
     model : what scatters, with the factored design load of the margins as demand
     parent : how the parent's strength scatters
     simulation, drivers : the sampled loads with their probabilities; what they rest on
-    under_preload : by state, the chance that thread or screw gives way under preload and design
-        load together, both without factors and simply added; empty without a preload
+    under_preload : by state, the chance that thread or screw gives way under the demand of the
+        margins, preload and the factored share of the design load; empty without a preload
+    failing : the negative margins of safety
     cautions : what the sampling leaves out
     """
 
@@ -97,12 +99,27 @@ class Chance:
     simulation: Simulation
     drivers: Drivers
     under_preload: MappingProxyType[str, Probability]
+    failing: tuple[Margin, ...]
     cautions: tuple[str, ...]
     references: tuple[Reference, ...]
 
-    def sentences(self) -> tuple[str, str, str]:
-        """Say in three sentences how sure the comparison is, and what the doubt rests on."""
-        return reliability.uncertainty_sentences(self.simulation, self.drivers)
+    def sentences(self) -> tuple[str, ...]:
+        """Say in a few sentences how sure the comparison is, and what the doubt rests on.
+
+        The first speaks of what the margins speak of, the last of negative ones.
+        """
+        found = reliability.uncertainty_sentences(
+            self.simulation, self.drivers, under_preload=self.under_preload
+        )
+        if not self.failing:
+            return found
+        left_out = sum(each.against != "ultimate" for each in self.failing)
+        return (
+            *found,
+            f"Margins of safety: {len(self.failing)} are negative, {left_out} of them against "
+            "yield, separation or the certified minimum, which these probabilities leave out; "
+            "margins are taken at minimum strength and at the worst end of the preload.",
+        )
 
 
 @lru_cache(maxsize=8)
@@ -134,6 +151,7 @@ def study(case: Case) -> Chance:
         simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
         drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
         under_preload=under_preload,
+        failing=tuple(m for m in margins(evaluation, load_cases(case)) if not m.margin >= 0),
         cautions=tuple(_cautions(parent, preloaded=bool(under_preload))),
         references=_references(case, evaluation.joint, parent),
     )
@@ -203,7 +221,7 @@ def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> Jo
         load=load
         if load is None or case.load_scatter is None
         else reliability.Normal(mean=load, sd=load * case.load_scatter),
-        load_factor=case.load_factor,
+        load_factor=case.load_factor * case.fitting_factor,
         tan_half_angle=tan_half_angle(joint.thread.flank_angle),
     )
 
@@ -334,6 +352,7 @@ def _under_preload(
 ) -> MappingProxyType[str, Probability]:
     """Chance that something gives way under preload and load, or nothing without a preload.
 
+    Load, share and factors are those of the margins (`load_cases`).
     The preload in service lies evenly between its bounds, which hold friction, tool, relaxation
     and temperature; each state has its own.
     """
@@ -341,6 +360,7 @@ def _under_preload(
     if inputs is None:
         return MappingProxyType({})
     load = 0.0 if model.load is None else model.load
+    factor = model.load_factor * load_share(inputs)[0]
     found = {}
     for state in STATES:
         band = service_preload(inputs, joint, state).service
@@ -353,7 +373,7 @@ def _under_preload(
 
         # The model hands its `friction` to `preload`: here it is the place between the bounds.
         share = reliability.tolerance(0.0, 1.0, shape="uniform")
-        tightened = replace(model, load=load, load_factor=1.0, preload=preload, friction=share)
+        tightened = replace(model, load=load, load_factor=factor, preload=preload, friction=share)
         sampled = reliability.simulate(tightened, seed=case.seed, n=case.samples, keep=1)
         found[state] = sampled.probabilities[f"{state}_margin_negative"]
     return MappingProxyType(found)
@@ -363,8 +383,8 @@ def _cautions(parent: ParentScatter, *, preloaded: bool) -> list[str]:
     found = []
     if preloaded:
         found.append(
-            "The preload is taken to lie evenly between its least and its highest value in "
-            "service; the load is added to it in full."
+            "The preload is taken to lie evenly between its minimum and its maximum in service; "
+            "the factored share of the design load is added to it."
         )
     if parent.basis == "informative":
         found.append(

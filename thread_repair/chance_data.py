@@ -44,6 +44,7 @@ def reliability(case: Case) -> dict[str, Any]:
             name: _probability(p) for name, p in found.simulation.probabilities.items()
         },
         "under_preload": {name: _probability(p) for name, p in found.under_preload.items()},
+        "negative_margins": len(found.failing),
         "quantiles": _rows(quantiles),
         "drivers": _rows({name: shares[name] for name in ("input", "first", "total")}),
         "cautions": list(found.cautions),

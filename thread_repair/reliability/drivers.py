@@ -14,7 +14,7 @@ from ..errors import InputError
 from ..sources import Reference
 from .distributions import Distribution
 from .model import STATES, JointModel, Loads, Variable, loads, random_variables, variables
-from .sampling import Simulation, replicate_interval, seeds
+from .sampling import Probability, Simulation, replicate_interval, seeds
 from .sobol import points
 
 REFERENCES = (
@@ -292,27 +292,40 @@ def step_columns(steps: Sequence[Step]) -> dict[str, object]:
     }
 
 
-def uncertainty_sentences(simulation: Simulation, shares: Drivers) -> tuple[str, str, str]:
-    """Say in three sentences how sure the comparison is, and what the doubt rests on."""
+def uncertainty_sentences(
+    simulation: Simulation,
+    shares: Drivers,
+    *,
+    under_preload: Mapping[str, Probability] | None = None,
+) -> tuple[str, ...]:
+    """Say how sure the comparison is, what the load does first, and what the doubt rests on.
+
+    `under_preload`, by state, stands in the place of the load alone where it is known.
+    """
     better = simulation.repaired_at_least_original
-    first = (
+    found = [
         f"In {simulation.n:,} sampled joints the repaired thread strips at no less than the "
-        f"original one with probability {better}; seed {simulation.seed}."
-    )
-    second = (
-        "The chance that the thread strips before the screw breaks is "
-        f"{_both(simulation, 'strips_before_screw_breaks')}"
-    )
-    if simulation.demand is not None:
-        second += f"; that the margin is negative {_both(simulation, 'margin_negative')}"
+        f"original one with probability {better}; seed {simulation.seed}.",
+        "The probability that the thread strips before the screw breaks is "
+        f"{_both(_by_state(simulation, 'strips_before_screw_breaks'))}.",
+    ]
+    what = "The probability that the thread strips or the screw breaks under"
+    if under_preload:
+        found.insert(0, f"{what} preload and factored design load is {_both(under_preload)}.")
+    elif simulation.demand is not None:
+        load = _both(_by_state(simulation, "margin_negative"))
+        found.insert(0, f"{what} the factored design load is {load}.")
     ranked = shares.ranked("repaired strip load")[:2]
     causes = " and ".join(f"the {v.label} ({100 * share:.0f} %)" for v, share in ranked)
-    third = f"The scatter of the repaired strip load comes mainly from {causes}."
-    return first, f"{second}.", third
+    return (*found, f"The scatter of the repaired strip load comes mainly from {causes}.")
 
 
-def _both(simulation: Simulation, event: str) -> str:
-    found = [str(simulation.probabilities[f"{state}_{event}"]) for state in STATES]
-    if found[0] == found[1]:
-        return f"{found[0]} in both states"
-    return f"{found[0]} (original) and {found[1]} (repaired)"
+def _by_state(simulation: Simulation, event: str) -> Mapping[str, Probability]:
+    return {state: simulation.probabilities[f"{state}_{event}"] for state in STATES}
+
+
+def _both(probabilities: Mapping[str, Probability]) -> str:
+    words = {state: str(each) for state, each in probabilities.items()}
+    if len(words) > 1 and len(set(words.values())) == 1:
+        return f"{words[STATES[0]]} in both states"
+    return " and ".join(f"{each} ({state})" for state, each in words.items())

@@ -25,7 +25,7 @@ _EVENT_WORDS = {
 
 
 def how_sure(case: Case) -> Markdown:
-    """Say in three sentences how sure the comparison is, and what the doubt rests on."""
+    """Say in a few sentences how sure the comparison is, and what the doubt rests on."""
     return Markdown(escape.markdown(" ".join(chance.study(case).sentences())))
 
 
@@ -42,8 +42,8 @@ def distributions_figure(case: Case) -> ReportFigure:
             loads.strip,
             loads.screw,
             screw_words=f"screw {case.screw}\nbreaks",
-            load=None if case.design_load is None else case.design_load * case.load_factor,
-            load_words="design load" if float(case.load_factor) == 1 else "factored\ndesign load",
+            load=None if case.design_load is None else case.design_load * found.model.load_factor,
+            load_words="design load" if found.model.load_factor == 1 else "factored\ndesign load",
             system=case.report_units,
         ),
         caption=f"Loads of {loads.n:,} sampled joints (seed {loads.seed}): sizes within their "
@@ -59,14 +59,14 @@ def probabilities_table(case: Case) -> ReportTable:
     """Every chance with its interval and the way it was found."""
     found = chance.study(case)
     rows = [
-        (_EVENT_WORDS[name], *_chance(probability), probability.method)
-        for name, probability in found.simulation.probabilities.items()
-    ]
-    rows += [
-        (f"{state}: thread or screw fails under preload and design load, simply added",
+        (f"{state}: thread or screw fails under preload and factored share of the design load",
          *_chance(probability), probability.method)
         for state, probability in found.under_preload.items()
     ]  # fmt: skip
+    rows += [
+        (_EVENT_WORDS[name], *_chance(probability), probability.method)
+        for name, probability in found.simulation.probabilities.items()
+    ]
     confidence = found.simulation.confidence
     return ReportTable(
         ["What may happen", "Chance", f"{100 * confidence:.0f} % interval", "Found by"],

@@ -285,7 +285,7 @@ def test_evaluate_needs_no_statistics_library():
     code = (
         "import sys; from thread_repair import case, results;"
         f"results.results(case.read({json.dumps(NEEDED)}));"
-        "print([m for m in ('scipy.stats', 'scipy.optimize', 'matplotlib') if m in sys.modules])"
+        "print([m for m in ('scipy.stats', 'scipy.optimize', 'matplotlib', 'pandas') if m in sys.modules])"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=os.environ

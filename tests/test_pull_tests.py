@@ -155,6 +155,15 @@ def test_a_planted_fault_is_named_with_row_and_column(tmp_path, row, column, tex
     assert text in found[0]
 
 
+def test_a_column_without_one_good_cell_is_told_cell_by_cell(tmp_path):
+    found = faults(record(tmp_path, "a,orig,M9x9,8 mm,25 kg,x", "b,orig,M9x9,1 D,25 kg,x"))
+    assert [f.split(": ")[1] for f in found] == [
+        f"row {row}, column {column}"
+        for row in (2, 3)
+        for column in ("state", "size", "peak_load", "failure_mode")
+    ]
+
+
 def test_all_faults_of_a_file_are_listed_at_once(tmp_path):
     rows = [ROW.format("p1", 25)]
     for i, (row, _, _) in enumerate(PLANTED[:13]):

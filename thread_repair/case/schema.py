@@ -291,7 +291,10 @@ class Case:
     seed: int = _key("seed of the random numbers; the same seed gives the same report", 1)
     samples: int = _key("joints sampled for the chances", 16384)
     pull_tests: Text = _key(
-        "CSV file of pull tests, in the folder of the case file or below it", Text("")
+        "table of pull tests (CSV), in the folder of the case file or below it: columns piece, "
+        "state, size, engagement, peak_load, failure_mode and, where there is one, curve: a file "
+        "beside it with the columns 'displacement [mm]' and 'load [kN]'",
+        Text(""),
     )
 
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)

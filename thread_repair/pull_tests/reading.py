@@ -52,12 +52,12 @@ def read(path: str | Path) -> PullTests:
     path = Path(path)
     sheet = sheets.read(path)
     units, faults = _header(sheet)
-    if not faults:
+    if not faults and sheet.cells.empty:
+        text = "the file has a header but no test piece"
+        faults = [*sheet.faults] or [Fault(row=sheet.header_row, column="", text=text)]
+    elif not faults:
         columns, found = _columns(path, sheet, units)
         faults = [*sheet.faults, *found]
-        if not faults and not len(columns):
-            text = "the file has a header but no test piece"
-            faults = [Fault(row=sheet.header_row, column="", text=text)]
         faults += _slips(columns.drop(index={fault.row for fault in found}))
     if faults:
         raise InputErrors(f"{path.name}: {text}" for text in _told(faults))
@@ -137,9 +137,9 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
         "failure_mode", cells["failure_mode"], lambda text: _word(text, MODES)
     )
     sizes = converted("size", cells["size"], quantities.size)
-    found["size"] = sizes.str[0]
+    found["size"] = sizes.map(lambda pair: pair[0], na_action="ignore")
     # A size that is not known is told already; any diameter does to check the text.
-    diameters = sizes.str[1].fillna(1.0)
+    diameters = sizes.map(lambda pair: pair[1], na_action="ignore").fillna(1.0)
     pairs = pd.Series(list(zip(cells["engagement"], diameters, strict=True)), index=cells.index)
     found["engagement"] = converted(
         "engagement",

@@ -37,6 +37,7 @@ from .sources import Reference
 from .strength.areas import strip_area_internal, tan_half_angle
 from .strength.methods.fed_std_h28 import external_area
 from .strength.modes import capacities
+from .strength.overlap import bearing_ratio, overlap_factor
 from .strength.primary import capped_internal_factor, wall_factor_used
 from .strength.strip import STATES
 from .units import plain
@@ -307,9 +308,10 @@ def _boss(joint: Joint, state: StateResult) -> Boss | None:
 
 
 def _bending(joint: Joint, state: str) -> Callable[..., FloatArray]:
-    """Return C3 as the verdict takes it, by the strengths of the sampled joint."""
+    """Return C3 and the overlap as the verdict takes them, by the sampled joint."""
     hole = mode_inputs(joint, state, 1.0, position=_middle(joint)).hole
     outer = float(external_area(hole))
+    minor = _greatest_minor(joint, state)
     tensile_over_shear = joint.parent_tensile.value / joint.parent_shear.value
     tangent = float(hole.tan_half_angle)
 
@@ -322,11 +324,23 @@ def _bending(joint: Joint, state: str) -> Callable[..., FloatArray]:
             tan_half_angle=tangent,
         )
         parent = inner * values["parent_shear_strength"] * tensile_over_shear
-        return np.asarray(
-            capped_internal_factor(parent / (outer * values["screw_tensile_strength"]))
+        bending = capped_internal_factor(parent / (outer * values["screw_tensile_strength"]))
+        ratio = bearing_ratio(
+            values["pitch"],
+            values["outside_diameter"],
+            minor,
+            values["hole_pitch_diameter"],
+            tan_half_angle=tangent,
         )
+        return np.asarray(bending * np.minimum(overlap_factor(ratio), ratio))
 
     return factor
+
+
+def _greatest_minor(joint: Joint, state: str) -> float:
+    """Minor diameter of the hole tapped, which is not sampled: the greatest that passes."""
+    measured = joint.tolerance_position == "measured"
+    return sizes(joint, state, position=None if measured else "minimum-material").hole_minor
 
 
 def _middle(joint: Joint) -> str:

@@ -15,7 +15,7 @@ from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
 from .joint.bounds import bracket
-from .joint.margins import Margin
+from .joint.margins import CERTIFIED, Margin
 from .joint.records import Evaluation, ModeResult, StateResult
 from .joint.required import (
     RequiredLength,
@@ -64,6 +64,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "conclusion": _conclusion(whole),
         "criteria": [_criterion(each) for each in whole.criteria],
         "facts": [facts.as_data(each) for each in whole.statements],
+        "certified": {name: _certified(found, state) for name, state in found.states.items()},
         "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in whole.margins],
         "required_insert": _required_insert(found),
@@ -147,6 +148,7 @@ def _internal(hole: threads.InternalLimits) -> dict[str, float]:
 def _state(state: StateResult) -> dict[str, Any]:
     return {
         "engagement_mm": state.engagement,
+        "thread_height_percent": 100 * state.sizes.thread_height,
         "budget": [asdict(step) for step in state.budget],
         "modes": [_mode(mode) for mode in state.modes],
         "governing_mode": state.governing_mode,
@@ -246,6 +248,21 @@ def _alternative(option: Alternative) -> dict[str, Any]:
         "verdict": option.verdict,
         "reason": option.reason,
         "usual": option.disposition.usual,
+    }
+
+
+def _certified(found: Evaluation, state: StateResult) -> dict[str, Any]:
+    """What is certain of the parent's thread, and by how much the formula may say too much."""
+    known = bracket(found.joint, state)
+    least, most = known.excess
+    return {
+        "lower_N": known.lower,
+        "upper_N": known.upper,
+        "counted_N": known.counted,
+        "minimum_N": known.minimum,
+        "formula_excess_min": least,
+        "formula_excess_max": most,
+        "tabled": known.tabled,
     }
 
 
@@ -450,6 +467,7 @@ def summary(document: Mapping[str, Any]) -> str:
     ]
     lines += [
         f"margin {_signed(m['margin'])}  {m['state']}, {_words(m['mode'])}, {m['load_case']}"
+        + (f", {m['against']}" if m["against"] == CERTIFIED else "")
         for m in sorted(document["margins"], key=_least_first)
     ]
     lines += ["", "A calculation for review by a competent person."]

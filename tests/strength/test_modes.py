@@ -65,7 +65,7 @@ def test_scalars_and_grids():
 def test_what_does_not_exist_cannot_govern():
     loads = capacities(original())
     assert loads.insert_thread_strip == loads.boss_wall == math.inf
-    assert [r.mode for r in results(original())] == list(MODES[:3])
+    assert [r.mode for r in results(original())] == list(MODES[:4])
     assert [r.mode for r in results(repaired(boss_diameter=16.0))] == list(MODES)
 
 

@@ -195,9 +195,18 @@ def _with_source(case: Case, *, name: str, source: str) -> Iterator[str]:
         yield f"{name}: given without {source}; name the document or test report"
 
 
-def _measured(case: Case, *, name: str) -> Iterator[str]:
-    if case.tolerance_position == "measured" and getattr(case, name) is None:
-        yield f"{name}: missing; tolerance_position is measured"
+def _measured(case: Case) -> Iterator[str]:
+    """Ask for one measured size where any is to be used, and for none where none is."""
+    given = [name for name in _MEASURED if getattr(case, name) is not None]
+    position = case.tolerance_position
+    if position == "measured" and not given:
+        yield (
+            "tolerance_position: measured, but no size is given; expected at least one of "
+            + ", ".join(_MEASURED)
+        )
+    elif position != "measured":
+        for name in given:
+            yield f"{name}: not used at tolerance_position {position}; expected measured there"
 
 
 def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
@@ -332,7 +341,7 @@ _CHECKS: tuple[Check, ...] = (
     *(partial(_with_source, name=name, source="parent_source") for name in strengths.STRENGTHS),
     *strengths.CHECKS,
     partial(_with_source, name="insert_wire_strength", source="insert_wire_source"),
-    *(partial(_measured, name=name) for name in _MEASURED),
+    _measured,
     partial(_in_diameters, name="engagement"),
     partial(_in_diameters, name="insert_length"),
     *(partial(_wider_than_screw, name=name) for name in _WIDER),

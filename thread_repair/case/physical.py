@@ -211,6 +211,7 @@ def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None)
 
 
 def _measured(case: Case) -> MeasuredDiameters | None:
+    """The sizes that were measured; what does not exist yet, an insert hole say, stays None."""
     if case.tolerance_position != "measured":
         return None
     values = {

@@ -36,7 +36,7 @@ def _values(joint: Joint, state: StateResult, mode: ModeResult) -> Iterator[Refe
     if mode.mode == "insert_thread_strip":
         yield from joint.wire_shear.references
         return
-    if mode.mode == "parent_thread_strip":
+    if mode.mode in ("parent_thread_strip", "flank_bearing"):
         yield from joint.parent_shear.references
     else:
         yield joint.screw.reference("tensile_min")

@@ -193,7 +193,7 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     pulled = repaired.pull_out / original.pull_out
     return effects(
         diameter=diameter,
-        tolerance=area / length / diameter,
+        tolerance=area / length / diameter * _ratio(parent, ("overlap",)),
         length=length,
         wall=wall,
         strength=bending,

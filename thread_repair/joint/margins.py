@@ -7,7 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .bounds import bracket
 from .records import Evaluation, StateResult
+
+#: What the parent's thread is certain to hold, beside what the formula says of it.
+CERTIFIED = "certified minimum"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,12 +60,16 @@ class LoadCase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Margin:
-    """Capacity over factored demand, less one, of one mode of one state under one load case."""
+    """Capacity over factored demand, less one, of one mode of one state under one load case.
+
+    `certified` says that the capacity is the certified minimum instead of the formula's.
+    """
 
     state: str
     mode: str
     case: LoadCase
     capacity: float
+    certified: bool = False
 
     @property
     def load_case(self) -> str:
@@ -71,7 +79,7 @@ class Margin:
     @property
     def against(self) -> str:
         """Which strength the capacity is."""
-        return self.case.against
+        return CERTIFIED if self.certified else self.case.against
 
     @property
     def demand(self) -> float:
@@ -106,6 +114,34 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
                 if key not in least or found.margin < least[key].margin:
                     least[key] = found
     return tuple(least.values())
+
+
+def certified_margins(
+    evaluation: Evaluation, load_cases: tuple[LoadCase, ...]
+) -> tuple[Margin, ...]:
+    """Return the margins against rupture of what the parent's thread is certain to hold.
+
+    Of load cases of one name the least margin stands. Without a certified bound there is none.
+    """
+    least: dict[tuple[str, str], Margin] = {}
+    for case in load_cases:
+        if case.own is not None or case.against != "ultimate":
+            continue
+        at = case.at or evaluation
+        for state in at.states.values():
+            if case.state not in (None, state.state):
+                continue
+            found = Margin(
+                state=state.state,
+                mode="parent_thread_strip",
+                case=case,
+                capacity=bracket(at.joint, state).minimum,
+                certified=True,
+            )
+            known = least.get((state.state, case.name))
+            if known is None or found.margin < known.margin:
+                least[state.state, case.name] = found
+    return tuple(each for each in least.values() if np.isfinite(each.capacity))
 
 
 def _capacities(

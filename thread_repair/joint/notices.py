@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import fields
 
 from .. import inserts, tables
 from ..sources import UNCONFIRMED
 from ..strength.edge import edge_distance
 from ..strength.methods.sae_770420 import dilation_factor
-from ..units import number, percent, plain, show
-from . import bounds
+from ..units import number, plain, show, to_decimals
 from .records import Joint, Notice, StateResult
+from .sizes import outside_class
 from .verdict import MODE_NOUNS
 
 
@@ -21,7 +22,7 @@ def notices(
     """Return every notice, limits first, its quantities in SI, inch or both."""
     found = (
         *_limits(joint, original, repaired, system),
-        *_shallow(joint, original, repaired),
+        *_shallow(joint, original, repaired, system),
         *_walls(joint, original, repaired, system),
         *_assumptions(joint, system),
         *_ranges(original, repaired),
@@ -78,27 +79,48 @@ def _mended(state: StateResult, needs: str, system: str) -> str:
     return f"{needs} {needed} of full thread, {engaged} are engaged."
 
 
-#: A formula this much above a certified upper bound is worth a word; less is rounding.
-_ABOVE_BOUND = 0.005
+#: A reduction by less than this is not worth a word.
+_REDUCED = 0.005
 
 
-def _shallow(joint: Joint, original: StateResult, repaired: StateResult) -> Iterator[Notice]:
-    """Threads that overlap too little for the area formula to hold."""
+def _shallow(
+    joint: Joint, original: StateResult, repaired: StateResult, system: str
+) -> Iterator[Notice]:
+    """Threads that overlap too little for the area formula to hold, and sizes outside a class."""
     for state in (original, repaired):
-        found = bounds.looked_up(joint, state)
-        if found is not None and found.upper < (1 - _ABOVE_BOUND) * found.formula:
+        overlap = state.mode("parent_thread_strip").factors["overlap"]
+        if overlap < 1 - _REDUCED:
+            crushed = state.pull_out_mode == "flank_bearing"
+            height = f"{100 * state.sizes.thread_height:.3g} %"
             yield Notice(
                 level="limit",
-                text=f"{state.state}: threads that overlap as little as these, at these sizes, "
-                f"hold at most {_rounded_up(found.upper / found.formula)} of the parent's strip "
-                "load that the area formula gives (certified upper bound). The loads and margins "
-                "of this report are not reduced for it.",
+                text=f"{state.state}: the threads overlap by {height} of the basic thread height. "
+                + (
+                    "The flanks are crushed before the thread shears off; that load is used."
+                    if crushed
+                    else f"The parent's strip load is taken as {100 * overlap:.1f} % of what the "
+                    "area formula gives, not above certified bounds."
+                ),
             )
-
-
-def _rounded_up(share: float) -> str:
-    """An upper bound in whole per cent; the nearest might lie below what is certain."""
-    return percent(math.ceil(100 * share) / 100)
+    for size in outside_class(joint):
+        length, limit = (
+            to_decimals(each, decimals=3, dimension="length", system=system)
+            for each in (size.measured, size.limit)
+        )
+        yield Notice(
+            level="limit",
+            text=f"measured_{size.name} {length} lies outside its class: the limit is {limit}.",
+        )
+    if joint.measured is not None:
+        not_given = [
+            f.name for f in fields(joint.measured) if getattr(joint.measured, f.name) is None
+        ]
+        if not_given:
+            yield Notice(
+                level="caution",
+                text="Not measured, taken at the minimum-material limit of the class: "
+                f"{', '.join(name.replace('_', ' ') for name in not_given)}.",
+            )
 
 
 def _walls(

@@ -33,14 +33,17 @@ class Allowable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredDiameters:
-    """Diameters measured on the parts, mm; used when the tolerance position is `measured`."""
+    """Diameters measured on the parts, mm; used when the tolerance position is `measured`.
 
-    screw_major: float
-    screw_pitch: float
-    hole_minor: float
-    hole_pitch: float
-    insert_hole_minor: float
-    insert_hole_pitch: float
+    None for what does not exist yet: it has the limit of its class at minimum material.
+    """
+
+    screw_major: float | None = None
+    screw_pitch: float | None = None
+    hole_minor: float | None = None
+    hole_pitch: float | None = None
+    insert_hole_minor: float | None = None
+    insert_hole_pitch: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +96,8 @@ class StateSizes:
     hole_major : basic major diameter of that hole, the D of every wall factor
     screw_major, screw_pitch : of the screw
     inner_pitch, inner_minor : of the thread the screw turns in: the hole, or the fitted insert
+    thread_height : overlap of crest and hole over the basic thread height (100 % is the basic
+        profile; ISO 68-1 and ASME B1.1: 5/8 H; BS 84: 0.6403 P)
     """
 
     crest: float
@@ -103,6 +108,7 @@ class StateSizes:
     screw_pitch: float
     inner_pitch: float
     inner_minor: float
+    thread_height: float
     references: tuple[Reference, ...] = ()
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from .. import inserts, threads
 from ..errors import InputError
 from ..threads.profile import ExternalLimits, InternalLimits, Thread
@@ -29,6 +31,7 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
             screw_pitch=pitch,
             inner_pitch=hole_pitch,
             inner_minor=hole_minor,
+            thread_height=_height(joint, major, hole_minor),
             references=(*screw.references, *hole.references),
         )
     hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
@@ -57,12 +60,52 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
         screw_pitch=pitch,
         inner_pitch=inner_pitch,
         inner_minor=inner_minor,
+        thread_height=_height(joint, crest, hole_minor),
         references=(
             *screw.references,
             *hole.references,
             *inner.references,
             *outside.references,
         ),
+    )
+
+
+def _height(joint: Joint, crest: float, hole_minor: float) -> float:
+    """Overlap over the basic thread height: 5/8 H at 60 degrees, 0.6403 P of Whitworth threads."""
+    basic = basic_diameters(joint.thread)
+    return (crest - hole_minor) / (basic.major - basic.minor)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutsideClass:
+    """A measured size, mm, beyond the limit of its class on the side that costs strength."""
+
+    name: str
+    measured: float
+    limit: float
+
+
+def outside_class(joint: Joint) -> tuple[OutsideClass, ...]:
+    """Measured sizes that cost strength because they lie outside the limits of their class."""
+    if joint.measured is None:
+        return ()
+    screw = threads.external_limits(joint.thread, joint.screw_class)
+    hole = threads.internal_limits(joint.thread, joint.hole_class)
+    insert_hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+    given = joint.measured
+    # The sign says on which side a size costs strength: a small screw, a large hole.
+    limits = (
+        ("screw_major", given.screw_major, screw.major_min, -1),
+        ("screw_pitch", given.screw_pitch, screw.pitch_min, -1),
+        ("hole_minor", given.hole_minor, hole.minor_max, 1),
+        ("hole_pitch", given.hole_pitch, hole.pitch_max, 1),
+        ("insert_hole_minor", given.insert_hole_minor, insert_hole.minor_max, 1),
+        ("insert_hole_pitch", given.insert_hole_pitch, insert_hole.pitch_max, 1),
+    )
+    return tuple(
+        OutsideClass(name=name, measured=size, limit=limit)
+        for name, size, limit, sign in limits
+        if size is not None and sign * (size - limit) > 0
     )
 
 
@@ -76,7 +119,11 @@ def _screw(joint: Joint, limits: ExternalLimits, at: str) -> tuple[float, float]
         )
     if at == "basic":
         return joint.thread.major, basic_diameters(joint.thread).pitch
-    return _measured(joint).screw_major, _measured(joint).screw_pitch
+    given = _measured(joint)
+    return (
+        _or(given.screw_major, limits.major_min),
+        _or(given.screw_pitch, limits.pitch_min),
+    )
 
 
 def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
@@ -96,10 +143,13 @@ def _hole(
 ) -> tuple[float, float]:
     """Pitch and minor diameter of a tapped hole."""
     if at == "measured":
-        measured = _measured(joint)
-        if insert_hole:
-            return measured.insert_hole_pitch, measured.insert_hole_minor
-        return measured.hole_pitch, measured.hole_minor
+        given = _measured(joint)
+        pitch, minor = (
+            (given.insert_hole_pitch, given.insert_hole_minor)
+            if insert_hole
+            else (given.hole_pitch, given.hole_minor)
+        )
+        return _or(pitch, limits.pitch_max), _or(minor, limits.minor_max)
     if at == "basic":
         # Position H starts at the basic size; a position with an allowance (G) does not.
         basic = (
@@ -120,6 +170,11 @@ def _at(limits: InternalLimits, at: str) -> tuple[float, float]:
             (limits.minor_min + limits.minor_max) / 2,
         )
     return limits.pitch_min, limits.minor_min
+
+
+def _or(measured: float | None, limit: float) -> float:
+    """A size that does not exist yet has its limit at minimum material."""
+    return limit if measured is None else measured
 
 
 def _measured(joint: Joint) -> MeasuredDiameters:

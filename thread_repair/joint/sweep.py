@@ -71,6 +71,7 @@ def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -
                 "screw_tension_max_N": found.screw_tension_max,
                 "screw_thread_strip_N": found.screw_thread_strip,
                 "parent_thread_strip_N": found.parent_thread_strip,
+                "flank_bearing_N": found.flank_bearing,
                 "insert_thread_strip_N": found.insert_thread_strip,
                 "boss_wall_N": found.boss_wall,
                 "pull_out_N": found.pull_out,

@@ -13,6 +13,7 @@ HAPPENS = {
     "screw_tension": "the screw breaks",
     "screw_thread_strip": "the screw's own thread strips",
     "parent_thread_strip": "the parent's thread strips",
+    "flank_bearing": "the parent's thread flanks are crushed",
     "insert_thread_strip": "the insert's inner thread strips",
     "boss_wall": "the boss wall gives way",
 }
@@ -21,6 +22,7 @@ MODE_NOUNS = {
     "screw_tension": "Screw in tension",
     "screw_thread_strip": "Screw thread",
     "parent_thread_strip": "Parent thread",
+    "flank_bearing": "Flank bearing",
     "insert_thread_strip": "Insert's inner thread",
     "boss_wall": "Boss wall",
 }

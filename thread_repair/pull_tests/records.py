@@ -20,6 +20,7 @@ MODES = (
     "screw_tension",
     "screw_thread_strip",
     "parent_thread_strip",
+    "flank_bearing",
     "insert_thread_strip",
     "boss_wall",
 )

@@ -19,6 +19,7 @@ from ..sources import Reference
 from . import primary
 from .areas import REFERENCES as AREA_REFERENCES
 from .areas import strip_area_internal
+from .overlap import BEARING_REFERENCES
 from .strip import StripInputs, StripResult, read_only
 
 #: Failure modes in the order of every table.
@@ -26,6 +27,7 @@ MODES = (
     "screw_tension",
     "screw_thread_strip",
     "parent_thread_strip",
+    "flank_bearing",
     "insert_thread_strip",
     "boss_wall",
 )
@@ -33,6 +35,7 @@ MODES = (
 PULL_OUT_MODES = (
     "screw_thread_strip",
     "parent_thread_strip",
+    "flank_bearing",
     "insert_thread_strip",
     "boss_wall",
 )
@@ -48,7 +51,8 @@ REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
             ),
         ),
         "screw_thread_strip": primary.REFERENCES,
-        "parent_thread_strip": primary.REFERENCES,
+        "parent_thread_strip": primary.PARENT_REFERENCES,
+        "flank_bearing": BEARING_REFERENCES,
         "insert_thread_strip": (
             *AREA_REFERENCES,
             Reference(
@@ -165,13 +169,14 @@ class ModeSet:
     Attributes
     ----------
     screw_tension, screw_tension_max : with the least and the greatest tensile strength
-    screw_thread_strip, parent_thread_strip, insert_thread_strip, boss_wall
+    screw_thread_strip, parent_thread_strip, flank_bearing, insert_thread_strip, boss_wall
     """
 
     screw_tension: Floats
     screw_tension_max: Floats
     screw_thread_strip: Floats
     parent_thread_strip: Floats
+    flank_bearing: Floats
     insert_thread_strip: Floats
     boss_wall: Floats
 
@@ -283,6 +288,7 @@ def results(inputs: ModeInputs) -> tuple[ModeResult, ...]:
         _strip(
             "parent_thread_strip", primary.parent_strip_load(hole, wall_factor=inputs.wall_factor)
         ),
+        _strip("flank_bearing", primary.flank_bearing_load(hole, wall_factor=inputs.wall_factor)),
     ]
     if hole.state == "repaired":
         area = strip_area_internal(

@@ -6,10 +6,15 @@ the weaker thread of two steel threads bends less; nothing published shows that 
 gains by it, so a conservative report takes no credit. Below a strength ratio of 0.4 (C3) and
 above 2.2 (C2) the paper has no value; the factor is then 1, its cap, and the case is flagged.
 C1 below 1.4 hole diameters has no value either and no cap to fall back on: the load is NaN unless
-the caller supplies a wall factor of another origin.
+the caller supplies a wall factor of another origin. Of flanks that overlap little the formula
+takes too much: the parent's load is then cut to certified upper bounds, and the flanks have a
+load of their own.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -35,7 +40,15 @@ from .methods.sae_770420 import (
     setting_notes,
     within_range,
 )
-from .strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
+from .overlap import (
+    BEARING_REFERENCES,
+    FACTOR_REFERENCES,
+    bearing_area,
+    bearing_ratio,
+    bearing_stress,
+    overlap_factor,
+)
+from .strip import Method, StripInputs, StripResult, flag, latex_number, length_for_load, numbers
 
 ID = "primary"
 REFERENCES = (
@@ -47,6 +60,7 @@ REFERENCES = (
         what="dilation and thread bending factors, C2 and C3 capped at 1",
     ),
 )
+PARENT_REFERENCES = (*REFERENCES, *FACTOR_REFERENCES)
 
 
 def capped_internal_factor(ratio: ArrayLike) -> Floats:
@@ -102,6 +116,17 @@ def wall_factor_used(inputs: StripInputs, wall_factor: ArrayLike | None) -> Floa
     return np.fmin(C1, other)[()]
 
 
+def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
+    """Load that crushes the flanks of a hole over the load that shears its thread off."""
+    return bearing_ratio(
+        inputs.pitch,
+        inputs.external_major,
+        inputs.hole_minor,
+        inputs.internal_pitch_diameter,
+        tan_half_angle=inputs.tan_half_angle,
+    )
+
+
 def _result(
     inputs: StripInputs,
     wall_factor: ArrayLike | None,
@@ -111,15 +136,17 @@ def _result(
     name: str,
     factor: Floats,
     notes: tuple[str, ...],
+    more: Mapping[str, Floats] = MappingProxyType({}),
+    method: str = ID,
 ) -> StripResult:
     wall = wall_factor_used(inputs, wall_factor)
     Rs = inputs_strength_ratio(inputs)
     inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
     return StripResult(
-        method=ID,
+        method=method,
         area=area,
         stress=stress[()],
-        factors={"C1" if wall_factor is None else "wall": wall, name: factor},
+        factors={"C1" if wall_factor is None else "wall": wall, name: factor, **more},
         valid=(within_range(inputs, wall * factor) & inside)[()],
         notes=notes,
     )
@@ -138,6 +165,7 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
     Returns
     -------
     StripResult
+        Its factor "overlap" is what certified upper bounds leave of the area formula.
     """
     Rs = inputs_strength_ratio(inputs)
     return _result(
@@ -147,6 +175,7 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
         stress=inputs.parent_shear,
         name="C3",
         factor=capped_internal_factor(Rs),
+        more={"overlap": overlap_factor(inputs_bearing_ratio(inputs))},
         notes=setting_notes(inputs)
         + flag(
             Rs < STRENGTH_RATIO_MIN,
@@ -156,6 +185,32 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
             internal_bending_factor(Rs) > 1,
             "C3 of the paper above 1: taken as 1",
         ),
+    )
+
+
+def flank_bearing_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = None) -> StripResult:
+    """Load at which the parent's flanks are crushed where they overlap the screw or insert.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    wall_factor : array_like, optional
+        As for `parent_strip_load`. The factors are those of the parent's thread: what widens the
+        hole or bends the threads takes overlap away.
+
+    Returns
+    -------
+    StripResult
+    """
+    return _result(
+        inputs,
+        wall_factor,
+        area=bearing_area(inputs.length, inputs.pitch, inputs.external_major, inputs.hole_minor),
+        stress=bearing_stress(inputs.parent_shear, inputs.tan_half_angle),
+        name="C3",
+        factor=capped_internal_factor(inputs_strength_ratio(inputs)),
+        notes=(),
+        method="flank_pressure",
     )
 
 
@@ -219,6 +274,7 @@ def required_length(
         load,
         lambda unit: parent_strip_load(unit, wall_factor=wall_factor),
         lambda unit: screw_strip_load(unit, wall_factor=wall_factor),
+        lambda unit: flank_bearing_load(unit, wall_factor=wall_factor),
     )
 
 
@@ -227,14 +283,35 @@ def equation_with_numbers(
 ) -> tuple[str, ...]:
     """Return the lines of the equation with the numbers of one hole."""
     result = parent_strip_load(inputs, wall_factor=wall_factor)
-    wall, C3 = result.factors.values()
-    n = numbers(inputs, area=result.area, capacity=result.capacity, wall=wall, C3=C3)
+    wall, C3, overlap = result.factors.values()
+    ratio, boss, bending = factors_with_numbers(inputs, wall, C3)
+    if wall < inputs_dilation_factor(inputs):
+        boss = rf"C_1 = {latex_number(float(wall))}\ \text{{(certified bound of the boss)}}"
+    bearing = flank_bearing_load(inputs, wall_factor=wall_factor)
+    n = numbers(
+        inputs, area=result.area, wall=wall, C3=C3, overlap=overlap,
+        bearing_area=bearing.area, bearing_stress=bearing.stress, bearing=bearing.capacity,
+        load=np.minimum(result.capacity, bearing.capacity),
+        ratio=inputs_bearing_ratio(inputs),
+    )  # fmt: skip
     return (
         area_with_numbers(inputs),
-        *factors_with_numbers(inputs, wall, C3),
-        rf"F = {n['parent_shear']} \times {n['area']} \times {n['wall']} \times {n['C3']} = "
-        rf"{n['capacity']}\,\mathrm{{N}}",
+        ratio,
+        boss,
+        bending,
+        rf"F_b = {n['bearing_stress']} \times {n['bearing_area']} \times {n['wall']} \times "
+        rf"{n['C3']} = {n['bearing']}\,\mathrm{{N}}",
+        rf"C_o\left({n['ratio']}\right) = {n['overlap']}",
+        rf"F = \min\left({n['parent_shear']} \times {n['area']} \times {n['wall']} \times "
+        rf"{n['C3']} \times {n['overlap']},\ {n['bearing']}\right) = "
+        rf"{n['load']}\,\mathrm{{N}}",
     )
+
+
+BEARING_EQUATION = (
+    r"F_b = 2\,\tau_n\left(1 + \frac{\alpha}{2}\right)"
+    r"\frac{\pi}{4}\left(d^2 - D_1^2\right)\frac{L}{P}\,C_1\,C_3"
+)
 
 
 METHOD = Method(
@@ -247,12 +324,14 @@ METHOD = Method(
         AREA_EQUATION,
         *FACTOR_EQUATIONS[:2],
         FACTOR_EQUATIONS[2] + r"\ \le 1",
-        r"F = \tau_n\,A_n\,C_1\,C_3",
+        BEARING_EQUATION,
+        r"C_o\left(\frac{F_b}{\tau_n\,A_n\,C_1\,C_3}\right) \le 1",
+        r"F = \min\left(\tau_n\,A_n\,C_1\,C_3\,C_o,\ F_b\right)",
     ),
     equation_with_numbers=equation_with_numbers,
     validity=(
         "The factors were found on steel nuts 0.5 to 1 diameter tall; longer holes and light "
         "metals extend the paper, which is why no factor above 1 is used."
     ),
-    references=REFERENCES,
+    references=(*PARENT_REFERENCES, *BEARING_REFERENCES),
 )

@@ -186,17 +186,15 @@ class Method:
     for_wire_inserts: bool = True
 
 
-def length_for_load(
-    inputs: StripInputs, load: ArrayLike, parent: Strip, screw: Strip | None = None
-) -> Floats:
-    """Length at which neither thread strips below the load, for loads linear in the length.
+def length_for_load(inputs: StripInputs, load: ArrayLike, parent: Strip, *others: Strip) -> Floats:
+    """Length at which no thread gives way below the load, for loads linear in the length.
 
     Parameters
     ----------
     inputs : StripInputs
         Its lengths are not used.
     load : array_like, N
-    parent, screw : functions of `StripInputs`
+    parent, *others : functions of `StripInputs`
         Their load must be proportional to the length.
 
     Returns
@@ -206,8 +204,8 @@ def length_for_load(
     (force,) = not_negative(load=load)
     unit = inputs.with_length(1.0)
     length = force / parent(unit).capacity
-    if screw is not None:
-        length = np.maximum(length, force / screw(unit).capacity)
+    for strip in others:
+        length = np.maximum(length, force / strip(unit).capacity)
     return np.asarray(length)[()]
 
 

@@ -12,7 +12,7 @@ from .. import preloads as tightened
 from ..alternatives import Alternative
 from ..case import Case
 from ..facts import Fact
-from ..joint.margins import Margin, margins
+from ..joint.margins import Margin, certified_margins, margins
 from ..joint.records import Evaluation
 from ..joint.required import RequiredLength, required_by_method
 from ..joint.sharing import JointSharing, joint_sharing
@@ -38,7 +38,8 @@ class Study:
     @cached_property
     def margins(self) -> tuple[Margin, ...]:
         """Every margin of safety under every load case."""
-        return margins(self.evaluation, load_cases(self.case))
+        cases_ = load_cases(self.case)
+        return (*margins(self.evaluation, cases_), *certified_margins(self.evaluation, cases_))
 
     @cached_property
     def preloads(self) -> Preloads | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from IPython.display import Markdown
 
@@ -33,7 +35,7 @@ def bracket_table(case: Case, evaluation: Evaluation) -> ReportTable:
                 cell(found.lower, "force", system),
                 cell(found.formula, "force", system),
                 cell(found.upper, "force", system),
-                "within the bounds" if found.within else "OUTSIDE the bounds",
+                _excess(found.excess),
             )
         )
     return ReportTable(
@@ -42,14 +44,22 @@ def bracket_table(case: Case, evaluation: Evaluation) -> ReportTable:
             head("Lower bound", "force", system),
             head("Area formula", "force", system),
             head("Upper bound", "force", system),
-            "The formula lies",
+            "Formula above the true load",
         ],
         rows,
-        caption="Strip load of the parent's thread in a thick wall, without factors, between "
-        "certified bounds",
+        caption="Strip load of the parent's thread in a thick wall, without factors: certified "
+        "bounds, and by how much the formula may exceed the true load between them",
         label="bounds",
         alignment=["left", "right", "right", "right", "left"],
     )
+
+
+def _excess(share: tuple[float, float]) -> str:
+    """By how much, in per cent; what the bounds leave open is a range."""
+    if math.isnan(share[1]):
+        return "not known: no bound certified"
+    least, most = (max(0.0, 100 * each) for each in share)
+    return f"{least:.1f} % to {most:.1f} %" if least >= 0.05 else f"at most {most:.1f} %"
 
 
 def references(evaluation: Evaluation) -> tuple[Reference, ...]:

@@ -2,18 +2,30 @@
 
 from __future__ import annotations
 
+from ...joint.margins import CERTIFIED, Margin
 from ...units import decimals_of, number, printed, side_by_side, unit_of
 
 MODE_WORDS = {
     "screw_tension": "screw breaks",
     "screw_thread_strip": "screw thread strips",
     "parent_thread_strip": "parent thread strips",
+    "flank_bearing": "parent thread flanks crush",
     "insert_thread_strip": "insert inner thread strips",
     "boss_wall": "boss wall gives way",
     "separation": "joint opens",
 }
 #: The modes that a load case holds against yield.
 YIELD_WORDS = {"screw_tension": "screw yields", "parent_thread_strip": "parent thread yields"}
+
+
+def margin_words(margin: Margin) -> str:
+    """What gives way at the capacity of a margin."""
+    if margin.against == "yield":
+        return YIELD_WORDS[margin.mode]
+    minimum = ", certified minimum" if margin.against == CERTIFIED else ""
+    return MODE_WORDS[margin.mode] + minimum
+
+
 STATE_WORDS = {"original": "original thread", "repaired": "repaired thread"}
 
 

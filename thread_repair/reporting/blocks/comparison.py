@@ -6,14 +6,14 @@ from IPython.display import Markdown
 
 from ...case import Case
 from ...joint import Evaluation
-from ...joint.margins import LoadCase, margins
+from ...joint.margins import LoadCase, certified_margins, margins
 from ...joint.verdict import verdict as words
 from ...load_cases import load_cases
 from ...strength.methods import METHODS
-from ...units import number
+from ...units import number, percent
 from .. import escape
 from ..figure import ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, YIELD_WORDS, cell, diameter, head
+from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head, margin_words
 
 
 def passage(text: str) -> Markdown:
@@ -119,6 +119,13 @@ def sizes_table(case: Case, evaluation: Evaluation) -> ReportTable:
         (words, diameter(getattr(original, key), system), diameter(getattr(repaired, key), system))
         for words, key in names
     ]
+    rows.append(
+        (
+            "thread height: overlap of crest and hole over that of the basic profile",
+            percent(original.thread_height),
+            percent(repaired.thread_height),
+        )
+    )
     position = evaluation.joint.tolerance_position
     return ReportTable(
         [head("Diameter", "length", system), "Original", "Repaired"],
@@ -208,7 +215,9 @@ def _method_words(method: str, *, primary: bool) -> str:
 
 def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
-    found = sorted(margins(evaluation, load_cases(case)), key=lambda m: m.margin)
+    cases = load_cases(case)
+    both = (*margins(evaluation, cases), *certified_margins(evaluation, cases))
+    found = sorted(both, key=lambda m: m.margin)
     if not found:
         return passage("The case gives no design load, so that no margin can be stated.")
     system = case.report_units
@@ -216,7 +225,7 @@ def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
         (
             m.load_case,
             STATE_WORDS[m.state],
-            (YIELD_WORDS if m.against == "yield" else MODE_WORDS)[m.mode],
+            margin_words(m),
             cell(m.case.preload, "force", system) if m.case.preload else "–",
             *_load_of(m.case, system),
             cell(m.demand, "force", system),

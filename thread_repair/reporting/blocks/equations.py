@@ -19,8 +19,8 @@ def symbols() -> Markdown:
 def with_numbers(evaluation: Evaluation, state: str) -> Markdown:
     """The primary model with the numbers of one state put in."""
     length = evaluation.states[state].engagement
-    hole = mode_inputs(evaluation.joint, state, length).hole
-    return _display(primary.equation_with_numbers(hole))
+    found = mode_inputs(evaluation.joint, state, length)
+    return _display(primary.equation_with_numbers(found.hole, wall_factor=found.wall_factor))
 
 
 def screw_with_numbers(evaluation: Evaluation) -> Markdown:
@@ -39,7 +39,7 @@ def clauses() -> Markdown:
     """Where the equations stand and how they are known."""
     lines = [
         f"- {escape.markdown(each.what)}: {escape.markdown(place(each))}"
-        for each in primary.REFERENCES
+        for each in primary.METHOD.references
     ]
     return Markdown("\n".join(lines))
 

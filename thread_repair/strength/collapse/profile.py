@@ -231,7 +231,9 @@ def _ridge_radii(pair: ThreadPair, density: Density) -> FloatArray:
     if pair.hole_major > pair.screw_major * (1 + 1e-6):
         step = (cylinder - crest) / density.ridge_columns
         rest = pair.hole_major / 2 - cylinder
-        radii.append(_spread(cylinder, pair.hole_major / 2, max(1, round(rest / step)))[1:])
+        # Flanks that overlap by a micrometre would ask for hundreds of columns behind them.
+        columns = min(max(1, round(rest / step)), 4 * density.ridge_columns)
+        radii.append(_spread(cylinder, pair.hole_major / 2, columns)[1:])
     return np.concatenate(radii)
 
 

@@ -125,8 +125,15 @@ def test_a_heavy_bush_leaves_less_wall_than_a_thin_one():
     assert thick["bush-heavy"].pull_out > thick["bush-thin"].pull_out
 
 
+def test_a_solid_insert_has_the_outside_that_the_case_gives_or_none():
+    found = judged(bush_diameter_thin="12 mm")
+    assert found["bush-thin"].hole_major == 12
+    assert found["bush-heavy"].verdict == "dropped" and not found["bush-heavy"].size
+
+
 def test_a_thin_boss_drops_what_takes_too_much_of_it():
-    found = judged(boss_diameter="14 mm")
+    solid = {"bush_diameter_thin": "11.2 mm", "bush_diameter_heavy": "13.2 mm"}
+    found = judged(boss_diameter="14 mm", **solid)
     for option in ("bush-thin", "bush-heavy"):
         assert found[option].verdict == "dropped"
         assert "wall" in found[option].reason

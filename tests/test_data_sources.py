@@ -55,6 +55,48 @@ def test_the_audit_sees_each_fault():
     assert faults({**good, "clause": " "}, all_sources())
 
 
+#: Assumptions without a document. The first three give way to a key of the case; the others bear
+#: on cautions only.
+ASSUMED = {
+    ("constants.csv", "bearing_diameter_over_major"), ("constants.csv", "parent_scatter_wrought"),
+    ("constants.csv", "parent_scatter_cast"), ("constants.csv", "assembly_temperature"),
+    *(("parent_values.csv", name) for name in (
+        "AZ91C-T6-sand", "AZ91D", "AM60B", "ZE41A-T5-sand", "WE43A-T6-sand", "QE22A-T6-sand",
+    )),
+}  # fmt: skip
+
+
+def numbers_of(row):
+    """The columns of a row that hold a number."""
+    return [
+        name for name, text in row.items()
+        if name not in ("source", "clause", "how_known") and re.fullmatch(r"-?\d+(\.\d+)?", text or "")
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_common_practice_gives_no_number(table):
+    found = {
+        (table, next(iter(row.values())))
+        for row in rows(table)
+        if "common_practice" in (row["how_known"], row["source"].replace("-", "_"))
+        and numbers_of(row)
+    }
+    assert found <= ASSUMED
+
+
+#: What a publisher is called that sells parts, tools or material.
+FIRMS = re.compile(
+    r"\b(inc|ltd|llc|gmbh|ag|corp|corporation|company|co|caster|foundry|maker)\b", re.I
+)
+
+
+def test_no_document_is_that_of_a_firm():
+    firms = {id_ for id_, each in all_sources().items() if FIRMS.search(each.publisher)}
+    # Typical values of parents that other documents are to replace.
+    assert firms <= {"caster-typical-values", "foundry-typical-values"}
+
+
 def unused(known, tables, code):
     """Documents that no row and no quoted id in the code names."""
     cited = {row["source"] for table in tables for row in rows(table)}

@@ -56,9 +56,17 @@ IMPOSSIBLE = {
         {"hole_kind": "through", "hole_depth": "9 mm"},
         "less than the insert's length of 12 mm; take an insert of 1 D",
     ),
-    "locking insert with electric drive": (
-        {"insert_kind": "locking", "fitting_tool": "electric", "quantity": "50"},
-        "fitting_tool: fitting tool 'electric' is excluded: not for locking inserts; choose",
+    "fitting tool by an old word": (
+        {"fitting_tool": "carrier-fed"},
+        "fitting_tool: 'carrier-fed' is no longer used; write 'powered'",
+    ),
+    "finish need by an old word": (
+        {"finish_need": "anti-seize"},
+        "finish_need: 'anti-seize' is no longer used; write 'galling'",
+    ),
+    "shims that are none": (
+        {"tool_set_down": "2.4 mm", "shim_sizes": "0.5 mm, 0"},
+        "expected at most 12 thicknesses above zero",
     ),
     "screw too short for the lock": (
         {"insert_kind": "locking", "screw_reach": "9 mm"},
@@ -79,7 +87,6 @@ IMPOSSIBLE = {
         {"no_go_rule": "four-turns"},
         "no_go_rule: unknown NO-GO rule 'four-turns'; did you mean 'two-turns' or 'three-turns'?",
     ),
-    "rule without an upper limit": ({"set_down_rule": "at-least-one-turn"}, "cannot govern"),
     "wire that does not bear the service": (
         {"environment": "sea air"},
         "insert_wire: insert wire 'S30200' pits in salt water; 'S31600' serves",
@@ -132,7 +139,7 @@ def test_results_hold_the_printed_depths_of_m8():
     assert (found["drill_min_mm"], found["drill_max_mm"]) == (8.271, 8.536)
     assert (found["set_down_min_mm"], found["set_down_max_mm"]) == (0.9375, 1.875)
     assert (found["no_go_rule"], found["set_down_rule"]) == ("three-turns", "standard")
-    assert (found["tap"], found["fitting_tool"]) == ("spiral-flute", "hand-pre-winder")
+    assert (found["tap"], found["fitting_tool"]) == ("spiral-flute", "hand-guided")
     assert found["hole_class"] == "6H"
 
 
@@ -165,6 +172,7 @@ def test_sheet_and_strength_use_one_wire_where_the_case_names_none():
 def test_the_case_names_what_else_the_sheet_decides():
     made = cases.sheet(
         demo(tap_style="plug", fitting_tool="hand", tool_set_down="2.6 mm", magnetic="non-magnetic",
+             shim_sizes="0.5 mm, 0.25 mm",
              insert_wire="", finish_need="corrosion", insert_finish="", no_go_rule="two-turns",
              set_down_rule="quarter-to-half-turn", insert_wire_strength="900 MPa",
              insert_wire_source="certificate 12")
@@ -174,7 +182,7 @@ def test_the_case_names_what_else_the_sheet_decides():
     assert chosen["wire"] == "C51900"
     assert chosen["finish"] not in ("plain", "")
     assert made.numbers["no_go_turns_max"] == 2
-    # 2.6 mm less 8 x 0.25 mm: 0.6 mm, within 0.3125 to 0.625.
+    # 2.6 mm less 4 x 0.5 mm: 0.6 mm, within 0.3125 to 0.625.
     assert any("4 x 0.5 mm" in step.text for step in made.steps)
 
 
@@ -274,6 +282,7 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
       "boss_diameter": ""},
      {"thread": "M24x3", "engagement": "24 mm", "insert_length": "3 D", "hole_depth": "95 mm",
       "screw_reach": "60 mm", "boss_diameter": "", "edge_distance": "",
+          "bush_diameter_thin": "", "bush_diameter_heavy": "",
       "engagement_available": ""},
      {"insert_length": "1 D", "screw_reach": ""}],
     ids=["UNC", "BSF", "M3", "M24", "no reach"],

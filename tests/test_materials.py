@@ -291,7 +291,7 @@ def test_wire_without_a_strength_is_refused():
     strength = wire_shear_strength(wire("18-8"))
     assert strength.value == pytest.approx(1035 / math.sqrt(3), rel=1e-5)
     assert len(strength.references) == 2
-    assert wire("S30400") is wire("S30200")
+    assert wire("18-8") is wire("S30200")
 
 
 def test_finish_limits():

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.typing import ArrayLike
 
 from . import tables, threads
@@ -389,7 +388,7 @@ def countersink(thread: Thread) -> Countersink:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetDown:
-    """How far the end of the coil lies below the surface, mm. `most` is NaN where none is given."""
+    """How far the end of the coil lies below the surface, mm."""
 
     rule: str
     least: float
@@ -404,7 +403,7 @@ def set_down_rules(thread: Thread) -> tuple[SetDown, ...]:
         SetDown(
             rule=row["rule"],
             least=float(row["least_pitches"]) * thread.pitch,
-            most=float(row["most_pitches"] or np.nan) * thread.pitch,
+            most=float(row["most_pitches"]) * thread.pitch,
             words=row["words"],
             reference=tables.reference(row, f"set-down, rule {row['rule']}"),
         )
@@ -419,19 +418,11 @@ def set_down(rule: str, thread: Thread) -> SetDown:
     ------
     UnknownNameError
         Naming the nearest known rules.
-    InputError
-        If the rule names no greatest set-down and so cannot govern.
     """
     found = {each.rule: each for each in set_down_rules(thread)}
     if rule not in found:
         raise unknown("set-down rule", rule, found)
-    chosen = found[rule]
-    if math.isnan(chosen.most):
-        raise InputError(
-            f"set_down_rule {rule!r} gives no greatest set-down and cannot govern; "
-            "choose 'standard' or 'quarter-to-half-turn'"
-        )
-    return chosen
+    return found[rule]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

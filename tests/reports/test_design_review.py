@@ -38,7 +38,7 @@ def test_the_design_review_builds(tmp_path, changes):
     html = (out / "invented" / "design_review.html").read_text("utf-8")
     for section in SECTIONS:
         assert section in html
-    for words in ("Wire thread insert", "Solid bush, heavy wall", "Reject the part"):
+    for words in ("Wire thread insert", "Solid threaded insert, heavy-duty", "Reject the part"):
         assert words in html
     assert "boss_diameter" not in html  # what the case leaves out is not the demonstration's
     document = json.loads((out / "invented" / "results.json").read_text("utf-8"))

@@ -22,7 +22,8 @@ CASES = {
         "insert_wire_strength": "1000 MPa", "insert_wire_source": "certificate 7 (invented)",
         "insert_finish": "cadmium", "tap": "bottoming", "hole_depth": "18 mm",
         "screw_reach": "14 mm", "edge_distance": "13 mm", "tool_set_down": "2.6 mm",
-        "fitting_tool": "pneumatic", "quantity": "50", "casting_factor": "0.8",
+        "shim_sizes": "0.5 mm, 0.25 mm", "fitting_tool": "powered",
+        "quantity": "50", "casting_factor": "0.8",
     },
     "old insert": {"old_insert": "yes", "screw_reach": "10 mm"},
     "1/4-20 UNC": {

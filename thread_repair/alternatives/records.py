@@ -24,7 +24,7 @@ class Circumstances:
     engagement_available : mm
         Full thread that the original hole could offer to a longer screw.
     bush_diameter_thin, bush_diameter_heavy : mm
-        Outside diameter of a solid bush; None takes a generic one.
+        Outside diameter of a solid threaded insert.
     demand : N
         Greatest factored load; 0 for none.
     """

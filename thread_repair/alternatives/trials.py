@@ -19,7 +19,7 @@ from ..threads.profile import Thread
 from ..units import number, percent, plain, printed, restated, show, side_by_side
 from .records import Circumstances, Trial
 
-#: Steel of a solid bush where nothing else is known, as a screw class of the tables.
+#: Steel of a solid threaded insert where nothing else is known, as a screw class of the tables.
 BUSH_STEEL = "300-series"
 
 
@@ -209,12 +209,12 @@ def _depth(joint: Joint, system: str) -> tuple[str, str]:
     return "", "a bottoming tap must finish the hole" if joint.hole_depth < plug else ""
 
 
-def _bush(joint: Joint, kind: str, given: float | None, system: str) -> Trial:
-    constant = tables.constant(f"{kind.replace('-', '_')}_over_major")
-    outside = constant.value * joint.thread.major if given is None else given
-    size = f"{plain(outside, dimension='length', system=system, digits=3)} outside" + (
-        "" if given is not None else ", generic"
-    )
+def _bush(joint: Joint, kind: str, outside: float | None, system: str) -> Trial:
+    if outside is None:
+        key = kind.replace("bush", "bush_diameter").replace("-", "_")
+        obstacle = f"the case does not say its outside diameter ({key})"
+        return Trial(kind=kind, option=kind, size="", obstacle=obstacle)
+    size = f"{plain(outside, dimension='length', system=system, digits=3)} outside"
     try:
         inputs = bush_inputs(joint, outside)
     except (GeometryError, ValidityError) as error:
@@ -224,35 +224,35 @@ def _bush(joint: Joint, kind: str, given: float | None, system: str) -> Trial:
         option=kind,
         size=size,
         inputs=inputs,
-        note="taken as long as the insert",
+        note="taken as long as the wire insert",
     )
 
 
 def bush_inputs(joint: Joint, outside: float) -> ModeInputs:
-    """Return a solid bush of steel in the parent, as the strength functions take it.
+    """Return a solid threaded insert of steel in the parent, as the strength functions take it.
 
     Parameters
     ----------
     joint : Joint
-        Its insert length is the bush's length.
+        Its insert length is the solid insert's length.
     outside : float, mm
-        Basic major diameter of the bush's outer thread.
+        Basic major diameter of its outer thread.
 
     Notes
     -----
     The parent strips on the outer thread, which is taken with the screw's own profile, pitch and
     tolerances at the larger diameter: at basic size the area per length depends on the diameter
-    alone. The parent holds the whole bush; the screw reaches as far into it as it is long. Ends
-    without full thread are not deducted. Inside, the bush's thread shears like an insert's, with
+    alone. The parent holds all of it; the screw reaches as far into it as it is long. Ends
+    without full thread are not deducted. Inside, its thread shears like a wire insert's, with
     the shear strength of an austenitic steel.
 
-    Source: derived here; no standard bush is modelled.
+    Source: derived here; no standard solid insert is modelled.
     """
     at = sizes(joint, "original")
     shift = outside - joint.thread.major
     if shift <= 2 * (at.screw_major - at.hole_minor):
         raise GeometryError(
-            f"a bush of {outside:g} mm outside leaves no wall between its two threads"
+            f"a solid insert of {outside:g} mm outside leaves no wall between its two threads"
         )
     length = joint.insert_length
     reach = length

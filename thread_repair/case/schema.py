@@ -35,7 +35,8 @@ YesNo = Literal["yes", "no"]
 Request = Literal["concession", "deviation"]
 Classification = Literal["open", "minor", "major", "critical"]
 Magnetic = Literal["any", "non-magnetic"]
-FinishNeed = Literal["none", "corrosion", "lubricity", "low-friction", "anti-seize"]
+FinishNeed = Literal["none", "corrosion", "friction", "galling"]
+FittingTool = Literal["hand", "hand-guided", "powered"]
 Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear"]
 
 
@@ -174,7 +175,7 @@ class Case:
     screw_reach: Length | None = _key("length of screw thread past the joint face", None)
     set_down_rule: str = _key("which rule sets the insert below the surface", "standard")
     no_go_rule: str = _key("which rule limits the entry of the NO-GO gauge", "")
-    quantity: int = _key("holes to be repaired, for the choice of tools", 1)
+    quantity: int = _key("holes to be repaired", 1)
 
     # --- workshop
     tap_style: str = _key(
@@ -183,16 +184,21 @@ class Case:
         "",
         group="workshop",
     )
-    fitting_tool: str = _key(
-        "hand, hand-pre-winder, electric, pneumatic or carrier-fed; empty: chosen by quantity", ""
+    fitting_tool: FittingTool = _key(
+        "hand, hand-guided (with a guide sleeve) or powered", "hand-guided"
     )
     tool_set_down: Length | None = _key(
         "set-down of the fitting tool without shims, measured on a trial hole", None
     )
+    shim_sizes: Text = _key(
+        "thicknesses of the shims at hand, with commas between: 0.5 mm, 0.25 mm; empty: the depth "
+        "is set by a stop",
+        Text(""),
+    )
     old_insert: YesNo = _key("yes: an old insert has to come out first", "no")
     magnetic: Magnetic = _key("any or non-magnetic, for the choice of the wire", "any")
     finish_need: FinishNeed = _key(
-        "what the finish has to serve: none, corrosion, lubricity, low-friction or anti-seize",
+        "what the finish has to serve: none, corrosion, friction or galling",
         "none",
     )
     critical: YesNo = _key("yes: the screw is a single load path or holds a control", "no")
@@ -220,10 +226,10 @@ class Case:
         "full thread of the original hole that a longer screw would find", None
     )
     bush_diameter_thin: Length | None = _key(
-        "outside diameter of a thin-walled solid bush; empty for a generic one", None
+        "outside diameter of a thin-wall solid threaded insert", None
     )
     bush_diameter_heavy: Length | None = _key(
-        "outside diameter of a heavy-walled solid bush; empty for a generic one", None
+        "outside diameter of a heavy-duty solid threaded insert", None
     )
 
     # --- load and tightening

@@ -222,9 +222,19 @@ def _name(text: str) -> str:
     return text
 
 
+#: Words that a key took once, and the one that it takes instead.
+_RENAMED = {
+    "lubricity": "friction", "low-friction": "friction", "anti-seize": "galling",
+    "hand-pre-winder": "hand-guided", "electric": "powered", "pneumatic": "powered",
+    "carrier-fed": "powered",
+}  # fmt: skip
+
+
 def _word(text: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in choices}
     word = text.strip().casefold().replace("_", "-").replace(" ", "-")
+    if _RENAMED.get(word) in choices:
+        raise InputError(f"{text!r} is no longer used; write {_RENAMED[word]!r}")
     if word not in folded:
         close = nearest(text[:60], choices)
         hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""

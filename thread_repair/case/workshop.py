@@ -9,6 +9,7 @@ from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
+from ..units import parse
 from ..workshop import choice, fitting, gauging, hole, reach
 from ..workshop.cautions import HAZARDS
 from ..workshop.inspection import PrevailingTorque, TorqueLimits
@@ -17,6 +18,8 @@ from .schema import Case
 
 #: Its route is fixed by the key `tap`, because the drilled depth goes with it.
 _LEAD = "bottoming"
+#: A set of shims has fewer thicknesses; a longer list is a slip, and slow to try.
+_MOST_SIZES = 12
 
 
 def sheet(case: Case) -> workshop.WorkshopSheet:
@@ -31,7 +34,6 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
     return workshop.sheet(
         made,
         insert_kind=case.insert_kind,
-        quantity=case.quantity,
         environment=case.environment,
         magnetic=case.magnetic,
         wire=case.insert_wire or None,
@@ -39,8 +41,9 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         finish_need=case.finish_need,
         critical=case.critical == "yes",
         tap=_tap(case),
-        tool=case.fitting_tool or None,
+        tool=case.fitting_tool,
         tool_set_down=case.tool_set_down,
+        shim_sizes=_shim_sizes(case),
         set_down_rule=case.set_down_rule,
         no_go_rule=case.no_go_rule,
         prevailing_torque=torque_limits(case, made.thread),
@@ -104,15 +107,6 @@ def _through(case: Case) -> None:
         hole.through_thickness(thread, case.insert_length, part_thickness(case))
 
 
-def _tool(case: Case) -> object:
-    return fitting.fitting_tool(
-        threads.thread(case.thread),
-        case.insert_kind,
-        fitting.quantity_class(case.quantity),
-        case.fitting_tool or None,
-    )
-
-
 def _tap(case: Case) -> str | None:
     """Return the tap asked for; None leaves it to the table."""
     if not case.tap_style:
@@ -136,10 +130,20 @@ def _hazards(case: Case) -> tuple[str, ...]:
     return entered
 
 
+def _shim_sizes(case: Case) -> tuple[float, ...]:
+    sizes = tuple(parse(part, "length") for part in case.shim_sizes.split(",") if part.strip())
+    if any(size <= 0 for size in sizes) or len(sizes) > _MOST_SIZES:
+        raise InputError(
+            f"{case.shim_sizes[:60]!r}: expected at most {_MOST_SIZES} thicknesses above zero, "
+            "such as '0.5 mm, 0.25 mm'"
+        )
+    return sizes
+
+
 def _shims(case: Case) -> None:
     if case.tool_set_down is not None:
         limits = inserts.set_down(case.set_down_rule, threads.thread(case.thread))
-        fitting.shim_stack(case.tool_set_down, limits.least, limits.most)
+        fitting.shim_stack(case.tool_set_down, limits.least, limits.most, _shim_sizes(case))
 
 
 def _reach(case: Case) -> None:
@@ -164,9 +168,9 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("insert_finish", _finish),
     ("tap_style", lambda case: hole.tap_route(case.hole_kind, _group(case), tap=_tap(case))),
     ("part_thickness", _through),
-    ("fitting_tool", _tool),
     ("no_go_rule", lambda case: gauging.no_go_rule(case.no_go_rule or gauging.USUAL_RULE)),
     ("hazards", _hazards),
+    ("shim_sizes", _shim_sizes),
     ("tool_set_down", _shims),
     ("screw_reach", _reach),
 )

@@ -79,7 +79,7 @@ class Parent:
         empty
     temperature_table : name of the alloy and temper in the temperature tables, or empty
     note : on this metal; `corrosion_note` and `creep_note` : on its group
-    galvanic_group : 1 (magnesium) to 5 (graphite, gold, platinum)
+    galvanic_group : 1 (magnesium) to 4 (copper alloys), see `galvanic_groups.csv`
     values : every property with its own basis and reference
     measured_at : temperature at which the engineer's strengths were measured, degC; else NaN
     own_ratio : shear over tensile strength of this very parent, where it stands for a tabled shear

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from .. import inserts, tables
+from .. import inserts, tables, threads
 from ..joint.budget import budget, engaged, thread_begin
 from ..joint.records import Joint
 from ..joint.sizes import sizes
@@ -29,11 +29,13 @@ class Assumption:
     """One limit, the id of its quantity, and the number of the results file that rests on it.
 
     The limit's ends are NaN where this joint has none: no boss, a hole of the other kind.
+    `by_class` says that the thread's class and its gauges see to it.
     """
 
     id: str
     limit: Limit
     bears_on: str
+    by_class: bool
 
     @property
     def holds(self) -> bool:
@@ -96,6 +98,13 @@ def assumptions(
     if joint.part_thickness is not None:
         full = min(full, joint.part_thickness - sink)
     hole, at = accepted_hole(joint), sizes(joint, "repaired")
+    screw = threads.external_limits(joint.thread, joint.screw_class)
+    by_class = {
+        "pitch_diameter": hole.pitch_max
+        == inserts.insert_hole(joint.thread, joint.insert_hole_class).pitch_max,
+        "screw_major_diameter": at.screw_major == screw.major_min,
+        "screw_pitch_diameter": at.screw_pitch == screw.pitch_min,
+    }
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
     torque = math.nan if torque_nm is None else torque_nm
     thickness = math.nan if blind else max(joint.insert_length, end + sink)
@@ -126,6 +135,7 @@ def assumptions(
                 decimals=decimals,
             ),
             bears_on=bears_on,
+            by_class=by_class.get(id_, False),
         )
         for id_, name, least, most, bears_on, decimals in found
     )

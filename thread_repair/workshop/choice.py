@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import math
 
-from .. import inserts, materials, tables
+from .. import materials, tables
 from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
-from ..strength.methods import asme_b18_29_2m
-from ..threads.profile import Thread
-from .hole import ParentGroup
 from .records import Choice, Rejected
 
 ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
@@ -22,7 +19,7 @@ _SAID = {
 }
 MAGNETIC = ("any", "non-magnetic")
 #: What a finish may be asked to serve.
-FINISH_NEEDS = ("none", "corrosion", "lubricity", "low-friction", "anti-seize")
+FINISH_NEEDS = ("none", "corrosion", "friction", "galling")
 
 KINDS = Reference(source="asme-b18-29-1", clause="1.6", how_known="read", what="kinds of insert")
 _VACUUM = Reference(
@@ -31,107 +28,6 @@ _VACUUM = Reference(
     how_known="memory",
     what="finishes that are barred in vacuum",
 )
-
-
-def length_choice(
-    thread: Thread,
-    *,
-    parent_shear: float,
-    screw: str,
-    required: float | None = None,
-    deepest: float | None = None,
-) -> Choice:
-    """Choose the insert length by the standard's table and by a computed requirement.
-
-    Parameters
-    ----------
-    parent_shear : ultimate shear strength of the parent at the temperature of use, MPa
-    screw : property class of the screw, "4.6" to "12.9"
-    required : nominal length that a calculation asks for, mm; the longer of the two rules
-    deepest : longest nominal length that the part has room for, mm
-
-    Raises
-    ------
-    ValidityError
-        If neither the table nor the calculation is met by a length that fits.
-    """
-    table = float(asme_b18_29_2m.table_diameters(parent_shear, screw))
-    lengths = {n: inserts.nominal_length(thread, n) for n in inserts.LENGTHS}
-    why = []
-    if not math.isnan(table):
-        why.append(f"the standard's table asks {table:g} D")
-    elif required is None:
-        raise ValidityError(
-            f"the standard's table gives no insert length for a parent of {parent_shear:g} MPa "
-            f"and a screw of class {screw}; use a lower class of screw or another repair"
-        )
-    if required is not None:
-        why.append(f"the calculation asks {required:.1f} mm")
-    least = max(0.0 if math.isnan(table) else lengths[table], required or 0.0)
-    room = math.inf if deepest is None else deepest
-    rejected: list[Rejected] = []
-    fitting: list[float] = []
-    for n, length in lengths.items():
-        if length < least - 1e-9:
-            rejected.append(Rejected(option=f"{n:g} D", reason=f"shorter than {least:.1f} mm"))
-        elif length > room + 1e-9:
-            rejected.append(
-                Rejected(option=f"{n:g} D", reason=f"longer than the room of {room:.1f} mm")
-            )
-        else:
-            fitting.append(n)
-    if not fitting:
-        raise ValidityError(
-            f"no insert length fits: {' and '.join(why)}"
-            + ("" if deepest is None else f", the part has room for {deepest:.1f} mm")
-            + "; use a lower class of screw, a deeper hole or another repair"
-        )
-    chosen, *longer = fitting
-    rejected += [Rejected(option=f"{n:g} D", reason="longer than needed") for n in longer]
-    return Choice(
-        topic="length",
-        option=f"{chosen:g} D",
-        words=f"{lengths[chosen]:g} mm nominal",
-        reason=" and ".join(why),
-        rejected=tuple(rejected),
-        references=(
-            tables.reference(tables.rows(asme_b18_29_2m.TABLE)[0], "insert length by the standard"),
-        ),
-    )
-
-
-def kind_choice(*, must_hold: bool, lock_elsewhere: bool, critical: bool, hot: bool) -> Choice:
-    """Choose free-running or locking.
-
-    Parameters
-    ----------
-    must_hold : the screw must not turn loose (vibration, no other lock)
-    lock_elsewhere : the screw, a wire or a plate locks it already
-    critical : single load path or control
-    hot : above the temperature at which a dry locking coil seizes in practice
-    """
-    lock = must_hold and not lock_elsewhere
-    chosen, other = ("locking", "free-running") if lock else ("free-running", "locking")
-    if lock:
-        reason = "the screw must not turn loose and nothing else locks it"
-        against = "it holds the screw by friction of the joint alone"
-    else:
-        reason = "the screw is locked elsewhere" if lock_elsewhere else "nothing asks for a lock"
-        against = "its prevailing torque has to be measured and wears with use"
-    notes = []
-    if lock and critical:
-        notes.append("Provide a second lock that can be verified.")
-    if lock and hot:
-        notes.append("A hot locking coil seizes unless it is silvered or lubricated for it.")
-    return Choice(
-        topic="kind",
-        option=chosen,
-        words=f"{chosen} insert",
-        reason=reason,
-        rejected=(Rejected(option=other, reason=against),),
-        note=" ".join(notes),
-        references=(KINDS,),
-    )
 
 
 def environment_class(text: str) -> str:
@@ -220,7 +116,6 @@ def finish_choice(
     temperature: float,
     environment: str,
     need: str,
-    cadmium_allowed: bool = False,
     finish: str | None = None,
 ) -> Choice:
     """Choose the finish by what it has to serve, or check the one given.
@@ -239,7 +134,7 @@ def finish_choice(
     if finish is not None:
         finish = materials.finish(finish).id
     faults = {
-        name: _finish_fault(row, temperature, environment, cadmium_allowed or finish == name)
+        name: _finish_fault(row, temperature, environment, asked=finish == name)
         for name, row in rows.items()
     }
     idle = "is not needed" if need == "none" else f"does not serve {need}"
@@ -281,39 +176,39 @@ def finish_choice(
     )
 
 
-def _finish_fault(
-    row: tables.Row, temperature: float, environment: str, cadmium_allowed: bool
-) -> str:
+def _finish_fault(row: tables.Row, temperature: float, environment: str, *, asked: bool) -> str:
     most = materials.finish(row["finish"]).temperature_limit
     # NaN where there is no limit: the comparison is then false.
     if temperature > most:
         return f"is good to {most:.0f} °C"
     if environment == "vacuum" and row["vacuum"] == "no":
         return "is barred in vacuum"
-    if row["finish"] == "cadmium" and not cadmium_allowed:
+    if row["finish"] == "cadmium" and not asked:
         return "is toxic and was not asked for in writing"
     return ""
 
 
-def galvanic(group: ParentGroup, *, wire: str, finish: str, environment: str) -> Choice:
-    """Say how the joint of parent and insert is protected from galvanic corrosion.
+def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: str) -> Choice:
+    """Say how the joint of a parent and an insert is protected from galvanic corrosion.
 
-    By the five-group rule: neighbours in the rule need no more than sealing. A finish of which
+    `group` is the parent's group by name, `parent` its galvanic group.
+
+    By the rule of groups: neighbours in the rule need no more than sealing. A finish of which
     the rule says nothing does not hide the wire.
     """
     environment = environment_class(environment)
     plating = materials.finish(finish).galvanic_group
     plated = not math.isnan(plating)
     surface = int(plating if plated else materials.wire(wire).galvanic_group)
-    apart = abs(surface - group.galvanic_group)
+    apart = abs(surface - parent)
     words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
     counted = f"{apart} group{'' if apart == 1 else 's'} apart"
-    pair = f"{words[group.galvanic_group]} against {words[surface]}, {counted}"
+    pair = f"{words[parent]} against {words[surface]}, {counted}"
     if environment in ("dry", "vacuum") or (apart == 0 and not plated):
         option, measure = "none", "no protection needed in this service"
     elif apart == 0:
         option, measure = "seal", "seal the joint from wet: the plating is used up in time"
-    elif group.name == "magnesium":
+    elif group == "magnesium":
         option = "primer"
         measure = "fit wet with primer, two coats or more on each face; seal the joint from wet"
     elif apart >= 2 or environment == "salt water":

@@ -23,7 +23,6 @@ class ParentGroup:
 
     name: str
     words: str
-    galvanic_group: int
     lubricant: str
     chips: str
     reference: Reference
@@ -44,7 +43,6 @@ def parent_group(name: str) -> ParentGroup:
     return ParentGroup(
         name=name,
         words=row["words"],
-        galvanic_group=int(row["galvanic_group"]),
         lubricant=row["lubricant"],
         chips=row["chips"],
         reference=tables.reference(row, f"chips and cutting fluid, {row['words']}"),

@@ -149,8 +149,6 @@ def record_table(
     else:
         rows.append(RecordRow(item="screw turns freely to full depth", limits="yes"))
     rows.append(RecordRow(item="no crack, burr or loose chip (10x glass)", limits="yes"))
-    rows.append(RecordRow(item="fitted by, date", limits=""))
-    rows.append(RecordRow(item="accepted by, date", limits=""))
     return tuple(rows)
 
 

@@ -13,7 +13,7 @@ from ..threads.profile import InternalLimits, Thread
 from ..units import plain, to_decimals
 from . import choice, fitting, gauging, hole, inspection, tang
 from .assumptions import Assumption, edge_distance_min
-from .records import Choice, Disagreement, Draft, Limit, Limits, Rejected, draft, limit_system
+from .records import Choice, Disagreement, Draft, Limit, Limits, draft, limit_system
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,19 +25,18 @@ class Job:
     group: hole.ParentGroup
     insert_kind: str
     tool_set_down: float | None
+    shim_sizes: tuple[float, ...]
     torque: inspection.TorqueLimits | None
     old_insert: bool
     critical: bool
     regime: str
     hazards: tuple[str, ...]
-    work: str
     set_down: inserts.SetDown
     no_go: gauging.NoGoRule
     wire: Choice
     finish: Choice
     protection: Choice
     tool: fitting.FittingTool
-    no_tools: tuple[Rejected, ...]
     route: hole.TapRoute
     drilled: float
     better_reach: float
@@ -109,6 +108,7 @@ def drafts(job: Job) -> tuple[Draft, ...]:
         tool=job.tool,
         set_down=job.set_down,
         tool_set_down=job.tool_set_down,
+        shim_sizes=job.shim_sizes,
         system=job.system,
     )
     steps += tang.tang(
@@ -191,8 +191,9 @@ def choices(job: Job) -> tuple[Choice, ...]:
         topic="fitting tool",
         option=job.tool.tool,
         words=job.tool.words,
-        reason=f"for {job.insert_kind} inserts, {job.work} work",
-        rejected=job.no_tools,
+        reason="guides the coil into the thread"
+        if job.tool.tool == fitting.USUAL_TOOL
+        else "asked for in the case",
         references=(job.tool.reference,),
     )
     return length, kind, job.wire, job.finish, job.protection, taps, tools

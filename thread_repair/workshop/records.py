@@ -49,6 +49,8 @@ class Limit:
         return side_by_side(text, self.system)
 
     def _between(self, factor: float, decimals: int) -> str:
+        if self.least is not None and self.least == self.most:
+            return f"{self.least * factor:.{decimals}f}"
         scale = 10**decimals
         # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.
         least, most = (

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .. import inserts, tables
-from ..sources import Reference
+from .. import inserts
 from ..threads.profile import Thread
-from ..units import plain, to_decimals
+from ..units import to_decimals
 from .records import Draft, Limit, Limits, draft
 
 #: Least clearance between the tang and the bottom of a blind hole, mm: 1/8 in, TM 9-254
@@ -17,18 +16,11 @@ TANG_CLEARANCE = 3.175
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TangRemoval:
-    """Whether the tang comes off, when, how, and the greatest screw reach if it stays, mm.
-
-    The rule holds for nominal diameters below `major_below`, mm.
-    """
+    """Whether the tang comes off, when, and the greatest screw reach if it stays, mm."""
 
     remove: bool
     when: str
-    how: str
-    winding_tool: bool
-    major_below: float
     screw_reach_most: float | None
-    reference: Reference
 
 
 def tang_removal(
@@ -45,11 +37,6 @@ def tang_removal(
     pitch short of the end of the coil, in which the tang lies (derived); where the screw's reach
     is not known it comes off, because a screw that meets the tang drives the coil on.
     """
-    row = next(
-        row
-        for row in tables.rows("tang_rules.csv")
-        if thread.major < float(row["most_major_mm"] or "inf")
-    )
     fitted_least, _ = inserts.fitted_length(thread, length)
     reach_most = float(set_down.least + fitted_least - thread.pitch)
     stays = hole_kind == "blind" and screw_reach is not None and screw_reach <= reach_most
@@ -60,11 +47,7 @@ def tang_removal(
     return TangRemoval(
         remove=not stays,
         when=when,
-        how=row["how"],
-        winding_tool=row["winding_tool"] == "yes",
-        major_below=float(row["most_major_mm"] or "inf"),
         screw_reach_most=reach_most if stays else None,
-        reference=tables.reference(row, "tang removal"),
     )
 
 
@@ -114,13 +97,7 @@ def tang(
                 )
             )
     if removal.remove:
-        steps.append(
-            draft("tang-out", when=removal.when, how=removal.how, references=(removal.reference,))
-        )
-        if not removal.winding_tool:
-            size = plain(removal.major_below, dimension="length", system=system)
-            steps.append(draft("tang-not-winder", size=size))
-        steps.append(draft("tang-count"))
+        steps += [draft("tang-out", when=removal.when), draft("tang-count")]
     else:
         steps.append(draft("tang-stays", limits=screw_reach))
     return tuple(steps)

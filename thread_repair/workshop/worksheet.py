@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from .. import inserts
@@ -71,15 +71,15 @@ def sheet(
     joint: Joint,
     *,
     insert_kind: str = "free-running",
-    quantity: int | str = "occasional",
     environment: str = "dry",
     magnetic: str = "any",
     finish: str | None = None,
     finish_need: str = "none",
     critical: bool = False,
     tap: str | None = None,
-    tool: str | None = None,
+    tool: str = fitting.USUAL_TOOL,
     tool_set_down: float | None = None,
+    shim_sizes: Sequence[float] = (),
     set_down_rule: str = "standard",
     no_go_rule: str = gauging.USUAL_RULE,
     prevailing_torque: inspection.TorqueLimits | None = None,
@@ -97,16 +97,17 @@ def sheet(
     joint : Joint
         As its strength is calculated; its set-down is that of `set_down_rule`.
     insert_kind : "free-running" or "locking"
-    quantity : holes to be made, or "occasional", "batch" or "series"
     environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
     magnetic : "any" or "non-magnetic"
     wire, finish : as asked for, checked; None: chosen
     finish_need : see `choice.FINISH_NEEDS`
     critical : single load path or control
-    tap, tool : as asked for, checked; None: chosen
+    tap : as asked for, checked; None: chosen
+    tool : kind of fitting tool
     tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
+    shim_sizes : thicknesses of the shims at hand, mm
     set_down_rule : "standard", "quarter-to-half-turn" or "flush"
-    no_go_rule : "three-turns" (also taken for ""), "two-and-a-half-turns" or "two-turns"
+    no_go_rule : "three-turns" (also taken for "") or "two-turns"
     prevailing_torque : limits for a locking insert of this size
     torque_nm : set torque that the margins are worked out for, N·m
     old_insert : an insert has to come out first
@@ -120,6 +121,8 @@ def sheet(
         If the case cannot be made; the sentence says what to change.
     """
     thread, length, hole_kind = joint.thread, joint.insert_length, joint.hole_kind
+    if insert_kind not in fitting.INSERT_KINDS:
+        raise unknown("insert_kind", insert_kind, fitting.INSERT_KINDS)
     hazards = tuple(hazards)
     for hazard in hazards:
         if hazard not in HAZARDS:
@@ -134,8 +137,6 @@ def sheet(
     chosen_finish = choice.finish_choice(
         temperature=joint.temperature, environment=environment, need=finish_need, finish=finish
     )
-    work = fitting.quantity_class(quantity)
-    fit_with, no_tools = fitting.fitting_tool(thread, insert_kind, work, tool)
     room = "plug"
     if hole_kind == "blind":
         room = hole.blind_room(thread, length, joint.hole_depth)
@@ -167,24 +168,24 @@ def sheet(
         group=group,
         insert_kind=insert_kind,
         tool_set_down=tool_set_down,
+        shim_sizes=tuple(shim_sizes),
         torque=prevailing_torque,
         old_insert=old_insert,
         critical=critical,
         regime=regime,
         hazards=hazards,
-        work=work,
         set_down=set_down,
         no_go=gauging.no_go_rule(no_go_rule or gauging.USUAL_RULE),
         wire=chosen_wire,
         finish=chosen_finish,
         protection=choice.galvanic(
-            group,
+            group.name,
+            joint.parent.galvanic_group,
             wire=chosen_wire.option,
             finish=chosen_finish.option,
             environment=environment,
         ),
-        tool=fit_with,
-        no_tools=no_tools,
+        tool=fitting.fitting_tool(tool),
         route=route,
         drilled=drilled,
         better_reach=limits.better,
@@ -245,7 +246,7 @@ def _sheet(job: Job) -> WorkshopSheet:
             length=job.length,
             insert_kind=job.insert_kind,
             screw=f"{job.joint.screw.id}, {job.joint.screw_class}",
-            assumed=tuple(each.limit for each in job.assumed if each.holds),
+            assumed=tuple(each.limit for each in job.assumed if each.holds and not each.by_class),
             no_go=job.no_go,
             torque=job.torque,
             tang_removed=job.removal.remove,

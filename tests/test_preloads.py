@@ -53,7 +53,10 @@ def refused(**changes):
 @pytest.mark.parametrize("thread", ["M8x1.25", "M12x1.75"])
 def test_a_published_torque_factor_comes_back(condition, low, high, thread):
     """NASA TM-106943 and a textbook table, T = K d F: the K of the case is the K printed."""
-    longer = {"thread": thread, "hole_depth": "60 mm", "boss_diameter": "", "insert_length": "2 D"}
+    longer = {
+        "thread": thread, "hole_depth": "60 mm", "boss_diameter": "", "insert_length": "2 D",
+        "bush_diameter_thin": "",
+    }  # fmt: skip
     state = found(friction=condition, **longer).original.preload.tightened
     assert state.nut_factor.least == pytest.approx(low)
     assert state.nut_factor.highest == pytest.approx(high)

@@ -9,6 +9,9 @@ from thread_repair import case as cases
 from thread_repair import chance, materials
 from thread_repair import evaluation as evaluations
 from thread_repair.errors import InputErrors
+from thread_repair.joint.casting import weakened
+from thread_repair.materials.castings import casting_loss
+from thread_repair.reporting.blocks import inputs
 
 KSI = 6.894757
 NEEDED = {
@@ -108,6 +111,9 @@ def test_a_softer_part_does_not_keep_the_yield_strength_of_the_table():
     found = joint(parent_tensile_strength="200 MPa", parent_source="hardness test (invented)")
     assert found.parent_yield.value == pytest.approx(200 * 35 / 42)
     assert found.parent_shear.value == pytest.approx(200 * 27 / 42)
+    # A harder one is given no more yield strength than the table has.
+    harder = joint(parent_tensile_strength="320 MPa", parent_source="hardness test (invented)")
+    assert harder.parent_yield.value == pytest.approx(35 * KSI)
 
 
 # ---- basis
@@ -202,6 +208,9 @@ def test_factors_stand_beside_the_value_they_start_from():
     assert shear.start == pytest.approx(30 * KSI)
     assert list(shear.factors.values()) == pytest.approx([0.6, 0.8, 32 / 33])
     assert shear.value == pytest.approx(shear.start * math.prod(shear.factors.values()))
+    table = "356.0-T6: tensile strength at temperature, long term"
+    for each in (shear, found.parent_tensile):
+        assert each.references[-1].what == table
     assert "206.8 MPa" in shear.words and "0.800" in shear.words and "0.970" in shear.words
     plain = joint().parent_shear
     assert plain.start == plain.value and not plain.factors
@@ -215,6 +224,10 @@ def test_a_source_is_credited_with_what_it_prints():
     assert second.source == "mil-hdbk-5j" and "over tensile" in second.what
     own = materials.shear_strength(found.parent)
     assert own.derived and own.ratio == pytest.approx(27 / 42)
+    case = read(parent="6082-T6")
+    derived, printed = inputs.allowables_table(case, evaluations.evaluate(case)).rows[:2]
+    assert "6082-T6: tensile: EN 755-2" in derived[2] and "shear over tensile" in derived[2]
+    assert printed[2].startswith("EN 755-2")
 
 
 # ---- castings
@@ -234,6 +247,22 @@ def test_a_casting_without_a_factor_shows_what_the_printed_loss_would_do():
     assert f"{weaker.repaired.pull_out / 1000:.1f} kN" in text
     assert "3.9.4.0(b)" in text
     assert not any("pieces cut from" in n.text and "kN" in n.text for n in weaker.notices)
+
+
+def test_every_strength_of_the_casting_is_lost():
+    """356.0-T6: shear 14 of 18 ksi, tensile 22 of 30 ksi; the boss wall goes with the tensile."""
+    whole = joint(parent="356.0-T6-sand", boss_diameter="14 mm")
+    less = weakened(whole, casting_loss(whole.parent))
+    for name, share in (("parent_shear", 14 / 18), ("parent_tensile", 22 / 30),
+                        ("parent_yield", 22 / 30), ("flow_stress", 22 / 30)):  # fmt: skip
+        assert getattr(less, name).value == pytest.approx(share * getattr(whole, name).value)
+
+
+def test_a_loss_that_changes_what_governs_is_a_limit():
+    """M10 8.8 breaks at 46.4 kN: three diameters of 356.0-T6 hold it even when weakened."""
+    for length, level in (("3 D", "caution"), ("2 D", "limit")):
+        case = read(parent="356.0-T6-sand", engagement=length, insert_length=length)
+        assert notice(evaluations.evaluate(case)).level == level
 
 
 def test_a_magnesium_casting_keeps_half():

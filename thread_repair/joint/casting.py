@@ -21,7 +21,7 @@ def with_casting_notice(evaluation: Evaluation, *, system: str = "SI") -> Evalua
     if joint.parent.specimen != "separately cast" or "casting" in joint.parent_shear.factors:
         return evaluation
     loss = casting_loss(joint.parent)
-    weaker = evaluate(_weakened(joint, loss), system=system)
+    weaker = evaluate(weakened(joint, loss), system=system)
     notice = Notice(
         level="limit" if _verdict(weaker) != _verdict(evaluation) else "caution",
         text=f"{_beginning(loss)} {_outcome(evaluation, weaker, system)}",
@@ -34,7 +34,9 @@ def with_casting_notice(evaluation: Evaluation, *, system: str = "SI") -> Evalua
     )
 
 
-def _weakened(joint: Joint, loss: CastingLoss) -> Joint:
+def weakened(joint: Joint, loss: CastingLoss) -> Joint:
+    """Return the joint with the strengths of pieces cut from castings."""
+
     def less(allowable: Allowable, share: float) -> Allowable:
         return replace(allowable, value=share * allowable.value)
 

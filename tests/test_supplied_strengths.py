@@ -281,3 +281,20 @@ def test_wrought_metal_and_supplied_strengths_have_no_such_notice():
     for changes in ({}, supplied, {"parent": "A356.0-class-11"}):
         found = evaluations.evaluate(read(**changes))
         assert not any("pieces cut from" in n.text and "kN" in n.text for n in found.notices)
+
+
+# ---- size of the product
+
+
+def test_a_part_thicker_than_the_product_of_the_row_is_said():
+    """7075-T651 plate 0.500 to 1.000 in, 25.4 mm; the row of 2.501 to 3.000 in has 42 ksi."""
+
+    def said(**changes):
+        found = evaluations.evaluate(read(engagement="1 D", **changes))
+        return any("Take the row of its size" in n.text for n in found.notices)
+
+    assert said(parent="7075-T651", part_thickness="40 mm")
+    assert said(parent="7075-T651", hole_kind="blind", hole_depth="60 mm")
+    assert not said(parent="7075-T651", part_thickness="1 in")
+    assert not said(parent="7075-T651-plate-3in", part_thickness="70 mm")
+    assert not said(parent="AZ91D", part_thickness="70 mm")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from .. import sources
@@ -10,6 +11,7 @@ from ..units import number, show
 from .evaluate import evaluate
 from .records import Allowable, Evaluation, Joint, Notice
 from .verdict import MODE_NOUNS
+from .wall import flow_stress
 
 
 def with_casting_notice(evaluation: Evaluation, *, system: str = "SI") -> Evaluation:
@@ -40,12 +42,16 @@ def weakened(joint: Joint, loss: CastingLoss) -> Joint:
     def less(allowable: Allowable, share: float) -> Allowable:
         return replace(allowable, value=share * allowable.value)
 
+    shear = less(joint.parent_shear, loss.shear)
+    tensile = less(joint.parent_tensile, loss.tensile)
+    yield_ = joint.parent_yield and less(joint.parent_yield, loss.tensile)
+    flow = flow_stress(shear.value, tensile.value, math.nan if yield_ is None else yield_.value)
     return replace(
         joint,
-        parent_shear=less(joint.parent_shear, loss.shear),
-        parent_tensile=less(joint.parent_tensile, loss.tensile),
-        parent_yield=joint.parent_yield and less(joint.parent_yield, loss.tensile),
-        flow_stress=less(joint.flow_stress, loss.tensile),
+        parent_shear=shear,
+        parent_tensile=tensile,
+        parent_yield=yield_,
+        flow_stress=replace(joint.flow_stress, value=flow),
     )
 
 

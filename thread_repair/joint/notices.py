@@ -164,6 +164,16 @@ def _assumptions(joint: Joint, system: str) -> Iterator[Notice]:
             text=f"The parent's shear strength rests on values recalled, not read: {values}. "
             "Confirm them in the document before the report is made final.",
         )
+    thick = max(joint.part_thickness or 0.0, joint.hole_depth or 0.0)
+    if thick > joint.parent.thickness_to * (1 + 1e-9) and not joint.parent.is_supplied("shear"):
+        most, found = (
+            show(each, "length", system=system) for each in (joint.parent.thickness_to, thick)
+        )
+        yield Notice(
+            level="caution",
+            text=f"The strengths of {joint.parent.name} hold for a product up to {most} thick; "
+            f"this part is at least {found}. Take the row of its size.",
+        )
     if joint.parent.caveat:
         yield Notice(level="caution", text=joint.parent.caveat)
     if joint.boss_diameter is None:

@@ -13,7 +13,7 @@ from .. import files, inserts, materials, threads
 from ..errors import InputError, ThreadRepairError
 from ..threads.profile import Thread
 from . import change_record, gate, physical, strengths, torques, workshop
-from .schema import Case, Tap
+from .schema import Case, Tap, keys
 
 Check = Callable[[Case], Iterator[str]]
 
@@ -61,45 +61,11 @@ class _Sound:
         return found
 
 
-_ABOVE_ZERO = (
-    "engagement",
-    "insert_length",
-    "hole_depth",
-    "part_thickness",
-    "screw_reach",
-    "boss_diameter",
-    "edge_distance",
-    "engagement_available",
-    "bush_diameter_thin",
-    "bush_diameter_heavy",
-    "design_load",
-    "preload",
-    "torque",
-    "tool_set_down",
-    "prevailing_torque",
-    "bearing_diameter",
-    "parent_shear_strength",
-    "parent_tensile_strength",
-    "parent_yield_strength",
-    "insert_wire_strength",
-    "measured_screw_major",
-    "measured_screw_pitch",
-    "measured_hole_minor",
-    "measured_hole_pitch",
-    "measured_insert_hole_minor",
-    "measured_insert_hole_pitch",
-)
-_MEASURED = tuple(name for name in _ABOVE_ZERO if name.startswith("measured_"))
+_MEASURED = tuple(name for name in keys() if name.startswith("measured_"))
 #: Ten million joints take seconds; the chance is then known far better than its inputs.
 _MOST_SAMPLES = 10_000_000
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
-
-
-def _above_zero(case: Case, *, name: str) -> Iterator[str]:
-    value = getattr(case, name)
-    if value is not None and value <= 0:
-        yield f"{name}: {case.entered[name]!r} must be above zero"
 
 
 def _attempt(case: Case, *, name: str, attempt: Callable[[Case], object]) -> Iterator[str]:
@@ -329,7 +295,6 @@ def _shallow(case: Case) -> Iterator[str]:
 
 #: In an order in which what a check reads has been checked before it.
 _CHECKS: tuple[Check, ...] = (
-    *(partial(_above_zero, name=name) for name in _ABOVE_ZERO),
     *(partial(_attempt, name=name, attempt=attempt) for name, attempt in _NAMES),
     _fractions,
     _damaged_fraction,

@@ -166,8 +166,9 @@ def _reader(kind: Any) -> _Reader:
 def _quantity(text: str, dimension: str, diameter: float) -> float:
     value = parse(text, dimension, diameter=diameter)
     least, most = _BOUNDS[dimension]
-    # Zero and less have their own sentence where they cannot be.
-    if value > most or (value < least and (value > 0 or dimension == "temperature")):
+    if value <= 0 and dimension != "temperature":
+        raise InputError(f"{text[:60]!r} must be above zero")
+    if not least <= value <= most:
         limits = plain(least, most, dimension=dimension, as_typed=True, joined=" to ", digits=9)
         raise InputError(f"{text[:60]!r} can be of no joint; expected {limits}")
     return value

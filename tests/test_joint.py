@@ -19,7 +19,8 @@ from thread_repair.joint.wall import (
     flow_stress,
     yield_over_tensile_least,
 )
-from thread_repair.strength.collapse import wall_factor
+from thread_repair.strength.collapse import boss_bounds, wall_factor
+from thread_repair.strength.collapse.wall_factor import wall_coefficient
 from thread_repair.strength.modes import capacities
 
 NEEDED = {
@@ -302,16 +303,61 @@ def test_a_wall_costs_nothing_only_from_where_that_is_certain():
     assert factor(1.72) == pytest.approx(0.9537, abs=1e-4)
 
 
-def test_a_boss_on_its_face_bears_outside_the_clearance_hole():
-    """M8 has a clearance hole of 9 mm; the insert hole of 9.62 mm is wider than 1.15 x 8 = 9.2."""
-    share = {"shear": 100.0, "flow": 200.0}
+#: Engagement and boss over the major diameter of the hole, certified lower and upper bound over
+#: the formula of an original thread (pitch an eighth) whose face bears outside 1.15 diameters.
+CLEARANCE = (
+    (0.5, 1.3, 0.4096, 0.4689),
+    (0.5, 1.4, 0.5787, 0.6154),
+    (0.5, 1.5, 0.6595, 0.7082),
+    (0.5, 1.6, 0.7341, 0.7845),
+    (0.5, 1.75, 0.8291, 0.8847),
+    (0.5, 1.9, 0.9067, 0.9633),
+    (0.5, 2.2, 0.9708, 1.0000),
+    (1.0, 1.3, 0.2048, 0.2344),
+    (1.0, 1.4, 0.3526, 0.3937),
+    (1.0, 1.5, 0.5090, 0.5608),
+    (1.0, 1.6, 0.6472, 0.6755),
+    (1.0, 1.75, 0.7846, 0.8123),
+    (1.0, 1.9, 0.8859, 0.9181),
+    (1.0, 2.2, 0.9752, 1.0000),
+    (1.5, 1.3, 0.1365, 0.1563),
+    (1.5, 1.4, 0.2350, 0.2625),
+    (1.5, 1.5, 0.3393, 0.3836),
+)
+
+
+@pytest.mark.parametrize(("engagement", "ratio", "lower", "upper"), CLEARANCE)
+def test_a_boss_on_its_face_bears_outside_the_clearance_hole(engagement, ratio, lower, upper):
+    found = joint_of(boss_diameter=f"{8 * ratio} mm", boss_support="face")
+    factor = certified_wall_factor(found, "original", 8.0, 8 * engagement, shear=1.0, flow=2.0)
+    assert 0.7 * lower < factor <= upper
+    assert factor < 1.03 * lower or upper == 1
+
+
+def test_a_bound_with_a_clearance_hole_is_that_of_the_solver():
+    """The fourth row of the list, worked out again."""
+    height = 3**0.5 / 2 / 8
+    found = boss_bounds(
+        screw_major=1.0, hole_major=1.0, hole_pitch_diameter=1 - 0.75 * height,
+        hole_minor=1 - 1.25 * height, pitch=1 / 8, n_pitches=4, boss_diameter=1.6, support="face",
+        bearing_diameter=1.15,
+    )  # fmt: skip
+    assert CLEARANCE[3][:2] == (0.5, 1.6)
+    assert found.lower / found.formula == pytest.approx(CLEARANCE[3][2], abs=2e-4)
+    assert found.upper / found.formula == pytest.approx(CLEARANCE[3][3], abs=2e-4)
+
+
+def test_the_wall_of_a_boss_on_its_face_counts_where_it_bears():
+    """12.8 mm round M8: of 1.6^2 - 1 = 1.56 there bear 1.6^2 - 1.15^2 = 1.2375, 79.3 %.
+
+    The insert hole of 9.62 mm is wider than the clearance hole of 9.2 mm, all of its wall bears.
+    """
     thin = joint_of(boss_diameter="12.8 mm", boss_support="face")
-    # 1.6 D, one diameter: lower bound 0.7011, of which the clearance hole leaves 0.873 or less
-    found = certified_wall_factor(thin, "original", 8.0, 8.0, **share)
-    assert 0.8 < float(found) / 0.7011 <= 0.875
-    assert boss_wall_factor(thin, 8.0) < 0.88 * boss_wall_factor(thin, 9.624)
-    repaired = certified_wall_factor(thin, "repaired", 8.0 * 1.15, 9.2, **share)
-    assert float(repaired) >= 0.998 * wall_factor(12.8 / 9.2, "face", "repaired")
+    whole = wall_coefficient("face")
+    assert boss_wall_factor(thin, 8.0) == pytest.approx(0.7933 * whole, rel=1e-4)
+    assert boss_wall_factor(thin, 9.624) == whole
+    repaired = certified_wall_factor(thin, "repaired", 9.2, 9.2, shear=1.0, flow=2.0)
+    assert float(repaired) >= wall_factor(12.8 / 9.2, "face", "repaired")
 
 
 def test_a_thinner_boss_never_helps():

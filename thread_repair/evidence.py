@@ -33,7 +33,7 @@ from .reliability import Distribution
 from .sources import Reference
 from .strength import primary
 from .strength.methods import METHODS
-from .strength.strip import StripInputs
+from .strength.strip import StripInputs, rival_strip
 from .units import plain, show
 
 REFERENCES: tuple[Reference, ...] = (
@@ -316,7 +316,7 @@ def _predictions(joint: Joint, group: Group, population: Distribution) -> Mappin
     hole = _hole(joint, group, population)
     loads = {primary.ID: float(primary.parent_strip_load(hole).capacity)}
     for method in METHODS.values():
-        load = float(method.parent_strip(hole).capacity)
+        load = float(rival_strip(method.parent_strip, hole, method.id).capacity)
         if np.isfinite(load) and method.for_wire_inserts:
             loads[method.id] = load
     return MappingProxyType(loads)

@@ -185,6 +185,7 @@ def _required(required: RequiredLength) -> dict[str, Any]:
         "insert_strongest_screw_mm": required.nominal_strongest,
         "standard_insert_weakest_screw_diameters": required.standard_weakest,
         "standard_insert_strongest_screw_diameters": required.standard_strongest,
+        "reason": required.reason,
     }
 
 

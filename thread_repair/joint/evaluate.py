@@ -16,7 +16,7 @@ from ..strength.methods.fed_std_h28 import internal_area
 from ..strength.modes import PULL_OUT_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
-from ..strength.strip import STATES, StripInputs
+from ..strength.strip import STATES, StripInputs, rival_strip
 from . import notices, wall
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
@@ -156,8 +156,8 @@ def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
         ):
             if strip is None:
                 continue
-            result = strip(hole)
             name = method.id
+            result = rival_strip(strip, hole, name)
             found.append(
                 ModeResult(
                     mode=mode,

@@ -12,7 +12,7 @@ from ..strength import primary
 from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..strength.modes import capacities
-from ..strength.strip import STATES, Method
+from ..strength.strip import STATES, Method, StripInputs, rival_strip
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
 from .records import Joint
@@ -30,7 +30,8 @@ class RequiredLength:
     `weakest`, `strongest` are engaged lengths of full thread for the least and the greatest
     tensile strength of the screw's class. The nominal lengths are those of an insert that engages
     as much when fitted, the standard ones the next longer standard insert in diameters; all NaN
-    for the original hole, and where no standard insert is long enough.
+    for the original hole, and where no standard insert is long enough. `reason` says why a method
+    has no length where another's reason is not that no length is enough.
     """
 
     state: str
@@ -43,6 +44,7 @@ class RequiredLength:
     nominal_strongest: float = math.nan
     standard_weakest: float = math.nan
     standard_strongest: float = math.nan
+    reason: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,13 +102,17 @@ def required_by_method(joint: Joint) -> tuple[RequiredLength, ...]:
 
 def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
     is_verdict = method.id == primary.ID
-    hole = mode_inputs(joint, state, 1.0).hole
-    weakest, strongest = (
-        required_engagement(joint, state, load)
-        if is_verdict
-        else float(method.required_length(hole, load))
-        for load in (screw_load(joint, "weakest"), screw_load(joint, "strongest"))
-    )
+    loads = [screw_load(joint, screw) for screw in ("weakest", "strongest")]
+    reason = ""
+    if is_verdict:
+        weakest, strongest = (required_engagement(joint, state, load) for load in loads)
+    else:
+        # at a length that every method gives something for
+        reason = _no_value(method, mode_inputs(joint, state, joint.thread.major).hole)
+        hole = mode_inputs(joint, state, 1.0).hole
+        weakest, strongest = (
+            math.nan if reason else float(method.required_length(hole, load)) for load in loads
+        )
     common = {
         "state": state,
         "method": method.id,
@@ -114,6 +120,7 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
         "is_verdict": is_verdict,
         "weakest": weakest,
         "strongest": strongest,
+        "reason": reason,
     }
     if state == "original":
         return RequiredLength(**common)  # type: ignore[arg-type]
@@ -125,6 +132,17 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
         standard_weakest=standard_diameters(joint, weakest),
         standard_strongest=standard_diameters(joint, strongest),
     )
+
+
+def _no_value(method: Method, hole: StripInputs) -> str:
+    """Why a method has no load for a thread, and so no length either; empty where it has one."""
+    for strip in (method.parent_strip, method.screw_strip):
+        if strip is None:
+            continue
+        found = rival_strip(strip, hole, method.id)
+        if np.isnan(found.capacity):
+            return found.notes[0]
+    return ""
 
 
 def standard_diameters(joint: Joint, length: float) -> float:

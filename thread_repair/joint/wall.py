@@ -121,38 +121,53 @@ def _load(joint: Joint, state: str, hole_major: float, share: float) -> FloatArr
     actual = joint.boss_diameter / hole_major
     if actual < BOSS_RANGE[0]:
         return np.full(len(_ENGAGEMENTS), np.nan)
-    boss = math.sqrt(1 + share * (actual**2 - 1))
-    tabled = min(max(boss, BOSS_RANGE[0]), BOSS_RANGE[1])
-    thinner = min(1.0, (boss**2 - 1) / (tabled**2 - 1))
-    support = joint.boss_support
     found = []
-    for held in ("base", "face") if support == "unknown" else (support,):
-        kept = wall_factor(tabled, held, state, engagement_over_major=_ENGAGEMENTS)
-        smaller = tabled * (1 - _PITCHES_DIFFER)
-        if smaller >= BOSS_RANGE[0]:
-            upper = wall_factor(
-                smaller, held, state, engagement_over_major=_ENGAGEMENTS, bound="upper"
-            )
-            kept = np.where(upper >= 1, 1.0, kept)
-        found.append(kept * _bearing(joint, held, hole_major))
-    load: FloatArray = np.maximum.accumulate(thinner * np.minimum.reduce(found) * _ENGAGEMENTS)
+    for support in _supports(joint):
+        whole = _kept(state, support, math.sqrt(1 + share * (actual**2 - 1)))
+        if (bearing := _bearing(joint, support, hole_major)) > 1:
+            # Short engagements lose by the lever arm, long ones by the area that bears.
+            whole = whole * face_bearing(actual)
+            found.append(_kept(state, support, math.sqrt(1 + share * (actual**2 - bearing**2))))
+        found.append(whole)
+    load: FloatArray = np.maximum.accumulate(np.minimum.reduce(found) * _ENGAGEMENTS)
     return load
 
 
+def _kept(state: str, support: str, boss: float) -> FloatArray:
+    """Share of the strip load that a boss of a diameter over the hole's keeps."""
+    tabled = min(max(boss, BOSS_RANGE[0]), BOSS_RANGE[1])
+    thinner = min(1.0, (boss**2 - 1) / (tabled**2 - 1))
+    kept = wall_factor(tabled, support, state, engagement_over_major=_ENGAGEMENTS)
+    smaller = tabled * (1 - _PITCHES_DIFFER)
+    if smaller >= BOSS_RANGE[0]:
+        upper = wall_factor(
+            smaller, support, state, engagement_over_major=_ENGAGEMENTS, bound="upper"
+        )
+        kept = np.where(upper >= 1, 1.0, kept)
+    return thinner * np.asarray(kept)
+
+
+def _supports(joint: Joint) -> tuple[str, ...]:
+    return ("base", "face") if joint.boss_support == "unknown" else (joint.boss_support,)
+
+
 def _bearing(joint: Joint, support: str, hole_major: float) -> float:
-    """Share that the clearance hole of the clamped part leaves of a boss on its face."""
+    """Diameter over the hole's from which the wall is held: on the face outside the clearance."""
     clearance = tables.constant("clearance_over_major").value * joint.thread.major
-    covered = clearance <= hole_major
-    if joint.boss_diameter is None or support == "base" or covered:
-        return 1.0
-    return face_bearing(joint.boss_diameter / hole_major)
+    return 1.0 if support == "base" else max(1.0, clearance / hole_major)
 
 
 def boss_wall_factor(joint: Joint, hole_major: float) -> float:
     """Share of flow stress times wall area that a boss wall is certain to carry."""
-    support = joint.boss_support
-    held = ("base", "face") if support == "unknown" else (support,)
-    return min(wall_coefficient(s) * _bearing(joint, s, hole_major) for s in held)
+    if joint.boss_diameter is None:
+        return 1.0
+    wall = (joint.boss_diameter / hole_major) ** 2
+    return min(
+        wall_coefficient(support)
+        * max(0.0, wall - _bearing(joint, support, hole_major) ** 2)
+        / (wall - 1)
+        for support in _supports(joint)
+    )
 
 
 def references(joint: Joint) -> tuple[Reference, ...]:

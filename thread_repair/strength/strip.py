@@ -11,10 +11,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, not_negative, positive
-from ..errors import InputError
+from ..errors import InputError, ThreadRepairError
 from ..sources import Reference
 from ..threads.profile import TAN_30
 
+#: What stands before the reason why a method gives no load.
+NO_VALUE = "no value"
 #: The states of a hole a method is asked about.
 STATES = ("original", "repaired")
 
@@ -141,6 +143,24 @@ class StripResult:
 
 
 Strip = Callable[[StripInputs], StripResult]
+
+
+def rival_strip(strip: Strip, inputs: StripInputs, method_id: str) -> StripResult:
+    """Return the strip load by a method beside the verdict's; NaN with the reason where none is.
+
+    A document that does not fit a joint is no fault of the joint.
+    """
+    try:
+        found = strip(inputs)
+    except ThreadRepairError as error:
+        nothing = np.full(inputs.shape, np.nan)[()]
+        found = StripResult(
+            method=method_id, area=nothing, stress=nothing, valid=False, notes=(str(error),)
+        )
+    if not np.isnan(found.capacity).any():
+        return found
+    reason = "; ".join(found.notes) or "outside the range of the document"
+    return dataclasses.replace(found, notes=(f"{NO_VALUE}: {reason}",))
 
 
 def read_only(

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from IPython.display import Markdown
 
 from ...case import Case
 from ...joint import Evaluation
 from ...joint.margins import LoadCase, certified_margins, margins
+from ...joint.records import ModeResult
 from ...joint.verdict import verdict as words
 from ...load_cases import load_cases
 from ...strength.methods import METHODS
@@ -188,7 +191,7 @@ def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
                 cell(original.capacity, "force", system),
                 cell(repaired.capacity, "force", system),
                 number(repaired.capacity / original.capacity) if comparable else "–",
-                "yes" if original.valid and repaired.valid else "no",
+                _range_words(original, repaired),
             )
         )
     return ReportTable(
@@ -204,6 +207,14 @@ def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
         label="methods",
         alignment=["left", "right", "right", "right", "left"],
     )
+
+
+def _range_words(original: ModeResult, repaired: ModeResult) -> str:
+    """Whether a method is within its range, or why it has no value."""
+    for mode in (original, repaired):
+        if math.isnan(mode.capacity):
+            return mode.notes[0]
+    return "yes" if original.valid and repaired.valid else "no"
 
 
 def _method_words(method: str, *, primary: bool) -> str:

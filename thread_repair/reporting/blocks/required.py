@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ...case import Case
@@ -48,10 +49,16 @@ def required_table(case: Case, evaluation: Evaluation) -> ReportTable:
         ],
         rows,
         caption="Engaged length of full thread at which the screw breaks before a thread strips. "
-        "A dash: no length, or no standard insert, is enough",
+        f"A dash: no length, or no standard insert, is enough{_reasons(found)}",
         label="required",
         alignment=["left", "right", "right", "right", "right"],
     )
+
+
+def _reasons(found: Sequence[RequiredLength]) -> str:
+    """Why a method has no length, where it is not that none is enough."""
+    reasons = dict.fromkeys(f"{each.title}, {each.reason}" for each in found if each.reason)
+    return "".join(f". {reason}" for reason in reasons)
 
 
 def _lengths(each: RequiredLength, system: str) -> str:

@@ -41,6 +41,10 @@ def _counts(method: str) -> bool:
 def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     """Draw the strip load of the parent by every method, both states, with the screw's band."""
     loads = _loads(evaluation)
+
+    def known(name: str) -> bool:
+        return all(math.isfinite(each[name].capacity) for each in loads.values())
+
     methods = [
         MethodLoads(
             name=_title(name, is_verdict=original.primary),
@@ -51,12 +55,11 @@ def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
             comparable=_counts(name),
         )
         for name, original in loads["original"].items()
-        if math.isfinite(original.capacity)
+        if known(name)
     ]
     joint = evaluation.joint
     weakest = evaluation.original.mode("screw_tension").capacity
-    silent = [_title(n, is_verdict=False) for n, m in loads["original"].items()
-              if not math.isfinite(m.capacity)]  # fmt: skip
+    silent = [_title(name, is_verdict=False) for name in loads["original"] if not known(name)]
     outside = any(not method.in_range for method in methods)
     star = " *: outside the range that its authors gave." if outside else ""
     others = [method.name for method in methods if not method.comparable]
@@ -72,7 +75,7 @@ def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
         ),
         caption="Strip load of the parent's thread by every method, at the engaged lengths of this "
         f"case. Grey: the screw breaks.{star}"
-        + (f" Without a value this far from steel: {', '.join(silent)}." if silent else ""),
+        + (f" Without a value here: {', '.join(silent)}." if silent else ""),
         alt=_spread_words(evaluation, case.report_units),
         label="method-spread",
     )

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 from ...arrays import Floats
 from ...sources import Reference
 from ...tables import constant
-from ..strip import Method, StripInputs, StripResult, length_for_load
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load
 from . import sae_770420
 from .fed_std_h28 import internal_area
 
@@ -48,13 +48,19 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     C1 = sae_770420.inputs_dilation_factor(inputs)
     Rs = sae_770420.inputs_strength_ratio(inputs)
     C2 = sae_770420.external_bending_factor(Rs)
+    clear = sae_770420.mouth_is_clear(inputs, MOUTH)
     return StripResult(
         method=ID,
         area=sae_770420.bell_mouthed_area(inputs, mouth=MOUTH, share=MOUTH_SHARE),
         stress=(constant("shear_over_tensile_steel").value * inputs.screw_tensile_min)[()],
         factors={"C1": C1, "C2": C2},
-        valid=sae_770420.within_range(inputs, C1 * C2),
+        valid=(sae_770420.within_range(inputs, C1 * C2) & ~clear)[()],
         notes=(
+            *flag(
+                clear,
+                f"the bell mouth of {MOUTH:g} times the minor diameter is clear of the screw's "
+                "thread",
+            ),
             "bell mouth of a nut: a drilled and reamed hole has none",
             *sae_770420.setting_notes(inputs),
             *sae_770420.external_ratio_notes(Rs),

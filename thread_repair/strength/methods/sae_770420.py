@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.polynomial.polynomial import polyval
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import Floats, positive
 from ...sources import Reference
@@ -238,6 +238,14 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     )
 
 
+def mouth_is_clear(inputs: StripInputs, mouth: float) -> NDArray[np.bool_]:
+    """Whether the screw's thread does not reach into the widened part of a bell-mouthed hole."""
+    reach = inputs.pitch / 2 + inputs.tan_half_angle * (
+        inputs.external_pitch_diameter - mouth * inputs.internal_minor
+    )
+    return np.asarray(reach <= 0)
+
+
 def bell_mouthed_area(
     inputs: StripInputs, *, mouth: float = BELL_MOUTH, share: float = 0.4
 ) -> Floats:
@@ -255,13 +263,16 @@ def bell_mouthed_area(
     Returns
     -------
     float or ndarray, mm2
+        NaN where the widened part is clear of the screw's thread: the nuts of the paper are not
+        that large or fine.
 
     Punched or pressed nuts are bell-mouthed; a drilled and reamed hole is not.
     """
+    clear = mouth_is_clear(inputs, mouth)
     widened = strip_area_external(
         inputs.screw_length,
         inputs.pitch,
-        mouth * inputs.internal_minor,
+        np.where(clear, np.nan, mouth * inputs.internal_minor),
         inputs.external_pitch_diameter,
         tan_half_angle=inputs.tan_half_angle,
     )

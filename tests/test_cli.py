@@ -58,6 +58,8 @@ def test_wrong_input_gets_one_sentence_and_exit_code_2(tmp_path, capsys, command
         (["evaluate", "none.yaml"], "cannot be read: No such file"),
         (["report", "none.yaml"], "cannot be read: No such file"),
         (["reprot"], "invalid choice"),
+        (["report", ""], "the name is empty"),
+        (["report", "x.yaml", "--out", " "], "the name is empty"),
         (["list", "nuts"], "invalid choice"),
         (["report", "x.yaml", "--jobs", "0"], "not a number of jobs"),
         (["report", "x.yaml", "--notebook", "desing_review"], "unknown notebook"),

@@ -6,10 +6,13 @@ Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything e
 from __future__ import annotations
 
 import argparse
+import contextlib
 import io
 import json
+import signal
 import sys
-from collections.abc import Callable, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -43,6 +46,7 @@ def _parser() -> argparse.ArgumentParser:
     report.add_argument(
         "cases",
         nargs="*",
+        type=_path,
         metavar="CASE",
         help="case.yaml or its folder; a folder with cases below it; a CSV table, one case a row",
     )
@@ -50,14 +54,15 @@ def _parser() -> argparse.ArgumentParser:
         "--notebook",
         default="repair_justification",
         metavar="NAME",
-        help="which report, by the name of its notebook; default: %(default)s",
+        help="which report, by the name of its notebook or the path of your own; default: "
+        "%(default)s",
     )
     report.add_argument(
         "--to", nargs="+", choices=FORMATS, default=list(FORMATS), help="formats; default: all"
     )
     report.add_argument(
         "--out",
-        type=Path,
+        type=_path,
         metavar="DIR",
         help="into DIR, a folder for each case; default: beside the case",
     )
@@ -129,12 +134,17 @@ def _jobs(text: str) -> int:
     return int(text)
 
 
+def _path(text: str) -> Path:
+    if not text.strip():  # Path("") would be the current folder
+        raise argparse.ArgumentTypeError("the name is empty; expected a file or folder")
+    return Path(text)
+
+
 def _report(arguments: argparse.Namespace) -> int:
     from .reporting import batch
 
-    cases = [Path(case) for case in arguments.cases] or [batch.demo_case()]
     return batch.report(
-        cases,
+        arguments.cases or [batch.demo_case()],
         notebook=arguments.notebook,
         formats=tuple(dict.fromkeys(arguments.to)),
         out=arguments.out,
@@ -245,9 +255,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             # A terminal or pipe of another encoding shows an escape where it has no character.
             stream.reconfigure(errors="backslashreplace")
     try:
-        parsed = _parser().parse_args(arguments)
-        run: Callable[[argparse.Namespace], int] = parsed.run
-        return run(parsed)
+        with _polite_ends():
+            parsed = _parser().parse_args(arguments)
+            run: Callable[[argparse.Namespace], int] = parsed.run
+            return run(parsed)
     except (InputError, ValidityError) as error:
         _say(error)
         return 2
@@ -258,8 +269,33 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.close()
         return 0
     except KeyboardInterrupt:
-        print("stopped; what was not finished was not published", file=sys.stderr)
+        with contextlib.suppress(OSError):  # a terminal that was closed
+            print("stopped; what was not finished was not published", file=sys.stderr)
         return 1
+
+
+@contextlib.contextmanager
+def _polite_ends() -> Iterator[None]:
+    """Have the ends that ask (Ctrl-C, a closed terminal, `kill`) clear up, undisturbed by more."""
+    numbers = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHUP")]
+    asked = {each: signal.getsignal(each) for each in numbers if each is not None}
+    # Whoever had us ignore one (nohup) meant it.
+    asked = {each: found for each, found in asked.items() if found is not signal.SIG_IGN}
+    if threading.current_thread() is not threading.main_thread():
+        asked = {}
+
+    def stop(*_: object) -> None:
+        for each in asked:
+            signal.signal(each, signal.SIG_IGN)
+        raise KeyboardInterrupt
+
+    for each in asked:
+        signal.signal(each, stop)
+    try:
+        yield
+    finally:
+        for each, found in asked.items():
+            signal.signal(each, found)
 
 
 def _say(error: ThreadRepairError) -> None:

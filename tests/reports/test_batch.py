@@ -79,7 +79,12 @@ def test_a_table_from_a_spreadsheet_is_read(tmp_path, plain):
         (("name", *NEEDED), [{"name": ""}], "row 2: '' cannot be the name of a folder"),
         (("name", *NEEDED), [{"name": "."}], "cannot be the name of a folder"),
         (("name", *NEEDED), [{"name": "C:x"}], "cannot be the name of a folder"),
-        (("name", *NEEDED), [{"name": "a" * 300}], "cannot be the name of a folder"),
+        (("name", *NEEDED), [{"name": "a" * 81}], "of at most 80 bytes"),
+        (("name", *NEEDED), [{"name": "ü" * 41}], "of at most 80 bytes"),
+        (("name", *NEEDED), [{"name": "Con"}], "'Con' cannot be the name of a folder everywhere"),
+        (("name", *NEEDED), [{"name": "lpt1.x"}], "cannot be the name of a folder everywhere"),
+        (("name", *NEEDED), [{"name": "Index.html"}], "cannot be the name of a folder everywhere"),
+        (("name", *NEEDED), [{"name": "ü"}, {"name": "u\u0308"}], "is given to an earlier row"),
         (("name", *NEEDED), [{"name": "a"}, {"name": "A"}], "is given to an earlier row"),
         ((*NEEDED,), [], "expected a header that names keys, and one row a case"),
     ],
@@ -310,12 +315,55 @@ def test_names_of_an_index_are_literal(tmp_path):
     assert "<script" not in page and "&lt;i&gt;v" in page and 'href="a%20b%23/report.html"' in page
 
 
-def test_an_index_that_is_not_ours_is_kept(tmp_path):
-    (tmp_path / "index.html").write_text("mine")
-    index.write([], tmp_path)
-    index.write([], tmp_path)
-    assert (tmp_path / "index (kept 1).html").read_text() == "mine"
-    assert len(list(tmp_path.iterdir())) == 3
+def test_an_index_that_is_not_ours_is_refused_before_anything_is_built(tmp_path, plain, capsys):
+    table = write_table(tmp_path / "t.csv", {}, {})
+    command = ["report", str(table), "--notebook", str(plain), "--to", "html"]
+    for name in ("index.html", "index.csv"):
+        (tmp_path / "t").mkdir(exist_ok=True)
+        (tmp_path / "t" / name).write_text("mine")
+        assert main(command) == 2
+        assert f"{name} is not an index that thread-repair wrote" in capsys.readouterr().err
+        assert [path.read_text() for path in (tmp_path / "t").iterdir()] == ["mine"]
+        (tmp_path / "t" / name).unlink()
+    index.write([], tmp_path / "t")
+    index.write([], tmp_path / "t")
+    assert shown(tmp_path / "t") == {"index.html", "index.csv"}
+
+
+def test_no_index_stands_outside_the_folder_asked_for(tmp_path, plain, capsys):
+    cases = [write_case(tmp_path / name) for name in ("a/x", "b/y")]
+    command = ["--notebook", str(plain), "--to", "html"]
+    assert main(["report", *map(str, cases), *command]) == 0
+    assert "no index" in capsys.readouterr().out
+    assert shown(tmp_path) == {"a", "b"} and shown(tmp_path / "a") == {"x"}
+    assert main(["report", *map(str, cases), *command, "--out", str(tmp_path / "o")]) == 0
+    assert shown(tmp_path / "o") == {"x", "y", "index.html", "index.csv"}
+    page = (tmp_path / "o" / "index.html").read_text()
+    assert 'href="x/plain.html"' in page and 'href="y/plain.html"' in page
+
+
+def test_what_is_neither_file_nor_folder_is_refused(tmp_path, plain):
+    os.mkfifo(tmp_path / "case.yaml")
+    os.mkfifo(tmp_path / "t.csv")
+    for path in (tmp_path, tmp_path / "case.yaml", tmp_path / "t.csv", Path("/dev/zero")):
+        with pytest.raises(InputError, match="neither a file nor a folder"):
+            chosen(plain, path)
+
+
+def test_a_notebook_of_the_current_folder_runs_only_if_named(tmp_path, plain, monkeypatch):
+    (tmp_path / "notebooks").mkdir()
+    (tmp_path / "reports").mkdir()
+    (tmp_path / "notebooks" / "repair_justification.ipynb").write_bytes(plain.read_bytes())
+    (tmp_path / "mine.ipynb").write_bytes(plain.read_bytes())
+    monkeypatch.chdir(tmp_path)
+    found = batch.notebook_path("repair_justification")
+    assert not found.is_relative_to(tmp_path)
+    assert not batch.demo_case().is_relative_to(tmp_path)
+    assert batch.notebook_path("./mine.ipynb").read_bytes() == plain.read_bytes()
+    with pytest.raises(InputError, match=r"no notebook at other\.ipynb"):
+        batch.notebook_path("other.ipynb")
+    with pytest.raises(InputError, match="unknown notebook 'mine'"):
+        batch.notebook_path("mine")
 
 
 @pytest.mark.slow

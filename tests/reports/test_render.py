@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import zipfile
+from pathlib import Path
 
 import docx as python_docx
 import pypdf
@@ -243,3 +244,14 @@ def test_pandoc_failing_is_one_sentence(tmp_path, monkeypatch):
     with pytest.raises(ReportError, match="pandoc took longer than"):
         rendered(tmp_path, "x", formats=("html",))
     assert json.loads((tmp_path / "info.json").read_text())["title"] == "T"
+
+
+def test_no_pandoc_of_the_machine_is_used(tmp_path, monkeypatch):
+    import pypandoc
+
+    other = tmp_path / "pandoc"
+    other.write_text("#!/bin/sh\necho pandoc 99.0\n")
+    other.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setenv("PYPANDOC_PANDOC", str(other))
+    assert render.pandoc.__wrapped__().is_relative_to(Path(pypandoc.__file__).parent)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import signal
 import sys
 import threading
 import time
@@ -18,7 +20,7 @@ from concurrent.futures import (
     wait,
 )
 from dataclasses import replace
-from multiprocessing import get_context, parent_process
+from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 
@@ -26,6 +28,7 @@ from . import index
 from .escape import visible
 from .jobs import Job, Outcome, build, demo_case, notebook_path
 from .progress import terminal_progress
+from .selection import folder_of as _folder
 from .selection import select
 
 __all__ = ["Job", "Outcome", "demo_case", "notebook_path", "report", "run_batch", "select"]
@@ -72,43 +75,71 @@ def _in_processes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
     waiting, suspects = deque(jobs), list[Job]()
     while waiting:
         running: dict[Future[Outcome], Job] = {}
-        pool = _pool(min(workers, len(waiting)))
-        try:
-            # No more are handed out than can run: when a process dies, its job is among them.
-            while waiting or running:
-                while waiting and len(running) < workers:
-                    future = pool.submit(build, waiting[0])  # may find the pool broken
-                    running[future] = waiting.popleft()
-                for future in wait(running, return_when=FIRST_COMPLETED).done:
-                    outcome = future.result()
-                    del running[future]
-                    yield outcome
-        except BrokenExecutor:
-            suspects += running.values()
-        finally:
-            pool.shutdown(cancel_futures=True)
+        with _pool(min(workers, len(waiting))) as submit:
+            try:
+                # No more are handed out than can run: when a process dies, its job is among them.
+                while waiting or running:
+                    while waiting and len(running) < workers:
+                        future = submit(build, waiting[0])  # may find the pool broken
+                        running[future] = waiting.popleft()
+                    for future in wait(running, return_when=FIRST_COMPLETED).done:
+                        outcome = future.result()
+                        del running[future]
+                        yield outcome
+            except BrokenExecutor:
+                suspects += running.values()
     for job in suspects:  # alone, so that the one that ends its process ends no other
-        pool = _pool(1)
-        try:
-            yield _outcome(pool.submit(build, job), job)
-        finally:
-            pool.shutdown(cancel_futures=True)
+        with _pool(1) as submit:
+            yield _outcome(submit(build, job), job)
 
 
-def _pool(workers: int) -> ProcessPoolExecutor:
+@contextlib.contextmanager
+def _pool(workers: int) -> Iterator[Callable[[Callable[[Job], Outcome], Job], Future[Outcome]]]:
+    """Give what hands jobs to processes, which end with the block, soon if it is left early."""
+    others = set(active_children())
     # spawn: a forked kernel manager would share sockets with its siblings
-    return ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_end_with_us)
+    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_end_with_us)
+
+    def submit(function: Callable[[Job], Outcome], job: Job) -> Future[Outcome]:
+        with _interrupt_is_ours():
+            return pool.submit(function, job)
+
+    try:
+        yield submit
+    except BaseException:
+        for process in set(active_children()) - others:
+            process.terminate()
+        raise
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+@contextlib.contextmanager
+def _interrupt_is_ours() -> Iterator[None]:
+    """Have processes started in the block not hear Ctrl-C, which the terminal sends to all."""
+    if sys.platform == "win32":
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _end_with_us() -> None:
-    """End this process when the one that started it is gone: nobody would take its reports."""
+    """End this process when asked, clearing up, or when the one that started it is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), lambda *_: sys.exit(1))
     parent = parent_process()
     if parent is None:
         return
 
     def watch() -> None:
         wait_for([parent.sentinel])
-        os._exit(1)
+        os._exit(1)  # nobody would take its reports
 
     threading.Thread(target=watch, daemon=True).start()
 
@@ -133,13 +164,18 @@ def report(
     if len(todo) == 1:
         outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
     else:
+        folder = out or (_folder(chosen[0]) if len(chosen) == 1 else None)
+        if folder is not None:
+            index.check_place(folder)
         say = terminal_progress(always=True) or (lambda line: None)
         outcomes = list(_printed(_counted(run_batch(todo, workers=jobs), len(todo), say)))
         order = {job.out: place for place, job in enumerate(todo)}
         outcomes.sort(key=lambda outcome: order[outcome.job.out])
-        folder = out or Path(os.path.commonpath([os.path.abspath(job.out) for job in todo]))
-        for file in index.write(outcomes, folder):
-            print(visible(file))
+        if folder is None:
+            print("no index, because the reports stand in several folders; --out DIR gives one")
+        else:
+            for file in index.write(outcomes, folder):
+                print(visible(file))
     if any(outcome.faults and not outcome.bad_input for outcome in outcomes):
         return 1
     return 2 if any(outcome.bad_input for outcome in outcomes) else 0

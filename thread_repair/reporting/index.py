@@ -10,9 +10,8 @@ from importlib import resources
 from pathlib import Path
 from urllib.parse import quote
 
-from ..errors import ReportError
+from ..errors import InputError, ReportError
 from ..units import number
-from . import publish
 from .escape import html, visible
 from .jobs import Outcome
 
@@ -32,20 +31,35 @@ ul { margin: 0; padding-left: 1.1rem; }
 """
 
 
-def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, Path]:
-    """Write `index.html` and `index.csv` of a batch into a folder.
+def check_place(folder: Path) -> None:
+    """Refuse a folder where a file that is not an earlier index has the name of one.
 
-    A file of that name that is not an earlier index is kept under another name.
+    Raises
+    ------
+    InputError
+    """
+    for name, mark in ((PAGE, _PAGE_MARK), (TABLE, ",".join(_COLUMNS))):
+        file = folder / name
+        if file.exists() and not (file.is_file() and mark.encode() in file.read_bytes()[:4000]):
+            raise InputError(
+                f"{visible(file)} is not an index that thread-repair wrote, and would be replaced; "
+                "rename it, or choose another folder with --out"
+            )
+
+
+def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, Path]:
+    """Write `index.html` and `index.csv` of a batch into a folder that `check_place` lets pass.
 
     Raises
     ------
     ReportError
         If the folder cannot be written to; the reports stand all the same.
     """
+    check_place(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        page = _put(folder / PAGE, page_text(outcomes, folder), _PAGE_MARK)
-        table = _put(folder / TABLE, table_text(outcomes, folder), ",".join(_COLUMNS))
+        page = _put(folder / PAGE, page_text(outcomes, folder))
+        table = _put(folder / TABLE, table_text(outcomes, folder))
     except OSError as error:
         raise ReportError(
             f"the index in {visible(folder)} could not be written: {error.strerror or error}; "
@@ -54,10 +68,8 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, Path]:
     return page, table
 
 
-def _put(file: Path, text: str, mark: str) -> Path:
-    """Replace an earlier file of ours in one step; keep one that is not ours."""
-    if file.exists() and mark.encode() not in file.read_bytes()[:4000]:
-        publish.keep(file)
+def _put(file: Path, text: str) -> Path:
+    """Write a file in one step."""
     aside = file.with_name(f".{file.name}-{os.getpid()}")
     try:
         aside.write_bytes(text.encode("utf-8", "backslashreplace"))
@@ -102,7 +114,7 @@ def _cell(text: object) -> str:
 
 
 def _relative(path: Path, folder: Path) -> str:
-    return Path(os.path.relpath(path, folder)).as_posix()
+    return path.relative_to(folder).as_posix()  # reports stand below their index
 
 
 def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:

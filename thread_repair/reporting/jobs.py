@@ -87,20 +87,21 @@ class Outcome:
 
 
 def home() -> Path:
-    """Return the folder that holds `notebooks/` and `reports/`.
+    """Return the folder that holds `notebooks/` and `reports/` of this package.
+
+    Not the current folder: a notebook is a program, and runs from there only if it is named.
 
     Raises
     ------
     InputError
-        If neither the current folder nor the one the package was installed from has them.
+        If the package does not stand in its clone.
     """
-    for folder in (Path.cwd(), Path(__file__).parents[2]):
-        # A folder of somebody's own notebooks is not the one that is meant.
-        if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
-            return folder
+    folder = Path(__file__).parents[2]
+    if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
+        return folder
     raise InputError(
-        f"no folders 'notebooks' and 'reports' in {Path.cwd()}; run thread-repair in the clone it "
-        "was installed from"
+        f"no folders 'notebooks' and 'reports' in {folder}; install thread-repair from its clone "
+        "with pip install -e, or name a notebook by its path"
     )
 
 
@@ -110,14 +111,16 @@ def demo_case() -> Path:
 
 
 def notebook_path(name: str) -> Path:
-    """Return a notebook by its name or its path.
+    """Return a notebook of the package by its name, or any by its path.
 
     Raises
     ------
     InputError
         Naming the nearest known notebooks.
     """
-    if name.endswith(".ipynb") and Path(name).is_file():
+    if name.endswith(".ipynb"):
+        if not Path(name).is_file():
+            raise InputError(f"no notebook at {name}")
         return Path(name)
     folder = home() / "notebooks"
     known = sorted(path.stem for path in folder.glob("*.ipynb"))

@@ -89,11 +89,21 @@ def check_formats(formats: Sequence[str]) -> None:
             raise unknown("format", name, FORMATS)
 
 
-def _pandoc(folder: Path, *arguments: str) -> None:
-    import pypandoc
+@cache
+def pandoc() -> Path:
+    """Return the pandoc that pip brought: one on the PATH may write other documents."""
+    package = find_spec("pypandoc")
+    name = "pandoc.exe" if os.name == "nt" else "pandoc"
+    if package is not None and package.origin is not None:
+        file = Path(package.origin).parent / "files" / name
+        if file.is_file():
+            return file
+    raise ReportError("pandoc is missing; pip install --force-reinstall pypandoc_binary brings it")
 
+
+def _pandoc(folder: Path, *arguments: str) -> None:
     command = [
-        pypandoc.get_pandoc_path(),
+        str(pandoc()),
         "+RTS",
         "-M1g",
         "-RTS",

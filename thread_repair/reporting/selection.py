@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sys
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -20,8 +21,14 @@ CASE = "case.yaml"
 #: Column of a table that names the folder of a row's report.
 NAME = "name"
 
-_BAD_NAME = re.compile(r'[/\\:*?"<>|\x00-\x1f\x7f]|^\.|[. ]$|^\s*$')
-_LONGEST_NAME = 100
+# What some system forbids, takes for a device, or cannot copy; and the names of the index.
+_BAD_NAME = re.compile(
+    r'[/\\:*?"<>|\x00-\x1f\x7f]|^\.|[. ]$|^\s*$'
+    r"|^(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³])(\.|$)|^index\.(html|csv)$",
+    re.IGNORECASE,
+)
+#: In bytes; on most disks a name may have 255, but the whole path on some only 260 letters.
+_LONGEST_NAME = 80
 
 
 def select(
@@ -60,8 +67,7 @@ def select(
     ]
     taken: dict[str, Job] = {}
     for job in jobs:
-        # A disk that does not tell upper from lower case must not merge two reports.
-        place = os.path.realpath(job.out).casefold()
+        place = _seen(os.path.realpath(job.out))
         if place in taken and taken[place].case != job.case:
             raise InputError(
                 f"the reports of {taken[place].case} and {job.case} would both stand in {job.out}; "
@@ -73,22 +79,41 @@ def select(
     return tuple(jobs)
 
 
+def _seen(name: str) -> str:
+    """Return what a disk makes of a name that tells neither case nor Unicode forms apart."""
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
+
+
+def folder_of(chosen: Path) -> Path:
+    """Return the folder below which the reports of a chosen folder or table stand."""
+    is_table = chosen.suffix.casefold() == ".csv" and not chosen.is_dir()
+    return chosen.with_suffix("") if is_table else chosen
+
+
 def _job(case: Path, out: Path, name: str, row: tuple[tuple[str, str], ...] | None = None) -> Job:
     return Job(case=case, row=row, name=name, notebook=Path(), out=out, formats=())
 
 
 def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
-    if path.suffix.casefold() == ".csv" and not path.is_dir():
-        yield from _rows(path, path.with_suffix("") if out is None else out)
+    if not path.is_dir():
+        _check_is_file(path)
+    if (folder := folder_of(path)) != path:
+        yield from _rows(path, folder if out is None else out)
         return
     below = _below(path) if path.is_dir() and not (path / CASE).exists() else []
     if path.is_dir() and not below and not (path / CASE).exists():
         raise InputError(f"no {CASE} in {path} or below it")
     for file in below or [path / CASE if path.is_dir() else path]:
+        _check_is_file(file)
         beside = cases.folder(file)
         within = beside.relative_to(path) if below else Path(beside.resolve().name)
         name = str(within) if below else str(path)
         yield _job(file, beside if out is None else out / within, name)
+
+
+def _check_is_file(path: Path) -> None:
+    if path.exists() and not path.is_file():
+        raise InputError(f"{path} is neither a file nor a folder")  # a pipe would be waited for
 
 
 def _below(folder: Path) -> list[Path]:
@@ -112,14 +137,14 @@ def _rows(file: Path, folder: Path) -> Iterator[Job]:
         cells = dict(zip(sheet.header, map(str, line), strict=True))
         # An unnamed case is known by its place below the header.
         name = cells.pop(NAME, f"row-{row - sheet.header_row:04d}").strip()
-        if _BAD_NAME.search(name) or len(name) > _LONGEST_NAME:
+        if _BAD_NAME.search(name) or len(name.encode()) > _LONGEST_NAME:
             faults.append(
-                f"{file}: row {row}: {name[:60]!r} cannot be the name of a folder; expected a "
-                "name such as 'pump-cover-17'"
+                f"{file}: row {row}: {name[:60]!r} cannot be the name of a folder everywhere; "
+                f"expected a name such as 'pump-cover-17', of at most {_LONGEST_NAME} bytes"
             )
-        elif name.casefold() in names:
+        elif _seen(name) in names:
             faults.append(f"{file}: row {row}: the name {name!r} is given to an earlier row")
-        names.add(name.casefold())
+        names.add(_seen(name))
         jobs.append(_job(file, folder / name, name, tuple(cells.items())))
     if faults:
         raise InputErrors(faults)

@@ -3,12 +3,15 @@
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import time
 from pathlib import Path
 
+import nbformat
 import pytest
+from nbformat.v4 import new_code_cell, new_notebook
 
 from thread_repair.cli import main
 from thread_repair.reporting import publish
@@ -27,6 +30,10 @@ def can(*command):
         return subprocess.run(command, capture_output=True).returncode == 0
     except FileNotFoundError:
         return False
+
+
+def locales():
+    return subprocess.run(("locale", "-a"), capture_output=True, text=True).stdout.split()
 
 
 def environment(**changes):
@@ -48,8 +55,8 @@ def test_same_bytes_elsewhere_without_network_clock_or_locale(tmp_path, shipped_
         cwd=ROOT,
         env=environment(
             TZ="Asia/Kathmandu",
-            LC_ALL="C",
-            LANG="tr_TR.UTF-8",
+            # Where it is installed: "i" and "I" are not one letter there, and 1.5 is "1,5".
+            LC_ALL="tr_TR.UTF-8" if "tr_TR.utf8" in locales() else "C",
             PYTHONIOENCODING="ascii",
             PYTHONHASHSEED="77",
             HOME="/nonexistent",
@@ -107,6 +114,91 @@ def test_a_full_disk_keeps_the_earlier_report(tmp_path, plain, capsys):
         assert publish.is_whole(disk)
     finally:
         subprocess.run(["umount", str(disk)], check=False)
+
+
+def report(*arguments, limit=(), **changes):
+    return subprocess.run(
+        [*limit, *COMMAND, *map(str, arguments)],
+        cwd=ROOT,
+        env=environment(**changes),
+        capture_output=True,
+        text=True,
+    )
+
+
+def test_few_open_files_are_named(tmp_path, plain):
+    shutil.copy(DEMO, tmp_path)
+    ulimit = ("sh", "-c", 'ulimit -n "$0" && exec "$@"')
+    done = report(tmp_path, "--notebook", plain, "--to", "html", limit=(*ulimit, "64"))
+    assert done.returncode == 1 and len(done.stderr.splitlines()) == 1
+    assert "may have 64 files open at a time (ulimit -n)" in done.stderr
+    # A soft limit alone is ours to raise.
+    soft = ("sh", "-c", 'ulimit -S -n "$0" && exec "$@"', "64")
+    assert report(tmp_path, "--notebook", plain, "--to", "html", limit=soft).returncode == 0
+
+
+def test_no_cache_of_matplotlib_and_a_long_folder_for_temporary_files(tmp_path):
+    """Root may write anywhere, but not below a file."""
+    shutil.copy(DEMO, tmp_path)
+    long = tmp_path / ("t" * 120)
+    long.mkdir()
+    done = report(
+        *(tmp_path, "--notebook", "concession_sheet", "--to", "html"),
+        MPLCONFIGDIR="/dev/null/none", HOME="/dev/null", TMPDIR=str(long),
+    )  # fmt: skip
+    assert done.returncode == 0 and done.stderr == ""
+    assert list(long.iterdir()) == []
+
+
+def test_a_folder_whose_name_is_not_text(tmp_path):
+    folder = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9"))
+    folder.mkdir()
+    shutil.copy(DEMO, folder)
+    done = report(folder, "--notebook", "concession_sheet")
+    assert done.returncode == 0, done.stderr
+    assert publish.is_whole(folder)
+
+
+def ended(tmp_path, plain, number, *, whole_group, workers):
+    """End a batch while its cells run; return what it said, its exit code and what it left."""
+    node = nbformat.read(plain, as_version=4)
+    flag = tmp_path / "running"
+    node.cells.append(
+        new_code_cell(f"open({str(flag)!r}, 'w').close()\nimport time\ntime.sleep(60)")
+    )
+    slow = tmp_path / "slow.ipynb"
+    nbformat.write(node, slow)
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    run = subprocess.Popen(
+        [*COMMAND, batch_of(tmp_path, 3), "--notebook", slow, "--jobs", str(workers)],
+        cwd=ROOT,
+        env=environment(TMPDIR=str(temporary)),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    deadline = time.monotonic() + 120
+    while not flag.exists():
+        assert time.monotonic() < deadline and run.poll() is None
+        time.sleep(0.05)
+    (os.killpg if whole_group else os.kill)(run.pid, number)
+    _, error = run.communicate(timeout=60)
+    return error, run.returncode, [*temporary.iterdir()], [*(tmp_path / "t").glob("*")]
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+@pytest.mark.parametrize(
+    ("name", "whole_group"), [("SIGINT", True), ("SIGTERM", False), ("SIGHUP", True)]
+)
+def test_an_end_that_asks_leaves_nothing(tmp_path, plain, name, whole_group, workers):
+    """Ctrl-C and a closed terminal reach every process of the command, `kill` only the first."""
+    error, code, temporary, folders = ended(
+        tmp_path, plain, getattr(signal, name), whole_group=whole_group, workers=workers
+    )
+    assert code == 1 and temporary == [] and folders == []
+    assert "Traceback" not in error and "Interrupt" not in error and "stopped; " in error
 
 
 def test_two_commands_at_once_on_one_case(tmp_path, plain):
@@ -192,9 +284,6 @@ def test_killed_and_started_again(tmp_path, plain):
 
 if __name__ == "__main__":
     import tempfile
-
-    import nbformat
-    from nbformat.v4 import new_code_cell, new_notebook
 
     with tempfile.TemporaryDirectory() as name:
         cell = new_code_cell('title = "x"', metadata={"tags": ["parameters"]})

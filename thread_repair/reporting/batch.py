@@ -86,6 +86,8 @@ def _in_processes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
                         outcome = future.result()
                         del running[future]
                         yield outcome
+            except SystemExit:  # a process was asked to end before we were
+                raise KeyboardInterrupt from None
             except BrokenExecutor:
                 suspects += running.values()
     for job in suspects:  # alone, so that the one that ends its process ends no other
@@ -98,7 +100,10 @@ def _pool(workers: int) -> Iterator[Callable[[Callable[[Job], Outcome], Job], Fu
     """Give what hands jobs to processes, which end with the block, soon if it is left early."""
     others = set(active_children())
     # spawn: a forked kernel manager would share sockets with its siblings
-    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_end_with_us)
+    with _interrupt_is_ours():  # a tracker of their semaphores starts here
+        pool = ProcessPoolExecutor(
+            workers, mp_context=get_context("spawn"), initializer=_end_with_us
+        )
 
     def submit(function: Callable[[Job], Outcome], job: Job) -> Future[Outcome]:
         with _interrupt_is_ours():
@@ -116,11 +121,11 @@ def _pool(workers: int) -> Iterator[Callable[[Callable[[Job], Outcome], Job], Fu
 
 @contextlib.contextmanager
 def _interrupt_is_ours() -> Iterator[None]:
-    """Have processes started in the block not hear Ctrl-C, which the terminal sends to all."""
+    """Have processes started in the block not hear what a terminal sends to all of them."""
     if sys.platform == "win32":
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
     try:
         yield
     finally:
@@ -130,9 +135,12 @@ def _interrupt_is_ours() -> Iterator[None]:
 def _end_with_us() -> None:
     """End this process when asked, clearing up, or when the one that started it is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    for name in ("SIGTERM", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), lambda *_: sys.exit(1))
+
+    def stop(*_: object) -> None:
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)  # one more must not disturb the clearing up
+        raise SystemExit(1)
+
+    signal.signal(signal.SIGTERM, stop)
     parent = parent_process()
     if parent is None:
         return

@@ -13,11 +13,16 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import thread_repair
 
+from ..errors import ReportError
+
 if TYPE_CHECKING:
     from jupyter_client.asynchronous.client import AsyncKernelClient
     from jupyter_client.manager import AsyncKernelManager
 
 T = TypeVar("T")
+
+# With 48 the kernel does not start, with 64 a report is built; this leaves half as much again.
+_OPEN_FILES = 96
 
 # The operating system refuses a longer path of a socket: 104 bytes on some, less the "/s-1".
 _LONGEST_SOCKET_FOLDER = 95
@@ -33,6 +38,7 @@ def started(folder: Path) -> Iterator[AsyncKernelManager]:
     """
     from jupyter_core.utils import run_sync  # also where a loop runs already, as in JupyterLab
 
+    _allow_files()
     with tempfile.TemporaryDirectory(prefix="thread-repair-", ignore_cleanup_errors=True) as name:
         manager = _manager(Path(name))
         run_sync(manager.start_kernel)(
@@ -75,6 +81,28 @@ def _end(manager: AsyncKernelManager) -> None:
 
     if manager.has_kernel:
         run_sync(manager.shutdown_kernel)(now=True)
+
+
+def _allow_files() -> None:
+    """Raise a low limit of open files where that is ours to do; else name it.
+
+    Raises
+    ------
+    ReportError
+    """
+    if sys.platform == "win32":
+        return
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    if 0 <= soft < _OPEN_FILES:
+        try:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (_OPEN_FILES, hard))
+        except (OSError, ValueError):
+            raise ReportError(
+                f"this process may have {soft} files open at a time (ulimit -n); a report needs "
+                f"{_OPEN_FILES}"
+            ) from None
 
 
 def _environment(private: Path) -> dict[str, str]:

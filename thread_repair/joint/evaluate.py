@@ -222,6 +222,7 @@ def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Referenc
         joint.screw.reference("shear_over_tensile"),
         *joint.parent_shear.references,
         *joint.parent_tensile.references,
+        *(() if joint.parent_yield is None else joint.parent_yield.references),
         *joint.wire_shear.references,
         *joint.references,
         *wall.references(joint),

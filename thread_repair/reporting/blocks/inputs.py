@@ -61,6 +61,7 @@ def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
     for allowable in (
         joint.parent_shear,
         joint.parent_tensile,
+        *(() if joint.parent_yield is None else (joint.parent_yield,)),
         joint.flow_stress,
         joint.wire_shear,
     ):

@@ -19,6 +19,9 @@ from .comparison import passage
 if TYPE_CHECKING:
     from IPython.display import Markdown
 
+#: More names than these make a caption longer than its picture.
+_MOST_NAMED = 8
+
 
 def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure | Markdown:
     """Draw every parent whose strength is known, with both states and the insert it needs.
@@ -55,7 +58,8 @@ def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> Repor
     known = {row.name for row in rows}
     missing = [name for name in names if name not in known]
     better = sum(row.repaired >= row.original for row in rows)
-    lost = f" Left out, without a strength here: {', '.join(missing)}." if missing else ""
+    named = ", ".join(missing) if len(missing) <= _MOST_NAMED else f"{len(missing)} parents"
+    lost = f" Left out, without a strength here: {named}." if missing else ""
     return ReportFigure(
         all_parents(
             rows,

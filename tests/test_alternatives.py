@@ -202,3 +202,8 @@ def test_every_option_names_a_source():
 def test_impossible_entries_are_refused(key, value, words):
     with pytest.raises(ValueError, match=words):
         cases.read({**NEEDED, key: value})
+
+
+def test_a_thin_part_is_named_where_it_ends_the_thread():
+    reason = judged(part_thickness="12.5 mm")["wire-insert-1.5D"].reason
+    assert "the part holds" in reason and "the screw reaches" not in reason

@@ -38,7 +38,15 @@ JOINTS = [
     {"parent": "EN-GJS-500-7", "screw": "5.8"},
     {"thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "screw_reach": "0.3 in"},
     {"thread": "3/8 BSF", "screw": "8.8", "parent": "AZ91D"},
+    {"part_thickness": "13 mm", "engagement": "14 mm"},  # ends inside the coil and the thread
 ]
+
+
+def test_turns_in_the_countersink_are_not_sampled():
+    # Flush: the coil is 12 - 0.9375 to 12 - 0.625 long, half a pitch of it in the countersink.
+    model = chance.study(read(set_down_rule="flush")).model
+    low, high = model.repaired.full_thread.from_uniform(np.array([2.0**-33, 1 - 2.0**-33]))
+    assert (low, high) == pytest.approx((12 - 0.9375 - 0.625, 12 - 0.625 - 0.625))
 
 
 @pytest.mark.parametrize("changes", JOINTS, ids=lambda c: c.get("thread") or c.get("parent", "M8"))

@@ -16,6 +16,7 @@ from .arrays import FloatArray
 from .case import Case, knock_down
 from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
+from .joint.budget import thread_end
 from .joint.margins import Margin, margins
 from .joint.sizes import sizes
 from .joint.wall import ENGAGEMENT_RANGE
@@ -245,7 +246,7 @@ def _original(evaluation: Evaluation) -> StateModel:
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
         full_thread=joint.engagement,
-        reach=_reach(joint),
+        reach=_end(joint.screw_reach, joint.part_thickness),
         bending=_bending(joint, "original"),
         limit=_screw_thread(joint, evaluation.original),
         boss=_boss(joint, evaluation.original),
@@ -269,14 +270,19 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
         for length in inserts.fitted_length(joint.thread, joint.insert_length)
     )
     rule = inserts.set_down(case.set_down_rule, joint.thread)
-    # The set-down scatters only where it matters: where the screw could end inside the coil.
-    ends_inside = _reach(joint) < longest + rule.most
+    # What the countersink takes of the coil is taken as if the coil always began at the top.
+    sink = joint.countersink_depth
+    lost = max(sink - rule.least, 0.0)
+    begins = max(rule.least, sink), max(rule.most, sink)
+    end = _end(joint.screw_reach, thread_end(joint))
+    # The set-down scatters only where it matters: where screw or part could end inside the coil.
+    ends_inside = end < longest - lost + begins[1]
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
-        full_thread=_between(shortest, longest, "uniform"),
-        set_down=_between(rule.least, rule.most, "uniform") if ends_inside else rule.most,
-        reach=_reach(joint),
+        full_thread=_between(max(shortest - lost, 0.0), max(longest - lost, 0.0), "uniform"),
+        set_down=_between(*begins, "uniform") if ends_inside else begins[1],
+        reach=end,
         bending=_bending(joint, "repaired"),
         limit=_screw_thread(joint, evaluation.repaired),
         inner_limit=evaluation.repaired.mode("insert_thread_strip").capacity
@@ -285,8 +291,9 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
     )
 
 
-def _reach(joint: Joint) -> float:
-    return math.inf if joint.screw_reach is None else joint.screw_reach
+def _end(*ends: float | None) -> float:
+    """Depth at which the engaged thread ends, mm: the nearest of those that are known."""
+    return min((end for end in ends if end is not None), default=math.inf)
 
 
 #: Engaged lengths over which a boss is followed, in major diameters of the hole tapped: what the

@@ -24,6 +24,7 @@ CASES = {
         "screw_reach": "14 mm", "edge_distance": "13 mm", "tool_set_down": "2.6 mm",
         "shim_sizes": "0.5 mm, 0.25 mm", "fitting_tool": "powered",
         "quantity": "50", "casting_factor": "0.8",
+        "torque": "15.5 N·m",
     },
     "old insert": {"old_insert": "yes", "screw_reach": "10 mm"},
     "1/4-20 UNC": {

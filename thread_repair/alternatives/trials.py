@@ -151,6 +151,13 @@ def _is_first_choice(thread: Thread) -> bool:
     return (thread.major, thread.pitch) in _first_choices()
 
 
+#: What ends the engaged thread before the insert does, by the step of the budget.
+_ENDS = {
+    "beyond the thread of the part": "the part holds",
+    "beyond the end of the screw": "the screw reaches",
+}
+
+
 def _inserts(joint: Joint, system: str) -> Iterator[Trial]:
     """Yield a trial for each standard length, and for the joint's own where it is not standard."""
     major = joint.thread.major
@@ -161,14 +168,16 @@ def _inserts(joint: Joint, system: str) -> Iterator[Trial]:
     for n in sorted({*inserts.LENGTHS, proposed}):
         length = joint.insert_length if n == proposed else n * major
         changed = replace(joint, insert_length=length)
-        left = engaged_length(changed, "repaired")
+        steps = budget(changed, "repaired")
+        left = float(engaged(steps))
         obstacle, note = _depth(changed, system)
         fitted, _ = inserts.fitted_length(joint.thread, length)
         if not obstacle and left <= 0:
             obstacle = "the screw does not reach it"
-        elif left < fitted - 1e-9:
-            short = f"the screw reaches {_of_its(left, float(fitted), system)}"
-            note = f"{note}; {short}" if note else short
+        for step in steps:
+            if not obstacle and step.mm < -1e-9 and step.step in _ENDS:
+                short = f"{_ENDS[step.step]} {_of_its(left, float(fitted), system)}"
+                note = f"{note}; {short}" if note else short
         yield Trial(
             kind="wire-insert",
             option=f"wire-insert-{n:.4g}D",

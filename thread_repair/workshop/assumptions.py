@@ -77,6 +77,7 @@ def assumptions(
     reach_least: float,
     reach_most: float | None,
     torque_nm: float | None = None,
+    torque_name: str = "tightening torque",
     system: str = "SI",
 ) -> tuple[Assumption, ...]:
     """Return every assumption of the repaired hole's strength, in the order of work.
@@ -87,7 +88,7 @@ def assumptions(
     drilled : depth of a blind hole that its tap needs, mm
     reach_least : reach at which the screw meets the coil or passes its lock, mm
     reach_most : reach at which it meets the tang or the bottom, mm; None: it meets nothing
-    torque_nm : set torque that the margins are worked out for, N·m
+    torque_nm, torque_name : set torque that the margins are worked out for, N·m, and its name
     system : of the limits, "SI", "inch" or "both"
     """
     units = limit_system(joint.thread, system)
@@ -121,7 +122,7 @@ def assumptions(
         ("screw_reach", "screw reach", max(end, reach_least), reach_most, _LENGTH, 2),
         ("screw_major_diameter", "major diameter of the screw", at.screw_major, None, _AREA, 3),
         ("screw_pitch_diameter", "pitch diameter of the screw", at.screw_pitch, None, _AREA, 3),
-        ("tightening_torque", "tightening torque", torque, torque, _TORQUE, 1),
+        ("tightening_torque", torque_name, torque, torque, _TORQUE, 1),
     )
     return tuple(
         Assumption(

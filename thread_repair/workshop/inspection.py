@@ -17,6 +17,12 @@ from .records import Draft, Limit, Limits, draft
 BLANKS = ("reading", "gauge identity", "calibrated until", "inspector")
 
 
+#: The screw passes the locking coil by two pitches.
+_PAST_LOCK = Reference(
+    source="bs-4621", clause="definition of full engagement (of locking inserts)", how_known="read"
+)
+
+
 class TorqueLimits(Protocol):
     """Limits of the torque that the locking coil asks of the screw, N·m, and their source.
 
@@ -72,12 +78,16 @@ def inspecting(
     whole = to_decimals(better, decimals=2, dimension="length", system=system)
     steps = [
         draft("screw", screw=screw, limits=diameters),
-        draft("screw-reach", better=whole, limits=reach),
+        draft(
+            "screw-reach",
+            better=whole,
+            limits=reach,
+            references=(_PAST_LOCK,) if insert_kind == "locking" else (),
+        ),
     ]
     if near_bottom:
         steps.append(draft("screw-bottom"))
     if insert_kind == "locking":
-        steps.append(draft("screw-lock"))
         if torque is None:
             steps.append(draft("torque-none"))
         steps.append(

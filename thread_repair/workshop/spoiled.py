@@ -73,7 +73,7 @@ def spoiled(
             return to_decimals(value, decimals=1, dimension="length", system=system)
 
         given = "not given" if edge_distance is None else length(edge_distance)
-        note = f"Edge distance {given}; the next larger hole wants {length(needed)} (derived)."
+        note = f"Edge distance {given}; for the next larger hole {length(needed)}."
     return Choice(
         topic=finding.replace("-", " "),
         option=row["action"],

@@ -196,6 +196,8 @@ def sheet(
             reach_least=limits.least,
             reach_most=free if removal.screw_reach_most is None else removal.screw_reach_most,
             torque_nm=torque_nm,
+            torque_name="tightening torque"
+            + (", net of prevailing" if insert_kind == "locking" else ""),
             system=system,
         ),
         system=system,

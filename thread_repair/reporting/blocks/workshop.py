@@ -129,7 +129,7 @@ def record_table(case: Case, made: WorkshopSheet) -> FillIn:
     holes = ["Reading"] if count == 1 else [f"Hole {n + 1}" for n in range(count)]
     return FillIn(
         ReportTable(
-            ["Inspect", "Limits", *holes, "Gauge, calibrated until"],
+            ["Inspect", "Limits", *holes, "Gauge, valid until"],
             [(each.item, each.limits, *[""] * count, "") for each in made.record],
             alignment=["left"] * (3 + count),
         )
@@ -142,6 +142,8 @@ def conditions(made: WorkshopSheet) -> ReportTable:
         ["The strength holds for", "Limits"],
         [(each.limit.name, each.limit.text) for each in made.assumed],
         alignment=["left", "left"],
+        caption="Limits of the part on which the strength of the repaired hole rests",
+        label="conditions",
     )
 
 

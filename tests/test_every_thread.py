@@ -2,7 +2,8 @@
 
     python tests/test_every_thread.py
 
-by hand goes over every thread, class pair and tolerance position, 6,670 joints, in some minutes.
+by hand goes over every thread, class pair and tolerance position, ten joints a thread, in some
+minutes.
 """
 
 import math
@@ -89,6 +90,13 @@ def test_known_threads_in_their_usual_classes():
     )
     assert sum(counts.values()) == math.ceil(len(threads.known()) / 10)
     assert set(counts) == {"evaluated", "no value of a method"}
+
+
+@pytest.mark.parametrize("name", ["2 BSW", "2 BSF", "6 BSW", "4 1/4 BSF"])
+def test_large_whitworth_threads_evaluate(name):
+    entered = given(threads.thread(name), "medium", "medium", POSITIONS[0])
+    found = joint.evaluate(cases.joint(cases.read(entered)))
+    assert found.repaired.pull_out > found.original.pull_out > 0
 
 
 @pytest.mark.slow

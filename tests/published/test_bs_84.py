@@ -77,6 +77,34 @@ def test_recalled_limits_of_half_inch_whitworth() -> None:
     assert inches == [0.4985, 0.4905, 0.4451, 0.4399, 0.3933, 0.4170, 0.4466, 0.4518]
 
 
+@pytest.mark.parametrize(
+    ("name", "screw", "hole", "stress_area"),
+    [
+        # T = 0.002 x 1.2599 + 0.003 x 1.4142 + 0.005 x 0.4714 = 0.00912 in; 0.01 p^(1/2) 0.00471;
+        # depth 0.640327/4.5 = 0.1423: effective 1.8577, minor 1.7154; 0.2/4.5 + 0.007 = 0.0514
+        ("2 BSW", (2.0, 1.9862, 1.8577, 1.8486), (1.7154, 1.7668, 1.8577, 1.8668), 2.5069),
+        # T = 0.00252 + 0.00424 + 0.005 x 0.37796 = 0.00865 in; two depths 0.18295; 0.2/7 + 0.007 = 0.0356
+        ("2 BSF", (2.0, 1.9876, 1.9085, 1.8998), (1.8170, 1.8526, 1.9085, 1.9172), 2.7261),
+    ],
+)
+def test_sizes_above_an_inch_and_a_half_go_by_the_same_formulas(
+    name: str, screw: tuple[float, ...], hole: tuple[float, ...], stress_area: float
+) -> None:
+    """By hand from the recalled formulas, medium classes, inches; no allowance above 3/4 in.
+
+    Stress area: pi/4 (2 - 1.5 x 0.640327 p)^2.
+    """
+    thread = threads.thread(name)
+    outer = threads.external_limits(thread, "medium")
+    inner = threads.internal_limits(thread, "medium")
+    found = (outer.major_max, outer.major_min, outer.pitch_max, outer.pitch_min)
+    assert [round(x / 25.4, 4) for x in found] == list(screw)
+    found = (inner.minor_min, inner.minor_max, inner.pitch_min, inner.pitch_max)
+    assert [round(x / 25.4, 4) for x in found] == list(hole)
+    assert threads.stress_area(thread) / 25.4**2 == pytest.approx(stress_area, abs=1e-4)
+    assert not any(r.confirmed for r in thread.references if r.source == "bs-84")
+
+
 def test_recalled_allowance_ends_at_three_quarters() -> None:
     """Regression: medium and free screws up to 3/4 in lie below basic, close ones never."""
     for name, below in (("3/4 BSW", 0.0018), ("7/8 BSW", 0.0)):

@@ -1,8 +1,9 @@
 """British Standard Whitworth and Fine threads: the series and the tolerances of BS 84.
 
-No table of BS 84 limits could be read, so every tolerance here is from memory and so marked; the
-form and the basic sizes were read. Limits are computed in inches, each tolerance rounded to
-0.0001 in, and converted to mm exactly.
+No table of BS 84 limits could be read, so every tolerance here is from memory and so marked, as are
+the threads per inch of each size; the form, and what follows from it for a pitch, was read. Limits
+are computed in inches by formula at every size, each tolerance rounded to 0.0001 in, and converted
+to mm exactly.
 """
 
 from __future__ import annotations
@@ -65,7 +66,7 @@ _STRESS_AREA = Reference(
 
 @cache
 def known() -> tuple[Thread, ...]:
-    """Return the BSW threads, then the BSF threads, from 1/8 to 1 1/2 in."""
+    """Return the BSW threads from 1/8 to 6 in, then the BSF threads from 3/16 to 4 1/4 in."""
     return tuple(
         Thread(
             designation=f"{row['size']} {row['series']}",
@@ -74,7 +75,7 @@ def known() -> tuple[Thread, ...]:
             major=millimetres(Decimal(row["major_in"])),
             pitch=25.4 / float(row["threads_per_inch"]),
             flank_angle=55.0,
-            references=(_BASIC,),
+            references=(_BASIC, tables.reference(row, "threads per inch of a Whitworth size")),
         )
         for row in tables.rows("whitworth_series.csv")
     )

@@ -182,6 +182,8 @@ def test_a_longer_thread_is_stripped_less_often():
 def test_the_margin_takes_the_load_of_the_margins_table():
     found = chance.study(read(design_load="20 kN", load_factor="1.5"))
     assert float(found.simulation.demand[0]) == pytest.approx(30_000)
+    fitting = chance.study(read(design_load="20 kN", load_factor="1.5", fitting_factor="1.15"))
+    assert float(fitting.simulation.demand[0]) == pytest.approx(34_500)
     assert found.simulation.probabilities["repaired_margin_negative"].estimate > 0
     assert "under the factored design load" in found.sentences()[0]
     scattering = chance.study(read(design_load="20 kN", load_scatter="0.1"))

@@ -40,7 +40,9 @@ def table(case: Case, found: Preloads | None) -> ReportTable | Markdown:
         return f"{cell(low, dimension, system)} to {cell(high, dimension, system)}"
 
     def window(low: float, high: float) -> str:
-        return "none: no torque does" if low > high else between(low, high, "torque")
+        if low > high:
+            return f"none: at least {torque(low)} and at most {torque(high)}"
+        return between(low, high, "torque")
 
     tightened = [each.preload.tightened for each in states]
     service = [each.preload.service for each in states]

@@ -34,8 +34,9 @@ class StatePreload:
     preload : as tightened and in service
     strip_torque_nm : Band, N·m, that would strip the thread
     window_nm : minimum and maximum torque, N·m, at which every margin of the state is zero or
-        more; NaN where the screw's yield strength is not known. The window is empty where the
-        minimum is above the maximum, which is 0 where the design load alone is too much.
+        more, but for the certified minimum, which is a condition; NaN where the screw's yield
+        strength is not known. The window is empty where the minimum is above the maximum, which is
+        0 where the design load alone is too much.
     same_preload_nm : torque that gives this state the middle preload of the original, N·m
     margins : of the load cases with preload
     """

@@ -10,6 +10,7 @@ import pytest
 
 from thread_repair import case, materials
 from thread_repair.case import starter
+from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 
 NEEDED = {
@@ -170,7 +171,7 @@ ELEVEN = {
 }
 
 
-def test_eleven_faults_of_eleven_kinds_are_told_in_one_run(tmp_path):
+def test_eleven_faults_of_eleven_kinds_are_told_in_one_run(tmp_path, capsys):
     lines = {**NEEDED, "torque": "20 N·m", **{key: value for key, (value, _) in ELEVEN.items()}}
     file = tmp_path / "case.yaml"
     file.write_text("".join(f"{key}: {value}\n" for key, value in lines.items()), "utf-8")
@@ -180,6 +181,10 @@ def test_eleven_faults_of_eleven_kinds_are_told_in_one_run(tmp_path):
     assert len(raised.value.faults) == 11
     assert set(found) == set(ELEVEN)
     assert all(word in found[key] for key, (_, word) in ELEVEN.items())
+    for command in ("evaluate", "report"):
+        assert main([command, str(file)]) == 2
+        said = capsys.readouterr().err
+        assert all(fault in said for fault in raised.value.faults), command
 
 
 @pytest.mark.parametrize(

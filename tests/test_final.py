@@ -133,3 +133,6 @@ def test_a_faulty_case_is_told_what_its_final_report_lacks_too():
         cases.read({**FINAL, "engagement": "12 kg", "date": "", "prepared_by": ""})
     found = [text.split(":")[0] for text in raised.value.faults]
     assert found == ["engagement", "date", "prepared_by"]
+    with pytest.raises(InputErrors) as raised:
+        cases.read({**FINAL, "colour": "red", "date": ""})
+    assert [text.split(":")[0] for text in raised.value.faults] == ["colour", "date"]

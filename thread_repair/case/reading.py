@@ -10,6 +10,7 @@ from typing import Any
 import attrs
 
 from ..errors import InputError, InputErrors, nearest
+from . import gate
 from .flat_yaml import Flat, flat
 from .schema import Case, keys
 from .understanding import NOTHING, Unread, as_text
@@ -114,7 +115,7 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
     except InputErrors as error:
         raise InputErrors([*faults, *error.faults]) from None
     if faults:
-        raise InputErrors(faults)
+        raise InputErrors([*faults, *gate.document_faults(case)])
     return case
 
 

@@ -10,6 +10,7 @@ PACKAGE = Path(thread_repair.__file__).parent
 ORDER = (
     "errors",
     "arrays",
+    "program",
     "files",
     "sheets",
     "units",

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from . import __version__
+from . import program
 from .errors import InputError, ThreadRepairError, ValidityError
 
 if TYPE_CHECKING:
@@ -33,13 +33,21 @@ class _Parser(argparse.ArgumentParser):
         raise InputError(f"{self.prog}: {message}; {self.prog} --help shows the use")
 
 
+class _Version(argparse.Action):
+    """Print the version: worked out only when it is asked for."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        print(f"{parser.prog} {program.version()}")
+        parser.exit()
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="thread-repair",
         description="Compare a thread repaired with a wire thread insert with the tapped thread "
         "it replaces. The output is a calculation for review by a competent person.",
     )
-    parser.add_argument("--version", action="version", version=f"%(prog)s {__version__}")
+    parser.add_argument("--version", action=_Version, nargs=0, help="show the version and exit")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
 
     report = commands.add_parser("report", help="build reports; without CASE the shipped demo")

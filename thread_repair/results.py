@@ -9,8 +9,8 @@ from typing import Any
 
 import attrs
 
-from . import __version__, facts, inserts, joint, sources, threads, words
 from . import case as cases
+from . import facts, inserts, joint, program, sources, threads, words
 from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
@@ -88,7 +88,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
             )
         ],
         "inputs_sha256": entered.inputs_sha256,
-        "version": __version__,
+        "version": program.version(),
     }
     finite: dict[str, Any] = _finite(document)
     return {**finite, **chances(entered)} if with_chances else finite

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from thread_repair import program
 from thread_repair.cli import main
 from thread_repair.units import number
 
@@ -63,6 +64,13 @@ def test_says_what_the_results_say(texts, results, kind):
 
 
 @pytest.mark.parametrize("kind", ["pdf", "html", "docx"])
+def test_says_which_program_made_it(texts, results, kind):
+    assert flat(program.sentence()) in flat(texts[kind])
+    assert results["version"] == program.version()
+    assert results["made_with"] == program.packages()
+
+
+@pytest.mark.parametrize("kind", ["pdf", "html", "docx"])
 def test_has_what_a_reviewer_looks_for(texts, kind):
     text = flat(texts[kind])
     for words in (
@@ -98,7 +106,7 @@ def test_pages_are_numbered_tagged_and_marked(report):
     assert "/StructTreeRoot" in pdf.trailer["/Root"]
     for at, page in enumerate(pdf.pages, start=1):
         text = page.extract_text()
-        assert f"page {at} of {len(pdf.pages)}" in text
+        assert f"{program.name()} · page {at} of {len(pdf.pages)}" in text
         assert "DRAFT" in text
 
 

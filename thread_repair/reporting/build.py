@@ -13,8 +13,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from .. import program
 from ..errors import InputError, ReportError
-from . import check, flatten, publish, render, run
+from . import check, escape, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
 from .publish import Published
@@ -102,6 +103,8 @@ def build_report(
             document = replace(document, layout=_layout(node) or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
+            if document.layout == "report":  # a sheet names the version at the foot of each page
+                markdown += f"\n\n{escape.markdown(program.sentence())}\n"
             files = render.render(markdown, document, build, formats)
             for kind, file in files.items():
                 check.check(kind, file)

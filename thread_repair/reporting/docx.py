@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 
+from .. import program
 from . import escape
 from .document import NO_DATE, DocumentInfo
 
@@ -36,6 +37,7 @@ def write_reference(info: DocumentInfo, path: Path) -> None:
     words = {
         "header": info.header,
         "title": info.title,
+        "program": program.name(),
         "mark": "DRAFT" if info.status == "draft" else "",
         "language": info.language,
         "page_width": width,

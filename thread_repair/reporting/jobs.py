@@ -6,18 +6,14 @@ import contextlib
 import datetime
 import hashlib
 import json
-import platform
 import traceback
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-import thread_repair
-
 from .. import case as cases
+from .. import program
 from ..case import Case
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
 from ..results import chances, results
@@ -31,12 +27,6 @@ DEMO = "demo-rig-plate"
 
 #: Key of the manifest that says which case of a folder a report is of.
 _FILE = "case_file"
-
-#: What draws, sets and computes: another release of one of these may change a report.
-_LIBRARIES = (
-    "numpy", "scipy", "pandas", "matplotlib", "papermill", "nbclient", "ipykernel",
-    "pypandoc_binary", "typst", "clarabel",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +190,7 @@ def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outco
         out_dir=job.out,
         formats=job.formats,
         document=document_info(case),
-        results=lambda: {**numbers, **chances(case)},
+        results=lambda: {**numbers, **chances(case), "made_with": dict(program.packages())},
         progress=terminal_progress() if job.show_progress else None,
         made_from=made_from,
     )
@@ -249,7 +239,7 @@ def _state(case: Case, files: Mapping[str, Path]) -> str:
         sorted(case.entered.items()),
         document_info(case).as_data(),
         [(name, _digest(file)) for name, file in sorted(files.items())],
-        program_digest(),
+        program.digest(),
     ]
     return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
 
@@ -259,20 +249,6 @@ def _digest(file: Path) -> str:
         return hashlib.sha256(file.read_bytes()).hexdigest()
     except OSError as error:
         raise ReportError(f"{file} cannot be read: {error.strerror}") from None
-
-
-@cache
-def program_digest() -> str:
-    """Return the SHA-256 of the package as it stands here and of the libraries it uses."""
-    digest = hashlib.sha256(f"{thread_repair.__version__} {platform.python_version()}".encode())
-    for name in _LIBRARIES:
-        digest.update(f" {name} {metadata.version(name)}".encode())
-    package = Path(thread_repair.__file__).parent
-    for file in sorted(package.rglob("*")):
-        if file.is_file() and "__pycache__" not in file.parts:
-            digest.update(file.relative_to(package).as_posix().encode() + b"\0")
-            digest.update(hashlib.sha256(file.read_bytes()).digest())
-    return digest.hexdigest()
 
 
 def document_info(case: Case) -> DocumentInfo:

@@ -80,19 +80,19 @@ def workspace(folder: Path) -> Iterator[Path]:
         If the folder cannot be written to, or another build of a report in it is running.
     """
     folder = Path(folder)
-    made = [path for path in (folder, *folder.parents) if not path.exists()]
     with _sentences(folder):
+        made = [path for path in (folder, *folder.parents) if not path.exists()]
         folder.mkdir(parents=True, exist_ok=True)
         try:
             with _lock(folder):
                 recover(folder)
                 build = folder / _BUILD
-                shutil.rmtree(build, ignore_errors=True)
+                _clear(build)
                 build.mkdir()
                 try:
                     yield build
                 finally:
-                    shutil.rmtree(build, ignore_errors=True)
+                    _clear(build)
         finally:
             for path in made:
                 with contextlib.suppress(OSError):
@@ -309,7 +309,7 @@ def _change(
                     copy.unlink()
         raise
     _flush_folder(folder)
-    shutil.rmtree(journal, ignore_errors=True)
+    _clear(journal)
     return tuple(kept)
 
 
@@ -338,7 +338,12 @@ def recover(folder: Path) -> None:
             elif _is_as_published(file, put[name]):
                 file.unlink()
         (journal / MANIFEST).unlink()
-    shutil.rmtree(journal, ignore_errors=True)
+    _clear(journal)
+
+
+def _clear(folder: Path) -> None:
+    with contextlib.suppress(OSError):  # it raises some that it is told to ignore
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def stands(folder: Path, names: Iterable[str], made_from: Mapping[str, Mapping[str, str]]) -> bool:

@@ -16,6 +16,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from .. import program
 from ..errors import InputError, ReportError, unknown
 from . import docx
 from .document import NO_DATE, DocumentInfo
@@ -67,7 +68,8 @@ def render(
     """
     check_formats(formats)
     (folder / "report.md").write_bytes(markdown.encode("utf-8", "backslashreplace"))
-    (folder / "info.json").write_text(json.dumps(info.as_data()), encoding="utf-8")
+    data = {**info.as_data(), "program": program.name()}
+    (folder / "info.json").write_text(json.dumps(data), encoding="utf-8")
     writers: dict[str, Callable[[DocumentInfo, Path], None]] = {
         "pdf": _pdf,
         "html": _html,

@@ -1,12 +1,18 @@
 """The boss wall factor: the table, its interpolation, and what it says of C1 and of repairs."""
 
+import csv
+import sys
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair import tables
+from thread_repair import case, tables
 from thread_repair.errors import GeometryError, UnknownNameError
+from thread_repair.joint.wall import certified_wall_factor
 from thread_repair.sources import all_sources
 from thread_repair.strength.collapse import (
     boss_bounds,
@@ -228,3 +234,47 @@ class TestSmallestBoss:
 
     def test_a_much_shorter_repair_is_never_as_strong(self):
         assert np.isnan(self.find(12.0, "base", repaired_length=6.0).possible)
+
+
+BENCHMARKS = Path(__file__).parent / "benchmarks"
+#: Certified upper bounds of 300 seeded bosses; `boss_upper_table.py` works them out.
+BOSSES = list(csv.DictReader((BENCHMARKS / "boss_upper.csv").read_text().splitlines()))
+
+
+def test_no_wall_factor_is_above_the_certified_upper_bound_of_its_boss():
+    """Between the rows of the table, and of pitches that it does not have, too."""
+    assert len(BOSSES) == 300
+    hole = 20.0  # so wide that no clearance hole of M8 takes anything from a face
+    plain = case.joint(
+        case.read(
+            {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "8 mm",
+             "insert_length": "8 mm", "boss_diameter": "30 mm"}
+        )
+    )  # fmt: skip
+    thick = 0
+    for row in BOSSES:
+        boss = replace(
+            plain,
+            boss_diameter=hole * float(row["boss_over_major"]),
+            boss_support=row["support"],
+        )
+        engaged = hole * int(row["n_pitches"]) / int(row["diameter_over_pitch"])
+        # a wall as strong as its thread: the flow stress is above sqrt(3) x shear strength
+        factor = certified_wall_factor(boss, row["state"], hole, engaged, shear=1.0, flow=2.0)
+        assert factor <= float(row["upper"]) + 1e-5, row
+        thick += int(factor == 1)
+    assert thick > 40
+
+
+@pytest.mark.parametrize("row", [r for r in BOSSES if int(r["n_pitches"]) <= 4][:3])
+def test_upper_bounds_of_random_bosses_come_out_again(row):
+    sys.path.insert(0, str(BENCHMARKS))
+    try:
+        from boss_upper_table import upper
+    finally:
+        sys.path.remove(str(BENCHMARKS))
+    found = upper(
+        row["state"], row["support"], int(row["diameter_over_pitch"]),
+        float(row["boss_over_major"]), int(row["n_pitches"]),
+    )  # fmt: skip
+    assert found == pytest.approx(float(row["upper"]), abs=2e-5)

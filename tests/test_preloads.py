@@ -7,6 +7,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import materials
 from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
@@ -205,6 +206,18 @@ def test_heat_that_adds_preload_meets_the_strength_of_heat():
     assert row.capacity == tr.evaluate(case).original.mode("parent_thread_strip").capacity
     assert row.case.origin.temperature == 100
     assert row.case.preload == pytest.approx(15_590 + 80 * PER_KELVIN, rel=1e-3)
+
+
+def test_heat_weakens_the_parent_even_where_no_source_gives_the_expansion(monkeypatch):
+    """The preload is then that of assembly, against the strength of heat."""
+    case = demo(temperature="100 degC")
+    monkeypatch.setattr(materials.Parent, "expansion", math.nan)
+    row = line(case, "original", "parent_thread_strip", "rupture")
+    assert row.capacity == tr.evaluate(case).original.mode("parent_thread_strip").capacity
+    assert row.case.preload == pytest.approx(15_590, rel=1e-3)
+    assert any(
+        "is NOT in these numbers" in each.text for each in preloads(case, tr.evaluate(case)).notices
+    )
 
 
 def test_a_temperature_above_the_highest_or_a_fitting_factor_below_one_is_refused():

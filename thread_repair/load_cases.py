@@ -54,8 +54,8 @@ class ServicePreload:
 
     @property
     def known_changes(self) -> Mapping[float, float]:
-        """The same where known: the preload of an unknown one is that of the assembly."""
-        return {t: each for t, each in self.changes.items() if not math.isnan(each)}
+        """The same with nothing for what is not known, as a notice of the tightening says."""
+        return {t: 0.0 if math.isnan(each) else each for t, each in self.changes.items()}
 
 
 def load_cases(case: Case) -> tuple[LoadCase, ...]:

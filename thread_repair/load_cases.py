@@ -231,6 +231,7 @@ def preload_cases(case: Case, inputs: Tightening, joint: Joint, state: str) -> I
                     yield from (
                         _twisted(_tightened(base, each, temperature, change), inputs, joint, each)
                         for each in lines
+                        if float(each.preload) + change > 0
                     )
     if load and least < 1:
         temperature, change = min(found.known_changes.items(), key=lambda item: item[1])
@@ -247,8 +248,7 @@ def preload_cases(case: Case, inputs: Tightening, joint: Joint, state: str) -> I
 
 
 def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
-    preload = max(float(line.preload) + change, 0.0)
-    return replace(base, preload=preload, origin=_origin(line, temperature))
+    return replace(base, preload=float(line.preload) + change, origin=_origin(line, temperature))
 
 
 def _twisted(case: LoadCase, inputs: Tightening, joint: Joint, line: FrictionLine) -> LoadCase:

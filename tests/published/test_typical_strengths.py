@@ -26,12 +26,12 @@ PRINTED = [
     ("6063-T5-typical", KSI, 27, 21, 17),
     ("7050-T7451-typical", KSI, 76, 68, 44),
     ("7075-T6-typical", KSI, 83, 73, 48),
-    ("356.0-T6-mould-typical", KSI, 40, 27, 32),
-    ("356.0-T7-mould-typical", KSI, 33, 24, 25),
-    ("356.0-T6-sand-typical", KSI, 33, 24, 26),
-    ("356.0-T7-sand-typical", KSI, 34, 30, 24),
-    ("535.0-sand-typical", KSI, 40, 21, 28),
-    ("A357.0-T6-mould-typical", KSI, 50, 40, 43),
+    ("356.0-T6-mould-typical", KSI, 40, 27, None),
+    ("356.0-T7-mould-typical", KSI, 33, 24, None),
+    ("356.0-T6-sand-typical", KSI, 33, 24, None),
+    ("356.0-T7-sand-typical", KSI, 34, 30, None),
+    ("535.0-sand-typical", KSI, 40, 21, None),
+    ("A357.0-T6-mould-typical", KSI, 50, 40, None),
     ("6061-T6-extruded", 1, 260, 240, None),
     ("6061-T4-extruded", 1, 180, 110, None),
     ("5083-O", 1, 270, 110, None),
@@ -61,3 +61,23 @@ def test_two_sources_of_one_alloy_stay_two_parents():
     """6061-T6: 290 MPa by MIL-HDBK-5 for plate, 260 MPa by EN 1999-1-1 for extrusions."""
     assert round(parent("6061-T6").tensile) == 290
     assert parent("6061-T6-extruded").tensile == 260
+
+
+#: id, tensile, shear as Table 4.6 prints them, ksi
+CAST = [
+    ("356.0-T6-mould-typical", 40, 32),
+    ("356.0-T7-mould-typical", 33, 25),
+    ("356.0-T6-sand-typical", 33, 26),
+    ("356.0-T7-sand-typical", 34, 24),
+    ("535.0-sand-typical", 40, 28),
+    ("A357.0-T6-mould-typical", 50, 43),
+]
+
+
+@pytest.mark.parametrize(("name", "tensile", "shear"), CAST)
+def test_printed_shear_strengths_of_castings_are_too_high_to_be_used(name, tensile, shear):
+    """0.70 to 0.86 of the tensile strength; 27 rows of MIL-HDBK-5J have 0.60 to 0.64."""
+    assert shear / tensile > 0.64
+    strength = shear_strength(parent(name))
+    assert strength.derived
+    assert strength.value == pytest.approx(0.60 * tensile * KSI)

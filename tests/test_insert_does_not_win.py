@@ -26,7 +26,11 @@ def effect(found, name):
 def test_in_a_thin_boss():
     """SAE 770420: C1 at 14 mm is 0.977 for M8 and 0.80 for its insert hole (memory)."""
     found = evaluate(boss_diameter="14 mm")
-    assert effect(found, "wall") <= 0.802 / 0.9775
+    # No more than the curve says; certified bounds may take more from either hole.
+    for state, curve in ((found.original, 0.9775), (found.repaired, 0.802)):
+        factors = state.mode("parent_thread_strip").factors
+        assert factors.get("wall", factors.get("C1")) <= curve
+    assert effect(found, "wall") < 0.85
     assert effect(found, "diameter") > 1
     assert found.pull_out_ratio < 1
     assert "WEAKER" in found.verdict

@@ -16,7 +16,8 @@ from .records import Joint, StateResult
 
 TABLE = "collapse_check.csv"
 #: Upper bounds are rounded up to this share of the formula: what a mesh finds below it, a few
-#: parts in ten thousand of threads that the shear cylinder bounds, is its own accident.
+#: parts in ten thousand of threads that the shear cylinder bounds, is its own accident. The
+#: cylinder is a possible motion of every thread, so that the formula itself bounds them all.
 _STEP = 0.001
 #: Sizes that agree to the micrometre are the same sizes.
 _DIGITS = 3
@@ -91,7 +92,7 @@ def _bracket(
     formula = mode.area * mode.stress
     overlap = mode.factors["overlap"]
     if np.isfinite(upper):
-        upper = math.ceil(upper / _STEP) * _STEP
+        upper = min(math.ceil(upper / _STEP) * _STEP, 1.0)
     bearing = state.mode("flank_bearing")
     counted = min(formula * overlap, bearing.area * bearing.stress)
     return Bracket(

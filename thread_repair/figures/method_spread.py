@@ -38,6 +38,8 @@ def strip_load_by_method(
 ) -> Figure:
     """Draw a row of two dots for each method, the verdict's first, the others from high to low.
 
+    Those that cannot be compared stand last.
+
     Parameters
     ----------
     methods : sequence of MethodLoads
@@ -46,7 +48,7 @@ def strip_load_by_method(
     system : "SI" or "inch"
     """
     units = "inch" if system == "inch" else "SI"
-    rows = sorted(methods, key=lambda m: (not m.is_verdict, -m.original))
+    rows = sorted(methods, key=lambda m: (not m.is_verdict, not m.comparable, -m.original))
     loads: dict[str, FloatArray] = {
         state: np.array([float(printed(getattr(row, state), "force", units)) for row in rows])
         for state in STATE

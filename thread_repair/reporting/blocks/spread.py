@@ -64,7 +64,7 @@ def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     star = " *: outside the range that its authors gave." if outside else ""
     others = [method.name for method in methods if not method.comparable]
     if others:
-        star += f" Grey marks: {', '.join(others)}, for solid inserts; not part of the spread."
+        star += f" Grey marks: {', '.join(others)}: not part of the spread."
     return ReportFigure(
         strip_load_by_method(
             methods,

@@ -229,6 +229,18 @@ def test_text_that_yaml_reads_otherwise_is_to_be_put_in_quotes(tmp_path, line, q
     assert case.load(file).entered[key] == line.split(":", 1)[1].strip()
 
 
+@pytest.mark.parametrize("place", [0, 3, 5])
+def test_a_line_without_colon_is_named_wherever_it_stands(tmp_path, place):
+    lines = [f"{key}: {value}\n" for key, value in NEEDED.items()]
+    lines.insert(place, "boss_diameter 24 mm\n")
+    file = tmp_path / "case.yaml"
+    file.write_text("".join(lines), "utf-8")
+    with pytest.raises(InputErrors) as raised:
+        case.load(file)
+    says = f"line {place + 1}: 'boss_diameter 24 mm' is no line 'key: value'"
+    assert raised.value.faults == (says,)
+
+
 def test_long_text_is_taken_to_4000_characters_and_longer_is_told_by_its_key():
     for key in ("scope", "damage", "title", "corrective_action"):
         assert len(getattr(case.read({**NEEDED, key: "x" * 4000}), key)) == 4000
@@ -300,6 +312,11 @@ def test_an_absurd_length_is_one_sentence(key, value):
         ({"design_load": "1e300 N"}, "design_load"),
         ({"load_factor": "1e308"}, "load_factor"),
         ({"temperature": "-300 degC"}, "temperature"),
+        ({"torque": "1e9 N·m", "friction": "0.12"}, "torque"),
+        ({"insert_wire_strength": "1e9 MPa", "insert_wire_source": "x"}, "insert_wire_strength"),
+        # half and twice 8 mm are the furthest that a size of M8 can be from it
+        ({"measured_hole_minor": "3.9 mm"}, "measured_hole_minor"),
+        ({"measured_screw_major": "79 mm"}, "measured_screw_major"),
     ],
 )
 def test_an_absurd_size_is_one_sentence(values, key):

@@ -151,11 +151,14 @@ def _path(text: str) -> Path:
 def _report(arguments: argparse.Namespace) -> int:
     from .reporting import batch
 
+    out = arguments.out
+    if not arguments.cases and batch.home() != batch.CLONE:
+        out = out or Path()  # not into the folder of installed files
     return batch.report(
         arguments.cases or [batch.demo_case()],
         notebook=arguments.notebook,
         formats=tuple(dict.fromkeys(arguments.to)),
-        out=arguments.out,
+        out=out,
         jobs=arguments.jobs,
         again=arguments.again,
     )

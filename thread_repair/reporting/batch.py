@@ -26,12 +26,14 @@ from pathlib import Path
 
 from . import index
 from .escape import visible
-from .jobs import Job, Outcome, build, demo_case, notebook_path
+from .jobs import CLONE, Job, Outcome, build, demo_case, home, notebook_path
 from .progress import terminal_progress
 from .selection import folder_of as _folder
 from .selection import select
 
-__all__ = ["Job", "Outcome", "demo_case", "notebook_path", "report", "run_batch", "select"]
+__all__ = [
+    "CLONE", "Job", "Outcome", "demo_case", "home", "notebook_path", "report", "run_batch", "select",
+]  # fmt: skip
 
 _ENDED = "the process that built it was ended from outside or crashed (out of memory, perhaps)"
 

@@ -6,6 +6,7 @@ import contextlib
 import datetime
 import hashlib
 import json
+import sys
 import traceback
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -24,6 +25,9 @@ from .progress import terminal_progress
 from .run import declared_parameters
 
 DEMO = "demo-rig-plate"
+
+#: Where the package stands in its clone.
+CLONE = Path(__file__).parents[2]
 
 #: Key of the manifest that says which case of a folder a report is of.
 _FILE = "case_file"
@@ -77,20 +81,20 @@ class Outcome:
 
 
 def home() -> Path:
-    """Return the folder that holds `notebooks/` and `reports/` of this package.
+    """Return the folder that holds `notebooks/` and `reports/`: the clone, or what a wheel brings.
 
     Not the current folder: a notebook is a program, and runs from there only if it is named.
 
     Raises
     ------
     InputError
-        If the package does not stand in its clone.
+        If there is neither.
     """
-    folder = Path(__file__).parents[2]
-    if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
-        return folder
+    for folder in (CLONE, Path(sys.prefix) / "share" / "thread-repair"):
+        if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
+            return folder
     raise InputError(
-        f"no folders 'notebooks' and 'reports' in {folder}; install thread-repair from its clone "
+        f"no folders 'notebooks' and 'reports' in {CLONE}; install thread-repair from its clone "
         "with pip install -e, or name a notebook by its path"
     )
 

@@ -32,7 +32,8 @@ from .selection import folder_of as _folder
 from .selection import select
 
 __all__ = [
-    "CLONE", "Job", "Outcome", "demo_case", "home", "notebook_path", "report", "run_batch", "select",
+    "CLONE", "Job", "Outcome", "demo_case", "home", "notebook_path", "report", "run_batch",
+    "select",
 ]  # fmt: skip
 
 _ENDED = "the process that built it was ended from outside or crashed (out of memory, perhaps)"

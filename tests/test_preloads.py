@@ -13,8 +13,9 @@ from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
 from thread_repair.load_cases import load_cases
 from thread_repair.preloads import preloads
+from thread_repair.reporting.blocks import comparison, concession
 from thread_repair.reporting.blocks import tightening as blocks
-from thread_repair.results import results
+from thread_repair.results import results, summary
 from thread_repair.study import study
 
 DEMO = Path(__file__).parent.parent / "reports" / "demo-rig-plate" / "case.yaml"
@@ -308,6 +309,21 @@ def test_separation_is_a_margin_by_hand():
     unknown = demo(load_share="")
     rows = [m for m in margins(tr.evaluate(unknown), load_cases(unknown)) if m.mode == "separation"]
     assert rows[0].margin == pytest.approx(10_307 / 10_800 - 1, abs=1e-3)
+
+
+def test_separation_stands_in_summary_table_concession_and_results():
+    """10 N·m: 6366 / 1.05 = 6063 N against 8640 N, the least of all margins, -0.298."""
+    case = demo(torque="10 N·m", tightening_tool="wrench-above-10")
+    document = results(case, with_chances=False)
+    least = min(document["margins"], key=lambda m: m["margin"])
+    assert (least["mode"], least["load_case"]) == ("separation", "minimum preload, separation")
+    assert least["margin"] == pytest.approx(6063 / 8640 - 1, abs=1e-3)
+    assert "-0.30  original, separation, minimum preload, separation" in summary(document)
+    evaluation = tr.evaluate(case)
+    row = concession.strength_table(case, evaluation).rows[0]
+    assert row[-2:] == ("-0.30", "minimum preload, separation")
+    first = comparison.margins_table(case, evaluation).rows[0]
+    assert first[0] == "minimum preload, separation" and "FAILS" in first[-1]
 
 
 def test_the_fitting_factor_multiplies_the_factored_load_and_no_preload():

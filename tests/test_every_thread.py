@@ -48,7 +48,7 @@ def joints():
 
 
 def met(entered):
-    """What becomes of a joint: "evaluated", "no value of a method", or why the verdict refuses."""
+    """What becomes of a joint: evaluated, with or without every method, or why it is refused."""
     try:
         found = cases.joint(cases.read(entered))
         evaluation = joint.evaluate(found)
@@ -67,7 +67,9 @@ def met(entered):
     for each in lengths:
         if math.isnan(each.strongest):
             assert each.reason.startswith(f"{NO_VALUE}: "), each
-    return "no value of a method" if silent else "evaluated"
+    if any("bell mouth of 1.026" in mode.notes[0] for mode in silent):
+        return "evaluated, no bell mouth"
+    return "evaluated, no value of a method" if silent else "evaluated"
 
 
 def test_the_bell_mouth_of_one_document_stops_no_joint():
@@ -89,7 +91,8 @@ def test_known_threads_in_their_usual_classes():
         for thread in threads.known()[::10]
     )
     assert sum(counts.values()) == math.ceil(len(threads.known()) / 10)
-    assert set(counts) == {"evaluated", "no value of a method"}
+    assert all(what.startswith("evaluated") for what in counts)
+    assert counts["evaluated, no bell mouth"] > 0
 
 
 @pytest.mark.parametrize("name", ["2 BSW", "2 BSF", "6 BSW", "4 1/4 BSF"])
@@ -103,7 +106,7 @@ def test_large_whitworth_threads_evaluate(name):
 def test_known_threads_in_ten_ways():
     counts = Counter(map(met, joints()))
     assert sum(counts.values()) == 10 * len(threads.known())
-    assert counts["no value of a method"] > 0
+    assert counts["evaluated, no bell mouth"] > 500
 
 
 if __name__ == "__main__":

@@ -100,7 +100,8 @@ def required_table(case: Case) -> ReportTable:
         ],
         caption="Engagement of full thread, mean of many joints, that keeps the chance of "
         "stripping first at a target; sizes, strengths and fitted length scatter about it as in "
-        "the figure. A negative figure to spare: the thread is too short",
+        "the figure. A negative figure to spare: the thread is too short. "
+        "A dash: no length keeps the target, since the boss wall gives way",
         label="required-chance",
         alignment=["left", "left", "right", "right", "right"],
     )

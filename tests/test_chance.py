@@ -39,6 +39,9 @@ JOINTS = [
     {"thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "screw_reach": "0.3 in"},
     {"thread": "3/8 BSF", "screw": "8.8", "parent": "AZ91D"},
     {"part_thickness": "13 mm", "engagement": "14 mm"},  # ends inside the coil and the thread
+    # flanks that overlap so little that they crush, and less than the area formula asks for
+    {"thread": "1-72 UNF", "hole_class": "1B", "screw_class": "1A", "engagement": "1 D"},
+    {"thread": "4-40 UNC", "screw": "12.9", "engagement": "1 D"},
 ]
 
 

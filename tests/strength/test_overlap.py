@@ -11,6 +11,7 @@ from published.cases import insert_hole, original_hole
 from thread_repair import case, joint
 from thread_repair.case import joint as joint_of
 from thread_repair.errors import GeometryError
+from thread_repair.joint.bounds import bracket
 from thread_repair.joint.margins import CERTIFIED, LoadCase, certified_margins
 from thread_repair.strength import primary
 from thread_repair.strength.collapse import cell_bounds
@@ -49,6 +50,20 @@ def test_a_micrometre_of_overlap_carries_next_to_nothing():
     assert state.sizes.thread_height == pytest.approx(0.001 / (2 * 0.54127 * 1.25), rel=1e-3)
     said = " ".join(n.text for n in found.notices if n.level == "limit")
     assert "measured_hole_minor 7.899 mm lies outside its class: the limit is 6.912 mm" in said
+
+
+def test_the_flanks_of_the_insert_hole_are_those_of_its_own_diameters():
+    found = evaluated(measured_screw_major="7.90", measured_insert_hole_minor="9.40")
+    state = found.repaired
+    # crest 8 + 1.299038 x 1.25, in micrometres 9.624, less the screw's 0.10: 9.524 mm;
+    # pi/4 (9.524^2 - 9.40^2) = 1.8430 mm2 a turn
+    assert state.sizes.crest == pytest.approx(9.524)
+    turns = state.engagement / 1.25
+    bearing = state.mode("flank_bearing")
+    assert bearing.area == pytest.approx(1.8430 * turns, rel=1e-4)
+    assert bearing.stress == pytest.approx(3.0472 * found.joint.parent_shear.value, rel=1e-4)
+    assert state.pull_out_mode == "flank_bearing"
+    assert found.original.pull_out_mode == "parent_thread_strip"
 
 
 def test_flanks_that_do_not_touch_are_refused():
@@ -151,3 +166,23 @@ def test_sweeps_and_states_count_the_same():
         ],
     )
     assert np.allclose(table["pull_out_N"], [found.original.pull_out, found.repaired.pull_out])
+
+
+def test_the_certified_minimum_loses_in_a_boss_what_the_formula_loses():
+    entries = {**M8, "tolerance_position": "minimum-material", "boss_diameter": "15 mm"}
+    state = joint.evaluate(joint_of(case.read(entries))).original
+    strip = state.mode("parent_thread_strip")
+    assert strip.capacity < 0.99 * strip.area * strip.stress
+    found = bracket(joint_of(case.read(entries)), state)
+    assert found.minimum == pytest.approx(0.9792 * strip.capacity, rel=1e-4)
+    assert found.lower == pytest.approx(0.9792 * strip.area * strip.stress, rel=1e-4)
+
+
+def test_the_effects_account_for_the_overlap():
+    found = evaluated(measured_screw_major="7.76", measured_hole_minor="7.1")
+    strips = [each.mode("parent_thread_strip") for each in found.states.values()]
+    assert strips[0].factors["overlap"] < 0.99 < strips[1].factors["overlap"]
+    assert [each.pull_out_mode for each in found.states.values()] == ["parent_thread_strip"] * 2
+    by_name = {each.name: each.ratio for each in found.effects}
+    assert by_name["mode"] == pytest.approx(1)
+    assert math.prod(by_name.values()) == pytest.approx(found.pull_out_ratio)

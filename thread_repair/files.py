@@ -7,6 +7,17 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from .errors import InputError
 
 
+def check_is_file(path: Path) -> None:
+    """Refuse a pipe or a device, which would be waited for or read without end.
+
+    Raises
+    ------
+    InputError
+    """
+    if path.exists() and not path.is_file():
+        raise InputError(f"{path} is not a file")
+
+
 def beside(folder: Path, name: str) -> Path:
     """Return the file of a name that stands in a folder or below it.
 

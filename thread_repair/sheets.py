@@ -11,6 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from . import files
 from .errors import InputError, shown
 
 if TYPE_CHECKING:
@@ -164,6 +165,7 @@ _OPEN = (
 def _text(path: Path) -> str:
     """Return the text of a file, its encoding told by its mark."""
     try:
+        files.check_is_file(path)
         if path.stat().st_size > LARGEST:
             raise InputError(f"{path.name}: larger than {LARGEST / 1e6:.0f} MB, not a table")
         data = path.read_bytes()

@@ -59,7 +59,7 @@ def test_same_bytes_elsewhere_without_network_clock_or_locale(tmp_path, shipped_
             LC_ALL="tr_TR.UTF-8" if "tr_TR.utf8" in locales() else "C",
             PYTHONIOENCODING="ascii",
             PYTHONHASHSEED="77",
-            HOME="/nonexistent",
+            HOME="/dev/null",
             SOURCE_DATE_EPOCH="1000000000",
             http_proxy="http://127.0.0.1:9",
             https_proxy="http://127.0.0.1:9",

@@ -342,12 +342,15 @@ def test_no_index_stands_outside_the_folder_asked_for(tmp_path, plain, capsys):
     assert 'href="x/plain.html"' in page and 'href="y/plain.html"' in page
 
 
-def test_what_is_neither_file_nor_folder_is_refused(tmp_path, plain):
+@pytest.mark.parametrize("command", ["report", "evaluate"])
+def test_a_pipe_or_a_device_is_refused(tmp_path, capsys, command):
+    """It would be waited for, or read without end."""
     os.mkfifo(tmp_path / "case.yaml")
     os.mkfifo(tmp_path / "t.csv")
     for path in (tmp_path, tmp_path / "case.yaml", tmp_path / "t.csv", Path("/dev/zero")):
-        with pytest.raises(InputError, match="neither a file nor a folder"):
-            chosen(plain, path)
+        assert main([command, str(path)]) == 2
+        assert "is not a file" in capsys.readouterr().err
+    assert shown(tmp_path) == {"case.yaml", "t.csv"}
 
 
 def test_a_notebook_of_the_current_folder_runs_only_if_named(tmp_path, plain, monkeypatch):

@@ -9,6 +9,7 @@ from typing import Any
 
 import attrs
 
+from .. import files
 from ..errors import InputError, InputErrors, nearest
 from . import gate
 from .flat_yaml import Flat, flat
@@ -54,6 +55,7 @@ def _file(path: str | Path) -> Flat:
     try:
         if file.is_dir():
             file = file / "case.yaml"
+        files.check_is_file(file)
         if file.stat().st_size > _LONGEST_FILE:
             raise InputError(f"{file}: larger than {_LONGEST_FILE} bytes, not a case file")
         return flat(file.read_text("utf-8"))

@@ -95,8 +95,6 @@ def _job(case: Path, out: Path, name: str, row: tuple[tuple[str, str], ...] | No
 
 
 def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
-    if not path.is_dir():
-        _check_is_file(path)
     if (folder := folder_of(path)) != path:
         yield from _rows(path, folder if out is None else out)
         return
@@ -104,16 +102,10 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
     if path.is_dir() and not below and not (path / CASE).exists():
         raise InputError(f"no {CASE} in {path} or below it")
     for file in below or [path / CASE if path.is_dir() else path]:
-        _check_is_file(file)
         beside = cases.folder(file)
         within = beside.relative_to(path) if below else Path(beside.resolve().name)
         name = str(within) if below else str(path)
         yield _job(file, beside if out is None else out / within, name)
-
-
-def _check_is_file(path: Path) -> None:
-    if path.exists() and not path.is_file():
-        raise InputError(f"{path} is neither a file nor a folder")  # a pipe would be waited for
 
 
 def _below(folder: Path) -> list[Path]:

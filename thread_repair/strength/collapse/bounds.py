@@ -15,10 +15,11 @@ so closing the helix adds no strength but its resistance to rolling. The ends of
 roll more easily, are not covered. Without it the insert is rigid, which flatters a repair whose
 wire is less than about three times as strong as the parent.
 
-Of the basic profile the formula's load is within the bounds. It is not once the flanks overlap
-too little: where the hole is drilled so large that less than about 60 % of the basic overlap is
-left (the formula does not know the hole's minor diameter), or the screw so small that less than
-about 35 % is left, the crest of the ridge gives way before the shear cylinder.
+Of the basic profile the formula's load is within the bounds of the usual mesh; cut three times as
+fine, the upper bound is 0.996 to 0.998 of the formula. So a report says by how much the formula may
+exceed the true load, up to the lower bound, not that it is within. Once the flanks overlap too
+little the crest of the ridge gives way before the shear cylinder, because the formula does not know
+the hole's minor diameter; `strength.overlap` keeps the loads below these bounds then.
 
 Hardening, rupture at limited strain and flow-stress choice are outside the bounds: the flow
 stress is the caller's (`thread_repair.joint.wall.flow_stress` states the rule), and what could be

@@ -163,8 +163,8 @@ def test_margins_follow_the_definition():
     for margin in document["margins"]:
         expected = margin["capacity_N"] / (margin["factor"] * margin["demand_N"]) - 1
         assert margin["margin"] == pytest.approx(expected, rel=1e-9)
-    assert {m["load_case"] for m in document["margins"]} == {
-        "design load, rupture", "design load, yield",
+    assert {m["load_case_id"] for m in document["margins"]} == {
+        "limit_load_ultimate", "limit_load_yield",
     }  # fmt: skip
 
 

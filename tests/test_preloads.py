@@ -7,7 +7,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import materials
+from thread_repair import facts, materials, words
 from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
@@ -193,7 +193,7 @@ def test_a_joint_that_loses_preload_in_heat_is_held_at_room_with_the_strength_of
     change = preload.changes[100.0]
     assert change < 0
     assert preload.service.highest == preload.tightened.preload.highest
-    row = line(case, "original", "parent_thread_strip", "rupture")
+    row = line(case, "original", "parent_thread_strip", "ultimate")
     load = 1.5 * 0.2 * 9000
     at_room = room.original.mode("parent_thread_strip").capacity / (15_590 + load) - 1
     at_heat = hot.original.mode("parent_thread_strip").capacity / (15_590 + change + load) - 1
@@ -210,7 +210,7 @@ def test_a_line_that_keeps_no_preload_in_heat_has_no_demand():
 
 def test_heat_that_adds_preload_meets_the_strength_of_heat():
     case = demo(temperature="100 degC")
-    row = line(case, "original", "parent_thread_strip", "rupture")
+    row = line(case, "original", "parent_thread_strip", "ultimate")
     assert row.capacity == tr.evaluate(case).original.mode("parent_thread_strip").capacity
     assert row.case.origin.temperature == 100
     assert row.case.preload == pytest.approx(15_590 + 80 * PER_KELVIN, rel=1e-3)
@@ -220,7 +220,7 @@ def test_heat_weakens_the_parent_even_where_no_source_gives_the_expansion(monkey
     """The preload is then that of assembly, against the strength of heat."""
     case = demo(temperature="100 degC")
     monkeypatch.setattr(materials.Parent, "expansion", math.nan)
-    row = line(case, "original", "parent_thread_strip", "rupture")
+    row = line(case, "original", "parent_thread_strip", "ultimate")
     assert row.capacity == tr.evaluate(case).original.mode("parent_thread_strip").capacity
     assert row.case.preload == pytest.approx(15_590, rel=1e-3)
     assert any(
@@ -237,6 +237,8 @@ def test_a_temperature_above_the_highest_or_a_fitting_factor_below_one_is_refuse
 
 # ------------------------------------------------------------------------------ margins, window
 
+NO_SEPARATION = words.term(facts.load_case("minimum_preload_separation"))
+
 
 def line(case, state, mode, words):
     """Return the margin under maximum preload and design load."""
@@ -244,7 +246,7 @@ def line(case, state, mode, words):
         m
         for m in margins(tr.evaluate(case), load_cases(case))
         if (m.state, m.mode) == (state, mode)
-        and m.load_case == f"maximum preload and design load, {words}"
+        and m.load_case == f"maximum_preload_limit_load_{words}"
     )
 
 
@@ -284,7 +286,7 @@ def test_a_rough_insert_under_a_fixed_head_twists_the_screw_most():
     case = demo(friction="0.30", insert_friction="0.30 to 0.60", design_load="")
     (row,) = (
         m for m in margins(tr.evaluate(case), load_cases(case))
-        if (m.state, m.mode, m.load_case) == ("repaired", "screw_tension", "maximum preload, yield")
+        if (m.state, m.mode, m.load_case) == ("repaired", "screw_tension", "maximum_preload_yield")
     )  # fmt: skip
     assert row.margin == pytest.approx(640 / 330.4 - 1, abs=1e-3)
     assert row.case.origin.thread_friction == 0.60
@@ -316,14 +318,16 @@ def test_separation_stands_in_summary_table_concession_and_results():
     case = demo(torque="10 N·m", tightening_tool="wrench-above-10")
     document = results(case, with_chances=False)
     least = min(document["margins"], key=lambda m: m["margin"])
-    assert (least["mode"], least["load_case"]) == ("separation", "minimum preload, separation")
+    assert (least["mode"], least["load_case_id"]) == ("separation", "minimum_preload_separation")
     assert least["margin"] == pytest.approx(6063 / 8640 - 1, abs=1e-3)
-    assert "-0.30  original, separation, minimum preload, separation" in summary(document)
+    assert "-0.30  original, separation, minimum preload and limit load, separation" in summary(
+        document
+    )
     evaluation = tr.evaluate(case)
     row = concession.strength_table(case, evaluation).rows[0]
-    assert row[-2:] == ("-0.30", "minimum preload, separation")
+    assert row[-2:] == ("-0.30", NO_SEPARATION)
     first = comparison.margins_table(case, evaluation).rows[0]
-    assert first[0] == "minimum preload, separation" and "FAILS" in first[-1]
+    assert first[0] == NO_SEPARATION and "FAILS" in first[-1]
 
 
 def test_the_fitting_factor_multiplies_the_factored_load_and_no_preload():
@@ -331,12 +335,12 @@ def test_the_fitting_factor_multiplies_the_factored_load_and_no_preload():
     case = demo(fitting_factor="1.15")
     rows = {m.load_case: m for m in margins(tr.evaluate(case), load_cases(case))
             if m.state == "original" and m.mode != "screw_tension"}  # fmt: skip
-    assert rows["design load, rupture"].demand == pytest.approx(15_525)
-    assert rows["design load, yield"].demand == pytest.approx(1.15 * 1.1 * 9000)
-    assert rows["maximum preload and design load, rupture"].demand == pytest.approx(
+    assert rows["limit_load_ultimate"].demand == pytest.approx(15_525)
+    assert rows["limit_load_yield"].demand == pytest.approx(1.15 * 1.1 * 9000)
+    assert rows["maximum_preload_limit_load_ultimate"].demand == pytest.approx(
         15_590 + 3105, rel=1e-3
     )
-    assert rows["minimum preload, separation"].demand == pytest.approx(8640)
+    assert rows["minimum_preload_separation"].demand == pytest.approx(8640)
     assert any(each.source == "14-cfr-25" for each in found(fitting_factor="1.15").references)
     assert not any(each.source == "14-cfr-25" for each in found().references)
 
@@ -350,7 +354,7 @@ def test_a_demand_is_preload_plus_factors_times_share_times_load():
             assert made == pytest.approx(m["factored_demand_N"])
             assert m["factor"] * m["demand_N"] == pytest.approx(m["factored_demand_N"])
             assert m["margin"] == pytest.approx(m["capacity_N"] / (m["factor"] * m["demand_N"]) - 1)
-            assert (m["origin"] is None) == ("preload" not in m["load_case"])
+            assert (m["origin"] is None) == ("preload" not in m["load_case_id"])
 
 
 def test_alternatives_are_held_against_the_greatest_demand():
@@ -485,35 +489,35 @@ def test_the_torque_that_strips_does():
 
 
 def cases_by_name(case, state):
-    return {each.name: each for each in load_cases(case) if each.state in (None, state)}
+    return {each.id: each for each in load_cases(case) if each.state in (None, state)}
 
 
 def test_a_known_share_gives_one_case_an_unknown_one_gives_the_bounds():
     known, unknown = demo(), demo(load_share="")
     assert set(cases_by_name(known, "original")) == {
-        "design load, rupture", "design load, yield",
-        "maximum preload and design load, rupture", "maximum preload and design load, yield",
-        "minimum preload, separation",
+        "limit_load_ultimate", "limit_load_yield",
+        "maximum_preload_limit_load_ultimate", "maximum_preload_limit_load_yield",
+        "minimum_preload_separation",
     }  # fmt: skip
     bounds = cases_by_name(unknown, "original")
     highest = found().original.preload.service.highest
-    assert bounds["maximum preload, rupture"].demand == pytest.approx(highest)
-    assert bounds["maximum preload and design load, rupture"].demand == pytest.approx(
+    assert bounds["maximum_preload_ultimate"].demand == pytest.approx(highest)
+    assert bounds["maximum_preload_limit_load_ultimate"].demand == pytest.approx(
         highest + 1.5 * 9000
     )
-    shared = cases_by_name(known, "original")["maximum preload and design load, rupture"]
+    shared = cases_by_name(known, "original")["maximum_preload_limit_load_ultimate"]
     assert shared.demand == pytest.approx(highest + 1.5 * 0.2 * 9000)
     assert any("both" in each.text or "bounded" in each.text
                for each in found(load_share="").notices)  # fmt: skip
 
 
 def test_load_cases_without_load_or_without_tightening():
-    assert {each.name for each in load_cases(demo(design_load=""))} == {
-        "maximum preload, rupture", "maximum preload, yield",
+    assert {each.id for each in load_cases(demo(design_load=""))} == {
+        "maximum_preload_ultimate", "maximum_preload_yield",
     }  # fmt: skip
     loose = demo(torque="", friction="")
-    assert {each.name for each in load_cases(loose)} == {
-        "design load, rupture", "design load, yield",
+    assert {each.id for each in load_cases(loose)} == {
+        "limit_load_ultimate", "limit_load_yield",
     }  # fmt: skip
     assert load_cases(demo(torque="", friction="", design_load="")) == ()
 
@@ -526,10 +530,10 @@ def test_margins_of_the_tightening_are_those_of_the_report():
     assert tightened == [*both.original.margins, *both.repaired.margins]
     numbers = results(case, with_chances=False)["tightening"]["states"]["repaired"]["margins"]
     assert numbers["strip"] == pytest.approx(
-        line(case, "repaired", "parent_thread_strip", "rupture").margin
+        line(case, "repaired", "parent_thread_strip", "ultimate").margin
     )
     assert numbers["tension"] == pytest.approx(
-        line(case, "repaired", "screw_tension", "rupture").margin
+        line(case, "repaired", "screw_tension", "ultimate").margin
     )
     assert numbers["yield"] == pytest.approx(
         line(case, "repaired", "screw_tension", "yield").margin

@@ -99,6 +99,11 @@ def mode(name: str) -> Term:
     return Term("mode", name)
 
 
+def load_case(name: str) -> Term:
+    """Return the words for a load case."""
+    return Term("load_case", name)
+
+
 def as_data(found: Fact) -> dict[str, Any]:
     """Return a fact as it stands in results.json; an unknown number is null."""
     return {

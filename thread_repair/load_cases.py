@@ -70,7 +70,7 @@ def load_cases(case: Case) -> tuple[LoadCase, ...]:
     The joint opens when the part of the load that the screw does not feel reaches the minimum
     preload.
 
-    Several cases of one name are one case at the temperatures of assembly and service, the parent
+    Several cases of one id are one case at the temperatures of assembly and service, the parent
     with the strength it has there, and for the screw's yield at the frictions that may be worst.
     """
     inputs = cases.tightening(case)
@@ -87,20 +87,20 @@ def design_cases(case: Case) -> tuple[LoadCase, ...]:
         return ()
     return tuple(
         LoadCase(
-            name=f"design load, {words}",
+            id=f"limit_load_{against}",
             load=case.design_load,
             factor=factor,
             fitting=case.fitting_factor,
             against=against,
         )
-        for words, factor, against in _strengths(case)
+        for factor, against in _strengths(case)
     )
 
 
-def _strengths(case: Case) -> tuple[tuple[str, float, str], ...]:
+def _strengths(case: Case) -> tuple[tuple[float, str], ...]:
     return (
-        ("rupture", case.load_factor, "ultimate"),
-        ("yield", case.yield_factor, "yield"),
+        (case.load_factor, "ultimate"),
+        (case.yield_factor, "yield"),
     )
 
 
@@ -205,19 +205,19 @@ def preload_cases(case: Case, inputs: Tightening, joint: Joint, state: str) -> I
     most, least = load_share(inputs)
     load = case.design_load or 0.0
     if case.design_load is None:
-        combined = {"maximum preload": 0.0}
+        combined = {"maximum_preload": 0.0}
     elif inputs.load_share is None:
-        combined = {"maximum preload": 0.0, "maximum preload and design load": most}
+        combined = {"maximum_preload": 0.0, "maximum_preload_limit_load": most}
     else:
-        combined = {"maximum preload and design load": most}
+        combined = {"maximum_preload_limit_load": most}
     lines = (found.tightened.maximum, found.tightened.twisted)
     for temperature, change in found.known_changes.items():
         if float(lines[0].preload) + change <= 0:
             continue  # no preload is left there: the design load alone covers it
-        for words, share in combined.items():
-            for strength, factor, against in _strengths(case):
+        for name, share in combined.items():
+            for factor, against in _strengths(case):
                 base = LoadCase(
-                    name=f"{words}, {strength}",
+                    id=f"{name}_{against}",
                     load=load,
                     share=share,
                     factor=factor,
@@ -236,7 +236,7 @@ def preload_cases(case: Case, inputs: Tightening, joint: Joint, state: str) -> I
     if load and least < 1:
         temperature, change = min(found.known_changes.items(), key=lambda item: item[1])
         yield LoadCase(
-            name="minimum preload, separation",
+            id="minimum_preload_separation",
             load=load,
             share=1 - least,
             factor=case.separation_factor,

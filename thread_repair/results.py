@@ -318,7 +318,8 @@ def _margin(margin: Margin) -> dict[str, Any]:
     return {
         "state": margin.state,
         "mode": margin.mode,
-        "load_case": margin.load_case,
+        "load_case": words.term(facts.load_case(margin.load_case)),
+        "load_case_id": margin.load_case,
         "demand_N": margin.demand / factor,
         "factor": factor,
         "capacity_N": margin.capacity,

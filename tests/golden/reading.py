@@ -80,7 +80,7 @@ class Joint:
             if not m.certified
         }
         written = {
-            (m["state"], m["mode"], m["load_case"]): (
+            (m["state"], m["mode"], m["load_case_id"]): (
                 m["factored_demand_N"],
                 m["capacity_N"],
                 m["margin"],

@@ -173,7 +173,7 @@ def test_margins_of_the_load_alone(joint):
     Yield of the parent's thread: its strip load times 210 / 280.
     """
     found = joint.margins()
-    rupture, yielding = "design load, rupture", "design load, yield"
+    rupture, yielding = "limit_load_ultimate", "limit_load_yield"
     bearing = 2 * 180 * (1 + math.pi / 6)
     loads = {
         "original": {

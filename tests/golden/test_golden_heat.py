@@ -71,20 +71,20 @@ def test_each_margin_at_its_worst_temperature(joint):
         loads = carries(state, shear=hot)
         demand = HIGHEST + GAIN + 0.3 * 1.5 * 3000
         for mode, load in loads.items():
-            key = state, mode, "maximum preload and design load, rupture"
+            key = state, mode, "maximum_preload_limit_load_ultimate"
             assert found[key] == near((demand, load, load / demand - 1)), key
         demand = HIGHEST + GAIN + 0.3 * 1.25 * 3000
         parent = loads["parent_thread_strip"] * (YIELD * 31 / 40) / (TENSILE * 34 / 45)
-        key = state, "parent_thread_strip", "maximum preload and design load, yield"
+        key = state, "parent_thread_strip", "maximum_preload_limit_load_yield"
         assert found[key] == near((demand, parent, parent / demand - 1))
         stress = equivalent(demand, HIGHEST * TWIST, BAR)
-        key = state, "screw_tension", "maximum preload and design load, yield"
+        key = state, "screw_tension", "maximum_preload_limit_load_yield"
         assert found[key] == near((demand, demand * 640 / stress, 640 / stress - 1))
-        key = state, "separation", "minimum preload, separation"
+        key = state, "separation", "minimum_preload_separation"
         least = LEAST / 1.05 - LOSS
         assert found[key] == near((0.7 * 1.1 * 3000, least, least / 2310 - 1))
         # The load alone meets the hot parent.
-        key = state, "parent_thread_strip", "design load, rupture"
+        key = state, "parent_thread_strip", "limit_load_ultimate"
         assert found[key][0] == 4500
         assert found[key][1] == near(loads["parent_thread_strip"])
 
@@ -119,7 +119,7 @@ def test_a_strength_measured_hot_is_not_reduced_again():
             (150.0, 1.0, loads["parent_thread_strip"])
         )
         demand = HIGHEST + GAIN + 1350
-        key = state, "parent_thread_strip", "maximum preload and design load, rupture"
+        key = state, "parent_thread_strip", "maximum_preload_limit_load_ultimate"
         load = loads["parent_thread_strip"]
         assert joint.margins()[key] == near((demand, load, load / demand - 1))
 

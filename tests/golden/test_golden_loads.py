@@ -125,28 +125,28 @@ def expected_margins(state, running, share):
             demand, loads["parent_thread_strip"] * YIELD / TENSILE,
         )  # fmt: skip
 
-    held("design load, rupture", RUPTURE, "ultimate")
-    held("design load, yield", YIELDING, "yield")
+    held("limit_load_ultimate", RUPTURE, "ultimate")
+    held("limit_load_yield", YIELDING, "yield")
     highest = preload(state, "smooth", error=0.04, prevailing=running)
     twisted = preload(state, "twisted", error=0.04, prevailing=running)
     twist = twists(state)
     if share is None:
-        together = {"maximum preload": 0.0, "maximum preload and design load": 1.0}
+        together = {"maximum_preload": 0.0, "maximum_preload_limit_load": 1.0}
     else:
-        together = {"maximum preload and design load": share}
+        together = {"maximum_preload_limit_load": share}
     for name, part in together.items():
-        held(f"{name}, rupture", highest + part * RUPTURE, "ultimate")
-        held(f"{name}, yield", highest + part * YIELDING, "yield")
+        held(f"{name}_ultimate", highest + part * RUPTURE, "ultimate")
+        held(f"{name}_yield", highest + part * YIELDING, "yield")
         # The screw under pull and twist: the worse of the two lines stands.
         lines = []
         for force, arm in ((highest, twist["smooth"]), (twisted, twist["twisted"])):
             demand = force + part * YIELDING
             stress = equivalent(demand, force * arm + running, BAR)
             lines.append((demand, demand * 640 / stress))
-        found["screw_tension", f"{name}, yield"] = min(lines, key=lambda each: each[1] / each[0])
+        found["screw_tension", f"{name}_yield"] = min(lines, key=lambda each: each[1] / each[0])
     least = preload(state, "rough", error=-0.04, prevailing=running) / 1.05
     off = 1.0 if share is None else 1 - share
-    found["separation", "minimum preload, separation"] = (1.3 * off * 5000, least)
+    found["separation", "minimum_preload_separation"] = (1.3 * off * 5000, least)
     return found
 
 
@@ -166,7 +166,7 @@ def test_every_margin(joint, kind, share):
 
 def test_some_margins_on_paper(joint, kind, share):
     """Minimum preload 8812.5 / 1.05 = 8392.8 N against 1.3 x 5 kN, or three quarters of it."""
-    found = joint.margins()["original", "separation", "minimum preload, separation"]
+    found = joint.margins()["original", "separation", "minimum_preload_separation"]
     demand = 6500.0 if share is None else 4875.0
     assert found == pytest.approx((demand, 8392.8, 8392.8 / demand - 1), rel=2e-4)
 
@@ -226,6 +226,6 @@ def test_a_scatter_of_the_preload_has_its_friction_in_it():
         raised = (arms["middle"] / 0.75 - pitch) / (arms["middle"] - pitch)
         twist = torsion_lever((low + high) / 2 * raised, pitch=1.25, pitch_diameter=PITCH_DIAMETER)
         assert found["lines"]["twisted"]["twist_Nm"] == near(0.75 * middle * twist / 1000)
-        assert joint.margins()[state, "screw_tension", "maximum preload and design load, rupture"][
+        assert joint.margins()[state, "screw_tension", "maximum_preload_limit_load_ultimate"][
             0
         ] == near(1.25 * middle + 0.25 * RUPTURE)

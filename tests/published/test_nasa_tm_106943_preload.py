@@ -103,7 +103,12 @@ def test_screw_load_and_margin():
     4660 / (2514 + 2 x 0.25 x 1000) - 1 = 0.5461; yield 0.0364 x 85 000 = 3094 lb against
     2514 + 1.25 x 250 = 2826.5 lb.
     """
-    load = {"name": "maximum preload", "preload": 2514 * LBF, "load": 1000 * LBF, "share": 0.25}
+    load = {
+        "id": "maximum_preload_ultimate",
+        "preload": 2514 * LBF,
+        "load": 1000 * LBF,
+        "share": 0.25,
+    }
     ultimate, at_yield = (LoadCase(**load, factor=factor) for factor in (2.0, 1.25))
     assert_allclose(ultimate.demand / LBF, 3014)
     assert_allclose(at_yield.demand / LBF, 2826.5)

@@ -129,7 +129,7 @@ def test_the_certified_minimum_has_a_margin_of_its_own():
         joint_of(case.read({**M8, "tolerance_position": "minimum-material", "engagement": "8 mm"}))
     )
     strip = found.original.mode("parent_thread_strip").capacity
-    (least, _) = certified_margins(found, (LoadCase(name="rupture", load=0.99 * strip),))
+    (least, _) = certified_margins(found, (LoadCase(id="limit_load_ultimate", load=0.99 * strip),))
     assert (least.state, least.mode, least.against) == (
         "original", "parent_thread_strip", CERTIFIED,
     )  # fmt: skip

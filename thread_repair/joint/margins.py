@@ -29,6 +29,7 @@ class LoadCase:
 
     Attributes
     ----------
+    id : of the words for it, terms of the kind "load_case"
     preload : beneath the load, N; it carries no factor
     share, load : part of the limit load that counts, and that load, N
     factor, fitting : of safety on the load, and for a fitting not proven by test
@@ -40,7 +41,7 @@ class LoadCase:
     origin : of the preload
     """
 
-    name: str
+    id: str
     load: float = 0.0
     share: float = 1.0
     factor: float = 1.0
@@ -73,8 +74,8 @@ class Margin:
 
     @property
     def load_case(self) -> str:
-        """Name of the load case."""
-        return self.case.name
+        """Id of the load case."""
+        return self.case.id
 
     @property
     def against(self) -> str:
@@ -95,7 +96,7 @@ class Margin:
 def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[Margin, ...]:
     """Return the margin of every primary mode of both states under every load case.
 
-    Load cases of one name are one case at several frictions or temperatures: the least margin of
+    Load cases of one id are one case at several frictions or temperatures: the least margin of
     them stands.
 
     Against "yield", the screw has its yield strength; the parent's thread its strip load in the
@@ -110,7 +111,7 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
                 continue
             for mode, capacity in _capacities(at, state, case):
                 found = Margin(state=state.state, mode=mode, case=case, capacity=capacity)
-                key = (state.state, mode, case.name)
+                key = (state.state, mode, case.id)
                 if key not in least or found.margin < least[key].margin:
                     least[key] = found
     return tuple(least.values())
@@ -121,7 +122,7 @@ def certified_margins(
 ) -> tuple[Margin, ...]:
     """Return the margins against rupture of what the parent's thread is certain to hold.
 
-    Of load cases of one name the least margin stands. Without a certified bound there is none.
+    Of load cases of one id the least margin stands. Without a certified bound there is none.
     """
     least: dict[tuple[str, str], Margin] = {}
     for case in load_cases:
@@ -138,9 +139,9 @@ def certified_margins(
                 capacity=bracket(at.joint, state).minimum,
                 certified=True,
             )
-            known = least.get((state.state, case.name))
+            known = least.get((state.state, case.id))
             if known is None or found.margin < known.margin:
-                least[state.state, case.name] = found
+                least[state.state, case.id] = found
     return tuple(each for each in least.values() if np.isfinite(each.capacity))
 
 

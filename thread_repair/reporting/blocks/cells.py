@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from ... import words
+from ...facts import load_case
 from ...joint.margins import CERTIFIED, Margin
 from ...units import decimals_of, number, printed, side_by_side, unit_of
 
@@ -24,6 +26,11 @@ def margin_words(margin: Margin) -> str:
         return YIELD_WORDS[margin.mode]
     minimum = ", certified minimum" if margin.against == CERTIFIED else ""
     return MODE_WORDS[margin.mode] + minimum
+
+
+def load_case_words(margin: Margin) -> str:
+    """Name the load case of a margin."""
+    return words.term(load_case(margin.load_case))
 
 
 STATE_WORDS = {"original": "original thread", "repaired": "repaired thread"}

@@ -16,7 +16,7 @@ from ...strength.methods import METHODS
 from ...units import number, percent
 from .. import escape
 from ..figure import ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head, margin_words
+from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head, load_case_words, margin_words
 
 
 def passage(text: str) -> Markdown:
@@ -234,7 +234,7 @@ def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
     system = case.report_units
     rows = [
         (
-            m.load_case,
+            load_case_words(m),
             STATE_WORDS[m.state],
             margin_words(m),
             cell(m.case.preload, "force", system) if m.case.preload else "–",

@@ -15,7 +15,7 @@ from ...load_cases import load_cases
 from ...units import number
 from ...workshop import WorkshopSheet
 from ..figure import FillIn, ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, cell, head
+from .cells import MODE_WORDS, STATE_WORDS, cell, head, load_case_words
 
 sheet = cases.sheet
 
@@ -86,7 +86,7 @@ def strength_table(case: Case, evaluation: Evaluation) -> ReportTable:
                 cell(state.strength, "force", system),
                 MODE_WORDS[state.governing_mode],
                 "–" if own is None else f"{own.margin:+.2f}",
-                "" if own is None else own.load_case,
+                "" if own is None else load_case_words(own),
             )
         )
     rows.append(

@@ -47,7 +47,7 @@ JOINTS = [
 
 def test_turns_in_the_countersink_are_not_sampled():
     # Flush: the coil is 12 - 0.9375 to 12 - 0.625 long, half a pitch of it in the countersink.
-    model = chance.study(read(set_down_rule="flush")).model
+    model = tr.study(read(set_down_rule="flush")).chance.model
     low, high = model.repaired.full_thread.from_uniform(np.array([2.0**-33, 1 - 2.0**-33]))
     assert (low, high) == pytest.approx((12 - 0.9375 - 0.625, 12 - 0.625 - 0.625))
 
@@ -58,7 +58,7 @@ def test_at_the_verdicts_sizes_the_model_gives_the_verdicts_loads(changes):
     case = read(**changes)
     evaluation = tr.evaluate(case)
     joint = evaluation.joint
-    model = chance.study(case).model
+    model = tr.study(case).chance.model
     at = {
         "parent_shear_strength": joint.parent_shear.value,
         "screw_tensile_strength": joint.screw.tensile_min,
@@ -79,7 +79,7 @@ def test_at_the_verdicts_sizes_the_model_gives_the_verdicts_loads(changes):
 
 
 def test_sizes_stay_within_their_limits():
-    model = chance.study(read()).model
+    model = tr.study(read()).chance.model
     ends = np.array([2.0**-33, 1 - 2.0**-33])
     low, high = model.repaired.full_thread.from_uniform(ends)
     assert (low, high) == pytest.approx((12 - 0.9375, 12 - 0.625))
@@ -94,7 +94,7 @@ def test_each_hole_scatters_within_its_own_class():
 
     ISO 965-1, Table 5, P = 1.25, 5.6 to 11.2 mm: TD2 = 0.200 mm for class 7, 0.100 mm for class 4.
     """
-    model = chance.study(read(hole_class="7H", insert_hole_class="4H")).model
+    model = tr.study(read(hole_class="7H", insert_hole_class="4H")).chance.model
     ends = np.array([2.0**-33, 1 - 2.0**-33])
     low, high = model.original.hole_pitch_diameter.from_uniform(ends)
     assert (low, high) == pytest.approx((7.188, 7.388), abs=1e-3)
@@ -103,20 +103,23 @@ def test_each_hole_scatters_within_its_own_class():
 
 
 def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatter():
-    assumed, given = chance.study(read()).parent, chance.study(read(parent_scatter="3 %")).parent
+    assumed, given = (
+        tr.study(read()).chance.parent,
+        tr.study(read(parent_scatter="3 %")).chance.parent,
+    )
     assert assumed.assumed and not given.assumed
     assert (assumed.scatter, given.scatter) == (0.05, 0.03)
     for parent in (assumed, given):
         assert float(parent.population.from_uniform(0.01)) == pytest.approx(parent.value)
     assert "assumed, common practice" in assumed.sentence()
     assert "as stated in the case" in given.sentence()
-    assert chance.study(read(parent="A356.0-T6-sand")).parent.scatter == 0.10
+    assert tr.study(read(parent="A356.0-T6-sand")).chance.parent.scatter == 0.10
 
 
 def test_a_measured_strength_is_the_mean():
-    parent = chance.study(
+    parent = tr.study(
         read(parent_shear_strength="190 MPa", parent_source="test report 7 (invented)")
-    ).parent
+    ).chance.parent
     assert parent.population.mean == pytest.approx(190)
 
 
@@ -146,13 +149,13 @@ def test_measured_sizes_do_not_scatter():
         "measured_insert_hole_minor": "8.4 mm",
         "measured_insert_hole_pitch": "8.89 mm",
     }
-    names = {v.name for v in random_variables(chance.study(read(**measured)).model)}
+    names = {v.name for v in random_variables(tr.study(read(**measured)).chance.model)}
     assert names == {"parent_shear_strength", "screw_tensile_strength", "repaired.full_thread"}
 
 
 def test_the_set_down_counts_only_where_the_screw_ends_inside_the_coil():
     def names(reach):
-        return {v.name for v in random_variables(chance.study(read(screw_reach=reach)).model)}
+        return {v.name for v in random_variables(tr.study(read(screw_reach=reach)).chance.model)}
 
     assert "repaired.set_down" in names("12 mm")
     assert "repaired.set_down" not in names("16 mm")
@@ -160,18 +163,17 @@ def test_the_set_down_counts_only_where_the_screw_ends_inside_the_coil():
 
 def test_the_seed_gives_the_numbers():
     first = results(read(seed="3"))["reliability"]
-    chance.study.cache_clear()
     again = results(read(seed="3"))["reliability"]
     other = results(read(seed="4"))["reliability"]
     assert first == again
     assert first["seed"] == 3 and first["samples"] == 4096
     assert first["quantiles"] != other["quantiles"]
-    assert any("seed 3" in each for each in chance.study(read(seed="3")).sentences())
+    assert any("seed 3" in each for each in tr.study(read(seed="3")).chance.sentences())
 
 
 def test_a_longer_thread_is_stripped_less_often():
     def strips(length):
-        found = chance.study(read(engagement=length, insert_length=length, screw="12.9"))
+        found = tr.study(read(engagement=length, insert_length=length, screw="12.9")).chance
         return [
             found.simulation.probabilities[f"{s}_strips_before_screw_breaks"].estimate
             for s in ("original", "repaired")
@@ -183,24 +185,26 @@ def test_a_longer_thread_is_stripped_less_often():
 
 
 def test_the_margin_takes_the_load_of_the_margins_table():
-    found = chance.study(read(design_load="20 kN", load_factor="1.5"))
+    found = tr.study(read(design_load="20 kN", load_factor="1.5")).chance
     assert float(found.simulation.demand[0]) == pytest.approx(30_000)
-    fitting = chance.study(read(design_load="20 kN", load_factor="1.5", fitting_factor="1.15"))
+    fitting = tr.study(read(design_load="20 kN", load_factor="1.5", fitting_factor="1.15")).chance
     assert float(fitting.simulation.demand[0]) == pytest.approx(34_500)
     assert found.simulation.probabilities["repaired_margin_negative"].estimate > 0
     assert "under the factored design load" in found.sentences()[0]
-    scattering = chance.study(read(design_load="20 kN", load_scatter="0.1"))
+    scattering = tr.study(read(design_load="20 kN", load_scatter="0.1")).chance
     assert np.std(scattering.simulation.demand) == pytest.approx(2000, rel=0.02)
 
 
 def test_a_preload_is_added_to_the_load():
-    assert not chance.study(read(design_load="9 kN")).under_preload
-    given = chance.study(read(design_load="9 kN", preload="20 kN", friction="0.12")).under_preload
+    assert not tr.study(read(design_load="9 kN")).chance.under_preload
+    given = tr.study(
+        read(design_load="9 kN", preload="20 kN", friction="0.12")
+    ).chance.under_preload
     assert given["original"].estimate == pytest.approx(given["repaired"].estimate)  # the screw's
     # a range of friction counts as well as the name of a published one
-    assert chance.study(read(torque="25 N·m", friction="0.12 to 0.18")).under_preload
-    tight = chance.study(read(design_load="9 kN", torque="25 N·m", friction="nasa-lubricated"))
-    loose = chance.study(read(design_load="9 kN", torque="15 N·m", friction="nasa-lubricated"))
+    assert tr.study(read(torque="25 N·m", friction="0.12 to 0.18")).chance.under_preload
+    tight = tr.study(read(design_load="9 kN", torque="25 N·m", friction="nasa-lubricated")).chance
+    loose = tr.study(read(design_load="9 kN", torque="15 N·m", friction="nasa-lubricated")).chance
     assert tight.under_preload["repaired"].estimate > loose.under_preload["repaired"].estimate
 
 
@@ -211,7 +215,7 @@ def test_the_chance_under_preload_is_that_of_the_demand_of_the_margins():
     """
     keys = {"design_load": "20 kN", "load_factor": "1.5", "fitting_factor": "1.15",
             "preload": "20 kN", "friction": "0.12", "tightening_tool": "nasa-load-sensing"}  # fmt: skip
-    shared, whole = (chance.study(read(**keys, load_share=share)) for share in ("0.2", ""))
+    shared, whole = (tr.study(read(**keys, load_share=share)).chance for share in ("0.2", ""))
     for state in ("original", "repaired"):
         assert shared.under_preload[state].estimate < 1e-3
         assert whole.under_preload[state].estimate == 1
@@ -219,8 +223,8 @@ def test_the_chance_under_preload_is_that_of_the_demand_of_the_margins():
 
 def test_what_the_margins_speak_of_comes_first_and_negative_ones_are_told():
     """40 N·m breaks nothing but brings the screw to yield, which the chances leave out."""
-    found = chance.study(read(design_load="9 kN", torque="26 N·m", friction="0.10 to 0.14",
-                              load_share="0.2"))  # fmt: skip
+    found = tr.study(read(design_load="9 kN", torque="26 N·m", friction="0.10 to 0.14",
+                              load_share="0.2")).chance  # fmt: skip
     first, *_, last = found.sentences()
     assert "under preload and factored design load" in first
     assert [m.mode for m in found.failing] == ["screw_tension"] * 2
@@ -228,8 +232,8 @@ def test_what_the_margins_speak_of_comes_first_and_negative_ones_are_told():
     assert "2 are negative, 2 of them" in last
     from thread_repair.reporting.blocks.chance import probabilities_table
 
-    rows = probabilities_table(read(design_load="9 kN", torque="26 N·m", load_share="0.2",
-                                    friction="0.10 to 0.14")).rows  # fmt: skip
+    rows = probabilities_table(tr.study(read(design_load="9 kN", torque="26 N·m", load_share="0.2",
+                                             friction="0.10 to 0.14"))).rows  # fmt: skip
     assert "preload" in rows[0][0] and "preload" in rows[1][0]
 
 
@@ -239,23 +243,23 @@ def test_a_boss_wall_that_gives_way_counts_as_a_thread_that_strips():
     evaluation = tr.evaluate(read(**thin))
     wall, screw = (evaluation.original.mode(m).capacity for m in ("boss_wall", "screw_tension"))
     assert wall < 0.8 * screw
-    sampled = chance.study(read(**thin)).simulation.probabilities
+    sampled = tr.study(read(**thin)).chance.simulation.probabilities
     assert sampled["original_strips_before_screw_breaks"].estimate > 0.99
-    assert all(math.isnan(each.length) for each in chance.required(read(**thin)))
-    assert not chance.study(read()).cautions
+    assert all(math.isnan(each.length) for each in tr.study(read(**thin)).required_by_chance)
+    assert not tr.study(read()).chance.cautions
 
 
 @pytest.mark.parametrize("boss", [14, 16, 18])
 def test_the_length_for_a_chance_has_that_chance_in_a_boss(boss):
     """The length for 1 %, given to the case as its own, strips first in at most 1.2 %."""
     given = {"boss_diameter": f"{boss} mm", "boss_support": "face"}
-    for each in chance.required(read(**given)):
+    for each in tr.study(read(**given)).required_by_chance:
         if each.probability != 0.01 or math.isnan(each.length):
             continue
         more = each.length - each.present
         longer = {"original": "engagement", "repaired": "insert_length"}[each.state]
         fed = read(**given, samples="100000", **{longer: f"{12 + more:.6f} mm"})
-        found = chance.study(fed).simulation.probabilities
+        found = tr.study(fed).chance.simulation.probabilities
         assert found[f"{each.state}_strips_before_screw_breaks"].estimate <= 0.012
 
 
@@ -277,7 +281,7 @@ def test_impossible_keys_are_refused_in_a_sentence(changes, says):
 
 
 def test_sentences_name_the_probability_that_the_model_gives():
-    found = chance.study(read())
+    found = tr.study(read()).chance
     better = found.simulation.repaired_at_least_original
     assert str(better) in found.sentences()[0]  # without a load there is nothing before it
     assert len(found.sentences()) == 3
@@ -287,7 +291,7 @@ def test_the_design_point_of_a_tiny_chance_is_still_found():
     """The model serves the search for rare events too: a chance that plain samples cannot see."""
     from thread_repair.reliability import rare_event
 
-    model = replace(chance.study(read()).model, load=None)
+    model = replace(tr.study(read()).chance.model, load=None)
     found = rare_event(model, "repaired_strips_before_screw_breaks", seed=1)
     assert 0 < found.probability.estimate < 1e-5
     assert found.agrees
@@ -307,15 +311,17 @@ def test_evaluate_needs_no_statistics_library():
 
 
 def test_a_rarer_target_needs_a_longer_thread():
-    found = chance.required(read())
+    found = tr.study(read()).required_by_chance
     for state in ("original", "repaired"):
         lengths = [each.length for each in found if each.state == state]
         targets = [each.probability for each in found if each.state == state]
         assert targets == sorted(targets, reverse=True) and lengths == sorted(lengths)
     # what the thread has is more than one of the targets needs, and so is its chance
-    sampled = chance.study(read(engagement="9 mm")).simulation.probabilities
+    sampled = tr.study(read(engagement="9 mm")).chance.simulation.probabilities
     short = {
-        e.probability: e for e in chance.required(read(engagement="9 mm")) if e.state == "original"
+        e.probability: e
+        for e in tr.study(read(engagement="9 mm")).required_by_chance
+        if e.state == "original"
     }
     assert (sampled["original_strips_before_screw_breaks"].estimate <= 0.01) == (
         short[0.01].reserve >= 0

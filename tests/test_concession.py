@@ -25,33 +25,32 @@ def rows(table):
 
 
 def test_the_request_holds_what_the_case_says_and_leaves_the_rest_to_be_written():
-    table = rows(concession.request_table(demo()))
+    table = rows(concession.request_table(tr.study(demo())))
     assert table["Contract or order"] == ["order 1001 (invented)"]
     assert table["Classification"] == [""]
-    assert rows(concession.request_table(demo(classification="major")))["Classification"] == [
-        "major"
-    ]
+    assert rows(concession.request_table(tr.study(demo(classification="major"))))[
+        "Classification"
+    ] == ["major"]
     with pytest.raises(InputError, match="classification: 'huge' is not one of"):
         demo(classification="huge")
 
 
 def test_the_strengths_are_those_of_the_evaluation():
     case = demo(report_units="SI")
-    evaluation = tr.evaluate(case)
-    table = rows(concession.strength_table(case, evaluation))
+    study = tr.study(case)
+    evaluation = study.evaluation
+    table = rows(concession.strength_table(study))
     assert table["repaired thread"][1] == f"{evaluation.repaired.pull_out / 1000:.3g}"
     assert table["original thread"][4].startswith("+")
     without = demo(design_load="", torque="", report_units="SI")
-    assert rows(concession.strength_table(without, tr.evaluate(without)))["original thread"][4] == (
-        "–"
-    )
+    assert rows(concession.strength_table(tr.study(without)))["original thread"][4] == ("–")
 
 
 def test_the_verdict_is_in_the_units_of_the_report():
     case = demo(report_units="inch")
-    text = comparison.verdict(case, tr.evaluate(case)).data
+    text = comparison.verdict(tr.study(case)).data
     assert "lbf" in text and "kN" not in text
-    assert "kN" in comparison.verdict(demo(), tr.evaluate(demo())).data
+    assert "kN" in comparison.verdict(tr.study(demo())).data
 
 
 def test_nobody_decides_by_default():
@@ -61,12 +60,12 @@ def test_nobody_decides_by_default():
 
 def test_the_change_record():
     case = demo(changes="A | 2026-11-25 | first issue\n\nB | 2026-12-01 | torque | of H3")
-    table = inputs.change_record(case)
+    table = inputs.change_record(tr.study(case))
     assert table.rows == (
         ("A", "2026-11-25", "first issue"),
         ("B", "2026-12-01", "torque | of H3"),
     )
-    assert "no change record" in inputs.change_record(demo(changes="")).data
+    assert "no change record" in inputs.change_record(tr.study(demo(changes=""))).data
     with pytest.raises(InputError) as error:
         demo(changes="B, torque corrected\nC | yesterday | x\nD | 2026-12-01 |")
     assert [line.split(":")[1].strip() for line in str(error.value).splitlines()] == [

@@ -140,7 +140,7 @@ def test_several_faults_get_a_sentence_each(folder, capsys):
 
 
 def test_the_demo_is_invented_and_marked_so():
-    found = evidence.study(cases.load(DEMO))
+    found = tr.study(cases.load(DEMO)).evidence
     assert "INVENTED" in found.tests.note
     assert "INVENTED" in (DEMO / "case.yaml").read_text()
 
@@ -148,7 +148,7 @@ def test_the_demo_is_invented_and_marked_so():
 def test_predictions_are_for_such_a_piece():
     """The primary prediction is strip area at mean sizes times the mean strength."""
     case = cases.load(DEMO)
-    found = evidence.study(case)
+    found = tr.study(case).evidence
     case_at_mean = tr.evaluate(case)  # the demo stands at mean sizes, 8 mm engaged
     mode = case_at_mean.original.mode("parent_thread_strip")
     expected = mode.capacity * found.parent.population.mean / mode.stress
@@ -158,7 +158,7 @@ def test_predictions_are_for_such_a_piece():
 def test_known_truth_is_found_again(folder):
     """Invented pieces of a known strength: its interval holds it, and the margin follows."""
     case = cases.load(folder)
-    hole = {s.group.state: s.area for s in evidence.study(case).strength}
+    hole = {s.group.state: s.area for s in tr.study(case).evidence.strength}
     truth, scatter = 198.0, 0.03
     scores = np.array([NormalDist().inv_cdf((i + 0.5) / 40) for i in range(40)])
     rows = ["piece,state,size,engagement,peak_load,failure_mode"]
@@ -168,7 +168,7 @@ def test_known_truth_is_found_again(folder):
                 f"{state[0]}{i},{state},M8x1.25,{engaged} mm,{load:.1f} N,parent_thread_strip"
             )
     (folder / "pull_tests.csv").write_text("\n".join(rows) + "\n")
-    found = evidence.study(case)
+    found = tr.study(case).evidence
     for each in found.strength:
         assert each.update.low < truth < each.update.high
         assert each.update.scatter == pytest.approx(scatter, rel=0.1)
@@ -183,7 +183,7 @@ def test_known_truth_is_found_again(folder):
 def test_pieces_of_another_thread_or_length_are_not_compared(folder):
     spoil(folder, "A01,original,M8x1.25,8.0 mm", "A01,original,M8x1.25,9.0 mm")
     spoil(folder, "B01,repaired,M8x1.25", "B01,repaired,M8x1")
-    found = evidence.study(cases.load(folder))
+    found = tr.study(cases.load(folder)).evidence
     assert set(found.predictions) == set()
     assert found.strength == ()
     assert any("one engagement of each state" in c for c in found.cautions)
@@ -192,17 +192,17 @@ def test_pieces_of_another_thread_or_length_are_not_compared(folder):
 
 def test_a_broken_screw_says_at_least(folder):
     text = (folder / "pull_tests.csv").read_text()
-    before = evidence.study(cases.load(folder)).strength[0].update
+    before = tr.study(cases.load(folder)).evidence.strength[0].update
     lines = [
         x.replace("parent_thread_strip", "screw_tension") if x.startswith(("A01", "A09")) else x
         for x in text.splitlines()
     ]
     (folder / "pull_tests.csv").write_text("\n".join(lines))
-    after = evidence.study(cases.load(folder)).strength[0].update
+    after = tr.study(cases.load(folder)).evidence.strength[0].update
     assert after.n_censored == 2
     assert after.posterior.median > before.posterior.median
     (folder / "pull_tests.csv").write_text(text.replace("parent_thread_strip", "screw_tension"))
-    assert evidence.study(cases.load(folder)).strength == ()
+    assert tr.study(cases.load(folder)).evidence.strength == ()
 
 
 def test_results_hold_the_evidence_with_its_seed(capsys):
@@ -242,25 +242,25 @@ def test_a_notebook_finds_the_folder_of_the_case(tmp_path, monkeypatch):
 def blocks(case):
     from thread_repair.reporting.blocks import evidence as pieces
 
-    found = evidence.study(case)
+    study = tr.study(case)
     return [
-        pieces.note(found),
-        pieces.summary(found),
-        pieces.pieces_table(case, found),
-        pieces.outliers(found),
-        pieces.curves_figure(case, found),
-        pieces.curves_table(case, found),
-        pieces.record_table(case, found),
-        pieces.loads_figure(case, found),
-        pieces.probability_figure(case, found),
-        pieces.shapes_passage(found),
-        pieces.bounds_table(case, found),
-        pieces.comparison_passage(found),
-        pieces.agreement_table(case, found),
-        pieces.strength_table(case, found),
-        pieces.strength_cautions(found),
-        pieces.plan(case, found),
-        pieces.cautions(found),
+        pieces.note(study),
+        pieces.summary(study),
+        pieces.pieces_table(study),
+        pieces.outliers(study),
+        pieces.curves_figure(study),
+        pieces.curves_table(study),
+        pieces.record_table(study),
+        pieces.loads_figure(study),
+        pieces.probability_figure(study),
+        pieces.shapes_passage(study),
+        pieces.bounds_table(study),
+        pieces.comparison_passage(study),
+        pieces.agreement_table(study),
+        pieces.strength_table(study),
+        pieces.strength_cautions(study),
+        pieces.plan(study),
+        pieces.cautions(study),
     ]
 
 
@@ -334,14 +334,15 @@ def test_a_slip_of_unit_of_a_whole_column_is_refused(folder, capsys, slip):
 def test_pieces_far_from_what_is_expected_are_told_first(folder):
     """Original: 32.1 kN expected, so that 1.9 times the load is told and 1.5 times is not."""
     rewrite(folder, lambda load, piece: f"{load * (1.9 if piece[0] == 'A' else 1.0)} kN")
-    found = evidence.study(cases.load(folder))
+    study = tr.study(cases.load(folder))
+    found = study.evidence
     assert found.limits[0].startswith("original, M8x1.25, 8 mm: 12 of 12 pieces lie more than 1.6 ")
     assert any("its curve A01.csv peaks at" in limit for limit in found.limits)
     from thread_repair.reporting.blocks import evidence as pieces
 
-    assert pieces.summary(found).data.startswith("- **Limit.** original, M8x1")
+    assert pieces.summary(study).data.startswith("- **Limit.** original, M8x1")
     rewrite(folder, lambda load, piece: f"{load * (1.5 / 1.9 if piece[0] == 'A' else 1.0)} kN")
-    assert not any("expected" in limit for limit in evidence.study(cases.load(folder)).limits)
+    assert not any("expected" in limit for limit in tr.study(cases.load(folder)).evidence.limits)
 
 
 def test_a_broken_screw_is_held_against_the_screw(folder):
@@ -349,14 +350,14 @@ def test_a_broken_screw_is_held_against_the_screw(folder):
     text = (folder / "pull_tests.csv").read_text().replace("8.0 mm", "24 mm")
     (folder / "pull_tests.csv").write_text(text.replace("parent_thread_strip", "screw_tension"))
     rewrite(folder, lambda load, piece: f"{46 + load / 100} kN")
-    found = evidence.study(cases.load(folder))
+    found = tr.study(cases.load(folder)).evidence
     assert not any("expected" in limit for limit in found.limits)
 
 
 def test_a_load_asked_for_above_the_bound_is_said(folder):
     """99/95 bounds by the Weibull shape: 25.3 and 28.1 kN; asked for: 1.5 x 18 = 27 kN."""
     spoil(folder, "design_load: 9 kN", "design_load: 18 kN", file="case.yaml")
-    found = evidence.study(cases.load(folder))
+    found = tr.study(cases.load(folder)).evidence
     assert found.acceptance == pytest.approx(27000)
     [limit] = found.limits
     assert limit.startswith("original") and "lies below the factored design load" in limit
@@ -365,7 +366,7 @@ def test_a_load_asked_for_above_the_bound_is_said(folder):
 def test_the_margin_stands_at_the_bound_of_the_pieces():
     """Bound over the tested area is a stress; times the case's area, over 13.5 kN, less one."""
     case = cases.load(DEMO)
-    found = evidence.study(case)
+    found = tr.study(case).evidence
     evaluation = tr.evaluate(case)
     for group, each in zip(found.evidence.groups, found.strength, strict=True):
         bound = group.governing("99/95").value
@@ -380,7 +381,7 @@ def test_two_pieces_that_differ_say_nothing(folder):
     kept = [x for x in lines if x[:1] in "#p" or x[:3] in ("A03", "A04", "B02", "B03")]
     (folder / "pull_tests.csv").write_text("\n".join(kept) + "\n")
     spoil(folder, "29.43 kN", "20 kN")
-    found = evidence.study(cases.load(folder))
+    found = tr.study(cases.load(folder)).evidence
     assert any("next to nothing" in limit for limit in found.limits)
 
 

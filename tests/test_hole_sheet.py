@@ -227,26 +227,27 @@ def test_a_caution_appears_when_the_case_says_so_and_only_then(caution, changes)
 @pytest.mark.parametrize("changes", [{}, UNC, BSF], ids=["M8", "1/4-20 UNC", "3/8 BSF"])
 def test_blocks_show_the_sheet_in_every_system(changes):
     case = demo(**changes)
-    made = workshop.sheet(case)
-    steps = workshop.steps_table(made)
+    study = tr.study(case)
+    made = study.sheet
+    steps = workshop.steps_table(study)
     assert len(steps.rows) == len(made.steps)
     assert all(row[-1] == "☐" for row in steps.rows)
     text = " ".join(row[1] for row in steps.rows).replace("\\", "")
     for step in made.steps:
         for limit in step.limits:
             assert limit.text in text
-    record = workshop.record_table(case, made)
+    record = workshop.record_table(study)
     assert [row[1] for row in record.table.rows] == [each.limits for each in made.record]
     assert all(cell == "" for row in record.table.rows for cell in row[2:])
     assert ".fill-in" in record._repr_mimebundle_()["text/markdown"]
-    assert len(workshop.rules_table(made).rows) == len(made.disagreements)
+    assert len(workshop.rules_table(study).rows) == len(made.disagreements)
     if changes:
         assert "in)" in text
 
 
 def test_a_through_hole_is_drawn_without_bottom():
     case = demo(**BSF)
-    drawing = workshop.hole_figure(case, workshop.sheet(case))
+    drawing = workshop.hole_figure(tr.study(case))
     words = [text.get_text() for text in drawing.figure.axes[0].texts]
     # Coil to L + 0.75 P = 14.2875 + 0.9525, and half a pitch of countersink: 15.875 mm.
     assert any(text.startswith("thickness at least 15.88 mm") for text in words)
@@ -255,7 +256,7 @@ def test_a_through_hole_is_drawn_without_bottom():
 
 def test_the_drawing_is_to_scale_and_its_words_keep_apart():
     case = demo()
-    drawing = workshop.hole_figure(case, workshop.sheet(case))
+    drawing = workshop.hole_figure(tr.study(case))
     figure = drawing.figure
     axes = figure.axes[0]
     (arrow,) = (each for each in axes.texts if each.get_text().startswith("drilled"))
@@ -289,7 +290,7 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
 )  # fmt: skip
 def test_words_of_the_drawing_keep_apart_at_every_size(changes):
     case = demo(**changes)
-    figure = workshop.hole_figure(case, workshop.sheet(case)).figure
+    figure = workshop.hole_figure(tr.study(case)).figure
     figure.draw_without_rendering()
     texts = [each for each in figure.axes[0].texts if each.get_text()]
     boxes = [each.get_window_extent() for each in texts]
@@ -303,5 +304,5 @@ def test_words_of_the_drawing_keep_apart_at_every_size(changes):
 
 def test_more_holes_than_columns_ask_for_copies():
     few, many = demo(quantity="4"), demo(quantity="9")
-    assert workshop.copies(few).data == ""
-    assert "9 holes need 3 records" in workshop.copies(many).data
+    assert workshop.copies(tr.study(few)).data == ""
+    assert "9 holes need 3 records" in workshop.copies(tr.study(many)).data

@@ -323,10 +323,10 @@ def test_separation_stands_in_summary_table_concession_and_results():
     assert "-0.30  original, separation, minimum preload and limit load, separation" in summary(
         document
     )
-    evaluation = tr.evaluate(case)
-    row = concession.strength_table(case, evaluation).rows[0]
+    study = tr.study(case)
+    row = concession.strength_table(study).rows[0]
     assert row[-2:] == ("-0.30", NO_SEPARATION)
-    first = comparison.margins_table(case, evaluation).rows[0]
+    first = comparison.margins_table(study).rows[0]
     assert first[0] == NO_SEPARATION and "FAILS" in first[-1]
 
 
@@ -453,20 +453,20 @@ def test_a_load_that_is_too_much_alone_permits_no_torque():
     least, most = found(design_load="25 kN").repaired.window_nm
     assert most == 0 < least
     case = demo(design_load="25 kN")
-    words = blocks.line(case, preloads(case, tr.evaluate(case))).data
+    words = blocks.line(tr.study(case)).data
     assert "no torque holds every margin" in words and "lies outside" in words
 
 
 def test_whether_a_torque_has_the_prevailing_torque_in_it_is_said_once():
     """Sheet, table, line and results say the same sentence; 17 N·m and at most 6 N·m make 23."""
     case = demo(insert_kind="locking", report_units="SI")
-    both = preloads(case, tr.evaluate(case))
-    words = blocks.line(case, both).data
+    study = tr.study(case)
+    words = blocks.line(study).data
     steps = [step.text for step in cases.sheet(case).steps if "prevailing torque" in step.text]
     document = results(case, with_chances=False)
     assert tg.STATED_TORQUE in words and "23.0 N·m" in words and "included" not in words
     assert tg.STATED_TORQUE in steps
-    assert tg.STATED_TORQUE in blocks.table(case, both).caption
+    assert tg.STATED_TORQUE in blocks.table(study).caption
     assert document["tightening"]["stated_torque"] == tg.STATED_TORQUE
     assert not any("seating" in text for text in (*steps, words))
 
@@ -601,29 +601,28 @@ def test_blocks_show_band_and_caution_in_every_state_of_knowledge():
     for changes in ({}, {"load_share": ""}, {"design_load": ""}, {"torque": "40 N·m"},
                     {"report_units": "inch"}, {"insert_kind": "locking"}):  # fmt: skip
         case = demo(**changes)
-        evaluation = tr.evaluate(case)
-        both = preloads(case, evaluation)
-        words = blocks.line(case, both).data
+        study = tr.study(case)
+        both = study.preloads
+        words = blocks.line(study).data
         assert "maintenance manual governs" in words and "preload of" in words
         assert ("have it agreed first" in words) == (
             not both.repaired.window_nm[0] <= both.repaired.preload.tightened.torque_nm
             <= both.repaired.window_nm[1]
         )  # fmt: skip
-        table = blocks.table(case, both)
+        table = blocks.table(study)
         assert len(table.rows) > 12
-        assert "governs" in blocks.caution(both).data
-        blocks.preload_figure(case, evaluation, both).figure.draw_without_rendering()
-    assert "FAILS" in str(blocks.table(demo(torque="40 N·m"), found(torque="40 N·m")).rows)
+        assert "governs" in blocks.caution(study).data
+        blocks.preload_figure(study).figure.draw_without_rendering()
+    assert "FAILS" in str(blocks.table(tr.study(demo(torque="40 N·m"))).rows)
 
 
 def test_a_case_without_torque_says_so():
-    case = demo(torque="", friction="")
-    evaluation = tr.evaluate(case)
-    assert preloads(case, evaluation) is None
-    assert "neither torque nor preload" in blocks.table(case, None).data
-    assert "Take the torque from the drawing" in blocks.line(case, None).data
-    assert blocks.notes(None).data == blocks.caution(None).data == ""
-    assert blocks.preload_figure(case, evaluation, None).data == ""
+    study = tr.study(demo(torque="", friction=""))
+    assert study.preloads is None
+    assert "neither torque nor preload" in blocks.table(study).data
+    assert "Take the torque from the drawing" in blocks.line(study).data
+    assert blocks.notes(study).data == blocks.caution(study).data == ""
+    assert blocks.preload_figure(study).data == ""
 
 
 def test_every_reference_of_the_tightening_is_a_source():

@@ -140,12 +140,12 @@ def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
 
 def test_an_inch_report_converts_what_it_says():
     case = demo(report_units="inch")
-    evaluation = tr.evaluate(case)
-    reasons = " ".join(words(alternatives.reasons_table(case, evaluation)))
+    study = tr.study(case)
+    reasons = " ".join(words(alternatives.reasons_table(study)))
     assert "drilled are 1.024 in" in reasons  # 26 mm
-    drawing = section.section_figure(case, evaluation)
+    drawing = section.section_figure(study)
     assert "engaged over 0.472 in" in drawing.alt  # 12 mm
-    assert "0.472 in are engaged" in " ".join(words(comparison.limits(evaluation)))
+    assert "0.472 in are engaged" in " ".join(words(comparison.limits(study)))
 
 
 def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():

@@ -7,8 +7,8 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 
+import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import evaluation
 from thread_repair.figures.section import HoleSection, section
 from thread_repair.reporting.blocks import section as section_block
 from thread_repair.reporting.blocks import sharing, spread, sweeps
@@ -47,9 +47,8 @@ CASES = {
 }  # fmt: skip
 
 
-def evaluated(name):
-    case = cases.read({**NEEDED, **CASES[name]})
-    return case, evaluation.evaluate(case)
+def studied(name):
+    return tr.study(cases.read({**NEEDED, **CASES[name]}))
 
 
 def texts(drawing):
@@ -84,12 +83,12 @@ def assert_clear(drawing):
 
 @pytest.mark.parametrize("name", CASES)
 def test_section_labels_stay_inside_and_apart(name):
-    assert_clear(section_block.section_figure(*evaluated(name)).figure)
+    assert_clear(section_block.section_figure(studied(name)).figure)
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_section_artists_stay_on_the_sheet(name):
-    drawing = section_block.section_figure(*evaluated(name)).figure
+    drawing = section_block.section_figure(studied(name)).figure
     (axes,) = drawing.axes
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     for artist in (*axes.patches, *axes.lines):
@@ -100,8 +99,8 @@ def test_section_artists_stay_on_the_sheet(name):
 
 def test_section_is_to_scale():
     """One millimetre of paper is one unit; the shear cylinders stand at their diameters."""
-    case, found = evaluated("m8")
-    drawing = section_block.section_figure(case, found).figure
+    study = studied("m8")
+    drawing = section_block.section_figure(study).figure
     (axes,) = drawing.axes
     size = drawing.get_size_inches() * 25.4
     assert axes.get_xlim() == pytest.approx((0, size[0]))
@@ -111,15 +110,15 @@ def test_section_is_to_scale():
     dashed = [line for line in axes.lines if line.get_color() == "#b00020"]
     ends = np.array([[line.get_xdata()[0], *line.get_ydata()] for line in dashed])
     for (left, right), state in zip(
-        ((ends[0], ends[1]), (ends[2], ends[3])), found.states.values(), strict=True
+        ((ends[0], ends[1]), (ends[2], ends[3])), study.evaluation.states.values(), strict=True
     ):
         assert right[0] - left[0] == pytest.approx(state.sizes.crest * scale)
         assert left[2] - left[1] == pytest.approx(state.engagement * scale)
 
 
 def test_section_shows_what_the_case_says():
-    case, found = evaluated("m8")
-    original, repaired = section_block.hole_sections(case, found)
+    study = studied("m8")
+    original, repaired = section_block.hole_sections(study)
     assert isinstance(original, HoleSection)
     assert repaired.drilled == 26
     assert repaired.full_thread == pytest.approx(12 + 1.25)
@@ -131,16 +130,16 @@ def test_section_shows_what_the_case_says():
 
 @pytest.mark.parametrize("name", ["m8", "m3 fine", "m24", "unc"])
 def test_the_other_figures_are_clear(name):
-    case, found = evaluated(name)
-    assert_clear(spread.spread_figure(case, found).figure)
-    assert_clear(spread.effects_figure(found).figure)
-    assert_clear(sharing.sharing_figure(found).figure)
+    study = studied(name)
+    assert_clear(spread.spread_figure(study).figure)
+    assert_clear(spread.effects_figure(study).figure)
+    assert_clear(sharing.sharing_figure(study).figure)
 
 
 @pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])
 def test_all_parents_are_drawn(metals):
-    case, found = evaluated("m8")
-    drawing = sweeps.all_parents_figure(case, found, metals).figure
+    study = studied("m8")
+    drawing = sweeps.all_parents_figure(study, metals).figure
     assert_clear(drawing)
     shown = {text for text, _ in texts(drawing)}
     assert ("6061-T6" in shown) == (metals == "wrought aluminium")
@@ -148,19 +147,21 @@ def test_all_parents_are_drawn(metals):
 
 
 def test_the_waterfall_ends_at_the_ratio():
-    _, found = evaluated("short screw")
-    drawing = spread.effects_figure(found).figure
+    study = studied("short screw")
+    drawing = spread.effects_figure(study).figure
     (words,) = (t for t, _ in texts(drawing) if t.startswith("= "))
-    assert float(words[2:]) == pytest.approx(found.pull_out_ratio, rel=5e-3)
+    assert float(words[2:]) == pytest.approx(study.evaluation.pull_out_ratio, rel=5e-3)
 
 
 def test_the_waterfall_is_told_in_sentences():
-    _, found = evaluated("m8")
-    told = spread.effects_figure(found).alt
-    for part in found.effects:
+    study = studied("m8")
+    told = spread.effects_figure(study).alt
+    for part in study.evaluation.effects:
         verb = "raises" if part.ratio > 1 else "lowers"
         if number(part.ratio) == "1.00":
             assert f"the {part.name}" in told.split("It is left as it is by ")[1]
         else:
             assert f"The {part.name} {verb} it by the factor {number(part.ratio)}." in told
-    assert f"to the ratio of pull-out strengths, {number(found.pull_out_ratio)}. " in told
+    assert (
+        f"to the ratio of pull-out strengths, {number(study.evaluation.pull_out_ratio)}. " in told
+    )

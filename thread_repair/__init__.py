@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .case import read as read
     from .evaluation import evaluate as evaluate
     from .evaluation import sweep as sweep
+    from .study import study as study
     from .threads import thread as thread
 
 __version__ = "0.1.0"
@@ -30,6 +31,7 @@ _HOME = {
     "read": "case",
     "from_namespace": "case",
     "evaluate": "evaluation",
+    "study": "study",
     "sweep": "evaluation",
     "thread": "threads",
 }

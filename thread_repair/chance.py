@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
@@ -14,7 +13,6 @@ from . import case as cases
 from . import inserts, materials, reliability, tables, threads
 from .arrays import FloatArray
 from .case import Case, knock_down
-from .evaluation import evaluate
 from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
 from .joint.budget import thread_end
 from .joint.margins import Margin, margins
@@ -124,26 +122,21 @@ class Chance:
         )
 
 
-@lru_cache(maxsize=8)
-def study(case: Case) -> Chance:
+def of(case: Case, evaluation: Evaluation) -> Chance:
     """Sample the joint of a case.
 
     Parameters
     ----------
     case : Case
         Its `seed` and `samples` decide the points, so that the same case gives the same numbers.
-
-    Returns
-    -------
-    Chance
-        Kept, so that a sentence and a figure of one report share the work.
+    evaluation : Evaluation
+        Of that case.
 
     Raises
     ------
     ValidityError
-        As `evaluate`; or if a factor has no value for sizes within the tolerances.
+        If a factor has no value for sizes within the tolerances.
     """
-    evaluation = evaluate(case)
     parent = parent_scatter(case, evaluation.joint)
     model = joint_model(case, evaluation, parent)
     under_preload = _under_preload(case, evaluation.joint, model)
@@ -163,11 +156,11 @@ def study(case: Case) -> Chance:
 TARGETS = (1e-2, 1e-3, 1e-4)
 
 
-def required(case: Case) -> tuple[RequiredEngagement, ...]:
+def required(found: Chance) -> tuple[RequiredEngagement, ...]:
     """Return the mean engagement each state needs for each target of `TARGETS`, mm."""
-    model = study(case).model
+    model, seed = found.model, found.simulation.seed
     return tuple(
-        reliability.required_engagement(model, state, probability=target, seed=case.seed)
+        reliability.required_engagement(model, state, probability=target, seed=seed)
         for target in TARGETS
         for state in STATES
     )

@@ -5,28 +5,25 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-import attrs
-
-from . import chance
-from .case import Case
 from .reliability import Probability
+from .study import Study
 
 if TYPE_CHECKING:
     from .evidence import CaseEvidence, StrengthEvidence
     from .pull_tests.evidence import GroupEvidence
 
 
-def of(case: Case) -> dict[str, Any]:
+def of(study: Study) -> dict[str, Any]:
     """Return the keys `reliability` and, for a case that names a record, `pull_tests`."""
-    found = {"reliability": reliability(case)}
-    if case.pull_tests:
-        found["pull_tests"] = pull_tests(case)
+    found = {"reliability": reliability(study)}
+    if study.case.pull_tests:
+        found["pull_tests"] = pull_tests(study)
     return found
 
 
-def reliability(case: Case) -> dict[str, Any]:
+def reliability(study: Study) -> dict[str, Any]:
     """Chances with their intervals, seed and samples, quantiles and shares of the scatter."""
-    found = chance.study(case)
+    found = study.chance
     quantiles = found.simulation.quantiles()
     shares = found.drivers.columns("repaired strip load")
     return {
@@ -66,14 +63,12 @@ def _rows(columns: dict[str, Any]) -> list[dict[str, Any]]:
     return [dict(zip(lists, row, strict=True)) for row in zip(*lists.values(), strict=True)]
 
 
-def pull_tests(case: Case) -> dict[str, Any]:
-    """What the test pieces show, in SI whatever the units of the report."""
-    from . import evidence  # on use: most cases name no record
-
-    found = evidence.study(attrs.evolve(case, report_units="SI"))
+def pull_tests(study: Study) -> dict[str, Any]:
+    """What the test pieces show, in the units of the report."""
+    found = study.evidence
     compared = found.evidence.comparison
     return {
-        "file": case.pull_tests,
+        "file": study.case.pull_tests,
         "sha256": found.sha256,
         "note": found.tests.note,
         "seed": found.seed,

@@ -14,7 +14,6 @@ from . import chance, files, pull_tests, threads
 from .case import Case
 from .chance import ParentScatter
 from .errors import InputError, InputErrors, ThreadRepairError
-from .evaluation import evaluate
 from .joint import Evaluation, Joint, mode_inputs, screw_tension_max
 from .pull_tests import (
     Curve,
@@ -140,8 +139,8 @@ def files_of(case: Case) -> tuple[str, ...]:
     return (case.pull_tests, *((beside / name).as_posix() for name in curves))
 
 
-def study(case: Case) -> CaseEvidence:
-    """Evaluate the pull tests of a case.
+def of(case: Case, evaluation: Evaluation) -> CaseEvidence:
+    """Evaluate the pull tests of an evaluated case.
 
     Raises
     ------
@@ -149,7 +148,6 @@ def study(case: Case) -> CaseEvidence:
         See `record`.
     """
     tests = record(case)
-    evaluation = evaluate(case)
     joint = evaluation.joint
     system = case.report_units
     parent = chance.parent_scatter(case, joint)

@@ -91,14 +91,18 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "version": program.version(),
     }
     finite: dict[str, Any] = _finite(document)
-    return {**finite, **chances(entered)} if with_chances else finite
+    return {**finite, **_chances(whole)} if with_chances else finite
 
 
 def chances(case: Case) -> dict[str, Any]:
     """Return what stands under `reliability` and, for a case with test pieces, `pull_tests`."""
+    return _chances(study(attrs.evolve(case, report_units="SI")))
+
+
+def _chances(whole: Study) -> dict[str, Any]:
     from . import chance_data  # on use: a report computes it while its notebook runs
 
-    finite: dict[str, Any] = _finite(chance_data.of(case))
+    finite: dict[str, Any] = _finite(chance_data.of(whole))
     return finite
 
 

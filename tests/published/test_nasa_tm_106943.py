@@ -82,13 +82,14 @@ def test_a_document_for_solid_inserts_takes_part_in_no_ratio():
             "insert_length": "1.5 D",
         }
     )
-    found = tr.evaluate(case)
+    study = tr.study(case)
+    found = study.evaluation
     modes = [m for state in found.states.values() for m in state.modes if m.method == ID]
     assert len(modes) == 4
     assert not any(mode.valid for mode in modes)
     assert all(OUTSIDE in mode.notes for mode in modes)
-    [row] = [r for r in comparison.methods_table(case, found).rows if "106943" in r[0]]
+    [row] = [r for r in comparison.methods_table(study).rows if "106943" in r[0]]
     assert row[3:] == ("–", "no")
-    figure = spread.spread_figure(case, found)
+    figure = spread.spread_figure(study)
     assert "106943" not in figure.alt
     assert "not part of the spread" in figure.caption

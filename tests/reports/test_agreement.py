@@ -150,8 +150,8 @@ def margins_only(request, tmp_path_factory):
             new_code_cell(
                 "import thread_repair as tr\n"
                 "from thread_repair.reporting.blocks import comparison\n"
-                "case = tr.from_namespace(globals())\n"
-                "comparison.margins_table(case, tr.evaluate(case))"
+                "study = tr.study(tr.from_namespace(globals()))\n"
+                "comparison.margins_table(study)"
             ),
         ]
     )

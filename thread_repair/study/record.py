@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from .. import case as cases
 from .. import evaluation as evaluations
@@ -12,16 +13,30 @@ from .. import preloads as tightened
 from ..alternatives import Alternative
 from ..case import Case
 from ..facts import Fact
+from ..joint import Sweep
+from ..joint.bounds import Bracket, bracket
 from ..joint.margins import Margin, certified_margins, margins
 from ..joint.records import Evaluation
-from ..joint.required import RequiredLength, required_by_method
+from ..joint.required import (
+    Recommendation,
+    RequiredLength,
+    recommended_insert,
+    required_by_method,
+    table_check,
+)
 from ..joint.sharing import JointSharing, joint_sharing
 from ..load_cases import load_cases
 from ..preloads import Preloads
+from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from .conclusion import Conclusion, conclusion, statements
 from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
+
+if TYPE_CHECKING:
+    from ..chance import Chance
+    from ..evidence import CaseEvidence
+    from ..reliability import RequiredEngagement
 
 
 @dataclass(frozen=True)
@@ -52,6 +67,29 @@ class Study:
         return required_by_method(self.evaluation.joint)
 
     @cached_property
+    def recommended(self) -> Recommendation:
+        """The standard insert that serves, and what it asks of hole and screw."""
+        return recommended_insert(
+            self.evaluation.joint, original_pull_out=self.evaluation.original.pull_out
+        )
+
+    @cached_property
+    def table_check(self) -> LengthCheck | None:
+        """What the insert standard's length table asks for; None where it has no such thread."""
+        return table_check(self.evaluation.joint)
+
+    @cached_property
+    def brackets(self) -> Mapping[str, Bracket]:
+        """Certified bounds of the strip load of each condition in a thick wall."""
+        joint = self.evaluation.joint
+        return {name: bracket(joint, state) for name, state in self.evaluation.states.items()}
+
+    @cached_property
+    def sweep(self) -> Sweep:
+        """Loads of both conditions against the nominal length."""
+        return evaluations.sweep(self.case)
+
+    @cached_property
     def sharing(self) -> Mapping[str, JointSharing]:
         """How the threads of each condition share the load."""
         return joint_sharing(self.evaluation)
@@ -65,6 +103,29 @@ class Study:
     def alternatives(self) -> tuple[Alternative, ...]:
         """The other repairs, judged."""
         return evaluations.alternatives(self.case, self.evaluation)
+
+    # What draws or fits samples is imported on use: it costs SciPy, which no other part needs.
+
+    @cached_property
+    def chance(self) -> Chance:
+        """What the sampled joints show."""
+        from .. import chance
+
+        return chance.of(self.case, self.evaluation)
+
+    @cached_property
+    def required_by_chance(self) -> tuple[RequiredEngagement, ...]:
+        """Mean engagement that keeps the chance of stripping first at each target."""
+        from .. import chance
+
+        return chance.required(self.chance)
+
+    @cached_property
+    def evidence(self) -> CaseEvidence:
+        """What the pull tests that the case names show."""
+        from .. import evidence
+
+        return evidence.of(self.case, self.evaluation)
 
     @cached_property
     def criteria(self) -> tuple[Criterion, ...]:

@@ -6,9 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from ...alternatives import Alternative, dispositions, summary
-from ...case import Case
-from ...evaluation import alternatives
-from ...joint import Evaluation
+from ...study import Study
 from ...units import number
 from ..figure import ReportTable
 from .cells import cell, head
@@ -19,9 +17,9 @@ if TYPE_CHECKING:
     from IPython.display import Markdown
 
 
-def alternatives_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def alternatives_table(study: Study) -> ReportTable:
     """Tabulate every option with its loads, the wall it leaves, and the verdict."""
-    system = case.report_units
+    system = study.case.report_units
     rows = [
         (
             _name(option),
@@ -31,7 +29,7 @@ def alternatives_table(case: Case, evaluation: Evaluation) -> ReportTable:
             number(option.edge_ratio),
             option.verdict,
         )
-        for option in alternatives(case, evaluation)
+        for option in study.alternatives
     ]
     return ReportTable(
         [
@@ -50,11 +48,9 @@ def alternatives_table(case: Case, evaluation: Evaluation) -> ReportTable:
     )
 
 
-def reasons_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def reasons_table(study: Study) -> ReportTable:
     """Tabulate why each option is chosen, kept or dropped."""
-    rows = [
-        (_name(option), option.verdict, option.reason) for option in alternatives(case, evaluation)
-    ]
+    rows = [(_name(option), option.verdict, option.reason) for option in study.alternatives]
     return ReportTable(
         ["Option", "Verdict", "Reason"],
         rows,
@@ -71,9 +67,9 @@ def _name(option: Alternative) -> str:
     return f"{option.title}: {option.size}" if option.size else option.title
 
 
-def alternatives_passage(case: Case, evaluation: Evaluation) -> Markdown:
+def alternatives_passage(study: Study) -> Markdown:
     """Say which option is taken and which would do as well."""
-    return passage(summary(alternatives(case, evaluation)))
+    return passage(summary(study.alternatives))
 
 
 def dispositions_table() -> ReportTable:

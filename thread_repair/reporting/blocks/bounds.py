@@ -8,27 +8,24 @@ import numpy as np
 from IPython.display import Markdown
 
 from ...arrays import FloatArray
-from ...case import Case
 from ...figures.wall import WallBand, wall_factor_by_boss
-from ...joint import Evaluation
-from ...joint.bounds import bracket
 from ...joint.wall import BOSS_RANGE, ENGAGEMENT_RANGE
 from ...sources import Reference
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import smallest_boss_not_weaker, wall_factor
 from ...strength.methods.sae_770420 import dilation_factor
+from ...study import Study
 from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import STATE_WORDS, cell, head
 
 
-def bracket_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def bracket_table(study: Study) -> ReportTable:
     """The formula's load between its certified bounds, for both states in a thick wall."""
-    system = case.report_units
+    system = study.case.report_units
     rows = []
-    for name, state in evaluation.states.items():
-        found = bracket(evaluation.joint, state)
+    for name, found in study.brackets.items():
         rows.append(
             (
                 STATE_WORDS[name],
@@ -62,15 +59,17 @@ def _excess(share: tuple[float, float]) -> str:
     return f"{least:.1f} % to {most:.1f} %" if least >= 0.05 else f"at most {most:.1f} %"
 
 
-def references(evaluation: Evaluation) -> tuple[Reference, ...]:
+def references(study: Study) -> tuple[Reference, ...]:
     """Where the bounds come from."""
-    states = evaluation.states.values()
-    brackets = (bracket(evaluation.joint, state).references for state in states)
-    return (*(each for found in brackets for each in found), *WALL_REFERENCES)
+    return (
+        *(each for found in study.brackets.values() for each in found.references),
+        *WALL_REFERENCES,
+    )
 
 
-def wall_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+def wall_figure(study: Study) -> ReportFigure:
     """What a boss leaves of the strip load, for both states and both supports."""
+    case, evaluation = study.case, study.evaluation
     bands = {}
     for name, state in evaluation.states.items():
         major = state.sizes.hole_major
@@ -104,8 +103,9 @@ def _factor(ratio: FloatArray, support: str, state: str, engaged: float, bound: 
     )
 
 
-def smallest_boss(case: Case, evaluation: Evaluation) -> Markdown:
+def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
+    case, evaluation = study.case, study.evaluation
     original, repaired = evaluation.original, evaluation.repaired
     areas = [s.mode("parent_thread_strip").area for s in (original, repaired)]
     lines = []

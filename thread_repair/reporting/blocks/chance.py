@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 from IPython.display import Markdown
 
-from ... import chance
-from ...case import Case
 from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
 from ...reliability import Probability, Variable, one_at_a_time
 from ...sources import Reference
+from ...study import Study
 from ...units import number, plain, show, unit_inside
 from .. import escape
 from ..figure import ReportFigure, ReportTable
@@ -24,14 +23,14 @@ _EVENT_WORDS = {
 }
 
 
-def how_sure(case: Case) -> Markdown:
+def how_sure(study: Study) -> Markdown:
     """Say in a few sentences how sure the comparison is, and what the doubt rests on."""
-    return Markdown(escape.markdown(" ".join(chance.study(case).sentences())))
+    return Markdown(escape.markdown(" ".join(study.chance.sentences())))
 
 
-def distributions_figure(case: Case) -> ReportFigure:
+def distributions_figure(study: Study) -> ReportFigure:
     """Strip loads of both states and the screw's breaking load, as many joints would show them."""
-    found = chance.study(case)
+    case, found = study.case, study.chance
     loads = found.simulation
     medians = ", ".join(
         f"{show(float(np.median(loads.strip[state])), 'force', system=case.report_units)} ({state})"
@@ -55,9 +54,9 @@ def distributions_figure(case: Case) -> ReportFigure:
     )
 
 
-def probabilities_table(case: Case) -> ReportTable:
+def probabilities_table(study: Study) -> ReportTable:
     """Every chance with its interval and the way it was found."""
-    found = chance.study(case)
+    found = study.chance
     rows = [
         (f"{state}: thread or screw fails under preload and factored share of the design load",
          *_chance(probability), probability.method)
@@ -78,10 +77,10 @@ def probabilities_table(case: Case) -> ReportTable:
     )
 
 
-def required_table(case: Case) -> ReportTable:
+def required_table(study: Study) -> ReportTable:
     """Mean engagement at which a thread strips first no more often than a target."""
+    case = study.case
     system = case.report_units
-    found = chance.required(case)
     return ReportTable(
         [
             "Strips before the screw breaks",
@@ -96,7 +95,7 @@ def required_table(case: Case) -> ReportTable:
                 each.state,
                 *(cell(x, "length", system) for x in (each.length, each.present, each.reserve)),
             )
-            for each in found
+            for each in study.required_by_chance
         ],
         caption="Engagement of full thread, mean of many joints, that keeps the chance of "
         "stripping first at a target; sizes, strengths and fitted length scatter about it as in "
@@ -117,9 +116,9 @@ def _chance(probability: Probability) -> tuple[str, str]:
     return f"{number(100 * probability.estimate, 3)} %", f"{low} to {high} %"
 
 
-def drivers_figure(case: Case) -> ReportFigure:
+def drivers_figure(study: Study) -> ReportFigure:
     """What the scatter of the repaired strip load and of the ratio rests on."""
-    found = chance.study(case)
+    found = study.chance
     outputs = ("repaired strip load", "repaired over original")
     first, second = (found.drivers.ranked(output)[0] for output in outputs)
     return ReportFigure(
@@ -133,9 +132,10 @@ def drivers_figure(case: Case) -> ReportFigure:
     )
 
 
-def steps_table(case: Case) -> ReportTable:
+def steps_table(study: Study) -> ReportTable:
     """What one step of each input costs or gives, in the units of the trade."""
-    steps = one_at_a_time(chance.study(case).model)
+    case = study.case
+    steps = one_at_a_time(study.chance.model)
     return ReportTable(
         ["One step more of", "Step", "Original strip load, %", "Repaired strip load, %"],
         [
@@ -167,11 +167,11 @@ def _signed(percent: float) -> str:
     return "0" if abs(percent) < 0.05 else f"{percent:+.1f}".replace("-", "−")
 
 
-def cautions(case: Case) -> Markdown:
+def cautions(study: Study) -> Markdown:
     """What the sampling leaves out; empty where there is nothing."""
-    return Markdown("\n".join(f"- {escape.markdown(c)}" for c in chance.study(case).cautions))
+    return Markdown("\n".join(f"- {escape.markdown(c)}" for c in study.chance.cautions))
 
 
-def references(case: Case) -> tuple[Reference, ...]:
+def references(study: Study) -> tuple[Reference, ...]:
     """What the chances rest on, for the ledger."""
-    return chance.study(case).references
+    return study.chance.references

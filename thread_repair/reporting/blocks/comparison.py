@@ -6,13 +6,11 @@ import math
 
 from IPython.display import Markdown
 
-from ...case import Case
-from ...joint import Evaluation
-from ...joint.margins import LoadCase, certified_margins, margins
+from ...joint.margins import LoadCase
 from ...joint.records import ModeResult
 from ...joint.verdict import verdict as words
-from ...load_cases import load_cases
 from ...strength.methods import METHODS
+from ...study import Study
 from ...units import number, percent
 from .. import escape
 from ..figure import ReportTable
@@ -24,14 +22,16 @@ def passage(text: str) -> Markdown:
     return Markdown(escape.markdown(text))
 
 
-def verdict(case: Case, evaluation: Evaluation) -> Markdown:
+def verdict(study: Study) -> Markdown:
     """The verdict, set apart, in the units of the report."""
+    case, evaluation = study.case, study.evaluation
     text = words(evaluation.original, evaluation.repaired, system=case.report_units)
     return Markdown("> " + escape.markdown(text))
 
 
-def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def summary_table(study: Study) -> ReportTable:
     """Both states in the numbers that decide."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
     rows = [
         (
@@ -71,8 +71,9 @@ def summary_table(case: Case, evaluation: Evaluation) -> ReportTable:
     )
 
 
-def effects_table(evaluation: Evaluation) -> ReportTable:
+def effects_table(study: Study) -> ReportTable:
     """The ratio of pull-out strengths taken apart; the product is the ratio."""
+    evaluation = study.evaluation
     rows = [(e.name, number(e.ratio), e.words) for e in evaluation.effects]
     rows.append(
         ("product", number(evaluation.pull_out_ratio), "pull-out strength, repaired over original")
@@ -86,8 +87,9 @@ def effects_table(evaluation: Evaluation) -> ReportTable:
     )
 
 
-def budget_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def budget_table(study: Study) -> ReportTable:
     """From the nominal to the engaged length, for both states."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
     rows = []
     for name, state in evaluation.states.items():
@@ -105,8 +107,9 @@ def budget_table(case: Case, evaluation: Evaluation) -> ReportTable:
     )
 
 
-def sizes_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def sizes_table(study: Study) -> ReportTable:
     """The diameters that enter the areas, for both states."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
     original, repaired = (state.sizes for state in evaluation.states.values())
     names = (
@@ -139,8 +142,9 @@ def sizes_table(case: Case, evaluation: Evaluation) -> ReportTable:
     )
 
 
-def modes_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def modes_table(study: Study) -> ReportTable:
     """Every failure mode of both states by the method the verdict uses."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
     rows = []
     for name, state in evaluation.states.items():
@@ -174,8 +178,9 @@ def modes_table(case: Case, evaluation: Evaluation) -> ReportTable:
     )
 
 
-def methods_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def methods_table(study: Study) -> ReportTable:
     """Strip load of the parent's thread by every published method, never averaged."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
     loads = {
         name: {m.method: m for m in state.modes if m.mode == "parent_thread_strip"}
@@ -224,14 +229,12 @@ def _method_words(method: str, *, primary: bool) -> str:
     return METHODS[method.removesuffix("_unfactored")].title
 
 
-def margins_table(case: Case, evaluation: Evaluation) -> ReportTable | Markdown:
+def margins_table(study: Study) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
-    cases = load_cases(case)
-    both = (*margins(evaluation, cases), *certified_margins(evaluation, cases))
-    found = sorted(both, key=lambda m: m.margin)
+    found = sorted(study.margins, key=lambda m: m.margin)
     if not found:
         return passage("The case gives no design load, so that no margin can be stated.")
-    system = case.report_units
+    system = study.case.report_units
     rows = [
         (
             load_case_words(m),
@@ -274,14 +277,16 @@ def _load_of(load: LoadCase, system: str) -> tuple[str, str]:
     return " × ".join(parts) or "1", cell(load.load, "force", system)
 
 
-def limits(evaluation: Evaluation) -> Markdown:
+def limits(study: Study) -> Markdown:
     """What the reader of the summary must not miss; empty where there is nothing."""
+    evaluation = study.evaluation
     found = [notice.text for notice in evaluation.notices if notice.level == "limit"]
     return Markdown("\n".join(f"- {escape.markdown(text)}" for text in found))
 
 
-def notices(evaluation: Evaluation) -> Markdown:
+def notices(study: Study) -> Markdown:
     """Limits and cautions of this comparison, as a list."""
+    evaluation = study.evaluation
     marks = {"limit": "Limit", "caution": "Caution", "info": "Note"}
     return Markdown(
         "\n".join(

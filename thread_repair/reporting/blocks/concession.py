@@ -7,17 +7,12 @@ is left blank.
 
 from __future__ import annotations
 
-from ... import case as cases
 from ...case import Case
-from ...joint import Evaluation
-from ...joint.margins import margins
-from ...load_cases import load_cases
+from ...study import Study
 from ...units import number
 from ...workshop import WorkshopSheet
 from ..figure import FillIn, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, head, load_case_words
-
-sheet = cases.sheet
 
 _REQUESTS = {
     "concession": "concession, for what is made already",
@@ -36,8 +31,9 @@ _EFFECTS = (
 _DECIDERS = ("Originator", "Stress", "Quality", "Design authority", "Customer")
 
 
-def request_table(case: Case) -> ReportTable:
+def request_table(study: Study) -> ReportTable:
     """What is asked for: the head of the form. A field without an entry is left to be written."""
+    case = study.case
     rows = [
         ("Request", _REQUESTS[case.request]),
         ("Contract or order", case.order),
@@ -51,8 +47,9 @@ def request_table(case: Case) -> ReportTable:
     return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
 
 
-def description_table(case: Case, sheet: WorkshopSheet) -> ReportTable:
+def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
+    case, sheet = study.case, study.sheet
     rows = [
         ("Damage as found", case.damage),
         ("Proposed repair", _repair(case, sheet)),
@@ -71,13 +68,15 @@ def _repair(case: Case, sheet: WorkshopSheet) -> str:
     )
 
 
-def strength_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def strength_table(study: Study) -> ReportTable:
     """Both states in the numbers that a decision rests on."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
-    found = margins(evaluation, load_cases(case))
     rows = []
     for name, state in evaluation.states.items():
-        own = min((m for m in found if m.state == name), key=lambda m: m.margin, default=None)
+        own = min(
+            (m for m in study.margins if m.state == name), key=lambda m: m.margin, default=None
+        )
         rows.append(
             (
                 STATE_WORDS[name],

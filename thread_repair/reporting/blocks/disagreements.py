@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from ... import inserts, tables
 from ...joint import Evaluation
 from ...sources import Reference
+from ...study import Study
 from ..figure import ReportTable
 from .places import place
 
 
-def disagreements_table(evaluation: Evaluation) -> ReportTable:
+def disagreements_table(study: Study) -> ReportTable:
     """Tabulate the positions of the sources, issue by issue."""
+    evaluation = study.evaluation
     rows = []
     last = ""
     for issue, position, reference in _positions(evaluation):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from IPython.display import Markdown
 
-from ...joint import Evaluation, mode_inputs
+from ...joint import mode_inputs
 from ...strength import primary
 from ...strength.strip import latex_number
+from ...study import Study
 from .. import escape
 from .places import place
 
@@ -16,15 +17,17 @@ def symbols() -> Markdown:
     return _display(primary.METHOD.equation, label="primary")
 
 
-def with_numbers(evaluation: Evaluation, state: str) -> Markdown:
+def with_numbers(study: Study, state: str) -> Markdown:
     """The primary model with the numbers of one state put in."""
+    evaluation = study.evaluation
     length = evaluation.states[state].engagement
     found = mode_inputs(evaluation.joint, state, length)
     return _display(primary.equation_with_numbers(found.hole, wall_factor=found.wall_factor))
 
 
-def screw_with_numbers(evaluation: Evaluation) -> Markdown:
+def screw_with_numbers(study: Study) -> Markdown:
     """The breaking load of the screw with its numbers."""
+    evaluation = study.evaluation
     mode = evaluation.original.mode("screw_tension")
     area, stress, load = (latex_number(float(x)) for x in (mode.area, mode.stress, mode.capacity))
     return _display(

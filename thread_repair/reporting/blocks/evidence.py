@@ -6,8 +6,7 @@ import math
 
 from IPython.display import Markdown
 
-from ... import chance, evidence
-from ...case import Case
+from ... import evidence
 from ...errors import ValidityError
 from ...evidence import CaseEvidence
 from ...figures.pull_tests import (
@@ -22,6 +21,7 @@ from ...pull_tests.evidence import GroupEvidence
 from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS
+from ...study import Study
 from ...units import number, plain, printed, show, side_by_side, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
@@ -37,13 +37,15 @@ _METHOD_WORDS = {
 }
 
 
-def note(found: CaseEvidence) -> Markdown:
+def note(study: Study) -> Markdown:
     """What the record says of itself, set apart: above all that data are invented."""
+    found = study.evidence
     return Markdown("> " + escape.markdown(found.tests.note or "The record has no note."))
 
 
-def summary(found: CaseEvidence) -> Markdown:
+def summary(study: Study) -> Markdown:
     """What must not be missed, then comparison, bounds, prediction by the method of the verdict."""
+    found = study.evidence
     said = [f"**Limit.** {escape.markdown(text)}" for text in found.limits]
     plain_words = []
     if found.evidence.comparison:
@@ -76,8 +78,9 @@ def _name(group: GroupEvidence, system: str) -> str:
     return f"{words[0].upper()}{words[1:]}, {engaged} engaged"
 
 
-def record_table(case: Case, found: CaseEvidence) -> ReportTable:
+def record_table(study: Study) -> ReportTable:
     """The pieces by state: number, failure modes, mean and scatter."""
+    case, found = study.case, study.evidence
     system = case.report_units
     rows = []
     for each in found.evidence.groups:
@@ -119,8 +122,9 @@ def record_table(case: Case, found: CaseEvidence) -> ReportTable:
     )
 
 
-def pieces_table(case: Case, found: CaseEvidence) -> ReportTable:
+def pieces_table(study: Study) -> ReportTable:
     """Every piece with its load, its failure mode, and its load over the prediction."""
+    case, found = study.case, study.evidence
     system = case.report_units
     rows = []
     for each in found.evidence.groups:
@@ -146,8 +150,9 @@ def pieces_table(case: Case, found: CaseEvidence) -> ReportTable:
     )
 
 
-def outliers(found: CaseEvidence) -> Markdown:
+def outliers(study: Study) -> Markdown:
     """Whether the farthest piece of each group is an outlier; empty for too few pieces."""
+    found = study.evidence
     lines = [
         f"- {escape.markdown(f'{_name(group, found.system)}. {said}')}"
         for group in found.evidence.groups
@@ -157,8 +162,9 @@ def outliers(found: CaseEvidence) -> Markdown:
     return Markdown("\n".join(lines))
 
 
-def curves_figure(case: Case, found: CaseEvidence) -> ReportFigure | Markdown:
+def curves_figure(study: Study) -> ReportFigure | Markdown:
     """Load against travel of the pieces whose curves are given, beside the prediction."""
+    case, found = study.case, study.evidence
     if not found.curves:
         return passage("The record names no curve of load against travel.")
     curves = [
@@ -182,8 +188,9 @@ def curves_figure(case: Case, found: CaseEvidence) -> ReportFigure | Markdown:
     )
 
 
-def curves_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
+def curves_table(study: Study) -> ReportTable | Markdown:
     """Stiffness, first yield, work and peak of each curve; empty where there is none."""
+    case, found = study.case, study.evidence
     if not found.curves:
         return Markdown("")
     system = case.report_units
@@ -260,8 +267,9 @@ def _pieces(found: CaseEvidence) -> list[PieceGroup]:
     return pieces
 
 
-def loads_figure(case: Case, found: CaseEvidence) -> ReportFigure:
+def loads_figure(study: Study) -> ReportFigure:
     """Every piece of both states with mean, tolerance bounds and prediction."""
+    case, found = study.case, study.evidence
     pieces = _pieces(found)
     means = ", ".join(f"{p.words} {show(p.mean, 'force', system=found.system)}" for p in pieces)
     return ReportFigure(
@@ -274,8 +282,9 @@ def loads_figure(case: Case, found: CaseEvidence) -> ReportFigure:
     )
 
 
-def probability_figure(case: Case, found: CaseEvidence) -> ReportFigure:
+def probability_figure(study: Study) -> ReportFigure:
     """The loads on normal probability paper."""
+    case, found = study.case, study.evidence
     return ReportFigure(
         probability_paper(_pieces(found), system=case.report_units),
         caption="The pieces on normal probability paper (median ranks). Points near the line: a "
@@ -287,8 +296,9 @@ def probability_figure(case: Case, found: CaseEvidence) -> ReportFigure:
     )
 
 
-def shapes_passage(found: CaseEvidence) -> Markdown:
+def shapes_passage(study: Study) -> Markdown:
     """Whether each shape fits each state."""
+    found = study.evidence
     lines = [
         f"- {escape.markdown(f'{_name(group, found.system)}. {_capital(fit.sentence())}')}"
         for group in found.evidence.groups
@@ -301,8 +311,9 @@ def _capital(sentence: str) -> str:
     return sentence.replace("weibull", "Weibull")
 
 
-def bounds_table(case: Case, found: CaseEvidence) -> ReportTable:
+def bounds_table(study: Study) -> ReportTable:
     """Lower tolerance bounds by every shape, side by side."""
+    case, found = study.case, study.evidence
     system = case.report_units
     rows = [
         (
@@ -334,8 +345,9 @@ def bounds_table(case: Case, found: CaseEvidence) -> ReportTable:
     )
 
 
-def comparison_passage(found: CaseEvidence) -> Markdown:
+def comparison_passage(study: Study) -> Markdown:
     """Original against repaired, with the p-values and the seed of the permutations."""
+    found = study.evidence
     compared = found.evidence.comparison
     if compared is None:
         return passage(found.evidence.not_compared)
@@ -356,8 +368,9 @@ def _p(value: float) -> str:
     return f"{value:.2g}" if value >= 1e-4 else "below 0.0001"
 
 
-def agreement_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
+def agreement_table(study: Study) -> ReportTable | Markdown:
     """Tested over predicted load of each method, never averaged."""
+    case, found = study.case, study.evidence
     system = case.report_units
     by_method: dict[str, dict[str, tuple[str, ...]]] = {}
     for group in found.evidence.groups:
@@ -397,8 +410,9 @@ def agreement_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
     )
 
 
-def strength_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
+def strength_table(study: Study) -> ReportTable | Markdown:
     """The parent's shear strength before and after the tests, and the margin at its bound."""
+    case, found = study.case, study.evidence
     if not found.strength:
         return passage("No piece says anything of the parent's shear strength.")
     system = case.report_units
@@ -441,8 +455,9 @@ def strength_table(case: Case, found: CaseEvidence) -> ReportTable | Markdown:
     )
 
 
-def strength_cautions(found: CaseEvidence) -> Markdown:
+def strength_cautions(study: Study) -> Markdown:
     """What must be known before the updated strength is used; empty where there is nothing."""
+    found = study.evidence
     lines = [
         f"- {STATE_WORDS[each.group.state]}: {escape.markdown(each.update.caution())}."
         for each in found.strength
@@ -451,8 +466,9 @@ def strength_cautions(found: CaseEvidence) -> Markdown:
     return Markdown("\n".join(lines))
 
 
-def plan(case: Case, found: CaseEvidence) -> Markdown:
+def plan(study: Study) -> Markdown:
     """How many pieces a further test needs, with the scatter found here."""
+    case, found = study.case, study.evidence
     lines = []
     for group in found.evidence.groups:
         if case.design_load is None or group.scatter is None or group.scatter.sd == 0:
@@ -478,11 +494,12 @@ def plan(case: Case, found: CaseEvidence) -> Markdown:
     return Markdown("\n".join(f"- {escape.markdown(line)}" for line in lines))
 
 
-def cautions(found: CaseEvidence) -> Markdown:
+def cautions(study: Study) -> Markdown:
     """What the record cannot show, a sentence each."""
+    found = study.evidence
     return Markdown("\n".join(f"- {escape.markdown(c)}" for c in found.cautions))
 
 
-def references(case: Case) -> tuple[Reference, ...]:
+def references(study: Study) -> tuple[Reference, ...]:
     """What chances and evidence rest on, for the ledger."""
-    return (*chance.study(case).references, *evidence.REFERENCES)
+    return (*study.chance.references, *evidence.REFERENCES)

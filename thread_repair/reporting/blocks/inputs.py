@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from IPython.display import Markdown
 
-from ...case import Case, changes, understood
-from ...joint import Evaluation
+from ...case import changes, understood
+from ...study import Study
 from ...units import number
 from ..figure import ReportTable
 from .cells import cell, head
@@ -21,8 +21,9 @@ _TITLE_BLOCK = frozenset(
 )  # fmt: skip
 
 
-def inputs_table(case: Case) -> ReportTable:
+def inputs_table(study: Study) -> ReportTable:
     """Every input that bears on a number, as entered and as understood."""
+    case = study.case
     rows = [
         (key, case.entered.get(key, "(default)"), text)
         for key, text in understood(case, system=case.report_units).items()
@@ -33,8 +34,9 @@ def inputs_table(case: Case) -> ReportTable:
     )
 
 
-def scope(case: Case) -> ReportTable:
+def scope(study: Study) -> ReportTable:
     """What is decided and what was found, in the engineer's words."""
+    case = study.case
     rows = (
         ("Item", case.item),
         ("Serial numbers", case.serials),
@@ -44,16 +46,18 @@ def scope(case: Case) -> ReportTable:
     return ReportTable(["Subject", "As stated in the case"], [row for row in rows if row[1]])
 
 
-def change_record(case: Case) -> ReportTable | Markdown:
+def change_record(study: Study) -> ReportTable | Markdown:
     """What was changed in which revision, the latest last."""
+    case = study.case
     rows = [(each.revision, each.date, each.words) for each in changes(case.changes)]
     if not rows:
         return Markdown("The case keeps no change record.")
     return ReportTable(["Revision", "Date", "Change"], rows, alignment=["left"] * 3)
 
 
-def allowables_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def allowables_table(study: Study) -> ReportTable:
     """The strengths used, with their source and how they are known."""
+    case, evaluation = study.case, study.evaluation
     joint = evaluation.joint
     screw = joint.screw
     system = case.report_units

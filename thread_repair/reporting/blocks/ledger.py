@@ -7,8 +7,8 @@ from typing import Protocol
 from IPython.display import Markdown
 
 from ... import sources
-from ...case import Case
 from ...sources import HOW_KNOWN, Reference
+from ...study import Study
 from .. import escape
 from ..figure import ReportTable, SignOff
 from .places import known, title
@@ -88,8 +88,9 @@ def how_known_passage(*parts: Part) -> Markdown:
     return Markdown(escape.markdown(text))
 
 
-def sign_off(case: Case) -> SignOff:
+def sign_off(study: Study) -> SignOff:
     """The sign-off block: names where the case gives them, room to sign where it does not."""
+    case = study.case
     return SignOff(
         {
             "Prepared": case.prepared_by,

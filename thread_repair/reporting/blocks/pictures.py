@@ -10,13 +10,15 @@ from ...evaluation import sweep
 from ...figures.parents import strip_load_by_parent
 from ...figures.strip_load import StripCurve, strip_load_against_length
 from ...joint import Evaluation, StateResult, screw_tension_max
+from ...study import Study
 from ...units import plain, show
 from ..figure import ReportFigure
 
 
-def strip_load_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+def strip_load_figure(study: Study) -> ReportFigure:
     """Strip load of both states against nominal length."""
-    table = sweep(case)
+    case, evaluation = study.case, study.evaluation
+    table = study.sweep
     joint = evaluation.joint
     nominal = {"original": joint.engagement, "repaired": joint.insert_length}
     curves = {}
@@ -80,8 +82,9 @@ COMPARED = (
 )  # fmt: skip
 
 
-def parents_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+def parents_figure(study: Study) -> ReportFigure:
     """Pull-out strength of both states in the soft parents that are often met."""
+    case, evaluation = study.case, study.evaluation
     joint = evaluation.joint
     loads: dict[str, FloatArray] = {}
     names: tuple[str, ...] = ()

@@ -6,14 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from ...case import Case
-from ...joint import Evaluation
 from ...joint.required import (
     RequiredLength,
-    recommended_insert,
-    required_by_method,
-    table_check,
 )
+from ...study import Study
 from ...units import number, plain, show
 from ..figure import ReportTable
 from .cells import cell, head
@@ -23,10 +19,10 @@ if TYPE_CHECKING:
     from IPython.display import Markdown
 
 
-def required_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def required_table(study: Study) -> ReportTable:
     """Tabulate the required lengths for the weakest and the strongest screw, by method."""
-    system = case.report_units
-    found = required_by_method(evaluation.joint)
+    system = study.case.report_units
+    found = study.required
     original = {each.method: each for each in found if each.state == "original"}
     rows = [
         (
@@ -74,11 +70,12 @@ def _diameters(value: float) -> str:
     return "–" if math.isnan(value) else f"{value:g} D"
 
 
-def recommendation(case: Case, evaluation: Evaluation) -> Markdown:
+def recommendation(study: Study) -> Markdown:
     """Say which standard insert serves, what it asks of hole and screw, and what the table says."""
+    case, evaluation = study.case, study.evaluation
     system = case.report_units
     joint = evaluation.joint
-    best = recommended_insert(joint, original_pull_out=evaluation.original.pull_out)
+    best = study.recommended
     if math.isnan(best.diameters):
         text = f"Recommended insert: none; {best.words}."
     else:
@@ -92,11 +89,11 @@ def recommendation(case: Case, evaluation: Evaluation) -> Markdown:
             f"{show(joint.insert_length, 'length', system=system)}, "
             f"{number(joint.insert_length / joint.thread.major)} D."
         )
-    return passage(f"{text} {_table_words(evaluation, case.report_units)}")
+    return passage(f"{text} {_table_words(study)}")
 
 
-def _table_words(evaluation: Evaluation, system: str) -> str:
-    check = table_check(evaluation.joint)
+def _table_words(study: Study) -> str:
+    system, check = study.case.report_units, study.table_check
     if check is None:
         return (
             "The length table of the metric insert standard does not list this thread and screw "
@@ -123,7 +120,7 @@ def _table_words(evaluation: Evaluation, system: str) -> str:
     tensile = plain(check.screw_tensile_max, dimension="stress", system=system)
     return (
         f"The length table of ASME B18.29.2M asks for {check.table_diameters:g} D for class "
-        f"{evaluation.joint.screw.id} (at most {tensile}) in a parent of "
+        f"{study.evaluation.joint.screw.id} (at most {tensile}) in a parent of "
         f"{show(float(check.tabulated_shear), 'stress', system=system)} shear strength or more; "
         f"{needs}.{hidden}"
     )

@@ -10,6 +10,7 @@ from ...figures.section import HoleSection, length_words
 from ...figures.section import section as draw
 from ...joint import Evaluation, StateResult
 from ...joint.budget import thread_begin
+from ...study import Study
 from ...units import show
 from ..figure import ReportFigure
 
@@ -22,9 +23,10 @@ _ROOT = {"whitworth": (0.960491, 2 / 3)}
 _ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
 
 
-def section_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+def section_figure(study: Study) -> ReportFigure:
     """Draw both holes to scale, with drilled, tapped and engaged depths."""
-    views = hole_sections(case, evaluation)
+    case, evaluation = study.case, study.evaluation
+    views = hole_sections(study)
     units = case.report_units
     position = evaluation.joint.tolerance_position.replace("-", " ")
     original, repaired = evaluation.original, evaluation.repaired
@@ -50,8 +52,9 @@ def section_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
     )
 
 
-def hole_sections(case: Case, evaluation: Evaluation) -> tuple[HoleSection, HoleSection]:
+def hole_sections(study: Study) -> tuple[HoleSection, HoleSection]:
     """Return what the section drawing shows of the original and of the repaired hole."""
+    case, evaluation = study.case, study.evaluation
     return (
         _original(case, evaluation),
         _repaired(case, evaluation),

@@ -11,9 +11,9 @@ import numpy as np
 from ...arrays import FloatArray
 from ...case import Case
 from ...figures.sharing import ThreadShares, load_per_thread
-from ...joint import Evaluation
-from ...joint.sharing import JointSharing, joint_sharing, sharing_notices
+from ...joint.sharing import JointSharing, sharing_notices
 from ...strength.sharing import StateSharing, published_statements
+from ...study import Study
 from ...units import number, percent
 from .. import escape
 from ..figure import ReportFigure, ReportTable
@@ -30,9 +30,10 @@ _SUPPORT = {
 }
 
 
-def sharing_figure(evaluation: Evaluation) -> ReportFigure:
+def sharing_figure(study: Study) -> ReportFigure:
     """Draw the load of each thread in both states."""
-    found = joint_sharing(evaluation)
+    evaluation = study.evaluation
+    found = study.sharing
     pitch = evaluation.joint.thread.pitch
     shares = {
         name: ThreadShares(
@@ -62,10 +63,11 @@ def _loads(found: StateSharing) -> FloatArray:
     return loads[loads > 0]
 
 
-def sharing_table(case: Case, evaluation: Evaluation) -> ReportTable:
+def sharing_table(study: Study) -> ReportTable:
     """Tabulate how the load is shared, what that asks of the parent and what it costs."""
+    case = study.case
     rows = []
-    for name, each in joint_sharing(evaluation).items():
+    for name, each in study.sharing.items():
         for boundary, shown in each.by_boundary.items():
             rows.append(_row(case, name, each, boundary, shown, sliding=False))
         for boundary, shown in each.sliding.items():
@@ -109,9 +111,10 @@ def _row(
     )
 
 
-def sharing_passage(case: Case, evaluation: Evaluation) -> Markdown:
+def sharing_passage(study: Study) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
-    found = joint_sharing(evaluation)
+    case = study.case
+    found = study.sharing
     notices = sharing_notices(found, system=case.report_units)
     if not notices:
         text = "; ".join(_enough(name, each) for name, each in found.items())

@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from ...case import Case
 from ...figures.method_spread import MethodLoads, strip_load_by_method
 from ...figures.ratio_effects import ratio_waterfall
 from ...joint import Evaluation, screw_tension_max
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
+from ...study import Study
 from ...units import number, percent, show
 from ..figure import ReportFigure
 from .comparison import passage
@@ -38,8 +38,9 @@ def _counts(method: str) -> bool:
     return METHODS[method.removesuffix("_unfactored")].for_wire_inserts
 
 
-def spread_figure(case: Case, evaluation: Evaluation) -> ReportFigure:
+def spread_figure(study: Study) -> ReportFigure:
     """Draw the strip load of the parent by every method, both states, with the screw's band."""
+    case, evaluation = study.case, study.evaluation
     loads = _loads(evaluation)
 
     def known(name: str) -> bool:
@@ -99,11 +100,12 @@ def _spread_words(evaluation: Evaluation, system: str) -> str:
     return f"The published methods put the strip load {'; '.join(parts)}."
 
 
-def spread_passage(case: Case, evaluation: Evaluation) -> Markdown:
+def spread_passage(study: Study) -> Markdown:
     """Say by how much the methods differ here and why, in one paragraph with this case's numbers.
 
     Nothing is averaged: each method is a convention of its own.
     """
+    case, evaluation = study.case, study.evaluation
     original = _loads(evaluation)["original"]
     joint, state = evaluation.joint, evaluation.original
     cylinder = math.pi * state.sizes.crest * state.engagement
@@ -126,8 +128,9 @@ def spread_passage(case: Case, evaluation: Evaluation) -> Markdown:
     return passage(text)
 
 
-def effects_figure(evaluation: Evaluation) -> ReportFigure:
+def effects_figure(study: Study) -> ReportFigure:
     """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
+    evaluation = study.evaluation
     parts = evaluation.effects
     return ReportFigure(
         ratio_waterfall([part.name for part in parts], [part.ratio for part in parts]),

@@ -12,7 +12,8 @@ from ...arrays import FloatArray
 from ...case import Case
 from ...evaluation import sweep
 from ...figures.all_parents import ParentRow, all_parents
-from ...joint import Evaluation, screw_tension_max
+from ...joint import screw_tension_max
+from ...study import Study
 from ..figure import ReportFigure
 from .comparison import passage
 
@@ -23,12 +24,13 @@ if TYPE_CHECKING:
 _MOST_NAMED = 8
 
 
-def all_parents_figure(case: Case, evaluation: Evaluation, metals: str) -> ReportFigure | Markdown:
+def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     """Draw every parent whose strength is known, with both states and the insert it needs.
 
     `metals` is "wrought aluminium", "cast aluminium" or "others". A sentence where no strength is
     known.
     """
+    case, evaluation = study.case, study.evaluation
     joint = evaluation.joint
     names = [
         each.id

@@ -6,23 +6,21 @@ import math
 
 from IPython.display import Markdown
 
-from ...case import Case
 from ...figures.preload_band import PreloadBar, preload_band
-from ...joint import Evaluation
-from ...preloads import Preloads, StatePreload, preloads
+from ...preloads import Preloads, StatePreload
+from ...study import Study
 from ...tightening import FrictionLine
 from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, YIELD_WORDS, cell, head
 
-__all__ = ["caution", "line", "notes", "preload_figure", "preloads", "table", "warnings"]
-
 _NOTHING = "The case gives neither torque nor preload."
 
 
-def table(case: Case, found: Preloads | None) -> ReportTable | Markdown:
+def table(study: Study) -> ReportTable | Markdown:
     """Tabulate torque, preload band, limits and margins, a column for each state."""
+    case, found = study.case, study.preloads
     if found is None:
         return Markdown(_NOTHING)
     system = case.report_units
@@ -146,22 +144,23 @@ def _margin(value: float | None) -> str:
     return f"{value:+.2f}" + (" FAILS" if value < 0 else "")
 
 
-def caution(found: Preloads | None) -> Markdown:
+def caution(study: Study) -> Markdown:
     """Return the caution that goes with every torque."""
+    found = study.preloads
     return Markdown("" if found is None else f"> {escape.markdown(found.caution)}")
 
 
 _MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
 
 
-def notes(found: Preloads | None) -> Markdown:
+def notes(study: Study) -> Markdown:
     """Say what the numbers rest on and what they show."""
-    return _notes(found, tuple(_MARKS))
+    return _notes(study.preloads, tuple(_MARKS))
 
 
-def warnings(found: Preloads | None) -> Markdown:
+def warnings(study: Study) -> Markdown:
     """Say the same without what is only of interest to the checker."""
-    return _notes(found, ("limit", "caution"))
+    return _notes(study.preloads, ("limit", "caution"))
 
 
 def _notes(found: Preloads | None, levels: tuple[str, ...]) -> Markdown:
@@ -176,8 +175,9 @@ def _notes(found: Preloads | None, levels: tuple[str, ...]) -> Markdown:
     )
 
 
-def line(case: Case, found: Preloads | None) -> Markdown:
+def line(study: Study) -> Markdown:
     """Say in one paragraph what is set and read at the wrench."""
+    case, found = study.case, study.preloads
     if found is None:
         return Markdown(f"{_NOTHING} Take the torque from the drawing.")
     each = found.repaired
@@ -212,10 +212,9 @@ def line(case: Case, found: Preloads | None) -> Markdown:
     return Markdown(f"{words} {escape.markdown(found.caution)}")
 
 
-def preload_figure(
-    case: Case, evaluation: Evaluation, found: Preloads | None
-) -> ReportFigure | Markdown:
+def preload_figure(study: Study) -> ReportFigure | Markdown:
     """Draw the preload bands of both states against what strips, yields and opens."""
+    case, evaluation, found = study.case, study.evaluation, study.preloads
     if found is None:
         return Markdown("")
     load = case.design_load or 0.0

@@ -6,18 +6,16 @@ import math
 
 from IPython.display import Markdown
 
-from ... import case as cases
 from ... import inserts, tables
 from ...case import Case
 from ...case.physical import part_thickness
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
+from ...study import Study
 from ...units import number, plain, printed, show, side_by_side, unit_of
 from ...workshop import WorkshopSheet
 from ...workshop.records import Limit, limit_system
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
-
-sheet = cases.sheet
 
 #: Letters for how a fact is known, on a page that has no room for more.
 _KNOWN = {
@@ -32,8 +30,9 @@ KNOWN_WORDS = (
 _COLUMNS = 4
 
 
-def job_table(case: Case, made: WorkshopSheet) -> ReportTable:
+def job_table(study: Study) -> ReportTable:
     """Say what is made, from what and how often: the head of the sheet."""
+    case, made = study.case, study.sheet
     choice = {each.topic: each for each in made.choices}
     rows = [
         ("Hole", made.title),
@@ -70,13 +69,15 @@ def _reach(case: Case, system: str) -> str:
     return f", reaches {plain(case.screw_reach, dimension='length', system=system)} past the face"
 
 
-def cautions(made: WorkshopSheet) -> Markdown:
+def cautions(study: Study) -> Markdown:
     """List every caution whose condition holds for this job."""
+    made = study.sheet
     return Markdown("\n".join(f"- {escape.markdown(each.text)}" for each in made.cautions))
 
 
-def steps_table(made: WorkshopSheet) -> ReportTable:
+def steps_table(study: Study) -> ReportTable:
     """Tabulate what to do, in order, with limits and a box to tick."""
+    made = study.sheet
     rows = []
     stage = ""
     for step in made.steps:
@@ -97,8 +98,9 @@ def _limit(limit: Limit) -> str:
     return f"{escape.markdown(name)} **{escape.markdown(limit.text)}**"
 
 
-def rules_table(made: WorkshopSheet) -> ReportTable:
+def rules_table(study: Study) -> ReportTable:
     """Show the rule of this sheet beside the others where sources differ."""
+    made = study.sheet
     rows = [
         (
             each.topic,
@@ -114,8 +116,9 @@ def rules_table(made: WorkshopSheet) -> ReportTable:
     )  # fmt: skip
 
 
-def spoiled_table(made: WorkshopSheet) -> ReportTable:
+def spoiled_table(study: Study) -> ReportTable:
     """Say what to do where the hole, the insert or the part does not pass."""
+    made = study.sheet
     rows = [
         (each.topic, f"{each.words}: {each.reason}. {each.note}".strip())
         for each in made.if_spoiled
@@ -123,8 +126,9 @@ def spoiled_table(made: WorkshopSheet) -> ReportTable:
     return ReportTable(["If found", "Then"], rows, alignment=["left", "left"])
 
 
-def record_table(case: Case, made: WorkshopSheet) -> FillIn:
+def record_table(study: Study) -> FillIn:
     """Print the limits to inspect, readings and gauges left blank."""
+    case, made = study.case, study.sheet
     count = min(case.quantity, _COLUMNS)
     holes = ["Reading"] if count == 1 else [f"Hole {n + 1}" for n in range(count)]
     return FillIn(
@@ -136,8 +140,9 @@ def record_table(case: Case, made: WorkshopSheet) -> FillIn:
     )
 
 
-def conditions(made: WorkshopSheet) -> ReportTable:
+def conditions(study: Study) -> ReportTable:
     """List the limits of the part that the stated strength rests on."""
+    made = study.sheet
     return ReportTable(
         ["The strength holds for", "Limits"],
         [(each.limit.name, each.limit.text) for each in made.assumed],
@@ -147,8 +152,9 @@ def conditions(made: WorkshopSheet) -> ReportTable:
     )
 
 
-def copies(case: Case) -> Markdown:
+def copies(study: Study) -> Markdown:
     """Say how many records the holes of the job need."""
+    case = study.case
     if case.quantity <= _COLUMNS:
         return Markdown("")
     sheets = math.ceil(case.quantity / _COLUMNS)
@@ -160,8 +166,9 @@ def sign_off() -> SignOff:
     return SignOff({"Drilled and tapped": "", "Insert fitted": "", "Inspected, accepted": ""})
 
 
-def hole_figure(case: Case, made: WorkshopSheet) -> ReportFigure:
+def hole_figure(study: Study) -> ReportFigure:
     """Draw the insert hole in section, to scale, with its limits."""
+    case, made = study.case, study.sheet
     # One system, as in every figure; an inch thread has both on its drawing.
     limits_in = limit_system(made.thread, "inch" if made.system == "inch" else "SI")
     sink = inserts.countersink(made.thread)

@@ -1,0 +1,62 @@
+"""One report computes each quantity once, whatever its notebook asks for."""
+
+import ast
+from collections import Counter
+from pathlib import Path
+
+import nbformat
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import evaluation, preloads
+from thread_repair.study import record
+
+ROOT = Path(__file__).parents[2]
+CASES = {
+    "repair_justification": "demo-rig-plate",
+    "design_review": "demo-rig-plate",
+    "concession_sheet": "demo-rig-plate",
+    "hole_preparation": "demo-rig-plate",
+    "pull_test_evidence": "pull-tests-demo",
+}
+
+
+def run(notebook, case):
+    """Run the cells of a notebook, its parameters given by a case."""
+    names = {"case": case}
+    for cell in nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells:
+        if cell.cell_type == "code" and "parameters" not in cell.metadata.get("tags", []):
+            source = cell.source.replace("tr.from_namespace(globals())", "case")
+            exec(compile(ast.parse(source), notebook, "exec"), names)
+
+
+@pytest.mark.parametrize("notebook", CASES)
+def test_nothing_is_computed_twice(notebook, monkeypatch):
+    calls = Counter()
+
+    def counted(module, name):
+        function = getattr(module, name)
+
+        def call(*args, **kwargs):
+            calls[name] += 1
+            return function(*args, **kwargs)
+
+        monkeypatch.setattr(module, name, call)
+
+    counted(evaluation.joint, "evaluate")
+    counted(preloads, "preloads")
+    counted(record, "margins")
+    counted(record, "joint_sharing")
+    folder = ROOT / "reports" / CASES[notebook]
+    case = cases.read({**cases.load_text(folder), "samples": 1024}, folder=folder)
+    run(notebook, case)
+    assert calls["evaluate"] == 1
+    assert max(calls.values()) == 1, calls
+
+
+def test_the_package_offers_the_study_under_its_name():
+    import thread_repair.study  # noqa: F401  # the module takes the name of the function
+
+    folder = ROOT / "reports" / "demo-rig-plate"
+    assert tr.study(cases.load(folder)).conclusion.id

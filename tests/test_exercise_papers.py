@@ -382,3 +382,47 @@ def test_what_is_made_runs_from_top_to_bottom(name, tmp_path):
     nbclient.NotebookClient(notebook, resources={"metadata": {"path": str(file.parent)}}).execute()
     shown = notebook.cells[-3].outputs[0]["data"]["text/markdown"]
     assert ("No key is at hand" if name == copies.STUDENT else "19 of 19 points") in shown
+
+
+# --- a whole class is marked, whatever one copy holds
+
+
+def _answer_cell(source, tags=("answer",)):
+    return {"cell_type": "code", "id": "a", "metadata": {"tags": tags}, "source": source,
+            "outputs": [], "execution_count": None}  # fmt: skip
+
+
+def _copy_of(cells):
+    return json.dumps({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5})
+
+
+BROKEN = {
+    "power": _copy_of([_answer_cell("ratio = 9**9**9")]),
+    "nested": _copy_of([_answer_cell("ratio = " + "(" * 5000 + "1" + ")" * 5000)]),
+    "deep": "[" * 100_000 + "]" * 100_000,
+    "digits": _copy_of([_answer_cell("ratio = " + "9" * 100_000)]),
+    "null_tags": _copy_of([_answer_cell("ratio = '1.2'", tags=None)]),
+    "null_source": _copy_of([_answer_cell(None)]),
+    "no_cells": json.dumps({"cells": None, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}),
+    "empty": "",
+    "bytes": "\udcff\udcfe",
+}
+
+
+def test_one_bad_copy_never_stops_the_marking(tmp_path, capsys):
+    copies.write(7, tmp_path / "class")
+    good = tmp_path / "class" / "students" / "exercises.ipynb"
+    files = [good]
+    for name, text in BROKEN.items():
+        files.append(tmp_path / f"{name}.ipynb")
+        files[-1].write_text(text, "utf-8", "surrogateescape")
+    files.append(good)
+    key = tmp_path / "class" / "teacher" / "key.json"
+    code = main(["exercises", "--key", str(key), "--mark", *map(str, files)])
+    said = capsys.readouterr()
+    assert code == 2
+    assert said.out.count("exercises.ipynb: paper") == 2
+    unread = [line for line in said.err.splitlines() if line]
+    assert len(unread) == len(BROKEN) - said.out.count("null_tags.ipynb: paper")
+    for name in BROKEN:
+        assert any(f"{name}.ipynb" in line for line in (*unread, *said.out.splitlines())), name

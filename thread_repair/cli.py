@@ -246,9 +246,16 @@ def _exercises(arguments: argparse.Namespace) -> int:
                 f"--key: no file at {arguments.key}; expected the key that was written beside the "
                 "teacher's copy"
             )
+        failed = 0
         for copy in arguments.mark:
-            print(marking.mark(marking.read_answers(copy), arguments.key).text())
-        return 0
+            try:  # one bad copy must not keep the rest of a class from its marks
+                sheet = marking.mark(marking.read_answers(copy), arguments.key)
+            except InputError as error:
+                failed = 2
+                _say(error if str(copy) in str(error) else InputError(f"{copy}: {error}"))
+            else:
+                print(f"{copy}: {sheet.text()}")
+        return failed
     raise InputError("exercises: give --seed and --out to make copies, or --mark and --key to mark")
 
 

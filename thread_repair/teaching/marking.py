@@ -125,23 +125,35 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
     from ..reporting.run import read_notebook
 
     try:
-        cells = read_notebook(notebook).cells
-    except ReportError as error:
-        raise InputError(str(error)) from None
+        cells = tuple(read_notebook(notebook).cells)
+    except (ReportError, TypeError, AttributeError) as error:
+        raise InputError(
+            str(error) if isinstance(error, ReportError) else f"{notebook} holds no cells"
+        ) from None
     found: dict[str, Any] = {}
-    for cell in cells:
-        if "answer" not in cell.metadata.get("tags", ()):
-            continue
-        try:
-            for line in ast.parse(cell.source).body:
-                if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
-                    raise ValueError
-                found[line.targets[0].id] = ast.literal_eval(line.value)
-        except (SyntaxError, ValueError):
-            raise InputError(
-                f'{notebook}: an answer must be of the form name = "value", got '
-                f"{cell.source.splitlines()[0] if cell.source else ''!r}"
-            ) from None
+    try:
+        for cell in cells:
+            if "answer" in (cell.metadata.get("tags") or ()):
+                found |= _assigned(cell.source)
+    except _NO_ANSWER:
+        raise InputError(
+            f'{notebook}: an answer must be of the form name = "value", got '
+            f"{str(cell.source or '').partition(chr(10))[0][:80]!r}"
+        ) from None
+    return found
+
+
+#: What text that is no plain value raises: deep nests and numbers of 100,000 digits among it.
+_NO_ANSWER = (SyntaxError, ValueError, TypeError, AttributeError, RecursionError, MemoryError)
+
+
+def _assigned(source: str) -> dict[str, Any]:
+    """Return the plain values that a cell gives names to."""
+    found: dict[str, Any] = {}
+    for line in ast.parse(source).body:
+        if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
+            raise ValueError
+        found[line.targets[0].id] = ast.literal_eval(line.value)
     return found
 
 

@@ -13,7 +13,6 @@ from thread_repair.errors import ThreadRepairError
 from thread_repair.joint.margins import margins
 from thread_repair.joint.records import MeasuredDiameters
 from thread_repair.joint.sizes import sizes
-from thread_repair.load_cases import load_cases
 from thread_repair.results import results
 
 M8 = {
@@ -221,7 +220,7 @@ def test_a_part_at_the_worst_end_of_any_limit_is_as_strong_as_the_report_says(co
         tried += 1
         stated = {
             (m.mode, m.load_case, m.against): m.margin
-            for m in margins(found, load_cases(case))
+            for m in margins(found, cases.load_cases(case))
             if m.state == "repaired"
         }
         for name, joint in worst(found.joint, cases.sheet(case), alone=tried <= 20):
@@ -229,7 +228,7 @@ def test_a_part_at_the_worst_end_of_any_limit_is_as_strong_as_the_report_says(co
             about = f"{name} of {case.entered}"
             assert again.repaired.pull_out >= found.repaired.pull_out * (1 - 1e-9), about
             assert again.repaired.strength >= found.repaired.strength * (1 - 1e-9), about
-            for m in margins(again, load_cases(case)):
+            for m in margins(again, cases.load_cases(case)):
                 # A wall that was taken as thick has no margin of its own.
                 if m.state == "repaired" and (m.mode, m.load_case, m.against) in stated:
                     least = stated[m.mode, m.load_case, m.against]

@@ -28,8 +28,6 @@ ORDER = (
     "pull_tests",
     "workshop",
     "case",
-    "load_cases",
-    "preloads",
     "evaluation",
     "chance",
     "evidence",

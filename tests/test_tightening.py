@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from thread_repair import tightening as tg
+from thread_repair import words
 from thread_repair.errors import InputError, UnknownNameError
 
 SCREW = {"pitch": 1.25, "pitch_diameter": 7.188, "bearing_diameter": 11.0}
@@ -259,4 +260,5 @@ def test_every_shipped_range_is_in_order_and_sourced():
 
 
 def test_the_caution_defers_to_the_drawing():
-    assert "drawing" in tg.CAUTION and "competent person" in tg.CAUTION
+    text = words.sentence(tg.CAUTION)
+    assert "drawing" in text and "competent person" in text

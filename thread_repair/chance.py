@@ -18,7 +18,6 @@ from .joint.budget import thread_end
 from .joint.margins import Margin, margins
 from .joint.sizes import sizes
 from .joint.wall import ENGAGEMENT_RANGE
-from .load_cases import load_cases, load_share, service_preload
 from .reliability import (
     Distribution,
     Drivers,
@@ -39,6 +38,7 @@ from .strength.modes import capacities
 from .strength.overlap import bearing_ratio, overlap_factor
 from .strength.primary import capped_internal_factor, wall_factor_used
 from .strength.strip import STATES
+from .tightening import service_preload
 from .units import plain
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
@@ -146,7 +146,7 @@ def of(case: Case, evaluation: Evaluation) -> Chance:
         simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
         drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
         under_preload=under_preload,
-        failing=tuple(m for m in margins(evaluation, load_cases(case)) if not m.margin >= 0),
+        failing=tuple(m for m in margins(evaluation, cases.load_cases(case)) if not m.margin >= 0),
         cautions=tuple(_cautions(parent, preloaded=bool(under_preload))),
         references=_references(case, evaluation.joint, parent),
     )
@@ -374,10 +374,10 @@ def _under_preload(
     if inputs is None:
         return MappingProxyType({})
     load = 0.0 if model.load is None else model.load
-    factor = model.load_factor * load_share(inputs)[0]
+    factor = model.load_factor * inputs.loads.shares[0]
     found = {}
     for state in STATES:
-        band = service_preload(inputs, joint, state).service
+        band = service_preload(inputs, state).service
         low, high = float(band.least), float(band.highest)
         if math.isnan(low) or math.isnan(high):
             continue

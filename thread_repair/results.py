@@ -23,10 +23,10 @@ from .joint.required import (
     table_check,
 )
 from .joint.sharing import JointSharing
-from .preloads import Preloads, StatePreload
 from .sources import Reference
 from .strength.sharing import StateSharing
 from .study import Criterion, Study, study
+from .tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from .units import number, show
 from .workshop import WorkshopSheet
 
@@ -43,6 +43,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     whole = study(case)
     found, required, options = whole.evaluation, whole.required, whole.alternatives
     sheet, tightened = whole.sheet, whole.preloads
+    said = () if tightened is None else tightened.facts
     document = {
         "format": FORMAT,
         "case": _case(entered),
@@ -63,7 +64,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         },
         "conclusion": _conclusion(whole),
         "criteria": [_criterion(each) for each in whole.criteria],
-        "facts": [facts.as_data(each) for each in whole.statements],
+        "facts": [facts.as_data(each) for each in (*whole.statements, *said)],
         "certified": {name: _certified(found, state) for name, state in found.states.items()},
         "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in whole.margins],
@@ -74,8 +75,8 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [
-            asdict(notice)
-            for notice in (*found.notices, *(() if tightened is None else tightened.notices))
+            *map(asdict, found.notices),
+            *({"level": each.level, "text": words.sentence(each)} for each in said),
         ],
         "sources": [
             _source(reference)
@@ -377,10 +378,10 @@ def _tightening(found: Preloads) -> dict[str, Any]:
     return {
         "tool": inputs.tool.id,
         "head_friction": [inputs.head.low, inputs.head.high],
-        "load_share": inputs.load_share,
+        "load_share": inputs.loads.share,
         "states": {name: _preload(found, each) for name, each in found.states.items()},
-        "caution": found.caution,
-        "stated_torque": found.stated_torque,
+        "caution": words.sentence(CAUTION),
+        "stated_torque": words.sentence(STATED_TORQUE),
     }
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from .. import case as cases
 from .. import evaluation as evaluations
-from .. import preloads as tightened
+from .. import tightening as tg
 from ..alternatives import Alternative
 from ..case import Case
 from ..facts import Fact
@@ -25,8 +25,6 @@ from ..joint.required import (
     table_check,
 )
 from ..joint.sharing import JointSharing, joint_sharing
-from ..load_cases import load_cases
-from ..preloads import Preloads
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from .conclusion import Conclusion, conclusion, statements
@@ -53,13 +51,14 @@ class Study:
     @cached_property
     def margins(self) -> tuple[Margin, ...]:
         """Every margin of safety under every load case."""
-        cases_ = load_cases(self.case)
+        cases_ = cases.load_cases(self.case)
         return (*margins(self.evaluation, cases_), *certified_margins(self.evaluation, cases_))
 
     @cached_property
-    def preloads(self) -> Preloads | None:
+    def preloads(self) -> tg.Preloads | None:
         """Torque, preload and permissible window; None where the case gives neither."""
-        return tightened.preloads(self.case, self.evaluation)
+        inputs = cases.tightening(self.case)
+        return None if inputs is None else tg.preloads(inputs, self.evaluation)
 
     @cached_property
     def required(self) -> tuple[RequiredLength, ...]:

@@ -51,6 +51,17 @@ class PublishedRange:
         """Midpoint, for drawing; the source does not call it typical."""
         return (self.low + self.high) / 2
 
+    @property
+    def scatter(self) -> float | None:
+        """Plus or minus of the preload; None where a tool's error is of the torque alone.
+
+        Of a range the wider end is taken. A published ratio a of maximum to minimum preload is
+        (a - 1)/(a + 1) either side of the mean (derived).
+        """
+        if self.quantity == "scatter_ratio":
+            return (self.high - 1) / (self.high + 1)
+        return self.high if self.quantity == "preload_scatter" else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrevailingTorque:

@@ -8,7 +8,6 @@ from typing import Protocol
 
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from ..tightening import STATED_TORQUE
 from ..units import plain, to_decimals
 from .gauging import NoGoRule
 from .records import Draft, Limit, Limits, draft
@@ -97,7 +96,7 @@ def inspecting(
                 references=() if torque is None else (torque.reference,),
             )
         )
-        steps += [draft("torque-add", stated_torque=STATED_TORQUE), draft("torque-reuse")]
+        steps += [draft("torque-add"), draft("torque-reuse")]
     else:
         steps.append(draft("free-run"))
     steps.append(draft("record"))

@@ -1,4 +1,4 @@
-"""Every number of a report as one document, `results.json`, and as a short text."""
+"""Every number of a report as one document, `results.json`."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
 from .joint.bounds import bracket
-from .joint.margins import CERTIFIED, Margin
+from .joint.margins import Margin
 from .joint.records import Evaluation, ModeResult, StateResult
 from .joint.required import (
     RequiredLength,
@@ -27,7 +27,6 @@ from .sources import Reference
 from .strength.sharing import StateSharing
 from .study import Criterion, Study, study
 from .tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
-from .units import number, show
 from .workshop import WorkshopSheet
 
 FORMAT = "thread-repair-results/1"
@@ -448,47 +447,3 @@ def _finite(value: Any) -> Any:
     if isinstance(value, float):
         return float(f"{value:.12g}") if math.isfinite(value) else None
     return value
-
-
-def summary(document: Mapping[str, Any]) -> str:
-    """Return the comparison as a few lines of text for a terminal."""
-    thread, comparison = document["thread"], document["comparison"]
-    lines = [
-        f"{thread['designation']} in {document['case']['parent']}, screw "
-        f"{document['case']['screw']}",
-        "",
-        f"{'':12}{'engaged':>10}{'pull-out':>12}{'strength':>12}  governing mode",
-    ]
-    for name, state in document["states"].items():
-        lines.append(
-            f"{name:12}{number(state['engagement_mm']) + ' mm':>10}"
-            f"{show(state['pull_out_N'], 'force'):>12}{show(state['strength_N'], 'force'):>12}  "
-            f"{_words(state['governing_mode'])}"
-        )
-    lines += [
-        f"{'ratio':12}{'':10}{number(comparison['pull_out_ratio']):>12}"
-        f"{number(comparison['strength_ratio']):>12}",
-        "",
-        document["conclusion"]["text"],
-        comparison["verdict"],
-    ]
-    lines += [
-        f"margin {_signed(m['margin'])}  {m['state']}, {_words(m['mode'])}, {m['load_case']}"
-        + (f", {m['against']}" if m["against"] == CERTIFIED else "")
-        for m in sorted(document["margins"], key=_least_first)
-    ]
-    lines += ["", "A calculation for review by a competent person."]
-    return "\n".join(lines)
-
-
-def _words(mode: str) -> str:
-    return mode.replace("_", " ")
-
-
-def _least_first(margin: Mapping[str, Any]) -> float:
-    """Sort by the margin; one that is not known comes first."""
-    return -math.inf if margin["margin"] is None else float(margin["margin"])
-
-
-def _signed(margin: float | None) -> str:
-    return "–" if margin is None else f"{margin:+.2f}"

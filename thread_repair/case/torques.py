@@ -19,7 +19,6 @@ from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
 from ..joint.sharing import elastic_constants
 from ..sources import Reference
-from ..strength.areas import tan_half_angle
 from ..threads.profile import Thread
 from ..tightening import (
     Friction,
@@ -83,11 +82,11 @@ def tightening(case: Case) -> Tightening | None:
     clamped = expansion if part is None else part.expansion
     assembly = tables.constant("assembly_temperature")
     relaxation = tables.constant("preload_relaxation")
-    service = dict.fromkeys(
-        t for t in (case.temperature, case.temperature_min) if t not in (None, assembly.value)
-    )
+    service = tuple(t for t in (case.temperature, case.temperature_min) if t is not None)
+    temperatures = tuple(dict.fromkeys((assembly.value, *service)))
+    changes = len(temperatures) > 1
     references = [*head.references, *in_insert.references, tool.reference, relaxation.reference]
-    if service and part is not None and not np.isnan(clamped):
+    if changes and part is not None and not np.isnan(clamped):
         references += [
             tables.reference(row, f"thermal expansion, {screw.family}"),
             elastic.reference,
@@ -114,12 +113,12 @@ def tightening(case: Case) -> Tightening | None:
         tool=tool,
         prevailing_nm=MappingProxyType({"original": (0.0, 0.0), "repaired": running}),
         temperature=case.temperature,
-        temperatures=(assembly.value, *service),
+        temperatures=temperatures,
         relaxation=relaxation.value,
-        cold=_at_assembly(case, assembly.value) if service else None,
+        cold=_at_assembly(case, assembly.value) if changes else None,
         facts=(
-            *_assumptions(case, one_friction=tool.scatter is None and head.low == head.high),
-            *(_thermal_facts(case, part, assembly.value, service) if service and part else ()),
+            *_assumptions(case, one_friction=not tool.scattered and head.low == head.high),
+            *(_thermal_facts(case, part, assembly.value, service) if changes and part else ()),
         ),
         references=tuple(dict.fromkeys(references)),
     )
@@ -157,7 +156,7 @@ def _seats(case: Case) -> None:
         return
     limits, tool = torque_limits(case, threads.thread(case.thread)), _tool(case)
     highest = 0.0 if limits is None else limits.most_nm
-    error = 0.0 if tool.scatter else tool.high
+    error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
         raise InputError(
             f"{case.entered['torque']!r} is less than the error of the wrench at the prevailing "
@@ -237,9 +236,8 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
 
 def _coefficient(factor: float, shape: ScrewShape) -> float:
     """Coefficient that gives a torque factor: the wedge formula solved for one friction."""
-    secant = float(np.hypot(1.0, tan_half_angle(shape.flank_angle)))
-    arm = shape.pitch_diameter / 2 * secant + shape.bearing_diameter / 2
-    return (factor * shape.major - shape.pitch / (2 * np.pi)) / arm
+    smooth = float(shape.lever(0.0, 0.0))
+    return (factor * shape.major - smooth) / (float(shape.lever(1.0, 1.0)) - smooth)
 
 
 def _shape(case: Case, thread: Thread, stress_area: float) -> ScrewShape:

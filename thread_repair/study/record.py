@@ -58,7 +58,7 @@ class Study:
     def preloads(self) -> tg.Preloads | None:
         """Torque, preload and permissible window; None where the case gives neither."""
         inputs = cases.tightening(self.case)
-        return None if inputs is None else tg.preloads(inputs, self.evaluation)
+        return None if inputs is None else tg.preloads(inputs, self.evaluation, self.margins)
 
     @cached_property
     def required(self) -> tuple[RequiredLength, ...]:

@@ -9,7 +9,6 @@ from .demands import limit_load_cases, load_cases
 from .permissible import CAUTION, STATED_TORQUE, Preloads, StatePreload, preloads
 from .published import (
     INCH_POUND_NM,
-    QUANTITIES,
     PublishedRange,
     prevailing_torque,
     prevailing_torques,
@@ -31,7 +30,7 @@ from .torque_preload import (
 )
 
 __all__ = [
-    "CAUTION", "INCH_POUND_NM", "QUANTITIES", "STATED_TORQUE", "Band", "Friction", "FrictionLine",
+    "CAUTION", "INCH_POUND_NM", "STATED_TORQUE", "Band", "Friction", "FrictionLine",
     "Loads", "Preloads", "PublishedRange", "ScrewShape", "StatePreload", "Tightening",
     "equivalent_stress", "in_service", "limit_load_cases", "load_cases", "nut_factor", "preload",
     "preloads", "prevailing_torque", "prevailing_torques", "published_range", "published_ranges",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ..facts import Fact, condition, fact, force, load_case, mode, number, torque
@@ -87,14 +87,15 @@ class Preloads:
         return tuple(_settings(self))
 
 
-def preloads(inputs: Tightening, evaluation: Evaluation) -> Preloads:
-    """Return preload, margins and permissible torque of both conditions."""
+def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]) -> Preloads:
+    """Return preload and permissible torque of both conditions, with those margins found."""
     first = service_preload(inputs, STATES[0])
-    found = {state: _state(inputs, evaluation, state, first) for state in STATES}
+    margins_ = tuple(m for m in found if m.case.origin is not None and not m.certified)
+    states = {state: _state(inputs, evaluation, state, first, margins_) for state in STATES}
     return Preloads(
         inputs=inputs,
-        **found,
-        facts=(*inputs.facts, *_findings(found)),
+        **states,
+        facts=(*inputs.facts, *_findings(states)),
         references=ledger(
             [
                 *inputs.references,
@@ -109,19 +110,23 @@ def preloads(inputs: Tightening, evaluation: Evaluation) -> Preloads:
 
 
 def _state(
-    inputs: Tightening, evaluation: Evaluation, state: str, first: ServicePreload
+    inputs: Tightening,
+    evaluation: Evaluation,
+    state: str,
+    first: ServicePreload,
+    found: Iterable[Margin],
 ) -> StatePreload:
-    found = service_preload(inputs, state)
-    coefficient = found.tightened.coefficient
+    preload = service_preload(inputs, state)
+    coefficient = preload.tightened.coefficient
     return StatePreload(
         state=state,
-        preload=found,
+        preload=preload,
         strip_torque_nm=strip_torque(evaluation.states[state].pull_out, coefficient=coefficient),
         window_nm=_window(inputs, evaluation, state),
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
         ),
-        margins=margins(evaluation, tuple(preload_cases(inputs, state))),
+        margins=tuple(m for m in found if m.state == state),
     )
 
 
@@ -142,7 +147,7 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
         )
 
     # Below it the wrench's error at the prevailing torque may leave no preload at all.
-    error = inputs.tool.high if inputs.tool.scatter is None else 0.0
+    error = 0.0 if inputs.tool.scattered else inputs.tool.error
     lowest = inputs.prevailing_nm[state][1] * error / (1 - error)
     start = lowest * (1 + 1e-9) + 1e-9
     above = max(start, 1.0)

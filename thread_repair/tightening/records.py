@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from numpy.typing import ArrayLike
+
+from ..arrays import Floats
 from ..facts import Fact
 from ..joint.records import Evaluation
 from ..sources import Reference
 from .published import PublishedRange
+from .torque_preload import torque_coefficient
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +35,17 @@ class ScrewShape:
     bearing_diameter: float
     major: float
     flank_angle: float
+
+    def lever(self, in_thread: ArrayLike, under_head: ArrayLike) -> Floats:
+        """Torque per preload, mm, of a friction in the thread and one under the head."""
+        return torque_coefficient(
+            pitch=self.pitch,
+            pitch_diameter=self.pitch_diameter,
+            bearing_diameter=self.bearing_diameter,
+            thread_friction=in_thread,
+            head_friction=under_head,
+            flank_angle=self.flank_angle,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

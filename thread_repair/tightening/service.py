@@ -59,19 +59,15 @@ class ServicePreload:
 
 def service_preload(inputs: Tightening, state: str) -> ServicePreload:
     """Return the preload of one condition: as tightened, then in service."""
-    shape, prevailing, scatter = inputs.shape, inputs.prevailing_nm[state][1], inputs.tool.scatter
+    shape, prevailing = inputs.shape, inputs.prevailing_nm[state][1]
     tightened = tighten(
+        shape,
         torque_nm=inputs.torque_nm,
         preload=inputs.preload,
-        major=shape.major,
-        pitch=shape.pitch,
-        pitch_diameter=shape.pitch_diameter,
-        bearing_diameter=shape.bearing_diameter,
-        flank_angle=shape.flank_angle,
         thread_friction=(inputs.thread[state].low, inputs.thread[state].high),
         head_friction=(inputs.head.low, inputs.head.high),
-        tool_accuracy=inputs.tool.high if scatter is None else None,
-        preload_scatter=scatter,
+        error=inputs.tool.error,
+        scattered=inputs.tool.scattered,
         prevailing_nm=prevailing,
     )
     area = np.pi / 4 * ((shape.pitch_diameter + shape.minor_diameter) / 2) ** 2
@@ -148,14 +144,10 @@ def in_service(
     r, gain, loss = not_negative(
         relaxation=relaxation, thermal_gain=thermal_gain, thermal_loss=thermal_loss
     )
-    least, middle, highest = (
-        np.asarray(each, dtype=np.float64)
-        for each in (tightened.least, tightened.middle, tightened.highest)
-    )
     return Band(
-        least=(least / (1 + r) - loss)[()],
-        middle=np.broadcast_arrays(middle, r, gain, loss)[0][()],
-        highest=(highest + gain)[()],
+        least=(tightened.least / (1 + r) - loss)[()],
+        middle=tightened.middle,
+        highest=(tightened.highest + gain)[()],
     )
 
 

@@ -65,11 +65,13 @@ def table(study: Study) -> ReportTable | Markdown:
             lambda s: (s.same_preload_nm,)),
         *_margins(states),
     ]  # fmt: skip
+    published = inputs.head.published
     return ReportTable(
         ["Tightening", *(words.term(condition(each.state)).capitalize() for each in states)],
         rows,
         caption=f"Tightening by {inputs.tool.title}, friction under the head "
-        f"{number(inputs.head.low)} to {number(inputs.head.high)}. {words.sentence(STATED_TORQUE)}",
+        f"{number(inputs.head.low)} to {number(inputs.head.high)}"
+        f"{f' ({published.title})' if published else ''}. {words.sentence(STATED_TORQUE)}",
         label="tightening",
         alignment=["left", "right", "right"],
     )

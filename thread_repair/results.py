@@ -27,6 +27,7 @@ from .sources import Reference
 from .strength.sharing import StateSharing
 from .study import Criterion, Study, study
 from .tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
+from .units import unit_inside
 from .workshop import WorkshopSheet
 
 FORMAT = "thread-repair-results/1"
@@ -353,23 +354,23 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
         "limits": [
             {
                 "id": each.id,
-                "min": each.limit.least,
-                "max": each.limit.most,
-                "unit": each.limit.unit,
+                "min": each.least,
+                "max": each.most,
+                "unit": unit_inside(each.dimension),
                 "bears_on": each.bears_on,
             }
             for each in sheet.assumed
         ],
         "hole_class": sheet.hole.hole_class,
-        "no_go_rule": _governing(sheet, "NO-GO gauge"),
-        "set_down_rule": _governing(sheet, "set-down"),
-        **{each.topic.replace(" ", "_"): each.option for each in sheet.choices},
-        "cautions": [each.id for each in sheet.cautions],
+        "no_go_rule": _governing(sheet, "no_go"),
+        "set_down_rule": _governing(sheet, "set_down"),
+        **{topic: each.option for topic, each in sheet.choices.items()},
+        "cautions": [each["id"] for each in sheet.cautions],
     }
 
 
 def _governing(sheet: WorkshopSheet, topic: str) -> str:
-    return next(each.rule for each in sheet.disagreements if each.topic == topic and each.governs)
+    return next(each.rule for each in sheet.rules if each.topic == topic and each.governs)
 
 
 def _tightening(found: Preloads) -> dict[str, Any]:

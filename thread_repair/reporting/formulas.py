@@ -22,19 +22,20 @@ from ..joint import mode_inputs, stress_area
 from ..joint.margins import CERTIFIED, Margin, margins
 from ..joint.records import Allowable, Evaluation, Joint, StateResult
 from ..joint.wall import boss_hold, flow_stress, yield_over_tensile_least
-from ..load_cases import preload_cases
 from ..strength.methods.sae_770420 import (
     BOSS_RATIO_FULL,
     STRENGTH_RATIO_MAX,
     STRENGTH_RATIO_MIN,
     inputs_dilation_factor,
     inputs_strength_ratio,
+    internal_bending_factor,
 )
 from ..strength.modes import PULL_OUT_MODES, ModeResult, results
 from ..strength.overlap import table as overlap_table
 from ..strength.primary import inputs_bearing_ratio
 from ..study import Study
 from ..tightening import torque_coefficient
+from ..tightening.demands import preload_cases
 from ..tightening.torque_preload import thread_coefficient
 from ..units import SYSTEMS, decimals_of, number, printed, unit_of
 from .blocks.cells import margin_words
@@ -88,7 +89,7 @@ def _data() -> Any:
 def symbols() -> Mapping[str, Mapping[str, Symbol]]:
     """Return the symbols by group and id."""
     return {
-        group: {id_: Symbol(**each) for id_, each in found.items()}  # type: ignore[arg-type]
+        group: {id_: Symbol(**each) for id_, each in found.items()}
         for group, found in _data()["symbols"].items()
     }
 
@@ -130,6 +131,11 @@ class Equation:
         object.__setattr__(self, "uses", frozenset((self.result, *_PLACE.findall(form))))
 
     @property
+    def label(self) -> str:
+        """Label for references."""
+        return _label(self.id)
+
+    @property
     def result(self) -> str:
         """Id of the symbol on the left."""
         return str(_data()["equations"][self.id]["result"])
@@ -141,9 +147,7 @@ class Equation:
         for line in self._merged(system):
             first = SYSTEMS[system][0]
             result = symbol(self.result)
-            ends = [
-                _with_unit(result, line.values[self.result], each) for each in SYSTEMS[system]
-            ]
+            ends = [_with_unit(result, line.values[self.result], each) for each in SYSTEMS[system]]
             end = ends[0] + "".join(
                 rf"\ \left({each}\right)" for each in ends[1:] if each != ends[0]
             )
@@ -183,7 +187,7 @@ class Equation:
 
 
 #: Signs and digits side by side that a line has room for.
-_WIDEST = 72
+_WIDEST = 62
 
 
 def _width(latex: str) -> int:
@@ -215,10 +219,12 @@ def _numbers(form: str, values: Values, system: str, *, bare: bool) -> str:
     def put(found: re.Match[str]) -> str:
         each = symbol(found[1])
         text = each.text(values[found[1]], system)
-        shown = text if bare and each.dimension != "angle" else _with_unit(
-            each, values[found[1]], system
+        shown = (
+            text
+            if bare and each.dimension != "angle"
+            else _with_unit(each, values[found[1]], system)
         )
-        if found[2] and shown != text or text.startswith("-"):
+        if (found[2] and shown != text) or text.startswith("-"):
             shown = rf"\left({shown}\right)"
         return f"{{{shown}}}{found[2]}"
 
@@ -237,10 +243,8 @@ def _with_unit(each: Symbol, value: float, system: str) -> str:
 # What a study uses -------------------------------------------------------------------------------
 
 
-def values(
-    study: Study, evaluation: Evaluation | None = None
-) -> Mapping[str, dict[str, float]]:
-    """Return the numbers of each condition by symbol; of the joint at assembly, if that is given."""
+def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, dict[str, float]]:
+    """Return the numbers of each condition by symbol; of another joint, if that is given."""
     found = evaluation or study.evaluation
     return {name: _of_state(study, found, state) for name, state in found.states.items()}
 
@@ -286,6 +290,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         if mode.mode == "boss_wall":
             found["C_b"] = mode.factor
             found["c_b"], found["d_b"] = boss_hold(joint, at.hole_major)
+    found["C_3p"] = float(internal_bending_factor(found["R_s"]))
     if state.state == "repaired":
         found["R_i"] = joint.wire_shear.start
         found["k_i"] = joint.wire_shear.factors["shear over tensile"]
@@ -401,9 +406,34 @@ def _least(state: StateResult) -> str:
     return rf"\min\left({listed}\right)"
 
 
-def mode_equation(mode: str) -> str:
-    """Return the label of the equation of a mode, for a reference."""
-    return f"eq:{_MODE_EQUATIONS[mode]}"
+def mode_label(mode: str) -> str:
+    """Return the label of the equation of a mode."""
+    return _label(_MODE_EQUATIONS[mode])
+
+
+def method_label(method: str) -> str:
+    """Return the label of the equation of a published method."""
+    return _label(f"method-{method}")
+
+
+def _label(id_: str) -> str:
+    return f"eq:{id_.replace('_', '-')}"
+
+
+def methods(study: Study) -> tuple[Equation, ...]:
+    """Return the parent thread's load by every published method that gives one."""
+    lines: dict[str, list[Line]] = {}
+    of_strength = values(study)
+    for name, state in study.evaluation.states.items():
+        for mode in state.modes:
+            if mode.mode == "parent_thread_strip" and not mode.primary:
+                id_ = f"method-{mode.method.removesuffix('_unfactored')}"
+                if id_ == "method-nasa_tm_106943" and name == "repaired":
+                    id_ += "-insert"
+                found = {**of_strength[name], "F_x": mode.capacity}
+                if not math.isnan(mode.capacity):
+                    lines.setdefault(id_, []).append(Line(label=name, values=found))
+    return tuple(Equation(id=id_, lines=tuple(found)) for id_, found in lines.items())
 
 
 def _lines(found: Mapping[str, Values], label: str = "") -> tuple[Line, ...]:
@@ -520,24 +550,22 @@ def margin(study: Study) -> tuple[Equation, ...]:
     loads = tuple(
         Line(label=f"{m.state}, {margin_words(m)}", values=_of_margin(m)) for m in ordered
     )
-    carried = tuple(
-        line for m, line in zip(ordered, loads, strict=True) if m.mode != "separation"
-    )
+    carried = tuple(line for m, line in zip(ordered, loads, strict=True) if m.mode != "separation")
     apart = tuple(line for m, line in zip(ordered, loads, strict=True) if m.mode == "separation")
     for state, found in margin_values(study).items():
         of_strength[state] |= found
     both = _lines(of_strength)
-    joint = study.evaluation.joint
-    yields = joint.parent_yield is not None
     return (
-        *((Equation(id="parent-yield", lines=_yield_lines(study, both, "F_ny")),) if yields else ()),
-        *(() if math.isnan(joint.screw.yield_) else (
-            Equation(id="screw-yield", lines=_yield_lines(study, both, "F_y")),)),
+        *(Equation(id=id_, lines=lines) for id_, name in _YIELDS.items()
+          if (lines := _yield_lines(study, both, name))),
         *(() if math.isnan(both[0].values["c_l"]) else (Equation(id="certified", lines=both),)),
         Equation(id="demand", lines=carried),
         *((Equation(id="separation-demand", lines=apart),) if apart else ()),
         Equation(id="margin", lines=loads),
     )  # fmt: skip
+
+
+_YIELDS = {"parent-yield": "F_ny", "screw-yield": "F_y"}
 
 
 def margin_values(study: Study) -> Mapping[str, Values]:
@@ -605,14 +633,14 @@ def tightening_values(study: Study) -> Mapping[str, Values]:
             "T": float(tightened.torque_nm),
             **({} if inputs.preload is None else {"F_T": inputs.preload}),
             "M_p": inputs.prevailing_nm[state][1],
-            "e": inputs.tool.high if inputs.scatter is None else inputs.scatter,
+            "e": inputs.tool.high if inputs.tool.scatter is None else inputs.tool.scatter,
             "mu_G1": friction.low, "mu_G2": friction.high,
             "mu_K1": inputs.head.low, "mu_K2": inputs.head.high,
             "D_K": inputs.shape.bearing_diameter, "d_m": inputs.shape.pitch_diameter,
             "d_0": 2 * math.sqrt(area / math.pi), "r": inputs.relaxation,
             "E": inputs.screw_modulus, "a_s": inputs.screw_expansion,
             "a_c": inputs.clamped_expansion,
-            "phi_max": preloads.share[0], "phi_min": preloads.share[1],
+            "phi_max": inputs.loads.shares[0], "phi_min": inputs.loads.shares[1],
             "dF_p": max(known), "dF_m": -min(known),
             "F_max": float(tightened.preload.highest), "F_min": float(tightened.preload.least),
             "F_smax": float(each.preload.service.highest),
@@ -710,7 +738,7 @@ def _preload(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> Iterator[
     if study.preloads.inputs.preload is not None:
         yield Equation(id="torque-asked", lines=middle[:1])
     yield Equation(id="preload-middle", lines=middle)
-    if study.preloads.inputs.scatter is None:
+    if study.preloads.inputs.tool.scatter is None:
         yield Equation(id="preload-maximum", lines=(*by_name["maximum"], *by_name["twisted"]))
         yield Equation(id="preload-minimum", lines=by_name["minimum"])
         return
@@ -813,9 +841,7 @@ def _strip_torque(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> tupl
     return tuple(lines)
 
 
-def _window(
-    study: Study, lines: tuple[Line, ...], both: tuple[Line, ...]
-) -> Iterator[Equation]:
+def _window(study: Study, lines: tuple[Line, ...], both: tuple[Line, ...]) -> Iterator[Equation]:
     """The ends of the permissible window, solved from the margin that is zero there."""
     preloads = study.preloads
     assert preloads is not None
@@ -824,9 +850,13 @@ def _window(
         low, high = preloads.states[line.label].window_nm
         if 0 < high < math.inf:
             m = _zero_margin(study, line.label, high, separation=False)
+            assert m is not None
             at = _line_of(m, lines)
-            kind = "twisted" if at.label.endswith(_FRICTION["twisted"]) and _scattered(study) else "maximum"
-            change = preloads.states[line.label].preload.known_changes[m.case.origin.temperature]  # type: ignore[union-attr]
+            is_low = _scattered(study) and at.label.endswith(_FRICTION["twisted"])
+            kind = "twisted" if is_low else "maximum"
+            assert m.case.origin is not None
+            changes = preloads.states[line.label].preload.known_changes
+            change = changes[m.case.origin.temperature]
             ends.setdefault(f"window-{kind}", []).append(Line(
                 label=f"{line.label}, {margin_words(m)}",
                 values={**at.values, **_of_margin(m), "dF": change, "T_e": high,
@@ -856,7 +886,7 @@ def _window(
 
 
 def _scattered(study: Study) -> bool:
-    return study.preloads is not None and study.preloads.inputs.scatter is not None
+    return study.preloads is not None and study.preloads.inputs.tool.scatter is not None
 
 
 def _stated(study: Study, both: Line, line: Line) -> float:
@@ -864,16 +894,12 @@ def _stated(study: Study, both: Line, line: Line) -> float:
     return both.values["k_mid"] if _scattered(study) else line.values["k"]
 
 
-def _zero_margin(
-    study: Study, state: str, torque_nm: float, *, separation: bool
-) -> Margin | None:
+def _zero_margin(study: Study, state: str, torque_nm: float, *, separation: bool) -> Margin | None:
     """The margin that is zero at a torque; None where none is."""
     preloads, evaluation = study.preloads, study.evaluation
     assert preloads is not None
     at = replace(preloads.inputs, torque_nm=torque_nm, preload=None)
-    found = margins(
-        evaluation, tuple(preload_cases(study.case, at, evaluation.joint, state))
-    )
+    found = margins(evaluation, tuple(preload_cases(at, state)))
     spare = {abs(m.margin): m for m in found if (m.mode == "separation") == separation}
     return spare[min(spare)] if spare and min(spare) < _ZERO else None
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from IPython.display import Markdown
 
@@ -45,15 +45,19 @@ def tightening(study: Study) -> Markdown:
     return _shown(study, formulas.tightening(study))
 
 
+def methods(study: Study) -> Markdown:
+    """The load of the parent thread by every published method that gives one."""
+    return _shown(study, {"methods": formulas.methods(study)})
+
+
 def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> Markdown:
     """Every subject as a heading in bold and its numbered equations."""
     parts = []
     for subject, equations in found.items():
-        if equations:
+        if equations and subject in _TITLES:
             parts.append(f"#### {_TITLES[subject]}")
         for each in equations:
-            label = each.id.replace("_", "-")
-            parts.append(f"$$ {each.latex(study.case.report_units)} $$ {{#eq:{label}}}")
+            parts.append(f"$$ {each.latex(study.case.report_units)} $$ {{#{each.label}}}")
     return Markdown("\n\n".join(parts))
 
 
@@ -73,7 +77,7 @@ _ALWAYS = {"j_u", "j_y", "j_s", "phi_max"}
 def symbols(study: Study) -> ReportTable:
     """Sizes, strengths, factors and loads by symbol, for both conditions."""
     found = formulas.values(study)
-    uses = _uses(formulas.strength(study).values())
+    uses = _uses(_every(study))
     return _symbols_table(
         study, found, ("inputs", "strength"), uses,
         caption="Symbols of strength: meaning and value", label="symbols",
@@ -82,8 +86,7 @@ def symbols(study: Study) -> ReportTable:
 
 def load_symbols(study: Study) -> ReportTable | Markdown:
     """Symbols of margins and of tightening, for both conditions."""
-    every = [formulas.margin(study), *formulas.tightening(study).values()]
-    if not any(every):
+    if not formulas.margin(study) and study.preloads is None:
         return Markdown("")
     torque = formulas.tightening_values(study)
     found = {
@@ -91,12 +94,19 @@ def load_symbols(study: Study) -> ReportTable | Markdown:
         for state, each in formulas.values(study).items()
     }
     return _symbols_table(
-        study, found, ("margins", "tightening"), _uses(every) | _ALWAYS,
+        study, found, ("margins", "tightening"), _uses(_every(study)) | _ALWAYS,
         caption="Symbols of margins and tightening: meaning and value", label="load-symbols",
     )  # fmt: skip
 
 
 # A value that differs from line to line is "by line" in the table and stands in its equation.
+
+
+def _every(study: Study) -> Iterator[Iterable[Equation]]:
+    yield from formulas.strength(study).values()
+    yield formulas.margin(study)
+    yield from formulas.tightening(study).values()
+    yield formulas.methods(study)
 
 
 def _uses(found: Iterable[Iterable[Equation]]) -> set[str]:
@@ -192,17 +202,26 @@ def tolerances(study: Study) -> ReportTable:
         thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
     )
     before, after = (each.sizes for each in study.evaluation.states.values())
-    rows = (
-        ("screw, major", joint.screw_class, basic.major, screw.major_max, screw.major_min, before.screw_major),
-        ("screw, pitch", joint.screw_class, basic.pitch, screw.pitch_max, screw.pitch_min, before.screw_pitch),
-        ("original hole, pitch", joint.hole_class, basic.pitch, hole.pitch_min, hole.pitch_max, before.hole_pitch),
-        ("original hole, minor", joint.hole_class, basic.minor, hole.minor_min, hole.minor_max, before.hole_minor),
-        ("insert hole, pitch", joint.insert_hole_class, enlarged.pitch, insert_hole.pitch_min, insert_hole.pitch_max, after.hole_pitch),
-        ("insert hole, minor", joint.insert_hole_class, enlarged.minor, insert_hole.minor_min, insert_hole.minor_max, after.hole_minor),
-        ("fitted insert, outside", joint.screw_class, outside.basic, outside.maximum, outside.minimum, after.crest),
-        ("fitted insert, pitch inside", inner_class, basic.pitch, inner.pitch_min, inner.pitch_max, after.inner_pitch),
-        ("fitted insert, minor inside", inner_class, basic.minor, inner.minor_min, inner.minor_max, after.inner_minor),
+    tapped = (
+        ("original hole", joint.hole_class, basic, hole, before.hole_pitch, before.hole_minor),
+        ("insert hole", joint.insert_hole_class, enlarged, insert_hole,
+         after.hole_pitch, after.hole_minor),
+        ("thread inside the fitted insert", inner_class, basic, inner,
+         after.inner_pitch, after.inner_minor),
     )  # fmt: skip
+    rows = [
+        ("screw, major", joint.screw_class, basic.major, screw.major_max, screw.major_min,
+         before.screw_major),
+        ("screw, pitch", joint.screw_class, basic.pitch, screw.pitch_max, screw.pitch_min,
+         before.screw_pitch),
+        ("fitted insert, outside", joint.screw_class, outside.basic, outside.maximum,
+         outside.minimum, after.crest),
+    ]  # fmt: skip
+    for name, class_, size, limits, pitch, minor in tapped:
+        rows += [
+            (f"{name}, pitch", class_, size.pitch, limits.pitch_min, limits.pitch_max, pitch),
+            (f"{name}, minor", class_, size.minor, limits.minor_min, limits.minor_max, minor),
+        ]
     return ReportTable(
         [head("Diameter", "length", system), "Class", "Basic", "Deviation", "Tolerance", "Used"],
         [
@@ -210,8 +229,8 @@ def tolerances(study: Study) -> ReportTable:
              diameter(abs(far - near), system), diameter(used, system))
             for name, class_, size, near, far, used in rows
         ],
-        caption="What the diameters come from: basic size, deviation of the maximum-material limit, "
-        f"tolerance; used at the position {joint.tolerance_position}",
+        caption="What the diameters come from: basic size, deviation of the maximum-material "
+        f"limit, tolerance; used at the position {joint.tolerance_position}",
         label="tolerances",
         alignment=["left", "left", *["right"] * 4],
     )  # fmt: skip

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from .. import case as cases
 from .. import evaluation as evaluations
-from .. import tightening as tg
+from .. import preloads as tightened
 from ..alternatives import Alternative
 from ..case import Case
 from ..facts import Fact
@@ -25,6 +25,8 @@ from ..joint.required import (
     table_check,
 )
 from ..joint.sharing import JointSharing, joint_sharing
+from ..load_cases import load_cases
+from ..preloads import Preloads
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from .conclusion import Conclusion, conclusion, statements
@@ -32,9 +34,8 @@ from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
 
 if TYPE_CHECKING:
-    from ..chance import Chance
-    from ..evidence import CaseEvidence
-    from ..reliability import RequiredEngagement
+    from .chances import Chances
+    from .evidence import CaseEvidence
 
 
 @dataclass(frozen=True)
@@ -51,14 +52,13 @@ class Study:
     @cached_property
     def margins(self) -> tuple[Margin, ...]:
         """Every margin of safety under every load case."""
-        cases_ = cases.load_cases(self.case)
+        cases_ = load_cases(self.case)
         return (*margins(self.evaluation, cases_), *certified_margins(self.evaluation, cases_))
 
     @cached_property
-    def preloads(self) -> tg.Preloads | None:
+    def preloads(self) -> Preloads | None:
         """Torque, preload and permissible window; None where the case gives neither."""
-        inputs = cases.tightening(self.case)
-        return None if inputs is None else tg.preloads(inputs, self.evaluation, self.margins)
+        return tightened.preloads(self.case, self.evaluation)
 
     @cached_property
     def required(self) -> tuple[RequiredLength, ...]:
@@ -103,28 +103,21 @@ class Study:
         """The other repairs, judged."""
         return evaluations.alternatives(self.case, self.evaluation)
 
-    # What draws or fits samples is imported on use: it costs SciPy, which no other part needs.
+    # What samples is imported on use: it costs a part of SciPy that nothing else needs.
 
     @cached_property
-    def chance(self) -> Chance:
+    def chances(self) -> Chances:
         """What the sampled joints show."""
-        from .. import chance
+        from .chances import chances
 
-        return chance.of(self.case, self.evaluation)
-
-    @cached_property
-    def required_by_chance(self) -> tuple[RequiredEngagement, ...]:
-        """Mean engagement that keeps the chance of stripping first at each target."""
-        from .. import chance
-
-        return chance.required(self.chance)
+        return chances(self.case, self.evaluation, self.margins)
 
     @cached_property
     def evidence(self) -> CaseEvidence:
         """What the pull tests that the case names show."""
-        from .. import evidence
+        from .evidence import evidence
 
-        return evidence.of(self.case, self.evaluation)
+        return evidence(self.case, self.evaluation)
 
     @cached_property
     def criteria(self) -> tuple[Criterion, ...]:

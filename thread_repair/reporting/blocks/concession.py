@@ -7,16 +7,16 @@ is left blank.
 
 from __future__ import annotations
 
-from ... import words
+from ...case import Case
 from ...study import Study
 from ...units import number
+from ...workshop import WorkshopSheet
 from ..figure import FillIn, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, head, load_case_words
-from .workshop import insert_words
 
 _REQUESTS = {
-    "concession": "concession (after manufacture)",
-    "deviation": "deviation permit (before manufacture)",
+    "concession": "concession, for what is made already",
+    "deviation": "deviation, before it is made",
 }
 
 #: What a form asks and this calculation cannot answer.
@@ -38,10 +38,10 @@ def request_table(study: Study) -> ReportTable:
         ("Request", _REQUESTS[case.request]),
         ("Contract or order", case.order),
         ("Part and drawing", case.item),
-        ("Serial numbers", case.serials),
-        ("Number of holes", f"{case.quantity}"),
-        ("Affected requirement", case.requirement),
-        ("Recurring", case.recurring),
+        ("Serial numbers it applies to", case.serials),
+        ("Holes", f"{case.quantity}"),
+        ("Requirement departed from", case.requirement),
+        ("Found before", case.recurring),
         ("Classification", "" if case.classification == "open" else case.classification),
     ]
     return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
@@ -49,21 +49,22 @@ def request_table(study: Study) -> ReportTable:
 
 def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
-    case = study.case
+    case, sheet = study.case, study.sheet
     rows = [
         ("Damage as found", case.damage),
-        ("Proposed repair", _repair(study)),
-        ("Scope", case.scope),
+        ("Proposed repair", _repair(case, sheet)),
+        ("What is decided here", case.scope),
         ("Corrective action", case.corrective_action),
     ]
     return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
 
 
-def _repair(study: Study) -> str:
-    title = words.sentence(study.sheet.title, system=study.case.report_units)
+def _repair(case: Case, sheet: WorkshopSheet) -> str:
+    choice = {each.topic: each for each in sheet.choices}
     return (
-        f"{title}, {insert_words(study)}. To be made and inspected according to the hole "
-        "preparation sheet of the same document."
+        f"{sheet.title}, {choice['length'].option} nominal; wire: {choice['wire'].words}, "
+        f"{choice['finish'].words.lower()}. Made and inspected by the hole preparation sheet of "
+        "the same case."
     )
 
 
@@ -100,12 +101,12 @@ def strength_table(study: Study) -> ReportTable:
     )
     return ReportTable(
         [
-            "Condition",
-            head("Engaged length", "length", system),
-            head("Stripping strength", "force", system),
-            head("Joint capacity", "force", system),
-            "Failure mode",
-            "Minimum margin of safety",
+            "State",
+            head("Engaged", "length", system),
+            head("Pull-out strength", "force", system),
+            head("Strength", "force", system),
+            "Governing mode",
+            "Least margin",
             "Load case",
         ],
         rows,
@@ -117,7 +118,7 @@ def effects() -> FillIn:
     """Ask about the effects that no calculation of strength can see."""
     return FillIn(
         ReportTable(
-            ["Effect on", "None", "As follows"], [(effect, "☐", "") for effect in _EFFECTS],
+            ["Effect on", "None", "As follows"], [(words, "☐", "") for words in _EFFECTS],
             alignment=["left", "left", "left"],
         )
     )  # fmt: skip
@@ -127,11 +128,8 @@ def decision() -> FillIn:
     """Leave room for those who decide: nothing is filled in, not even a name."""
     return FillIn(
         ReportTable(
-            ["Signatory", "Disposition", "Name", "Date", "Signature"],
-            [
-                (who, "☐ accepted  ☐ accepted with conditions  ☐ rejected", "", "", "")
-                for who in _DECIDERS
-            ],
+            ["Who", "Accepts, with conditions, rejects", "Name", "Date", "Signature"],
+            [(who, "☐ yes  ☐ with conditions  ☐ no", "", "", "") for who in _DECIDERS],
             alignment=["left"] * 5,
         )
     )

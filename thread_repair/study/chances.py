@@ -1,0 +1,500 @@
+"""The probabilities for the joint of a case: what scatters in it, and what follows from that.
+
+Imported on use: it imports `scipy.stats`, which takes longer than the joint to evaluate.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from scipy import stats
+
+from .. import case as cases
+from .. import inserts, materials, tables, threads
+from ..arrays import FloatArray
+from ..case import Case, knock_down
+from ..facts import Fact, Term, Value, count, fact, share, stress
+from ..joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
+from ..joint.budget import thread_end
+from ..joint.margins import Margin
+from ..joint.sizes import sizes
+from ..joint.wall import ENGAGEMENT_RANGE
+from ..load_cases import load_share, service_preload
+from ..sources import Reference
+from ..strength.areas import strip_area_internal, tan_half_angle
+from ..strength.methods.fed_std_h28 import external_area
+from ..strength.modes import capacities
+from ..strength.overlap import bearing_ratio, overlap_factor
+from ..strength.primary import capped_internal_factor, wall_factor_used
+from ..strength.strip import STATES
+from ..uncertainty import reliability
+from ..uncertainty.reliability import (
+    Boss,
+    Distribution,
+    Drivers,
+    JointModel,
+    Probability,
+    RequiredEngagement,
+    Simulation,
+    StateModel,
+    Step,
+)
+from ..uncertainty.reliability.distributions import BELOW_BASIS
+from ..uncertainty.reliability.distributions import REFERENCES as INPUT_REFERENCES
+from ..uncertainty.reliability.drivers import REFERENCES as DRIVER_REFERENCES
+from ..uncertainty.reliability.model import Values
+from ..uncertainty.reliability.rare_events import REFERENCES as RARE_REFERENCES
+from ..uncertainty.reliability.sampling import REFERENCES as SAMPLING_REFERENCES
+
+#: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
+#: that nobody notices.
+DRIVER_POINTS = 2**9
+#: Below this the sample of a case shows too few events: subset simulation takes its place.
+RARE = 1e-4
+#: No smaller probability is stated, nor one nearer to 1: nobody has seen the distributions of the
+#: inputs that far out. A choice, no published source.
+LEAST = 1e-6
+#: Probabilities that a thread strips before the screw breaks, for which a length is worth knowing.
+TARGETS = (1e-2, 1e-3, 1e-4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParentScatter:
+    """How the parent's shear strength scatters: a basis value, MPa, and the population it implies.
+
+    `assumed` says that the case gives no scatter, so that `reference` stands for it.
+    """
+
+    value: float
+    basis: str
+    scatter: float
+    assumed: bool
+    population: Distribution
+    reference: Reference
+
+    @property
+    def fact(self) -> Fact:
+        """What was assumed."""
+        values: dict[str, Value] = {
+            "value": stress(self.value),
+            "basis": Term("parent_basis", self.basis),
+            "scatter": share(self.scatter),
+            "origin": Term("scatter_origin", "assumed" if self.assumed else "stated"),
+            "mean": stress(self.population.mean()),
+        }
+        if self.basis not in BELOW_BASIS:
+            return fact("parent_value_is_mean", "info", **values)
+        below = share(BELOW_BASIS[self.basis])
+        return fact("parent_value_is_percentile", "info", percentile=below, **values)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Chances:
+    """What the sampled joints of a case show.
+
+    Attributes
+    ----------
+    model : what scatters, with the factored design load of the margins as demand
+    parent : how the parent's strength scatters
+    simulation, drivers : the sampled loads with their probabilities; what they rest on
+    failing : the negative margins of safety
+    cautions : what the sampling leaves out
+    """
+
+    model: JointModel
+    parent: ParentScatter
+    simulation: Simulation
+    drivers: Drivers
+    failing: tuple[Margin, ...]
+    cautions: tuple[Fact, ...]
+    references: tuple[Reference, ...]
+
+    @cached_property
+    def probabilities(self) -> Mapping[str, Probability]:
+        """By event: as sampled, or by subset simulation where the sample shows too few of them."""
+        return {
+            name: reliability.rare_event(self.model, name, seed=self.simulation.seed)
+            if each.estimate < RARE
+            else each
+            for name, each in self.simulation.probabilities.items()
+        }
+
+    @cached_property
+    def required(self) -> tuple[RequiredEngagement, ...]:
+        """Mean engagement each state needs for each target of `TARGETS`, mm."""
+        return tuple(
+            reliability.required_engagement(
+                self.model, state, probability=target, seed=self.simulation.seed
+            )
+            for target in TARGETS
+            for state in STATES
+        )
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """What one step of each input does to the strip loads."""
+        return reliability.one_at_a_time(self.model)
+
+    @cached_property
+    def facts(self) -> tuple[Fact, ...]:
+        """How sure the comparison is, and what the doubt rests on.
+
+        First what the margins speak of, last the negative ones.
+        """
+        known = dict(self.probabilities)
+        if any(name.endswith("under_preload") for name in known):
+            known = {n: p for n, p in known.items() if not n.endswith("margin_negative")}
+        known["repaired_at_least_original"] = known.pop(
+            "repaired_weaker_than_original"
+        ).complement()
+        (first, most), (second, less) = self.drivers.ranked("repaired strip load")[:2]
+        found = [
+            fact("joints_sampled", "info", joints=count(self.simulation.n),
+                 seed=str(self.simulation.seed)),
+            *(probability_fact(name, each) for name, each in known.items()),
+            fact(
+                "main_drivers",
+                "info",
+                first=Term("input", first.name),
+                first_share=share(most),
+                second=Term("input", second.name),
+                second_share=share(less),
+            ),
+        ]  # fmt: skip
+        if self.failing:
+            left_out = sum(each.against != "ultimate" for each in self.failing)
+            found.append(
+                fact(
+                    "negative_margins",
+                    "caution",
+                    margins=count(len(self.failing)),
+                    left_out=count(left_out),
+                )
+            )
+        return tuple(found)
+
+
+def probability_fact(event: str, found: Probability) -> Fact:
+    """Return a probability as far as it may be stated."""
+    values: dict[str, Value] = {
+        "event": Term("event", event),
+        "confidence": share(found.confidence),
+        "low": share(max(found.low, LEAST)),
+        "high": share(min(found.high, 1 - LEAST)),
+        "estimate": share(found.estimate),
+    }
+    if found.estimate < LEAST:
+        below = share(max(found.high, LEAST))
+        return fact("probability_below", "info", **{**values, "high": below})
+    if found.estimate > 1 - LEAST:
+        above = share(min(found.low, 1 - LEAST))
+        return fact("probability_above", "info", **{**values, "low": above})
+    return fact("probability", "info", **values)
+
+
+def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Chances:
+    """Sample the joint of a case.
+
+    Parameters
+    ----------
+    case : Case
+        Its `seed` and `samples` decide the points, so that the same case gives the same numbers.
+    evaluation : Evaluation
+    margins : its margins of safety
+
+    Raises
+    ------
+    ValidityError
+        If a factor has no value for sizes within the tolerances.
+    """
+    parent = parent_scatter(case, evaluation.joint)
+    model = joint_model(case, evaluation, parent)
+    return Chances(
+        model=model,
+        parent=parent,
+        simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
+        drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
+        failing=tuple(m for m in margins if not m.margin >= 0),
+        cautions=tuple(_cautions(parent, model)),
+        references=_references(case, evaluation.joint, parent),
+    )
+
+
+def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
+    """Return how the parent's shear strength scatters: by the case, or as commonly assumed."""
+    basis = materials.shear_strength(joint.parent, casting_factor=case.casting_factor).basis
+    constant = tables.constant(f"parent_scatter_{'cast' if joint.parent.casting else 'wrought'}")
+    value = joint.parent_shear.value
+    found = case.parent_scatter
+    if basis == "mean":
+        # The population is that of the pieces, not the one whose mean the allowable would be.
+        value /= knock_down(case)
+        found = found or case.parent_strength_scatter
+    scatter = found or constant.value
+    stated = Reference(
+        source="engineer", clause="parent_scatter", how_known="measured", what="parent's scatter"
+    )
+    return ParentScatter(
+        value=value,
+        basis=basis,
+        scatter=scatter,
+        assumed=found is None,
+        population=reliability.strength(value, basis=basis, cov=scatter),
+        reference=constant.reference if found is None else stated,
+    )
+
+
+def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> JointModel:
+    """Return what scatters in the joint of a case, and by how much.
+
+    Diameters within their limits of size, the fitted length and the set-down of the insert
+    between the limits of their rules, the screw's strength between the least and the greatest of
+    its class, the parent's about the mean that its basis implies. The factors are those of the
+    verdict: the wall by the sampled length, C3 by the sampled strength ratio.
+    """
+    joint = evaluation.joint
+    screw = joint.screw
+    load = case.design_load
+    inputs = cases.tightening(case)
+    return JointModel(
+        pitch=joint.thread.pitch,
+        original=_original(case, evaluation),
+        repaired=_repaired(case, evaluation),
+        parent_shear_strength=parent.population,
+        screw_tensile_strength=reliability.tolerance(screw.tensile_min, screw.tensile_max),
+        stress_area=stress_area(joint),
+        load=load
+        if load is None or case.load_scatter is None
+        else stats.norm(load, load * case.load_scatter),
+        load_factor=case.load_factor * case.fitting_factor,
+        load_share=1.0 if inputs is None else load_share(inputs)[0],
+        preload_place=0.5 if inputs is None else reliability.uniform(0.0, 1.0),
+        tan_half_angle=tan_half_angle(joint.thread.flank_angle),
+    )
+
+
+def _preload(case: Case, joint: Joint, state: str) -> tuple[float, float] | None:
+    """Bounds of the preload in service, which hold friction, tool, relaxation and temperature."""
+    inputs = cases.tightening(case)
+    if inputs is None:
+        return None
+    band = service_preload(inputs, joint, state).service
+    low, high = float(band.least), float(band.highest)
+    return None if math.isnan(low) or math.isnan(high) else (low, high)
+
+
+def _original(case: Case, evaluation: Evaluation) -> StateModel:
+    joint = evaluation.joint
+    at = sizes(joint, "original")
+    crest: Distribution | float = at.crest
+    hole_pitch: Distribution | float = at.hole_pitch
+    if joint.tolerance_position != "measured":
+        screw = threads.external_limits(joint.thread, joint.screw_class)
+        hole = threads.internal_limits(joint.thread, joint.hole_class)
+        crest = reliability.tolerance(screw.major_min, screw.major_max)
+        hole_pitch = reliability.tolerance(hole.pitch_min, hole.pitch_max)
+    return StateModel(
+        outside_diameter=crest,
+        hole_pitch_diameter=hole_pitch,
+        full_thread=joint.engagement,
+        reach=_end(joint.screw_reach, joint.part_thickness),
+        bending=_bending(joint, "original"),
+        limit=_screw_thread(joint, evaluation.original),
+        boss=_boss(joint, evaluation.original),
+        preload=_preload(case, joint, "original"),
+    )
+
+
+def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
+    joint = evaluation.joint
+    at = sizes(joint, "repaired")
+    crest: Distribution | float = at.crest
+    hole_pitch: Distribution | float = at.hole_pitch
+    if joint.tolerance_position != "measured":
+        outside = inserts.insert_outside(
+            joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
+        )
+        hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+        crest = reliability.tolerance(outside.minimum, outside.maximum)
+        hole_pitch = reliability.tolerance(hole.pitch_min, hole.pitch_max)
+    shortest, longest = (
+        max(float(length), 0.0)
+        for length in inserts.fitted_length(joint.thread, joint.insert_length)
+    )
+    rule = inserts.set_down(case.set_down_rule, joint.thread)
+    # What the countersink takes of the coil is taken as if the coil always began at the top.
+    sink = joint.countersink_depth
+    lost = max(sink - rule.least, 0.0)
+    begins = max(rule.least, sink), max(rule.most, sink)
+    end = _end(joint.screw_reach, thread_end(joint))
+    # The set-down scatters only where it matters: where screw or part could end inside the coil.
+    ends_inside = end < longest - lost + begins[1]
+    return StateModel(
+        outside_diameter=crest,
+        hole_pitch_diameter=hole_pitch,
+        full_thread=reliability.uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
+        set_down=reliability.uniform(*begins) if ends_inside else begins[1],
+        reach=end,
+        bending=_bending(joint, "repaired"),
+        limit=_screw_thread(joint, evaluation.repaired),
+        inner_limit=evaluation.repaired.mode("insert_thread_strip").capacity
+        / evaluation.repaired.engagement,
+        boss=_boss(joint, evaluation.repaired),
+        preload=_preload(case, joint, "repaired"),
+    )
+
+
+def _end(*ends: float | None) -> float:
+    """Depth at which the engaged thread ends, mm: the nearest of those that are known."""
+    return min((end for end in ends if end is not None), default=math.inf)
+
+
+#: Engaged lengths over which a boss is followed, in major diameters of the hole tapped: what the
+#: table of the wall covers, from zero, in steps that lose nothing beside the scatter of the sizes.
+_BOSS_LENGTHS = np.concatenate([[0.0], np.linspace(*ENGAGEMENT_RANGE, 251)])
+
+
+def _boss(joint: Joint, state: StateResult) -> Boss | None:
+    """Return the boss as the verdict takes it; it does not scatter, being one given size."""
+    if joint.boss_diameter is None:
+        return None
+    lengths = _BOSS_LENGTHS * state.sizes.hole_major
+    inputs = mode_inputs(joint, state.state, lengths)
+    return Boss(
+        lengths=lengths,
+        effective=lengths * wall_factor_used(inputs.hole, inputs.wall_factor),
+        wall=capacities(inputs).boss_wall / joint.parent_shear.value,
+    )
+
+
+def _bending(joint: Joint, state: str) -> Callable[..., FloatArray]:
+    """Return C3 and the overlap as the verdict takes them, by the sampled joint."""
+    hole = mode_inputs(joint, state, 1.0, position=_middle(joint)).hole
+    outer = float(external_area(hole))
+    minor = _greatest_minor(joint, state)
+    tensile_over_shear = joint.parent_tensile.value / joint.parent_shear.value
+    tangent = float(hole.tan_half_angle)
+
+    def factor(values: Values) -> FloatArray:
+        inner = strip_area_internal(
+            1.0,
+            values["pitch"],
+            values["outside_diameter"],
+            values["hole_pitch_diameter"],
+            tan_half_angle=tangent,
+        )
+        parent = inner * values["parent_shear_strength"] * tensile_over_shear
+        bending = capped_internal_factor(parent / (outer * values["screw_tensile_strength"]))
+        ratio = bearing_ratio(
+            values["pitch"],
+            values["outside_diameter"],
+            minor,
+            values["hole_pitch_diameter"],
+            tan_half_angle=tangent,
+        )
+        return np.asarray(bending * np.minimum(overlap_factor(ratio), ratio))
+
+    return factor
+
+
+def _greatest_minor(joint: Joint, state: str) -> float:
+    """Minor diameter of the hole tapped, which is not sampled: the greatest that passes."""
+    measured = joint.tolerance_position == "measured"
+    return sizes(joint, state, position=None if measured else "minimum-material").hole_minor
+
+
+def _middle(joint: Joint) -> str:
+    return "measured" if joint.tolerance_position == "measured" else "mean"
+
+
+def _screw_thread(joint: Joint, state: StateResult) -> Callable[..., FloatArray]:
+    """Load per length that strips the screw's thread in a thick wall.
+
+    At the sizes of the verdict, in proportion to the screw's sampled tensile strength.
+    """
+    mode = state.mode("screw_thread_strip")
+    thick = mode.area * mode.stress * mode.factors["C2"] / state.engagement
+
+    def limit(values: Values) -> FloatArray:
+        return np.asarray(thick / joint.screw.tensile_min * values["screw_tensile_strength"])
+
+    return limit
+
+
+def _cautions(parent: ParentScatter, model: JointModel) -> list[Fact]:
+    found = []
+    if any(model.state(state).preload is not None for state in STATES):
+        found.append(fact("preload_taken_as_uniform", "caution"))
+    if parent.basis == "informative":
+        found.append(fact("informative_taken_as_mean", "caution"))
+    return found
+
+
+def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
+    used = [
+        *SAMPLING_REFERENCES,
+        *RARE_REFERENCES,
+        *DRIVER_REFERENCES,
+        *(r for r in INPUT_REFERENCES if _is_used(r, parent.basis)),
+        parent.reference,
+        tables.constant("insert_fitted_shortening_min").reference,
+        tables.constant("insert_fitted_shortening_max").reference,
+        inserts.set_down(case.set_down_rule, joint.thread).reference,
+    ]
+    if (inputs := cases.tightening(case)) is not None:
+        used += inputs.references
+    return tuple(dict.fromkeys(used))
+
+
+def _is_used(reference: Reference, basis: str) -> bool:
+    """Whether a reading of basis values stands behind this basis."""
+    behind = {
+        "mil-hdbk-17-1f": ("A", "B"),
+        "common-practice": ("S", "minimum"),
+        "en-1990": ("characteristic",),
+    }
+    return basis in behind.get(reference.source, (basis,))
+
+
+def as_data(found: Chances) -> dict[str, Any]:
+    """Return the probabilities as they stand in results.json."""
+    shares = found.drivers.columns("repaired strip load")
+    known = {name: _probability(p) for name, p in found.probabilities.items()}
+    under = "_fails_under_preload"
+    return {
+        "seed": found.simulation.seed,
+        "samples": found.simulation.n,
+        "confidence": found.simulation.confidence,
+        "parent": {
+            "value_MPa": found.parent.value,
+            "basis": found.parent.basis,
+            "scatter": found.parent.scatter,
+            "assumed": found.parent.assumed,
+            "mean_MPa": float(found.parent.population.mean()),
+        },
+        "probabilities": {n: p for n, p in known.items() if not n.endswith(under)},
+        "under_preload": {n.removesuffix(under): p for n, p in known.items() if n.endswith(under)},
+        "negative_margins": len(found.failing),
+        "quantiles": _rows(found.simulation.quantiles()),
+        "drivers": _rows({name: shares[name] for name in ("input", "first", "total")}),
+    }
+
+
+def _probability(found: Probability) -> dict[str, Any]:
+    return {
+        "estimate": found.estimate,
+        "low": found.low,
+        "high": found.high,
+        "method": found.method,
+    }
+
+
+def _rows(columns: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Tidy columns as rows of plain numbers and text."""
+    lists = {name: column.tolist() for name, column in columns.items()}
+    return [dict(zip(lists, row, strict=True)) for row in zip(*lists.values(), strict=True)]

@@ -1,0 +1,177 @@
+"""How many test pieces does a claim need, and what can so few not show."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from scipy import special
+
+from ...arrays import fraction
+from ...errors import InputError, ValidityError
+from ...facts import Fact, count, fact, number, share
+from ...units import plain
+from .tolerance import k_factor
+
+#: A plan beyond this many pieces is no plan.
+MOST = 2000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """Number of pieces, of each state where two are compared, and the chance that they show it."""
+
+    n: int
+    power: float
+
+
+def pieces_for_bound(
+    *,
+    requirement: float,
+    mean: float,
+    cov: float,
+    coverage: float,
+    confidence: float = 0.95,
+    power: float = 0.80,
+) -> Plan:
+    """Pieces needed for a lower tolerance bound to reach a requirement.
+
+    Parameters
+    ----------
+    requirement : N, load that the bound must reach
+    mean, cov : expected mean load, N, and relative scatter
+    coverage, confidence : of the bound, 0.99 and 0.95 for "99/95"
+    power : chance that the test shows the claim if mean and cov are as expected
+
+    Raises
+    ------
+    ValidityError
+        If no number of pieces can show the claim: the requirement lies above the quantile itself.
+
+    Notes
+    -----
+    The chance that mean - k sd reaches the requirement is a noncentral t probability.
+    """
+    fraction(coverage=coverage, confidence=confidence, power=power)
+    _above_zero(requirement=requirement, mean=mean, cov=cov)
+    quantile = mean * (1 - cov * float(special.ndtri(coverage)))
+    if requirement >= quantile:
+        asked, carried = (plain(x, dimension="force", digits=4) for x in (requirement, quantile))
+        raise ValidityError(
+            f"no number of pieces shows {asked}: {100 * coverage:.0f} % of such pieces "
+            f"carry only {carried}"
+        )
+    distance = (mean - requirement) / (cov * mean)
+
+    def chance(n: int) -> float:
+        k = float(k_factor(n, coverage=coverage, confidence=confidence))
+        root = math.sqrt(n)
+        return float(1 - special.nctdtr(n - 1, distance * root, k * root))
+
+    n = _least(chance, 2, power)
+    return Plan(n=n, power=chance(n))
+
+
+def pieces_for_ratio(
+    *,
+    expected: float,
+    cov: float,
+    at_least: float = 1.0,
+    confidence: float = 0.95,
+    power: float = 0.80,
+) -> Plan:
+    """Pieces of each state needed to show that repaired over original exceeds a ratio.
+
+    Parameters
+    ----------
+    expected : ratio expected
+    cov : relative scatter of either state
+    at_least : ratio to be shown, one-sided
+    confidence, power : of the claim; chance of showing it
+
+    Notes
+    -----
+    Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t).
+    """
+    fraction(confidence=confidence, power=power)
+    _above_zero(expected=expected, cov=cov, at_least=at_least)
+    if expected <= at_least:
+        raise ValidityError(
+            f"no number of pieces shows a ratio above {at_least:g} when {expected:g} is expected"
+        )
+    distance = math.log(expected / at_least) / math.sqrt(math.log1p(cov**2))
+
+    def chance(n: int) -> float:
+        limit = float(special.stdtrit(2 * n - 2, confidence))
+        return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
+
+    n = _least(chance, 2, power)
+    return Plan(n=n, power=chance(n))
+
+
+def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
+    """Pieces that must all pass a proof load to claim a coverage without assuming a shape.
+
+    Examples
+    --------
+    >>> pieces_without_failure(coverage=0.90), pieces_without_failure(coverage=0.99)
+    (29, 299)
+    """
+    fraction(coverage=coverage, confidence=confidence)
+    return math.ceil(math.log(1 - confidence) / math.log(coverage) - 1e-9)
+
+
+def cannot_show(n: int) -> tuple[Fact, ...]:
+    """Return what a sample of `n` pieces cannot show."""
+    if n < 1:
+        raise InputError(f"the number of test pieces must be 1 or more, got {n}")
+    found, several = [], "one" if n == 1 else "several"
+    if n == 1:
+        found.append(fact("no_scatter", "caution"))
+    elif n < 5:
+        k = float(k_factor(n, coverage=0.99, confidence=0.95))
+        high = math.sqrt((n - 1) / float(special.chdtri(n - 1, 0.975)))
+        found.append(
+            fact(
+                "scatter_unknown",
+                "caution",
+                specimens=count(n),
+                times=number(high),
+                factor=number(k),
+            )
+        )
+    if n < 8:
+        found.append(fact(f"distribution_unknown_{several}", "caution", specimens=count(n)))
+    for coverage in (0.90, 0.99):
+        needed = pieces_without_failure(coverage=coverage)
+        if n < needed:
+            found.append(
+                fact(
+                    f"no_free_limit_{several}",
+                    "caution",
+                    specimens=count(n),
+                    content=share(coverage),
+                    needed=count(needed),
+                )
+            )
+    return tuple(found)
+
+
+def _least(chance: Callable[[int], float], least: int, power: float) -> int:
+    """Return the smallest n whose chance reaches the power; the chance grows with n."""
+    low, high = least, least
+    while chance(high) < power:
+        low, high = high + 1, 2 * high
+        if high > MOST:
+            raise ValidityError(f"the claim needs more than {MOST} pieces")
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if chance(middle) >= power else (middle + 1, high)
+    return low
+
+
+def _above_zero(**values: float) -> None:
+    for name, value in values.items():
+        if not value > 0 or not math.isfinite(value):
+            raise InputError(f"{name} must be above zero, got {value:g}")

@@ -1,0 +1,142 @@
+"""What was pulled, and at what load: the test pieces as columns, and the pieces that are alike."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...arrays import FloatArray
+from ...errors import InputError, unknown
+from ...facts import Fact, Value, condition, fact, length
+from ...facts import mode as mode_term
+
+STATES = ("original", "repaired")
+MODES = (
+    "screw_tension",
+    "screw_thread_strip",
+    "parent_thread_strip",
+    "flank_bearing",
+    "insert_thread_strip",
+    "boss_wall",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PullTests:
+    """Test pieces as read-only columns of equal length.
+
+    Attributes
+    ----------
+    path : file they were read from
+    note : comment lines at the head of the file, such as that the data are invented
+    piece, size, curve : text; `curve` is empty where there is none
+    state, mode : text out of `STATES` and `MODES`
+    engagement : mm
+    load : peak load, N
+    ignored : columns of the file that are not used
+    """
+
+    path: str
+    note: str
+    piece: NDArray[np.object_]
+    state: NDArray[np.str_]
+    size: NDArray[np.object_]
+    engagement: FloatArray
+    load: FloatArray
+    mode: NDArray[np.str_]
+    curve: NDArray[np.object_]
+    ignored: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        return len(self.load)
+
+    def groups(self) -> tuple[Group, ...]:
+        """Pieces of one state, size and engagement together, in the order of the file."""
+        keys = [*zip(self.state, self.size, np.round(self.engagement, 6), strict=True)]
+        members: dict[tuple[str, str, float], list[int]] = {}
+        for index, key in enumerate(keys):
+            members.setdefault(key, []).append(index)
+        return tuple(self._group(key, np.array(rows)) for key, rows in members.items())
+
+    def group(self, state: str) -> Group:
+        """Return the only group of a state.
+
+        Raises
+        ------
+        InputError
+            If there is none, or more than one size or engagement.
+        """
+        if state not in STATES:
+            raise unknown("state", state, STATES)
+        found = [group for group in self.groups() if group.state == state]
+        if len(found) != 1:
+            kinds = "; ".join(group.name for group in found) or "none"
+            raise InputError(f"expected one size and engagement of state {state!r}, found: {kinds}")
+        return found[0]
+
+    def _group(self, key: tuple[str, str, float], rows: NDArray[np.int_]) -> Group:
+        return Group(
+            state=str(key[0]),
+            size=str(key[1]),
+            engagement=float(key[2]),
+            piece=tuple(str(p) for p in self.piece[rows]),
+            load=read_only(self.load[rows]),
+            mode=tuple(str(m) for m in self.mode[rows]),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Group:
+    """Pieces alike in state, size and engagement (mm): their peak loads (N) and modes."""
+
+    state: str
+    size: str
+    engagement: float
+    piece: tuple[str, ...]
+    load: FloatArray
+    mode: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """Short name of the group, for an error."""
+        return f"{self.state}, {self.size}, {self.engagement:g} mm"
+
+    @property
+    def values(self) -> dict[str, Value]:
+        """The group as a fact names it."""
+        return {
+            "condition": condition(self.state),
+            "size": self.size,
+            "engagement": length(self.engagement),
+        }
+
+    @property
+    def modes(self) -> Mapping[str, int]:
+        """Number of pieces by failure mode, most frequent first."""
+        return MappingProxyType(dict(Counter(self.mode).most_common()))
+
+    @property
+    def screw_broke(self) -> NDArray[np.bool_]:
+        """Pieces whose screw broke: their thread would have carried more."""
+        return np.array([mode == "screw_tension" for mode in self.mode])
+
+    def caution(self) -> Fact | None:
+        """What mixed failure modes mean, or None."""
+        if len(self.modes) > 1:
+            modes = tuple(mode_term(name) for name in self.modes)
+            return fact("mixed_modes", "caution", modes=modes, **self.values)
+        if "screw_tension" in self.modes:
+            return fact("screws_only", "caution", **self.values)
+        return None
+
+
+def read_only(values: NDArray[Any]) -> NDArray[Any]:
+    """Return the same array, closed for writing."""
+    values.flags.writeable = False
+    return values

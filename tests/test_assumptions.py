@@ -13,7 +13,6 @@ from thread_repair.errors import ThreadRepairError
 from thread_repair.joint.margins import margins
 from thread_repair.joint.records import MeasuredDiameters
 from thread_repair.joint.sizes import sizes
-from thread_repair.load_cases import load_cases
 from thread_repair.results import results
 
 M8 = {
@@ -25,7 +24,7 @@ BLIND = {**M8, "hole_kind": "blind", "hole_depth": "26 mm"}
 
 def limits(**changes):
     made = cases.sheet(cases.read(changes))
-    return {each.id: (each.limit.least, each.limit.most) for each in made.assumed}
+    return {each.id: (each.least, each.most) for each in made.assumed}
 
 
 @pytest.mark.parametrize(
@@ -95,8 +94,8 @@ def test_the_hole_is_accepted_at_the_sizes_the_strength_was_calculated_with():
     assert measured["minor_diameter"] == pytest.approx((8.271, 8.40))
     assert measured["pitch_diameter"] == pytest.approx((8.812, 8.89))
     assert measured["screw_major_diameter"][0] == pytest.approx(7.85)
-    record = {row.item for row in cases.sheet(cases.read({**M8, **SIZES})).record}
-    assert {"pitch diameter", "major diameter of the screw"} <= record
+    record = {line.id for line in cases.sheet(cases.read({**M8, **SIZES})).record}
+    assert {"pitch_diameter", "screw_major_diameter"} <= record
     mean = limits(**M8, tolerance_position="mean")
     assert mean["minor_diameter"] == pytest.approx((8.271, (8.271 + 8.536) / 2))
     small = {**SIZES, "measured_insert_hole_minor": "8.20 mm"}
@@ -113,22 +112,22 @@ def test_the_torque_of_the_margins_is_the_torque_of_the_record():
 def test_every_assumption_is_in_the_record_in_a_step_and_in_the_results(changes):
     case = cases.read({**changes, "torque": "17 N·m", "friction": "0.12"})
     made = cases.sheet(case)
-    record = {row.item: row.limits for row in made.record}
-    steps = {limit.text for step in made.steps for limit in step.limits}
+    record = {line.id: line.values.get("limit") for line in made.record}
+    steps = {limit for step in made.steps for limit in step.limits}
     found = results(case, with_chances=False)["workshop"]
     listed = {each["id"]: each for each in found["limits"]}
     assert set(listed) == {each.id for each in made.assumed}
     for each in made.assumed:
         # What the class of a thread sees to is in the record as the class and its gauges.
-        assert each.by_class or record[each.limit.name] == each.limit.text
-        unit = "Nm" if each.limit.unit == "N·m" else "mm"
-        for end, value in (("min", each.limit.least), ("max", each.limit.most)):
+        assert each.by_class or record[each.id] == each
+        unit = "Nm" if each.dimension == "torque" else "mm"
+        for end, value in (("min", each.least), ("max", each.most)):
             assert listed[each.id][end] == (None if value is None else pytest.approx(value))
             if value is not None:
                 assert found[f"{each.id}_{end}_{unit}"] == pytest.approx(value)
         # Tightening has a section of its own, and the pitch diameter is that of two gauges.
         if each.id not in ("tightening_torque", "pitch_diameter"):
-            assert each.limit.text in steps
+            assert each in steps
     for key in ("screw_reach_min_mm", "part_thickness_min_mm", "boss_diameter_min_mm",
                 "edge_distance_min_mm"):  # fmt: skip
         assert key in found
@@ -168,7 +167,7 @@ def random_case(rng):
 
 def worst(joint, made, *, alone):
     """Yield the joint with all limits of the sheet at their worst ends, and with one at a time."""
-    limit = {each.id: each.limit for each in made.assumed}
+    limit = {each.id: each for each in made.assumed}
     at = sizes(joint, "repaired")
     ends = {
         "screw_reach": [{"screw_reach": limit["screw_reach"].least}],
@@ -221,7 +220,7 @@ def test_a_part_at_the_worst_end_of_any_limit_is_as_strong_as_the_report_says(co
         tried += 1
         stated = {
             (m.mode, m.load_case, m.against): m.margin
-            for m in margins(found, load_cases(case))
+            for m in margins(found, cases.load_cases(case))
             if m.state == "repaired"
         }
         for name, joint in worst(found.joint, cases.sheet(case), alone=tried <= 20):
@@ -229,7 +228,7 @@ def test_a_part_at_the_worst_end_of_any_limit_is_as_strong_as_the_report_says(co
             about = f"{name} of {case.entered}"
             assert again.repaired.pull_out >= found.repaired.pull_out * (1 - 1e-9), about
             assert again.repaired.strength >= found.repaired.strength * (1 - 1e-9), about
-            for m in margins(again, load_cases(case)):
+            for m in margins(again, cases.load_cases(case)):
                 # A wall that was taken as thick has no margin of its own.
                 if m.state == "repaired" and (m.mode, m.load_case, m.against) in stated:
                     least = stated[m.mode, m.load_case, m.against]

@@ -96,7 +96,7 @@ def test_evaluate_prints_the_results_document(tmp_path, capsys):
 def test_evaluate_prints_a_summary(tmp_path, capsys):
     assert main(["evaluate", str(write(tmp_path))]) == 0
     text = capsys.readouterr().out
-    assert "The repaired thread is stronger" in text
+    assert "The calculation" in text and "Thread-stripping strength" in text
     assert "competent person" in text
 
 

@@ -4,7 +4,6 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import load_cases
 from thread_repair.case import starter
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
@@ -36,7 +35,7 @@ def faults(**changes):
 
 def failing(**changes):
     case = cases.read({**FINAL, **changes, "status": "draft"})
-    found = margins(tr.evaluate(case), load_cases.load_cases(case))
+    found = margins(tr.evaluate(case), cases.load_cases(case))
     return [each for each in found if each.margin < 0]
 
 

@@ -9,8 +9,9 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import cli
+from thread_repair import cli, words
 from thread_repair.errors import InputErrors
+from thread_repair.facts import length
 from thread_repair.reporting.blocks import workshop
 from thread_repair.results import results
 
@@ -72,7 +73,10 @@ IMPOSSIBLE = {
         {"insert_kind": "locking", "screw_reach": "9 mm"},
         "10.06 mm is needed, 1.06 mm more; take a longer screw or a shorter insert",
     ),
-    "screw too short for the insert": ({"screw_reach": "2 mm"}, "is too short to meet the coil"),
+    "screw too short for the insert": (
+        {"screw_reach": "2 mm"},
+        "screw_reach: 2 mm is too short to engage the insert",
+    ),
     "screw meets the bottom": ({"screw_reach": "26 mm"}, "take a shorter screw or deepen the hole"),
     "spiral point in a blind hole": (
         {"tap_style": "spiral-point"},
@@ -89,13 +93,16 @@ IMPOSSIBLE = {
     ),
     "wire that does not bear the service": (
         {"environment": "sea air"},
-        "insert_wire: insert wire 'S30200' pits in salt water; 'S31600' serves",
+        "insert_wire: insert wire 'S30200' is subject to pitting in salt water; 'S31600' is suitable",
     ),
     "unknown environment": (
         {"environment": "laboratory"},
         "environment: unknown environment 'laboratory'; expected one of dry, damp, salt water",
     ),
-    "tool that does not go deep enough": ({"tool_set_down": "0.2 mm"}, "set the tool deeper"),
+    "tool that does not go deep enough": (
+        {"tool_set_down": "0.2 mm"},
+        "tool_set_down: 0.2 mm without shims is less than the minimum set-down of 0.9375 mm",
+    ),
     "unknown hazard": ({"hazards": "thorium, asbestos"}, "hazards: unknown hazard 'asbestos'"),
     "unknown regime": ({"regime": "rail"}, "regime: 'rail' is not one of general, aircraft"),
 }
@@ -177,20 +184,21 @@ def test_the_case_names_what_else_the_sheet_decides():
              set_down_rule="quarter-to-half-turn", insert_wire_strength="900 MPa",
              insert_wire_source="certificate 12")
     )  # fmt: skip
-    chosen = {each.topic: each.option for each in made.choices}
-    assert (chosen["tap"], chosen["fitting tool"]) == ("straight-flute", "hand")
+    chosen = {topic: each.option for topic, each in made.choices.items()}
+    assert (chosen["tap"], chosen["fitting_tool"]) == ("straight-flute", "hand")
     assert chosen["wire"] == "C51900"
     assert chosen["finish"] not in ("plain", "")
     assert made.numbers["no_go_turns_max"] == 2
     # 2.6 mm less 4 x 0.5 mm: 0.6 mm, within 0.3125 to 0.625.
-    assert any("4 x 0.5 mm" in step.text for step in made.steps)
+    (shims,) = [step.values["shims"] for step in made.steps if step.id == "shims"]
+    assert shims == (length(0.5),) * 4
 
 
 def test_prevailing_torque_of_the_case_goes_before_the_table():
-    table = cases.sheet(demo(insert_kind="locking"))
-    assert any("at most 6.00 N·m" in row.limits for row in table.record)
-    own = cases.sheet(demo(insert_kind="locking", prevailing_torque="4 N·m"))
-    assert any("at most 4.00 N·m" in row.limits for row in own.record)
+    for changes, most in (({}, 6.0), ({"prevailing_torque": "4 N·m"}, 4.0)):
+        made = cases.sheet(demo(insert_kind="locking", **changes))
+        (line,) = [line for line in made.record if line.id == "prevailing_torque"]
+        assert line.values["limit"].most == most
 
 
 CAUTIONS = {
@@ -209,7 +217,7 @@ CAUTIONS = {
 @pytest.mark.parametrize(("caution", "changes"), CAUTIONS.items())
 def test_a_caution_appears_when_the_case_says_so_and_only_then(caution, changes):
     def cautions(**keys):
-        return {each.id for each in cases.sheet(demo(**keys)).cautions}
+        return {each["id"] for each in cases.sheet(demo(**keys)).cautions}
 
     assert caution in cautions(**changes)
     assert caution not in cautions()
@@ -233,25 +241,50 @@ def test_blocks_show_the_sheet_in_every_system(changes):
     assert len(steps.rows) == len(made.steps)
     assert all(row[-1] == "☐" for row in steps.rows)
     text = " ".join(row[1] for row in steps.rows).replace("\\", "")
-    for step in made.steps:
-        for limit in step.limits:
-            assert limit.text in text
+    system = words.sizes_in(case.report_units, made.thread.system)
+    limits = {words.limits(limit, system=system) for step in made.steps for limit in step.limits}
+    assert all(each in text for each in limits)
     record = workshop.record_table(study)
-    assert [row[1] for row in record.table.rows] == [each.limits for each in made.record]
+    lines = (*made.record, *workshop.tightening_lines(study.preloads))
+    assert len(record.table.rows) == len(lines)
+    for line, row in zip(lines, record.table.rows, strict=True):
+        if "limit" in line.values:
+            assert row[1] == words.limits(line.values["limit"], system=system)
     assert all(cell == "" for row in record.table.rows for cell in row[2:])
     assert ".fill-in" in record._repr_mimebundle_()["text/markdown"]
-    assert len(workshop.rules_table(study).rows) == len(made.disagreements)
+    assert len(workshop.rules_table(study).rows) == len(made.rules)
     if changes:
         assert "in)" in text
+
+
+def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assume():
+    """Window, friction and tool are those of the repaired hole, unlike those of the original."""
+    study = tr.study(demo(insert_friction="0.16 to 0.18"))
+    lines = {line.id: line for line in workshop.tightening_lines(study.preloads)}
+    ends = {
+        id_: (line.values["limit"].least, line.values["limit"].most)
+        for id_, line in lines.items()
+        if "limit" in line.values
+    }
+    repaired, original = study.preloads.repaired, study.preloads.original
+    assert ends["permissible_torque"] == repaired.window_nm != original.window_nm
+    assert ends["thread_friction"] == (0.16, 0.18)
+    assert ends["head_friction"] == (0.10, 0.14)
+    assert lines["tightening_tool"].values["tool"] == study.preloads.inputs.tool.title
+    for block in (workshop.record_table(study).table, workshop.conditions(study)):
+        assert [row[1] for row in block.rows].count("0.16 to 0.18") == 1
+    too_much = tr.study(demo(design_load="25 kN")).preloads
+    assert next(workshop.tightening_lines(too_much)).id == "permissible_torque_none"
+    assert not [*workshop.tightening_lines(None)]
 
 
 def test_a_through_hole_is_drawn_without_bottom():
     case = demo(**BSF)
     drawing = workshop.hole_figure(tr.study(case))
-    words = [text.get_text() for text in drawing.figure.axes[0].texts]
+    drawn = [text.get_text() for text in drawing.figure.axes[0].texts]
     # Coil to L + 0.75 P = 14.2875 + 0.9525, and half a pitch of countersink: 15.875 mm.
-    assert any(text.startswith("thickness at least 15.88 mm") for text in words)
-    assert not any(text.startswith("drilled") for text in words)
+    assert any(text.startswith("thickness 15.88 mm (0.625 in) minimum") for text in drawn)
+    assert not any(text.startswith("drilled") for text in drawn)
 
 
 def test_the_drawing_is_to_scale_and_its_words_keep_apart():
@@ -260,7 +293,7 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
     figure = drawing.figure
     axes = figure.axes[0]
     (arrow,) = (each for each in axes.texts if each.get_text().startswith("drilled"))
-    assert arrow.get_text() == "drilled 23.50 to 26.00 mm"
+    assert arrow.get_text() == "drilled depth 23.50 to 26.00 mm"
     scale = float(next(t.get_text() for t in axes.texts if "scale" in t.get_text()).split()[1])
     # Axes units are millimetres of paper: the drilled depth has an arrow of its length to scale.
     lengths = [

@@ -13,7 +13,9 @@ from matplotlib.text import Text
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import tables, workshop
+from thread_repair import tables
+from thread_repair import words as words_of
+from thread_repair.facts import Range
 from thread_repair.reporting.blocks import alternatives, comparison, section
 from thread_repair.results import results
 from thread_repair.units import restated
@@ -25,8 +27,8 @@ INCHES = re.compile(
     r" \((?:at least |at most )?(?:[-−]?[\d.–]+)?(?: (?:to|and|of its) [\d.–]+|, [\d.]+)*"
     r" ?(?:in²?|lbf|ksi|°F|in·lbf)?\)|(?<=\()[\d.]+ lbf; "
 )
-#: A quantity in SI without inches behind it; 1/8 in is the rule's own, with mm behind.
-ALONE = re.compile(r"(?<!in \()(?<![\w.(])[\d.]+ (?:mm|kN|N|MPa|N·m|°C|degC)(?![\w/·])(?! \()")
+#: A quantity in SI without inches behind it.
+ALONE = re.compile(r"(?<![\w.(])[\d.]+ (?:mm|kN|N|MPa|N·m|°C|degC)(?![\w/·])(?! \()")
 #: Calls that show what others have written: sources and clauses, what the user has typed.
 QUOTING = (
     "ledger.", "disagreements.", "sharing.statements_table", "alternatives.dispositions_table",
@@ -34,8 +36,10 @@ QUOTING = (
 )  # fmt: skip
 #: Equations are in mm, N and MPa throughout.
 EQUATIONS = "equations."
-#: A torque wrench is classed by its range in N·m (ISO 6789-1), a metric drill by its diameter.
-DESIGNATIONS = re.compile(r"wrench, (?:above|up to) 10 N·m|metric drills within: [\d., ]+ mm")
+#: A torque wrench is classed by its range in N·m (ISO 6789-1).
+DESIGNATIONS = re.compile(r"wrench, (?:above|up to) 10 N·m")
+#: Standard drills are other ones in inches, not the same ones converted.
+DRILLS = re.compile(r"drills within the limits: .*?\. (?=[A-Z])")
 
 THIN = {
     "boss_diameter": "12.6 mm", "edge_distance": "13.5 mm", "tool_set_down": "2.4 mm",
@@ -120,8 +124,8 @@ def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
     for (call, si), (_, both) in zip(one, other, strict=True):
         if "inputs_table" in call:  # it shows the key report_units
             continue
-        expected = [INCHES.sub("", text) for text in words(si)]
-        found = [INCHES.sub("", text).replace("metric drills", "drills") for text in words(both)]
+        expected = [INCHES.sub("", DRILLS.sub("", text)) for text in words(si)]
+        found = [INCHES.sub("", DRILLS.sub("", text)) for text in words(both)]
         assert found == expected, call
         if call.startswith((*QUOTING, EQUATIONS)):
             continue
@@ -133,7 +137,7 @@ def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
         alone = [
             text
             for text in words(both)
-            if text not in drawn and ALONE.search(DESIGNATIONS.sub("", text))
+            if text not in drawn and ALONE.search(DESIGNATIONS.sub("", DRILLS.sub("", text)))
         ]
         assert not alone, call
 
@@ -149,14 +153,15 @@ def test_an_inch_report_converts_what_it_says():
 
 
 def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():
-    limit = workshop.records.Limit(name="x", least=8.271, most=8.536, system="inch")
-    least, most = (float(each) for each in limit.text.removesuffix(" in").split(" to "))
+    text = words_of.limits(Range(least=8.271, most=8.536), system="inch")
+    least, most = (float(each) for each in text.removesuffix(" in").split(" to "))
     assert 8.271 <= least * 25.4 < 8.271 + 0.00254
     assert 8.536 - 0.00254 < most * 25.4 <= 8.536
-    torque = workshop.records.Limit(name="x", most=6.0, unit="N·m", system="both", decimals=2)
-    assert torque.text == "at most 6.00 N·m (at most 53.1 in·lbf)"
-    turns = workshop.records.Limit(name="x", most=3.0, unit="turns", system="inch", decimals=1)
-    assert turns.text == "at most 3.0 turns"
+    # 6 / 0.1129848 = 53.104 in·lbf; turns are the same in every system.
+    torque = Range(most=6.0, dimension="torque", decimals=2)
+    assert words_of.limits(torque, system="both") == "6.00 N·m (53.1 in·lbf) maximum"
+    turns = Range(most=3.0, dimension="number", decimals=0)
+    assert words_of.limits(turns, system="inch") == "3 maximum"
 
 
 @pytest.mark.parametrize(

@@ -7,13 +7,12 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import chance, materials
 from thread_repair import evaluation as evaluations
-from thread_repair import materials
 from thread_repair.errors import InputErrors
 from thread_repair.joint.casting import weakened
 from thread_repair.materials.castings import casting_loss
 from thread_repair.reporting.blocks import inputs
-from thread_repair.study.chances import parent_scatter
 
 KSI = 6.894757
 NEEDED = {
@@ -139,8 +138,8 @@ def test_a_mean_is_lowered_by_the_tolerance_factor():
     assert found.parent_shear.start == 200
     assert "95/95" in found.parent_shear.words and "10 pieces" in found.parent_shear.words
     # The chances are those of the population whose mean was found.
-    parent = parent_scatter(read(**MEAN), found)
-    assert parent.population.mean() == pytest.approx(200)
+    parent = chance.parent_scatter(read(**MEAN), found)
+    assert parent.population.mean == pytest.approx(200)
     assert parent.scatter == 0.04
 
 
@@ -164,7 +163,9 @@ def test_too_few_pieces_leave_nothing_of_a_mean():
 def test_other_bases_are_taken_as_they_are(basis):
     found = joint(**{**MEAN, "parent_strength_basis": basis})
     assert found.parent_shear.value == 200
-    assert parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found).basis == (basis)
+    assert chance.parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found).basis == (
+        basis
+    )
 
 
 def test_typical_is_no_basis_and_keys_without_a_strength_are_refused():

@@ -3,6 +3,8 @@
 import dataclasses
 import itertools
 import math
+import string
+from collections.abc import Mapping
 from functools import cache
 
 import pytest
@@ -10,29 +12,19 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from thread_repair import case as cases
-from thread_repair import inserts, materials, tables, workshop
+from thread_repair import inserts, materials, tables, words, workshop
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
+from thread_repair.facts import Quantity, Range, Size, Term
 from thread_repair.sources import Reference, all_sources
 from thread_repair.threads import thread
-from thread_repair.workshop import (
-    PrevailingTorque,
-    cautions,
-    choice,
-    finish_choice,
-    fitting,
-    galvanic,
-    gauging,
-    hole,
-    parent_groups,
-    reach,
-    records,
-    shim_stack,
-    spoiled,
-    tap_route,
-    wire_choice,
-)
-from thread_repair.workshop.cautions import FACTS
-from thread_repair.workshop.spoiled import findings
+from thread_repair.tightening.published import PrevailingTorque
+from thread_repair.workshop import choice, fitting, hole
+from thread_repair.workshop.cautions import FACTS, cautions
+from thread_repair.workshop.choice import finish_choice, galvanic, wire_choice
+from thread_repair.workshop.fitting import shim_stack
+from thread_repair.workshop.hole import tap_route
+from thread_repair.workshop.records import torque_decimals
+from thread_repair.workshop.spoiled import edge_needed, findings, spoiled
 
 
 def sheet(
@@ -74,12 +66,25 @@ M8 = {"insert_length": 12.0, "hole_kind": "blind", "parent_group": "wrought alum
 TABLES = [
     "tap_routes.csv", "taps.csv", "fitting_tools.csv", "no_go_rules.csv", "parent_groups.csv",
     "insert_wire_choice.csv", "insert_finish_choice.csv", "cautions.csv", "spoiled_hole.csv",
-    "workshop_steps.csv", "set_down.csv",
+    "workshop_steps.csv", "set_down.csv", "drills.csv",
 ]  # fmt: skip
 
 
+def parent_groups():
+    return [row["parent_group"] for row in tables.rows("parent_groups.csv")]
+
+
+def record(made):
+    """Return the limits of the record by the line's id."""
+    return {line.id: line.values.get("limit") for line in made.record}
+
+
+def ends(limit):
+    return limit.least, limit.most
+
+
 def ids(found):
-    return {each.id for each in found}
+    return {each["id"] if isinstance(each, Mapping) else each.id for each in found}
 
 
 # ---------------------------------------------------------------- the decision tables are complete
@@ -99,8 +104,9 @@ def test_every_combination_has_one_tap_route(hole_kind, group, insert_kind):
         ]
         assert len(rows) == 1
         route = tap_route(hole_kind, group, room="plug" if room == "any" else room)
-        assert not (hole_kind == "blind" and route.tap == "spiral-point")
-        assert route.depth_rule == ("bottoming" if room == "bottoming" else "plug")
+        assert not (hole_kind == "blind" and route.option == "spiral-point")
+        rule = hole.depth_rule(route.option)
+        assert rule == ("bottoming" if room == "bottoming" else "plug")
     made = sheet(
         "M8x1.25",
         insert_length=12.0,
@@ -131,7 +137,7 @@ def test_every_finding_is_answered_with_and_without_wall():
     for finding in findings():
         for edge in (None, 5.0, 50.0):
             answer = spoiled(thread("M8"), finding, edge_distance=edge)
-            assert answer.reason and answer.rejected
+            assert answer.reason and answer.option
 
 
 @pytest.mark.parametrize("table", TABLES)
@@ -155,6 +161,7 @@ def test_every_step_of_the_table_can_be_reached():
         sheet("M3x0.5", insert_length=4.5, hole_kind="blind", parent_group="grey iron",
               hole_depth=6.6, **base),
     ]  # fmt: skip
+    made.append(sheet("M8x1.25", **m8, tool_set_down=1.4, shim_sizes=SHIMS))
     # By hand without a guide only where that tool is asked for; the unified row needs an inch
     # thread.
     made.append(sheet("M8x1.25", **M8, tool="hand"))
@@ -162,6 +169,34 @@ def test_every_step_of_the_table_can_be_reached():
     seen = {step.id for each in made for step in each.steps}
     unreached = {row["id"] for row in tables.rows("workshop_steps.csv")} - seen
     assert unreached <= {"gauge-closer-unified"}
+    for step in (step for each in made for step in each.steps):
+        named = {name for _, name, _, _ in string.Formatter().parse(step.text) if name}
+        assert named == set(step.values), step.id
+        for system in ("SI", "inch", "both"):
+            words.filled(step.text, step.values, system=system)
+
+
+def test_every_id_of_a_sheet_has_its_words():
+    """The catalogue names each limit, line, stage, topic, rule, measure and finding."""
+    terms = words.catalogue()["terms"]
+    kinds = {
+        "stage": {row["stage"] for row in tables.rows("workshop_steps.csv")},
+        "rule": {row["rule"] for name in ("set_down.csv", "no_go_rules.csv")
+                 for row in tables.rows(name)} | set(inserts.TOLERANCE_AT),
+        "finding": set(findings()),
+    }  # fmt: skip
+    for kind, ids_ in kinds.items():
+        assert set(terms[kind]) == ids_
+    made = [
+        sheet("M8x1.25", **M8, insert_kind="locking", environment="damp"),
+        sheet("M10x1.5", insert_length=15, hole_kind="through", parent_group="steel"),
+    ]
+    for each in made:
+        for line in each.record:
+            assert line.id in terms["limit" if "limit" in line.values else "record"]
+        limits = {limit.id for step in each.steps for limit in step.limits}
+        assert limits | {limit.id for limit in each.assumed} <= set(terms["limit"])
+        assert {rule.topic for rule in each.rules} <= set(terms["topic"])
 
 
 # ------------------------------------------------------------------------------ impossible cases
@@ -197,7 +232,7 @@ def test_screw_too_short_for_the_lock_is_refused():
         sheet("M8x1.25", **M8, insert_kind="locking", screw_reach=9.0)
     assert sheet("M8x1.25", **M8, insert_kind="locking", screw_reach=10.07)
     assert sheet("M8x1.25", **M8, insert_kind="free-running", screw_reach=9.0)
-    with pytest.raises(GeometryError, match="too short to meet the coil"):
+    with pytest.raises(GeometryError, match="too short to engage the insert"):
         sheet("M8x1.25", **M8, screw_reach=2.0)
 
 
@@ -334,7 +369,7 @@ def test_every_caution_has_a_test_and_known_conditions():
 def test_shims_never_set_the_insert_deeper_than_allowed(tool, least, width):
     most = least + width
     if tool < least - 1e-6:
-        with pytest.raises(GeometryError, match="set the tool deeper"):
+        with pytest.raises(GeometryError, match="set the tool to at least that depth"):
             shim_stack(tool, least, most, SHIMS)
         return
     stack = shim_stack(tool, least, most, SHIMS)
@@ -354,28 +389,31 @@ def test_shims_by_hand():
     assert shim_stack(1.3, 0.125, 0.2, SHIMS) is None
     assert shim_stack(1.3, 0.125, 0.2, (0.4, 0.7)) == (0.7, 0.4)
     assert shim_stack(1e12, 0.125, 0.2, SHIMS) is None
-    assert fitting.shim_words((0.5, 0.5, 0.25)) == "2 x 0.5 mm and 1 x 0.25 mm"
-    assert fitting.shim_words(()) == "no shims"
+    made = sheet("M8x1.25", **M8, tool_set_down=2.4, shim_sizes=SHIMS)
+    (step,) = [step for step in made.steps if step.id == "shims"]
+    assert step.values == {
+        "shims": (Quantity(0.5, "length"),) * 2, "result": Quantity(1.4, "length"),
+    }  # fmt: skip
 
 
 def test_the_governing_rule_comes_first_and_the_others_are_shown():
     made = sheet("M8x1.25", **M8, set_down_rule="quarter-to-half-turn", no_go_rule="two-turns")
     assert (made.numbers["set_down_min_mm"], made.numbers["set_down_max_mm"]) == (0.3125, 0.625)
     assert made.numbers["no_go_turns_max"] == 2
-    for topic, rule in (("set-down", "quarter-to-half-turn"), ("NO-GO gauge", "two-turns")):
-        shown = [each for each in made.disagreements if each.topic == topic]
+    for topic, rule in (("set_down", "quarter-to-half-turn"), ("no_go", "two-turns")):
+        shown = [each for each in made.rules if each.topic == topic]
         assert [each.governs for each in shown] == [True] + [False] * (len(shown) - 1)
         assert shown[0].rule == rule and len(shown) >= 2
-    assert {each.turns for each in gauging.no_go_rules()} == {2, 3}
+    assert {each.limit.most for each in hole.no_go_rules("two-turns")} == {2, 3}
 
 
 def test_tolerance_at_the_other_diameter_is_shown_where_it_differs():
     ten = {**M8, "insert_length": 15.0}
-    shown = sheet("M10x1.5", **ten, insert_hole_class="6H").disagreements
-    text = [each.limits[0].text for each in shown if "tolerance" in each.topic]
-    assert text == ["10.974 to 11.154 mm", "10.974 to 11.164 mm"]
-    eight = sheet("M8x1.25", **M8).disagreements
-    assert not [each for each in eight if "tolerance" in each.topic]
+    shown = sheet("M10x1.5", **ten, insert_hole_class="6H").rules
+    found = [ends(each.limit) for each in shown if each.topic == "hole_tolerance"]
+    assert found == [pytest.approx((10.974, 11.154)), pytest.approx((10.974, 11.164))]
+    eight = sheet("M8x1.25", **M8).rules
+    assert not [each for each in eight if each.topic == "hole_tolerance"]
 
 
 # ------------------------------------------------------------------------------------- the choices
@@ -396,8 +434,9 @@ def test_wire(case, wire):
     plain = {"temperature": 20.0, "magnetic": "any", "environment": "dry"}
     chosen = wire_choice(**{**plain, **case})
     assert chosen.option == wire
-    assert len(chosen.rejected) == 4 and all(each.reason for each in chosen.rejected)
-    assert "from memory" in chosen.note
+    notes = [note.id for note in chosen.notes]
+    needed = ["wire_permeability"] if case.get("magnetic") else []
+    assert notes == ["wire_limit_not_verified", *needed]
 
 
 def test_environment_in_the_words_of_a_case():
@@ -419,9 +458,9 @@ def test_wires_and_groups_are_those_of_the_materials_tables():
 
 
 def test_wire_that_does_not_serve_is_refused():
-    with pytest.raises(InputError, match="pits in salt water; 'S31600' serves"):
+    with pytest.raises(InputError, match="subject to pitting in salt water; 'S31600' is suitable"):
         wire_choice(temperature=20, magnetic="any", environment="salt water", wire="S30200")
-    with pytest.raises(ValidityError, match="no insert wire in the table serves 900 °C"):
+    with pytest.raises(ValidityError, match="no insert wire of the table is suitable for 900 °C"):
         wire_choice(temperature=900, magnetic="any", environment="dry")
 
 
@@ -441,7 +480,7 @@ def test_finish(case, finish):
 
 
 def test_finish_that_does_not_bear_the_service_is_refused():
-    with pytest.raises(InputError, match="'cadmium' is good to 232 °C"):
+    with pytest.raises(InputError, match="'cadmium' is limited to 232 °C"):
         finish_choice(temperature=300, environment="dry", need="corrosion", finish="cadmium")
     with pytest.raises(InputError, match="barred in vacuum"):
         finish_choice(temperature=20, environment="vacuum", need="none", finish="zinc")
@@ -464,6 +503,10 @@ def test_finish_that_does_not_bear_the_service_is_refused():
 def test_galvanic_protection(group, finish, environment, option):
     chosen = galvanic(group, GALVANIC[group], wire="S30200", finish=finish, environment=environment)
     assert chosen.option == option
+    measures = {"none": {"none"}, "seal": {"seal", "seal_plated"},
+                "primer": {"primer", "primer_two_coats"}}  # fmt: skip
+    assert isinstance(chosen.name, Term) and chosen.name.id in measures[option]
+    assert (chosen.name.id == "primer_two_coats") == (group == "magnesium" and option == "primer")
 
 
 # -------------------------------------------------------------------------------- tang, old insert
@@ -483,7 +526,9 @@ def test_room_for_the_tang_by_hand():
         "M3", insert_length=4.5, hole_kind="blind", parent_group="grey iron", hole_depth=6.6
     )
     (step,) = [step for step in made.steps if step.id == "tang-clear-short"]
-    assert "Only 1.50 mm" in step.text and "deeper by 1.67 mm" in step.text.replace("1.68", "1.67")
+    assert step.values["clearance"].value == pytest.approx(1.5)
+    assert step.values["deeper"].value == pytest.approx(1.675)
+    assert ends(step.limits[0]) == (3.175, None)
 
 
 def test_old_insert_comes_out_before_anything_else_and_nothing_is_drilled():
@@ -495,6 +540,11 @@ def test_old_insert_comes_out_before_anything_else_and_nothing_is_drilled():
 def test_spoiled_hole_by_wall():
     m8 = thread("M8x1.25")
     # Coil in a coil: 8 + 2 x 1.299038 x 1.25 = 11.248 mm outside, 16.87 mm from the edge.
+    assert edge_needed(m8) == pytest.approx(16.871, abs=1e-3)
+    (note,) = spoiled(m8, "hole-oversize", edge_distance=17.0).notes
+    assert note.id == "edge_for_oversize" and note.values["edge"].value == 17.0
+    (note,) = spoiled(m8, "hole-oversize").notes
+    assert note.id == "edge_for_oversize_unknown"
     assert spoiled(m8, "hole-oversize", edge_distance=17.0).option == "oversize-insert"
     assert spoiled(m8, "hole-oversize", edge_distance=16.8).option == "weld-and-retap"
     assert spoiled(m8, "hole-oversize").option == "weld-and-retap"
@@ -520,53 +570,62 @@ def test_numbers_have_the_keys_of_the_results_file():
         numbers["drill_min_mm"] = 1.0
 
 
-def test_steps_are_numbered_short_and_sourced():
+def test_steps_are_short_and_sourced():
     made = sheet("M8x1.25", **M8, insert_kind="locking", environment="salt water")
-    assert [step.number for step in made.steps] == list(range(1, len(made.steps) + 1))
     for step in made.steps:
-        assert "{" not in step.text and len(step.text) < 260
+        assert len(words.filled(step.text, step.values, system="both")) < 260
         assert step.references and step.how_known
     assert set(made.references) >= {ref for step in made.steps for ref in step.references}
 
 
-def test_printed_limits_are_never_wider_than_the_computed_ones():
-    limit = records.Limit(name="x", least=0.9375, most=1.875, decimals=2)
-    assert limit.text == "0.94 to 1.87 mm"
-    assert records.Limit(name="x", least=8.536000000000001, decimals=3).text == "at least 8.536 mm"
-    torque = records.Limit(name="x", least=17, most=17, unit="N·m", decimals=1, system="both")
-    assert torque.text == "17.0 N·m (150 in·lbf)"  # 17 / 0.1129848 = 150.46
-    assert (
-        records.Limit(name="x", most=6.35, system="both").text
-        == "at most 6.350 mm (at most 0.2500 in)"
-    )
+@pytest.mark.parametrize(
+    ("found", "system", "text"),
+    [
+        (Range(least=0.9375, most=1.875, decimals=2), "SI", "0.94 to 1.87 mm"),
+        (Range(least=8.536000000000001), "SI", "8.536 mm minimum"),
+        # 17 / 0.1129848 = 150.46 in·lbf
+        (Range(least=17, most=17, dimension="torque", decimals=1), "both",
+         "17.0 N·m (150 in·lbf)"),
+        (Range(most=6.35), "both", "6.350 mm (0.2500 in) maximum"),
+        # No hundredth lies between 0.121 and 0.129: one more decimal.
+        (Range(least=0.121, most=0.129, decimals=2), "SI", "0.121 to 0.129 mm"),
+        (Range(least=0.1, most=0.14, dimension="number", decimals=2), "inch", "0.10 to 0.14"),
+    ],
+)  # fmt: skip
+def test_printed_limits_are_never_wider_than_the_computed_ones(found, system, text):
+    assert words.limits(found, system=system) == text
 
 
 @given(st.floats(0.01, 90.0), st.floats(0.001, 3.0), st.integers(1, 3))
 @settings(deadline=None, max_examples=100)
 def test_printed_limits_lie_within_the_computed_ones(least, width, decimals):
-    text = records.Limit(name="x", least=least, most=least + width, decimals=decimals).text
+    text = words.limits(Range(least=least, most=least + width, decimals=decimals))
     printed = text.removesuffix(" mm").split(" to ")
     low, high = float(printed[0]), float(printed[-1])
     assert least - 1e-5 <= low <= high <= least + width + 1e-5
+
+
+def test_a_torque_keeps_three_digits():
+    assert [torque_decimals(nm) for nm in (0.35, 5.0, 17.0, 250.0)] == [3, 2, 1, 1]
 
 
 def test_locking_insert_takes_the_closer_class_and_its_torque_limits():
     torque = PrevailingTorque(
         most_nm=6.0,
         breakaway_least_nm=0.8,
+        insert_type="wire",
+        note="",
         reference=Reference(source="asme-b18-29-2m", clause="Table 5", how_known="read"),
     )
     closer = {"insert_kind": "locking", "insert_hole_class": "5H"}
     made = sheet("M8x1.25", **M8, **closer, prevailing_torque=torque)
     assert made.hole.hole_class == "5H"
-    rows = {row.item: row.limits for row in made.record}
-    assert rows["prevailing torque, running in"] == "at most 6.00 N·m"
-    assert rows["breakaway torque, running out"] == "at least 0.80 N·m"
+    assert ends(record(made)["prevailing_torque"]) == (None, 6.0)
+    assert ends(record(made)["breakaway_torque"]) == (0.8, None)
     assert not {"torque-none", "gauge-closer"} & ids(made.steps)
     open_ended = dataclasses.replace(torque, breakaway_least_nm=math.nan)
     made = sheet("M8x1.25", **M8, **closer, prevailing_torque=open_ended)
-    rows = {row.item: row.limits for row in made.record}
-    assert rows["breakaway torque, running out"] == "enter from the standard"
+    assert "breakaway_torque_open" in record(made) and "breakaway_torque" not in record(made)
     without = sheet("M8x1.25", **M8, insert_kind="locking", insert_hole_class="6H")
     assert {"torque-none", "gauge-closer"} <= ids(without.steps)
     assert "gauge-closer" not in ids(
@@ -574,30 +633,69 @@ def test_locking_insert_takes_the_closer_class_and_its_torque_limits():
     )
 
 
-def test_record_has_limits_and_blanks_to_sign():
-    made = sheet("M8x1.25", **M8, hole_depth=20)
-    rows = {row.item: row.limits for row in made.record}
-    assert rows["drilled depth"] == "17.00 to 20.00 mm"
-    assert rows["minor diameter"] == "8.271 to 8.536 mm"
-    assert rows["drawing and issue"] == ""
-    assert {"reading", "gauge identity", "inspector"} <= set(made.record_blanks)
+def test_record_has_limits():
+    found = record(sheet("M8x1.25", **M8, hole_depth=20))
+    assert ends(found["drilled_depth"]) == (17.0, 20)
+    assert ends(found["minor_diameter"]) == pytest.approx((8.271, 8.536))
+    assert found["drawing"] is None
 
 
 def test_drills_within_the_limits():
-    assert hole.drills_within(inserts.insert_hole(thread("M8x1.25"), "6H")) == (8.3, 8.4, 8.5)
+    """M8: 8.271 to 8.536 mm, 0.3256 to 0.3361 in; 21/64 = 0.328125, Q 0.332, 11/32 = 0.34375."""
+    eight = hole.drills_within(inserts.insert_hole(thread("M8x1.25"), "6H"))
+    assert eight == (
+        Size("8.3 mm", "SI"), Size("8.4 mm", "SI"), Size("8.5 mm", "SI"),
+        Size("21/64 in (0.3281 in)", "inch"), Size("letter Q (0.3320 in)", "inch"),
+    )  # fmt: skip
+    # 1/4-20: 0.2608 to 0.2723 in; 17/64 = 0.265625, and letters G 0.261, H 0.266, I 0.272.
+    quarter = hole.drills_within(inserts.insert_hole(thread("1/4-20 UNC"), "2B"))
+    assert [each.name for each in quarter if each.system == "inch"] == [
+        "17/64 in (0.2656 in)", "letter G (0.2610 in)", "letter H (0.2660 in)",
+        "letter I (0.2720 in)",
+    ]  # fmt: skip
+    # 0.25 in steps above 14 mm, whole inches and a fraction above 1 in.
+    big = hole.drills_within(inserts.insert_hole(thread("M27x3"), "6H"))
+    assert [each.name for each in big] == ["27.75 mm", "28 mm", "1 3/32 in (1.0938 in)"]
+
+
+def test_drills_are_printed_in_the_units_of_the_sheet():
+    sizes = hole.drills_within(inserts.insert_hole(thread("M8x1.25"), "6H"))
+    assert words.filled("{d}", {"d": sizes}, system="SI") == "8.3 mm, 8.4 mm and 8.5 mm"
+    inch = words.filled("{d}", {"d": sizes}, system="inch")
+    assert inch == "21/64 in (0.3281 in) and letter Q (0.3320 in)"
+    assert words.filled("{d}", {"d": sizes[:1]}, system="inch") == "none"
+
+
+def test_the_drill_sizes_are_those_of_tap_drill_tables():
+    """Machinery's Handbook, 31st ed., tap drills for 75 % threads of UNC and UNF: from memory."""
+    size = {row["name"]: float(row["first"]) for row in tables.rows("drills.csv") if row["name"]}
+    known = {"No. 7": 0.201, "No. 3": 0.213, "letter F": 0.257, "letter I": 0.272,
+             "letter U": 0.368, "letter Q": 0.332, "No. 29": 0.136, "No. 36": 0.1065,
+             "No. 50": 0.07, "No. 25": 0.1495, "letter E": 0.25}  # fmt: skip
+    assert {name: size[name] for name in known} == known
+    numbers = [size[f"No. {n}"] for n in range(1, 61)]
+    letters = [size[f"letter {each}"] for each in string.ascii_uppercase]
+    assert numbers == sorted(numbers, reverse=True) and letters == sorted(letters)
+    assert numbers[0] < letters[0]
 
 
 def test_reach_of_a_free_running_insert_is_its_coil():
     m8 = thread("M8x1.25")
-    limits = reach.screw_reach_limits(
+    limits = fitting.screw_reach_limits(
         m8, length=12.0, insert_kind="free-running", set_down=inserts.set_down("standard", m8)
     )
     assert (limits.least, limits.better) == (3.125, 13.25)
 
 
-def test_inch_sheet_prints_inches_behind():
+def test_sizes_of_an_inch_thread_are_printed_in_inches_too():
     made = sheet("1/4-20 UNC", insert_length=9.525, hole_kind="through", parent_group="steel")
-    assert made.limits[0].text == "6.625 to 6.916 mm (0.2608 to 0.2723 in)"
+    system = words.sizes_in("SI", made.thread.system)
+    (minor,) = (each for each in made.assumed if each.id == "minor_diameter")
+    assert words.limits(minor, system=system) == "6.625 to 6.916 mm (0.2608 to 0.2723 in)"
+    assert [words.sizes_in(each, "metric") for each in ("SI", "inch", "both")] == [
+        "SI", "inch", "both",
+    ]  # fmt: skip
+    assert words.sizes_in("inch", "unified") == "inch"
     assert made.hole.hole_class == "2B"
     locking = sheet(
         "1/4-20 UNC",
@@ -629,14 +727,14 @@ def test_the_sheet_says_what_to_do_with_a_spoiled_hole():
         each.topic: each.option for each in sheet("M8x1.25", **M8, edge_distance=20).if_spoiled
     }
     assert answers == {
-        "insert worn": "replace-insert",
-        "hole oversize": "oversize-insert",
-        "hole bell mouthed": "oversize-insert",
-        "parent cracked": "reject",
+        "insert-worn": "replace-insert",
+        "hole-oversize": "oversize-insert",
+        "hole-bell-mouthed": "oversize-insert",
+        "parent-cracked": "reject",
     }
 
 
 def test_length_that_is_not_standard_is_said():
     odd = sheet("M8x1.25", **{**M8, "insert_length": 13.0})
-    (length,) = [each for each in odd.choices if each.topic == "length"]
-    assert "Not a standard length" in length.note
+    assert [note.id for note in odd.choices["length"].notes] == ["length_not_standard"]
+    assert not sheet("M8x1.25", **M8).choices["length"].notes

@@ -82,7 +82,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     report.set_defaults(run=_report)
 
-    evaluate = commands.add_parser("evaluate", help="print the comparison, without a report")
+    evaluate = commands.add_parser(
+        "evaluate", help="print conclusion and criteria, without a report"
+    )
     evaluate.add_argument("case", metavar="CASE", help="case.yaml or its folder")
     evaluate.add_argument(
         "--json",
@@ -165,16 +167,23 @@ def _report(arguments: argparse.Namespace) -> int:
 
 
 def _evaluate(arguments: argparse.Namespace) -> int:
-    from . import case, results
+    from . import case, study
 
     understood = case.load(arguments.case)
-    # The chances cost more than all the rest, and a report gives them; of a case with test pieces
-    # the record must be read, and its faults told.
-    document = results.results(understood, with_chances=bool(understood.pull_tests))
     if arguments.json:
+        from .results import results
+
+        # The chances cost more than all the rest, and a report gives them; of a case with test
+        # pieces the record must be read, and its faults told.
+        document = results(understood, with_chances=bool(understood.pull_tests))
         print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
-    else:
-        print(results.summary(document))
+        return 0
+    from .reporting import terminal
+
+    found = study(understood)
+    if understood.pull_tests:
+        found.evidence  # noqa: B018  # the record must be read, and its faults told
+    print(terminal.summary(found))
     return 0
 
 

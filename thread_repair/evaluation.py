@@ -21,7 +21,6 @@ from .joint.margins import Margin, margins
 from .joint.records import Notice
 from .joint.sharing import with_sharing_notices
 from .joint.wall import flow_stress
-from .load_cases import load_cases
 from .sources import Reference
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
@@ -45,7 +44,7 @@ def evaluate(case: Case) -> Evaluation:
     accepted = gate.acceptance(case)
     if case.status == "final" or accepted is not None:
         # not else: the loads of a tightened joint cost as much as all the rest
-        failing = [each for each in margins(found, load_cases(case)) if not each.margin >= 0]
+        failing = [each for each in margins(found, cases.load_cases(case)) if not each.margin >= 0]
         if case.status == "final":
             _refuse_unfinished(case, found, () if accepted else failing)
         if failing and accepted is not None:
@@ -88,7 +87,7 @@ def _accepted(acceptance: gate.Acceptance, count: int) -> Notice:
 
 def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
     """Judge the other repairs of an evaluated case, by the terms of its comparison."""
-    ultimate = (each for each in load_cases(case) if each.against == "ultimate")
+    ultimate = (each for each in cases.load_cases(case) if each.against == "ultimate")
     return options.alternatives(
         evaluation.joint,
         Circumstances(

@@ -31,8 +31,26 @@ class Term:
     id: str
 
 
-#: A quantity or a term, several of them, or text that somebody else wrote.
-Value = Quantity | Term | tuple[Quantity | Term, ...] | str
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """Limits of a quantity, None where there is none, and to how many decimals of SI they go."""
+
+    least: float | None = None
+    most: float | None = None
+    dimension: str = "length"
+    decimals: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """The name of a standard size and the system of units in which it is one: a drill "Q"."""
+
+    name: str
+    system: str
+
+
+#: A quantity, a term or a size, several of them, limits, or text that somebody else wrote.
+Value = Quantity | Term | tuple[Quantity | Term, ...] | tuple[Size, ...] | Range | str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,11 +131,15 @@ def as_data(found: Fact) -> dict[str, Any]:
     }
 
 
-def plain(value: Value) -> Any:
+def plain(value: Value | Size) -> Any:
     """Return a value as plain data, by ids, in the units inside."""
     if isinstance(value, tuple):
         return [plain(each) for each in value]
     if isinstance(value, Quantity):
         known = math.isfinite(value.value)
         return {"value": value.value if known else None, "dimension": value.dimension}
+    if isinstance(value, Range):
+        return {"min": value.least, "max": value.most, "dimension": value.dimension}
+    if isinstance(value, Size):
+        return value.name
     return value.id if isinstance(value, Term) else value

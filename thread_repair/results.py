@@ -1,9 +1,9 @@
-"""Every number of a report as one document, `results.json`, and as a short text."""
+"""Every number of a report as one document, `results.json`."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -14,9 +14,8 @@ from . import facts, inserts, joint, program, sources, threads, words
 from .alternatives import Alternative
 from .alternatives import summary as alternatives_summary
 from .case import Case
-from .facts import Fact
 from .joint.bounds import bracket
-from .joint.margins import CERTIFIED, Margin
+from .joint.margins import Margin
 from .joint.records import Evaluation, ModeResult, StateResult
 from .joint.required import (
     RequiredLength,
@@ -24,11 +23,11 @@ from .joint.required import (
     table_check,
 )
 from .joint.sharing import JointSharing
-from .preloads import Preloads, StatePreload
 from .sources import Reference
 from .strength.sharing import StateSharing
 from .study import Criterion, Study, study
-from .units import number, show
+from .tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
+from .units import unit_inside
 from .workshop import WorkshopSheet
 
 FORMAT = "thread-repair-results/1"
@@ -44,6 +43,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     whole = study(case)
     found, required, options = whole.evaluation, whole.required, whole.alternatives
     sheet, tightened = whole.sheet, whole.preloads
+    said = () if tightened is None else tightened.facts
     document = {
         "format": FORMAT,
         "case": _case(entered),
@@ -64,7 +64,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         },
         "conclusion": _conclusion(whole),
         "criteria": [_criterion(each) for each in whole.criteria],
-        "facts": [facts.as_data(each) for each in whole.statements],
+        "facts": [facts.as_data(each) for each in (*whole.statements, *said)],
         "certified": {name: _certified(found, state) for name, state in found.states.items()},
         "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in whole.margins],
@@ -75,8 +75,8 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [
-            asdict(notice)
-            for notice in (*found.notices, *(() if tightened is None else tightened.notices))
+            *map(asdict, found.notices),
+            *({"level": each.level, "text": words.sentence(each)} for each in said),
         ],
         "sources": [
             _source(reference)
@@ -101,27 +101,10 @@ def chances(case: Case) -> dict[str, Any]:
 
 
 def _chances(whole: Study) -> dict[str, Any]:
-    from .study import chances  # on use: a report computes it while its notebook runs
+    from . import chance_data  # on use: a report computes it while its notebook runs
 
-    found = whole.chances
-    document = {"reliability": chances.as_data(found) | _said(found.cautions, "cautions")}
-    document["reliability"]["facts"] = [facts.as_data(each) for each in found.facts]
-    if whole.case.pull_tests:
-        from .study import evidence
-
-        pieces = whole.evidence
-        document["pull_tests"] = {
-            **evidence.as_data(pieces, whole.case.pull_tests),
-            **_said(pieces.limits, "limits"),
-            **_said(pieces.cautions, "cautions"),
-            "facts": [facts.as_data(each) for each in (*pieces.statements, *pieces.cautions)],
-        }
-    finite: dict[str, Any] = _finite(document)
+    finite: dict[str, Any] = _finite(chance_data.of(whole))
     return finite
-
-
-def _said(found: Iterable[Fact], key: str) -> dict[str, list[str]]:
-    return {key: [words.sentence(each) for each in found]}
 
 
 def _case(case: Case) -> dict[str, Any]:
@@ -371,23 +354,23 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
         "limits": [
             {
                 "id": each.id,
-                "min": each.limit.least,
-                "max": each.limit.most,
-                "unit": each.limit.unit,
+                "min": each.least,
+                "max": each.most,
+                "unit": unit_inside(each.dimension),
                 "bears_on": each.bears_on,
             }
             for each in sheet.assumed
         ],
         "hole_class": sheet.hole.hole_class,
-        "no_go_rule": _governing(sheet, "NO-GO gauge"),
-        "set_down_rule": _governing(sheet, "set-down"),
-        **{each.topic.replace(" ", "_"): each.option for each in sheet.choices},
-        "cautions": [each.id for each in sheet.cautions],
+        "no_go_rule": _governing(sheet, "no_go"),
+        "set_down_rule": _governing(sheet, "set_down"),
+        **{topic: each.option for topic, each in sheet.choices.items()},
+        "cautions": [each["id"] for each in sheet.cautions],
     }
 
 
 def _governing(sheet: WorkshopSheet, topic: str) -> str:
-    return next(each.rule for each in sheet.disagreements if each.topic == topic and each.governs)
+    return next(each.rule for each in sheet.rules if each.topic == topic and each.governs)
 
 
 def _tightening(found: Preloads) -> dict[str, Any]:
@@ -395,10 +378,10 @@ def _tightening(found: Preloads) -> dict[str, Any]:
     return {
         "tool": inputs.tool.id,
         "head_friction": [inputs.head.low, inputs.head.high],
-        "load_share": inputs.load_share,
+        "load_share": inputs.loads.share,
         "states": {name: _preload(found, each) for name, each in found.states.items()},
-        "caution": found.caution,
-        "stated_torque": found.stated_torque,
+        "caution": words.sentence(CAUTION),
+        "stated_torque": words.sentence(STATED_TORQUE),
     }
 
 
@@ -465,47 +448,3 @@ def _finite(value: Any) -> Any:
     if isinstance(value, float):
         return float(f"{value:.12g}") if math.isfinite(value) else None
     return value
-
-
-def summary(document: Mapping[str, Any]) -> str:
-    """Return the comparison as a few lines of text for a terminal."""
-    thread, comparison = document["thread"], document["comparison"]
-    lines = [
-        f"{thread['designation']} in {document['case']['parent']}, screw "
-        f"{document['case']['screw']}",
-        "",
-        f"{'':12}{'engaged':>10}{'pull-out':>12}{'strength':>12}  governing mode",
-    ]
-    for name, state in document["states"].items():
-        lines.append(
-            f"{name:12}{number(state['engagement_mm']) + ' mm':>10}"
-            f"{show(state['pull_out_N'], 'force'):>12}{show(state['strength_N'], 'force'):>12}  "
-            f"{_words(state['governing_mode'])}"
-        )
-    lines += [
-        f"{'ratio':12}{'':10}{number(comparison['pull_out_ratio']):>12}"
-        f"{number(comparison['strength_ratio']):>12}",
-        "",
-        document["conclusion"]["text"],
-        comparison["verdict"],
-    ]
-    lines += [
-        f"margin {_signed(m['margin'])}  {m['state']}, {_words(m['mode'])}, {m['load_case']}"
-        + (f", {m['against']}" if m["against"] == CERTIFIED else "")
-        for m in sorted(document["margins"], key=_least_first)
-    ]
-    lines += ["", "A calculation for review by a competent person."]
-    return "\n".join(lines)
-
-
-def _words(mode: str) -> str:
-    return mode.replace("_", " ")
-
-
-def _least_first(margin: Mapping[str, Any]) -> float:
-    """Sort by the margin; one that is not known comes first."""
-    return -math.inf if margin["margin"] is None else float(margin["margin"])
-
-
-def _signed(margin: float | None) -> str:
-    return "–" if margin is None else f"{margin:+.2f}"

@@ -47,6 +47,20 @@ def rows(name: str) -> tuple[Row, ...]:
     return tuple(found)
 
 
+def row(name: str, column: str, value: str, what: str) -> Row:
+    """Return the row of a table that has a value in a column.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming `what` and the nearest known values.
+    """
+    found = {each[column]: each for each in rows(name)}
+    if value not in found:
+        raise unknown(what, value, found)
+    return found[value]
+
+
 def reference(row: Row, what: str = "") -> Reference:
     """Return where a row comes from."""
     return Reference(

@@ -268,6 +268,10 @@ _PRINTED: Mapping[tuple[str, str], tuple[str, float, float]] = MappingProxyType(
         ("stress", "inch"): ("ksi", 1 / 6.894757293168361, 0.0),  # lbf/in2 from the same, x 1000
         ("temperature", "SI"): ("°C", 1.0, 0.0),
         ("temperature", "inch"): ("°F", 1.8, 32.0),
+        ("kelvin", "SI"): ("K", 1.0, 0.0),  # a difference of temperature
+        ("kelvin", "inch"): ("°F", 1.8, 0.0),
+        ("expansion", "SI"): ("10⁻⁶/K", 1e6, 0.0),
+        ("expansion", "inch"): ("10⁻⁶/°F", 1e6 / 1.8, 0.0),
         ("torque", "SI"): ("N·m", 1.0, 0.0),
         ("torque", "inch"): ("in·lbf", 1 / 0.1129848290276167, 0.0),  # lbf x 25.4 mm
     }

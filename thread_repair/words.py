@@ -1,10 +1,11 @@
 """Facts as sentences: one catalogue, one printer; here alone a fact meets a system of units.
 
 A sentence of `data/words/*.toml`, one file a subject, names the values of its fact in braces. After
-a colon stands how a value is printed: nothing for three significant digits (a share: for whole per
-cent), a number for as many, `.2` for two decimals of a millimetre (as many of an inch as say the
-same), `plain` for a value that was given and keeps its digits, `signed` for a margin. A term takes
-the form that it names: `{mode:event}`.
+a colon stands how a value is printed: nothing for three significant digits, a number for as many,
+`.2` for two decimals of a millimetre (as many of an inch as say the same), `plain` for a value that
+was given and keeps its digits, `signed` for a margin. A term takes the form that it names:
+`{mode:event}`. Limits take no format: a minimum is rounded up and a maximum down, so that none
+printed is wider than the computed one. Sizes that have a name in one system are printed there.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from importlib import resources
 from typing import Any
 
 from . import units
-from .facts import Fact, Quantity, Term, Value
+from .facts import Fact, Quantity, Range, Size, Term, Value
 
 
 @cache
@@ -65,9 +66,9 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     """Return a quantity with its unit; `how` is what may stand after the colon."""
     value, dimension = found.value, found.dimension
     if dimension == "count":
-        return f"{value:,.0f}"
+        return f"{value:.0f}"
     if dimension == "share":
-        return f"{_percent(value, int(how))} %" if how else units.percent(value)
+        return units.percent(value)
     if dimension == "number":
         return f"{value:+.2f}" if how == "signed" else units.number(value, int(how or 3))
     if how == "plain":
@@ -77,23 +78,80 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     return units.show(value, dimension, system=system, digits=int(how or 3))
 
 
-def _percent(share: float, digits: int) -> str:
-    """A share in per cent; near the whole, so many digits of what is missing count."""
-    if 0.99 < share < 1:
-        return f"{100 * share:.{digits - 1 - math.floor(math.log10(100 * (1 - share)))}f}"
-    return units.number(100 * share, digits)
+def sizes_in(system: str, thread_system: str) -> str:
+    """Return the system of what is measured on a thread: an inch thread has inches beside SI."""
+    return "both" if system == "SI" and thread_system != "metric" else system
+
+
+def limits(found: Range, *, system: str = "SI") -> str:
+    """Return limits as they are printed, rounded inwards.
+
+    Examples
+    --------
+    >>> limits(Range(least=8.271, most=8.536), system="inch")
+    '0.3257 to 0.3360 in'
+    >>> limits(Range(most=6.0, dimension="torque", decimals=2), system="both")
+    '6.00 N·m (53.1 in·lbf) maximum'
+    """
+    dimension = found.dimension
+    if dimension == "number":
+        text = _between(found, 1.0, found.decimals)
+    else:
+        text = units.side_by_side(
+            lambda each: " ".join(
+                (
+                    _between(
+                        found,
+                        float(units.printed(1.0, dimension, each)),
+                        units.decimals_of(dimension, found.decimals, each),
+                    ),
+                    units.unit_of(dimension, each),
+                )
+            ),
+            system,
+        )
+    if found.least is None:
+        return f"{text} maximum"
+    return f"{text} minimum" if found.most is None else text
+
+
+def _between(found: Range, factor: float, decimals: int) -> str:
+    if found.least is not None and found.least == found.most:
+        return f"{found.least * factor:.{decimals}f}"
+    scale = 10**decimals
+    # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.
+    ends = [
+        towards(value * factor * scale + slack) / scale
+        for value, towards, slack in (
+            (found.least, math.ceil, -1e-6),
+            (found.most, math.floor, 1e-6),
+        )
+        if value is not None
+    ]
+    if ends[0] > ends[-1]:
+        # A narrow range lies between two printed values: print it more finely.
+        return _between(found, factor, decimals + 1)
+    return " to ".join(dict.fromkeys(f"{end:.{decimals}f}" for end in ends))
 
 
 class _Printed:
     """A value that prints itself in a system when a sentence formats it."""
 
-    def __init__(self, value: Value, system: str) -> None:
+    def __init__(self, value: Value | Size, system: str) -> None:
         self._value, self._system = value, system
 
     def __format__(self, how: str) -> str:
         value = self._value
         if isinstance(value, tuple):
-            return listed(format(_Printed(each, self._system), how) for each in value)
+            return listed(
+                format(_Printed(each, self._system), how)
+                for each in value
+                if not isinstance(each, Size) or each.system in units.SYSTEMS[self._system]
+            )
+        if isinstance(value, Range):
+            return limits(value, system=self._system)
+        if isinstance(value, Size):
+            return value.name
         if isinstance(value, Quantity):
             return quantity(value, system=self._system, how=how)
         return term(value, how) if isinstance(value, Term) else value
@@ -106,8 +164,10 @@ def listed(texts: Iterable[str]) -> str:
     --------
     >>> listed(["1", "2", "5"])
     '1, 2 and 5'
+    >>> listed([])
+    'none'
     """
-    *first, last = texts
+    *first, last = [*texts] or ["none"]
     return f"{', '.join(first)} and {last}" if first else last
 
 

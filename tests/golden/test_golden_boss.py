@@ -150,10 +150,10 @@ def test_what_governs_and_the_margins(joint, support):
         assert math.isnan(joint.study.evaluation.states[state].required_engagement)
         assert written is None
         for mode, load in loads.items():
-            key = state, mode, "design load, rupture"
+            key = state, mode, "limit_load_ultimate"
             assert found[key] == near((9000.0, load, load / 9000 - 1)), key
         parent = loads["parent_thread_strip"] * 250 / 280
-        key = state, "parent_thread_strip", "design load, yield"
+        key = state, "parent_thread_strip", "limit_load_yield"
         assert found[key] == near((7200.0, parent, parent / 7200 - 1))
     effects = {each.name: each.ratio for each in joint.study.evaluation.effects}
     assert effects["wall"] == near(WALL["repaired", support] / WALL["original", support])

@@ -18,9 +18,11 @@ KSI = 6.894757293168361
 def window(nominal):
     """Preload of a torque wrench as tightened, plus or minus 25 %, and with 5 % relaxation."""
     tightened = tg.tighten(
-        preload=nominal, major=6.35, pitch=25.4 / 28, pitch_diameter=5.76, bearing_diameter=8.5,
+        tg.ScrewShape(major=6.35, pitch=25.4 / 28, pitch_diameter=5.76, minor_diameter=5.2,
+                      bearing_diameter=8.5, flank_angle=60),
+        preload=nominal,
         thread_friction=(0.1, 0.1), head_friction=(0.1, 0.1),
-        preload_scatter=tg.published_range("nasa-torque-wrench").high,
+        error=tg.published_range("nasa-torque-wrench").error, scattered=True,
     )  # fmt: skip
     return tg.in_service(tightened.preload, relaxation=0.05)
 

@@ -9,11 +9,13 @@ from pathlib import Path
 import nbformat
 import pytest
 
+from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.reporting import batch, check, index, publish
 from thread_repair.reporting.jobs import Job, Outcome, build
 from thread_repair.reporting.selection import select
+from thread_repair.results import results
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -165,7 +167,7 @@ def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     assert float(rows[0]["pull_out_ratio"]) > 1
     page = (tmp_path / "t" / "index.html").read_text()
     check.check("html", tmp_path / "t" / "index.html")
-    assert 'href="good/plain.html"' in page and "The repaired thread is stronger" in page
+    assert 'href="good/plain.html"' in page and "supports the repair" in page
 
     before = {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/plain.html")}
     assert main(["report", str(table), "--notebook", str(plain), "--to", "html"]) == 2
@@ -308,7 +310,7 @@ def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
 def test_names_of_an_index_are_literal(tmp_path):
     name = "<script>alert(1)</script>\n&\udcff"
     job = Job(case=tmp_path / "x", name=name, notebook=Path(), out=tmp_path / "a b#", formats=())
-    outcome = Outcome(job=job, files=(tmp_path / "a b#" / "report.html",), verdict="<i>v</i>")
+    outcome = Outcome(job=job, files=(tmp_path / "a b#" / "report.html",), faults=("<i>v</i>",))
     index.write([outcome], tmp_path)
     check.check("html", tmp_path / "index.html")
     page = (tmp_path / "index.html").read_text()
@@ -430,3 +432,40 @@ def test_a_pool_of_processes(tmp_path):
 def test_duration_and_build_are_importable_by_name():
     assert batch.duration(59.6) == "1 min 0 s" and build.__module__.endswith("jobs")
     assert os.path.basename(str(batch.demo_case())) == "case.yaml"
+
+
+def outcome_of(tmp_path, **changes):
+    case = cases.read({**NEEDED, "document": "D-1", "revision": "B", **changes})
+    job = Job(case=tmp_path / "x", name="x", notebook=Path(), out=tmp_path / "x", formats=())
+    return Outcome(job=job, numbers=results(case, with_chances=False))
+
+
+def index_row(outcome, folder):
+    (row,) = csv.DictReader(index.table_text([outcome], folder).splitlines())
+    return row
+
+
+def test_an_index_says_the_conclusion_and_names_the_criteria(tmp_path):
+    """8.8 at 800 MPa on 36.6 mm2: 29.3 kN against 1.5 x 30 kN, a margin of -0.35."""
+    load = {"design_load": "30 kN", "load_factor": "1.5", "engagement": "12 mm"}
+    outcome = outcome_of(tmp_path, **load)
+    row = index_row(outcome, tmp_path)
+    assert row["conclusion"] == "does not support the repair"
+    assert "screw margin" in row["criteria_failed"]
+    assert float(row["least_margin"]) == pytest.approx(-0.35, abs=0.005)
+    assert row["least_margin_mode"] == "screw in tension"
+    assert (row["document"], row["revision"]) == ("D-1", "B")
+    page = index.page_text([outcome], tmp_path)
+    assert "does not support the repair" in page and "-0.35, screw in tension" in page
+
+
+def test_both_strengths_stand_in_the_index_in_the_units_of_the_case(tmp_path):
+    outcome = outcome_of(tmp_path, report_units="inch")
+    row = index_row(outcome, tmp_path)
+    states = outcome.numbers["states"]
+    for name in ("original", "repaired"):
+        load = states[name]["pull_out_N"]
+        assert float(row[f"{name}_stripping_N"]) == pytest.approx(load, rel=1e-5)
+        assert f"{load / 4.4482216:.0f}"[:2] in index.page_text([outcome], tmp_path)
+    assert "lbf" in index.page_text([outcome], tmp_path)
+    assert row["criteria_failed"] == ""

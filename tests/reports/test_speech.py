@@ -4,15 +4,17 @@ import json
 import random
 import re
 import subprocess
+from pathlib import Path
 
 import pypandoc
 import pypdf
 import pytest
 
-from thread_repair.reporting import render
+import thread_repair as tr
+from thread_repair.reporting import formulas, render
 from thread_repair.reporting.document import DocumentInfo
-from thread_repair.strength.methods import METHODS
 
+DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 SPEECH = render._TEMPLATES / "speech.lua"
 
 READ = """
@@ -103,10 +105,13 @@ def test_formulas_are_spoken(speak):
         assert said == SPOKEN[formula], formula
 
 
-def test_every_formula_of_every_method_is_words(speak):
-    formulas = [line for method in METHODS.values() for line in method.equation]
-    assert len(formulas) > 10
-    for formula, said in zip(formulas, speak(formulas), strict=True):
+def test_every_equation_is_words(speak):
+    study = tr.study(tr.load(DEMO))
+    found = [*formulas.strength(study).values(), *formulas.tightening(study).values()]
+    found += [formulas.margin(study), formulas.methods(study)]
+    equations = [each.latex("both") for part in found for each in part]
+    assert len(equations) > 40
+    for formula, said in zip(equations, speak(equations), strict=True):
         assert re.fullmatch(r"[A-Za-z0-9., ]+", said), (formula, said)
         assert not re.search(r"\b(t?frac|left|right|q?quad|mathrm|text|tau\d|circ|le|ge)\b", said)
 

@@ -84,19 +84,6 @@ def test_required_length_holds_the_load(entry, hole):
 
 
 @by_id
-def test_every_line_of_the_equation_is_filled_in(entry):
-    for hole in (original_hole(), insert_hole(boss_diameter=17.0)):
-        lines = entry.equation_with_numbers(hole)
-        assert len(lines) == len(entry.equation)
-        capacity = f"{float(f'{entry.parent_strip(hole).capacity:.4g}'):,.0f}"
-        assert capacity.replace(",", r"\,") in lines[-1]
-        for line in lines:
-            assert line.count("{") == line.count("}")
-    with pytest.raises(InputError, match=r"an equation shows one hole, got inputs of shape \(2,\)"):
-        entry.equation_with_numbers(original_hole(length=[8.0, 9.0]))
-
-
-@by_id
 def test_every_method_says_where_it_is_from(entry):
     assert entry.references
     assert entry.validity.endswith(".")

@@ -17,7 +17,6 @@ from thread_repair.strength import primary
 from thread_repair.strength.collapse import cell_bounds
 from thread_repair.strength.modes import ModeInputs, capacities
 from thread_repair.strength.overlap import bearing_ratio, bearing_stress, overlap_factor
-from thread_repair.strength.strip import latex_number
 from thread_repair.study import study
 
 M8 = {
@@ -103,16 +102,6 @@ def test_flank_bearing_does_not_govern_threads_within_their_class():
         )
         assert loads.flank_bearing > 1.4 * loads.parent_thread_strip
         assert primary.parent_strip_load(hole).factors["overlap"] == 1
-
-
-def test_the_printed_equation_ends_at_the_load_of_the_verdict():
-    hole = original_hole(hole_minor=7.5)
-    lowest = min(
-        float(primary.parent_strip_load(hole).capacity),
-        float(primary.flank_bearing_load(hole).capacity),
-    )
-    *_, last = primary.equation_with_numbers(hole)
-    assert last.endswith(rf"= {latex_number(lowest)}\,\mathrm{{N}}")
 
 
 def test_the_required_length_follows_the_load_that_is_counted():

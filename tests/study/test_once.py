@@ -9,7 +9,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import evaluation, preloads
+from thread_repair import evaluation
 from thread_repair.study import record
 
 ROOT = Path(__file__).parents[2]
@@ -45,7 +45,7 @@ def test_nothing_is_computed_twice(notebook, monkeypatch):
         monkeypatch.setattr(module, name, call)
 
     counted(evaluation.joint, "evaluate")
-    counted(preloads, "preloads")
+    counted(record.tg, "preloads")
     counted(record, "margins")
     counted(record, "joint_sharing")
     folder = ROOT / "reports" / CASES[notebook]

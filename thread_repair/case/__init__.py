@@ -6,7 +6,7 @@ from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys
 from .strengths import knock_down, supplied
-from .torques import tightening
+from .torques import load_cases, loads, tightening
 from .workshop import sheet
 
 __all__ = [
@@ -19,7 +19,9 @@ __all__ = [
     "keys",
     "knock_down",
     "load",
+    "load_cases",
     "load_text",
+    "loads",
     "read",
     "sheet",
     "supplied",

@@ -75,6 +75,8 @@ def joint(case: Case) -> Joint:
             value=wire_shear.value,
             words=f"shear strength of {wire.name}, {wire_shear.ratio:.3g} times tensile",
             references=wire_shear.references,
+            start=wire_shear.value / wire_shear.ratio,
+            factors=MappingProxyType({"shear over tensile": wire_shear.ratio}),
         ),
         engagement=case.engagement,
         insert_length=case.insert_length,

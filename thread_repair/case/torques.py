@@ -3,24 +3,34 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache
 from types import MappingProxyType
 
+import attrs
 import numpy as np
 
 from .. import inserts, materials, tables, threads
+from .. import tightening as tg
 from ..errors import InputError, unknown
-from ..joint import screw_stress_area
-from ..joint.records import Notice
+from ..facts import Fact, fact, number, temperature
+from ..joint import evaluate, screw_stress_area
+from ..joint.margins import LoadCase
+from ..joint.records import Evaluation
 from ..joint.sharing import elastic_constants
 from ..sources import Reference
-from ..strength.areas import tan_half_angle
 from ..threads.profile import Thread
-from ..tightening import PublishedRange, published_range, published_ranges
-from ..units import plain
-from .physical import screw_class
-from .schema import Case
+from ..tightening import (
+    Friction,
+    Loads,
+    PublishedRange,
+    ScrewShape,
+    Tightening,
+    published_range,
+    published_ranges,
+)
+from .physical import joint, screw_class
+from .schema import Case, Temperature
 from .workshop import torque_limits
 
 #: Kinds of published range that a friction and a tool may be.
@@ -33,64 +43,21 @@ _MOST_FRICTION = 1.0
 _RANGE = re.compile(r"\s*(\d*\.?\d+)\s*(?:(?:to|-|–)\s*(\d*\.?\d+)\s*)?$")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Friction:
-    """Least and highest coefficient in thread and under head, what they are and whence."""
-
-    low: float
-    high: float
-    words: str
-    references: tuple[Reference, ...]
+def load_cases(case: Case) -> tuple[LoadCase, ...]:
+    """Return the load cases of a case; none where it gives neither load nor preload."""
+    return tg.load_cases(loads(case), tightening(case))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScrewShape:
-    """What the wedge formula needs of the screw, mm and degrees."""
-
-    pitch: float
-    pitch_diameter: float
-    minor_diameter: float
-    bearing_diameter: float
-    major: float
-    flank_angle: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tightening:
-    """What the case says of tightening, both states, names looked up.
-
-    Attributes
-    ----------
-    torque_nm, preload : one of them, N·m or N; the other None
-    shape : of the screw
-    friction : under the head, and in the thread of each state
-    tool : error of the torque alone, or scatter of the preload with friction in it
-    scatter : plus or minus of the preload with friction in it; None where the tool's error is of
-        the torque alone
-    prevailing_nm : by state, (minimum, maximum)
-    load_share : part of the load that the screw feels; None: not known
-    temperatures : of assembly first, then those of service that differ from it, degC
-    screw_expansion, clamped_expansion : 1/K; NaN where not known
-    screw_modulus : MPa
-    relaxation : of the minimum preload
-    """
-
-    torque_nm: float | None
-    preload: float | None
-    shape: ScrewShape
-    head: Friction
-    thread: Mapping[str, Friction]
-    tool: PublishedRange
-    scatter: float | None
-    prevailing_nm: Mapping[str, tuple[float, float]]
-    load_share: float | None
-    temperatures: tuple[float, ...]
-    screw_expansion: float
-    clamped_expansion: float
-    screw_modulus: float
-    relaxation: float
-    notices: tuple[Notice, ...]
-    references: tuple[Reference, ...]
+def loads(case: Case) -> Loads:
+    """Return the limit load of a case and its factors."""
+    return Loads(
+        limit=case.design_load or 0.0,
+        share=case.load_share,
+        ultimate=case.load_factor,
+        yield_=case.yield_factor,
+        separation=case.separation_factor,
+        fitting=case.fitting_factor,
+    )
 
 
 def tightening(case: Case) -> Tightening | None:
@@ -108,35 +75,70 @@ def tightening(case: Case) -> Tightening | None:
     shape = _shape(case, thread, screw_stress_area(thread, screw, screw_class(case, thread)))
     head = friction(case.friction, shape)
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
-    tool = _tool(case)
-    thermal = _thermal(case, thread)
+    tool, part, limits = _tool(case), _clamped(case), torque_limits(case, thread)
+    elastic = elastic_constants(screw.family)
+    (row,) = (r for r in tables.rows("screw_expansion.csv") if r["family"] == screw.family)
+    expansion = float(row["expansion_1e6_per_K"]) * 1e-6
+    clamped = expansion if part is None else part.expansion
+    assembly = tables.constant("assembly_temperature")
     relaxation = tables.constant("preload_relaxation")
-    prevailing, running = _prevailing(case, thread)
+    service = tuple(t for t in (case.temperature, case.temperature_min) if t is not None)
+    temperatures = tuple(dict.fromkeys((assembly.value, *service)))
+    changes = len(temperatures) > 1
     references = [*head.references, *in_insert.references, tool.reference, relaxation.reference]
-    references += [*thermal.references, *running]
+    if changes and part is not None and not np.isnan(clamped):
+        references += [
+            tables.reference(row, f"thermal expansion, {screw.family}"),
+            elastic.reference,
+            part.reference("expansion"),
+            assembly.reference,
+        ]
+    if limits is not None:
+        references.append(limits.reference)
     if case.bearing_diameter is None:
         references.append(tables.constant("bearing_diameter_over_major").reference)
+    # New and run-in inserts lie anywhere below the limit of the prevailing torque.
+    running = (0.0, 0.0 if limits is None else limits.most_nm)
     return Tightening(
         torque_nm=case.torque,
         preload=case.preload,
+        loads=loads(case),
         shape=shape,
+        screw_yield=screw.yield_,
+        screw_modulus=elastic.modulus,
+        screw_expansion=expansion,
+        clamped_expansion=clamped,
         head=head,
         thread=MappingProxyType({"original": head, "repaired": in_insert}),
         tool=tool,
-        scatter=_scatter(tool),
-        prevailing_nm=MappingProxyType({"original": (0.0, 0.0), "repaired": prevailing}),
-        load_share=case.load_share,
-        temperatures=thermal.temperatures,
-        screw_expansion=thermal.screw,
-        clamped_expansion=thermal.clamped,
-        screw_modulus=thermal.modulus,
+        prevailing_nm=MappingProxyType({"original": (0.0, 0.0), "repaired": running}),
+        temperature=case.temperature,
+        temperatures=temperatures,
         relaxation=relaxation.value,
-        notices=(
-            *_assumptions(case, thread, head=head, in_insert=in_insert, tool=tool),
-            *thermal.notices,
+        cold=_at_assembly(case, assembly.value) if changes else None,
+        facts=(
+            *_assumptions(case, one_friction=not tool.scattered and head.low == head.high),
+            *(_thermal_facts(case, part, assembly.value, service) if changes and part else ()),
         ),
         references=tuple(dict.fromkeys(references)),
     )
+
+
+@lru_cache(maxsize=8)
+def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
+    """Return the joint with the parent's strength at assembly; None where it is the same."""
+    hot = joint(case)
+    cold = joint(
+        attrs.evolve(
+            case,
+            temperature=Temperature(assembly),
+            temperature_min=None,
+            insert_wire=hot.wire.id,
+        )
+    )
+    if cold.parent_shear.value == hot.parent_shear.value:
+        return None
+    return evaluate(cold)
 
 
 def _friction_missing(case: Case) -> None:
@@ -152,8 +154,9 @@ def _seats(case: Case) -> None:
     """Refuse a torque that the wrench may miss altogether at the prevailing torque."""
     if case.torque is None or not case.friction:
         return
-    highest = _prevailing(case, threads.thread(case.thread))[0][1]
-    error = 0.0 if _scatter(_tool(case)) else _tool(case).high
+    limits, tool = torque_limits(case, threads.thread(case.thread)), _tool(case)
+    highest = 0.0 if limits is None else limits.most_nm
+    error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
         raise InputError(
             f"{case.entered['torque']!r} is less than the error of the wrench at the prevailing "
@@ -207,14 +210,14 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
             how_known="measured",
             what="coefficient of friction",
         )
-        return Friction(low=low, high=high, words=f"as given, {entered}", references=(own,))
+        return Friction(low=low, high=high, references=(own,))
     known = [each.id for kind in FRICTIONS for each in published_ranges(kind)]
     if entered not in known:
         raise unknown("friction condition", entered, known)
     found = published_range(entered)
     if found.quantity == "friction":
         return Friction(
-            low=found.low, high=found.high, words=found.title, references=(found.reference,)
+            low=found.low, high=found.high, published=found, references=(found.reference,)
         )
     low, high = (_coefficient(factor, shape) for factor in (found.low, found.high))
     if low <= 0:
@@ -228,20 +231,13 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
         how_known="derived",
         what="coefficient that gives the published torque factor K in thread and under head",
     )
-    published = f"{found.low:g}" if found.low == found.high else f"{found.low:g} to {found.high:g}"
-    return Friction(
-        low=low,
-        high=high,
-        words=f"{found.title}, K = {published}, coefficient {low:.3f} to {high:.3f}",
-        references=(found.reference, equal),
-    )
+    return Friction(low=low, high=high, published=found, references=(found.reference, equal))
 
 
 def _coefficient(factor: float, shape: ScrewShape) -> float:
     """Coefficient that gives a torque factor: the wedge formula solved for one friction."""
-    secant = float(np.hypot(1.0, tan_half_angle(shape.flank_angle)))
-    arm = shape.pitch_diameter / 2 * secant + shape.bearing_diameter / 2
-    return (factor * shape.major - shape.pitch / (2 * np.pi)) / arm
+    smooth = float(shape.lever(0.0, 0.0))
+    return (factor * shape.major - smooth) / (float(shape.lever(1.0, 1.0)) - smooth)
 
 
 def _shape(case: Case, thread: Thread, stress_area: float) -> ScrewShape:
@@ -268,27 +264,6 @@ def _tool(case: Case) -> PublishedRange:
     return published_range(case.tightening_tool or ("wrench-to-10" if small else "wrench-above-10"))
 
 
-def _scatter(tool: PublishedRange) -> float | None:
-    """Plus or minus of the preload; None where the tool's error is of the torque alone.
-
-    Of a range the wider end is taken. A published ratio a of highest to least preload is
-    (a - 1)/(a + 1) either side of the mean (derived).
-    """
-    if tool.quantity == "preload_scatter":
-        return tool.high
-    if tool.quantity == "scatter_ratio":
-        return (tool.high - 1) / (tool.high + 1)
-    return None
-
-
-def _prevailing(case: Case, thread: Thread) -> tuple[tuple[float, float], tuple[Reference, ...]]:
-    limits = torque_limits(case, thread)
-    if limits is None:
-        return (0.0, 0.0), ()
-    # New and run-in inserts lie anywhere below the limit.
-    return (0.0, limits.most_nm), (limits.reference,)
-
-
 def _checked_share(case: Case) -> None:
     if case.load_share is not None and case.load_share > 1:
         raise InputError(f"{case.entered['load_share']!r} is above 1: expected the part of the "
@@ -302,95 +277,35 @@ def _clamped(case: Case) -> materials.Parent | None:
     return materials.parent(case.clamped_material or case.parent)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Thermal:
-    temperatures: tuple[float, ...]
-    screw: float
-    clamped: float
-    modulus: float
-    notices: tuple[Notice, ...] = ()
-    references: tuple[Reference, ...] = ()
-
-
-def _thermal(case: Case, thread: Thread) -> _Thermal:
-    family = materials.screw(case.screw, thread.major).family
-    (row,) = (each for each in tables.rows("screw_expansion.csv") if each["family"] == family)
-    elastic, own = elastic_constants(family), float(row["expansion_1e6_per_K"]) * 1e-6
-    assembly = tables.constant("assembly_temperature")
-    service = [case.temperature]
-    if case.temperature_min is not None:
-        service.append(case.temperature_min)
-    temperatures = tuple(dict.fromkeys((assembly.value, *service)))
-    part = _clamped(case)
-    clamped = own if part is None else part.expansion
-    found = _Thermal(temperatures=temperatures, screw=own, clamped=clamped, modulus=elastic.modulus)
-    if len(temperatures) == 1 or part is None:
-        return found
-
-    def words(*values: float, joined: str = " and ") -> str:
-        return plain(*values, dimension="temperature", system=case.report_units, joined=joined)
-
-    cold, warm = min(temperatures), max(temperatures)
-    if np.isnan(clamped):
-        text = (
-            f"No source gives the thermal expansion of {part.id}: the change of preload from "
-            f"{words(cold, warm, joined=' to ')} is NOT in these numbers."
-        )
-        return replace(found, notices=(Notice(level="limit", text=text),))
-    text = (
-        f"Tightened at {words(assembly.value)}, in service at "
-        f"{words(*service)}. The clamped part is taken as rigid, so "
-        "that the true change of preload is smaller than shown."
+def _thermal_facts(
+    case: Case, part: materials.Parent, assembly: float, service: Iterable[float]
+) -> Iterator[Fact]:
+    if np.isnan(part.expansion):
+        yield fact("thermal_expansion_unknown", "limit", material=part.id)
+        return
+    yield fact(
+        "preload_at_temperature",
+        "info",
+        assembly=temperature(assembly),
+        service=tuple(map(temperature, service)),
     )
-    if cold < tables.constant("room_temperature_min").value:
-        text += " Below room temperature the strengths are those of room temperature."
-    return replace(
-        found,
-        notices=(Notice(level="info", text=text),),
-        references=(
-            tables.reference(row, f"thermal expansion, {family}"),
-            elastic.reference,
-            part.reference("expansion"),
-            assembly.reference,
-        ),
-    )
+    if min(service) < tables.constant("room_temperature_min").value:
+        yield fact("strengths_of_room_temperature", "info")
 
 
-def _assumptions(
-    case: Case, thread: Thread, *, head: Friction, in_insert: Friction, tool: PublishedRange
-) -> Iterator[Notice]:
+def _assumptions(case: Case, *, one_friction: bool) -> Iterator[Fact]:
     if not case.insert_friction:
-        yield Notice(
-            level="caution",
-            text="The friction in the thread of the fitted insert is not known and taken as that "
-            "of the original thread. A wire of another metal, finish or lubricant changes it: "
-            "confirm by a trial with the torque wrench and give insert_friction.",
-        )
-    if _scatter(tool) is None and head.low == head.high:
-        yield Notice(
-            level="caution",
-            text="One coefficient of friction is given, not a range: the band of preload holds "
-            "the error of the tool only and is too narrow.",
-        )
+        yield fact("open_insert_friction", "caution")
+    if one_friction:
+        yield fact("friction_one_coefficient", "caution")
     if case.bearing_diameter is None:
         ratio = tables.constant("bearing_diameter_over_major").value
-        yield Notice(
-            level="info", text=f"The mean diameter under the head is taken as {ratio:g} D."
-        )
+        yield fact("bearing_diameter_assumed", "info", ratio=number(ratio))
+    thread = threads.thread(case.thread)
     if case.insert_kind == "locking" and torque_limits(case, thread) is None:
-        yield Notice(
-            level="limit",
-            text=f"No source gives the prevailing torque of a locking insert of "
-            f"{thread.designation} and the case gives none: it is NOT in these numbers.",
-        )
+        yield fact("prevailing_torque_unknown", "limit", thread=thread.designation)
     if case.design_load is not None and case.load_share is None:
-        yield Notice(
-            level="info",
-            text="The part of the design load that the screw feels is not known. The highest load "
-            "on the screw is bounded by preload and whole load together, the opening of the joint "
-            "by the whole load taken off the preload: a margin that passes so holds for any "
-            "stiffness, one that fails asks for load_share.",
-        )
+        yield fact("load_factor_unknown", "info")
 
 
 def _named(case: Case, entered: str) -> object:

@@ -9,10 +9,10 @@ from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
+from ..tightening.published import PrevailingTorque
 from ..units import parse
-from ..workshop import choice, fitting, gauging, hole, reach
+from ..workshop import choice, fitting, hole
 from ..workshop.cautions import HAZARDS
-from ..workshop.inspection import PrevailingTorque, TorqueLimits
 from .physical import joint, part_thickness
 from .schema import Case
 
@@ -51,11 +51,10 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         old_insert=case.old_insert == "yes",
         regime=case.regime,
         hazards=_hazards(case),
-        system=case.report_units,
     )
 
 
-def torque_limits(case: Case, thread: Thread) -> TorqueLimits | None:
+def torque_limits(case: Case, thread: Thread) -> PrevailingTorque | None:
     """Return the running torque limits of a locking insert: the case's own, else the table's.
 
     None for a free-running insert, and where neither gives any.
@@ -66,6 +65,8 @@ def torque_limits(case: Case, thread: Thread) -> TorqueLimits | None:
         return PrevailingTorque(
             most_nm=case.prevailing_torque,
             breakaway_least_nm=float("nan"),
+            insert_type="wire",
+            note="",
             reference=Reference(
                 source="engineer",
                 clause="key prevailing_torque of the case",
@@ -148,8 +149,8 @@ def _shims(case: Case) -> None:
 
 def _reach(case: Case) -> None:
     thread = threads.thread(case.thread)
-    reach.check_screw_reach(
-        reach.screw_reach_limits(
+    fitting.check_screw_reach(
+        fitting.screw_reach_limits(
             thread,
             length=case.insert_length,
             insert_kind=case.insert_kind,
@@ -168,7 +169,7 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("insert_finish", _finish),
     ("tap_style", lambda case: hole.tap_route(case.hole_kind, _group(case), tap=_tap(case))),
     ("part_thickness", _through),
-    ("no_go_rule", lambda case: gauging.no_go_rule(case.no_go_rule or gauging.USUAL_RULE)),
+    ("no_go_rule", lambda case: hole.no_go_rule(case.no_go_rule or hole.USUAL_RULE)),
     ("hazards", _hazards),
     ("shim_sizes", _shim_sizes),
     ("tool_set_down", _shims),

@@ -157,17 +157,28 @@ def _bearing(joint: Joint, support: str, hole_major: float) -> float:
     return 1.0 if support == "base" else max(1.0, clearance / hole_major)
 
 
+def boss_hold(joint: Joint, hole_major: float) -> tuple[float, float]:
+    """Certified coefficient of the wall of a boss, and from which diameter, mm, it is held.
+
+    Where it is not known how the boss is held, those of the support that carries less.
+    """
+    assert joint.boss_diameter is not None
+    found = (
+        (wall_coefficient(each), _bearing(joint, each, hole_major) * hole_major)
+        for each in _supports(joint)
+    )
+    return min(found, key=lambda hold: _held(joint.boss_diameter or 0.0, hole_major, *hold))
+
+
 def boss_wall_factor(joint: Joint, hole_major: float) -> float:
     """Share of flow stress times wall area that a boss wall is certain to carry."""
     if joint.boss_diameter is None:
         return 1.0
-    wall = (joint.boss_diameter / hole_major) ** 2
-    return min(
-        wall_coefficient(support)
-        * max(0.0, wall - _bearing(joint, support, hole_major) ** 2)
-        / (wall - 1)
-        for support in _supports(joint)
-    )
+    return _held(joint.boss_diameter, hole_major, *boss_hold(joint, hole_major))
+
+
+def _held(boss: float, hole_major: float, coefficient: float, diameter: float) -> float:
+    return coefficient * max(0.0, boss**2 - diameter**2) / (boss**2 - hole_major**2)
 
 
 def references(joint: Joint) -> tuple[Reference, ...]:

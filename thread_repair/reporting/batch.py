@@ -245,7 +245,7 @@ def _printed(outcomes: Iterable[Outcome]) -> Iterator[Outcome]:
             print(f"kept what was changed by hand as {visible(file)}")
         for file in outcome.outdated:
             print(f"made from an earlier state of the case, now {visible(file)}")
-        if outcome.verdict:
-            print(outcome.verdict)
+        if outcome.numbers:
+            print(outcome.numbers["conclusion"]["text"])
         sys.stdout.flush()
         yield outcome

@@ -36,6 +36,11 @@ _NUMBER = re.compile(r"(?P<head>[-+−<>≤≥±]?[\d  ,]*\d|[-+−]?)(?P<tail>\
 _FIGURE_SPACE, _POINT_SPACE = "\u2007", "\u2008"
 
 
+def _shown(cell: object) -> object:
+    """Return a cell for JupyterLab, which knows no numbers of equations: their labels."""
+    return re.sub(r"\[-@eq:([\w-]+)\]", r"\1", cell) if isinstance(cell, Markup) else cell
+
+
 def _checked_label(label: str) -> str:
     if label and not _LABEL.match(label):
         raise InputError(
@@ -250,7 +255,7 @@ class ReportTable:
             return (
                 "<tr>"
                 + "".join(
-                    f"<{tag} {how}>{escape.html(cell)}</{tag}>"
+                    f"<{tag} {how}>{escape.html(_shown(cell))}</{tag}>"
                     for how, cell in zip(style, cells, strict=True)
                 )
                 + "</tr>"

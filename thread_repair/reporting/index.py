@@ -5,23 +5,36 @@ from __future__ import annotations
 import csv
 import io
 import os
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
+from .. import words
 from ..errors import InputError, ReportError
-from ..units import number
+from ..facts import Term, force, mode
 from .escape import html, visible
 from .jobs import Outcome
 
 PAGE, TABLE = "index.html", "index.csv"
 
+_NUMBER = re.compile(r"-?[\d.]+(e[-+]\d+)?")
+
 #: By this a page or table of ours is told from one that somebody else wrote.
 _PAGE_MARK = '<meta name="generator" content="thread-repair">'
 _COLUMNS = (
-    "name", "result", "pull_out_ratio", "least_margin", "verdict", "faults", "folder", "case",
+    "name", "result", "conclusion", "criteria_failed", "conditions", "least_margin",
+    "least_margin_mode", "original_stripping_N", "repaired_stripping_N", "pull_out_ratio",
+    "document", "revision", "faults", "folder", "case",
 )  # fmt: skip
+_HEADS = (
+    "Case", "Result", "Conclusion", "Criteria not met", "Minimum margin of safety",
+    "Original stripping strength", "Repaired stripping strength", "Document", "Files",
+)  # fmt: skip
+#: The first columns of every table of ours.
+_TABLE_MARK = ",".join(_COLUMNS[:2])
 
 _CSS = """
 body { max-width: 74rem; }
@@ -38,7 +51,7 @@ def check_place(folder: Path) -> None:
     ------
     InputError
     """
-    for name, mark in ((PAGE, _PAGE_MARK), (TABLE, ",".join(_COLUMNS))):
+    for name, mark in ((PAGE, _PAGE_MARK), (TABLE, _TABLE_MARK)):
         file = folder / name
         if file.exists() and not (file.is_file() and mark.encode() in file.read_bytes()[:4000]):
             raise InputError(
@@ -96,9 +109,7 @@ def table_text(outcomes: Sequence[Outcome], folder: Path) -> str:
             [
                 _cell(outcome.job.name),
                 result(outcome),
-                "" if outcome.pull_out_ratio is None else f"{outcome.pull_out_ratio:.6g}",
-                "" if outcome.least_margin is None else f"{outcome.least_margin:.6g}",
-                _cell(outcome.verdict),
+                *(_cell(_exact(_said(outcome).get(column))) for column in _COLUMNS[2:12]),
                 _cell(" | ".join(outcome.faults)),
                 _cell(_relative(outcome.job.out, folder)),
                 _cell(outcome.job.case),
@@ -107,10 +118,47 @@ def table_text(outcomes: Sequence[Outcome], folder: Path) -> str:
     return buffer.getvalue()
 
 
+def _said(outcome: Outcome) -> Mapping[str, Any]:
+    """What the results of a case say, by column; nothing where none were built."""
+    numbers = outcome.numbers
+    if not numbers:
+        return {}
+    drawn, states = numbers["conclusion"], numbers["states"]
+    margins = {
+        each["id"].removeprefix("margin_"): each["repaired"]
+        for each in numbers["criteria"]
+        if each["id"].startswith("margin_") and each["repaired"] is not None
+    }
+    least = min(margins, key=margins.__getitem__, default=None)
+    return {
+        "conclusion": words.term(Term("conclusion", drawn["id"])),
+        "criteria_failed": _criteria(drawn["failed"]),
+        "conditions": _criteria(drawn["conditions"]),
+        "least_margin": None if least is None else margins[least],
+        "least_margin_mode": None if least is None else words.term(mode(least)),
+        **{f"{name}_stripping_N": states[name]["pull_out_N"] for name in states},
+        "pull_out_ratio": numbers["comparison"]["pull_out_ratio"],
+        "document": numbers["case"].get("document"),
+        "revision": numbers["case"].get("revision"),
+    }
+
+
+def _criteria(ids: Sequence[str]) -> str:
+    return words.listed(words.term(Term("criterion", each)) for each in ids) if ids else ""
+
+
+def _exact(value: object) -> object:
+    """Return a number with enough digits to sort by; nothing for what is not known."""
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    return "" if value is None else value
+
+
 def _cell(text: object) -> str:
     """Return text for a cell that no spreadsheet takes for a formula."""
     shown = visible(text)
-    return f"'{shown}" if shown[:1] in ("=", "+", "-", "@") else shown
+    formula = shown[:1] in ("=", "+", "-", "@") and not _NUMBER.fullmatch(shown)
+    return f"'{shown}" if formula else shown
 
 
 def _relative(path: Path, folder: Path) -> str:
@@ -123,6 +171,7 @@ def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:
     results = [result(outcome) for outcome in outcomes]
     counts = ", ".join(f"{results.count(word)} {word}" for word in ("built", "unchanged", "failed"))
     rows = "\n".join(_row(outcome, folder) for outcome in outcomes)
+    heads = "".join(f'<th scope="col">{head}</th>' for head in _HEADS)
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -142,9 +191,7 @@ def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:
 <p>{counts}. Each report is a calculation for review by a competent person.</p>
 <div class="table" tabindex="0" role="region" aria-label="Cases">
 <table>
-<thead><tr><th scope="col">Case</th><th scope="col">Result</th>\
-<th scope="col">Pull-out ratio</th><th scope="col">Least margin</th>\
-<th scope="col">Verdict, or what is wrong</th><th scope="col">Files</th></tr></thead>
+<thead><tr>{heads}</tr></thead>
 <tbody>
 {rows}
 </tbody>
@@ -157,19 +204,36 @@ def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:
 
 
 def _row(outcome: Outcome, folder: Path) -> str:
-    words = html(outcome.verdict)
-    if outcome.faults:
-        words = "<ul>" + "".join(f"<li>{html(fault)}</li>" for fault in outcome.faults) + "</ul>"
     links = ", ".join(
         f'<a href="{quote(os.fsencode(_relative(file, folder)))}"'
         f' aria-label="{html(file.name)} of {html(outcome.job.name)}">{html(file.suffix[1:])}</a>'
         for file in outcome.files
     )
-    ratio = "" if outcome.pull_out_ratio is None else number(outcome.pull_out_ratio)
-    margin = "" if outcome.least_margin is None else f"{outcome.least_margin:+.2f}"
     what = result(outcome)
     return (
         f'<tr><th scope="row">{html(outcome.job.name)}</th><td class="{what}">{what}</td>'
-        f'<td class="number">{ratio}</td><td class="number">{margin}</td>'
-        f"<td>{words}</td><td>{links}</td></tr>"
+        f"{_findings(outcome)}<td>{links}</td></tr>"
     )
+
+
+def _findings(outcome: Outcome) -> str:
+    """The cells of what was found, or one across all of them that says what is wrong."""
+    if outcome.faults:
+        faults = "".join(f"<li>{html(fault)}</li>" for fault in outcome.faults)
+        return f'<td colspan="{len(_HEADS) - 3}"><ul>{faults}</ul></td>'
+    said = _said(outcome)
+    if not said:
+        return "<td></td>" * (len(_HEADS) - 3)
+    system = outcome.numbers["case"].get("report_units", "SI")
+    failed = said["criteria_failed"]
+    least = said["least_margin"]
+    margin = "–" if least is None else f"{least:+.2f}, {said['least_margin_mode']}"
+    loads = (
+        words.quantity(force(said[f"{name}_stripping_N"]), system=system)
+        for name in ("original", "repaired")
+    )
+    document = " ".join(filter(None, (said["document"], said["revision"])))
+    texts = (said["conclusion"], failed or said["conditions"], margin, *loads, document)
+    kind = "failed" if failed else "passed"
+    first, *others = (f"<td>{html(text)}</td>" for text in texts)
+    return first.replace("<td>", f'<td class="{kind}">') + "".join(others)

@@ -9,7 +9,7 @@ import json
 import sys
 import traceback
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -73,9 +73,8 @@ class Outcome:
     outdated: tuple[Path, ...] = ()
     #: The finished report stood there already.
     unchanged: bool = False
-    verdict: str = ""
-    pull_out_ratio: float | None = None
-    least_margin: float | None = None
+    #: What `results.json` holds; empty where nothing was built.
+    numbers: Mapping[str, Any] = field(default_factory=dict)
     faults: tuple[str, ...] = ()
     bad_input: bool = False
 
@@ -198,30 +197,23 @@ def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outco
         progress=terminal_progress() if job.show_progress else None,
         made_from=made_from,
     )
-    done = _done(job, published.files, numbers)
-    return replace(done, kept=published.kept, outdated=published.outdated)
+    return Outcome(
+        job=job,
+        files=tuple(published.files.values()),
+        kept=published.kept,
+        outdated=published.outdated,
+        numbers=numbers,
+    )
 
 
 def _files(case: Case) -> Mapping[str, Path]:
     """Return the files that a case names, by name."""
     if not case.pull_tests:
         return {}
-    from ..study import evidence  # costs SciPy, which no other case needs here
+    from .. import evidence  # costs SciPy, which no other case needs here
 
     folder = case.folder or Path()
     return {name: folder / name for name in evidence.files_of(case)}
-
-
-def _done(job: Job, files: Mapping[str, Path], numbers: Mapping[str, Any]) -> Outcome:
-    comparison = numbers["comparison"]
-    margins = [each["margin"] for each in numbers["margins"] if each["margin"] is not None]
-    return Outcome(
-        job=job,
-        files=tuple(files.values()),
-        verdict=comparison["verdict"],
-        pull_out_ratio=comparison["pull_out_ratio"],
-        least_margin=min(margins, default=None),
-    )
 
 
 def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
@@ -233,8 +225,8 @@ def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
         numbers = json.loads((job.out / RESULTS).read_bytes())
     except (OSError, ValueError) as error:  # taken away between the two looks
         raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
-    done = _done(job, {name: job.out / name for name in names.values()}, numbers)
-    return replace(done, unchanged=True)
+    files = tuple(job.out / name for name in names.values())
+    return Outcome(job=job, files=files, unchanged=True, numbers=numbers)
 
 
 def _state(case: Case, files: Mapping[str, Path]) -> str:

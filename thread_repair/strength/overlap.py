@@ -183,11 +183,12 @@ def overlap_factor(ratio: ArrayLike) -> Floats:
     [1.416 1.116 0.451] [1.    0.975 0.462]
     """
     (at,) = positive(ratio=ratio)
-    return np.interp(at, *_table())[()]
+    return np.interp(at, *table())[()]
 
 
 @cache
-def _table() -> tuple[FloatArray, FloatArray]:
+def table() -> tuple[FloatArray, FloatArray]:
+    """Return the points of `overlap_factor`: ratio, factor."""
     rows = tables.rows(TABLE)
     at, share = (
         np.array([float(row[column]) for row in rows])

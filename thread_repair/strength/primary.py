@@ -21,19 +21,15 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
 from ..sources import Reference
+from .methods.fed_std_h28 import REFERENCES as AREA_REFERENCES
 from .methods.fed_std_h28 import (
-    AREA_EQUATION,
-    area_with_numbers,
     external_area,
     internal_area,
 )
-from .methods.fed_std_h28 import REFERENCES as AREA_REFERENCES
 from .methods.sae_770420 import (
-    FACTOR_EQUATIONS,
     STRENGTH_RATIO_MAX,
     STRENGTH_RATIO_MIN,
     external_bending_factor,
-    factors_with_numbers,
     inputs_dilation_factor,
     inputs_strength_ratio,
     internal_bending_factor,
@@ -48,7 +44,7 @@ from .overlap import (
     bearing_stress,
     overlap_factor,
 )
-from .strip import Method, StripInputs, StripResult, flag, latex_number, length_for_load, numbers
+from .strip import Method, StripInputs, StripResult, flag, length_for_load
 
 ID = "primary"
 REFERENCES = (
@@ -278,57 +274,12 @@ def required_length(
     )
 
 
-def equation_with_numbers(
-    inputs: StripInputs, *, wall_factor: ArrayLike | None = None
-) -> tuple[str, ...]:
-    """Return the lines of the equation with the numbers of one hole."""
-    result = parent_strip_load(inputs, wall_factor=wall_factor)
-    wall, C3, overlap = result.factors.values()
-    ratio, boss, bending = factors_with_numbers(inputs, wall, C3)
-    if wall < inputs_dilation_factor(inputs):
-        boss = rf"C_1 = {latex_number(float(wall))}\ \text{{(certified bound of the boss)}}"
-    bearing = flank_bearing_load(inputs, wall_factor=wall_factor)
-    n = numbers(
-        inputs, area=result.area, wall=wall, C3=C3, overlap=overlap,
-        bearing_area=bearing.area, bearing_stress=bearing.stress, bearing=bearing.capacity,
-        load=np.minimum(result.capacity, bearing.capacity),
-        ratio=inputs_bearing_ratio(inputs),
-    )  # fmt: skip
-    return (
-        area_with_numbers(inputs),
-        ratio,
-        boss,
-        bending,
-        rf"F_b = {n['bearing_stress']} \times {n['bearing_area']} \times {n['wall']} \times "
-        rf"{n['C3']} = {n['bearing']}\,\mathrm{{N}}",
-        rf"C_o\left({n['ratio']}\right) = {n['overlap']}",
-        rf"F = \min\left({n['parent_shear']} \times {n['area']} \times {n['wall']} \times "
-        rf"{n['C3']} \times {n['overlap']},\ {n['bearing']}\right) = "
-        rf"{n['load']}\,\mathrm{{N}}",
-    )
-
-
-BEARING_EQUATION = (
-    r"F_b = 2\,\tau_n\left(1 + \frac{\alpha}{2}\right)"
-    r"\frac{\pi}{4}\left(d^2 - D_1^2\right)\frac{L}{P}\,C_1\,C_3"
-)
-
-
 METHOD = Method(
     id=ID,
     title="FED-STD-H28/2B area with SAE 770420 factors, capped at 1",
     parent_strip=parent_strip_load,
     screw_strip=screw_strip_load,
     required_length=required_length,
-    equation=(
-        AREA_EQUATION,
-        *FACTOR_EQUATIONS[:2],
-        FACTOR_EQUATIONS[2] + r"\ \le 1",
-        BEARING_EQUATION,
-        r"C_o\left(\frac{F_b}{\tau_n\,A_n\,C_1\,C_3}\right) \le 1",
-        r"F = \min\left(\tau_n\,A_n\,C_1\,C_3\,C_o,\ F_b\right)",
-    ),
-    equation_with_numbers=equation_with_numbers,
     validity=(
         "The factors were found on steel nuts 0.5 to 1 diameter tall; longer holes and light "
         "metals extend the paper, which is why no factor above 1 is used."

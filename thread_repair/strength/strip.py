@@ -186,8 +186,6 @@ class Method:
     parent_strip : strip load of the parent's thread
     screw_strip : strip load of the screw's thread, None where the document has none
     required_length : length of full thread [mm] at which neither thread strips below `load` [N]
-    equation : LaTeX, one line for each step
-    equation_with_numbers : the same lines with the numbers of one hole filled in
     validity : where the document's authors meant it to hold, in a sentence
     references : what it rests on
     for_wire_inserts : False where the document is about another kind of insert: its loads are
@@ -199,8 +197,6 @@ class Method:
     parent_strip: Strip
     screw_strip: Strip | None
     required_length: Callable[[StripInputs, ArrayLike], Floats]
-    equation: tuple[str, ...]
-    equation_with_numbers: Callable[[StripInputs], tuple[str, ...]]
     validity: str
     references: tuple[Reference, ...]
     for_wire_inserts: bool = True
@@ -236,33 +232,3 @@ def flag(where: ArrayLike, text: str) -> tuple[str, ...]:
     if not count:
         return ()
     return (text if mask.ndim == 0 else f"{text} ({count} of {mask.size} cases)",)
-
-
-def numbers(inputs: StripInputs, **more: Floats) -> dict[str, str]:
-    """Return every number of one hole as LaTeX text, for filling into an equation.
-
-    Raises
-    ------
-    InputError
-        If the inputs are arrays: an equation shows one hole.
-    """
-    if inputs.shape != ():
-        raise InputError(f"an equation shows one hole, got inputs of shape {inputs.shape}")
-    values: dict[str, FloatArray] = {name: getattr(inputs, name) for name in _NUMBERS} | more
-    return {name: latex_number(float(value)) for name, value in values.items()}
-
-
-def latex_number(value: float) -> str:
-    r"""Four significant figures, thousands set apart by thin spaces.
-
-    Examples
-    --------
-    >>> latex_number(25068.3), latex_number(7.3475), latex_number(0.577)
-    ('25\\,070', '7.348', '0.577')
-    """
-    if not np.isfinite(value):
-        return r"\text{--}"
-    rounded = float(f"{value:.4g}")
-    if abs(rounded) >= 1000:
-        return f"{rounded:,.0f}".replace(",", r"\,")
-    return f"{rounded:.4g}"

@@ -10,8 +10,8 @@ from ..facts import Fact, count, fact, force, number
 from ..joint.confirmation import unconfirmed
 from ..joint.margins import Margin
 from ..joint.records import Evaluation
-from ..preloads import Preloads
 from ..strength.methods import METHODS
+from ..tightening import Preloads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +116,5 @@ def _open(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[Fact]:
     if waiting:
         yield fact("open_values", "caution", values=count(len(waiting)))
     if preloads is not None:
-        before, after = (preloads.inputs.thread[state] for state in ("original", "repaired"))
-        if (before.low, before.high) == (after.low, after.high):
-            yield fact("open_insert_friction", "caution")
+        yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")

@@ -12,8 +12,8 @@ from ..joint.confirmation import unconfirmed
 from ..joint.margins import Margin
 from ..joint.records import Evaluation
 from ..joint.required import screw_load, table_check
-from ..preloads import Preloads
 from ..strength.edge import edge_distance
+from ..tightening import Preloads
 from ..workshop import WorkshopSheet
 
 #: Loads and lengths that agree this closely are called equal: the third digit is not known better.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from .. import case as cases
 from .. import evaluation as evaluations
-from .. import preloads as tightened
+from .. import tightening as tg
 from ..alternatives import Alternative
 from ..case import Case
 from ..facts import Fact
@@ -25,8 +25,6 @@ from ..joint.required import (
     table_check,
 )
 from ..joint.sharing import JointSharing, joint_sharing
-from ..load_cases import load_cases
-from ..preloads import Preloads
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from .conclusion import Conclusion, conclusion, statements
@@ -34,8 +32,9 @@ from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
 
 if TYPE_CHECKING:
-    from .chances import Chances
-    from .evidence import CaseEvidence
+    from ..chance import Chance
+    from ..evidence import CaseEvidence
+    from ..reliability import RequiredEngagement
 
 
 @dataclass(frozen=True)
@@ -52,13 +51,14 @@ class Study:
     @cached_property
     def margins(self) -> tuple[Margin, ...]:
         """Every margin of safety under every load case."""
-        cases_ = load_cases(self.case)
+        cases_ = cases.load_cases(self.case)
         return (*margins(self.evaluation, cases_), *certified_margins(self.evaluation, cases_))
 
     @cached_property
-    def preloads(self) -> Preloads | None:
+    def preloads(self) -> tg.Preloads | None:
         """Torque, preload and permissible window; None where the case gives neither."""
-        return tightened.preloads(self.case, self.evaluation)
+        inputs = cases.tightening(self.case)
+        return None if inputs is None else tg.preloads(inputs, self.evaluation, self.margins)
 
     @cached_property
     def required(self) -> tuple[RequiredLength, ...]:
@@ -103,21 +103,28 @@ class Study:
         """The other repairs, judged."""
         return evaluations.alternatives(self.case, self.evaluation)
 
-    # What samples is imported on use: it costs a part of SciPy that nothing else needs.
+    # What draws or fits samples is imported on use: it costs SciPy, which no other part needs.
 
     @cached_property
-    def chances(self) -> Chances:
+    def chance(self) -> Chance:
         """What the sampled joints show."""
-        from .chances import chances
+        from .. import chance
 
-        return chances(self.case, self.evaluation, self.margins)
+        return chance.of(self.case, self.evaluation)
+
+    @cached_property
+    def required_by_chance(self) -> tuple[RequiredEngagement, ...]:
+        """Mean engagement that keeps the chance of stripping first at each target."""
+        from .. import chance
+
+        return chance.required(self.chance)
 
     @cached_property
     def evidence(self) -> CaseEvidence:
         """What the pull tests that the case names show."""
-        from .evidence import evidence
+        from .. import evidence
 
-        return evidence(self.case, self.evaluation)
+        return evidence.of(self.case, self.evaluation)
 
     @cached_property
     def criteria(self) -> tuple[Criterion, ...]:

@@ -1,33 +1,24 @@
 """What torque and preload, with friction band, prevailing torque and temperature.
 
-`tighten` answers for one state of a joint; `in_service` and `thermal_preload` follow the preload
-into service; `published_range` and `prevailing_torque` give the tables. `CAUTION` goes with every
-torque that is printed, `STATED_TORQUE` says what it means.
+One path: a line of friction (`tighten`) gives the preload, `service_preload` follows it into
+service, `load_cases` makes the demands of it, and `preloads` draws margins and the permissible
+torque from them. `published_range` and `prevailing_torque` give the tables.
 """
 
+from .demands import limit_load_cases, load_cases
+from .permissible import CAUTION, STATED_TORQUE, Preloads, StatePreload, preloads
 from .published import (
     INCH_POUND_NM,
-    QUANTITIES,
-    PrevailingTorque,
     PublishedRange,
     prevailing_torque,
     prevailing_torques,
     published_range,
     published_ranges,
 )
-from .service import (
-    CAUTION,
-    MARGIN_REFERENCES,
-    STATED_TORQUE,
-    STATED_TORQUE_REFERENCE,
-    THERMAL_REFERENCE,
-    WINDOW_REFERENCE,
-    in_service,
-    thermal_preload,
-)
-from .state import FrictionLine, StateTightening, tighten
+from .records import Friction, Loads, ScrewShape, Tightening
+from .service import in_service, service_preload, thermal_preload
+from .state import FrictionLine, tighten
 from .torque_preload import (
-    REFERENCES,
     Band,
     equivalent_stress,
     nut_factor,
@@ -39,32 +30,10 @@ from .torque_preload import (
 )
 
 __all__ = [
-    "CAUTION",
-    "INCH_POUND_NM",
-    "MARGIN_REFERENCES",
-    "QUANTITIES",
-    "REFERENCES",
-    "STATED_TORQUE",
-    "STATED_TORQUE_REFERENCE",
-    "THERMAL_REFERENCE",
-    "WINDOW_REFERENCE",
-    "Band",
-    "FrictionLine",
-    "PrevailingTorque",
-    "PublishedRange",
-    "StateTightening",
-    "equivalent_stress",
-    "in_service",
-    "nut_factor",
-    "preload",
-    "prevailing_torque",
-    "prevailing_torques",
-    "published_range",
-    "published_ranges",
-    "strip_torque",
-    "thermal_preload",
-    "tighten",
-    "torque",
-    "torque_coefficient",
-    "yield_preload",
-]
+    "CAUTION", "INCH_POUND_NM", "STATED_TORQUE", "Band", "Friction", "FrictionLine",
+    "Loads", "Preloads", "PublishedRange", "ScrewShape", "StatePreload", "Tightening",
+    "equivalent_stress", "in_service", "limit_load_cases", "load_cases", "nut_factor", "preload",
+    "preloads", "prevailing_torque", "prevailing_torques", "published_range", "published_ranges",
+    "service_preload", "strip_torque", "thermal_preload", "tighten", "torque",
+    "torque_coefficient", "yield_preload",
+]  # fmt: skip

@@ -14,16 +14,6 @@ from ..threads.profile import Thread
 #: 1 lbf x 1 in in N·m, exact.
 INCH_POUND_NM = 4.4482216152605 * 0.0254
 
-#: Kinds of value in `friction.csv`.
-QUANTITIES = (
-    "friction",
-    "nut_factor",
-    "preload_scatter",
-    "scatter_ratio",
-    "torque_accuracy",
-    "relaxation",
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PublishedRange:
@@ -47,9 +37,19 @@ class PublishedRange:
     reference: Reference
 
     @property
-    def middle(self) -> float:
-        """Midpoint, for drawing; the source does not call it typical."""
-        return (self.low + self.high) / 2
+    def scattered(self) -> bool:
+        """Whether `error` is of the preload, friction included, instead of the torque alone."""
+        return self.quantity in ("preload_scatter", "scatter_ratio")
+
+    @property
+    def error(self) -> float:
+        """Plus or minus of a tool; of a range the wider end.
+
+        A published ratio a of maximum to minimum preload is (a - 1)/(a + 1) either side of the
+        mean (derived).
+        """
+        ratio = self.quantity == "scatter_ratio"
+        return (self.high - 1) / (self.high + 1) if ratio else self.high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,18 +75,11 @@ class PrevailingTorque:
 def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
     """Return the ranges of one quantity, or all, in file order.
 
-    Raises
-    ------
-    UnknownNameError
-        Naming the nearest known quantities.
-
     Examples
     --------
     >>> [(r.id, r.low, r.high) for r in published_ranges("nut_factor")][0]
     ('nasa-lubricated', 0.11, 0.15)
     """
-    if quantity is not None and quantity not in QUANTITIES:
-        raise unknown("friction quantity", quantity, QUANTITIES)
     return tuple(
         PublishedRange(
             id=row["id"],

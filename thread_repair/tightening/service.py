@@ -1,36 +1,28 @@
-"""What a stated torque means, and what becomes of the preload in service."""
+"""The preload of one condition, from the wrench into service."""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, not_negative, positive
 from ..sources import Reference
-from .torque_preload import Band
+from .records import Tightening
+from .state import StateTightening, tighten
+from .torque_preload import Band, yield_preload
 
-#: Goes with every torque that is printed.
-CAUTION = (
-    "The torque on the drawing or in the maintenance manual governs. The band shown is a "
-    "calculation for review by a competent person, not an instruction to tighten."
-)
-
-#: Whether a stated torque has the prevailing torque in it: said here and nowhere else.
-STATED_TORQUE = (
-    "Every torque stated here is without prevailing torque: the wrench is set to it plus the "
-    "prevailing torque measured at the hole."
-)
-STATED_TORQUE_REFERENCE = Reference(
-    source="nasa-tm-106943",
-    clause="Table VII note b",
-    how_known="read",
-    what="prevailing torque is added to the tightening torque",
-)
-WINDOW_REFERENCE = Reference(
-    source="nasa-tm-106943",
-    clause="eqs. (3), (14) to (16), Tables I and II, pp. 5-8",
-    how_known="read",
-    what="maximum and minimum preload",
+REFERENCES = tuple(
+    Reference(source="nasa-tm-106943", clause=clause, how_known=how_known, what=what)
+    for clause, how_known, what in (
+        ("screw load with factor, eq. (80)", "read", "margin at maximum preload"),
+        ("separation", "memory", "margin against separation at minimum preload"),
+        ("eqs. (3), (14) to (16), Tables I and II, pp. 5-8", "read", "maximum and minimum preload"),
+        ("Table VII note b", "read", "prevailing torque is added to the tightening torque"),
+    )
 )
 THERMAL_REFERENCE = Reference(
     source="nasa-tm-106943",
@@ -38,20 +30,88 @@ THERMAL_REFERENCE = Reference(
     how_known="read",
     what="change of preload with temperature",
 )
-MARGIN_REFERENCES = (
-    Reference(
-        source="nasa-tm-106943",
-        clause="screw load with factor, eq. (80)",
-        how_known="read",
-        what="margin at maximum preload",
-    ),
-    Reference(
-        source="nasa-tm-106943",
-        clause="separation",
-        how_known="memory",
-        what="margin against separation at minimum preload",
-    ),
-)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServicePreload:
+    """Preload of one condition, as tightened and in service.
+
+    Attributes
+    ----------
+    tightened : torque, preload and twist as tightened
+    service : Band, N, after relaxation and with the change of temperature
+    changes : what temperature adds to the preload, N, by temperature, degC; that of assembly, with
+        nothing, comes first; NaN where the expansion is not known
+    yield_preload : Band, N, at which the screw yields, twist included: with the friction of the
+        twisted line, then with that of the maximum preload
+    """
+
+    tightened: StateTightening
+    service: Band
+    changes: Mapping[float, float]
+    yield_preload: Band
+
+    @property
+    def known_changes(self) -> Mapping[float, float]:
+        """The same with nothing for what is not known, as a fact of the tightening says."""
+        return {t: 0.0 if math.isnan(each) else each for t, each in self.changes.items()}
+
+
+def service_preload(inputs: Tightening, state: str) -> ServicePreload:
+    """Return the preload of one condition: as tightened, then in service."""
+    shape, prevailing = inputs.shape, inputs.prevailing_nm[state][1]
+    tightened = tighten(
+        shape,
+        torque_nm=inputs.torque_nm,
+        preload=inputs.preload,
+        thread_friction=(inputs.thread[state].low, inputs.thread[state].high),
+        head_friction=(inputs.head.low, inputs.head.high),
+        error=inputs.tool.error,
+        scattered=inputs.tool.scattered,
+        prevailing_nm=prevailing,
+    )
+    area = np.pi / 4 * ((shape.pitch_diameter + shape.minor_diameter) / 2) ** 2
+    assembly = inputs.temperatures[0]
+    # Any clamped length gives the same: a longer screw is softer and expands more.
+    changes = {
+        each: float(
+            thermal_preload(
+                screw_stiffness=inputs.screw_modulus * area / shape.major,
+                joint_stiffness=None,
+                length=shape.major,
+                temperature_change=each - assembly,
+                screw_expansion=inputs.screw_expansion,
+                joint_expansion=inputs.clamped_expansion,
+            )
+        )
+        for each in inputs.temperatures[1:]
+    }
+    known = [0.0, *(each for each in changes.values() if not math.isnan(each))]
+    at_yield = [
+        float(
+            yield_preload(
+                yield_strength=inputs.screw_yield,
+                pitch=shape.pitch,
+                pitch_diameter=shape.pitch_diameter,
+                minor_diameter=shape.minor_diameter,
+                thread_friction=line.thread_friction,
+                flank_angle=shape.flank_angle,
+                prevailing_nm=prevailing,
+            )
+        )
+        for line in (tightened.twisted, tightened.maximum)
+    ]
+    return ServicePreload(
+        tightened=tightened,
+        service=in_service(
+            tightened.preload,
+            relaxation=inputs.relaxation,
+            thermal_gain=max(known),
+            thermal_loss=-min(known),
+        ),
+        changes={assembly: 0.0, **changes},
+        yield_preload=Band(least=at_yield[0], middle=math.nan, highest=at_yield[1]),
+    )
 
 
 def in_service(
@@ -84,14 +144,10 @@ def in_service(
     r, gain, loss = not_negative(
         relaxation=relaxation, thermal_gain=thermal_gain, thermal_loss=thermal_loss
     )
-    least, middle, highest = (
-        np.asarray(each, dtype=np.float64)
-        for each in (tightened.least, tightened.middle, tightened.highest)
-    )
     return Band(
-        least=(least / (1 + r) - loss)[()],
-        middle=np.broadcast_arrays(middle, r, gain, loss)[0][()],
-        highest=(highest + gain)[()],
+        least=(tightened.least / (1 + r) - loss)[()],
+        middle=tightened.middle,
+        highest=(tightened.highest + gain)[()],
     )
 
 

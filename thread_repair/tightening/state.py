@@ -10,15 +10,8 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, not_negative, positive
 from ..errors import InputError
-from .torque_preload import (
-    PER_NM,
-    Band,
-    nut_factor,
-    preload,
-    thread_coefficient,
-    torque,
-    torque_coefficient,
-)
+from .records import ScrewShape
+from .torque_preload import PER_NM, Band, nut_factor, preload, torque
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,19 +69,15 @@ class StateTightening:
 
 
 def tighten(
+    shape: ScrewShape,
     *,
     torque_nm: ArrayLike | None = None,
     preload: ArrayLike | None = None,
-    major: ArrayLike,
-    pitch: ArrayLike,
-    pitch_diameter: ArrayLike,
-    bearing_diameter: ArrayLike,
     thread_friction: tuple[ArrayLike, ArrayLike],
     head_friction: tuple[ArrayLike, ArrayLike],
-    tool_accuracy: ArrayLike | None = None,
-    preload_scatter: ArrayLike | None = None,
+    error: ArrayLike,
+    scattered: bool = False,
     prevailing_nm: ArrayLike = 0.0,
-    flank_angle: ArrayLike = 60.0,
 ) -> StateTightening:
     """Torque, preload and twist of the original or of the repaired hole.
 
@@ -96,20 +85,19 @@ def tighten(
 
     Parameters
     ----------
+    shape : ScrewShape
     torque_nm, preload : array_like, N·m or N
         Give one. A torque is without prevailing torque (`STATED_TORQUE`). A preload is turned
         into the torque that gives it at middle friction.
-    major, pitch, pitch_diameter, bearing_diameter : array_like, mm
-        Of the screw; see `torque_coefficient`. The same for both states.
     thread_friction, head_friction : (minimum, maximum)
-    tool_accuracy, preload_scatter : array_like
-        Give one, plus or minus, as a fraction: the error of the tool's torque, to which the
-        band of friction is added, or a published scatter of the preload, which has friction in
-        it already and is laid about the middle one.
+    error : array_like
+        Plus or minus, as a fraction: of the tool's torque, to which the band of friction is added.
+    scattered : bool
+        Whether the error is a published scatter of the preload, which has friction in it already
+        and is laid about the middle one.
     prevailing_nm : array_like, N·m
         Maximum prevailing torque. It is measured at each hole and added to the torque at the
         wrench, so that only the tool's error of it reaches the preload; all of it twists.
-    flank_angle : array_like, degrees
 
     Returns
     -------
@@ -118,8 +106,8 @@ def tighten(
     Raises
     ------
     InputError
-        Both or neither of torque and preload, of tool accuracy and preload scatter; a range whose
-        ends are swapped; an accuracy or a scatter of 1 or more.
+        Both or neither of torque and preload; a range whose ends are swapped; an error of 1 or
+        more.
 
     Notes
     -----
@@ -131,31 +119,20 @@ def tighten(
     """
     if (torque_nm is None) == (preload is None):
         raise InputError("give either torque_nm or preload")
-    if (tool_accuracy is None) == (preload_scatter is None):
-        raise InputError("give either tool_accuracy or preload_scatter")
     ranges = {"thread_friction": thread_friction, "head_friction": head_friction}
     for name, ends in ranges.items():
         low, high = not_negative(**{f"{name} (minimum)": ends[0], f"{name} (maximum)": ends[1]})
         if np.any(low > high):
             raise InputError(f"{name} must be (minimum, maximum), got {ends[0]} and {ends[1]}")
-    scattered = preload_scatter is not None
-    (error,) = not_negative(error=np.asarray(preload_scatter if scattered else tool_accuracy))
+    error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
     if np.any(error >= 1):
-        name = "preload_scatter" if scattered else "tool_accuracy"
-        raise InputError(f"{name} must be below 1, got {np.nanmax(error):g}")
-    (running,) = not_negative(prevailing_nm=prevailing_nm)
-    screw = {"pitch": pitch, "pitch_diameter": pitch_diameter, "flank_angle": flank_angle}
+        raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
 
-    def lever(in_thread: ArrayLike, under_head: ArrayLike) -> Floats:
-        return torque_coefficient(
-            **screw,
-            bearing_diameter=bearing_diameter,
-            thread_friction=in_thread,
-            head_friction=under_head,
-        )
+    lever = shape.lever
 
     def line(in_thread: ArrayLike, under_head: ArrayLike, force: Floats) -> FrictionLine:
-        twist = np.asarray(force) * thread_coefficient(**screw, thread_friction=in_thread)
+        # The lever without friction under the head is that of the thread.
+        twist = np.asarray(force) * lever(in_thread, 0.0)
         return FrictionLine(
             thread_friction=np.asarray(in_thread)[()],
             head_friction=np.asarray(under_head)[()],
@@ -187,11 +164,7 @@ def tighten(
         twisted = minimum = line(*rough, ((1 - error) * centre)[()])
     return StateTightening(
         torque_nm=stated,
-        nut_factor=Band(
-            least=nut_factor(coefficient.least, major=major),
-            middle=nut_factor(coefficient.middle, major=major),
-            highest=nut_factor(coefficient.highest, major=major),
-        ),
+        nut_factor=coefficient.map(lambda each: nut_factor(each, major=shape.major)),
         coefficient=coefficient,
         preload=Band(least=minimum.preload, middle=centre, highest=maximum.preload),
         maximum=maximum,

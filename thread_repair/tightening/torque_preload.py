@@ -5,6 +5,7 @@ Torques are in N·m and say so in their names; everything else is N, mm, MPa.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,20 +19,14 @@ from ..strength.areas import tan_half_angle
 #: N·mm in a N·m.
 PER_NM = 1000.0
 
-REFERENCES = (
-    Reference(
-        source="vdi-2230-1",
-        clause="tightening torque",
-        how_known="memory",
-        what="torque from preload and friction",
-    ),
-    Reference(
-        source="tightening-model",
-        clause="tighten",
-        how_known="derived",
-        what="maximum and minimum preload, and twist, from friction, tool and prevailing torque",
-    ),
-)
+REFERENCES = tuple(
+    Reference(source=source, clause=clause, how_known=how_known, what=what)
+    for source, clause, how_known, what in (
+        ("vdi-2230-1", "tightening torque", "memory", "torque from preload and friction"),
+        ("tightening-model", "tighten", "derived",
+         "maximum and minimum preload, and twist, from friction, tool and prevailing torque"),
+    )
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,6 +36,14 @@ class Band:
     least: Floats
     middle: Floats
     highest: Floats
+
+    def map(self, function: Callable[[Floats], Floats]) -> Band:
+        """Return the band of a function that rises with the quantity."""
+        return Band(
+            least=function(self.least),
+            middle=function(self.middle),
+            highest=function(self.highest),
+        )
 
 
 def thread_coefficient(
@@ -225,11 +228,7 @@ def strip_torque(strip_load: ArrayLike, *, coefficient: Band) -> Band:
 
     Source: `torque` at the strip load; derived.
     """
-    return Band(
-        least=torque(strip_load, coefficient=coefficient.least),
-        middle=torque(strip_load, coefficient=coefficient.middle),
-        highest=torque(strip_load, coefficient=coefficient.highest),
-    )
+    return coefficient.map(lambda lever: torque(strip_load, coefficient=lever))
 
 
 def equivalent_stress(
@@ -272,7 +271,6 @@ def yield_preload(
     pitch_diameter: ArrayLike,
     minor_diameter: ArrayLike,
     thread_friction: ArrayLike,
-    utilisation: ArrayLike = 1.0,
     flank_angle: ArrayLike = 60.0,
     prevailing_nm: ArrayLike = 0.0,
 ) -> Floats:
@@ -286,8 +284,6 @@ def yield_preload(
         Minor diameter: of the screw's thread at the root, d3.
     thread_friction : array_like
         Higher friction, more twist, less preload.
-    utilisation : array_like
-        Part of the yield strength to use; published tables use 0.9.
     flank_angle : array_like, degrees
     prevailing_nm : array_like, N·m
         Torque of a locking insert: all of it passes through the shank.
@@ -296,40 +292,34 @@ def yield_preload(
     -------
     float or ndarray, N
         The preload F at which `equivalent_stress` of F and F times `thread_coefficient` plus the
-        prevailing torque is the yield strength times utilisation; zero where the prevailing
-        torque alone does it. Yield starts at the surface (elastic twist); a fully plastic section
-        would carry about 8 % more.
+        prevailing torque is the yield strength; zero where the prevailing torque alone does it.
+        Yield starts at the surface (elastic twist); a fully plastic section would carry about 8 %
+        more.
 
     Source: VDI 2230-1, assembly preload, with elastic torsion, which reproduces its table of
     assembly preloads. Known from: memory.
 
     Examples
     --------
-    >>> f = yield_preload(yield_strength=640, pitch=1.25, pitch_diameter=7.188,
-    ...     minor_diameter=6.466, thread_friction=0.12, utilisation=0.9)
+    >>> f = yield_preload(yield_strength=0.9 * 640, pitch=1.25, pitch_diameter=7.188,
+    ...     minor_diameter=6.466, thread_friction=0.12)
     >>> print(f"{f / 1000:.1f} kN")
     17.2 kN
     """
-    rp, d2, d3, used = positive(
-        yield_strength=yield_strength,
-        pitch_diameter=pitch_diameter,
-        minor_diameter=minor_diameter,
-        utilisation=utilisation,
+    rp, d2, d3 = positive(
+        yield_strength=yield_strength, pitch_diameter=pitch_diameter, minor_diameter=minor_diameter
     )
     (running,) = not_negative(prevailing_nm=prevailing_nm)
     d0 = (d2 + d3) / 2
     # Shear stress is k s + t, with s the tensile stress: s^2 + 3 (k s + t)^2 = limit^2.
-    k = (
-        4
-        / d0
-        * thread_coefficient(
-            pitch=pitch,
-            pitch_diameter=pitch_diameter,
-            thread_friction=thread_friction,
-            flank_angle=flank_angle,
-        )
+    arm = thread_coefficient(
+        pitch=pitch,
+        pitch_diameter=pitch_diameter,
+        thread_friction=thread_friction,
+        flank_angle=flank_angle,
     )
+    k = 4 / d0 * arm
     t = running * PER_NM * 16 / (np.pi * d0**3)
-    root = np.sqrt(np.maximum((1 + 3 * k**2) * (used * rp) ** 2 - 3 * t**2, 0.0))
+    root = np.sqrt(np.maximum((1 + 3 * k**2) * rp**2 - 3 * t**2, 0.0))
     stress = np.maximum((root - 3 * k * t) / (1 + 3 * k**2), 0.0)
     return (np.pi / 4 * d0**2 * stress)[()]

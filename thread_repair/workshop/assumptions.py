@@ -8,39 +8,20 @@ limit strips at no lower load than the calculation states.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from .. import inserts, tables, threads
 from ..joint.budget import budget, engaged, thread_begin
 from ..joint.records import Joint
 from ..joint.sizes import sizes
 from ..threads.profile import InternalLimits
-from .records import Limit, limit_system
+from .records import Limit, torque_decimals
 
 #: Numbers of the results file that the limits bear on.
 _LENGTH, _AREA, _WALL = (
     f"states.repaired.{number}" for number in ("engagement_mm", "modes.area_mm2", "modes.factor")
 )
 _TORQUE = "tightening.states.repaired.torque_Nm"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assumption:
-    """One limit, the id of its quantity, and the number of the results file that rests on it.
-
-    The limit's ends are NaN where this joint has none: no boss, a hole of the other kind.
-    `by_class` says that the thread's class and its gauges see to it.
-    """
-
-    id: str
-    limit: Limit
-    bears_on: str
-    by_class: bool
-
-    @property
-    def holds(self) -> bool:
-        """Whether this joint has the limit."""
-        return not any(math.isnan(end or 0.0) for end in (self.limit.least, self.limit.most))
 
 
 def accepted_hole(joint: Joint) -> InternalLimits:
@@ -77,10 +58,8 @@ def assumptions(
     reach_least: float,
     reach_most: float | None,
     torque_nm: float | None = None,
-    torque_name: str = "tightening torque",
-    system: str = "SI",
-) -> tuple[Assumption, ...]:
-    """Return every assumption of the repaired hole's strength, in the order of work.
+) -> tuple[Limit, ...]:
+    """Return every assumption of the repaired hole's strength that it has, in the order of work.
 
     Parameters
     ----------
@@ -88,11 +67,8 @@ def assumptions(
     drilled : depth of a blind hole that its tap needs, mm
     reach_least : reach at which the screw meets the coil or passes its lock, mm
     reach_most : reach at which it meets the tang or the bottom, mm; None: it meets nothing
-    torque_nm, torque_name : set torque that the margins are worked out for, N·m, and its name
-    system : of the limits, "SI", "inch" or "both"
+    torque_nm : set torque that the margins are worked out for, N·m
     """
-    units = limit_system(joint.thread, system)
-    blind = joint.hole_kind == "blind"
     sink = joint.countersink_depth
     end = thread_begin(joint) + float(engaged(budget(joint, "repaired")))
     full = float(inserts.full_thread_min(joint.thread, joint.insert_length))
@@ -100,43 +76,42 @@ def assumptions(
         full = min(full, joint.part_thickness - sink)
     hole, at = accepted_hole(joint), sizes(joint, "repaired")
     screw = threads.external_limits(joint.thread, joint.screw_class)
-    by_class = {
-        "pitch_diameter": hole.pitch_max
-        == inserts.insert_hole(joint.thread, joint.insert_hole_class).pitch_max,
-        "screw_major_diameter": at.screw_major == screw.major_min,
-        "screw_pitch_diameter": at.screw_pitch == screw.pitch_min,
-    }
-    boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
-    torque = math.nan if torque_nm is None else torque_nm
-    thickness = math.nan if blind else max(joint.insert_length, end + sink)
-    depths = (drilled, joint.hole_depth) if blind else (math.nan, None)
-    found: tuple[tuple[str, str, float | None, float | None, str, int], ...] = (
-        ("edge_distance", "edge distance", edge_distance_min(joint), None, _WALL, 1),
-        ("boss_diameter", "boss diameter", boss, None, _WALL, 1),
-        ("part_thickness", "thickness", thickness, None, _LENGTH, 2),
-        ("minor_diameter", "minor diameter", hole.minor_min, hole.minor_max, _AREA, 3),
-        ("pitch_diameter", "pitch diameter", hole.pitch_min, hole.pitch_max, _AREA, 3),
-        ("drilled_depth", "drilled depth", *depths, _LENGTH, 2),
-        ("full_thread", "full thread", max(full, end), None, _LENGTH, 2),
-        ("set_down", "set-down", joint.set_down_min, joint.set_down_max, _LENGTH, 2),
-        ("screw_reach", "screw reach", max(end, reach_least), reach_most, _LENGTH, 2),
-        ("screw_major_diameter", "major diameter of the screw", at.screw_major, None, _AREA, 3),
-        ("screw_pitch_diameter", "pitch diameter of the screw", at.screw_pitch, None, _AREA, 3),
-        ("tightening_torque", torque_name, torque, torque, _TORQUE, 1),
-    )
-    return tuple(
-        Assumption(
-            id=id_,
-            limit=Limit(
-                name=name,
-                least=least,
-                most=most,
-                unit="N·m" if bears_on == _TORQUE else "mm",
-                system=system if bears_on == _TORQUE else units,
-                decimals=decimals,
-            ),
-            bears_on=bears_on,
-            by_class=by_class.get(id_, False),
-        )
-        for id_, name, least, most, bears_on, decimals in found
-    )
+    of_class = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+
+    def limit(
+        id_: str, least: float | None, most: float | None, bears_on: str, decimals: int = 3,
+        dimension: str = "length", *, by_class: bool = False,
+    ) -> Limit:  # fmt: skip
+        return Limit(
+            id=id_, least=least, most=most, bears_on=bears_on, decimals=decimals,
+            dimension=dimension, by_class=by_class,
+        )  # fmt: skip
+
+    found = [limit("edge_distance", edge_distance_min(joint), None, _WALL, 1)]
+    if joint.boss_diameter is not None:
+        found.append(limit("boss_diameter", joint.boss_diameter, None, _WALL, 1))
+    if joint.hole_kind == "blind":
+        depth = limit("drilled_depth", drilled, joint.hole_depth, _LENGTH, 2)
+    else:
+        depth = limit("part_thickness", max(joint.insert_length, end + sink), None, _LENGTH, 2)
+    pitch_by_class = hole.pitch_max == of_class.pitch_max
+    found += [
+        limit("minor_diameter", hole.minor_min, hole.minor_max, _AREA),
+        limit("pitch_diameter", hole.pitch_min, hole.pitch_max, _AREA, by_class=pitch_by_class),
+        depth,
+        limit("full_thread", max(full, end), None, _LENGTH, 2),
+        limit("set_down", joint.set_down_min, joint.set_down_max, _LENGTH, 2),
+        limit("screw_reach", max(end, reach_least), reach_most, _LENGTH, 2),
+        limit(
+            "screw_major_diameter", at.screw_major, None, _AREA,
+            by_class=at.screw_major == screw.major_min,
+        ),
+        limit(
+            "screw_pitch_diameter", at.screw_pitch, None, _AREA,
+            by_class=at.screw_pitch == screw.pitch_min,
+        ),
+    ]  # fmt: skip
+    if torque_nm is not None:
+        decimals = torque_decimals(torque_nm)
+        found.append(limit("tightening_torque", torque_nm, torque_nm, _TORQUE, decimals, "torque"))
+    return tuple(found)

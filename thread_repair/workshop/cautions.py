@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Set
 
 from .. import tables
-from .records import Caution
 
 #: What the conditions of `cautions.csv` may ask about a job.
 FACTS = frozenset(
@@ -21,22 +20,16 @@ HAZARDS = ("beryllium", "thorium", "chromate")
 REGIMES = ("general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear")
 
 
-def cautions(facts: Set[str]) -> tuple[Caution, ...]:
+def cautions(facts: Set[str]) -> tuple[tables.Row, ...]:
     """Return every caution whose conditions are all among the facts, the general ones first.
 
     Examples
     --------
-    >>> "magnesium-fire" in {each.id for each in cautions({"magnesium"})}
+    >>> "magnesium-fire" in {each["id"] for each in cautions({"magnesium"})}
     True
-    >>> "magnesium-fire" in {each.id for each in cautions({"blind"})}
+    >>> "magnesium-fire" in {each["id"] for each in cautions({"blind"})}
     False
     """
     return tuple(
-        Caution(
-            id=row["id"],
-            text=row["text"],
-            reference=tables.reference(row, f"caution {row['id']}"),
-        )
-        for row in tables.rows("cautions.csv")
-        if set(row["when"].split()) <= set(facts)
+        row for row in tables.rows("cautions.csv") if set(row["when"].split()) <= set(facts)
     )

@@ -1,4 +1,4 @@
-"""Which insert: length, kind, wire and finish, with the reasons and what was rejected."""
+"""Which insert: wire, finish and protection, as the service allows."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import math
 
 from .. import materials, tables
 from ..errors import InputError, ValidityError, unknown
+from ..facts import Term, count, fact
 from ..sources import Reference
-from .records import Choice, Rejected
+from .records import Choice
 
 ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
 #: What else is said for them, the hardest service first.
@@ -45,6 +46,27 @@ def environment_class(text: str) -> str:
     raise unknown("environment", text, ENVIRONMENTS)
 
 
+def _suited(
+    what: str, faults: dict[str, str], asked: str | None, unfit: dict[str, str], service: str
+) -> str:
+    """Return the option asked for, else the first without fault.
+
+    `faults` forbid an option; `unfit` also holds what speaks against taking it unasked.
+    """
+    suitable = [name for name, fault in unfit.items() if not fault]
+    if asked is not None:
+        if faults[asked]:
+            other = f"; {suitable[0]!r} is suitable" if suitable else ""
+            raise InputError(f"{what} {asked!r} {faults[asked]}{other}")
+        return asked
+    if not suitable:
+        raise ValidityError(
+            f"no {what} of the table is suitable for {service}: "
+            + "; ".join(f"{name} {fault}" for name, fault in unfit.items())
+        )
+    return suitable[0]
+
+
 def wire_choice(
     *, temperature: float, magnetic: str, environment: str, wire: str | None = None
 ) -> Choice:
@@ -53,9 +75,9 @@ def wire_choice(
     Raises
     ------
     ValidityError
-        If no wire of the table serves.
+        If no wire of the table is suitable.
     InputError
-        If the wire given does not serve; the sentence names one that does.
+        If the wire given is not; the sentence names one that is.
 
     Temperature limits are those of `materials.wire`, to be confirmed with the wire's
     specification where recalled. In light metal the parent loses its strength long before.
@@ -64,51 +86,36 @@ def wire_choice(
     if magnetic not in MAGNETIC:
         raise unknown("magnetic requirement", magnetic, MAGNETIC)
     rows = {row["wire"]: row for row in tables.rows("insert_wire_choice.csv")}
+
+    def fault(row: tables.Row) -> str:
+        most = materials.wire(row["limit_of"]).temperature_limit
+        if not temperature <= most:
+            return f"is limited to {most:g} °C"
+        if magnetic == "non-magnetic" and row["non_magnetic"] == "no":
+            return "becomes slightly magnetic when drawn"
+        if environment == "salt water" and row["salt_water"] == "no":
+            return "is subject to pitting in salt water"
+        return ""
+
+    faults = {name: fault(row) for name, row in rows.items()}
     # Wires of one alloy to two specifications share a row.
     asked = None if wire is None else materials.wire(wire)
-    faults = {
-        name: _wire_fault(row, temperature, magnetic, environment) for name, row in rows.items()
-    }
-    serving = [name for name, fault in faults.items() if not fault]
-    if not serving:
-        raise ValidityError(
-            f"no insert wire in the table serves {temperature:g} °C, {magnetic}, {environment}: "
-            + "; ".join(f"{name} {fault}" for name, fault in faults.items())
-        )
-    if asked is not None and faults[asked.uns]:
-        raise InputError(f"insert wire {asked.id!r} {faults[asked.uns]}; {serving[0]!r} serves")
-    chosen = asked or materials.wire(serving[0])
-    row = rows[chosen.uns]
-    limit = materials.wire(row["limit_of"]).reference("temperature_limit")
-    notes = []
-    if not limit.confirmed:
-        notes.append("Temperature limit from memory: confirm it with the wire's specification.")
-    if magnetic == "non-magnetic":
-        notes.append("Specify the permeability on the order, not the name of the alloy alone.")
+    uns = _suited(
+        "insert wire", faults, asked.uns if asked else None, faults,
+        f"{temperature:g} °C, {magnetic}, {environment}",
+    )  # fmt: skip
+    chosen = asked or materials.wire(uns)
+    limit = materials.wire(rows[uns]["limit_of"]).reference("temperature_limit")
     return Choice(
         topic="wire",
         option=chosen.id,
-        words=chosen.name,
-        reason=f"for {row['use']}" if wire is None else "asked for in the case, and it serves",
-        rejected=tuple(
-            Rejected(option=name, reason=fault or "serves; kept for harder service")
-            for name, fault in faults.items()
-            if name != chosen.uns
+        name=chosen.name,
+        notes=(
+            *(() if limit.confirmed else (fact("wire_limit_not_verified", "caution"),)),
+            *((fact("wire_permeability", "info"),) if magnetic == "non-magnetic" else ()),
         ),
-        note=" ".join(notes),
-        references=(tables.reference(row, f"choice of wire {chosen.id}"), limit),
+        references=(tables.reference(rows[uns], f"choice of wire {chosen.id}"), limit),
     )
-
-
-def _wire_fault(row: tables.Row, temperature: float, magnetic: str, environment: str) -> str:
-    most = materials.wire(row["limit_of"]).temperature_limit
-    if not temperature <= most:
-        return f"is good to {most:g} °C (to be confirmed)"
-    if magnetic == "non-magnetic" and row["non_magnetic"] == "no":
-        return "becomes slightly magnetic when drawn"
-    if environment == "salt water" and row["salt_water"] == "no":
-        return "pits in salt water"
-    return ""
 
 
 def finish_choice(
@@ -123,7 +130,7 @@ def finish_choice(
     Raises
     ------
     ValidityError
-        If no finish of the table serves.
+        If no finish of the table is suitable.
     InputError
         If the finish given does not bear the service.
     """
@@ -131,65 +138,48 @@ def finish_choice(
     if need not in FINISH_NEEDS:
         raise unknown("finish need", need, FINISH_NEEDS)
     rows = {row["finish"]: row for row in tables.rows("insert_finish_choice.csv")}
-    if finish is not None:
-        finish = materials.finish(finish).id
-    faults = {
-        name: _finish_fault(row, temperature, environment, asked=finish == name)
-        for name, row in rows.items()
-    }
+    asked = None if finish is None else materials.finish(finish).id
+
+    def fault(row: tables.Row) -> str:
+        most = materials.finish(row["finish"]).temperature_limit
+        # NaN where there is no limit: the comparison is then false.
+        if temperature > most:
+            return f"is limited to {most:.0f} °C"
+        if environment == "vacuum" and row["vacuum"] == "no":
+            return "is barred in vacuum"
+        if row["finish"] == "cadmium" and asked != "cadmium":
+            return "is toxic and was not requested in writing"
+        return ""
+
+    faults = {name: fault(row) for name, row in rows.items()}
     idle = "is not needed" if need == "none" else f"does not serve {need}"
     unfit = {
         name: faults[name] or ("" if need in row["serves"].split() else idle)
         for name, row in rows.items()
     }
-    serving = [name for name, fault in unfit.items() if not fault]
-    if finish is not None and faults[finish]:
-        other = serving[0] if serving else "plain"
-        raise InputError(f"insert finish {finish!r} {faults[finish]}; {other!r} serves")
-    if finish is None and not serving:
-        raise ValidityError(
-            f"no insert finish in the table serves {need} at {temperature:g} °C, {environment}: "
-            + "; ".join(f"{name} {fault}" for name, fault in unfit.items())
-        )
-    chosen = finish or serving[0]
-    row = rows[chosen]
+    chosen = _suited(
+        "insert finish", faults, asked, unfit, f"{need} at {temperature:g} °C, {environment}"
+    )
     record = materials.finish(chosen)
-    reason = f"serves {need}" if need != "none" else "nothing asks for a finish"
-    if finish is not None:
-        reason = "asked for in the case, and it bears the service"
     return Choice(
         topic="finish",
         option=chosen,
-        words=record.name,
-        reason=reason,
-        rejected=tuple(
-            Rejected(option=name, reason=fault or f"serves; {chosen} comes first")
-            for name, fault in unfit.items()
-            if name != chosen
+        name=record.name,
+        notes=tuple(
+            fact("finish_note", "info", note=note)
+            for note in (record.note, rows[chosen]["caution"])
+            if note
         ),
-        note=". ".join(part for part in (record.note, row["caution"].capitalize()) if part),
         references=(
-            tables.reference(row, f"choice of finish {chosen}"),
+            tables.reference(rows[chosen], f"choice of finish {chosen}"),
             *record.references,
             *((_VACUUM,) if environment == "vacuum" else ()),
         ),
     )
 
 
-def _finish_fault(row: tables.Row, temperature: float, environment: str, *, asked: bool) -> str:
-    most = materials.finish(row["finish"]).temperature_limit
-    # NaN where there is no limit: the comparison is then false.
-    if temperature > most:
-        return f"is good to {most:.0f} °C"
-    if environment == "vacuum" and row["vacuum"] == "no":
-        return "is barred in vacuum"
-    if row["finish"] == "cadmium" and not asked:
-        return "is toxic and was not asked for in writing"
-    return ""
-
-
 def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: str) -> Choice:
-    """Say how the joint of a parent and an insert is protected from galvanic corrosion.
+    """Choose how the joint of a parent and an insert is protected from galvanic corrosion.
 
     `group` is the parent's group by name, `parent` its galvanic group.
 
@@ -201,29 +191,31 @@ def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: st
     plated = not math.isnan(plating)
     surface = int(plating if plated else materials.wire(wire).galvanic_group)
     apart = abs(surface - parent)
-    words = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
-    counted = f"{apart} group{'' if apart == 1 else 's'} apart"
-    pair = f"{words[parent]} against {words[surface]}, {counted}"
+    names = {int(row["group"]): row["words"] for row in tables.rows("galvanic_groups.csv")}
     if environment in ("dry", "vacuum") or (apart == 0 and not plated):
-        option, measure = "none", "no protection needed in this service"
+        option, measure = "none", "none"
     elif apart == 0:
-        option, measure = "seal", "seal the joint from wet: the plating is used up in time"
+        option, measure = "seal", "seal_plated"
     elif group == "magnesium":
-        option = "primer"
-        measure = "fit wet with primer, two coats or more on each face; seal the joint from wet"
+        option, measure = "primer", "primer_two_coats"
     elif apart >= 2 or environment == "salt water":
-        option, measure = "primer", "fit wet with primer; seal the joint from wet"
+        option, measure = "primer", "primer"
     else:
-        option, measure = "seal", "seal the joint from wet"
+        option, measure = "seal", "seal"
     return Choice(
-        topic="galvanic protection",
+        topic="galvanic_protection",
         option=option,
-        words=measure,
-        reason=pair,
+        name=Term("protection", measure),
+        notes=(
+            fact(
+                "galvanic_pair", "info", parent=names[parent], surface=names[surface],
+                apart=count(apart),
+            ),
+        ),
         references=(
             Reference(
                 source="mil-std-1250a", clause="5.7", how_known="read", what="dissimilar metals"
             ),
             tables.reference(tables.rows("galvanic_groups.csv")[0], "galvanic groups"),
         ),
-    )
+    )  # fmt: skip

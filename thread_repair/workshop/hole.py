@@ -1,74 +1,38 @@
-"""How is the hole drilled, tapped and cleared of chips."""
+"""How is the hole drilled, tapped, cleared of chips and gauged."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from .. import inserts, tables
 from ..errors import GeometryError, InputError, unknown
+from ..facts import Size, number
+from ..joint.records import Joint
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from .records import Draft, Limit, Limits, draft, limit_system
+from .records import Choice, Limit, Rule, Step, step
 
 HOLE_KINDS = ("through", "blind")
-
-#: Drills are counted in tenths of a millimetre here (general purpose series).
-_DRILL_STEP = 0.1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ParentGroup:
-    """What the workshop must know of a kind of parent."""
-
-    name: str
-    words: str
-    lubricant: str
-    chips: str
-    reference: Reference
+#: The rule on the NO-GO gauge that governs where the case names none.
+USUAL_RULE = "three-turns"
+#: Drills named in a system of units, the coarse series first.
+_SERIES = {"SI": ("metric",), "inch": ("fraction", "letter", "number")}
+_ROUNDING = 1e-6  # mm: a size typed as 23.5 matches a computed 23.5 whatever its last binary digit
 
 
-def parent_group(name: str) -> ParentGroup:
-    """Return one group of parents by name.
+def parent_group(name: str) -> tables.Row:
+    """Return what the workshop must know of a group of parents.
 
     Raises
     ------
     UnknownNameError
         Naming the nearest known groups.
     """
-    rows = {row["parent_group"]: row for row in tables.rows("parent_groups.csv")}
-    if name not in rows:
-        raise unknown("parent group", name, rows)
-    row = rows[name]
-    return ParentGroup(
-        name=name,
-        words=row["words"],
-        lubricant=row["lubricant"],
-        chips=row["chips"],
-        reference=tables.reference(row, f"chips and cutting fluid, {row['words']}"),
-    )
+    return tables.row("parent_groups.csv", "parent_group", name, "parent group")
 
 
-def parent_groups() -> tuple[str, ...]:
-    """Return the names of all groups."""
-    return tuple(row["parent_group"] for row in tables.rows("parent_groups.csv"))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TapRoute:
-    """The taps to use, in words, the depth rule they follow and why they were chosen."""
-
-    route: str
-    tap: str
-    depth_rule: str
-    words: str
-    reason: str
-    references: tuple[Reference, ...]
-
-
-def tap_route(
-    hole_kind: str, group: str, *, room: str = "plug", tap: str | None = None
-) -> TapRoute:
+def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None = None) -> Choice:
     """Return the one tap route for a hole.
 
     Parameters
@@ -95,26 +59,27 @@ def tap_route(
     if not found:
         raise unknown("room", room, ("plug", "bottoming"))
     (row,) = found
-    taps = {each["route"]: each for each in tables.rows("taps.csv")}
-    chosen, reason = taps[row["route"]], row["reason"]
+    chosen = tables.row("taps.csv", "route", row["route"], "tap route")
+    reason = row["reason"]
     if tap is not None:
         chosen = _asked_tap(tap, hole_kind=hole_kind, room=key)
-        reason = reason if chosen["route"] == row["route"] else "asked for in the case"
-    return TapRoute(
-        route=chosen["route"],
-        tap=chosen["tap"],
-        depth_rule=chosen["depth_rule"],
-        words=chosen["words"],
+        reason = reason if chosen["route"] == row["route"] else ""
+    return Choice(
+        topic="tap",
+        option=chosen["route"],
+        name=chosen["words"],
         reason=reason,
         references=(tables.reference(row, "tap route"), tables.reference(chosen, "tap kind")),
     )
 
 
+def depth_rule(route: str) -> str:
+    """Return the rule on depth that a tap route follows: "plug" or "bottoming"."""
+    return tables.row("taps.csv", "route", route, "tap route")["depth_rule"]
+
+
 def _asked_tap(tap: str, *, hole_kind: str, room: str) -> tables.Row:
-    by_tap = {row["tap"]: row for row in tables.rows("taps.csv")}
-    if tap not in by_tap:
-        raise unknown("tap", tap, by_tap)
-    row = by_tap[tap]
+    row = tables.row("taps.csv", "tap", tap, "tap")
     if row[hole_kind] == "no":
         raise InputError(
             f"tap {tap!r} is never used in a {hole_kind} hole: it pushes the chips ahead to the "
@@ -128,36 +93,39 @@ def _asked_tap(tap: str, *, hole_kind: str, room: str) -> tables.Row:
     return row
 
 
-def blind_room(thread: Thread, length: float, hole_depth: float | None) -> str:
-    """Say which tap's depth rule a blind hole allows: "plug" or "bottoming".
+def room(joint: Joint) -> str:
+    """Return which tap's depth rule a hole allows: "plug" or "bottoming".
 
     Without a limit on the depth the plug tap is the norm.
 
     Raises
     ------
     GeometryError
-        If the hole is too shallow for any tap; the sentence says what to change.
+        If a blind hole is too shallow for any tap, or the part of a through hole thinner than the
+        insert is long; the sentence says what to change.
     """
-    bottoming = inserts.drill_depth(thread, length, "bottoming")
-    if hole_depth is None or _reaches(hole_depth, inserts.drill_depth(thread, length, "plug")):
+    if joint.hole_kind == "through":
+        through_thickness(joint.thread, joint.insert_length, joint.part_thickness)
         return "plug"
-    if _reaches(hole_depth, bottoming):
+    thread, length, depth = joint.thread, joint.insert_length, joint.hole_depth
+    bottoming = inserts.drill_depth(thread, length, "bottoming")
+    if depth is None or depth >= inserts.drill_depth(thread, length, "plug") - _ROUNDING:
+        return "plug"
+    if depth >= bottoming - _ROUNDING:
         return "bottoming"
     fitting = [
         n
         for n in inserts.LENGTHS
-        if _reaches(
-            hole_depth,
-            inserts.drill_depth(thread, inserts.nominal_length(thread, n), "bottoming"),
-        )
+        if depth
+        >= inserts.drill_depth(thread, inserts.nominal_length(thread, n), "bottoming") - _ROUNDING
     ]
-    change = f"deepen it by {bottoming - hole_depth:.2f} mm"
+    change = f"deepen it by {bottoming - depth:.2f} mm"
     if fitting:
         change += f" or take an insert of {fitting[-1]:g} D"
     else:
         change += "; no standard length fits it as it is"
     raise GeometryError(
-        f"hole_depth {hole_depth:g} mm is too shallow for any tap: an insert of {length:g} mm "
+        f"hole_depth {depth:g} mm is too shallow for any tap: an insert of {length:g} mm "
         f"needs {bottoming:.2f} mm with a bottoming tap; {change}"
     )
 
@@ -168,9 +136,9 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
     Source: ASME B18.29.2M-2005, notes: the nominal length is the least thickness of a through
     hole without countersink. Known: read.
     """
-    if thickness is None or _reaches(thickness, length):
+    if thickness is None or thickness >= length - _ROUNDING:
         return
-    fitting = [n for n in inserts.LENGTHS if _reaches(thickness, n * thread.major)]
+    fitting = [n for n in inserts.LENGTHS if thickness >= n * thread.major - _ROUNDING]
     change = (
         f"take an insert of {fitting[-1]:g} D"
         if fitting
@@ -182,84 +150,172 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
     )
 
 
-def _reaches(depth: float, needed: float) -> bool:
-    # A depth typed as 23.5 must match a computed 23.5 whatever its last binary digit.
-    return bool(depth >= needed - 1e-6)
+def drills_within(hole: InternalLimits) -> tuple[Size, ...]:
+    """Return the standard drills whose size lies within the drilled hole's limits.
 
+    Metric drills are for a sheet in SI, fractional, letter and number drills for one in inches.
 
-def drills_within(hole: InternalLimits) -> tuple[float, ...]:
-    """Drills in tenths of a millimetre whose size lies within the drilled hole's limits, mm."""
-    least, most = inserts.drill_range(hole)
-    first = math.ceil(round(least / _DRILL_STEP, 6))
-    last = math.floor(round(most / _DRILL_STEP, 6))
-    return tuple(round(n * _DRILL_STEP, 1) for n in range(first, last + 1))
-
-
-def drilling(
-    thread: Thread,
-    hole: InternalLimits,
-    group: ParentGroup,
-    *,
-    depth: Limits,
-    thickness: Limits,
-    system: str,
-) -> tuple[Draft, ...]:
-    """Return the steps from the whole part to the drilled, countersunk hole.
-
-    `depth` and `thickness` are the limits of a blind and of a through hole; the other is empty.
+    Examples
+    --------
+    >>> from thread_repair.threads import thread
+    >>> [each.name for each in drills_within(inserts.insert_hole(thread("M8x1.25"), "6H"))]
+    ['8.3 mm', '8.4 mm', '8.5 mm', '21/64 in (0.3281 in)', 'letter Q (0.3320 in)']
     """
-    limits_in = limit_system(thread, system)
-    least, most = inserts.drill_range(hole)
-    drills = ", ".join(f"{drill:g}" for drill in drills_within(hole))
-    # A drill is named by its size in millimetres.
-    named = "drills" if system == "SI" else "metric drills"
-    name = "hole diameter" + (f" ({named} within: {drills} mm)" if drills else "")
-    sink = inserts.countersink(thread)
-    return (
-        draft(
-            "drill",
-            limits=(Limit(name=name, least=least, most=most, system=limits_in),),
-            references=hole.references,
-        ),
-        draft("drill-blind", limits=depth) if depth else draft("drill-through", limits=thickness),
-        draft(
-            "countersink",
-            limits=(
-                Limit(
-                    name=f"countersink diameter, {sink.angle:g} degrees",
-                    least=sink.diameter_min,
-                    most=sink.diameter_max,
-                    system=limits_in,
-                    decimals=1,
-                ),
-            ),
-            references=sink.references,
-        ),
-        draft("chips", chips=group.chips, references=(group.reference,)),
+    least, most = (float(size) for size in inserts.drill_range(hole))
+    return tuple(
+        Size(name, system)
+        for system, series in _SERIES.items()
+        for kind in series
+        for row in tables.rows("drills.csv")
+        if row["series"] == kind
+        for name in _drills(row, least, most)
     )
 
 
+def _drills(row: tables.Row, least: float, most: float) -> Iterator[str]:
+    unit = 25.4 if row["unit"] == "in" else 1.0
+    first, last, step_ = float(row["first"]), float(row["last"]), float(row["step"] or 1)
+    low = max(0, math.ceil(round((least / unit - first) / step_, 6)))
+    high = math.floor(round((min(most / unit, last) - first) / step_, 6))
+    for n in range(low, high + 1):
+        size = first + n * step_
+        if row["series"] == "metric":
+            yield f"{size:g} mm"
+        else:
+            whole, part = divmod(round(size * 64), 64)
+            top, bottom = (part / 64).as_integer_ratio()
+            fraction = " ".join(
+                text for text, there in ((f"{whole}", whole), (f"{top}/{bottom}", part)) if there
+            )
+            yield f"{row['name'] or fraction + ' in'} ({size:.4f} in)"
+
+
+def drilling(
+    thread: Thread, hole: InternalLimits, group: tables.Row, *, depth: Limit
+) -> Iterator[Step]:
+    """Yield the steps from the whole part to the drilled, countersunk hole.
+
+    `depth` is the limit of a blind hole's depth, or of a through hole's length.
+    """
+    least, most = inserts.drill_range(hole)
+    sink = inserts.countersink(thread)
+    yield step(
+        "drill",
+        Limit(id="hole_diameter", least=least, most=most),
+        references=(*hole.references, tables.reference(tables.rows("drills.csv")[0], "drills")),
+        drills=drills_within(hole),
+    )
+    yield step("drill-blind" if depth.id == "drilled_depth" else "drill-through", depth)
+    yield step(
+        "countersink",
+        Limit(
+            id="countersink_diameter",
+            least=sink.diameter_min,
+            most=sink.diameter_max,
+            decimals=1,
+        ),
+        references=sink.references,
+        angle=number(sink.angle),
+    )
+    yield step("chips", references=(_of(group),), chips=group["chips"])
+
+
+def _of(group: tables.Row) -> Reference:
+    return tables.reference(group, f"chips and cutting fluid, {group['words']}")
+
+
 def tapping(
-    group: ParentGroup, *, hole_kind: str, route: TapRoute, full_thread: Limits
-) -> tuple[Draft, ...]:
-    """Return the steps from the drilled to the clean tapped hole."""
-    steps = [draft("lubricant", lubricant=group.lubricant, references=(group.reference,))]
-    if route.route == "roughing-then-bottoming":
-        steps += [
-            draft("tap-rough"),
-            draft("tap-bottom", reason=route.reason, references=route.references),
-            draft("tap-drawing"),
-        ]
-    elif route.route == "roughing-then-finishing":
-        steps += [draft("tap-rough"), draft("tap-finish", references=route.references)]
+    group: tables.Row, *, hole_kind: str, route: Choice, full_thread: Limit
+) -> Iterator[Step]:
+    """Yield the steps from the drilled to the clean tapped hole."""
+    yield step("lubricant", references=(_of(group),), lubricant=group["lubricant"])
+    two = route.option.startswith("roughing")
+    if two:
+        yield step("tap-rough")
+    if route.option == "roughing-then-bottoming":
+        yield step("tap-bottom", references=route.references)
+        yield step("tap-drawing")
+    elif two:
+        yield step("tap-finish", references=route.references)
     else:
-        steps.append(
-            draft("tap-single", tap=route.words, reason=route.reason, references=route.references)
-        )
+        yield step("tap-single", references=route.references, tap=route.name)
     # Where the parent is cut dry the oil of the engine manual has no place.
-    if not group.lubricant.startswith("none") and route.route.startswith("roughing"):
-        steps.append(draft("tap-oil"))
-    steps.append(draft("tap-point") if route.tap == "spiral-point" else draft("tap-back"))
-    steps.append(draft("tap-depth" if hole_kind == "blind" else "tap-through", limits=full_thread))
-    steps.append(draft("clean"))
-    return tuple(steps)
+    if two and not group["lubricant"].startswith("none"):
+        yield step("tap-oil")
+    yield step("tap-point" if route.option == "spiral-point" else "tap-back")
+    yield step("tap-depth" if hole_kind == "blind" else "tap-through", full_thread)
+    yield step("clean")
+
+
+def no_go_rule(rule: str) -> tables.Row:
+    """Return one rule on how far the NO-GO gauge may enter.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known rules.
+    """
+    return tables.row("no_go_rules.csv", "rule", rule, "NO-GO rule")
+
+
+def no_go_turns(rule: tables.Row) -> Limit:
+    """Return the turns that the NO-GO gauge may enter by a rule."""
+    return Limit(id="no_go_turns", most=float(rule["turns"]), dimension="number", decimals=0)
+
+
+def no_go_rules(rule: str) -> tuple[Rule, ...]:
+    """Return the governing rule first and then the others."""
+    return tuple(
+        Rule(
+            topic="no_go",
+            rule=each["rule"],
+            governs=each["rule"] == rule,
+            limit=no_go_turns(each),
+            reference=tables.reference(each, f"NO-GO gauge, rule {each['rule']}"),
+        )
+        for each in sorted(tables.rows("no_go_rules.csv"), key=lambda each: each["rule"] != rule)
+    )
+
+
+def gauging(
+    thread: Thread,
+    hole: InternalLimits,
+    *,
+    hole_kind: str,
+    minor: Limit,
+    full_thread: Limit,
+    insert_kind: str,
+    rule: tables.Row,
+) -> Iterator[Step]:
+    """Yield the steps that accept the tapped hole before the insert goes in."""
+    gauges = inserts.hole_gauges(hole)
+    yield step("gauge-hole")
+    yield step(
+        "gauge-go",
+        Limit(id="go_pitch_diameter", least=gauges.go_pitch, most=gauges.go_pitch),
+        references=gauges.references,
+    )
+    yield step(
+        "gauge-no-go",
+        no_go_turns(rule),
+        Limit(id="no_go_pitch_diameter", least=gauges.no_go_pitch, most=gauges.no_go_pitch),
+        references=(tables.reference(rule, f"NO-GO gauge, rule {rule['rule']}"),),
+        rule=rule["words"],
+    )
+    yield step("gauge-plain", minor)
+    if hole_kind == "blind":
+        yield step("gauge-depth", full_thread)
+    closer = inserts.CLOSER_CLASS[thread.system]
+    if insert_kind == "locking" and not _as_close(hole.hole_class, closer):
+        yield step(
+            "gauge-closer-unified" if thread.system == "unified" else "gauge-closer",
+            closer=closer,
+            hole_class=hole.hole_class,
+        )
+
+
+def _as_close(hole_class: str, closer: str) -> bool:
+    # Metric grades count: 4H is closer than 5H. The other systems have one closer class each.
+    if hole_class[:1].isdigit() and closer == "5H":
+        return int(hole_class[0]) <= int(closer[0])
+    return hole_class == closer

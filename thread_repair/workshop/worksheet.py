@@ -1,22 +1,31 @@
-"""The whole sheet: from plain values to numbered steps, limits, cautions and the record."""
+"""The whole sheet: from plain values to steps, limits, cautions and the record."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
-from .. import inserts
+from .. import inserts, tables
 from ..errors import unknown
+from ..facts import Fact, fact, length
 from ..joint.records import Joint
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from ..units import plain
-from . import choice, fitting, gauging, hole, inspection, reach, tang
-from .assumptions import Assumption, accepted_hole, assumptions
+from ..tightening.published import PrevailingTorque
+from . import choice, fitting, hole, inspection
+from .assumptions import accepted_hole, assumptions, edge_distance_min
 from .cautions import HAZARDS, REGIMES, cautions
-from .job import Job, choices, drafts, facts, hole_limits, numbers, tolerance_disagreement
-from .records import Caution, Choice, Disagreement, Limit, Step, numbered
+from .records import Choice, Limit, RecordLine, Rule, Step, step
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
+
+#: Numbers of the results file that only some holes have.
+_NOT_ALWAYS = (
+    "boss_diameter_min_mm", "part_thickness_min_mm", "drilled_depth_min_mm",
+    "tightening_torque_min_Nm", "tightening_torque_max_Nm",
+)  # fmt: skip
+_OLD_INSERT = ("old-dirt", "old-blade", "old-turn", "old-pliers", "old-discard", "old-retap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,19 +38,16 @@ class WorkshopSheet:
     hole_kind, insert_kind, length : as asked for; length nominal, mm
     drilled : depth for the chosen tap, mm; of a through hole without meaning
     set_down : by the governing rule
-    title : one line
-    choices : what was chosen and rejected: length, kind, wire, finish, protection, tap,
-        tool
-    steps : numbered, in the order of work
-    limits : the limits of the hole in one list
-    cautions : those whose condition holds
-    disagreements : set-down and NO-GO gauge by every rule, the governing one first, and the
-        pitch tolerance at the other diameter
+    title : the hole and its insert in one line
+    choices : what was chosen, by topic: length, kind, wire, finish, protection, tap, tool
+    steps : in the order of work
+    cautions : those whose condition holds, rows of their table
+    rules : set-down and NO-GO gauge by every rule, the governing one first, and the pitch
+        tolerance at the other diameter
     if_spoiled : what to do when the insert, its hole or the part does not pass
     assumed : limits that the strength of the repaired hole counts on
-    record, record_blanks : lines of the inspection record, and its columns to fill in by hand
+    record : lines of the inspection record
     numbers : the same limits by the keys of the results file, mm
-    system : units of its words and limits, "SI", "inch" or "both"
     references : everything the sheet rests on
     """
 
@@ -52,18 +58,15 @@ class WorkshopSheet:
     length: float
     drilled: float
     set_down: inserts.SetDown
-    title: str
-    choices: tuple[Choice, ...]
+    title: Fact
+    choices: Mapping[str, Choice]
     steps: tuple[Step, ...]
-    limits: tuple[Limit, ...]
-    cautions: tuple[Caution, ...]
-    disagreements: tuple[Disagreement, ...]
+    cautions: tuple[tables.Row, ...]
+    rules: tuple[Rule, ...]
     if_spoiled: tuple[Choice, ...]
-    assumed: tuple[Assumption, ...]
-    record: tuple[inspection.RecordRow, ...]
-    record_blanks: tuple[str, ...]
+    assumed: tuple[Limit, ...]
+    record: tuple[RecordLine, ...]
     numbers: Mapping[str, float]
-    system: str
     references: tuple[Reference, ...]
 
 
@@ -81,14 +84,13 @@ def sheet(
     tool_set_down: float | None = None,
     shim_sizes: Sequence[float] = (),
     set_down_rule: str = "standard",
-    no_go_rule: str = gauging.USUAL_RULE,
-    prevailing_torque: inspection.TorqueLimits | None = None,
+    no_go_rule: str = hole.USUAL_RULE,
+    prevailing_torque: PrevailingTorque | None = None,
     torque_nm: float | None = None,
     old_insert: bool = False,
     regime: str = "general",
     hazards: Iterable[str] = (),
     wire: str | None = None,
-    system: str = "SI",
 ) -> WorkshopSheet:
     """Return the workshop sheet of the insert hole of a joint.
 
@@ -113,149 +115,275 @@ def sheet(
     old_insert : an insert has to come out first
     regime : field with its own approval, see `cautions.REGIMES`
     hazards : of `cautions.HAZARDS`
-    system : of words and limits, "SI", "inch" or "both"
 
     Raises
     ------
     InputError, GeometryError, ValidityError
         If the case cannot be made; the sentence says what to change.
     """
-    thread, length, hole_kind = joint.thread, joint.insert_length, joint.hole_kind
-    if insert_kind not in fitting.INSERT_KINDS:
-        raise unknown("insert_kind", insert_kind, fitting.INSERT_KINDS)
+    thread, blind = joint.thread, joint.hole_kind == "blind"
     hazards = tuple(hazards)
-    for hazard in hazards:
-        if hazard not in HAZARDS:
-            raise unknown("hazard", hazard, HAZARDS)
-    if regime not in REGIMES:
-        raise unknown("regime", regime, REGIMES)
+    for what, given, known in (
+        ("insert_kind", insert_kind, fitting.INSERT_KINDS),
+        *(("hazard", hazard, HAZARDS) for hazard in hazards),
+        ("regime", regime, REGIMES),
+    ):
+        if given not in known:
+            raise unknown(what, given, known)
     group = hole.parent_group(joint.parent.group)
+    limits = accepted_hole(joint)
     set_down = inserts.set_down(set_down_rule, thread)
+    rule = hole.no_go_rule(no_go_rule or hole.USUAL_RULE)
+    chosen = _choices(
+        joint, insert_kind=insert_kind, environment=environment, magnetic=magnetic, wire=wire,
+        finish=finish, finish_need=finish_need, tap=tap, tool=tool,
+    )  # fmt: skip
+    drilled = float(
+        inserts.drill_depth(thread, joint.insert_length, hole.depth_rule(chosen["tap"].option))
+    )
+    reach = fitting.screw_reach_limits(
+        thread, length=joint.insert_length, insert_kind=insert_kind, set_down=set_down
+    )
+    fitting.check_screw_reach(
+        reach,
+        screw_reach=joint.screw_reach,
+        insert_kind=insert_kind,
+        bottom=joint.hole_depth if blind else None,
+    )
+    tang_to = fitting.tang_stays_to(joint, set_down)
+    # A screw within a pitch of the bottom may meet it.
+    free = drilled - thread.pitch if blind else None
+    assumed = assumptions(
+        joint,
+        drilled=drilled,
+        reach_least=reach.least,
+        reach_most=free if tang_to is None else tang_to,
+        torque_nm=torque_nm,
+    )
+    limit = {each.id: each for each in assumed}
+
+    def steps() -> Iterator[Step]:
+        yield step("drawing")
+        yield step("crack")
+        yield step("edge", *(limit[id_] for id_ in ("edge_distance", "boss_diameter")
+                             if id_ in limit))  # fmt: skip
+        if joint.edge_distance is not None and joint.edge_distance < edge_distance_min(joint):
+            yield step("edge-short", distance=length(joint.edge_distance))
+        full = limit["full_thread"]
+        if old_insert:
+            yield from map(step, _OLD_INSERT)
+        else:
+            depth = limit["drilled_depth" if blind else "part_thickness"]
+            yield from hole.drilling(thread, limits, group, depth=depth)
+            yield from hole.tapping(
+                group, hole_kind=joint.hole_kind, route=chosen["tap"], full_thread=full
+            )
+        yield from hole.gauging(
+            thread,
+            limits,
+            hole_kind=joint.hole_kind,
+            minor=limit["minor_diameter"],
+            full_thread=full,
+            insert_kind=insert_kind,
+            rule=rule,
+        )
+        protection = chosen["galvanic_protection"]
+        if protection.option != "none":
+            yield step("protect", references=protection.references, measure=protection.name)
+        yield from fitting.fitting(
+            insert_kind=insert_kind,
+            tool=chosen["fitting_tool"],
+            set_down=set_down,
+            limit=limit["set_down"],
+            tool_set_down=tool_set_down,
+            shim_sizes=tuple(shim_sizes),
+        )
+        yield from fitting.tang(
+            joint,
+            # An old hole has the depth it has.
+            drilled=(joint.hole_depth or drilled) if old_insert else drilled,
+            set_down=set_down,
+            removed=tang_to is None,
+            screw_reach=limit["screw_reach"],
+        )
+        yield from inspection.inspecting(
+            joint,
+            insert_kind=insert_kind,
+            torque=prevailing_torque,
+            diameters=(limit["screw_major_diameter"], limit["screw_pitch_diameter"]),
+            reach=limit["screw_reach"],
+            better=reach.better,
+            near_bottom=(
+                free is not None and joint.screw_reach is not None and joint.screw_reach > free
+            ),
+        )
+
+    done = tuple(steps())
+    holds = {
+        "blind": blind,
+        "magnesium": joint.parent.group == "magnesium",
+        "removal": old_insert,
+        "cutting-fluid": not group["lubricant"].startswith("none"),
+        "cadmium": chosen["finish"].option == "cadmium",
+        "locking": insert_kind == "locking",
+        "critical": critical,
+        "tang-out": tang_to is None,
+        "chromate": chosen["galvanic_protection"].option == "primer",
+    }
+    warned = cautions({name for name, true in holds.items() if true} | {*hazards, regime})
+    rules = (
+        *fitting.set_down_rules(thread, set_down.rule),
+        *hole.no_go_rules(rule["rule"]),
+        *_tolerance_rules(thread, limits.hole_class),
+    )
+    spoilt = tuple(
+        spoiled(thread, finding, edge_distance=joint.edge_distance)
+        for finding in INSERT_HOLE_FINDINGS
+    )
+    sources = [each.references for each in done]
+    sources += [each.references for each in (*chosen.values(), *spoilt)]
+    sources += [tuple(each.reference for each in rules)]
+    sources += [tuple(tables.reference(row, f"caution {row['id']}") for row in warned)]
+    return WorkshopSheet(
+        thread=thread,
+        hole=limits,
+        hole_kind=joint.hole_kind,
+        insert_kind=insert_kind,
+        length=joint.insert_length,
+        drilled=drilled,
+        set_down=set_down,
+        title=fact(
+            f"sheet_title_{joint.hole_kind}",
+            "info",
+            thread=thread.designation,
+            hole_class=limits.hole_class,
+            parent=group["words"],
+            kind=insert_kind,
+            length=length(joint.insert_length),
+        ),
+        choices=chosen,
+        steps=done,
+        cautions=warned,
+        rules=rules,
+        if_spoiled=spoilt,
+        assumed=assumed,
+        record=tuple(
+            inspection.record(
+                joint,
+                insert_kind=insert_kind,
+                assumed=assumed,
+                no_go=hole.no_go_turns(rule),
+                torque=prevailing_torque,
+                tang_removed=tang_to is None,
+            )
+        ),
+        numbers=_numbers(joint, limits, assumed, drilled, reach.better, float(rule["turns"])),
+        references=tuple(dict.fromkeys(each for found in sources for each in found)),
+    )
+
+
+def _choices(
+    joint: Joint, *, insert_kind: str, environment: str, magnetic: str, wire: str | None,
+    finish: str | None, finish_need: str, tap: str | None, tool: str,
+) -> Mapping[str, Choice]:  # fmt: skip
+    """Return every choice by topic, in the order of the job."""
+    diameters = joint.insert_length / joint.thread.major
+    standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
     chosen_wire = choice.wire_choice(
         temperature=joint.temperature, magnetic=magnetic, environment=environment, wire=wire
     )
     chosen_finish = choice.finish_choice(
         temperature=joint.temperature, environment=environment, need=finish_need, finish=finish
     )
-    room = "plug"
-    if hole_kind == "blind":
-        room = hole.blind_room(thread, length, joint.hole_depth)
-    else:
-        hole.through_thickness(thread, length, joint.part_thickness)
-    route = hole.tap_route(hole_kind, group.name, room=room, tap=tap)
-    drilled = float(inserts.drill_depth(thread, length, route.depth_rule))
-    limits = reach.screw_reach_limits(
-        thread, length=length, insert_kind=insert_kind, set_down=set_down
-    )
-    reach.check_screw_reach(
-        limits,
-        screw_reach=joint.screw_reach,
-        insert_kind=insert_kind,
-        bottom=joint.hole_depth if hole_kind == "blind" else None,
-    )
-    removal = tang.tang_removal(
-        thread,
-        hole_kind=hole_kind,
-        length=length,
-        set_down=set_down,
-        screw_reach=joint.screw_reach,
-    )
-    # A screw within a pitch of the bottom may meet it.
-    free = drilled - thread.pitch if hole_kind == "blind" else None
-    job = Job(
-        joint=joint,
-        limits=accepted_hole(joint),
-        group=group,
-        insert_kind=insert_kind,
-        tool_set_down=tool_set_down,
-        shim_sizes=tuple(shim_sizes),
-        torque=prevailing_torque,
-        old_insert=old_insert,
-        critical=critical,
-        regime=regime,
-        hazards=hazards,
-        set_down=set_down,
-        no_go=gauging.no_go_rule(no_go_rule or gauging.USUAL_RULE),
-        wire=chosen_wire,
-        finish=chosen_finish,
-        protection=choice.galvanic(
-            group.name,
+    found = (
+        Choice(
+            topic="length",
+            option=f"{diameters:.3g} D",
+            notes=() if standard else (fact("length_not_standard", "info"),),
+            references=(
+                Reference(
+                    source="asme-b18-29-2m",
+                    clause="lengths in diameters",
+                    how_known="read",
+                    what="standard insert lengths",
+                ),
+            ),
+        ),
+        Choice(topic="kind", option=insert_kind, references=(choice.KINDS,)),
+        chosen_wire,
+        chosen_finish,
+        choice.galvanic(
+            joint.parent.group,
             joint.parent.galvanic_group,
             wire=chosen_wire.option,
             finish=chosen_finish.option,
             environment=environment,
         ),
-        tool=fitting.fitting_tool(tool),
-        route=route,
-        drilled=drilled,
-        better_reach=limits.better,
-        removal=removal,
-        assumed=assumptions(
-            joint,
-            drilled=drilled,
-            reach_least=limits.least,
-            reach_most=free if removal.screw_reach_most is None else removal.screw_reach_most,
-            torque_nm=torque_nm,
-            torque_name="tightening torque"
-            + (", net of prevailing" if insert_kind == "locking" else ""),
-            system=system,
-        ),
-        system=system,
+        hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=tap),
+        fitting.fitting_tool(tool),
     )
-    return _sheet(job)
+    return MappingProxyType({each.topic: each for each in found})
 
 
-def _sheet(job: Job) -> WorkshopSheet:
-    steps = numbered(drafts(job))
-    found = cautions(facts(job))
-    disagreements = (
-        *fitting.set_down_disagreements(job.thread, job.set_down.rule, system=job.system),
-        *gauging.no_go_disagreements(job.no_go.rule),
-        *tolerance_disagreement(job),
+def _tolerance_rules(thread: Thread, hole_class: str) -> tuple[Rule, ...]:
+    """Show the pitch diameter with the tolerance at each diameter, if that changes it."""
+    found = {}
+    for place in inserts.TOLERANCE_AT:
+        try:
+            found[place] = inserts.insert_hole(thread, hole_class, tolerance_at=place)
+        except ValueError:
+            # The enlarged diameter may fall where the standard has no tolerance for the pitch:
+            # then there is nothing to show beside the governing one.
+            return ()
+    if len({round(each.pitch_max, 6) for each in found.values()}) == 1:
+        return ()
+    return tuple(
+        Rule(
+            topic="hole_tolerance",
+            rule=place,
+            governs=place == "nominal",
+            limit=Limit(id="pitch_diameter", least=each.pitch_min, most=each.pitch_max),
+            reference=each.references[1],
+        )
+        for place, each in found.items()
     )
-    chosen = choices(job)
-    spoilt = tuple(
-        spoiled(job.thread, finding, edge_distance=job.joint.edge_distance, system=job.system)
-        for finding in INSERT_HOLE_FINDINGS
-    )
-    references = [reference for step in steps for reference in step.references]
-    references += [each.reference for each in found]
-    references += [each.reference for each in disagreements]
-    references += [reference for each in (*chosen, *spoilt) for reference in each.references]
-    return WorkshopSheet(
-        thread=job.thread,
-        hole=job.limits,
-        hole_kind=job.joint.hole_kind,
-        insert_kind=job.insert_kind,
-        length=job.length,
-        drilled=job.drilled,
-        set_down=job.set_down,
-        title=(
-            f"{job.thread.designation} insert hole, class {job.limits.hole_class}, "
-            f"{job.joint.hole_kind}, in {job.group.words}; {job.insert_kind} insert of "
-            f"{plain(job.length, dimension='length', system=job.system)}"
-        ),
-        choices=chosen,
-        steps=steps,
-        limits=hole_limits(job),
-        cautions=found,
-        disagreements=disagreements,
-        if_spoiled=spoilt,
-        assumed=tuple(each for each in job.assumed if each.holds),
-        record=inspection.record_table(
-            job.thread,
-            job.limits,
-            length=job.length,
-            insert_kind=job.insert_kind,
-            screw=f"{job.joint.screw.id}, {job.joint.screw_class}",
-            assumed=tuple(each.limit for each in job.assumed if each.holds and not each.by_class),
-            no_go=job.no_go,
-            torque=job.torque,
-            tang_removed=job.removal.remove,
-            system=job.system,
-        ),
-        record_blanks=inspection.BLANKS,
-        numbers=numbers(job),
-        system=job.system,
-        references=tuple(dict.fromkeys(references)),
-    )
+
+
+def _numbers(
+    joint: Joint,
+    limits: InternalLimits,
+    assumed: tuple[Limit, ...],
+    drilled: float,
+    better_reach: float,
+    turns: float,
+) -> Mapping[str, float]:
+    """Return the limits by the keys of the results file, mm or N·m; NaN where there is none."""
+    thread, nominal = joint.thread, joint.insert_length
+    drill_min, drill_max = inserts.drill_range(limits)
+    fitted_min, fitted_max = inserts.fitted_length(thread, nominal)
+    sink = inserts.countersink(thread)
+    values = {
+        "drill_min_mm": drill_min,
+        "drill_max_mm": drill_max,
+        "drill_depth_mm": drilled,
+        "drill_depth_plug_mm": inserts.drill_depth(thread, nominal, "plug"),
+        "drill_depth_bottoming_mm": inserts.drill_depth(thread, nominal, "bottoming"),
+        "fitted_length_min_mm": fitted_min,
+        "fitted_length_max_mm": fitted_max,
+        "minor_go_mm": limits.minor_min,
+        "minor_no_go_mm": limits.minor_max,
+        "pitch_go_mm": limits.pitch_min,
+        "pitch_no_go_mm": limits.pitch_max,
+        "no_go_turns_max": turns,
+        "countersink_diameter_min_mm": sink.diameter_min,
+        "countersink_diameter_max_mm": sink.diameter_max,
+        "countersink_depth_max_mm": joint.countersink_depth,
+        "screw_reach_better_mm": better_reach,
+        **dict.fromkeys(_NOT_ALWAYS, math.nan),
+    }
+    for each in assumed:
+        unit = "mm" if each.dimension == "length" else "Nm"
+        for end, value in (("min", each.least), ("max", each.most)):
+            if value is not None:
+                values[f"{each.id}_{end}_{unit}"] = value
+    return MappingProxyType({name: float(value) for name, value in values.items()})

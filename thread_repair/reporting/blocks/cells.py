@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from IPython.display import Markdown
-
 from ... import words
-from ...facts import Fact, load_case
+from ...facts import load_case
 from ...joint.margins import CERTIFIED, Margin
 from ...units import decimals_of, number, printed, side_by_side, unit_of
-from .. import escape
 
 MODE_WORDS = {
     "screw_tension": "screw breaks",
@@ -55,15 +50,4 @@ def diameter(value: float, system: str) -> str:
     """Return a diameter to the micrometre, or to the tenth of a thousandth of an inch."""
     return side_by_side(
         lambda each: f"{printed(value, 'length', each):.{decimals_of('length', 3, each)}f}", system
-    )
-
-
-def bullets(found: Iterable[Fact], system: str) -> Markdown:
-    """Return facts as a list of sentences, limits named as such; empty where there is none."""
-    return Markdown(
-        "\n".join(
-            ("- **Limit.** " if each.level == "limit" else "- ")
-            + escape.markdown(words.sentence(each, system=system))
-            for each in found
-        )
     )

@@ -12,8 +12,8 @@ from ...joint.verdict import verdict as words
 from ...strength.methods import METHODS
 from ...study import Study
 from ...units import number, percent
-from .. import escape
-from ..figure import ReportTable
+from .. import escape, formulas
+from ..figure import Markup, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head, load_case_words, margin_words
 
 
@@ -158,6 +158,7 @@ def modes_table(study: Study) -> ReportTable:
                     cell(mode.stress, "stress", system),
                     number(mode.factor),
                     cell(mode.capacity, "force", system),
+                    equation(formulas.mode_label(mode.mode)),
                     "governs" if governs else "",
                 )
             )
@@ -169,12 +170,13 @@ def modes_table(study: Study) -> ReportTable:
             head("Stress", "stress", system),
             "Factor",
             head("Capacity", "force", system),
+            "Eq.",
             "Weakest",
         ],
         rows,
         caption="Failure modes, the weakest of each state first",
         label="modes",
-        alignment=["left", "left", "right", "right", "right", "right", "left"],
+        alignment=["left", "left", "right", "right", "right", "right", "left", "left"],
     )
 
 
@@ -196,6 +198,11 @@ def methods_table(study: Study) -> ReportTable:
                 cell(original.capacity, "force", system),
                 cell(repaired.capacity, "force", system),
                 number(repaired.capacity / original.capacity) if comparable else "–",
+                equation(
+                    formulas.mode_label("parent_thread_strip")
+                    if original.primary
+                    else formulas.method_label(method.removesuffix("_unfactored"))
+                ),
                 _range_words(original, repaired),
             )
         )
@@ -205,13 +212,19 @@ def methods_table(study: Study) -> ReportTable:
             head("Original", "force", system),
             head("Repaired", "force", system),
             "Ratio",
+            "Eq.",
             "Within its own range",
         ],
         rows,
         caption="Strip load of the parent's thread by every method at hand",
         label="methods",
-        alignment=["left", "right", "right", "right", "left"],
+        alignment=["left", "right", "right", "right", "left", "left"],
     )
+
+
+def equation(label: str) -> Markup:
+    """Refer to an equation by its number; a dash where the report does not show it."""
+    return Markup(f"[-@{label}]")
 
 
 def _range_words(original: ModeResult, repaired: ModeResult) -> str:

@@ -7,16 +7,16 @@ is left blank.
 
 from __future__ import annotations
 
-from ...case import Case
+from ... import words
 from ...study import Study
 from ...units import number
-from ...workshop import WorkshopSheet
 from ..figure import FillIn, ReportTable
 from .cells import MODE_WORDS, STATE_WORDS, cell, head, load_case_words
+from .workshop import insert_words
 
 _REQUESTS = {
-    "concession": "concession, for what is made already",
-    "deviation": "deviation, before it is made",
+    "concession": "concession (after manufacture)",
+    "deviation": "deviation permit (before manufacture)",
 }
 
 #: What a form asks and this calculation cannot answer.
@@ -38,10 +38,10 @@ def request_table(study: Study) -> ReportTable:
         ("Request", _REQUESTS[case.request]),
         ("Contract or order", case.order),
         ("Part and drawing", case.item),
-        ("Serial numbers it applies to", case.serials),
-        ("Holes", f"{case.quantity}"),
-        ("Requirement departed from", case.requirement),
-        ("Found before", case.recurring),
+        ("Serial numbers", case.serials),
+        ("Number of holes", f"{case.quantity}"),
+        ("Affected requirement", case.requirement),
+        ("Recurring", case.recurring),
         ("Classification", "" if case.classification == "open" else case.classification),
     ]
     return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
@@ -49,22 +49,21 @@ def request_table(study: Study) -> ReportTable:
 
 def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
-    case, sheet = study.case, study.sheet
+    case = study.case
     rows = [
         ("Damage as found", case.damage),
-        ("Proposed repair", _repair(case, sheet)),
-        ("What is decided here", case.scope),
+        ("Proposed repair", _repair(study)),
+        ("Scope", case.scope),
         ("Corrective action", case.corrective_action),
     ]
     return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
 
 
-def _repair(case: Case, sheet: WorkshopSheet) -> str:
-    choice = {each.topic: each for each in sheet.choices}
+def _repair(study: Study) -> str:
+    title = words.sentence(study.sheet.title, system=study.case.report_units)
     return (
-        f"{sheet.title}, {choice['length'].option} nominal; wire: {choice['wire'].words}, "
-        f"{choice['finish'].words.lower()}. Made and inspected by the hole preparation sheet of "
-        "the same case."
+        f"{title}, {insert_words(study)}. To be made and inspected according to the hole "
+        "preparation sheet of the same document."
     )
 
 
@@ -101,12 +100,12 @@ def strength_table(study: Study) -> ReportTable:
     )
     return ReportTable(
         [
-            "State",
-            head("Engaged", "length", system),
-            head("Pull-out strength", "force", system),
-            head("Strength", "force", system),
-            "Governing mode",
-            "Least margin",
+            "Condition",
+            head("Engaged length", "length", system),
+            head("Stripping strength", "force", system),
+            head("Joint capacity", "force", system),
+            "Failure mode",
+            "Minimum margin of safety",
             "Load case",
         ],
         rows,
@@ -118,7 +117,7 @@ def effects() -> FillIn:
     """Ask about the effects that no calculation of strength can see."""
     return FillIn(
         ReportTable(
-            ["Effect on", "None", "As follows"], [(words, "☐", "") for words in _EFFECTS],
+            ["Effect on", "None", "As follows"], [(effect, "☐", "") for effect in _EFFECTS],
             alignment=["left", "left", "left"],
         )
     )  # fmt: skip
@@ -128,8 +127,11 @@ def decision() -> FillIn:
     """Leave room for those who decide: nothing is filled in, not even a name."""
     return FillIn(
         ReportTable(
-            ["Who", "Accepts, with conditions, rejects", "Name", "Date", "Signature"],
-            [(who, "☐ yes  ☐ with conditions  ☐ no", "", "", "") for who in _DECIDERS],
+            ["Signatory", "Disposition", "Name", "Date", "Signature"],
+            [
+                (who, "☐ accepted  ☐ accepted with conditions  ☐ rejected", "", "", "")
+                for who in _DECIDERS
+            ],
             alignment=["left"] * 5,
         )
     )

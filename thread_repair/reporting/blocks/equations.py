@@ -1,41 +1,64 @@
-"""The equations of the verdict: as symbols, with the numbers put in, with their clause."""
+"""The equations of the study, with the numbers put in; their symbols; where they stand."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
+
 from IPython.display import Markdown
 
-from ...joint import mode_inputs
+from ... import inserts, threads
+from ...joint.sizes import basic_diameters
 from ...strength import primary
-from ...strength.strip import latex_number
 from ...study import Study
-from .. import escape
+from ...units import SYSTEMS, side_by_side
+from .. import escape, formulas
+from ..figure import Markup, ReportTable
+from ..formulas import Equation, Symbol, Values
+from .cells import diameter, head
 from .places import place
 
+_TITLES = {
+    "strengths": "Strengths",
+    "areas": "Areas and pressure",
+    "factors": "Factors",
+    "modes": "Failure modes",
+    "lengths": "Length at which the screw fails first",
+    "margins": "Margins of safety",
+    "preload": "Preload from torque",
+    "service": "Preload in service, screw at yield",
+    "torque": "Torque limits",
+}
 
-def symbols() -> Markdown:
-    """The primary model as symbols."""
-    return _display(primary.METHOD.equation, label="primary")
+
+def strength(study: Study) -> Markdown:
+    """Strengths, areas, factors, failure modes and required length, each with its numbers."""
+    return _shown(study, formulas.strength(study))
 
 
-def with_numbers(study: Study, state: str) -> Markdown:
-    """The primary model with the numbers of one state put in."""
-    evaluation = study.evaluation
-    length = evaluation.states[state].engagement
-    found = mode_inputs(evaluation.joint, state, length)
-    return _display(primary.equation_with_numbers(found.hole, wall_factor=found.wall_factor))
+def margins(study: Study) -> Markdown:
+    """Demand and margin of safety, with the least margin of each condition and strength."""
+    return _shown(study, {"margins": formulas.margin(study)})
 
 
-def screw_with_numbers(study: Study) -> Markdown:
-    """The breaking load of the screw with its numbers."""
-    evaluation = study.evaluation
-    mode = evaluation.original.mode("screw_tension")
-    area, stress, load = (latex_number(float(x)) for x in (mode.area, mode.stress, mode.capacity))
-    return _display(
-        (
-            rf"F_S = A_s\,R_{{m,\min}} = {area}\,\mathrm{{mm^2}} \times "
-            rf"{stress}\,\mathrm{{MPa}} = {load}\,\mathrm{{N}}",
-        )
-    )
+def tightening(study: Study) -> Markdown:
+    """Preload from torque, preload in service, screw at yield and torque limits."""
+    return _shown(study, formulas.tightening(study))
+
+
+def methods(study: Study) -> Markdown:
+    """The load of the parent thread by every published method that gives one."""
+    return _shown(study, {"methods": formulas.methods(study)})
+
+
+def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> Markdown:
+    """Every subject as a heading in bold and its numbered equations."""
+    parts = []
+    for subject, equations in found.items():
+        if equations and subject in _TITLES:
+            parts.append(f"#### {_TITLES[subject]}")
+        for each in equations:
+            parts.append(f"$$ {each.latex(study.case.report_units)} $$ {{#{each.label}}}")
+    return Markdown("\n\n".join(parts))
 
 
 def clauses() -> Markdown:
@@ -47,8 +70,167 @@ def clauses() -> Markdown:
     return Markdown("\n".join(lines))
 
 
-def _display(lines: tuple[str, ...], label: str = "") -> Markdown:
-    blocks = [f"$$ {line} $$" for line in lines]
-    if label:
-        blocks[-1] += f" {{#eq:{label}}}"
-    return Markdown("\n\n".join(blocks))
+#: Symbols that no form names, since each line has its own, but that a reader needs.
+_ALWAYS = {"j_u", "j_y", "j_s", "phi_max"}
+
+
+def symbols(study: Study) -> ReportTable:
+    """Sizes, strengths, factors and loads by symbol, for both conditions."""
+    found = formulas.values(study)
+    uses = _uses(_every(study))
+    return _symbols_table(
+        study, found, ("inputs", "strength"), uses,
+        caption="Symbols of strength: meaning and value", label="symbols",
+    )  # fmt: skip
+
+
+def load_symbols(study: Study) -> ReportTable | Markdown:
+    """Symbols of margins and of tightening, for both conditions."""
+    if not formulas.margin(study) and study.preloads is None:
+        return Markdown("")
+    torque = formulas.tightening_values(study)
+    found = {
+        state: {**each, **torque.get(state, {}), **formulas.margin_values(study)[state]}
+        for state, each in formulas.values(study).items()
+    }
+    return _symbols_table(
+        study, found, ("margins", "tightening"), _uses(_every(study)) | _ALWAYS,
+        caption="Symbols of margins and tightening: meaning and value", label="load-symbols",
+    )  # fmt: skip
+
+
+# A value that differs from line to line is "by line" in the table and stands in its equation.
+
+
+def _every(study: Study) -> Iterator[Iterable[Equation]]:
+    yield from formulas.strength(study).values()
+    yield formulas.margin(study)
+    yield from formulas.tightening(study).values()
+    yield formulas.methods(study)
+
+
+def _uses(found: Iterable[Iterable[Equation]]) -> set[str]:
+    return {symbol for equations in found for each in equations for symbol in each.uses}
+
+
+def _symbols_table(
+    study: Study,
+    found: Mapping[str, Values],
+    groups: Iterable[str],
+    uses: set[str],
+    *,
+    caption: str,
+    label: str,
+) -> ReportTable:
+    system = study.case.report_units
+    rows = []
+    for group in groups:
+        for id_, symbol in formulas.symbols()[group].items():
+            if id_ in uses:
+                every = [each.get(id_) for each in found.values()]
+                missing = "by line" if every == [None, None] else "–"
+                values = [missing if x is None else _value(symbol, x, system) for x in every]
+                rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *values,
+                             _unit(symbol, system)))  # fmt: skip
+    return ReportTable(
+        ["Symbol", "Meaning", "Original", "Repaired", "Unit"],
+        rows,
+        caption=caption,
+        label=label,
+        alignment=["left", "left", "right", "right", "left"],
+    )
+
+
+def _value(symbol: Symbol, value: float, system: str) -> str:
+    first, *more = (symbol.text(value, each) for each in SYSTEMS[system])
+    alike = symbol.unit("SI") == symbol.unit("inch") or first == "–"
+    return first + "".join(f" ({each})" for each in more if not alike)
+
+
+def _unit(symbol: Symbol, system: str) -> str:
+    if symbol.unit("SI") == symbol.unit("inch"):
+        return symbol.unit("SI") or "–"
+    return side_by_side(symbol.unit, system)
+
+
+def friction_lines(study: Study) -> ReportTable | Markdown:
+    """What each friction that counts makes of the torque."""
+    lines = formulas.friction_lines(study)
+    if not lines:
+        return Markdown("")
+    system = study.case.report_units
+    ids = ("mu_G", "mu_K", "k_G", "k", "F_V", "M")
+    shown = [formulas.symbol(id_) for id_ in ids]
+    return ReportTable(
+        ["Line", *(Markup(f"${s.sign}$" + (f", {_unit(s, system)}" if s.unit("SI") else ""))
+                   for s in shown)],
+        [
+            (line.label, *(_value(s, line.values[id_], system)
+                           for id_, s in zip(ids, shown, strict=True)))
+            for line in lines
+        ],
+        caption="Lines of friction: what each makes of the torque",
+        label="friction-lines",
+        alignment=["left", *["right"] * len(ids)],
+    )  # fmt: skip
+
+
+def assembly(study: Study) -> ReportTable | Markdown:
+    """The strengths and loads at assembly, where margins rest on them."""
+    at = next((m.case.at for m in study.margins if m.case.at is not None), None)
+    if at is None:
+        return Markdown("")
+    ids = {"tau_n", "R_n", "Y_n", "R_s", "C_2", "C_3", "F_n", "F_f", "F_e", "F_w"}
+    return _symbols_table(
+        study, formulas.values(study, at), ("inputs", "strength"), ids,
+        caption="The same at the temperature of assembly, by the same equations",
+        label="assembly-symbols",
+    )  # fmt: skip
+
+
+def tolerances(study: Study) -> ReportTable:
+    """Class, deviation and tolerance behind every diameter."""
+    joint, system = study.evaluation.joint, study.case.report_units
+    thread, basic = joint.thread, basic_diameters(joint.thread)
+    screw = threads.external_limits(thread, joint.screw_class)
+    hole = threads.internal_limits(thread, joint.hole_class)
+    enlarged = inserts.enlarged_diameters(thread)
+    insert_hole = inserts.insert_hole(thread, joint.insert_hole_class)
+    inner_class = inserts.fitted_class(thread, joint.insert_hole_class)
+    inner = threads.internal_limits(thread, inner_class)
+    outside = inserts.insert_outside(
+        thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
+    )
+    before, after = (each.sizes for each in study.evaluation.states.values())
+    tapped = (
+        ("original hole", joint.hole_class, basic, hole, before.hole_pitch, before.hole_minor),
+        ("insert hole", joint.insert_hole_class, enlarged, insert_hole,
+         after.hole_pitch, after.hole_minor),
+        ("thread inside the fitted insert", inner_class, basic, inner,
+         after.inner_pitch, after.inner_minor),
+    )  # fmt: skip
+    rows = [
+        ("screw, major", joint.screw_class, basic.major, screw.major_max, screw.major_min,
+         before.screw_major),
+        ("screw, pitch", joint.screw_class, basic.pitch, screw.pitch_max, screw.pitch_min,
+         before.screw_pitch),
+        ("fitted insert, outside", joint.screw_class, outside.basic, outside.maximum,
+         outside.minimum, after.crest),
+    ]  # fmt: skip
+    for name, class_, size, limits, pitch, minor in tapped:
+        rows += [
+            (f"{name}, pitch", class_, size.pitch, limits.pitch_min, limits.pitch_max, pitch),
+            (f"{name}, minor", class_, size.minor, limits.minor_min, limits.minor_max, minor),
+        ]
+    return ReportTable(
+        [head("Diameter", "length", system), "Class", "Basic", "Deviation", "Tolerance", "Used"],
+        [
+            (name, class_, diameter(size, system), diameter(round(near - size, 6) + 0.0, system),
+             diameter(abs(far - near), system), diameter(used, system))
+            for name, class_, size, near, far, used in rows
+        ],
+        caption="What the diameters come from: basic size, deviation of the maximum-material "
+        f"limit, tolerance; used at the position {joint.tolerance_position}",
+        label="tolerances",
+        alignment=["left", "left", *["right"] * 4],
+    )  # fmt: skip

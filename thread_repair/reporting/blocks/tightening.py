@@ -1,141 +1,105 @@
-"""Torque, preload and margins of both states as passages and tables."""
+"""Torque, preload and margins of both conditions as passages and tables."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 
 from IPython.display import Markdown
 
+from ... import words
+from ...facts import Fact, condition, mode
 from ...figures.preload_band import PreloadBar, preload_band
-from ...preloads import Preloads, StatePreload
 from ...study import Study
-from ...tightening import FrictionLine
+from ...tightening import CAUTION, STATED_TORQUE, Band, FrictionLine, StatePreload
 from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, YIELD_WORDS, cell, head
+from .cells import cell, head
 
-_NOTHING = "The case gives neither torque nor preload."
+_NOTHING = "Neither torque nor preload is stated."
+_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
 
 
 def table(study: Study) -> ReportTable | Markdown:
-    """Tabulate torque, preload band, limits and margins, a column for each state."""
-    case, found = study.case, study.preloads
+    """Tabulate torque, preload range, limits and margins, a column for each condition."""
+    found, system = study.preloads, study.case.report_units
     if found is None:
         return Markdown(_NOTHING)
-    system = case.report_units
-    states = tuple(found.states.values())
+    inputs, states = found.inputs, tuple(found.states.values())
 
-    def row(words: str, values: list[str]) -> tuple[str, ...]:
-        return (words, *values)
+    def row(
+        name: str, dimension: str, of: Callable[[StatePreload], tuple[float, ...]]
+    ) -> tuple[str, ...]:
+        def one(value: float) -> str:
+            return cell(value, dimension, system) if dimension else number(value)
 
-    def torque(value: float) -> str:
-        return cell(value, "torque", system)
+        def ends(values: tuple[float, ...]) -> str:
+            if any(map(math.isnan, values)):
+                return "–"
+            return "none" if values[0] > values[-1] else " to ".join(map(one, values))
 
-    def between(low: float, high: float, dimension: str) -> str:
-        if math.isnan(low) or math.isnan(high):
-            return "–"
-        return f"{cell(low, dimension, system)} to {cell(high, dimension, system)}"
+        title = head(name, dimension, system) if dimension else name
+        return (title, *(ends(of(each)) for each in states))
 
-    def window(low: float, high: float) -> str:
-        if low > high:
-            return f"none: at least {torque(low)} and at most {torque(high)}"
-        return between(low, high, "torque")
-
-    tightened = [each.preload.tightened for each in states]
-    service = [each.preload.service for each in states]
     rows = [
-        row(head("Torque", "torque", system), [torque(float(t.torque_nm)) for t in tightened]),
-        row(
-            head("Prevailing torque to be added at the wrench, at most", "torque", system),
-            [torque(found.inputs.prevailing_nm[each.state][1]) for each in states],
-        ),
-        row("Friction in the thread", [_friction(found, each.state) for each in states]),
-        row(
-            "Torque factor K",
-            [f"{number(float(t.nut_factor.least))} to {number(float(t.nut_factor.highest))}"
-             for t in tightened],
-        ),
-        row(
-            head("Preload as tightened", "force", system),
-            [between(float(t.preload.least), float(t.preload.highest), "force")
-             for t in tightened],
-        ),
-        row(
-            "Friction of the minimum and of the maximum preload, thread / head",
-            [f"{_line(t.minimum)} and {_line(t.maximum)}" for t in tightened],
-        ),
-        row(
-            head("Preload in service", "force", system),
-            [between(float(s.least), float(s.highest), "force") for s in service],
-        ),
-        *_temperatures(found, system),
-        row(
-            head("Preload that brings the screw to yield, twist included", "force", system),
-            [between(float(y.least), float(y.highest), "force")
-             for y in (each.preload.yield_preload for each in states)],
-        ),
-        row(
-            head("Torque that would strip the thread", "torque", system),
-            [between(float(t.least), float(t.highest), "torque")
-             for t in (each.strip_torque_nm for each in states)],
-        ),
-        row(
-            head("Permissible torque: every margin holds", "torque", system),
-            [window(*each.window_nm) for each in states],
-        ),
-        row(
-            head("Torque for the original's middle preload", "torque", system),
-            [torque(each.same_preload_nm) for each in states],
-        ),
+        row("Tightening torque", "torque", lambda s: (float(s.preload.tightened.torque_nm),)),
+        row("Maximum prevailing torque, to be added at the wrench", "torque",
+            lambda s: (inputs.prevailing_nm[s.state][1],)),
+        row("Friction in the thread", "",
+            lambda s: (inputs.thread[s.state].low, inputs.thread[s.state].high)),
+        row("Nut factor K", "", lambda s: _ends(s.preload.tightened.nut_factor)),
+        row("Preload as tightened", "force", lambda s: _ends(s.preload.tightened.preload)),
+        ("Friction at minimum and at maximum preload, thread / head",
+         *(" and ".join(map(_line, (t.minimum, t.maximum)))
+           for t in (s.preload.tightened for s in states))),
+        row("Preload in service", "force", lambda s: _ends(s.preload.service)),
+        *(row(f"Change of preload at {plain(t, dimension='temperature', system=system)}, maximum",
+              "force", lambda s, t=t: (s.preload.changes[t],))  # type: ignore[misc]
+          for t in inputs.temperatures[1:]),
+        row("Preload at screw yield (tension and torsion)", "force",
+            lambda s: _ends(s.preload.yield_preload)),
+        row("Torque at which the thread strips", "torque", lambda s: _ends(s.strip_torque_nm)),
+        row("Permissible tightening torque", "torque", lambda s: s.window_nm),
+        row("Torque for the same mean preload as in the original", "torque",
+            lambda s: (s.same_preload_nm,)),
         *_margins(states),
     ]  # fmt: skip
+    published = inputs.head.published
     return ReportTable(
-        ["Tightening", *(STATE_WORDS[each.state] for each in states)],
+        ["Tightening", *(words.term(condition(each.state)).capitalize() for each in states)],
         rows,
-        caption=f"Tightening by {found.inputs.tool.title}, friction {found.inputs.head.words} "
-        f"under the head; all of it a band, the drawing authority rules. {found.stated_torque}",
+        caption=f"Tightening by {inputs.tool.title}, friction under the head "
+        f"{number(inputs.head.low)} to {number(inputs.head.high)}"
+        f"{f' ({published.title})' if published else ''}. {words.sentence(STATED_TORQUE)}",
         label="tightening",
         alignment=["left", "right", "right"],
     )
 
 
-def _temperatures(found: Preloads, system: str) -> list[tuple[str, ...]]:
-    """What each temperature of service makes of the preload, a row for each but the assembly's."""
-    return [
-        (
-            f"{head('Change of preload', 'force', system)}, at most, at "
-            f"{plain(temperature, dimension='temperature', system=system)}",
-            *(
-                cell(each.preload.changes[temperature], "force", system)
-                for each in found.states.values()
-            ),
-        )
-        for temperature in found.inputs.temperatures[1:]
-    ]
+def _ends(band: Band) -> tuple[float, float]:
+    return float(band.least), float(band.highest)
 
 
 def _margins(states: tuple[StatePreload, ...]) -> list[tuple[str, ...]]:
-    """Return a row for each mode and strength, the least margin of each state."""
-    least: dict[str, dict[str, float]] = {}
+    """Return a row for each mode and strength, the minimum margin of each condition."""
+    least: dict[tuple[str, str], dict[str, float]] = {}
     for each in states:
         for m in each.margins:
-            words = (YIELD_WORDS if m.against == "yield" else MODE_WORDS)[m.mode]
-            row = least.setdefault(words, {})
+            row = least.setdefault((m.mode, m.against), {})
             row[each.state] = min(row.get(each.state, math.inf), m.margin)
     return [
-        (f"Margin, {words}", *(_margin(row.get(each.state)) for each in states))
-        for words, row in least.items()
+        (
+            f"Margin of safety, {words.term(mode(name))}"
+            + ("" if against == "separation" else f", {against}"),
+            *(_margin(row.get(each.state)) for each in states),
+        )
+        for (name, against), row in least.items()
     ]
 
 
 def _line(line: FrictionLine) -> str:
-    return f"{float(line.thread_friction):.3g} / {float(line.head_friction):.3g}"
-
-
-def _friction(found: Preloads, state: str) -> str:
-    friction = found.inputs.thread[state]
-    return f"{friction.low:.2f} to {friction.high:.2f}"
+    return f"{number(float(line.thread_friction))} / {number(float(line.head_friction))}"
 
 
 def _margin(value: float | None) -> str:
@@ -144,104 +108,79 @@ def _margin(value: float | None) -> str:
     return f"{value:+.2f}" + (" FAILS" if value < 0 else "")
 
 
+def _sentence(study: Study, found: Fact) -> str:
+    return escape.markdown(words.sentence(found, system=study.case.report_units))
+
+
 def caution(study: Study) -> Markdown:
     """Return the caution that goes with every torque."""
-    found = study.preloads
-    return Markdown("" if found is None else f"> {escape.markdown(found.caution)}")
-
-
-_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
+    return Markdown("" if study.preloads is None else f"> {_sentence(study, CAUTION)}")
 
 
 def notes(study: Study) -> Markdown:
     """Say what the numbers rest on and what they show."""
-    return _notes(study.preloads, tuple(_MARKS))
+    return _notes(study, _MARKS)
 
 
 def warnings(study: Study) -> Markdown:
     """Say the same without what is only of interest to the checker."""
-    return _notes(study.preloads, ("limit", "caution"))
+    return _notes(study, ("limit", "caution"))
 
 
-def _notes(found: Preloads | None, levels: tuple[str, ...]) -> Markdown:
-    notices = () if found is None else found.notices
+def _notes(study: Study, levels: Iterable[str]) -> Markdown:
+    said = () if study.preloads is None else study.preloads.facts
     return Markdown(
         "\n".join(
-            f"- **{_MARKS[each.level]}.** {escape.markdown(each.text)}"
+            f"- **{_MARKS[level]}.** {_sentence(study, each)}"
             for level in levels
-            for each in notices
+            for each in said
             if each.level == level
         )
     )
 
 
 def line(study: Study) -> Markdown:
-    """Say in one paragraph what is set and read at the wrench."""
-    case, found = study.case, study.preloads
-    if found is None:
+    """Say in one paragraph what is set and read at the wrench, and what it may be."""
+    if study.preloads is None:
         return Markdown(f"{_NOTHING} Take the torque from the drawing.")
-    each = found.repaired
-    tightened, system = each.preload.tightened, case.report_units
-    running = found.inputs.prevailing_nm["repaired"][1]
-    words = (
-        f"**Torque: {show(float(tightened.torque_nm), 'torque', system=system)}**, by "
-        f"{found.inputs.tool.title}"
-    )
-    if running:
-        at_most = float(tightened.torque_nm) + running
-        words += (
-            f". {found.stated_torque} With the prevailing torque at its limit of "
-            f"{show(running, 'torque', system=system)} the wrench stands at "
-            f"{show(at_most, 'torque', system=system)}"
-        )
-    low, high = (
-        show(float(value), "force", system=system)
-        for value in (tightened.preload.least, tightened.preload.highest)
-    )
-    words += f". It gives a preload of {low} to {high}; "
-    least, most = each.window_nm
-    if math.isnan(most):
-        words += "the screw's yield strength is not known."
-    elif least > most:
-        words += "**no torque holds every margin of safety.**"
-    else:
-        ends = [show(value, "torque", system=system) for value in (least, most)]
-        words += f"every margin of safety holds from {ends[0]} to {ends[1]}."
-    if not least <= float(tightened.torque_nm) <= most:
-        words += " **The torque of the case lies outside: have it agreed first.**"
-    return Markdown(f"{words} {escape.markdown(found.caution)}")
+    first, *rest = study.preloads.settings
+    said = [f"**{_sentence(study, first)}**"]
+    for each in rest:
+        text = _sentence(study, each)
+        said.append(f"**{text}**" if each.level == "limit" else text)
+    return Markdown(" ".join(said))
 
 
 def preload_figure(study: Study) -> ReportFigure | Markdown:
-    """Draw the preload bands of both states against what strips, yields and opens."""
-    case, evaluation, found = study.case, study.evaluation, study.preloads
+    """Draw the preload ranges of both conditions against stripping, yield and separation."""
+    found, system = study.preloads, study.case.report_units
     if found is None:
         return Markdown("")
-    load = case.design_load or 0.0
-    need = case.separation_factor * (1 - found.share[1]) * load
+    loads = found.inputs.loads
     bars = {
         state: PreloadBar(
             least=float(each.preload.service.least),
             middle=float(each.preload.service.middle),
             highest=float(each.preload.service.highest),
-            strip=evaluation.states[state].pull_out,
+            strip=study.evaluation.states[state].pull_out,
             at_yield=float(each.preload.yield_preload.least),
         )
         for state, each in found.states.items()
     }
 
     def force(value: float) -> str:
-        return show(value, "force", system=case.report_units)
+        return show(value, "force", system=system)
 
-    words = "; ".join(
-        f"{STATE_WORDS[state]} {force(bar.least)} to {force(bar.highest)}, strips "
-        f"at {force(bar.strip)}"
+    told = "; ".join(
+        f"{words.term(condition(state))} {force(bar.least)} to {force(bar.highest)}, stripping at "
+        f"{force(bar.strip)}"
         for state, bar in bars.items()
     )
+    need = loads.separation * (1 - loads.shares[1]) * loads.limit
     return ReportFigure(
-        preload_band(bars, need=need, system=case.report_units),
-        caption="Preload in service, from the minimum to the maximum, against the loads that bring "
-        "the screw to yield and strip the thread, and the preload that keeps the joint shut.",
-        alt=f"Two bands of preload: {words}.",
+        preload_band(bars, need=need, system=system),
+        caption="Minimum and maximum preload in service, with the loads at screw yield and "
+        "thread stripping and the minimum preload against joint separation.",
+        alt=f"Two ranges of preload: {told}.",
         label="preload",
     )

@@ -1,176 +1,227 @@
-"""The workshop sheet as passages, tables and a drawing."""
+"""The hole sheet as passages, tables and a drawing."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from IPython.display import Markdown
 
-from ... import inserts, tables
-from ...case import Case
+from ... import inserts, tables, words
 from ...case.physical import part_thickness
+from ...facts import Range, Term, Value, count, fact, length
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
 from ...study import Study
-from ...units import number, plain, printed, show, side_by_side, unit_of
-from ...workshop import WorkshopSheet
-from ...workshop.records import Limit, limit_system
+from ...tightening import Preloads
+from ...workshop.records import Limit, RecordLine, torque_decimals
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
 
 #: Letters for how a fact is known, on a page that has no room for more.
 _KNOWN = {
-    "read": "P", "measured": "M", "derived": "D", "common_practice": "C", "memory": "R",
+    "read": "V", "measured": "M", "derived": "D", "common_practice": "C", "memory": "U",
     "invented": "I",
 }  # fmt: skip
 KNOWN_WORDS = (
-    "P published and read; C common practice without a published source; D derived; "
-    "R recalled, confirm before use."
+    "V verified against the source; C common practice without a published source; D derived; "
+    "U not verified, confirm before use."
 )
 #: Most holes that have a column of their own in the record.
 _COLUMNS = 4
 
 
+def _system(study: Study) -> str:
+    """Units of the sheet: those of the report, and inches too for an inch thread."""
+    return words.sizes_in(study.case.report_units, study.sheet.thread.system)
+
+
+def insert_words(study: Study) -> str:
+    """Name length, wire and finish of the insert."""
+    choices = study.sheet.choices
+    return (
+        f"length {choices['length'].option}; wire: {choices['wire'].name}; "
+        f"finish: {choices['finish'].name}"
+    )
+
+
 def job_table(study: Study) -> ReportTable:
     """Say what is made, from what and how often: the head of the sheet."""
-    case, made = study.case, study.sheet
-    choice = {each.topic: each for each in made.choices}
+    case, made, system = study.case, study.sheet, _system(study)
+    choices = made.choices
+    reach = "" if case.screw_reach is None else ", thread reach {reach:plain}"
+    serials = f"serial numbers {case.serials}" if case.serials else ""
+
+    def text(template: str, **values: Value) -> str:
+        return words.filled(template, values, system=system)
+
+    tap = choices["tap"]
     rows = [
-        ("Hole", made.title),
-        ("Part", ", ".join(part for part in (case.item, _serials(case)) if part)),
-        ("Insert", _insert(made)),
-        ("Screw", f"{made.thread.designation}, {case.screw}{_reach(case, made.system)}"),
-        ("Tap", f"{choice['tap'].words}: {choice['tap'].reason}"),
-        ("Fitting tool", f"{choice['fitting tool'].words}, {choice['fitting tool'].reason}"),
-        ("Protection", f"{choice['galvanic protection'].words} "
-                       f"({choice['galvanic protection'].reason})"),
+        ("Hole", words.sentence(made.title, system=system)),
+        ("Part", ", ".join(part for part in (case.item, serials) if part)),
+        ("Insert", insert_words(study)),
+        ("Screw", text("{thread}, {screw}" + reach, thread=made.thread.designation,
+                       screw=case.screw, reach=length(case.screw_reach or 0.0))),
+        ("Tap", text("{name}: {reason}" if tap.reason else "{name}", name=tap.name,
+                     reason=tap.reason)),
+        ("Installation tool", text("{name}", name=choices["fitting_tool"].name)),
+        ("Protection", text("{name}", name=choices["galvanic_protection"].name)),
+        ("Notes", " ".join(words.sentence(note, system=system)
+                           for each in choices.values() for note in each.notes)),
         ("Holes", f"{case.quantity}"),
     ]  # fmt: skip
     return ReportTable(
-        ["Item", "As decided"], [row for row in rows if row[1]], alignment=["left", "left"]
+        ["Item", "Specification"], [row for row in rows if row[1]], alignment=["left", "left"]
     )
-
-
-def _serials(case: Case) -> str:
-    return f"serial numbers {case.serials}" if case.serials else ""
-
-
-def _insert(made: WorkshopSheet) -> str:
-    choice = {each.topic: each for each in made.choices}
-    words = (
-        f"{made.insert_kind}, {choice['length'].words} ({choice['length'].option}), "
-        f"{choice['wire'].words}, {choice['finish'].words.lower()}"
-    )
-    return words + (f". {choice['length'].note}" if choice["length"].note else "")
-
-
-def _reach(case: Case, system: str) -> str:
-    if case.screw_reach is None:
-        return ""
-    return f", reaches {plain(case.screw_reach, dimension='length', system=system)} past the face"
 
 
 def cautions(study: Study) -> Markdown:
     """List every caution whose condition holds for this job."""
-    made = study.sheet
-    return Markdown("\n".join(f"- {escape.markdown(each.text)}" for each in made.cautions))
+    return Markdown(
+        "\n".join(f"- {escape.markdown(each['text'])}" for each in study.sheet.cautions)
+    )
 
 
 def steps_table(study: Study) -> ReportTable:
     """Tabulate what to do, in order, with limits and a box to tick."""
-    made = study.sheet
-    rows = []
-    stage = ""
-    for step in made.steps:
-        head = "" if step.stage == stage else f"**{step.stage.capitalize()}.** "
-        stage = step.stage
-        limits = "; ".join(_limit(each) for each in step.limits)
-        text = head + escape.markdown(step.text)
+    system, rows, stage = _system(study), [], ""
+    for number, step in enumerate(study.sheet.steps, start=1):
+        text = escape.markdown(words.filled(step.text, step.values, system=system))
+        if step.stage != stage:
+            stage = step.stage
+            text = f"**{words.term(Term('stage', stage))}.** {text}"
+        limits = "; ".join(
+            f"{escape.markdown(_capital(words.term(Term('limit', each.id))))} "
+            f"**{escape.markdown(words.limits(each, system=system))}**"
+            for each in step.limits
+        )
         if limits:
             text += f" {limits}."
-        rows.append((f"{step.number}", Markup(text), _KNOWN[step.how_known], "☐"))
+        rows.append((f"{number}", Markup(text), _KNOWN[step.how_known], "☐"))
     return ReportTable(
-        ["No.", "Do", "Known", "Done"], rows, alignment=["right", "left", "center", "center"]
+        ["No.", "Step", "Basis", "Done"], rows, alignment=["right", "left", "center", "center"]
     )
 
 
-def _limit(limit: Limit) -> str:
-    name = limit.name[:1].upper() + limit.name[1:]
-    return f"{escape.markdown(name)} **{escape.markdown(limit.text)}**"
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def rules_table(study: Study) -> ReportTable:
     """Show the rule of this sheet beside the others where sources differ."""
-    made = study.sheet
     rows = [
         (
-            each.topic,
-            Markup(f"**{each.rule}**") if each.governs else each.rule,
-            "; ".join(limit.text for limit in each.limits),
+            words.term(Term("topic", each.topic)),
+            Markup(f"**{name}**") if each.governs else name,
+            words.limits(each.limit, system=_system(study)),
             _KNOWN[each.reference.how_known],
         )
-        for each in made.disagreements
+        for each in study.sheet.rules
+        for name in (words.term(Term("rule", each.rule)),)
     ]
     return ReportTable(
-        ["Sources differ", "Rule (bold: governs)", "Limits", "Known"], rows,
-        alignment=["left", "left", "left", "center"],
+        ["Quantity", "Rule (bold: governs)", "Limits", "Basis"], rows,
+        alignment=["left", "left", "left", "left"],
     )  # fmt: skip
 
 
 def spoiled_table(study: Study) -> ReportTable:
     """Say what to do where the hole, the insert or the part does not pass."""
-    made = study.sheet
     rows = [
-        (each.topic, f"{each.words}: {each.reason}. {each.note}".strip())
-        for each in made.if_spoiled
+        (
+            words.term(Term("finding", each.topic)),
+            " ".join(
+                (each.reason, *(words.sentence(n, system=_system(study)) for n in each.notes))
+            ),
+        )
+        for each in study.sheet.if_spoiled
     ]
-    return ReportTable(["If found", "Then"], rows, alignment=["left", "left"])
+    return ReportTable(["Finding", "Action"], rows, alignment=["left", "left"])
+
+
+def _line(line: RecordLine, system: str) -> tuple[str, str]:
+    """Return what is inspected and its limits."""
+    if "limit" in line.values:
+        name, text = words.term(Term("limit", line.id)), "{limit}"
+    else:
+        name, text = (words.term(Term("record", line.id), form) for form in ("noun", "limits"))
+    return _capital(name), words.filled(text, line.values, system=system)
+
+
+def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
+    """Yield what the margins assume of the tightening: torque window, friction and tool."""
+    if found is None:
+        return
+    least, most = found.repaired.window_nm
+    if math.isnan(most):
+        yield RecordLine(id="permissible_torque_open")
+    elif least > most:
+        yield RecordLine(id="permissible_torque_none")
+    else:
+        limit = Limit(
+            id="permissible_torque", least=least, most=most, dimension="torque",
+            decimals=torque_decimals(most),
+        )  # fmt: skip
+        yield RecordLine(id=limit.id, values={"limit": limit})
+    for id_, friction in (
+        ("thread_friction", found.inputs.thread["repaired"]),
+        ("head_friction", found.inputs.head),
+    ):
+        limit = Limit(
+            id=id_, least=friction.low, most=friction.high, dimension="number", decimals=2
+        )
+        yield RecordLine(id=id_, values={"limit": limit})
+    yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
 
 
 def record_table(study: Study) -> FillIn:
     """Print the limits to inspect, readings and gauges left blank."""
-    case, made = study.case, study.sheet
-    count = min(case.quantity, _COLUMNS)
-    holes = ["Reading"] if count == 1 else [f"Hole {n + 1}" for n in range(count)]
+    columns = min(study.case.quantity, _COLUMNS)
+    holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
+    lines = (*study.sheet.record, *tightening_lines(study.preloads))
     return FillIn(
         ReportTable(
             ["Inspect", "Limits", *holes, "Gauge, valid until"],
-            [(each.item, each.limits, *[""] * count, "") for each in made.record],
-            alignment=["left"] * (3 + count),
+            [(*_line(each, _system(study)), *[""] * columns, "") for each in lines],
+            alignment=["left"] * (3 + columns),
         )
     )
 
 
 def conditions(study: Study) -> ReportTable:
     """List the limits of the part that the stated strength rests on."""
-    made = study.sheet
+    lines = (
+        *(RecordLine(id=each.id, values={"limit": each}) for each in study.sheet.assumed),
+        *tightening_lines(study.preloads),
+    )
     return ReportTable(
-        ["The strength holds for", "Limits"],
-        [(each.limit.name, each.limit.text) for each in made.assumed],
+        ["Condition", "Limits"],
+        [_line(each, _system(study)) for each in lines],
         alignment=["left", "left"],
-        caption="Limits of the part on which the strength of the repaired hole rests",
+        caption="Conditions under which the calculated strength of the repaired hole applies",
         label="conditions",
     )
 
 
 def copies(study: Study) -> Markdown:
     """Say how many records the holes of the job need."""
-    case = study.case
-    if case.quantity <= _COLUMNS:
+    holes = study.case.quantity
+    if holes <= _COLUMNS:
         return Markdown("")
-    sheets = math.ceil(case.quantity / _COLUMNS)
-    return Markdown(f"Copy this page: {case.quantity} holes need {sheets} records.")
+    records = count(math.ceil(holes / _COLUMNS))
+    return Markdown(words.sentence(fact("copies", "info", holes=count(holes), records=records)))
 
 
 def sign_off() -> SignOff:
     """Leave room for who made, inspected and accepted the hole."""
-    return SignOff({"Drilled and tapped": "", "Insert fitted": "", "Inspected, accepted": ""})
+    return SignOff({"Drilled and tapped": "", "Insert installed": "", "Inspected, accepted": ""})
 
 
 def hole_figure(study: Study) -> ReportFigure:
     """Draw the insert hole in section, to scale, with its limits."""
     case, made = study.case, study.sheet
     # One system, as in every figure; an inch thread has both on its drawing.
-    limits_in = limit_system(made.thread, "inch" if made.system == "inch" else "SI")
+    system = "inch" if case.report_units == "inch" else "SI"
+    limits_in = words.sizes_in(system, made.thread.system)
     sink = inserts.countersink(made.thread)
     numbers = made.numbers
     through = made.hole_kind == "through"
@@ -192,97 +243,71 @@ def hole_figure(study: Study) -> ReportFigure:
         full_thread=math.inf if through else numbers["full_thread_min_mm"],
         incomplete=incomplete.value,
         drilled=drilled,
-        thickness=max(part_thickness(case) or 0.0, made.numbers["part_thickness_min_mm"]),
+        thickness=max(part_thickness(case) or 0.0, numbers["part_thickness_min_mm"]),
         coil=coil,
         screw_end=math.nan if case.screw_reach is None else case.screw_reach,
     )
 
-    def limit(least: float | None = None, most: float | None = None, decimals: int = 2) -> str:
-        return Limit(name="", least=least, most=most, system=limits_in, decimals=decimals).text
+    def limit(
+        least: float, most: float | None, decimals: int = 2, units: str = limits_in
+    ) -> str:  # fmt: skip
+        return words.limits(Range(least=least, most=most, decimals=decimals), system=units)
 
-    dimensions = [
-        Dimension(start=0, end=coil[0],
-                  text=f"set-down {limit(made.set_down.least, made.set_down.most)}"),
-        Dimension(start=coil[0], end=coil[1], text="fitted insert "
-                  f"{limit(numbers['fitted_length_min_mm'], numbers['fitted_length_max_mm'])}"),
-    ]  # fmt: skip
-    if through:
-        dimensions.append(
-            Dimension(
-                start=0, end=hole.end, text=f"thickness {limit(numbers['part_thickness_min_mm'])}"
-            )
+    def dimensions(units: str) -> list[Dimension]:
+        def between(least: float, most: float | None) -> str:
+            return limit(least, most, units=units)
+
+        installed = between(numbers["fitted_length_min_mm"], numbers["fitted_length_max_mm"])
+        found = [
+            (0.0, coil[0], f"set-down {between(made.set_down.least, made.set_down.most)}"),
+            (*coil, f"installed insert {installed}"),
+        ]
+        if through:
+            thickness = between(numbers["part_thickness_min_mm"], None)
+            found.append((0.0, hole.end, f"thickness {thickness}"))
+        else:
+            full = between(hole.full_thread, None)
+            found.append((0.0, hole.full_thread, f"full thread {full}"))
+            found.append((0.0, drilled, f"drilled depth {between(drilled, case.hole_depth)}"))
+        if case.screw_reach is not None:
+            reach = words.quantity(length(case.screw_reach), system=units, how="4")
+            found.append((0.0, case.screw_reach, f"thread reach of the screw {reach}"))
+        return [
+            Dimension(start=start, end=end, text=text)
+            for start, end, text in sorted(found, key=lambda each: each[1])
+        ]
+
+    diameters = tuple(
+        # Inches have a line of their own.
+        text.replace(" (", "\n(")
+        for text in (
+            limit(made.hole.minor_min, made.hole.minor_max, 3),
+            limit(sink.diameter_min, sink.diameter_max, 1),
         )
-    else:
-        dimensions += [
-            Dimension(start=0, end=hole.full_thread,
-                      text=f"full thread {limit(hole.full_thread)}"),
-            Dimension(start=0, end=drilled, text=f"drilled {limit(drilled, case.hole_depth)}"),
-        ]  # fmt: skip
-    if case.screw_reach is not None:
-        dimensions.append(
-            Dimension(start=0, end=case.screw_reach,
-                      text=f"screw reaches {_length(case.screw_reach, limits_in)}")
-        )  # fmt: skip
-    dimensions.sort(key=lambda each: each.end)
-    drilled_words = Limit(
-        name="", least=made.hole.minor_min, most=made.hole.minor_max, system=limits_in
-    ).text
-    sink_words = limit(sink.diameter_min, sink.diameter_max, 1)
+    )
     return ReportFigure(
         hole_section(
             hole,
-            dimensions,
+            dimensions(limits_in),
             (
-                Diameter(size=hole.minor, text=f"hole Ø {_lines(drilled_words)}"),
+                Diameter(size=hole.minor, text=f"hole Ø {diameters[0]}"),
                 Diameter(
-                    size=hole.countersink,
-                    text=f"countersink Ø {_lines(sink_words)}, {sink.angle:g}°",
+                    size=hole.countersink, text=f"countersink Ø {diameters[1]}, {sink.angle:g}°"
                 ),
             ),
-            system="inch" if made.system == "inch" else "SI",
+            system=system,
         ),
-        caption=f"The insert hole in section, class {made.hole.hole_class}, to scale. Insert and "
-        "countersink stand at the middle of their limits"
+        caption=f"Section of the insert hole, class {made.hole.hole_class}, to scale. Insert and "
+        "countersink are drawn at the mean of their limits"
         + ("" if case.screw_reach is None else "; broken line: end of the screw")
         + ".",
-        alt=_alt(case, made),
+        alt="Section through the hole: "
+        + "; ".join(each.text for each in dimensions(_system(study)))
+        + ".",
         label="hole",
     )
 
 
-def _length(value: float, system: str) -> str:
-    return show(value, "length", system=system, digits=4)
-
-
-def _lines(text: str) -> str:
-    """Put inches on a line of their own."""
-    return text.replace(" (", "\n(")
-
-
-def _alt(case: Case, made: WorkshopSheet) -> str:
-    numbers = made.numbers
-
-    def set_down(system: str) -> str:
-        least, most = (
-            number(printed(value, "length", system))
-            for value in (made.set_down.least, made.set_down.most)
-        )
-        return f"{least} to {most} {unit_of('length', system)}"
-
-    words = (
-        f"Section through the hole: insert from {side_by_side(set_down, made.system)} below the "
-        "face"
-    )
-    if made.hole_kind == "blind":
-        words += (
-            f", full thread at least {_length(numbers['full_thread_min_mm'], made.system)} deep, "
-            f"drilled at least {_length(made.drilled, made.system)}"
-        )
-    if case.screw_reach is not None:
-        words += f"; the screw ends {_length(case.screw_reach, made.system)} below the face"
-    return words + "."
-
-
 def known() -> Markdown:
-    """Explain the letters of the column "Known"."""
-    return Markdown(f"Known: {KNOWN_WORDS}")
+    """Explain the letters of the column "Basis"."""
+    return Markdown(f"Basis: {KNOWN_WORDS}")

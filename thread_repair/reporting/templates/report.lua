@@ -202,6 +202,9 @@ local function cross_reference(cite)
   local out = pandoc.Inlines{}
   for i, citation in ipairs(cite.citations) do
     local id, text = citation.id, labels[citation.id]
+    -- `[-@eq:load]` in a table: the number alone, a dash where the report has no such equation.
+    local bare = citation.mode == "SuppressAuthor"
+    if bare and not text then return pandoc.Str("–") end
     local rest = ""
     if not text then  -- `@fig:load.` and `@eq:a:` take their stop into the name
       local shorter = id:match("^(.-)[%.:%-]+$")
@@ -216,7 +219,7 @@ local function cross_reference(cite)
       return cite.content  -- an ordinary word with an at sign
     end
     if i > 1 then out:insert(pandoc.Str(", ")) end
-    text = id:match("^eq:") and ("Equation\u{a0}" .. text) or text:gsub(" ", "\u{a0}")
+    text = bare and text or id:match("^eq:") and ("Equation\u{a0}" .. text) or text:gsub(" ", "\u{a0}")
     if is.typst then
       out:insert(raw_inline(("#link(label(%s))[%s];"):format(typst_string(target_id(id)), text)))
     else

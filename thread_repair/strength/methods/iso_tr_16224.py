@@ -79,8 +79,6 @@ METHOD = Method(
     parent_strip=parent_strip,
     screw_strip=screw_strip,
     required_length=required_length,
-    equation=sae_770420.METHOD.equation,
-    equation_with_numbers=sae_770420.equation_with_numbers,
     validity=(
         "Nuts of ISO metric thread under static tensile overload, also other tapped members if "
         "tests confirm it; factors and ranges of SAE 770420."

@@ -7,8 +7,8 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats
 from ...sources import Reference
-from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
-from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load
+from .fed_std_h28 import external_area, internal_area
 
 ID = "machinerys_handbook"
 #: Shear strength taken as this share of the tensile strength: the 2 in the handbook's formula,
@@ -77,45 +77,12 @@ def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
     return length_for_load(inputs, load, parent_strip, screw_strip)
 
 
-def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
-    """Return the lines of the equation with the numbers of one hole."""
-    unit = inputs.with_length(1.0)
-    result = parent_strip(inputs)
-    n = numbers(
-        inputs,
-        Le=equal_strength_length(inputs),
-        J=strength_factor(inputs),
-        Q=engagement(inputs),
-        A_s=external_area(unit),
-        A_n=internal_area(unit),
-        area=result.area,
-        capacity=result.capacity,
-    )
-    return (
-        area_with_numbers(inputs),
-        rf"L_e = \frac{{2 \times {n['stress_area']}}}{{{n['A_s']}}} = {n['Le']}\,\mathrm{{mm}}",
-        rf"J = \frac{{{n['A_s']} \times {n['screw_tensile_min']}}}"
-        rf"{{{n['A_n']} \times {n['parent_tensile']}}} = {n['J']}",
-        rf"Q = {n['Q']}\,\mathrm{{mm}}",
-        rf"F = \frac{{1}}{{2}} \times {n['parent_tensile']} \times {n['area']} = "
-        rf"{n['capacity']}\,\mathrm{{N}}",
-    )
-
-
 METHOD = Method(
     id=ID,
     title="Machinery's Handbook",
     parent_strip=parent_strip,
     screw_strip=screw_strip,
     required_length=required_length,
-    equation=(
-        AREA_EQUATION,
-        r"L_e = \frac{2\,A_t}{A_s / L}",
-        r"J = \frac{A_s\,R_{m,s}}{A_n\,R_{m,n}}",
-        r"Q = L_e \max(J, 1)",
-        r"F = \tfrac{1}{2}\,R_{m,n}\,A_n",
-    ),
-    equation_with_numbers=equation_with_numbers,
     validity=(
         "Written for the length that lets the screw break first; read backwards here. Compares "
         "tensile, not shear strengths."

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats
 from ...sources import Reference
-from ..strip import Method, StripInputs, StripResult, length_for_load, numbers
+from ..strip import Method, StripInputs, StripResult, length_for_load
 
 ID = "nasa_rp_1228"
 #: The rule's allowance for threads that do not match; 1/2 would be perfect sharing.
@@ -47,23 +47,12 @@ def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
     return length_for_load(inputs, load, parent_strip)
 
 
-def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
-    """Return the line of the equation with the numbers of one hole."""
-    n = numbers(inputs, capacity=parent_strip(inputs).capacity)
-    return (
-        rf"F = \frac{{\pi \times {n['internal_pitch_diameter']} \times {n['parent_shear']} "
-        rf"\times {n['length']}}}{{3}} = {n['capacity']}\,\mathrm{{N}}",
-    )
-
-
 METHOD = Method(
     id=ID,
     title="NASA RP-1228",
     parent_strip=parent_strip,
     screw_strip=None,
     required_length=required_length,
-    equation=(r"F = \frac{\pi\,d_m\,\tau_n\,L}{3}",),
-    equation_with_numbers=equation_with_numbers,
     validity=(
         "Tapped holes and inserts alike; the third is an empirical allowance for threads that do "
         "not match. The lowest of the published rules."

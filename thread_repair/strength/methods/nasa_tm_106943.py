@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike
 from ...arrays import Floats, not_negative, positive
 from ...errors import InputError
 from ...sources import Reference
-from ..strip import Method, StripInputs, StripResult, length_for_load, numbers
+from ..strip import Method, StripInputs, StripResult, length_for_load
 
 ID = "nasa_tm_106943"
 #: Share of the cylinder of the screw's major diameter: as printed in eq. (76), and as used for
@@ -107,31 +107,12 @@ def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
     return length_for_load(inputs, load, parent_strip, screw_strip)
 
 
-def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
-    """Return the line of the equation with the numbers of one hole."""
-    n = numbers(inputs, capacity=parent_strip(inputs).capacity)
-    share, diameter = (
-        (r"\frac{3}{4}", n["hole_major_basic"])
-        if inputs.state == "original"
-        else (r"\frac{5}{8}", n["hole_minor"])
-    )
-    return (
-        rf"F = {share} \times \pi \times {n['length']} \times {diameter} \times "
-        rf"{n['parent_shear']} = {n['capacity']}\,\mathrm{{N}}",
-    )
-
-
 METHOD = Method(
     id=ID,
     title="NASA TM-106943 (solid inserts)",
     parent_strip=parent_strip,
     screw_strip=screw_strip,
     required_length=required_length,
-    equation=(
-        r"F = \tfrac{3}{4}\,\pi\,L\,D\,\tau_n\ \text{(original)}, \quad "
-        r"F = \tfrac{5}{8}\,\pi\,L\,D_1\,\tau_n\ \text{(insert hole)}",
-    ),
-    equation_with_numbers=equation_with_numbers,
     validity=(
         "Solid key-locked inserts in space hardware; ultimate strength only. Eq. (76) prints 3/4, "
         "Table III used 7/8; the two states rest on different forms, so their ratio means nothing."

@@ -13,8 +13,8 @@ from ...arrays import Floats, positive
 from ...sources import Reference
 from ...tables import constant
 from ..areas import strip_area_external
-from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
-from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load
+from .fed_std_h28 import external_area, internal_area
 
 ID = "sae_770420"
 REFERENCES = (
@@ -284,59 +284,12 @@ def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
     return length_for_load(inputs, load, parent_strip, screw_strip)
 
 
-FACTOR_EQUATIONS = (
-    r"R_s = \frac{R_{m,n}\,A_n}{R_{m,s}\,A_s}",
-    r"C_1 = -\left(\frac{s}{D}\right)^2 + 3.8\,\frac{s}{D} - 2.61 \le 1",
-    r"C_3 = 0.728 + 1.769\,R_s - 2.896\,R_s^2 + 1.296\,R_s^3",
-)
-
-
-def factors_with_numbers(inputs: StripInputs, C1: Floats, C3: Floats) -> tuple[str, ...]:
-    """Return `FACTOR_EQUATIONS` with the numbers of one hole."""
-    unit = inputs.with_length(1.0)
-    n = numbers(
-        inputs,
-        A_n=internal_area(unit),
-        A_s=external_area(unit),
-        Rs=inputs_strength_ratio(inputs),
-        C1=C1,
-        C3=C3,
-    )
-    boss = (
-        r"C_1 = 1\ \text{(thick wall)}"
-        if np.isnan(inputs.boss_diameter)
-        else rf"C_1\left(\frac{{s}}{{D}} = "
-        rf"\frac{{{n['boss_diameter']}}}{{{n['hole_major_basic']}}}\right) = {n['C1']}"
-    )
-    return (
-        rf"R_s = \frac{{{n['parent_tensile']} \times {n['A_n']}}}"
-        rf"{{{n['screw_tensile_min']} \times {n['A_s']}}} = {n['Rs']}",
-        boss,
-        rf"C_3\left(R_s = {n['Rs']}\right) = {n['C3']}",
-    )
-
-
-def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
-    """Return the lines of the equation with the numbers of one hole."""
-    result = parent_strip(inputs)
-    C1, C3 = result.factors["C1"], result.factors["C3"]
-    n = numbers(inputs, area=result.area, capacity=result.capacity, C1=C1, C3=C3)
-    return (
-        area_with_numbers(inputs),
-        *factors_with_numbers(inputs, C1, C3),
-        rf"F = 0.6 \times {n['parent_tensile']} \times {n['area']} \times {n['C1']} \times "
-        rf"{n['C3']} = {n['capacity']}\,\mathrm{{N}}",
-    )
-
-
 METHOD = Method(
     id=ID,
     title="SAE 770420",
     parent_strip=parent_strip,
     screw_strip=screw_strip,
     required_length=required_length,
-    equation=(AREA_EQUATION, *FACTOR_EQUATIONS, r"F = 0.6\,R_{m,n}\,A_n\,C_1\,C_3"),
-    equation_with_numbers=equation_with_numbers,
     validity=(
         "Steel nuts 0.5 to 1 diameter tall, 1.4 diameters or more across; longer holes and light "
         "metals extend the paper. C3 has no value below a strength ratio of 0.4, C2 none above "

@@ -7,13 +7,11 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, positive
 from ...sources import Reference
-from ..strip import Method, StripInputs, StripResult, flag, length_for_load, numbers
-from .fed_std_h28 import AREA_EQUATION, area_with_numbers, external_area, internal_area
+from ..strip import Method, StripInputs, StripResult, flag, length_for_load
+from .fed_std_h28 import external_area, internal_area
 from .sae_770420 import (
-    FACTOR_EQUATIONS,
     external_bending_factor,
     external_ratio_notes,
-    factors_with_numbers,
     inputs_dilation_factor,
     inputs_strength_ratio,
     internal_bending_factor,
@@ -108,41 +106,12 @@ def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
     return (effective + END_PITCHES * inputs.pitch)[()]
 
 
-def equation_with_numbers(inputs: StripInputs) -> tuple[str, ...]:
-    """Return the lines of the equation with the numbers of one hole."""
-    result, effective = parent_strip(inputs), _effective(inputs)
-    C1, C3 = result.factors["C1"], result.factors["C3"]
-    n = numbers(
-        inputs,
-        m_eff=effective.length,
-        area=result.area,
-        C1=C1,
-        C3=C3,
-        capacity=result.capacity,
-    )
-    return (
-        rf"m_\mathrm{{eff}} = {n['length']} - 0.8 \times {n['pitch']} = "
-        rf"{n['m_eff']}\,\mathrm{{mm}}",
-        area_with_numbers(effective),
-        *factors_with_numbers(inputs, C1, C3),
-        rf"F = {n['parent_shear']} \times {n['area']} \times {n['C1']} \times {n['C3']} = "
-        rf"{n['capacity']}\,\mathrm{{N}}",
-    )
-
-
 METHOD = Method(
     id=ID,
     title="VDI 2230-1",
     parent_strip=parent_strip,
     screw_strip=screw_strip,
     required_length=required_length,
-    equation=(
-        r"m_\mathrm{eff} = m_\mathrm{ges} - 0.8\,P",
-        AREA_EQUATION.replace("{L}", r"{m_\mathrm{eff}}"),
-        *FACTOR_EQUATIONS,
-        r"F = \tau_n\,A_n\,C_1\,C_3",
-    ),
-    equation_with_numbers=equation_with_numbers,
     validity=(
         "Written for the length that lets the screw break first; read backwards here. The factors "
         "are those of SAE 770420 with their ranges."

@@ -1,0 +1,144 @@
+"""Every equation gives the number that it ends with, by the signs that are printed."""
+
+import math
+import re
+
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair.reporting import formulas
+from thread_repair.reporting.blocks import comparison, equations
+
+from .five_cases import FIVE, keys
+
+# What the five do not show: a published scatter with a locking insert, the boss held in a way that
+# is not known, iron whose shear strength limits its wall, Whitworth, a very strong inch screw.
+MORE = {
+    "scatter": {
+        "tightening_tool": "torque-wrench",
+        "insert_kind": "locking",
+        "prevailing_torque": "2 N·m",
+    },
+    "support not known": {"boss_support": "unknown", "boss_diameter": "14 mm"},
+    "iron": {"parent": "EN-GJL-250", "boss_diameter": "16 mm"},
+    "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
+    "hole drilled far too wide": {
+        **FIVE["measured sizes, worn hole"],
+        "measured_hole_minor": "7.6 mm",
+        "measured_insert_hole_minor": "9.3 mm",
+    },
+}
+BASE = "demonstration, both systems"
+
+
+def study_of(name):
+    given = keys(name) if name in FIVE else {**keys(BASE), **MORE[name]}
+    return tr.study(cases.read({key: value for key, value in given.items() if value != ""}))
+
+
+@pytest.fixture(scope="module", params=[*FIVE, *MORE])
+def study(request):
+    return study_of(request.param)
+
+
+def every(study):
+    return [
+        each
+        for found in (
+            *formulas.strength(study).values(),
+            formulas.margin(study),
+            *formulas.tightening(study).values(),
+            formulas.methods(study),
+        )
+        for each in found
+    ]
+
+
+def python(form):
+    """Return a form as an expression of Python: the few commands that the forms use."""
+    text = form.replace(r"\left", "").replace(r"\right", "").replace(r"\ ", " ")
+    text = text.replace("[", "(").replace("]", ")").replace("180°", "180")
+    while match := re.search(r"\\frac\{((?:[^{}]|\{[^{}]*\})*)\}\{((?:[^{}]|\{[^{}]*\})*)\}", text):
+        text = f"{text[: match.start()]}(({match[1]})/({match[2]})){text[match.end() :]}"
+    text = re.sub(r"\\(tan|cos)<beta>", r"\1(radians(<beta>))", text)
+    text = re.sub(r"(?<=\d)(?=cos)", "*", text)
+    text = re.sub(r"\\sqrt\{", "sqrt(", text).replace("{", "(").replace("}", ")")
+    text = text.replace(r"\pi", "pi").replace(r"\min", "min").replace("^", "**")
+    return re.sub(r"<(\w+)>", r"v['\1']", text)
+
+
+def worked_out(equation, line):
+    """The number of a line, in N, mm, MPa; torques in N·mm."""
+    v = {
+        name: value * (1000 if formulas.symbol(name).dimension == "torque" else 1)
+        for name, value in line.values.items()
+        if name in equation.uses
+    }
+    own = {name: getattr(math, name) for name in ("tan", "cos", "radians", "sqrt", "pi")}
+    return eval(python(equation.form), {**own, "min": min, "v": v}), v[equation.result]
+
+
+def test_a_form_is_read_as_it_is_printed():
+    form = r"\frac{<a>^2}{2*\pi} + \sqrt{\left(\frac{<b>}{\tan<beta>}\right)^2}"
+    own = {name: getattr(math, name) for name in ("tan", "radians", "sqrt", "pi")}
+    value = eval(python(form), {**own, "v": {"a": 2, "b": 3, "beta": 45}})
+    assert value == pytest.approx(4 / (2 * math.pi) + 3)
+
+
+def test_every_equation_gives_the_number_that_it_ends_with(study):
+    checked = 0
+    for equation in every(study):
+        for line in equation.lines:
+            if line.given:
+                continue
+            found, ends = worked_out(equation, line)
+            # A required length in a boss is read between the points of a fine table.
+            rel = 1e-4 if equation.id.startswith("required-") else 1e-6
+            if equation.result == "T_e":
+                rel = 1e-5
+            assert found == pytest.approx(ends, rel=rel, abs=1e-9), (equation.id, line.label)
+            checked += 1
+    assert checked > 40
+
+
+def test_the_loads_are_those_of_the_study(study):
+    by_id = {each.id: each for each in every(study)}
+    for name, state in study.evaluation.states.items():
+        for mode in state.modes:
+            if mode.primary:
+                equation = by_id[formulas.mode_label(mode.mode).removeprefix("eq:")]
+                (line,) = (each for each in equation.lines if each.label == name)
+                assert line.values[equation.result] == mode.capacity
+
+
+def test_every_sign_is_defined(study):
+    defined = set()
+    for table in (equations.symbols(study), equations.load_symbols(study)):
+        defined |= {str(row[0]) for row in getattr(table, "rows", ())}
+    for equation in every(study):
+        for id_ in equation.uses:
+            assert f"${formulas.symbol(id_).sign}$" in defined, (equation.id, id_)
+
+
+def test_no_two_symbols_share_a_sign():
+    signs = [each.sign for group in formulas.symbols().values() for each in group.values()]
+    assert len(signs) == len(set(signs))
+
+
+def test_the_modes_table_refers_to_an_equation_that_stands(study):
+    labels = {each.label for each in every(study)}
+    assert len(labels) == len(every(study))
+    heads = comparison.modes_table(study).header
+    for row in comparison.modes_table(study).rows:
+        assert str(row[heads.index("Eq.")])[3:-1] in labels
+
+
+@pytest.mark.parametrize("system", ["SI", "inch", "both"])
+def test_braces_close(study, system):
+    for equation in every(study):
+        text = equation.latex(system)
+        assert text.count("{") == text.count("}")
+        assert "nan" not in text and "–" not in text, (equation.id, text)
+        if system == "inch":
+            assert not re.search(r"mathrm\{(mm|kN|MPa|N)", text), (equation.id, text)

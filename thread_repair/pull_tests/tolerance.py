@@ -1,0 +1,292 @@
+"""What load do 99 % or 90 % of all such pieces carry, with 95 % confidence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import special
+
+from .. import tables
+from ..arrays import FloatArray, Floats
+from ..errors import InputError
+from ..reliability.distributions import check_fraction
+from ..sources import Reference
+from .distributions import DRAWS, sample, standard_logs, weibull_fit
+
+#: Coverage and confidence of the two usual claims: as of an A and a B basis.
+CLAIMS = {"99/95": (0.99, 0.95), "90/95": (0.90, 0.95)}
+METHODS = ("normal", "lognormal", "weibull", "order_statistic", "hanson_koopmans")
+#: A bound below this share of the least piece comes from too few pieces, not from the metal: strip
+#: loads of one lot scatter by a few per cent (a choice, common practice without a number).
+SAYS_NOTHING = 0.5
+
+REFERENCES = (
+    Reference(
+        source="iso-16269-6",
+        clause="one-sided intervals, normal population with unknown mean and spread; annex C",
+        how_known="memory",
+        what="one-sided tolerance factors by the noncentral t distribution",
+    ),
+    Reference(
+        source="nbs-handbook-91",
+        clause="table A-7",
+        how_known="memory",
+        what="printed one-sided tolerance factors, with which the computed ones agree",
+    ),
+    Reference(
+        source="thoman-bain-antle-1969",
+        clause="-",
+        how_known="memory",
+        what="Weibull bounds: the scaled estimates have distributions free of the parameters",
+    ),
+    Reference(
+        source="cmh-17-1g",
+        clause="Tables 8.5.14 and 8.5.15, as reproduced in the tests of the R package cmstatr",
+        how_known="read",
+        what="factors of the Hanson-Koopmans bound",
+    ),
+    Reference(
+        source="vangel-1994",
+        clause="-",
+        how_known="memory",
+        what="the bound by two order statistics, for shapes whose logarithm of the distribution "
+        "function is concave",
+    ),
+)
+
+#: Weibull factors are simulated up to this many pieces and shrunk by 1/sqrt(n) beyond.
+_LARGEST = 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """A one-sided lower tolerance bound.
+
+    Attributes
+    ----------
+    value : N, NaN where the sample cannot give the bound
+    coverage, confidence : share of the population above, and how sure that is
+    method : one of `METHODS`
+    n : pieces
+    factor : standard deviations (normal, lognormal) or Weibull factor below the centre; rank of
+        the order statistic; exponent of the ratio of two pieces (Hanson-Koopmans)
+    note : why there is no value, or what limits it
+    """
+
+    value: float
+    coverage: float
+    confidence: float
+    method: str
+    n: int
+    factor: float
+    note: str = ""
+
+    @property
+    def claim(self) -> str:
+        """The claim in the usual form, "99/95"."""
+        return f"{100 * self.coverage:g}/{100 * self.confidence:g}"
+
+
+def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
+    """One-sided tolerance factor of a normal population, mean and spread unknown.
+
+    Parameters
+    ----------
+    n : array_like, pieces, two or more
+    coverage : share of the population above mean - k sd
+    confidence : how sure that is
+
+    Returns
+    -------
+    float or ndarray
+
+    Notes
+    -----
+    k = t'(confidence; n - 1, z sqrt(n)) / sqrt(n) with the noncentral t distribution and the
+    normal quantile z of the coverage. Source: ISO 16269-6. Known from: memory; the values agree
+    with the tables of NBS Handbook 91 (tests/published).
+
+    Examples
+    --------
+    >>> print(f"{k_factor(10, coverage=0.99, confidence=0.95):.3f}")
+    3.981
+    """
+    check_fraction(coverage=coverage, confidence=confidence)
+    pieces = np.asarray(n, dtype=np.float64)
+    if np.any(~(pieces >= 2)):
+        raise InputError(f"a tolerance factor needs two pieces or more, got {np.min(pieces):g}")
+    root = np.sqrt(pieces)
+    shift = special.ndtri(coverage) * root
+    return (special.nctdtrit(pieces - 1, shift, confidence) / root)[()]
+
+
+def normal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound of a normal population: mean - k sd."""
+    x = sample(values)
+    k = float(k_factor(x.size, coverage=coverage, confidence=confidence))
+    return _bound(x, float(x.mean() - k * x.std(ddof=1)), "normal", k, coverage, confidence)
+
+
+def lognormal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound of a lognormal population: the normal bound of the logarithms."""
+    x = sample(values)
+    y = np.log(x)
+    k = float(k_factor(y.size, coverage=coverage, confidence=confidence))
+    value = float(np.exp(y.mean() - k * y.std(ddof=1)))
+    return _bound(x, value, "lognormal", k, coverage, confidence)
+
+
+def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound of a two-parameter Weibull population.
+
+    Notes
+    -----
+    scale exp(-w / shape) with the factor w of `weibull_factor`.
+    """
+    x = sample(values, least=3)
+    if np.ptp(x) == 0:
+        raise InputError("all test pieces have the same load: no distribution can be fitted")
+    scale, shape = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
+    w = weibull_factor(x.size, coverage=coverage, confidence=confidence)
+    return _bound(x, scale * math.exp(-w / shape), "weibull", w, coverage, confidence)
+
+
+def _bound(
+    x: FloatArray, value: float, method: str, factor: float, coverage: float, confidence: float
+) -> Bound:
+    """Make a bound that says where the sample says nothing."""
+    note = ""
+    if not value > 0:
+        value, note = math.nan, "not above zero: these pieces say nothing of the weakest ones"
+    elif value < SAYS_NOTHING * x.min():
+        note = "far below every piece: these pieces say next to nothing of the weakest ones"
+    return Bound(
+        value=value,
+        coverage=coverage,
+        confidence=confidence,
+        method=method,
+        n=x.size,
+        factor=factor,
+        note=note,
+    )
+
+
+@cache
+def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
+    """Factor w of the Weibull bound: quantile of shape x ln(scale / true quantile), estimates.
+
+    Parameters
+    ----------
+    n : pieces, three or more
+    coverage, confidence
+
+    Notes
+    -----
+    For complete samples fitted by greatest likelihood that quantity has the same distribution
+    whatever the population, so that simulated samples of the standard population give the factor,
+    within 1 % of its excess over the value for an endless sample. Source: Technometrics 11 (1969)
+    445. Known from: memory.
+    """
+    check_fraction(coverage=coverage, confidence=confidence)
+    if n < 3:
+        raise InputError(f"a Weibull bound needs three pieces or more, got {n}")
+    endless = -math.log(-math.log(coverage))
+    size = min(n, _LARGEST)
+    draws = max(4000, min(DRAWS, 2_000_000 // size))
+    scale, shape = weibull_fit(standard_logs(size, shape="weibull", draws=draws))
+    pivot = shape * (np.log(scale) + endless)
+    excess = float(np.quantile(pivot, confidence)) - endless
+    return endless + excess * math.sqrt(size / n)
+
+
+def order_statistic_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound without any assumed shape: the r-th smallest piece.
+
+    Notes
+    -----
+    r is the greatest rank for which the chance that fewer than r of n pieces lie below the
+    quantile is at most 1 - confidence; 29 pieces give 90/95 and 299 give 99/95 with r = 1.
+    Source: ISO 16269-6, distribution-free intervals. Known from: memory.
+    """
+    x = np.sort(sample(values, least=1))
+    r = order_statistic_rank(x.size, coverage=coverage, confidence=confidence)
+    needed = math.ceil(math.log(1 - confidence) / math.log(coverage) - 1e-9)
+    return Bound(
+        value=float(x[r - 1]) if r else math.nan,
+        coverage=coverage,
+        confidence=confidence,
+        method="order_statistic",
+        n=x.size,
+        factor=float(r),
+        note="" if r else f"needs {needed} pieces or more without an assumed shape, got {x.size}",
+    )
+
+
+def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
+    """Rank of the piece that is the distribution-free bound, 0 where n is too small.
+
+    Examples
+    --------
+    >>> [order_statistic_rank(n, coverage=0.90, confidence=0.95) for n in (28, 29, 46)]
+    [0, 1, 2]
+    """
+    check_fraction(coverage=coverage, confidence=confidence)
+    below = 1 - coverage
+    # Rank r holds when P(binomial(n, below) <= r - 1) <= 1 - confidence.
+    r = int(special.bdtrik(1 - confidence, n, below)) if n * below > 1e4 else 0
+    r = max(r - 2, 0)
+    while special.bdtr(r, n, below) <= 1 - confidence:
+        r += 1
+    return r
+
+
+@cache
+def _printed_factors(claim: str) -> Mapping[int, tuple[int, float]]:
+    """Rank and factor of the Hanson-Koopmans bound by number of pieces."""
+    rows = [row for row in tables.rows("hanson_koopmans.csv") if row["claim"] == claim]
+    return {int(row["n"]): (int(row["rank"]), float(row["factor"])) for row in rows}
+
+
+def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound by two pieces: x(j) (x(1) / x(j))^k, ascending x, for two pieces or more.
+
+    Notes
+    -----
+    It holds for every shape whose distribution function of the logarithm has a concave logarithm,
+    the normal, lognormal and Weibull shapes among them. Factors as printed in CMH-17-1G; between
+    two printed numbers of pieces that of the smaller one, which is the greater factor.
+
+    Raises
+    ------
+    InputError
+        For a claim without printed factors, or fewer than two pieces.
+    """
+    x = np.sort(sample(values))
+    claim = next((c for c, pair in CLAIMS.items() if pair == (coverage, confidence)), "")
+    printed = _printed_factors(claim)
+    if not printed:
+        raise InputError(f"factors are printed for {' and '.join(CLAIMS)}, not for this claim")
+    rank, k = printed[max(n for n in printed if n <= x.size)]
+    value = float(x[rank - 1] * (x[0] / x[rank - 1]) ** k)
+    return _bound(x, value, "hanson_koopmans", k, coverage, confidence)
+
+
+def distribution_free_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
+    """Lower bound by order statistics: by one where the pieces are many enough, else by two."""
+    found = order_statistic_bound(values, coverage=coverage, confidence=confidence)
+    if math.isfinite(found.value):
+        return found
+    return hanson_koopmans_bound(values, coverage=coverage, confidence=confidence)
+
+
+def bounds(values: ArrayLike, *, coverage: float, confidence: float) -> tuple[Bound, ...]:
+    """Return the bound by every method, so that they are seen side by side."""
+    methods = [normal_bound, lognormal_bound, weibull_bound, distribution_free_bound]
+    if np.size(values) < 3:
+        methods.remove(weibull_bound)
+    return tuple(m(values, coverage=coverage, confidence=confidence) for m in methods)

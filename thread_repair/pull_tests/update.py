@@ -1,0 +1,245 @@
+"""What do the pull tests say about the shear strength of this parent, and so about the margin."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import special
+
+from ..arrays import FloatArray, positive
+from ..errors import InputError
+from ..reliability.distributions import Distribution, Lognormal
+from .distributions import sample
+
+#: Piece-to-piece scatter (log sd) that the update considers when it is not given: evenly likely on
+#: a logarithmic scale between these. Thread pull tests of one lot lie well inside.
+SCATTER_RANGE = (0.003, 0.30)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShearStrengthUpdate:
+    """Shear strength of the parent before and after the tests, MPa.
+
+    Attributes
+    ----------
+    prior, posterior : of the lot's mean level; `low` and `high` bound it with the probability
+        `credible`
+    new_piece : of one more piece of the lot, with the scatter from piece to piece
+    scatter : that scatter, log sd, as estimated or as given
+    conflict : distance of the tests from the prior in standard deviations of their difference
+    n, n_censored : pieces; those that say only "at least" because the screw broke first
+    """
+
+    prior: Lognormal
+    posterior: Lognormal
+    low: float
+    high: float
+    credible: float
+    new_piece: Lognormal
+    scatter: float
+    conflict: float
+    n: int
+    n_censored: int
+
+    def caution(self) -> str:
+        """Say what the reader must know before using the posterior, or nothing."""
+        notes = []
+        if abs(self.conflict) > 2:
+            side = "above" if self.conflict > 0 else "below"
+            notes.append(
+                f"the tests lie {abs(self.conflict):.1f} standard deviations {side} what was "
+                "assumed: find out why before either is used"
+            )
+        if self.n_censored:
+            notes.append(f"in {self.n_censored} of {self.n} pieces the screw broke first")
+        if self.n < 5:
+            notes.append(f"{self.n} pieces say little about the scatter")
+        return "; ".join(notes)
+
+
+def lognormal_like(distribution: Distribution) -> Lognormal:
+    """Return the lognormal distribution with the same mean and standard deviation."""
+    cov2 = (distribution.sd / distribution.mean) ** 2
+    return Lognormal(
+        median=distribution.mean / math.sqrt(1 + cov2), log_sd=math.sqrt(math.log1p(cov2))
+    )
+
+
+def update_shear_strength(
+    loads: ArrayLike,
+    areas: ArrayLike,
+    *,
+    prior: Distribution,
+    scatter: float | None = None,
+    screw_broke: ArrayLike | None = None,
+    credible: float = 0.90,
+) -> ShearStrengthUpdate:
+    """Update the parent's shear strength by pull tests.
+
+    Parameters
+    ----------
+    loads : array_like, N, one or more
+    areas : array_like, mm2
+        Shear area times the factors of the method used, so that load = strength x area; one number
+        or one for each piece.
+    prior : distribution of the strength assumed so far, MPa, for example `strength(...)`
+        Taken as lognormal with the same mean and standard deviation.
+    scatter : log sd (about the cov) from piece to piece, where it is known
+    screw_broke : array_like of bool
+        Pieces whose screw broke: their strength is at least the value reached.
+    credible : probability between `low` and `high`
+
+    Returns
+    -------
+    ShearStrengthUpdate
+
+    Notes
+    -----
+    ln(load / area) is normal about ln(strength). Scatter known and no screw broken: conjugate,
+    precisions add. Otherwise the posterior is summed on a grid of strength and scatter.
+    What comes out is the strength *with this method's area and factors*: pull tests cannot tell a
+    strong parent from a method that predicts too little. Use it with the same method only.
+
+    Examples
+    --------
+    >>> before = Lognormal(median=200, log_sd=0.04)
+    >>> after = update_shear_strength([25000] * 4, 120, prior=before, scatter=0.04)
+    >>> print(f"{after.posterior.median:.2f} {after.posterior.log_sd:.4f}")
+    206.64 0.0179
+    """
+    tested = sample(loads, least=1)
+    area = positive(areas=areas)[0]
+    if np.any(np.isnan(area)) or area.shape not in ((), tested.shape):
+        raise InputError(f"areas must be one number or one for each of {tested.size} pieces")
+    broke = np.zeros(tested.size, dtype=bool)
+    if screw_broke is not None:
+        broke = np.asarray(screw_broke, dtype=bool)
+        if broke.shape != tested.shape:
+            raise InputError(f"screw_broke must have one entry for each of {tested.size} pieces")
+    if scatter is not None and not 0 < scatter < 1:
+        raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
+    if not 0 < credible < 1:
+        raise InputError(f"credible must lie between 0 and 1, got {credible:g}")
+    before = lognormal_like(prior)
+    logs = np.log(tested / area)
+    if scatter is not None and not broke.any():
+        centre, sd = _conjugate(before, logs, scatter)
+        half = float(special.ndtri((1 + credible) / 2)) * sd
+        low, high, spread = centre - half, centre + half, scatter
+    else:
+        centre, sd, low, high, spread = _on_grid(before, logs, broke, scatter, credible)
+    error = math.hypot(before.log_sd, spread / math.sqrt(tested.size))
+    seen = float(logs[~broke].mean()) if not broke.all() else math.log(before.median)
+    return ShearStrengthUpdate(
+        prior=before,
+        posterior=Lognormal(median=math.exp(centre), log_sd=sd),
+        low=math.exp(low),
+        high=math.exp(high),
+        credible=credible,
+        new_piece=Lognormal(median=math.exp(centre), log_sd=math.hypot(sd, spread)),
+        scatter=spread,
+        conflict=(seen - math.log(before.median)) / error,
+        n=tested.size,
+        n_censored=int(broke.sum()),
+    )
+
+
+def _conjugate(before: Lognormal, logs: FloatArray, scatter: float) -> tuple[float, float]:
+    weight, own = logs.size / scatter**2, 1 / before.log_sd**2
+    centre = (weight * float(logs.mean()) + own * math.log(before.median)) / (weight + own)
+    return centre, 1 / math.sqrt(weight + own)
+
+
+def _on_grid(
+    before: Lognormal,
+    logs: FloatArray,
+    broke: NDArray[np.bool_],
+    scatter: float | None,
+    credible: float,
+) -> tuple[float, float, float, float, float]:
+    """Centre, sd and interval of ln(strength), and the scatter."""
+    centre = math.log(before.median)
+    least, most = min(centre, float(logs.min())), max(centre, float(logs.max()))
+    low, high = least - 6 * before.log_sd, most + 6 * before.log_sd
+    spreads = np.array([scatter]) if scatter else np.geomspace(*SCATTER_RANGE, 81)
+    for _ in range(3):  # zoom in: the posterior may be far narrower than the prior
+        theta = np.linspace(low, high, 801)
+        logp = -0.5 * ((theta - centre) / before.log_sd)[:, None] ** 2
+        logp = logp + _log_likelihood(theta, spreads, logs, broke)
+        p = np.exp(logp - logp.max())
+        p /= p.sum()
+        marginal = p.sum(axis=1)
+        mean = float(theta @ marginal)
+        sd = math.sqrt(float((theta - mean) ** 2 @ marginal))
+        step = (high - low) / 800
+        low, high = mean - 8 * max(sd, step), mean + 8 * max(sd, step)
+    cumulative = np.cumsum(marginal) - marginal / 2
+    ends = np.interp([(1 - credible) / 2, (1 + credible) / 2], cumulative, theta)
+    spread = float(np.exp(p.sum(axis=0) @ np.log(spreads)))
+    return mean, sd, float(ends[0]), float(ends[1]), spread
+
+
+def _log_likelihood(
+    theta: FloatArray, spreads: FloatArray, logs: FloatArray, broke: NDArray[np.bool_]
+) -> FloatArray:
+    """Log likelihood on the grid, shape (theta, spreads); sums stand in for the exact pieces."""
+    exact = logs[~broke]
+    found = np.zeros((theta.size, spreads.size))
+    if exact.size:
+        middle = exact.mean()
+        squares = float(np.sum((exact - middle) ** 2)) + exact.size * (theta - middle) ** 2
+        found -= exact.size * np.log(spreads) + squares[:, None] / (2 * spreads**2)
+    for value in logs[broke]:
+        found += special.log_ndtr((theta[:, None] - value) / spreads)
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarginEffect:
+    """Margin by the strength before and after the tests.
+
+    At the lot's mean level, at its low end, and at the tolerance bound of single pieces, which is
+    the one that counts (NaN where there is no bound).
+    """
+
+    before: float
+    after: float
+    after_low: float
+    credible: float
+    at_bound: float
+
+
+def margin_effect(
+    update: ShearStrengthUpdate,
+    *,
+    area: float,
+    demand: float,
+    bound: float,
+    factor: float = 1.0,
+) -> MarginEffect:
+    """Effect of an update on the margin of stripping.
+
+    Parameters
+    ----------
+    update : ShearStrengthUpdate
+    area : mm2, shear area times the factors of the *same method* the update used
+    demand : N
+    bound : MPa, tolerance bound of the pieces' strength by that method, NaN for none
+    factor : on the demand
+
+    Notes
+    -----
+    margin = capacity / (factor x demand) - 1.
+    """
+    positive(area=area, demand=demand, factor=factor)
+    per_stress = area / (factor * demand)
+    return MarginEffect(
+        before=update.prior.mean * per_stress - 1,
+        after=update.posterior.mean * per_stress - 1,
+        after_low=update.low * per_stress - 1,
+        credible=update.credible,
+        at_bound=bound * per_stress - 1,
+    )

@@ -1,0 +1,157 @@
+"""How long must the thread be for it to strip first no more often than a target."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy import special
+
+from ..arrays import FloatArray
+from ..errors import InputError, ValidityError
+from .distributions import check_fraction
+from .model import JointModel, StateModel, length_that_holds, random_variables
+from .rare_events import normal_loads, weighted_points
+from .sampling import replicate_interval, seeds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RequiredEngagement:
+    """Mean engagement that keeps the chance of stripping first at the target, mm.
+
+    `length` with its interval from `low` to `high`, all NaN where no length does, since the boss
+    wall gives way; `reserve` is the present mean engagement less `length`.
+    """
+
+    state: str
+    probability: float
+    length: float
+    low: float
+    high: float
+    confidence: float
+    present: float
+    seed: int
+
+    @property
+    def reserve(self) -> float:
+        """Engagement to spare, mm; negative when the thread is too short."""
+        return self.present - self.length
+
+
+def required_engagement(
+    model: JointModel,
+    state: str,
+    *,
+    probability: float,
+    seed: int | np.random.Generator,
+    before: str = "screw",
+    confidence: float = 0.95,
+    n: int = 2**11,
+    replicates: int = 16,
+) -> RequiredEngagement:
+    """Mean engagement at which a state strips first with no more than a target probability.
+
+    Parameters
+    ----------
+    model : JointModel
+    state : "original" or "repaired"
+    probability : target chance that the thread strips first, from 1e-9 to below 0.5
+    seed : int or numpy.random.Generator
+    before : "screw" (strips before the screw breaks) or "load" (strips under the demand)
+    confidence, n, replicates : of the interval, and of the nets
+
+    Returns
+    -------
+    RequiredEngagement
+        The scatter of the length about its mean is kept.
+
+    Notes
+    -----
+    The load never falls with the engagement, so that every sampled joint needs the least length
+    that holds its screw, less its own deviation of length. The required mean is the upper
+    quantile of that length, sampled about the design point of the same thread in a thick wall.
+    """
+    held = model.state(state)
+    thick = replace(held, boss=None)
+    if not 1e-9 <= probability < 0.5:
+        raise InputError(f"probability must lie between 1e-9 and 0.5, got {probability:g}")
+    check_fraction(confidence=confidence)
+    if before not in ("screw", "load"):
+        raise InputError(f"before must be 'screw' or 'load', got {before!r}")
+    if before == "load" and model.load is None:
+        raise InputError("the engagement for the load needs a load: the joint model gives none")
+    inputs = random_variables(model)
+    present = float(normal_loads(model, (), np.zeros((1, 0))).engagement[state])
+
+    def needed(z: FloatArray, at: StateModel = held) -> FloatArray:
+        found = normal_loads(model, inputs, z)
+        against = found.screw if before == "screw" or found.demand is None else found.demand
+        length = length_that_holds(at, found, state, against) - (found.engagement[state] - present)
+        return np.broadcast_to(length, (z.shape[0],))
+
+    nearest = _point_of_length(
+        lambda z: needed(z, thick), len(inputs), float(special.ndtri(1 - probability))
+    )
+    root, children = seeds(seed, replicates)
+    lengths = []
+    for child in children:
+        z, weight = weighted_points(nearest, n, child)
+        lengths.append(_upper_quantile(needed(z), weight / len(z), probability))
+    mean = low = high = math.nan
+    if np.isfinite(lengths).all():
+        mean, low, high = (float(x) for x in replicate_interval(lengths, confidence=confidence))
+    return RequiredEngagement(
+        state=state,
+        probability=probability,
+        length=mean,
+        low=low,
+        high=high,
+        confidence=confidence,
+        present=present,
+        seed=root,
+    )
+
+
+def _point_of_length(
+    needed: Callable[[FloatArray], FloatArray], inputs: int, beta: float
+) -> FloatArray:
+    """Return the point at distance `beta` from the origin that needs the greatest length."""
+    scale = float(needed(np.zeros((1, inputs)))[0])
+
+    def length(z: FloatArray) -> float:
+        return -float(needed(z[None, :])[0]) / scale
+
+    def slope(z: FloatArray) -> FloatArray:
+        step = 1e-4 * np.eye(z.size)
+        both = needed(np.concatenate([z + step, z - step])) / scale
+        return -(both[: z.size] - both[z.size :]) / 2e-4
+
+    start = -slope(np.zeros(inputs))
+    if not np.any(start):
+        raise ValidityError("the required engagement does not depend on any input that scatters")
+    from scipy import optimize  # on use: it takes longer to import than a simulation
+
+    result = optimize.minimize(
+        length,
+        start * (beta / np.linalg.norm(start)),
+        jac=slope,
+        method="SLSQP",
+        constraints={
+            "type": "ineq",
+            "fun": lambda z: (beta**2 - float(z @ z)) / 2,
+            "jac": lambda z: -z,
+        },
+        options={"maxiter": 200, "ftol": 1e-9},
+    )
+    return np.asarray(result.x)[None, :]
+
+
+def _upper_quantile(values: FloatArray, weight: FloatArray, probability: float) -> float:
+    order = np.argsort(values)[::-1]
+    above = np.cumsum(weight[order])
+    index = int(np.searchsorted(above, probability))
+    if index >= above.size:
+        raise ValidityError("too few points reach the target probability; raise n")
+    return float(values[order[index]])

@@ -1,0 +1,59 @@
+"""What a terminal shows of a case: conclusion and criteria, in the units of its report."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from .. import words
+from ..study import Study
+from .blocks.conclusion import criteria_table
+from .figure import ReportTable
+
+#: Widest text and widest cell; a line of the criteria then has no more than 130 characters.
+_WIDE, _CELL = 100, 40
+
+
+def summary(study: Study) -> str:
+    """Return the conclusion, and every criterion with the least margin of each failure mode."""
+    case = study.case
+    names = " ".join(filter(None, (case.document, case.revision and f"revision {case.revision}")))
+    said = (words.sentence(each, system=case.report_units) for each in study.statements)
+    return "\n".join(
+        (
+            f"{study.evaluation.joint.thread.designation} in {case.parent}, screw {case.screw}"
+            + (f" ({names}, {case.status})" if names else ""),
+            "",
+            *(textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said),
+            "",
+            table(criteria_table(study)),
+            "",
+            "A calculation for review by a competent person.",
+        )
+    )
+
+
+def table(shown: ReportTable) -> str:
+    """Return a table of a report as lines of text; long cells take several lines."""
+    assert shown.alignment is not None
+    rows = [
+        [textwrap.wrap(str(cell), _CELL, break_on_hyphens=False) or [""] for cell in row]
+        for row in (shown.header, *shown.rows)
+    ]
+    widths = [
+        max(len(line) for cell in column for line in cell) for column in zip(*rows, strict=True)
+    ]
+    return "\n".join(_line(line, widths, shown.alignment) for row in rows for line in _lines(row))
+
+
+def _lines(row: Sequence[Sequence[str]]) -> list[list[str]]:
+    high = max(map(len, row))
+    return [[cell[n] if n < len(cell) else "" for cell in row] for n in range(high)]
+
+
+def _line(cells: Sequence[str], widths: Sequence[int], alignment: Sequence[str]) -> str:
+    placed = (
+        cell.rjust(width) if how == "right" else cell.ljust(width)
+        for cell, width, how in zip(cells, widths, alignment, strict=True)
+    )
+    return "  ".join(placed).rstrip()

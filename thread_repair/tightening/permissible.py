@@ -1,0 +1,205 @@
+"""What torque a joint permits, and how far its own is from stripping, yield and separation."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from ..facts import Fact, condition, fact, force, load_case, mode, number, torque
+from ..joint.margins import Margin, margins
+from ..joint.records import Evaluation
+from ..sources import Reference, ledger
+from ..strength.strip import STATES
+from .demands import limit_load_cases, preload_cases
+from .records import Tightening
+from .service import REFERENCES as SERVICE_REFERENCES
+from .service import THERMAL_REFERENCE, ServicePreload, service_preload
+from .torque_preload import REFERENCES, Band, strip_torque
+from .torque_preload import torque as torque_for
+
+FITTING_REFERENCE = Reference(
+    source="14-cfr-25",
+    clause="25.625",
+    how_known="memory",
+    what="factor on the load of a fitting whose strength no test has proven",
+)
+#: Goes with every torque that is printed.
+CAUTION = fact("torque_caution", "caution")
+#: Whether a stated torque has the prevailing torque in it.
+STATED_TORQUE = fact("stated_torque", "info")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatePreload:
+    """One condition: preload, torque limits and margins; torques without prevailing torque.
+
+    Attributes
+    ----------
+    preload : as tightened and in service
+    strip_torque_nm : Band, N·m, that would strip the thread
+    window_nm : minimum and maximum torque, N·m, at which every margin of the condition is zero or
+        more, but for the certified minimum, which is a condition of the repair; NaN where the
+        screw's yield strength is not known. The window is empty where the minimum is above the
+        maximum, which is 0 where the limit load alone is too much.
+    same_preload_nm : torque that gives this condition the middle preload of the original, N·m
+    margins : of the load cases with preload
+    """
+
+    state: str
+    preload: ServicePreload
+    strip_torque_nm: Band
+    window_nm: tuple[float, float]
+    same_preload_nm: float
+    margins: tuple[Margin, ...]
+
+    def least(self, mode: str = "strip", against: str = "ultimate") -> float:
+        """Least margin of a mode, or of every thread and wall; infinite where there is none."""
+        return min(
+            (
+                m.margin
+                for m in self.margins
+                if m.against == against
+                and (m.mode == mode or (mode == "strip" and m.mode != "screw_tension"))
+            ),
+            default=math.inf,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preloads:
+    """Both conditions under the stated torque or preload; what is assumed and what is found."""
+
+    inputs: Tightening
+    original: StatePreload
+    repaired: StatePreload
+    facts: tuple[Fact, ...]
+    references: tuple[Reference, ...]
+
+    @property
+    def states(self) -> Mapping[str, StatePreload]:
+        """The two conditions by name."""
+        return {"original": self.original, "repaired": self.repaired}
+
+    @property
+    def settings(self) -> tuple[Fact, ...]:
+        """What is set and read at the wrench for the repaired hole, and what it may be."""
+        return tuple(_settings(self))
+
+
+def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]) -> Preloads:
+    """Return preload and permissible torque of both conditions, with those margins found."""
+    first = service_preload(inputs, STATES[0])
+    margins_ = tuple(m for m in found if m.case.origin is not None and not m.certified)
+    states = {state: _state(inputs, evaluation, state, first, margins_) for state in STATES}
+    return Preloads(
+        inputs=inputs,
+        **states,
+        facts=(*inputs.facts, *_findings(states)),
+        references=ledger(
+            [
+                *inputs.references,
+                *REFERENCES,
+                *SERVICE_REFERENCES,
+                *((THERMAL_REFERENCE,) if len(inputs.temperatures) > 1 else ()),
+                *((FITTING_REFERENCE,) if inputs.loads.fitting > 1 else ()),
+                evaluation.joint.screw.identity_reference,
+            ]
+        ),
+    )
+
+
+def _state(
+    inputs: Tightening,
+    evaluation: Evaluation,
+    state: str,
+    first: ServicePreload,
+    found: Iterable[Margin],
+) -> StatePreload:
+    preload = service_preload(inputs, state)
+    coefficient = preload.tightened.coefficient
+    return StatePreload(
+        state=state,
+        preload=preload,
+        strip_torque_nm=strip_torque(evaluation.states[state].pull_out, coefficient=coefficient),
+        window_nm=_window(inputs, evaluation, state),
+        same_preload_nm=float(
+            torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
+        ),
+        margins=tuple(m for m in found if m.state == state),
+    )
+
+
+def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float, float]:
+    """Minimum and maximum torque at which every margin of the condition is zero or more."""
+    from scipy.optimize import brentq  # on use: it takes longer to import than a case to evaluate
+
+    def spare(torque_nm: float, *, separation: bool) -> float:
+        """Least capacity less demand at a torque, N: falls with it, or rises for separation."""
+        at = replace(inputs, torque_nm=torque_nm, preload=None)
+        return min(
+            (
+                m.capacity - m.demand
+                for m in margins(evaluation, tuple(preload_cases(at, state)))
+                if (m.mode == "separation") == separation
+            ),
+            default=0.0,
+        )
+
+    # Below it the wrench's error at the prevailing torque may leave no preload at all.
+    error = 0.0 if inputs.tool.scattered else inputs.tool.error
+    lowest = inputs.prevailing_nm[state][1] * error / (1 - error)
+    start = lowest * (1 + 1e-9) + 1e-9
+    above = max(start, 1.0)
+    while spare(above, separation=False) > 0 or spare(above, separation=True) < 0:
+        above *= 2
+
+    def root(separation: bool) -> float:
+        return float(brentq(lambda nm: spare(nm, separation=separation), start, above, xtol=1e-12))
+
+    least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
+    alone = margins(evaluation, limit_load_cases(inputs.loads))
+    too_much = any(m.margin < 0 for m in alone if m.state == state)
+    if not too_much and math.isnan(inputs.screw_yield):
+        return least, math.nan
+    if too_much or spare(start, separation=False) < 0:
+        return max(least, start), 0.0
+    return least, root(separation=False)
+
+
+def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:
+    """Yield the least margin of each mode that is negative, with its load case."""
+    for state, each in found.items():
+        worst: dict[tuple[str, str], Margin] = {}
+        for m in each.margins:
+            if m.margin < min(0.0, getattr(worst.get((m.mode, m.against)), "margin", 0.0)):
+                worst[m.mode, m.against] = m
+        for m in worst.values():
+            yield fact(
+                "negative_margin",
+                "limit",
+                condition=condition(state),
+                mode=mode(m.mode),
+                load_case=load_case(m.load_case),
+                margin=number(m.margin),
+            )
+
+
+def _settings(found: Preloads) -> Iterator[Fact]:
+    each = found.repaired
+    tightened, (low, high) = each.preload.tightened, each.window_nm
+    stated, running = float(tightened.torque_nm), found.inputs.prevailing_nm["repaired"][1]
+    yield fact("set_torque", "info", torque=torque(stated), tool=found.inputs.tool.title)
+    if running:
+        yield STATED_TORQUE
+        reading = {"prevailing": torque(running), "reading": torque(stated + running)}
+        yield fact("wrench_reading", "info", **reading)
+    preload = tightened.preload
+    yield fact(
+        "preload_range", "info", low=force(float(preload.least)), high=force(float(preload.highest))
+    )
+    name = "unknown" if math.isnan(high) else "empty" if low > high else "range"
+    yield fact(f"torque_window_{name}", "info", low=torque(low), high=torque(high))
+    if stated < low or stated > high:
+        yield fact("torque_outside", "limit")
+    yield CAUTION

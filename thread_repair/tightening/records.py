@@ -1,0 +1,116 @@
+"""What tightening rests on: screw, friction, tool and temperatures; the limit load and factors."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from numpy.typing import ArrayLike
+
+from ..arrays import Floats
+from ..facts import Fact
+from ..joint.records import Evaluation
+from ..sources import Reference
+from .published import PublishedRange
+from .torque_preload import torque_coefficient
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Friction:
+    """Minimum and maximum coefficient, and the published range that they stand for, if any."""
+
+    low: float
+    high: float
+    published: PublishedRange | None = None
+    references: tuple[Reference, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewShape:
+    """What the wedge formula needs of the screw, mm and degrees."""
+
+    pitch: float
+    pitch_diameter: float
+    minor_diameter: float
+    bearing_diameter: float
+    major: float
+    flank_angle: float
+
+    def lever(self, in_thread: ArrayLike, under_head: ArrayLike) -> Floats:
+        """Torque per preload, mm, of a friction in the thread and one under the head."""
+        return torque_coefficient(
+            pitch=self.pitch,
+            pitch_diameter=self.pitch_diameter,
+            bearing_diameter=self.bearing_diameter,
+            thread_friction=in_thread,
+            head_friction=under_head,
+            flank_angle=self.flank_angle,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loads:
+    """The limit load, N, and what its effect depends on.
+
+    Attributes
+    ----------
+    limit : 0 where none is stated
+    share : load factor, the part of the load that the screw takes; None: not known
+    ultimate, yield_, separation, fitting : factors of safety
+    """
+
+    limit: float
+    share: float | None
+    ultimate: float
+    yield_: float
+    separation: float
+    fitting: float
+
+    @property
+    def shares(self) -> tuple[float, float]:
+        """Maximum and minimum of the load factor; alike where it is known."""
+        return (1.0, 0.0) if self.share is None else (self.share, self.share)
+
+    @property
+    def strengths(self) -> Mapping[str, float]:
+        """Factor of safety by the strength of the screw and the thread that it belongs to."""
+        return {"ultimate": self.ultimate, "yield": self.yield_}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tightening:
+    """What is stated of tightening, both conditions, names looked up.
+
+    Attributes
+    ----------
+    torque_nm, preload : one of them, N·m or N; the other None
+    shape, screw_yield, screw_modulus, screw_expansion : of the screw; MPa, 1/K; NaN: not known
+    head, thread : friction under the head, and in the thread of each condition
+    tool : error of the torque alone, or scatter of the preload with friction in it
+    prevailing_nm : by condition, (minimum, maximum)
+    temperature : of service, which the strengths of the joint belong to, degC
+    temperatures : of assembly first, then those of service that differ from it, degC
+    clamped_expansion : 1/K; NaN where not known
+    relaxation : of the minimum preload
+    cold : the joint with the parent's strength at assembly; None where it is the same
+    facts : what is assumed or not known
+    """
+
+    torque_nm: float | None
+    preload: float | None
+    loads: Loads
+    shape: ScrewShape
+    screw_yield: float
+    screw_modulus: float
+    screw_expansion: float
+    clamped_expansion: float
+    head: Friction
+    thread: Mapping[str, Friction]
+    tool: PublishedRange
+    prevailing_nm: Mapping[str, tuple[float, float]]
+    temperature: float
+    temperatures: tuple[float, ...]
+    relaxation: float
+    cold: Evaluation | None
+    facts: tuple[Fact, ...]
+    references: tuple[Reference, ...]

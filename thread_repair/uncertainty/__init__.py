@@ -1,1 +1,0 @@
-"""How sure it is: probabilities of failure, and what pull tests show."""

@@ -34,9 +34,7 @@ from ..strength.modes import PULL_OUT_MODES, ModeResult, results
 from ..strength.overlap import table as overlap_table
 from ..strength.primary import inputs_bearing_ratio
 from ..study import Study
-from ..tightening import torque_coefficient
 from ..tightening.demands import preload_cases
-from ..tightening.torque_preload import thread_coefficient
 from ..units import SYSTEMS, decimals_of, number, printed, unit_of
 from .blocks.cells import margin_words
 
@@ -633,7 +631,7 @@ def tightening_values(study: Study) -> Mapping[str, Values]:
             "T": float(tightened.torque_nm),
             **({} if inputs.preload is None else {"F_T": inputs.preload}),
             "M_p": inputs.prevailing_nm[state][1],
-            "e": inputs.tool.high if inputs.tool.scatter is None else inputs.tool.scatter,
+            "e": inputs.tool.error,
             "mu_G1": friction.low, "mu_G2": friction.high,
             "mu_K1": inputs.head.low, "mu_K2": inputs.head.high,
             "D_K": inputs.shape.bearing_diameter, "d_m": inputs.shape.pitch_diameter,
@@ -671,22 +669,14 @@ def friction_lines(study: Study) -> tuple[Line, ...]:
             float(tightened.preload.middle), math.nan,
         ))  # fmt: skip
         for name, in_thread, under_head, preload, twist in frictions:
-            screw = {
-                "pitch": shape.pitch, "pitch_diameter": shape.pitch_diameter,
-                "flank_angle": shape.flank_angle, "thread_friction": in_thread,
-            }  # fmt: skip
-            lever = float(
-                torque_coefficient(
-                    **screw, bearing_diameter=shape.bearing_diameter, head_friction=under_head
-                )
-            )
+            lever = float(shape.lever(in_thread, under_head))
             lines.append(
                 Line(
                     label=f"{state}, {_FRICTION[name]}",
                     values={
                         **of_strength[state], **common[state], "mu_G": in_thread,
                         "mu_K": under_head, "k": lever, "K": lever / shape.major,
-                        "k_G": float(thread_coefficient(**screw)), "F_V": preload, "M": twist,
+                        "k_G": float(shape.lever(in_thread, 0.0)), "F_V": preload, "M": twist,
                     },
                 )
             )  # fmt: skip
@@ -738,7 +728,7 @@ def _preload(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> Iterator[
     if study.preloads.inputs.preload is not None:
         yield Equation(id="torque-asked", lines=middle[:1])
     yield Equation(id="preload-middle", lines=middle)
-    if study.preloads.inputs.tool.scatter is None:
+    if not study.preloads.inputs.tool.scattered:
         yield Equation(id="preload-maximum", lines=(*by_name["maximum"], *by_name["twisted"]))
         yield Equation(id="preload-minimum", lines=by_name["minimum"])
         return
@@ -886,7 +876,7 @@ def _window(study: Study, lines: tuple[Line, ...], both: tuple[Line, ...]) -> It
 
 
 def _scattered(study: Study) -> bool:
-    return study.preloads is not None and study.preloads.inputs.tool.scatter is not None
+    return study.preloads is not None and study.preloads.inputs.tool.scattered
 
 
 def _stated(study: Study, both: Line, line: Line) -> float:

@@ -10,7 +10,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.reporting.blocks import comparison, concession, inputs
+from thread_repair.reporting.blocks import concession, inputs
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "reports" / "demo-rig-plate"
@@ -46,13 +46,6 @@ def test_the_strengths_are_those_of_the_evaluation():
     assert rows(concession.strength_table(tr.study(without)))["original thread"][4] == ("–")
 
 
-def test_the_verdict_is_in_the_units_of_the_report():
-    case = demo(report_units="inch")
-    text = comparison.verdict(tr.study(case)).data
-    assert "lbf" in text and "kN" not in text
-    assert "kN" in comparison.verdict(tr.study(demo())).data
-
-
 def test_nobody_decides_by_default():
     filled = concession.decision().table.rows
     assert all(row[2:] == ("", "", "") for row in filled)
@@ -65,7 +58,7 @@ def test_the_change_record():
         ("A", "2026-11-25", "first issue"),
         ("B", "2026-12-01", "torque | of H3"),
     )
-    assert "no change record" in inputs.change_record(tr.study(demo(changes=""))).data
+    assert "No change record" in inputs.change_record(tr.study(demo(changes=""))).data
     with pytest.raises(InputError) as error:
         demo(changes="B, torque corrected\nC | yesterday | x\nD | 2026-12-01 |")
     assert [line.split(":")[1].strip() for line in str(error.value).splitlines()] == [

@@ -70,6 +70,8 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     if dimension == "share":
         return units.percent(value)
     if dimension == "number":
+        if how == "plain":
+            return f"{value:g}"
         return f"{value:+.2f}" if how == "signed" else units.number(value, int(how or 3))
     if how == "plain":
         return units.plain(value, dimension=dimension, system=system)

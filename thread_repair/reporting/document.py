@@ -36,6 +36,8 @@ class DocumentInfo:
         Date of the document, never the time of building.
     prepared_by, checked_by, approved_by, customer, item, serials : str
         Printed as given.
+    inputs : str
+        Checksum of the inputs; its first twelve digits stand at the foot of each page.
     language : str
         Language of the words, as in "en" or "en-GB".
     paper : {"a4", "us-letter"}
@@ -56,6 +58,7 @@ class DocumentInfo:
     prepared_by: str = ""
     checked_by: str = ""
     approved_by: str = ""
+    inputs: str = ""
     language: str = "en"
     paper: str = "a4"
     layout: str = "report"
@@ -73,22 +76,38 @@ class DocumentInfo:
             raise InputError(f"language must be a code such as 'en', got {self.language!r}")
 
     @property
-    def rows(self) -> tuple[tuple[str, str], ...]:
-        """Name and value of each line of the title block that has a value."""
-        lines = {
+    def short(self) -> tuple[tuple[str, str], ...]:
+        """Name and value of each entry of the title block that is always short."""
+        found = {
             "Document": self.document,
             "Revision": self.revision,
-            "Status": self.status,
+            "Status": self.status.upper() if self.status == "draft" else self.status,
             "Date": self.date.isoformat() if self.date else "",
-            "Customer": self.customer,
-            "Item": self.item,
-            "Serial numbers": self.serials,
-            "Prepared by": self.prepared_by,
-            "Checked by": self.checked_by,
-            "Approved by": self.approved_by,
         }
-        shown = ((name, escape.visible(value)) for name, value in lines.items())
-        return tuple((name, value) for name, value in shown if value)
+        if self.layout == "sheet":
+            found |= dict(self._people)
+        return _shown(found)
+
+    @property
+    def long(self) -> tuple[tuple[str, str], ...]:
+        """Name and value of each entry of the title block that may be long."""
+        found = {"Customer": self.customer, "Item": self.item, "Serial numbers": self.serials}
+        return _shown(found)
+
+    @property
+    def signed(self) -> tuple[tuple[str, str], ...]:
+        """Who signs a report, with the name where there is one; a sheet has lines of its own."""
+        if self.layout == "sheet":
+            return ()
+        return tuple((role, escape.visible(name)) for role, name in self._people)
+
+    @property
+    def _people(self) -> tuple[tuple[str, str], ...]:
+        return (
+            ("Prepared by", self.prepared_by),
+            ("Checked by", self.checked_by),
+            ("Approved by", self.approved_by),
+        )
 
     @property
     def header(self) -> str:
@@ -108,7 +127,10 @@ class DocumentInfo:
             "revision": escape.visible(self.revision),
             "header": self.header,
             "status": self.status,
-            "rows": [list(row) for row in self.rows],
+            "short": [list(row) for row in self.short],
+            "long": [list(row) for row in self.long],
+            "signed": [list(row) for row in self.signed],
+            "inputs": self.inputs[:12],
             "authors": [prepared] if prepared else [],
             "keywords": [self.status, *([self.header] if self.header else [])],
             "date": [date.year, date.month, date.day],
@@ -117,3 +139,9 @@ class DocumentInfo:
             "paper": self.paper,
             "layout": self.layout,
         }
+
+
+def _shown(entries: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """Return the entries that have a value."""
+    shown = ((name, escape.visible(value)) for name, value in entries.items())
+    return tuple((name, value) for name, value in shown if value)

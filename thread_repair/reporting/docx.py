@@ -35,9 +35,10 @@ def write_reference(info: DocumentInfo, path: Path) -> None:
     """Write the reference document that pandoc takes styles, header and footer from."""
     width, height = _PAPERS[info.paper]
     words = {
-        "header": info.header,
+        "header": info.header or info.title,
         "title": info.title,
         "program": program.name(),
+        "inputs": info.inputs[:12] or "-",
         "mark": "DRAFT" if info.status == "draft" else "",
         "language": info.language,
         "page_width": width,

@@ -261,4 +261,5 @@ def document_info(case: Case) -> DocumentInfo:
         prepared_by=case.prepared_by,
         checked_by=case.checked_by,
         approved_by=case.approved_by,
+        inputs=case.inputs_sha256,
     )

@@ -116,7 +116,6 @@ def _least_margin(id_: str, found: list[Margin], *, decides: bool = True) -> Ite
     after, before = least.get("repaired"), least.get("original")
     shown = after or before
     assert shown is not None
-    names = dict.fromkeys(each.load_case for each in (after, before) if each is not None)
     yield Criterion(
         id=id_,
         required=number(0),
@@ -125,7 +124,7 @@ def _least_margin(id_: str, found: list[Margin], *, decides: bool = True) -> Ite
         met=None if after is None else _passes(after.margin),
         met_before=None if before is None else _passes(before.margin),
         decides=decides,
-        values={"load_case": tuple(map(load_case, names)), "against": shown.against},
+        values={"load_case": load_case(shown.load_case), "against": shown.against},
     )
 
 

@@ -3,37 +3,33 @@
 from __future__ import annotations
 
 from ... import words
-from ...facts import load_case
+from ...facts import Term, load_case
 from ...joint.margins import CERTIFIED, Margin
 from ...units import decimals_of, number, printed, side_by_side, unit_of
 
-MODE_WORDS = {
-    "screw_tension": "screw breaks",
-    "screw_thread_strip": "screw thread strips",
-    "parent_thread_strip": "parent thread strips",
-    "flank_bearing": "parent thread flanks crush",
-    "insert_thread_strip": "insert inner thread strips",
-    "boss_wall": "boss wall gives way",
-    "separation": "joint opens",
-}
+STATES, MODES, MARGINS = (words.catalogue()["terms"][k] for k in ("condition", "mode", "margin"))
+STATE_WORDS: dict[str, str] = {name: each["noun"] for name, each in STATES.items()}
+MODE_WORDS: dict[str, str] = {name: each["noun"] for name, each in MODES.items()}
 #: The modes that a load case holds against yield.
-YIELD_WORDS = {"screw_tension": "screw yields", "parent_thread_strip": "parent thread yields"}
+YIELD_WORDS: dict[str, str] = {
+    name.removesuffix("_yield"): each for name, each in MARGINS.items() if name.endswith("_yield")
+}
+
+
+def margin_term(margin: Margin) -> Term:
+    """Return the name of a failure mode under what it is held against."""
+    against = "certified" if margin.against == CERTIFIED else margin.against
+    return Term("margin", f"{margin.mode}_{against}")
 
 
 def margin_words(margin: Margin) -> str:
-    """What gives way at the capacity of a margin."""
-    if margin.against == "yield":
-        return YIELD_WORDS[margin.mode]
-    minimum = ", certified minimum" if margin.against == CERTIFIED else ""
-    return MODE_WORDS[margin.mode] + minimum
+    """Name the failure mode of a margin."""
+    return words.term(margin_term(margin))
 
 
 def load_case_words(margin: Margin) -> str:
     """Name the load case of a margin."""
     return words.term(load_case(margin.load_case))
-
-
-STATE_WORDS = {"original": "original thread", "repaired": "repaired thread"}
 
 
 def head(name: str, dimension: str, system: str) -> str:

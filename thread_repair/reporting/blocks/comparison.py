@@ -8,7 +8,6 @@ from IPython.display import Markdown
 
 from ...joint.margins import LoadCase
 from ...joint.records import ModeResult
-from ...joint.verdict import verdict as words
 from ...strength.methods import METHODS
 from ...study import Study
 from ...units import number, percent
@@ -20,55 +19,6 @@ from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head, load_case_word
 def passage(text: str) -> Markdown:
     """Return a sentence of the package as a paragraph, taken literally."""
     return Markdown(escape.markdown(text))
-
-
-def verdict(study: Study) -> Markdown:
-    """The verdict, set apart, in the units of the report."""
-    case, evaluation = study.case, study.evaluation
-    text = words(evaluation.original, evaluation.repaired, system=case.report_units)
-    return Markdown("> " + escape.markdown(text))
-
-
-def summary_table(study: Study) -> ReportTable:
-    """Both states in the numbers that decide."""
-    case, evaluation = study.case, study.evaluation
-    system = case.report_units
-    rows = [
-        (
-            STATE_WORDS[name],
-            cell(state.engagement, "length", system),
-            cell(state.pull_out, "force", system),
-            cell(state.strength, "force", system),
-            MODE_WORDS[state.governing_mode],
-            cell(state.required_engagement, "length", system),
-        )
-        for name, state in evaluation.states.items()
-    ]
-    rows.append(
-        (
-            "repaired / original",
-            "",
-            number(evaluation.pull_out_ratio),
-            number(evaluation.strength_ratio),
-            "",
-            "",
-        )
-    )
-    return ReportTable(
-        [
-            "State",
-            head("Engaged", "length", system),
-            head("Pull-out strength", "force", system),
-            head("Strength", "force", system),
-            "Governing mode",
-            head("Needed for the strongest screw to break first", "length", system),
-        ],
-        rows,
-        caption="The comparison. Pull-out strength: lowest load at which a thread strips or the "
-        "boss wall gives way. Strength: lowest capacity, the weakest screw of its class included",
-        label="summary",
-        alignment=["left", "right", "right", "right", "left", "right"],
-    )
 
 
 def effects_table(study: Study) -> ReportTable:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from IPython.display import Markdown
 
 from ...case import changes, understood
@@ -22,16 +24,34 @@ _TITLE_BLOCK = frozenset(
 
 
 def inputs_table(study: Study) -> ReportTable:
-    """Every input that bears on a number, as entered and as understood."""
-    case = study.case
-    rows = [
-        (key, case.entered.get(key, "(default)"), text)
-        for key, text in understood(case, system=case.report_units).items()
-        if key not in _TITLE_BLOCK
-    ]
+    """Every stated input that bears on a number, as entered and as understood."""
     return ReportTable(
-        ["Key", "Entered", "Understood"], rows, caption="Inputs as understood", label="inputs"
+        ["Input", "Entered", "Understood"],
+        [(name, entered, text) for name, entered, text in _inputs(study) if entered],
+        caption="Inputs as stated and as understood",
+        label="inputs",
     )
+
+
+def assumed_table(study: Study) -> ReportTable:
+    """Every input that was not stated and has a value all the same."""
+    return ReportTable(
+        ["Input", "Assumed"],
+        [(name, text) for name, entered, text in _inputs(study) if not entered],
+        caption="Inputs that were not stated: assumed",
+        label="assumed",
+    )
+
+
+def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
+    case = study.case
+    for key, text in understood(case, system=case.report_units).items():
+        if key not in _TITLE_BLOCK:
+            yield _name(key), case.entered.get(key, "").strip(), text
+
+
+def _name(key: str) -> str:
+    return key.replace("_", " ").capitalize()
 
 
 def scope(study: Study) -> ReportTable:
@@ -43,7 +63,7 @@ def scope(study: Study) -> ReportTable:
         ("Scope", case.scope),
         ("Damage as found", case.damage),
     )
-    return ReportTable(["Subject", "As stated in the case"], [row for row in rows if row[1]])
+    return ReportTable(["Subject", "As stated"], [row for row in rows if row[1]])
 
 
 def change_record(study: Study) -> ReportTable | Markdown:
@@ -51,7 +71,7 @@ def change_record(study: Study) -> ReportTable | Markdown:
     case = study.case
     rows = [(each.revision, each.date, each.words) for each in changes(case.changes)]
     if not rows:
-        return Markdown("The case keeps no change record.")
+        return Markdown("No change record is kept.")
     return ReportTable(["Revision", "Date", "Change"], rows, alignment=["left"] * 3)
 
 

@@ -1,4 +1,4 @@
-"""The sources that influenced the numbers, and the block that is signed."""
+"""The sources that influenced the numbers."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from IPython.display import Markdown
 
 from ... import sources
 from ...sources import HOW_KNOWN, Reference
-from ...study import Study
 from .. import escape
-from ..figure import ReportTable, SignOff
+from ..figure import ReportTable
 from .places import known, title
 
 
@@ -36,40 +35,37 @@ Part = Referenced | tuple[Reference, ...] | None
 
 
 def ledger_table(*parts: Part) -> ReportTable:
-    """Every source with the clauses used and how they are known, one row for each.
+    """Every document with the clauses used and how they are known, one row for each.
 
     A part that the case does not ask for, such as tightening, may be None.
     """
-    grouped: dict[tuple[str, str], list[Reference]] = {}
+    grouped: dict[str, list[Reference]] = {}
     for reference in _references(parts):
-        grouped.setdefault((reference.source, reference.how_known), []).append(reference)
-    rows = [
-        (title(source), known(how), "; ".join(_places(references)))
-        for (source, how), references in grouped.items()
-    ]
+        grouped.setdefault(reference.source, []).append(reference)
     return ReportTable(
-        ["Source", "How known", "Clause: what it gives"],
-        rows,
-        caption="Sources of every number of this report",
+        ["Document", "Clause: what it gives (how known)"],
+        [(title(source), "; ".join(_places(found))) for source, found in grouped.items()],
+        caption="Documents that the numbers of this report rest on",
         label="sources",
     )
 
 
 def _places(references: list[Reference]) -> list[str]:
-    """Name each clause once, with everything it gives."""
-    given: dict[str, list[str]] = {}
+    """Name each clause once, with everything it gives and how that is known."""
+    given: dict[tuple[str, str], list[str]] = {}
     for reference in references:
         # Of a place in the code the function's name is enough to find it.
         place = (
             reference.clause.rpartition(".")[2]
             if "thread_repair." in reference.clause
-            else (reference.clause)
+            else reference.clause
         )
-        given.setdefault(place, []).append(reference.what.replace("_", " "))
+        given.setdefault((place, reference.how_known), []).append(reference.what.replace("_", " "))
     return [
         ("" if place == "-" else f"{place}: ")
         + ", ".join(dict.fromkeys(what for what in whats if what))
-        for place, whats in given.items()
+        + f" ({known(how)})"
+        for (place, how), whats in given.items()
     ]
 
 
@@ -82,19 +78,7 @@ def how_known_passage(*parts: Part) -> Markdown:
     recalled = [r for r in references if r.how_known == "memory"]
     if recalled:
         text += (
-            " Those from memory are to be confirmed in the named document before the report is "
-            "made final."
+            " Those not verified are to be confirmed in the named document before the report is "
+            "issued as final."
         )
     return Markdown(escape.markdown(text))
-
-
-def sign_off(study: Study) -> SignOff:
-    """The sign-off block: names where the case gives them, room to sign where it does not."""
-    case = study.case
-    return SignOff(
-        {
-            "Prepared": case.prepared_by,
-            "Checked": case.checked_by,
-            "Approved": case.approved_by,
-        }
-    )

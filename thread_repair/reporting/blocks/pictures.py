@@ -6,12 +6,10 @@ import numpy as np
 
 from ...arrays import FloatArray
 from ...case import Case
-from ...evaluation import sweep
-from ...figures.parents import strip_load_by_parent
 from ...figures.strip_load import StripCurve, strip_load_against_length
 from ...joint import Evaluation, StateResult, screw_tension_max
 from ...study import Study
-from ...units import plain, show
+from ...units import show
 from ..figure import ReportFigure
 
 
@@ -69,53 +67,4 @@ def _alt(case: Case, evaluation: Evaluation, weakest: float, strongest: float) -
         f"{'above' if evaluation.pull_out_ratio > 1 else 'below'} the original's at this case: "
         f"{repaired} against {original}. A band from {least} to {most} marks where the screw "
         "breaks."
-    )
-
-
-#: Soft parents that a reader is likely to compare with, by id; the whole table is longer than a
-#: page.
-COMPARED = (
-    "6061-T6", "6061-T6-extruded", "6082-T6", "7075-T651", "2024-T351", "5083-O", "356.0-T6-sand",
-    "A356.0-T6-sand", "EN-AC-42100-T6", "EN-AC-43000-F-sand", "EN-AC-46000", "A380.0-die-cast",
-    "AZ31B-H24", "AZ91C-T6-sand", "AZ91D", "ZE41A-T5-sand", "ZP3", "ZP5", "CW614N-R430",
-    "CC483K-GS",
-)  # fmt: skip
-
-
-def parents_figure(study: Study) -> ReportFigure:
-    """Pull-out strength of both states in the soft parents that are often met."""
-    case, evaluation = study.case, study.evaluation
-    joint = evaluation.joint
-    loads: dict[str, FloatArray] = {}
-    names: tuple[str, ...] = ()
-    for name, length in (("original", joint.engagement), ("repaired", joint.insert_length)):
-        table = sweep(case, engagement=length, parent=dict.fromkeys((*COMPARED, joint.parent.id)))
-        rows = table["state"] == name
-        loads[name], names = table["pull_out_N"][rows], tuple(table["parent"][rows])
-    known = np.isfinite(loads["original"]) & np.isfinite(loads["repaired"])
-    left_out = [name for name, there in zip(names, known, strict=True) if not there]
-    kept = [name for name, there in zip(names, known, strict=True) if there]
-    weakest = evaluation.original.mode("screw_tension").capacity
-    better = int(np.sum(loads["repaired"][known] >= loads["original"][known]))
-    caption = (
-        f"Pull-out strength in {len(kept)} parents at the lengths of this case. Bold: the parent "
-        "of this case."
-    )
-    if left_out:
-        temperature = plain(case.temperature, dimension="temperature", system=case.report_units)
-        caption += f" Left out, without a strength at {temperature}: {', '.join(left_out)}."
-    return ReportFigure(
-        strip_load_by_parent(
-            kept,
-            loads["original"][known],
-            loads["repaired"][known],
-            screw_min=weakest,
-            screw_words=f"screw {joint.screw.id}",
-            chosen=joint.parent.id,
-            system=case.report_units,
-        ),
-        caption=caption,
-        alt=f"A row of two dots for each of {len(kept)} parents, sorted by the original thread's "
-        f"strength. The repaired thread is at least as strong in {better} of them.",
-        label="parents",
     )

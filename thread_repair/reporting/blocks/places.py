@@ -11,11 +11,12 @@ def known(how: str) -> str:
 
     Examples
     --------
-    >>> known("common_practice"), known("measured")
-    ('common practice', 'stated in the case')
+    >>> known("common_practice"), known("measured"), known("memory")
+    ('common practice', 'stated', 'not verified')
     """
-    # Whether somebody measured or guessed it, the case does not say.
-    return "stated in the case" if how == "measured" else how.replace("_", " ")
+    # Whether somebody measured or guessed what was entered is not known.
+    words = {"measured": "stated", "memory": "not verified", "read": "verified"}
+    return words.get(how, how.replace("_", " "))
 
 
 def title(source: str) -> str:
@@ -48,7 +49,7 @@ def place(reference: Reference) -> str:
     --------
     >>> from thread_repair.sources import Reference
     >>> place(Reference(source="fed-std-h28-6", clause="NOT GO gauge", how_known="read"))
-    'FED-STD-H28/6, NOT GO gauge (read)'
+    'FED-STD-H28/6, NOT GO gauge (verified)'
     """
     clause = f", {reference.clause}" if reference.clause else ""
     return f"{_edition(reference.source)}{clause} ({known(reference.how_known)})"

@@ -403,6 +403,18 @@ end
 
 inner = {Math = inline_math, Cite = cross_reference}
 
+-- The conclusion, with a colour beside it that says nothing which its words do not say.
+local COLOURS = {["supports"] = "#1b6e3c", ["supports-with-conditions"] = "#b06a00",
+                 ["does-not-support"] = "#b00020"}
+local function concluded(div)
+  if is.typst then
+    return raw(("#concluded(%s)[%s]"):format(typst_string(COLOURS[div.classes[2]]),
+                                             typst(div.content)))
+  end
+  if is.docx then div.attributes["custom-style"] = "Conclusion " .. div.classes[2] end
+  return div
+end
+
 local write = {
   traverse = "topdown",
   Math = inline_math,
@@ -418,6 +430,8 @@ local write = {
       return sign_off(div)
     elseif div.classes:includes("fill-in") then
       return fill_in(div)
+    elseif div.classes:includes("conclusion") then
+      return concluded(div), false
     end
   end,
   Header = function(h)
@@ -439,12 +453,20 @@ local write = {
 -- ---------------------------------------------------------------------------------------------
 -- The title block of HTML and DOCX (Typst's is in its template)
 
-local function title_block(kind)
+local function cell(text, strong)
+  local words = pandoc.Str(text)
+  return {pandoc.Plain{strong and pandoc.Strong(words) or words}}
+end
+
+local function title_block(kind, fitted)
+  if is.typst then return pandoc.Blocks{raw(fitted and "#first-page[" or "#title-block")} end
   local rows = pandoc.List{}
-  for _, pair in ipairs(info.rows) do
-    rows:insert{{pandoc.Plain{pandoc.Strong(pandoc.Str(pair[1]))}},
-                {pandoc.Plain{pandoc.Str(pair[2])}}}
+  for i = 1, #info.short, 2 do
+    local one, other = info.short[i], info.short[i + 1] or {"", ""}
+    rows:insert{cell(one[1], true), cell(one[2]), cell(other[1], true), cell(other[2])}
   end
+  local long = pandoc.List{}
+  for _, pair in ipairs(info.long) do long:insert{cell(pair[1], true), cell(pair[2])} end
   local block = pandoc.Blocks{}
   if is.docx then
     block:insert(pandoc.Div(pandoc.Para{pandoc.Str(info.title)}, {["custom-style"] = "Title"}))
@@ -454,10 +476,22 @@ local function title_block(kind)
     if info.status == "draft" then
       block:insert(pandoc.Div(pandoc.Para{pandoc.Str("DRAFT")}, {["custom-style"] = "Draft"}))
     end
-    if #rows > 0 then
-      block:insert(pandoc.utils.from_simple_table(pandoc.SimpleTable(
-        {}, {"AlignLeft", "AlignLeft"}, {0.25, 0.75}, {}, rows)))
+    local function grid(widths, lines)
+      if #lines == 0 then return end
+      local aligns = {}
+      for i = 1, #widths do aligns[i] = "AlignLeft" end
+      block:insert(pandoc.utils.from_simple_table(
+        pandoc.SimpleTable({}, aligns, widths, {}, lines)))
     end
+    grid({0.15, 0.35, 0.15, 0.35}, rows)
+    grid({0.2, 0.8}, long)
+    local roles, blank = pandoc.List{}, pandoc.List{}
+    for i, pair in ipairs(info.signed) do
+      roles[i] = {pandoc.Plain{pandoc.Strong(pair[1]), pandoc.Space(), pandoc.Str(pair[2])}}
+      blank[i] = {pandoc.Div(pandoc.Para{pandoc.Str("Signature, date")},
+                             {["custom-style"] = "Signature Line"})}
+    end
+    if #roles > 0 then grid({1 / 3, 1 / 3, 1 / 3}, {roles, blank}) end
   end
   return block
 end
@@ -471,17 +505,22 @@ function Pandoc(doc)
   doc = doc:walk(collect)
   number_headings(doc)
 
-  local placed = info.layout == "sheet"
-  local plain = doc.blocks
-  doc.blocks = doc.blocks:walk{Para = function(para)
-    if not placed and pandoc.utils.stringify(para) == "[TOC]" then
-      placed = true
-      return contents(plain)
+  -- What stands before [TOC] is the first page; a sheet has no contents after it.
+  local list = info.layout ~= "sheet" and contents(doc.blocks) or nil
+  local first, rest = pandoc.Blocks{}, pandoc.Blocks{}
+  local ended = false
+  for _, block in ipairs(doc.blocks) do
+    if not ended and block.t == "Para" and pandoc.utils.stringify(block) == "[TOC]" then
+      ended = true
+    else
+      (ended and rest or first):insert(block)
     end
-  end}
-  if not placed then doc.blocks:insert(1, contents(plain)) end
-  doc = doc:walk(write)
-  doc.blocks = title_block(kind) .. doc.blocks
+  end
+  if not ended then first, rest = rest, first end
+  if list then rest:insert(1, list) end
+  doc.blocks = title_block(kind, ended) .. first:walk(write)
+  if ended then doc.blocks:insert(is.typst and raw("]") or page_break()) end
+  doc.blocks:extend(rest:walk(write))
 
   if not is.docx then
     doc.meta.title = pandoc.MetaInlines{pandoc.Str(info.title)}
@@ -491,10 +530,20 @@ function Pandoc(doc)
   doc.meta.lang = pandoc.MetaInlines{pandoc.Str(info.lang)}
   doc.meta.draft = info.status == "draft"
   local rows = pandoc.MetaList{}
-  for _, pair in ipairs(info.rows) do
-    rows:insert{name = pandoc.MetaInlines{pandoc.Str(pair[1])},
-                value = pandoc.MetaInlines{pandoc.Str(pair[2])}}
+  for _, some in ipairs{info.short, info.long} do
+    for _, pair in ipairs(some) do
+      rows:insert{name = pandoc.MetaInlines{pandoc.Str(pair[1])},
+                  value = pandoc.MetaInlines{pandoc.Str(pair[2])}}
+    end
   end
   doc.meta.rows = rows
+  local signed = pandoc.MetaList{}
+  for _, pair in ipairs(info.signed) do
+    signed:insert{role = pandoc.MetaInlines{pandoc.Str(pair[1])},
+                  name = pandoc.MetaInlines{pandoc.Str(pair[2])}}
+  end
+  doc.meta.signed = signed
+  doc.meta.foot = pandoc.MetaInlines{pandoc.Str(
+    info.program .. (info.inputs ~= "" and (" · inputs " .. info.inputs) or ""))}
   return doc
 end

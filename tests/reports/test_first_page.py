@@ -1,0 +1,89 @@
+"""The first page of every report: one page, whatever stands on it, with the conclusion on it."""
+
+import re
+from pathlib import Path
+
+import pypdf
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import words
+from thread_repair.cli import main
+from thread_repair.facts import Term
+
+pytestmark = pytest.mark.slow
+
+ROOT = Path(__file__).parents[2]
+#: Notebook, the demonstration it starts from, and whether it has contents.
+KINDS = {
+    "repair_justification": ("demo-rig-plate", True),
+    "design_review": ("demo-rig-plate", True),
+    "pull_test_evidence": ("pull-tests-demo", True),
+    "concession_sheet": ("demo-rig-plate", False),
+    "hole_preparation": ("demo-rig-plate", False),
+}
+LONG = {
+    "title": "Repair of a stripped thread " * 12,
+    "item": "rig mounting plate, drawing RP-100, second sheet (invented) " * 12,
+    "customer": "Example Test House, department of fixtures (invented) " * 8,
+    "serials": ", ".join(f"{n:03}" for n in range(1, 120)),
+    "load_factor_source": "project specification, section 4, table 7 (invented) " * 12,
+    "prepared_by": "A. Example, of the works (invented) " * 5,
+}
+VARIANTS = {
+    "SI": {"report_units": "SI"},
+    "inch": {"report_units": "inch"},
+    "long": {**LONG, "report_units": "both"},
+    "locking": {
+        "insert_kind": "locking", "parent": "356.0-T6-sand", "casting_factor": "1.5",
+        "temperature": "80 degC", "fitting_factor": "1.15", "insert_length": "1 D",
+        "clamped_material": "6061-T6",
+    },
+}  # fmt: skip
+
+
+def build(folder, notebook, demo, **changes):
+    """Build a report of a demonstration with other values: the text of each page."""
+    source = ROOT / "reports" / demo
+    given = {**cases.load_text(source), **changes}
+    for file in source.rglob("*.csv"):
+        copy = folder / file.relative_to(source)
+        copy.parent.mkdir(parents=True, exist_ok=True)
+        copy.write_bytes(file.read_bytes())
+    lines = (f'{key}: "{value}"'.replace("\n", " ") for key, value in given.items())
+    (folder / "case.yaml").write_text("\n".join(lines) + "\n")
+    assert main(["report", str(folder), "--notebook", notebook, "--to", "pdf"]) == 0
+    pages = pypdf.PdfReader(folder / f"{notebook}.pdf").pages
+    return [re.sub(r"\s+", " ", page.extract_text()) for page in pages]
+
+
+@pytest.fixture(scope="module", params=KINDS)
+def refused(request, tmp_path_factory):
+    demo, contents = KINDS[request.param]
+    folder = tmp_path_factory.mktemp(request.param)
+    return folder, build(folder, request.param, demo, design_load="30 kN"), contents
+
+
+def test_a_refused_repair_is_refused_on_the_first_page(refused):
+    """30 kN with 1.5 make 45 kN on the screw, which holds 29.3 kN."""
+    folder, pages, _ = refused
+    study = tr.study(cases.load(folder))
+    assert "does not support the repair" in pages[0]
+    assert ("margin_screw_tension") in dict(map(reversed, study.conclusion.failed))
+    for number, id_ in study.conclusion.failed:
+        assert words.term(Term("criterion", id_)) in pages[0]
+        assert re.search(rf"criteri(on|a)[ \d,and]*\b{number}\b", pages[0])
+
+
+def test_contents_begin_the_second_page(refused):
+    _, pages, contents = refused
+    assert pages[1].split("DRAFT ")[1].startswith("Contents") == contents
+
+
+@pytest.mark.parametrize("notebook", ["repair_justification", "design_review"])
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_the_first_page_is_one_page(tmp_path, variant, notebook):
+    pages = build(tmp_path, notebook, "demo-rig-plate", **VARIANTS[variant])
+    assert "does not authorise the repair" in pages[0]
+    assert pages[1].split("DRAFT ")[1].startswith("Contents")

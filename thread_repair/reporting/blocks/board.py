@@ -1,0 +1,151 @@
+"""The first page of a design review: what the board is shown, and what it is asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from IPython.display import Markdown
+
+from ... import words
+from ...facts import Fact, Term, Value, count, fact, force, number, temperature
+from ...joint.margins import Margin
+from ...study import Study
+from ..figure import ReportTable
+from .cells import cell, head, margin_term
+from .conclusion import insert, named, numbered, sentences
+
+
+def disposition(study: Study) -> Markdown:
+    """What is proposed, and the conclusion that it rests on."""
+    refused = study.conclusion.id == "does_not_support"
+    proposed = (
+        fact("proposed_none", "limit")
+        if refused
+        else fact("proposed_repair", "info", **insert(study))
+    )
+    first, *rest = study.statements
+    text = f"**{sentences(study, [first])}** {sentences(study, [proposed, *rest])}"
+    return Markdown(f"::: {{.conclusion .{study.conclusion.id.replace('_', '-')}}}\n{text}\n:::")
+
+
+def least_margins(study: Study) -> dict[str, dict[str, Margin]]:
+    """Return the minimum margin of each failure mode by condition, the smallest first."""
+    least: dict[str, dict[str, Margin]] = {}
+    for margin in study.margins:
+        of_mode = least.setdefault(margin_term(margin).id, {})
+        known = of_mode.get(margin.state)
+        # An unknown margin comes first: nothing may hide behind a smaller known one.
+        if known is None or math.isnan(margin.margin) or margin.margin < known.margin:
+            of_mode[margin.state] = margin
+
+    def smallest(of_mode: dict[str, Margin]) -> float:
+        found = [each.margin for each in of_mode.values()]
+        return -math.inf if any(map(math.isnan, found)) else min(found)
+
+    return dict(sorted(least.items(), key=lambda item: smallest(item[1])))
+
+
+def modes_table(study: Study) -> ReportTable | Markdown:
+    """Tabulate the minimum margin of each failure mode in both conditions."""
+    rows = []
+    for id_, of_mode in least_margins(study).items():
+        shown = of_mode.get("repaired") or of_mode["original"]
+        rows.append(
+            (
+                words.term(Term("margin", id_)),
+                *(_margin(of_mode.get(state)) for state in ("original", "repaired")),
+                words.term(Term("load_case", shown.load_case)),
+            )
+        )
+    if not rows:
+        return Markdown(sentences(study, [fact("adequacy_not_assessed", "caution")]))
+    return ReportTable(
+        ["Failure mode", "Original", "Repaired", "Load case"],
+        rows,
+        caption="Minimum margin of safety of each failure mode, the smallest first; load case of "
+        "the repaired thread. Zero is sufficient",
+        label="modes-least",
+        alignment=["left", "right", "right", "left"],
+    )
+
+
+def _margin(found: Margin | None) -> str:
+    if found is None:
+        return "–"
+    if math.isnan(found.margin):
+        return "not assessed"
+    return f"{found.margin:+.2f}" + (" FAILS" if found.margin < 0 else "")
+
+
+def options_table(study: Study) -> ReportTable:
+    """Tabulate what else could be done with the hole, and what is proposed."""
+    system = study.case.report_units
+    return ReportTable(
+        ["Option", head("Stripping strength", "force", system), "Result", "Main reason"],
+        [
+            (
+                f"{each.title}: {each.size}" if each.size else each.title,
+                "–" if math.isnan(each.pull_out) else cell(each.pull_out, "force", system),
+                words.term(Term("option_result", each.verdict)),
+                each.reason,
+            )
+            for each in study.alternatives
+        ],
+        caption="Options",
+        label="options",
+        alignment=["left", "right", "left", "left"],
+    )
+
+
+def decisions(study: Study) -> Markdown:
+    """Number what the board is asked to decide."""
+    return numbered(sentences(study, [each]) for each in _decisions(study))
+
+
+def _decisions(study: Study) -> Iterator[Fact]:
+    drawn = study.conclusion
+    if drawn.failed:
+        many = "several" if len(drawn.failed) > 1 else "one"
+        yield fact(f"decide_refused_{many}", "limit", **named(drawn.failed))
+    for at, id_ in drawn.conditions:
+        each = study.criteria[at - 1]
+        if id_ == "table_length" and each.required is not None and each.repaired is not None:
+            yield fact(
+                "decide_table_length", "caution", repaired=each.repaired, required=each.required
+            )
+        elif id_ != "values_verified":
+            criterion = Term("criterion", id_)
+            yield fact("decide_criterion", "caution", number=count(at), criterion=criterion)
+    yield from _small_margin(study)
+    loads = [each.repaired for each in study.methods if each.comparable]
+    if len(loads) > 1:
+        ends = {"lowest": force(min(loads)), "highest": force(max(loads))}
+        yield fact("decide_method", "info", **ends)
+
+
+#: A minimum margin below which the board is asked about it: a tenth of the demand. Our choice.
+SMALL = 0.1
+
+
+def _small_margin(study: Study) -> Iterator[Fact]:
+    for id_, of_mode in least_margins(study).items():
+        after, before = of_mode.get("repaired"), of_mode.get("original")
+        if after is None or not 0 <= after.margin < SMALL:
+            continue
+        values: dict[str, Value] = {"margin": number(after.margin), "mode": Term("margin", id_)}
+        if before is None:
+            yield fact("decide_margin_repaired", "caution", **values)
+        else:
+            yield fact("decide_margin", "caution", original=number(before.margin), **values)
+
+
+def basis(study: Study) -> Markdown:
+    """On what the numbers rest."""
+    found = fact(
+        "basis",
+        "info",
+        position=study.evaluation.joint.tolerance_position.replace("-", " "),
+        temperature=temperature(study.case.temperature),
+    )
+    return Markdown(sentences(study, [found]))

@@ -12,6 +12,7 @@ from thread_repair import case, materials
 from thread_repair.case import starter
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
+from thread_repair.facts import force, length
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -36,8 +37,9 @@ def test_lengths_in_diameters_and_inches():
 
 def test_echoes_what_was_understood_with_units():
     found = case.understood(case.read({**NEEDED, "engagement": "0.5 in", "design_load": 9000}))
-    assert found["engagement"] == "12.7 mm"
-    assert found["design_load"] == "9000 N"
+    assert found["engagement"] == length(12.7)
+    assert found["design_load"] == force(9000)
+    assert found["thread"] == NEEDED["thread"]
 
 
 def test_class_of_the_designation_counts():

@@ -17,7 +17,7 @@ from thread_repair.errors import ThreadRepairError
 from thread_repair.joint import mode_inputs
 from thread_repair.joint.required import required_by_method
 from thread_repair.strength.modes import capacities
-from thread_repair.strength.strip import NO_VALUE, STATES
+from thread_repair.strength.strip import STATES
 
 #: Hole and screw of the usual pair, of a closer and a looser one, by system of threads.
 PAIRS = {
@@ -63,11 +63,11 @@ def met(entered):
     silent = [m for s in evaluation.states.values() for m in s.modes if math.isnan(m.capacity)]
     for mode in silent:
         assert not mode.primary and not mode.valid
-        assert mode.notes[0].startswith(f"{NO_VALUE}: "), mode
+        assert mode.notes[0].id == "method_no_value", mode
     for each in lengths:
         if math.isnan(each.strongest):
-            assert each.reason.startswith(f"{NO_VALUE}: "), each
-    if any("bell mouth of 1.026" in mode.notes[0] for mode in silent):
+            assert each.reasons[0].id == "method_no_value", each
+    if any(note.id == "bell_mouth_clear" for mode in silent for note in mode.notes):
         return "evaluated, no bell mouth"
     return "evaluated, no value of a method" if silent else "evaluated"
 
@@ -80,7 +80,8 @@ def test_the_bell_mouth_of_one_document_stops_no_joint():
         by = {(m.method, m.mode): m for m in state.modes}
         screw = by["iso_tr_16224", "screw_thread_strip"]
         assert math.isnan(screw.capacity) and not screw.valid
-        assert screw.notes[0].startswith("no value: the bell mouth of 1.026 times")
+        assert [note.id for note in screw.notes[:2]] == ["method_no_value", "bell_mouth_clear"]
+        assert screw.notes[1].values["mouth"].value == 1.026
         assert by["vdi_2230", "screw_thread_strip"].capacity > 0
 
 

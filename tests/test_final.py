@@ -86,12 +86,12 @@ def test_a_negative_margin_of_tightening_counts():
 
 def test_who_accepts_a_negative_margin_is_said_in_the_report():
     found = tr.evaluate(cases.read({**FINAL, **TOO_MUCH, **ACCEPTED}))
-    (notice,) = (each for each in found.notices if "accepted" in each.text)
-    assert notice.level == "limit"
-    assert "head of stress office" in notice.text and "report 7" in notice.text
+    (said,) = (each for each in found.facts if each.id == "negative_margins_accepted")
+    assert said.level == "limit"
+    assert said.values["role"] == "head of stress office" and "report 7" in said.values["reason"]
     # Where no margin is negative there is nothing to accept.
     without = tr.evaluate(cases.read({**FINAL, **ACCEPTED}))
-    assert not any("accepted" in each.text for each in without.notices)
+    assert not any(each.id == "negative_margins_accepted" for each in without.facts)
     # An acceptance replaces no date and no author.
     assert faults(**TOO_MUCH, **ACCEPTED, date="")[0].startswith("date: missing")
 

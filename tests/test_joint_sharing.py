@@ -6,7 +6,7 @@ import pytest
 
 from thread_repair import case as cases
 from thread_repair import evaluation, results
-from thread_repair.joint.sharing import elastic_constants, joint_sharing, sharing_notices
+from thread_repair.joint.sharing import elastic_constants, joint_sharing, sharing_facts
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -73,25 +73,23 @@ def test_what_needs_an_unknown_elongation_or_yield_is_not_stated():
             assert math.isnan(each.efficiency)
             assert math.isnan(each.useful_length)
             assert 1 < float(each.shown.peak_over_mean) < 10
-    (first, _) = sharing_notices(sharing(parent="EN-GJL-250"))
-    assert first.level == "info"
-    assert "cannot be said" in first.text
+    (first, _) = sharing_facts(sharing(parent="EN-GJL-250"))
+    assert (first.id, first.level) == ("sharing_not_known", "info")
 
 
 def test_a_brittle_parent_cannot_use_a_long_thread():
     long = {"engagement": "2 D", "insert_length": "2 D", "parent": "EN-GJS-600-3"}
     case = cases.read({**NEEDED, **long})
     found = evaluation.evaluate(case)
-    texts = [n.text for n in found.notices if n.level == "caution"]
-    assert any("too brittle for the engaged" in text for text in texts)
-    assert any("this parent can use" in text for text in texts)
+    said = [each.id for each in found.facts if each.level == "caution"]
+    assert said.count("sharing_too_brittle") == said.count("useful_length_exceeded") == 2
     for each in joint_sharing(found).values():
         assert each.useful_length < each.engagement
         assert each.efficiency < 0.6
 
 
 def test_a_ductile_parent_raises_no_caution():
-    assert sharing_notices(sharing(boss_support="base")) == ()
+    assert sharing_facts(sharing(boss_support="base")) == ()
 
 
 def test_results_hold_the_sharing_and_null_for_what_is_not_known():

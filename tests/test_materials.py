@@ -24,6 +24,7 @@ from thread_repair.materials import (
     wire_shear_strength,
     with_measured,
 )
+from thread_repair.materials.parents import SPECIMENS
 from thread_repair.materials.values import convert, folded, index
 
 KSI = 6.894757
@@ -148,7 +149,7 @@ def test_every_parent_makes_sense(name):
         assert 11e-6 < found.expansion < 28e-6
     if not math.isnan(found.poisson):
         assert 0.2 < found.poisson < 0.4
-    assert found.casting == bool(found.specimen) == bool(found.caveat)
+    assert found.casting == (found.specimen in SPECIMENS)
     assert found.references
 
 
@@ -168,7 +169,6 @@ def test_tabled_shear_strength_is_used_as_it_is():
     strength = shear_strength(parent("6061-T6"))
     assert strength.value == pytest.approx(27 * KSI)
     assert (strength.derived, strength.how_known, strength.unconfirmed) == (False, "read", ())
-    assert strength.caveat == ""
 
 
 def test_derived_shear_strength_names_both_references():
@@ -195,12 +195,12 @@ def test_the_lowest_ratio_of_a_family_is_used_and_all_are_kept():
         shear_ratio("wood")
 
 
-def test_castings_carry_a_caveat_and_take_a_factor():
+def test_castings_name_their_specimen_and_take_a_factor():
     cast = parent("EN-AC-42100-T6")
     whole = shear_strength(cast)
-    assert "separately cast" in whole.caveat
-    assert "designated areas of the casting" in shear_strength(parent("A356.0-class-1")).caveat
-    assert "does not designate" in shear_strength(parent("A356.0-class-10")).caveat
+    assert cast.specimen == "separately cast"
+    assert parent("A356.0-class-1").specimen == "designated areas"
+    assert parent("A356.0-class-10").specimen == "non-designated areas"
     part = shear_strength(cast, casting_factor=[0.5, 1.0])
     assert part.value == pytest.approx(np.array([0.5, 1.0]) * whole.value)
     assert isinstance(whole.value, float)

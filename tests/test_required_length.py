@@ -81,7 +81,7 @@ def test_soft_parents_get_the_insert_that_equals_the_original_or_none():
     found = evaluate(parent="AZ31-O-sheet", screw="12.9")
     best = required.recommended_insert(found.joint, original_pull_out=found.original.pull_out)
     assert best.diameters == 1.5
-    assert "as strong as the original" in best.words
+    assert best.why.id == "insert_as_strong"
     none = required.recommended_insert(found.joint, original_pull_out=1e9)
     assert math.isnan(none.diameters)
 

@@ -136,7 +136,11 @@ def test_a_mean_is_lowered_by_the_tolerance_factor():
     assert found.parent_shear.value == pytest.approx(200 * (1 - 2.911 * 0.04), abs=0.01)
     assert found.parent_tensile.value == pytest.approx(310 * (1 - 2.911 * 0.04), abs=0.02)
     assert found.parent_shear.start == 200
-    assert "95/95" in found.parent_shear.words and "10 pieces" in found.parent_shear.words
+    (factor,) = found.parent_shear.named.values["factors"]
+    assert (factor.id, factor.values["claim"]) == ("factor_tolerance_limit", "95/95")
+    assert factor.values["pieces"].value == 10
+    assert factor.values["value"].value == pytest.approx(1 - 2.911 * 0.04, abs=1e-4)
+    assert found.parent_shear.named.values["base"].id == "mean_shear"
     # The chances are those of the population whose mean was found.
     parent = chance.parent_scatter(read(**MEAN), found)
     assert parent.population.mean == pytest.approx(200)
@@ -179,7 +183,7 @@ def test_a_basis_that_is_not_stated_is_said_and_is_not_final():
     given = {k: v for k, v in MEAN.items() if "_strength_" not in k or k.endswith("_strength")}
     found = evaluations.evaluate(read(**given))
     assert found.joint.parent_shear.value == 200
-    assert any("basis" in n.text and n.level == "caution" for n in found.notices)
+    assert ("strengths_without_basis", "caution") in [(n.id, n.level) for n in found.facts]
     with pytest.raises(InputErrors, match="parent_strength_basis"):
         evaluations.evaluate(read(**given, status="final"))
 
@@ -212,7 +216,15 @@ def test_factors_stand_beside_the_value_they_start_from():
     table = "356.0-T6: tensile strength at temperature, long term"
     for each in (shear, found.parent_tensile):
         assert each.references[-1].what == table
-    assert "206.8 MPa" in shear.words and "0.800" in shear.words and "0.970" in shear.words
+    said = shear.named
+    assert said.id == "strength_at_from_times" and said.values["base"].id == "tensile"
+    assert said.values["start"].value == pytest.approx(30 * KSI)
+    assert said.values["temperature"].value == 100
+    assert [each.id for each in said.values["factors"]] == [
+        "factor_shear_over_tensile",
+        "factor_casting",
+        "factor_temperature",
+    ]
     plain = joint().parent_shear
     assert plain.start == plain.value and not plain.factors
 
@@ -227,7 +239,7 @@ def test_a_source_is_credited_with_what_it_prints():
     assert own.derived and own.ratio == pytest.approx(27 / 42)
     case = read(parent="6082-T6")
     derived, printed, yields = inputs.allowables_table(tr.study(case)).rows[:3]
-    assert yields[0].startswith("yield strength") and yields[1] == "250.0"
+    assert yields[0].startswith("Yield strength") and yields[1] == "250.0"
     assert "6082-T6: tensile: EN 755-2" in derived[2] and "shear over tensile" in derived[2]
     assert printed[2].startswith("EN 755-2")
 
@@ -235,8 +247,13 @@ def test_a_source_is_credited_with_what_it_prints():
 # ---- castings
 
 
-def notice(found):
-    return next(n for n in found.notices if "pieces cut from" in n.text and "kN" in n.text)
+def losses(found):
+    return [each for each in found.facts if each.id.startswith("cast_bar_counted")]
+
+
+def loss_of(found):
+    (said,) = losses(found)
+    return said
 
 
 def test_a_casting_without_a_factor_shows_what_the_printed_loss_would_do():
@@ -244,11 +261,14 @@ def test_a_casting_without_a_factor_shows_what_the_printed_loss_would_do():
     case = {"parent": "356.0-T6-sand", "engagement": "2 D", "insert_length": "2 D"}
     found = evaluations.evaluate(read(**case))
     weaker = evaluations.evaluate(read(**{**case, "casting_factor": "0.7777777778"}))
-    text = notice(found).text
-    assert f"{weaker.original.pull_out / 1000:.1f} kN" in text
-    assert f"{weaker.repaired.pull_out / 1000:.1f} kN" in text
-    assert "3.9.4.0(b)" in text
-    assert not any("pieces cut from" in n.text and "kN" in n.text for n in weaker.notices)
+    said = loss_of(found)
+    assert said.id == "cast_bar_counted_own"
+    assert said.values["kept"].value == pytest.approx(14 / 18)
+    for name, state in weaker.states.items():
+        assert said.values[name].value == pytest.approx(state.pull_out)
+        assert said.values[f"{name}_now"].value == found.states[name].pull_out
+    assert "3.9.4.0(b)" in said.values["clause"]
+    assert not losses(weaker)
 
 
 def test_every_strength_of_the_casting_is_lost():
@@ -264,25 +284,27 @@ def test_a_loss_that_changes_what_governs_is_a_limit():
     """M10 8.8 breaks at 46.4 kN: three diameters of 356.0-T6 hold it even when weakened."""
     for length, level in (("3 D", "caution"), ("2 D", "limit")):
         case = read(parent="356.0-T6-sand", engagement=length, insert_length=length)
-        assert notice(evaluations.evaluate(case)).level == level
+        assert loss_of(evaluations.evaluate(case)).level == level
 
 
 def test_a_magnesium_casting_keeps_half():
     """AZ91C-T6: 17 ksi cut from castings for 234 MPa (34 ksi) of the bar."""
     found = evaluations.evaluate(read(parent="AZ91C-T6-sand", boss_diameter="30 mm"))
     weaker = found.original.pull_out * 17 * KSI / 234
-    assert f"{weaker / 1000:.1f} kN" in notice(found).text
+    assert loss_of(found).values["original"].value == pytest.approx(weaker, rel=1e-3)
     # No row for this metal: the greatest loss that is printed serves as an example.
     other = evaluations.evaluate(read(parent="ZP5"))
-    assert f"{other.original.pull_out * 17 * KSI / 234 / 1000:.1f} kN" in notice(other).text
-    assert "example" in notice(other).text
+    said = loss_of(other)
+    assert said.id == "cast_bar_counted_example"
+    weaker = other.original.pull_out * 17 * KSI / 234
+    assert said.values["original"].value == pytest.approx(weaker, rel=1e-3)
 
 
 def test_wrought_metal_and_supplied_strengths_have_no_such_notice():
     supplied = {**HOT_CAST, "temperature": "20 degC", "parent_strength_temperature": "20 degC"}
     for changes in ({}, supplied, {"parent": "A356.0-class-11"}):
         found = evaluations.evaluate(read(**changes))
-        assert not any("pieces cut from" in n.text and "kN" in n.text for n in found.notices)
+        assert not losses(found)
 
 
 # ---- size of the product
@@ -293,7 +315,7 @@ def test_a_part_thicker_than_the_product_of_the_row_is_said():
 
     def said(**changes):
         found = evaluations.evaluate(read(engagement="1 D", **changes))
-        return any("Take the row of its size" in n.text for n in found.notices)
+        return any(each.id == "part_thicker_than_product" for each in found.facts)
 
     assert said(parent="7075-T651", part_thickness="40 mm")
     assert said(parent="7075-T651", hole_kind="blind", hole_depth="60 mm")

@@ -14,12 +14,12 @@ from . import joint, materials, sources, threads
 from .alternatives import Alternative, Circumstances
 from .case import Case, gate
 from .errors import InputErrors, ValidityError
+from .facts import count, fact
 from .joint import Evaluation, Joint, Sweep, SweptParent
-from .joint.casting import with_casting_notice
+from .joint.casting import with_casting_facts
 from .joint.confirmation import unconfirmed
 from .joint.margins import Margin, margins
-from .joint.records import Notice
-from .joint.sharing import with_sharing_notices
+from .joint.sharing import with_sharing_facts
 from .joint.wall import flow_stress
 from .sources import Reference
 
@@ -31,8 +31,6 @@ SWEPT_DIAMETERS.flags.writeable = False
 def evaluate(case: Case) -> Evaluation:
     """Compare the repaired with the original thread of a case.
 
-    Its sentences are in the units of the case's report, its numbers in mm, N and MPa.
-
     Raises
     ------
     InputErrors
@@ -40,7 +38,7 @@ def evaluate(case: Case) -> Evaluation:
         each negative margin that nobody accepts, and each recalled or invented value that
         influences the verdict, with the document that would confirm it.
     """
-    found = joint.evaluate(cases.joint(case), system=case.report_units)
+    found = joint.evaluate(cases.joint(case))
     accepted = gate.acceptance(case)
     if case.status == "final" or accepted is not None:
         # not else: the loads of a tightened joint cost as much as all the rest
@@ -48,16 +46,17 @@ def evaluate(case: Case) -> Evaluation:
         if case.status == "final":
             _refuse_unfinished(case, found, () if accepted else failing)
         if failing and accepted is not None:
-            found = replace(found, notices=(*found.notices, _accepted(accepted, len(failing))))
+            said = fact(
+                "negative_margins_accepted",
+                "limit",
+                margins=count(len(failing)),
+                role=accepted.role,
+                reason=accepted.reason,
+            )
+            found = replace(found, facts=(*found.facts, said))
     if cases.supplied(case) and case.parent_strength_basis is None:
-        notice = Notice(
-            level="caution",
-            text="No basis is stated for the supplied strengths (parent_strength_basis): they are "
-            "taken as minimum values. A mean would have to be lowered.",
-        )
-        found = replace(found, notices=(*found.notices, notice))
-    found = with_casting_notice(found, system=case.report_units)
-    return with_sharing_notices(found, system=case.report_units)
+        found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
+    return with_sharing_facts(with_casting_facts(found))
 
 
 def _refuse_unfinished(case: Case, found: Evaluation, failing: Iterable[Margin]) -> None:
@@ -75,13 +74,6 @@ def _fails(margin: Margin) -> str:
         f"status: final is refused: {margin.state}, {margin.mode} under {margin.load_case} has "
         f"the margin {margin.margin:+.3f}; change the repair or the load, or name in "
         "accept_negative_margin who accepts it and why: 'role | reason'"
-    )
-
-
-def _accepted(acceptance: gate.Acceptance, count: int) -> Notice:
-    return Notice(
-        level="limit",
-        text=f"Negative margins ({count}) are accepted by {acceptance.role}: {acceptance.reason}",
     )
 
 

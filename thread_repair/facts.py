@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 #: From what changes the answer to what is good to know.
 LEVELS = ("limit", "caution", "info")
@@ -49,8 +49,10 @@ class Size:
     system: str
 
 
-#: A quantity, a term or a size, several of them, limits, or text that somebody else wrote.
-Value = Quantity | Term | tuple[Quantity | Term, ...] | tuple[Size, ...] | Range | str
+#: A quantity, a term, a size, limits, a fact within a fact, text that somebody else wrote, or
+#: several of them.
+Value: TypeAlias = "One | tuple[One, ...]"
+One: TypeAlias = "Quantity | Term | Fact | Range | Size | str"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +133,7 @@ def as_data(found: Fact) -> dict[str, Any]:
     }
 
 
-def plain(value: Value | Size) -> Any:
+def plain(value: Value) -> Any:
     """Return a value as plain data, by ids, in the units inside."""
     if isinstance(value, tuple):
         return [plain(each) for each in value]
@@ -142,4 +144,6 @@ def plain(value: Value | Size) -> Any:
         return {"min": value.least, "max": value.most, "dimension": value.dimension}
     if isinstance(value, Size):
         return value.name
+    if isinstance(value, Fact):
+        return as_data(value)
     return value.id if isinstance(value, Term) else value

@@ -188,8 +188,6 @@ class InsertOutside:
     minimum: float
     maximum: float
     basic: float
-    assumption: str
-    effect: str
     area_gain_at_basic: float
     references: tuple[Reference, ...] = ()
 
@@ -204,7 +202,7 @@ def insert_outside(
     thread : Thread
     screw_class : class of the screw whose position below basic is lent to the insert
     position : "minimum-material", "mean" or "basic"
-    hole_class : class of the insert hole, for the sentence on the effect; without it the closer
+    hole_class : class of the insert hole, for the gain; without it the closer
         class of the system
 
     Notes
@@ -235,14 +233,6 @@ def insert_outside(
         minimum=minimum,
         maximum=maximum,
         basic=basic,
-        assumption=(
-            "The outside of the fitted insert is taken at the insert hole's basic major diameter, "
-            "less what the screw's major diameter lies below its own basic size."
-        ),
-        effect=(
-            f"With the outside at its basic size instead, the parent's least strip area in a "
-            f"{hole.hole_class} insert hole would be {100 * gain:.1f} % larger."
-        ),
         area_gain_at_basic=gain,
         references=(
             Reference(

@@ -43,7 +43,6 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     whole = study(case)
     found, required, options = whole.evaluation, whole.required, whole.alternatives
     sheet, tightened = whole.sheet, whole.preloads
-    said = () if tightened is None else tightened.facts
     document = {
         "format": FORMAT,
         "case": _case(entered),
@@ -59,12 +58,15 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "comparison": {
             "pull_out_ratio": found.pull_out_ratio,
             "strength_ratio": found.strength_ratio,
-            "verdict": found.verdict,
-            "effects": [asdict(effect) for effect in found.effects],
+            "verdict": " ".join(map(words.sentence, whole.statements[2:])),
+            "effects": [
+                {**asdict(each), "words": words.term(facts.Term("effect", each.name))}
+                for each in found.effects
+            ],
         },
         "conclusion": _conclusion(whole),
         "criteria": [_criterion(each) for each in whole.criteria],
-        "facts": [facts.as_data(each) for each in (*whole.statements, *said)],
+        "facts": [facts.as_data(each) for each in whole.facts],
         "certified": {name: _certified(found, state) for name, state in found.states.items()},
         "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in whole.margins],
@@ -75,8 +77,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [
-            *map(asdict, found.notices),
-            *({"level": each.level, "text": words.sentence(each)} for each in said),
+            *({"level": each.level, "text": words.sentence(each)} for each in whole.facts),
         ],
         "sources": [
             _source(reference)
@@ -108,7 +109,7 @@ def _chances(whole: Study) -> dict[str, Any]:
 
 
 def _case(case: Case) -> dict[str, Any]:
-    return dict(cases.understood(case))
+    return {key: words.given(value) for key, value in cases.understood(case).items()}
 
 
 def _thread(found: Evaluation) -> dict[str, Any]:
@@ -154,7 +155,15 @@ def _state(state: StateResult) -> dict[str, Any]:
     return {
         "engagement_mm": state.engagement,
         "thread_height_percent": 100 * state.sizes.thread_height,
-        "budget": [asdict(step) for step in state.budget],
+        "budget": [
+            {
+                "id": step.step,
+                "step": words.term(facts.Term("budget_step", step.step)),
+                "mm": step.mm,
+                "note": words.sentence(step.why),
+            }
+            for step in state.budget
+        ],
         "modes": [_mode(mode) for mode in state.modes],
         "governing_mode": state.governing_mode,
         "pull_out_mode": state.pull_out_mode,
@@ -176,7 +185,7 @@ def _mode(mode: ModeResult) -> dict[str, Any]:
         "capacity_N": mode.capacity,
         "primary": mode.primary,
         "valid": mode.valid,
-        "notes": list(mode.notes),
+        "notes": list(map(words.sentence, mode.notes)),
     }
 
 
@@ -190,7 +199,7 @@ def _required(required: RequiredLength) -> dict[str, Any]:
         "insert_strongest_screw_mm": required.nominal_strongest,
         "standard_insert_weakest_screw_diameters": required.standard_weakest,
         "standard_insert_strongest_screw_diameters": required.standard_strongest,
-        "reason": required.reason,
+        "reason": " ".join(map(words.sentence, required.reasons)),
     }
 
 
@@ -204,7 +213,7 @@ def _required_insert(found: Evaluation) -> dict[str, Any]:
         "screw_reach_mm": best.reach,
         "drill_depth_bottoming_mm": best.drilled_bottoming,
         "drill_depth_plug_mm": best.drilled_plug,
-        "reason": best.words,
+        "reason": words.sentence(best.why),
         "standard_table": None
         if check is None
         else {

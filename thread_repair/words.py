@@ -3,9 +3,10 @@
 A sentence of `data/words/*.toml`, one file a subject, names the values of its fact in braces. After
 a colon stands how a value is printed: nothing for three significant digits, a number for as many,
 `.2` for two decimals of a millimetre (as many of an inch as say the same), `plain` for a value that
-was given and keeps its digits, `signed` for a margin. A term takes the form that it names:
-`{mode:event}`. Limits take no format: a minimum is rounded up and a maximum down, so that none
-printed is wider than the computed one. Sizes that have a name in one system are printed there.
+was given and keeps its digits, `typed` for the same in the units of a case file, `signed` for a
+margin. A term takes the form that it names: `{mode:event}`. Limits take no format: a minimum is
+rounded up and a maximum down, so that none printed is wider than the computed one. Sizes that have
+a name in one system are printed there.
 """
 
 from __future__ import annotations
@@ -68,16 +69,23 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     if dimension == "count":
         return f"{value:.0f}"
     if dimension == "share":
-        return units.percent(value)
+        return f"{100 * value:{how or '.0'}f} %"
     if dimension == "number":
         if how == "plain":
             return f"{value:g}"
         return f"{value:+.2f}" if how == "signed" else units.number(value, int(how or 3))
+    if how == "typed":
+        return units.plain(value, dimension=dimension, system=system, digits=10, as_typed=True)
     if how == "plain":
         return units.plain(value, dimension=dimension, system=system)
     if how.startswith("."):
         return units.to_decimals(value, decimals=int(how[1:]), dimension=dimension, system=system)
     return units.show(value, dimension, system=system, digits=int(how or 3))
+
+
+def given(found: Quantity | str, *, system: str = "SI") -> str:
+    """Return a value of a case file as it was understood."""
+    return quantity(found, system=system, how="typed") if isinstance(found, Quantity) else found
 
 
 def sizes_in(system: str, thread_system: str) -> str:
@@ -156,6 +164,8 @@ class _Printed:
             return value.name
         if isinstance(value, Quantity):
             return quantity(value, system=self._system, how=how)
+        if isinstance(value, Fact):
+            return filled(catalogue()["facts"][value.id], value.values, system=self._system)
         return term(value, how) if isinstance(value, Term) else value
 
 

@@ -94,12 +94,13 @@ def test_notes_name_what_is_out_of_range():
     result = METHODS["sae_770420"].parent_strip(hole)
     assert not result.valid
     assert np.isnan(result.capacity)
-    text = "; ".join(result.notes)
-    for words in ("0.5 to 1 D", "below 1.4 times the hole's major diameter", "no C3"):
-        assert words in text
+    assert [note.id for note in result.notes] == ["engagement_outside_tests", "no_c1", "no_c3"]
+    assert [result.notes[0].values[end].value for end in ("low", "high")] == [0.5, 1]
+    assert result.notes[1].values["ratio"].value == 1.4
     counted = METHODS["sae_770420"].parent_strip(original_hole(length=[4.0, 8.0, 12.0]))
     assert counted.valid.tolist() == [True, True, False]
-    assert any("(1 of 3 cases)" in note for note in counted.notes)
+    outside = counted.notes[0].values
+    assert (outside["affected"].value, outside["holes"].value) == (1, 3)
 
 
 def test_primary_takes_the_lower_wall_factor_and_the_one_that_is_known():

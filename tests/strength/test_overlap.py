@@ -47,8 +47,10 @@ def test_a_micrometre_of_overlap_carries_next_to_nothing():
     assert state.pull_out_mode == state.governing_mode == "flank_bearing"
     # 0.001 mm over 5/8 H = 0.54127 x 1.25 mm of each side
     assert state.sizes.thread_height == pytest.approx(0.001 / (2 * 0.54127 * 1.25), rel=1e-3)
-    said = " ".join(n.text for n in found.notices if n.level == "limit")
-    assert "measured_hole_minor 7.899 mm lies outside its class: the limit is 6.912 mm" in said
+    (said,) = (each for each in found.facts if each.id == "measured_outside_class")
+    assert said.level == "limit" and said.values["diameter"].id == "hole_minor"
+    assert said.values["measured"].value == 7.899
+    assert said.values["limit"].value == pytest.approx(6.912)
 
 
 def test_the_flanks_of_the_insert_hole_are_those_of_its_own_diameters():

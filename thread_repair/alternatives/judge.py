@@ -8,14 +8,23 @@ from dataclasses import replace
 import numpy as np
 
 from ..errors import GeometryError
-from ..joint.records import Joint
-from ..joint.verdict import EQUAL, HAPPENS
+from ..joint.records import EQUAL, Joint
 from ..strength.edge import edge_distance
 from ..strength.modes import ModeInputs, ModeSet, capacities
 from ..strength.primary import wall_factor_used
 from ..units import number, percent, plain, show
 from .records import Alternative, Circumstances, Disposition, Trial, dispositions
 from .trials import engaged_length, original_inputs, trials
+
+#: What each mode does to the joint.
+HAPPENS = {
+    "screw_tension": "the screw breaks",
+    "screw_thread_strip": "the screw's own thread strips",
+    "parent_thread_strip": "the parent's thread strips",
+    "flank_bearing": "the parent's thread flanks are crushed",
+    "insert_thread_strip": "the insert's inner thread strips",
+    "boss_wall": "the boss wall gives way",
+}
 
 
 def alternatives(

@@ -153,8 +153,8 @@ def _is_first_choice(thread: Thread) -> bool:
 
 #: What ends the engaged thread before the insert does, by the step of the budget.
 _ENDS = {
-    "beyond the thread of the part": "the part holds",
-    "beyond the end of the screw": "the screw reaches",
+    "beyond_part": "the part holds",
+    "beyond_screw": "the screw reaches",
 }
 
 

@@ -1,4 +1,4 @@
-"""The case as it was understood, with units, to be shown beside what was entered."""
+"""The case as it was understood, to be shown beside what was entered."""
 
 from __future__ import annotations
 
@@ -8,40 +8,36 @@ from typing import get_args
 
 import attrs
 
-from ..units import plain
+from ..facts import Quantity
 from .schema import Case, keys
 from .understanding import DIMENSIONS
 
 
-def understood(case: Case, *, system: str = "SI") -> Mapping[str, str]:
-    """Return every key that has a value, as text; quantities in the unit used inside.
-
-    With another `system`, "inch" or "both", they are in the units of such a report.
+def understood(case: Case) -> Mapping[str, Quantity | str]:
+    """Return every key that has a value, as a quantity or as text.
 
     Examples
     --------
     >>> from .reading import read
     >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "0.5 in",
     ...              "insert_length": "1.5 D"})
-    >>> understood(case)["engagement"], understood(case)["insert_length"]
-    ('12.7 mm', '12 mm')
+    >>> understood(case)["engagement"]
+    Quantity(value=12.7, dimension='length')
     """
-    fields = attrs.fields_dict(Case)
-    types = attrs.resolve_types(Case)
-    found = {}
-    for key in keys():
-        value = getattr(case, key)
-        if value is None or value == "":
-            continue
-        found[key] = _text(
-            value, attrs.fields_dict(types)[key].type if key in fields else None, system
-        )
-    return MappingProxyType(found)
+    types = attrs.fields_dict(attrs.resolve_types(Case))
+    values = {key: getattr(case, key) for key in keys()}
+    return MappingProxyType(
+        {
+            key: _value(value, types[key].type if key in types else None)
+            for key, value in values.items()
+            if value is not None and value != ""
+        }
+    )
 
 
-def _text(value: object, kind: object, system: str) -> str:
+def _value(value: object, kind: object) -> Quantity | str:
     for candidate in (kind, *get_args(kind)):
         dimension = DIMENSIONS.get(candidate)
         if dimension is not None and isinstance(value, float):
-            return plain(value, dimension=dimension, system=system, digits=10, as_typed=True)
+            return Quantity(float(value), dimension)
     return f"{value:.10g}" if isinstance(value, float) else str(value)

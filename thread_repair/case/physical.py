@@ -8,11 +8,11 @@ from types import MappingProxyType
 
 from .. import inserts, materials, tables, threads
 from ..errors import ValidityError
+from ..facts import Fact, Term, Value, count, fact, number, stress, temperature
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
 from ..materials import Parent, ReducedStrength, Wire, WireShearStrength
 from ..threads.profile import Thread
-from ..units import number, plain, show
 from ..workshop.choice import wire_choice
 from . import strengths
 from .schema import Case
@@ -73,7 +73,7 @@ def joint(case: Case) -> Joint:
         wire=wire,
         wire_shear=Allowable(
             value=wire_shear.value,
-            words=f"shear strength of {wire.name}, {wire_shear.ratio:.3g} times tensile",
+            named=fact("wire_shear", "info", wire=wire.name, ratio=number(wire_shear.ratio)),
             references=wire_shear.references,
             start=wire_shear.value / wire_shear.ratio,
             factors=MappingProxyType({"shear over tensile": wire_shear.ratio}),
@@ -130,13 +130,6 @@ def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
     )
 
 
-_NOUNS = {
-    "shear": "ultimate shear strength",
-    "tensile": "tensile strength",
-    "yield": "yield strength",
-}
-
-
 def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) -> Allowable:
     """One strength of the parent with the value that it starts from and every factor on it."""
     shear = materials.shear_strength(parent)
@@ -147,9 +140,9 @@ def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) 
     knocked = strengths.knock_down(case) if parent.is_supplied(base) else 1.0
     if knocked != 1:
         start /= knocked
-        factors[f"{strengths.claim()} of {case.parent_strength_pieces} pieces"] = knocked
+        factors["tolerance_limit"] = knocked
     if derived:
-        factors["shear over tensile"] = shear.ratio
+        factors["shear_over_tensile"] = shear.ratio
     if float(case.casting_factor) != 1:
         factors["casting"] = case.casting_factor
     heat = reduced.heat[name]
@@ -158,7 +151,7 @@ def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) 
         references = (*references, *heat.references)
     return Allowable(
         value=float(getattr(reduced, _FIELDS[name])),
-        words=_strength_words(case, parent, name, base, start, factors),
+        named=_named(case, parent, name, base, start, factors),
         references=references,
         start=start,
         factors=MappingProxyType(factors),
@@ -169,26 +162,42 @@ def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) 
 _FIELDS = {"shear": "shear", "tensile": "tensile", "yield": "yield_"}
 
 
-def _strength_words(
+def _named(
     case: Case, parent: Parent, name: str, base: str, start: float, factors: Mapping[str, float]
-) -> str:
+) -> Fact:
     """Name a strength, what it starts from, and the factors on it."""
-
-    def at(temperature: float) -> str:
-        text = plain(temperature, dimension="temperature", system=case.report_units)
-        return f" at {text}"
-
-    words = f"{_NOUNS[name]} of {parent.name}"
+    values: dict[str, Value] = {"strength": Term("strength", name), "parent": parent.name}
     given = case.parent_strength_temperature if parent.is_supplied(base) else None
-    if "temperature" in factors or given is not None:
-        words += at(case.temperature)
     if not factors and given is None:
-        return f"{words}, by its source" if name == "shear" else words
-    steps = "".join(f" × {number(value)} ({factor})" for factor, value in factors.items())
-    noun = f"{_NOUNS[base]} " if base != name else ""
-    mean = "mean " if case.parent_strength_basis == "mean" and parent.is_supplied(base) else ""
-    value = show(start, "stress", system=case.report_units, digits=4)
-    return f"{words}: {mean}{noun}{value}{'' if given is None else at(given)}{steps}"
+        return fact("strength", "info", **values)
+    id_ = "strength"
+    if "temperature" in factors or given is not None:
+        id_ += "_at"
+        values["temperature"] = temperature(case.temperature)
+    mean = "mean_" if case.parent_strength_basis == "mean" and parent.is_supplied(base) else ""
+    values |= {"base": Term("strength", f"{mean}{base}"), "start": stress(start)}
+    id_ += "_from"
+    if given is not None:
+        id_ += "_at"
+        values["given"] = temperature(given)
+    if factors:
+        id_ += "_times"
+        values["factors"] = tuple(_factor(case, *each) for each in factors.items())
+    return fact(id_, "info", **values)
+
+
+def _factor(case: Case, name: str, value: float) -> Fact:
+    if name != "tolerance_limit":
+        return fact(f"factor_{name}", "info", value=number(value))
+    assert case.parent_strength_pieces is not None
+    pieces = count(case.parent_strength_pieces)
+    return fact(
+        "factor_tolerance_limit",
+        "info",
+        value=number(value),
+        claim=strengths.claim(),
+        pieces=pieces,
+    )
 
 
 def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None) -> Allowable:
@@ -196,18 +205,22 @@ def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None)
     known = math.nan if yield_ is None else yield_.value
     value = flow_stress(shear.value, tensile.value, known)
     if value < flow_stress(math.inf, tensile.value, known):
-        how, references = "that of the shear strength by von Mises", shear.references
+        how, references = "shear", shear.references
     elif yield_ is None:
         least = tables.constant("yield_over_tensile_least")
-        how = f"the yield strength is not known, taken as {least.value:g} of the tensile strength"
+        how = "yield_assumed"
         references = (*tensile.references, least.reference)
     else:
-        how = "mean of yield and tensile strength"
+        how = "mean"
         references = (*tensile.references, *yield_.references)
     return Allowable(
         value=value,
-        words=f"flow stress of the boss wall: {how}; {value / tensile.value:.2f} of the tensile "
-        "strength",
+        named=fact(
+            f"flow_stress_{how}",
+            "info",
+            of_tensile=number(value / tensile.value),
+            assumed=number(tables.constant("yield_over_tensile_least").value),
+        ),
         references=references,
     )
 

@@ -2,13 +2,12 @@
 
 from .evaluate import evaluate, screw_tension_max
 from .inputs import mode_inputs, screw_stress_area, stress_area
-from .records import Evaluation, Joint, Notice, StateResult, Sweep
+from .records import Evaluation, Joint, StateResult, Sweep
 from .sweep import SweptParent, sweep
 
 __all__ = [
     "Evaluation",
     "Joint",
-    "Notice",
     "StateResult",
     "Sweep",
     "SweptParent",

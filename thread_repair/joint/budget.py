@@ -7,82 +7,60 @@ from numpy.typing import ArrayLike
 
 from .. import tables
 from ..arrays import FloatArray, Floats
-from ..units import plain
+from ..facts import Quantity, fact, length, number
 from .records import BudgetStep, Joint
 
 
-def budget(
-    joint: Joint, state: str, *, nominal: ArrayLike | None = None, system: str = "SI"
-) -> tuple[BudgetStep, ...]:
+def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tuple[BudgetStep, ...]:
     """Return the steps from the nominal to the engaged length of one state; their sum is engaged.
 
     `nominal` [mm] replaces the joint's own engagement or insert length; with an array every step
-    is one. The reasons name lengths in SI, inch or both, by `system`.
+    is one.
 
     original: full thread as stated, cut where the part and where the screw ends.
     repaired: nominal insert length, less what the fitted coil is shorter (its incomplete end
     turns are in that), less its turns in the countersink, cut where the part's thread and where
     the screw ends. The coil begins at the set-down, at that end of its limits which counts less.
     """
-
-    def length_words(value: float) -> str:
-        return plain(value, dimension="length", system=system)
-
     begin: Floats = 0.0
     end: Floats
     if state == "original":
         full = joint.engagement if nominal is None else np.asarray(nominal, dtype=np.float64)
-        steps = [
-            BudgetStep(
-                step="full thread in the original hole",
-                mm=full,
-                note="as stated in the case; chamfer and incomplete threads are not in it",
-            )
-        ]
+        steps = [_step("full_thread", full)]
         end, far = full, joint.part_thickness
     else:
-        length = joint.insert_length if nominal is None else np.asarray(nominal, dtype=np.float64)
+        ordered = joint.insert_length if nominal is None else np.asarray(nominal, dtype=np.float64)
         shortening = tables.constant("insert_fitted_shortening_max").value
-        fitted = np.maximum(length - shortening * joint.thread.pitch, 0.0)
+        fitted = np.maximum(ordered - shortening * joint.thread.pitch, 0.0)
         down = _worst_set_down(joint, fitted)
         begin, end = np.maximum(down, joint.countersink_depth), down + fitted
         steps = [
-            BudgetStep(step="nominal insert length", mm=length, note="as ordered"),
-            BudgetStep(
-                step="fitted coil shorter than nominal",
-                mm=fitted - length,
-                note=f"{shortening:g} P, the most the standard allows",
-            ),
+            _step("nominal_length", ordered),
+            _step("fitted_shorter", fitted - ordered, pitches=number(shortening)),
         ]
         if joint.set_down_min < joint.countersink_depth:
             inside = np.minimum(begin - down, fitted)
             begin = down + inside
-            steps.append(
-                BudgetStep(
-                    step="in the countersink",
-                    mm=-inside,
-                    note=f"countersink up to {length_words(joint.countersink_depth)} deep",
-                )
-            )
+            steps.append(_step("in_countersink", -inside, depth=length(joint.countersink_depth)))
         far = thread_end(joint)
-    coil = f", coil begins {length_words(joint.set_down_max)} below the face"
-    where = "" if state == "original" else coil
-    ends = (
-        (
-            "beyond the thread of the part",
-            far,
-            "part {} thick" if state == "original" else "thread of the part ends {} below the face",
-        ),
-        ("beyond the end of the screw", joint.screw_reach, "screw reach {} past the joint face"),
-    )
-    for step, at, note in ends:
+    for step, at in (("beyond_part", far), ("beyond_screw", joint.screw_reach)):
         if at is not None:
             kept = np.clip(at, begin, end)
             steps.append(
-                BudgetStep(step=step, mm=kept - end, note=note.format(length_words(at)) + where)
+                _step(
+                    step,
+                    kept - end,
+                    why=f"{step}_{state}",
+                    at=length(at),
+                    set_down=length(joint.set_down_max),
+                )
             )
             end = kept
     return tuple(steps)
+
+
+def _step(step: str, mm: Floats, *, why: str = "", **values: Quantity) -> BudgetStep:
+    return BudgetStep(step=step, mm=mm, why=fact(f"budget_{why or step}", "info", **values))
 
 
 def thread_begin(joint: Joint) -> float:

@@ -1,21 +1,21 @@
-"""What the loss from a separately cast bar to the casting would do to the verdict."""
+"""What the loss from a separately cast bar to the casting would do to the result."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 
 from .. import sources
+from ..facts import Fact, condition, fact, force, mode, number
 from ..materials.castings import CastingLoss, casting_loss
-from ..units import number, show
 from .evaluate import evaluate
-from .records import Allowable, Evaluation, Joint, Notice
-from .verdict import MODE_NOUNS
+from .records import Allowable, Evaluation, Joint
 from .wall import flow_stress
 
 
-def with_casting_notice(evaluation: Evaluation, *, system: str = "SI") -> Evaluation:
-    """Return the evaluation with a notice where the strength of a cast bar is counted in full.
+def with_casting_facts(evaluation: Evaluation) -> Evaluation:
+    """Return the evaluation with what it means that the strength of a cast bar is counted.
 
     The joint is evaluated once more with the strength of pieces cut from castings.
     """
@@ -23,15 +23,11 @@ def with_casting_notice(evaluation: Evaluation, *, system: str = "SI") -> Evalua
     if joint.parent.specimen != "separately cast" or "casting" in joint.parent_shear.factors:
         return evaluation
     loss = casting_loss(joint.parent)
-    weaker = evaluate(weakened(joint, loss), system=system)
-    notice = Notice(
-        level="limit" if _verdict(weaker) != _verdict(evaluation) else "caution",
-        text=f"{_beginning(loss)} {_outcome(evaluation, weaker, system)}",
-    )
+    weaker = evaluate(weakened(joint, loss))
     cut = loss.cut.reference("tensile")
     return replace(
         evaluation,
-        notices=(*evaluation.notices, notice),
+        facts=(*evaluation.facts, *_facts(evaluation, weaker, loss)),
         references=(*evaluation.references, *([] if cut in evaluation.references else [cut])),
     )
 
@@ -55,38 +51,32 @@ def weakened(joint: Joint, loss: CastingLoss) -> Joint:
     )
 
 
-def _verdict(evaluation: Evaluation) -> tuple[str, str, bool]:
-    """What gives way first in both states, and whether the repair is at least as strong."""
+def _outcome(evaluation: Evaluation) -> tuple[str, str, bool]:
+    """What fails first in both conditions, and whether the repair is at least as strong."""
     original, repaired = evaluation.original, evaluation.repaired
     return original.governing_mode, repaired.governing_mode, evaluation.pull_out_ratio >= 1
 
 
-def _beginning(loss: CastingLoss) -> str:
+def _facts(evaluation: Evaluation, weaker: Evaluation, loss: CastingLoss) -> Iterator[Fact]:
     cut = loss.cut.reference("tensile")
-    where = f"{sources.source(cut.source).edition}, {cut.clause}"
-    if loss.is_own:
-        return (
-            "No casting factor is given: the strength of separately cast bars is counted in full. "
-            f"With that of pieces cut from castings, {number(loss.shear)} of it in shear ({where}),"
-        )
-    return (
-        "No casting factor is given: the strength of separately cast bars is counted in full, and "
-        "no value for castings of this metal is at hand. With the loss of "
-        f"{loss.bar.name} as an example, where pieces cut from castings keep "
-        f"{number(loss.tensile)} of it ({where}),"
+    before, after = evaluation.states, weaker.states
+    yield fact(
+        "cast_bar_counted_own" if loss.is_own else "cast_bar_counted_example",
+        "limit" if _outcome(weaker) != _outcome(evaluation) else "caution",
+        kept=number(loss.shear if loss.is_own else loss.tensile),
+        example=loss.bar.name,
+        document=sources.source(cut.source).edition,
+        clause=cut.clause,
+        ratio=number(weaker.pull_out_ratio),
+        **{f"{name}_now": force(state.pull_out) for name, state in before.items()},
+        **{name: force(state.pull_out) for name, state in after.items()},
     )
-
-
-def _outcome(evaluation: Evaluation, weaker: Evaluation, system: str) -> str:
-    parts = []
-    for name, state in weaker.states.items():
-        now = evaluation.states[name]
-        mode = MODE_NOUNS[state.governing_mode]
-        kept = "still" if state.governing_mode == now.governing_mode else "now"
-        parts.append(
-            f"the {name} thread strips at {show(state.pull_out, 'force', system=system)} instead "
-            f"of {show(now.pull_out, 'force', system=system)}, weakest mode {kept}: {mode}"
-        )
-    return (
-        f"{'; '.join(parts)}. The ratio of pull-out strengths is {number(weaker.pull_out_ratio)}."
-    )
+    for name, state in after.items():
+        if state.governing_mode != before[name].governing_mode:
+            yield fact(
+                "cast_bar_changes_mode",
+                "limit",
+                condition=condition(name),
+                before=mode(before[name].governing_mode),
+                after=mode(state.governing_mode),
+            )

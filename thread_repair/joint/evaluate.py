@@ -23,17 +23,15 @@ from .inputs import mode_inputs, stress_area
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
 from .required import required_engagement, screw_load
 from .sizes import sizes
-from .verdict import effects, verdict
 
 #: The primary model takes its area, its name and its equation from this document.
 PRIMARY_METHOD = "fed_std_h28"
 
 
-def evaluate(joint: Joint, *, system: str = "SI") -> Evaluation:
+def evaluate(joint: Joint) -> Evaluation:
     """Compare the repaired thread with the original one.
 
-    Both holes are taken at the same tolerance position with the same allowables. `system` is that
-    of the sentences, "SI", "inch" or "both"; numbers are mm, N, MPa whatever it is.
+    Both holes are taken at the same tolerance position with the same allowables.
 
     Raises
     ------
@@ -42,20 +40,19 @@ def evaluate(joint: Joint, *, system: str = "SI") -> Evaluation:
     ValidityError
         If no rule covers the wall that is left.
     """
-    original, repaired = (_state(joint, state, system) for state in STATES)
+    original, repaired = (_state(joint, state) for state in STATES)
     return Evaluation(
         joint=joint,
         original=original,
         repaired=repaired,
         effects=_effects(joint, original, repaired),
-        verdict=verdict(original, repaired, system=system),
-        notices=notices.notices(joint, original, repaired, system=system),
+        facts=notices.notices(joint, original, repaired),
         references=_references(joint, (original, repaired)),
     )
 
 
-def _state(joint: Joint, state: str, system: str) -> StateResult:
-    steps = budget(joint, state, system=system)
+def _state(joint: Joint, state: str) -> StateResult:
+    steps = budget(joint, state)
     length = float(engaged(steps))
     inputs = mode_inputs(joint, state, length)
     modes = (
@@ -176,7 +173,12 @@ def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
 
 
 def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:
-    """Take the pull-out ratio apart; the product of the effects is the ratio."""
+    """Take the pull-out ratio apart; the product of the effects is the ratio.
+
+    diameter: strip area per length at basic sizes; tolerance: the same at the joint's tolerance
+    position, over that at basic sizes; length: engaged lengths; wall: wall factors; strength:
+    thread bending factors; mode: what remains because not the parent's thread fails first.
+    """
     basic = {
         state: internal_area(mode_inputs(joint, state, 1.0, position="basic").hole)
         for state in STATES
@@ -191,14 +193,15 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     wall = _ratio(parent, _WALL_FACTORS)
     bending = _ratio(parent, ("C3",))
     pulled = repaired.pull_out / original.pull_out
-    return effects(
-        diameter=diameter,
-        tolerance=area / length / diameter * _ratio(parent, ("overlap",)),
-        length=length,
-        wall=wall,
-        strength=bending,
-        mode=pulled / (parent["repaired"].capacity / parent["original"].capacity),
-    )
+    found = {
+        "diameter": diameter,
+        "tolerance": area / length / diameter * _ratio(parent, ("overlap",)),
+        "length": length,
+        "wall": wall,
+        "strength": bending,
+        "mode": pulled / (parent["repaired"].capacity / parent["original"].capacity),
+    }
+    return tuple(Effect(name=name, ratio=ratio) for name, ratio in found.items())
 
 
 #: The primary model names its wall factor after where it is from.

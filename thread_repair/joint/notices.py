@@ -1,4 +1,4 @@
-"""What the reader of a comparison must know beside the numbers."""
+"""What the reader of a comparison must know beside the numbers, as facts."""
 
 from __future__ import annotations
 
@@ -7,220 +7,170 @@ from collections.abc import Iterator
 from dataclasses import fields
 
 from .. import inserts, tables
-from ..sources import UNCONFIRMED
+from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
 from ..strength.edge import edge_distance
 from ..strength.methods.sae_770420 import dilation_factor
-from ..units import number, plain, show, to_decimals
-from .records import Joint, Notice, StateResult
+from .records import Joint, StateResult
 from .sizes import outside_class
-from .verdict import MODE_NOUNS
 
 
-def notices(
-    joint: Joint, original: StateResult, repaired: StateResult, *, system: str = "SI"
-) -> tuple[Notice, ...]:
-    """Return every notice, limits first, its quantities in SI, inch or both."""
+def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Fact, ...]:
+    """Return every fact, limits first."""
+    states = (original, repaired)
     found = (
-        *_limits(joint, original, repaired, system),
-        *_shallow(joint, original, repaired, system),
-        *_walls(joint, original, repaired, system),
-        *_assumptions(joint, system),
-        *_ranges(original, repaired),
+        *(each for state in states for each in _screw_first(joint, state)),
+        *_edge(joint, repaired),
+        *(each for state in states for each in _overlap(state)),
+        *_measured(joint),
+        *_boss(joint, states),
+        *_assumptions(joint),
+        *_ranges(states),
     )
-    return tuple(dict.fromkeys(found))
+    return tuple(found)
 
 
-def _limits(
-    joint: Joint, original: StateResult, repaired: StateResult, system: str
-) -> Iterator[Notice]:
-    if repaired.pull_out < original.pull_out:
-        yield Notice(
-            level="limit",
-            text="The insert does not win here: the repaired thread gives way at a lower load "
-            "than the original one. See the decomposition of the ratio for the reason.",
+def _screw_first(joint: Joint, state: StateResult) -> Iterator[Fact]:
+    """A thread or the wall that fails before a screw of its class does.
+
+    Of the original hole it is information: what the repair has to reach is its strength.
+    """
+    weakest = state.governing_mode == "screw_tension"
+    # NaN, where no length helps, is not at most what is engaged either.
+    if weakest and state.required_engagement <= state.engagement:
+        return
+    no_length = math.isnan(state.required_engagement)
+    lengths = {} if no_length else {
+        "required": length(state.required_engagement), "engaged": length(state.engagement)
+    }  # fmt: skip
+    id_ = "strongest_screw_not_first" if weakest else "thread_before_screw"
+    decisive = "caution" if weakest else "limit"
+    yield fact(
+        f"{id_}_at_any_length" if no_length else id_,
+        decisive if state.state == "repaired" else "info",
+        condition=condition(state.state),
+        mode=mode(state.pull_out_mode if weakest else state.governing_mode),
+        screw_strength=stress(joint.screw.tensile_max),
+        **lengths,
+    )
+
+
+def _edge(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
+    if joint.edge_distance is None:
+        return
+    found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
+    if found.level != "clear":
+        yield fact(
+            "edge_near",
+            "limit" if found.level == "too near" else "caution",
+            distance=length(joint.edge_distance),
+            ratio=number(float(found.ratio)),
+            recommended=number(found.recommended),
+            least=number(found.least),
         )
-    for state in (original, repaired):
-        if state.governing_mode == "screw_tension":
-            # NaN, where no length helps, is not at most what is engaged either.
-            if not state.required_engagement <= state.engagement:
-                yield Notice(
-                    level="limit",
-                    text=f"{state.state}: only the weaker screws of the class break before the "
-                    "thread strips; against the strongest one the thread gives way first. "
-                    + _mended(state, "The thread needs", system),
-                )
-        else:
-            yield Notice(
-                level="limit",
-                text=f"{state.state}: a thread or the wall gives way before the screw breaks; "
-                + _mended(state, "the strongest screw needs", system),
-            )
-    if joint.edge_distance is not None:
-        found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
-        if found.level != "clear":
-            yield Notice(
-                level="limit" if found.level == "too near" else "caution",
-                text=f"The edge lies {show(joint.edge_distance, 'length', system=system)} from "
-                f"the hole centre, {number(float(found.ratio))} diameters of the insert hole; the "
-                f"designers' rule asks for {found.recommended:g}, and never less than "
-                f"{found.least:g}.",
-            )
-
-
-def _mended(state: StateResult, needs: str, system: str) -> str:
-    """Which length lets the strongest screw break first, after a word on who needs it."""
-    if math.isnan(state.required_engagement):
-        no = "No" if needs[0].isupper() else "no"
-        return f"{no} length of thread lets the strongest screw break first."
-    needed, engaged = (
-        show(length, "length", system=system)
-        for length in (state.required_engagement, state.engagement)
-    )
-    return f"{needs} {needed} of full thread, {engaged} are engaged."
 
 
 #: A reduction by less than this is not worth a word.
 _REDUCED = 0.005
 
 
-def _shallow(
-    joint: Joint, original: StateResult, repaired: StateResult, system: str
-) -> Iterator[Notice]:
-    """Threads that overlap too little for the area formula to hold, and sizes outside a class."""
-    for state in (original, repaired):
-        overlap = state.mode("parent_thread_strip").factors["overlap"]
-        if overlap < 1 - _REDUCED:
-            crushed = state.pull_out_mode == "flank_bearing"
-            height = f"{100 * state.sizes.thread_height:.3g} %"
-            yield Notice(
-                level="limit",
-                text=f"{state.state}: the threads overlap by {height} of the basic thread height. "
-                + (
-                    "The flanks are crushed before the thread shears off; that load is used."
-                    if crushed
-                    else f"The parent's strip load is taken as {100 * overlap:.1f} % of what the "
-                    "area formula gives, not above certified bounds."
-                ),
-            )
-    for size in outside_class(joint):
-        length, limit = (
-            to_decimals(each, decimals=3, dimension="length", system=system)
-            for each in (size.measured, size.limit)
+def _overlap(state: StateResult) -> Iterator[Fact]:
+    """Threads that overlap too little for the area formula to hold."""
+    overlap = state.mode("parent_thread_strip").factors["overlap"]
+    if overlap < 1 - _REDUCED:
+        crushed = state.pull_out_mode == "flank_bearing"
+        yield fact(
+            "overlap_crushed" if crushed else "overlap_reduced",
+            "limit",
+            condition=condition(state.state),
+            height=share(state.sizes.thread_height),
+            kept=share(overlap),
         )
-        yield Notice(
-            level="limit",
-            text=f"measured_{size.name} {length} lies outside its class: the limit is {limit}.",
+
+
+def _measured(joint: Joint) -> Iterator[Fact]:
+    for size in outside_class(joint):
+        yield fact(
+            "measured_outside_class",
+            "limit",
+            diameter=Term("diameter", size.name),
+            measured=length(size.measured),
+            limit=length(size.limit),
         )
     if joint.measured is not None:
-        not_given = [
+        missing = [
             f.name for f in fields(joint.measured) if getattr(joint.measured, f.name) is None
         ]
-        if not_given:
-            yield Notice(
-                level="caution",
-                text="Not measured, taken at the minimum-material limit of the class: "
-                f"{', '.join(name.replace('_', ' ') for name in not_given)}.",
+        if missing:
+            yield fact(
+                "not_measured",
+                "caution",
+                diameters=tuple(Term("diameter", name) for name in missing),
             )
 
 
-def _walls(
-    joint: Joint, original: StateResult, repaired: StateResult, system: str
-) -> Iterator[Notice]:
+def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fact]:
     """What the boss costs, by the certified bounds and by the published curve."""
     if joint.boss_diameter is None:
         return
-    states = (original, repaired)
     kept = [
         math.prod(s.mode("parent_thread_strip").factors.get(f, 1.0) for f in ("C1", "wall"))
         for s in states
     ]
     if min(kept) == 1:
         return
-    curve = [
-        number(float(dilation_factor(joint.boss_diameter, s.sizes.hole_major))) for s in states
-    ]
-    clearance = tables.constant("clearance_over_major").value * joint.thread.major
-    outside = f"outside a clearance hole of up to {show(clearance, 'length', system=system)}"
-    held = {"base": "at its base", "face": f"on its face {outside}"}.get(
-        joint.boss_support,
-        f"in a way that is not known, so that the weaker counts, its base or its face {outside}",
-    )
-    yield Notice(
-        level="limit",
-        text=f"The boss of {show(joint.boss_diameter, 'length', system=system)}, held {held}, "
-        f"leaves the original thread {number(kept[0])} and the repaired thread "
-        f"{number(kept[1])} of its strip load in a thick wall. The published curve for nuts "
-        f"(SAE 770420) says {curve[0]} and {curve[1]}; the lower figure is used. The insert hole "
-        "is larger and leaves less wall.",
+    curve = [float(dilation_factor(joint.boss_diameter, s.sizes.hole_major)) for s in states]
+    yield fact(
+        f"boss_reduces_{joint.boss_support}",
+        "limit",
+        boss=length(joint.boss_diameter),
+        clearance=length(tables.constant("clearance_over_major").value * joint.thread.major),
+        original=share(1 - kept[0]),
+        repaired=share(1 - kept[1]),
+        original_curve=share(1 - curve[0]),
+        repaired_curve=share(1 - curve[1]),
     )
 
 
-def _assumptions(joint: Joint, system: str) -> Iterator[Notice]:
-    unconfirmed = [r for r in joint.parent_shear.references if r.how_known in UNCONFIRMED]
-    if unconfirmed:
-        values = "; ".join(f"{r.what} ({r.source} {r.clause})" for r in unconfirmed)
-        yield Notice(
-            level="caution",
-            text=f"The parent's shear strength rests on values recalled, not read: {values}. "
-            "Confirm them in the document before the report is made final.",
-        )
+def _assumptions(joint: Joint) -> Iterator[Fact]:
     thick = max(joint.part_thickness or 0.0, joint.hole_depth or 0.0)
     if thick > joint.parent.thickness_to * (1 + 1e-9) and not joint.parent.is_supplied("shear"):
-        most, found = (
-            show(each, "length", system=system) for each in (joint.parent.thickness_to, thick)
+        yield fact(
+            "part_thicker_than_product",
+            "caution",
+            parent=joint.parent.name,
+            limit=length(joint.parent.thickness_to),
+            thickness=length(thick),
         )
-        yield Notice(
-            level="caution",
-            text=f"The strengths of {joint.parent.name} hold for a product up to {most} thick; "
-            f"this part is at least {found}. Take the row of its size.",
-        )
-    if joint.parent.caveat:
-        yield Notice(level="caution", text=joint.parent.caveat)
+    if joint.parent.specimen:
+        kind = joint.parent.specimen.replace(" ", "_").replace("-", "_")
+        yield fact(f"casting_{kind}", "caution")
     if joint.boss_diameter is None:
-        yield Notice(
-            level="info",
-            text="No boss diameter is given: the parent is taken as thick, without a wall factor.",
-        )
+        yield fact("no_boss_diameter", "info")
     if joint.screw_reach is None:
-        yield Notice(
-            level="info",
-            text="No screw reach is given: the screw is taken to engage the whole length.",
-        )
-    yield Notice(
-        level="info",
-        text="No table of insert-hole limits could be read: they are derived from the thread "
-        "profile on the enlarged diameter with the tolerance of the nominal thread.",
+        yield fact("no_screw_reach", "info")
+    outside = inserts.insert_outside(
+        joint.thread, joint.screw_class, "basic", hole_class=joint.insert_hole_class
     )
-    yield Notice(level="info", text=_outside(joint))
-    standard = [n * joint.thread.major for n in inserts.LENGTHS]
-    if min(abs(joint.insert_length - length) for length in standard) > 0.01:
-        lengths = plain(*standard, dimension="length", system=system, joined=", ")
-        given = plain(joint.insert_length, dimension="length", system=system)
-        yield Notice(
-            level="caution",
-            text=f"An insert of {given} is not a standard length; standard are {lengths}.",
-        )
-
-
-def _outside(joint: Joint) -> str:
-    position = joint.tolerance_position
-    found = inserts.insert_outside(
-        joint.thread,
-        joint.screw_class,
-        "minimum-material" if position == "measured" else position,
+    yield fact(
+        "insert_outside_assumed",
+        "info",
+        gain=share(outside.area_gain_at_basic),
         hole_class=joint.insert_hole_class,
     )
-    return f"{found.assumption} {found.effect}"
+    standard = [n * joint.thread.major for n in inserts.LENGTHS]
+    if min(abs(joint.insert_length - each) for each in standard) > 0.01:
+        yield fact(
+            "insert_length_not_standard",
+            "caution",
+            length=length(joint.insert_length),
+            standard=tuple(length(each) for each in standard),
+        )
 
 
-def _ranges(original: StateResult, repaired: StateResult) -> Iterator[Notice]:
-    """Notes of the methods, said once where both states have them."""
-    notes: dict[tuple[str, str], list[str]] = {}
-    for state in (original, repaired):
-        for mode in state.modes:
-            if mode.primary:
-                for note in mode.notes:
-                    notes.setdefault((mode.mode, note), []).append(state.state)
-    for (name, note), states in notes.items():
-        where = "both states" if len(states) > 1 else f"{states[0]} thread"
-        yield Notice(level="info", text=f"{MODE_NOUNS[name]}, {where}: {note}.")
+def _ranges(states: tuple[StateResult, StateResult]) -> Iterator[Fact]:
+    """Notes of the reference method, said once where both conditions have them."""
+    said = []
+    for note in (n for state in states for m in state.modes if m.primary for n in m.notes):
+        if note not in said:
+            said.append(note)
+            yield note

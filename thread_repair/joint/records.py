@@ -8,16 +8,20 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from ..arrays import Floats
+from ..facts import Fact
 from ..materials import Parent, Screw, Wire
 from ..sources import Reference
 from ..threads.profile import Thread
+
+#: Loads and lengths that agree this closely are called equal: the third digit is not known better.
+EQUAL = 0.005
 
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic", "measured")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowable:
-    """A strength used in the calculation, MPa, the words that name it, and where it is from.
+    """A strength used in the calculation, MPa, the fact that names it, and where it is from.
 
     Where `factors` are named, the value is `start` times all of them: the references then stand
     for what they start from and for the factors, not for the value itself. `start` is NaN where
@@ -25,7 +29,7 @@ class Allowable:
     """
 
     value: float
-    words: str
+    named: Fact
     references: tuple[Reference, ...]
     start: float = math.nan
     factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
@@ -114,11 +118,11 @@ class StateSizes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BudgetStep:
-    """One line of the engagement budget: what is added or lost, mm, and why."""
+    """One line of the engagement budget: its id, what is added or lost, mm, and why."""
 
     step: str
     mm: Floats
-    note: str = ""
+    why: Fact
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +143,7 @@ class ModeResult:
     basis: str = "ultimate"
     valid: bool = True
     factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
-    notes: tuple[str, ...] = ()
+    notes: tuple[Fact, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,19 +174,10 @@ class StateResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
-    """One factor of the ratio repaired over original, and what it stands for."""
+    """One factor of the ratio repaired over original."""
 
     name: str
     ratio: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notice:
-    """Something the reader must know: level "info", "caution" or "limit"."""
-
-    level: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,8 +188,7 @@ class Evaluation:
     original: StateResult
     repaired: StateResult
     effects: tuple[Effect, ...]
-    verdict: str
-    notices: tuple[Notice, ...]
+    facts: tuple[Fact, ...]
     references: tuple[Reference, ...]
 
     @property

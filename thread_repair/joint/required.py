@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import inserts, tables
+from ..facts import Fact, fact
 from ..strength import primary
 from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
@@ -30,7 +31,7 @@ class RequiredLength:
     `weakest`, `strongest` are engaged lengths of full thread for the least and the greatest
     tensile strength of the screw's class. The nominal lengths are those of an insert that engages
     as much when fitted, the standard ones the next longer standard insert in diameters; all NaN
-    for the original hole, and where no standard insert is long enough. `reason` says why a method
+    for the original hole, and where no standard insert is long enough. `reasons` say why a method
     has no length where another's reason is not that no length is enough.
     """
 
@@ -44,12 +45,12 @@ class RequiredLength:
     nominal_strongest: float = math.nan
     standard_weakest: float = math.nan
     standard_strongest: float = math.nan
-    reason: str = ""
+    reasons: tuple[Fact, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recommendation:
-    """The shortest standard insert that serves, in diameters and mm, and the words why.
+    """The shortest standard insert that serves, in diameters and mm, and why.
 
     `diameters` is NaN where no standard insert serves; `reach` is how far the screw must reach
     past the joint face to engage all of it, `drilled` the depth of a blind hole with a bottoming
@@ -61,7 +62,7 @@ class Recommendation:
     reach: float
     drilled_bottoming: float
     drilled_plug: float
-    words: str
+    why: Fact
 
 
 def screw_load(joint: Joint, screw: str) -> float:
@@ -103,15 +104,15 @@ def required_by_method(joint: Joint) -> tuple[RequiredLength, ...]:
 def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
     is_verdict = method.id == primary.ID
     loads = [screw_load(joint, screw) for screw in ("weakest", "strongest")]
-    reason = ""
+    reasons: tuple[Fact, ...] = ()
     if is_verdict:
         weakest, strongest = (required_engagement(joint, state, load) for load in loads)
     else:
         # at a length that every method gives something for
-        reason = _no_value(method, mode_inputs(joint, state, joint.thread.major).hole)
+        reasons = _no_value(method, mode_inputs(joint, state, joint.thread.major).hole)
         hole = mode_inputs(joint, state, 1.0).hole
         weakest, strongest = (
-            math.nan if reason else float(method.required_length(hole, load)) for load in loads
+            math.nan if reasons else float(method.required_length(hole, load)) for load in loads
         )
     common = {
         "state": state,
@@ -120,7 +121,7 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
         "is_verdict": is_verdict,
         "weakest": weakest,
         "strongest": strongest,
-        "reason": reason,
+        "reasons": reasons,
     }
     if state == "original":
         return RequiredLength(**common)  # type: ignore[arg-type]
@@ -134,15 +135,15 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
     )
 
 
-def _no_value(method: Method, hole: StripInputs) -> str:
+def _no_value(method: Method, hole: StripInputs) -> tuple[Fact, ...]:
     """Why a method has no load for a thread, and so no length either; empty where it has one."""
     for strip in (method.parent_strip, method.screw_strip):
         if strip is None:
             continue
         found = rival_strip(strip, hole, method.id)
         if np.isnan(found.capacity):
-            return found.notes[0]
-    return ""
+            return found.notes
+    return ()
 
 
 def standard_diameters(joint: Joint, length: float) -> float:
@@ -186,28 +187,24 @@ def recommended_insert(joint: Joint, *, original_pull_out: float) -> Recommendat
 
     Where none does, the shortest whose thread strips at no lower load than the original one.
     """
-    for load, words in (
-        (screw_load(joint, "strongest"), "even the strongest screw of its class breaks first"),
-        (
-            original_pull_out,
-            "the screw does not break first, but the thread is as strong as the original one",
-        ),
+    for load, id_ in (
+        (screw_load(joint, "strongest"), "insert_lets_screw_fail"),
+        (original_pull_out, "insert_as_strong"),
     ):
         diameters = standard_diameters(joint, required_engagement(joint, "repaired", load))
         if not math.isnan(diameters):
-            return _recommend(joint, diameters, words)
+            return _recommend(joint, diameters, fact(id_, "info"))
     return Recommendation(
         diameters=math.nan,
         length=math.nan,
         reach=math.nan,
         drilled_bottoming=math.nan,
         drilled_plug=math.nan,
-        words="no standard insert lets the screw break first or is as strong as the original "
-        "thread",
+        why=fact("no_standard_insert", "limit"),
     )
 
 
-def _recommend(joint: Joint, diameters: float, words: str) -> Recommendation:
+def _recommend(joint: Joint, diameters: float, why: Fact) -> Recommendation:
     length = inserts.nominal_length(joint.thread, diameters)
     least, _ = inserts.fitted_length(joint.thread, length)
     return Recommendation(
@@ -216,5 +213,5 @@ def _recommend(joint: Joint, diameters: float, words: str) -> Recommendation:
         reach=float(least) + joint.set_down_max,
         drilled_bottoming=float(inserts.drill_depth(joint.thread, length, "bottoming")),
         drilled_plug=float(inserts.drill_depth(joint.thread, length, "plug")),
-        words=words,
+        why=why,
     )

@@ -12,11 +12,12 @@ import numpy as np
 
 from .. import tables
 from ..errors import unknown
+from ..facts import Fact, Value, condition, fact, length, number
+from ..facts import share as share_of_one
 from ..sources import Reference, ledger
 from ..strength.sharing import StateSharing, share
 from ..strength.strip import STATES
-from ..units import number, show
-from .records import Evaluation, Joint, Notice
+from .records import Evaluation, Joint
 
 #: How a boss held on its face, at its base, or nobody knows where, loads its threads.
 BOUNDARIES: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -163,56 +164,39 @@ def _parent_references(joint: Joint) -> Iterator[Reference]:
             yield joint.parent.reference(name)
 
 
-def sharing_notices(found: Mapping[str, JointSharing], *, system: str = "SI") -> tuple[Notice, ...]:
+def sharing_facts(found: Mapping[str, JointSharing]) -> tuple[Fact, ...]:
     """Return what the load sharing says against the lengths of a joint."""
-    return tuple(notice for each in found.values() for notice in _notices(each, system))
+    return tuple(each for one in found.values() for each in _facts(one))
 
 
-def _notices(found: JointSharing, system: str) -> Iterator[Notice]:
-    engaged, useful = (
-        show(length, "length", system=system) for length in (found.engagement, found.useful_length)
-    )
+def _facts(found: JointSharing) -> Iterator[Fact]:
     demand, capacity = found.ductility_demand, found.ductility_capacity
+    values: dict[str, Value] = {
+        "condition": condition(found.state),
+        "engaged": length(found.engagement),
+        "demand": number(demand),
+        "capacity": number(capacity),
+        "efficiency": share_of_one(found.efficiency),
+    }
     if math.isnan(capacity):
-        yield Notice(
-            level="info",
-            text=f"{found.state}: whether the parent stretches enough to share the load among all "
-            "threads cannot be said; its elongation or yield strength is not known. A full share "
-            f"asks the most loaded thread for {number(demand)} times its slip at yield.",
-        )
+        yield fact("sharing_not_known", "info", **values)
         return
     if capacity < demand:
-        yield Notice(
-            level="caution",
-            text=f"{found.state}: the parent is too brittle for the engaged "
-            f"{engaged}. A full share asks the most loaded thread for "
-            f"{number(demand)} times its slip at yield, it parts at {number(capacity)}; by the "
-            f"model of load sharing the strip load is {100 * found.efficiency:.0f} % of the one "
-            "stated.",
-        )
+        yield fact("sharing_too_brittle", "caution", **values)
     elif found.efficiency < UNEVEN:
-        yield Notice(
-            level="info",
-            text=f"{found.state}: by the model of load sharing the first thread parts at "
-            f"{100 * found.efficiency:.0f} % of the strip load stated, which takes the load as "
-            "shared by all threads. The model rests on an assumed width of the shearing band: an "
-            "order of magnitude, not a factor to be applied.",
-        )
+        yield fact("sharing_uneven", "info", **values)
     if found.useful_length < found.engagement:
-        yield Notice(
-            level="caution",
-            text=f"{found.state}: of the engaged {engaged} this parent can use "
-            f"{useful}; the first thread parts before a longer thread "
-            "carries more.",
+        yield fact(
+            "useful_length_exceeded", "caution", **values, useful=length(found.useful_length)
         )
 
 
-def with_sharing_notices(evaluation: Evaluation, *, system: str = "SI") -> Evaluation:
+def with_sharing_facts(evaluation: Evaluation) -> Evaluation:
     """Return the evaluation with what the load sharing says against its lengths."""
     found = joint_sharing(evaluation)
     return replace(
         evaluation,
-        notices=(*evaluation.notices, *sharing_notices(found, system=system)),
+        facts=(*evaluation.facts, *sharing_facts(found)),
         references=ledger(
             (*evaluation.references, *(r for each in found.values() for r in each.references))
         ),

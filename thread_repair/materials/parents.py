@@ -7,7 +7,6 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -29,31 +28,13 @@ from .values import (
     values_of,
 )
 
-#: What a reader must know of the strength of a casting, by the test piece it was measured on.
-CASTING_CAVEATS: Mapping[str, str] = MappingProxyType(
-    {
-        "separately cast": (
-            "the strength is that of separately cast test bars; the casting itself may be much "
-            "weaker where it is thick, hot, or porous: give a casting factor or a value measured "
-            "on pieces cut from the casting"
-        ),
-        "designated areas": (
-            "the strength is that of pieces cut from designated areas of the casting: check that "
-            "the drawing designates the area of this hole for this class"
-        ),
-        "non-designated areas": (
-            "the strength is that of pieces cut from the areas of the casting that the drawing "
-            "does not designate: check that the drawing calls for this class"
-        ),
-        "cut from castings": (
-            "the strength is that of pieces cut from castings: check that the casting was bought "
-            "to the specification named"
-        ),
-        "supplied": (
-            "the strength is the one supplied: it must have been found on pieces cut from such "
-            "castings near the hole; separately cast bars say little of it"
-        ),
-    }
+#: On what the strength of a casting was measured; the reader is told of each.
+SPECIMENS = (
+    "separately cast",
+    "designated areas",
+    "non-designated areas",
+    "cut from castings",
+    "supplied",
 )
 
 
@@ -74,7 +55,7 @@ class Parent:
     product_form : "plate", "sand casting", ...
     thickness_from, thickness_to : range the strength holds for, mm; NaN where not limited
     casting : whether the part is cast
-    specimen : for a casting, a key of `CASTING_CAVEATS`
+    specimen : for a casting, one of `SPECIMENS`; else empty
     cut_from_casting : id of the parent with the strengths of pieces cut from such castings, or
         empty
     temperature_table : name of the alloy and temper in the temperature tables, or empty
@@ -156,11 +137,6 @@ class Parent:
         return "" if value is None else value.basis
 
     @property
-    def caveat(self) -> str:
-        """What a report must say of the strength of a casting; empty for wrought metal."""
-        return CASTING_CAVEATS.get(self.specimen, "")
-
-    @property
     def references(self) -> tuple[Reference, ...]:
         """Where every value of this parent comes from."""
         own = tuple(value.reference for value in self.values)
@@ -189,7 +165,6 @@ class ShearStrength:
     ratio: float
     basis: str
     casting_factor: Floats
-    caveat: str
     references: tuple[Reference, ...]
 
     @property
@@ -248,7 +223,6 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
         ratio=ratio,
         basis=basis,
         casting_factor=factor[()],
-        caveat=parent.caveat,
         references=references,
     )
 

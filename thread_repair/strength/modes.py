@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ..arrays import Floats, not_negative, positive
 from ..errors import GeometryError, InputError
+from ..facts import Fact, fact
 from ..sources import Reference
 from . import primary
 from .areas import REFERENCES as AREA_REFERENCES
@@ -155,7 +156,7 @@ class ModeResult:
     capacity: Floats
     factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
     valid: Floats = True
-    notes: tuple[str, ...] = ()
+    notes: tuple[Fact, ...] = ()
     references: tuple[Reference, ...] = ()
 
 
@@ -302,7 +303,7 @@ def results(inputs: ModeInputs) -> tuple[ModeResult, ...]:
             method="fed_std_h28",
             area=area,
             stress=inputs.wire_shear[()],
-            notes=("a coil of wire taken as a solid thread; it does not share load as one",),
+            notes=(fact("insert_as_solid_thread", "info"),),
         )
         found.append(_strip("insert_thread_strip", wire))
     if not np.isnan(hole.boss_diameter).all():
@@ -342,7 +343,7 @@ def _boss_wall(inputs: ModeInputs) -> ModeResult:
         stress=stress[()],
         factor=factor[()],
         capacity=(load * factor)[()],
-        notes=("does not rise with the engagement once the net section governs",),
+        notes=(fact("boss_wall_not_by_length", "info"),),
         references=REFERENCES["boss_wall"],
     )
 

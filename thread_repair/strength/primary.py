@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
+from ..facts import Fact, number
 from ..sources import Reference
 from .methods.fed_std_h28 import REFERENCES as AREA_REFERENCES
 from .methods.fed_std_h28 import (
@@ -131,7 +132,7 @@ def _result(
     stress: Floats,
     name: str,
     factor: Floats,
-    notes: tuple[str, ...],
+    notes: tuple[Fact, ...],
     more: Mapping[str, Floats] = MappingProxyType({}),
     method: str = ID,
 ) -> StripResult:
@@ -175,11 +176,12 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
         notes=setting_notes(inputs)
         + flag(
             Rs < STRENGTH_RATIO_MIN,
-            f"strength ratio below {STRENGTH_RATIO_MIN:g}, outside the paper: C3 taken as 1",
+            "c3_outside_taken_as_one",
+            ratio=number(STRENGTH_RATIO_MIN),
         )
         + flag(
             internal_bending_factor(Rs) > 1,
-            "C3 of the paper above 1: taken as 1",
+            "c3_limited",
         ),
     )
 
@@ -234,11 +236,12 @@ def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = Non
         notes=setting_notes(inputs)
         + flag(
             Rs > STRENGTH_RATIO_MAX,
-            f"strength ratio above {STRENGTH_RATIO_MAX:g}, outside the paper: C2 taken as 1",
+            "c2_outside_taken_as_one",
+            ratio=number(STRENGTH_RATIO_MAX),
         )
         + flag(
             external_bending_factor(Rs) > 1,
-            "C2 of the paper above 1: taken as 1",
+            "c2_limited",
         ),
     )
 

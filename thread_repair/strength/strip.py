@@ -12,11 +12,11 @@ from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import InputError, ThreadRepairError
+from ..facts import Fact, Value, count, fact
 from ..sources import Reference
 from ..threads.profile import TAN_30
 
 #: What stands before the reason why a method gives no load.
-NO_VALUE = "no value"
 #: The states of a hole a method is asked about.
 STATES = ("original", "repaired")
 
@@ -118,7 +118,7 @@ class StripResult:
         area x stress x every factor; NaN where the document gives no value.
     valid : bool
         Whether the case lies within the document's own range.
-    notes : what lies outside the range, or is otherwise worth a sentence
+    notes : what lies outside the range, or has to be known of it
     """
 
     method: str
@@ -127,7 +127,7 @@ class StripResult:
     factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
     capacity: Floats = field(init=False)
     valid: Floats = True
-    notes: tuple[str, ...] = ()
+    notes: tuple[Fact, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "factors", MappingProxyType(dict(self.factors)))
@@ -152,15 +152,12 @@ def rival_strip(strip: Strip, inputs: StripInputs, method_id: str) -> StripResul
     """
     try:
         found = strip(inputs)
-    except ThreadRepairError as error:
+    except ThreadRepairError:
         nothing = np.full(inputs.shape, np.nan)[()]
-        found = StripResult(
-            method=method_id, area=nothing, stress=nothing, valid=False, notes=(str(error),)
-        )
+        found = StripResult(method=method_id, area=nothing, stress=nothing, valid=False)
     if not np.isnan(found.capacity).any():
         return found
-    reason = "; ".join(found.notes) or "outside the range of the document"
-    return dataclasses.replace(found, notes=(f"{NO_VALUE}: {reason}",))
+    return dataclasses.replace(found, notes=(fact("method_no_value", "info"), *found.notes))
 
 
 def read_only(
@@ -225,10 +222,12 @@ def length_for_load(inputs: StripInputs, load: ArrayLike, parent: Strip, *others
     return np.asarray(length)[()]
 
 
-def flag(where: ArrayLike, text: str) -> tuple[str, ...]:
-    """Return the text if the condition holds anywhere, with the count for an array."""
+def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:
+    """Return the fact if the condition holds anywhere, with the counts for an array."""
     mask = np.asarray(where)
-    count = int(np.count_nonzero(mask))
-    if not count:
+    affected = int(np.count_nonzero(mask))
+    if not affected:
         return ()
-    return (text if mask.ndim == 0 else f"{text} ({count} of {mask.size} cases)",)
+    if mask.ndim:
+        values |= {"affected": count(affected), "holes": count(mask.size)}
+    return (fact(id_, "info", **values),)

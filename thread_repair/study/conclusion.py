@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..facts import Fact, Term, Value, count, fact, force, number, share
+from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
 from ..facts import mode as mode_term
-from ..joint.records import Evaluation
-from .criteria import EQUAL, Criterion
+from ..joint.records import EQUAL, Evaluation
+from .criteria import Criterion
 
 #: What a conclusion can be, from the best down.
 CONCLUSIONS = ("supports", "supports_with_conditions", "does_not_support")
@@ -64,7 +64,7 @@ def statements(
     return (
         _drawn(drawn),
         _adequate(drawn, criteria),
-        _as_strong(evaluation),
+        _as_strong(drawn, evaluation),
         _limiting(evaluation),
     )
 
@@ -97,12 +97,18 @@ def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
     )
 
 
-def _as_strong(evaluation: Evaluation) -> Fact:
+def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
+    """Compare the stripping strengths; a loss that refuses nothing is information.
+
+    So is one without effect on the joint: the screw limits both and every margin is kept.
+    """
     ratio = evaluation.pull_out_ratio
+    screw = {state.governing_mode for state in evaluation.states.values()} == {"screw_tension"}
+    alarm = not drawn.as_strong and not (screw and drawn.adequate)
     name = "stronger" if ratio > 1 + EQUAL else "as_strong" if ratio >= 1 - EQUAL else "weaker"
     return fact(
         f"repair_{name}",
-        "info",
+        "limit" if alarm else "info",
         change=share(abs(ratio - 1)),
         repaired=force(evaluation.repaired.pull_out),
         original=force(evaluation.original.pull_out),
@@ -113,12 +119,16 @@ def _limiting(evaluation: Evaluation) -> Fact:
     """Which mode limits the joint: the same before and after, or not."""
     before, after = evaluation.original, evaluation.repaired
     if before.governing_mode == after.governing_mode:
+        screw = evaluation.joint.screw
+        ids = {"screw_tension": "limited_by_screw", "screw_thread_strip": "limited_by_screw_thread"}
         return fact(
-            "same_limiting_mode",
+            ids.get(after.governing_mode, "same_limiting_mode"),
             "info",
             mode=mode_term(after.governing_mode),
             repaired=force(after.strength),
             original=force(before.strength),
+            screw=screw.id,
+            screw_strength=stress(screw.tensile_min),
         )
     return fact(
         "other_limiting_mode",

@@ -114,7 +114,8 @@ def open_points(evaluation: Evaluation, preloads: Preloads | None) -> tuple[Fact
 def _open(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[Fact]:
     waiting = unconfirmed(evaluation)
     if waiting:
-        yield fact("open_values", "caution", values=count(len(waiting)))
+        many = "several" if len(waiting) > 1 else "one"
+        yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
     if preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")

@@ -10,14 +10,11 @@ from types import MappingProxyType
 from ..facts import Quantity, Value, count, force, length, load_case, number, stress, torque
 from ..joint.confirmation import unconfirmed
 from ..joint.margins import Margin
-from ..joint.records import Evaluation
+from ..joint.records import EQUAL, Evaluation
 from ..joint.required import screw_load, table_check
 from ..strength.edge import edge_distance
 from ..tightening import Preloads
 from ..workshop import WorkshopSheet
-
-#: Loads and lengths that agree this closely are called equal: the third digit is not known better.
-EQUAL = 0.005
 
 #: Order in which the least margins are listed: the screw, the threads, the wall, the joint.
 _MODES = (

@@ -12,7 +12,7 @@ from .. import evaluation as evaluations
 from .. import tightening as tg
 from ..alternatives import Alternative
 from ..case import Case
-from ..facts import Fact
+from ..facts import LEVELS, Fact
 from ..joint import Sweep
 from ..joint.bounds import Bracket, bracket
 from ..joint.margins import Margin, certified_margins, margins
@@ -157,6 +157,19 @@ class Study:
     def statements(self) -> tuple[Fact, ...]:
         """The conclusion and its two halves, as facts."""
         return statements(self.conclusion, self.criteria, self.evaluation)
+
+    @cached_property
+    def facts(self) -> tuple[Fact, ...]:
+        """All that there is to say: the statements first."""
+        of_torque = () if self.preloads is None else self.preloads.facts
+        rest = (each for each in of_torque if each not in self.open_points)
+        return (*self.statements, *self.confidence, *self.limitations, *rest)
+
+    @cached_property
+    def limitations(self) -> tuple[Fact, ...]:
+        """What limits the calculation, what it assumes and what is open; limits first."""
+        found = (*self.evaluation.facts, *self.open_points)
+        return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))
 
 
 def study(case: Case) -> Study:

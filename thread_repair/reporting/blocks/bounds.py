@@ -18,7 +18,7 @@ from ...study import Study
 from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import STATE_WORDS, cell, head
+from .cells import cell, head, state_words
 
 
 def bracket_table(study: Study) -> ReportTable:
@@ -28,7 +28,7 @@ def bracket_table(study: Study) -> ReportTable:
     for name, found in study.brackets.items():
         rows.append(
             (
-                STATE_WORDS[name],
+                state_words(name),
                 cell(found.lower, "force", system),
                 cell(found.formula, "force", system),
                 cell(found.upper, "force", system),

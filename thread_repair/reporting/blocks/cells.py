@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from ... import words
-from ...facts import Term, load_case
+from ...facts import Fact, Term, condition, load_case, mode
 from ...joint.margins import CERTIFIED, Margin
+from ...study import Study
 from ...units import decimals_of, number, printed, side_by_side, unit_of
 
-STATES, MODES, MARGINS = (words.catalogue()["terms"][k] for k in ("condition", "mode", "margin"))
-STATE_WORDS: dict[str, str] = {name: each["noun"] for name, each in STATES.items()}
-MODE_WORDS: dict[str, str] = {name: each["noun"] for name, each in MODES.items()}
-#: The modes that a load case holds against yield.
-YIELD_WORDS: dict[str, str] = {
-    name.removesuffix("_yield"): each for name, each in MARGINS.items() if name.endswith("_yield")
-}
+
+def state_words(name: str) -> str:
+    """Name a condition of the hole."""
+    return words.term(condition(name))
+
+
+def mode_words(name: str) -> str:
+    """Name a failure mode."""
+    return words.term(mode(name))
 
 
 def margin_term(margin: Margin) -> Term:
@@ -25,6 +30,11 @@ def margin_term(margin: Margin) -> Term:
 def margin_words(margin: Margin) -> str:
     """Name the failure mode of a margin."""
     return words.term(margin_term(margin))
+
+
+def sentences(study: Study, found: Iterable[Fact]) -> list[str]:
+    """Return facts as sentences in the units of the report."""
+    return [words.sentence(each, system=study.case.report_units) for each in found]
 
 
 def load_case_words(margin: Margin) -> str:

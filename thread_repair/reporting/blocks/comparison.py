@@ -6,14 +6,25 @@ import math
 
 from IPython.display import Markdown
 
+from ... import words
+from ...facts import Term
 from ...joint.margins import LoadCase
-from ...joint.records import ModeResult
+from ...joint.records import BudgetStep, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
 from ...units import number, percent
 from .. import escape, formulas
 from ..figure import Markup, ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, cell, diameter, head, load_case_words, margin_words
+from .cells import (
+    cell,
+    diameter,
+    head,
+    load_case_words,
+    margin_words,
+    mode_words,
+    sentences,
+    state_words,
+)
 
 
 def passage(text: str) -> Markdown:
@@ -24,7 +35,9 @@ def passage(text: str) -> Markdown:
 def effects_table(study: Study) -> ReportTable:
     """The ratio of pull-out strengths taken apart; the product is the ratio."""
     evaluation = study.evaluation
-    rows = [(e.name, number(e.ratio), e.words) for e in evaluation.effects]
+    rows = [
+        (e.name, number(e.ratio), words.term(Term("effect", e.name))) for e in evaluation.effects
+    ]
     rows.append(
         ("product", number(evaluation.pull_out_ratio), "pull-out strength, repaired over original")
     )
@@ -43,17 +56,22 @@ def budget_table(study: Study) -> ReportTable:
     system = case.report_units
     rows = []
     for name, state in evaluation.states.items():
-        rows += [
-            (STATE_WORDS[name], step.step, cell(float(step.mm), "length", system), step.note)
-            for step in state.budget
-        ]
-        rows.append((STATE_WORDS[name], "engaged", cell(state.engagement, "length", system), ""))
+        rows += [(state_words(name), *_step(step, system)) for step in state.budget]
+        rows.append((state_words(name), "engaged", cell(state.engagement, "length", system), ""))
     return ReportTable(
         ["State", "Step", head("Length", "length", system), "Reason"],
         rows,
         caption="Engagement budget",
         label="budget",
         alignment=["left", "left", "right", "left"],
+    )
+
+
+def _step(step: BudgetStep, system: str) -> tuple[str, str, str]:
+    return (
+        words.term(Term("budget_step", step.step)),
+        cell(float(step.mm), "length", system),
+        words.sentence(step.why, system=system),
     )
 
 
@@ -102,8 +120,8 @@ def modes_table(study: Study) -> ReportTable:
             governs = mode.mode == state.governing_mode
             rows.append(
                 (
-                    STATE_WORDS[name],
-                    MODE_WORDS[mode.mode],
+                    state_words(name),
+                    mode_words(mode.mode),
                     cell(mode.area, "area", system),
                     cell(mode.stress, "stress", system),
                     number(mode.factor),
@@ -153,7 +171,7 @@ def methods_table(study: Study) -> ReportTable:
                     if original.primary
                     else formulas.method_label(method.removesuffix("_unfactored"))
                 ),
-                _range_words(original, repaired),
+                _range_words(original, repaired, system),
             )
         )
     return ReportTable(
@@ -177,11 +195,11 @@ def equation(label: str) -> Markup:
     return Markup(f"[-@{label}]")
 
 
-def _range_words(original: ModeResult, repaired: ModeResult) -> str:
+def _range_words(original: ModeResult, repaired: ModeResult, system: str) -> str:
     """Whether a method is within its range, or why it has no value."""
     for mode in (original, repaired):
         if math.isnan(mode.capacity):
-            return mode.notes[0]
+            return " ".join(words.sentence(note, system=system) for note in mode.notes)
     return "yes" if original.valid and repaired.valid else "no"
 
 
@@ -201,7 +219,7 @@ def margins_table(study: Study) -> ReportTable | Markdown:
     rows = [
         (
             load_case_words(m),
-            STATE_WORDS[m.state],
+            state_words(m.state),
             margin_words(m),
             cell(m.case.preload, "force", system) if m.case.preload else "–",
             *_load_of(m.case, system),
@@ -242,18 +260,14 @@ def _load_of(load: LoadCase, system: str) -> tuple[str, str]:
 
 def limits(study: Study) -> Markdown:
     """What the reader of the summary must not miss; empty where there is nothing."""
-    evaluation = study.evaluation
-    found = [notice.text for notice in evaluation.notices if notice.level == "limit"]
+    found = sentences(study, (each for each in study.limitations if each.level == "limit"))
     return Markdown("\n".join(f"- {escape.markdown(text)}" for text in found))
 
 
 def notices(study: Study) -> Markdown:
-    """Limits and cautions of this comparison, as a list."""
-    evaluation = study.evaluation
+    """Limits and assumptions of this study, as a list."""
     marks = {"limit": "Limit", "caution": "Caution", "info": "Note"}
+    said = zip(study.limitations, sentences(study, study.limitations), strict=True)
     return Markdown(
-        "\n".join(
-            f"- **{marks[notice.level]}.** {escape.markdown(notice.text)}"
-            for notice in evaluation.notices
-        )
+        "\n".join(f"- **{marks[each.level]}.** {escape.markdown(text)}" for each, text in said)
     )

@@ -11,7 +11,7 @@ from ... import words
 from ...study import Study
 from ...units import number
 from ..figure import FillIn, ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, cell, head, load_case_words
+from .cells import cell, head, load_case_words, mode_words, state_words
 from .workshop import insert_words
 
 _REQUESTS = {
@@ -78,11 +78,11 @@ def strength_table(study: Study) -> ReportTable:
         )
         rows.append(
             (
-                STATE_WORDS[name],
+                state_words(name),
                 cell(state.engagement, "length", system),
                 cell(state.pull_out, "force", system),
                 cell(state.strength, "force", system),
-                MODE_WORDS[state.governing_mode],
+                mode_words(state.governing_mode),
                 "–" if own is None else f"{own.margin:+.2f}",
                 "" if own is None else load_case_words(own),
             )

@@ -25,7 +25,7 @@ from ...study import Study
 from ...units import number, plain, printed, show, side_by_side, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import MODE_WORDS, STATE_WORDS, cell, head
+from .cells import cell, head, mode_words, state_words
 from .comparison import passage
 
 _METHOD_WORDS = {
@@ -73,7 +73,7 @@ def summary(study: Study) -> Markdown:
 
 
 def _name(group: GroupEvidence, system: str) -> str:
-    words = STATE_WORDS[group.group.state]
+    words = state_words(group.group.state)
     engaged = plain(group.group.engagement, dimension="length", system=system)
     return f"{words[0].upper()}{words[1:]}, {engaged} engaged"
 
@@ -85,10 +85,10 @@ def record_table(study: Study) -> ReportTable:
     rows = []
     for each in found.evidence.groups:
         group, scatter = each.group, each.scatter
-        modes = ", ".join(f"{MODE_WORDS[m]} ({n})" for m, n in group.modes.items())
+        modes = ", ".join(f"{mode_words(m)} ({n})" for m, n in group.modes.items())
         rows.append(
             (
-                STATE_WORDS[group.state],
+                state_words(group.state),
                 group.size,
                 cell(group.engagement, "length", system),
                 f"{len(group.load)}",
@@ -135,9 +135,9 @@ def pieces_table(study: Study) -> ReportTable:
             rows.append(
                 (
                     piece,
-                    STATE_WORDS[group.state],
+                    state_words(group.state),
                     cell(float(load), "force", system, 4),
-                    MODE_WORDS[mode],
+                    mode_words(mode),
                     "–" if math.isnan(ratio) else number(ratio),
                 )
             )
@@ -197,7 +197,7 @@ def curves_table(study: Study) -> ReportTable | Markdown:
     rows = [
         (
             each.piece,
-            STATE_WORDS[each.state],
+            state_words(each.state),
             _in_units(each.curve.stiffness, -1, system),
             cell(each.curve.first_yield, "force", system),
             _in_units(each.curve.work, 1, system),
@@ -250,7 +250,7 @@ def _pieces(found: CaseEvidence) -> list[PieceGroup]:
         pieces.append(
             PieceGroup(
                 state=group.state,
-                words=STATE_WORDS[group.state] + (f", {group.size} {length}" if several else ""),
+                words=state_words(group.state) + (f", {group.size} {length}" if several else ""),
                 loads=group.load,
                 mean=scatter.mean if scatter else math.nan,
                 mean_low=scatter.mean_low if scatter else math.nan,
@@ -317,7 +317,7 @@ def bounds_table(study: Study) -> ReportTable:
     system = case.report_units
     rows = [
         (
-            STATE_WORDS[group.group.state],
+            state_words(group.group.state),
             bound.claim,
             _METHOD_WORDS[bound.method],
             f"{bound.n}",
@@ -422,7 +422,7 @@ def strength_table(study: Study) -> ReportTable | Markdown:
         missing = margin is None or math.isnan(margin.at_bound)
         rows.append(
             (
-                STATE_WORDS[each.group.state],
+                state_words(each.group.state),
                 f"{cell(update.prior.mean, 'stress', system, 4)} ± "
                 f"{cell(update.prior.sd, 'stress', system, 2)}",
                 cell(update.posterior.mean, "stress", system, 4),
@@ -459,7 +459,7 @@ def strength_cautions(study: Study) -> Markdown:
     """What must be known before the updated strength is used; empty where there is nothing."""
     found = study.evidence
     lines = [
-        f"- {STATE_WORDS[each.group.state]}: {escape.markdown(each.update.caution())}."
+        f"- {state_words(each.group.state)}: {escape.markdown(each.update.caution())}."
         for each in found.strength
         if each.update.caution()
     ]

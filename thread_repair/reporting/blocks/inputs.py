@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from IPython.display import Markdown
 
+from ... import words
 from ...case import changes, understood
 from ...study import Study
 from ...units import number
@@ -45,8 +46,9 @@ def assumed_table(study: Study) -> ReportTable:
 
 def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
     case = study.case
-    for key, text in understood(case, system=case.report_units).items():
+    for key, value in understood(case).items():
         if key not in _TITLE_BLOCK:
+            text = words.given(value, system=case.report_units)
             yield _name(key), case.entered.get(key, "").strip(), text
 
 
@@ -96,8 +98,14 @@ def allowables_table(study: Study) -> ReportTable:
                 for each in allowable.references
             )
         )
-        rows.append((allowable.words, cell(allowable.value, "stress", system, 4), source))
-    for words, value, name in (
+        rows.append(
+            (
+                words.sentence(allowable.named, system=system),
+                cell(allowable.value, "stress", system, 4),
+                source,
+            )
+        )
+    for noun, value, name in (
         ("least tensile strength", screw.tensile_min, "tensile_min"),
         ("greatest tensile strength", screw.tensile_max, "tensile_max"),
         ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
@@ -105,7 +113,7 @@ def allowables_table(study: Study) -> ReportTable:
         text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
         rows.append(
             (
-                f"screw {screw.id}: {words}",
+                f"screw {screw.id}: {noun}",
                 text,
                 place(screw.reference(name)),
             )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ...joint.required import (
@@ -12,7 +11,7 @@ from ...joint.required import (
 from ...study import Study
 from ...units import number, plain, show
 from ..figure import ReportTable
-from .cells import cell, head
+from .cells import cell, head, sentences
 from .comparison import passage
 
 if TYPE_CHECKING:
@@ -45,16 +44,20 @@ def required_table(study: Study) -> ReportTable:
         ],
         rows,
         caption="Engaged length of full thread at which the screw breaks before a thread strips. "
-        f"A dash: no length, or no standard insert, is enough{_reasons(found)}",
+        f"A dash: no length, or no standard insert, is enough{_reasons(study)}",
         label="required",
         alignment=["left", "right", "right", "right", "right"],
     )
 
 
-def _reasons(found: Sequence[RequiredLength]) -> str:
+def _reasons(study: Study) -> str:
     """Why a method has no length, where it is not that none is enough."""
-    reasons = dict.fromkeys(f"{each.title}, {each.reason}" for each in found if each.reason)
-    return "".join(f". {reason}" for reason in reasons)
+    said = dict.fromkeys(
+        f"{each.title}: {' '.join(sentences(study, each.reasons))}"
+        for each in study.required
+        if each.reasons
+    )
+    return "".join(f". {text.removesuffix('.')}" for text in said)
 
 
 def _lengths(each: RequiredLength, system: str) -> str:
@@ -76,12 +79,13 @@ def recommendation(study: Study) -> Markdown:
     system = case.report_units
     joint = evaluation.joint
     best = study.recommended
+    (why,) = sentences(study, (best.why,))
     if math.isnan(best.diameters):
-        text = f"Recommended insert: none; {best.words}."
+        text = f"Recommended insert: none. {why}"
     else:
         text = (
             f"Recommended insert: {best.diameters:g} D, "
-            f"{show(best.length, 'length', system=system)}; with it {best.words}. The screw must "
+            f"{show(best.length, 'length', system=system)}. {why} The screw must "
             f"reach {show(best.reach, 'length', system=system)} past the joint face to engage all "
             f"of it; a blind hole is drilled "
             f"{show(best.drilled_bottoming, 'length', system=system)} deep for a bottoming tap, "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,13 +10,13 @@ import numpy as np
 from ...arrays import FloatArray
 from ...case import Case
 from ...figures.sharing import ThreadShares, load_per_thread
-from ...joint.sharing import JointSharing, sharing_notices
+from ...joint.sharing import JointSharing, sharing_facts
 from ...strength.sharing import StateSharing, published_statements
 from ...study import Study
 from ...units import number, percent
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import STATE_WORDS, cell, head
+from .cells import cell, head, sentences, state_words
 from .comparison import passage
 from .places import place
 
@@ -99,7 +98,7 @@ def _row(
     known = not math.isnan(each.ductility_capacity)
     coil = "slides" if sliding else ("sticks" if name == "repaired" else "none")
     return (
-        STATE_WORDS[name],
+        state_words(name),
         _SUPPORT[boundary],
         coil,
         percent(shown.first_thread_share),
@@ -113,13 +112,14 @@ def _row(
 
 def sharing_passage(study: Study) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
-    case = study.case
     found = study.sharing
-    notices = sharing_notices(found, system=case.report_units)
-    if not notices:
+    said = sharing_facts(found)
+    if not said:
         text = "; ".join(_enough(name, each) for name, each in found.items())
         return passage(f"The parent stretches enough for the engaged lengths: {text}.")
-    return _listed(found, tuple(notice.text for notice in notices))
+    from IPython.display import Markdown
+
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in sentences(study, said)))
 
 
 def _enough(name: str, each: JointSharing) -> str:
@@ -127,12 +127,6 @@ def _enough(name: str, each: JointSharing) -> str:
         f"{name}, {number(each.ductility_demand)} times the slip at yield asked for, "
         f"{number(each.ductility_capacity)} at hand, {percent(each.efficiency)} of a perfect share"
     )
-
-
-def _listed(found: Mapping[str, JointSharing], texts: tuple[str, ...]) -> Markdown:
-    from IPython.display import Markdown
-
-    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
 
 
 def statements_table() -> ReportTable:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats
+from ...facts import fact, number
 from ...sources import Reference
 from ...tables import constant
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load
@@ -58,10 +59,10 @@ def screw_strip(inputs: StripInputs) -> StripResult:
         notes=(
             *flag(
                 clear,
-                f"the bell mouth of {MOUTH:g} times the minor diameter is clear of the screw's "
-                "thread",
+                "bell_mouth_clear",
+                mouth=number(MOUTH),
             ),
-            "bell mouth of a nut: a drilled and reamed hole has none",
+            fact("bell_mouth_of_a_nut", "info"),
             *sae_770420.setting_notes(inputs),
             *sae_770420.external_ratio_notes(Rs),
         ),

@@ -54,9 +54,7 @@ def parent_strip(inputs: StripInputs) -> StripResult:
         method=ID,
         area=internal_area(inputs),
         stress=(SHEAR_SHARE * inputs.parent_tensile)[()],
-        notes=flag(
-            strength_factor(inputs) < 1, "J below 1: the handbook lets the screw's thread decide"
-        ),
+        notes=flag(strength_factor(inputs) < 1, "screw_thread_decides"),
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats
+from ...facts import fact
 from ...sources import Reference
 from ..strip import Method, StripInputs, StripResult, length_for_load
 
@@ -38,7 +39,7 @@ def parent_strip(inputs: StripInputs, *, share: Fraction = SHARE) -> StripResult
         area=(np.pi * inputs.internal_pitch_diameter * inputs.length)[()],
         stress=inputs.parent_shear[()],
         factors={"share": float(share)},
-        notes=("the last two or three threads of a tapped hole are not to be counted",),
+        notes=(fact("last_threads_not_counted", "info"),),
     )
 
 

@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, positive
 from ...errors import InputError
+from ...facts import fact
 from ...sources import Reference
 from ..strip import Method, StripInputs, StripResult, length_for_load
 
@@ -27,7 +28,7 @@ ID = "nasa_tm_106943"
 #: Table III.
 INTERNAL_SHARE, INTERNAL_SHARE_TABLE_III = Fraction(3, 4), Fraction(7, 8)
 #: Why no value of it counts for a wire thread insert.
-OUTSIDE = "the document is for solid inserts held by keys, not for wire thread inserts"
+OUTSIDE = fact("for_keyed_solid_inserts", "info")
 #: Share of the cylinder of the minor diameter, eq. (63) and (78).
 EXTERNAL_SHARE = Fraction(5, 8)
 REFERENCES = (
@@ -82,15 +83,18 @@ def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
     """
     if form not in ("document", "internal"):
         raise InputError(f"form must be document or internal, got {form!r}")
-    notes: tuple[str, ...]
     if form == "document" and inputs.state == "repaired":
         area = external_area(inputs.length, inputs.hole_minor)
-        notes = ("area of the insert's outer thread, not comparable with the original hole's",)
+        note = "area_of_outer_thread"
     else:
         area = internal_area(inputs.length, inputs.hole_major_basic)
-        notes = ("eq. (76) prints 3/4; the document's Table III was computed with 7/8",)
+        note = "three_quarters_printed"
     return StripResult(
-        method=ID, area=area, stress=inputs.parent_shear[()], valid=False, notes=(OUTSIDE, *notes)
+        method=ID,
+        area=area,
+        stress=inputs.parent_shear[()],
+        valid=False,
+        notes=(OUTSIDE, fact(note, "info")),
     )
 
 

@@ -10,6 +10,7 @@ from numpy.polynomial.polynomial import polyval
 from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import Floats, positive
+from ...facts import Fact, number
 from ...sources import Reference
 from ...tables import constant
 from ..areas import strip_area_external
@@ -172,32 +173,32 @@ def inputs_dilation_factor(inputs: StripInputs) -> Floats:
     return np.where(np.isnan(inputs.boss_diameter), 1.0, factor)[()]
 
 
-def setting_notes(inputs: StripInputs) -> tuple[str, ...]:
+def setting_notes(inputs: StripInputs) -> tuple[Fact, ...]:
     """Say where length and boss lie outside what the paper tested."""
     turns = inputs.length / inputs.major_basic
     low, high = LENGTH_RATIOS
     return flag(
         (turns < low - 1e-9) | (turns > high + 1e-9),
-        f"engagement outside {low:g} to {high:g} D, the heights of the nuts tested",
+        "engagement_outside_tests",
+        low=number(low),
+        high=number(high),
     ) + flag(
         inputs.boss_diameter / inputs.hole_major_basic < BOSS_RATIO_MIN * (1 - 1e-12),
-        f"boss below {BOSS_RATIO_MIN:g} times the hole's major diameter: no C1",
+        "no_c1",
+        ratio=number(BOSS_RATIO_MIN),
     )
 
 
-def internal_ratio_notes(ratio: Floats) -> tuple[str, ...]:
+def internal_ratio_notes(ratio: Floats) -> tuple[Fact, ...]:
     """Say where C3 has no value or exceeds 1."""
-    return flag(
-        ratio < STRENGTH_RATIO_MIN, f"strength ratio below {STRENGTH_RATIO_MIN:g}: no C3"
-    ) + flag(
-        internal_bending_factor(ratio) > 1,
-        "C3 above 1: parent much weaker than the steel nuts tested",
+    return flag(ratio < STRENGTH_RATIO_MIN, "no_c3", ratio=number(STRENGTH_RATIO_MIN)) + flag(
+        internal_bending_factor(ratio) > 1, "c3_above_one"
     )
 
 
-def external_ratio_notes(ratio: Floats) -> tuple[str, ...]:
+def external_ratio_notes(ratio: Floats) -> tuple[Fact, ...]:
     """Say where C2 has no value."""
-    return flag(ratio > STRENGTH_RATIO_MAX, f"strength ratio above {STRENGTH_RATIO_MAX:g}: no C2")
+    return flag(ratio > STRENGTH_RATIO_MAX, "no_c2", ratio=number(STRENGTH_RATIO_MAX))
 
 
 def within_range(inputs: StripInputs, factor: Floats) -> Floats:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, positive
+from ...facts import number
 from ...sources import Reference
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load
 from .fed_std_h28 import external_area, internal_area
@@ -62,9 +63,7 @@ def _per_full_length(inputs: StripInputs) -> StripResult:
         valid=np.isfinite(C1 * C3)[()],
         notes=setting_notes(inputs)
         + internal_ratio_notes(Rs)
-        + flag(
-            inputs.length <= 0, f"engagement of {END_PITCHES:g} pitch or less: nothing bears fully"
-        ),
+        + flag(inputs.length <= 0, "no_effective_length", pitches=number(END_PITCHES)),
     )
 
 

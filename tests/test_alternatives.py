@@ -1,14 +1,13 @@
 """The other repairs: what each holds, what it leaves of the wall, and why it is dropped."""
 
 import math
-from dataclasses import replace
 
 import pytest
 
+import thread_repair as tr
 from thread_repair import alternatives as options
 from thread_repair import case as cases
-from thread_repair import evaluation, threads
-from thread_repair.alternatives import Circumstances
+from thread_repair import threads, words
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -19,9 +18,16 @@ NEEDED = {
 }
 
 
+def study(**changes):
+    return tr.study(cases.read({**NEEDED, **changes}))
+
+
 def judged(**changes):
-    case = cases.read({**NEEDED, **changes})
-    return {each.option: each for each in evaluation.alternatives(case, evaluation.evaluate(case))}
+    return {each.option: each for each in study(**changes).alternatives}
+
+
+def reason(option):
+    return option.reasons[0].id
 
 
 def test_every_option_of_the_job_is_there():
@@ -33,9 +39,9 @@ def test_every_option_of_the_job_is_there():
 
 
 def test_the_insert_of_the_case_is_what_the_comparison_says():
-    case = cases.read({**NEEDED, "boss_diameter": "20 mm", "screw_reach": "11 mm"})
-    found = evaluation.evaluate(case)
-    chosen = {a.option: a for a in evaluation.alternatives(case, found)}["wire-insert-1.5D"]
+    whole = study(boss_diameter="20 mm", screw_reach="11 mm")
+    found = whole.evaluation
+    chosen = {a.option: a for a in whole.alternatives}["wire-insert-1.5D"]
     assert chosen.pull_out == pytest.approx(found.repaired.pull_out, rel=1e-12)
     assert chosen.strength == pytest.approx(found.repaired.strength, rel=1e-12)
     assert chosen.ratio == pytest.approx(found.pull_out_ratio, rel=1e-12)
@@ -45,25 +51,26 @@ def test_the_insert_of_the_case_is_what_the_comparison_says():
 def test_a_damaged_thread_holds_in_proportion_to_what_is_left():
     half = judged(damaged_fraction="0.5")["leave-as-damaged"]
     assert half.ratio == pytest.approx(0.5)
-    assert half.verdict == "dropped"
-    assert "before the strongest screw breaks" in half.reason
+    assert half.assessment == "not_acceptable"
+    assert reason(half) == "option_fails_stripping_strength"
     unknown = judged()["leave-as-damaged"]
     assert math.isnan(unknown.pull_out)
-    assert "damaged_fraction" in unknown.reason
-    assert "no sound thread" in judged(damaged_fraction="1")["leave-as-damaged"].reason.lower()
+    assert (unknown.assessment, reason(unknown)) == ("not_assessed", "option_damage_unknown")
+    lost = judged(damaged_fraction="1")["leave-as-damaged"]
+    assert (lost.pull_out, lost.assessment) == (0, "not_acceptable")
 
 
 def test_a_damaged_thread_may_still_hold():
     """24 mm in 6061-T6 strip far above the strongest screw: losing a quarter changes nothing."""
     left = judged(damaged_fraction="0.25", engagement="24 mm")["leave-as-damaged"]
-    assert left.verdict == "kept"
+    assert left.assessment == "acceptable"
 
 
 def test_longer_engagement_counts_the_lost_thread_once():
     found = judged(damaged_fraction="0.5", engagement_available="18 mm")["longer-engagement"]
     assert found.engaged == pytest.approx(12)
     assert found.ratio == pytest.approx(1)
-    assert found.verdict == "kept"
+    assert found.assessment == "acceptable"
 
 
 @pytest.mark.parametrize(
@@ -87,25 +94,29 @@ def test_there_is_no_larger_screw_at_the_end_of_the_series():
     assert options.next_larger(threads.thread("M64x6"), "6H") is None
 
 
-def test_a_class_that_ends_at_a_size_drops_the_larger_screw():
+def test_a_class_that_ends_at_a_size_leaves_the_larger_screw_not_assessed():
     """ISO 898-1 lists class 9.8 up to M16 only."""
-    found = judged(thread="M16", screw="9.8", engagement="24 mm", insert_length="24 mm")
-    assert found["larger-screw"].verdict == "dropped"
-    assert "9.8" in found["larger-screw"].reason
+    larger = judged(thread="M16", screw="9.8", engagement="24 mm", insert_length="24 mm")[
+        "larger-screw"
+    ]
+    assert (larger.assessment, reason(larger)) == ("not_assessed", "option_no_screw_values")
 
 
-def test_a_shallow_hole_drops_the_long_inserts():
+def test_a_shallow_hole_refuses_the_long_inserts():
+    """Bottoming tap: 16 + 4 x 1.25 = 21 mm (ASME B18.29.2M); 20 mm are drilled."""
     found = judged(hole_kind="blind", hole_depth="20 mm", tap="bottoming")
-    assert found["wire-insert-1.5D"].verdict == "chosen"
-    assert "bottoming tap" in found["wire-insert-1.5D"].reason
-    assert found["wire-insert-2D"].reason.startswith("It needs a hole of 21")
-    assert found["wire-insert-2D"].verdict == "dropped"
+    assert found["wire-insert-1.5D"].assessment == "proposed"
+    assert "option_bottoming_tap" in {each.id for each in found["wire-insert-1.5D"].reasons}
+    long = found["wire-insert-2D"]
+    assert (long.assessment, reason(long)) == ("not_acceptable", "option_fails_drilled_depth")
+    values = long.reasons[0].values
+    assert (values["required"].value, values["value"].value) == (21, 20)
 
 
 def test_an_insert_beyond_the_screw_gains_nothing_and_says_so():
     found = judged(screw_reach="13 mm")
     assert found["wire-insert-3D"].pull_out == found["wire-insert-2D"].pull_out
-    assert "the screw reaches" in found["wire-insert-3D"].reason
+    assert reason(found["wire-insert-3D"]) == "option_engages_part"
 
 
 def test_a_bush_strips_on_its_outside():
@@ -128,66 +139,148 @@ def test_a_heavy_bush_leaves_less_wall_than_a_thin_one():
 def test_a_solid_insert_has_the_outside_that_the_case_gives_or_none():
     found = judged(bush_diameter_thin="12 mm")
     assert found["bush-thin"].hole_major == 12
-    assert found["bush-heavy"].verdict == "dropped" and not found["bush-heavy"].size
+    assert reason(found["bush-heavy"]) == "option_outside_unknown"
+    assert found["bush-heavy"].assessment == "not_assessed"
 
 
-def test_a_thin_boss_drops_what_takes_too_much_of_it():
+def test_a_thin_boss_refuses_what_takes_too_much_of_it():
     solid = {"bush_diameter_thin": "11.2 mm", "bush_diameter_heavy": "13.2 mm"}
     found = judged(boss_diameter="14 mm", **solid)
-    for option in ("bush-thin", "bush-heavy"):
-        assert found[option].verdict == "dropped"
-        assert "wall" in found[option].reason
+    assert found["bush-thin"].assessment == "not_acceptable"
     gone = judged(boss_diameter="14 mm", bush_diameter_heavy="14.5 mm")["bush-heavy"]
-    assert "no wall is left" in gone.reason.lower()
+    assert (gone.assessment, reason(gone)) == ("not_acceptable", "option_fails_boss_wall")
 
 
-def test_a_near_edge_drops_the_larger_hole():
+def test_a_wall_that_no_rule_covers_is_not_assessed():
+    """No margin is at hand, nothing else refuses it: that is no reason to reject it."""
+    unknown = judged(boss_diameter="14 mm", bush_diameter_heavy="13.2 mm")["bush-heavy"]
+    assert math.isnan(unknown.pull_out)
+    assert (unknown.assessment, reason(unknown)) == ("not_assessed", "option_no_wall_rule")
+
+
+def test_a_near_edge_refuses_the_larger_hole():
     """Least 1.5 diameters of the hole tapped: 13 mm are enough for M8, not for its insert."""
     found = judged(edge_distance="13 mm", damaged_fraction="0.01", engagement_available="20 mm")
-    assert found["longer-engagement"].verdict == "kept"
-    assert found["wire-insert-1.5D"].verdict == "dropped"
-    assert "edge" in found["wire-insert-1.5D"].reason
+    assert found["longer-engagement"].assessment == "acceptable"
+    assert found["wire-insert-1.5D"].assessment == "not_acceptable"
+    assert reason(found["wire-insert-1.5D"]) == "option_fails_edge_distance"
 
 
-def test_the_factored_load_is_held_against_every_option():
+def test_every_option_is_held_against_the_load():
+    """Class 8.8, 29.3 kN, against 1.4 x 30 kN: -0.303 of every option with that screw."""
     found = judged(design_load="30 kN", load_factor="1.4")
-    assert found["wire-insert-1.5D"].verdict == "dropped"
-    assert "factored load of 42.0 kN" in found["wire-insert-1.5D"].reason
+    for length in ("1.5D", "2D", "3D"):
+        option = found[f"wire-insert-{length}"]
+        assert option.assessment == "not_acceptable"
+        assert option.least_margin == ("screw_tension", pytest.approx(-0.303, abs=1e-3))
+        assert reason(option) == "option_fails_margin"
 
 
-def test_rejection_is_chosen_where_nothing_holds():
-    found = judged(design_load="400 kN")
-    assert {a.verdict for a in found.values()} == {"dropped", "chosen"}
-    assert found["reject"].verdict == "chosen"
-    assert options.summary(tuple(found.values())).startswith("No option holds")
+def test_every_option_is_held_against_the_preload_of_the_study():
+    """A torque at which the screw yields refuses every option with that screw."""
+    tight = {"torque": "40 N·m", "friction": "0.10"}
+    found = study(**tight)
+    assert not found.conclusion.adequate
+    for each in found.alternatives:
+        if each.kind == "wire-insert":
+            assert each.least_margin[0] == "screw_tension" and each.least_margin[1] < 0
+
+
+def test_the_margins_of_the_insert_are_those_of_the_study_when_judged_like_the_others():
+    whole = study(
+        design_load="9 kN", torque="17 N·m", friction="0.10 to 0.14", temperature="100 degC"
+    )
+    own, *_ = (each for each in whole.criteria if each.id == "margin_parent_thread_strip")
+    alike = options.alternatives(
+        whole.evaluation.joint, options.Circumstances(), load_cases=whole.load_cases
+    )
+    (option,) = (each for each in alike if each.option == "wire-insert-1.5D")
+    (same,) = (each for each in option.criteria if each.id == own.id)
+    assert same.repaired.value == pytest.approx(own.repaired.value, rel=1e-12)
+    known = {each.id: each.met for each in whole.criteria}
+    for each in option.criteria:
+        if each.id != "drilled_depth":
+            assert known[each.id] == each.met
+
+
+def test_rejection_is_proposed_only_where_all_is_assessed_and_nothing_holds():
+    known = {
+        "damaged_fraction": "0.4", "engagement_available": "20 mm", "bush_diameter_thin": "12 mm",
+        "bush_diameter_heavy": "14 mm",
+    }  # fmt: skip
+    found = judged(design_load="400 kN", **known)
+    assert found["reject"].assessment == "proposed"
+    assert options.summary(tuple(found.values())).id == "alternatives_none"
+    open_ = judged(design_load="400 kN")
+    assert open_["reject"].assessment == "acceptable"
+    assert options.summary(tuple(open_.values())).id == "alternatives_undecided"
 
 
 def test_the_summary_names_what_would_hold_where_the_insert_does_not():
     found = judged(insert_length="1 D")
-    assert found["wire-insert-1D"].verdict == "dropped"
-    text = options.summary(tuple(found.values()))
-    assert text.startswith("The insert of the case does not hold")
-    assert "wire thread insert (1.5 D" in text
+    assert found["wire-insert-1D"].assessment == "not_acceptable"
+    said = options.summary(tuple(found.values()))
+    assert said.id == "alternatives_instead"
+    assert options.named(found["wire-insert-1.5D"]) in said.values["others"]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"design_load": "30 kN"},
+        {"parent": "EN-GJL-250"},
+        {"insert_length": "1 D"},
+        {"insert_length": "2.5 D", "screw_reach": "12 mm"},
+        {"edge_distance": "13 mm"},
+        {"edge_distance": "16 mm"},
+        {"boss_diameter": "15 mm"},
+        {"torque": "30 N·m", "friction": "0.10", "design_load": "9 kN"},
+        {"preload": "20 kN", "friction": "0.10 to 0.16", "design_load": "9 kN"},
+        {"hole_kind": "blind", "hole_depth": "26 mm"},
+        {"thread": "1/4-20 UNC", "screw": "grade-5", "engagement": "0.375 in"},
+    ],
+)
+def test_the_insert_is_proposed_exactly_where_the_conclusion_supports_it(changes):
+    found = study(**changes)
+    supports = found.conclusion.id != "does_not_support"
+    proposed = [each for each in found.alternatives if each.assessment == "proposed"]
+    own = [each for each in proposed if each.kind == "wire-insert"]
+    assert bool(own) == supports
+    for each in own:
+        assert each.pull_out == pytest.approx(found.evaluation.repaired.pull_out, rel=1e-12)
+    if supports:
+        assert all(each.kind != "reject" for each in proposed)
+    best = found.recommended
+    held = [a.diameters for a in found.alternatives if a.kind == "wire-insert" and a.is_acceptable]
+    assert math.isnan(best.diameters) == (not set(held) - {None})
+    assert math.isnan(best.diameters) or best.diameters in held
 
 
 def test_an_odd_length_is_judged_beside_the_standard_ones():
     found = judged(insert_length="13 mm")
-    assert found["wire-insert-1.625D"].verdict == "chosen"
+    assert found["wire-insert-1.625D"].assessment == "proposed"
     assert len(found) == 12
 
 
-def test_measured_diameters_fall_back_to_minimum_material():
-    joint = cases.joint(cases.read(NEEDED))
-    measured = replace(joint, tolerance_position="measured", measured=None)
-    nothing = Circumstances()
-    one, other = options.alternatives(joint, nothing), options.alternatives(measured, nothing)
-    assert [a.verdict for a in one] == [a.verdict for a in other]
+def test_measured_sizes_hold_for_the_holes_that_were_measured():
+    sizes = {
+        "tolerance_position": "measured", "measured_screw_major": "7.90 mm",
+        "measured_screw_pitch": "7.10 mm", "measured_hole_minor": "6.80 mm",
+        "measured_hole_pitch": "7.27 mm", "measured_insert_hole_minor": "8.40 mm",
+        "measured_insert_hole_pitch": "8.89 mm",
+    }  # fmt: skip
+    whole = study(**sizes)
+    found = {each.option: each for each in whole.alternatives}
+    own = found["wire-insert-1.5D"]
+    assert own.pull_out == pytest.approx(whole.evaluation.repaired.pull_out, rel=1e-12)
+    assert found["larger-screw"].pull_out == judged()["larger-screw"].pull_out
 
 
 def test_every_option_names_a_source():
     for each in options.dispositions().values():
         assert each.reference.clause
-        assert each.usual and each.drawback
+        assert each.usual
 
 
 @pytest.mark.parametrize(
@@ -204,6 +297,28 @@ def test_impossible_entries_are_refused(key, value, words):
         cases.read({**NEEDED, key: value})
 
 
-def test_a_thin_part_is_named_where_it_ends_the_thread():
-    reason = judged(part_thickness="12.5 mm")["wire-insert-1.5D"].reason
-    assert "the part holds" in reason and "the screw reaches" not in reason
+def test_a_thin_part_ends_the_thread_and_refuses_longer_inserts():
+    """12 mm begin at the set-down; 12.5 mm of part end them. 16 mm do not fit at all."""
+    found = judged(part_thickness="12.5 mm")
+    assert "option_engages_part" in {each.id for each in found["wire-insert-1.5D"].reasons}
+    assert reason(found["wire-insert-2D"]) == "option_fails_part_thickness"
+
+
+def test_every_reason_name_and_summary_prints_in_every_system():
+    said = set()
+    for changes in (
+        {},
+        {"damaged_fraction": "0.4", "engagement_available": "20 mm", "bush_diameter_thin": "12 mm"},
+        {"design_load": "30 kN", "torque": "17 N·m", "friction": "0.12"},
+        {"hole_kind": "blind", "hole_depth": "20 mm", "tap": "bottoming", "screw_reach": "10 mm"},
+        {"boss_diameter": "14 mm", "bush_diameter_heavy": "14.5 mm", "edge_distance": "13 mm"},
+        {"part_thickness": "12.5 mm", "bush_diameter_thin": "8.1 mm"},
+    ):
+        found = study(**changes)
+        for each in found.alternatives:
+            facts = (*each.reasons, options.named(each), options.summary(found.alternatives))
+            said |= {fact.id for fact in facts}
+            for fact in facts:
+                text = words.sentence(fact, system="inch")
+                assert "{" not in text and " kN" not in text and " mm" not in text
+    assert said <= set(words.catalogue()["facts"])

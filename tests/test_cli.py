@@ -100,6 +100,23 @@ def test_evaluate_prints_a_summary(tmp_path, capsys):
     assert "competent person" in text
 
 
+def test_compare_prints_the_options_side_by_side(tmp_path, capsys):
+    """A M8 of class 8.8 breaks at 29.3 kN: no option that keeps it carries 1 x 30 kN."""
+    file = write(tmp_path, engagement="12 mm", design_load="30 kN")
+    assert main(["compare", str(file)]) == 0
+    text = capsys.readouterr().out
+    assert "The calculation does not support the repair" in text
+    for words in ("Stripping strength, kN", "Edge / D", "Drill, mm", "Main reason", "screw in"):
+        assert words in text
+    assert main(["compare", str(file), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["conclusion"]["id"] == "does_not_support"
+    own = next(a for a in document["alternatives"] if a["option"] == "wire-insert-1.5D")
+    assert (own["assessment"], own["verdict"]) == ("not_acceptable", "dropped")
+    assert main(["evaluate", str(file), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["alternatives"] == document["alternatives"]
+
+
 @pytest.mark.parametrize("what", ["threads", "parents", "screws", "inserts", "sources"])
 def test_lists_have_the_name_to_type_first(capsys, what):
     assert main(["list", what]) == 0

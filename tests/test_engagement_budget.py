@@ -105,13 +105,9 @@ def test_lengths_broadcast():
 
 
 def test_no_insert_is_recommended_that_the_part_is_too_thin_for():
-    from thread_repair.joint.required import recommended_insert
-
     # 8.8 in a weak casting asks for a long insert; a plate of 13 mm never engages more than 10.5.
     weak = {**M8, "parent": "AZ91D", "part_thickness": "13 mm"}
-    joint = cases.joint(cases.read(weak))
-    best = recommended_insert(joint, original_pull_out=1.0)
-    assert not best.length > 13
+    assert not tr.study(cases.read(weak)).recommended.length > 13
 
 
 @pytest.mark.parametrize(

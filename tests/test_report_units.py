@@ -145,8 +145,8 @@ def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
 def test_an_inch_report_converts_what_it_says():
     case = demo(report_units="inch")
     study = tr.study(case)
-    reasons = " ".join(words(alternatives.reasons_table(study)))
-    assert "drilled are 1.024 in" in reasons  # 26 mm
+    reasons = " ".join(words(alternatives.alternatives_table(study)))
+    assert "1.02 in available" in reasons  # 26 mm
     drawing = section.section_figure(study)
     assert "engaged over 0.472 in" in drawing.alt  # 12 mm
     assert "available 0.472 in" in " ".join(words(comparison.notices(study)))

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import evaluation, results
 from thread_repair.joint import required
@@ -70,7 +71,8 @@ def test_standard_inserts_are_the_next_longer_ones():
 
 
 def test_the_recommended_insert_lets_the_strongest_screw_break_first():
-    best = required.recommended_insert(evaluate().joint, original_pull_out=1.0)
+    best = tr.study(cases.read(NEEDED)).recommended
+    assert best.reason.id == "recommended_screw_first"
     fitted = evaluate(insert_length=f"{best.length} mm").repaired
     shorter = evaluate(insert_length=f"{best.length - 4} mm").repaired
     load = required.screw_load(evaluate().joint, "strongest")
@@ -78,12 +80,12 @@ def test_the_recommended_insert_lets_the_strongest_screw_break_first():
 
 
 def test_soft_parents_get_the_insert_that_equals_the_original_or_none():
-    found = evaluate(parent="AZ31-O-sheet", screw="12.9")
-    best = required.recommended_insert(found.joint, original_pull_out=found.original.pull_out)
-    assert best.diameters == 1.5
-    assert best.why.id == "insert_as_strong"
-    none = required.recommended_insert(found.joint, original_pull_out=1e9)
+    soft = {**NEEDED, "parent": "AZ31-O-sheet", "screw": "12.9"}
+    best = tr.study(cases.read(soft)).recommended
+    assert (best.diameters, best.reason.id) == (1.5, "recommended_as_strong")
+    none = tr.study(cases.read({**soft, "engagement": "40 mm"})).recommended
     assert math.isnan(none.diameters)
+    assert none.reason.id == "recommended_none"
 
 
 def test_a_boss_that_tears_needs_no_length():

@@ -1,4 +1,4 @@
-"""The same from a terminal: report, evaluate, new, list, catalogue, exercises, page.
+"""The same from a terminal: report, evaluate, compare, new, list, catalogue, exercises, page.
 
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
@@ -93,6 +93,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     evaluate.set_defaults(run=_evaluate)
 
+    compare = commands.add_parser("compare", help="print the options of a repair side by side")
+    compare.add_argument("case", metavar="CASE", help="case.yaml or its folder")
+    compare.add_argument("--json", action="store_true", help="print them as in results.json")
+    compare.set_defaults(run=_compare)
+
     new = commands.add_parser("new", help="write a commented starter case")
     new.add_argument("path", type=Path, metavar="PATH", help="a new folder, or a new .yaml file")
     new.set_defaults(run=_new)
@@ -176,7 +181,7 @@ def _evaluate(arguments: argparse.Namespace) -> int:
         # The chances cost more than all the rest, and a report gives them; of a case with test
         # pieces the record must be read, and its faults told.
         document = results(understood, with_chances=bool(understood.pull_tests))
-        print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+        print(_as_json(document))
         return 0
     from .reporting import terminal
 
@@ -185,6 +190,22 @@ def _evaluate(arguments: argparse.Namespace) -> int:
         found.evidence  # noqa: B018  # the record must be read, and its faults told
     print(terminal.summary(found))
     return 0
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from . import case, results, study
+    from .reporting import terminal
+
+    found = study(case.load(arguments.case))
+    if arguments.json:
+        print(_as_json(results.options(found)))
+    else:
+        print(terminal.compared(found))
+    return 0
+
+
+def _as_json(document: object) -> str:
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
 
 
 def _new(arguments: argparse.Namespace) -> int:

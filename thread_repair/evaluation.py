@@ -8,10 +8,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import alternatives as options
 from . import case as cases
 from . import joint, materials, sources, threads
-from .alternatives import Alternative, Circumstances
 from .case import Case, gate
 from .errors import InputErrors, ValidityError
 from .facts import count, fact
@@ -74,22 +72,6 @@ def _fails(margin: Margin) -> str:
         f"status: final is refused: {margin.state}, {margin.mode} under {margin.load_case} has "
         f"the margin {margin.margin:+.3f}; change the repair or the load, or name in "
         "accept_negative_margin who accepts it and why: 'role | reason'"
-    )
-
-
-def alternatives(case: Case, evaluation: Evaluation) -> tuple[Alternative, ...]:
-    """Judge the other repairs of an evaluated case, by the terms of its comparison."""
-    ultimate = (each for each in cases.load_cases(case) if each.against == "ultimate")
-    return options.alternatives(
-        evaluation.joint,
-        Circumstances(
-            damaged_fraction=case.damaged_fraction,
-            engagement_available=case.engagement_available,
-            bush_diameter_thin=case.bush_diameter_thin,
-            bush_diameter_heavy=case.bush_diameter_heavy,
-            demand=max((each.demand for each in ultimate), default=0.0),
-        ),
-        system=case.report_units,
     )
 
 

@@ -11,17 +11,13 @@ import attrs
 
 from . import case as cases
 from . import facts, inserts, joint, program, sources, threads, words
-from .alternatives import Alternative
+from .alternatives import ASSESSMENTS, Alternative, dispositions
 from .alternatives import summary as alternatives_summary
 from .case import Case
 from .joint.bounds import bracket
 from .joint.margins import Margin
 from .joint.records import Evaluation, ModeResult, StateResult
-from .joint.required import (
-    RequiredLength,
-    recommended_insert,
-    table_check,
-)
+from .joint.required import RequiredLength
 from .joint.sharing import JointSharing
 from .sources import Reference
 from .strength.sharing import StateSharing
@@ -41,7 +37,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
     """
     entered, case = case, attrs.evolve(case, report_units="SI")
     whole = study(case)
-    found, required, options = whole.evaluation, whole.required, whole.alternatives
+    found, required = whole.evaluation, whole.required
     sheet, tightened = whole.sheet, whole.preloads
     document = {
         "format": FORMAT,
@@ -64,16 +60,14 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
                 for each in found.effects
             ],
         },
-        "conclusion": _conclusion(whole),
+        **options(whole),
         "criteria": [_criterion(each) for each in whole.criteria],
         "facts": [facts.as_data(each) for each in whole.facts],
         "certified": {name: _certified(found, state) for name, state in found.states.items()},
         "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
         "margins": [_margin(m) for m in whole.margins],
-        "required_insert": _required_insert(found),
+        "required_insert": _required_insert(whole),
         "sharing": {name: _sharing(each) for name, each in whole.sharing.items()},
-        "alternatives": [_alternative(option) for option in options],
-        "alternatives_summary": alternatives_summary(options),
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [
@@ -203,17 +197,16 @@ def _required(required: RequiredLength) -> dict[str, Any]:
     }
 
 
-def _required_insert(found: Evaluation) -> dict[str, Any]:
+def _required_insert(whole: Study) -> dict[str, Any]:
     """Recommended standard insert, and the length table of the insert standard beside it."""
-    best = recommended_insert(found.joint, original_pull_out=found.original.pull_out)
-    check = table_check(found.joint)
+    best, check = whole.recommended, whole.table_check
     return {
         "diameters": best.diameters,
         "length_mm": best.length,
         "screw_reach_mm": best.reach,
         "drill_depth_bottoming_mm": best.drilled_bottoming,
         "drill_depth_plug_mm": best.drilled_plug,
-        "reason": words.sentence(best.why),
+        "reason": words.sentence(best.reason),
         "standard_table": None
         if check is None
         else {
@@ -247,22 +240,42 @@ def _shares(found: StateSharing) -> dict[str, float]:
     }
 
 
+def options(whole: Study) -> dict[str, Any]:
+    """Return the options of a repair, with the conclusion that they stand beside."""
+    finite: dict[str, Any] = _finite(
+        {
+            "conclusion": _conclusion(whole),
+            "alternatives": [_alternative(option) for option in whole.alternatives],
+            "alternatives_summary": words.sentence(alternatives_summary(whole.alternatives)),
+        }
+    )
+    return finite
+
+
 def _alternative(option: Alternative) -> dict[str, Any]:
+    mode, margin = option.least_margin
     return {
         "option": option.option,
-        "title": option.title,
-        "size": option.size,
+        "title": words.term(facts.Term("option", option.kind), "title"),
+        "size": "" if option.size is None else words.sentence(option.size),
         "pull_out_N": option.pull_out,
         "strength_N": option.strength,
         "pull_out_ratio": option.ratio,
         "governing_mode": option.governing_mode,
+        "least_margin": margin,
+        "least_margin_mode": mode,
         "engaged_mm": option.engaged,
         "hole_major_mm": option.hole_major,
         "wall_mm": option.wall,
         "edge_over_diameter": option.edge_ratio,
-        "verdict": option.verdict,
-        "reason": option.reason,
-        "usual": option.disposition.usual,
+        "drill_depth_bottoming_mm": option.drilled,
+        "drill_min_mm": option.drill[0],
+        "drill_max_mm": option.drill[1],
+        "assessment": option.assessment,
+        "verdict": ASSESSMENTS[option.assessment],
+        "reason": " ".join(map(words.sentence, option.reasons)),
+        "criteria": [{"id": each.id, "met": each.met} for each in option.criteria],
+        "usual": dispositions()[option.kind].usual,
     }
 
 

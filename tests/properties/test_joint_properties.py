@@ -72,7 +72,7 @@ def test_options_are_ordered(thread, parent, lost, boss):
     for each in options:
         if not math.isnan(each.strength):
             assert each.strength <= each.pull_out * (1 + 1e-12)
-    assert sum(each.verdict == "chosen" for each in options) <= 1
+    assert sum(each.assessment == "proposed" for each in options) <= 1
 
 
 @settings(max_examples=12, deadline=None)

@@ -1,17 +1,17 @@
-"""Which other repairs were considered, and why not: the same evaluation for every option."""
+"""Which other repairs were considered, and why not: the criteria of the conclusion for each."""
 
-from .judge import alternatives, summary
-from .records import VERDICTS, Alternative, Circumstances, Disposition, dispositions
+from .judge import alternatives, named, recommended, summary
+from .records import (
+    ASSESSMENTS,
+    Alternative,
+    Circumstances,
+    Disposition,
+    Recommendation,
+    dispositions,
+)
 from .trials import bush_inputs, next_larger
 
 __all__ = [
-    "VERDICTS",
-    "Alternative",
-    "Circumstances",
-    "Disposition",
-    "alternatives",
-    "bush_inputs",
-    "dispositions",
-    "next_larger",
-    "summary",
-]
+    "ASSESSMENTS", "Alternative", "Circumstances", "Disposition", "Recommendation", "alternatives",
+    "bush_inputs", "dispositions", "named", "next_larger", "recommended", "summary",
+]  # fmt: skip

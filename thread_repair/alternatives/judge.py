@@ -1,205 +1,278 @@
-"""Which options hold, which is chosen, and why the others are dropped."""
+"""Every option by the criteria of the conclusion: strength, margins, edge, depth and wall."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
+from .. import inserts
 from ..errors import GeometryError
-from ..joint.records import EQUAL, Joint
-from ..strength.edge import edge_distance
-from ..strength.modes import ModeInputs, ModeSet, capacities
-from ..strength.primary import wall_factor_used
-from ..units import number, percent, plain, show
-from .records import Alternative, Circumstances, Disposition, Trial, dispositions
+from ..facts import Fact, Term, count, fact, length, mode, share
+from ..joint.criterion import Criterion, edge, margin_criteria, stripping
+from ..joint.margins import LoadCase, Margin, capacities_under
+from ..joint.records import Joint
+from ..strength.modes import MODES, ModeSet, capacities
+from .records import Alternative, Circumstances, Recommendation, Trial
 from .trials import engaged_length, original_inputs, trials
-
-#: What each mode does to the joint.
-HAPPENS = {
-    "screw_tension": "the screw breaks",
-    "screw_thread_strip": "the screw's own thread strips",
-    "parent_thread_strip": "the parent's thread strips",
-    "flank_bearing": "the parent's thread flanks are crushed",
-    "insert_thread_strip": "the insert's inner thread strips",
-    "boss_wall": "the boss wall gives way",
-}
 
 
 def alternatives(
-    joint: Joint, circumstances: Circumstances, *, system: str = "SI"
+    joint: Joint,
+    circumstances: Circumstances,
+    *,
+    load_cases: Sequence[LoadCase] = (),
+    own: Sequence[Criterion] = (),
 ) -> tuple[Alternative, ...]:
-    """Return every option, judged by the same terms as the comparison itself.
+    """Return every option, judged by the criteria that the conclusion rests on.
 
-    An option holds if its thread strips at no lower load than the undamaged original one, or if
-    even the strongest screw breaks before anything else; if the joint is as strong as before and
-    carries the factored load; and if wall, edge and depth of the hole allow it. The insert of the
-    joint is `chosen` if it holds; other options that hold are `kept`; if nothing holds, the part
-    is rejected. Measured diameters exist for two holes only: with them, all options are compared
-    at minimum material instead. `system` is that of the sentences, "SI", "inch" or "both".
+    Parameters
+    ----------
+    joint : Joint
+    circumstances : Circumstances
+    load_cases : sequence of LoadCase
+        An option with the original thread is held against those of the original condition, every
+        other against those of the repaired one. A larger screw is taken at the same maximum
+        preload; its torque, and with it twist and minimum preload, remain to be determined.
+    own : sequence of Criterion
+        Those of the study for the insert of the joint, which take the place of its own here: it
+        is proposed exactly where the study's conclusion supports it.
+
+    Notes
+    -----
+    Missing data make an option "not assessed" and never reject it. Rejecting the part is proposed
+    only where every option is assessed and none acceptable.
     """
-    if joint.tolerance_position == "measured":
-        joint = replace(joint, tolerance_position="minimum-material", measured=None)
     before = capacities(original_inputs(joint, engaged_length(joint, "original")))
     judged = [
-        _judged(joint, trial, before, circumstances.demand, system)
-        for trial in trials(joint, circumstances, system=system)
+        _judged(joint, trial, before, load_cases, own if trial.is_proposed else ())
+        for trial in trials(joint, circumstances)
     ]
-    held = [each for each in judged if each.verdict != "dropped"]
-    return (*judged, _reject(held))
+    return (*judged, _reject(judged))
 
 
-def summary(found: tuple[Alternative, ...]) -> str:
-    """Say in a sentence or two which option is taken and which would do as well."""
-    chosen = [each for each in found if each.verdict == "chosen"]
-    kept = [_named(each) for each in found if each.verdict == "kept"]
-    if chosen and chosen[0].option != "reject":
-        text = f"Chosen: {_named(chosen[0])}."
-        return (
-            f"{text} It would also hold to use: {'; '.join(kept)}."
-            if kept
-            else (f"{text} No other option holds.")
-        )
-    if kept:
-        return f"The insert of the case does not hold. These options would: {'; '.join(kept)}."
-    return "No option holds on these terms: the part is rejected, or the joint is designed anew."
-
-
-def _named(option: Alternative) -> str:
-    return f"{option.title.lower()} ({option.size})" if option.size else option.title.lower()
-
-
-def _judged(joint: Joint, trial: Trial, before: ModeSet, demand: float, system: str) -> Alternative:
-    disposition = dispositions()[trial.kind]
-    loads, major, length, problem = None, math.nan, math.nan, ""
-    if trial.inputs is not None:
-        major = float(trial.inputs.hole.hole_major_basic)
-        length = float(trial.inputs.hole.length)
-        try:
-            loads = capacities(trial.inputs)
-        except GeometryError:
-            hole = show(major, "length", system=system)
-            problem = f"no wall is left around a hole of {hole}"
-    edge = edge_distance(
-        math.nan if joint.edge_distance is None else joint.edge_distance,
-        major if math.isfinite(major) else 1.0,
-    )
-    reason = trial.obstacle or problem
-    if loads is not None and not reason:
-        reason = _shortfall(joint, loads, before, demand, major, edge.ratio, system)
-        if reason and loads.pull_out < before.pull_out:
-            reason += _wall_words(trial.inputs)
-    holds = not reason
-    if holds:
-        assert loads is not None
-        reason = _holds(trial, loads, before, disposition)
-    pull_out = math.nan if loads is None else float(loads.pull_out)
+def _judged(
+    joint: Joint,
+    trial: Trial,
+    before: ModeSet,
+    load_cases: Sequence[LoadCase],
+    own: Sequence[Criterion],
+) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
+    loads, no_wall = None, False
+    if trial.inputs is not None and trial.missing is None and trial.engaged > 0:
+        try:
+            loads = capacities(trial.inputs(trial.joint))
+        except GeometryError:
+            no_wall = True
+    pull_out = math.nan if loads is None else float(loads.pull_out)
+    if trial.engaged <= 0:
+        pull_out = 0.0
+    criteria = tuple(own) or tuple(
+        _criteria(joint, trial, before, loads, pull_out, load_cases, no_wall)
+    )
+    missing = trial.missing
+    if missing is None and math.isnan(pull_out) and not no_wall:
+        missing = fact(
+            "option_no_wall_rule", "info", hole=length(trial.hole_major), boss=length(boss)
+        )
+    assessment = _assessment(trial, criteria, missing)
+    ratios = [c.repaired.value for c in criteria if c.id == "edge_distance" and c.repaired]
     return Alternative(
+        kind=trial.kind,
         option=trial.option,
-        title=disposition.title,
         size=trial.size,
-        engaged=length,
-        hole_major=major,
+        diameters=trial.diameters,
+        engaged=trial.engaged,
+        hole_major=trial.hole_major,
         pull_out=pull_out,
         strength=math.nan if loads is None else float(loads.strength),
         ratio=pull_out / float(before.pull_out),
         governing_mode="unknown" if loads is None else str(loads.governing),
-        wall=(boss - major) / 2,
-        edge_ratio=float(edge.ratio) if math.isfinite(major) else math.nan,
-        verdict="dropped" if not holds else ("chosen" if trial.is_proposed else "kept"),
-        reason=reason[0].upper() + reason[1:] + ".",
-        disposition=disposition,
+        screw_first=None if loads is None else bool(loads.screw_breaks_first),
+        wall=(boss - trial.hole_major) / 2,
+        edge_ratio=ratios[0] if ratios else math.nan,
+        drilled=trial.drilled,
+        drill=trial.drill,
+        criteria=criteria,
+        assessment=assessment,
+        reasons=tuple(_reasons(trial, criteria, assessment, missing)),
     )
 
 
-def _shortfall(
+def _criteria(
     joint: Joint,
-    loads: ModeSet,
+    trial: Trial,
     before: ModeSet,
-    demand: float,
-    major: float,
-    edge: float,
-    system: str,
-) -> str:
-    """Why an option does not hold; empty if it does."""
-
-    def force(value: float) -> str:
-        return show(value, "force", system=system)
-
-    pull_out, strength = float(loads.pull_out), float(loads.strength)
-    if math.isnan(strength):
-        boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
-        return (
-            "no rule covers the wall left around a hole of "
-            f"{show(major, 'length', system=system)} in a boss of "
-            f"{plain(boss, dimension='length', system=system)}"
-        )
-    if pull_out < (1 - EQUAL) * float(before.pull_out) and not bool(loads.screw_breaks_first):
-        return (
-            f"strips at {force(pull_out)}, below the original's "
-            f"{force(float(before.pull_out))} and before the strongest screw breaks"
-        )
-    if strength < (1 - EQUAL) * float(before.strength):
-        return (
-            f"{HAPPENS[str(loads.governing)]} at {force(strength)}, before the "
-            f"original joint's {force(float(before.strength))}"
-        )
-    if strength < demand:
-        return (
-            f"{HAPPENS[str(loads.governing)]} at {force(strength)}, below the "
-            f"factored load of {force(demand)}"
-        )
-    found = edge_distance(np.nan if joint.edge_distance is None else joint.edge_distance, major)
-    if found.level == "too near":
-        return (
-            f"the edge is {number(edge)} diameters of its hole away, less than "
-            f"{found.least:g}; the strength of the edge must be shown first"
-        )
-    return ""
+    loads: ModeSet | None,
+    pull_out: float,
+    load_cases: Sequence[LoadCase],
+    no_wall: bool,
+) -> Iterator[Criterion]:
+    strongest = float((before if loads is None else loads).screw_tension_max)
+    yield stripping(original=float(before.pull_out), repaired=pull_out, strongest=strongest)
+    if no_wall:
+        yield Criterion(id="boss_wall", repaired=length(trial.hole_major), met=False)
+    if loads is not None:
+        yield from margin_criteria(_margins(trial, loads, load_cases))
+    if not math.isnan(trial.hole_major):
+        yield edge(joint.edge_distance, repaired=trial.hole_major, original=joint.thread.major)
+    yield from trial.requirements
 
 
-def _wall_words(inputs: ModeInputs | None) -> str:
-    """What a thin wall takes of the strip load, in words; empty where it takes nothing."""
-    if inputs is None:
-        return ""
-    left = float(wall_factor_used(inputs.hole, inputs.wall_factor))
-    return f"; the wall left carries {percent(left)} of what a thick one would" if left < 1 else ""
+def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> Iterator[Margin]:
+    """Margins of an option, as of the repaired condition, whichever its load cases are of."""
+    assert trial.inputs is not None
+    known = {id(None): loads}  # by the joint at another temperature
+    larger = trial.kind == "larger-screw"
+    for case in load_cases:
+        if case.state not in (None, trial.state):
+            continue
+        if larger and case.own is not None:
+            continue  # twist and minimum preload are those of the smaller screw
+        joint = trial.joint
+        if case.at is not None:
+            joint = _at_strengths_of(case.at.joint, joint)
+            if id(case.at) not in known:
+                known[id(case.at)] = capacities(trial.inputs(joint))
+        found = known[id(case.at)]
+        primary = {
+            name: float(load) for name in MODES if not math.isinf(load := getattr(found, name))
+        }
+        for name, capacity in capacities_under(case, joint, primary):
+            yield Margin(state="repaired", mode=name, case=case, capacity=capacity)
 
 
-def _holds(trial: Trial, loads: ModeSet, before: ModeSet, disposition: Disposition) -> str:
-    ratio = float(loads.pull_out) / float(before.pull_out)
-    text = f"holds {number(ratio)} times the original's strip load"
-    if bool(loads.screw_breaks_first):
-        text += "; the strongest screw breaks before that"
-    if trial.note:
-        text += f"; {trial.note}"
-    if not trial.is_proposed:
-        text += f". Against it: {disposition.drawback}"
-    return text
-
-
-def _reject(held: list[Alternative]) -> Alternative:
-    disposition = dispositions()["reject"]
-    reason = (
-        "Not needed as long as no crack is found: an option above holds."
-        if held
-        else "None of the options above holds."
+def _at_strengths_of(other: Joint, joint: Joint) -> Joint:
+    """Return a joint with the strengths that another has at its temperature."""
+    return replace(
+        joint,
+        temperature=other.temperature,
+        parent_shear=other.parent_shear,
+        parent_tensile=other.parent_tensile,
+        parent_yield=other.parent_yield,
+        flow_stress=other.flow_stress,
+        wire_shear=other.wire_shear,
     )
-    return Alternative(
-        option="reject",
-        title=disposition.title,
-        size="",
-        engaged=math.nan,
-        hole_major=math.nan,
-        pull_out=math.nan,
-        strength=math.nan,
-        ratio=math.nan,
-        governing_mode="unknown",
-        wall=math.nan,
-        edge_ratio=math.nan,
-        verdict="dropped" if held else "chosen",
-        reason=reason,
-        disposition=disposition,
+
+
+def _assessment(trial: Trial, criteria: Sequence[Criterion], missing: Fact | None) -> str:
+    if any(each.refuses for each in criteria):
+        return "not_acceptable"
+    if missing is not None:
+        return "not_assessed"
+    return "proposed" if trial.is_proposed else "acceptable"
+
+
+def _reasons(
+    trial: Trial, criteria: Sequence[Criterion], assessment: str, missing: Fact | None
+) -> Iterator[Fact]:
+    """The main reason, then all others."""
+    if missing is not None and assessment == "not_assessed":
+        yield missing
+        return
+    refusing = [each for each in criteria if each.refuses]
+    yield from map(_refusal, refusing)
+    if refusing:
+        return
+    if trial.is_proposed:
+        open_ = [each.id for each in criteria if each.is_condition]
+        yield (
+            fact("option_meets_with_conditions", "info", criteria=_terms(open_))
+            if open_
+            else fact("option_meets", "info")
+        )
+        yield from trial.remarks
+        return
+    near = [each for each in criteria if each.id == "edge_distance" and each.met is False]
+    said = (*map(_near, near), *trial.remarks)
+    yield from said or (fact("option_meets", "info"),)
+
+
+def _terms(ids: Sequence[str]) -> tuple[Term, ...]:
+    return tuple(Term("criterion", each) for each in ids)
+
+
+def _refusal(failed: Criterion) -> Fact:
+    is_margin = failed.id.startswith("margin_")
+    known = {
+        name: value
+        for name, value in (
+            ("required", failed.required),
+            ("value", failed.repaired),
+            ("original", failed.original),
+        )
+        if value is not None
+    }
+    if is_margin:
+        known["mode"] = mode(failed.id.removeprefix("margin_"))  # type: ignore[assignment]
+    name = "margin" if is_margin else failed.id
+    return fact(f"option_fails_{name}", "limit", **{**failed.values, **known})
+
+
+def _near(edge_: Criterion) -> Fact:
+    assert edge_.repaired is not None and edge_.required is not None
+    return fact("option_edge_near", "info", value=edge_.repaired, required=edge_.required)
+
+
+def _reject(judged: Sequence[Alternative]) -> Alternative:
+    waiting = sum(each.assessment == "not_assessed" for each in judged)
+    if any(each.is_acceptable for each in judged):
+        assessment, reason = "not_acceptable", fact("option_reject_not_needed", "info")
+    elif waiting:
+        assessment = "acceptable"
+        reason = fact("option_reject_undecided", "caution", count=count(waiting))
+    else:
+        assessment, reason = "proposed", fact("option_reject", "limit")
+    return Alternative(kind="reject", option="reject", assessment=assessment, reasons=(reason,))
+
+
+def named(option: Alternative) -> Fact:
+    """Return the name of an option with its size, in a sentence."""
+    title = Term("option", option.kind)
+    if option.size is None:
+        return fact("option_named", "info", title=title)
+    return fact("option_named_size", "info", title=title, size=option.size)
+
+
+def summary(found: Sequence[Alternative]) -> Fact:
+    """Say which option is proposed and which others are acceptable."""
+    options = [each for each in found if each.kind != "reject"]
+    proposed = [named(each) for each in options if each.assessment == "proposed"]
+    others = tuple(named(each) for each in options if each.assessment == "acceptable")
+    waiting = sum(each.assessment == "not_assessed" for each in options)
+    if proposed and others:
+        return fact("alternatives_others", "info", proposed=proposed[0], others=others)
+    if proposed:
+        return fact("alternatives_only", "info", proposed=proposed[0])
+    if others:
+        return fact("alternatives_instead", "limit", others=others)
+    if waiting:
+        return fact("alternatives_undecided", "caution", count=count(waiting))
+    return fact("alternatives_none", "limit")
+
+
+def recommended(found: Sequence[Alternative], joint: Joint) -> Recommendation:
+    """Return the shortest standard insert among the acceptable ones.
+
+    One with which a screw at the maximum strength of its class fails first goes before others.
+    """
+    held = [each for each in found if each.is_acceptable and each.diameters in inserts.LENGTHS]
+    first = [each for each in held if each.screw_first]
+    best = min(first or held, key=lambda each: each.diameters, default=None)
+    if best is None:
+        return Recommendation(reason=fact("recommended_none", "limit"))
+    nominal = inserts.nominal_length(joint.thread, best.diameters)
+    fitted, _ = inserts.fitted_length(joint.thread, nominal)
+    return Recommendation(
+        diameters=best.diameters,
+        length=nominal,
+        reach=float(fitted) + joint.set_down_max,
+        drilled_bottoming=float(inserts.drill_depth(joint.thread, nominal, "bottoming")),
+        drilled_plug=float(inserts.drill_depth(joint.thread, nominal, "plug")),
+        reason=fact(
+            "recommended_screw_first" if first else "recommended_as_strong",
+            "info",
+            ratio=share(best.ratio),
+        ),
     )

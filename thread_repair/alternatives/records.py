@@ -1,17 +1,29 @@
-"""What an alternative is given, and what is said of it."""
+"""What an alternative is given, and what is found of it."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from types import MappingProxyType
 
 from .. import tables
+from ..facts import Fact
+from ..joint.criterion import Criterion
+from ..joint.records import Joint
 from ..sources import Reference
 from ..strength.modes import ModeInputs
 
-VERDICTS = ("chosen", "kept", "dropped")
+#: What an option can be, and the shorter names of it that results.json has always had.
+ASSESSMENTS = MappingProxyType(
+    {
+        "proposed": "chosen",
+        "acceptable": "kept",
+        "not_acceptable": "dropped",
+        "not_assessed": "dropped",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,64 +37,21 @@ class Circumstances:
         Full thread that the original hole could offer to a longer screw.
     bush_diameter_thin, bush_diameter_heavy : mm
         Outside diameter of a solid threaded insert.
-    demand : N
-        Greatest factored load; 0 for none.
     """
 
     damaged_fraction: float | None = None
     engagement_available: float | None = None
     bush_diameter_thin: float | None = None
     bush_diameter_heavy: float | None = None
-    demand: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Disposition:
-    """When the trade takes an option, what speaks against it, and who says so."""
+    """When the trade takes an option, and who says so."""
 
     option: str
-    title: str
     usual: str
-    drawback: str
     reference: Reference
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Alternative:
-    """One option with its numbers, verdict and reason; NaN where a number does not exist.
-
-    Attributes
-    ----------
-    option, title : name in tables, name in text
-    size : what is fitted or used, in words
-    engaged, hole_major : mm
-        Engaged length; major diameter of the hole that the option leaves in the parent.
-    pull_out, strength : N
-        Lowest strip load; lowest capacity of all modes.
-    ratio : pull-out strength over that of the undamaged original thread
-    governing_mode : or "unknown"
-    wall : mm
-        Wall of the boss left around the hole.
-    edge_ratio : edge distance over the hole's major diameter
-    verdict : "chosen", "kept" (would hold as well) or "dropped"
-    reason : why, in a sentence
-    disposition : when the trade takes this option
-    """
-
-    option: str
-    title: str
-    size: str
-    engaged: float
-    hole_major: float
-    pull_out: float
-    strength: float
-    ratio: float
-    governing_mode: str
-    wall: float
-    edge_ratio: float
-    verdict: str
-    reason: str
-    disposition: Disposition
 
 
 @cache
@@ -92,10 +61,8 @@ def dispositions() -> Mapping[str, Disposition]:
         {
             row["option"]: Disposition(
                 option=row["option"],
-                title=row["title"],
                 usual=row["usual"],
-                drawback=row["drawback"],
-                reference=tables.reference(row, f"disposition: {row['title'].lower()}"),
+                reference=tables.reference(row, f"usual order of repairs: {row['option']}"),
             )
             for row in tables.rows("alternatives.csv")
         }
@@ -103,13 +70,112 @@ def dispositions() -> Mapping[str, Disposition]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
-    """An option before it is judged. `obstacle` is why it cannot be made, whatever it holds."""
+class Alternative:
+    """One option, judged; NaN where a number does not exist.
+
+    Attributes
+    ----------
+    kind, option : row of the table of dispositions; name of its own
+    size : what is fitted or used; None where the kind says it
+    diameters : nominal length of a wire thread insert over the thread's diameter
+    engaged, hole_major : mm
+        Engaged length; major diameter of the hole that the option leaves in the parent.
+    pull_out, strength : N
+        Lowest strip load; lowest capacity of all modes.
+    ratio : pull-out strength over that of the undamaged original thread
+    governing_mode : or "unknown"
+    screw_first : whether a screw at the maximum strength of its class fails before a thread
+    wall : mm
+        Wall of the boss left around the hole.
+    edge_ratio : edge distance over the hole's major diameter
+    drilled : mm
+        Least drilled depth of a blind hole, with a bottoming tap.
+    drill : mm
+        Least and greatest minor diameter that the hole is drilled to.
+    criteria : what it was judged by
+    assessment : one of `ASSESSMENTS`
+    reasons : why, the main reason first
+    """
 
     kind: str
     option: str
-    size: str
-    inputs: ModeInputs | None = None
-    obstacle: str = ""
-    note: str = ""
+    size: Fact | None = None
+    diameters: float = math.nan
+    engaged: float = math.nan
+    hole_major: float = math.nan
+    pull_out: float = math.nan
+    strength: float = math.nan
+    ratio: float = math.nan
+    governing_mode: str = "unknown"
+    screw_first: bool | None = None
+    wall: float = math.nan
+    edge_ratio: float = math.nan
+    drilled: float = math.nan
+    drill: tuple[float, float] = (math.nan, math.nan)
+    criteria: tuple[Criterion, ...] = ()
+    assessment: str
+    reasons: tuple[Fact, ...]
+
+    @property
+    def is_acceptable(self) -> bool:
+        """Whether it meets every criterion that decides."""
+        return self.assessment in ("proposed", "acceptable")
+
+    @property
+    def least_margin(self) -> tuple[str, float]:
+        """Failure mode and value of the least margin of safety; NaN without loads."""
+        known = [
+            (each.id.removeprefix("margin_"), each.repaired.value)
+            for each in self.criteria
+            if each.id.startswith("margin_") and each.repaired is not None
+        ]
+        return min(known, key=lambda each: each[1], default=("", math.nan))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """An option before it is judged.
+
+    Attributes
+    ----------
+    joint : the joint that it is an option of, with its own screw
+    state : the condition whose load cases it is held against
+    inputs : the option in a joint at any temperature, as the strength functions take it
+    hole_major, engaged : mm; nothing is engaged where no sound thread is left or reached
+    missing : why it cannot be assessed, whatever it holds
+    requirements : criteria beside strength and edge
+    remarks : what it takes beside being acceptable
+    """
+
+    kind: str
+    option: str
+    joint: Joint
+    state: str = "repaired"
+    inputs: Callable[[Joint], ModeInputs] | None = None
+    size: Fact | None = None
+    diameters: float = math.nan
+    hole_major: float = math.nan
+    engaged: float = math.nan
+    drilled: float = math.nan
+    drill: tuple[float, float] = (math.nan, math.nan)
+    missing: Fact | None = None
+    requirements: tuple[Criterion, ...] = ()
+    remarks: tuple[Fact, ...] = field(default=())
     is_proposed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recommendation:
+    """The shortest standard insert that is acceptable, in diameters and mm, and why.
+
+    `diameters` is NaN where no standard insert is; `reach` is how far the screw must reach past
+    the joint face to engage all of it, `drilled` the depth of a blind hole with a bottoming and
+    with a plug tap.
+    """
+
+    diameters: float = math.nan
+    length: float = math.nan
+    reach: float = math.nan
+    drilled_bottoming: float = math.nan
+    drilled_plug: float = math.nan
+    reason: Fact

@@ -5,35 +5,45 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 from .. import inserts, materials, tables, threads
 from ..errors import GeometryError, ThreadRepairError, ValidityError
+from ..facts import Fact, fact, length, number, share
 from ..joint.budget import budget, engaged
+from ..joint.criterion import Criterion
 from ..joint.inputs import mode_inputs
 from ..joint.records import Joint
 from ..joint.sizes import sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.modes import ModeInputs
 from ..threads.profile import Thread
-from ..units import number, percent, plain, printed, restated, show, side_by_side
 from .records import Circumstances, Trial
 
 #: Steel of a solid threaded insert where nothing else is known, as a screw class of the tables.
 BUSH_STEEL = "300-series"
+#: Lengths that agree to a nanometre are the same.
+_ROUNDING = 1e-6
 
 
-def trials(joint: Joint, circumstances: Circumstances, *, system: str = "SI") -> Iterator[Trial]:
+def trials(joint: Joint, circumstances: Circumstances) -> Iterator[Trial]:
     """Yield every option but the last resort, in the order of the table."""
     yield _damaged(joint, circumstances)
-    yield _longer(joint, circumstances, system)
-    yield _larger(joint, system)
-    yield from _inserts(joint, system)
+    yield _longer(joint, circumstances)
+    yield _larger(_unmeasured(joint))
+    yield from _inserts(joint)
     for kind, given in (
         ("bush-thin", circumstances.bush_diameter_thin),
         ("bush-heavy", circumstances.bush_diameter_heavy),
     ):
-        yield _bush(joint, kind, given, system)
+        yield _bush(_unmeasured(joint), kind, given)
+
+
+def _unmeasured(joint: Joint) -> Joint:
+    """Return a joint at minimum material where its own holes were measured."""
+    if joint.tolerance_position != "measured":
+        return joint
+    return replace(joint, tolerance_position="minimum-material", measured=None)
 
 
 def engaged_length(joint: Joint, state: str) -> float:
@@ -50,62 +60,68 @@ def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     kind = "leave-as-damaged"
     fraction = circumstances.damaged_fraction
     if fraction is None:
-        return Trial(
-            kind=kind,
-            option=kind,
-            size="",
-            obstacle="the case does not say how much of the thread is lost (damaged_fraction)",
-        )
+        missing = fact("option_damage_unknown", "info")
+        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
     # Whatever is lost is taken from what the screw reaches.
     left = max(engaged_length(joint, "original") - fraction * joint.engagement, 0.0)
+    size = fact("option_size_lost", "info", lost=share(fraction))
+    return _original(kind, joint, left, size, fact("option_damage_stays", "info"))
+
+
+def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
+    kind = "longer-engagement"
+    available = circumstances.engagement_available
+    if available is None:
+        missing = fact("option_available_unknown", "info")
+        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
+    lost = (circumstances.damaged_fraction or 0.0) * joint.engagement
+    size = fact("option_size_available", "info", available=length(available), lost=length(lost))
+    return _original(kind, joint, available - lost, size, fact("option_longer_screw", "info"))
+
+
+def _original(kind: str, joint: Joint, left: float, size: Fact, remark: Fact) -> Trial:
+    """The original thread over a length, mm."""
     return Trial(
         kind=kind,
         option=kind,
-        size=f"{percent(fraction)} of the thread lost",
-        inputs=original_inputs(joint, left) if left > 0 else None,
-        obstacle="" if left > 0 else "no sound thread is left within the reach of the screw",
+        joint=joint,
+        state="original",
+        inputs=lambda at: original_inputs(at, left),
+        size=size,
+        hole_major=joint.thread.major,
+        engaged=max(left, 0.0),
+        remarks=(remark,),
     )
 
 
-def _longer(joint: Joint, circumstances: Circumstances, system: str) -> Trial:
-    kind = "longer-engagement"
-    available = circumstances.engagement_available
-    lost = (circumstances.damaged_fraction or 0.0) * joint.engagement
-    if available is None:
-        return Trial(
-            kind=kind,
-            option=kind,
-            size="",
-            obstacle="the case does not say how much full thread a longer screw would find "
-            "(engagement_available)",
-        )
-    left = available - lost
-    size = (
-        f"{plain(available, dimension='length', system=system)} of thread, "
-        f"{show(lost, 'length', system=system)} of it lost"
-    )
-    if left <= 0:
-        return Trial(kind=kind, option=kind, size=size, obstacle="all of that thread is lost")
-    return Trial(kind=kind, option=kind, size=size, inputs=original_inputs(joint, left))
-
-
-def _larger(joint: Joint, system: str) -> Trial:
+def _larger(joint: Joint) -> Trial:
     kind = "larger-screw"
     thread = next_larger(joint.thread, joint.hole_class)
     if thread is None:
-        return Trial(
-            kind=kind,
-            option=kind,
-            size="",
-            obstacle=f"no larger thread of the series ({joint.thread.series}) is known",
-        )
-    size = f"{thread.designation}, class {joint.screw.id}"
+        missing = fact("option_no_larger_thread", "info", series=joint.thread.series)
+        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
+    name = {"thread": thread.designation, "screw": joint.screw.id}
+    size = fact("option_size_screw", "info", **name)
     try:
         larger = replace(joint, thread=thread, screw=materials.screw(joint.screw.id, thread.major))
-        inputs = original_inputs(larger, engaged_length(larger, "original"))
-    except ThreadRepairError as error:
-        return Trial(kind=kind, option=kind, size=size, obstacle=restated(str(error), system))
-    return Trial(kind=kind, option=kind, size=size, inputs=inputs)
+        left = engaged_length(larger, "original")
+        original_inputs(larger, left)
+        hole = threads.internal_limits(thread, joint.hole_class)
+    except ThreadRepairError:
+        missing = fact("option_no_screw_values", "info", **name)
+        return Trial(kind=kind, option=kind, joint=joint, size=size, missing=missing)
+    return Trial(
+        kind=kind,
+        option=kind,
+        joint=larger,
+        state="original",
+        inputs=lambda at: original_inputs(at, left),
+        size=size,
+        hole_major=thread.major,
+        engaged=left,
+        drill=(hole.minor_min, hole.minor_max),
+        remarks=(fact("option_redrill", "info"),),
+    )
 
 
 def next_larger(thread: Thread, hole_class: str) -> Thread | None:
@@ -151,89 +167,97 @@ def _is_first_choice(thread: Thread) -> bool:
     return (thread.major, thread.pitch) in _first_choices()
 
 
-#: What ends the engaged thread before the insert does, by the step of the budget.
-_ENDS = {
-    "beyond_part": "the part holds",
-    "beyond_screw": "the screw reaches",
-}
-
-
-def _inserts(joint: Joint, system: str) -> Iterator[Trial]:
-    """Yield a trial for each standard length, and for the joint's own where it is not standard."""
+def _inserts(joint: Joint) -> Iterator[Trial]:
+    """The standard lengths, and that of the joint among them if it is an odd one."""
     major = joint.thread.major
+    proposed = joint.insert_length / major
     proposed = next(
-        (n for n in inserts.LENGTHS if math.isclose(n * major, joint.insert_length, rel_tol=1e-3)),
-        joint.insert_length / major,
+        (n for n in inserts.LENGTHS if math.isclose(n, proposed, rel_tol=1e-3)), proposed
     )
+    hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
     for n in sorted({*inserts.LENGTHS, proposed}):
-        length = joint.insert_length if n == proposed else n * major
-        changed = replace(joint, insert_length=length)
-        steps = budget(changed, "repaired")
-        left = float(engaged(steps))
-        obstacle, note = _depth(changed, system)
-        fitted, _ = inserts.fitted_length(joint.thread, length)
-        if not obstacle and left <= 0:
-            obstacle = "the screw does not reach it"
-        for step in steps:
-            if not obstacle and step.mm < -1e-9 and step.step in _ENDS:
-                short = f"{_ENDS[step.step]} {_of_its(left, float(fitted), system)}"
-                note = f"{note}; {short}" if note else short
+        long = joint.insert_length if n == proposed else n * major
+        changed = replace(joint, insert_length=long)
+        left = float(engaged(budget(changed, "repaired")))
+        fitted, _ = inserts.fitted_length(joint.thread, long)
         yield Trial(
             kind="wire-insert",
             option=f"wire-insert-{n:.4g}D",
-            size=f"{n:.3g} D, {plain(length, dimension='length', system=system, digits=4)}",
-            inputs=mode_inputs(changed, "repaired", left) if left > 0 else None,
-            obstacle=obstacle,
-            note=note,
+            joint=changed,
+            inputs=partial(_insert_inputs, left=left),
+            size=fact("option_size_insert", "info", diameters=number(n), nominal=length(long)),
+            diameters=n,
+            hole_major=sizes(joint, "repaired").hole_major,
+            engaged=left,
+            drilled=_least_depth(changed),
+            drill=(hole.minor_min, hole.minor_max),
+            requirements=tuple(_room(changed)),
+            remarks=tuple(_asks(changed, left, float(fitted))),
             is_proposed=n == proposed,
         )
 
 
-def _of_its(part: float, whole: float, system: str) -> str:
-    def text(each: str) -> str:
-        return (
-            f"{number(printed(part, 'length', each))} of its {show(whole, 'length', system=each)}"
-        )
-
-    return side_by_side(text, system)
+def _insert_inputs(joint: Joint, left: float) -> ModeInputs:
+    return mode_inputs(joint, "repaired", left)
 
 
-def _depth(joint: Joint, system: str) -> tuple[str, str]:
-    """Why the hole is not deep enough for an insert, or what it asks for."""
-    length = joint.insert_length
-    if joint.part_thickness is not None and joint.part_thickness < length:
-        thick = plain(joint.part_thickness, dimension="length", system=system)
-        return f"the part is {thick} thick, thinner than the insert is long", ""
-    if joint.hole_depth is None:
-        return "", ""
-    depth = plain(joint.hole_depth, dimension="length", system=system)
-    bottoming, plug = (
-        float(inserts.drill_depth(joint.thread, length, tap)) for tap in ("bottoming", "plug")
-    )
-    if joint.hole_depth < bottoming:
-        return (
-            f"it needs a hole of {show(bottoming, 'length', system=system)}, drilled are {depth}",
-            "",
-        )
-    return "", "a bottoming tap must finish the hole" if joint.hole_depth < plug else ""
+def _least_depth(joint: Joint) -> float:
+    """Drilled depth of a blind hole with a bottoming tap, mm; NaN of a through hole."""
+    if joint.hole_kind != "blind":
+        return math.nan
+    return float(inserts.drill_depth(joint.thread, joint.insert_length, "bottoming"))
 
 
-def _bush(joint: Joint, kind: str, outside: float | None, system: str) -> Trial:
+def _room(joint: Joint) -> Iterator[Criterion]:
+    """Whether depth and thickness of the part take the insert."""
+    for name, needed, there in (
+        ("drilled_depth", _least_depth(joint), joint.hole_depth),
+        ("part_thickness", joint.insert_length, joint.part_thickness),
+    ):
+        if there is not None and not math.isnan(needed):
+            yield Criterion(
+                id=name,
+                required=length(needed),
+                repaired=length(there),
+                met=there >= needed - _ROUNDING,
+            )
+
+
+def _asks(joint: Joint, left: float, fitted: float) -> Iterator[Fact]:
+    """What an insert asks for beyond what is there."""
+    if joint.hole_kind == "blind" and joint.hole_depth is not None:
+        plug = float(inserts.drill_depth(joint.thread, joint.insert_length, "plug"))
+        if joint.hole_depth < plug - _ROUNDING:
+            yield fact("option_bottoming_tap", "info", required=length(plug))
+    if left < fitted - _ROUNDING:
+        yield fact("option_engages_part", "info", engaged=length(left), fitted=length(fitted))
+
+
+def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
     if outside is None:
-        key = kind.replace("bush", "bush_diameter").replace("-", "_")
-        obstacle = f"the case does not say its outside diameter ({key})"
-        return Trial(kind=kind, option=kind, size="", obstacle=obstacle)
-    size = f"{plain(outside, dimension='length', system=system, digits=3)} outside"
-    try:
-        inputs = bush_inputs(joint, outside)
-    except (GeometryError, ValidityError) as error:
-        return Trial(kind=kind, option=kind, size=size, obstacle=restated(str(error), system))
-    return Trial(
+        missing = fact("option_outside_unknown", "info")
+        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
+    base = Trial(
         kind=kind,
         option=kind,
-        size=size,
-        inputs=inputs,
-        note="taken as long as the wire insert",
+        joint=joint,
+        size=fact("option_size_outside", "info", outside=length(outside)),
+        hole_major=outside,
+        engaged=joint.insert_length,
+    )
+    try:
+        bush_inputs(joint, outside)
+    except GeometryError:
+        small = Criterion(id="solid_insert_wall", repaired=length(outside), met=False)
+        return replace(base, requirements=(small,))
+    except ValidityError:
+        boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
+        missing = fact("option_no_wall_rule", "info", hole=length(outside), boss=length(boss))
+        return replace(base, missing=missing)
+    return replace(
+        base,
+        inputs=lambda at: bush_inputs(at, outside),
+        remarks=(fact("option_solid_insert", "info", nominal=length(joint.insert_length)),),
     )
 
 

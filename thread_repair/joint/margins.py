@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .bounds import bracket
-from .records import Evaluation, StateResult
+from .inputs import stress_area
+from .records import Evaluation, Joint
 
 #: What the parent's thread is certain to hold, beside what the formula says of it.
 CERTIFIED = "certified minimum"
@@ -109,7 +110,8 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
         for state in at.states.values():
             if case.state not in (None, state.state):
                 continue
-            for mode, capacity in _capacities(at, state, case):
+            primary = {mode.mode: mode.capacity for mode in state.modes if mode.primary}
+            for mode, capacity in capacities_under(case, at.joint, primary):
                 found = Margin(state=state.state, mode=mode, case=case, capacity=capacity)
                 key = (state.state, mode, case.id)
                 if key not in least or found.margin < least[key].margin:
@@ -145,20 +147,21 @@ def certified_margins(
     return tuple(each for each in least.values() if np.isfinite(each.capacity))
 
 
-def _capacities(
-    evaluation: Evaluation, state: StateResult, case: LoadCase
+def capacities_under(
+    case: LoadCase, joint: Joint, ultimate: Mapping[str, float]
 ) -> Iterator[tuple[str, float]]:
+    """Yield the modes of a joint and what they carry under a load case, N.
+
+    `ultimate` has the ultimate capacity of each mode.
+    """
     if case.own is not None:
         yield from case.own.items()
         return
     if case.against == "ultimate":
-        yield from ((mode.mode, mode.capacity) for mode in state.modes if mode.primary)
+        yield from ultimate.items()
         return
-    for mode in state.modes:
-        if mode.mode == "screw_tension" and mode.basis == "yield" and np.isfinite(mode.capacity):
-            yield mode.mode, mode.capacity
-    parent_yield = evaluation.joint.parent_yield
-    if parent_yield is not None:
-        ratio = parent_yield.value / evaluation.joint.parent_tensile.value
-        thread = state.mode("parent_thread_strip")
-        yield thread.mode, thread.capacity * ratio
+    if np.isfinite(joint.screw.yield_):
+        yield "screw_tension", stress_area(joint) * joint.screw.yield_
+    if joint.parent_yield is not None:
+        ratio = joint.parent_yield.value / joint.parent_tensile.value
+        yield "parent_thread_strip", ultimate["parent_thread_strip"] * ratio

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import inserts, tables
-from ..facts import Fact, fact
+from ..facts import Fact
 from ..strength import primary
 from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
@@ -46,23 +46,6 @@ class RequiredLength:
     standard_weakest: float = math.nan
     standard_strongest: float = math.nan
     reasons: tuple[Fact, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recommendation:
-    """The shortest standard insert that serves, in diameters and mm, and why.
-
-    `diameters` is NaN where no standard insert serves; `reach` is how far the screw must reach
-    past the joint face to engage all of it, `drilled` the depth of a blind hole with a bottoming
-    and with a plug tap.
-    """
-
-    diameters: float
-    length: float
-    reach: float
-    drilled_bottoming: float
-    drilled_plug: float
-    why: Fact
 
 
 def screw_load(joint: Joint, screw: str) -> float:
@@ -179,39 +162,4 @@ def table_check(joint: Joint) -> LengthCheck | None:
         needed_length=needed,
         major_basic=joint.thread.major,
         pitch=joint.thread.pitch,
-    )
-
-
-def recommended_insert(joint: Joint, *, original_pull_out: float) -> Recommendation:
-    """Return the shortest standard insert with which even the strongest screw breaks first.
-
-    Where none does, the shortest whose thread strips at no lower load than the original one.
-    """
-    for load, id_ in (
-        (screw_load(joint, "strongest"), "insert_lets_screw_fail"),
-        (original_pull_out, "insert_as_strong"),
-    ):
-        diameters = standard_diameters(joint, required_engagement(joint, "repaired", load))
-        if not math.isnan(diameters):
-            return _recommend(joint, diameters, fact(id_, "info"))
-    return Recommendation(
-        diameters=math.nan,
-        length=math.nan,
-        reach=math.nan,
-        drilled_bottoming=math.nan,
-        drilled_plug=math.nan,
-        why=fact("no_standard_insert", "limit"),
-    )
-
-
-def _recommend(joint: Joint, diameters: float, why: Fact) -> Recommendation:
-    length = inserts.nominal_length(joint.thread, diameters)
-    least, _ = inserts.fitted_length(joint.thread, length)
-    return Recommendation(
-        diameters=diameters,
-        length=length,
-        reach=float(least) + joint.set_down_max,
-        drilled_bottoming=float(inserts.drill_depth(joint.thread, length, "bottoming")),
-        drilled_plug=float(inserts.drill_depth(joint.thread, length, "plug")),
-        why=why,
     )

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from .. import words
+from ..alternatives import summary as options
+from ..facts import Fact
 from ..study import Study
+from .blocks.alternatives import alternatives_table
 from .blocks.conclusion import criteria_table
 from .figure import ReportTable
 
@@ -16,9 +19,19 @@ _WIDE, _CELL = 100, 40
 
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
+    return _page(study, study.statements, criteria_table(study))
+
+
+def compared(study: Study) -> str:
+    """Return the options of a repair side by side."""
+    said = (study.statements[0], options(study.alternatives))
+    return _page(study, said, alternatives_table(study, drill=True))
+
+
+def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
     case = study.case
     names = " ".join(filter(None, (case.document, case.revision and f"revision {case.revision}")))
-    said = (words.sentence(each, system=case.report_units) for each in study.statements)
+    said = (words.sentence(each, system=case.report_units) for each in statements)
     return "\n".join(
         (
             f"{study.evaluation.joint.thread.designation} in {case.parent}, screw {case.screw}"
@@ -26,7 +39,7 @@ def summary(study: Study) -> str:
             "",
             *(textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said),
             "",
-            table(criteria_table(study)),
+            table(shown),
             "",
             "A calculation for review by a competent person.",
         )

@@ -40,10 +40,8 @@ def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
     could not be assessed, becomes a condition.
     """
     numbered = [(number, each) for number, each in enumerate(criteria, start=1)]
-    failed = tuple((n, c.id) for n, c in numbered if c.decides and c.met is False)
-    conditions = tuple(
-        (n, c.id) for n, c in numbered if c.met is None or (c.met is False and not c.decides)
-    )
+    failed = tuple((n, c.id) for n, c in numbered if c.refuses)
+    conditions = tuple((n, c.id) for n, c in numbered if c.is_condition)
     loads = [c for c in criteria if c.id.startswith("margin") or c.id == "torque_window"]
     unknown = any(c.met is None and c.id == "margins" for c in loads)
     return Conclusion(

@@ -7,23 +7,18 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from .. import alternatives as options
 from .. import case as cases
 from .. import evaluation as evaluations
 from .. import tightening as tg
-from ..alternatives import Alternative
+from ..alternatives import Alternative, Circumstances, Recommendation
 from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint import Sweep
 from ..joint.bounds import Bracket, bracket
-from ..joint.margins import Margin, certified_margins, margins
+from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
-from ..joint.required import (
-    Recommendation,
-    RequiredLength,
-    recommended_insert,
-    required_by_method,
-    table_check,
-)
+from ..joint.required import RequiredLength, required_by_method, table_check
 from ..joint.sharing import JointSharing, joint_sharing
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
@@ -49,10 +44,15 @@ class Study:
         return evaluations.evaluate(self.case)
 
     @cached_property
+    def load_cases(self) -> tuple[LoadCase, ...]:
+        """The loads on the screw that the joint is held against."""
+        return cases.load_cases(self.case)
+
+    @cached_property
     def margins(self) -> tuple[Margin, ...]:
         """Every margin of safety under every load case."""
-        cases_ = cases.load_cases(self.case)
-        return (*margins(self.evaluation, cases_), *certified_margins(self.evaluation, cases_))
+        found, loads = self.evaluation, self.load_cases
+        return (*margins(found, loads), *certified_margins(found, loads))
 
     @cached_property
     def preloads(self) -> tg.Preloads | None:
@@ -67,10 +67,8 @@ class Study:
 
     @cached_property
     def recommended(self) -> Recommendation:
-        """The standard insert that serves, and what it asks of hole and screw."""
-        return recommended_insert(
-            self.evaluation.joint, original_pull_out=self.evaluation.original.pull_out
-        )
+        """The shortest standard insert that is acceptable, and what it asks of hole and screw."""
+        return options.recommended(self.alternatives, self.evaluation.joint)
 
     @cached_property
     def table_check(self) -> LengthCheck | None:
@@ -100,8 +98,19 @@ class Study:
 
     @cached_property
     def alternatives(self) -> tuple[Alternative, ...]:
-        """The other repairs, judged."""
-        return evaluations.alternatives(self.case, self.evaluation)
+        """The other repairs, by the same criteria."""
+        case = self.case
+        return options.alternatives(
+            self.evaluation.joint,
+            Circumstances(
+                damaged_fraction=case.damaged_fraction,
+                engagement_available=case.engagement_available,
+                bush_diameter_thin=case.bush_diameter_thin,
+                bush_diameter_heavy=case.bush_diameter_heavy,
+            ),
+            load_cases=self.load_cases,
+            own=self.criteria,
+        )
 
     # What draws or fits samples is imported on use: it costs SciPy, which no other part needs.
 

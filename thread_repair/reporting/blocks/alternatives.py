@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from ... import words
 from ...alternatives import Alternative, dispositions, summary
+from ...facts import Term, mode, number
 from ...study import Study
-from ...units import number
 from ..figure import ReportTable
-from .cells import cell, head
+from .cells import cell, diameter, head
 from .comparison import passage
 from .places import place
 
@@ -17,45 +18,42 @@ if TYPE_CHECKING:
     from IPython.display import Markdown
 
 
-def alternatives_table(study: Study) -> ReportTable:
-    """Tabulate every option with its loads, the wall it leaves, and the verdict."""
+def alternatives_table(study: Study, *, drill: bool = False) -> ReportTable:
+    """Tabulate every option with its numbers, its assessment and the main reason.
+
+    With `drill` also the limits that the hole is drilled to.
+    """
     system = study.case.report_units
     rows = [
         (
-            _name(option),
+            option_name(option, system),
             _cell(option.pull_out, "force", system),
-            _cell(option.strength, "force", system),
-            _cell(option.wall, "length", system),
-            number(option.edge_ratio),
-            option.verdict,
+            _margin(option),
+            _number(option.edge_ratio),
+            _cell(option.drilled, "length", system),
+            *([_drill(option, system)] if drill else []),
+            words.term(Term("assessment", option.assessment)),
+            words.sentence(option.reasons[0], system=system),
         )
         for option in study.alternatives
     ]
+    heads = [
+        "Option",
+        head("Stripping strength", "force", system),
+        "Minimum margin of safety",
+        "Edge / D",
+        head("Drilled depth", "length", system),
+        *([head("Drill", "length", system)] if drill else []),
+        "Assessment",
+        "Main reason",
+    ]
     return ReportTable(
-        [
-            "Option",
-            head("Pull-out", "force", system),
-            head("Strength", "force", system),
-            head("Wall left", "length", system),
-            "Edge / D",
-            "Verdict",
-        ],
+        heads,
         rows,
-        caption="Alternatives, all by the terms of the comparison. D: major diameter of the hole "
-        "that is tapped. Kept: would hold as well. A dash: not known, or no rule covers it",
+        caption="Alternatives, assessed to the same criteria. D: major diameter of the tapped "
+        "hole; drilled depth: minimum, with a bottoming tap; a dash: no value",
         label="alternatives",
-        alignment=["left", "right", "right", "right", "right", "left"],
-    )
-
-
-def reasons_table(study: Study) -> ReportTable:
-    """Tabulate why each option is chosen, kept or dropped."""
-    rows = [(_name(option), option.verdict, option.reason) for option in study.alternatives]
-    return ReportTable(
-        ["Option", "Verdict", "Reason"],
-        rows,
-        caption="Why each option is chosen, kept or dropped; the original is the undamaged thread",
-        label="alternatives-reasons",
+        alignment=["left", *["right"] * (len(heads) - 3), "left", "left"],
     )
 
 
@@ -63,21 +61,49 @@ def _cell(value: float, dimension: str, system: str) -> str:
     return "–" if math.isnan(value) else cell(value, dimension, system)
 
 
-def _name(option: Alternative) -> str:
-    return f"{option.title}: {option.size}" if option.size else option.title
+def _number(value: float) -> str:
+    return "–" if math.isnan(value) else words.quantity(number(value))
+
+
+def _margin(option: Alternative) -> str:
+    name, margin = option.least_margin
+    if math.isnan(margin):
+        return "–"
+    return f"{words.quantity(number(margin), how='signed')} ({words.term(mode(name))})"
+
+
+def _drill(option: Alternative, system: str) -> str:
+    least, most = option.drill
+    if math.isnan(least):
+        return "–"
+    return f"{diameter(least, system)} to {diameter(most, system)}"
+
+
+def option_name(option: Alternative, system: str) -> str:
+    """Return an option with its size, for the first column of a table."""
+    title = words.term(Term("option", option.kind), "title")
+    return title if option.size is None else f"{title}: {_size(option, system)}"
+
+
+def _size(option: Alternative, system: str) -> str:
+    assert option.size is not None
+    return words.sentence(option.size, system=system)
 
 
 def alternatives_passage(study: Study) -> Markdown:
-    """Say which option is taken and which would do as well."""
-    return passage(summary(study.alternatives))
+    """Say which option is proposed and which others are acceptable."""
+    return passage(words.sentence(summary(study.alternatives), system=study.case.report_units))
 
 
 def dispositions_table() -> ReportTable:
     """Tabulate when the trade takes each option, with the source."""
-    rows = [(each.title, each.usual, place(each.reference)) for each in dispositions().values()]
+    rows = [
+        (words.term(Term("option", each.option), "title"), each.usual, place(each.reference))
+        for each in dispositions().values()
+    ]
     return ReportTable(
         ["Option", "When it is taken", "Source, clause (how known)"],
         rows,
-        caption="When the trade takes which repair",
+        caption="Usual order of repair methods",
         label="dispositions",
     )

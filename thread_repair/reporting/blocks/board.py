@@ -12,6 +12,7 @@ from ...facts import Fact, Term, Value, count, fact, force, number, temperature
 from ...joint.margins import Margin
 from ...study import Study
 from ..figure import ReportTable
+from .alternatives import option_name
 from .cells import cell, head, margin_term
 from .conclusion import insert, named, numbered, sentences
 
@@ -85,10 +86,10 @@ def options_table(study: Study) -> ReportTable:
         ["Option", head("Stripping strength", "force", system), "Result", "Main reason"],
         [
             (
-                f"{each.title}: {each.size}" if each.size else each.title,
+                option_name(each, system),
                 "–" if math.isnan(each.pull_out) else cell(each.pull_out, "force", system),
-                words.term(Term("option_result", each.verdict)),
-                each.reason,
+                words.term(Term("assessment", each.assessment)),
+                words.sentence(each.reasons[0], system=system),
             )
             for each in study.alternatives
         ],

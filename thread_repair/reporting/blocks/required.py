@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from ...joint.required import (
-    RequiredLength,
-)
+from ... import words
+from ...facts import Fact, Value, fact, length, number, stress
+from ...joint.required import RequiredLength
 from ...study import Study
-from ...units import number, plain, show
 from ..figure import ReportTable
 from .cells import cell, head, sentences
 from .comparison import passage
@@ -75,56 +74,48 @@ def _diameters(value: float) -> str:
 
 def recommendation(study: Study) -> Markdown:
     """Say which standard insert serves, what it asks of hole and screw, and what the table says."""
-    case, evaluation = study.case, study.evaluation
-    system = case.report_units
-    joint = evaluation.joint
-    best = study.recommended
-    (why,) = sentences(study, (best.why,))
+    system = study.case.report_units
+    return passage(
+        " ".join(words.sentence(each, system=system) for each in (_best(study), _table(study)))
+    )
+
+
+def _best(study: Study) -> Fact:
+    best, joint = study.recommended, study.evaluation.joint
     if math.isnan(best.diameters):
-        text = f"Recommended insert: none. {why}"
-    else:
-        text = (
-            f"Recommended insert: {best.diameters:g} D, "
-            f"{show(best.length, 'length', system=system)}. {why} The screw must "
-            f"reach {show(best.reach, 'length', system=system)} past the joint face to engage all "
-            f"of it; a blind hole is drilled "
-            f"{show(best.drilled_bottoming, 'length', system=system)} deep for a bottoming tap, "
-            f"{show(best.drilled_plug, 'length', system=system)} for a plug tap. The case names "
-            f"{show(joint.insert_length, 'length', system=system)}, "
-            f"{number(joint.insert_length / joint.thread.major)} D."
-        )
-    return passage(f"{text} {_table_words(study)}")
+        return best.reason
+    return fact(
+        "recommended_insert",
+        "info",
+        diameters=number(best.diameters),
+        length=length(best.length),
+        reason=best.reason,
+        reach=length(best.reach),
+        bottoming=length(best.drilled_bottoming),
+        plug=length(best.drilled_plug),
+        proposed_diameters=number(joint.insert_length / joint.thread.major),
+        proposed=length(joint.insert_length),
+    )
 
 
-def _table_words(study: Study) -> str:
-    system, check = study.case.report_units, study.table_check
+def _table(study: Study) -> Fact:
+    check = study.table_check
     if check is None:
-        return (
-            "The length table of the metric insert standard does not list this thread and screw "
-            "class."
-        )
-    needs = (
-        "in this boss no length is enough by the calculation"
+        return fact("table_not_listed", "info")
+    needed = (
+        fact("table_none_enough", "info")
         if math.isnan(check.needed_diameters)
-        else f"this calculation needs {number(float(check.needed_diameters))} D engaged for the "
-        "same screw"
+        else fact("table_needed", "info", needed=number(float(check.needed_diameters)))
     )
     if math.isnan(check.table_diameters):
-        return (
-            "The length table of ASME B18.29.2M gives no length for this parent and screw class; "
-            f"{needs}."
-        )
-    hidden = (
-        ""
-        if math.isnan(check.hidden_factor)
-        else " What the fitted insert of the table offers is "
-        f"{number(float(check.hidden_factor))} times as much: the factor that the table does not "
-        "name."
-    )
-    tensile = plain(check.screw_tensile_max, dimension="stress", system=system)
-    return (
-        f"The length table of ASME B18.29.2M asks for {check.table_diameters:g} D for class "
-        f"{study.evaluation.joint.screw.id} (at most {tensile}) in a parent of "
-        f"{show(float(check.tabulated_shear), 'stress', system=system)} shear strength or more; "
-        f"{needs}.{hidden}"
-    )
+        return fact("table_no_length", "info", needed=needed)
+    known: dict[str, Value] = {
+        "asked": number(float(check.table_diameters)),
+        "screw": study.evaluation.joint.screw.id,
+        "tensile": stress(check.screw_tensile_max),
+        "shear": stress(float(check.tabulated_shear)),
+        "needed": needed,
+    }
+    if math.isnan(check.hidden_factor):
+        return fact("table_length", "info", **known)
+    return fact("table_length_factor", "info", factor=number(float(check.hidden_factor)), **known)

@@ -10,7 +10,9 @@ import pytest
 from scipy import stats
 
 from thread_repair.errors import InputError, InputErrors, UnknownNameError, ValidityError
-from thread_repair.pull_tests import (
+from thread_repair.facts import count
+from thread_repair.uncertainty.pull_tests import (
+    Lognormal,
     bounds,
     cannot_show,
     compare,
@@ -37,9 +39,8 @@ from thread_repair.pull_tests import (
     update_shear_strength,
     weibull_bound,
 )
-from thread_repair.pull_tests.distributions import anderson_darling, weibull_fit
-from thread_repair.pull_tests.tolerance import weibull_factor
-from thread_repair.reliability import Lognormal, Normal
+from thread_repair.uncertainty.pull_tests.distributions import anderson_darling, weibull_fit
+from thread_repair.uncertainty.pull_tests.tolerance import weibull_factor
 
 HEADER = "piece,state,size,engagement,peak_load,failure_mode"
 ROW = "{},original,M8x1.25,8 mm,{} kN,parent_thread_strip"
@@ -384,8 +385,10 @@ def test_a_wrong_shape_is_contradicted_and_the_right_one_is_not():
     found = {f.shape: f for f in fits(x)}
     assert found["normal"].rejected
     assert not found["lognormal"].rejected
-    assert "is contradicted by the 40 pieces" in found["normal"].sentence()
-    assert "so few pieces" in fit([24, 25, 25.5, 26, 27, 24.5], "lognormal").sentence()
+    assert found["normal"].fact().id == "distribution_rejected"
+    assert found["lognormal"].fact().id == "distribution_not_rejected"
+    few = fit([24, 25, 25.5, 26, 27, 24.5], "lognormal").fact()
+    assert few.id == "distribution_not_rejected_few" and few.values["specimens"] == count(6)
 
 
 def test_the_five_per_cent_check_rejects_five_per_cent():
@@ -406,7 +409,10 @@ def test_the_five_per_cent_check_rejects_five_per_cent():
         (lambda: k_factor(10, coverage=99, confidence=0.95), "0.95 is 95 %"),
         (lambda: compare([1, 1], [2, 2], seed=1), "same load"),
         (lambda: test_over_prediction([1, 2, 3], {"m": [1, 2]}), "each of the 3 pieces"),
-        (lambda: update_shear_strength([1.0], [1.0, 2.0], prior=Normal(mean=1, sd=0.1)), "areas"),
+        (
+            lambda: update_shear_strength([1.0], [1.0, 2.0], prior=Lognormal(median=1, log_sd=0.1)),
+            "areas",
+        ),
         (lambda: cannot_show(0), "1 or more"),
         (lambda: weibull_bound([1, 2], coverage=0.9, confidence=0.95), "3 test pieces"),
     ],
@@ -467,14 +473,15 @@ def test_order_statistics_cover_whatever_the_shape():
 def test_too_few_pieces_for_order_statistics_is_said():
     found = order_statistic_bound(np.arange(1, 13), coverage=0.99, confidence=0.95)
     assert math.isnan(found.value)
-    assert "needs 299 pieces" in found.note
+    assert found.note.id == "limit_needs_specimens"
+    assert found.note.values == {"needed": count(299)}
 
 
 def test_a_bound_below_zero_is_said_to_be_useless():
     found = normal_bound([1.0, 5.0], coverage=0.99, confidence=0.95)
-    assert math.isnan(found.value) and "not above zero" in found.note
+    assert math.isnan(found.value) and found.note.id == "limit_says_nothing"
     far = hanson_koopmans_bound([20.0, 25.0], coverage=0.99, confidence=0.95)
-    assert far.value < 0.001 and "next to nothing" in far.note
+    assert far.value < 0.001 and far.note.id == "limit_says_little"
 
 
 def test_bounds_stand_side_by_side():
@@ -555,7 +562,7 @@ def test_an_outlier_is_named_and_kept(tmp_path):
     assert group.outlier.distance == pytest.approx(2.767, abs=1e-3)
     assert group.outlier.critical == pytest.approx(2.290, abs=1e-3)
     assert group.scatter.n == 10 and group.scatter.least == 22000
-    assert any("Piece a9" in caution for caution in group.cautions)
+    assert [f.values.get("specimen") for f in group.cautions if f.id == "outlier"] == ["a9"]
 
 
 # ---- comparison
@@ -618,17 +625,17 @@ def test_verdict_follows_the_interval():
     assert compare(1.3 * x, x, seed=1).verdict == "weaker"
     undecided = compare(x, x + 0.01, seed=1)
     assert undecided.verdict == "not decided"
-    assert "do not decide" in undecided.sentence()
+    assert undecided.fact().id == "comparison_not_decided"
 
 
 def test_test_over_prediction_of_each_method():
     x = np.array([24.0, 25.0, 26.0])
     safe, unsafe, same = test_over_prediction(x, {"low": 15, "high": 40, "fit": [24, 25, 26.1]})
     assert (safe.verdict, unsafe.verdict, same.verdict) == ("safe side", "unsafe side", "agrees")
-    assert "MORE" in unsafe.sentence()
+    assert unsafe.high < 1 < safe.low
     single = test_over_prediction([25.0], {"one": 20})[0]
     assert single.ratio == pytest.approx(1.25)
-    assert "one piece shows no scatter" in single.sentence()
+    assert single.verdict == "not decided" and math.isnan(single.low)
 
 
 # ---- update of the shear strength
@@ -645,7 +652,7 @@ def test_conjugate_update_by_hand():
 
 
 def test_grid_agrees_with_the_conjugate_answer():
-    from thread_repair.pull_tests.update import _on_grid
+    from thread_repair.uncertainty.pull_tests.update import _on_grid
 
     logs = np.log(np.random.default_rng(2).normal(210, 6, 7))
     prior = Lognormal(median=200, log_sd=0.05)
@@ -662,7 +669,7 @@ def test_known_truth_is_recovered_from_a_record(tmp_path):
     assert found.low < TRUE_TAU < found.high
     assert found.posterior.median == pytest.approx(TRUE_TAU, rel=0.015)
     assert found.scatter == pytest.approx(TRUE_SCATTER, rel=0.3)
-    assert found.caution() == ""
+    assert found.cautions() == ()
 
 
 def test_credible_interval_covers_when_the_prior_is_true():
@@ -671,7 +678,7 @@ def test_credible_interval_covers_when_the_prior_is_true():
     prior = Lognormal(median=200, log_sd=0.05)
     covered = 0
     for _ in range(2000):
-        level = float(prior.from_normal(generator.standard_normal()))
+        level = prior.median * math.exp(prior.log_sd * generator.standard_normal())
         x = level * np.exp(0.03 * generator.standard_normal(6))
         found = update_shear_strength(x, 1.0, prior=prior, scatter=0.03, credible=0.95)
         covered += found.low <= level <= found.high
@@ -683,7 +690,9 @@ def test_a_broken_screw_raises_the_strength():
     plain = update_shear_strength(x, 1.0, prior=prior)
     broke = update_shear_strength(x, 1.0, prior=prior, screw_broke=[True, False, False, False])
     assert broke.posterior.median > plain.posterior.median
-    assert "screw broke first" in broke.caution()
+    [first, few] = broke.cautions()
+    assert (first.id, few.id) == ("screw_first", "scatter_little_known")
+    assert (first.values["screws"], first.values["specimens"]) == (count(1), count(4))
     only = update_shear_strength(x, 1.0, prior=prior, screw_broke=[True] * 4)
     assert only.posterior.median > 200
 
@@ -692,8 +701,8 @@ def test_tests_far_from_the_prior_are_said_to_conflict():
     found = update_shear_strength(
         [150.0, 151.0, 149.0], 1.0, prior=Lognormal(median=200, log_sd=0.04)
     )
-    assert "below what was assumed" in found.caution()
-    assert "3 pieces say little" in found.caution()
+    assert [f.id for f in found.cautions()] == ["strength_conflict_below", "scatter_little_known"]
+    assert found.cautions()[1].values["specimens"] == count(3)
 
 
 def test_margin_moves_with_the_strength():
@@ -727,7 +736,6 @@ def test_planned_comparison_reaches_its_power():
     y = np.log(1.05 * (1 + 0.04 * generator.standard_normal((5000, plan.n))))
     shown = stats.ttest_ind(y, x, axis=1, alternative="greater").pvalue < 0.05
     assert np.mean(shown) == pytest.approx(plan.power, abs=0.02)
-    assert "of each state" in plan.sentence()
 
 
 def test_claims_that_no_number_of_pieces_can_show():
@@ -740,12 +748,12 @@ def test_claims_that_no_number_of_pieces_can_show():
 
 
 def test_small_samples_say_what_they_cannot_show():
-    assert "no scatter" in cannot_show(1)[0]
-    assert "1 piece does not show the shape" in cannot_show(1)[1]
-    three = cannot_show(3)
-    assert "6.3 times" in three[0]  # sqrt(2 / chi2(0.025, 2)) = 6.285
-    assert "10.6 standard deviations" in three[0]
-    assert any("99/95" in s for s in cannot_show(100))
+    assert [f.id for f in cannot_show(1)[:2]] == ["no_scatter", "distribution_unknown_one"]
+    three = cannot_show(3)[0]
+    assert three.id == "scatter_unknown"
+    assert three.values["times"].value == pytest.approx(6.285, abs=1e-3)  # sqrt(2/chi2(0.025, 2))
+    assert three.values["factor"].value == pytest.approx(10.55, abs=5e-3)  # Handbook 91, A-7
+    assert [f.values["needed"] for f in cannot_show(100)] == [count(299)]
     assert cannot_show(299) == ()
     assert pieces_without_failure(coverage=0.90, confidence=0.90) == 22
 
@@ -768,15 +776,16 @@ def test_evidence_of_one_piece_only_says_what_is_missing(tmp_path):
     found = evidence(read(record(tmp_path, ROW.format("a", 25))), seed=1)
     assert found.comparison is None
     assert found.groups[0].scatter is None
-    assert any("no scatter" in c for c in found.cautions())
-    assert any("not compared" in c for c in found.cautions())
+    assert {"no_scatter", "not_compared_groups"} <= {c.id for c in found.cautions()}
 
 
 def test_mixed_modes_are_cautioned_against(tmp_path):
     rows = [ROW.format(f"a{i}", 25 + i / 10) for i in range(3)]
     rows.append("b,original,M8x1.25,8 mm,25 kN,screw_tension")
     tests = read(record(tmp_path, *rows))
-    assert "different modes (3 parent_thread_strip, 1 screw_tension)" in tests.groups()[0].caution()
+    said = tests.groups()[0].caution()
+    assert said.id == "mixed_modes"
+    assert [mode.id for mode in said.values["modes"]] == ["parent_thread_strip", "screw_tension"]
     assert list(tests.groups()[0].screw_broke) == [False, False, False, True]
 
 

@@ -16,44 +16,26 @@ import pytest
 from scipy import stats
 
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
-from thread_repair.reliability import (
+from thread_repair.uncertainty.reliability import (
     EVENTS,
-    Beta,
+    Boss,
     JointModel,
-    Lognormal,
-    Normal,
     StateModel,
-    Triangular,
-    TruncatedNormal,
-    Uniform,
-    Weibull,
     drivers,
     loads,
     one_at_a_time,
     rare_event,
     required_engagement,
     simulate,
-    sobol_indices,
-    step_columns,
     strength,
     tolerance,
-    uncertainty_sentences,
+    uniform,
     variables,
 )
-from thread_repair.reliability.drivers import saltelli
-from thread_repair.reliability.model import Boss, length_that_holds
-from thread_repair.reliability.rare_events import (
-    design_points,
-    importance_sampling,
-    subset_simulation,
-)
-from thread_repair.reliability.sampling import (
-    Probability,
-    clopper_pearson,
-    probability,
-    replicate_interval,
-)
-from thread_repair.reliability.sobol import direction_numbers, points
+from thread_repair.uncertainty.reliability.distributions import at_normal
+from thread_repair.uncertainty.reliability.model import length_that_holds
+from thread_repair.uncertainty.reliability.rare_events import subset_simulation
+from thread_repair.uncertainty.reliability.sampling import points, probability, replicate_interval
 
 PITCH = 1.25
 
@@ -64,19 +46,19 @@ def joint(**changes) -> JointModel:
         pitch=PITCH,
         original=StateModel(
             outside_diameter=tolerance(7.760, 7.972),
-            hole_pitch_diameter=tolerance(7.188, 7.348, shape="beta"),
-            full_thread=tolerance(9.0, 10.0, shape="uniform"),
+            hole_pitch_diameter=stats.beta(4, 4, 7.188, 0.16),
+            full_thread=uniform(9.0, 10.0),
         ),
         repaired=StateModel(
-            outside_diameter=tolerance(9.45, 9.624, shape="triangular"),
+            outside_diameter=stats.triang(0.5, 9.45, 0.174),
             hole_pitch_diameter=tolerance(8.812, 8.937),
-            full_thread=tolerance(9.0, 9.4, shape="uniform"),
-            set_down=tolerance(0.3, 0.6, shape="uniform"),
+            full_thread=uniform(9.0, 9.4),
+            set_down=uniform(0.3, 0.6),
         ),
         parent_shear_strength=strength(186, basis="A", cov=0.04),
-        screw_tensile_strength=strength(800, basis="minimum", cov=0.03, shape="lognormal"),
+        screw_tensile_strength=strength(800, basis="minimum", cov=0.03),
         stress_area=36.6,
-        load=Normal(mean=20000, sd=2500),
+        load=stats.norm(20000, 2500),
     )
     return replace(model, **changes)
 
@@ -87,13 +69,13 @@ def lognormal_joint(target: float) -> tuple[JointModel, float]:
     base = joint(
         original=fixed,
         repaired=fixed,
-        parent_shear_strength=Lognormal(median=200, log_sd=0.05),
-        screw_tensile_strength=Lognormal(median=850, log_sd=0.04),
+        parent_shear_strength=stats.lognorm(0.05, scale=200),
+        screw_tensile_strength=stats.lognorm(0.04, scale=850),
         stress_area=1.0,
         load=None,
     )
     spread = math.hypot(0.05, 0.04)
-    per_area = float(loads(base, {}).strip["original"]) / base.parent_shear_strength.mean * 200
+    per_area = float(loads(base, {}).strip["original"]) / base.parent_shear_strength.mean() * 200
     area = per_area * math.exp(stats.norm.ppf(target) * spread) / 850
     return replace(base, stress_area=area), target
 
@@ -102,45 +84,34 @@ def lognormal_joint(target: float) -> tuple[JointModel, float]:
 
 
 @pytest.mark.parametrize(
-    ("ours", "theirs"),
-    [
-        (Uniform(low=2, high=5), stats.uniform(2, 3)),
-        (Triangular(low=2, mode=2.5, high=5), stats.triang(0.5 / 3, 2, 3)),
-        (TruncatedNormal(location=3, scale=1, low=2, high=5), stats.truncnorm(-1, 2, 3, 1)),
-        (Beta(low=2, high=5, a=3, b=5), stats.beta(3, 5, 2, 3)),
-        (Normal(mean=3, sd=2), stats.norm(3, 2)),
-        (Lognormal(median=3, log_sd=0.2), stats.lognorm(0.2, scale=3)),
-        (Weibull(scale=3, shape=20), stats.weibull_min(20, scale=3)),
-    ],
+    "of", [tolerance(2, 5), uniform(2, 5), strength(3, basis="A", cov=0.2), stats.norm(3, 2)]
 )
-def test_distribution_agrees_with_scipy(ours, theirs):
-    u = np.array([1e-6, 0.01, 0.3, 0.5, 0.9, 0.999])
-    close = 1e-3 * 3 if isinstance(ours, Beta) else 1e-12
-    np.testing.assert_allclose(ours.from_uniform(u), theirs.ppf(u), rtol=1e-9, atol=close)
-    np.testing.assert_allclose(ours.from_normal(stats.norm.ppf(u)), theirs.ppf(u), rtol=1e-9)
-    assert ours.mean == pytest.approx(theirs.mean(), rel=1e-12)
-    assert ours.sd == pytest.approx(theirs.std(), rel=1e-9)
+def test_a_normal_value_keeps_its_probability_in_both_tails(of):
+    z = np.array([-6.0, -5.0, -1.0, 0.0, 1.0, 5.0])
+    np.testing.assert_allclose(of.cdf(at_normal(of, z)), stats.norm.cdf(z), rtol=1e-5)
+    np.testing.assert_allclose(of.sf(at_normal(of, -z)), stats.norm.cdf(z), rtol=1e-5)
 
 
-@pytest.mark.parametrize("shape", ["truncated_normal", "uniform", "triangular", "beta"])
-def test_tolerance_stays_within_its_limits(shape):
-    size = tolerance(7.188, 7.348, shape=shape, position=0.6)
-    ends = size.from_uniform(np.array([2.0**-31, 1 - 2.0**-31]))
-    assert np.all((ends >= 7.188) & (ends <= 7.348))
-    assert 7.188 < size.mean < 7.348
+def test_a_tolerance_is_six_standard_deviations_of_its_process():
+    """By hand: sd of the process 0.16/6 = 0.026667; cut at 3 sd, var 1 - 6 x 0.0044318/0.9973."""
+    size = tolerance(7.188, 7.348)
+    assert size.mean() == pytest.approx(7.268)
+    assert size.std() == pytest.approx(0.16 / 6 * math.sqrt(1 - 6 * 0.0044318 / 0.9973), rel=1e-5)
+    assert size.support() == pytest.approx((7.188, 7.348))
+    assert tolerance(7.2, 7.2) == uniform(7.2, 7.2) == 7.2
 
 
-@pytest.mark.parametrize("shape", ["normal", "lognormal", "weibull"])
-@pytest.mark.parametrize(("basis", "below"), [("A", 0.01), ("B", 0.1), ("S", 0.01)])
-def test_strength_puts_the_basis_value_at_its_fraction(shape, basis, below):
-    implied = strength(186.0, basis=basis, cov=0.04, shape=shape)
-    assert float(implied.from_uniform(below)) == pytest.approx(186.0, rel=1e-9)
-    assert implied.sd / implied.mean == pytest.approx(0.04, rel=1e-6)
+@pytest.mark.parametrize(
+    ("basis", "below"), [("A", 0.01), ("B", 0.1), ("S", 0.01), ("characteristic", 0.05)]
+)
+def test_strength_puts_the_basis_value_at_its_fraction(basis, below):
+    implied = strength(186.0, basis=basis, cov=0.04)
+    assert float(implied.ppf(below)) == pytest.approx(186.0, rel=1e-9)
+    assert implied.std() / implied.mean() == pytest.approx(0.04, rel=1e-6)
 
 
-@pytest.mark.parametrize("shape", ["normal", "lognormal", "weibull"])
-def test_typical_strength_is_the_mean(shape):
-    assert strength(205.0, basis="typical", cov=0.05, shape=shape).mean == pytest.approx(205.0)
+def test_typical_strength_is_the_mean():
+    assert strength(205.0, basis="typical", cov=0.05).mean() == pytest.approx(205.0)
 
 
 @pytest.mark.parametrize(
@@ -149,16 +120,11 @@ def test_typical_strength_is_the_mean(shape):
         (lambda: strength(186, basis="A", cov=4), "0.04 is 4 %"),
         (lambda: strength(-1, basis="A", cov=0.04), "strength must be above zero"),
         (lambda: tolerance(7.3, 7.1), "low must be below high"),
-        (lambda: tolerance(7.1, 7.3, position=2), "between 0 and 1"),
-        (lambda: tolerance(7.1, 7.3, shape="beta", position=0), "use 'triangular'"),
-        (lambda: Normal(mean=1, sd=0), "sd must be above zero"),
-        (lambda: Triangular(low=1, mode=3, high=2), "mode"),
         (lambda: joint(pitch=0), "pitch must be above zero"),
         (lambda: required_engagement(joint(), "original", probability=0.7, seed=1), "0.5"),
         (lambda: rare_event(joint(load=None), "original_margin_negative", seed=1), "load"),
         (lambda: list(points(2, 1000, seed=1)), "power of two"),
         (lambda: replicate_interval([0.1]), "two replicates"),
-        (lambda: clopper_pearson(5, 3), "between 0"),
         (lambda: simulate(joint(), seed=-1), "seed"),
     ],
 )
@@ -170,8 +136,7 @@ def test_impossible_input_is_refused_in_words(call, text):
 @pytest.mark.parametrize(
     ("call", "hint"),
     [
-        (lambda: strength(186, basis="Z", cov=0.04, shape="normal"), "unknown basis"),
-        (lambda: tolerance(1, 2, shape="unifrom"), "uniform"),
+        (lambda: strength(186, basis="Z", cov=0.04), "unknown basis"),
         (lambda: joint().state("repairde"), "repaired"),
         (
             lambda: rare_event(joint(), "original_strips_before_screw_break", seed=1),
@@ -185,13 +150,13 @@ def test_unknown_names_get_a_hint(call, hint):
 
 
 def test_threads_that_do_not_overlap_are_refused():
-    apart = replace(joint().original, hole_pitch_diameter=Uniform(low=9.0, high=9.5))
+    apart = replace(joint().original, hole_pitch_diameter=uniform(9.0, 9.5))
     with pytest.raises(GeometryError):
         simulate(joint(original=apart), seed=1, n=64)
 
 
 def test_a_set_down_deeper_than_the_thread_is_refused():
-    deep = replace(joint().repaired, set_down=Uniform(low=5.0, high=15.0))
+    deep = replace(joint().repaired, set_down=uniform(5.0, 15.0))
     with pytest.raises(InputError, match="set-down exceeds"):
         simulate(joint(repaired=deep), seed=1, n=64)
 
@@ -264,10 +229,19 @@ def test_the_insert_inside_knows_no_wall():
     )
 
 
-def test_preload_from_friction_adds_to_the_demand():
-    model = joint(preload=lambda mu: 1000 / mu, friction=Uniform(low=0.1, high=0.2))
-    assert "friction" in {v.name for v in variables(model)}
-    assert float(loads(model, {"friction": np.array(0.1)}).demand) == pytest.approx(30000)
+def test_preload_adds_to_the_share_of_the_load_in_its_own_state():
+    """By hand: 8 kN + 0.2 x 1.5 x 20 kN = 14 kN; the load alone 30 kN; nothing for the other."""
+    model = joint(
+        original=replace(joint().original, preload=(6000, 10000)),
+        load_factor=1.5,
+        load_share=0.2,
+    )
+    assert "preload_place" in {v.name for v in variables(model)}
+    found = loads(model, {})
+    assert float(found.tightened["original"]) == pytest.approx(14000)
+    assert float(found.demand) == pytest.approx(30000)
+    assert set(found.tightened) == {"original"}
+    assert float(loads(replace(model, load=None), {}).tightened["original"]) == 8000
 
 
 def test_one_parent_serves_both_states():
@@ -313,14 +287,6 @@ def test_points_keep_half_a_step_from_the_ends():
     np.testing.assert_array_equal((u * 2**32) % 1, 0.5)
 
 
-def test_points_are_those_of_scipy_before_scrambling():
-    theirs = stats.qmc.Sobol(64, scramble=False, bits=32).random(2**10)
-    ours = np.zeros((64, 1), dtype=np.uint32)
-    for bit in range(10):
-        ours = np.concatenate([ours, ours ^ direction_numbers(64)[:, bit, None]], axis=1)
-    assert sorted(map(tuple, ours.T * 2.0**-32)) == sorted(map(tuple, theirs))
-
-
 def test_scrambled_points_fill_every_cell_of_a_net_once():
     u = np.concatenate(list(points(30, 2**15, seed=7)))
     for j in range(30):
@@ -328,21 +294,6 @@ def test_scrambled_points_fill_every_cell_of_a_net_once():
     squares = np.floor(u[:, 0] * 2**7) * 2**8 + np.floor(u[:, 1] * 2**8)
     assert np.unique(squares).size == 2**15
     assert not np.array_equal(u, np.concatenate(list(points(30, 2**15, seed=8))))
-
-
-def test_more_inputs_than_the_table_has_are_refused():
-    with pytest.raises(ValidityError, match="1 to 64 inputs that scatter, got 65"):
-        next(points(65, 2, seed=1))
-
-
-def test_indices_are_those_of_scipy():
-    generator = np.random.default_rng(3)
-    f_a, f_b = generator.normal(5, 1, (2, 3, 64))
-    f_ab = generator.normal(5, 1, (4, 3, 64))
-    theirs = stats.sobol_indices(func={"f_A": f_a, "f_B": f_b, "f_AB": f_ab}, n=64)
-    first, total = saltelli(f_a, f_b, f_ab)
-    np.testing.assert_allclose(first, theirs.first_order)
-    np.testing.assert_allclose(total, theirs.total_order)
 
 
 def test_reach_lets_the_set_down_cost_only_what_the_screw_lacks():
@@ -365,7 +316,7 @@ def test_few_events_fall_back_on_exact_limits():
     found = probability([0, 1, 0, 2], 1000)
     low, high = stats.binomtest(3, 4000).proportion_ci(0.95, method="exact")
     assert (found.low, found.high) == pytest.approx((low, high))
-    assert "Clopper" in found.method
+    assert found.method == "exact"
 
 
 @pytest.mark.slow
@@ -382,7 +333,7 @@ def test_interval_over_nets_covers_at_its_confidence():
 
 
 def test_a_negative_margin_counts_the_screw_as_well():
-    model = joint(load=Normal(mean=31000, sd=100))
+    model = joint(load=stats.norm(31000, 100))
     found = simulate(model, seed=1, n=2**14)
     broken = np.mean(np.minimum(found.strip["original"], found.screw) < found.demand)
     assert found.probabilities["original_margin_negative"].estimate == pytest.approx(broken)
@@ -397,40 +348,20 @@ def test_kept_sample_is_bounded_and_read_only():
         found.screw[0] = 0
 
 
-def test_figure_data_are_tidy():
-    found = simulate(joint(), seed=1, n=2**12)
-    for columns in (found.quantiles(), found.cumulative(50), step_columns(one_at_a_time(joint()))):
-        assert len({len(column) for column in columns.values()}) == 1
-
-
-@pytest.mark.parametrize(
-    ("p", "text"),
-    [
-        (Probability(estimate=0, low=0, high=1e-5, confidence=0.95, n=1, method=""), "below 1e-05"),
-        (
-            Probability(estimate=0.1, low=0.05, high=0.2, confidence=0.9, n=1, method=""),
-            "0.1 (90 %",
-        ),
-        (
-            Probability(estimate=0.99982, low=0.9997, high=1, confidence=0.95, n=1, method=""),
-            "0.999820 (95 % interval 0.999700 to 1)",
-        ),
-    ],
-)
-def test_a_probability_reads_well(p, text):
-    assert text in str(p)
+def test_quantiles_are_tidy():
+    found = simulate(joint(), seed=1, n=2**12).quantiles()
+    assert len({len(column) for column in found.values()}) == 1
 
 
 # ---- rare events
 
 
-@pytest.mark.parametrize("target", [1e-2, 1e-5, 1e-8])
+@pytest.mark.parametrize("target", [1e-2, 1e-4, 1e-6])
 def test_rare_event_is_near_its_closed_form(target):
     model, exact = lognormal_joint(target)
     found = rare_event(model, "original_strips_before_screw_breaks", seed=8)
-    assert found.probability.estimate == pytest.approx(exact, rel=0.03)
-    assert found.check.estimate == pytest.approx(exact, rel=0.4)
-    assert found.agrees
+    assert found.estimate == pytest.approx(exact, rel=0.4)
+    assert found.low <= exact <= found.high
 
 
 @pytest.mark.slow
@@ -439,64 +370,34 @@ def test_rare_event_covers_the_closed_form_in_18_of_20_seeds(target):
     model, exact = lognormal_joint(target)
     name = "original_strips_before_screw_breaks"
     found = [rare_event(model, name, seed=seed) for seed in range(20)]
-    assert sum(f.probability.low <= exact <= f.probability.high for f in found) >= 18
-    assert sum(f.check.low <= exact <= f.check.high for f in found) >= 18
-    assert all(f.probability.estimate == pytest.approx(exact, rel=0.05) for f in found)
-    assert found[0].reliability_index == pytest.approx(-stats.norm.ppf(exact), abs=1e-3)
-
-
-def test_design_point_is_the_most_likely_cause():
-    """Of lognormals the logarithms share the distance in proportion to their variances."""
-    model, exact = lognormal_joint(1e-4)
-    found = rare_event(model, "original_strips_before_screw_breaks", seed=1)
-    beta, spread = -stats.norm.ppf(exact), math.hypot(0.05, 0.04)
-    assert found.design_point["parent_shear_strength"] == pytest.approx(
-        200 * math.exp(-beta * 0.05**2 / spread), rel=1e-3
-    )
-    assert found.design_point["screw_tensile_strength"] == pytest.approx(
-        850 * math.exp(beta * 0.04**2 / spread), rel=1e-3
-    )
+    assert sum(f.low <= exact <= f.high for f in found) >= 18
+    assert np.mean([f.estimate for f in found]) == pytest.approx(exact, rel=0.1)
 
 
 def test_two_modes_count_once_where_they_overlap():
     """P(z1 > 3 or z2 > 3.2) of independent normals."""
     exact = 1 - stats.norm.cdf(3) * stats.norm.cdf(3.2)
-
-    def modes(z):
-        return np.array([3.0, 3.2]) - z
-
-    found = importance_sampling(modes, design_points(modes, 2), seed=1)
+    found = subset_simulation(lambda z: np.array([3.0, 3.2]) - z, 2, seed=1)
     assert found.low <= exact <= found.high
-    assert found.estimate == pytest.approx(exact, rel=0.01)
-    check = subset_simulation(modes, 2, seed=1)
-    assert check.low <= exact <= check.high
 
 
-def test_two_design_points_of_one_mode_are_both_found():
+def test_two_causes_of_one_mode_are_both_found():
     """P(|z1| > 3.5) has two equally likely points."""
     exact = 2 * stats.norm.sf(3.5)
-
-    def modes(z):
-        return (3.5**2 - z[:, :1] ** 2) + 0 * z[:, 1:2]
-
-    nearest = design_points(modes, 2)
-    assert len(nearest) == 2
-    assert importance_sampling(modes, nearest, seed=3).estimate == pytest.approx(exact, rel=0.01)
+    found = subset_simulation(lambda z: 3.5**2 - z[:, :1] ** 2 + 0 * z[:, 1:2], 2, seed=3)
+    assert found.low <= exact <= found.high
 
 
-def test_an_impossible_event_is_said_to_be_so():
-    found = rare_event(joint(load=Uniform(low=1.0, high=2.0)), "original_margin_negative", seed=1)
-    assert found.probability.estimate == 0
-    assert found.probability.high < 1e-8
-    assert found.reliability_index == math.inf
-    assert found.agrees
+def test_an_impossible_event_is_below_every_probability_stated():
+    found = rare_event(joint(load=uniform(1.0, 2.0)), "original_margin_negative", seed=1)
+    assert found.estimate == 0
+    assert found.high <= 1e-6
 
 
-def test_a_likely_event_needs_no_design_point():
+def test_a_likely_event_needs_no_step():
     model, exact = lognormal_joint(0.8)
     found = rare_event(model, "original_strips_before_screw_breaks", seed=1)
-    assert found.probability.low <= exact <= found.probability.high
-    assert found.reliability_index == 0
+    assert found.low <= exact <= found.high
 
 
 # ---- required engagement
@@ -517,50 +418,42 @@ def test_required_engagement_meets_its_target_when_built():
     found = required_engagement(joint(), "original", probability=0.02, seed=1)
     state = joint().original
     shift = found.length - found.present
-    width = state.full_thread
-    longer = replace(state, full_thread=Uniform(low=width.low + shift, high=width.high + shift))
+    longer = replace(state, full_thread=uniform(9.0 + shift, 10.0 + shift))
     built = simulate(joint(original=longer), seed=9, n=2**17)
     assert built.probabilities["original_strips_before_screw_breaks"].estimate == pytest.approx(
         0.02, rel=0.05
     )
 
 
-def test_required_engagement_for_the_load():
-    short = required_engagement(joint(), "repaired", probability=1e-3, seed=1, before="load")
-    long = required_engagement(joint(), "repaired", probability=1e-3, seed=1)
-    assert short.length < long.length
-    with pytest.raises(InputError, match="needs a load"):
-        required_engagement(joint(load=None), "repaired", probability=0.01, seed=1, before="load")
-
-
 # ---- drivers
 
 
-def test_indices_of_the_ishigami_function():
-    a, b = 7.0, 0.1
-    total = a**2 / 8 + b * np.pi**4 / 5 + b**2 * np.pi**8 / 18 + 0.5
-    first = np.array([(1 + b * np.pi**4 / 5) ** 2 / 2, a**2 / 8, 0]) / total
-    cross = b**2 * np.pi**8 * (1 / 18 - 1 / 50) / total
-    everything = first + np.array([cross, 0, cross])
-
-    def ishigami(x):
-        return np.sin(x[:, 0]) + a * np.sin(x[:, 1]) ** 2 + b * x[:, 2] ** 4 * np.sin(x[:, 0])
-
-    found = sobol_indices(ishigami, [Uniform(low=-np.pi, high=np.pi)] * 3, seed=1)
-    np.testing.assert_allclose(found.first[0], first, atol=0.01)
-    np.testing.assert_allclose(found.total[0], everything, atol=0.01)
-    assert np.all((found.first_low[0] <= first) & (first <= found.first_high[0]))
-    assert np.all((found.total_low[0] <= everything) & (everything <= found.total_high[0]))
-
-
-def test_shares_of_a_linear_function_are_its_variances():
-    found = sobol_indices(
-        lambda x: 3 * x[:, 0] + 4 * x[:, 1],
-        [Normal(mean=0, sd=1), Normal(mean=5, sd=1)],
-        seed=1,
-        n=2**10,
+def test_shares_of_a_product_are_those_of_its_logarithms():
+    """Strip load = parent x constants x error: small lognormals share as 5^2 and 3^2, 73.5 %."""
+    fixed = StateModel(
+        outside_diameter=7.866,
+        hole_pitch_diameter=7.268,
+        full_thread=10.0,
+        model_error=stats.lognorm(0.03, scale=1),
     )
-    np.testing.assert_allclose(found.first[0], [0.36, 0.64], atol=5e-3)
+    model = joint(
+        original=fixed,
+        repaired=fixed,
+        parent_shear_strength=stats.lognorm(0.05, scale=200),
+        screw_tensile_strength=800.0,
+        load=None,
+    )
+    found = drivers(model, seed=1, n=2**10)
+    columns = found.columns("original strip load")
+    shares = dict(zip(columns["input"], columns["first"], strict=True))
+    assert shares["parent_shear_strength"] == pytest.approx(25 / 34, abs=5e-3)
+    assert shares["original.model_error"] == pytest.approx(9 / 34, abs=5e-3)
+    exact = {"parent_shear_strength": 25 / 34, "original.model_error": 9 / 34}
+    for name, low, high in zip(
+        columns["input"], columns["total_low"], columns["total_high"], strict=True
+    ):
+        # the product's own interaction, 0.05^2 0.03^2, adds a thousandth at most
+        assert low - 2e-3 <= exact.get(name, 0.0) <= high + 2e-3
 
 
 def test_drivers_rank_the_parent_first_and_ignore_the_other_hole():
@@ -578,27 +471,20 @@ def test_one_at_a_time_table_speaks_the_trade():
     # by hand: -0.1 tan30 / (P/2 + (d - D2) tan30) at the means
     exact = -100 * 0.1 / math.sqrt(3) / (0.625 + (7.866 - 7.268) / math.sqrt(3))
     assert hole.percent["original"] == pytest.approx(exact, rel=1e-6)
-    assert (
-        hole.sentence("original") == "0.1 mm more pitch diameter of the original hole costs 6.0 %"
-    )
-    assert "changes nothing" in hole.sentence("repaired")
+    assert hole.percent["original"] == pytest.approx(-5.95, abs=0.01)
+    assert hole.percent["repaired"] == 0
     assert steps["parent_shear_strength"].percent["repaired"] == pytest.approx(
-        100 * 10 / joint().parent_shear_strength.mean
+        100 * 10 / joint().parent_shear_strength.mean()
     )
-
-
-def test_sentences_name_load_seed_chance_and_cause():
-    load, first, second, third = uncertainty_sentences(
-        simulate(joint(), seed=77, n=2**12), drivers(joint(), seed=1, n=2**8)
-    )
-    assert "factored design load" in load
-    assert "seed 77" in first
-    assert "original" in second and "repaired" in second
-    assert "shear strength of the parent" in third
 
 
 def test_every_event_is_answered():
-    assert set(simulate(joint(), seed=1, n=256).probabilities) == set(EVENTS)
+    tight = joint(
+        original=replace(joint().original, preload=(1e4, 1e4)),
+        repaired=replace(joint().repaired, preload=(1e4, 1e4)),
+    )
+    assert set(simulate(tight, seed=1, n=256).probabilities) == set(EVENTS)
+    assert len(simulate(joint(), seed=1, n=256).probabilities) == 5
     assert len(simulate(joint(load=None), seed=1, n=256).probabilities) == 3
 
 

@@ -7,12 +7,13 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import chance, materials
 from thread_repair import evaluation as evaluations
+from thread_repair import materials
 from thread_repair.errors import InputErrors
 from thread_repair.joint.casting import weakened
 from thread_repair.materials.castings import casting_loss
 from thread_repair.reporting.blocks import inputs
+from thread_repair.study.chances import parent_scatter
 
 KSI = 6.894757
 NEEDED = {
@@ -142,8 +143,8 @@ def test_a_mean_is_lowered_by_the_tolerance_factor():
     assert factor.values["value"].value == pytest.approx(1 - 2.911 * 0.04, abs=1e-4)
     assert found.parent_shear.named.values["base"].id == "mean_shear"
     # The chances are those of the population whose mean was found.
-    parent = chance.parent_scatter(read(**MEAN), found)
-    assert parent.population.mean == pytest.approx(200)
+    parent = parent_scatter(read(**MEAN), found)
+    assert parent.population.mean() == pytest.approx(200)
     assert parent.scatter == 0.04
 
 
@@ -167,9 +168,7 @@ def test_too_few_pieces_leave_nothing_of_a_mean():
 def test_other_bases_are_taken_as_they_are(basis):
     found = joint(**{**MEAN, "parent_strength_basis": basis})
     assert found.parent_shear.value == 200
-    assert chance.parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found).basis == (
-        basis
-    )
+    assert parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found).basis == (basis)
 
 
 def test_typical_is_no_basis_and_keys_without_a_strength_are_refused():

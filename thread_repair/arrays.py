@@ -49,3 +49,10 @@ def _checked(name: str, value: ArrayLike, *, minimum_excluded: bool) -> FloatArr
         bound = "above zero" if minimum_excluded else "zero or more"
         raise InputError(f"{name} must be {bound}, got {array[index]:g}{where}")
     return array
+
+
+def fraction(**values: float) -> None:
+    """Refuse a probability, coverage or confidence that does not lie between 0 and 1."""
+    for name, value in values.items():
+        if not 0 < value < 1:
+            raise InputError(f"{name} must lie between 0 and 1 (0.95 is 95 %), got {value:g}")

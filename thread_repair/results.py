@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -14,6 +14,7 @@ from . import facts, inserts, joint, program, sources, threads, words
 from .alternatives import ASSESSMENTS, Alternative, dispositions
 from .alternatives import summary as alternatives_summary
 from .case import Case
+from .facts import Fact
 from .joint.bounds import bracket
 from .joint.margins import Margin
 from .joint.records import Evaluation, ModeResult, StateResult
@@ -96,10 +97,27 @@ def chances(case: Case) -> dict[str, Any]:
 
 
 def _chances(whole: Study) -> dict[str, Any]:
-    from . import chance_data  # on use: a report computes it while its notebook runs
+    from .study import chances  # on use: a report computes it while its notebook runs
 
-    finite: dict[str, Any] = _finite(chance_data.of(whole))
+    found = whole.chances
+    document = {"reliability": chances.as_data(found) | _said(found.cautions, "cautions")}
+    document["reliability"]["facts"] = [facts.as_data(each) for each in found.facts]
+    if whole.case.pull_tests:
+        from .study import evidence
+
+        pieces = whole.evidence
+        document["pull_tests"] = {
+            **evidence.as_data(pieces, whole.case.pull_tests),
+            **_said(pieces.limits, "limits"),
+            **_said(pieces.cautions, "cautions"),
+            "facts": [facts.as_data(each) for each in (*pieces.statements, *pieces.cautions)],
+        }
+    finite: dict[str, Any] = _finite(document)
     return finite
+
+
+def _said(found: Iterable[Fact], key: str) -> dict[str, list[str]]:
+    return {key: [words.sentence(each) for each in found]}
 
 
 def _case(case: Case) -> dict[str, Any]:

@@ -1,12 +1,12 @@
 """Facts as sentences: one catalogue, one printer; here alone a fact meets a system of units.
 
 A sentence of `data/words/*.toml`, one file a subject, names the values of its fact in braces. After
-a colon stands how a value is printed: nothing for three significant digits, a number for as many,
-`.2` for two decimals of a millimetre (as many of an inch as say the same), `plain` for a value that
-was given and keeps its digits, `typed` for the same in the units of a case file, `signed` for a
-margin. A term takes the form that it names: `{mode:event}`. Limits take no format: a minimum is
-rounded up and a maximum down, so that none printed is wider than the computed one. Sizes that have
-a name in one system are printed there.
+a colon stands how a value is printed: nothing for three significant digits (a share: for whole per
+cent), a number for as many, `.2` for two decimals of a millimetre (as many of an inch as say the
+same) or of a per cent, `plain` for a value that was given and keeps its digits, `typed` for the
+same in the units of a case file, `signed` for a margin. A term takes the form that it names:
+`{mode:event}`. Limits take no format: a minimum is rounded up and a maximum down, so that none
+printed is wider than the computed one. Sizes that have a name in one system are printed there.
 """
 
 from __future__ import annotations
@@ -67,8 +67,10 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     """Return a quantity with its unit; `how` is what may stand after the colon."""
     value, dimension = found.value, found.dimension
     if dimension == "count":
-        return f"{value:.0f}"
+        return f"{value:,.0f}"
     if dimension == "share":
+        if how.isdigit():
+            return f"{_percent(value, int(how))} %"
         return f"{100 * value:{how or '.0'}f} %"
     if dimension == "number":
         if how == "plain":
@@ -81,6 +83,13 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     if how.startswith("."):
         return units.to_decimals(value, decimals=int(how[1:]), dimension=dimension, system=system)
     return units.show(value, dimension, system=system, digits=int(how or 3))
+
+
+def _percent(share: float, digits: int) -> str:
+    """A share in per cent; near the whole, so many digits of what is missing count."""
+    if 0.99 < share < 1:
+        return f"{100 * share:.{digits - 1 - math.floor(math.log10(100 * (1 - share)))}f}"
+    return units.number(100 * share, digits)
 
 
 def given(found: Quantity | str, *, system: str = "SI") -> str:

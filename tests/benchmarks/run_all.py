@@ -26,7 +26,7 @@ import numpy as np
 from nbformat.v4 import new_code_cell, new_notebook
 
 import thread_repair as tr
-from thread_repair import catalogue_sweep, chance, results, threads
+from thread_repair import catalogue_sweep, results, threads
 from thread_repair.strength.collapse import cell_bounds
 from thread_repair.teaching import explorer, pictures
 
@@ -68,7 +68,7 @@ def computing() -> None:
     case = tr.load(DEMO)
     million = np.random.default_rng(1).random(1_000_000)
     exponential = best(lambda: np.exp(million))
-    evaluation = tr.evaluate(case)
+    tr.evaluate(case)
     row("evaluate a case", best(lambda: tr.evaluate(case)), "exp of a million", exponential)
     row(
         "all numbers of results.json",
@@ -95,7 +95,7 @@ def computing() -> None:
     normal = best(lambda: np.random.default_rng(1).standard_normal((16384, 16)))
     row(
         "chances of a case, 16384 joints",
-        best(lambda: chance.of(case, evaluation), 2),
+        best(lambda: tr.study(case).chances.simulation, 2),
         "as many joints x 16 normal values",
         normal,
     )

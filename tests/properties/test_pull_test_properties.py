@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair.pull_tests import (
+from thread_repair.uncertainty.pull_tests import (
+    Lognormal,
     bounds,
     compare,
     k_factor,
     normal_bound,
     update_shear_strength,
 )
-from thread_repair.pull_tests.quantities import force, length
-from thread_repair.reliability import Lognormal
+from thread_repair.uncertainty.pull_tests.quantities import force, length
 
 FEW = settings(max_examples=25, deadline=None)
 LOADS = st.lists(st.floats(10_000, 50_000), min_size=3, max_size=8, unique=True)

@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair.reliability import (
+from thread_repair.uncertainty.reliability import (
     JointModel,
     StateModel,
-    Uniform,
     loads,
     required_engagement,
     simulate,
     strength,
     tolerance,
+    uniform,
 )
 
 FEW = settings(max_examples=15, deadline=None)
@@ -31,7 +31,7 @@ def joint(scale=1.0, stress=1.0, length=9.0, cov=0.04):
         original=StateModel(
             outside_diameter=tolerance(7.760 * k, 7.972 * k),
             hole_pitch_diameter=tolerance(7.188 * k, 7.348 * k),
-            full_thread=Uniform(low=length * k, high=(length + 0.5) * k),
+            full_thread=uniform(length * k, (length + 0.5) * k),
         ),
         repaired=StateModel(
             outside_diameter=tolerance(9.45 * k, 9.624 * k),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.pull_tests import critical_distance
+from thread_repair.uncertainty.pull_tests import critical_distance
 
 PRINTED = [(3, 1.155), (4, 1.481), (5, 1.715), (7, 2.020), (10, 2.290), (20, 2.709), (30, 2.908)]
 

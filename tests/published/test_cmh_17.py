@@ -20,15 +20,15 @@ from printed_values import printed
 from scipy import integrate, stats
 
 from thread_repair import tables
-from thread_repair.pull_tests import (
+from thread_repair.uncertainty.pull_tests import (
     hanson_koopmans_bound,
     k_factor,
     lognormal_bound,
     normal_bound,
     weibull_bound,
 )
-from thread_repair.pull_tests.distributions import anderson_darling
-from thread_repair.pull_tests.tolerance import order_statistic_rank
+from thread_repair.uncertainty.pull_tests.distributions import anderson_darling
+from thread_repair.uncertainty.pull_tests.tolerance import order_statistic_rank
 
 EIGHTEEN = [
     137.4438, 139.5395, 150.89, 141.4474, 141.8203, 151.8821, 143.9245, 132.9732, 136.6419,

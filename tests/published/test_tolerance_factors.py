@@ -28,12 +28,12 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from thread_repair.pull_tests import k_factor
-from thread_repair.pull_tests.distributions import (
+from thread_repair.uncertainty.pull_tests import k_factor
+from thread_repair.uncertainty.pull_tests.distributions import (
     anderson_darling,
     standard_logs,
 )
-from thread_repair.pull_tests.tolerance import order_statistic_rank, weibull_factor
+from thread_repair.uncertainty.pull_tests.tolerance import order_statistic_rank, weibull_factor
 
 PRINTED = [  # n, 90 %, 95 %, 99 %, all with 95 % confidence
     (3, 6.158, 7.655, 10.552),

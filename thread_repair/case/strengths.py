@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from .. import materials
 from ..materials import Parent
-from ..pull_tests.tolerance import k_factor
 from ..tables import constant
+from ..uncertainty.pull_tests.tolerance import k_factor
 from .schema import Case
 
 STRENGTHS = ("parent_shear_strength", "parent_tensile_strength", "parent_yield_strength")

@@ -210,7 +210,7 @@ def _files(case: Case) -> Mapping[str, Path]:
     """Return the files that a case names, by name."""
     if not case.pull_tests:
         return {}
-    from .. import evidence  # costs SciPy, which no other case needs here
+    from ..study import evidence  # costs SciPy, which no other case needs here
 
     folder = case.folder or Path()
     return {name: folder / name for name in evidence.files_of(case)}

@@ -27,9 +27,8 @@ from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
 
 if TYPE_CHECKING:
-    from ..chance import Chance
-    from ..evidence import CaseEvidence
-    from ..reliability import RequiredEngagement
+    from .chances import Chances
+    from .evidence import CaseEvidence
 
 
 @dataclass(frozen=True)
@@ -112,28 +111,21 @@ class Study:
             own=self.criteria,
         )
 
-    # What draws or fits samples is imported on use: it costs SciPy, which no other part needs.
+    # What samples is imported on use: it costs a part of SciPy that nothing else needs.
 
     @cached_property
-    def chance(self) -> Chance:
+    def chances(self) -> Chances:
         """What the sampled joints show."""
-        from .. import chance
+        from .chances import chances
 
-        return chance.of(self.case, self.evaluation)
-
-    @cached_property
-    def required_by_chance(self) -> tuple[RequiredEngagement, ...]:
-        """Mean engagement that keeps the chance of stripping first at each target."""
-        from .. import chance
-
-        return chance.required(self.chance)
+        return chances(self.case, self.evaluation, self.margins)
 
     @cached_property
     def evidence(self) -> CaseEvidence:
         """What the pull tests that the case names show."""
-        from .. import evidence
+        from .evidence import evidence
 
-        return evidence.of(self.case, self.evaluation)
+        return evidence(self.case, self.evaluation)
 
     @cached_property
     def criteria(self) -> tuple[Criterion, ...]:

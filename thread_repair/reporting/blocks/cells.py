@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from IPython.display import Markdown
+
 from ... import words
 from ...facts import Fact, Term, condition, load_case, mode
 from ...joint.margins import CERTIFIED, Margin
 from ...study import Study
 from ...units import decimals_of, number, printed, side_by_side, unit_of
+from .. import escape
 
 
 def state_words(name: str) -> str:
@@ -56,4 +59,15 @@ def diameter(value: float, system: str) -> str:
     """Return a diameter to the micrometre, or to the tenth of a thousandth of an inch."""
     return side_by_side(
         lambda each: f"{printed(value, 'length', each):.{decimals_of('length', 3, each)}f}", system
+    )
+
+
+def bullets(found: Iterable[Fact], system: str) -> Markdown:
+    """Return facts as a list of sentences, limits named as such; empty where there is none."""
+    return Markdown(
+        "\n".join(
+            ("- **Limit.** " if each.level == "limit" else "- ")
+            + escape.markdown(words.sentence(each, system=system))
+            for each in found
+        )
     )

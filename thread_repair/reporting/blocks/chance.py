@@ -5,32 +5,27 @@ from __future__ import annotations
 import numpy as np
 from IPython.display import Markdown
 
+from ... import words
+from ...facts import Quantity, Term
 from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
-from ...reliability import Probability, Variable, one_at_a_time
 from ...sources import Reference
-from ...study import Study
-from ...units import number, plain, show, unit_inside
+from ...study import Study, chances
+from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell, head
-
-_EVENT_WORDS = {
-    "repaired_weaker_than_original": "repaired thread strips at less than the original one",
-    "original_strips_before_screw_breaks": "original thread strips before the screw breaks",
-    "repaired_strips_before_screw_breaks": "repaired thread strips before the screw breaks",
-    "original_margin_negative": "original: thread or screw fails under the factored design load",
-    "repaired_margin_negative": "repaired: thread or screw fails under the factored design load",
-}
+from .cells import bullets, cell, head
 
 
 def how_sure(study: Study) -> Markdown:
     """Say in a few sentences how sure the comparison is, and what the doubt rests on."""
-    return Markdown(escape.markdown(" ".join(study.chance.sentences())))
+    system = study.case.report_units
+    found = (words.sentence(each, system=system) for each in study.chances.facts)
+    return Markdown(escape.markdown(" ".join(found)))
 
 
 def distributions_figure(study: Study) -> ReportFigure:
     """Strip loads of both states and the screw's breaking load, as many joints would show them."""
-    case, found = study.case, study.chance
+    case, found = study.case, study.chances
     loads = found.simulation
     medians = ", ".join(
         f"{show(float(np.median(loads.strip[state])), 'force', system=case.report_units)} ({state})"
@@ -47,7 +42,7 @@ def distributions_figure(study: Study) -> ReportFigure:
         ),
         caption=f"Loads of {loads.n:,} sampled joints (seed {loads.seed}): sizes within their "
         f"tolerances, fitted length and screw strength between their limits. "
-        f"{found.parent.sentence(system=case.report_units)}",
+        f"{words.sentence(found.parent.fact, system=case.report_units)}",
         alt=f"Three humps over the load. Median strip loads: {medians}; median breaking load of "
         f"the screw: {show(float(np.median(loads.screw)), 'force', system=case.report_units)}.",
         label="how-sure",
@@ -55,23 +50,32 @@ def distributions_figure(study: Study) -> ReportFigure:
 
 
 def probabilities_table(study: Study) -> ReportTable:
-    """Every chance with its interval and the way it was found."""
-    found = study.chance
-    rows = [
-        (f"{state}: thread or screw fails under preload and factored share of the design load",
-         *_chance(probability), probability.method)
-        for state, probability in found.under_preload.items()
-    ]  # fmt: skip
-    rows += [
-        (_EVENT_WORDS[name], *_chance(probability), probability.method)
-        for name, probability in found.simulation.probabilities.items()
-    ]
-    confidence = found.simulation.confidence
+    """Every probability with its interval and the way it was found."""
+    found = study.chances
+    rows = []
+    for name, each in found.probabilities.items():
+        said = chances.probability_fact(name, each)
+        stated = words.filled(words.term(Term("probability", said.id)), said.values)
+        interval = words.filled("{low:3} to {high:3}", said.values)
+        rows.append(
+            (
+                words.term(Term("event", name)),
+                stated,
+                interval if said.id == "probability" else "",
+                words.term(Term("probability_method", each.method)),
+            )
+        )
     return ReportTable(
-        ["What may happen", "Chance", f"{100 * confidence:.0f} % interval", "Found by"],
+        [
+            "Event",
+            "Probability",
+            f"{100 * found.simulation.confidence:.0f} % confidence interval",
+            "Found by",
+        ],
         rows,
-        caption=f"Chances in {found.simulation.n:,} sampled joints, seed {found.simulation.seed}. "
-        "The intervals are those of the sampling; they say nothing about the assumptions",
+        caption=f"Probabilities in {found.simulation.n:,} sampled joints, seed "
+        f"{found.simulation.seed}. The intervals are those of the sampling and do not cover the "
+        "assumptions",
         label="chances",
         alignment=["left", "right", "left", "left"],
     )
@@ -83,84 +87,70 @@ def required_table(study: Study) -> ReportTable:
     system = case.report_units
     return ReportTable(
         [
-            "Strips before the screw breaks",
-            "State",
-            head("Mean engagement needed", "length", system),
-            head("Present mean", "length", system),
-            head("To spare", "length", system),
+            "Probability of stripping before screw failure",
+            "Condition",
+            head("Required mean length", "length", system),
+            head("Present mean length", "length", system),
+            head("Reserve length", "length", system),
         ],
         [
             (
                 f"at most {100 * each.probability:g} %",
-                each.state,
+                words.term(Term("condition", each.state)),
                 *(cell(x, "length", system) for x in (each.length, each.present, each.reserve)),
             )
-            for each in study.required_by_chance
+            for each in study.chances.required
         ],
-        caption="Engagement of full thread, mean of many joints, that keeps the chance of "
-        "stripping first at a target; sizes, strengths and fitted length scatter about it as in "
-        "the figure. A negative figure to spare: the thread is too short. "
-        "A dash: no length keeps the target, since the boss wall gives way",
+        caption="Mean engaged length at which the probability of stripping before screw failure is "
+        "that of the first column; dimensions, strengths and fitted length vary about it as in the "
+        "figure. A negative reserve: the thread is too short. A dash: no length gives it, since "
+        "the boss wall fails",
         label="required-chance",
         alignment=["left", "left", "right", "right", "right"],
     )
 
 
-def _chance(probability: Probability) -> tuple[str, str]:
-    """A chance and its interval, as percentages."""
-    if probability.estimate == 0:
-        return f"below {number(100 * probability.high, 2)} %", ""
-    if probability.estimate == 1:
-        return f"above {number(100 * probability.low, 5)} %", ""
-    low, high = (number(100 * p, 3) for p in (probability.low, probability.high))
-    return f"{number(100 * probability.estimate, 3)} %", f"{low} to {high} %"
-
-
 def drivers_figure(study: Study) -> ReportFigure:
     """What the scatter of the repaired strip load and of the ratio rests on."""
-    found = study.chance
-    outputs = ("repaired strip load", "repaired over original")
-    first, second = (found.drivers.ranked(output)[0] for output in outputs)
+    found = study.chances.drivers
+    panels, tops = {}, []
+    for output in ("repaired strip load", "repaired over original"):
+        columns = found.columns(output)
+        name = words.term(Term("output", output))
+        labels = [words.term(Term("input", each)) for each in columns["input"]]
+        panels[name] = {**columns, "label": labels}
+        tops.append(f"of the {name}, {labels[0]} {100 * float(columns['total'][0]):.0f} %")
     return ReportFigure(
-        driver_shares({output: found.drivers.columns(output) for output in outputs}),
-        caption="What the scatter rests on: total Sobol indices, the whisker their 95 % interval; "
-        f"inputs below {100 * LEAST_SHARE:.0f} % left out. What both states share, such as the "
-        "parent's strength, moves either strip load but hardly their ratio.",
-        alt=f"Sorted bars. Of the repaired strip load the {first[0].label} has "
-        f"{100 * first[1]:.0f} %; of the ratio the {second[0].label} has {100 * second[1]:.0f} %.",
+        driver_shares(panels),
+        caption="Sources of the scatter: total Sobol indices, whisker: their 95 % confidence "
+        f"interval; inputs below {100 * LEAST_SHARE:.0f} % left out. What both conditions share, "
+        "such as the strength of the parent, moves either stripping load but hardly their ratio.",
+        alt=f"Sorted bars. Largest shares: {'; '.join(tops)}.",
         label="drivers",
     )
 
 
 def steps_table(study: Study) -> ReportTable:
     """What one step of each input costs or gives, in the units of the trade."""
-    case = study.case
-    steps = one_at_a_time(study.chance.model)
+    system = study.case.report_units
     return ReportTable(
-        ["One step more of", "Step", "Original strip load, %", "Repaired strip load, %"],
+        ["Increase of", "By", "Original stripping load, %", "Repaired stripping load, %"],
         [
             (
-                step.input.label,
-                _step(step.input, case.report_units),
+                words.term(Term("input", step.input.name)),
+                words.quantity(
+                    Quantity(step.input.step, step.input.dimension), system=system, how="plain"
+                ),
                 _signed(step.percent["original"]),
                 _signed(step.percent["repaired"]),
             )
-            for step in steps
+            for step in study.chances.steps
             if not step.input.name.endswith("model_error")
         ],
-        caption="What one step of an input costs (−) or gives (+), the others at their means",
+        caption="Effect of one step of an input, the others at their means",
         label="steps",
         alignment=["left", "right", "right", "right"],
     )
-
-
-def _step(of: Variable, system: str) -> str:
-    """The step of an input with its unit, if it has one."""
-    dimensions = {unit_inside(each): each for each in ("length", "area", "force", "stress")}
-    dimension = dimensions.get(of.unit)
-    if dimension is None:
-        return f"{of.step:g} {of.unit}".rstrip()
-    return plain(of.step, dimension=dimension, system=system, as_typed=True)
 
 
 def _signed(percent: float) -> str:
@@ -169,9 +159,9 @@ def _signed(percent: float) -> str:
 
 def cautions(study: Study) -> Markdown:
     """What the sampling leaves out; empty where there is nothing."""
-    return Markdown("\n".join(f"- {escape.markdown(c)}" for c in study.chance.cautions))
+    return bullets(study.chances.cautions, study.case.report_units)
 
 
 def references(study: Study) -> tuple[Reference, ...]:
-    """What the chances rest on, for the ledger."""
-    return study.chance.references
+    """What the probabilities rest on, for the ledger."""
+    return study.chances.references

@@ -6,9 +6,8 @@ import math
 
 from IPython.display import Markdown
 
-from ... import evidence
-from ...errors import ValidityError
-from ...evidence import CaseEvidence
+from ... import words
+from ...facts import Fact, Term, fact, number
 from ...figures.pull_tests import (
     CurveLine,
     PieceGroup,
@@ -16,25 +15,21 @@ from ...figures.pull_tests import (
     loads_by_state,
     probability_paper,
 )
-from ...pull_tests import CLAIMS, pieces_for_bound, pieces_for_ratio
-from ...pull_tests.evidence import GroupEvidence
 from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS
-from ...study import Study
-from ...units import number, plain, printed, show, side_by_side, unit_of
+from ...study import Study, evidence
+from ...study.evidence import CaseEvidence
+from ...uncertainty.pull_tests import CLAIMS
+from ...units import number as text_of
+from ...units import plain, printed, show, side_by_side, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell, head, mode_words, state_words
+from .cells import bullets, cell, head, mode_words, state_words
 from .comparison import passage
 
-_METHOD_WORDS = {
-    "normal": "normal",
-    "lognormal": "lognormal",
-    "weibull": "Weibull",
-    "order_statistic": "any shape (rank)",
-    "hanson_koopmans": "any usual shape (Hanson-Koopmans)",
-}
+#: Smaller p-values are not told apart: that is as many permutations as are drawn.
+_LEAST_P = 1e-4
 
 
 def note(study: Study) -> Markdown:
@@ -44,38 +39,8 @@ def note(study: Study) -> Markdown:
 
 
 def summary(study: Study) -> Markdown:
-    """What must not be missed, then comparison, bounds, prediction by the method of the verdict."""
-    found = study.evidence
-    said = [f"**Limit.** {escape.markdown(text)}" for text in found.limits]
-    plain_words = []
-    if found.evidence.comparison:
-        plain_words.append(found.evidence.comparison.sentence())
-    for group in found.evidence.groups:
-        bound = group.governing("99/95")
-        if bound is not None and not math.isnan(bound.value):
-            load = show(bound.value, "force", system=found.system)
-            text = (
-                f"{_name(group, found.system)}: with 95 % confidence, 99 % of all such pieces "
-                f"carry {load} or more ({_METHOD_WORDS[bound.method]}, {bound.n} pieces)"
-            )
-            if found.acceptance is not None:
-                asked = show(found.acceptance, "force", system=found.system)
-                text += f", {number(bound.value / found.acceptance)} times the factored design "
-                text += f"load, {asked}"
-            plain_words.append(f"{text}.")
-    for group in found.evidence.groups:
-        for agreement in group.agreement:
-            if agreement.method == primary.ID:
-                words = agreement.sentence().removeprefix(f"{primary.ID}: ")
-                plain_words.append(f"{_name(group, found.system)}, method of the verdict: {words}")
-    said += [escape.markdown(text) for text in plain_words]
-    return Markdown("\n".join(f"- {text}" for text in said))
-
-
-def _name(group: GroupEvidence, system: str) -> str:
-    words = state_words(group.group.state)
-    engaged = plain(group.group.engagement, dimension="length", system=system)
-    return f"{words[0].upper()}{words[1:]}, {engaged} engaged"
+    """What must not be missed, then comparison, tolerance limits, the reference method."""
+    return bullets(study.evidence.statements, study.case.report_units)
 
 
 def record_table(study: Study) -> ReportTable:
@@ -96,7 +61,7 @@ def record_table(study: Study) -> ReportTable:
                 *(
                     (
                         cell(scatter.mean, "force", system, 4),
-                        f"{number(100 * scatter.cov, 2)} %",
+                        f"{text_of(100 * scatter.cov, 2)} %",
                         cell(scatter.least, "force", system, 4),
                     )
                     if scatter
@@ -106,14 +71,14 @@ def record_table(study: Study) -> ReportTable:
         )
     return ReportTable(
         [
-            "State",
+            "Condition",
             "Thread",
             head("Engaged", "length", system),
-            "Pieces",
-            "Failed by",
+            "Specimens",
+            "Failure mode",
             head("Mean load", "force", system),
-            "Scatter",
-            head("Least", "force", system),
+            "Coefficient of variation",
+            head("Lowest", "force", system),
         ],
         rows,
         caption=f"The record {case.pull_tests} (SHA-256 {found.sha256[:12]}…)",
@@ -130,21 +95,27 @@ def pieces_table(study: Study) -> ReportTable:
     for each in found.evidence.groups:
         group = each.group
         predicted = found.predictions.get(group.state, {}).get(primary.ID, math.nan)
-        for piece, load, mode in zip(group.piece, group.load, group.mode, strict=True):
+        for piece, load, failure in zip(group.piece, group.load, group.mode, strict=True):
             ratio = float(load) / predicted
             rows.append(
                 (
                     piece,
                     state_words(group.state),
                     cell(float(load), "force", system, 4),
-                    mode_words(mode),
-                    "–" if math.isnan(ratio) else number(ratio),
+                    mode_words(failure),
+                    "–" if math.isnan(ratio) else text_of(ratio),
                 )
             )
     return ReportTable(
-        ["Piece", "State", head("Peak load", "force", system), "Failed by", "Test over prediction"],
+        [
+            "Specimen",
+            "Condition",
+            head("Peak load", "force", system),
+            "Failure mode",
+            "Test-to-predicted ratio",
+        ],
         rows,
-        caption="The pieces; prediction by the method of the verdict",
+        caption="The specimens; prediction by the reference method",
         label="single-pieces",
         alignment=["left", "left", "right", "left", "right"],
     )
@@ -152,21 +123,19 @@ def pieces_table(study: Study) -> ReportTable:
 
 def outliers(study: Study) -> Markdown:
     """Whether the farthest piece of each group is an outlier; empty for too few pieces."""
-    found = study.evidence
-    lines = [
-        f"- {escape.markdown(f'{_name(group, found.system)}. {said}')}"
-        for group in found.evidence.groups
-        if group.outlier is not None
-        for said in [group.outlier.sentence(system=found.system)]
-    ]
-    return Markdown("\n".join(lines))
+    found = (
+        each.outlier.fact(**each.group.values)
+        for each in study.evidence.evidence.groups
+        if each.outlier is not None
+    )
+    return bullets(found, study.case.report_units)
 
 
 def curves_figure(study: Study) -> ReportFigure | Markdown:
     """Load against travel of the pieces whose curves are given, beside the prediction."""
     case, found = study.case, study.evidence
     if not found.curves:
-        return passage("The record names no curve of load against travel.")
+        return passage("The record gives no curve of load against travel.")
     curves = [
         CurveLine(
             piece=each.piece,
@@ -182,8 +151,8 @@ def curves_figure(study: Study) -> ReportFigure | Markdown:
     return ReportFigure(
         load_against_travel(curves, predicted, system=case.report_units),
         caption="Load against travel of the machine's head. Circle: first yield (5 % secant). "
-        "Level lines: prediction by the method of the verdict.",
-        alt=f"Curves of load against travel of the pieces {names}, each rising to its peak.",
+        "Level lines: prediction by the reference method.",
+        alt=f"Curves of load against travel of the specimens {names}, each rising to its peak.",
         label="curves",
     )
 
@@ -209,8 +178,8 @@ def curves_table(study: Study) -> ReportTable | Markdown:
     ]
     return ReportTable(
         [
-            "Piece",
-            "State",
+            "Specimen",
+            "Condition",
             f"Stiffness, {_unit('/', system)}",
             head("First yield", "force", system),
             f"Work to the peak, {_unit('·', system)}",
@@ -218,7 +187,7 @@ def curves_table(study: Study) -> ReportTable | Markdown:
             head("Peak of the record", "force", system),
         ],
         rows,
-        caption="What the curves show; stiffness and work hold the machine's own stretch",
+        caption="Values of the curves; stiffness and work include the machine's own elongation",
         label="curve-values",
         alignment=["left", "left", "right", "right", "right", "right", "right"],
     )
@@ -228,7 +197,7 @@ def _in_units(value: float, power: int, system: str) -> str:
     """Print a force times a length (power 1), or over one (-1), in the units of the report."""
 
     def text(each: str) -> str:
-        return number(
+        return text_of(
             value
             * float(printed(1.0, "force", each))
             * float(printed(1.0, "length", each)) ** power
@@ -241,11 +210,11 @@ def _unit(sign: str, system: str) -> str:
     return side_by_side(lambda s: f"{unit_of('force', s)}{sign}{unit_of('length', s)}", system)
 
 
-def _pieces(found: CaseEvidence) -> list[PieceGroup]:
+def _pieces(found: CaseEvidence, system: str) -> list[PieceGroup]:
     pieces = []
     for each in found.evidence.groups:
         group, scatter = each.group, each.scatter
-        length = plain(group.engagement, dimension="length", system=found.system)
+        length = plain(group.engagement, dimension="length", system=system)
         several = sum(g.group.state == group.state for g in found.evidence.groups) > 1
         pieces.append(
             PieceGroup(
@@ -270,13 +239,14 @@ def _pieces(found: CaseEvidence) -> list[PieceGroup]:
 def loads_figure(study: Study) -> ReportFigure:
     """Every piece of both states with mean, tolerance bounds and prediction."""
     case, found = study.case, study.evidence
-    pieces = _pieces(found)
-    means = ", ".join(f"{p.words} {show(p.mean, 'force', system=found.system)}" for p in pieces)
+    system = case.report_units
+    pieces = _pieces(found, system)
+    means = ", ".join(f"{p.words} {show(p.mean, 'force', system=system)}" for p in pieces)
     return ReportFigure(
-        loads_by_state(pieces, system=case.report_units),
-        caption="Peak loads of the pieces. Bar: mean with its 95 % interval. Triangles: loads that "
-        "99 % or 90 % of all such pieces exceed with 95 % confidence. Upright line: "
-        "prediction by the method of the verdict.",
+        loads_by_state(pieces, system=system),
+        caption="Peak loads of the specimens. Bar: mean with its 95 % confidence interval. "
+        "Triangles: lower tolerance limits 99/95 and 90/95. Upright line: prediction by the "
+        "reference method.",
         alt=f"One row of points for each state. Mean loads: {means}.",
         label="pieces",
     )
@@ -286,46 +256,43 @@ def probability_figure(study: Study) -> ReportFigure:
     """The loads on normal probability paper."""
     case, found = study.case, study.evidence
     return ReportFigure(
-        probability_paper(_pieces(found), system=case.report_units),
-        caption="The pieces on normal probability paper (median ranks). Points near the line: a "
-        "normal shape is not contradicted. Diamonds: 99/95 bounds, which lie left of the line "
-        "because few pieces leave mean and scatter uncertain.",
-        alt="Two rising rows of points, each with the straight line of its fitted normal shape and "
-        "a diamond for its bound.",
+        probability_paper(_pieces(found, case.report_units), system=case.report_units),
+        caption="The specimens on normal probability paper (median ranks). Points near the line: "
+        "a normal distribution cannot be rejected. Diamonds: lower tolerance limits 99/95, left of "
+        "the line because few specimens leave mean and scatter uncertain.",
+        alt="Two rising rows of points, each with the line of its fitted normal distribution and "
+        "a diamond for its limit.",
         label="probability",
     )
 
 
 def shapes_passage(study: Study) -> Markdown:
-    """Whether each shape fits each state."""
-    found = study.evidence
-    lines = [
-        f"- {escape.markdown(f'{_name(group, found.system)}. {_capital(fit.sentence())}')}"
-        for group in found.evidence.groups
-        for fit in group.fits
-    ]
-    return Markdown("\n".join(lines))
-
-
-def _capital(sentence: str) -> str:
-    return sentence.replace("weibull", "Weibull")
+    """Whether each distribution can be rejected for each condition."""
+    found = (
+        fit.fact(**each.group.values)
+        for each in study.evidence.evidence.groups
+        for fit in each.fits
+    )
+    return bullets(found, study.case.report_units)
 
 
 def bounds_table(study: Study) -> ReportTable:
     """Lower tolerance bounds by every shape, side by side."""
-    case, found = study.case, study.evidence
-    system = case.report_units
+    found, system = study.evidence, study.case.report_units
     rows = [
         (
             state_words(group.group.state),
             bound.claim,
-            _METHOD_WORDS[bound.method],
+            words.term(Term("distribution", bound.method), "short"),
             f"{bound.n}",
-            number(bound.factor, 4),
+            text_of(bound.factor, 4),
             cell(bound.value, "force", system, 4),
             "; ".join(
                 text
-                for text in ("counts" if bound is group.governing(bound.claim) else "", bound.note)
+                for text in (
+                    "governs" if bound is group.governing(bound.claim) else "",
+                    "" if bound.note is None else words.sentence(bound.note),
+                )
                 if text
             ),
         )
@@ -333,13 +300,21 @@ def bounds_table(study: Study) -> ReportTable:
         for bound in group.bounds
     ]
     return ReportTable(
-        ["State", "Claim", "Shape", "Pieces", "Factor", head("Bound", "force", system), "Note"],
+        [
+            "Condition",
+            "Content / confidence",
+            "Distribution",
+            "Specimens",
+            "Factor",
+            head("Tolerance limit", "force", system),
+            "Note",
+        ],
         rows,
-        caption="One-sided lower tolerance bounds: 99/95 is the load that 99 % of all such pieces "
-        "exceed with 95 % confidence. The least bound by a shape that the pieces do not contradict "
-        "counts, else that for any shape. Usual: the logarithm of the distribution function is "
-        "concave. Factor: standard deviations below the mean (normal, lognormal), Weibull factor, "
-        "rank, or exponent (Hanson-Koopmans)",
+        caption="One-sided lower tolerance limits: 99/95 is the load that 99 % of all such "
+        "specimens exceed, with 95 % confidence. The lowest limit by a distribution that cannot be "
+        "rejected governs, otherwise the distribution-free one. Usual: the logarithm of the "
+        "distribution function is concave. Factor: standard deviations below the mean (normal, "
+        "lognormal), Weibull factor, rank, or exponent (Hanson-Koopmans)",
         label="bounds",
         alignment=["left", "left", "left", "right", "right", "right", "left"],
     )
@@ -347,25 +322,27 @@ def bounds_table(study: Study) -> ReportTable:
 
 def comparison_passage(study: Study) -> Markdown:
     """Original against repaired, with the p-values and the seed of the permutations."""
-    found = study.evidence
-    compared = found.evidence.comparison
+    found = study.evidence.evidence
+    compared = found.comparison
     if compared is None:
-        return passage(found.evidence.not_compared)
-    text = (
-        f"{compared.sentence()} If both states were alike, as great a ratio would turn up with "
-        f"probability {_p(compared.welch_p)} (Welch, the test behind the interval) or "
-        f"{_p(compared.permutation_p)} (permutation test, no assumed shape, seed {compared.seed})."
+        return _paragraph([] if found.not_compared is None else [found.not_compared])
+    said = [
+        compared.fact(),
+        fact(
+            "comparison_p_values",
+            "info",
+            welch=number(max(compared.welch_p, _LEAST_P)),
+            permutation=number(max(compared.permutation_p, _LEAST_P)),
+            seed=str(compared.seed),
+        ),
+    ]
+    return _paragraph(
+        [*said, *([fact("comparison_contradicted", "caution")] * compared.contradicted)]
     )
-    if compared.contradicted:
-        text += (
-            " The two disagree at the confidence of the interval: what the interval shows rests on "
-            "its assumed lognormal shape. Take it as not decided and test more pieces."
-        )
-    return passage(text)
 
 
-def _p(value: float) -> str:
-    return f"{value:.2g}" if value >= 1e-4 else "below 0.0001"
+def _paragraph(found: list[Fact]) -> Markdown:
+    return passage(" ".join(words.sentence(each) for each in found))
 
 
 def agreement_table(study: Study) -> ReportTable | Markdown:
@@ -377,16 +354,16 @@ def agreement_table(study: Study) -> ReportTable | Markdown:
         for agreement in group.agreement:
             shown = (
                 cell(found.predictions[group.group.state][agreement.method], "force", system),
-                number(agreement.ratio),
-                f"{number(agreement.low)} to {number(agreement.high)}",
+                text_of(agreement.ratio),
+                f"{text_of(agreement.low)} to {text_of(agreement.high)}",
             )
             by_method.setdefault(agreement.method, {})[group.group.state] = shown
     if not by_method:
-        return passage("No group of pieces can be compared with the prediction.")
+        return passage("No group of specimens can be compared with the prediction.")
     blank = ("–", "–", "–")
     rows = [
         (
-            "method of the verdict" if method == primary.ID else METHODS[method].title,
+            "reference method" if method == primary.ID else METHODS[method].title,
             *shown.get("original", blank),
             *shown.get("repaired", blank),
         )
@@ -396,15 +373,15 @@ def agreement_table(study: Study) -> ReportTable | Markdown:
         [
             "Method",
             head("Original: predicted", "force", system),
-            "test over prediction",
+            "test-to-predicted ratio",
             "95 % interval",
             head("Repaired: predicted", "force", system),
-            "test over prediction",
+            "test-to-predicted ratio",
             "95 % interval",
         ],
         rows,
-        caption=f"Test over prediction; above 1 the method is on the safe side. "
-        f"{found.prediction_words}",
+        caption="Test-to-predicted ratio; above 1 the method is conservative. "
+        f"{words.sentence(found.basis, system=system)}",
         label="agreement",
         alignment=["left", "right", "right", "left", "right", "right", "left"],
     )
@@ -414,7 +391,7 @@ def strength_table(study: Study) -> ReportTable | Markdown:
     """The parent's shear strength before and after the tests, and the margin at its bound."""
     case, found = study.case, study.evidence
     if not found.strength:
-        return passage("No piece says anything of the parent's shear strength.")
+        return passage("No specimen gives a shear strength of the parent.")
     system = case.report_units
     rows = []
     for each in found.strength:
@@ -428,7 +405,7 @@ def strength_table(study: Study) -> ReportTable | Markdown:
                 cell(update.posterior.mean, "stress", system, 4),
                 f"{cell(update.low, 'stress', system, 4)} to "
                 f"{cell(update.high, 'stress', system, 4)}",
-                f"{number(100 * update.scatter, 2)} %",
+                f"{text_of(100 * update.scatter, 2)} %",
                 cell(each.bound, "stress", system, 4),
                 "–" if missing or margin is None else f"{margin.at_bound:+.2f}",
             )
@@ -436,20 +413,20 @@ def strength_table(study: Study) -> ReportTable | Markdown:
     credible = f"{100 * found.strength[0].update.credible:.0f} %"
     return ReportTable(
         [
-            "Pieces",
+            "Specimens",
             head("Mean before", "stress", system),
-            head("after", "stress", system),
+            head("updated", "stress", system),
             f"{credible} interval",
-            "Scatter of pieces",
-            head("At the 99/95 bound", "stress", system),
-            "Margin at the bound",
+            "Coefficient of variation",
+            head("At the 99/95 limit", "stress", system),
+            "Margin at the limit",
         ],
         rows,
-        caption="Shear strength of the parent by the method of the verdict, before (mean and "
-        "standard deviation assumed) and after the tests (Bayes); strength at the 99/95 bound of "
-        "the pieces' loads, and the margin of the parent's thread under the factored design load "
-        "with it. A strength found so holds for this lot and this method only: the pieces cannot "
-        "tell a strong parent from a method that predicts too little",
+        caption="Shear strength of the parent by the reference method, assumed before the tests "
+        "(mean and standard deviation) and updated by them (posterior, Bayes); strength at the "
+        "lower tolerance limit 99/95 of the loads, and the margin of the parent thread under the "
+        "factored design load with it. The values apply to this lot and this method only: the "
+        "tests cannot distinguish a strong parent from a method that predicts too little",
         label="strength",
         alignment=["left"] + ["right"] * 6,
     )
@@ -457,49 +434,24 @@ def strength_table(study: Study) -> ReportTable | Markdown:
 
 def strength_cautions(study: Study) -> Markdown:
     """What must be known before the updated strength is used; empty where there is nothing."""
-    found = study.evidence
-    lines = [
-        f"- {state_words(each.group.state)}: {escape.markdown(each.update.caution())}."
-        for each in found.strength
-        if each.update.caution()
-    ]
-    return Markdown("\n".join(lines))
+    found = (
+        said
+        for each in study.evidence.strength
+        for said in each.update.cautions(**each.group.values)
+    )
+    return bullets(found, study.case.report_units)
 
 
 def plan(study: Study) -> Markdown:
-    """How many pieces a further test needs, with the scatter found here."""
-    case, found = study.case, study.evidence
-    lines = []
-    for group in found.evidence.groups:
-        if case.design_load is None or group.scatter is None or group.scatter.sd == 0:
-            continue
-        try:
-            needed = pieces_for_bound(
-                requirement=case.design_load * case.load_factor,
-                mean=group.scatter.mean,
-                cov=group.scatter.cov,
-                coverage=0.99,
-                system=found.system,
-            )
-            lines.append(f"{_name(group, found.system)}. {needed.sentence()}")
-        except ValidityError as error:
-            lines.append(f"{_name(group, found.system)}: {error}.")
-    compared = found.evidence.comparison
-    scatters = [g.scatter.cov for g in found.evidence.groups if g.scatter]
-    if compared is not None:
-        try:
-            lines.append(pieces_for_ratio(expected=compared.ratio, cov=max(scatters)).sentence())
-        except ValidityError as error:
-            lines.append(f"The repaired thread is not expected to be stronger: {error}.")
-    return Markdown("\n".join(f"- {escape.markdown(line)}" for line in lines))
+    """How many specimens a further test needs, with the scatter found here."""
+    return bullets(study.evidence.plans, study.case.report_units)
 
 
 def cautions(study: Study) -> Markdown:
-    """What the record cannot show, a sentence each."""
-    found = study.evidence
-    return Markdown("\n".join(f"- {escape.markdown(c)}" for c in found.cautions))
+    """What the record cannot show."""
+    return bullets(study.evidence.cautions, study.case.report_units)
 
 
 def references(study: Study) -> tuple[Reference, ...]:
-    """What chances and evidence rest on, for the ledger."""
-    return (*study.chance.references, *evidence.REFERENCES)
+    """What probabilities and evidence rest on, for the ledger."""
+    return (*study.chances.references, *evidence.REFERENCES)

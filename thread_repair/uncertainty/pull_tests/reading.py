@@ -8,9 +8,9 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .. import files, sheets
-from ..errors import InputError, InputErrors, nearest
-from ..sheets import Fault, Sheet
+from ... import files, sheets
+from ...errors import InputError, InputErrors, nearest
+from ...sheets import Fault, Sheet
 from . import quantities
 from .records import MODES, STATES, PullTests, read_only
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import special
 
-from ..errors import InputError
-from ..reliability.distributions import check_fraction
-from ..sources import Reference
-from ..units import plain
+from ...arrays import fraction
+from ...errors import InputError
+from ...facts import Fact, Value, fact, force, number, share
+from ...sources import Reference
 from .records import Group
 
 #: Chance of naming a piece where all are of one normal population.
@@ -45,18 +45,17 @@ class Outlier:
         """Whether the piece lies beyond what chance explains."""
         return self.distance > self.critical
 
-    def sentence(self, *, system: str = "SI") -> str:
-        """Say in a sentence what the test says of the piece."""
-        load = plain(self.load, dimension="force", system=system, digits=4)
-        verdict = (
-            "an outlier: find out why before the bounds are used; it counts in every number"
-            if self.found
-            else "no outlier"
-        )
-        return (
-            f"Piece {self.piece}, {load}, lies farthest from the mean: {self.distance:.2f} "
-            f"standard deviations, critical at {100 * SIGNIFICANCE:.0f} % {self.critical:.2f} "
-            f"(ASTM E178): {verdict}."
+    def fact(self, **of: Value) -> Fact:
+        """What the test says of the specimen."""
+        return fact(
+            "outlier" if self.found else "no_outlier",
+            "limit" if self.found else "info",
+            specimen=self.piece,
+            load=force(self.load),
+            distance=number(self.distance),
+            critical=number(self.critical),
+            significance=share(SIGNIFICANCE),
+            **of,
         )
 
 
@@ -78,7 +77,7 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
     >>> print(f"{critical_distance(10):.3f}")
     2.290
     """
-    check_fraction(significance=significance)
+    fraction(significance=significance)
     if n < 3:
         raise InputError(f"a test for outliers needs three pieces or more, got {n}")
     t2 = float(special.stdtrit(n - 2, significance / (2 * n))) ** 2

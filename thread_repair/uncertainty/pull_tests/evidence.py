@@ -9,7 +9,8 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..errors import InputError
+from ...errors import InputError
+from ...facts import Fact, fact
 from .comparison import Agreement, Comparison, compare, test_over_prediction
 from .distributions import Fit, Scatter, fits, scatter
 from .outliers import Outlier, farthest
@@ -27,7 +28,7 @@ class GroupEvidence:
     fits: tuple[Fit, ...]
     bounds: tuple[Bound, ...]
     agreement: tuple[Agreement, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Fact, ...]
     outlier: Outlier | None
 
     def governing(self, claim: str) -> Bound | None:
@@ -68,13 +69,14 @@ class Evidence:
 
     groups: tuple[GroupEvidence, ...]
     comparison: Comparison | None
-    not_compared: str
+    not_compared: Fact | None
     note: str
 
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self) -> tuple[Fact, ...]:
         """Return what the record cannot show, once each."""
         found = [c for group in self.groups for c in group.cautions]
-        return tuple(dict.fromkeys([*found, self.not_compared] if self.not_compared else found))
+        found += [] if self.not_compared is None else [self.not_compared]
+        return tuple(each for at, each in enumerate(found) if each not in found[:at])
 
 
 def evidence(
@@ -83,7 +85,6 @@ def evidence(
     seed: int,
     predictions: Mapping[str, Mapping[str, ArrayLike]] = MappingProxyType({}),
     confidence: float = 0.95,
-    system: str = "SI",
 ) -> Evidence:
     """Evaluate a record of pull tests.
 
@@ -94,7 +95,6 @@ def evidence(
     predictions : by state, then by method: predicted load, N
         For records with one group of a state.
     confidence : of the intervals
-    system : of the cautions, "SI", "inch" or "both"
 
     Returns
     -------
@@ -102,38 +102,42 @@ def evidence(
     """
     groups = tests.groups()
     found = tuple(
-        _group_evidence(group, predictions.get(group.state, {}), confidence, system)
-        for group in groups
+        _group_evidence(group, predictions.get(group.state, {}), confidence) for group in groups
     )
     comparison, why = None, ""
     by_state = {
         state: [g for g in groups if g.state == state] for state in ("original", "repaired")
     }
     if any(len(of_state) != 1 for of_state in by_state.values()):
-        why = "The states are not compared: that takes one size and engagement of each."
+        why = "groups"
     else:
         original, repaired = by_state["original"][0], by_state["repaired"][0]
         if original.size != repaired.size:
-            why = "The states are not compared: the sizes differ."
+            why = "sizes"
         elif min(len(original.load), len(repaired.load)) < 2:
-            why = "The states are not compared: that takes two pieces of each or more."
+            why = "few"
         elif np.ptp(original.load) == 0 and np.ptp(repaired.load) == 0:
-            why = "The states are not compared: the loads do not scatter at all."
+            why = "alike"
         else:
             comparison = compare(original.load, repaired.load, seed=seed, confidence=confidence)
-    return Evidence(groups=found, comparison=comparison, not_compared=why, note=tests.note)
+    return Evidence(
+        groups=found,
+        comparison=comparison,
+        not_compared=fact(f"not_compared_{why}", "caution") if why else None,
+        note=tests.note,
+    )
 
 
 def _group_evidence(
-    group: Group, predictions: Mapping[str, ArrayLike], confidence: float, system: str
+    group: Group, predictions: Mapping[str, ArrayLike], confidence: float
 ) -> GroupEvidence:
     n = len(group.load)
     scatters = n >= 2 and np.ptp(group.load) > 0
-    caution = group.caution(system=system)
+    caution = group.caution()
     outlier = farthest(group)
     said = [caution] if caution else []
     if outlier is not None and outlier.found:
-        said.append(f"{group.name_in(system)}: {outlier.sentence(system=system)}")
+        said.append(outlier.fact(**group.values))
     return GroupEvidence(
         group=group,
         scatter=scatter(group.load, confidence=confidence) if n >= 2 else None,

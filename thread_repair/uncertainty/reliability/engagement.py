@@ -7,14 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import special
+from scipy import optimize, special
 
-from ..arrays import FloatArray
-from ..errors import InputError, ValidityError
-from .distributions import check_fraction
-from .model import JointModel, StateModel, length_that_holds, random_variables
-from .rare_events import normal_loads, weighted_points
-from .sampling import replicate_interval, seeds
+from ...arrays import FloatArray, fraction
+from ...errors import InputError, ValidityError
+from .model import JointModel, StateModel, length_that_holds, loads, random_variables
+from .rare_events import normal_loads
+from .sampling import points, replicate_interval, seeds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +45,6 @@ def required_engagement(
     *,
     probability: float,
     seed: int | np.random.Generator,
-    before: str = "screw",
     confidence: float = 0.95,
     n: int = 2**11,
     replicates: int = 16,
@@ -59,7 +57,6 @@ def required_engagement(
     state : "original" or "repaired"
     probability : target chance that the thread strips first, from 1e-9 to below 0.5
     seed : int or numpy.random.Generator
-    before : "screw" (strips before the screw breaks) or "load" (strips under the demand)
     confidence, n, replicates : of the interval, and of the nets
 
     Returns
@@ -77,19 +74,14 @@ def required_engagement(
     thick = replace(held, boss=None)
     if not 1e-9 <= probability < 0.5:
         raise InputError(f"probability must lie between 1e-9 and 0.5, got {probability:g}")
-    check_fraction(confidence=confidence)
-    if before not in ("screw", "load"):
-        raise InputError(f"before must be 'screw' or 'load', got {before!r}")
-    if before == "load" and model.load is None:
-        raise InputError("the engagement for the load needs a load: the joint model gives none")
+    fraction(confidence=confidence)
     inputs = random_variables(model)
-    present = float(normal_loads(model, (), np.zeros((1, 0))).engagement[state])
+    present = float(loads(model, {}).engagement[state])
 
     def needed(z: FloatArray, at: StateModel = held) -> FloatArray:
         found = normal_loads(model, inputs, z)
-        against = found.screw if before == "screw" or found.demand is None else found.demand
-        length = length_that_holds(at, found, state, against) - (found.engagement[state] - present)
-        return np.broadcast_to(length, (z.shape[0],))
+        length = length_that_holds(at, found, state, found.screw)
+        return np.broadcast_to(length - (found.engagement[state] - present), (z.shape[0],))
 
     nearest = _point_of_length(
         lambda z: needed(z, thick), len(inputs), float(special.ndtri(1 - probability))
@@ -97,7 +89,7 @@ def required_engagement(
     root, children = seeds(seed, replicates)
     lengths = []
     for child in children:
-        z, weight = weighted_points(nearest, n, child)
+        z, weight = _weighted_points(nearest, n, child)
         lengths.append(_upper_quantile(needed(z), weight / len(z), probability))
     mean = low = high = math.nan
     if np.isfinite(lengths).all():
@@ -131,8 +123,6 @@ def _point_of_length(
     start = -slope(np.zeros(inputs))
     if not np.any(start):
         raise ValidityError("the required engagement does not depend on any input that scatters")
-    from scipy import optimize  # on use: it takes longer to import than a simulation
-
     result = optimize.minimize(
         length,
         start * (beta / np.linalg.norm(start)),
@@ -145,7 +135,15 @@ def _point_of_length(
         },
         options={"maxiter": 200, "ftol": 1e-9},
     )
-    return np.asarray(result.x)[None, :]
+    return np.asarray(result.x)
+
+
+def _weighted_points(nearest: FloatArray, n: int, seed: int) -> tuple[FloatArray, FloatArray]:
+    """Return `n` standard normal points about the given one, and their weights."""
+    u = np.concatenate(list(points(nearest.size, n, seed=seed)))
+    z = special.ndtri(u) + nearest
+    # density at the origin over that about the point
+    return z, np.exp(nearest @ nearest / 2 - z @ nearest)
 
 
 def _upper_quantile(values: FloatArray, weight: FloatArray, probability: float) -> float:

@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from .. import units
-from ..errors import InputError
-from ..threads import thread
+from ... import units
+from ...errors import InputError
+from ...threads import thread
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"({_NUMBER})\s*([A-Za-z]*)")

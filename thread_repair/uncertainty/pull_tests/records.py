@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import FloatArray
-from ..errors import InputError, unknown
-from ..units import plain
+from ...arrays import FloatArray
+from ...errors import InputError, unknown
+from ...facts import Fact, Value, condition, fact, length
+from ...facts import mode as mode_term
 
 STATES = ("original", "repaired")
 MODES = (
@@ -103,13 +104,17 @@ class Group:
 
     @property
     def name(self) -> str:
-        """Short name of the group."""
-        return self.name_in("SI")
+        """Short name of the group, for an error."""
+        return f"{self.state}, {self.size}, {self.engagement:g} mm"
 
-    def name_in(self, system: str) -> str:
-        """Short name of the group, its engagement in SI, inch or both."""
-        engaged = plain(self.engagement, dimension="length", system=system)
-        return f"{self.state}, {self.size}, {engaged}"
+    @property
+    def values(self) -> dict[str, Value]:
+        """The group as a fact names it."""
+        return {
+            "condition": condition(self.state),
+            "size": self.size,
+            "engagement": length(self.engagement),
+        }
 
     @property
     def modes(self) -> Mapping[str, int]:
@@ -121,21 +126,14 @@ class Group:
         """Pieces whose screw broke: their thread would have carried more."""
         return np.array([mode == "screw_tension" for mode in self.mode])
 
-    def caution(self, *, system: str = "SI") -> str:
-        """Say in a sentence what mixed failure modes mean, or nothing."""
-        name = self.name_in(system)
-        if len(self.modes) < 2:
-            if "screw_tension" in self.modes:
-                return (
-                    f"{name}: the screw broke in every piece; the loads are lower bounds of "
-                    "the strip load and their scatter is that of the screws."
-                )
-            return ""
-        counts = ", ".join(f"{count} {mode}" for mode, count in self.modes.items())
-        return (
-            f"{name}: the pieces failed in different modes ({counts}); one distribution "
-            "fitted to all describes neither."
-        )
+    def caution(self) -> Fact | None:
+        """What mixed failure modes mean, or None."""
+        if len(self.modes) > 1:
+            modes = tuple(mode_term(name) for name in self.modes)
+            return fact("mixed_modes", "caution", modes=modes, **self.values)
+        if "screw_tension" in self.modes:
+            return fact("screws_only", "caution", **self.values)
+        return None
 
 
 def read_only(values: NDArray[Any]) -> NDArray[Any]:

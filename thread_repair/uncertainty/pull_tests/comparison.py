@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from ..arrays import FloatArray, positive
-from ..errors import InputError
-from ..reliability.distributions import check_fraction
-from ..sources import Reference
+from ...arrays import FloatArray, fraction, positive
+from ...errors import InputError
+from ...facts import Fact, Value, count, fact, number, share
+from ...sources import Reference
 from .distributions import sample
 
 REFERENCES = (
@@ -68,17 +68,17 @@ class Comparison:
         """Whether the test that assumes no shape decides otherwise than the interval."""
         return (self.permutation_p < 1 - self.confidence) == (self.verdict == "not decided")
 
-    def sentence(self) -> str:
-        """Say in a sentence what was found."""
-        found = {
-            "stronger": "the repaired thread is the stronger one",
-            "weaker": "the repaired thread is the weaker one",
-            "not decided": "these pieces do not decide which is stronger",
-        }[self.verdict]
-        return (
-            f"Repaired over original strength is {self.ratio:.3f} "
-            f"({100 * self.confidence:.0f} % interval {self.ratio_low:.3f} to "
-            f"{self.ratio_high:.3f}, {self.n_original} and {self.n_repaired} pieces): {found}."
+    def fact(self) -> Fact:
+        """What was found."""
+        return fact(
+            f"comparison_{self.verdict.replace(' ', '_')}",
+            "info",
+            ratio=number(self.ratio),
+            low=number(self.ratio_low),
+            high=number(self.ratio_high),
+            confidence=share(self.confidence),
+            originals=count(self.n_original),
+            repaired=count(self.n_repaired),
         )
 
 
@@ -113,7 +113,7 @@ def compare(
     from scipy import stats  # half a second, for a case with test pieces only
 
     first, second = sample(original), sample(repaired)
-    check_fraction(confidence=confidence)
+    fraction(confidence=confidence)
     if np.ptp(first) == 0 and np.ptp(second) == 0:
         raise InputError("all test pieces of each state have the same load: no interval exists")
 
@@ -180,19 +180,15 @@ class Agreement:
             return "unsafe side"
         return "agrees" if math.isfinite(self.low) else "not decided"
 
-    def sentence(self) -> str:
-        """Say in a sentence how the method fares."""
-        text = f"{self.method}: test over prediction {self.ratio:.2f}"
-        if math.isfinite(self.low):
-            text += f" ({100 * self.confidence:.0f} % interval {self.low:.2f} to {self.high:.2f})"
-        lowest = f", lowest piece {self.least:.2f}"
-        said = {
-            "safe side": "; the method predicts less than was tested",
-            "unsafe side": "; the method predicts MORE than was tested",
-            "agrees": "; no difference is shown",
-            "not decided": "; one piece shows no scatter",
-        }[self.verdict]
-        return f"{text}{lowest}{said}."
+    def values(self) -> dict[str, Value]:
+        """What a fact about it names."""
+        return {
+            "ratio": number(self.ratio),
+            "low": number(self.low),
+            "high": number(self.high),
+            "least": number(self.least),
+            "confidence": share(self.confidence),
+        }
 
 
 def test_over_prediction(
@@ -216,7 +212,7 @@ def test_over_prediction(
     tuple of Agreement, in the order of `predictions`
     """
     tested = sample(loads, least=1)
-    check_fraction(confidence=confidence)
+    fraction(confidence=confidence)
     found = []
     for method, predicted in predictions.items():
         expected = positive(**{f"prediction by {method}": predicted})[0]

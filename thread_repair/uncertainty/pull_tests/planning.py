@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from scipy import special
 
-from ..errors import InputError, ValidityError
-from ..reliability.distributions import check_fraction
-from ..units import plain
+from ...arrays import fraction
+from ...errors import InputError, ValidityError
+from ...facts import Fact, count, fact, number, share
+from ...units import plain
 from .tolerance import k_factor
 
 #: A plan beyond this many pieces is no plan.
@@ -19,18 +20,10 @@ MOST = 2000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """Number of pieces, of `each` state where two are compared, and the claim in words."""
+    """Number of pieces, of each state where two are compared, and the chance that they show it."""
 
     n: int
     power: float
-    claim: str
-    each: bool = False
-
-    def sentence(self) -> str:
-        """Say in a sentence what to test."""
-        of = " of each state" if self.each else ""
-        chance = f"{100 * self.power:.0f} % chance"
-        return f"{self.n} test pieces{of} show that {self.claim}, with {chance}."
 
 
 def pieces_for_bound(
@@ -41,7 +34,6 @@ def pieces_for_bound(
     coverage: float,
     confidence: float = 0.95,
     power: float = 0.80,
-    system: str = "SI",
 ) -> Plan:
     """Pieces needed for a lower tolerance bound to reach a requirement.
 
@@ -51,7 +43,6 @@ def pieces_for_bound(
     mean, cov : expected mean load, N, and relative scatter
     coverage, confidence : of the bound, 0.99 and 0.95 for "99/95"
     power : chance that the test shows the claim if mean and cov are as expected
-    system : of the words, "SI", "inch" or "both"
 
     Raises
     ------
@@ -62,12 +53,11 @@ def pieces_for_bound(
     -----
     The chance that mean - k sd reaches the requirement is a noncentral t probability.
     """
-    check_fraction(coverage=coverage, confidence=confidence, power=power)
+    fraction(coverage=coverage, confidence=confidence, power=power)
     _above_zero(requirement=requirement, mean=mean, cov=cov)
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
-    asked = plain(requirement, dimension="force", system=system)
     if requirement >= quantile:
-        carried = plain(quantile, dimension="force", system=system, digits=4)
+        asked, carried = (plain(x, dimension="force", digits=4) for x in (requirement, quantile))
         raise ValidityError(
             f"no number of pieces shows {asked}: {100 * coverage:.0f} % of such pieces "
             f"carry only {carried}"
@@ -80,12 +70,7 @@ def pieces_for_bound(
         return float(1 - special.nctdtr(n - 1, distance * root, k * root))
 
     n = _least(chance, 2, power)
-    return Plan(
-        n=n,
-        power=chance(n),
-        claim=f"{100 * coverage:.0f} % of all pieces carry {asked} or more with "
-        f"{100 * confidence:.0f} % confidence",
-    )
+    return Plan(n=n, power=chance(n))
 
 
 def pieces_for_ratio(
@@ -109,7 +94,7 @@ def pieces_for_ratio(
     -----
     Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t).
     """
-    check_fraction(confidence=confidence, power=power)
+    fraction(confidence=confidence, power=power)
     _above_zero(expected=expected, cov=cov, at_least=at_least)
     if expected <= at_least:
         raise ValidityError(
@@ -122,18 +107,7 @@ def pieces_for_ratio(
         return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
 
     n = _least(chance, 2, power)
-    return Plan(
-        n=n,
-        power=chance(n),
-        claim=f"the repaired thread {_more(at_least)} with {100 * confidence:.0f} % confidence",
-        each=True,
-    )
-
-
-def _more(ratio: float) -> str:
-    if ratio == 1.0:
-        return "is stronger than the original one"
-    return f"has more than {ratio:g} times the strength of the original one"
+    return Plan(n=n, power=chance(n))
 
 
 def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
@@ -144,37 +118,42 @@ def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
     >>> pieces_without_failure(coverage=0.90), pieces_without_failure(coverage=0.99)
     (29, 299)
     """
-    check_fraction(coverage=coverage, confidence=confidence)
+    fraction(coverage=coverage, confidence=confidence)
     return math.ceil(math.log(1 - confidence) / math.log(coverage) - 1e-9)
 
 
-def cannot_show(n: int) -> tuple[str, ...]:
-    """Say what a sample of `n` pieces cannot show, one sentence each."""
+def cannot_show(n: int) -> tuple[Fact, ...]:
+    """Return what a sample of `n` pieces cannot show."""
     if n < 1:
         raise InputError(f"the number of test pieces must be 1 or more, got {n}")
-    found = []
+    found, several = [], "one" if n == 1 else "several"
     if n == 1:
-        found.append(
-            "One piece shows no scatter: no interval, no tolerance bound and no test of a "
-            "difference can be given."
-        )
+        found.append(fact("no_scatter", "caution"))
     elif n < 5:
         k = float(k_factor(n, coverage=0.99, confidence=0.95))
         high = math.sqrt((n - 1) / float(special.chdtri(n - 1, 0.975)))
         found.append(
-            f"{n} pieces do not show the scatter: the true standard deviation may be "
-            f"{high:.1f} times the one found (95 % interval), and a 99/95 bound lies {k:.1f} "
-            "standard deviations below the mean."
+            fact(
+                "scatter_unknown",
+                "caution",
+                specimens=count(n),
+                times=number(high),
+                factor=number(k),
+            )
         )
-    pieces = "1 piece does" if n == 1 else f"{n} pieces do"
     if n < 8:
-        found.append(f"{pieces} not show the shape of the distribution.")
+        found.append(fact(f"distribution_unknown_{several}", "caution", specimens=count(n)))
     for coverage in (0.90, 0.99):
         needed = pieces_without_failure(coverage=coverage)
         if n < needed:
             found.append(
-                f"{pieces} not give a {100 * coverage:.0f}/95 bound that holds for every shape; "
-                f"that needs {needed}."
+                fact(
+                    f"no_free_limit_{several}",
+                    "caution",
+                    specimens=count(n),
+                    content=share(coverage),
+                    needed=count(needed),
+                )
             )
     return tuple(found)
 

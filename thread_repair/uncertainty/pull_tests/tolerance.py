@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from .. import tables
-from ..arrays import FloatArray, Floats
-from ..errors import InputError
-from ..reliability.distributions import check_fraction
-from ..sources import Reference
+from ... import tables
+from ...arrays import FloatArray, Floats, fraction
+from ...errors import InputError
+from ...facts import Fact, count, fact
+from ...sources import Reference
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
 #: Coverage and confidence of the two usual claims: as of an A and a B basis.
@@ -84,7 +84,7 @@ class Bound:
     method: str
     n: int
     factor: float
-    note: str = ""
+    note: Fact | None = None
 
     @property
     def claim(self) -> str:
@@ -116,7 +116,7 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
     >>> print(f"{k_factor(10, coverage=0.99, confidence=0.95):.3f}")
     3.981
     """
-    check_fraction(coverage=coverage, confidence=confidence)
+    fraction(coverage=coverage, confidence=confidence)
     pieces = np.asarray(n, dtype=np.float64)
     if np.any(~(pieces >= 2)):
         raise InputError(f"a tolerance factor needs two pieces or more, got {np.min(pieces):g}")
@@ -160,11 +160,11 @@ def _bound(
     x: FloatArray, value: float, method: str, factor: float, coverage: float, confidence: float
 ) -> Bound:
     """Make a bound that says where the sample says nothing."""
-    note = ""
+    note = None
     if not value > 0:
-        value, note = math.nan, "not above zero: these pieces say nothing of the weakest ones"
+        value, note = math.nan, fact("limit_says_nothing", "caution")
     elif value < SAYS_NOTHING * x.min():
-        note = "far below every piece: these pieces say next to nothing of the weakest ones"
+        note = fact("limit_says_little", "caution")
     return Bound(
         value=value,
         coverage=coverage,
@@ -192,7 +192,7 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     within 1 % of its excess over the value for an endless sample. Source: Technometrics 11 (1969)
     445. Known from: memory.
     """
-    check_fraction(coverage=coverage, confidence=confidence)
+    fraction(coverage=coverage, confidence=confidence)
     if n < 3:
         raise InputError(f"a Weibull bound needs three pieces or more, got {n}")
     endless = -math.log(-math.log(coverage))
@@ -223,7 +223,7 @@ def order_statistic_bound(values: ArrayLike, *, coverage: float, confidence: flo
         method="order_statistic",
         n=x.size,
         factor=float(r),
-        note="" if r else f"needs {needed} pieces or more without an assumed shape, got {x.size}",
+        note=None if r else fact("limit_needs_specimens", "info", needed=count(needed)),
     )
 
 
@@ -235,7 +235,7 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     >>> [order_statistic_rank(n, coverage=0.90, confidence=0.95) for n in (28, 29, 46)]
     [0, 1, 2]
     """
-    check_fraction(coverage=coverage, confidence=confidence)
+    fraction(coverage=coverage, confidence=confidence)
     below = 1 - coverage
     # Rank r holds when P(binomial(n, below) <= r - 1) <= 1 - confidence.
     r = int(special.bdtrik(1 - confidence, n, below)) if n * below > 1e4 else 0

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import special
+from scipy import special, stats
 
-from ..arrays import FloatArray
-from ..errors import InputError
-from ..sources import Reference
-from .distributions import check_fraction
-from .model import STATES, JointModel, Loads, Variable, events, loads, random_variables
-from .model import event as limit_states_of
-from .sobol import points
+from ...arrays import FloatArray, fraction
+from ...errors import InputError
+from ...sources import Reference
+from .model import EVENTS, STATES, JointModel, Loads, events, loads, random_variables
 
 REFERENCES = (
     Reference(
@@ -43,7 +39,11 @@ REFERENCES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Probability:
-    """A probability with its confidence interval and the way both were found."""
+    """A probability with its confidence interval and the way both were found.
+
+    `method` is "nets" (Student's interval over scrambled Sobol nets), "exact" (limits of Clopper
+    and Pearson, for few events) or "subset" (subset simulation, by `rare_event`).
+    """
 
     estimate: float
     low: float
@@ -54,31 +54,29 @@ class Probability:
 
     def complement(self) -> Probability:
         """Return the probability that the event does not happen."""
-        return Probability(
-            estimate=1 - self.estimate,
-            low=1 - self.high,
-            high=1 - self.low,
-            confidence=self.confidence,
-            n=self.n,
-            method=self.method,
-        )
-
-    def __str__(self) -> str:
-        if self.estimate == 0:
-            return f"below {self.high:.2g} ({100 * self.confidence:.0f} % limit)"
-        if self.estimate == 1:
-            return f"above {_near_one(self.low)} ({100 * self.confidence:.0f} % limit)"
-        values = (_near_one(p) for p in (self.estimate, self.low, self.high))
-        return "{} ({:.0f} % interval {} to {})".format(
-            next(values), 100 * self.confidence, *values
-        )
+        return replace(self, estimate=1 - self.estimate, low=1 - self.high, high=1 - self.low)
 
 
-def _near_one(p: float) -> str:
-    """Three digits of p, or of its distance from 1 where that is what matters."""
-    if not 0.99 < p < 1:
-        return f"{p:.3g}"
-    return f"{p:.{2 - math.floor(math.log10(1 - p))}f}"
+#: Points are drawn and evaluated this many at a time: the arrays of a block stay in the cache,
+#: which is three times as fast as one pass over a million, and bounds the memory.
+BLOCK = 2**14
+#: The points lie on multiples of 2^-BITS.
+BITS = 32
+
+
+def points(dimension: int, n: int, *, seed: int) -> Iterator[FloatArray]:
+    """Yield one scrambled Sobol net of `n` points, a power of two, block by block.
+
+    Yields
+    ------
+    ndarray, shape (block, dimension), every value strictly between 0 and 1
+    """
+    if n < 1 or n & (n - 1):
+        raise InputError(f"the number of Sobol points must be a power of two, got {n}")
+    net = stats.qmc.Sobol(dimension, bits=BITS, rng=seed)
+    for _ in range(max(n // BLOCK, 1)):
+        # Half a step keeps the points off 0, where a normal quantile is infinite.
+        yield net.random(min(n, BLOCK)) + 2.0 ** -(BITS + 1)
 
 
 def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, ...]]:
@@ -106,7 +104,7 @@ def replicate_interval(
     """
     values = np.asarray(estimates, dtype=np.float64)
     count = values.shape[0]
-    check_fraction(confidence=confidence)
+    fraction(confidence=confidence)
     if count < 2:
         raise InputError(f"an interval needs two replicates or more, got {count}")
     mean = values.mean(axis=0)
@@ -114,28 +112,6 @@ def replicate_interval(
         values.std(axis=0, ddof=1) / np.sqrt(count)
     )
     return np.asarray(mean), np.asarray(mean - half), np.asarray(mean + half)
-
-
-def clopper_pearson(hits: int, n: int, *, confidence: float = 0.95) -> tuple[float, float]:
-    """Exact confidence limits of a proportion of independent trials.
-
-    Source: Clopper and Pearson, Biometrika 26 (1934). Known from: memory.
-
-    Examples
-    --------
-    No event in 300 trials: the "rule of three" of one side, 3/300, is 1 - 0.05**(1/300).
-
-    >>> low, high = clopper_pearson(0, 300, confidence=0.90)
-    >>> print(f"{low:.4f} {high:.5f}")
-    0.0000 0.00994
-    """
-    check_fraction(confidence=confidence)
-    if not 0 <= hits <= n or n < 1:
-        raise InputError(f"hits must lie between 0 and the number of trials {n}, got {hits}")
-    tail = (1 - confidence) / 2
-    low = 0.0 if hits == 0 else float(special.betaincinv(hits, n - hits + 1, tail))
-    high = 1.0 if hits == n else float(special.betaincinv(hits + 1, n - hits, 1 - tail))
-    return low, high
 
 
 def probability(hits: Sequence[int], n: int, *, confidence: float = 0.95) -> Probability:
@@ -150,11 +126,12 @@ def probability(hits: Sequence[int], n: int, *, confidence: float = 0.95) -> Pro
     total, trials = int(counts.sum()), n * counts.size
     if min(total, trials - total) >= 10 * counts.size:
         mean, low, high = (float(x) for x in replicate_interval(counts / n, confidence=confidence))
-        method = f"Student interval over {counts.size} scrambled Sobol nets"
+        method = "nets"
     else:
         mean = total / trials
-        low, high = clopper_pearson(total, trials, confidence=confidence)
-        method = "exact limits (Clopper-Pearson), few events"
+        exact = stats.binomtest(total, trials).proportion_ci(confidence, method="exact")
+        low, high = float(exact.low), float(exact.high)
+        method = "exact"
     return Probability(
         estimate=mean,
         low=max(low, 0.0),
@@ -201,19 +178,15 @@ class Simulation:
     def quantiles(self, fractions: ArrayLike = (0.01, 0.05, 0.5, 0.95, 0.99)) -> dict[str, object]:
         """Quantiles of the loads as tidy columns: `quantity`, `fraction`, `load_N`."""
         levels = np.atleast_1d(np.asarray(fractions, dtype=np.float64))
-        return _tidy(self._columns(), levels)
-
-    def cumulative(self, count: int = 200) -> dict[str, object]:
-        """Cumulative distribution of the loads as tidy columns, for a figure."""
-        levels = (np.arange(count) + 0.5) / count
-        return _tidy(self._columns(), levels)
-
-    def _columns(self) -> dict[str, FloatArray]:
         columns = {f"{state} strip load": self.strip[state] for state in STATES}
         columns["screw tension"] = self.screw
         if self.demand is not None:
             columns["demand"] = self.demand
-        return columns
+        return {
+            "quantity": np.repeat(list(columns), levels.size),
+            "fraction": np.tile(levels, len(columns)),
+            "load_N": np.concatenate([np.quantile(x, levels) for x in columns.values()]),
+        }
 
 
 def simulate(
@@ -260,9 +233,11 @@ def simulate(
     store = _Store(model, min(keep, size * replicates))
     for index, child in enumerate(children):
         for block in points(len(inputs), size, seed=child):
-            found = loads(model, {v.name: _sampled(v, block[:, j]) for j, v in enumerate(inputs)})
+            columns = zip(inputs, block.T, strict=True)
+            found = loads(model, {v.name: v.quantity.ppf(u) for v, u in columns})  # type: ignore[union-attr]
             for name in asked:
-                hits[name][index] += np.count_nonzero(happens(model, name, found, len(block)))
+                worst = np.minimum.reduce([state(found) for state in EVENTS[name]])
+                hits[name][index] += np.count_nonzero(np.broadcast_to(worst < 0, len(block)))
             store.add(found, len(block))
     return Simulation(
         seed=root,
@@ -276,17 +251,6 @@ def simulate(
         screw=store.array("screw"),
         demand=store.array("demand") if model.load is not None else None,
     )
-
-
-def happens(model: JointModel, name: str, found: Loads, count: int) -> FloatArray:
-    """Whether an event happens in each sampled joint, shape (count,)."""
-    states = [np.asarray(state(found)) < 0 for state in limit_states_of(model, name)]
-    return np.broadcast_to(np.logical_or.reduce(states), (count,))
-
-
-def _sampled(variable: Variable, column: FloatArray) -> FloatArray:
-    assert not isinstance(variable.quantity, (int, float))
-    return variable.quantity.from_uniform(np.ascontiguousarray(column))
 
 
 class _Store:
@@ -310,11 +274,3 @@ class _Store:
     def array(self, name: str) -> FloatArray:
         self._arrays[name].flags.writeable = False
         return self._arrays[name]
-
-
-def _tidy(columns: Mapping[str, FloatArray], levels: FloatArray) -> dict[str, object]:
-    return {
-        "quantity": np.repeat(list(columns), levels.size),
-        "fraction": np.tile(levels, len(columns)),
-        "load_N": np.concatenate([np.quantile(values, levels) for values in columns.values()]),
-    }

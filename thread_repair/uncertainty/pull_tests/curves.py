@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
-from .. import sheets
-from ..arrays import FloatArray
-from ..errors import InputError, InputErrors
+from ... import sheets
+from ...arrays import FloatArray
+from ...errors import InputError, InputErrors
 from . import quantities
 from .records import read_only
 

@@ -32,7 +32,13 @@ from .tolerance import (
     order_statistic_bound,
     weibull_bound,
 )
-from .update import MarginEffect, ShearStrengthUpdate, margin_effect, update_shear_strength
+from .update import (
+    Lognormal,
+    MarginEffect,
+    ShearStrengthUpdate,
+    margin_effect,
+    update_shear_strength,
+)
 
 __all__ = [
     "CLAIMS",
@@ -44,6 +50,7 @@ __all__ = [
     "Fit",
     "Group",
     "GroupEvidence",
+    "Lognormal",
     "MarginEffect",
     "Outlier",
     "Plan",

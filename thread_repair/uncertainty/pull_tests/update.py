@@ -9,14 +9,32 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from ..arrays import FloatArray, positive
-from ..errors import InputError
-from ..reliability.distributions import Distribution, Lognormal
+from ...arrays import FloatArray, fraction, positive
+from ...errors import InputError
+from ...facts import Fact, Value, count, fact, number
 from .distributions import sample
 
 #: Piece-to-piece scatter (log sd) that the update considers when it is not given: evenly likely on
 #: a logarithmic scale between these. Thread pull tests of one lot lie well inside.
 SCATTER_RANGE = (0.003, 0.30)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lognormal:
+    """The product of many small causes; never negative. `log_sd` is about the cov when small."""
+
+    median: float
+    log_sd: float
+
+    @property
+    def mean(self) -> float:
+        """Mean of the population."""
+        return self.median * math.exp(self.log_sd**2 / 2)
+
+    @property
+    def sd(self) -> float:
+        """Standard deviation of the population."""
+        return self.mean * math.sqrt(math.expm1(self.log_sd**2))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,35 +62,33 @@ class ShearStrengthUpdate:
     n: int
     n_censored: int
 
-    def caution(self) -> str:
-        """Say what the reader must know before using the posterior, or nothing."""
-        notes = []
+    def cautions(self, **of: Value) -> tuple[Fact, ...]:
+        """What the reader must know before using the posterior."""
+        found = []
         if abs(self.conflict) > 2:
             side = "above" if self.conflict > 0 else "below"
-            notes.append(
-                f"the tests lie {abs(self.conflict):.1f} standard deviations {side} what was "
-                "assumed: find out why before either is used"
+            found.append(
+                fact(
+                    f"strength_conflict_{side}",
+                    "caution",
+                    distance=number(abs(self.conflict)),
+                    **of,
+                )
             )
+        pieces = count(self.n)
         if self.n_censored:
-            notes.append(f"in {self.n_censored} of {self.n} pieces the screw broke first")
+            broke = count(self.n_censored)
+            found.append(fact("screw_first", "caution", screws=broke, specimens=pieces, **of))
         if self.n < 5:
-            notes.append(f"{self.n} pieces say little about the scatter")
-        return "; ".join(notes)
-
-
-def lognormal_like(distribution: Distribution) -> Lognormal:
-    """Return the lognormal distribution with the same mean and standard deviation."""
-    cov2 = (distribution.sd / distribution.mean) ** 2
-    return Lognormal(
-        median=distribution.mean / math.sqrt(1 + cov2), log_sd=math.sqrt(math.log1p(cov2))
-    )
+            found.append(fact("scatter_little_known", "caution", specimens=pieces, **of))
+        return tuple(found)
 
 
 def update_shear_strength(
     loads: ArrayLike,
     areas: ArrayLike,
     *,
-    prior: Distribution,
+    prior: Lognormal,
     scatter: float | None = None,
     screw_broke: ArrayLike | None = None,
     credible: float = 0.90,
@@ -85,8 +101,7 @@ def update_shear_strength(
     areas : array_like, mm2
         Shear area times the factors of the method used, so that load = strength x area; one number
         or one for each piece.
-    prior : distribution of the strength assumed so far, MPa, for example `strength(...)`
-        Taken as lognormal with the same mean and standard deviation.
+    prior : the strength assumed so far, MPa
     scatter : log sd (about the cov) from piece to piece, where it is known
     screw_broke : array_like of bool
         Pieces whose screw broke: their strength is at least the value reached.
@@ -121,27 +136,25 @@ def update_shear_strength(
             raise InputError(f"screw_broke must have one entry for each of {tested.size} pieces")
     if scatter is not None and not 0 < scatter < 1:
         raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
-    if not 0 < credible < 1:
-        raise InputError(f"credible must lie between 0 and 1, got {credible:g}")
-    before = lognormal_like(prior)
+    fraction(credible=credible)
     logs = np.log(tested / area)
     if scatter is not None and not broke.any():
-        centre, sd = _conjugate(before, logs, scatter)
+        centre, sd = _conjugate(prior, logs, scatter)
         half = float(special.ndtri((1 + credible) / 2)) * sd
         low, high, spread = centre - half, centre + half, scatter
     else:
-        centre, sd, low, high, spread = _on_grid(before, logs, broke, scatter, credible)
-    error = math.hypot(before.log_sd, spread / math.sqrt(tested.size))
-    seen = float(logs[~broke].mean()) if not broke.all() else math.log(before.median)
+        centre, sd, low, high, spread = _on_grid(prior, logs, broke, scatter, credible)
+    error = math.hypot(prior.log_sd, spread / math.sqrt(tested.size))
+    seen = float(logs[~broke].mean()) if not broke.all() else math.log(prior.median)
     return ShearStrengthUpdate(
-        prior=before,
+        prior=prior,
         posterior=Lognormal(median=math.exp(centre), log_sd=sd),
         low=math.exp(low),
         high=math.exp(high),
         credible=credible,
         new_piece=Lognormal(median=math.exp(centre), log_sd=math.hypot(sd, spread)),
         scatter=spread,
-        conflict=(seen - math.log(before.median)) / error,
+        conflict=(seen - math.log(prior.median)) / error,
         n=tested.size,
         n_censored=int(broke.sum()),
     )

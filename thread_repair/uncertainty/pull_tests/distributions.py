@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from ..arrays import FloatArray, positive
-from ..errors import InputError, unknown
-from ..reliability.distributions import check_fraction
-from ..sources import Reference
+from ...arrays import FloatArray, fraction, positive
+from ...errors import InputError, unknown
+from ...facts import Fact, Term, Value, count, fact, number
+from ...sources import Reference
 
 SHAPES = ("normal", "lognormal", "weibull")
 
@@ -32,6 +32,8 @@ DRAWS = 20_000
 SEED = 20_000
 #: Simulated samples are no larger: beyond, the statistic no longer changes with n.
 LARGEST = 500
+#: Fewer specimens than these would rarely reject any distribution.
+FEW = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,16 +83,19 @@ class Fit:
         """Whether the sample contradicts the shape at 5 %."""
         return self.p_value < 0.05
 
-    def sentence(self) -> str:
-        """Say whether the shape fits, and what so few pieces can say about it."""
-        verdict = "is contradicted by" if self.rejected else "is not contradicted by"
-        text = (
-            f"The {self.shape} shape {verdict} the {self.n} pieces "
-            f"(Anderson-Darling {self.statistic:.2f}, p = {self.p_value:.2f})"
+    def fact(self, **of: Value) -> Fact:
+        """Whether it can be rejected, and what so few specimens can say about it."""
+        found = "rejected" if self.rejected else "not_rejected"
+        few = "" if self.rejected or self.n >= FEW else "_few"
+        return fact(
+            f"distribution_{found}{few}",
+            "info",
+            distribution=Term("distribution", self.shape),
+            specimens=count(self.n),
+            statistic=number(self.statistic),
+            p=number(self.p_value),
+            **of,
         )
-        if not self.rejected and self.n < 10:
-            text += "; so few pieces would rarely contradict any shape"
-        return text + "."
 
 
 def sample(values: ArrayLike, *, least: int = 2) -> FloatArray:
@@ -124,7 +129,7 @@ def scatter(values: ArrayLike, *, confidence: float = 0.95) -> Scatter:
     25.06 (24.20 to 25.92)
     """
     x = sample(values)
-    check_fraction(confidence=confidence)
+    fraction(confidence=confidence)
     n, mean, sd = x.size, float(x.mean()), float(x.std(ddof=1))
     tail = (1 - confidence) / 2
     half = float(special.stdtrit(n - 1, 1 - tail)) * sd / math.sqrt(n)

@@ -15,10 +15,10 @@ from typing import TypeAlias
 
 import numpy as np
 
-from ..arrays import FloatArray
-from ..errors import InputError, ValidityError, unknown
-from ..strength.areas import strip_area_internal
-from ..threads.profile import TAN_30
+from ...arrays import FloatArray
+from ...errors import InputError, ValidityError, unknown
+from ...strength.areas import strip_area_internal
+from ...threads.profile import TAN_30
 from .distributions import Quantity
 
 STATES = ("original", "repaired")
@@ -74,6 +74,7 @@ class StateModel:
     inner_limit : N/mm
         Load per engaged length at which the insert's inner thread strips, whatever the wall.
     boss : the boss round the hole; None in a thick wall
+    preload : N, least and greatest in service; None where it is not known
     """
 
     outside_diameter: Quantity
@@ -86,6 +87,7 @@ class StateModel:
     limit: Factor = math.inf
     inner_limit: float = math.inf
     boss: Boss | None = None
+    preload: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,9 +106,8 @@ class JointModel:
     load : N, optional
         External load on the joint's screw. Without it there is no margin.
     load_factor : factor on the load that the margin asks for; 1 for the chance under real loads.
-    preload : function of the friction samples, N, optional
-        Preload of the screw, for example from the torque; added to the load.
-    friction : coefficient handed to `preload`.
+    load_share : share of the load that the screw of a preloaded joint feels.
+    preload_place : where the preload lies between its bounds, 0 to 1, the same in both states.
     tan_half_angle : tangent of half the flank angle.
     """
 
@@ -118,8 +119,8 @@ class JointModel:
     stress_area: Quantity
     load: Quantity | None = None
     load_factor: float = 1.0
-    preload: Callable[[FloatArray], FloatArray] | None = None
-    friction: Quantity = 0.14
+    load_share: float = 1.0
+    preload_place: Quantity = 0.5
     tan_half_angle: float = TAN_30
 
     def __post_init__(self) -> None:
@@ -136,14 +137,13 @@ class JointModel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variable:
-    """One input of the model: its name, how a reader calls it, its unit, and what it is.
+    """One input of the model: its name, dimension of `units`, and what it is.
 
     `step` is the change a workshop or a designer would think of, for the one-at-a-time table.
     """
 
     name: str
-    label: str
-    unit: str
+    dimension: str
     step: float
     quantity: Quantity
 
@@ -155,47 +155,37 @@ class Variable:
     @property
     def mean(self) -> float:
         """Mean of the input, or its one value."""
-        return self.quantity if isinstance(self.quantity, (int, float)) else self.quantity.mean
+        quantity = self.quantity
+        return quantity if isinstance(quantity, (int, float)) else float(quantity.mean())
 
 
 _SHARED = {
-    "parent_shear_strength": ("shear strength of the parent", "MPa", 10.0),
-    "screw_tensile_strength": ("tensile strength of the screw", "MPa", 50.0),
-    "stress_area": ("stress area of the screw", "mm2", 1.0),
-    "load": ("load", "N", 1000.0),
-    "friction": ("friction coefficient", "", 0.01),
+    "parent_shear_strength": ("stress", 10.0),
+    "screw_tensile_strength": ("stress", 50.0),
+    "stress_area": ("area", 1.0),
+    "load": ("force", 1000.0),
+    "preload_place": ("number", 0.1),
 }
 _OF_STATE = {
-    "outside_diameter": ("outside diameter of the fitted insert", "mm", 0.1),
-    "hole_pitch_diameter": ("pitch diameter of the {} hole", "mm", 0.1),
-    "full_thread": ("length of full thread ({})", "mm", 1.0),
-    "set_down": ("set-down ({})", "mm", 0.5),
-    "model_error": ("test over prediction ({})", "", 0.05),
+    "outside_diameter": ("length", 0.1),
+    "hole_pitch_diameter": ("length", 0.1),
+    "full_thread": ("length", 1.0),
+    "set_down": ("length", 0.5),
+    "model_error": ("number", 0.05),
 }
-_SCREW_LABEL = "major diameter of the screw"
 
 
 def variables(model: JointModel) -> tuple[Variable, ...]:
-    """Every input of the model, the shared ones first; a state's are named "state.input"."""
-    found = [
-        Variable(name=name, label=label, unit=unit, step=step, quantity=getattr(model, name))
-        for name, (label, unit, step) in _SHARED.items()
-        if not (name == "load" and model.load is None)
-        and not (name == "friction" and model.preload is None)
-    ]
+    """Every known input of the model, the shared first; a state's are named "state.input"."""
+    found = {name: (getattr(model, name), *kind) for name, kind in _SHARED.items()}
     for state in STATES:
-        for name, (label, unit, step) in _OF_STATE.items():
-            is_screw = (state, name) == ("original", "outside_diameter")
-            found.append(
-                Variable(
-                    name=f"{state}.{name}",
-                    label=_SCREW_LABEL if is_screw else label.format(state),
-                    unit=unit,
-                    step=step,
-                    quantity=getattr(model.state(state), name),
-                )
-            )
-    return tuple(found)
+        for name, kind in _OF_STATE.items():
+            found[f"{state}.{name}"] = (getattr(model.state(state), name), *kind)
+    return tuple(
+        Variable(name=name, dimension=dimension, step=step, quantity=quantity)
+        for name, (quantity, dimension, step) in found.items()
+        if quantity is not None
+    )
 
 
 def random_variables(model: JointModel) -> tuple[Variable, ...]:
@@ -218,7 +208,8 @@ class Loads:
 
     `strip` counts a boss wall that gives way; `per_length` is the strip load of parent's and
     screw's thread for one mm in a thick wall, `engagement` the engaged length, mm; `shear` the
-    parent's shear strength, MPa. `demand` is None without a load.
+    parent's shear strength, MPa. `demand` is None without a load; `tightened` is the demand of each
+    state with its preload, where that is known.
     """
 
     strip: Mapping[str, FloatArray]
@@ -227,11 +218,7 @@ class Loads:
     shear: FloatArray
     screw: FloatArray
     demand: FloatArray | None
-
-
-def means(model: JointModel) -> dict[str, FloatArray]:
-    """Every input at its mean."""
-    return {v.name: np.asarray(v.mean) for v in variables(model)}
+    tightened: Mapping[str, FloatArray]
 
 
 def loads(model: JointModel, values: Values) -> Loads:
@@ -260,11 +247,16 @@ def loads(model: JointModel, values: Values) -> Loads:
     or the fitted insert and the pitch diameter D2 of the hole tapped (`strip_area_internal`),
     strip load = tau area C3, not more than what another thread or the boss wall carries; screw
     tension = Rm As.
-    The demand is load_factor times the load plus the preload.
+    The demand is load_factor times the load; with a preload, that share of it which the screw feels
+    is added to the preload.
     """
-    at = {**means(model), **values}
+    # The mean of a distribution costs more than a thousand of its values.
+    at = {v.name: values[v.name] if v.name in values else np.asarray(v.mean)
+          for v in variables(model)}  # fmt: skip
+    demand = None if model.load is None else np.asarray(model.load_factor * at["load"])
     tau, screw_strength = at["parent_shear_strength"], at["screw_tensile_strength"]
     screw = np.asarray(screw_strength * at["stress_area"])
+    felt = 0.0 if demand is None else demand
     strip, per_length, engagement = {}, {}, {}
     for name in STATES:
         state = model.state(name)
@@ -309,7 +301,13 @@ def loads(model: JointModel, values: Values) -> Loads:
         engagement=engagement,
         shear=np.asarray(tau),
         screw=screw,
-        demand=_demand(model, at),
+        demand=demand,
+        tightened={
+            name: low + (high - low) * at["preload_place"] + model.load_share * felt
+            for name in STATES
+            if (preload := model.state(name).preload) is not None
+            for low, high in (preload,)
+        },
     )
 
 
@@ -347,13 +345,6 @@ def _value(factor: Factor, inputs: Values) -> float | FloatArray:
     return factor(inputs) if callable(factor) else factor
 
 
-def _demand(model: JointModel, at: Values) -> FloatArray | None:
-    if model.load is None:
-        return None
-    demand = model.load_factor * at["load"]
-    return np.asarray(demand + model.preload(at["friction"]) if model.preload else demand)
-
-
 LimitState: TypeAlias = Callable[[Loads], FloatArray]
 
 
@@ -365,17 +356,15 @@ def _strips_first(state: str) -> LimitState:
     return lambda found: found.strip[state] - found.screw
 
 
-def _strips_under_load(state: str) -> LimitState:
-    return lambda found: found.strip[state] - _asked(found)
+def _fails(state: str, demand: Callable[[Loads], FloatArray]) -> tuple[LimitState, ...]:
+    return (
+        lambda found: found.strip[state] - demand(found),
+        lambda found: found.screw - demand(found),
+    )
 
 
-def _screw_breaks_under_load(found: Loads) -> FloatArray:
-    return found.screw - _asked(found)
-
-
-def _asked(found: Loads) -> FloatArray:
-    if found.demand is None:
-        raise InputError("a negative margin needs a load: the joint model gives none")
+def _load(found: Loads) -> FloatArray:
+    assert found.demand is not None
     return found.demand
 
 
@@ -383,11 +372,13 @@ def _asked(found: Loads) -> FloatArray:
 #: The name of an event says what happens, not what is hoped for.
 EVENTS: Mapping[str, tuple[LimitState, ...]] = MappingProxyType(
     {
-        "repaired_weaker_than_original": (_weaker,),
+        "original_fails_under_preload": _fails("original", lambda f: f.tightened["original"]),
+        "repaired_fails_under_preload": _fails("repaired", lambda f: f.tightened["repaired"]),
+        "original_margin_negative": _fails("original", _load),
+        "repaired_margin_negative": _fails("repaired", _load),
         "original_strips_before_screw_breaks": (_strips_first("original"),),
         "repaired_strips_before_screw_breaks": (_strips_first("repaired"),),
-        "original_margin_negative": (_strips_under_load("original"), _screw_breaks_under_load),
-        "repaired_margin_negative": (_strips_under_load("repaired"), _screw_breaks_under_load),
+        "repaired_weaker_than_original": (_weaker,),
     }
 )
 
@@ -398,15 +389,21 @@ def event(model: JointModel, name: str) -> tuple[LimitState, ...]:
     Raises
     ------
     InputError
-        Unknown event, or one that needs a load the model does not give.
+        Unknown event, or one that needs a load or preload the model does not give.
     """
     if name not in EVENTS:
         raise unknown("event", name, EVENTS)
-    if model.load is None and name.endswith("margin_negative"):
-        raise InputError(f"{name} needs a load: the joint model gives none")
+    if name not in events(model):
+        raise InputError(f"{name} needs a load or preload: the joint model gives none")
     return EVENTS[name]
 
 
 def events(model: JointModel) -> tuple[str, ...]:
     """Return the names of the events that the model can answer."""
-    return tuple(n for n in EVENTS if model.load is not None or not n.endswith("margin_negative"))
+    preloaded = {state for state in STATES if model.state(state).preload is not None}
+    return tuple(
+        name
+        for name in EVENTS
+        if not (name.endswith("margin_negative") and model.load is None)
+        and not (name.endswith("under_preload") and name.split("_")[0] not in preloaded)
+    )

@@ -1,24 +1,40 @@
-"""What is the chance for the joint of a case: what scatters in it, and what follows from that."""
+"""The probabilities for the joint of a case: what scatters in it, and what follows from that.
+
+Imported on use: it imports `scipy.stats`, which takes longer than the joint to evaluate.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from types import MappingProxyType
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
+from scipy import stats
 
-from . import case as cases
-from . import inserts, materials, reliability, tables, threads
-from .arrays import FloatArray
-from .case import Case, knock_down
-from .joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
-from .joint.budget import thread_end
-from .joint.margins import Margin, margins
-from .joint.sizes import sizes
-from .joint.wall import ENGAGEMENT_RANGE
-from .reliability import (
+from .. import case as cases
+from .. import inserts, materials, tables, threads
+from ..arrays import FloatArray
+from ..case import Case, knock_down
+from ..facts import Fact, Term, Value, count, fact, share, stress
+from ..joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
+from ..joint.budget import thread_end
+from ..joint.margins import Margin
+from ..joint.sizes import sizes
+from ..joint.wall import ENGAGEMENT_RANGE
+from ..sources import Reference
+from ..strength.areas import strip_area_internal, tan_half_angle
+from ..strength.methods.fed_std_h28 import external_area
+from ..strength.modes import capacities
+from ..strength.overlap import bearing_ratio, overlap_factor
+from ..strength.primary import capped_internal_factor, wall_factor_used
+from ..strength.strip import STATES
+from ..tightening import service_preload
+from ..uncertainty import reliability
+from ..uncertainty.reliability import (
+    Boss,
     Distribution,
     Drivers,
     JointModel,
@@ -26,26 +42,25 @@ from .reliability import (
     RequiredEngagement,
     Simulation,
     StateModel,
+    Step,
 )
-from .reliability.drivers import REFERENCES as DRIVER_REFERENCES
-from .reliability.inputs import REFERENCES as INPUT_REFERENCES
-from .reliability.model import Boss, Values
-from .reliability.sampling import REFERENCES as SAMPLING_REFERENCES
-from .sources import Reference
-from .strength.areas import strip_area_internal, tan_half_angle
-from .strength.methods.fed_std_h28 import external_area
-from .strength.modes import capacities
-from .strength.overlap import bearing_ratio, overlap_factor
-from .strength.primary import capped_internal_factor, wall_factor_used
-from .strength.strip import STATES
-from .tightening import service_preload
-from .units import plain
+from ..uncertainty.reliability.distributions import BELOW_BASIS
+from ..uncertainty.reliability.distributions import REFERENCES as INPUT_REFERENCES
+from ..uncertainty.reliability.drivers import REFERENCES as DRIVER_REFERENCES
+from ..uncertainty.reliability.model import Values
+from ..uncertainty.reliability.rare_events import REFERENCES as RARE_REFERENCES
+from ..uncertainty.reliability.sampling import REFERENCES as SAMPLING_REFERENCES
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
 #: that nobody notices.
 DRIVER_POINTS = 2**9
-#: Information-only values promise nothing; as the mean of the population they give the lowest one.
-_READ_AS = {"informative": "typical", "mean": "measured"}
+#: Below this the sample of a case shows too few events: subset simulation takes its place.
+RARE = 1e-4
+#: No smaller probability is stated, nor one nearer to 1: nobody has seen the distributions of the
+#: inputs that far out. A choice, no published source.
+LEAST = 1e-6
+#: Probabilities that a thread strips before the screw breaks, for which a length is worth knowing.
+TARGETS = (1e-2, 1e-3, 1e-4)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,25 +77,24 @@ class ParentScatter:
     population: Distribution
     reference: Reference
 
-    def sentence(self, *, system: str = "SI") -> str:
-        """Say what was assumed."""
-        value, mean = (
-            plain(stress, dimension="stress", system=system, digits=4)
-            for stress in (self.value, self.population.mean)
-        )
-        read = {"A": "1 %", "S": "1 %", "minimum": "1 %", "characteristic": "5 %", "B": "10 %"}
-        basis = f"{self.basis} basis" if len(self.basis) == 1 else self.basis
-        where = f"the {read[self.basis]} point" if self.basis in read else "the mean"
-        origin = "assumed, common practice" if self.assumed else "as stated in the case"
-        return (
-            f"The parent's shear strength of {value} ({basis}) is taken as "
-            f"{where} of its population, which scatters by {100 * self.scatter:.1f} % "
-            f"({origin}) about a mean of {mean}."
-        )
+    @property
+    def fact(self) -> Fact:
+        """What was assumed."""
+        values: dict[str, Value] = {
+            "value": stress(self.value),
+            "basis": Term("parent_basis", self.basis),
+            "scatter": share(self.scatter),
+            "origin": Term("scatter_origin", "assumed" if self.assumed else "stated"),
+            "mean": stress(self.population.mean()),
+        }
+        if self.basis not in BELOW_BASIS:
+            return fact("parent_value_is_mean", "info", **values)
+        below = share(BELOW_BASIS[self.basis])
+        return fact("parent_value_is_percentile", "info", percentile=below, **values)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Chance:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Chances:
     """What the sampled joints of a case show.
 
     Attributes
@@ -88,8 +102,6 @@ class Chance:
     model : what scatters, with the factored design load of the margins as demand
     parent : how the parent's strength scatters
     simulation, drivers : the sampled loads with their probabilities; what they rest on
-    under_preload : by state, the chance that thread or screw gives way under the demand of the
-        margins, preload and the factored share of the design load; empty without a preload
     failing : the negative margins of safety
     cautions : what the sampling leaves out
     """
@@ -98,31 +110,94 @@ class Chance:
     parent: ParentScatter
     simulation: Simulation
     drivers: Drivers
-    under_preload: MappingProxyType[str, Probability]
     failing: tuple[Margin, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Fact, ...]
     references: tuple[Reference, ...]
 
-    def sentences(self) -> tuple[str, ...]:
-        """Say in a few sentences how sure the comparison is, and what the doubt rests on.
+    @cached_property
+    def probabilities(self) -> Mapping[str, Probability]:
+        """By event: as sampled, or by subset simulation where the sample shows too few of them."""
+        return {
+            name: reliability.rare_event(self.model, name, seed=self.simulation.seed)
+            if each.estimate < RARE
+            else each
+            for name, each in self.simulation.probabilities.items()
+        }
 
-        The first speaks of what the margins speak of, the last of negative ones.
+    @cached_property
+    def required(self) -> tuple[RequiredEngagement, ...]:
+        """Mean engagement each state needs for each target of `TARGETS`, mm."""
+        return tuple(
+            reliability.required_engagement(
+                self.model, state, probability=target, seed=self.simulation.seed
+            )
+            for target in TARGETS
+            for state in STATES
+        )
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """What one step of each input does to the strip loads."""
+        return reliability.one_at_a_time(self.model)
+
+    @cached_property
+    def facts(self) -> tuple[Fact, ...]:
+        """How sure the comparison is, and what the doubt rests on.
+
+        First what the margins speak of, last the negative ones.
         """
-        found = reliability.uncertainty_sentences(
-            self.simulation, self.drivers, under_preload=self.under_preload
-        )
-        if not self.failing:
-            return found
-        left_out = sum(each.against != "ultimate" for each in self.failing)
-        return (
-            *found,
-            f"Margins of safety: {len(self.failing)} are negative, {left_out} of them against "
-            "yield, separation or the certified minimum, which these probabilities leave out; "
-            "margins are taken at minimum strength and at the worst end of the preload.",
-        )
+        known = dict(self.probabilities)
+        if any(name.endswith("under_preload") for name in known):
+            known = {n: p for n, p in known.items() if not n.endswith("margin_negative")}
+        known["repaired_at_least_original"] = known.pop(
+            "repaired_weaker_than_original"
+        ).complement()
+        (first, most), (second, less) = self.drivers.ranked("repaired strip load")[:2]
+        found = [
+            fact("joints_sampled", "info", joints=count(self.simulation.n),
+                 seed=str(self.simulation.seed)),
+            *(probability_fact(name, each) for name, each in known.items()),
+            fact(
+                "main_drivers",
+                "info",
+                first=Term("input", first.name),
+                first_share=share(most),
+                second=Term("input", second.name),
+                second_share=share(less),
+            ),
+        ]  # fmt: skip
+        if self.failing:
+            left_out = sum(each.against != "ultimate" for each in self.failing)
+            found.append(
+                fact(
+                    "negative_margins",
+                    "caution",
+                    margins=count(len(self.failing)),
+                    left_out=count(left_out),
+                )
+            )
+        return tuple(found)
 
 
-def of(case: Case, evaluation: Evaluation) -> Chance:
+def probability_fact(event: str, found: Probability) -> Fact:
+    """Return a probability as far as it may be stated."""
+    values: dict[str, Value] = {
+        "event": Term("event", event),
+        "confidence": share(found.confidence),
+        "low": share(max(found.low, LEAST)),
+        "high": share(min(found.high, 1 - LEAST)),
+        "estimate": share(found.estimate),
+    }
+    if found.estimate < LEAST:
+        below = share(max(found.high, LEAST))
+        return fact("probability_below", "info", **{**values, "high": below})
+    if found.estimate > 1 - LEAST:
+        above = share(min(found.low, 1 - LEAST))
+        return fact("probability_above", "info", **{**values, "low": above})
+    return fact("probability", "info", **values)
+
+
+def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Chances:
     """Sample the joint of a case.
 
     Parameters
@@ -130,7 +205,7 @@ def of(case: Case, evaluation: Evaluation) -> Chance:
     case : Case
         Its `seed` and `samples` decide the points, so that the same case gives the same numbers.
     evaluation : Evaluation
-        Of that case.
+    margins : its margins of safety
 
     Raises
     ------
@@ -139,30 +214,14 @@ def of(case: Case, evaluation: Evaluation) -> Chance:
     """
     parent = parent_scatter(case, evaluation.joint)
     model = joint_model(case, evaluation, parent)
-    under_preload = _under_preload(case, evaluation.joint, model)
-    return Chance(
+    return Chances(
         model=model,
         parent=parent,
         simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
         drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
-        under_preload=under_preload,
-        failing=tuple(m for m in margins(evaluation, cases.load_cases(case)) if not m.margin >= 0),
-        cautions=tuple(_cautions(parent, preloaded=bool(under_preload))),
+        failing=tuple(m for m in margins if not m.margin >= 0),
+        cautions=tuple(_cautions(parent, model)),
         references=_references(case, evaluation.joint, parent),
-    )
-
-
-#: Chances that a thread strips before the screw breaks, for which a length is worth knowing.
-TARGETS = (1e-2, 1e-3, 1e-4)
-
-
-def required(found: Chance) -> tuple[RequiredEngagement, ...]:
-    """Return the mean engagement each state needs for each target of `TARGETS`, mm."""
-    model, seed = found.model, found.simulation.seed
-    return tuple(
-        reliability.required_engagement(model, state, probability=target, seed=seed)
-        for target in TARGETS
-        for state in STATES
     )
 
 
@@ -185,12 +244,7 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
         basis=basis,
         scatter=scatter,
         assumed=found is None,
-        population=reliability.strength(
-            value,
-            basis=_READ_AS.get(basis, basis),
-            cov=scatter,
-            shape="lognormal",
-        ),
+        population=reliability.strength(value, basis=basis, cov=scatter),
         reference=constant.reference if found is None else stated,
     )
 
@@ -206,26 +260,35 @@ def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> Jo
     joint = evaluation.joint
     screw = joint.screw
     load = case.design_load
+    inputs = cases.tightening(case)
     return JointModel(
         pitch=joint.thread.pitch,
-        original=_original(evaluation),
+        original=_original(case, evaluation),
         repaired=_repaired(case, evaluation),
         parent_shear_strength=parent.population,
-        screw_tensile_strength=_between(screw.tensile_min, screw.tensile_max),
+        screw_tensile_strength=reliability.tolerance(screw.tensile_min, screw.tensile_max),
         stress_area=stress_area(joint),
         load=load
         if load is None or case.load_scatter is None
-        else reliability.Normal(mean=load, sd=load * case.load_scatter),
+        else stats.norm(load, load * case.load_scatter),
         load_factor=case.load_factor * case.fitting_factor,
+        load_share=1.0 if inputs is None else inputs.loads.shares[0],
+        preload_place=0.5 if inputs is None else reliability.uniform(0.0, 1.0),
         tan_half_angle=tan_half_angle(joint.thread.flank_angle),
     )
 
 
-def _between(low: float, high: float, shape: str = "truncated_normal") -> Distribution | float:
-    return reliability.tolerance(low, high, shape=shape) if low < high else low
+def _preload(case: Case, state: str) -> tuple[float, float] | None:
+    """Bounds of the preload in service, which hold friction, tool, relaxation and temperature."""
+    inputs = cases.tightening(case)
+    if inputs is None:
+        return None
+    band = service_preload(inputs, state).service
+    low, high = float(band.least), float(band.highest)
+    return None if math.isnan(low) or math.isnan(high) else (low, high)
 
 
-def _original(evaluation: Evaluation) -> StateModel:
+def _original(case: Case, evaluation: Evaluation) -> StateModel:
     joint = evaluation.joint
     at = sizes(joint, "original")
     crest: Distribution | float = at.crest
@@ -233,8 +296,8 @@ def _original(evaluation: Evaluation) -> StateModel:
     if joint.tolerance_position != "measured":
         screw = threads.external_limits(joint.thread, joint.screw_class)
         hole = threads.internal_limits(joint.thread, joint.hole_class)
-        crest = _between(screw.major_min, screw.major_max)
-        hole_pitch = _between(hole.pitch_min, hole.pitch_max)
+        crest = reliability.tolerance(screw.major_min, screw.major_max)
+        hole_pitch = reliability.tolerance(hole.pitch_min, hole.pitch_max)
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
@@ -243,6 +306,7 @@ def _original(evaluation: Evaluation) -> StateModel:
         bending=_bending(joint, "original"),
         limit=_screw_thread(joint, evaluation.original),
         boss=_boss(joint, evaluation.original),
+        preload=_preload(case, "original"),
     )
 
 
@@ -256,8 +320,8 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
             joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
         )
         hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-        crest = _between(outside.minimum, outside.maximum)
-        hole_pitch = _between(hole.pitch_min, hole.pitch_max)
+        crest = reliability.tolerance(outside.minimum, outside.maximum)
+        hole_pitch = reliability.tolerance(hole.pitch_min, hole.pitch_max)
     shortest, longest = (
         max(float(length), 0.0)
         for length in inserts.fitted_length(joint.thread, joint.insert_length)
@@ -273,14 +337,15 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
-        full_thread=_between(max(shortest - lost, 0.0), max(longest - lost, 0.0), "uniform"),
-        set_down=_between(*begins, "uniform") if ends_inside else begins[1],
+        full_thread=reliability.uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
+        set_down=reliability.uniform(*begins) if ends_inside else begins[1],
         reach=end,
         bending=_bending(joint, "repaired"),
         limit=_screw_thread(joint, evaluation.repaired),
         inner_limit=evaluation.repaired.mode("insert_thread_strip").capacity
         / evaluation.repaired.engagement,
         boss=_boss(joint, evaluation.repaired),
+        preload=_preload(case, "repaired"),
     )
 
 
@@ -361,56 +426,19 @@ def _screw_thread(joint: Joint, state: StateResult) -> Callable[..., FloatArray]
     return limit
 
 
-def _under_preload(
-    case: Case, joint: Joint, model: JointModel
-) -> MappingProxyType[str, Probability]:
-    """Chance that something gives way under preload and load, or nothing without a preload.
-
-    Load, share and factors are those of the margins (`load_cases`).
-    The preload in service lies evenly between its bounds, which hold friction, tool, relaxation
-    and temperature; each state has its own.
-    """
-    inputs = cases.tightening(case)
-    if inputs is None:
-        return MappingProxyType({})
-    load = 0.0 if model.load is None else model.load
-    factor = model.load_factor * inputs.loads.shares[0]
-    found = {}
-    for state in STATES:
-        band = service_preload(inputs, state).service
-        low, high = float(band.least), float(band.highest)
-        if math.isnan(low) or math.isnan(high):
-            continue
-
-        def preload(share: FloatArray, low: float = low, high: float = high) -> FloatArray:
-            return low + (high - low) * share
-
-        # The model hands its `friction` to `preload`: here it is the place between the bounds.
-        share = reliability.tolerance(0.0, 1.0, shape="uniform")
-        tightened = replace(model, load=load, load_factor=factor, preload=preload, friction=share)
-        sampled = reliability.simulate(tightened, seed=case.seed, n=case.samples, keep=1)
-        found[state] = sampled.probabilities[f"{state}_margin_negative"]
-    return MappingProxyType(found)
-
-
-def _cautions(parent: ParentScatter, *, preloaded: bool) -> list[str]:
+def _cautions(parent: ParentScatter, model: JointModel) -> list[Fact]:
     found = []
-    if preloaded:
-        found.append(
-            "The preload is taken to lie evenly between its minimum and its maximum in service; "
-            "the factored share of the design load is added to it."
-        )
+    if any(model.state(state).preload is not None for state in STATES):
+        found.append(fact("preload_taken_as_uniform", "caution"))
     if parent.basis == "informative":
-        found.append(
-            "The parent's strength is given for information only; it is read as the mean, and a "
-            "lot may well lie below."
-        )
+        found.append(fact("informative_taken_as_mean", "caution"))
     return found
 
 
 def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
     used = [
         *SAMPLING_REFERENCES,
+        *RARE_REFERENCES,
         *DRIVER_REFERENCES,
         *(r for r in INPUT_REFERENCES if _is_used(r, parent.basis)),
         parent.reference,
@@ -431,3 +459,42 @@ def _is_used(reference: Reference, basis: str) -> bool:
         "en-1990": ("characteristic",),
     }
     return basis in behind.get(reference.source, (basis,))
+
+
+def as_data(found: Chances) -> dict[str, Any]:
+    """Return the probabilities as they stand in results.json."""
+    shares = found.drivers.columns("repaired strip load")
+    known = {name: _probability(p) for name, p in found.probabilities.items()}
+    under = "_fails_under_preload"
+    return {
+        "seed": found.simulation.seed,
+        "samples": found.simulation.n,
+        "confidence": found.simulation.confidence,
+        "parent": {
+            "value_MPa": found.parent.value,
+            "basis": found.parent.basis,
+            "scatter": found.parent.scatter,
+            "assumed": found.parent.assumed,
+            "mean_MPa": float(found.parent.population.mean()),
+        },
+        "probabilities": {n: p for n, p in known.items() if not n.endswith(under)},
+        "under_preload": {n.removesuffix(under): p for n, p in known.items() if n.endswith(under)},
+        "negative_margins": len(found.failing),
+        "quantiles": _rows(found.simulation.quantiles()),
+        "drivers": _rows({name: shares[name] for name in ("input", "first", "total")}),
+    }
+
+
+def _probability(found: Probability) -> dict[str, Any]:
+    return {
+        "estimate": found.estimate,
+        "low": found.low,
+        "high": found.high,
+        "method": found.method,
+    }
+
+
+def _rows(columns: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Tidy columns as rows of plain numbers and text."""
+    lists = {name: column.tolist() for name, column in columns.items()}
+    return [dict(zip(lists, row, strict=True)) for row in zip(*lists.values(), strict=True)]

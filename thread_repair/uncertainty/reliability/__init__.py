@@ -1,34 +1,18 @@
-"""What is the chance that it strips before the screw breaks, and what drives it.
+"""What is the probability that it strips before the screw fails, and what drives it.
 
 A `JointModel` holds numbers and distributions; `simulate`, `rare_event`, `required_engagement`,
-`drivers` and `one_at_a_time` each answer one question about it.
+`drivers` and `one_at_a_time` each answer one question about it. Importing it imports
+`scipy.stats`, which takes longer than a joint to evaluate: import it on use.
 """
 
 from __future__ import annotations
 
-from .distributions import (
-    Beta,
-    Distribution,
-    Lognormal,
-    Normal,
-    Triangular,
-    TruncatedNormal,
-    Uniform,
-    Weibull,
-)
-from .drivers import (
-    Drivers,
-    Step,
-    drivers,
-    one_at_a_time,
-    sobol_indices,
-    step_columns,
-    uncertainty_sentences,
-)
+from .distributions import Distribution, strength, tolerance, uniform
+from .drivers import Drivers, Step, drivers, one_at_a_time
 from .engagement import RequiredEngagement, required_engagement
-from .inputs import strength, tolerance
 from .model import (
     EVENTS,
+    Boss,
     JointModel,
     Loads,
     StateModel,
@@ -37,29 +21,22 @@ from .model import (
     random_variables,
     variables,
 )
-from .rare_events import RareEvent, rare_event
+from .rare_events import rare_event
 from .sampling import Probability, Simulation, simulate
 
 __all__ = [
     "EVENTS",
-    "Beta",
+    "Boss",
     "Distribution",
     "Drivers",
     "JointModel",
     "Loads",
-    "Lognormal",
-    "Normal",
     "Probability",
-    "RareEvent",
     "RequiredEngagement",
     "Simulation",
     "StateModel",
     "Step",
-    "Triangular",
-    "TruncatedNormal",
-    "Uniform",
     "Variable",
-    "Weibull",
     "drivers",
     "loads",
     "one_at_a_time",
@@ -67,10 +44,8 @@ __all__ = [
     "rare_event",
     "required_engagement",
     "simulate",
-    "sobol_indices",
-    "step_columns",
     "strength",
     "tolerance",
-    "uncertainty_sentences",
+    "uniform",
     "variables",
 ]

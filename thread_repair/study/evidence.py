@@ -1,0 +1,518 @@
+"""Do the test pieces of a case agree with its prediction, and what do they change."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from .. import files, threads
+from ..case import Case
+from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError
+from ..facts import Fact, Quantity, Term, count, fact, force, number, share, stress
+from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
+from ..sources import Reference
+from ..strength import primary
+from ..strength.methods import METHODS
+from ..strength.strip import StripInputs, rival_strip
+from ..uncertainty import pull_tests
+from ..uncertainty.pull_tests import (
+    Curve,
+    Evidence,
+    Group,
+    GroupEvidence,
+    Lognormal,
+    MarginEffect,
+    Plan,
+    PullTests,
+    ShearStrengthUpdate,
+)
+from ..uncertainty.pull_tests.comparison import REFERENCES as COMPARISON_REFERENCES
+from ..uncertainty.pull_tests.distributions import REFERENCES as SHAPE_REFERENCES
+from ..uncertainty.pull_tests.outliers import REFERENCES as OUTLIER_REFERENCES
+from ..uncertainty.pull_tests.tolerance import REFERENCES as BOUND_REFERENCES
+from ..units import show
+from .chances import ParentScatter, parent_scatter
+
+REFERENCES: tuple[Reference, ...] = (
+    *COMPARISON_REFERENCES, *SHAPE_REFERENCES, *OUTLIER_REFERENCES, *BOUND_REFERENCES
+)  # fmt: skip
+
+#: A piece that carried so many times the load expected, or so small a part of it, has a wrong unit,
+#: thread or length: lbf for N is 4.4, kN for lbf 225. What is known of metal and screw leaves less
+#: than the second factor open: such a record is told first of all. Choices, no published source.
+REFUSED, TOLD = 3.0, 1.6
+
+#: The mode in which a piece must fail to say how strong the parent's thread is.
+PARENT = "parent_thread_strip"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrengthEvidence:
+    """What one group of pieces says of the parent's shear strength, and so of the margin.
+
+    Attributes
+    ----------
+    group : the pieces
+    area : mm2, strip load over shear strength by the primary method for such a piece
+    update : the strength before and after the tests
+    bound : MPa, that strength at the 99/95 bound of the pieces' loads; NaN where there is none
+    margin : their effect on the margin of the parent's thread; None without a design load
+    """
+
+    group: Group
+    area: float
+    update: ShearStrengthUpdate
+    bound: float
+    margin: MarginEffect | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceCurve:
+    """The curve of one piece, with the state and the peak load, N, of the record."""
+
+    piece: str
+    state: str
+    recorded: float
+    curve: Curve
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CaseEvidence:
+    """What the pull tests of a case show.
+
+    Attributes
+    ----------
+    tests, sha256 : the record and the digest of its file
+    evidence : scatter, bounds, comparison, agreement with each method
+    predictions : by state, then by method, the load predicted for such a piece, N
+    basis : with which sizes and strength it was predicted
+    parent : how the parent's strength was assumed to scatter
+    strength : what the pieces of each state say of it
+    curves : load against travel, of the pieces that have one
+    acceptance : N, factored design load that the bounds are held against; None without one
+    limits : what the reader must not miss
+    cautions : what the record cannot show
+    plans : how many specimens a further test needs
+    """
+
+    tests: PullTests
+    sha256: str
+    evidence: Evidence
+    predictions: Mapping[str, Mapping[str, float]]
+    basis: Fact
+    parent: ParentScatter
+    strength: tuple[StrengthEvidence, ...]
+    curves: tuple[PieceCurve, ...]
+    acceptance: float | None
+    limits: tuple[Fact, ...]
+    cautions: tuple[Fact, ...]
+    plans: tuple[Fact, ...]
+    seed: int
+
+    @property
+    def statements(self) -> tuple[Fact, ...]:
+        """What must not be missed, then comparison, tolerance limits, the reference method."""
+        compared = self.evidence.comparison
+        return (
+            *self.limits,
+            *(() if compared is None else (compared.fact(),)),
+            *(said for each in self.evidence.groups for said in _tolerance(each, self.acceptance)),
+            *(said for each in self.evidence.groups for said in _agreement(each)),
+        )
+
+
+def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]:
+    """The lower tolerance limit 99/95 that counts, against the load that is asked for."""
+    bound = found.governing("99/95")
+    if bound is None or math.isnan(bound.value):
+        return
+    values = {
+        **found.group.values,
+        "limit": force(bound.value),
+        "distribution": Term("distribution", bound.method),
+        "specimens": count(bound.n),
+    }
+    if acceptance is None:
+        yield fact("tolerance_limit", "info", **values)
+    else:
+        yield fact(
+            "tolerance_limit_and_load",
+            "info",
+            ratio=number(bound.value / acceptance),
+            required=force(acceptance),
+            **values,
+        )
+
+
+def _agreement(found: GroupEvidence) -> Iterator[Fact]:
+    """How the specimens agree with the reference method."""
+    for each in found.agreement:
+        if each.method == primary.ID:
+            verdict = each.verdict.replace(" ", "_")
+            level = "caution" if verdict == "unsafe_side" else "info"
+            yield fact(f"agreement_{verdict}", level, **each.values(), **found.group.values)
+
+
+def record(case: Case) -> PullTests:
+    """Read the pull tests that a case names.
+
+    Raises
+    ------
+    InputError, InputErrors
+        If the case names none or a file outside its folder; every fault of the record.
+    """
+    return pull_tests.read(path(case))
+
+
+def path(case: Case) -> Path:
+    """Return where the record of pull tests stands."""
+    if not case.pull_tests:
+        raise InputError("pull_tests: missing; expected the name of a CSV file beside the case")
+    return files.beside(case.folder or Path(), case.pull_tests)
+
+
+def files_of(case: Case) -> tuple[str, ...]:
+    """Names of the files that a case needs, as seen from its folder: the record and its curves."""
+    if not case.pull_tests:
+        return ()
+    beside = Path(case.pull_tests).parent
+    curves = dict.fromkeys(str(name) for name in record(case).curve if name)
+    return (case.pull_tests, *((beside / name).as_posix() for name in curves))
+
+
+def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
+    """Evaluate the pull tests of a case.
+
+    Raises
+    ------
+    InputError, InputErrors
+        See `record`.
+    """
+    tests = record(case)
+    joint = evaluation.joint
+    parent = parent_scatter(case, joint)
+    population = _lognormal(parent)
+    far = _held_against_expectation(tests, joint, population.mean)
+    groups, cautions = _comparable(tests, joint)
+    predictions = {g.state: _predictions(joint, g, population.mean) for g in groups}
+    found = pull_tests.evidence(tests, seed=case.seed, predictions=predictions)
+    curves = _curves(case, tests)
+    if tests.ignored:
+        cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
+    acceptance = None if case.design_load is None else case.design_load * case.load_factor
+    return CaseEvidence(
+        tests=tests,
+        sha256=hashlib.sha256(path(case).read_bytes()).hexdigest(),
+        evidence=found,
+        predictions=MappingProxyType(predictions),
+        basis=_basis(joint, population.mean),
+        parent=parent,
+        strength=tuple(
+            _strength(case, evaluation, each, population)
+            for each in found.groups
+            if each.group.state in predictions
+        ),
+        curves=curves,
+        acceptance=acceptance,
+        limits=(*far, *_limits(found, acceptance), *_disagreeing(curves)),
+        cautions=(*cautions, *found.cautions()),
+        plans=tuple(_plans(found, acceptance)),
+        seed=case.seed,
+    )
+
+
+def _lognormal(parent: ParentScatter) -> Lognormal:
+    population = parent.population
+    cov = population.std() / population.mean()
+    return Lognormal(median=float(population.ppf(0.5)), log_sd=math.sqrt(math.log1p(cov**2)))
+
+
+def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> list[Fact]:
+    """Say which pieces lie far from what such a thread and screw can carry.
+
+    Raises
+    ------
+    InputErrors
+        If any lies so far that its unit, thread or length must be wrong.
+    """
+    told, refused = [], []
+    for group in tests.groups():
+        try:
+            like = replace(joint, thread=threads.thread(group.size))
+            strip = primary.parent_strip_load(_hole(like, group, mean)).capacity
+            expected = min(float(strip), screw_tension_max(like))
+        except ThreadRepairError:
+            told.append(fact("no_load_predicted", "limit", **group.values))
+            continue
+        ratio = group.load / expected
+        apart = np.maximum(ratio, 1 / ratio)
+        worst = int(np.argmax(apart))
+        limit = REFUSED if apart[worst] > REFUSED else TOLD
+        if apart[worst] <= limit:
+            continue
+        far = int(np.count_nonzero(apart > limit))
+        if limit == REFUSED:
+            refused.append(
+                f"pull_tests: {group.name}: {far} of {len(ratio)} pieces lie more than {limit:g} "
+                "times above or below the load expected of thread and screw, "
+                f"{show(expected, 'force')} (piece {group.piece[worst]}: "
+                f"{show(float(group.load[worst]), 'force')}): check units, thread and engagement"
+            )
+        else:
+            told.append(
+                fact(
+                    "specimens_far_off",
+                    "limit",
+                    far=count(far),
+                    specimens=count(len(ratio)),
+                    times=number(limit),
+                    expected=force(expected),
+                    specimen=group.piece[worst],
+                    load=force(float(group.load[worst])),
+                    **group.values,
+                )
+            )
+    if refused:
+        raise InputErrors(refused)
+    return told
+
+
+def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
+    """Outliers, bounds that say nothing, and bounds below the load that is asked for."""
+    for each in found.groups:
+        of = each.group.values
+        if each.outlier is not None and each.outlier.found:
+            yield each.outlier.fact(**of)
+        bound = each.governing("99/95")
+        if bound is None:
+            continue
+        if bound.note is not None:
+            yield fact("tolerance_limit_useless", "limit", **of)
+        elif acceptance is not None and bound.value < acceptance:
+            limit, load = force(bound.value), force(acceptance)
+            yield fact("tolerance_limit_too_low", "limit", limit=limit, required=load, **of)
+
+
+def _curves(case: Case, tests: PullTests) -> tuple[PieceCurve, ...]:
+    beside = path(case).parent
+    return tuple(
+        PieceCurve(
+            piece=str(piece),
+            state=str(state),
+            recorded=float(load),
+            curve=pull_tests.read_curve(beside / str(name)),
+        )
+        for piece, state, load, name in zip(
+            tests.piece, tests.state, tests.load, tests.curve, strict=True
+        )
+        if name
+    )
+
+
+def _disagreeing(curves: tuple[PieceCurve, ...]) -> list[Fact]:
+    return [
+        fact(
+            "curve_disagrees",
+            "limit",
+            specimen=each.piece,
+            file=Path(each.curve.path).name,
+            peak=force(each.curve.peak),
+            recorded=force(each.recorded),
+        )
+        for each in curves
+        if not each.curve.agrees(each.recorded)
+    ]
+
+
+def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list[Fact]]:
+    """Return the groups that the joint's prediction is about, and why others are not."""
+    groups = tests.groups()
+    found, cautions = [], []
+    for group in groups:
+        if group.size != joint.thread.designation:
+            why = "group_of_another_thread"
+        elif sum(g.state == group.state for g in groups) > 1:
+            why = "group_of_several_engagements"
+        elif PARENT not in group.modes:
+            why = "group_without_stripping"
+        else:
+            found.append(group)
+            continue
+        cautions.append(fact(why, "caution", thread=joint.thread.designation, **group.values))
+    return tuple(found), cautions
+
+
+def _hole(joint: Joint, group: Group, mean: float) -> StripInputs:
+    """A piece as it is most likely: mean sizes, mean strength, the engagement of the record."""
+    return mode_inputs(
+        joint,
+        group.state,
+        group.engagement,
+        position="measured" if joint.tolerance_position == "measured" else "mean",
+        parent_shear=mean,
+        parent_tensile=joint.parent_tensile.value * mean / joint.parent_shear.value,
+    ).hole
+
+
+def _predictions(joint: Joint, group: Group, mean: float) -> Mapping[str, float]:
+    hole = _hole(joint, group, mean)
+    loads = {primary.ID: float(primary.parent_strip_load(hole).capacity)}
+    for method in METHODS.values():
+        load = float(rival_strip(method.parent_strip, hole, method.id).capacity)
+        if np.isfinite(load) and method.for_wire_inserts:
+            loads[method.id] = load
+    return MappingProxyType(loads)
+
+
+def _basis(joint: Joint, mean: float) -> Fact:
+    others = [method.title for method in METHODS.values() if not method.for_wire_inserts]
+    sizes = "measured" if joint.tolerance_position == "measured" else "middle"
+    return fact(
+        f"predicted_at_{sizes}_sizes", "info", mean=stress(mean), not_compared=", ".join(others)
+    )
+
+
+#: Coverage that a further test is planned for: that of the bound which counts.
+_PLANNED = 0.99
+
+
+def _plans(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
+    """How many specimens a further test needs, with the scatter found here."""
+    scatters = [each.scatter for each in found.groups if each.scatter]
+    for each in found.groups:
+        if acceptance is None or each.scatter is None or each.scatter.sd == 0:
+            continue
+        values: dict[str, Any] = {**each.group.values, "required": force(acceptance)}
+        try:
+            needed = pull_tests.pieces_for_bound(
+                requirement=acceptance,
+                mean=each.scatter.mean,
+                cov=each.scatter.cov,
+                coverage=_PLANNED,
+            )
+        except ValidityError:
+            yield fact("plan_for_load_impossible", "caution", **values)
+        else:
+            yield fact("plan_for_load", "info", **_planned(needed), **values)
+    if found.comparison is not None:
+        try:
+            needed = pull_tests.pieces_for_ratio(
+                expected=found.comparison.ratio, cov=max(each.cov for each in scatters)
+            )
+        except ValidityError:
+            ratio = number(found.comparison.ratio)
+            yield fact("plan_for_ratio_impossible", "info", ratio=ratio)
+        else:
+            yield fact("plan_for_ratio", "info", **_planned(needed))
+
+
+def _planned(plan: Plan) -> dict[str, Quantity]:
+    return {"specimens": count(plan.n), "power": share(plan.power)}
+
+
+def _strength(
+    case: Case, evaluation: Evaluation, found: GroupEvidence, population: Lognormal
+) -> StrengthEvidence:
+    group = found.group
+    result = primary.parent_strip_load(_hole(evaluation.joint, group, population.mean))
+    area = float(result.capacity / result.stress)
+    update = pull_tests.update_shear_strength(
+        group.load,
+        area,
+        prior=population,
+        # Where something else gave way the parent's thread carried at least that load.
+        screw_broke=np.array([mode != PARENT for mode in group.mode]),
+    )
+    governing = found.governing("99/95")
+    bound = float("nan") if governing is None else governing.value / area
+    margin = None
+    if case.design_load is not None:
+        mode = evaluation.states[group.state].mode(PARENT)
+        margin = pull_tests.margin_effect(
+            update,
+            area=mode.capacity / mode.stress,
+            demand=case.design_load,
+            factor=case.load_factor,
+            bound=bound,
+        )
+    return StrengthEvidence(group=group, area=area, update=update, bound=bound, margin=margin)
+
+
+def as_data(found: CaseEvidence, file: str) -> dict[str, Any]:
+    """Return what the specimens show as it stands in results.json."""
+    compared = found.evidence.comparison
+    return {
+        "file": file,
+        "sha256": found.sha256,
+        "note": found.tests.note,
+        "seed": found.seed,
+        "groups": [_group_data(group, found) for group in found.evidence.groups],
+        "comparison": None
+        if compared is None
+        else {name: value for name, value in asdict(compared).items() if name != "references"}
+        | {"verdict": compared.verdict},
+        "shear_strength": [_strength_data(each) for each in found.strength],
+        "curves": [
+            {
+                "piece": each.piece,
+                "peak_N": each.curve.peak,
+                "recorded_N": each.recorded,
+                "stiffness_N_per_mm": each.curve.stiffness,
+                "first_yield_N": each.curve.first_yield,
+                "work_N_mm": each.curve.work,
+            }
+            for each in found.curves
+        ],
+        "acceptance_N": found.acceptance,
+    }
+
+
+def _group_data(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
+    predicted = of_case.predictions.get(found.group.state, {})
+    return {
+        "state": found.group.state,
+        "size": found.group.size,
+        "engagement_mm": found.group.engagement,
+        "n": len(found.group.load),
+        "modes": dict(found.group.modes),
+        "scatter": None if found.scatter is None else asdict(found.scatter),
+        "fits": [asdict(fit) for fit in found.fits],
+        "bounds": [
+            {
+                "claim": b.claim,
+                "method": b.method,
+                "factor": b.factor,
+                "bound_N": b.value,
+                "governs": b is found.governing(b.claim),
+                "note": "" if b.note is None else b.note.id,
+            }
+            for b in found.bounds
+        ],
+        "outlier": None
+        if found.outlier is None
+        else asdict(found.outlier) | {"found": found.outlier.found},
+        "agreement": [{**asdict(a), "predicted_N": predicted[a.method]} for a in found.agreement],
+    }
+
+
+def _strength_data(found: StrengthEvidence) -> dict[str, Any]:
+    update, margin = found.update, found.margin
+    return {
+        "state": found.group.state,
+        "mean_before_MPa": update.prior.mean,
+        "mean_after_MPa": update.posterior.mean,
+        "low_MPa": update.low,
+        "high_MPa": update.high,
+        "credible": update.credible,
+        "scatter": update.scatter,
+        "conflict": update.conflict,
+        "bound_MPa": found.bound,
+        "margin": None if margin is None else asdict(margin),
+    }

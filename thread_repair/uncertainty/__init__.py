@@ -1,0 +1,1 @@
+"""How sure it is: probabilities of failure, and what pull tests show."""

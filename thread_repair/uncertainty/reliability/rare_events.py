@@ -1,0 +1,130 @@
+"""What is the probability of an event too rare to be seen in plain samples.
+
+The inputs are expressed by independent standard normal values z. Subset simulation walks to the
+event in ten-fold steps; it needs to know of no design point, and so can miss none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeAlias
+
+import numpy as np
+
+from ...arrays import FloatArray
+from ...sources import Reference
+from .distributions import at_normal
+from .model import JointModel, Loads, Variable, event, loads, random_variables
+from .sampling import Probability, replicate_interval
+
+#: Function of standard normal values, see `subset_simulation`.
+NormalSpace: TypeAlias = Callable[[FloatArray], FloatArray]
+
+REFERENCES = (
+    Reference(
+        source="au-beck-2001",
+        clause="-",
+        how_known="memory",
+        what="subset simulation of small probabilities",
+    ),
+)
+
+#: Steps: a probability below the tenth part so often is not followed further.
+LEVELS = 7
+
+
+def rare_event(model: JointModel, name: str, *, seed: int, confidence: float = 0.95) -> Probability:
+    """Probability of an event of the joint, however rare.
+
+    Parameters
+    ----------
+    model : JointModel
+    name : one of `model.EVENTS`
+    seed : int
+    confidence : of the two-sided interval
+    """
+    inputs = random_variables(model)
+    states = event(model, name)
+
+    def modes(z: FloatArray) -> FloatArray:
+        found = normal_loads(model, inputs, z)
+        columns = [np.broadcast_to(state(found), (z.shape[0],)) for state in states]
+        return np.stack(columns, axis=1)
+
+    return subset_simulation(modes, len(inputs), seed=seed, confidence=confidence)
+
+
+def subset_simulation(
+    modes: NormalSpace,
+    inputs: int,
+    *,
+    seed: int,
+    per_level: int = 1000,
+    runs: int = 8,
+    confidence: float = 0.95,
+) -> Probability:
+    """Probability of a rare event as a product of ten-fold steps.
+
+    Parameters
+    ----------
+    modes : function of standard normal values, shape (n, inputs), giving shape (n, modes); the
+        event has happened where any mode is below zero
+    inputs : number of standard normal values
+    seed, confidence
+    per_level : joints at every level; a tenth of them starts the next level
+    runs : independent repetitions, from whose scatter the interval follows
+
+    Returns
+    -------
+    Probability
+
+    Notes
+    -----
+    Each level keeps the worst tenth and grows chains from it that stay below the level's
+    threshold: z' = 0.8 z + 0.6 x with a fresh standard normal x. Source: Probabilistic Engineering
+    Mechanics 16 (2001) 263, with this proposal in place of the component-wise one. Known from:
+    memory.
+    """
+    generator = np.random.default_rng(seed)
+    kept = per_level // 10
+
+    def at(z: FloatArray) -> FloatArray:
+        worst: FloatArray = np.min(modes(z.reshape(-1, inputs)), axis=1)
+        return worst.reshape(z.shape[:-1])
+
+    z = generator.standard_normal((runs, per_level, inputs))
+    worst = at(z)
+    estimates, running = np.zeros(runs), np.ones(runs, dtype=bool)
+    for level in range(LEVELS):
+        order = np.argsort(worst, axis=1)[:, :kept]
+        heads, values = z[np.arange(runs)[:, None], order], np.take_along_axis(worst, order, axis=1)
+        threshold = values[:, -1:]
+        done = running & (threshold[:, 0] < 0)
+        estimates[done] = 0.1**level * np.mean(worst[done] < 0, axis=1)
+        running &= ~done
+        if not running.any():
+            break
+        chains, levels = [heads], [values]
+        for _ in range(per_level // kept - 1):
+            trial = 0.8 * heads + 0.6 * generator.standard_normal(heads.shape)
+            value = at(trial)
+            better = value <= threshold
+            heads = np.where(better[..., None], trial, heads)
+            values = np.where(better, value, values)
+            chains.append(heads)
+            levels.append(values)
+        z, worst = np.concatenate(chains, axis=1), np.concatenate(levels, axis=1)
+    mean, low, high = (float(x) for x in replicate_interval(estimates, confidence=confidence))
+    return Probability(
+        estimate=mean,
+        low=max(low, 0.0),
+        high=min(high, 1.0) if mean > 0 else 0.1**LEVELS,
+        confidence=confidence,
+        n=per_level * runs,
+        method="subset",
+    )
+
+
+def normal_loads(model: JointModel, inputs: tuple[Variable, ...], z: FloatArray) -> Loads:
+    """Return the loads at standard normal values, shape (n, inputs)."""
+    return loads(model, {v.name: at_normal(v.quantity, z[:, j]) for j, v in enumerate(inputs)})  # type: ignore[arg-type]

@@ -1,5 +1,6 @@
 """Every number of the data has a document, and every document is there for a number."""
 
+import math
 import re
 from importlib import resources
 from pathlib import Path
@@ -8,7 +9,7 @@ import pytest
 
 import thread_repair
 from thread_repair.sources import HOW_KNOWN, all_sources
-from thread_repair.tables import rows
+from thread_repair.tables import constant, rows
 
 PACKAGE = Path(thread_repair.__file__).parent
 TABLES = sorted(
@@ -55,15 +56,9 @@ def test_the_audit_sees_each_fault():
     assert faults({**good, "clause": " "}, all_sources())
 
 
-#: Assumptions without a document. The first three give way to a key of the case; the others bear
-#: on cautions only.
-ASSUMED = {
-    ("constants.csv", "bearing_diameter_over_major"), ("constants.csv", "parent_scatter_wrought"),
-    ("constants.csv", "parent_scatter_cast"), ("constants.csv", "assembly_temperature"),
-    *(("parent_values.csv", name) for name in (
-        "AZ91C-T6-sand", "AZ91D", "AM60B", "ZE41A-T5-sand", "WE43A-T6-sand", "QE22A-T6-sand",
-    )),
-}  # fmt: skip
+#: The one assumption without a document: no table of castings gives two bases of one strength. It
+#: gives way to a key of the case.
+ASSUMED = {("constants.csv", "parent_scatter_cast")}
 
 
 def numbers_of(row):
@@ -92,9 +87,34 @@ FIRMS = re.compile(
 
 
 def test_no_document_is_that_of_a_firm():
-    firms = {id_ for id_, each in all_sources().items() if FIRMS.search(each.publisher)}
-    # Typical values of parents that other documents are to replace.
-    assert firms <= {"caster-typical-values", "foundry-typical-values"}
+    assert not {id_ for id_, each in all_sources().items() if FIRMS.search(each.publisher)}
+
+
+def test_the_assumed_scatter_covers_four_in_five_pairs_of_a_and_b_values():
+    """A: 99 %, B: 90 % of a normal distribution exceed it: s = (B - A) / (2.326 - 1.282)."""
+    pairs = {}
+    for row in rows("mil_hdbk_5j.csv"):
+        key = (row["alloy"], row["temper"], row["form"], row["size_in"])
+        for name in ("tensile_l", "tensile_lt", "shear"):
+            if row[name]:
+                pairs.setdefault((*key, name), {})[row["basis"]] = float(row[name])
+    scatter = []
+    for pair in pairs.values():
+        if {"A", "B"} <= set(pair):
+            deviation = (pair["B"] - pair["A"]) / (2.326 - 1.282)
+            scatter.append(deviation / (pair["A"] + 2.326 * deviation))
+    assumed = constant("parent_scatter_wrought").value
+    assert len(scatter) == 32
+    assert sum(each <= assumed for each in scatter) / len(scatter) == pytest.approx(0.8125)
+
+
+def test_the_assumed_bearing_diameter_is_that_of_hexagon_heads():
+    """Washer faces of ISO 4014 and clearance holes of ISO 273, medium, recalled, mm: M6 to M16."""
+    faces = {6: (8.88, 6.6), 8: (11.63, 9.0), 10: (14.63, 11.0), 12: (16.63, 13.5),
+             16: (22.49, 17.5)}  # fmt: skip
+    ratios = [(face + hole) / 2 / major for major, (face, hole) in faces.items()]
+    assert (round(min(ratios), 2), round(max(ratios), 2)) == (1.25, 1.29)
+    assert constant("bearing_diameter_over_major").value == math.ceil(10 * max(ratios)) / 10
 
 
 def unused(known, tables, code):

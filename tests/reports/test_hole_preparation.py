@@ -6,8 +6,12 @@ from pathlib import Path
 import nbformat
 import pytest
 
+import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import words
+from thread_repair.facts import Term
 from thread_repair.reporting import jobs
+from thread_repair.reporting.blocks import workshop
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "hole_preparation.ipynb"
@@ -50,48 +54,57 @@ def built(tmp_path, changes, formats):
     job = jobs.Job(case=file, name="sheet", notebook=NOTEBOOK, out=folder, formats=formats)
     outcome = jobs.build(job)
     assert not outcome.faults, outcome.faults
-    return folder, cases.sheet(cases.read(entered))
+    return folder, tr.study(cases.read(entered))
+
+
+def flat(text):
+    return re.sub(r"\s+", " ", text)
 
 
 @pytest.mark.parametrize("changes", CASES.values(), ids=CASES)
 def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, changes):
     from pypdf import PdfReader
 
-    folder, made = built(tmp_path, changes, ("pdf",))
+    folder, study = built(tmp_path, changes, ("pdf",))
+    made = study.sheet
+    system = words.sizes_in(study.case.report_units, made.thread.system)
     pages = PdfReader(folder / "hole_preparation.pdf").pages
     assert 2 <= len(pages) <= 3
     width, height = (float(each) / 72 * 25.4 for each in pages[0].mediabox[2:])
     assert (round(width), round(height)) == (210, 297)
-    text = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+    text = flat(" ".join(page.extract_text() for page in pages))
     assert "Contents" not in text
-    first = re.sub(r"\s+", " ", pages[0].extract_text())
+    first = flat(pages[0].extract_text())
     for each in made.cautions:
-        assert re.sub(r"\s+", " ", each.text) in first, each.id
+        assert flat(each["text"]) in first, each["id"]
     for step in made.steps:
         for limit in step.limits:
-            assert limit.text in text, (step.id, limit.text)
+            printed = words.limits(limit, system=system)
+            assert printed in text, (step.id, printed)
     assert text.count("☐") == len(made.steps)
-    for row in made.record:
-        assert row.item in text
-    for words in (
+    for line in made.record:
+        kind = "limit" if "limit" in line.values else "record"
+        assert words.term(Term(kind, line.id))[1:] in text
+    for printed in (
         "Signature",
         "Hole 1" if changes.get("quantity") != "1" else "Reading",
         "The torque on the drawing or in the maintenance manual governs",
     ):
-        assert words in text  # fmt: skip
+        assert printed in text  # fmt: skip
 
 
 def test_html_and_docx_hold_the_record_too(tmp_path):
     from docx import Document
 
-    folder, made = built(tmp_path, {}, ("html", "docx"))
+    folder, study = built(tmp_path, {}, ("html", "docx"))
     page = (folder / "hole_preparation.html").read_text("utf-8")
     assert "fill-in" in page and 'class="contents"' not in page
     cells = {
         cell.text for table in Document(folder / "hole_preparation.docx").tables
         for row in table.rows for cell in row.cells
     }  # fmt: skip
-    assert {row.item for row in made.record} <= cells
+    record = workshop.record_table(study).table.rows
+    assert {row[0] for row in record} <= cells
 
 
 def test_a_notebook_that_asks_for_no_layout_keeps_its_contents():

@@ -297,7 +297,6 @@ def gauging(
     )
     yield step(
         "gauge-no-go",
-        no_go_turns(rule),
         Limit(id="no_go_pitch_diameter", least=gauges.no_go_pitch, most=gauges.no_go_pitch),
         references=(tables.reference(rule, f"NO-GO gauge, rule {rule['rule']}"),),
         rule=rule["words"],

@@ -34,7 +34,7 @@ def torque_decimals(value: float) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One thing to do: text of the table, its values, and the limits that go with it."""
+    """One thing to do: text of the table, its values, and the limits, most of which it names."""
 
     id: str
     stage: str

@@ -26,6 +26,8 @@ KNOWN_WORDS = (
     "V verified against the source; C common practice without a published source; D derived; "
     "U not verified, confirm before use."
 )
+#: Stands around what is printed bold until the text is escaped: a mark without shape.
+_BOLD = "\u200c\u200c"
 #: Most holes that have a column of their own in the record.
 _COLUMNS = 4
 
@@ -85,18 +87,20 @@ def steps_table(study: Study) -> ReportTable:
     """Tabulate what to do, in order, with limits and a box to tick."""
     system, rows, stage = _system(study), [], ""
     for number, step in enumerate(study.sheet.steps, start=1):
-        text = escape.markdown(words.filled(step.text, step.values, system=system))
+        limits = {
+            each.id: _BOLD + words.limits(each, system=system) + _BOLD for each in step.limits
+        }
+        text = words.filled(step.text, {**step.values, **limits}, system=system)
+        text += "".join(
+            f" {_capital(words.term(Term('limit', id_)))} {limit}."
+            for id_, limit in limits.items()
+            if f"{{{id_}}}" not in step.text
+        )
         if step.stage != stage:
             stage = step.stage
-            text = f"**{words.term(Term('stage', stage))}.** {text}"
-        limits = "; ".join(
-            f"{escape.markdown(_capital(words.term(Term('limit', each.id))))} "
-            f"**{escape.markdown(words.limits(each, system=system))}**"
-            for each in step.limits
-        )
-        if limits:
-            text += f" {limits}."
-        rows.append((f"{number}", Markup(text), _KNOWN[step.how_known], "☐"))
+            text = f"{_BOLD}{words.term(Term('stage', stage))}.{_BOLD} {text}"
+        marked = escape.markdown(text).replace(_BOLD, "**")
+        rows.append((f"{number}", Markup(marked), _KNOWN[step.how_known], "☐"))
     return ReportTable(
         ["No.", "Step", "Basis", "Done"], rows, alignment=["right", "left", "center", "center"]
     )
@@ -125,16 +129,13 @@ def rules_table(study: Study) -> ReportTable:
 
 
 def spoiled_table(study: Study) -> ReportTable:
-    """Say what to do where the hole, the insert or the part does not pass."""
-    rows = [
-        (
-            words.term(Term("finding", each.topic)),
-            " ".join(
-                (each.reason, *(words.sentence(n, system=_system(study)) for n in each.notes))
-            ),
-        )
-        for each in study.sheet.if_spoiled
-    ]
+    """Say what to do where the hole, the insert or the part does not pass; each note once."""
+    rows, said = [], set[str]()
+    for each in study.sheet.if_spoiled:
+        notes = [words.sentence(note, system=_system(study)) for note in each.notes]
+        text = " ".join((each.reason, *(note for note in notes if note not in said)))
+        rows.append((words.term(Term("finding", each.topic)), text))
+        said.update(notes)
     return ReportTable(["Finding", "Action"], rows, alignment=["left", "left"])
 
 
@@ -162,14 +163,14 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
             decimals=torque_decimals(most),
         )  # fmt: skip
         yield RecordLine(id=limit.id, values={"limit": limit})
-    for id_, friction in (
-        ("thread_friction", found.inputs.thread["repaired"]),
-        ("head_friction", found.inputs.head),
-    ):
-        limit = Limit(
-            id=id_, least=friction.low, most=friction.high, dimension="number", decimals=2
+    ends = {
+        where: Range(least=each.low, most=each.high, dimension="number", decimals=2)
+        for where, each in (
+            ("thread", found.inputs.thread["repaired"]),
+            ("head", found.inputs.head),
         )
-        yield RecordLine(id=id_, values={"limit": limit})
+    }
+    yield RecordLine(id="friction", values=ends)
     yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
 
 

@@ -9,11 +9,11 @@ from IPython.display import Markdown
 
 from ... import inserts, tables, words
 from ...case.physical import part_thickness
-from ...facts import Range, Term, Value, count, fact, length
+from ...facts import Range, Term, Value, count, fact, length, torque
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
 from ...study import Study
 from ...tightening import Preloads
-from ...workshop.records import Limit, RecordLine, torque_decimals
+from ...workshop.records import RecordLine
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
 
@@ -152,17 +152,11 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     """Yield what the margins assume of the tightening: torque window, friction and tool."""
     if found is None:
         return
-    least, most = found.repaired.window_nm
-    if math.isnan(most):
-        yield RecordLine(id="permissible_torque_open")
-    elif least > most:
-        yield RecordLine(id="permissible_torque_none")
-    else:
-        limit = Limit(
-            id="permissible_torque", least=least, most=most, dimension="torque",
-            decimals=torque_decimals(most),
-        )  # fmt: skip
-        yield RecordLine(id=limit.id, values={"limit": limit})
+    low, high = found.repaired.window_nm
+    name = "_open" if math.isnan(high) else "_none" if low > high else ""
+    yield RecordLine(
+        id=f"permissible_torque{name}", values={"low": torque(low), "high": torque(high)}
+    )
     ends = {
         where: Range(least=each.low, most=each.high, dimension="number", decimals=2)
         for where, each in (

@@ -182,21 +182,6 @@ def record_table(study: Study) -> FillIn:
     )
 
 
-def conditions(study: Study) -> ReportTable:
-    """List the limits of the part that the stated strength rests on."""
-    lines = (
-        *(RecordLine(id=each.id, values={"limit": each}) for each in study.sheet.assumed),
-        *tightening_lines(study.preloads),
-    )
-    return ReportTable(
-        ["Condition", "Limits"],
-        [_line(each, _system(study)) for each in lines],
-        alignment=["left", "left"],
-        caption="Conditions under which the calculated strength of the repaired hole applies",
-        label="conditions",
-    )
-
-
 def copies(study: Study) -> Markdown:
     """Say how many records the holes of the job need."""
     holes = study.case.quantity

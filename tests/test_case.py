@@ -344,7 +344,8 @@ def test_pounds_and_feet_in_either_order(unit):
 
 
 NOTEBOOK = {
-    **NEEDED, "case_folder": ".", "In": ["", "x = 1"], "Out": {}, "_": "boss_diametre", "_i1": "a",
+    **NEEDED, "case_folder": ".", "_thread": "M9",
+    "In": ["", "x = 1", "thread = 'M8x1.25'\ncase_folder = '.'"], "Out": {}, "_": "boss_diametre", "_i1": "a",
     "exit": object(), "tr": sys, "Path": Path, "study": object(), "n": 3, "path": "x", "table": 1.0,
 }  # fmt: skip
 

@@ -17,6 +17,7 @@ from thread_repair.strength.collapse import (
     cell_bounds,
     collapse_mechanism,
 )
+from thread_repair.strength.collapse.profile import ThreadPair
 
 ORIGINAL = {
     "screw_major": 8.0,
@@ -267,3 +268,13 @@ class TestShippedCheck:
 
     def test_source_is_known(self):
         assert {row["source"] for row in self.rows} <= set(all_sources())
+
+
+@pytest.mark.parametrize(("angle", "allowed"), [(-1, False), (0, True), (119, True), (120, False)])
+def test_flank_angles_from_square_to_120_degrees(angle, allowed):
+    """A square thread has flanks of 0 degrees; from 120 on the sharp profile is too shallow."""
+    if allowed:
+        assert ThreadPair(**ORIGINAL, flank_angle=angle).flank_angle == angle
+        return
+    with pytest.raises(InputError):
+        ThreadPair(**ORIGINAL, flank_angle=angle)

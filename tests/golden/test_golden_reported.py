@@ -36,3 +36,15 @@ def test_every_strength_and_size_has_its_source_in_the_ledger():
     assert {each.source for each in ledger} >= {"fed-std-h28-2b", "sae-770420", "limit-analysis"}
     for state in found.states.values():
         assert set(state.sizes.references) <= ledger
+
+
+def test_whether_a_mode_counts_is_said_yes_or_no():
+    """One number decides a mode; the rival methods and the other strengths stand beside it."""
+    joint = Joint(**CASE | BOSS)
+    for state in ("original", "repaired"):
+        modes = joint.document["states"][state]["modes"]
+        assert all(isinstance(m["primary"], bool) and isinstance(m["valid"], bool) for m in modes)
+        counted = [mode["mode"] for mode in modes if mode["primary"]]
+        assert len(counted) == len(set(counted))
+        beside = {m["basis"] for m in modes if m["mode"] == "screw_tension" and not m["primary"]}
+        assert beside == {"ultimate, strongest screw", "yield", "proof"}

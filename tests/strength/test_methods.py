@@ -202,3 +202,14 @@ def test_inches_and_millimetres_give_the_same_load(entry):
     assert 25.4 * entry.required_length(inch, 30e3) == pytest.approx(
         entry.required_length(metric, 30e3)
     )
+
+
+def test_the_screws_thread_lies_outside_a_paper_without_a_factor():
+    """SAE 770420 gives no C2 above Rs = 2.2: parent of 3000 MPa on a screw of 800, Rs = 5.2."""
+    beyond = original_hole(parent_tensile=3000.0)
+    for name in ("sae_770420", "vdi_2230"):
+        strip = METHODS[name].screw_strip
+        assert strip is not None
+        assert not strip(beyond).valid
+        assert np.isnan(strip(beyond).capacity)
+        assert strip(original_hole(length=8.0)).valid

@@ -22,6 +22,7 @@ from ..joint import mode_inputs, stress_area
 from ..joint.margins import CERTIFIED, Margin, margins
 from ..joint.records import Allowable, Evaluation, Joint, StateResult
 from ..joint.wall import boss_hold, flow_stress, yield_over_tensile_least
+from ..strength.methods import METHODS
 from ..strength.methods.sae_770420 import (
     BOSS_RATIO_FULL,
     STRENGTH_RATIO_MAX,
@@ -35,8 +36,8 @@ from ..strength.overlap import table as overlap_table
 from ..strength.primary import inputs_bearing_ratio
 from ..study import Study
 from ..tightening.demands import preload_cases
-from ..units import SYSTEMS, decimals_of, number, printed, unit_of
-from .blocks.cells import margin_words
+from ..units import SYSTEMS, number, plain, printed, unit_of
+from .blocks.cells import diameter, margin_words
 
 Values = Mapping[str, float]
 
@@ -57,12 +58,12 @@ class Symbol:
         if self.dimension == "margin":
             return f"{value:+.2f}"
         if self.dimension == "diameter":
-            return f"{printed(value, 'length', system):.{decimals_of('length', 3, system)}f}"
+            return diameter(value, system)
         if self.dimension in ("force", "torque") and self.digits is None:
             return number(printed(value, self.dimension, system))
         shown = value if self.dimension in _BARE else printed(value, self.dimension, system)
         text = number(shown, self.digits or 4)
-        return text.rstrip("0").rstrip(".") if "." in text else text
+        return text.rstrip("0").rstrip(".") if "." in text and self.digits != 3 else text
 
     def unit(self, system: str) -> str:
         """Return the unit, empty for a number."""
@@ -349,10 +350,9 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     boss = joint.boss_diameter is not None
     repaired = both[1:]
     modes = [_MODE_EQUATIONS[m.mode] for m in states["repaired"].modes if m.primary]
-    overlapping = [line for line in both if line.values["C_o"] < 1]
     return {
         "strengths": (
-            *((Equation(id="factor-mean", lines=both[:1]),) if "k_p" in found["original"] else ()),
+            *((Equation(id="factor-mean", lines=both),) if "k_p" in found["original"] else ()),
             *_parent(joint, both),
             *(_flow(joint, both) if boss else ()),
             Equation(id="screw-shear", lines=both),
@@ -373,7 +373,7 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
             Equation(id="factor-2", lines=_given_bending(both, above=True)),
             Equation(id="factor-3", lines=_given_bending(both, above=False)),
             Equation(id="overlap-ratio", lines=both),
-            *((Equation(id="factor-overlap", lines=tuple(overlapping)),) if overlapping else ()),
+Equation(id="factor-overlap", lines=_given_overlap(both)),
             *((Equation(id="factor-boss", lines=both),) if boss else ()),
         ),
         "modes": (
@@ -422,15 +422,18 @@ def methods(study: Study) -> tuple[Equation, ...]:
     """Return the parent thread's load by every published method that gives one."""
     lines: dict[str, list[Line]] = {}
     of_strength = values(study)
-    for name, state in study.evaluation.states.items():
-        for mode in state.modes:
-            if mode.mode == "parent_thread_strip" and not mode.primary:
-                id_ = f"method-{mode.method.removesuffix('_unfactored')}"
-                if id_ == "method-nasa_tm_106943" and name == "repaired":
-                    id_ += "-insert"
+    for method in METHODS:
+        for name, state in study.evaluation.states.items():
+            (mode,) = (
+                m for m in state.modes
+                if m.mode == "parent_thread_strip" and not m.primary
+                and m.method.removesuffix("_unfactored") == method
+            )  # fmt: skip
+            own = method == "nasa_tm_106943" and name == "repaired"  # another form for inserts
+            id_ = f"method-{method}" + ("-insert" if own else "")
+            if not math.isnan(mode.capacity):
                 found = {**of_strength[name], "F_x": mode.capacity}
-                if not math.isnan(mode.capacity):
-                    lines.setdefault(id_, []).append(Line(label=name, values=found))
+                lines.setdefault(id_, []).append(Line(label=name, values=found))
     return tuple(Equation(id=id_, lines=tuple(found)) for id_, found in lines.items())
 
 
@@ -518,6 +521,14 @@ def _given_bending(both: tuple[Line, ...], *, above: bool) -> tuple[Line, ...]:
         return r"<R_s> \ge 1" if ratio >= 1 else ""
 
     return tuple(replace(line, given=given(line.values["R_s"])) for line in both)
+
+
+def _given_overlap(both: tuple[Line, ...]) -> tuple[Line, ...]:
+    full = float(overlap_table()[0][-1])
+    return tuple(
+        replace(line, given=rf"<q> \ge {full:g}" if line.values["q"] >= full else "")
+        for line in both
+    )
 
 
 def _required(
@@ -741,11 +752,16 @@ def _preload(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> Iterator[
         yield Equation(id=f"scatter-{name}", lines=lines)
 
 
+def _at(temperature: float, study: Study) -> str:
+    system = SYSTEMS[study.case.report_units][0]
+    return plain(temperature, dimension="temperature", system=system)
+
+
 def _thermal(study: Study, both: tuple[Line, ...]) -> Iterator[Equation]:
     assert study.preloads is not None
     temperatures = study.preloads.inputs.temperatures
     lines = tuple(
-        Line(label=f"{line.label}, {temperature:g}", values={
+        Line(label=f"{line.label}, {_at(temperature, study)}", values={
             **line.values, "dt": temperature - temperatures[0],
             "dF": study.preloads.states[line.label].preload.changes[temperature],
         })

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from IPython.display import Markdown
@@ -94,7 +95,7 @@ def load_symbols(study: Study) -> ReportTable | Markdown:
         for state, each in formulas.values(study).items()
     }
     return _symbols_table(
-        study, found, ("margins", "tightening"), _uses(_every(study)) | _ALWAYS,
+        study, found, ("margins", "tightening"), _uses(_every(study)),
         caption="Symbols of margins and tightening: meaning and value", label="load-symbols",
     )  # fmt: skip
 
@@ -126,8 +127,8 @@ def _symbols_table(
     rows = []
     for group in groups:
         for id_, symbol in formulas.symbols()[group].items():
-            if id_ in uses:
-                every = [each.get(id_) for each in found.values()]
+            every = [each.get(id_) for each in found.values()]
+            if id_ in uses or (id_ in _ALWAYS and every != [None, None]):
                 missing = "by line" if every == [None, None] else "–"
                 values = [missing if x is None else _value(symbol, x, system) for x in every]
                 rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *values,
@@ -188,6 +189,11 @@ def assembly(study: Study) -> ReportTable | Markdown:
     )  # fmt: skip
 
 
+def _deviation(value: float, system: str) -> str:
+    """A deviation from the basic size; rounded to nothing it has no sign."""
+    return re.sub(r"-(?=0\.0+(?!\d))", "", diameter(value, system))
+
+
 def tolerances(study: Study) -> ReportTable:
     """Class, deviation and tolerance behind every diameter."""
     joint, system = study.evaluation.joint, study.case.report_units
@@ -225,7 +231,7 @@ def tolerances(study: Study) -> ReportTable:
     return ReportTable(
         [head("Diameter", "length", system), "Class", "Basic", "Deviation", "Tolerance", "Used"],
         [
-            (name, class_, diameter(size, system), diameter(round(near - size, 6) + 0.0, system),
+            (name, class_, diameter(size, system), _deviation(near - size, system),
              diameter(abs(far - near), system), diameter(used, system))
             for name, class_, size, near, far, used in rows
         ],

@@ -7,9 +7,11 @@ import pytest
 from thread_repair import cli
 
 SECTIONS = (
-    "Section through both holes", "Failure modes and margins", "Why the ratio is what it is",
-    "All methods side by side", "Load sharing along the thread", "Required length", "All parents",
-    "Alternatives", "Where the sources disagree", "Sources", "Cautions", "Sign-off",
+    "Summary for the board", "Criteria and conditions", "Section through both holes",
+    "Failure modes", "Why the ratio is what it is", "Published methods, side by side",
+    "Load sharing along the thread", "Strip load against length", "Options",
+    "Where the sources disagree", "Sources", "Cautions", "Appendix: equations",
+    "Appendix: all margins of safety", "Appendix: assumed inputs", "Appendix: all parents",
 )  # fmt: skip
 
 

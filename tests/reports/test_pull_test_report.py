@@ -50,7 +50,7 @@ def test_says_what_the_results_say(report, text):
     [
         "INVENTED DATA",
         "competent person",
-        "Sources of every number",
+        "Documents that the numbers of this report rest on",
         "What these pieces cannot show",
         "seed 1",
         "any usual shape",

@@ -39,7 +39,11 @@ def effects_table(study: Study) -> ReportTable:
         (e.name, number(e.ratio), words.term(Term("effect", e.name))) for e in evaluation.effects
     ]
     rows.append(
-        ("product", number(evaluation.pull_out_ratio), "pull-out strength, repaired over original")
+        (
+            "product",
+            number(evaluation.pull_out_ratio),
+            "thread-stripping strength, repaired over original",
+        )
     )
     return ReportTable(
         ["Effect", "Factor", "What it stands for"],
@@ -59,7 +63,7 @@ def budget_table(study: Study) -> ReportTable:
         rows += [(state_words(name), *_step(step, system)) for step in state.budget]
         rows.append((state_words(name), "engaged", cell(state.engagement, "length", system), ""))
     return ReportTable(
-        ["State", "Step", head("Length", "length", system), "Reason"],
+        ["Condition", "Step", head("Length", "length", system), "Reason"],
         rows,
         caption="Engagement budget",
         label="budget",
@@ -104,7 +108,7 @@ def sizes_table(study: Study) -> ReportTable:
     return ReportTable(
         [head("Diameter", "length", system), "Original", "Repaired"],
         rows,
-        caption=f"Diameters at the tolerance position {position}, the same for both states",
+        caption=f"Diameters at the tolerance position {position}, the same for both conditions",
         label="sizes",
         alignment=["left", "right", "right"],
     )
@@ -132,8 +136,8 @@ def modes_table(study: Study) -> ReportTable:
             )
     return ReportTable(
         [
-            "State",
-            "Mode",
+            "Condition",
+            "Failure mode",
             head("Area", "area", system),
             head("Stress", "stress", system),
             "Factor",
@@ -142,7 +146,7 @@ def modes_table(study: Study) -> ReportTable:
             "Weakest",
         ],
         rows,
-        caption="Failure modes, the weakest of each state first",
+        caption="Failure modes, the weakest of each condition first",
         label="modes",
         alignment=["left", "left", "right", "right", "right", "right", "left", "left"],
     )
@@ -184,7 +188,7 @@ def methods_table(study: Study) -> ReportTable:
             "Within its own range",
         ],
         rows,
-        caption="Strip load of the parent's thread by every method at hand",
+        caption="Thread-stripping load of the parent thread by every published method",
         label="methods",
         alignment=["left", "right", "right", "right", "left", "left"],
     )
@@ -206,7 +210,7 @@ def _range_words(original: ModeResult, repaired: ModeResult, system: str) -> str
 def _method_words(method: str, *, primary: bool) -> str:
     """Name a method as its document is named; say which one the verdict uses."""
     if primary:
-        return "FED-STD-H28/2B area, factors of SAE 770420 capped at 1 (verdict)"
+        return "FED-STD-H28/2B area, factors of SAE 770420 limited to 1 (reference method)"
     return METHODS[method.removesuffix("_unfactored")].title
 
 
@@ -214,7 +218,7 @@ def margins_table(study: Study) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
     found = sorted(study.margins, key=lambda m: m.margin)
     if not found:
-        return passage("The case gives no design load, so that no margin can be stated.")
+        return passage("No limit load is stated, so that no margin of safety is assessed.")
     system = study.case.report_units
     rows = [
         (
@@ -232,17 +236,18 @@ def margins_table(study: Study) -> ReportTable | Markdown:
     return ReportTable(
         [
             "Load case",
-            "State",
-            "Mode",
+            "Condition",
+            "Failure mode",
             head("Preload", "force", system),
             "Factors × share",
             head("Load", "force", system),
             head("Demand", "force", system),
             head("Capacity", "force", system),
-            "Margin",
+            "Margin of safety",
         ],
         rows,
-        caption="Margins of safety: capacity over demand, less one; zero passes; least first. The "
+        caption="Margins of safety: capacity over demand, less one; zero is sufficient; smallest "
+        "first. The "
         "demand is the preload plus the factored share of the load; against separation the "
         "capacity is the minimum preload",
         label="margins",

@@ -52,8 +52,23 @@ def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
             yield _name(key), case.entered.get(key, "").strip(), text
 
 
+#: Names of inputs whose key does not read as one.
+_NAMES = {
+    "bush_diameter_thin": "Thin-wall solid threaded insert, outside diameter",
+    "bush_diameter_heavy": "Heavy-duty solid threaded insert, outside diameter",
+    "no_go_rule": "Rule for the NO-GO gauge",
+    "design_load": "Limit load",
+    "load_factor": "Factor of safety, ultimate",
+    "yield_factor": "Factor of safety, yield",
+    "separation_factor": "Factor of safety, separation",
+    "load_factor_source": "Source of the factors",
+    "seed": "Seed of the random numbers",
+    "samples": "Joints sampled",
+}
+
+
 def _name(key: str) -> str:
-    return key.replace("_", " ").capitalize()
+    return _NAMES.get(key, key.replace("_", " ").capitalize())
 
 
 def scope(study: Study) -> ReportTable:
@@ -106,8 +121,8 @@ def allowables_table(study: Study) -> ReportTable:
             )
         )
     for noun, value, name in (
-        ("least tensile strength", screw.tensile_min, "tensile_min"),
-        ("greatest tensile strength", screw.tensile_max, "tensile_max"),
+        ("minimum tensile strength", screw.tensile_min, "tensile_min"),
+        ("maximum tensile strength", screw.tensile_max, "tensile_max"),
         ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
     ):
         text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
@@ -121,7 +136,7 @@ def allowables_table(study: Study) -> ReportTable:
     return ReportTable(
         ["Strength", head("Value", "stress", system), "Source, clause (how known)"],
         rows,
-        caption="Allowables, the same for both states",
+        caption="Strengths, the same for both conditions",
         label="allowables",
         alignment=["left", "right", "left"],
     )

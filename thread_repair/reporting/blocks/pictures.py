@@ -42,8 +42,8 @@ def strip_load_figure(study: Study) -> ReportFigure:
             screw_words=words,
             system=case.report_units,
         ),
-        caption="Pull-out strength against nominal length. Open marks: this case. Diamonds: length "
-        "at which the strongest screw of its class breaks before a thread strips.",
+        caption="Thread-stripping strength against nominal length. Open marks: this joint. "
+        "Diamonds: length at which a screw at maximum strength of its class fails first.",
         alt=_alt(case, evaluation, weakest, strongest),
         label="strip-load",
     )
@@ -64,7 +64,7 @@ def _alt(case: Case, evaluation: Evaluation, weakest: float, strongest: float) -
     )
     return (
         "Two lines rise with the length, the repaired thread's "
-        f"{'above' if evaluation.pull_out_ratio > 1 else 'below'} the original's at this case: "
+        f"{'above' if evaluation.pull_out_ratio > 1 else 'below'} the original's at this joint: "
         f"{repaired} against {original}. A band from {least} to {most} marks where the screw "
         "breaks."
     )

@@ -230,8 +230,21 @@ local function cross_reference(cite)
   return out
 end
 
+-- A field of a word processor: what it computes, and what stands there until it does.
+local function field(instruction, shown, bold)
+  local run = "<w:r>" .. (bold and "<w:rPr><w:b/></w:rPr>" or "")
+  return raw_inline(('%s<w:fldChar w:fldCharType="begin"/></w:r>%s<w:instrText xml:space="preserve">' ..
+    ' %s </w:instrText></w:r>%s<w:fldChar w:fldCharType="separate"/></w:r>%s<w:t>%s</w:t></w:r>' ..
+    '%s<w:fldChar w:fldCharType="end"/></w:r>'):format(run, run, instruction, run, run, shown, run))
+end
+
 local function bold_prefix(word, number, caption)
-  local line = pandoc.Inlines{pandoc.Strong(word .. "\u{a0}" .. number .. "."), pandoc.Space()}
+  local prefix = pandoc.Strong(word .. "\u{a0}" .. number .. ".")
+  if is.docx then
+    prefix = pandoc.Strong{pandoc.Str(word .. "\u{a0}"),
+                           field("SEQ " .. word .. " \\* ARABIC", number, true), pandoc.Str(".")}
+  end
+  local line = pandoc.Inlines{prefix, pandoc.Space()}
   line:extend(pandoc.utils.blocks_to_inlines(caption.long))
   return line
 end
@@ -313,7 +326,10 @@ local function report_table(tbl)
     if not number then return raw("#" .. body), false end
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
-    return raw(("#figure(kind: table, caption: [%s], %s)%s"):format(caption, body, label)), false
+    -- A short table stays on one page.
+    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 14
+    return raw(("#[#show figure: set block(breakable: %s)\n#figure(kind: table, caption: [%s], %s)%s]")
+               :format(not whole, caption, body, label)), false
   end
   if number then
     tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}
@@ -344,11 +360,24 @@ local function contents(blocks)
     end
     line:extend(h.content:walk{Link = function(link) return link.content end,
                                Note = function() return {} end})
-    entries:insert({h.level, pandoc.Plain{pandoc.Link(line, "#" .. h.identifier)}})
+    local entry = pandoc.Plain{pandoc.Link(line, "#" .. h.identifier)}
+    if is.docx then
+      entry.content:extend{raw_inline("<w:r><w:tab/></w:r>"),
+                           field("PAGEREF " .. h.identifier .. " \\h", "")}
+    end
+    entries:insert({h.level, entry})
   end}
   local heading = pandoc.Para{pandoc.Strong("Contents")}
   if is.docx then
     local lines = pandoc.Blocks{pandoc.Div(heading, {["custom-style"] = "TOC Heading"})}
+    if #entries > 0 then  -- all entries are what one field shows; it is brought up to date on opening
+      entries[1][2].content:insert(1, raw_inline(
+        '<w:r><w:fldChar w:fldCharType="begin" w:dirty="true"/></w:r><w:r><w:instrText ' ..
+        'xml:space="preserve"> TOC \\o "1-2" \\h \\z \\u </w:instrText></w:r>' ..
+        '<w:r><w:fldChar w:fldCharType="separate"/></w:r>'))
+      entries[#entries][2].content:insert(
+        raw_inline('<w:r><w:fldChar w:fldCharType="end"/></w:r>'))
+    end
     for _, entry in ipairs(entries) do
       lines:insert(pandoc.Div(entry[2], {["custom-style"] = "toc " .. entry[1]}))
     end

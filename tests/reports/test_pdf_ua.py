@@ -104,9 +104,10 @@ def marks(node, page=None):
 @pytest.mark.slow
 def test_title_and_contents_are_read_in_the_order_in_which_they_stand(shipped_report):
     reader = pypdf.PdfReader(shipped_report("design_review") / "design_review.pdf")
-    first = reader.pages[0]
-    assert "Contents" in first.extract_text()
-    painted = [int(n) for n in re.findall(rb"/MCID (\d+)", first.get_contents().get_data())]
+    first, second = reader.pages[:2]
+    assert "Contents" in second.extract_text()
     root = reader.trailer["/Root"]["/StructTreeRoot"]
-    tagged = [mark for page, mark in marks(root) if page == first.indirect_reference]
-    assert len(tagged) > 50 and tagged == painted
+    for page in (first, second):
+        painted = [int(n) for n in re.findall(rb"/MCID (\d+)", page.get_contents().get_data())]
+        tagged = [mark for at, mark in marks(root) if at == page.indirect_reference]
+        assert len(tagged) > 50 and tagged == painted

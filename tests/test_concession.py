@@ -8,6 +8,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import words as printer
 from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.reporting.blocks import concession, inputs
@@ -81,3 +82,8 @@ def test_the_sheet_fits_two_pages(tmp_path, units):
     for words in ("Affected requirement", "Corrective action", "Signature", "Customer",
                   "first issue", "competent person"):  # fmt: skip
         assert words in text
+    # The permissible torque is that of the study, in the units of the sheet.
+    assert (
+        printer.limits(tr.study(cases.load(tmp_path)).preloads.repaired.window, system=units)
+        in text
+    )

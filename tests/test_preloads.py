@@ -12,7 +12,7 @@ from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
 from thread_repair.reporting import escape
-from thread_repair.reporting.blocks import comparison, concession
+from thread_repair.reporting.blocks import comparison, concession, workshop
 from thread_repair.reporting.blocks import tightening as blocks
 from thread_repair.reporting.terminal import summary
 from thread_repair.results import results
@@ -667,3 +667,30 @@ def test_every_reference_of_the_tightening_is_a_source():
     assert {"vdi-2230-1", "nasa-tm-106943", "iso-6789-1", "tightening-model"} <= cited
     assert "asme-b18-29-2m" in cited
     assert not any(math.isnan(each.window_nm[0]) for each in both.states.values())
+
+
+def test_sheet_table_line_and_criterion_print_one_window():
+    """14.250 to 20.105 N·m, rounded inwards: 14.3 to 20.1 N·m."""
+    study = tr.study(demo(report_units="SI"))
+    window = study.preloads.repaired.window
+    assert (window.least, window.most) == study.preloads.repaired.window_nm
+    assert words.limits(window) == "14.3 to 20.1 N·m"
+    (line,) = (each for each in workshop.tightening_lines(study.preloads)
+               if each.id == "permissible_torque")  # fmt: skip
+    (said,) = (each for each in study.preloads.settings if each.id == "torque_window_range")
+    (criterion,) = (each for each in study.criteria if each.id == "torque_window")
+    assert line.values["window"] == said.values["window"] == criterion.values["window"] == window
+    rows = {row[0]: row[1:] for row in blocks.table(study).rows}
+    assert rows["Permissible tightening torque"][1] == words.limits(window)
+
+
+def test_a_window_that_is_not_known_is_no_empty_window():
+    study = tr.study(
+        demo(thread="1/4-20 UNC", screw="220-ksi", hole_class="3B", screw_class="3A",
+             insert_hole_class="3B", engagement="10 mm", insert_length="1.5 D", boss_diameter="")
+    )  # fmt: skip
+    (criterion,) = (each for each in study.criteria if each.id == "torque_window")
+    assert criterion.met is None and criterion.asks == ""
+    empty = tr.study(demo(design_load="25 kN"))
+    (criterion,) = (each for each in empty.criteria if each.id == "torque_window")
+    assert criterion.met is False and criterion.asks == "empty"

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from thread_repair import case as cases
 from thread_repair import inserts, materials, tables, words, workshop
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
-from thread_repair.facts import Quantity, Range, Size, Term
+from thread_repair.facts import Quantity, Range, Size, Term, torque_decimals
 from thread_repair.sources import Reference, all_sources
 from thread_repair.threads import thread
 from thread_repair.tightening.published import PrevailingTorque
@@ -23,7 +23,6 @@ from thread_repair.workshop.cautions import FACTS, cautions
 from thread_repair.workshop.choice import finish_choice, galvanic, wire_choice
 from thread_repair.workshop.fitting import shim_stack
 from thread_repair.workshop.hole import tap_route
-from thread_repair.workshop.records import torque_decimals
 from thread_repair.workshop.spoiled import edge_needed, findings, spoiled
 
 

@@ -41,6 +41,11 @@ class Range:
     decimals: int = 3
 
 
+def torque_decimals(value: float) -> int:
+    """Return the decimals of N·m that give a torque three digits, and one at least."""
+    return max(1, 2 - math.floor(math.log10(value))) if value > 0 else 1
+
+
 @dataclass(frozen=True, slots=True)
 class Size:
     """The name of a standard size and the system of units in which it is one: a drill "Q"."""

@@ -233,11 +233,15 @@ class Case:
     )
 
     # --- load and tightening
-    design_load: Force | None = _key("axial load on the screw, limit load", None, group="load")
-    load_factor: Factor = _key("factor on the load against rupture, from your code", Factor(1.0))
-    yield_factor: Factor = _key("factor on the load against yield, from your code", Factor(1.0))
+    design_load: Force | None = _key("axial limit load on the screw", None, group="load")
+    load_factor: Factor = _key(
+        "ultimate factor of safety on the limit load, from your code", Factor(1.0)
+    )
+    yield_factor: Factor = _key(
+        "yield factor of safety on the limit load, from your code", Factor(1.0)
+    )
     fitting_factor: Factor = _key(
-        "further factor on the factored load in rupture and yield, for a fitting not proven by "
+        "further factor on the ultimate and the yield load, for a fitting not proven by "
         "test where your code asks for one; 1: none",
         Factor(1.0),
     )
@@ -256,7 +260,7 @@ class Case:
         "",
     )
     prevailing_torque: Torque | None = _key(
-        "highest prevailing torque of a locking insert, where measured or where no table has the "
+        "maximum prevailing torque of a locking insert, where measured or where no table has the "
         "size",
         None,
     )
@@ -269,12 +273,12 @@ class Case:
         "",
     )
     load_share: Factor | None = _key(
-        "part of the design load that the screw feels on top of its preload, at most 1; empty: not "
-        "known, both bounds are taken",
+        "load factor: part of the limit load that the screw takes on top of its preload, at most "
+        "1; empty: not known, both bounds are taken",
         None,
     )
     separation_factor: Factor = _key(
-        "factor on the load against opening of the joint, from your code", Factor(1.0)
+        "separation factor of safety on the limit load, from your code", Factor(1.0)
     )
     clamped_material: str = _key(
         "parent id of the clamped part, or 'screw' where it expands as the screw does; empty: as "
@@ -290,7 +294,7 @@ class Case:
         group="chance and evidence",
     )
     load_scatter: Share | None = _key(
-        "scatter of the design load, standard deviation over mean; empty for a load that is never "
+        "scatter of the limit load, standard deviation over mean; empty for a load that is never "
         "exceeded",
         None,
     )

@@ -267,7 +267,7 @@ def _tool(case: Case) -> PublishedRange:
 def _checked_share(case: Case) -> None:
     if case.load_share is not None and case.load_share > 1:
         raise InputError(f"{case.entered['load_share']!r} is above 1: expected the part of the "
-                         "load that the screw feels, such as '0.2'")  # fmt: skip
+                         "limit load that the screw takes, such as '0.2'")  # fmt: skip
 
 
 def _clamped(case: Case) -> materials.Parent | None:

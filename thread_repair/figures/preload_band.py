@@ -29,7 +29,7 @@ def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "
     Parameters
     ----------
     bars : by state
-    need : preload below which the joint opens, N; zero without a load
+    need : preload below which the joint separates, N; zero without a load
     system : "SI" or "inch"
     """
     units = "inch" if system == "inch" else "SI"
@@ -54,8 +54,8 @@ def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "
                     textcoords="offset points", ha="center", va="bottom", fontsize=7.5, color=INK,
                 )  # fmt: skip
             for value, words, marker in (
-                (bar.at_yield, "screw yields", "|"),
-                (bar.strip, "thread strips", "x"),
+                (bar.at_yield, "screw yield", "|"),
+                (bar.strip, "thread stripping", "x"),
             ):
                 if math.isnan(value):
                     continue
@@ -67,7 +67,7 @@ def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "
         if need > 0:
             axes.axvline(force(need), color=GREY, linestyle=":", linewidth=1.2)
             axes.annotate(
-                f"joint opens below {number(force(need))}", (force(need), len(bars) - 0.5),
+                f"joint separation below {number(force(need))}", (force(need), len(bars) - 0.5),
                 xytext=(3, 2), textcoords="offset points", ha="left", va="bottom", fontsize=7.5,
                 color=INK,
             )  # fmt: skip

@@ -99,6 +99,7 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
     set_torque = float(state.preload.tightened.torque_nm)
     known = math.isfinite(low) and math.isfinite(high)
     within = low <= set_torque <= high
+    window = {} if state.window is None else {"window": state.window}
     before = preloads.original.window_nm
     torque_before = float(preloads.original.preload.tightened.torque_nm)
     yield Criterion(
@@ -108,8 +109,8 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
         original=torque(torque_before),
         met=within if known else None,
         met_before=before[0] <= torque_before <= before[1] if known else None,
-        asks="required" if low <= high else "empty",
-        values={"low": torque(low), "high": torque(high)},
+        asks="required" if state.window else "empty" if known else "",
+        values={"low": torque(low), "high": torque(high), **window},
     )
 
 

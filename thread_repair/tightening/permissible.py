@@ -6,7 +6,18 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from ..facts import Fact, condition, fact, force, load_case, mode, number, torque
+from ..facts import (
+    Fact,
+    Range,
+    condition,
+    fact,
+    force,
+    load_case,
+    mode,
+    number,
+    torque,
+    torque_decimals,
+)
 from ..joint.margins import Margin, margins
 from ..joint.records import Evaluation
 from ..sources import Reference, ledger
@@ -52,6 +63,15 @@ class StatePreload:
     window_nm: tuple[float, float]
     same_preload_nm: float
     margins: tuple[Margin, ...]
+
+    @property
+    def window(self) -> Range | None:
+        """The same as limits; None where there is no such torque, or no maximum is known."""
+        least, most = self.window_nm
+        if not least <= most:
+            return None
+        decimals = torque_decimals(most)
+        return Range(least=least, most=most, dimension="torque", decimals=decimals)
 
     def least(self, mode: str = "strip", against: str = "ultimate") -> float:
         """Least margin of a mode, or of every thread and wall; infinite where there is none."""
@@ -198,8 +218,10 @@ def _settings(found: Preloads) -> Iterator[Fact]:
     yield fact(
         "preload_range", "info", low=force(float(preload.least)), high=force(float(preload.highest))
     )
-    name = "unknown" if math.isnan(high) else "empty" if low > high else "range"
-    yield fact(f"torque_window_{name}", "info", low=torque(low), high=torque(high))
+    if each.window is not None:
+        yield fact("torque_window_range", "info", window=each.window)
+    else:
+        yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}", "info")
     if stated < low or stated > high:
         yield fact("torque_outside", "limit")
     yield CAUTION

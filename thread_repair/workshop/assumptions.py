@@ -11,11 +11,12 @@ import math
 from dataclasses import replace
 
 from .. import inserts, tables, threads
+from ..facts import torque_decimals
 from ..joint.budget import budget, engaged, thread_begin
 from ..joint.records import Joint
 from ..joint.sizes import sizes
 from ..threads.profile import InternalLimits
-from .records import Limit, torque_decimals
+from .records import Limit
 
 #: Numbers of the results file that the limits bear on.
 _LENGTH, _AREA, _WALL = (

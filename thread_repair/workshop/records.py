@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -25,11 +24,6 @@ class Limit(Range):
     id: str
     bears_on: str = ""
     by_class: bool = False
-
-
-def torque_decimals(value: float) -> int:
-    """Return the decimals of N·m that give a torque three digits, and one at least."""
-    return max(1, 2 - math.floor(math.log10(value))) if value > 0 else 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -192,15 +192,13 @@ def conditions(study: Study) -> Markdown:
 def _settled(study: Study) -> Iterator[Fact]:
     if study.preloads is not None:
         state = study.preloads.repaired
-        low, high = state.window_nm
         set_torque = torque(float(state.preload.tightened.torque_nm))
-        if math.isnan(low) or math.isnan(high):
+        if state.window is not None:
+            yield fact("condition_torque", "info", torque=set_torque, window=state.window)
+        elif math.isnan(state.window_nm[1]):
             yield fact("condition_torque_alone", "info", torque=set_torque)
-        elif low > high:
-            yield fact("condition_no_torque", "limit", torque=set_torque)
         else:
-            ends = {"low": torque(low), "high": torque(high)}
-            yield fact("condition_torque", "info", torque=set_torque, **ends)
+            yield fact("condition_no_torque", "limit", torque=set_torque)
     yield from _criteria(study)
 
 

@@ -11,7 +11,7 @@ from ... import words
 from ...facts import Fact, condition, mode
 from ...figures.preload_band import PreloadBar, preload_band
 from ...study import Study
-from ...tightening import CAUTION, STATED_TORQUE, Band, FrictionLine, StatePreload
+from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, FrictionLine, StatePreload
 from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
@@ -32,23 +32,16 @@ def table(study: Study) -> ReportTable | Markdown:
         name: str, dimension: str, of: Callable[[StatePreload], tuple[float, ...]]
     ) -> tuple[str, ...]:
         def one(value: float) -> str:
-            return cell(value, dimension, system) if dimension else number(value)
+            return cell(value, dimension, system)
 
-        def ends(values: tuple[float, ...]) -> str:
-            if any(map(math.isnan, values)):
-                return "–"
-            return "none" if values[0] > values[-1] else " to ".join(map(one, values))
-
-        title = head(name, dimension, system) if dimension else name
-        return (title, *(ends(of(each)) for each in states))
+        return (head(name, dimension, system), *(_between(of(each), one) for each in states))
 
     rows = [
         row("Tightening torque", "torque", lambda s: (float(s.preload.tightened.torque_nm),)),
         row("Maximum prevailing torque, to be added at the wrench", "torque",
             lambda s: (inputs.prevailing_nm[s.state][1],)),
-        row("Friction in the thread", "",
-            lambda s: (inputs.thread[s.state].low, inputs.thread[s.state].high)),
-        row("Nut factor K", "", lambda s: _ends(s.preload.tightened.nut_factor)),
+        ("Friction in the thread", *(_friction(inputs.thread[s.state]) for s in states)),
+        ("Nut factor K", *(_between(_ends(s.preload.tightened.nut_factor)) for s in states)),
         row("Preload as tightened", "force", lambda s: _ends(s.preload.tightened.preload)),
         ("Friction at minimum and at maximum preload, thread / head",
          *(" and ".join(map(_line, (t.minimum, t.maximum)))
@@ -60,21 +53,38 @@ def table(study: Study) -> ReportTable | Markdown:
         row("Preload at screw yield (tension and torsion)", "force",
             lambda s: _ends(s.preload.yield_preload)),
         row("Torque at which the thread strips", "torque", lambda s: _ends(s.strip_torque_nm)),
-        row("Permissible tightening torque", "torque", lambda s: s.window_nm),
+        ("Permissible tightening torque", *(_window(s, system) for s in states)),
         row("Torque for the same mean preload as in the original", "torque",
             lambda s: (s.same_preload_nm,)),
         *_margins(states),
     ]  # fmt: skip
-    published = inputs.head.published
+    head_friction = _friction(inputs.head)
+    if inputs.head.published is not None:
+        head_friction += f" ({inputs.head.published.title})"
     return ReportTable(
         ["Tightening", *(words.term(condition(each.state)).capitalize() for each in states)],
         rows,
         caption=f"Tightening by {inputs.tool.title}, friction under the head "
-        f"{number(inputs.head.low)} to {number(inputs.head.high)}"
-        f"{f' ({published.title})' if published else ''}. {words.sentence(STATED_TORQUE)}",
+        f"{head_friction}. {words.sentence(STATED_TORQUE)}",
         label="tightening",
         alignment=["left", "right", "right"],
     )
+
+
+def _between(values: tuple[float, ...], show: Callable[[float], str] = number) -> str:
+    if any(map(math.isnan, values)):
+        return "–"
+    return " to ".join(dict.fromkeys(map(show, values)))
+
+
+def _window(found: StatePreload, system: str) -> str:
+    if found.window is None:
+        return "–" if math.isnan(found.window_nm[1]) else "none"
+    return words.limits(found.window, system=system)
+
+
+def _friction(found: Friction) -> str:
+    return _between((found.low, found.high))
 
 
 def _ends(band: Band) -> tuple[float, float]:

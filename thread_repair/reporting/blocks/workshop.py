@@ -9,7 +9,7 @@ from IPython.display import Markdown
 
 from ... import inserts, tables, words
 from ...case.physical import part_thickness
-from ...facts import Range, Term, Value, count, fact, length, torque
+from ...facts import Range, Term, Value, count, fact, length
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
 from ...study import Study
 from ...tightening import Preloads
@@ -152,11 +152,11 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     """Yield what the margins assume of the tightening: torque window, friction and tool."""
     if found is None:
         return
-    low, high = found.repaired.window_nm
-    name = "_open" if math.isnan(high) else "_none" if low > high else ""
-    yield RecordLine(
-        id=f"permissible_torque{name}", values={"low": torque(low), "high": torque(high)}
-    )
+    window, high = found.repaired.window, found.repaired.window_nm[1]
+    if window is None:
+        yield RecordLine(id=f"permissible_torque_{'open' if math.isnan(high) else 'none'}")
+    else:
+        yield RecordLine(id="permissible_torque", values={"window": window})
     ends = {
         where: Range(least=each.low, most=each.high, dimension="number", decimals=2)
         for where, each in (

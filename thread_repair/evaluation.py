@@ -17,7 +17,7 @@ from .joint import Evaluation, Joint, Sweep, SweptParent
 from .joint.casting import with_casting_facts
 from .joint.confirmation import unconfirmed
 from .joint.margins import Margin, margins
-from .joint.sharing import with_sharing_facts
+from .joint.sharing import with_sharing
 from .joint.wall import flow_stress
 from .sources import Reference
 
@@ -54,7 +54,7 @@ def evaluate(case: Case) -> Evaluation:
             found = replace(found, facts=(*found.facts, said))
     if cases.supplied(case) and case.parent_strength_basis is None:
         found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
-    return with_sharing_facts(with_casting_facts(found))
+    return with_sharing(with_casting_facts(found))
 
 
 def _refuse_unfinished(case: Case, found: Evaluation, failing: Iterable[Margin]) -> None:

@@ -66,6 +66,8 @@ def term(found: Term, form: str = "noun") -> str:
 def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     """Return a quantity with its unit; `how` is what may stand after the colon."""
     value, dimension = found.value, found.dimension
+    if math.isnan(value):
+        return "–"  # nobody knows it, whatever its unit
     if dimension == "count":
         return f"{value:,.0f}"
     if dimension == "share":

@@ -10,6 +10,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import evaluation
+from thread_repair.joint import sharing as joint_sharing
 from thread_repair.study import record
 
 ROOT = Path(__file__).parents[2]
@@ -47,7 +48,7 @@ def test_nothing_is_computed_twice(notebook, monkeypatch):
     counted(evaluation.joint, "evaluate")
     counted(record.tg, "preloads")
     counted(record, "margins")
-    counted(record, "joint_sharing")
+    counted(joint_sharing, "joint_sharing")
     folder = ROOT / "reports" / CASES[notebook]
     case = cases.read({**cases.load_text(folder), "samples": 1024}, folder=folder)
     run(notebook, case)

@@ -170,20 +170,17 @@ def _named(
     given = case.parent_strength_temperature if parent.is_supplied(base) else None
     if not factors and given is None:
         return fact("strength", "info", **values)
-    id_ = "strength"
-    if "temperature" in factors or given is not None:
-        id_ += "_at"
-        values["temperature"] = temperature(case.temperature)
+    hot = "temperature" in factors or given is not None
     mean = "mean_" if case.parent_strength_basis == "mean" and parent.is_supplied(base) else ""
     values |= {"base": Term("strength", f"{mean}{base}"), "start": stress(start)}
-    id_ += "_from"
+    if hot:
+        values["temperature"] = temperature(case.temperature)
     if given is not None:
-        id_ += "_at"
         values["given"] = temperature(given)
     if factors:
-        id_ += "_times"
         values["factors"] = tuple(_factor(case, *each) for each in factors.items())
-    return fact(id_, "info", **values)
+    at, from_, times = "_at" * hot, "_at" * (given is not None), "_times" * bool(factors)
+    return fact(f"strength{at}_from{from_}{times}", "info", **values)
 
 
 def _factor(case: Case, name: str, value: float) -> Fact:

@@ -6,12 +6,16 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from ..arrays import Floats
 from ..facts import Fact
 from ..materials import Parent, Screw, Wire
 from ..sources import Reference
 from ..threads.profile import Thread
+
+if TYPE_CHECKING:
+    from .sharing import JointSharing
 
 #: Loads and lengths that agree this closely are called equal: the third digit is not known better.
 EQUAL = 0.005
@@ -182,7 +186,7 @@ class Effect:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evaluation:
-    """Both states of one joint, compared."""
+    """Both states of one joint, compared; `sharing` by state, where it was asked for."""
 
     joint: Joint
     original: StateResult
@@ -190,6 +194,7 @@ class Evaluation:
     effects: tuple[Effect, ...]
     facts: tuple[Fact, ...]
     references: tuple[Reference, ...]
+    sharing: Mapping[str, JointSharing] = field(default_factory=lambda: MappingProxyType({}))
 
     @property
     def states(self) -> Mapping[str, StateResult]:

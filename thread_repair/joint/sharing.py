@@ -191,11 +191,12 @@ def _facts(found: JointSharing) -> Iterator[Fact]:
         )
 
 
-def with_sharing_facts(evaluation: Evaluation) -> Evaluation:
-    """Return the evaluation with what the load sharing says against its lengths."""
+def with_sharing(evaluation: Evaluation) -> Evaluation:
+    """Return the evaluation with the load sharing and what it says against its lengths."""
     found = joint_sharing(evaluation)
     return replace(
         evaluation,
+        sharing=found,
         facts=(*evaluation.facts, *sharing_facts(found)),
         references=ledger(
             (*evaluation.references, *(r for each in found.values() for r in each.references))

@@ -19,7 +19,7 @@ from ..joint.bounds import Bracket, bracket
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
 from ..joint.required import RequiredLength, required_by_method, table_check
-from ..joint.sharing import JointSharing, joint_sharing
+from ..joint.sharing import JointSharing
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from .conclusion import Conclusion, conclusion, statements
@@ -88,7 +88,7 @@ class Study:
     @cached_property
     def sharing(self) -> Mapping[str, JointSharing]:
         """How the threads of each condition share the load."""
-        return joint_sharing(self.evaluation)
+        return self.evaluation.sharing
 
     @cached_property
     def sheet(self) -> WorkshopSheet:

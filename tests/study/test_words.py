@@ -1,0 +1,157 @@
+"""Every fact has its sentence and every sentence its fact, in every system of units."""
+
+import ast
+import random
+import re
+from pathlib import Path
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import facts, words
+from thread_repair.errors import InputError
+
+PACKAGE = Path(tr.__file__).parent
+#: Units of SI behind a number.
+SI = re.compile(r"\d (mm²?|kN|N|MPa|N·m|°C)(?!\w)")
+INCH = re.compile(r"\d (in²?|lbf|ksi|in·lbf|°F)(?!\w)")
+#: What a case may say, drawn from at random; most joints leave most of it out.
+CHOICES = {
+    "thread": ["M3x0.5", "M8", "M10x1", "M12", "4-40 UNC", "1/4-20 UNC", "1/2-20 UNF", "3/8 BSF"],
+    "screw": ["4.6", "8.8", "12.9", "A2-70"],
+    "parent": [
+        "6061-T6", "7075-T651", "AZ91C-T6-sand", "356.0-T6-sand", "A356.0-class-1",
+        "A356.0-class-10", "ZP5", "EN-GJL-250", "EN-GJS-600-3", "AZ31-O-sheet", "CW614N-R360",
+    ],
+    "engagement": ["0.5 D", "1 D", "1.5 D", "2.5 D"],
+    "insert_length": ["1 D", "1.5 D", "1.7 D", "3 D"],
+    "boss_diameter": [None, None, "1.75 D", "2.2 D", "3 D"],
+    "boss_support": ["unknown", "base", "face"],
+    "edge_distance": [None, "1.6 D", "2.2 D", "4 D"],
+    "screw_reach": [None, "1 D", "2 D"],
+    "part_thickness": [None, "1.6 D", "60 mm"],
+    "casting_factor": [None, None, "0.8"],
+    "temperature": [None, None, "100 degC"],
+    "design_load": [None, "300 N", "30 kN"],
+    "torque": [None, "2 N·m", "17 N·m"],
+    "friction": ["0.10 to 0.14"],
+    "tolerance_position": ["minimum-material", "mean", "basic"],
+    "load_share": [None, "0.2"],
+}  # fmt: skip
+SUPPLIED = {
+    "parent_shear_strength": "200 MPa",
+    "parent_tensile_strength": "310 MPa",
+    "parent_source": "test report 9 (invented)",
+}
+MEAN = {
+    **SUPPLIED,
+    "parent_strength_basis": "mean",
+    "parent_strength_pieces": "10",
+    "parent_strength_scatter": "4 %",
+}
+
+
+def drawn(seed):
+    """Return a case drawn at random, or None where it is refused."""
+    pick = random.Random(seed)
+    entered = {key: pick.choice(values) for key, values in CHOICES.items()}
+    entered |= pick.choice([{}, {}, {}, SUPPLIED, MEAN])
+    if entered.get("torque") is None:
+        del entered["friction"], entered["load_share"]
+    if pick.random() < 0.2:
+        entered |= {"tolerance_position": "measured", "measured_screw_pitch": "0.8 D"}
+    try:
+        return cases.read({key: value for key, value in entered.items() if value is not None})
+    except InputError:
+        return None
+
+
+def said(study):
+    """Return every fact of a study: its own, and those of its parts."""
+    evaluation = study.evaluation
+    joint = evaluation.joint
+    yield from study.facts
+    for state in evaluation.states.values():
+        yield from (step.why for step in state.budget)
+        yield from (note for mode in state.modes for note in mode.notes)
+    for strength in (joint.parent_shear, joint.parent_tensile, joint.parent_yield,
+                     joint.flow_stress, joint.wire_shear):  # fmt: skip
+        if strength is not None:
+            yield strength.named
+    yield from (reason for each in study.required for reason in each.reasons)
+    yield from (reason for each in study.alternatives for reason in each.reasons)
+    yield from (each.size for each in study.alternatives if each.size is not None)
+
+
+def without_texts(found):
+    """Return the fact without what others wrote: the name of a product may hold a size."""
+    values = {
+        name: "text" if isinstance(value, str) else value for name, value in found.values.items()
+    }
+    return facts.Fact(id=found.id, level=found.level, values=values)
+
+
+def test_every_fact_of_random_cases_prints_in_every_system():
+    seen, studied = set(), 0
+    for seed in range(80):
+        case = drawn(seed)
+        if case is None:
+            continue
+        try:
+            found = tuple(said(tr.study(case)))
+        except InputError:  # sizes that do not fit together
+            continue
+        studied += 1
+        for each in found:
+            assert each.level in facts.LEVELS
+            assert each.id in words.catalogue()["facts"], each.id
+            bare = without_texts(each)
+            printed = {s: words.sentence(bare, system=s) for s in ("SI", "inch", "both")}
+            for text in printed.values():
+                assert not re.search(r"[{}]|\bnan\b", text), text
+            assert not SI.search(printed["inch"]), printed["inch"]
+            assert not INCH.search(printed["SI"]), printed["SI"]
+            facts.as_data(each)
+            seen.add(each.id)
+    # The cases are unlike enough to say most of what can be said of a joint.
+    assert studied > 30 and len(seen) > 70, (studied, len(seen))
+
+
+def test_a_value_that_is_not_known_prints_as_a_dash():
+    found = facts.fact("open_values_several", "caution", values=facts.share(float("nan")))
+    assert words.sentence(found).startswith("– governing values")
+
+
+def named():
+    """Patterns of every text in the package that may be an id, and all text of its data."""
+    found = set()
+    for file in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                found.add(re.escape(node.value))
+            elif isinstance(node, ast.JoinedStr):
+                fixed = [p.value for p in node.values if isinstance(p, ast.Constant)]
+                if sum(map(len, fixed)) >= 4:  # f"{one}_{other}" would fit everything
+                    found.add(
+                        "".join(
+                            re.escape(p.value) if isinstance(p, ast.Constant) else r"\w*"
+                            for p in node.values
+                        )
+                    )
+    tables = " ".join(file.read_text("utf-8") for file in (PACKAGE / "data").glob("*.csv"))
+    return found, set(re.findall(r"[\w.-]+", tables))
+
+
+def test_no_sentence_of_the_catalogue_is_unused():
+    patterns, cells = named()
+    ids = re.compile("|".join(f"(?:{each})" for each in sorted(patterns)))
+    catalogue = words.catalogue()
+    unused = [id_ for id_ in catalogue["facts"] if not ids.fullmatch(id_) and id_ not in cells]
+    assert not unused
+    assert not [kind for kind in catalogue["terms"] if not ids.fullmatch(kind)]
+
+
+def test_every_brace_of_a_sentence_names_a_value():
+    for id_, text in words.catalogue()["facts"].items():
+        assert text == text.strip() and not text.endswith(".."), id_
+        for brace in re.findall(r"{([^}]*)}", text):
+            assert re.fullmatch(r"[a-z_]+(:[\w.]+)?", brace), (id_, brace)

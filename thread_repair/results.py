@@ -30,14 +30,14 @@ from .workshop import WorkshopSheet
 FORMAT = "thread-repair-results/1"
 
 
-def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
+def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     """Return the whole document; keys are added to it over time, never renamed.
 
     Without `with_chances` the keys `reliability` and `pull_tests` are left out, and with them half
     of the time. Its sentences are in SI whatever the units of the report.
     """
-    entered, case = case, attrs.evolve(case, report_units="SI")
-    whole = study(case)
+    whole = case if isinstance(case, Study) else study(case)
+    entered = whole.case
     found, required = whole.evaluation, whole.required
     sheet, tightened = whole.sheet, whole.preloads
     document = {
@@ -88,7 +88,7 @@ def results(case: Case, *, with_chances: bool = True) -> dict[str, Any]:
         "version": program.version(),
     }
     finite: dict[str, Any] = _finite(document)
-    return {**finite, **_chances(whole)} if with_chances else finite
+    return {**finite, **chances(entered)} if with_chances else finite
 
 
 def chances(case: Case) -> dict[str, Any]:

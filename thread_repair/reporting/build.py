@@ -38,6 +38,7 @@ def build_report(
     files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
     made_from: Mapping[str, str] | None = None,
+    agree: Callable[[str, Mapping[str, Path]], None] | None = None,
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
@@ -64,6 +65,9 @@ def build_report(
     made_from : mapping, optional
         Names and checksums that differ whenever other files would come out, `publish.CASE` among
         them; without it the checksum of the parameters and the document.
+    agree : callable, optional
+        Given the Markdown of the executed notebook and the documents by format; raises ReportError
+        where they contradict each other or the case.
 
     Returns
     -------
@@ -108,6 +112,8 @@ def build_report(
             files = render.render(markdown, document, build, formats)
             for kind, file in files.items():
                 check.check(kind, file)
+            if agree is not None:
+                agree(markdown, files)
             stage(4, "publish")
             names = file_names(notebook, formats)
             for kind, file in files.items():

@@ -18,7 +18,8 @@ from .. import program
 from ..case import Case
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
 from ..results import chances, results
-from . import publish
+from ..study import study
+from . import consistency, publish
 from .build import FILES, RESULTS, build_report, file_names, sets_of
 from .document import DocumentInfo
 from .progress import terminal_progress
@@ -182,7 +183,8 @@ def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outco
         standing = _standing(job, made_from)
         if standing is not None:
             return standing
-    numbers = results(case, with_chances=False)
+    whole = study(case)
+    numbers = results(whole, with_chances=False)
     # A key that the case leaves out must not keep the demonstration's value.
     handed = {**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES}
     published = build_report(
@@ -196,6 +198,7 @@ def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outco
         results=lambda: {**numbers, **chances(case), "made_with": dict(program.packages())},
         progress=terminal_progress() if job.show_progress else None,
         made_from=made_from,
+        agree=lambda markdown, documents: consistency.check(whole, numbers, markdown, documents),
     )
     return Outcome(
         job=job,

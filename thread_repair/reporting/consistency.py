@@ -1,0 +1,274 @@
+"""Does a report say one thing: what stands in two places is the same, or it is not published."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+import zipfile
+from collections.abc import Callable, Iterator, Mapping
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+from .. import words
+from ..errors import ReportError
+from ..study import Study
+from . import escape, formulas
+from .blocks import alternatives, board, comparison, conclusion
+from .figure import ReportTable
+
+#: Numbers of results.json have twelve digits.
+_ROUNDING = 1e-10
+
+#: Tables of a notebook that are made anew here and compared.
+_TABLES: tuple[Callable[[Study], object], ...] = (
+    conclusion.criteria_table,
+    alternatives.alternatives_table,
+    board.options_table,
+    board.modes_table,
+    comparison.modes_table,
+    comparison.margins_table,
+    comparison.methods_table,
+)
+
+
+def check(
+    study: Study, numbers: Mapping[str, Any], markdown: str, files: Mapping[str, Path]
+) -> None:
+    """Refuse a report that contradicts itself.
+
+    Parameters
+    ----------
+    study : Study
+        The case, studied in this process; the notebook has studied it in its own.
+    numbers : mapping
+        What results.json will hold.
+    markdown : str
+        The executed notebook, flattened.
+    files : mapping of str to Path
+        The documents by format.
+
+    Raises
+    ------
+    ReportError
+        Naming both places of the first contradiction.
+    """
+    found = next(contradictions(study, numbers, markdown, files), None)
+    if found is not None:
+        raise ReportError(f"the report contradicts itself: {found}; nothing was published")
+
+
+def contradictions(
+    study: Study, numbers: Mapping[str, Any], markdown: str, files: Mapping[str, Path]
+) -> Iterator[str]:
+    """Yield every contradiction, each with both places."""
+    yield from of_results(numbers)
+    said = words.sentence(study.statements[0])
+    if numbers["conclusion"]["text"] != said:
+        yield f"results.json concludes {numbers['conclusion']['text']!r}, the study {said!r}"
+    yield from _of_notebook(study, markdown)
+    yield from _of_equations(study, markdown)
+    yield from _of_files(study, markdown, files)
+
+
+def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the contradictions within results.json."""
+    for one, first, other, second in _pairs(numbers):
+        if not _same(first, second):
+            yield f"{one} is {first}, {other} is {second}"
+
+
+def _same(first: object, second: object) -> bool:
+    if isinstance(first, float | int) and isinstance(second, float | int):
+        return math.isclose(first, second, rel_tol=_ROUNDING, abs_tol=_ROUNDING)
+    return first == second
+
+
+#: Two places that state one thing, each with what stands there.
+Pair = tuple[str, object, str, object]
+
+
+def _pairs(numbers: Mapping[str, Any]) -> Iterator[Pair]:
+    criteria = {each["id"]: each for each in numbers["criteria"]}
+    yield from _conclusion(numbers["conclusion"], numbers["criteria"])
+    yield from _strengths(numbers, criteria)
+    yield from _margins(numbers["margins"], criteria)
+    yield from _options(numbers)
+    yield from _sheet(numbers, criteria)
+
+
+def _conclusion(drawn: Mapping[str, Any], criteria: list[Mapping[str, Any]]) -> Iterator[Pair]:
+    failed = [each["id"] for each in criteria if each["decides"] and each["met"] is False]
+    yield "conclusion.failed", drawn["failed"], "criteria not met", failed
+    refused = drawn["id"] == "does_not_support"
+    yield "conclusion.id refuses", refused, "a deciding criterion is not met", bool(failed)
+    for each in criteria:
+        if each["id"].startswith("margin_") and each["repaired"] is not None:
+            name = f"criteria.{each['id']}"
+            yield f"{name}.met", each["met"], f"{name} not negative", each["repaired"] >= 0
+
+
+def _strengths(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Iterator[Pair]:
+    for name, state in numbers["states"].items():
+        place = f"states.{name}"
+        primary = {m["mode"]: m["capacity_N"] for m in state["modes"] if m["primary"]}
+        strip = {mode: load for mode, load in primary.items() if mode != "screw_tension"}
+        yield f"{place}.strength_N", state["strength_N"], "its lowest mode", min(primary.values())
+        yield f"{place}.pull_out_N", state["pull_out_N"], "its lowest thread", min(strip.values())
+        total = math.fsum(step["mm"] for step in state["budget"])
+        yield f"{place}.engagement_mm", state["engagement_mm"], "the sum of its budget", total
+        for id_, key in (("stripping_strength", "pull_out_N"), ("screw_first", "engagement_mm")):
+            yield f"criteria.{id_}.{name}", criteria[id_][name], f"{place}.{key}", state[key]
+    before, after = (numbers["states"][name] for name in ("original", "repaired"))
+    ratio = numbers["comparison"]["pull_out_ratio"]
+    loads = after["pull_out_N"] / before["pull_out_N"]
+    yield "comparison.pull_out_ratio", ratio, "the ratio of pull_out_N", loads
+    needed = after["required_engagement_mm"]
+    yield "criteria.screw_first", criteria["screw_first"]["required"], "states.repaired", needed
+
+
+def _margins(margins: list[Mapping[str, Any]], criteria: Mapping[str, Any]) -> Iterator[Pair]:
+    for each in margins:
+        if each["margin"] is not None:
+            ratio = each["capacity_N"] / each["factored_demand_N"] - 1
+            place = f"margins.{each['state']}.{each['mode']}.{each['load_case_id']}"
+            yield place, each["margin"], "its capacity over its demand, less one", ratio
+    for id_, criterion in criteria.items():
+        certified = id_ == "certified_minimum"
+        mode = "parent_thread_strip" if certified else id_.removeprefix("margin_")
+        if not (certified or id_.startswith("margin_")):
+            continue
+        for state in ("original", "repaired"):
+            found = [
+                each["margin"]
+                for each in margins
+                if (each["state"], each["mode"]) == (state, mode)
+                and (each["against"] == "certified minimum") == certified
+            ]
+            if found and None not in found:
+                yield (
+                    f"criteria.{id_}.{state}",
+                    criterion[state],
+                    "the least of margins",
+                    min(found),
+                )
+
+
+def _options(numbers: Mapping[str, Any]) -> Iterator[Pair]:
+    supports = numbers["conclusion"]["id"] != "does_not_support"
+    options = {each["option"]: each for each in numbers["alternatives"]}
+    proposed = [name for name, each in options.items() if each["assessment"] == "proposed"]
+    inserts = [name for name in proposed if name != "reject"]
+    yield "alternatives propose the insert", bool(inserts), "conclusion supports it", supports
+    yield "alternatives reject the part", supports and "reject" in proposed, "conclusion", False
+    repaired = numbers["states"]["repaired"]
+    for name in inserts:
+        for key, of_state in (("pull_out_N", "pull_out_N"), ("engaged_mm", "engagement_mm")):
+            place = f"alternatives.{name}.{key}"
+            yield place, options[name][key], f"states.repaired.{of_state}", repaired[of_state]
+    best = numbers["required_insert"]["diameters"]
+    if best is not None:
+        held = options[f"wire-insert-{best:.4g}D"]["assessment"] in ("proposed", "acceptable")
+        yield f"required_insert {best:g} D", True, "its option is acceptable", held
+
+
+def _sheet(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Iterator[Pair]:
+    sheet, hole = numbers["workshop"], numbers["insert_hole"]
+    for name in ("minor", "pitch"):
+        for end in ("min", "max"):
+            key, of_hole = f"{name}_diameter_{end}_mm", f"{name}_{end}_mm"
+            if numbers["case"].get("tolerance_position") != "measured":
+                yield f"workshop.{key}", sheet.get(key), f"insert_hole.{of_hole}", hole[of_hole]
+    if "drilled_depth" in criteria:
+        asked = criteria["drilled_depth"]["required"]
+        yield "criteria.drilled_depth", asked, "workshop.drill_depth_mm", sheet["drill_depth_mm"]
+    if "torque_window" in criteria:
+        state, window = numbers["tightening"]["states"]["repaired"], criteria["torque_window"]
+        place = "tightening.states.repaired"
+        torque = state["torque_Nm"]
+        yield "criteria.torque_window", window["repaired"], f"{place}.torque_Nm", torque
+        for name, key in (("low", "window_min_Nm"), ("high", "window_max_Nm")):
+            value = window["values"][name]["value"]
+            yield f"criteria.torque_window.{name}", value, f"{place}.{key}", state[key]
+
+
+def _of_notebook(study: Study, markdown: str) -> Iterator[str]:
+    """Compare the tables that the notebook printed with those of the study behind results.json."""
+    for make in _TABLES:
+        table = make(study)
+        if not isinstance(table, ReportTable) or f"{{#tbl:{table.label}}}" not in markdown:
+            continue
+        text = table.markdown()
+        # a table of the same name with other columns is somebody's own
+        if text.partition("\n")[0] in markdown and text not in markdown:
+            yield (
+                f"the table {str(table.caption).partition('.')[0]!r} of the notebook has other "
+                "values than the study that results.json is written from"
+            )
+
+
+def _of_equations(study: Study, markdown: str) -> Iterator[str]:
+    groups = (
+        formulas.strength(study),
+        {"margins": formulas.margin(study), "methods": formulas.methods(study)},
+        formulas.tightening(study) if study.preloads is not None else {},
+    )
+    for each in (one for group in groups for found in group.values() for one in found):
+        if f"{{#{each.label}}}" in markdown and (
+            each.latex(study.case.report_units) not in markdown
+        ):
+            yield (
+                f"equation {each.id!r} of the notebook ends in other numbers than the study that "
+                "results.json is written from"
+            )
+
+
+def _of_files(study: Study, markdown: str, files: Mapping[str, Path]) -> Iterator[str]:
+    """Look for the one conclusion in the notebook and in every format."""
+    said = words.sentence(study.statements[0], system=study.case.report_units)
+    concludes = "{.conclusion ." in markdown
+    if escape.markdown(said) not in markdown:
+        if concludes:
+            yield f"the notebook has another conclusion than results.json, which says {said!r}"
+        return
+    for kind, file in files.items():
+        if kind in _READERS and _letters(said) not in _letters(_READERS[kind](file)):
+            yield f"the notebook says {said!r}, and {file.name} does not"
+
+
+def _letters(text: str) -> str:
+    """Return letters and digits alone: formats differ in spaces, dashes and quotation marks."""
+    return re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", text)).casefold()
+
+
+def _pdf_text(file: Path) -> str:
+    import pypdf  # on use: a quarter of a second
+
+    return " ".join(page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
+
+
+#: The conclusion stands on the first page; a sheet may begin with a long head.
+_FIRST_PAGES = 3
+
+
+def _html_text(file: Path) -> str:
+    parts: list[str] = []
+    reader = HTMLParser(convert_charrefs=True)
+    reader.handle_data = parts.append  # type: ignore[assignment,method-assign]
+    reader.feed(file.read_text(encoding="utf-8"))
+    return "".join(parts)
+
+
+def _docx_text(file: Path) -> str:
+    with zipfile.ZipFile(file) as archive:
+        document = ElementTree.fromstring(archive.read("word/document.xml"))
+    return "".join(each.text or "" for each in document.iter() if each.tag.endswith("}t"))
+
+
+_READERS: Mapping[str, Callable[[Path], str]] = {
+    "pdf": _pdf_text,
+    "html": _html_text,
+    "docx": _docx_text,
+}

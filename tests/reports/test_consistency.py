@@ -45,18 +45,20 @@ def test_the_demonstration_says_one_thing(study, numbers, markdown):
 
 
 @pytest.mark.parametrize(
-    ("changes", "named"),
+    "changes",
     [
-        ({"design_load": "30 kN"}, ()),
-        ({"parent": "EN-GJL-250"}, ()),
-        ({"boss_diameter": "15 mm", "report_units": "inch"}, ()),
-        ({"temperature": "100 degC"}, ()),
-        ({"insert_length": "13 mm"}, ()),
+        {"design_load": "30 kN"},
+        {"parent": "EN-GJL-250"},
+        {"boss_diameter": "15 mm", "report_units": "inch"},
+        {"temperature": "100 degC"},
+        {"insert_length": "13 mm"},
+        {"tolerance_position": "mean"},
+        {"tolerance_position": "basic", "thread": "M10x1.5", "insert_length": "15 mm"},
     ],
 )
-def test_other_cases_say_one_thing(changes, named):
+def test_other_cases_say_one_thing(changes):
     whole = tr.study(cases.read({**cases.load_text(DEMO), **changes}))
-    assert tuple(consistency.of_results(results(whole, with_chances=False))) == named
+    assert list(consistency.of_results(results(whole, with_chances=False))) == []
 
 
 def criterion(numbers, id_):

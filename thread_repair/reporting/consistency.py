@@ -176,11 +176,14 @@ def _options(numbers: Mapping[str, Any]) -> Iterator[Pair]:
 
 def _sheet(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Iterator[Pair]:
     sheet, hole = numbers["workshop"], numbers["insert_hole"]
-    for name in ("minor", "pitch"):
-        for end in ("min", "max"):
-            key, of_hole = f"{name}_diameter_{end}_mm", f"{name}_{end}_mm"
-            if numbers["case"].get("tolerance_position") != "measured":
-                yield f"workshop.{key}", sheet.get(key), f"insert_hole.{of_hole}", hole[of_hole]
+    # At another position than minimum material the sheet holds the hole to what the strength counts
+    # on, which is closer than the limits of its class.
+    if numbers["case"].get("tolerance_position", "minimum-material") == "minimum-material":
+        for name in ("minor", "pitch"):
+            for end, gauge in (("min", "go"), ("max", "no_go")):
+                place, size = f"insert_hole.{name}_{end}_mm", hole[f"{name}_{end}_mm"]
+                for key in (f"{name}_{gauge}_mm", f"{name}_diameter_{end}_mm"):
+                    yield f"workshop.{key}", sheet.get(key), place, size
     if "drilled_depth" in criteria:
         asked = criteria["drilled_depth"]["required"]
         yield "criteria.drilled_depth", asked, "workshop.drill_depth_mm", sheet["drill_depth_mm"]

@@ -231,6 +231,18 @@ def test_text_that_yaml_reads_otherwise_is_to_be_put_in_quotes(tmp_path, line, q
     assert case.load(file).entered[key] == line.split(":", 1)[1].strip()
 
 
+def test_a_quote_never_closed_is_told_where_it_opens(tmp_path):
+    file = tmp_path / "case.yaml"
+    file.write_text(
+        'thread: M8x1.25\nscrew: "8.8\nparent: 6061-T6\nengagement: 12 mm\ninsert_length: 1 D\n',
+        "utf-8",
+    )
+    with pytest.raises(InputErrors) as raised:
+        case.load(file)
+    (found,) = raised.value.faults
+    assert found.startswith("screw: line 2 ")
+
+
 @pytest.mark.parametrize("place", [0, 3, 5])
 def test_a_line_without_colon_is_named_wherever_it_stands(tmp_path, place):
     lines = [f"{key}: {value}\n" for key, value in NEEDED.items()]

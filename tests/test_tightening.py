@@ -255,3 +255,12 @@ def test_every_shipped_range_is_in_order_and_sourced():
 def test_the_caution_defers_to_the_drawing():
     text = words.sentence(tg.CAUTION)
     assert "drawing" in text and "competent person" in text
+
+
+def test_several_relaxations_at_once():
+    """10 kN less 2 and 10 % of what remains: 9803.9 and 9090.9 N; middle and highest as they are."""
+    tightened = tg.Band(least=10e3, middle=12e3, highest=14e3)
+    found = tg.in_service(tightened, relaxation=[0.02, 0.10])
+    assert found.least == pytest.approx([9803.92, 9090.91], abs=0.01)
+    assert found.middle == 12e3
+    assert found.highest == pytest.approx(14e3)

@@ -58,6 +58,10 @@ def test_sizes_one_by_one(missing):
         assert joint.mode(state, "flank_bearing")[0] == near(flanks)
         height = (outside - minor) / (1.082532 * 1.25)
         assert joint.document["states"][state]["thread_height_percent"] == near(100 * height)
+    named = [n for n in joint.study.evaluation.facts if n.id == "not_measured"]
+    assert [tuple(term.id for term in n.values["diameters"]) for n in named] == (
+        [(missing.removeprefix("measured_"),)] if missing else []
+    )
     wire = internal_area(15.0625, 1.25, d, 7.348)
     assert joint.mode("repaired", "insert_thread_strip") == pytest.approx(
         (wire, WIRE_SHEAR, 1.0, wire * WIRE_SHEAR), rel=2e-5

@@ -48,3 +48,18 @@ def test_whether_a_mode_counts_is_said_yes_or_no():
         assert len(counted) == len(set(counted))
         beside = {m["basis"] for m in modes if m["mode"] == "screw_tension" and not m["primary"]}
         assert beside == {"ultimate, strongest screw", "yield", "proof"}
+
+
+@pytest.mark.parametrize(("engagement", "inside"), [(8, True), (12, False)])
+def test_the_range_of_the_factors_is_said_of_each_thread(engagement, inside):
+    """SAE 770420 tested nuts of 0.5 to 1 diameter; the screw's tension has no such range."""
+    joint = Joint(**CASE | {"engagement": f"{engagement} mm", "insert_length": "8 mm"})
+    for state, within in (("original", inside), ("repaired", True)):
+        valid = {
+            mode["mode"]: mode["valid"]
+            for mode in joint.document["states"][state]["modes"]
+            if mode["primary"]
+        }
+        assert valid["screw_tension"]
+        assert valid["parent_thread_strip"] is valid["screw_thread_strip"] is within
+        assert valid["flank_bearing"] is within

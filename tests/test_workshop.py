@@ -654,7 +654,7 @@ def test_drills_within_the_limits():
     # 1/4-20: 0.2608 to 0.2723 in; 17/64 = 0.265625, and letters G 0.261, H 0.266, I 0.272.
     quarter = hole.drills_within(inserts.insert_hole(thread("1/4-20 UNC"), "2B"))
     assert [each.name for each in quarter if each.system == "inch"] == [
-        "17/64 in (0.2656 in)", "letter G (0.2610 in)", "letter H (0.2660 in)",
+        "letter G (0.2610 in)", "17/64 in (0.2656 in)", "letter H (0.2660 in)",
         "letter I (0.2720 in)",
     ]  # fmt: skip
     # 0.25 in steps above 14 mm, whole inches and a fraction above 1 in.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from fractions import Fraction
 
 from .. import inserts, tables
 from ..errors import GeometryError, InputError, unknown
@@ -16,8 +17,6 @@ from .records import Choice, Limit, Rule, Step, step
 HOLE_KINDS = ("through", "blind")
 #: The rule on the NO-GO gauge that governs where the case names none.
 USUAL_RULE = "three-turns"
-#: Drills named in a system of units, the coarse series first.
-_SERIES = {"SI": ("metric",), "inch": ("fraction", "letter", "number")}
 _ROUNDING = 1e-6  # mm: a size typed as 23.5 matches a computed 23.5 whatever its last binary digit
 
 
@@ -162,32 +161,27 @@ def drills_within(hole: InternalLimits) -> tuple[Size, ...]:
     ['8.3 mm', '8.4 mm', '8.5 mm', '21/64 in (0.3281 in)', 'letter Q (0.3320 in)']
     """
     least, most = (float(size) for size in inserts.drill_range(hole))
-    return tuple(
-        Size(name, system)
-        for system, series in _SERIES.items()
-        for kind in series
+    found = sorted(
+        (system, size, name)
         for row in tables.rows("drills.csv")
-        if row["series"] == kind
-        for name in _drills(row, least, most)
+        for system, size, name in _drills(row, least, most)
     )
+    return tuple(Size(name, system) for system, _, name in found)
 
 
-def _drills(row: tables.Row, least: float, most: float) -> Iterator[str]:
-    unit = 25.4 if row["unit"] == "in" else 1.0
-    first, last, step_ = float(row["first"]), float(row["last"]), float(row["step"] or 1)
-    low = max(0, math.ceil(round((least / unit - first) / step_, 6)))
-    high = math.floor(round((min(most / unit, last) - first) / step_, 6))
-    for n in range(low, high + 1):
-        size = first + n * step_
-        if row["series"] == "metric":
-            yield f"{size:g} mm"
-        else:
-            whole, part = divmod(round(size * 64), 64)
-            top, bottom = (part / 64).as_integer_ratio()
-            fraction = " ".join(
-                text for text, there in ((f"{whole}", whole), (f"{top}/{bottom}", part)) if there
-            )
-            yield f"{row['name'] or fraction + ' in'} ({size:.4f} in)"
+def _drills(row: tables.Row, least: float, most: float) -> Iterator[tuple[str, float, str]]:
+    """Yield the drills of a row within the limits, mm: system, size in its unit, name."""
+    system, unit = ("inch", 25.4) if row["unit"] == "in" else ("SI", 1.0)
+    first, last, pitch = float(row["first"]), float(row["last"]), float(row["step"] or 1)
+    low = max(0, math.ceil(round((least / unit - first) / pitch, 6)))
+    high = math.floor(round((min(most / unit, last) - first) / pitch, 6))
+    for size in (first + n * pitch for n in range(low, high + 1)):
+        if system == "SI":
+            yield system, size, f"{size:g} mm"
+            continue
+        whole, part = divmod(Fraction(size).limit_denominator(64), 1)
+        fraction = " ".join(f"{each}" for each in (whole, part) if each)
+        yield system, size, f"{row['name'] or fraction + ' in'} ({size:.4f} in)"
 
 
 def drilling(

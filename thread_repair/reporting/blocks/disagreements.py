@@ -1,4 +1,4 @@
-"""Where the sources disagree: shown, never hidden."""
+"""Where the sources disagree."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def disagreements_table(study: Study) -> ReportTable:
         rows.append(("" if issue == last else issue, position, place(reference)))
         last = issue
     return ReportTable(
-        ["Issue", "Position", "Source, clause (how known)"],
+        ["Issue", "Position", "Source, clause (basis)"],
         rows,
         caption="Where the sources disagree",
         label="disagreements",

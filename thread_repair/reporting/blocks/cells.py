@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import Fact, Term, condition, load_case, mode
+from ...facts import LEVELS, Fact, Term, condition, load_case, mode
 from ...joint.margins import CERTIFIED, Margin
 from ...study import Study
 from ...units import decimals_of, number, printed, side_by_side, unit_of
@@ -38,6 +38,18 @@ def margin_words(margin: Margin) -> str:
 def sentences(study: Study, found: Iterable[Fact]) -> list[str]:
     """Return facts as sentences in the units of the report."""
     return [words.sentence(each, system=study.case.report_units) for each in found]
+
+
+_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
+
+
+def marked(study: Study, found: Iterable[Fact]) -> Markdown:
+    """List facts, limits first, each marked by its level."""
+    ordered = sorted(found, key=lambda each: LEVELS.index(each.level))
+    said = zip(ordered, sentences(study, ordered), strict=True)
+    return Markdown(
+        "\n".join(f"- **{_MARKS[each.level]}.** {escape.markdown(text)}" for each, text in said)
+    )
 
 
 def load_case_words(margin: Margin) -> str:

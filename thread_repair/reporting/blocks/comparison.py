@@ -21,6 +21,7 @@ from .cells import (
     head,
     load_case_words,
     margin_words,
+    marked,
     mode_words,
     sentences,
     state_words,
@@ -271,8 +272,4 @@ def limits(study: Study) -> Markdown:
 
 def notices(study: Study) -> Markdown:
     """Limits and assumptions of this study, as a list."""
-    marks = {"limit": "Limit", "caution": "Caution", "info": "Note"}
-    said = zip(study.limitations, sentences(study, study.limitations), strict=True)
-    return Markdown(
-        "\n".join(f"- **{marks[each.level]}.** {escape.markdown(text)}" for each, text in said)
-    )
+    return marked(study, study.limitations)

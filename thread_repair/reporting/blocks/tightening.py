@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import Fact, condition, mode
 from ...figures.preload_band import PreloadBar, preload_band
 from ...study import Study
 from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, FrictionLine, StatePreload
 from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell, head
+from .cells import cell, head, margin_words, marked, sentences, state_words
 
 _NOTHING = "Neither torque nor preload is stated."
-_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
 
 
 def table(study: Study) -> ReportTable | Markdown:
@@ -62,7 +60,7 @@ def table(study: Study) -> ReportTable | Markdown:
     if inputs.head.published is not None:
         head_friction += f" ({inputs.head.published.title})"
     return ReportTable(
-        ["Tightening", *(words.term(condition(each.state)).capitalize() for each in states)],
+        ["Tightening", *(state_words(each.state).capitalize() for each in states)],
         rows,
         caption=f"Tightening by {inputs.tool.title}, friction under the head "
         f"{head_friction}. {words.sentence(STATED_TORQUE)}",
@@ -93,18 +91,14 @@ def _ends(band: Band) -> tuple[float, float]:
 
 def _margins(states: tuple[StatePreload, ...]) -> list[tuple[str, ...]]:
     """Return a row for each mode and strength, the minimum margin of each condition."""
-    least: dict[tuple[str, str], dict[str, float]] = {}
+    least: dict[str, dict[str, float]] = {}
     for each in states:
         for m in each.margins:
-            row = least.setdefault((m.mode, m.against), {})
+            row = least.setdefault(margin_words(m), {})
             row[each.state] = min(row.get(each.state, math.inf), m.margin)
     return [
-        (
-            f"Margin of safety, {words.term(mode(name))}"
-            + ("" if against == "separation" else f", {against}"),
-            *(_margin(row.get(each.state)) for each in states),
-        )
-        for (name, against), row in least.items()
+        (f"{name}: margin of safety", *(_margin(row.get(each.state)) for each in states))
+        for name, row in least.items()
     ]
 
 
@@ -118,47 +112,35 @@ def _margin(value: float | None) -> str:
     return f"{value:+.2f}" + (" FAILS" if value < 0 else "")
 
 
-def _sentence(study: Study, found: Fact) -> str:
-    return escape.markdown(words.sentence(found, system=study.case.report_units))
-
-
 def caution(study: Study) -> Markdown:
     """Return the caution that goes with every torque."""
-    return Markdown("" if study.preloads is None else f"> {_sentence(study, CAUTION)}")
+    text = escape.markdown(words.sentence(CAUTION))
+    return Markdown("" if study.preloads is None else f"> {text}")
 
 
 def notes(study: Study) -> Markdown:
     """Say what the numbers rest on and what they show."""
-    return _notes(study, _MARKS)
+    return marked(study, () if study.preloads is None else study.preloads.facts)
 
 
 def warnings(study: Study) -> Markdown:
     """Say the same without what is only of interest to the checker."""
-    return _notes(study, ("limit", "caution"))
-
-
-def _notes(study: Study, levels: Iterable[str]) -> Markdown:
     said = () if study.preloads is None else study.preloads.facts
-    return Markdown(
-        "\n".join(
-            f"- **{_MARKS[level]}.** {_sentence(study, each)}"
-            for level in levels
-            for each in said
-            if each.level == level
-        )
-    )
+    return marked(study, (each for each in said if each.level != "info"))
 
 
 def line(study: Study) -> Markdown:
     """Say in one paragraph what is set and read at the wrench, and what it may be."""
     if study.preloads is None:
         return Markdown(f"{_NOTHING} Take the torque from the drawing.")
-    first, *rest = study.preloads.settings
-    said = [f"**{_sentence(study, first)}**"]
-    for each in rest:
-        text = _sentence(study, each)
-        said.append(f"**{text}**" if each.level == "limit" else text)
-    return Markdown(" ".join(said))
+    said = study.preloads.settings
+    bold = ("set_torque", "torque_outside")
+    return Markdown(
+        " ".join(
+            f"**{escape.markdown(text)}**" if each.id in bold else escape.markdown(text)
+            for each, text in zip(said, sentences(study, said), strict=True)
+        )
+    )
 
 
 def preload_figure(study: Study) -> ReportFigure | Markdown:
@@ -182,7 +164,7 @@ def preload_figure(study: Study) -> ReportFigure | Markdown:
         return show(value, "force", system=system)
 
     told = "; ".join(
-        f"{words.term(condition(state))} {force(bar.least)} to {force(bar.highest)}, stripping at "
+        f"{state_words(state)} {force(bar.least)} to {force(bar.highest)}, stripping at "
         f"{force(bar.strip)}"
         for state, bar in bars.items()
     )

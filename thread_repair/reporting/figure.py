@@ -181,6 +181,8 @@ class ReportTable:
     alignment : sequence of {"left", "center", "right", "decimal"}, optional
         One per column. "decimal" lines up the decimal points. Default: decimal where every cell
         of the column is a number, else left.
+    lead : str
+        Markdown before the table, such as the sentence that refers to it.
     """
 
     header: Sequence[object]
@@ -188,6 +190,7 @@ class ReportTable:
     caption: str = field(default="", kw_only=True)
     label: str = field(default="", kw_only=True)
     alignment: Sequence[str] | None = field(default=None, kw_only=True)
+    lead: str = field(default="", kw_only=True)
 
     def __post_init__(self) -> None:
         rows = tuple(tuple(row) for row in self.rows)
@@ -242,7 +245,7 @@ class ReportTable:
         if self.caption:
             label = f" {{#tbl:{self.label}}}" if self.label else ""
             text += f"\n\n: {escape.markdown(self.caption)}{label}"
-        return text
+        return f"{self.lead}\n\n{text}" if self.lead else text
 
     def html(self) -> str:
         """Return the table for JupyterLab."""

@@ -67,6 +67,7 @@ def modes_table(study: Study) -> ReportTable | Markdown:
         caption="Minimum margin of safety of each failure mode, the smallest first; load case of "
         "the repaired thread. Zero is sufficient",
         label="modes-least",
+        lead="@tbl:modes-least gives the minimum margin of safety of each failure mode.",
         alignment=["left", "right", "right", "left"],
     )
 

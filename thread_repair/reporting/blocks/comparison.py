@@ -252,6 +252,7 @@ def margins_table(study: Study) -> ReportTable | Markdown:
         "demand is the preload plus the factored share of the load; against separation the "
         "capacity is the minimum preload",
         label="margins",
+        lead="@tbl:margins lists every margin of safety under every load case.",
         alignment=["left", "left", "left", *(["right"] * 6)],
     )
 

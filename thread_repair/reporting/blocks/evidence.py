@@ -189,6 +189,7 @@ def curves_table(study: Study) -> ReportTable | Markdown:
         rows,
         caption="Values of the curves; stiffness and work include the machine's own elongation",
         label="curve-values",
+        lead="@fig:curves shows the curves, @tbl:curve-values their values.",
         alignment=["left", "left", "right", "right", "right", "right", "right"],
     )
 

@@ -65,6 +65,7 @@ def table(study: Study) -> ReportTable | Markdown:
         caption=f"Tightening by {inputs.tool.title}, friction under the head "
         f"{head_friction}. {words.sentence(STATED_TORQUE)}",
         label="tightening",
+        lead="@tbl:tightening gives torque and preload; @fig:preload shows the preload in service.",
         alignment=["left", "right", "right"],
     )
 

@@ -39,7 +39,7 @@ EQUATIONS = "equations."
 #: A torque wrench is classed by its range in N·m (ISO 6789-1).
 DESIGNATIONS = re.compile(r"wrench, (?:above|up to) 10 N·m")
 #: Standard drills are other ones in inches, not the same ones converted.
-DRILLS = re.compile(r"drills within the limits: .*?\. (?=[A-Z])")
+DRILLS = re.compile(r"drills within the limits: .*")
 
 THIN = {
     "boss_diameter": "12.6 mm", "edge_distance": "13.5 mm", "tool_set_down": "2.4 mm",

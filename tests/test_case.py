@@ -410,3 +410,10 @@ def test_an_unknown_parent_gets_names_of_its_own_metal(name, group):
     suggested = re.findall(r"'([^']+)'", found.partition("did you mean")[2])
     assert suggested
     assert {materials.parent(each).group for each in suggested} == {group}
+
+
+def test_the_greatest_factor_is_still_a_factor():
+    """No code asks for more than a thousand; a thousand itself is taken."""
+    assert case.read({**NEEDED, "design_load": "1 N", "load_factor": "1000"}).load_factor == 1000
+    (found,) = faults(design_load="1 N", load_factor="1001")
+    assert found.startswith("load_factor: ")

@@ -5,6 +5,8 @@ its end lies 0.75 to 1.5 P below the face. The sheet lets either face be counter
 pitch, in which no thread is counted.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -128,3 +130,11 @@ def test_a_thickness_that_cannot_be_is_refused(changes, says):
 
 def test_thickness_may_stand_under_both_names_alike():
     assert cases.read({**M8, "part_thickness": "13 mm", "hole_depth": "13 mm"})
+
+
+def test_a_screw_that_ends_in_the_countersink_engages_nothing():
+    """Flush, countersunk 0.625 mm, screw 0.3 mm past the face: nothing, and never less."""
+    joint = cases.joint(cases.read({**M8, "set_down_rule": "flush"}))
+    steps = budget(replace(joint, screw_reach=0.3), "repaired")
+    assert [step.mm for step in steps] == pytest.approx([12, -0.9375, -0.625, -10.4375])
+    assert engaged(steps) == pytest.approx(0, abs=1e-12)

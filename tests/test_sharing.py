@@ -390,3 +390,8 @@ def test_a_boss_inside_the_insert_hole_is_refused():
     with pytest.raises(GeometryError, match=r"hole's major diameter, 9\.624 mm, got 9\.5"):
         m8(state="repaired", boss_diameter=9.5)
     m8(state="original", boss_diameter=9.5)
+
+
+def test_a_tooth_without_an_ultimate_load_is_refused():
+    with pytest.raises(InputError, match="ultimate_load"):
+        sh.ToothLaw(compliance=1.0, yield_load=1.0, ultimate_load=np.inf, rupture_slip=2.0)

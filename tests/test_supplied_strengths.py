@@ -321,3 +321,16 @@ def test_a_part_thicker_than_the_product_of_the_row_is_said():
     assert not said(parent="7075-T651", part_thickness="1 in")
     assert not said(parent="7075-T651-plate-3in", part_thickness="70 mm")
     assert not said(parent="AZ91D", part_thickness="70 mm")
+
+
+def test_a_yield_strength_may_reach_the_tensile_strength():
+    """290 and 290 MPa are no contradiction; 291 are."""
+    given = {
+        **NEEDED, "parent_tensile_strength": "290 MPa", "parent_source": "test 1",
+        "parent_strength_basis": "minimum",
+    }  # fmt: skip
+    found = cases.joint(cases.read({**given, "parent_yield_strength": "290 MPa"}))
+    assert found.parent_yield is not None
+    assert found.parent_yield.value == found.parent_tensile.value == 290
+    with pytest.raises(InputErrors):
+        cases.read({**given, "parent_yield_strength": "291 MPa"})

@@ -1,5 +1,7 @@
 """Torque, preload, band, temperature and margins: behaviour, limits and refusals."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -264,3 +266,23 @@ def test_several_relaxations_at_once():
     assert found.least == pytest.approx([9803.92, 9090.91], abs=0.01)
     assert found.middle == 12e3
     assert found.highest == pytest.approx(14e3)
+
+
+def test_a_whitworth_screw_yields_by_its_own_flanks():
+    """55 degrees: 1 / cos 27.5 is 1.127382 instead of 1.154701; half of mu d2 times that.
+
+    Twist 0.198944 + 0.15 x 7.188 / 2 x 1.127382 = 0.806715 mm a N on a bar of 6.827 mm.
+    """
+    arm = 1.25 / (2 * math.pi) + 0.15 * 7.188 / 2 / math.cos(math.radians(27.5))
+    assert arm == pytest.approx(0.806715, abs=1e-6)
+    force = tg.yield_preload(
+        yield_strength=640,
+        pitch=1.25,
+        pitch_diameter=7.188,
+        minor_diameter=6.466,
+        thread_friction=0.15,
+        flank_angle=55,
+    )
+    pull = force / (math.pi / 4 * 6.827**2)
+    twist = force * arm / (math.pi / 16 * 6.827**3)
+    assert math.hypot(pull, math.sqrt(3) * twist) == pytest.approx(640)

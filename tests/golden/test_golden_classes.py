@@ -163,6 +163,8 @@ def test_required_lengths(joint):
     # an insert belongs to the insert hole only
     assert written["original"]["insert_weakest_screw_mm"] is None
     assert written["original"]["standard_insert_strongest_screw_diameters"] is None
+    least = 800 * STRESS_AREA * 13.875 / (180 * PARENT_REPAIRED)
+    assert written["repaired"]["insert_weakest_screw_mm"] == near(least + 1.125)
     needed = 1055 * STRESS_AREA * 13.875 / (180 * PARENT_REPAIRED)
     assert needed == pytest.approx(13.1813, abs=2e-4)
     assert written["repaired"]["insert_strongest_screw_mm"] == near(needed + 1.125)

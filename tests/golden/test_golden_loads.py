@@ -229,3 +229,16 @@ def test_a_scatter_of_the_preload_has_its_friction_in_it():
         assert joint.margins()[state, "screw_tension", "maximum_preload_limit_load_ultimate"][
             0
         ] == near(1.25 * middle + 0.25 * RUPTURE)
+
+
+def test_a_published_torque_factor_in_the_insert():
+    """NASA TM-106943 K 0.11 to 0.15 in the insert: the one friction that gives K in thread and head.
+
+    mu = (8 K - 0.198944) / (0.57735 x 7.188101 + 11 / 2): 0.070576 and 0.103736.
+    """
+    joint = Joint(**GIVEN | {"insert_friction": "nasa-lubricated"})
+    arm = 0.57735 * 7.188101 + 5.5
+    low, high = ((8 * k - 1.25 / (2 * math.pi)) / arm for k in (0.11, 0.15))
+    assert (low, high) == pytest.approx((0.070576, 0.103736), abs=1e-6)
+    assert joint.tightening("repaired")["thread_friction"] == near([low, high])
+    assert joint.tightening("original")["thread_friction"] == near([0.10, 0.16])

@@ -213,3 +213,7 @@ def test_the_screws_thread_lies_outside_a_paper_without_a_factor():
         assert not strip(beyond).valid
         assert np.isnan(strip(beyond).capacity)
         assert strip(original_hole(length=8.0)).valid
+
+
+def test_a_screw_may_engage_nothing_yet():
+    assert original_hole(length=8.0, screw_length=0.0).screw_length == 0

@@ -18,7 +18,6 @@ from thread_repair import words as words_of
 from thread_repair.facts import Range
 from thread_repair.reporting.blocks import alternatives, comparison, section
 from thread_repair.results import results
-from thread_repair.units import restated
 
 ROOT = Path(__file__).parents[1]
 SI = re.compile(r"(?<![\w-])(?:mm²?|kN|N|MPa|N·m|°C|degC)(?![\w/])")
@@ -195,16 +194,6 @@ def test_where_only_the_strongest_screw_finds_the_wall_too_weak_it_is_said():
         assert state.governing_mode == "screw_tension" and math.isnan(state.required_engagement)
     said = [each for each in found.facts if each.id == "strongest_screw_not_first_at_any_length"]
     assert [each.values["condition"].id for each in said] == ["original", "repaired"]
-
-
-def test_the_sentence_of_an_error_is_restated():
-    assert restated("from 1.6 to 39 mm; 5 M8 at 20 degC", "SI") == (
-        "from 1.6 to 39 mm; 5 M8 at 20 degC"
-    )
-    assert restated("from 1.6 to 39 mm, class 8.8 at 20 degC", "inch") == (
-        "from 0.06299 to 1.535 in, class 8.8 at 68 °F"
-    )
-    assert restated("carries 25 kN", "both") == "carries 25 kN (5620 lbf)"
 
 
 def test_no_step_of_the_workshop_holds_a_unit_of_its_own():

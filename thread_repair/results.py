@@ -7,8 +7,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
-import attrs
-
 from . import case as cases
 from . import facts, inserts, joint, program, sources, threads, words
 from .alternatives import ASSESSMENTS, Alternative, dispositions
@@ -37,12 +35,12 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     of the time. Its sentences are in SI whatever the units of the report.
     """
     whole = case if isinstance(case, Study) else study(case)
-    entered = whole.case
+    case = whole.case
     found, required = whole.evaluation, whole.required
     sheet, tightened = whole.sheet, whole.preloads
     document = {
         "format": FORMAT,
-        "case": _case(entered),
+        "case": _case(case),
         "thread": _thread(found),
         "insert_hole": _insert_hole(found),
         "states": {
@@ -84,16 +82,16 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
                 )
             )
         ],
-        "inputs_sha256": entered.inputs_sha256,
+        "inputs_sha256": case.inputs_sha256,
         "version": program.version(),
     }
     finite: dict[str, Any] = _finite(document)
-    return {**finite, **chances(entered)} if with_chances else finite
+    return {**finite, **_chances(whole)} if with_chances else finite
 
 
 def chances(case: Case) -> dict[str, Any]:
     """Return what stands under `reliability` and, for a case with test pieces, `pull_tests`."""
-    return _chances(study(attrs.evolve(case, report_units="SI")))
+    return _chances(study(case))
 
 
 def _chances(whole: Study) -> dict[str, Any]:

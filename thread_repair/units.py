@@ -407,46 +407,6 @@ def to_decimals(
     return side_by_side(text, system)
 
 
-def restated(sentence: str, system: str) -> str:
-    """Return the sentence of an error with its quantities in the units of a report.
-
-    An error is raised where no report is known and speaks SI. Other sentences are made in the
-    units they are needed in.
-
-    Examples
-    --------
-    >>> restated("no strength at 45 mm, only from 1.6 to 39 mm", "inch")
-    'no strength at 1.772 in, only from 0.06299 to 1.535 in'
-    """
-    if system == "SI":
-        return sentence
-
-    def converted(match: re.Match[str]) -> str:
-        dimension, in_unit_inside = _SAID[match["unit"]]
-        values = (float(text) * in_unit_inside for text in match["values"].split(" to "))
-        return plain(*values, dimension=dimension, system=system, joined=" to ")
-
-    return _SAID_QUANTITY.sub(converted, sentence)
-
-
-#: Units in the sentences of errors: dimension, and factor to the unit inside.
-_SAID: Mapping[str, tuple[str, float]] = MappingProxyType(
-    {
-        "mm": ("length", 1.0),
-        "N": ("force", 1.0),
-        "kN": ("force", 1000.0),
-        "MPa": ("stress", 1.0),
-        "N·m": ("torque", 1.0),
-        "degC": ("temperature", 1.0),
-        "°C": ("temperature", 1.0),
-    }
-)
-_SAID_QUANTITY = re.compile(
-    r"(?<![\w.])(?P<values>-?\d+(?:\.\d+)?(?: to -?\d+(?:\.\d+)?)?)"
-    r" (?P<unit>mm|kN|N·m|N|MPa|degC|°C)(?!\w)"
-)
-
-
 def decimals_of(dimension: str, decimals: int, system: str) -> int:
     """Return the decimals that say about as much in a system as `decimals` of the SI unit."""
     if system == "SI":

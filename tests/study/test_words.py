@@ -155,3 +155,29 @@ def test_every_brace_of_a_sentence_names_a_value():
         assert text == text.strip() and not text.endswith(".."), id_
         for brace in re.findall(r"{([^}]*)}", text):
             assert re.fullmatch(r"[a-z_]+(:[\w.]+)?", brace), (id_, brace)
+
+
+def stated(**changes):
+    folder = Path(__file__).parents[2] / "reports" / "demo-rig-plate"
+    found = tr.study(cases.read({**cases.load_text(folder), **changes}, folder=folder))
+    return found, {each.id: each.level for each in found.facts}
+
+
+def test_a_loss_without_effect_on_the_joint_is_information():
+    """Grey iron: weaker against stripping, but the screw limits both and every margin is kept."""
+    found, levels = stated(parent="EN-GJL-250")
+    assert found.evaluation.pull_out_ratio < 1
+    assert found.conclusion.id != "does_not_support" and found.conclusion.adequate
+    assert levels["repair_weaker"] == levels["limited_by_screw"] == "info"
+    assert levels["boss_reduces_base"] == "info"
+
+
+def test_a_loss_that_refuses_the_repair_is_a_limit():
+    found, levels = stated(boss_diameter="14 mm")
+    assert "stripping_strength" in [name for _, name in found.conclusion.failed]
+    assert levels["repair_weaker"] == levels["boss_reduces_base"] == "limit"
+
+
+def test_a_load_that_is_not_carried_is_a_limit_and_the_strength_another_matter():
+    _, levels = stated(design_load="30 kN")
+    assert levels["not_adequate"] == "limit" and levels["repair_stronger"] == "info"

@@ -10,6 +10,9 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from ..facts import condition
+from ..words import term
+
 #: Width of the text of a report page, inches.
 WIDTH = 6.3
 #: Colours that remain distinct with common colour blindness, and dark enough to print.
@@ -28,8 +31,8 @@ class Line:
 
 STATE: Mapping[str, Line] = MappingProxyType(
     {
-        "original": Line(colour=ORANGE, dashes="--", marker="s", words="original thread"),
-        "repaired": Line(colour=BLUE, dashes="-", marker="o", words="repaired thread"),
+        "original": Line(colour=ORANGE, dashes="--", marker="s", words=term(condition("original"))),
+        "repaired": Line(colour=BLUE, dashes="-", marker="o", words=term(condition("repaired"))),
     }
 )
 

@@ -119,9 +119,11 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
     if min(kept) == 1:
         return
     curve = [float(dilation_factor(joint.boss_diameter, s.sizes.hole_major)) for s in states]
+    # What the screw limits in both conditions does not feel it.
+    felt = any(state.governing_mode != "screw_tension" for state in states)
     yield fact(
         f"boss_reduces_{joint.boss_support}",
-        "limit",
+        "limit" if felt else "info",
         boss=length(joint.boss_diameter),
         clearance=length(tables.constant("clearance_over_major").value * joint.thread.major),
         original=share(1 - kept[0]),

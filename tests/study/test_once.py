@@ -11,6 +11,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import evaluation
 from thread_repair.joint import sharing as joint_sharing
+from thread_repair.reporting import formulas
 from thread_repair.study import record
 
 ROOT = Path(__file__).parents[2]
@@ -61,3 +62,14 @@ def test_the_package_offers_the_study_under_its_name():
 
     folder = ROOT / "reports" / "demo-rig-plate"
     assert tr.study(cases.load(folder)).conclusion.id
+
+
+@pytest.mark.parametrize("parent", ["356.0-T6-sand", "6082-T6", "AZ91D", "EN-GJL-250"])
+def test_the_equations_know_every_factor_of_a_strength(parent):
+    """A ratio of shear to tensile strength is not taken for a factor on a mean."""
+    folder = ROOT / "reports" / "demo-rig-plate"
+    study = tr.study(cases.read({**cases.load_text(folder), "parent": parent}))
+    found = formulas.values(study)["original"]
+    assert "k_p" not in found
+    assert found["tau_n"] == pytest.approx(study.evaluation.joint.parent_shear.value)
+    assert any(formulas.strength(study).values())

@@ -76,7 +76,7 @@ def joint(case: Case) -> Joint:
             named=fact("wire_shear", "info", wire=wire.name, ratio=number(wire_shear.ratio)),
             references=wire_shear.references,
             start=wire_shear.value / wire_shear.ratio,
-            factors=MappingProxyType({"shear over tensile": wire_shear.ratio}),
+            factors=MappingProxyType({"shear_over_tensile": wire_shear.ratio}),
         ),
         engagement=case.engagement,
         insert_length=case.insert_length,

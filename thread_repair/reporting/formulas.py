@@ -292,7 +292,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     found["C_3p"] = float(internal_bending_factor(found["R_s"]))
     if state.state == "repaired":
         found["R_i"] = joint.wire_shear.start
-        found["k_i"] = joint.wire_shear.factors["shear over tensile"]
+        found["k_i"] = joint.wire_shear.factors["shear_over_tensile"]
     if joint.boss_diameter is not None:
         found["s"] = joint.boss_diameter
         wall = mode_inputs(joint, state.state, state.engagement).wall_factor
@@ -319,12 +319,12 @@ def _put(found: dict[str, float], strength: Allowable, name: str, heat: str) -> 
 
 
 def _factor(name: str, heat: str) -> str:
-    known = {"shear over tensile": "k_s", "casting": "k_c", "temperature": heat}
+    known = {"shear_over_tensile": "k_s", "casting": "k_c", "temperature": heat}
     return known.get(name, "k_p")
 
 
 def _start(strength: Allowable, name: str) -> str:
-    return "R_n0" if "shear over tensile" in strength.factors else f"{name}0"
+    return "R_n0" if "shear_over_tensile" in strength.factors else f"{name}0"
 
 
 def _specimens(case: Case, factor: float) -> Values:

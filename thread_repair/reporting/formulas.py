@@ -154,11 +154,11 @@ class Equation:
                 rows.append(rf"&= {end}\quad\text{{for }}{_signs(line.given)}")
             else:
                 put_in = _numbers(self.form, line.values, first, bare=bare)
+                wide = _width(put_in) + _width(end) + _LABEL * len(line.label)
                 end = rf"{end}\quad\text{{({line.label})}}" if line.label else end
-                if _width(put_in) + _width(end) > _WIDEST:
-                    rows += [f"&= {put_in}", f"&= {end}"]
-                else:
-                    rows.append(f"&= {put_in} = {end}")
+                rows += (
+                    [f"&= {put_in}", f"&= {end}"] if wide > _WIDEST else [f"&= {put_in} = {end}"]
+                )
                 continue
             if line.label:
                 rows[-1] += rf"\quad\text{{({line.label})}}"
@@ -185,22 +185,19 @@ class Equation:
             yield replace(same[0], label=label)
 
 
-#: Signs and digits side by side that a line has room for.
-_WIDEST = 62
+#: Signs and digits side by side that a line has room for, and how much of it a letter takes.
+_WIDEST, _LABEL = 63, 0.7
 
 
 def _width(latex: str) -> int:
-    """Return about how many signs a formula is wide: of a fraction its wider part."""
-    text = re.sub(r"\\(?:mathrm|text|left|right|quad|,|\s)|[{}^_]", "", _wider_part(latex))
-    return len(re.sub(r"\\[a-z]+", "x", text).replace(" ", ""))
-
-
-def _wider_part(latex: str) -> str:
-    """Return a formula with each innermost fraction as the longer of its two parts."""
-    plain = re.sub(r"\\mathrm\{([^{}]*)\}", r"\1", re.sub(r"\{([^{}\\]*)\}", r"\1", latex))
-    return re.sub(
-        r"\\frac\{([^{}]*)\}\{([^{}]*)\}", lambda found: max(found[1], found[2], key=len), plain
-    )
+    """Return about how many signs numbers are wide: of a fraction its wider part."""
+    text = re.sub(r"\\mathrm\{([^{}]*)\}", r"\1", latex)
+    text = re.sub(r"\\(?:left|right|sqrt|[, ])|\^", "", text)
+    text = re.sub(r"\\(?!frac)[a-z]+", "xx", text).replace(" ", "")
+    inner = re.compile(r"\\frac\{([^{}]*)\}\{([^{}]*)\}|\{([^{}]*)\}(?=[^{])")
+    while (shorter := inner.sub(lambda m: m[3] or max(m[1], m[2], key=len), text)) != text:
+        text = shorter
+    return len(text)
 
 
 _PLACE = re.compile(r"<(\w+)>")
@@ -225,7 +222,7 @@ def _numbers(form: str, values: Values, system: str, *, bare: bool) -> str:
         )
         if (found[2] and shown != text) or text.startswith("-"):
             shown = rf"\left({shown}\right)"
-        return f"{{{shown}}}{found[2]}"
+        return f" {shown}{found[2]}"
 
     return _PLACES.sub(put, form).replace("*", r" \times ")
 
@@ -556,9 +553,7 @@ def margin(study: Study) -> tuple[Equation, ...]:
         return ()
     of_strength = values(study)
     ordered = sorted(least.values(), key=lambda m: _AGAINST.index(m.against))
-    loads = tuple(
-        Line(label=f"{m.state}, {margin_words(m)}", values=_of_margin(m)) for m in ordered
-    )
+    loads = tuple(Line(label=f"{m.state}, {_mode_words(m)}", values=_of_margin(m)) for m in ordered)
     carried = tuple(line for m, line in zip(ordered, loads, strict=True) if m.mode != "separation")
     apart = tuple(line for m, line in zip(ordered, loads, strict=True) if m.mode == "separation")
     for state, found in margin_values(study).items():
@@ -587,6 +582,11 @@ def margin_values(study: Study) -> Mapping[str, Values]:
         }
         for state, bounds in study.brackets.items()
     }  # fmt: skip
+
+
+def _mode_words(m: Margin) -> str:
+    words = margin_words(m)
+    return words[:1].lower() + words[1:]
 
 
 _AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
@@ -816,17 +816,18 @@ def _yield_preload(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> Ite
         for line in by_name[name]:
             at = line.values
             band = study.preloads.states[line.label.partition(",")[0]].preload.yield_preload
+            load = float(band.least if name == "twisted" else band.highest)
             lines.append(
                 replace(line, values={
-                    **at, "kappa": 4 * at["k_G"] / at["d_0"],
+                    **at, "F_Vy": load, "sigma_y": load / at["A_t"], "kappa": 4 * at["k_G"] / at["d_0"],
                     "tau_p": 16 * at["M_p"] * 1000 / (math.pi * at["d_0"] ** 3),
-                    "F_Vy": float(band.least if name == "twisted" else band.highest),
                 })
             )  # fmt: skip
     yield Equation(id="kappa", lines=tuple(lines))
     if any(line.values["M_p"] for line in lines):
         yield Equation(id="prevailing-shear", lines=tuple(lines))
-    yield Equation(id="yield-preload", lines=tuple(lines))
+    for id_ in ("yield-stress", "yield-preload"):
+        yield Equation(id=id_, lines=tuple(lines))
 
 
 def _strip_torque(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> tuple[Line, ...]:
@@ -864,7 +865,7 @@ def _window(study: Study, lines: tuple[Line, ...], both: tuple[Line, ...]) -> It
             changes = preloads.states[line.label].preload.known_changes
             change = changes[m.case.origin.temperature]
             ends.setdefault(f"window-{kind}", []).append(Line(
-                label=f"{line.label}, {margin_words(m)}",
+                label=f"{line.label}, {_mode_words(m)}",
                 values={**at.values, **_of_margin(m), "dF": change, "T_e": high,
                         "k": _stated(study, line, at)},
             ))  # fmt: skip

@@ -819,7 +819,8 @@ def _yield_preload(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> Ite
             load = float(band.least if name == "twisted" else band.highest)
             lines.append(
                 replace(line, values={
-                    **at, "F_Vy": load, "sigma_y": load / at["A_t"], "kappa": 4 * at["k_G"] / at["d_0"],
+                    **at, "F_Vy": load, "sigma_y": load / at["A_t"],
+                    "kappa": 4 * at["k_G"] / at["d_0"],
                     "tau_p": 16 * at["M_p"] * 1000 / (math.pi * at["d_0"] ** 3),
                 })
             )  # fmt: skip

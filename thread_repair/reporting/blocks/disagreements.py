@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ... import inserts, tables
+from ... import inserts, tables, words
+from ...facts import stress
 from ...joint import Evaluation
 from ...sources import Reference
 from ...study import Study
@@ -14,10 +15,9 @@ from .places import place
 
 def disagreements_table(study: Study) -> ReportTable:
     """Tabulate the positions of the sources, issue by issue."""
-    evaluation = study.evaluation
     rows = []
     last = ""
-    for issue, position, reference in _positions(evaluation):
+    for issue, position, reference in _positions(study.evaluation, study.case.report_units):
         rows.append(("" if issue == last else issue, position, place(reference)))
         last = issue
     return ReportTable(
@@ -28,9 +28,14 @@ def disagreements_table(study: Study) -> ReportTable:
     )
 
 
-def _positions(evaluation: Evaluation) -> Iterator[tuple[str, str, Reference]]:
+def _positions(evaluation: Evaluation, system: str) -> Iterator[tuple[str, str, Reference]]:
     for row in tables.rows("disagreements.csv"):
-        yield row["issue"], row["position"], tables.reference(row)
+        value = {"value": stress(float(row["stress_MPa"] or "nan"))}
+        yield (
+            row["issue"],
+            words.filled(row["position"], value, system=system),
+            tables.reference(row),
+        )
     for rule in inserts.set_down_rules(evaluation.joint.thread):
         yield "Set-down of the insert", rule.words, rule.reference
     for row in tables.rows("no_go_rules.csv"):

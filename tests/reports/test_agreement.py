@@ -115,7 +115,10 @@ def docx_tables(folder):
 
 
 #: Heads of the columns that are checked, without their unit.
-HEADS = ("Load case", "State", "Preload", "Factors × share", "Load", "Demand", "Capacity", "Margin")
+HEADS = (
+    "Load case", "Condition", "Preload", "Factors × share", "Load", "Demand", "Capacity",
+    "Margin of safety",
+)  # fmt: skip
 
 
 def margin_rows(tables):

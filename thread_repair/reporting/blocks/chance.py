@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import numpy as np
 from IPython.display import Markdown
 
@@ -10,6 +13,7 @@ from ...facts import Quantity, Term
 from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
 from ...sources import Reference
 from ...study import Study, chances
+from ...uncertainty.reliability.model import random_variables
 from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
@@ -127,6 +131,44 @@ def drivers_figure(study: Study) -> ReportFigure:
         "such as the strength of the parent, moves either stripping load but hardly their ratio.",
         alt=f"Sorted bars. Largest shares: {'; '.join(tops)}.",
         label="drivers",
+    )
+
+
+_DISTRIBUTIONS = {
+    "norm": "normal",
+    "truncnorm": "normal, cut at the limits",
+    "uniform": "uniform",
+    "lognorm": "lognormal",
+    "weibull_min": "Weibull",
+}
+
+
+def inputs_table(study: Study) -> ReportTable:
+    """Every input that scatters, with its distribution and the parameters of it."""
+    system = study.case.report_units
+    rows = []
+    for each in random_variables(study.chances.model):
+        population: Any = each.quantity
+        ends = (float(end) for end in population.support())
+        values = (each.mean, float(population.std()), *ends)
+        rows.append(
+            (
+                words.term(Term("input", each.name)),
+                _DISTRIBUTIONS[population.dist.name],
+                *(
+                    words.quantity(Quantity(value, each.dimension), system=system, how="4")
+                    if math.isfinite(value)
+                    else "–"
+                    for value in values
+                ),
+            )
+        )
+    return ReportTable(
+        ["Input", "Distribution", "Mean", "Standard deviation", "Lower limit", "Upper limit"],
+        rows,
+        caption="Distributions of the inputs that scatter; a dash: no limit",
+        label="scatter",
+        alignment=["left", "left", *["right"] * 4],
     )
 
 

@@ -23,6 +23,23 @@ MORE = {
     "support not known": {"boss_support": "unknown", "boss_diameter": "14 mm"},
     "iron": {"parent": "EN-GJL-250", "boss_diameter": "16 mm"},
     "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
+    "weaker when hot, no change of preload": {
+        "temperature": "150 degC",
+        "clamped_material": "screw",
+        "insert_wire": "",
+    },
+    "Whitworth": {
+        "thread": "1/2-12 BSW",
+        "hole_class": "",
+        "screw_class": "",
+        "insert_hole_class": "",
+        "engagement": "1 D",
+        "hole_depth": "34 mm",
+        "screw_reach": "20 mm",
+        "boss_diameter": "",
+        "bush_diameter_thin": "",
+        "bush_diameter_heavy": "",
+    },
     "hole drilled far too wide": {
         **FIVE["measured sizes, worn hole"],
         "measured_hole_minor": "7.6 mm",

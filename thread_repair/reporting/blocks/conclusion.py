@@ -64,7 +64,7 @@ def criteria_table(study: Study) -> ReportTable:
     """Every criterion with what is required, what is there, and whether it is met."""
     system = study.case.report_units
     return ReportTable(
-        ["", "Criterion", "Required", "Repaired", "Original", "Met"],
+        ["No.", "Criterion", "Required", "Repaired", "Original", "Met"],
         [(str(number), *_row(each, system)) for number, each in enumerate(study.criteria, start=1)],
         caption="Criteria. Margins of safety: minimum of all load cases, with the load case of the "
         "repaired thread",

@@ -36,6 +36,13 @@ def strength(study: Study) -> Markdown:
     return _shown(study, formulas.strength(study))
 
 
+def parent_thread(study: Study) -> Markdown:
+    """Shear area and strip load of the parent thread alone, for a class."""
+    found = [each for part in formulas.strength(study).values() for each in part]
+    shown = tuple(each for each in found if each.id in ("parent-area", "parent-thread"))
+    return _shown(study, {"": shown})
+
+
 def margins(study: Study) -> Markdown:
     """Demand and margin of safety, with the least margin of each condition and strength."""
     return _shown(study, {"margins": formulas.margin(study)})
@@ -161,10 +168,12 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
         return Markdown("")
     system = study.case.report_units
     ids = ("mu_G", "mu_K", "k_G", "k", "F_V", "M")
+    # A head of a sign alone would be empty to a reader who listens.
+    words = ("Thread friction", "Head friction", "Thread part", "Coefficient", "Preload", "Torsion")
     shown = [formulas.symbol(id_) for id_ in ids]
     return ReportTable(
-        ["Line", *(Markup(f"${s.sign}$" + (f", {_unit(s, system)}" if s.unit("SI") else ""))
-                   for s in shown)],
+        ["Line", *(Markup(f"{word} ${s.sign}$" + (f", {_unit(s, system)}" if s.unit("SI") else ""))
+                   for word, s in zip(words, shown, strict=True))],
         [
             (line.label, *(_value(s, line.values[id_], system)
                            for id_, s in zip(ids, shown, strict=True)))

@@ -108,7 +108,7 @@ def test_the_assumed_scatter_covers_four_in_five_pairs_of_a_and_b_values():
     assert sum(each <= assumed for each in scatter) / len(scatter) == pytest.approx(0.8125)
 
 
-def test_the_assumed_bearing_diameter_is_that_of_hexagon_heads():
+def test_the_assumed_bearing_diameter_is_that_of_hex_heads():
     """Washer faces of ISO 4014 and clearance holes of ISO 273, medium, recalled, mm: M6 to M16."""
     faces = {6: (8.88, 6.6), 8: (11.63, 9.0), 10: (14.63, 11.0), 12: (16.63, 13.5),
              16: (22.49, 17.5)}  # fmt: skip

@@ -67,13 +67,13 @@ def insert_length_chart(
         axes.set_yticks(range(len(parents)), parents, fontsize=6.5)
         axes.xaxis.tick_top()
         axes.xaxis.set_label_position("top")
-        axes.set_xlabel(f"screw class, weakest first; thread {thread}")
+        axes.set_xlabel(f"screw class; thread {thread}")
         axes.tick_params(length=0)
         for spine in axes.spines.values():
             spine.set_visible(False)
         drawing.supxlabel(
-            "Shortest nominal insert length, diameters, with which the strongest screw of its class"
-            "\nbreaks before a thread strips. –: longer than any insert made.",
+            "Shortest nominal insert length, diameters, with which a screw at the maximum strength"
+            "\nof its class fails before a thread strips. –: longer than any standard insert.",
             fontsize=7.5,
         )
         return drawing

@@ -91,7 +91,7 @@ def probability_paper(groups: Sequence[PieceGroup], *, system: str = "SI") -> Fi
         left, right = axes.get_xlim()
         axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a bound
         axes.set_xlabel(f"peak load, {unit_of('force', units)}")
-        axes.set_ylabel("pieces at or below, %")
+        axes.set_ylabel("specimens at or below, %")
         return drawing
 
 
@@ -130,7 +130,7 @@ def loads_by_state(groups: Sequence[PieceGroup], *, system: str = "SI") -> Figur
             _row(axes, row, group, units)
         axes.set_yticks(
             range(len(groups))[::-1],
-            [g.words.replace(", ", "\n") + f"\n{len(g.loads)} pieces" for g in groups],
+            [g.words.replace(", ", "\n") + f"\n{len(g.loads)} specimens" for g in groups],
         )
         axes.set_ylim(-0.55, len(groups) - 0.45)
         axes.grid(axis="y", visible=False)

@@ -62,10 +62,11 @@ def strip_load_against_length(
         axes = drawing.add_subplot()
         low, high = force(screw_min), force(screw_max)
         axes.axhspan(float(low), float(high), color="#e9e9e9", zorder=0)
-        for level, words in ((low, "weakest"), (high, "strongest")):
+        for level, words in ((low, "minimum"), (high, "maximum")):
             axes.axhline(float(level), color=GREY, linewidth=1.0, linestyle=":")
             axes.annotate(
-                f"{words} {screw_words} breaks, {number(float(level))} {unit_of('force', units)}",
+                f"{screw_words} fails, {words} strength: {number(float(level))} "
+                f"{unit_of('force', units)}",
                 (0.99, float(level)),
                 xycoords=("axes fraction", "data"),
                 xytext=(0, 3),

@@ -36,13 +36,13 @@ def required_table(study: Study) -> ReportTable:
     return ReportTable(
         [
             "Method",
-            head("Original: weakest … strongest screw", "length", system),
-            head("Repaired: weakest … strongest screw", "length", system),
-            head("Nominal insert, strongest screw", "length", system),
-            "Standard insert, weakest … strongest",
+            head("Original: screw at minimum … maximum strength", "length", system),
+            head("Repaired: screw at minimum … maximum strength", "length", system),
+            head("Nominal insert, maximum strength", "length", system),
+            "Standard insert, minimum … maximum",
         ],
         rows,
-        caption="Engaged length of full thread at which the screw breaks before a thread strips. "
+        caption="Engaged length of full thread at which the screw fails before a thread strips. "
         f"A dash: no length, or no standard insert, is enough{_reasons(study)}",
         label="required",
         alignment=["left", "right", "right", "right", "right"],

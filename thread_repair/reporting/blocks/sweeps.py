@@ -71,8 +71,9 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
             system=case.report_units,
         ),
         caption=f"Pull-out strength in {len(rows)} parents ({', '.join(order)}) at the lengths of "
-        f"this case. Grey: the screw {joint.screw.id} breaks. At the right: the shortest standard "
-        f"insert with which even the strongest screw breaks first, reached by it in full.{lost}",
+        f"this joint. Grey: failure of the screw {joint.screw.id}. At the right: the "
+        f"shortest standard insert, engaged in full, with which a screw at maximum strength fails "
+        f"first.{lost}",
         alt=f"Two dots for each of {len(rows)} parents in {len(order)} groups. The repaired thread "
         f"is at least as strong as the original one in {better} of them.",
         label=f"parents-{metals.split()[0]}",

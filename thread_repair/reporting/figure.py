@@ -49,13 +49,6 @@ def _checked_label(label: str) -> str:
     return label
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _FigureText:
-    caption: str
-    alt: str
-    label: str = ""
-
-
 class ReportFigure:
     """A matplotlib figure with its caption, alternative text and label.
 

@@ -92,5 +92,5 @@ def strip_load_by_method(
 
 def _name(row: MethodLoads) -> str:
     if row.is_verdict:
-        return "verdict"
+        return "reference method"
     return row.name if row.in_range else f"{row.name} *"

@@ -24,7 +24,7 @@ def required_table(study: Study) -> ReportTable:
     original = {each.method: each for each in found if each.state == "original"}
     rows = [
         (
-            "verdict" if each.is_verdict else each.title,
+            "reference method" if each.is_verdict else each.title,
             _lengths(original[each.method], system),
             _lengths(each, system),
             cell(each.nominal_strongest, "length", system),

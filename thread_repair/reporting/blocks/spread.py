@@ -30,7 +30,7 @@ def _loads(evaluation: Evaluation) -> dict[str, Mapping[str, ModeResult]]:
 def _title(method: str, *, is_verdict: bool) -> str:
     """Title of the document; the verdict takes its area from one and factors from another."""
     entry = METHODS[method.removesuffix("_unfactored")]
-    return "verdict" if is_verdict else entry.title
+    return "reference method" if is_verdict else entry.title
 
 
 def _counts(method: str) -> bool:

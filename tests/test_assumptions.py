@@ -13,7 +13,7 @@ from thread_repair.errors import ThreadRepairError
 from thread_repair.joint.margins import margins
 from thread_repair.joint.records import MeasuredDiameters
 from thread_repair.joint.sizes import sizes
-from thread_repair.results import results
+from thread_repair.report.results import results
 
 M8 = {
     "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",

@@ -13,7 +13,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.errors import InputErrors
 from thread_repair.facts import count, share
-from thread_repair.results import results
+from thread_repair.report.results import results
 from thread_repair.study.chances import LEAST, parent_scatter, probability_fact
 from thread_repair.uncertainty.reliability import Probability, loads, random_variables
 
@@ -316,7 +316,7 @@ def test_a_tiny_probability_is_found_by_steps_and_none_is_stated_below_the_least
 def test_evaluate_needs_no_statistics_library():
     """`scipy.stats` and `scipy.optimize` take longer to import than a joint to evaluate."""
     code = (
-        "import sys; from thread_repair import case, results;"
+        "import sys; from thread_repair import case; from thread_repair.report import results;"
         f"results.results(case.read({json.dumps(NEEDED)}), with_chances=False);"
         "print([m for m in ('scipy.stats', 'scipy.optimize', 'matplotlib', 'pandas') if m in sys.modules])"
     )

@@ -11,7 +11,7 @@ from thread_repair import case as cases
 from thread_repair import words as printer
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.reporting.blocks import concession, inputs
+from thread_repair.report.blocks import concession, inputs
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "reports" / "demo-rig-plate"

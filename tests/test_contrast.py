@@ -6,12 +6,10 @@ from importlib import resources
 import pytest
 
 from thread_repair.figures import insert_length_chart, style
-from thread_repair.reporting import index
+from thread_repair.report import index
 
-CSS = resources.files("thread_repair.reporting").joinpath("templates/report.css").read_text("utf-8")
-TYPST = (
-    resources.files("thread_repair.reporting").joinpath("templates/report.typ").read_text("utf-8")
-)
+CSS = resources.files("thread_repair.report").joinpath("templates/report.css").read_text("utf-8")
+TYPST = resources.files("thread_repair.report").joinpath("templates/report.typ").read_text("utf-8")
 
 
 def luminance(colour):

@@ -14,7 +14,7 @@ from thread_repair import files
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
-from thread_repair.results import results
+from thread_repair.report.results import results
 from thread_repair.strength.strip import STATES
 from thread_repair.study.evidence import record
 
@@ -242,7 +242,7 @@ def test_a_notebook_finds_the_folder_of_the_case(tmp_path, monkeypatch):
 
 
 def blocks(case):
-    from thread_repair.reporting.blocks import evidence as pieces
+    from thread_repair.report.blocks import evidence as pieces
 
     study = tr.study(case)
     return [
@@ -344,7 +344,7 @@ def test_pieces_far_from_what_is_expected_are_told_first(folder):
     assert far.values["times"].value == 1.6
     assert "curve_disagrees" in {each.id for each in found.limits}
     assert found.statements[0] is far
-    from thread_repair.reporting.blocks import evidence as pieces
+    from thread_repair.report.blocks import evidence as pieces
 
     assert pieces.summary(study).data.startswith("- **Limit.** ")
     rewrite(folder, lambda load, piece: f"{load * (1.5 / 1.9 if piece[0] == 'A' else 1.0)} kN")

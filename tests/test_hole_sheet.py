@@ -12,8 +12,8 @@ from thread_repair import case as cases
 from thread_repair import cli, words
 from thread_repair.errors import InputErrors
 from thread_repair.facts import length
-from thread_repair.reporting.blocks import workshop
-from thread_repair.results import results
+from thread_repair.report.blocks import workshop
+from thread_repair.report.results import results
 
 DEMO = Path(__file__).parent.parent / "reports" / "demo-rig-plate" / "case.yaml"
 UNC = {

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.reporting.selection import select
+from thread_repair.report.selection import select
 from thread_repair.uncertainty.pull_tests import read
 
 COLUMNS = ("piece", "state", "size", "engagement", "peak_load", "failure_mode")

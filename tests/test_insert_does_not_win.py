@@ -5,7 +5,8 @@ import math
 import pytest
 
 from thread_repair import case as cases
-from thread_repair import evaluation, joint
+from thread_repair import joint
+from thread_repair.study import evaluation
 
 NEEDED = {
     "thread": "M8x1.25",

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import thread_repair
-from thread_repair import case, joint, materials, results
+from thread_repair import case, joint, materials
 from thread_repair.errors import InputErrors, ValidityError
 from thread_repair.joint import mode_inputs
 from thread_repair.joint.bounds import bracket
@@ -18,6 +18,7 @@ from thread_repair.joint.wall import (
     flow_stress,
     yield_over_tensile_least,
 )
+from thread_repair.report import results
 from thread_repair.strength.collapse import boss_bounds, wall_factor
 from thread_repair.strength.collapse.wall_factor import wall_coefficient
 from thread_repair.strength.modes import capacities

@@ -5,8 +5,9 @@ import math
 import pytest
 
 from thread_repair import case as cases
-from thread_repair import evaluation, results
 from thread_repair.joint.sharing import elastic_constants, joint_sharing, sharing_facts
+from thread_repair.report import results
+from thread_repair.study import evaluation
 
 NEEDED = {
     "thread": "M8x1.25",

@@ -11,11 +11,11 @@ from thread_repair import facts, materials, words
 from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
-from thread_repair.reporting import escape
-from thread_repair.reporting.blocks import comparison, concession, workshop
-from thread_repair.reporting.blocks import tightening as blocks
-from thread_repair.reporting.terminal import summary
-from thread_repair.results import results
+from thread_repair.report import escape
+from thread_repair.report.blocks import comparison, concession, workshop
+from thread_repair.report.blocks import tightening as blocks
+from thread_repair.report.results import results
+from thread_repair.report.terminal import summary
 from thread_repair.study import study
 
 DEMO = Path(__file__).parent.parent / "reports" / "demo-rig-plate" / "case.yaml"

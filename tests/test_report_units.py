@@ -16,8 +16,8 @@ from thread_repair import case as cases
 from thread_repair import tables
 from thread_repair import words as words_of
 from thread_repair.facts import Range
-from thread_repair.reporting.blocks import alternatives, comparison, section
-from thread_repair.results import results
+from thread_repair.report.blocks import alternatives, comparison, section
+from thread_repair.report.results import results
 
 ROOT = Path(__file__).parents[1]
 SI = re.compile(r"(?<![\w-])(?:mm²?|kN|N|MPa|N·m|°C|degC)(?![\w/])")

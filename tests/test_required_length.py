@@ -6,9 +6,10 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import evaluation, results
 from thread_repair.joint import required
+from thread_repair.report import results
 from thread_repair.strength.methods import METHODS
+from thread_repair.study import evaluation
 
 NEEDED = {
     "thread": "M8x1.25",

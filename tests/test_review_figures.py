@@ -10,8 +10,8 @@ from matplotlib.text import Text
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.figures.section import HoleSection, section
-from thread_repair.reporting.blocks import section as section_block
-from thread_repair.reporting.blocks import sharing, spread, sweeps
+from thread_repair.report.blocks import section as section_block
+from thread_repair.report.blocks import sharing, spread, sweeps
 from thread_repair.units import number
 
 NEEDED = {

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from .case import Case as Case
     from .case import load as load
     from .case import read as read
-    from .evaluation import evaluate as evaluate
-    from .evaluation import sweep as sweep
     from .study import study as study
+    from .study.evaluation import evaluate as evaluate
+    from .study.evaluation import sweep as sweep
     from .threads import thread as thread
 
 __version__ = "0.1.0"
@@ -30,9 +30,9 @@ _HOME = {
     "load": "case",
     "read": "case",
     "from_namespace": "case",
-    "evaluate": "evaluation",
+    "evaluate": "study.evaluation",
     "study": "study",
-    "sweep": "evaluation",
+    "sweep": "study.evaluation",
     "thread": "threads",
 }
 

@@ -156,7 +156,7 @@ def _path(text: str) -> Path:
 
 
 def _report(arguments: argparse.Namespace) -> int:
-    from .reporting import batch
+    from .report import batch
 
     out = arguments.out
     if not arguments.cases and batch.home() != batch.CLONE:
@@ -176,14 +176,14 @@ def _evaluate(arguments: argparse.Namespace) -> int:
 
     understood = case.load(arguments.case)
     if arguments.json:
-        from .results import results
+        from .report.results import results
 
         # The chances cost more than all the rest, and a report gives them; of a case with test
         # pieces the record must be read, and its faults told.
         document = results(understood, with_chances=bool(understood.pull_tests))
         print(_as_json(document))
         return 0
-    from .reporting import terminal
+    from .report import terminal
 
     found = study(understood)
     if understood.pull_tests:
@@ -193,8 +193,8 @@ def _evaluate(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from . import case, results, study
-    from .reporting import terminal
+    from . import case, study
+    from .report import results, terminal
 
     found = study(case.load(arguments.case))
     if arguments.json:
@@ -347,7 +347,7 @@ def _polite_ends() -> Iterator[None]:
 
 
 def _say(error: ThreadRepairError) -> None:
-    from .reporting.escape import visible  # what was typed must not steer the terminal
+    from .report.escape import visible  # what was typed must not steer the terminal
 
     for line in str(error).splitlines():
         print(visible(line), file=sys.stderr)

@@ -5,7 +5,7 @@ import math
 import pytest
 
 import thread_repair as tr
-from thread_repair.results import results
+from thread_repair.report.results import results
 from thread_repair.study import study
 
 #: A hand value has five figures or more.

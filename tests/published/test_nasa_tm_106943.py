@@ -11,7 +11,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.reporting.blocks import comparison, spread
+from thread_repair.report.blocks import comparison, spread
 from thread_repair.strength.methods.nasa_tm_106943 import (
     ID,
     INTERNAL_SHARE,

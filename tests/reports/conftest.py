@@ -7,7 +7,7 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from thread_repair.reporting import DocumentInfo, build_report
+from thread_repair.report import DocumentInfo, build_report
 
 TOY = Path(__file__).parent / "fixtures" / "toy.ipynb"
 

@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 
 from thread_repair.errors import ReportError
-from thread_repair.reporting import publish
+from thread_repair.report import publish
 
 from .test_publish import EDIT, NEW, OLD, OTHER, build, fresh, state
 

@@ -152,7 +152,7 @@ def margins_only(request, tmp_path_factory):
             new_code_cell(shown, metadata={"tags": ["parameters"]}),
             new_code_cell(
                 "import thread_repair as tr\n"
-                "from thread_repair.reporting.blocks import comparison\n"
+                "from thread_repair.report.blocks import comparison\n"
                 "study = tr.study(tr.from_namespace(globals()))\n"
                 "comparison.margins_table(study)"
             ),

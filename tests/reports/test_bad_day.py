@@ -14,7 +14,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
 from thread_repair.cli import main
-from thread_repair.reporting import publish
+from thread_repair.report import publish
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"

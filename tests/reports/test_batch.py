@@ -12,10 +12,10 @@ import pytest
 from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.reporting import batch, check, index, publish
-from thread_repair.reporting.jobs import Job, Outcome, build
-from thread_repair.reporting.selection import select
-from thread_repair.results import results
+from thread_repair.report import batch, check, index, publish
+from thread_repair.report.jobs import Job, Outcome, build
+from thread_repair.report.results import results
+from thread_repair.report.selection import select
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -295,7 +295,7 @@ def test_any_executor_and_one_that_loses_workers(tmp_path):
 
 
 def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
-    from thread_repair.reporting import jobs
+    from thread_repair.report import jobs
 
     monkeypatch.setattr(jobs, "results", lambda case, with_chances=True: {}["none"])
     monkeypatch.setattr(jobs, "_standing", lambda *a: None)

@@ -15,7 +15,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.reporting import (
+from thread_repair.report import (
     DocumentInfo,
     build_report,
     declared_parameters,
@@ -116,7 +116,7 @@ def test_figures_have_alternative_text_in_every_format(built):
 
 def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
     script = (
-        "import sys\nfrom pathlib import Path\nfrom thread_repair.reporting import *\n"
+        "import sys\nfrom pathlib import Path\nfrom thread_repair.report import *\n"
         f"build_report(notebook=Path({str(TOY)!r}), parameters={{'title': 'Toy cover'}}, "
         f"out_dir=Path(sys.argv[1]), document={info!r}, "
         "results={'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"
@@ -138,8 +138,8 @@ def test_hostile_text_is_words_in_every_format(tmp_path):
     source = """
 from IPython.display import Markdown
 from matplotlib.figure import Figure
-from thread_repair.reporting import escape
-from thread_repair.reporting.figure import ReportFigure, ReportTable, SignOff
+from thread_repair.report import escape
+from thread_repair.report.figure import ReportFigure, ReportTable, SignOff
 figure = Figure(layout="constrained")
 axes = figure.subplots()
 axes.set(title=escape.mathtext(a), xlabel=escape.mathtext(a))
@@ -203,7 +203,7 @@ def test_a_wrong_call_leaves_no_file_behind(tmp_path, change):
 def test_a_glyph_missing_in_a_figure_is_told(tmp_path):
     source = (
         "from matplotlib.figure import Figure\n"
-        "from thread_repair.reporting.figure import ReportFigure\n"
+        "from thread_repair.report.figure import ReportFigure\n"
         "figure = Figure()\nfigure.subplots().set_title('\\u6f22')\n"
         "ReportFigure(figure, caption='c', alt='a')"
     )
@@ -235,7 +235,7 @@ def started(tmp_path, source):
         tmp_path, f"open({str(flag)!r}, 'w').write(str(__import__('os').getpid()))\n" + source
     )
     script = (
-        "import sys\nfrom pathlib import Path\nfrom thread_repair.reporting import *\n"
+        "import sys\nfrom pathlib import Path\nfrom thread_repair.report import *\n"
         f"build_report(notebook=Path({str(notebook)!r}), parameters={{'a': 2}}, "
         f"out_dir=Path({str(tmp_path / 'out')!r}), document=DocumentInfo(title='T'), "
         "formats=('html',))\n"

@@ -9,10 +9,10 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import words
 from thread_repair.errors import ReportError
-from thread_repair.reporting import batch, consistency, formulas
-from thread_repair.reporting.blocks import alternatives, comparison, conclusion, equations
-from thread_repair.reporting.jobs import Job
-from thread_repair.results import results
+from thread_repair.report import batch, consistency, formulas
+from thread_repair.report.blocks import alternatives, comparison, conclusion, equations
+from thread_repair.report.jobs import Job
+from thread_repair.report.results import results
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate"
 
@@ -169,7 +169,7 @@ def test_a_format_that_lost_the_conclusion_is_found(study, numbers, markdown, tm
 
 def test_a_contradiction_stops_publication(tmp_path, monkeypatch, plain):
     """The file says that the repair is refused, its criteria that it is not."""
-    from thread_repair.reporting import jobs
+    from thread_repair.report import jobs
 
     def wrong(*arguments, **named):
         document = results(*arguments, **named)

@@ -7,8 +7,8 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.reporting import formulas
-from thread_repair.reporting.blocks import comparison, equations
+from thread_repair.report import formulas
+from thread_repair.report.blocks import comparison, equations
 
 from .five_cases import FIVE, keys
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair.reporting import escape, render
+from thread_repair.report import escape, render
 
 from .conftest import HOSTILE
 

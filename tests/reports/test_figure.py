@@ -4,7 +4,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from thread_repair.errors import InputError
-from thread_repair.reporting.figure import METADATA, Markup, ReportFigure, ReportTable, SignOff
+from thread_repair.report.figure import METADATA, Markup, ReportFigure, ReportTable, SignOff
 
 
 def drawn() -> Figure:

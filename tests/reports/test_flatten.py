@@ -6,8 +6,8 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
 from thread_repair.errors import ReportError
-from thread_repair.reporting.figure import METADATA
-from thread_repair.reporting.flatten import flatten, place
+from thread_repair.report.figure import METADATA
+from thread_repair.report.flatten import flatten, place
 
 PNG = base64.b64encode(b"\x89PNG").decode()
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="10" height="10"/>'

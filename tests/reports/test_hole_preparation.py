@@ -10,8 +10,8 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import words
 from thread_repair.facts import Term
-from thread_repair.reporting import jobs
-from thread_repair.reporting.blocks import workshop
+from thread_repair.report import jobs
+from thread_repair.report.blocks import workshop
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "hole_preparation.ipynb"

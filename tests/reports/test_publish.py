@@ -11,7 +11,7 @@ import shutil
 import pytest
 
 from thread_repair.errors import ReportError
-from thread_repair.reporting import publish
+from thread_repair.report import publish
 
 NAMES = {"pdf": "report.pdf", "html": "report.html", "results": "results.json"}
 OTHER = {"pdf": "review.pdf", "results": "results.json"}

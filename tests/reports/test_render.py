@@ -14,8 +14,8 @@ import pypdf
 import pytest
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.reporting import check, render
-from thread_repair.reporting.document import DocumentInfo
+from thread_repair.report import check, render
+from thread_repair.report.document import DocumentInfo
 
 from .conftest import HOSTILE
 

@@ -9,7 +9,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.reporting import run
+from thread_repair.report import run
 
 
 def notebook(tmp_path, *sources, parameters="a = 1"):

@@ -11,8 +11,8 @@ import pypdf
 import pytest
 
 import thread_repair as tr
-from thread_repair.reporting import formulas, render
-from thread_repair.reporting.document import DocumentInfo
+from thread_repair.report import formulas, render
+from thread_repair.report.document import DocumentInfo
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 SPEECH = render._TEMPLATES / "speech.lua"

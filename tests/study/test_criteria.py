@@ -4,9 +4,9 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import words
-from thread_repair.reporting.blocks import conclusion as block
-from thread_repair.reporting.terminal import summary
-from thread_repair.results import results
+from thread_repair.report.blocks import conclusion as block
+from thread_repair.report.results import results
+from thread_repair.report.terminal import summary
 from thread_repair.study import CONCLUSIONS, study
 from thread_repair.study.criteria import EQUAL
 

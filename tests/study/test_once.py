@@ -9,10 +9,9 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import evaluation
 from thread_repair.joint import sharing as joint_sharing
-from thread_repair.reporting import formulas
-from thread_repair.study import record
+from thread_repair.report import formulas
+from thread_repair.study import evaluation, record
 
 ROOT = Path(__file__).parents[2]
 CASES = {

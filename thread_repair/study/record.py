@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from .. import alternatives as options
 from .. import case as cases
-from .. import evaluation as evaluations
 from .. import tightening as tg
 from ..alternatives import Alternative, Circumstances, Recommendation
 from ..case import Case
@@ -22,6 +21,7 @@ from ..joint.required import RequiredLength, required_by_method, table_check
 from ..joint.sharing import JointSharing
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
+from . import evaluation as evaluations
 from .conclusion import Conclusion, conclusion, statements
 from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria

@@ -59,7 +59,7 @@ def write(seed: int, out: Path, *, master: Path | None = None) -> tuple[Path, ..
     """
     import nbformat
 
-    from ..reporting.batch import notebook_path
+    from ..report.batch import notebook_path
 
     notebook = nbformat.read(master or notebook_path(MASTER), as_version=4)
     paper = draw(seed)

@@ -122,7 +122,7 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
         If a cell tagged `answer` holds anything but plain values.
     """
     from ..errors import ReportError
-    from ..reporting.run import read_notebook
+    from ..report.run import read_notebook
 
     try:
         cells = tuple(read_notebook(notebook).cells)

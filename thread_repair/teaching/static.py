@@ -124,8 +124,8 @@ def write(path: Path) -> Path:
     InputError
         If the file exists or cannot be written.
     """
-    from ..reporting.batch import notebook_path
-    from ..reporting.run import read_notebook
+    from ..report.batch import notebook_path
+    from ..report.run import read_notebook
 
     if path.exists():
         raise InputError(f"{path} exists already; give another path")
@@ -181,7 +181,7 @@ def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
 def _html(markdown: str) -> str:
     import pypandoc
 
-    from ..reporting.render import READER
+    from ..report.render import READER
 
     done = subprocess.run(
         [pypandoc.get_pandoc_path(), f"--from={READER}", "--to=html5", "--mathml", "--wrap=none"],

@@ -30,7 +30,7 @@ FORMATS = {"pdf": "report.pdf", "html": "report.html", "docx": "report.docx"}
 #: Longest wait for pandoc, in seconds; a report takes a tenth of one.
 PANDOC_TIMEOUT = 60
 
-_TEMPLATES = resources.files("thread_repair.reporting").joinpath("templates")
+_TEMPLATES = resources.files("thread_repair.report").joinpath("templates")
 
 # Markdown as Jupyter shows it, plus captions, labels and cross references. No raw HTML, TeX or
 # Typst, no metadata and no macros: text in a cell can only ever be text.

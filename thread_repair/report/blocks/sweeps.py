@@ -10,10 +10,10 @@ import numpy as np
 from ... import inserts, materials
 from ...arrays import FloatArray
 from ...case import Case
-from ...evaluation import sweep
 from ...figures.all_parents import ParentRow, all_parents
 from ...joint import screw_tension_max
 from ...study import Study
+from ...study.evaluation import sweep
 from ..figure import ReportFigure
 from .comparison import passage
 

@@ -12,7 +12,7 @@ from .. import program
 from . import escape
 from .document import NO_DATE, DocumentInfo
 
-_PARTS = resources.files("thread_repair.reporting").joinpath("templates")
+_PARTS = resources.files("thread_repair.report").joinpath("templates")
 
 _DOCUMENT = "word/document.xml"
 

@@ -17,12 +17,12 @@ from .. import case as cases
 from .. import program
 from ..case import Case
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
-from ..results import chances, results
 from ..study import study
 from . import consistency, publish
 from .build import FILES, RESULTS, build_report, file_names, sets_of
 from .document import DocumentInfo
 from .progress import terminal_progress
+from .results import chances, results
 from .run import declared_parameters
 
 DEMO = "demo-rig-plate"

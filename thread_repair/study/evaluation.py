@@ -8,18 +8,18 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from . import case as cases
-from . import joint, materials, sources, threads
-from .case import Case, gate
-from .errors import InputErrors, ValidityError
-from .facts import count, fact
-from .joint import Evaluation, Joint, Sweep, SweptParent
-from .joint.casting import with_casting_facts
-from .joint.confirmation import unconfirmed
-from .joint.margins import Margin, margins
-from .joint.sharing import with_sharing
-from .joint.wall import flow_stress
-from .sources import Reference
+from .. import case as cases
+from .. import joint, materials, sources, threads
+from ..case import Case, gate
+from ..errors import InputErrors, ValidityError
+from ..facts import count, fact
+from ..joint import Evaluation, Joint, Sweep, SweptParent
+from ..joint.casting import with_casting_facts
+from ..joint.confirmation import unconfirmed
+from ..joint.margins import Margin, margins
+from ..joint.sharing import with_sharing
+from ..joint.wall import flow_stress
+from ..sources import Reference
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
 SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)

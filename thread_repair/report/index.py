@@ -167,7 +167,7 @@ def _relative(path: Path, folder: Path) -> str:
 
 def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:
     """Return the batch as one HTML page that loads nothing."""
-    css = resources.files("thread_repair.reporting").joinpath("templates/report.css").read_text()
+    css = resources.files("thread_repair.report").joinpath("templates/report.css").read_text()
     results = [result(outcome) for outcome in outcomes]
     counts = ", ".join(f"{results.count(word)} {word}" for word in ("built", "unchanged", "failed"))
     rows = "\n".join(_row(outcome, folder) for outcome in outcomes)

@@ -7,23 +7,23 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
-from . import case as cases
-from . import facts, inserts, joint, program, sources, threads, words
-from .alternatives import ASSESSMENTS, Alternative, dispositions
-from .alternatives import summary as alternatives_summary
-from .case import Case
-from .facts import Fact
-from .joint.bounds import bracket
-from .joint.margins import Margin
-from .joint.records import Evaluation, ModeResult, StateResult
-from .joint.required import RequiredLength
-from .joint.sharing import JointSharing
-from .sources import Reference
-from .strength.sharing import StateSharing
-from .study import Criterion, Study, study
-from .tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
-from .units import unit_inside
-from .workshop import WorkshopSheet
+from .. import case as cases
+from .. import facts, inserts, joint, program, sources, threads, words
+from ..alternatives import ASSESSMENTS, Alternative, dispositions
+from ..alternatives import summary as alternatives_summary
+from ..case import Case
+from ..facts import Fact
+from ..joint.bounds import bracket
+from ..joint.margins import Margin
+from ..joint.records import Evaluation, ModeResult, StateResult
+from ..joint.required import RequiredLength
+from ..joint.sharing import JointSharing
+from ..sources import Reference
+from ..strength.sharing import StateSharing
+from ..study import Criterion, Study, study
+from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
+from ..units import unit_inside
+from ..workshop import WorkshopSheet
 
 FORMAT = "thread-repair-results/1"
 
@@ -95,13 +95,13 @@ def chances(case: Case) -> dict[str, Any]:
 
 
 def _chances(whole: Study) -> dict[str, Any]:
-    from .study import chances  # on use: a report computes it while its notebook runs
+    from ..study import chances  # on use: a report computes it while its notebook runs
 
     found = whole.chances
     document = {"reliability": chances.as_data(found) | _said(found.cautions, "cautions")}
     document["reliability"]["facts"] = [facts.as_data(each) for each in found.facts]
     if whole.case.pull_tests:
-        from .study import evidence
+        from ..study import evidence
 
         pieces = whole.evidence
         document["pull_tests"] = {

@@ -1,6 +1,7 @@
 """A module imports only from what stands above it."""
 
 import ast
+import collections
 from pathlib import Path
 
 import thread_repair
@@ -84,3 +85,14 @@ def test_a_wrong_import_is_seen(tmp_path, monkeypatch):
     (tmp_path / "units.py").write_text("from .case import Case\nfrom . import errors\n")
     monkeypatch.setitem(globals(), "PACKAGE", tmp_path)
     assert faults(tmp_path / "units.py") == ["case"]
+
+
+def test_no_class_name_is_defined_twice():
+    """A name that means two things is looked up in the wrong place."""
+    found = collections.Counter(
+        node.name
+        for file in PACKAGE.rglob("*.py")
+        for node in ast.parse(file.read_text("utf-8")).body
+        if isinstance(node, ast.ClassDef)
+    )
+    assert [name for name, times in found.items() if times > 1] == []

@@ -332,9 +332,9 @@ def test_separation_stands_in_summary_table_concession_and_results():
     assert (least["mode"], least["load_case_id"]) == ("separation", "minimum_preload_separation")
     assert least["margin"] == pytest.approx(6063 / 8640 - 1, abs=1e-3)
     study = tr.study(case)
-    assert "-0.30" in summary(study)
+    assert "−0.30" in summary(study)
     row = concession.strength_table(study).rows[0]
-    assert row[-2:] == ("-0.30", NO_SEPARATION)
+    assert row[-2:] == ("−0.30", NO_SEPARATION)
     first = comparison.margins_table(study).rows[0]
     assert first[0] == NO_SEPARATION and "FAILS" in first[-1]
 

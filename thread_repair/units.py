@@ -20,7 +20,7 @@ from .errors import InputError, nearest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Dimension:
+class Kind:
     """A kind of quantity: its unit inside, the units people type, and how it is printed.
 
     `aliases` are spellings of the trade that pint does not know, or takes for another unit.
@@ -44,9 +44,9 @@ _POUND_TORQUES = {
     ]
     for arm, short in (("inch", "in"), ("foot", "ft"))
 }
-_DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
+_DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
     {
-        "length": Dimension(
+        "length": Kind(
             noun="a length",
             unit="mm",
             pint_unit="millimeter",
@@ -54,7 +54,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             aliases={'"': "inch", "ins": "inch", "thou": "thou", "µm": "micrometer"},
             common=("mm", "cm", "m", "in", "inch", "mil", "um"),
         ),
-        "area": Dimension(
+        "area": Kind(
             noun="an area",
             unit="mm2",
             pint_unit="millimeter ** 2",
@@ -62,7 +62,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             aliases={"sq mm": "mm**2", "sq cm": "cm**2", "sq in": "inch**2"},
             common=("mm2", "cm2", "in2"),
         ),
-        "force": Dimension(
+        "force": Kind(
             noun="a force",
             unit="N",
             pint_unit="newton",
@@ -70,7 +70,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             aliases={"kp": "kilogram_force", "kip": "kip"},
             common=("N", "kN", "lbf", "kip", "kgf"),
         ),
-        "stress": Dimension(
+        "stress": Kind(
             noun="a stress",
             unit="MPa",
             pint_unit="megapascal",
@@ -78,7 +78,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             aliases={"N/mm2": "N/mm**2", "N/mm²": "N/mm**2", "kgf/mm2": "kgf/mm**2"},
             common=("MPa", "GPa", "ksi", "psi", "N/mm2"),
         ),
-        "temperature": Dimension(
+        "temperature": Kind(
             noun="a temperature",
             unit="degC",
             pint_unit="degree_Celsius",
@@ -87,7 +87,7 @@ _DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             aliases={"C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "K": "kelvin"},
             common=("degC", "degF", "K"),
         ),
-        "torque": Dimension(
+        "torque": Kind(
             noun="a torque",
             unit="N·m",
             pint_unit="newton * meter",
@@ -198,7 +198,7 @@ def unit_inside(dimension: str) -> str:
     return _DIMENSIONS[dimension].unit
 
 
-def _number(match: re.Match[str], field: str, text: str, kind: Dimension) -> float:
+def _number(match: re.Match[str], field: str, text: str, kind: Kind) -> float:
     try:
         if match["part"]:
             return float(int(match["whole"]) + Fraction(match["part"]))
@@ -209,7 +209,7 @@ def _number(match: re.Match[str], field: str, text: str, kind: Dimension) -> flo
         raise _refused(field, text, kind) from None
 
 
-def _converted(number: float, unit: str, field: str, text: str, kind: Dimension) -> float:
+def _converted(number: float, unit: str, field: str, text: str, kind: Kind) -> float:
     """Convert by pint, which knows every unit there is."""
     import pint
 
@@ -236,11 +236,11 @@ def _before(field: str) -> str:
     return f"{field}: " if field else ""
 
 
-def _examples(kind: Dimension) -> str:
+def _examples(kind: Kind) -> str:
     return "for example " + " or ".join(repr(e) for e in kind.examples)
 
 
-def _refused(field: str, text: object, kind: Dimension) -> InputError:
+def _refused(field: str, text: object, kind: Kind) -> InputError:
     shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
     if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
         return InputError(
@@ -249,7 +249,7 @@ def _refused(field: str, text: object, kind: Dimension) -> InputError:
     return InputError(f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}")
 
 
-def _finite(value: float, field: str, text: object, kind: Dimension) -> float:
+def _finite(value: float, field: str, text: object, kind: Kind) -> float:
     if not math.isfinite(value):
         raise _refused(field, text, kind)
     return value
@@ -302,26 +302,43 @@ def number(value: float, digits: int = 3) -> str:
 
     Examples
     --------
-    >>> number(25.069), number(134.627, 4), number(float("nan"))
-    ('25.1', '134.6', '–')
+    >>> number(25.069), number(134.627, 4), number(-3.0), number(float("nan"))
+    ('25.1', '134.6', '−3.00', '–')
     """
     if math.isnan(value):
         return "–"
     if math.isinf(value):
-        return "∞" if value > 0 else "-∞"
+        return "∞" if value > 0 else "−∞"
     if value == 0:
         return "0"
     rounded = float(f"{value:.{digits - 1}e}")
     decimals = digits - 1 - math.floor(math.log10(abs(rounded)))
-    return f"{rounded:.{min(max(0, decimals), 12)}f}"
+    return _minus(f"{rounded:.{min(max(0, decimals), 12)}f}")
+
+
+def signed(value: float, decimals: int = 2) -> str:
+    """Return a number with its sign, as a margin is printed.
+
+    Examples
+    --------
+    >>> signed(0.1), signed(-0.351)
+    ('+0.10', '−0.35')
+    """
+    return _minus(f"{value:+.{decimals}f}")
+
+
+def _minus(text: str) -> str:
+    """Return a number with the sign that is as wide as a plus, not the hyphen of a keyboard."""
+    return text.replace("-", "−")
 
 
 #: The systems that a report prints side by side.
 SYSTEMS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {"SI": ("SI",), "inch": ("inch",), "both": ("SI", "inch")}
 )
-#: Longest useful count of digits of a converted number that was typed with a few.
-_CONVERTED_DIGITS = 4
+#: A number that still has this many digits was computed or converted, not typed: sixty-fourths of
+#: an inch have fewer, in either system. It is printed with three.
+_COMPUTED_DIGITS = 8
 
 
 def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -> str:
@@ -356,32 +373,34 @@ def plain(
     *values: float,
     dimension: str,
     system: str = "SI",
-    digits: int = 6,
     joined: str = " and ",
     as_typed: bool = False,
 ) -> str:
     """Return values that were given rather than computed, without zeros at the end.
 
+    One that no person typed, since it comes from another unit or a formula, has three digits.
     Several share one unit, `joined` by words. With `as_typed` the SI unit is the one of a case
-    file, N instead of kN.
+    file, N instead of kN, and every digit is kept.
 
     Examples
     --------
     >>> plain(12.0, dimension="length"), plain(12.0, dimension="length", system="both")
-    ('12 mm', '12 mm (0.4724 in)')
+    ('12 mm', '12 mm (0.472 in)')
     >>> plain(0.5, 0.25, dimension="length"), plain(9000.0, dimension="force", as_typed=True)
     ('0.5 and 0.25 mm', '9000 N')
     """
 
     def text(each: str) -> str:
         is_typed = as_typed and each == "SI"
-        most = digits if each == "SI" else min(digits, _CONVERTED_DIGITS)
         found = [
-            _without_zeros(number(value if is_typed else printed(value, dimension, each), most))
+            _without_zeros(number(value, 10))
+            if is_typed
+            else _given(float(printed(value, dimension, each)))
             for value in values
         ]
         unit = unit_inside(dimension) if is_typed else unit_of(dimension, each)
-        return f"{joined.join(found)} {unit}"
+        shown = f"{joined.join(found)} {unit}"
+        return shown.replace("−", "-") if as_typed else shown
 
     return side_by_side(text, system)
 
@@ -401,7 +420,7 @@ def to_decimals(
 
     def text(each: str) -> str:
         places = decimals_of(dimension, decimals, each)
-        found = [f"{printed(value, dimension, each):.{places}f}" for value in values]
+        found = [_minus(f"{printed(value, dimension, each):.{places}f}") for value in values]
         return f"{joined.join(found)} {unit_of(dimension, each)}"
 
     return side_by_side(text, system)
@@ -425,6 +444,12 @@ def side_by_side(text: Callable[[str], str], system: str) -> str:
     """
     first, *second = (text(each) for each in SYSTEMS[system])
     return first + "".join(f" ({each})" for each in second)
+
+
+def _given(value: float) -> str:
+    text = _without_zeros(number(value, _COMPUTED_DIGITS))
+    computed = sum(map(str.isdigit, text.lstrip("−0."))) >= _COMPUTED_DIGITS
+    return _without_zeros(number(value)) if computed else text
 
 
 def _without_zeros(text: str) -> str:

@@ -77,9 +77,9 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
     if dimension == "number":
         if how == "plain":
             return f"{value:g}"
-        return f"{value:+.2f}" if how == "signed" else units.number(value, int(how or 3))
+        return units.signed(value) if how == "signed" else units.number(value, int(how or 3))
     if how == "typed":
-        return units.plain(value, dimension=dimension, system=system, digits=10, as_typed=True)
+        return units.plain(value, dimension=dimension, system=system, as_typed=True)
     if how == "plain":
         return units.plain(value, dimension=dimension, system=system)
     if how.startswith("."):

@@ -456,7 +456,7 @@ def test_an_index_says_the_conclusion_and_names_the_criteria(tmp_path):
     assert row["least_margin_mode"] == "screw in tension"
     assert (row["document"], row["revision"]) == ("D-1", "B")
     page = index.page_text([outcome], tmp_path)
-    assert "does not support the repair" in page and "-0.35, screw in tension" in page
+    assert "does not support the repair" in page and "−0.35, screw in tension" in page
 
 
 def test_both_strengths_stand_in_the_index_in_the_units_of_the_case(tmp_path):

@@ -169,7 +169,7 @@ def _quantity(text: str, dimension: str, diameter: float) -> float:
     if value <= 0 and dimension != "temperature":
         raise InputError(f"{text[:60]!r} must be above zero")
     if not least <= value <= most:
-        limits = plain(least, most, dimension=dimension, as_typed=True, joined=" to ", digits=9)
+        limits = plain(least, most, dimension=dimension, as_typed=True, joined=" to ")
         raise InputError(f"{text[:60]!r} can be of no joint; expected {limits}")
     return value
 

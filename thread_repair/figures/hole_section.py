@@ -137,7 +137,7 @@ def hole_section(
             paper.dimension(each, top + row * _ROW)
         for row, size in enumerate(diameters):
             paper.diameter(size, -7.0 - row * 13.0)
-        width = plain(_WIDTH, dimension="length", system=system, digits=3)
+        width = plain(_WIDTH, dimension="length", system=system)
         axes.text(
             1.0, height - 1.0, f"scale {scale:g} : 1\nat {width} wide",
             ha="left", va="bottom", fontsize=6.5, color=GREY,

@@ -146,7 +146,7 @@ def section(views: Iterable[HoleSection], *, note: str = "", system: str = "SI")
                     middle, y, words, ha="center", va="center", fontsize=8, fontweight=weight,
                     color=ORANGE if side < 0 else BLUE,
                 )  # fmt: skip
-        width = plain(_WIDTH, dimension="length", system=units, digits=3)
+        width = plain(_WIDTH, dimension="length", system=units)
         axes.text(
             _WIDTH / 2, height - 4.0, f"scale {scale:g} : 1 at a width of {width}\n{note}",
             ha="center", va="center", fontsize=_FONT, color=INK, linespacing=1.3,

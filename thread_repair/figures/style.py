@@ -20,7 +20,7 @@ BLUE, ORANGE, GREEN, GREY, INK = "#0b5a8f", "#b5500c", "#2f6f3e", "#6b6b6b", "#1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class LineStyle:
     """How one state is drawn wherever it appears."""
 
     colour: str
@@ -29,10 +29,14 @@ class Line:
     words: str
 
 
-STATE: Mapping[str, Line] = MappingProxyType(
+STATE: Mapping[str, LineStyle] = MappingProxyType(
     {
-        "original": Line(colour=ORANGE, dashes="--", marker="s", words=term(condition("original"))),
-        "repaired": Line(colour=BLUE, dashes="-", marker="o", words=term(condition("repaired"))),
+        "original": LineStyle(
+            colour=ORANGE, dashes="--", marker="s", words=term(condition("original"))
+        ),
+        "repaired": LineStyle(
+            colour=BLUE, dashes="-", marker="o", words=term(condition("repaired"))
+        ),
     }
 )
 

@@ -31,12 +31,12 @@ from ..strength.methods.sae_770420 import (
     inputs_strength_ratio,
     internal_bending_factor,
 )
-from ..strength.modes import PULL_OUT_MODES, ModeResult, results
+from ..strength.modes import PULL_OUT_MODES, ModeLoad, results
 from ..strength.overlap import table as overlap_table
 from ..strength.primary import inputs_bearing_ratio
 from ..study import Study
 from ..tightening.demands import preload_cases
-from ..units import SYSTEMS, number, plain, printed, unit_of
+from ..units import SYSTEMS, number, plain, printed, signed, unit_of
 from .blocks.cells import diameter, margin_words
 
 Values = Mapping[str, float]
@@ -56,7 +56,7 @@ class Symbol:
         if math.isnan(value):
             return "–"
         if self.dimension == "margin":
-            return f"{value:+.2f}"
+            return signed(value)
         if self.dimension == "diameter":
             return diameter(value, system)
         if self.dimension in ("force", "torque") and self.digits is None:
@@ -214,7 +214,7 @@ def _numbers(form: str, values: Values, system: str, *, bare: bool) -> str:
 
     def put(found: re.Match[str]) -> str:
         each = symbol(found[1])
-        text = each.text(values[found[1]], system)
+        text = _ascii(each.text(values[found[1]], system))
         shown = (
             text
             if bare and each.dimension != "angle"
@@ -227,8 +227,13 @@ def _numbers(form: str, values: Values, system: str, *, bare: bool) -> str:
     return _PLACES.sub(put, form).replace("*", r" \times ")
 
 
+def _ascii(text: str) -> str:
+    """Return a number as LaTeX writes it, which makes the minus sign itself."""
+    return text.replace("−", "-")
+
+
 def _with_unit(each: Symbol, value: float, system: str) -> str:
-    text, unit = each.text(value, system), each.unit(system)
+    text, unit = _ascii(each.text(value, system)), each.unit(system)
     if unit == "°" or not unit:
         return text + unit
     if each.dimension == "expansion":
@@ -333,7 +338,7 @@ def _specimens(case: Case, factor: float) -> Values:
     }  # fmt: skip
 
 
-def _first_at_required(joint: Joint, state: StateResult) -> ModeResult:
+def _first_at_required(joint: Joint, state: StateResult) -> ModeLoad:
     """The mode that pulls the screw out first at the required length."""
     found = results(mode_inputs(joint, state.state, state.required_engagement))
     return min((m for m in found if m.mode in PULL_OUT_MODES), key=lambda m: float(m.capacity))

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from .. import words
+from .. import units, words
 from ..errors import InputError, ReportError
 from ..facts import Term, force, mode
 from .escape import html, visible
@@ -227,7 +227,7 @@ def _findings(outcome: Outcome) -> str:
     system = outcome.numbers["case"].get("report_units", "SI")
     failed = said["criteria_failed"]
     least = said["least_margin"]
-    margin = "–" if least is None else f"{least:+.2f}, {said['least_margin_mode']}"
+    margin = "–" if least is None else units.signed(least) + f", {said['least_margin_mode']}"
     loads = (
         words.quantity(force(said[f"{name}_stripping_N"]), system=system)
         for name in ("original", "repaired")

@@ -145,7 +145,7 @@ _NUMBERS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ModeResult:
+class ModeLoad:
     """One mode: area mm2, stress MPa, factors, capacity N, and what it is worth saying."""
 
     mode: str
@@ -266,7 +266,7 @@ def boss_wall_load(
     return np.where(np.isnan(s), np.inf, load)[()]
 
 
-def results(inputs: ModeInputs) -> tuple[ModeResult, ...]:
+def results(inputs: ModeInputs) -> tuple[ModeLoad, ...]:
     """Return every mode that exists in the joint, in full, in the order of `MODES`.
 
     The insert's inner thread is taken as a solid internal thread on the screw's major diameter
@@ -274,7 +274,7 @@ def results(inputs: ModeInputs) -> tuple[ModeResult, ...]:
     """
     hole = inputs.hole
     found = [
-        ModeResult(
+        ModeLoad(
             mode="screw_tension",
             method="stress_area",
             area=hole.stress_area[()],
@@ -330,13 +330,13 @@ def capacities(inputs: ModeInputs) -> ModeSet:
     )
 
 
-def _boss_wall(inputs: ModeInputs) -> ModeResult:
+def _boss_wall(inputs: ModeInputs) -> ModeLoad:
     hole, stress = inputs.hole, inputs.flow_stress
     load = boss_wall_load(
         hole.boss_diameter, hole.hole_major_basic, hole.length, stress, hole.tan_half_angle
     )
     factor = inputs.boss_wall_factor
-    return ModeResult(
+    return ModeLoad(
         mode="boss_wall",
         method="wall_section",
         area=(load / stress)[()],
@@ -348,8 +348,8 @@ def _boss_wall(inputs: ModeInputs) -> ModeResult:
     )
 
 
-def _strip(mode: str, result: StripResult) -> ModeResult:
-    return ModeResult(
+def _strip(mode: str, result: StripResult) -> ModeLoad:
+    return ModeLoad(
         mode=mode,
         method=result.method,
         area=result.area,

@@ -42,7 +42,7 @@ from ..uncertainty.reliability import (
     RequiredEngagement,
     Simulation,
     StateModel,
-    Step,
+    SwingStep,
 )
 from ..uncertainty.reliability.distributions import BELOW_BASIS
 from ..uncertainty.reliability.distributions import REFERENCES as INPUT_REFERENCES
@@ -136,7 +136,7 @@ class Chances:
         )
 
     @cached_property
-    def steps(self) -> tuple[Step, ...]:
+    def steps(self) -> tuple[SwingStep, ...]:
         """What one step of each input does to the strip loads."""
         return reliability.one_at_a_time(self.model)
 

@@ -48,6 +48,8 @@ def _stripping(evaluation: Evaluation) -> Criterion:
 def _screw_first(evaluation: Evaluation) -> Criterion:
     """A screw at the maximum strength of its class fails before anything in the hole does."""
     after, before = evaluation.repaired, evaluation.original
+    forms = ("required", "none_original", "none_repaired", "none")
+    never = [math.isnan(each.required_engagement) for each in (after, before)]
     return Criterion(
         id="screw_first",
         required=length(after.required_engagement),
@@ -56,6 +58,7 @@ def _screw_first(evaluation: Evaluation) -> Criterion:
         met=after.engagement >= after.required_engagement,
         met_before=before.engagement >= before.required_engagement,
         decides=False,
+        asks=forms[2 * never[0] + never[1]],
         values={
             "original_required": length(before.required_engagement),
             "screw_strength": stress(evaluation.joint.screw.tensile_max),

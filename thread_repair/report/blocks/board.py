@@ -11,6 +11,7 @@ from ... import words
 from ...facts import Fact, Term, Value, count, fact, force, number, temperature
 from ...joint.margins import Margin
 from ...study import Study
+from ...units import signed
 from ..figure import ReportTable
 from .alternatives import option_name
 from .cells import cell, head, margin_term
@@ -77,7 +78,7 @@ def _margin(found: Margin | None) -> str:
         return "–"
     if math.isnan(found.margin):
         return "not assessed"
-    return f"{found.margin:+.2f}" + (" FAILS" if found.margin < 0 else "")
+    return signed(found.margin) + (" FAILS" if found.margin < 0 else "")
 
 
 def options_table(study: Study) -> ReportTable:

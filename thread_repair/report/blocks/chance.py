@@ -14,7 +14,7 @@ from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
 from ...sources import Reference
 from ...study import Study, chances
 from ...uncertainty.reliability.model import random_variables
-from ...units import show
+from ...units import show, signed
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import bullets, cell, head
@@ -196,7 +196,7 @@ def steps_table(study: Study) -> ReportTable:
 
 
 def _signed(percent: float) -> str:
-    return "0" if abs(percent) < 0.05 else f"{percent:+.1f}".replace("-", "−")
+    return "0" if abs(percent) < 0.05 else signed(percent, 1)
 
 
 def cautions(study: Study) -> Markdown:

@@ -12,7 +12,7 @@ from ...joint.margins import LoadCase
 from ...joint.records import BudgetStep, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
-from ...units import number, percent
+from ...units import number, percent, signed
 from .. import escape, formulas
 from ..figure import Markup, ReportTable
 from .cells import (
@@ -230,7 +230,7 @@ def margins_table(study: Study) -> ReportTable | Markdown:
             *_load_of(m.case, system),
             cell(m.demand, "force", system),
             cell(m.capacity, "force", system),
-            f"{m.margin:+.2f}" + (" FAILS" if m.margin < 0 else ""),
+            signed(m.margin) + (" FAILS" if m.margin < 0 else ""),
         )
         for m in found
     ]

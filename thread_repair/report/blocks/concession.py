@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from ... import words
 from ...study import Study
-from ...units import number
+from ...units import number, signed
 from ..figure import FillIn, ReportTable
 from .cells import cell, head, load_case_words, mode_words, state_words
 from .workshop import insert_words
@@ -83,7 +83,7 @@ def strength_table(study: Study) -> ReportTable:
                 cell(state.pull_out, "force", system),
                 cell(state.strength, "force", system),
                 mode_words(state.governing_mode),
-                "–" if own is None else f"{own.margin:+.2f}",
+                "–" if own is None else signed(own.margin),
                 "" if own is None else load_case_words(own),
             )
         )

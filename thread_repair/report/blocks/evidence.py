@@ -22,7 +22,7 @@ from ...study import Study, evidence
 from ...study.evidence import CaseEvidence
 from ...uncertainty.pull_tests import CLAIMS
 from ...units import number as text_of
-from ...units import plain, printed, show, side_by_side, unit_of
+from ...units import plain, printed, show, side_by_side, signed, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import bullets, cell, head, mode_words, state_words
@@ -408,7 +408,7 @@ def strength_table(study: Study) -> ReportTable | Markdown:
                 f"{cell(update.high, 'stress', system, 4)}",
                 f"{text_of(100 * update.scatter, 2)} %",
                 cell(each.bound, "stress", system, 4),
-                "–" if missing or margin is None else f"{margin.at_bound:+.2f}",
+                "–" if missing or margin is None else signed(margin.at_bound),
             )
         )
     credible = f"{100 * found.strength[0].update.credible:.0f} %"

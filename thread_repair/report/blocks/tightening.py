@@ -11,7 +11,7 @@ from ... import words
 from ...figures.preload_band import PreloadBar, preload_band
 from ...study import Study
 from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, FrictionLine, StatePreload
-from ...units import number, plain, show
+from ...units import number, plain, show, signed
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import cell, head, margin_words, marked, sentences, state_words
@@ -110,7 +110,7 @@ def _line(line: FrictionLine) -> str:
 def _margin(value: float | None) -> str:
     if value is None:
         return "–"
-    return f"{value:+.2f}" + (" FAILS" if value < 0 else "")
+    return signed(value) + (" FAILS" if value < 0 else "")
 
 
 def caution(study: Study) -> Markdown:

@@ -57,7 +57,7 @@ def pieces_for_bound(
     _above_zero(requirement=requirement, mean=mean, cov=cov)
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
     if requirement >= quantile:
-        asked, carried = (plain(x, dimension="force", digits=4) for x in (requirement, quantile))
+        asked, carried = (plain(x, dimension="force") for x in (requirement, quantile))
         raise ValidityError(
             f"no number of pieces shows {asked}: {100 * coverage:.0f} % of such pieces "
             f"carry only {carried}"

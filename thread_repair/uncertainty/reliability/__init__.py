@@ -8,13 +8,13 @@ A `JointModel` holds numbers and distributions; `simulate`, `rare_event`, `requi
 from __future__ import annotations
 
 from .distributions import Distribution, strength, tolerance, uniform
-from .drivers import Drivers, Step, drivers, one_at_a_time
+from .drivers import Drivers, SwingStep, drivers, one_at_a_time
 from .engagement import RequiredEngagement, required_engagement
 from .model import (
     EVENTS,
     Boss,
     JointModel,
-    Loads,
+    SampledLoads,
     StateModel,
     Variable,
     loads,
@@ -30,12 +30,12 @@ __all__ = [
     "Distribution",
     "Drivers",
     "JointModel",
-    "Loads",
     "Probability",
     "RequiredEngagement",
+    "SampledLoads",
     "Simulation",
     "StateModel",
-    "Step",
+    "SwingStep",
     "Variable",
     "drivers",
     "loads",

@@ -13,7 +13,7 @@ from scipy import stats
 
 from ...arrays import FloatArray
 from ...sources import Reference
-from .model import STATES, JointModel, Loads, Variable, loads, random_variables, variables
+from .model import STATES, JointModel, SampledLoads, Variable, loads, random_variables, variables
 from .sampling import replicate_interval, seeds
 
 REFERENCES = (
@@ -26,7 +26,7 @@ REFERENCES = (
 )
 
 #: What the scatter of is shared out, by name.
-OUTPUTS: Mapping[str, Callable[[Loads], FloatArray]] = MappingProxyType(
+OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
     {
         "original strip load": lambda found: found.strip["original"],
         "repaired strip load": lambda found: found.strip["repaired"],
@@ -132,7 +132,7 @@ def drivers(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class SwingStep:
     """What one step of an input does, the others at their means.
 
     Attributes
@@ -147,7 +147,7 @@ class Step:
     swing: Mapping[str, float]
 
 
-def one_at_a_time(model: JointModel) -> tuple[Step, ...]:
+def one_at_a_time(model: JointModel) -> tuple[SwingStep, ...]:
     """Change of the strip loads for one step of each input, in the units of the trade.
 
     Parameters
@@ -156,7 +156,7 @@ def one_at_a_time(model: JointModel) -> tuple[Step, ...]:
 
     Returns
     -------
-    tuple of Step
+    tuple of SwingStep
         Inputs that move a strip load, the greatest swing of either state first. The steps (0.1 mm
         of a diameter, 1 mm of length, 10 MPa of shear strength) are for reading, not limits.
     """
@@ -174,13 +174,15 @@ def one_at_a_time(model: JointModel) -> tuple[Step, ...]:
         at_high = _changes(model, variable, high, centre)
         swing = {state: at_high[state] - at_low[state] for state in STATES}
         found.append(
-            Step(input=variable, percent=MappingProxyType(percent), swing=MappingProxyType(swing))
+            SwingStep(
+                input=variable, percent=MappingProxyType(percent), swing=MappingProxyType(swing)
+            )
         )
     return tuple(sorted(found, key=lambda s: -max(abs(x) for x in s.swing.values())))
 
 
 def _changes(
-    model: JointModel, variable: Variable, value: float, centre: Loads
+    model: JointModel, variable: Variable, value: float, centre: SampledLoads
 ) -> dict[str, float]:
     moved = loads(model, {variable.name: np.asarray(value)})
     return {state: float(100 * (moved.strip[state] / centre.strip[state] - 1)) for state in STATES}

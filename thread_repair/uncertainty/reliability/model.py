@@ -203,7 +203,7 @@ def random_variables(model: JointModel) -> tuple[Variable, ...]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Loads:
+class SampledLoads:
     """Loads of every sampled joint, N: what strips each state, breaks the screw, is asked for.
 
     `strip` counts a boss wall that gives way; `per_length` is the strip load of parent's and
@@ -221,7 +221,7 @@ class Loads:
     tightened: Mapping[str, FloatArray]
 
 
-def loads(model: JointModel, values: Values) -> Loads:
+def loads(model: JointModel, values: Values) -> SampledLoads:
     """Strip loads of both states, screw tension and demand.
 
     Parameters
@@ -232,7 +232,7 @@ def loads(model: JointModel, values: Values) -> Loads:
 
     Returns
     -------
-    Loads
+    SampledLoads
 
     Raises
     ------
@@ -295,7 +295,7 @@ def loads(model: JointModel, values: Values) -> Loads:
                 f"{100 * np.mean(np.isnan(strip[name])):.2f} % of the sampled joints; its source "
                 "does not cover those sizes"
             )
-    return Loads(
+    return SampledLoads(
         strip=strip,
         per_length=per_length,
         engagement=engagement,
@@ -323,7 +323,9 @@ def _pull_out(
     return np.asarray(np.minimum(np.minimum(per_length * effective, inside), wall))
 
 
-def length_that_holds(state: StateModel, found: Loads, name: str, load: FloatArray) -> FloatArray:
+def length_that_holds(
+    state: StateModel, found: SampledLoads, name: str, load: FloatArray
+) -> FloatArray:
     """Least engaged length at which a state holds a load in each sampled joint, mm.
 
     Infinite where no length does, since the boss wall gives way.
@@ -345,10 +347,10 @@ def _value(factor: Factor, inputs: Values) -> float | FloatArray:
     return factor(inputs) if callable(factor) else factor
 
 
-LimitState: TypeAlias = Callable[[Loads], FloatArray]
+LimitState: TypeAlias = Callable[[SampledLoads], FloatArray]
 
 
-def _weaker(found: Loads) -> FloatArray:
+def _weaker(found: SampledLoads) -> FloatArray:
     return found.strip["repaired"] - found.strip["original"]
 
 
@@ -356,14 +358,14 @@ def _strips_first(state: str) -> LimitState:
     return lambda found: found.strip[state] - found.screw
 
 
-def _fails(state: str, demand: Callable[[Loads], FloatArray]) -> tuple[LimitState, ...]:
+def _fails(state: str, demand: Callable[[SampledLoads], FloatArray]) -> tuple[LimitState, ...]:
     return (
         lambda found: found.strip[state] - demand(found),
         lambda found: found.screw - demand(found),
     )
 
 
-def _load(found: Loads) -> FloatArray:
+def _load(found: SampledLoads) -> FloatArray:
     assert found.demand is not None
     return found.demand
 

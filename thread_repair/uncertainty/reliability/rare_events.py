@@ -14,7 +14,7 @@ import numpy as np
 from ...arrays import FloatArray
 from ...sources import Reference
 from .distributions import at_normal
-from .model import JointModel, Loads, Variable, event, loads, random_variables
+from .model import JointModel, SampledLoads, Variable, event, loads, random_variables
 from .sampling import Probability, replicate_interval
 
 #: Function of standard normal values, see `subset_simulation`.
@@ -125,6 +125,6 @@ def subset_simulation(
     )
 
 
-def normal_loads(model: JointModel, inputs: tuple[Variable, ...], z: FloatArray) -> Loads:
+def normal_loads(model: JointModel, inputs: tuple[Variable, ...], z: FloatArray) -> SampledLoads:
     """Return the loads at standard normal values, shape (n, inputs)."""
     return loads(model, {v.name: at_normal(v.quantity, z[:, j]) for j, v in enumerate(inputs)})  # type: ignore[arg-type]

@@ -13,7 +13,7 @@ from scipy import special, stats
 from ...arrays import FloatArray, fraction
 from ...errors import InputError
 from ...sources import Reference
-from .model import EVENTS, STATES, JointModel, Loads, events, loads, random_variables
+from .model import EVENTS, STATES, JointModel, SampledLoads, events, loads, random_variables
 
 REFERENCES = (
     Reference(
@@ -261,7 +261,7 @@ class _Store:
         self._arrays = {name: np.empty(size) for name in names}
         self._size, self._filled = size, 0
 
-    def add(self, found: Loads, count: int) -> None:
+    def add(self, found: SampledLoads, count: int) -> None:
         part = slice(self._filled, min(self._filled + count, self._size))
         taken = part.stop - part.start
         if taken <= 0:

@@ -13,9 +13,7 @@ from thread_repair.tables import constant, rows
 
 PACKAGE = Path(thread_repair.__file__).parent
 TABLES = sorted(
-    path.name
-    for path in resources.files("thread_repair").joinpath("data").iterdir()
-    if path.name.endswith(".csv")
+    path.relative_to(PACKAGE / "data").as_posix() for path in (PACKAGE / "data").rglob("*.csv")
 )
 
 

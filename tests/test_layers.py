@@ -32,6 +32,7 @@ ORDER = (
     "words",
     "catalogue_sweep",
     "catalogue",
+    "verification",
     "figures",
     "report",
     "teaching",

@@ -1,69 +1,57 @@
 """Allowables of MIL-HDBK-5J, held row by row against the data of the project.
 
 Read: MIL-HDBK-5J (31 January 2003, public release), chapters 3 and 4; each row of
-check_values/mil_hdbk_5j.csv with its table, page, size and basis, in ksi, Msi and per cent.
+`data/printed/allowables.csv` with its table and page, in ksi, Msi and per cent.
 """
 
 from __future__ import annotations
 
 import pytest
-from printed_values import printed
 
 from thread_repair.materials import parent, parents, shear_ratio, shear_ratios, shear_strength
 from thread_repair.tables import rows
+from thread_repair.verification.checks import printed_values
 
 #: 4.4482216152605 N over (25.4 mm)^2, a thousand times.
 KSI = 4448.2216152605 / 25.4**2
-PRINTED = printed("mil_hdbk_5j")
-BASES = [row for row in PRINTED if row["basis"] != "B"]
+ROWS = rows("mil_hdbk_5j.csv")
+BASES = [row for row in ROWS if row["basis"] != "B"]
 
 
-def label(row: dict[str, str]) -> str:
+def label(row):
     return f"{row['alloy']}-{row['temper']}-{row['form']}-{row['size_in']}-{row['basis']}"
 
 
-def least(row: dict[str, str], *columns: str) -> float | None:
-    found = [float(row[column]) for column in columns if row[column]]
-    return min(found) if found else None
-
-
 def test_all_rows_are_there():
-    assert len(PRINTED) == len(rows("mil_hdbk_5j.csv")) == 96
+    assert len(ROWS) == 96
     assert len(BASES) == 85 == sum(p.identity_reference.source == "mil-hdbk-5j" for p in parents())
 
 
-@pytest.mark.parametrize("row", BASES, ids=label)
-def test_strengths(row):
-    """Of two printed directions the lower one counts."""
-    found = parent(row["parent"])
-    assert found.id == row["parent"]
-    for name, value in (
-        ("tensile", least(row, "Ftu_L", "Ftu_LT")),
-        ("yield", least(row, "Fty_L", "Fty_LT")),
-        ("shear", least(row, "Fsu")),
-    ):
-        own = {v.property: v for v in found.values}.get(name)
-        if value is None:
-            assert own is None
-            continue
-        assert own is not None
-        assert own.value == pytest.approx(value * KSI, rel=1e-6)
-        assert own.basis == row["basis"]
-        assert own.reference.clause == f"Table {row['table']}, p. {row['page']}"
-        assert own.reference.how_known == "read"
-    for name, column, factor in (
-        ("elongation", "e_percent", 1.0),
-        ("elastic_modulus", "E_Msi", 1000 * KSI),
-        ("poisson", "mu", 1.0),
-    ):
-        if row[column]:
-            assert getattr(found, name) == pytest.approx(float(row[column]) * factor, rel=1e-6)
+def test_every_row_is_held_against_print():
+    """Each parent by its strengths; basis and place of a strength are those of the row."""
+    held = [each for each in printed_values() if each.reference.source == "mil-hdbk-5j"]
+    named = {each.arguments["parent"] for each in held if "parent" in each.arguments}
+    assert named == {row["material"] for row in BASES}
+    for each in held:
+        if each.arguments.get("property") in ("tensile", "yield", "shear"):
+            owner = parent(each.arguments["parent"])
+            own = {v.property: v for v in owner.values}[each.arguments["property"]]
+            assert own.reference.clause == each.reference.clause
+            assert own.reference.how_known == "read"
+            (row,) = (row for row in BASES if row["material"] == owner.id)
+            assert own.basis == row["basis"]
+
+
+def test_a_strength_not_printed_is_not_there():
+    for row in BASES:
+        own = {value.property for value in parent(row["material"]).values}
+        assert ("shear" in own) is bool(row["shear"])
 
 
 @pytest.mark.parametrize("row", BASES, ids=label)
 def test_size(row):
     """The limits of the product's size, in; a casting has none but D357.0."""
-    found = parent(row["parent"])
+    found = parent(row["material"])
     size = row["size_in"].replace(" wall", "").replace(" designated", "").lstrip("<=")
     ends = size.split("-")
     if not ends[0].replace(".", "").isdigit():
@@ -79,27 +67,30 @@ def test_size(row):
         assert found.thickness_from == pytest.approx(25.4 * float(low))
 
 
-@pytest.mark.parametrize("row", [r for r in PRINTED if r["basis"] == "B"], ids=label)
-def test_b_basis_rows_are_kept_and_make_no_parent(row):
+def like(row):
+    """The parent of a row of B values: that of the same alloy, temper, form and size."""
+    key = [row[name] for name in ("alloy", "temper", "form", "size_in")]
     (own,) = (
-        r
-        for r in rows("mil_hdbk_5j.csv")
-        if (r["alloy"], r["temper"], r["form"], r["size_in"], r["basis"])
-        == (row["alloy"], row["temper"], row["form"], row["size_in"], "B")
-    )
-    assert not own["material"]
-    for name, column in (("tensile_lt", "Ftu_LT"), ("yield_lt", "Fty_LT"), ("shear", "Fsu")):
-        assert (float(own[name]) if own[name] else None) == least(row, column)
+        each for each in BASES
+        if [each[name] for name in ("alloy", "temper", "form", "size_in")] == key
+    )  # fmt: skip
+    return parent(own["material"])
+
+
+@pytest.mark.parametrize("row", [r for r in ROWS if r["basis"] == "B"], ids=label)
+def test_b_basis_rows_make_no_parent(row):
+    assert not row["material"]
     # A B value is exceeded by 90 of 100 pieces, an A value by 99: it is never the lower one.
-    assert parent(row["parent"]).tensile <= least(row, "Ftu_L", "Ftu_LT") * KSI
+    low = min(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])
+    assert like(row).tensile <= low * KSI
 
 
-@pytest.mark.parametrize("row", [r for r in PRINTED if r["Fsu"]], ids=label)
+@pytest.mark.parametrize("row", [r for r in ROWS if r["shear"]], ids=label)
 def test_the_family_ratio_is_at_most_the_printed_one(row):
     """Where no shear strength is printed, ratio x tensile strength errs to the safe side."""
-    family = parent(row["parent"]).family
-    greatest = max(float(row[c]) for c in ("Ftu_L", "Ftu_LT") if row[c])
-    assert shear_ratio(family).ratio <= float(row["Fsu"]) / greatest * (1 + 1e-12)
+    greatest = max(float(row[c]) for c in ("tensile_l", "tensile_lt") if row[c])
+    ratio = shear_ratio(row["family"]).ratio
+    assert ratio <= float(row["shear"]) / greatest * (1 + 1e-12)
 
 
 def test_cast_aluminium_shears_at_six_tenths_of_its_tensile_strength():

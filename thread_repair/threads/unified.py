@@ -2,7 +2,7 @@
 
 Limits are computed in inches with the standard's rounding and converted to mm exactly. The
 formulas are recalled; they reproduce the limits read in Table 2 of the standard but for the last
-digit of some sizes, which `tests/published/check_values` lists.
+digit of some sizes, which `data/printed/asme_b1_1.csv` lists.
 """
 
 from __future__ import annotations

@@ -1,0 +1,221 @@
+"""Printed value against computed value, in the last digit that is printed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from decimal import Decimal
+from importlib import resources
+from typing import Any
+
+from .. import tables, units
+from ..errors import DataError, ThreadRepairError
+from ..materials.values import FACTORS
+from ..sources import Reference, source
+from .quantities import STORED, compute
+
+FOLDER = "printed"
+#: The program's own table of printed factors, which an integral checks.
+TWO_PIECE_TABLE = "hanson_koopmans.csv"
+
+#: A printed value is right to half its last digit; binary fractions add a millionth.
+HALF = 0.5 * (1 + 1e-6)
+#: A value that is kept as printed may differ by rounding error only.
+KEPT = 1e-3
+
+_DIMENSIONS = {
+    "in2": "area", "mm2": "area", "N": "force", "kN": "force", "lbf": "force", "N·m": "torque",
+    "in·lbf": "torque",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printed:
+    """A value as a document prints it.
+
+    Attributes
+    ----------
+    quantity, arguments : what computes it, see `quantities`
+    text, unit : as printed, so that the digits are known
+    within : largest difference known, in units of the last digit, where there is a
+        `known_difference`, which says why
+    table : file of `data/` that holds it
+    """
+
+    quantity: str
+    arguments: Mapping[str, str]
+    text: str
+    unit: str
+    within: float
+    known_difference: str
+    table: str
+    reference: Reference
+
+    @property
+    def digit(self) -> float:
+        """One unit of the last printed digit."""
+        return float(Decimal(1).scaleb(int(Decimal(self.text).as_tuple().exponent)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """A printed value held against the computed one.
+
+    Attributes
+    ----------
+    computed : in the printed unit; NaN where the program gives none
+    difference : computed less printed, in units of the last printed digit
+    outcome : "passed", "known difference" or "failed"
+    reason : why it differs or failed
+    """
+
+    printed: Printed
+    computed: float
+    difference: float
+    outcome: str
+    reason: str
+
+    @property
+    def kept(self) -> bool:
+        """Whether the program keeps the value as printed instead of computing it."""
+        return self.printed.quantity in STORED
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the row of results.json."""
+        printed = self.printed
+        return {
+            "document": printed.reference.source,
+            "clause": printed.reference.clause,
+            "how_known": printed.reference.how_known,
+            "quantity": printed.quantity,
+            "arguments": dict(printed.arguments),
+            "printed": printed.text,
+            "unit": printed.unit,
+            "computed": self.computed,
+            "difference_in_last_digit": self.difference,
+            "kept_as_printed": self.kept,
+            "outcome": self.outcome,
+            "reason": self.reason,
+        }
+
+
+def printed_values() -> Iterator[Printed]:
+    """Return every printed value of `data/`, file by file."""
+    folder = resources.files("thread_repair").joinpath(f"data/{FOLDER}")
+    for name in sorted(file.name for file in folder.iterdir() if file.name.endswith(".csv")):
+        yield from (parsed(row, f"{FOLDER}/{name}") for row in tables.rows(f"{FOLDER}/{name}"))
+    for row in tables.rows(TWO_PIECE_TABLE):
+        coverage, confidence = (f"0.{part}" for part in row["claim"].split("/"))
+        arguments = (
+            f"n={row['n']}; rank={row['rank']}; coverage={coverage}; confidence={confidence}"
+        )
+        own = {"quantity": "two_piece_factor", "arguments": arguments, "printed": row["factor"]}
+        yield parsed({**row, **own}, TWO_PIECE_TABLE)
+
+
+def parsed(row: Mapping[str, str], table: str) -> Printed:
+    """Return a row of a table as a printed value.
+
+    Raises
+    ------
+    DataError
+        If a known difference has no reason or no size.
+    """
+    pairs = (part.partition("=") for part in row["arguments"].split("; "))
+    known = row.get("known_difference", "")
+    if bool(known) is not bool(row.get("within", "")):
+        raise DataError(f"{table}: a known difference needs both its reason and its size: {row}")
+    return Printed(
+        quantity=row["quantity"],
+        arguments={key: value for key, _, value in pairs},
+        text=row["printed"],
+        unit=row.get("unit", "-"),
+        within=float(row.get("within") or 0),
+        known_difference=known,
+        table=table,
+        reference=tables.reference(row, "a printed value held against the computed one"),
+    )
+
+
+def factor(unit: str) -> float:
+    """Return what one of a printed unit is in the units inside."""
+    if unit in FACTORS:
+        return FACTORS[unit]
+    return units.parse(f"1 {unit}", _DIMENSIONS[unit])
+
+
+def check(printed: Printed) -> Check:
+    """Compute a printed value and judge the difference."""
+    try:
+        computed = compute(printed.quantity, printed.arguments) / factor(printed.unit)
+    except (ThreadRepairError, ValueError, ArithmeticError, LookupError) as error:
+        nan = float("nan")
+        return Check(
+            printed=printed, computed=nan, difference=nan, outcome="failed", reason=str(error)
+        )
+    difference = (computed - float(printed.text)) / printed.digit
+    agrees = abs(difference) <= (KEPT if printed.quantity in STORED else HALF)
+    known = printed.known_difference
+    if known and agrees:
+        outcome, reason = "failed", "agrees now, though a difference is on record"
+    elif agrees:
+        outcome, reason = "passed", ""
+    elif known and abs(difference) <= printed.within:
+        outcome, reason = "known difference", known
+    else:
+        outcome, reason = "failed", "differs by more than the last printed digit allows"
+    return Check(
+        printed=printed, computed=computed, difference=difference, outcome=outcome, reason=reason
+    )
+
+
+def checks(chosen: Iterable[Printed] | None = None) -> tuple[Check, ...]:
+    """Check every printed value, or those chosen."""
+    return tuple(map(check, printed_values() if chosen is None else chosen))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """What became of the values of one document, known in one way."""
+
+    document: str
+    how_known: str
+    values: int
+    kept: int
+    passed: int
+    known: int
+    failed: int
+    #: Largest difference of those that passed, in units of the last digit.
+    largest: float
+
+
+def summaries(found: Sequence[Check]) -> tuple[Summary, ...]:
+    """Count the checks by document and how it is known, the most values first."""
+    groups: dict[tuple[str, str], list[Check]] = {}
+    for each in found:
+        reference = each.printed.reference
+        groups.setdefault((source(reference.source).edition, reference.how_known), []).append(each)
+    rows = []
+    for (document, how), some in groups.items():
+        outcomes = Counter(each.outcome for each in some)
+        rows.append(
+            Summary(
+                document=document,
+                how_known=how,
+                values=len(some),
+                kept=sum(each.kept for each in some),
+                passed=outcomes["passed"],
+                known=outcomes["known difference"],
+                failed=outcomes["failed"],
+                largest=max(
+                    (abs(each.difference) for each in some if each.outcome == "passed"), default=0.0
+                ),
+            )
+        )
+    return tuple(sorted(rows, key=lambda row: (-row.values, row.document, row.how_known)))
+
+
+def summary_data(found: Sequence[Check]) -> list[dict[str, Any]]:
+    """Return the summaries as they stand in results.json."""
+    return [asdict(each) for each in summaries(found)]

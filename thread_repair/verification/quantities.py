@@ -1,0 +1,349 @@
+"""From the name of a printed quantity to the function of the package that computes it.
+
+Every function takes the arguments of a row of `data/printed/` as text and returns the value in the
+units inside (mm, MPa, N, N·m). `STORED` are those that a document gives and the package keeps: for
+them the check is that the package holds what was printed, and a share of a digit is too much.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from functools import cache
+
+import numpy as np
+from scipy import optimize, stats
+
+from .. import inserts, materials, tables, threads
+from .. import tightening as tg
+from ..errors import DataError
+from ..materials import Parent, Screw
+from ..strength import areas
+from ..strength.methods import asme_b18_29_2m, nasa_tm_106943
+from ..threads import iso_tolerances, unified, whitworth
+from ..uncertainty import pull_tests
+from ..uncertainty.pull_tests.tolerance import order_statistic_rank
+
+# ---- threads
+
+
+def iso_tolerance(kind: str, grade: str, up_to: str, pitch: str) -> float:
+    """Tolerance of ISO 965-1, mm: TD1 by pitch, TD2 and Td2 by diameter and pitch."""
+    if kind == "TD1":
+        found = iso_tolerances.minor_tolerance(int(grade), float(pitch))
+    else:
+        side = "internal" if kind == "TD2" else "external"
+        found = iso_tolerances.pitch_tolerance(side, int(grade), float(up_to), float(pitch))
+    return float(Decimal(found.micrometres) / 1000)
+
+
+def normal_engagement(thread: str, end: str) -> float:
+    """End of the normal group of lengths of engagement, mm."""
+    low, high = iso_tolerances.normal_engagement(threads.thread(thread))
+    return low if end == "over" else high
+
+
+def screw_limit(thread: str, class_: str, limit: str) -> float:
+    """Limit of size of an external thread, mm."""
+    found = threads.thread(thread)
+    limits = threads.external_limits(found, class_)
+    if limit == "allowance":
+        return found.major - limits.major_max
+    return float(getattr(limits, limit))
+
+
+def hole_limit(thread: str, class_: str, limit: str) -> float:
+    """Limit of size of an internal thread, mm."""
+    return float(getattr(threads.internal_limits(threads.thread(thread), class_), limit))
+
+
+def basic_diameter(thread: str, diameter: str) -> float:
+    """Basic pitch or minor diameter, mm."""
+    return float(getattr(threads.basic_diameters(threads.thread(thread)), diameter))
+
+
+def unified_tolerance(thread: str, class_: str) -> float:
+    """Tolerance of a Unified pitch diameter before rounding, mm."""
+    return float(unified.pitch_tolerance(threads.thread(thread), class_))
+
+
+def whitworth_form(threads_per_inch: str, size: str) -> float:
+    """Size of the Whitworth form, mm: pitch, triangle height, depth, root radius."""
+    depth = float(whitworth.THREAD_DEPTH)
+    over_pitch = {
+        "pitch": 1.0,
+        "triangle height": 1.5 * depth,  # a sixth of the triangle is cut at crest and root
+        "depth": depth,
+        "root radius": float(whitworth.ROOT_RADIUS),
+    }
+    return over_pitch[size] * 25.4 / int(threads_per_inch)
+
+
+def stress_area(thread: str) -> float:
+    """Tensile stress area, mm2."""
+    return threads.stress_area(threads.thread(thread))
+
+
+def strip_area(thread: str, side: str, hole_class: str, screw_class: str) -> float:
+    """Least shear area over one diameter of engagement, mm2."""
+    found = threads.thread(thread)
+    hole = threads.internal_limits(found, hole_class)
+    screw = threads.external_limits(found, screw_class)
+    if side == "internal":
+        area = areas.strip_area_internal(found.major, found.pitch, screw.major_min, hole.pitch_max)
+    else:
+        area = areas.strip_area_external(found.major, found.pitch, hole.minor_max, screw.pitch_min)
+    return float(area)
+
+
+# ---- inserts
+
+
+def tap_pitch_minimum(thread: str, class_: str, h_number: str) -> float:
+    """Least pitch diameter of an insert tap, mm: steps of 0.0005 in above that of the hole."""
+    hole = inserts.insert_hole(threads.thread(thread), class_)
+    return hole.pitch_min + 25.4 * 0.0005 * (int(h_number) - 1)  # ASME B94.9, H limits
+
+
+def drill_depth(thread: str, length: str, tap: str) -> float:
+    """Depth of the drilled hole for an insert, mm."""
+    return float(inserts.drill_depth(threads.thread(thread), float(length), tap))
+
+
+def full_thread(thread: str, diameters: str) -> float:
+    """Least depth of full thread for an insert, mm."""
+    found = threads.thread(thread)
+    length = inserts.nominal_length(found, float(diameters))
+    return float(inserts.full_thread_min(found, length))
+
+
+def insert_length(parent_shear: str, screw: str) -> float:
+    """Insert length that the standard's table asks for, in diameters."""
+    return float(asme_b18_29_2m.table_diameters(float(parent_shear), screw))
+
+
+# ---- materials and loads
+
+
+def screw_strength(screw: str, diameter: str, property_: str) -> float:
+    """Strength of a screw, MPa."""
+    found: Screw = materials.screw(screw, float(diameter))
+    if property_ == "shear":
+        return found.shear_over_tensile * found.tensile_min
+    return float(getattr(found, {"yield": "yield_"}.get(property_, property_)))
+
+
+def wire_strength(wire: str) -> float:
+    """Tensile strength of the wire, MPa."""
+    return materials.wire(wire).tensile
+
+
+def parent_property(parent: str, property_: str) -> float:
+    """Property of a parent as the package uses it: of two printed directions the lower one."""
+    found: Parent = materials.parent(parent)
+    for value in found.values:
+        if value.property == property_:
+            return value.value
+    return float(getattr(found, property_))
+
+
+def handbook_cell(alloy: str, temper: str, form: str, size: str, basis: str, column: str) -> float:
+    """Cell of the handbook's table that makes no parent: another basis or direction, MPa."""
+    (row,) = (
+        row
+        for row in tables.rows("mil_hdbk_5j.csv")
+        if (row["alloy"], row["temper"], row["form"], row["size_in"], row["basis"])
+        == (alloy, temper, form, size, basis)
+    )
+    return materials.values.convert(row[column], "ksi")
+
+
+def parent_load(parent: str, area: str) -> float:
+    """Shear strength of a parent on a shear area in square inches, N."""
+    return float(materials.shear_strength(materials.parent(parent)).value * float(area) * 25.4**2)
+
+
+def screw_shear_load(screw: str, area: str) -> float:
+    """Shear strength of a screw's material on a shear area in square inches, N."""
+    return screw_strength(screw, "6", "shear") * float(area) * 25.4**2
+
+
+def solid_insert_load(major: str, length: str, screw: str) -> float:
+    """Strip load of a solid insert's internal thread by Table III of NASA TM-106943, N."""
+    area = nasa_tm_106943.internal_area(
+        25.4 * float(length),
+        25.4 * float(major),
+        share=nasa_tm_106943.INTERNAL_SHARE_TABLE_III,
+    )
+    return float(screw_strength(screw, "6", "shear") * area)
+
+
+def engagement_for_load(
+    thread: str, crest: str, hole_class: str, screw_class: str, parent_shear: str, load: str
+) -> float:
+    """Engagement that carries a load on the internal thread by the area formula, mm."""
+    found = threads.thread(thread)
+    hole = threads.internal_limits(found, hole_class)
+    screw = threads.external_limits(found, screw_class)
+    per_mm = areas.strip_area_internal(
+        1.0, found.pitch, float(getattr(screw, crest)), hole.pitch_max
+    )
+    return float(float(load) / (float(parent_shear) * per_mm))
+
+
+# ---- tightening
+
+
+def torque_factor(id_: str, end: str) -> float:
+    """Published torque factor K, friction or relaxation."""
+    return float(getattr(tg.published_range(id_), end))
+
+
+def prevailing_torque(thread: str, insert: str, end: str) -> float:
+    """Limit of the prevailing torque of a locking insert, N·m."""
+    (found,) = (
+        each for each in tg.prevailing_torques(threads.thread(thread)) if each.insert_type == insert
+    )
+    return float(getattr(found, f"{end}_nm"))
+
+
+def preload_window(screw: str, area: str, end: str) -> float:
+    """Preload at 0.65 of yield, and its ends by torque wrench and relaxation, N."""
+    nominal = 0.65 * screw_strength(screw, "6", "yield") * float(area) * 25.4**2
+    if end == "nominal":
+        return nominal
+    error = tg.published_range("nasa-torque-wrench").error
+    band = tg.Band(least=nominal * (1 - error), middle=nominal, highest=nominal * (1 + error))
+    return float(getattr(tg.in_service(band, relaxation=0.05), end))
+
+
+def assembly_preload(thread: str, screw: str, friction: str) -> float:
+    """Preload at 0.9 of yield with the twist of tightening, N."""
+    found = threads.thread(thread)
+    return float(
+        tg.yield_preload(
+            yield_strength=0.9 * screw_strength(screw, str(found.major), "yield"),
+            pitch=found.pitch,
+            pitch_diameter=threads.basic_diameters(found).pitch,
+            # root of the screw by ISO 898-1: minor diameter less a sixth of the triangle
+            minor_diameter=found.major - 1.226869 * found.pitch,
+            thread_friction=float(friction),
+        )
+    )
+
+
+# ---- tolerance bounds
+
+
+@cache
+def _normal_factors(coverage: str, confidence: str) -> Mapping[int, float]:
+    pieces = np.arange(2, 201)
+    found = pull_tests.k_factor(pieces, coverage=float(coverage), confidence=float(confidence))
+    return dict(zip(pieces.tolist(), found.tolist(), strict=True))
+
+
+def normal_factor(n: str, coverage: str, confidence: str) -> float:
+    """One-sided tolerance factor of a normal population."""
+    return _normal_factors(coverage, confidence)[int(n)]
+
+
+def pieces_of_rank(rank: str, coverage: str, confidence: str) -> float:
+    """Least number of pieces of which the one of that rank is the bound."""
+    low, high = 1, 1
+    claim = {"coverage": float(coverage), "confidence": float(confidence)}
+    while order_statistic_rank(high, **claim) < int(rank):
+        low, high = high + 1, 2 * high
+    while low < high:
+        middle = (low + high) // 2
+        enough = order_statistic_rank(middle, **claim) >= int(rank)
+        low, high = (low, middle) if enough else (middle + 1, high)
+    return float(low)
+
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(400)
+
+
+def two_piece_confidence(factor: float, *, n: int, rank: int, coverage: float) -> float:
+    """Chance that x(j) (x(1)/x(j))^k lies below the quantile, for the worst shape of its kind.
+
+    For the shape with a straight log F the pieces are exponential below the top: with E ascending
+    exponential order statistics, -ln F of x(1) is E(n), of x(j) E(n-j+1); their difference is the
+    greatest of j - 1 exponentials, independent of E(n-j+1), and exp(-E(n-j+1)) is beta (j, n-j+1).
+    The bound holds where E(n-j+1) + k (E(n) - E(n-j+1)) >= -ln(1 - coverage).
+    """
+    below = 1 - coverage
+    span = (1 - below) / 2
+    u = below + span * (1 + _NODES)
+    missed = stats.beta.pdf(u, rank, n - rank + 1) * (1 - (below / u) ** (1 / factor)) ** (rank - 1)
+    return 1 - span * float(_WEIGHTS @ missed)
+
+
+def two_piece_factor(n: str, rank: str, coverage: str, confidence: str) -> float:
+    """Factor of the bound by two order statistics that just holds its confidence."""
+
+    def short(factor: float) -> float:
+        held = two_piece_confidence(factor, n=int(n), rank=int(rank), coverage=float(coverage))
+        return held - float(confidence)
+
+    return float(optimize.brentq(short, 0.5, 200.0, xtol=1e-10))
+
+
+def outlier_distance(n: str, significance: str) -> float:
+    """Critical distance of the farthest piece, in standard deviations."""
+    return float(pull_tests.critical_distance(int(n), significance=float(significance)))
+
+
+@cache
+def sample(name: str) -> tuple[float, ...]:
+    """Return the test pieces of a published example."""
+    return tuple(
+        float(row["value"]) for row in tables.rows("published_samples.csv") if row["sample"] == name
+    )
+
+
+def sample_bound(name: str, shape: str, coverage: str) -> float:
+    """Lower tolerance bound of a published example, confidence 95 %."""
+    bound = {
+        "normal": pull_tests.normal_bound,
+        "lognormal": pull_tests.lognormal_bound,
+        "weibull": pull_tests.weibull_bound,
+    }[shape]
+    return bound(sample(name), coverage=float(coverage), confidence=0.95).value
+
+
+QUANTITIES: Mapping[str, Callable[..., float]] = {
+    each.__name__: each
+    for each in (
+        iso_tolerance, normal_engagement, screw_limit, hole_limit, basic_diameter,
+        unified_tolerance, whitworth_form, stress_area, strip_area, tap_pitch_minimum, drill_depth,
+        full_thread, insert_length, screw_strength, wire_strength, parent_property, handbook_cell,
+        parent_load, screw_shear_load, solid_insert_load, engagement_for_load, torque_factor,
+        prevailing_torque, preload_window, assembly_preload, normal_factor, pieces_of_rank,
+        two_piece_factor, outlier_distance, sample_bound,
+    )
+}  # fmt: skip
+
+STORED = frozenset(
+    {
+        "iso_tolerance", "normal_engagement", "insert_length", "screw_strength", "wire_strength",
+        "parent_property", "handbook_cell", "torque_factor", "prevailing_torque",
+    }
+)  # fmt: skip
+
+
+def compute(quantity: str, arguments: Mapping[str, str]) -> float:
+    """Return a quantity by its name, in the units inside.
+
+    Raises
+    ------
+    DataError
+        If there is no such quantity, or the arguments are not those it takes.
+    """
+    if quantity not in QUANTITIES:
+        raise DataError(f"no quantity {quantity!r}; expected one of {', '.join(QUANTITIES)}")
+    # Arguments are named as people read them; Python keeps some of the words for itself.
+    named = {key + "_" * (key in ("class", "property", "id")): x for key, x in arguments.items()}
+    try:
+        return float(QUANTITIES[quantity](**named))
+    except TypeError as error:
+        raise DataError(f"{quantity}: {error}") from None

@@ -39,7 +39,7 @@ def _parents() -> Rows:
             f"shear {number(float(materials.shear_strength(each).value))} MPa",
             each.basis,
         )
-        for each in materials.parents()
+        for each in (*materials.parents(), *materials.unidentified())
     ]
 
 

@@ -5,7 +5,7 @@ from .echo import understood
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys
-from .strengths import knock_down, supplied
+from .strengths import estimate, hardness, knock_down, supplied
 from .torques import load_cases, loads, tightening
 from .workshop import sheet
 
@@ -13,8 +13,10 @@ __all__ = [
     "Case",
     "Change",
     "changes",
+    "estimate",
     "folder",
     "from_namespace",
+    "hardness",
     "joint",
     "keys",
     "knock_down",

@@ -12,6 +12,7 @@ from ..facts import Fact, Term, Value, count, fact, number, stress, temperature
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
 from ..materials import Parent, ReducedStrength, Wire, WireShearStrength
+from ..sources import Reference
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
 from . import strengths
@@ -93,7 +94,15 @@ def joint(case: Case) -> Joint:
         boss_support=case.boss_support,
         edge_distance=case.edge_distance,
         temperature=case.temperature,
+        references=_identity(case),
     )
+
+
+def _identity(case: Case) -> tuple[Reference, ...]:
+    """Documents that relate the designation, and the hardness, to the values used."""
+    named, found = materials.designation(case.parent), strengths.hardness(case)
+    own = (named.reference or named.parent.identity_reference,)
+    return own if found is None else (*own, *found.references)
 
 
 def part_thickness(case: Case) -> float | None:

@@ -26,6 +26,7 @@ Share = NewType("Share", float)
 HoleKind = Literal["through", "blind"]
 InsertKind = Literal["free-running", "locking"]
 BossSupport = Literal["base", "face", "unknown"]
+HoleCondition = Literal["stripped", "worn", "oversize", "insert-pulled-out", "cracked"]
 TolerancePosition = Literal["minimum-material", "mean", "basic", "measured"]
 Status = Literal["draft", "final"]
 Tap = Literal["plug", "bottoming"]
@@ -100,7 +101,11 @@ class Case:
     # --- joint
     thread: str = _key("thread of the screw: M8x1.25, 1/4-20 UNC, 3/8 BSF, ...", group="joint")
     screw: str = _key("strength class or grade of the screw: 8.8, A2-70, ...")
-    parent: str = _key("the tapped material; see thread-repair list parents")
+    parent: str = _key(
+        "the tapped material by its designation (6061-T6, ADC12, EN AC-46000, W.-Nr. 3.2315; see "
+        "thread-repair list parents), or what is known of it: unknown-aluminium-casting, "
+        "unknown-aluminium-wrought, unknown-magnesium, unknown-zinc, ..."
+    )
     engagement: Length = _key("length of full thread in the original hole")
     insert_length: Length = _key("nominal length of the insert")
     hole_class: str = _key("tolerance class of the original hole", "")
@@ -119,8 +124,19 @@ class Case:
     measured_insert_hole_pitch: Length | None = _key("measured pitch diameter, insert hole", None)
 
     # --- parent
+    parent_name: Text = _key(
+        "what the report calls the material, where it is not that of the table; the row of the "
+        "table is named once as the basis",
+        Text(""),
+        group="parent",
+    )
+    parent_hardness: str = _key(
+        "hardness measured on the part: HB 75, HV 90 or HRB 60; the tensile strength is estimated "
+        "from it by the lowest published relation of the metal",
+        "",
+    )
     parent_shear_strength: Stress | None = _key(
-        "ultimate shear strength to use instead of the table's", None, group="parent"
+        "ultimate shear strength to use instead of the table's", None
     )
     parent_tensile_strength: Stress | None = _key("tensile strength instead of the table's", None)
     parent_yield_strength: Stress | None = _key("yield strength instead of the table's", None)
@@ -165,6 +181,14 @@ class Case:
     )
     insert_wire_source: Text = _key("document or test report of that strength", Text(""))
     insert_finish: str = _key("finish of the wire; empty: chosen by finish_need", "")
+    hole_condition: HoleCondition = _key(
+        "the hole as found: stripped, worn, oversize, insert-pulled-out or cracked", "stripped"
+    )
+    damaged_diameter: Length | None = _key(
+        "largest diameter at which metal is missing, as measured; empty: of a pulled-out insert "
+        "the major diameter of its hole",
+        None,
+    )
     hole_kind: HoleKind = _key("through or blind", "through")
     hole_depth: Length | None = _key(
         "depth that a blind insert hole is or may be drilled to below the face",

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from .. import materials
-from ..materials import Parent
+from ..errors import ThreadRepairError
+from ..materials import HardnessStrength, Parent
 from ..tables import constant
 from ..uncertainty.pull_tests.tolerance import k_factor
 from .schema import Case
@@ -50,8 +52,14 @@ def knock_down(case: Case) -> float:
 
 
 def parent(case: Case) -> Parent:
-    """Return the parent of a case, with the strengths that the case supplies as allowables."""
+    """Return the parent of a case as it is called there, with the strengths that count."""
     tabled = materials.parent(case.parent)
+    found = hardness(case)
+    if found is not None:
+        tabled = materials.with_hardness(tabled, found)
+    called = name(case)
+    if called:
+        tabled = replace(tabled, name=called, own_name=called)
     if not supplied(case):
         return tabled
     share = knock_down(case)
@@ -69,6 +77,51 @@ def parent(case: Case) -> Parent:
         temperature=20.0 if at is None else at,
         basis=case.parent_strength_basis or "measured",
     )
+
+
+def name(case: Case) -> str:
+    """Return what the metal is called where that is not its row of the table; else nothing.
+
+    An alloy that a document relates to another one keeps its own name, and so does one of which
+    temper or form are assumed.
+    """
+    found = materials.designation(case.parent)
+    if case.parent_name:
+        return str(case.parent_name)
+    if found.parent.id.startswith(materials.UNKNOWN):
+        return found.parent.name
+    return "" if found.is_certain else found.typed.strip()
+
+
+def hardness(case: Case) -> HardnessStrength | None:
+    """Return what the hardness of a case shows; None where it gives none."""
+    if not case.parent_hardness:
+        return None
+    group = materials.parent(case.parent).group
+    return materials.tensile_of(materials.hardness(case.parent_hardness), group)
+
+
+def estimate(case: Case) -> HardnessStrength | None:
+    """Return what the hardness shows where it, and not the table, gives the tensile strength."""
+    found = hardness(case)
+    row = materials.parent(case.parent)
+    return None if found is None or materials.with_hardness(row, found) is row else found
+
+
+def _hardness(case: Case) -> Iterator[str]:
+    if not case.parent_hardness:
+        return
+    given = [key for key in STRENGTHS if getattr(case, key) is not None]
+    if given:
+        yield (
+            f"parent_hardness: given together with {given[0]}; a measured strength takes the place "
+            "of an estimate, give one of them"
+        )
+        return
+    try:
+        hardness(case)
+    except ThreadRepairError as error:
+        yield f"parent_hardness: {error}"
 
 
 def _about_a_strength(case: Case) -> Iterator[str]:
@@ -106,4 +159,4 @@ def _mean(case: Case) -> Iterator[str]:
 
 
 #: What a supplied strength may lack, each as a check of the case.
-CHECKS = (_about_a_strength, _yield_strength, _mean)
+CHECKS = (_hardness, _about_a_strength, _yield_strength, _mean)

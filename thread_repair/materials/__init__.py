@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from ..errors import unknown
 from . import screws as _screws
-from .parents import Parent, ShearStrength, parent, parents, shear_strength, with_measured
+from .designations import Designation, designation, parent
+from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
+from .parents import Parent, ShearStrength, parents, shear_strength, with_measured
 from .ratios import ShearRatio, shear_ratio, shear_ratios
 from .screws import Screw, screw, screws
 from .temperature import (
@@ -19,6 +21,7 @@ from .temperature import (
     strength_table,
     temperature_range,
 )
+from .unidentified import UNKNOWN, unidentified
 from .values import Value
 from .wires import (
     Finish,
@@ -34,7 +37,10 @@ from .wires import (
 
 __all__ = [
     "EXPOSURES",
+    "UNKNOWN",
+    "Designation",
     "Finish",
+    "HardnessStrength",
     "Parent",
     "ReducedStrength",
     "Screw",
@@ -45,8 +51,11 @@ __all__ = [
     "Wire",
     "WireShearStrength",
     "at_temperature",
+    "brinell_of",
+    "designation",
     "finish",
     "finishes",
+    "hardness",
     "measured_wire_shear_strength",
     "names",
     "parent",
@@ -58,9 +67,12 @@ __all__ = [
     "shear_strength",
     "strength_table",
     "temperature_range",
+    "tensile_of",
+    "unidentified",
     "wire",
     "wire_shear_strength",
     "wires",
+    "with_hardness",
     "with_measured",
 ]
 

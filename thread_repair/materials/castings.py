@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .parents import Parent, parent, parents, shear_strength
+from .designations import parent
+from .parents import Parent, parents, shear_strength
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -12,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
-from ..errors import DataError, InputError, UnknownNameError, ValidityError, unknown
+from ..errors import DataError, InputError, ValidityError
 from ..sources import UNCONFIRMED, Reference
 from ..tables import Row, reference, rows
 from .handbook import handbook_values
@@ -21,8 +20,6 @@ from .values import (
     Value,
     convert,
     find,
-    folded,
-    index,
     number,
     reference_of,
     values_of,
@@ -63,6 +60,7 @@ class Parent:
     galvanic_group : 1 (magnesium) to 4 (copper alloys), see `galvanic_groups.csv`
     values : every property with its own basis and reference
     measured_at : temperature at which the engineer's strengths were measured, degC; else NaN
+    own_name : what the part's metal is called where that is not the row of the table; else empty
     own_ratio : shear over tensile strength of this very parent, where it stands for a tabled shear
         strength; else None, and that of the family holds
     """
@@ -87,8 +85,14 @@ class Parent:
     values: tuple[Value, ...]
     identity_reference: Reference
     group_references: tuple[Reference, ...]
+    own_name: str = ""
     measured_at: float = math.nan
     own_ratio: ShearRatio | None = None
+
+    @property
+    def label(self) -> str:
+        """What a report calls the metal: by its own name, or short, by its id."""
+        return self.own_name or self.id
 
     @property
     def tensile(self) -> float:
@@ -199,6 +203,7 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
 
     Examples
     --------
+    >>> from .designations import parent
     >>> float(round(shear_strength(parent("6061-T6")).value, 1))
     186.2
     """
@@ -287,19 +292,24 @@ def with_measured(
         name: _measured(parent.id, name, float(value), document, basis)
         for name, value in stated.items()
     }
-    kept = {value.property: value for value in parent.values if value.property not in new}
-    ratio = None
-    if tensile is not None and "shear" in kept:
-        ratio = _own_ratio(parent, kept.pop("shear"))
-    if tensile is not None and "yield" in kept and not math.isnan(parent.tensile):
-        kept["yield"] = _softened(kept["yield"], min(1.0, tensile / parent.tensile))
     return replace(
-        parent,
-        values=(*kept.values(), *new.values()),
+        with_values(parent, new),
         specimen="supplied" if parent.casting and (tensile or shear) else parent.specimen,
         measured_at=float(temperature),
-        own_ratio=ratio,
     )
+
+
+def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
+    """Return the parent with new strengths and what follows from a new tensile strength."""
+    kept = {value.property: value for value in parent.values if value.property not in new}
+    ratio = parent.own_ratio
+    tensile = new.get("tensile")
+    if tensile is not None and "shear" in kept:
+        tabled = kept.pop("shear")
+        ratio = ratio or _own_ratio(parent, tabled)
+    if tensile is not None and "yield" in kept and not math.isnan(parent.tensile):
+        kept["yield"] = _softened(kept["yield"], min(1.0, tensile.value / parent.tensile))
+    return replace(parent, values=(*kept.values(), *new.values()), own_ratio=ratio)
 
 
 def _own_ratio(parent: Parent, shear: Value) -> ShearRatio:
@@ -345,55 +355,10 @@ def _measured(owner: str, name: str, value: float, document: str, basis: str) ->
     )
 
 
-def parent(name: str) -> Parent:
-    """Return a parent by its id or another of its names, however written.
-
-    Raises
-    ------
-    UnknownNameError
-        Naming the nearest known ids.
-
-    Examples
-    --------
-    >>> parent("EN AC-42100 t6").id
-    'EN-AC-42100-T6'
-    """
-    try:
-        return _index()[folded(name)]
-    except KeyError:
-        raise _unknown(name) from None
-
-
-def _unknown(name: str) -> UnknownNameError:
-    """Build the error for an unknown parent: names near to it, of its own metal where that shows.
-
-    A name of another metal may look nearer: "ADC12" is no zinc alloy "AC41A".
-    """
-    typed = name.upper().replace(" ", "")
-    group = next(
-        (
-            row["group"]
-            for row in rows("parent_spellings.csv")
-            if re.fullmatch(row["pattern"], typed)
-        ),
-        None,
-    )
-    same = [each.id for each in parents() if group in (None, each.group)]
-    begun = [each for each in same if folded(name) and folded(each).startswith(folded(name))]
-    # Of the same metal the nearest serves, however far.
-    return unknown("parent", name, begun or same, likeness=0.5 if group is None else 0.01)
-
-
 @cache
 def parents() -> tuple[Parent, ...]:
     """Return every parent, in the order of the table."""
     return tuple(_parent(row) for row in rows("parents.csv"))
-
-
-@cache
-def _index() -> Mapping[str, Parent]:
-    aliases = (row["aliases"] for row in rows("parents.csv"))
-    return index((each.id, other, each) for each, other in zip(parents(), aliases, strict=True))
 
 
 def _parent(row: Row) -> Parent:

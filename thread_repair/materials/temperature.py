@@ -121,7 +121,7 @@ def at_temperature(
 
     Examples
     --------
-    >>> from .parents import parent
+    >>> from .designations import parent
     >>> hot = at_temperature(parent("6061-T6"), [20, 100])
     >>> [round(float(factor), 3) for factor in hot.factor]
     [1.0, 0.933]

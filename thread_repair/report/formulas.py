@@ -17,7 +17,7 @@ from importlib import resources
 from typing import Any
 
 from .. import threads
-from ..case import Case
+from ..case import Case, estimate
 from ..joint import mode_inputs, stress_area
 from ..joint.margins import CERTIFIED, Margin, margins
 from ..joint.records import Allowable, Evaluation, Joint, StateResult
@@ -275,6 +275,8 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         _put(found, joint.parent_yield, "Y_n", "k_Ty")
     if "k_p" in found:
         found |= _specimens(case, found["k_p"])
+    if (hardness := estimate(case)) is not None:
+        found |= {"H_B": hardness.brinell, "k_H": hardness.ratio}
     names = {
         "screw_tension": ("F_t", "A_t", ""), "parent_thread_strip": ("F_n", "A_n", "tau_n"),
         "screw_thread_strip": ("F_e", "A_e", "tau_s"), "flank_bearing": ("F_f", "A_f", "p_f"),
@@ -355,6 +357,7 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     return {
         "strengths": (
             *((Equation(id="factor-mean", lines=both),) if "k_p" in found["original"] else ()),
+            *((Equation(id="parent-hardness", lines=both),) if "H_B" in found["original"] else ()),
             *_parent(joint, both),
             *(_flow(joint, both) if boss else ()),
             Equation(id="screw-shear", lines=both),

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from .. import case as cases
-from .. import facts, inserts, joint, program, sources, threads, words
+from .. import facts, inserts, joint, materials, program, sources, threads, words
 from ..alternatives import ASSESSMENTS, Alternative, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
@@ -41,6 +41,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     document = {
         "format": FORMAT,
         "case": _case(case),
+        "parent": _parent(whole),
         "thread": _thread(found),
         "insert_hole": _insert_hole(found),
         "states": {
@@ -120,6 +121,32 @@ def _said(found: Iterable[Fact], key: str) -> dict[str, list[str]]:
 
 def _case(case: Case) -> dict[str, Any]:
     return {key: words.given(value) for key, value in cases.understood(case).items()}
+
+
+def _parent(whole: Study) -> dict[str, Any]:
+    """The designation as typed, the row whose values are used, and the document between them."""
+    named, parent = materials.designation(whole.case.parent), whole.evaluation.joint.parent
+    estimate = cases.hardness(whole.case)
+    return {
+        "typed": named.typed,
+        "id": parent.id,
+        "name": parent.label,
+        "group": parent.group,
+        "relation": named.relation,
+        "assumed": named.assumed,
+        "reference": None if named.reference is None else _source(named.reference),
+        "hardness": None
+        if estimate is None
+        else {
+            "scale": estimate.hardness.scale,
+            "value": estimate.hardness.value,
+            "brinell": estimate.brinell,
+            "tensile_MPa": estimate.tensile,
+            "ratio_min_MPa": estimate.ratio,
+            "ratio_max_MPa": estimate.ratio_max,
+            "used": cases.estimate(whole.case) is not None,
+        },
+    }
 
 
 def _thread(found: Evaluation) -> dict[str, Any]:

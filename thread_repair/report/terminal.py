@@ -19,7 +19,7 @@ _WIDE, _CELL = 100, 40
 
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
-    return _page(study, study.statements, criteria_table(study))
+    return _page(study, (*study.statements, *study.metal), criteria_table(study))
 
 
 def compared(study: Study) -> str:
@@ -34,7 +34,8 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
     said = (words.sentence(each, system=case.report_units) for each in statements)
     return "\n".join(
         (
-            f"{study.evaluation.joint.thread.designation} in {case.parent}, screw {case.screw}"
+            f"{study.evaluation.joint.thread.designation} in "
+            f"{study.evaluation.joint.parent.label}, screw {case.screw}"
             + (f" ({names}, {case.status})" if names else ""),
             "",
             *(textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said),

@@ -23,6 +23,7 @@ def criteria(
     margins: Iterable[Margin],
     preloads: Preloads | None,
     sheet: WorkshopSheet,
+    identified: bool = True,
 ) -> tuple[Criterion, ...]:
     """Return every criterion that bears on the joint, in the order of a report's first page."""
     return (
@@ -33,6 +34,7 @@ def criteria(
         *_depth(evaluation, sheet),
         *_torque(preloads),
         *_table_length(evaluation),
+        *_identified(identified),
         _verified(evaluation),
     )
 
@@ -135,6 +137,12 @@ def _table_length(evaluation: Evaluation) -> Iterator[Criterion]:
         asks="required" if known else "",
         values={"screw": joint.screw.id, "factor": number(float(found.hidden_factor))},
     )
+
+
+def _identified(identified: bool) -> Iterator[Criterion]:
+    """Whose strengths they are is a condition where the metal of the part is not certain."""
+    if not identified:
+        yield Criterion(id="parent_identified", met=False, decides=False)
 
 
 def _verified(evaluation: Evaluation) -> Criterion:

@@ -25,6 +25,7 @@ from . import evaluation as evaluations
 from .conclusion import Conclusion, conclusion, statements
 from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
+from .metal import is_identified, metal
 
 if TYPE_CHECKING:
     from .chances import Chances
@@ -131,7 +132,11 @@ class Study:
     def criteria(self) -> tuple[Criterion, ...]:
         """What decides, with what is required and what is there."""
         return criteria(
-            self.evaluation, margins=self.margins, preloads=self.preloads, sheet=self.sheet
+            self.evaluation,
+            margins=self.margins,
+            preloads=self.preloads,
+            sheet=self.sheet,
+            identified=is_identified(self.case),
         )
 
     @cached_property
@@ -155,6 +160,11 @@ class Study:
         return open_points(self.evaluation, self.preloads)
 
     @cached_property
+    def metal(self) -> tuple[Fact, ...]:
+        """Which metal is meant, whose values are used and what is an estimate, as facts."""
+        return metal(self.case)
+
+    @cached_property
     def statements(self) -> tuple[Fact, ...]:
         """The conclusion and its two halves, as facts."""
         return statements(self.conclusion, self.criteria, self.evaluation)
@@ -164,7 +174,7 @@ class Study:
         """All that there is to say: the statements first."""
         of_torque = () if self.preloads is None else self.preloads.facts
         rest = (each for each in of_torque if each not in self.open_points)
-        return (*self.statements, *self.confidence, *self.limitations, *rest)
+        return (*self.statements, *self.metal, *self.confidence, *self.limitations, *rest)
 
     @cached_property
     def limitations(self) -> tuple[Fact, ...]:

@@ -45,7 +45,7 @@ def _described(study: Study) -> Fact:
         "repair_described",
         "info",
         thread=joint.thread.designation,
-        parent=joint.parent.id,
+        parent=joint.parent.label,
         **insert(study),
     )
 
@@ -136,6 +136,11 @@ def _loads(study: Study) -> Iterator[Fact]:
         elif tightened.inputs.preload is not None:
             stated = force(tightened.inputs.preload)
             yield fact("preload_stated", "info", preload=stated, **values)
+
+
+def metal(study: Study) -> Markdown:
+    """Which metal is meant and whose values are used; empty where its own row says it all."""
+    return Markdown(f"**Parent material.** {sentences(study, study.metal)}" if study.metal else "")
 
 
 def confidence(study: Study) -> Markdown:

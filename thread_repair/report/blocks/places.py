@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ... import sources
+from ... import sources, words
+from ...facts import Term
 from ...sources import Reference
 
 
@@ -14,9 +15,7 @@ def known(how: str) -> str:
     >>> known("common_practice"), known("measured"), known("memory")
     ('common practice', 'stated', 'not verified')
     """
-    # Whether somebody measured or guessed what was entered is not known.
-    words = {"measured": "stated", "memory": "not verified", "read": "verified"}
-    return words.get(how, how.replace("_", " "))
+    return words.term(Term("how_known", how))
 
 
 def title(source: str) -> str:

@@ -1,0 +1,167 @@
+"""Which parent a designation means, by which document, and what it leaves open."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+from ..errors import DataError, UnknownNameError, shown, unknown
+from ..sources import Reference
+from ..tables import Row, reference, rows
+from .parents import Parent, parents
+from .unidentified import unidentified
+from .values import folded
+
+#: How a designation is related to the parent whose values stand for it: it is the parent's own id,
+#: another name of the same product, that of an alloy of which temper or product form are assumed,
+#: or that of another alloy which a document relates to it.
+RELATIONS = ("id", "same", "temper", "near")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Designation:
+    """A name that somebody typed, and the parent whose values are used for it.
+
+    Attributes
+    ----------
+    typed : as typed
+    parent : the parent
+    relation : one of `RELATIONS`
+    assumed : temper, product form and the like that the name does not say; empty where it does
+    reference : the document that relates both; None for the parent's own id
+    """
+
+    typed: str
+    parent: Parent
+    relation: str = "id"
+    assumed: str = ""
+    reference: Reference | None = None
+
+    @property
+    def is_certain(self) -> bool:
+        """Whether the values are those of the metal named."""
+        return self.relation in ("id", "same")
+
+
+def parent(name: str) -> Parent:
+    """Return a parent by its id or another of its names, however written.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known names of the same metal.
+
+    Examples
+    --------
+    >>> parent("EN AC-42100 t6").id
+    'EN-AC-42100-T6'
+    """
+    return designation(name).parent
+
+
+def designation(name: str) -> Designation:
+    """Return what a name means, and by which document.
+
+    Raises
+    ------
+    UnknownNameError
+        As `parent`.
+
+    Examples
+    --------
+    >>> found = designation("ADC12")
+    >>> found.parent.id, found.relation, found.reference.source
+    ('EN-AC-46100', 'near', 'jis-h-5302')
+    """
+    if (found := _known(name)) is not None:
+        return found
+    typed = _typed(name)
+    for row in rows("parent_spellings.csv"):
+        if not row["reads_as"] or not (match := re.fullmatch(row["pattern"], typed)):
+            continue
+        meant = match.expand(row["reads_as"])
+        if (found := _known(meant)) is not None:
+            own = reference(row, f"{name.strip()}: spelling of {meant}")
+            return Designation(
+                typed=name,
+                parent=found.parent,
+                relation="same" if found.relation == "id" else found.relation,
+                assumed=found.assumed,
+                reference=found.reference or own,
+            )
+    raise _unknown(name)
+
+
+def _known(name: str) -> Designation | None:
+    key = folded(name)
+    if key in (ids := _ids()):
+        return Designation(typed=name, parent=ids[key])
+    if key not in _aliases():
+        return None
+    row = _aliases()[key]
+    return Designation(
+        typed=name,
+        parent=ids[folded(row["parent"])],
+        relation=row["relation"],
+        assumed=row["assumed"],
+        reference=reference(row, f"{name.strip()}: stands for {row['parent']}"),
+    )
+
+
+@cache
+def _ids() -> Mapping[str, Parent]:
+    return MappingProxyType({folded(each.id): each for each in (*parents(), *unidentified())})
+
+
+@cache
+def _aliases() -> Mapping[str, Row]:
+    found: dict[str, Row] = {}
+    for row in rows("parent_aliases.csv"):
+        for alias in row["alias"].split(";"):
+            if folded(alias) in _ids() or folded(alias) in found:
+                raise DataError(f"parent_aliases.csv: the name {alias!r} means two things")
+            found[folded(alias)] = row
+    return MappingProxyType(found)
+
+
+def _typed(name: str) -> str:
+    return re.sub(r"\s+", "", name.upper()).translate(_DASHES)
+
+
+_DASHES = str.maketrans("\u2010\u2011\u2012\u2013", "----")
+
+
+def _unknown(name: str) -> UnknownNameError:
+    """Build the error for an unknown parent: names near to it, of its own metal where that shows.
+
+    A name of another metal may look nearer: "ADC13" is no zinc alloy "AC41A".
+    """
+    groups = next(
+        (
+            row["group"].split(";")
+            for row in rows("parent_spellings.csv")
+            if not row["reads_as"] and re.fullmatch(row["pattern"], _typed(name))
+        ),
+        None,
+    )
+    same = list(_names(groups))
+    if not same and groups:
+        return UnknownNameError(
+            f"unknown parent {shown(name)}: no {' or '.join(groups)} is tabulated; the metals that "
+            f"are: {', '.join(dict.fromkeys(each.group for each in parents()))}"
+        )
+    key = folded(name)
+    begun = [each for each in same if key and folded(each).startswith(key)]
+    # Of the same metal the nearest serves, however far.
+    return unknown("parent", name, begun or same, likeness=0.5 if groups is None else 0.01)
+
+
+def _names(groups: list[str] | None) -> Iterator[str]:
+    """Yield ids, then other names, of the groups; the ids of all where none is known."""
+    yield from (each.id for each in parents() if groups is None or each.group in groups)
+    for row in rows("parent_aliases.csv"):
+        if groups is not None and _ids()[folded(row["parent"])].group in groups:
+            yield from row["alias"].split(";")

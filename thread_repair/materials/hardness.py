@@ -1,0 +1,201 @@
+"""What a measured hardness says of the tensile strength: the lowest published relation."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import InputError, ValidityError
+from ..sources import UNCONFIRMED, Reference
+from ..tables import Row, reference, rows
+from .parents import Parent, with_values
+from .unidentified import UNKNOWN
+from .values import Value
+
+#: Scales that a converted hardness may be of: Brinell, Vickers, Rockwell B.
+SCALES = ("HB", "HV", "HRB")
+#: Ways to write them, with ball and load of the Brinell test left aside.
+_WRITTEN = re.compile(
+    r"(?P<scale>HBW?S?|HV|HR[A-Z])\s*[\d./]*\s+(?P<value>\d+(?:\.\d+)?)"
+    r"|(?P<scale2>HBW?S?|HV|HR[A-Z])(?P<value2>\d+(?:\.\d+)?)"
+    r"|(?P<value3>\d+(?:\.\d+)?)\s*(?P<scale3>HBW?S?|HV|HR[A-Z])(?:\s*[\d./]*)",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hardness:
+    """A hardness as measured: scale, one of `SCALES` or another, and number."""
+
+    scale: str
+    value: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HardnessStrength:
+    """The tensile strength that a hardness stands for, MPa.
+
+    Attributes
+    ----------
+    hardness : as measured
+    brinell : the Brinell number it stands for
+    ratio, ratio_max : MPa per Brinell number, the lowest and the greatest of the published pairs
+    tensile : the lowest ratio times the Brinell number; an estimate
+    pairs, lowest : how many pairs there are, and the one with the lowest ratio
+    references : of that pair, and of the conversion of the scale
+    """
+
+    hardness: Hardness
+    brinell: float
+    ratio: float
+    ratio_max: float
+    tensile: float
+    pairs: int
+    lowest: str
+    references: tuple[Reference, ...]
+
+
+def hardness(text: str) -> Hardness:
+    """Return a hardness as it is written.
+
+    Raises
+    ------
+    InputError
+        Where no scale and number can be read.
+
+    Examples
+    --------
+    >>> hardness("HB 75"), hardness("75 HBW 5/250").value, hardness("HRB60").scale
+    (Hardness(scale='HB', value=75.0), 75.0, 'HRB')
+    """
+    match = _WRITTEN.fullmatch(text.strip())
+    if match is None:
+        raise InputError(
+            f"{text[:60]!r} is no hardness; expected a scale and a number, such as 'HB 75'"
+        )
+    named = {name[:5]: value for name, value in match.groupdict().items() if value}
+    scale = named["scale"].upper()
+    return Hardness(scale="HB" if scale.startswith("HB") else scale, value=float(named["value"]))
+
+
+def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
+    """Return the lowest tensile strength that published pairs give for a hardness.
+
+    Parameters
+    ----------
+    measured : Hardness
+    group : str
+        Of the parent. A conversion of one metal is never used for another.
+
+    Raises
+    ------
+    ValidityError
+        Where no published relation is known for this metal and scale, or the hardness lies
+        outside it; nothing is extrapolated.
+
+    Notes
+    -----
+    Tensile strength over Brinell number differs among the alloys of a group by a third and more.
+    The lowest ratio of the pairs that documents print is used, so that the estimate lies below
+    every printed strength.
+
+    Examples
+    --------
+    >>> found = tensile_of(hardness("HB 75"), "cast aluminium")
+    >>> f"{found.tensile:.1f}", found.lowest
+    ('170.0', 'EN AC-45000-F permanent mould')
+    """
+    pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
+    if not pairs:
+        known = dict.fromkeys(row["group"] for row in rows("hardness_pairs.csv"))
+        raise ValidityError(
+            f"no published relation of hardness to tensile strength is on record for {group}, and "
+            "one for steel does not hold for it; give parent_tensile_strength with parent_source "
+            f"(known: {', '.join(known)})"
+        )
+    brinell, scale = _brinell(measured, group)
+    low, high = (end(float(row["brinell"]) for row in pairs) for end in (min, max))
+    if not low <= brinell <= high:
+        raise ValidityError(
+            f"{measured.scale} {measured.value:g} is outside the published pairs of {group}, HB "
+            f"{low:g} to {high:g}; nothing is extrapolated: give parent_tensile_strength"
+        )
+    ratios = [float(row["tensile"]) / float(row["brinell"]) for row in pairs]
+    at = ratios.index(min(ratios))
+    what = f"{group}: lowest tensile strength over Brinell hardness ({pairs[at]['alloy']})"
+    return HardnessStrength(
+        hardness=measured,
+        brinell=brinell,
+        ratio=ratios[at],
+        ratio_max=max(ratios),
+        tensile=ratios[at] * brinell,
+        pairs=len(pairs),
+        lowest=pairs[at]["alloy"],
+        references=(reference(pairs[at], what), *scale),
+    )
+
+
+def brinell_of(tensile: float, group: str) -> float:
+    """Return the Brinell hardness that shows a tensile strength, MPa; NaN where none is known."""
+    pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
+    if not pairs:
+        return float("nan")
+    needed = tensile / min(float(row["tensile"]) / float(row["brinell"]) for row in pairs)
+    ends = [float(row["brinell"]) for row in pairs]
+    return needed if min(ends) <= needed <= max(ends) else float("nan")
+
+
+def _brinell(measured: Hardness, group: str) -> tuple[float, tuple[Reference, ...]]:
+    if measured.scale == "HB":
+        return measured.value, ()
+    table: Sequence[Row] = sorted(
+        (
+            row
+            for row in rows("hardness_scales.csv")
+            if (row["group"], row["scale"]) == (group, measured.scale)
+        ),
+        key=lambda row: float(row["value"]),
+    )
+    if not table:
+        raise ValidityError(
+            f"{measured.scale} {measured.value:g} cannot be converted for {group}: a conversion "
+            "for steel does not hold for it; measure the Brinell hardness, such as 'HB 75'"
+        )
+    own = [float(row["value"]) for row in table]
+    if not own[0] <= measured.value <= own[-1]:
+        raise ValidityError(
+            f"{measured.scale} {measured.value:g} is outside the conversion table for {group}, "
+            f"{measured.scale} {own[0]:g} to {own[-1]:g}; nothing is extrapolated"
+        )
+    number = float(np.interp(measured.value, own, [float(row["brinell"]) for row in table]))
+    what = f"{group}: {measured.scale} to Brinell hardness"
+    return number, (reference(table[0], what),)
+
+
+def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
+    """Return a parent with the tensile strength that a hardness shows, and what follows from it.
+
+    It takes the place of the lowest value of a metal that is not identified. The strength of a
+    known alloy it can only lower: a hard piece does not raise a specified minimum.
+    """
+    if not parent.id.startswith(UNKNOWN) and found.tensile >= parent.tensile:
+        return parent
+    unsure = [each for each in found.references if each.how_known in UNCONFIRMED]
+    place = (unsure or found.references)[0]
+    text = f"{found.hardness.scale} {found.hardness.value:g}"
+    estimate = Value(
+        property="tensile",
+        value=found.tensile,
+        printed=f"{found.tensile:g}",
+        unit="MPa",
+        basis="minimum",
+        reference=replace(
+            place,
+            how_known=place.how_known if unsure else "derived",
+            what=f"{parent.id}: tensile strength estimated from {text}",
+        ),
+    )
+    return with_values(parent, {"tensile": estimate})

@@ -1,0 +1,83 @@
+"""What is known of the metal that is tapped: who says which, and what of it is an estimate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from .. import case as cases
+from .. import materials, sources
+from ..case import Case
+from ..facts import Fact, Term, Value, count, fact, number, stress
+from ..materials import HardnessStrength
+from ..sources import Reference
+
+
+def is_identified(case: Case) -> bool:
+    """Whether the values are those of the metal of the part, or its strength was measured."""
+    named = materials.designation(case.parent)
+    if cases.supplied(case):
+        return True
+    if named.parent.id.startswith(materials.UNKNOWN):
+        return bool(case.parent_hardness)
+    return named.is_certain
+
+
+def metal(case: Case) -> tuple[Fact, ...]:
+    """Return what was stated of the metal, whose values are used, and by which document."""
+    return tuple(_facts(case))
+
+
+def _facts(case: Case) -> Iterator[Fact]:
+    named, row = materials.designation(case.parent), materials.parent(case.parent)
+    unknown = row.id.startswith(materials.UNKNOWN)
+    if case.parent_name and not unknown:
+        yield fact("parent_named", "info", name=str(case.parent_name), row=row.id)
+    if named.reference is not None:
+        yield _related(named, named.reference)
+    found = cases.hardness(case)
+    if unknown and not cases.supplied(case):
+        rows = [each for each in materials.parents() if each.group == row.group]
+        yield fact(
+            "parent_unidentified",
+            "info" if found else "caution",
+            name=row.name,
+            rows=count(len(rows)),
+            shear=stress(row.shear),
+            shear_row=min(rows, key=lambda each: float(materials.shear_strength(each).value)).id,
+            tensile=stress(row.tensile),
+            tensile_row=min(rows, key=lambda each: each.tensile).id,
+        )
+    if found is not None:
+        yield _hardness(found, row)
+
+
+def _related(named: materials.Designation, reference: Reference) -> Fact:
+    values: dict[str, Value] = {
+        "typed": named.typed.strip(),
+        "row": named.parent.id,
+        "document": sources.source(reference.source).edition,
+        "clause": reference.clause,
+        "known": Term("how_known", reference.how_known),
+    }
+    if named.assumed:
+        values["assumed"] = named.assumed
+    form = f"parent_{named.relation}{'_assumed' if named.assumed else ''}"
+    return fact(form, "info" if named.is_certain else "caution", **values)
+
+
+def _hardness(found: HardnessStrength, row: materials.Parent) -> Fact:
+    counts = materials.with_hardness(row, found) is not row
+    return fact(
+        "parent_from_hardness" if counts else "parent_hardness_above",
+        "caution" if counts else "info",
+        hardness=f"{found.hardness.scale} {found.hardness.value:g}",
+        brinell=number(found.brinell),
+        tensile=stress(found.tensile),
+        tabled=stress(row.tensile),
+        ratio=number(found.ratio),
+        highest=number(found.ratio_max),
+        pairs=count(found.pairs),
+        lowest=found.lowest,
+        document=sources.source(found.references[0].source).edition,
+        known=Term("how_known", found.references[0].how_known),
+    )

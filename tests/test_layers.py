@@ -36,6 +36,7 @@ ORDER = (
     "figures",
     "report",
     "teaching",
+    "workbook",
     "cli",
     "__main__",
 )

@@ -1,4 +1,4 @@
-"""The same from a terminal: report, evaluate, compare, new, list, catalogue, exercises, page.
+"""The same from a terminal: report, evaluate, compare, workbook, new, list, exercises and more.
 
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
@@ -97,6 +97,16 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument("case", metavar="CASE", help="case.yaml or its folder")
     compare.add_argument("--json", action="store_true", help="print them as in results.json")
     compare.set_defaults(run=_compare)
+
+    workbook = commands.add_parser(
+        "workbook", help="open a form in the browser whose conclusion follows each entry"
+    )
+    workbook.add_argument(
+        "case", nargs="?", type=_path, metavar="CASE", help="a case to open; default: a new one"
+    )
+    workbook.add_argument("--port", type=int, metavar="N", help="default: one that is free")
+    workbook.add_argument("--no-browser", action="store_true", help="print the address only")
+    workbook.set_defaults(run=_workbook)
 
     new = commands.add_parser("new", help="write a commented starter case")
     new.add_argument("path", type=Path, metavar="PATH", help="a new folder, or a new .yaml file")
@@ -206,6 +216,12 @@ def _compare(arguments: argparse.Namespace) -> int:
 
 def _as_json(document: object) -> str:
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _workbook(arguments: argparse.Namespace) -> int:
+    from .workbook import desk
+
+    return desk.serve(arguments.case, port=arguments.port, browser=not arguments.no_browser)
 
 
 def _new(arguments: argparse.Namespace) -> int:

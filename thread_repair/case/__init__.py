@@ -2,9 +2,10 @@
 
 from .change_record import Change, changes
 from .echo import understood
+from .flat_yaml import written
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
-from .schema import Case, keys
+from .schema import Case, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
 from .torques import load_cases, loads, tightening
 from .workshop import sheet
@@ -25,8 +26,10 @@ __all__ = [
     "load_text",
     "loads",
     "read",
+    "sections",
     "sheet",
     "supplied",
     "tightening",
     "understood",
+    "written",
 ]

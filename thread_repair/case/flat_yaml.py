@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -88,6 +89,33 @@ title: 'pump: cover'
                 found.values[key] = value
         return found
     return Flat(faults=[f"more than {_MOST_BROKEN} lines cannot be read: not a case file"])
+
+
+class _Dumper(yaml.SafeDumper):
+    """Writes every text so that it is read back the same; one of several lines as such."""
+
+    def represent_text(self, text: str) -> yaml.ScalarNode:
+        """Return a text as a block where it has several lines."""
+        style = "|" if "\n" in text else None
+        return self.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+
+_Dumper.add_representer(str, _Dumper.represent_text)
+
+
+def written(values: Mapping[str, str]) -> str:
+    """Return key and text as flat YAML, in the order given.
+
+    Examples
+    --------
+    >>> print(written({"thread": "M8", "screw": "8.8", "title": "pump: cover"}), end="")
+    thread: M8
+    screw: '8.8'
+    title: 'pump: cover'
+    """
+    return str(
+        yaml.dump(dict(values), Dumper=_Dumper, allow_unicode=True, sort_keys=False, width=math.inf)
+    )
 
 
 def _pairs(text: str) -> list[tuple[str, str, int]]:

@@ -347,6 +347,25 @@ class Case:
         return hashlib.sha256(text.encode()).hexdigest()
 
 
+#: What decides most repairs, in the order in which an engineer asks: a form shows these first.
+FIRST = (
+    "thread", "screw", "parent", "hole_condition", "engagement", "insert_length", "insert_kind",
+    "hole_kind", "hole_depth", "part_thickness", "screw_reach", "boss_diameter", "edge_distance",
+    "design_load", "load_factor", "torque", "friction",
+)  # fmt: skip
+
+
 def keys() -> tuple[str, ...]:
     """Return every key a case file may have, in the order of the starter file."""
     return tuple(f.name for f in attrs.fields(Case) if "help" in f.metadata)
+
+
+def sections() -> Mapping[str, tuple[str, ...]]:
+    """Return every key once: those of `FIRST` under no heading, the others by their group."""
+    found: dict[str, tuple[str, ...]] = {"": FIRST}
+    group = ""
+    for field in attrs.fields(Case):
+        group = field.metadata.get("group") or group
+        if "help" in field.metadata and field.name not in FIRST:
+            found[group] = (*found.get(group, ()), field.name)
+    return found

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from ..errors import unknown
 from . import screws as _screws
-from .designations import Designation, designation, parent
+from .designations import Designation, designation, designations, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
 from .parents import Parent, ShearStrength, parents, shear_strength, with_measured
 from .ratios import ShearRatio, shear_ratio, shear_ratios
@@ -53,6 +53,7 @@ __all__ = [
     "at_temperature",
     "brinell_of",
     "designation",
+    "designations",
     "finish",
     "finishes",
     "hardness",

@@ -62,6 +62,18 @@ def parent(name: str) -> Parent:
     return designation(name).parent
 
 
+def designations() -> tuple[str, ...]:
+    """Return every name that stands for a parent: the ids, then the others.
+
+    Examples
+    --------
+    >>> {"EN-AC-42100-T6", "ADC12"} <= set(designations())
+    True
+    """
+    others = (alias for row in rows("parent_aliases.csv") for alias in row["alias"].split(";"))
+    return (*(each.id for each in _ids().values()), *others)
+
+
 def designation(name: str) -> Designation:
     """Return what a name means, and by which document.
 

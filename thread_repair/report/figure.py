@@ -72,6 +72,11 @@ class ReportFigure:
         self.alt = escape.visible(alt)
         self.label = _checked_label(label)
 
+    def svg(self) -> str:
+        """Return the figure as SVG."""
+        with _laid_out(self.figure):
+            return _svg(self.figure)
+
     def _repr_mimebundle_(
         self, include: object = None, exclude: object = None
     ) -> tuple[dict[str, str], dict[str, Any]]:

@@ -8,7 +8,7 @@ import hashlib
 import json
 import sys
 import traceback
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -123,14 +123,17 @@ def notebook_path(name: str) -> Path:
     return folder / f"{name}.ipynb"
 
 
-def build(job: Job) -> Outcome:
-    """Build one report. Everything that can be wrong with it ends in the outcome."""
+def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
+    """Build one report. Everything that can be wrong with it ends in the outcome.
+
+    `progress` is called with a line at each stage; without it a terminal shows them if asked to.
+    """
     state = None  # not known while the input is not understood
     try:
         case = _understood(job)
         files = _files(case)
         state = _state(case, files)
-        return _build(job, case, files, state)
+        return _build(job, case, files, state, progress)
     except ThreadRepairError as error:
         outcome = Outcome(
             job=job,
@@ -171,7 +174,13 @@ def _another_case(job: Job) -> str:
     return next((name for name in found if name and name != job.case.name), "")
 
 
-def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outcome:
+def _build(
+    job: Job,
+    case: Case,
+    files: Mapping[str, Path],
+    state: str,
+    progress: Callable[[str], None] | None,
+) -> Outcome:
     other = _another_case(job)
     if other and job.row is None:
         raise InputError(
@@ -196,7 +205,7 @@ def _build(job: Job, case: Case, files: Mapping[str, Path], state: str) -> Outco
         formats=job.formats,
         document=document_info(case),
         results=lambda: {**numbers, **chances(case), "made_with": dict(program.packages())},
-        progress=terminal_progress() if job.show_progress else None,
+        progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
         agree=lambda markdown, documents: consistency.check(whole, numbers, markdown, documents),
     )

@@ -49,7 +49,7 @@ def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
     for key, value in understood(case).items():
         if key not in _TITLE_BLOCK:
             text = words.given(value, system=case.report_units)
-            yield _name(key), case.entered.get(key, "").strip(), text
+            yield input_name(key), case.entered.get(key, "").strip(), text
 
 
 #: Names of inputs whose key does not read as one.
@@ -67,7 +67,8 @@ _NAMES = {
 }
 
 
-def _name(key: str) -> str:
+def input_name(key: str) -> str:
+    """Return what a reader calls a key."""
     return _NAMES.get(key, key.replace("_", " ").capitalize())
 
 

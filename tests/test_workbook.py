@@ -1,0 +1,231 @@
+"""The workbook: every key can be said, what is said is kept, and a wrong entry is a sentence."""
+
+import asyncio
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from thread_repair import case, study, words
+from thread_repair.case.starter import EXAMPLE
+from thread_repair.cli import main
+from thread_repair.errors import InputError, InputErrors
+from thread_repair.report.jobs import CLONE
+from thread_repair.workbook import answers, charts, desk, form, screen, storage
+
+DEMO = CLONE / "reports" / "demo-rig-plate"
+M10 = {
+    "thread": "M10",
+    "screw": "8.8",
+    "parent": "EN-AC-42100-T6",
+    "engagement": "15 mm",
+    "insert_length": "1.5 D",
+}
+
+
+@pytest.fixture
+def book(tmp_path, monkeypatch):
+    monkeypatch.setenv(storage.FOLDER, str(tmp_path))
+    return screen.Workbook()
+
+
+def fill(book, entries):
+    for key, text in entries.items():
+        book.fields[key].control.value = text
+
+
+def test_every_key_stands_in_one_section_and_has_a_control(book):
+    asked = [key for keys in case.sections().values() for key in keys]
+    assert sorted(asked) == sorted(case.keys())
+    assert sorted(book.fields) == sorted(case.keys())
+    assert all(each.control.description for each in book.fields.values())
+
+
+def test_what_the_schema_lists_is_suggested():
+    assert form.choices("hole_kind") == ("through", "blind")
+    assert "characteristic" in form.choices("parent_strength_basis")
+    assert "M10x1.5" in form.choices("thread") and "8.8" in form.choices("screw")
+    assert "EN-AC-42100-T6" in form.choices("parent")
+    assert form.choices("engagement") == ()
+
+
+@pytest.mark.parametrize("key", filter(form.choices, case.keys()))
+def test_what_is_suggested_is_understood(key):
+    for entry in form.choices(key)[:: 1 + len(form.choices(key)) // 4]:
+        faults = answers.answer({**M10, key: entry}, DEMO).faults
+        assert not [each for each in faults.get(key, "").split(".") if "did you mean" in each]
+
+
+def test_the_conclusion_follows_the_entries(book):
+    assert "Still needed: thread, screw, parent, engagement and insert length." in book.answer.value
+    fill(book, M10)
+    first = study(case.read(M10)).statements[0]
+    assert book.found.missing == () and words.sentence(first) in book.answer.value
+    before = book.answer.value
+    fill(book, {"design_load": "20 kN"})
+    assert book.answer.value != before
+
+
+def test_a_wrong_entry_is_told_at_its_field_and_the_last_answer_is_outdated(book):
+    fill(book, M10)
+    good = words.sentence(book.last.statements[0])
+    assert "tr-outdated" not in book.answer.value
+    fill(book, {"engagement": "15 mmm"})
+    assert "15 mmm" in book.fields["engagement"].note.value
+    assert 'role="alert"' in book.fields["engagement"].note.value
+    assert "To be put right: engagement." in book.answer.value
+    assert 'class="tr-outdated"' in book.answer.value and good in book.answer.value
+    assert all("tr-outdated" in each._dom_classes for each in book.charts.values())
+    fill(book, {"engagement": "15 mm"})
+    assert "alert" not in book.fields["engagement"].note.value
+    assert "tr-outdated" not in book.answer.value
+    assert not any("tr-outdated" in each._dom_classes for each in book.charts.values())
+
+
+def test_a_fault_opens_the_section_that_it_stands_in(book):
+    _, box = book._groups["document"]
+    assert box.children == ()
+    fill(book, {**M10, "date": "tomorrow"})
+    assert book.fields["date"].whole in box.children
+
+
+def test_markup_in_an_entry_is_text(book):
+    fill(book, {**M10, "thread": "<img src=x onerror=alert(1)>"})
+    assert "<img src=x" not in book.fields["thread"].note.value + book.answer.value
+
+
+def test_a_fault_of_the_program_ends_in_a_sentence(book, monkeypatch):
+    fill(book, M10)
+    monkeypatch.setattr(answers, "study", lambda _: 1 / 0)
+    fill(book, {"engagement": "16 mm"})
+    assert "A fault of the program: ZeroDivisionError" in book.answer.value
+    assert book.last is not None
+
+
+def test_final_is_refused_in_sentences(book):
+    fill(book, {**M10, "status": "final"})
+    assert book.found.study is None and "final report" in book.fields["date"].note.value
+
+
+def test_the_demonstration_opened_saved_and_opened_is_the_same_case(tmp_path):
+    stored = storage.opened(str(DEMO))
+    assert stored.has_comments
+    again = storage.saved(str(tmp_path / "case.yaml"), stored.entries, stored)
+    assert not again.has_comments
+    before, after = case.load(DEMO), case.load(tmp_path)
+    assert after == before and after.entered == before.entered
+    assert after.inputs_sha256 == before.inputs_sha256
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(st.dictionaries(st.sampled_from(case.keys()), st.text(max_size=60), max_size=120))
+def test_what_is_typed_is_read_back_from_the_file(tmp_path, typed):
+    entries = {key: text for key, text in typed.items() if text.strip()}
+    for each in tmp_path.iterdir():
+        each.unlink()
+    saved = storage.saved(str(tmp_path / "a.yaml"), entries, None)
+    assert dict(storage.opened(str(tmp_path / "a.yaml")).entries) == entries == dict(saved.entries)
+
+
+def test_every_key_survives_the_form_and_the_file(book, tmp_path):
+    typed = {key: f"{key}: # 'x'\n\n  line {n}" for n, key in enumerate(case.keys())}
+    typed |= {
+        key: f" {EXAMPLE.get(key, '8.8')} "
+        for key, each in book.fields.items()
+        if type(each.control).__name__ != "Textarea"
+    }
+    fill(book, typed)
+    book.file.value = "all"
+    book._try(book._save)
+    assert "Saved" in book.message.value
+    other = screen.Workbook("all")
+    assert other.entries == typed == book.entries
+
+
+def test_a_file_of_somebody_else_is_not_replaced(book, tmp_path):
+    fill(book, M10)
+    (tmp_path / "case.yaml").write_text("thread: M6\n")
+    book.file.value = "case.yaml"
+    book._try(book._save)
+    assert "exists already" in book.message.value
+    book.file.value = "new/case.yaml"
+    book._try(book._save)
+    assert case.load(tmp_path / "new") == case.read(M10)
+    (tmp_path / "new" / "case.yaml").write_text("thread: M6\n")
+    book._try(book._save)
+    assert "changed by another program" in book.message.value
+    assert (tmp_path / "new" / "case.yaml").read_text() == "thread: M6\n"
+    assert [each.name for each in (tmp_path / "new").iterdir()] == ["case.yaml"]
+
+
+def test_lost_comments_are_said(book, tmp_path):
+    (tmp_path / "case.yaml").write_text("thread: M10  # as drawn\n")
+    book.file.value = "case.yaml"
+    book._try(book._open)
+    assert "comments will not be kept" in book.message.value
+    fill(book, M10)
+    book._try(book._save)
+    assert "comments of the file were not kept" in book.message.value
+
+
+@pytest.mark.parametrize(
+    "text, said",
+    [
+        ("boss_diametre: 20\n", "did you mean 'boss_diameter'"),
+        ("title: a: b\n", "put the text in quotes"),
+    ],
+)
+def test_a_file_that_the_form_could_not_save_is_refused(tmp_path, text, said):
+    (tmp_path / "case.yaml").write_text(text)
+    with pytest.raises(InputErrors, match=said):
+        storage.opened(str(tmp_path))
+
+
+def test_an_upload_is_opened_without_a_place(book):
+    stored = storage.uploaded("mine.yaml", b"thread: M10\n")
+    book._fill(stored)
+    assert book.entries == {"thread": "M10"} and stored.file is None
+    with pytest.raises(InputError, match="UTF-8"):
+        storage.uploaded("mine.yaml", b"\xff")
+
+
+def test_the_pictures_are_drawn_after_the_conclusion(book):
+    async def typed():
+        fill(book, M10)
+        assert not any(each.value for each in book.charts.values())
+        await book._drawing
+
+    asyncio.run(typed())
+    for heading, each in book.charts.items():
+        assert heading in each.value
+    pictures = [each.value for each in book.charts.values() if "svg+xml" in each.value]
+    assert len(pictures) == 3 and "no margin of safety" in book.charts["Margins of safety"].value
+    assert all('alt="' in each for each in pictures)
+
+
+def test_the_smallest_margin_stands_in_the_words_of_its_picture():
+    found = study(case.load(DEMO))
+    least = min(found.margins, key=lambda each: each.margin)
+    assert f"{least.state} {least.margin:+.2f}" in charts.chart("Margins of safety", found)
+
+
+def test_reports_can_be_chosen():
+    assert {"repair_justification", "design_review", "hole_preparation"} <= set(storage.reports())
+    assert not {"repair_workbook", "why_inserts", "class_exercises"} & set(storage.reports())
+
+
+def test_the_command_says_what_is_missing(monkeypatch, capsys, tmp_path):
+    assert main(["workbook", str(tmp_path / "none.yaml")]) == 2
+    assert "no case at" in capsys.readouterr().err
+    monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: None)
+    assert main(["workbook"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_the_command_takes_what_is_installed(monkeypatch):
+    monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: name == "jupyterlab" or None)
+    assert desk.command(port=None, browser=True)[2] == "jupyterlab"
+    monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: name)
+    assert desk.command(port=9, browser=False)[2:6] == [
+        "voila", "--template=thread_repair", "--token", "--no-browser",
+    ]  # fmt: skip

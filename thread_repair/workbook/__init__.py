@@ -1,0 +1,1 @@
+"""The working notebook: a form for a case, with conclusion and pictures that follow each entry."""

@@ -1,0 +1,106 @@
+"""The pictures beside the conclusion, as SVG that is sharp at any zoom."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from .. import words
+from ..facts import Term
+from ..figures.decision import MarginRow, OptionRow, margins_by_mode, options_side_by_side
+from ..joint import screw_tension_max
+from ..report.blocks.alternatives import alternatives_table, option_name
+from ..report.blocks.board import least_margins
+from ..report.blocks.pictures import strip_load_figure
+from ..report.blocks.section import section_figure
+from ..report.escape import html
+from ..report.figure import ReportFigure
+from ..study import Study
+
+
+def _section(study: Study) -> str:
+    return _drawn(section_figure(study))
+
+
+def _strip_load(study: Study) -> str:
+    return _drawn(strip_load_figure(study))
+
+
+def _margins(study: Study) -> str:
+    least = least_margins(study)
+    if not least:
+        return "<p>No limit load, torque or preload is stated: no margin of safety.</p>"
+    rows = [
+        MarginRow(
+            name=words.term(Term("margin", mode)),
+            margins={state: found.margin for state, found in of_mode.items()},
+        )
+        for mode, of_mode in least.items()
+    ]
+    smallest = rows[0]
+    return _drawn(
+        ReportFigure(
+            margins_by_mode(rows),
+            caption="Minimum margin of safety of each failure mode, the smallest first.",
+            alt=f"Margins of safety of {len(rows)} failure modes in both conditions; the smallest "
+            f"is that of {smallest.name}: "
+            + ", ".join(f"{state} {margin:+.2f}" for state, margin in smallest.margins.items())
+            + ".",
+        )
+    )
+
+
+def _options(study: Study) -> str:
+    system = study.case.report_units
+    rows = [
+        OptionRow(
+            name=option_name(each, system),
+            load=each.pull_out,
+            assessment=each.assessment,
+            words=words.term(Term("assessment", each.assessment)),
+        )
+        for each in study.alternatives
+    ]
+    acceptable = sum(each.is_acceptable for each in study.alternatives)
+    found = study.evaluation
+    figure = ReportFigure(
+        options_side_by_side(
+            rows,
+            original=found.original.pull_out,
+            screw_min=found.original.mode("screw_tension").capacity,
+            screw_max=screw_tension_max(found.joint),
+            system=system,
+        ),
+        caption="The options of a repair, assessed to the same criteria.",
+        alt=f"{len(rows)} options, {acceptable} of them acceptable; the table below gives each.",
+    )
+    table = alternatives_table(study, drill=True).html()
+    return (
+        f"{_drawn(figure)}<details><summary>The options as a table</summary>"
+        f'<div class="tr-wide">{table}</div></details>'
+    )
+
+
+#: Every picture by its heading, in the order in which an engineer looks at them.
+CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
+    {
+        "Section of both holes": _section,
+        "Thread-stripping load against length": _strip_load,
+        "Margins of safety": _margins,
+        "Options": _options,
+    }
+)
+
+
+def _drawn(picture: ReportFigure) -> str:
+    svg = base64.b64encode(picture.svg().encode()).decode("ascii")
+    return (
+        f'<figure><img alt="{html(picture.alt)}" src="data:image/svg+xml;base64,{svg}">'
+        f"<figcaption>{html(picture.caption)}</figcaption></figure>"
+    )
+
+
+def chart(heading: str, study: Study) -> str:
+    """Return a picture with its heading as HTML."""
+    return f"<h3>{html(heading)}</h3>{CHARTS[heading](study)}"

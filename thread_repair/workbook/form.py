@@ -1,0 +1,143 @@
+"""The form: one labelled control for each key of a case, made from what the schema says of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, Literal, get_args, get_origin
+
+import attrs
+import ipywidgets
+
+from .. import inserts, materials, tables, threads
+from ..case import Case
+from ..case.schema import Text
+from ..case.starter import EXAMPLE
+from ..report.blocks.inputs import input_name
+from ..report.escape import html
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """The control of a key, and what stands below it: the help or what is wrong."""
+
+    key: str
+    control: Any
+    note: Any
+    whole: Any
+
+    def say(self, fault: str = "") -> None:
+        """Show what is wrong with the entry, or else the help."""
+        shown = (
+            f'<p class="tr-fault" role="alert">{html(fault)}</p>'
+            if fault
+            else f'<p class="tr-help">{html(_help(self.key))}</p>'
+        )
+        if self.note.value != shown:
+            self.note.value = shown
+
+
+def field(key: str) -> Field:
+    """Return the control of a key: text with suggestions, or text of several lines.
+
+    Lists to pull down and buttons to choose one of are not used: JupyterLab keeps their keys to
+    itself. An empty control is a key that is not given; what is then assumed stands in it, pale.
+    """
+    kind = _kinds()[key]
+    about: dict[str, Any] = {
+        "description": input_name(key),
+        "placeholder": _assumed(key),
+        "style": {"description_width": "42%"},
+        "layout": {"width": "auto"},
+    }
+    known = choices(key)
+    control: Any
+    if kind is Text:
+        control = ipywidgets.Textarea(rows=1, **about)
+    elif known:
+        control = ipywidgets.Combobox(options=known, ensure_option=False, **about)
+    else:
+        control = ipywidgets.Text(**about)
+    control.continuous_update = True
+    note = ipywidgets.HTML(layout={"width": "auto"})
+    made = Field(key, control, note, ipywidgets.VBox([control, note]))
+    made.say()
+    return made
+
+
+def choices(key: str) -> tuple[str, ...]:
+    """Return what can be suggested for a key: the words of its type, or the names in the tables."""
+    kind = _kinds()[key]
+    if get_origin(kind) is Literal:
+        return get_args(kind)
+    return tuple(dict.fromkeys(_NAMES[key]())) if key in _NAMES else ()
+
+
+def _rows(table: str, name: str, *quantities: str) -> Callable[[], Iterable[str]]:
+    return lambda: (
+        row[name] for row in tables.rows(table) if not quantities or row["quantity"] in quantities
+    )
+
+
+_FRICTIONS = _rows("friction.csv", "id", "friction", "nut_factor")
+#: Where the names stand that a key takes, for the types that do not list them.
+_NAMES: Mapping[str, Callable[[], Iterable[str]]] = MappingProxyType(
+    {
+        "thread": threads.names,
+        "screw": lambda: materials.names("screw"),
+        "parent": materials.designations,
+        "insert_length": lambda: (f"{length:g} D" for length in inserts.LENGTHS),
+        "insert_wire": lambda: materials.names("wire"),
+        "insert_finish": lambda: materials.names("finish"),
+        "set_down_rule": _rows("set_down.csv", "rule"),
+        "no_go_rule": _rows("no_go_rules.csv", "rule"),
+        "friction": _FRICTIONS,
+        "insert_friction": _FRICTIONS,
+        "tightening_tool": _rows(
+            "friction.csv", "id", "torque_accuracy", "preload_scatter", "scatter_ratio"
+        ),
+        "clamped_material": lambda: ("screw", *materials.designations()),
+    }
+)
+
+
+def _kinds() -> Mapping[str, Any]:
+    """Return the type of each key without `None`, which is what is not given."""
+    fields = attrs.fields(attrs.resolve_types(Case))
+    return {
+        each.name: next(
+            kind
+            for kind in (get_args(each.type) if _is_optional(each.type) else (each.type,))
+            if kind is not type(None)
+        )
+        for each in fields
+        if "help" in each.metadata
+    }
+
+
+def _is_optional(kind: Any) -> bool:
+    return type(None) in get_args(kind)
+
+
+def _default(key: str) -> Any:
+    return attrs.fields_dict(Case)[key].default
+
+
+def is_needed(key: str) -> bool:
+    """Whether a case cannot be without the key."""
+    return _default(key) is attrs.NOTHING
+
+
+def _help(key: str) -> str:
+    text: str = attrs.fields_dict(Case)[key].metadata["help"]
+    return text[:1].upper() + text[1:]
+
+
+def _assumed(key: str) -> str:
+    """What a pale text in an empty control says: what is assumed, or what could be typed."""
+    default = _default(key)
+    if default is attrs.NOTHING:
+        return f"needed, such as {EXAMPLE[key]}"
+    shown = f"{default:g}" if isinstance(default, float) else str(default or "")
+    return f"{shown} assumed" if shown and default is not None else ""

@@ -1,0 +1,302 @@
+"""The workbook on the screen: the form, the conclusion that follows it, pictures and files."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+from collections.abc import Callable, Coroutine
+from functools import partial
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import ipywidgets
+
+from .. import case as cases
+from ..errors import ThreadRepairError
+from ..report.escape import html
+from ..report.jobs import Outcome
+from ..study import Study
+from . import storage
+from .answers import Answer, answer, shown
+from .charts import CHARTS, chart
+from .form import Field, field
+
+#: Pause of the typing, seconds, after which the pictures are drawn.
+_PAUSE = 0.25
+#: Time between two pictures in which an entry is taken.
+_BREATH = 0.02
+_HOLE_SHEET = "hole_preparation"
+
+
+def show(case_file: str = "") -> Workbook:
+    """Return the workbook, with a case opened if one is named here or on the command line."""
+    return Workbook(case_file or os.environ.get(storage.OPENED, ""))
+
+
+class Workbook:
+    """A case in the making: what stands in the form, and what follows from it.
+
+    Parameters
+    ----------
+    case_file : str
+        A case to open; empty for a new one.
+    """
+
+    def __init__(self, case_file: str = "") -> None:
+        self.fields: dict[str, Field] = {}
+        self.stored: storage.Stored | None = None
+        self.last: Study | None = None
+        self.found = Answer()
+        self._drawing: asyncio.Task[None] | None = None
+        self._quiet = False
+        self._groups: dict[str, tuple[Any, Any]] = {}
+        self.answer = ipywidgets.HTML()
+        self.charts = {heading: ipywidgets.HTML() for heading in CHARTS}
+        self.message = ipywidgets.HTML()
+        self.links = ipywidgets.HTML()
+        self.file = ipywidgets.Text(
+            description="Case file",
+            placeholder="file or folder, such as cases/pump-cover",
+            style={"description_width": "initial"},
+        )
+        self.notebook = ipywidgets.Combobox(
+            description="Report",
+            options=storage.reports(),
+            value="repair_justification",
+            style={"description_width": "initial"},
+        )
+        self.build = _button("Build the report", lambda: self._start_build(self.notebook.value))
+        self.sheet = _button("Hole sheet", lambda: self._start_build(_HOLE_SHEET))
+        self.whole = self._whole()
+        self.follow()
+        if case_file:
+            self.file.value = case_file
+            self._try(self._open)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        return self.whole._repr_mimebundle_(**kwargs)
+
+    @property
+    def entries(self) -> dict[str, str]:
+        """What stands in the form, by key; empty fields are left out."""
+        return {
+            key: each.control.value
+            for key, each in self.fields.items()
+            if each.control.value.strip()
+        }
+
+    @property
+    def folder(self) -> Path:
+        """Where files stand that the case names."""
+        if self.stored is not None and self.stored.file is not None:
+            return self.stored.file.parent
+        return Path(os.environ.get(storage.FOLDER, "."))
+
+    # --- form and answer
+
+    def follow(self, _change: object = None) -> None:
+        """Bring the answer in line with the form; the pictures follow when the typing pauses."""
+        if self._quiet:
+            return
+        self.found = answer(self.entries, self.folder)
+        self.answer.value = shown(self.found, self.last)
+        for key, each in self.fields.items():
+            each.say(self.found.faults.get(key, ""))
+        self._label_groups()
+        _mark(self.links, "tr-outdated", outdated=self._is_changed)
+        for each in self.charts.values():
+            _mark(each, "tr-outdated", outdated=self.found.study is None)
+        if self._drawing is not None:
+            self._drawing.cancel()
+        if self.found.study is not None:
+            self.last = self.found.study
+            self._drawing = _later(self.draw(self.last))
+
+    async def draw(self, study: Study) -> None:
+        """Draw the pictures one by one, so that an entry is taken between two of them."""
+        await asyncio.sleep(_PAUSE)
+        for heading, each in self.charts.items():
+            try:
+                each.value = chart(heading, study)
+            except ThreadRepairError as error:
+                each.value = f"<h3>{html(heading)}</h3><p>{html(error)}</p>"
+            await asyncio.sleep(_BREATH)
+
+    @property
+    def _is_changed(self) -> bool:
+        return self.stored is not None and self.stored.stated != self.entries
+
+    def _whole(self) -> Any:
+        parts = []
+        for group, keys in cases.sections().items():
+            fields = {key: field(key) for key in keys}
+            self.fields |= fields
+            rows = [each.whole for each in fields.values()]
+            if not group:
+                parts += rows
+                continue
+            box = ipywidgets.VBox()
+            switch = _button(group, partial(self._switch, group, rows))
+            switch.add_class("tr-group")
+            self._groups[group] = (switch, box)
+            parts += [switch, box]
+        for each in self.fields.values():
+            each.control.observe(self.follow, names="value")
+        upload = ipywidgets.FileUpload(
+            accept=".yaml,.yml", description="Upload", layout={"width": "auto"}
+        )
+        upload.observe(lambda change: self._try(partial(self._upload, upload)), names="value")
+        bar = ipywidgets.HBox(
+            [
+                self.file,
+                _button("Open", lambda: self._try(self._open)),
+                upload,
+                _button("Save", lambda: self._try(self._save)),
+                self.notebook,
+                self.build,
+                self.sheet,
+            ]
+        )
+        form = ipywidgets.VBox(parts)
+        pictures = ipywidgets.Box(list(self.charts.values()))
+        right = ipywidgets.VBox([self.answer, pictures])
+        style = (resources.files("thread_repair") / "data" / "workbook.css").read_text("utf-8")
+        sheet = ipywidgets.HTML(f"<style>{style}</style>", layout={"display": "none"})
+        columns = ipywidgets.HBox([form, right])
+        whole = ipywidgets.VBox([sheet, bar, self.message, self.links, columns])
+        for name, part in (
+            ("tr-workbook", whole), ("tr-bar", bar), ("tr-columns", columns), ("tr-form", form),
+            ("tr-right", right), ("tr-pictures", pictures),
+        ):  # fmt: skip
+            part.add_class(name)
+        return whole
+
+    def _switch(self, group: str, rows: list[Any]) -> None:
+        _, box = self._groups[group]
+        box.children = () if box.children else rows
+        self._label_groups()
+
+    def _label_groups(self) -> None:
+        """Say at each group whether it is open, how many entries it has, and what is wrong."""
+        for group, keys in cases.sections().items():
+            if not group:
+                continue
+            switch, box = self._groups[group]
+            filled = sum(bool(self.fields[key].control.value.strip()) for key in keys)
+            if set(keys) & set(self.found.faults) and not box.children:
+                box.children = [self.fields[key].whole for key in keys]
+            sign = "−" if box.children else "+"
+            switch.description = f"{sign} {group.capitalize()}: {filled} of {len(keys)} stated"
+
+    # --- files
+
+    def _try(self, action: Callable[[], str]) -> None:
+        """Do what a button says and show what came of it, in a sentence."""
+        try:
+            self._say(action())
+        except ThreadRepairError as error:
+            self._say(str(error), wrong=True)
+
+    def _say(self, text: str, *, wrong: bool = False) -> None:
+        kind = 'class="tr-fault" role="alert"' if wrong else 'role="status"'
+        self.message.value = f"<p {kind}>{'<br>'.join(map(html, text.splitlines()))}</p>"
+
+    def _fill(self, stored: storage.Stored) -> None:
+        self._quiet = True
+        try:
+            for key, each in self.fields.items():
+                each.control.value = stored.entries.get(key, "")
+        finally:
+            self._quiet = False
+        self.stored, self.last, self.links.value = stored, None, ""
+        for each in self.charts.values():
+            each.value = ""
+        self.follow()
+
+    def _open(self) -> str:
+        stored = storage.opened(self.file.value)
+        self._fill(stored)
+        return f"Opened {stored.file}.{_lost(stored)}"
+
+    def _upload(self, upload: Any) -> str:
+        if not upload.value:
+            return ""
+        (sent,) = upload.value
+        stored = storage.uploaded(sent.name, bytes(sent.content))
+        self._fill(stored)
+        return f"Opened {sent.name}. To save it, name a case file.{_lost(stored)}"
+
+    def _save(self) -> str:
+        before = self.stored
+        self.stored = storage.saved(self.file.value, self.entries, before)
+        self.follow()  # files that the case names are looked for beside it
+        faults = len(self.found.faults) + len(self.found.missing)
+        left = f" {faults} of its entries are missing or wrong: no report yet." if faults else ""
+        lost = " The comments of the file were not kept." if before and before.has_comments else ""
+        return f"Saved {self.stored.file}.{lost}{left}"
+
+    # --- report
+
+    def _start_build(self, notebook: str) -> None:
+        _later(self._build(notebook))
+
+    async def _build(self, notebook: str) -> None:
+        """Save the case and build its report in another thread, so that the form goes on."""
+        if self.found.study is None:
+            self._say("No report of a case that has missing or wrong entries.", wrong=True)
+            return
+        self._try(self._save)
+        if self._is_changed or self.stored is None or self.stored.file is None:
+            return
+        loop = asyncio.get_running_loop()
+
+        def progress(line: str) -> None:
+            if line:
+                loop.call_soon_threadsafe(self._say, line)
+
+        self.build.disabled = self.sheet.disabled = True
+        try:
+            self._built(
+                await asyncio.to_thread(storage.built, self.stored.file, notebook, progress)
+            )
+        except ThreadRepairError as error:
+            self._say(str(error), wrong=True)
+        finally:
+            self.build.disabled = self.sheet.disabled = False
+
+    def _built(self, outcome: Outcome) -> None:
+        if outcome.faults:
+            self._say("\n".join(outcome.faults), wrong=True)
+            return
+        lines = ["Finished and unchanged." if outcome.unchanged else "Built."]
+        lines += [f"Kept what was changed by hand as {each}." for each in outcome.kept]
+        lines += [
+            f"Made from an earlier state of the case, now {each}." for each in outcome.outdated
+        ]
+        self._say("\n".join((*lines, outcome.numbers["conclusion"]["text"])))
+        self.links.value = f"<ul>{storage.links(outcome.files)}</ul>"
+        _mark(self.links, "tr-outdated", outdated=self._is_changed)
+
+
+def _lost(stored: storage.Stored) -> str:
+    return " Its comments will not be kept when it is saved." if stored.has_comments else ""
+
+
+def _button(words: str, press: Callable[[], None]) -> Any:
+    made = ipywidgets.Button(description=words, layout={"width": "auto"})
+    made.on_click(lambda _: press())
+    return made
+
+
+def _mark(part: Any, name: str, *, outdated: bool) -> None:
+    (part.add_class if outdated else part.remove_class)(name)
+
+
+def _later(work: Coroutine[Any, Any, None]) -> asyncio.Task[None] | None:
+    """Have work done by the loop of the notebook; without one it is left out."""
+    try:
+        return asyncio.get_running_loop().create_task(work)
+    except RuntimeError:
+        work.close()
+        return None

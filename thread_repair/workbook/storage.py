@@ -1,0 +1,177 @@
+"""Case files that the form opens and saves, and the reports that it builds beside them."""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import mimetypes
+import os
+import re
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from .. import case as cases
+from ..case.flat_yaml import flat
+from ..errors import InputError, InputErrors, nearest
+from ..report.escape import html
+from ..report.jobs import Outcome, build, home, notebook_path
+from ..report.run import declared_parameters
+from ..report.selection import CASE, select
+
+#: Where the command that opened the workbook was given; a name in the form is meant from there.
+FOLDER = "THREAD_REPAIR_FOLDER"
+#: The case that the command was given.
+OPENED = "THREAD_REPAIR_CASE"
+#: A notebook that hands on so many keys of a case is a report of it.
+_REPORT_KEYS = 20
+_COMMENT = re.compile(r"^\s*#|\s#", re.MULTILINE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stored:
+    """A case as it stands in a file: where, its text, and the entries that it holds."""
+
+    file: Path | None
+    text: str
+    entries: Mapping[str, str]
+
+    @property
+    def stated(self) -> dict[str, str]:
+        """The entries that are not empty."""
+        return {key: value for key, value in self.entries.items() if value.strip()}
+
+    @property
+    def has_comments(self) -> bool:
+        """Whether the file holds comments, which the form does not keep."""
+        return _COMMENT.search(self.text) is not None
+
+
+def place(name: str) -> Path:
+    """Return the case file that a name means; a folder holds a `case.yaml`.
+
+    Raises
+    ------
+    InputError
+        If the name is empty.
+    """
+    if not name.strip():
+        raise InputError(
+            "Case file: the name is empty; expected a file or folder, such as cases/pump-cover"
+        )
+    file = (Path(os.environ.get(FOLDER, ".")) / Path(name.strip()).expanduser()).absolute()
+    return file if file.suffix in (".yaml", ".yml") else file / CASE
+
+
+def opened(name: str) -> Stored:
+    """Read a case file for the form.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or holds what the form could not save again.
+    """
+    file = place(name)
+    cases.load_text(file)
+    return _stored(file.read_text("utf-8"), file)
+
+
+def uploaded(name: str, content: bytes) -> Stored:
+    """Read the content of a case file that a browser has sent.
+
+    Raises
+    ------
+    InputError
+        As `opened`.
+    """
+    try:
+        return _stored(content.decode("utf-8"), None)
+    except UnicodeDecodeError:
+        raise InputError(f"{name}: not UTF-8 text") from None
+
+
+def _stored(text: str, file: Path | None) -> Stored:
+    found = flat(text)
+    known = cases.keys()
+    unknown = [
+        f"{key[:60]}: unknown key"
+        + "".join(f"; did you mean {near!r}?" for near in nearest(key, known, count=1))
+        for key in found.values
+        if key not in known
+    ]
+    if found.all_faults or unknown:
+        raise InputErrors([*found.all_faults, *unknown])
+    return Stored(file=file, text=text, entries=found.values)
+
+
+def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Stored:
+    """Write the entries as a case file, whole or not at all, in the order of the schema.
+
+    A file that is there is replaced only if it is the one that was opened or saved last, and
+    nobody has changed it since.
+
+    Raises
+    ------
+    InputError
+    """
+    file = place(name)
+    text = cases.written({key: value for key, value in entries.items() if value.strip()})
+    try:
+        if file.exists():
+            if before is None or before.file != file:
+                raise InputError(f"{file} exists already; open it first, or give another name")
+            if file.read_text("utf-8") != before.text:
+                raise InputError(
+                    f"{file} was changed by another program since it was opened; give another name"
+                )
+        file.parent.mkdir(parents=True, exist_ok=True)
+        handle, draft = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+                stream.write(text)
+            os.chmod(draft, file.stat().st_mode & 0o777 if file.exists() else 0o644)
+            os.replace(draft, file)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                os.unlink(draft)
+            raise
+    except (OSError, UnicodeError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise InputError(f"{file} cannot be written: {why}") from None
+    return Stored(file=file, text=text, entries=flat(text).values)
+
+
+def reports() -> tuple[str, ...]:
+    """Return the notebooks that make a report of a case, by name."""
+    found = sorted((home() / "notebooks").glob("*.ipynb"))
+    return tuple(
+        path.stem
+        for path in found
+        if len(set(declared_parameters(path)) & set(cases.keys())) >= _REPORT_KEYS
+    )
+
+
+def built(file: Path, notebook: str, progress: Callable[[str], None]) -> Outcome:
+    """Build a report beside its case.
+
+    Raises
+    ------
+    InputError
+        If there is no such notebook.
+    """
+    (job,) = select(
+        [file], notebook=notebook_path(notebook.strip()), formats=("pdf", "html", "docx")
+    )
+    return build(job, progress)
+
+
+def links(files: tuple[Path, ...]) -> str:
+    """Return a list of files to take, as HTML; they are in the page, which needs no server."""
+    return "".join(f"<li>{_link(file)}</li>" for file in files if file.is_file())
+
+
+def _link(file: Path) -> str:
+    kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
+    data = base64.b64encode(file.read_bytes()).decode("ascii")
+    return f'<a download="{html(file.name)}" href="data:{kind};base64,{data}">{html(file)}</a>'

@@ -16,6 +16,7 @@ from . import tables, threads
 from .arrays import Floats, positive
 from .errors import InputError, unknown
 from .sources import Reference
+from .tables import cited
 from .threads.profile import InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
@@ -35,20 +36,10 @@ _PITCH_SHIFT = 0.75
 USUAL_CLASS = {"metric": "6H", "unified": "2B", "whitworth": "medium"}
 CLOSER_CLASS = {"metric": "5H", "unified": "3B", "whitworth": "close"}
 
-_GEOMETRY = Reference(
-    source="geometry",
-    clause="thread_repair.inserts.enlarged_diameters",
-    how_known="derived",
-    what="basic sizes of the insert hole",
-)
+_GEOMETRY = cited("inserts-geometry")[0]
 
 
-_TAP_LIMITS = Reference(
-    source="asme-b94-9",
-    clause="Tables 25 and 26; 31st handbook p. 1006-1007",
-    how_known="read",
-    what="pitch diameter of the insert hole, confirmed by the limits of insert taps",
-)
+_TAP_LIMITS = cited("inserts-tap-limits")[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,15 +225,7 @@ def insert_outside(
         maximum=maximum,
         basic=basic,
         area_gain_at_basic=gain,
-        references=(
-            Reference(
-                source="geometry",
-                clause="thread_repair.inserts.insert_outside",
-                how_known="derived",
-                what="outside of the fitted insert, assumption",
-            ),
-            *screw.references,
-        ),
+        references=(*cited("inserts-insert-outside"), *screw.references),
     )
 
 
@@ -364,15 +347,7 @@ def countersink(thread: Thread) -> Countersink:
         depth_min=(basic.major - basic.minor) / 2 / slope,
         depth_max=depth_max,
         note="angle from memory, diameters derived: confirm before use",
-        references=(
-            angle.reference,
-            Reference(
-                source="geometry",
-                clause="thread_repair.inserts.countersink",
-                how_known="derived",
-                what="diameters of the countersink",
-            ),
-        ),
+        references=(angle.reference, *cited("inserts-countersink")),
     )
 
 
@@ -437,15 +412,7 @@ def hole_gauges(hole: InternalLimits) -> HoleGauges:
         no_go_pitch=hole.pitch_max,
         plain_go=hole.minor_min,
         plain_no_go=hole.minor_max,
-        references=(
-            Reference(
-                source="asme-b18-29-2m",
-                clause="gauging; 31st handbook p. 1746",
-                how_known="read",
-                what="gauges of the insert hole",
-            ),
-            *hole.references,
-        ),
+        references=(*cited("inserts-hole-gauges"), *hole.references),
     )
 
 

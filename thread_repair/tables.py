@@ -69,6 +69,23 @@ def reference(row: Row, what: str = "") -> Reference:
 
 
 @cache
+def cited(name: str) -> tuple[Reference, ...]:
+    """Return what `references.csv` cites under a name: where a formula or an assumption stands.
+
+    Raises
+    ------
+    DataError
+        If it cites nothing under that name.
+    """
+    found = tuple(
+        reference(row, row["what"]) for row in rows("references.csv") if row["id"] == name
+    )
+    if not found:
+        raise DataError(f"references.csv cites nothing under {name!r}")
+    return found
+
+
+@cache
 def _constants() -> Mapping[str, Constant]:
     return MappingProxyType(
         {

@@ -13,20 +13,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import GeometryError, InputError
-from ..sources import Reference
+from ..tables import cited
 from ..threads.profile import TAN_30
 
 #: Tangent of half the included flank angle of the Whitworth thread, 55 degrees (BS 84).
 TAN_27_5 = math.tan(math.radians(27.5))
 
-REFERENCES = (
-    Reference(
-        source="fed-std-h28-2b",
-        clause="Appendix B",
-        how_known="memory",
-        what="shear areas of internal and external threads",
-    ),
-)
+REFERENCES = cited("areas")
 
 
 def tan_half_angle(flank_angle: ArrayLike) -> Floats:

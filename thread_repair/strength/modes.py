@@ -17,6 +17,7 @@ from ..arrays import Floats, not_negative, positive
 from ..errors import GeometryError, InputError
 from ..facts import Fact, fact
 from ..sources import Reference
+from ..tables import cited
 from . import primary
 from .areas import REFERENCES as AREA_REFERENCES
 from .areas import strip_area_internal
@@ -43,34 +44,12 @@ PULL_OUT_MODES = (
 
 REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
     {
-        "screw_tension": (
-            Reference(
-                source="iso-898-1",
-                clause="ultimate tensile load",
-                how_known="memory",
-                what="tensile strength times stress area",
-            ),
-        ),
+        "screw_tension": cited("modes-screw-tension"),
         "screw_thread_strip": primary.REFERENCES,
         "parent_thread_strip": primary.PARENT_REFERENCES,
         "flank_bearing": BEARING_REFERENCES,
-        "insert_thread_strip": (
-            *AREA_REFERENCES,
-            Reference(
-                source="geometry",
-                clause="thread_repair.strength.modes.results",
-                how_known="derived",
-                what="the wire sheared like a solid thread",
-            ),
-        ),
-        "boss_wall": (
-            Reference(
-                source="geometry",
-                clause="thread_repair.strength.modes.boss_wall_load",
-                how_known="derived",
-                what="net section and hoop section of the boss at flow stress",
-            ),
-        ),
+        "insert_thread_strip": (*AREA_REFERENCES, *cited("modes-insert-thread-strip")),
+        "boss_wall": cited("modes-boss-wall"),
     }
 )
 

@@ -16,32 +16,12 @@ from numpy.typing import ArrayLike
 from .. import tables
 from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import GeometryError
-from ..sources import Reference
+from ..tables import cited
 from .areas import strip_area_internal
 
 TABLE = "thread_overlap.csv"
-BEARING_REFERENCES = (
-    Reference(
-        source="theory-of-plasticity",
-        clause="wedge loaded on one flank",
-        how_known="memory",
-        what="pressure at which the loaded flank of a blunt wedge gives way",
-    ),
-    Reference(
-        source="geometry",
-        clause="thread_repair.strength.overlap.bearing_area",
-        how_known="derived",
-        what="projected contact area of the flanks",
-    ),
-)
-FACTOR_REFERENCES = (
-    Reference(
-        source="limit-analysis",
-        clause=TABLE,
-        how_known="derived",
-        what="certified upper bound on the strip load of threads that overlap little",
-    ),
-)
+BEARING_REFERENCES = cited("overlap-bearing")
+FACTOR_REFERENCES = cited("overlap-factor")
 
 
 def bearing_area(

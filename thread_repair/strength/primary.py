@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
 from ..facts import Fact, number
-from ..sources import Reference
+from ..tables import cited
 from .methods.fed_std_h28 import REFERENCES as AREA_REFERENCES
 from .methods.fed_std_h28 import (
     external_area,
@@ -48,15 +48,7 @@ from .overlap import (
 from .strip import Method, StripInputs, StripResult, flag, length_for_load
 
 ID = "primary"
-REFERENCES = (
-    *AREA_REFERENCES,
-    Reference(
-        source="sae-770420",
-        clause="factors C1, C2, C3",
-        how_known="memory",
-        what="dilation and thread bending factors, C2 and C3 capped at 1",
-    ),
-)
+REFERENCES = (*AREA_REFERENCES, *cited("primary"))
 PARENT_REFERENCES = (*REFERENCES, *FACTOR_REFERENCES)
 
 

@@ -31,6 +31,7 @@ from ..strength.modes import capacities
 from ..strength.overlap import bearing_ratio, overlap_factor
 from ..strength.primary import capped_internal_factor, wall_factor_used
 from ..strength.strip import STATES
+from ..tables import cited
 from ..tightening import service_preload
 from ..uncertainty import reliability
 from ..uncertainty.reliability import (
@@ -236,9 +237,7 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
         value /= knock_down(case)
         found = found or case.parent_strength_scatter
     scatter = found or constant.value
-    stated = Reference(
-        source="engineer", clause="parent_scatter", how_known="measured", what="parent's scatter"
-    )
+    stated = cited("chances-parent-scatter")[0]
     return ParentScatter(
         value=value,
         basis=basis,

@@ -16,6 +16,7 @@ from typing import NamedTuple
 from .. import tables
 from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
+from ..tables import cited
 from . import iso_tolerances
 from .profile import (
     BasicDiameters,
@@ -51,24 +52,9 @@ DEFAULT_CLASSES = Classes("6H", "6g")
 STRESS_AREA_METHOD = "iso_898_1"
 
 #: A designation states diameter and pitch; the profile makes the other basic sizes of them.
-_BASIC = Reference(
-    source="machinerys-handbook-27",
-    clause="p. 1785, Table 3, ISO M profile",
-    how_known="read",
-    what="basic sizes of metric threads from diameter and pitch",
-)
-_PROFILE = Reference(
-    source="machinerys-handbook-27",
-    clause="p. 1794, formulas for limiting dimensions",
-    how_known="read",
-    what="limits of size of metric threads from basic size, deviation and tolerance",
-)
-_STRESS_AREA = Reference(
-    source="iso-898-1",
-    clause="nominal stress area, formula recalled; agrees with the areas read",
-    how_known="derived",
-    what="stress area of metric threads",
-)
+_BASIC = cited("iso-basic")[0]
+_PROFILE = cited("iso-profile")[0]
+_STRESS_AREA = cited("iso-stress-area")[0]
 
 #: Grades of the pitch and of the crest diameter, by whether the thread is internal.
 _PITCH_GRADES = {True: "45678", False: "3456789"}

@@ -19,30 +19,17 @@ from typing import NamedTuple
 from .. import tables
 from ..errors import InputError, ValidityError
 from ..sources import Reference
+from ..tables import cited
 from .profile import Classes, Thread
 
-_DEVIATIONS_ZERO = Reference(
-    source="machinerys-handbook-27",
-    clause="p. 1794, positions H and h",
-    how_known="read",
-    what="fundamental deviation of positions H and h",
-)
+_DEVIATIONS_ZERO = cited("iso_tolerances-deviations-zero")[0]
 #: Hot-dip positions: constant and factor of the pitch, micrometres.
 _HOT_DIP = {"AZ": (300, 20), "AX": (-20, 220), "az": (-300, -20)}
 _HOT_DIP_PITCHES = (1.5, 6.0)
 _HOT_DIP_REFERENCES = {
-    "AZ": Reference(
-        source="iso-965-5", clause="scope, fundamental deviation AZ", how_known="read",
-        what="fundamental deviation of holes for hot-dip coated screws",
-    ),
-    "AX": Reference(
-        source="iso-965-5", clause="scope, fundamental deviation AX", how_known="read",
-        what="fundamental deviation of holes for hot-dip coated screws",
-    ),
-    "az": Reference(
-        source="iso-965-4", clause="limits of size 6az, from which the deviation is inferred",
-        how_known="derived", what="fundamental deviation of hot-dip coated screws",
-    ),
+    "AZ": cited("iso_tolerances-hot-dip-AZ")[0],
+    "AX": cited("iso_tolerances-hot-dip-AX")[0],
+    "az": cited("iso_tolerances-hot-dip-az")[0],
 }  # fmt: skip
 
 

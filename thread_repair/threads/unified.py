@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
-from ..tables import rows
+from ..tables import cited, rows
 from .inch import InchSize, inch_size, millimetres, rounded
 from .inch import printed as printed
 from .profile import (
@@ -38,38 +38,11 @@ STRESS_AREA_METHOD = "asme_b1_1"
 
 #: Pitch diameter tolerance of a class over that of class 2A.
 _CLASS_FACTORS = {"1A": 1.5, "2A": 1.0, "3A": 0.75, "1B": 1.95, "2B": 1.3, "3B": 0.975}
-_TOLERANCE = Reference(
-    source="asme-b1-1",
-    clause="pitch diameter tolerance, allowance and major diameter tolerance formulas, recalled; "
-    "of 385 limits read 357 agree, the others but for the last digit",
-    how_known="derived",
-    what="tolerances of the Unified pitch and screw major diameter",
-)
-_MINOR_TOLERANCE = Reference(
-    source="asme-b1-1",
-    clause="minor diameter tolerance formulas: 1B, 2B from 1/4 in read, the rest recalled; "
-    "agree with every limit read",
-    how_known="derived",
-    what="tolerance of the Unified hole minor diameter",
-)
-_ROOT = Reference(
-    source="asme-b1-1",
-    clause="UNR thread form",
-    how_known="memory",
-    what="least root radius of the Unified screw",
-)
-_STRESS_AREA = Reference(
-    source="asme-b1-1",
-    clause="Appendix B, tensile stress area, recalled; agrees with the areas read",
-    how_known="derived",
-    what="stress area of Unified threads",
-)
-_STRESS_AREA_HIGH = Reference(
-    source="asme-b1-1",
-    clause="Appendix B, tensile stress area of screws above 100 ksi",
-    how_known="memory",
-    what="stress area of high-strength Unified screws",
-)
+_TOLERANCE = cited("unified-tolerance")[0]
+_MINOR_TOLERANCE = cited("unified-minor-tolerance")[0]
+_ROOT = cited("unified-root")[0]
+_STRESS_AREA = cited("unified-stress-area")[0]
+_STRESS_AREA_HIGH = cited("unified-stress-area-high")[0]
 
 
 def canonical_class(text: str, *, internal: bool) -> str:

@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from .. import tables
 from ..errors import UnknownNameError
-from ..sources import Reference
+from ..tables import cited
 from .inch import fraction, fraction_text, millimetres
 from .profile import Thread
 
@@ -27,12 +27,7 @@ _LEAST_MAJOR, _GREATEST_MAJOR = Decimal("0.06"), Decimal(6)
 #: Coarsest pitch over diameter of a special thread; the coarsest standard one (6-32) has 0.23.
 _COARSEST = Decimal("0.25")
 
-_BASIC = Reference(
-    source="machinerys-handbook-31",
-    clause="Tables 3 to 6, worked calculations",
-    how_known="read",
-    what="basic sizes and limits of Unified threads from diameter, pitch and tolerance",
-)
+_BASIC = cited("unified_series-basic")[0]
 
 
 @cache

@@ -17,6 +17,7 @@ from types import MappingProxyType
 from .. import tables
 from ..errors import InputError, UnknownNameError, nearest
 from ..sources import Reference
+from ..tables import cited
 from .inch import InchSize, fraction, inch_size, millimetres, rounded
 from .inch import printed as printed
 from .profile import (
@@ -44,24 +45,9 @@ _CLASS_FACTORS = {"close": 2 / 3, "medium": 1.0, "free": 1.5, "normal": 1.5}
 _OTHER_NAMES = {True: {"free": "normal"}, False: {"normal": "free"}}
 _ALLOWANCE_UP_TO = Decimal("0.75")
 
-_BASIC = Reference(
-    source="machinerys-handbook-31",
-    clause="p. 2087 Table 2, Whitworth form",
-    how_known="read",
-    what="basic sizes of Whitworth threads from diameter and pitch",
-)
-_TOLERANCE = Reference(
-    source="bs-84",
-    clause="tolerance formulas; length of engagement taken as the diameter",
-    how_known="memory",
-    what="tolerances and allowances of Whitworth threads",
-)
-_STRESS_AREA = Reference(
-    source="geometry",
-    clause="thread_repair.threads.whitworth.stress_area",
-    how_known="derived",
-    what="stress area of Whitworth threads on the mean of effective and minor diameter",
-)
+_BASIC = cited("whitworth-basic")[0]
+_TOLERANCE = cited("whitworth-tolerance")[0]
+_STRESS_AREA = cited("whitworth-stress-area")[0]
 
 
 @cache

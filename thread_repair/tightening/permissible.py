@@ -22,6 +22,7 @@ from ..joint.margins import Margin, margins
 from ..joint.records import Evaluation
 from ..sources import Reference, ledger
 from ..strength.strip import STATES
+from ..tables import cited
 from .demands import limit_load_cases, preload_cases
 from .records import Tightening
 from .service import REFERENCES as SERVICE_REFERENCES
@@ -29,12 +30,7 @@ from .service import THERMAL_REFERENCE, ServicePreload, service_preload
 from .torque_preload import REFERENCES, Band, strip_torque
 from .torque_preload import torque as torque_for
 
-FITTING_REFERENCE = Reference(
-    source="14-cfr-25",
-    clause="25.625",
-    how_known="memory",
-    what="factor on the load of a fitting whose strength no test has proven",
-)
+FITTING_REFERENCE = cited("permissible-fitting")[0]
 #: Goes with every torque that is printed.
 CAUTION = fact("torque_caution", "caution")
 #: Whether a stated torque has the prevailing torque in it.

@@ -10,26 +10,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, not_negative, positive
-from ..sources import Reference
+from ..tables import cited
 from .records import Tightening
 from .state import StateTightening, tighten
 from .torque_preload import Band, yield_preload
 
-REFERENCES = tuple(
-    Reference(source="nasa-tm-106943", clause=clause, how_known=how_known, what=what)
-    for clause, how_known, what in (
-        ("screw load with factor, eq. (80)", "read", "margin at maximum preload"),
-        ("separation", "memory", "margin against separation at minimum preload"),
-        ("eqs. (3), (14) to (16), Tables I and II, pp. 5-8", "read", "maximum and minimum preload"),
-        ("Table VII note b", "read", "prevailing torque is added to the tightening torque"),
-    )
-)
-THERMAL_REFERENCE = Reference(
-    source="nasa-tm-106943",
-    clause="eq. (10), p. 5",
-    how_known="read",
-    what="change of preload with temperature",
-)
+REFERENCES = cited("service")
+THERMAL_REFERENCE = cited("service-thermal")[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

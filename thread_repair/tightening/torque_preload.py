@@ -13,20 +13,13 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, not_negative, positive
 from ..errors import InputError
-from ..sources import Reference
 from ..strength.areas import tan_half_angle
+from ..tables import cited
 
 #: N·mm in a N·m.
 PER_NM = 1000.0
 
-REFERENCES = tuple(
-    Reference(source=source, clause=clause, how_known=how_known, what=what)
-    for source, clause, how_known, what in (
-        ("vdi-2230-1", "tightening torque", "memory", "torque from preload and friction"),
-        ("tightening-model", "tighten", "derived",
-         "maximum and minimum preload, and twist, from friction, tool and prevailing torque"),
-    )
-)  # fmt: skip
+REFERENCES = cited("torque_preload")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

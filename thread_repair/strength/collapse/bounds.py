@@ -37,6 +37,7 @@ import numpy as np
 from ...arrays import FloatArray, positive
 from ...errors import InputError, unknown
 from ...sources import Reference
+from ...tables import cited
 from .certificate import (
     Certificate,
     NotCertifiedError,
@@ -55,14 +56,7 @@ SUPPORTS = ("base", "face")
 _TOLERANCES = (1e-6, 1e-5, 1e-8)
 _CELL = Density(ridge_rows=8, ridge_columns=6, wall_columns=5)
 
-_REFERENCES = (
-    Reference(
-        source="limit-analysis",
-        clause="bounds",
-        how_known="derived",
-        what="certified bounds on the strip load",
-    ),
-)
+_REFERENCES = cited("bounds")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,7 @@ from ... import tables
 from ...arrays import FloatArray, Floats, positive
 from ...errors import GeometryError, unknown
 from ...sources import Reference
+from ...tables import cited
 from ..methods.sae_770420 import BOSS_RATIO_MIN, dilation_factor
 
 TABLE = "boss_wall_factor.csv"
@@ -34,14 +35,7 @@ SUPPORTS = ("base", "face", "unknown")
 #: Sides of the bracket.
 BOUNDS = ("lower", "upper")
 
-REFERENCES = (
-    Reference(
-        source="limit-analysis",
-        clause=TABLE,
-        how_known="derived",
-        what="boss wall factor",
-    ),
-)
+REFERENCES = cited("wall_factor")
 
 #: Strip area over (pi x major diameter x length) of the basic 60 degree profile, whose ridge is
 #: 7/8 of the pitch thick at the major diameter (ISO 68-1).

@@ -5,19 +5,12 @@ from __future__ import annotations
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats
-from ...sources import Reference
+from ...tables import cited
 from ..areas import strip_area_external, strip_area_internal
 from ..strip import Method, StripInputs, StripResult, length_for_load
 
 ID = "fed_std_h28"
-REFERENCES = (
-    Reference(
-        source="fed-std-h28-2b",
-        clause="Appendix B",
-        how_known="memory",
-        what="shear areas of both threads; strip load = area x ultimate shear strength",
-    ),
-)
+REFERENCES = cited("fed_std_h28")
 
 
 def internal_area(inputs: StripInputs) -> Floats:

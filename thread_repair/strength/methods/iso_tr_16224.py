@@ -6,8 +6,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats
 from ...facts import fact, number
-from ...sources import Reference
-from ...tables import constant
+from ...tables import cited, constant
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load
 from . import sae_770420
 from .fed_std_h28 import internal_area
@@ -15,20 +14,7 @@ from .fed_std_h28 import internal_area
 ID = "iso_tr_16224"
 #: Mean minor diameter of the widened part over the rest, and its share of the height.
 MOUTH, MOUTH_SHARE = 1.026, 0.4
-REFERENCES = (
-    Reference(
-        source="iso-tr-16224",
-        clause="strip loads and effective areas",
-        how_known="memory",
-        what="forms of SAE 770420; bell mouth 1.026 D1 over 0.4 of the height",
-    ),
-    Reference(
-        source="iso-tr-16224",
-        clause="scope",
-        how_known="read",
-        what="static tensile overload of ISO metric threads; tests to confirm are expected",
-    ),
-)
+REFERENCES = cited("iso_tr_16224")
 
 
 def parent_strip(inputs: StripInputs) -> StripResult:

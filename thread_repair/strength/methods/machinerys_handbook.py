@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats
-from ...sources import Reference
+from ...tables import cited
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load
 from .fed_std_h28 import external_area, internal_area
 
@@ -14,20 +14,7 @@ ID = "machinerys_handbook"
 #: Shear strength taken as this share of the tensile strength: the 2 in the handbook's formula,
 #: which asks that the screw's shear area be twice its stress area.
 SHEAR_SHARE = 0.5
-REFERENCES = (
-    Reference(
-        source="machinerys-handbook-24",
-        clause="length of thread engagement",
-        how_known="read",
-        what="Le for equal strengths, as paraphrased in another text",
-    ),
-    Reference(
-        source="machinerys-handbook-24",
-        clause="length of thread engagement",
-        how_known="memory",
-        what="J and Q for unequal strengths",
-    ),
-)
+REFERENCES = cited("machinerys_handbook")
 
 
 def equal_strength_length(inputs: StripInputs) -> Floats:

@@ -9,20 +9,13 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats
 from ...facts import fact
-from ...sources import Reference
+from ...tables import cited
 from ..strip import Method, StripInputs, StripResult, length_for_load
 
 ID = "nasa_rp_1228"
 #: The rule's allowance for threads that do not match; 1/2 would be perfect sharing.
 SHARE, PERFECT_SHARE = Fraction(1, 3), Fraction(1, 2)
-REFERENCES = (
-    Reference(
-        source="nasa-rp-1228",
-        clause="pull-out of tapped holes and inserts",
-        how_known="read",
-        what="P = pi dm Fs L / 3, as reprinted by its author in a handbook chapter",
-    ),
-)
+REFERENCES = cited("nasa_rp_1228")
 
 
 def parent_strip(inputs: StripInputs, *, share: Fraction = SHARE) -> StripResult:

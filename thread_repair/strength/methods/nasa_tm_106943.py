@@ -20,7 +20,7 @@ from numpy.typing import ArrayLike
 from ...arrays import Floats, not_negative, positive
 from ...errors import InputError
 from ...facts import fact
-from ...sources import Reference
+from ...tables import cited
 from ..strip import Method, StripInputs, StripResult, length_for_load
 
 ID = "nasa_tm_106943"
@@ -31,20 +31,7 @@ INTERNAL_SHARE, INTERNAL_SHARE_TABLE_III = Fraction(3, 4), Fraction(7, 8)
 OUTSIDE = fact("for_keyed_solid_inserts", "info")
 #: Share of the cylinder of the minor diameter, eq. (63) and (78).
 EXTERNAL_SHARE = Fraction(5, 8)
-REFERENCES = (
-    Reference(
-        source="nasa-tm-106943",
-        clause="eq. (63) p. 18, eq. (76) to (80) p. 21",
-        how_known="read",
-        what="shear areas 5/8 pi L D1 and 3/4 pi L D",
-    ),
-    Reference(
-        source="nasa-tm-106943",
-        clause="Table III p. 22",
-        how_known="read",
-        what="pull-out loads that follow from 7/8 pi L D",
-    ),
-)
+REFERENCES = cited("nasa_tm_106943")
 
 
 def internal_area(

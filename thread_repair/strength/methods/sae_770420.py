@@ -11,33 +11,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import Floats, positive
 from ...facts import Fact, number
-from ...sources import Reference
-from ...tables import constant
+from ...tables import cited, constant
 from ..areas import strip_area_external
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load
 from .fed_std_h28 import external_area, internal_area
 
 ID = "sae_770420"
-REFERENCES = (
-    Reference(
-        source="sae-770420",
-        clause="strip load formulas",
-        how_known="memory",
-        what="strip loads 0.6 Rm A C1 C2 (external) and 0.6 Rm A C1 C3 (internal)",
-    ),
-    Reference(
-        source="sae-770420",
-        clause="factors C1, C2, C3",
-        how_known="memory",
-        what="dilation and thread bending factors with their ranges",
-    ),
-    Reference(
-        source="sae-770420",
-        clause="2.1 b, c",
-        how_known="read",
-        what="cylinders on which the threads shear",
-    ),
-)
+REFERENCES = cited("sae_770420")
 
 #: Ends of the ranges for which the paper gives a factor.
 BOSS_RATIO_MIN, BOSS_RATIO_FULL = 1.4, 1.9

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, positive
 from ...facts import number
-from ...sources import Reference
+from ...tables import cited
 from ..strip import Method, StripInputs, StripResult, flag, length_for_load
 from .fed_std_h28 import external_area, internal_area
 from .sae_770420 import (
@@ -23,20 +23,7 @@ from .sae_770420 import (
 ID = "vdi_2230"
 #: Length at the ends of the engagement that does not bear fully, in pitches.
 END_PITCHES = 0.8
-REFERENCES = (
-    Reference(
-        source="vdi-2230-1",
-        clause="5.5.5, step R8",
-        how_known="memory",
-        what="required engagement m_eff with C1 and C3",
-    ),
-    Reference(
-        source="vdi-2230-1",
-        clause="5.5.5",
-        how_known="read",
-        what="0.8 P added for the ends, as quoted in a discussion of the guideline",
-    ),
-)
+REFERENCES = cited("vdi_2230")
 
 
 def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:

@@ -15,16 +15,10 @@ from numpy.typing import ArrayLike
 from ...arrays import FloatArray, Floats, positive
 from ...errors import InputError
 from ...sources import Reference
+from ...tables import cited
 from ...threads.profile import TAN_30
 
-COMPLIANCE_REFERENCES = (
-    Reference(
-        source="threaded-fasteners-1980",
-        clause="deflection of a thread, terms k1 to k5",
-        how_known="memory",
-        what="compliance of one thread",
-    ),
-)
+COMPLIANCE_REFERENCES = cited("compliance-compliance")
 
 #: Root width, width at the pitch line and root-to-pitch-line height, in pitches, of the 60 degree
 #: profile. Source: threaded-fasteners-1980, from memory.

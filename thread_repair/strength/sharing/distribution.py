@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from ...arrays import FloatArray, Floats, not_negative, positive
 from ...errors import InputError
 from ...sources import Reference
+from ...tables import cited
 from .chain import (
     Chain,
     chain_of,
@@ -21,21 +22,7 @@ from .chain import (
 )
 from .compliance import COMPLIANCE_REFERENCES
 
-REFERENCES = (
-    Reference(
-        source="thread-load-distribution-1948",
-        clause="theory of the elastic distribution",
-        how_known="memory",
-        what="load sharing along the thread",
-    ),
-    Reference(
-        source="load-sharing-model",
-        clause="elastic_sharing, load_slip_curve",
-        how_known="derived",
-        what="discrete solution, both supports, elastic-plastic threads",
-    ),
-    *COMPLIANCE_REFERENCES,
-)
+REFERENCES = (*cited("sharing"), *COMPLIANCE_REFERENCES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

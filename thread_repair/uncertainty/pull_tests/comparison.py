@@ -14,16 +14,10 @@ from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError
 from ...facts import Fact, Value, count, fact, number, share
 from ...sources import Reference
+from ...tables import cited
 from .distributions import sample
 
-REFERENCES = (
-    Reference(
-        source="welch-1947",
-        clause="-",
-        how_known="memory",
-        what="difference of two means when the spreads differ",
-    ),
-)
+REFERENCES = cited("comparison")
 
 #: Random permutations behind the permutation p-value.
 PERMUTATIONS = 9_999

@@ -13,18 +13,11 @@ from scipy import special
 from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError, unknown
 from ...facts import Fact, Term, Value, count, fact, number
-from ...sources import Reference
+from ...tables import cited
 
 SHAPES = ("normal", "lognormal", "weibull")
 
-REFERENCES = (
-    Reference(
-        source="stephens-1974",
-        clause="A-squared, parameters estimated",
-        how_known="memory",
-        what="Anderson-Darling statistic of a fitted distribution",
-    ),
-)
+REFERENCES = cited("fit")
 
 #: Simulated samples behind a p-value or a Weibull factor, and their fixed seed: these are constants
 #: of n, the same in every report.

@@ -11,20 +11,13 @@ from scipy import special
 from ...arrays import fraction
 from ...errors import InputError
 from ...facts import Fact, Value, fact, force, number, share
-from ...sources import Reference
+from ...tables import cited
 from .records import Group
 
 #: Chance of naming a piece where all are of one normal population.
 SIGNIFICANCE = 0.05
 
-REFERENCES = (
-    Reference(
-        source="astm-e178",
-        clause="single outlier, either side, standard deviation from the sample",
-        how_known="memory",
-        what="test of the farthest piece",
-    ),
-)
+REFERENCES = cited("outliers")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

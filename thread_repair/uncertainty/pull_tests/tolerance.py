@@ -15,7 +15,7 @@ from ... import tables
 from ...arrays import FloatArray, Floats, fraction
 from ...errors import InputError
 from ...facts import Fact, count, fact
-from ...sources import Reference
+from ...tables import cited
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
 #: Coverage and confidence of the two usual claims: as of an A and a B basis.
@@ -25,39 +25,7 @@ METHODS = ("normal", "lognormal", "weibull", "order_statistic", "hanson_koopmans
 #: loads of one lot scatter by a few per cent (a choice, common practice without a number).
 SAYS_NOTHING = 0.5
 
-REFERENCES = (
-    Reference(
-        source="iso-16269-6",
-        clause="one-sided intervals, normal population with unknown mean and spread; annex C",
-        how_known="memory",
-        what="one-sided tolerance factors by the noncentral t distribution",
-    ),
-    Reference(
-        source="nbs-handbook-91",
-        clause="table A-7",
-        how_known="memory",
-        what="printed one-sided tolerance factors, with which the computed ones agree",
-    ),
-    Reference(
-        source="thoman-bain-antle-1969",
-        clause="-",
-        how_known="memory",
-        what="Weibull bounds: the scaled estimates have distributions free of the parameters",
-    ),
-    Reference(
-        source="cmh-17-1g",
-        clause="Tables 8.5.14 and 8.5.15, as reproduced in the tests of the R package cmstatr",
-        how_known="read",
-        what="factors of the Hanson-Koopmans bound",
-    ),
-    Reference(
-        source="vangel-1994",
-        clause="-",
-        how_known="memory",
-        what="the bound by two order statistics, for shapes whose logarithm of the distribution "
-        "function is concave",
-    ),
-)
+REFERENCES = cited("tolerance")
 
 #: Weibull factors are simulated up to this many pieces and shrunk by 1/sqrt(n) beyond.
 _LARGEST = 1000

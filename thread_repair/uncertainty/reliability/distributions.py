@@ -11,7 +11,7 @@ from scipy import special, stats
 
 from ...arrays import FloatArray
 from ...errors import InputError, unknown
-from ...sources import Reference
+from ...tables import cited
 
 
 class Distribution(Protocol):
@@ -42,26 +42,7 @@ BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01, "characteristic
 #: the mean of the population it gives the lowest one.
 MEAN_BASES = ("typical", "informative", "measured", "mean")
 
-REFERENCES = (
-    Reference(
-        source="mil-hdbk-17-1f",
-        clause="2.2.2, 8.1",
-        how_known="memory",
-        what="fraction of the population above an A or B basis value, with 95 % confidence",
-    ),
-    Reference(
-        source="common-practice",
-        clause="-",
-        how_known="common_practice",
-        what="S basis and specification minimum read as the 1 % point of the population",
-    ),
-    Reference(
-        source="en-1990",
-        clause="1.5.4.1, 4.2",
-        how_known="memory",
-        what="characteristic strength as the 5 % point of the population",
-    ),
-)
+REFERENCES = cited("population")
 
 
 def at_normal(of: Distribution, z: ArrayLike) -> FloatArray:

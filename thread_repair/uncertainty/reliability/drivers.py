@@ -13,17 +13,11 @@ from scipy import stats
 
 from ...arrays import FloatArray
 from ...sources import Reference
+from ...tables import cited
 from .model import STATES, JointModel, SampledLoads, Variable, loads, random_variables, variables
 from .sampling import replicate_interval, seeds
 
-REFERENCES = (
-    Reference(
-        source="saltelli-2010",
-        clause="table 2",
-        how_known="memory",
-        what="estimators of the first-order and total indices of variance",
-    ),
-)
+REFERENCES = cited("drivers")
 
 #: What the scatter of is shared out, by name.
 OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(

@@ -12,7 +12,7 @@ from typing import TypeAlias
 import numpy as np
 
 from ...arrays import FloatArray
-from ...sources import Reference
+from ...tables import cited
 from .distributions import at_normal
 from .model import JointModel, SampledLoads, Variable, event, loads, random_variables
 from .sampling import Probability, replicate_interval
@@ -20,14 +20,7 @@ from .sampling import Probability, replicate_interval
 #: Function of standard normal values, see `subset_simulation`.
 NormalSpace: TypeAlias = Callable[[FloatArray], FloatArray]
 
-REFERENCES = (
-    Reference(
-        source="au-beck-2001",
-        clause="-",
-        how_known="memory",
-        what="subset simulation of small probabilities",
-    ),
-)
+REFERENCES = cited("rare_events")
 
 #: Steps: a probability below the tenth part so often is not followed further.
 LEVELS = 7

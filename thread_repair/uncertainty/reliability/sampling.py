@@ -13,28 +13,10 @@ from scipy import special, stats
 from ...arrays import FloatArray, fraction
 from ...errors import InputError
 from ...sources import Reference
+from ...tables import cited
 from .model import EVENTS, STATES, JointModel, SampledLoads, events, loads, random_variables
 
-REFERENCES = (
-    Reference(
-        source="owen-1997",
-        clause="sections 3 and 4",
-        how_known="memory",
-        what="randomised nets: independent replicates give an unbiased estimate of the error",
-    ),
-    Reference(
-        source="joe-kuo-2008",
-        clause="direction numbers D(6)",
-        how_known="read",
-        what="Sobol points",
-    ),
-    Reference(
-        source="clopper-pearson-1934",
-        clause="-",
-        how_known="memory",
-        what="confidence limits of a proportion when events are few",
-    ),
-)
+REFERENCES = cited("sampling")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,11 +1,17 @@
 """Load sharing: the discrete solver against closed forms, its limits, and its refusals."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from thread_repair.errors import GeometryError, InputError
-from thread_repair.strength import sharing as sh
+from thread_repair.strength.sharing.chain import BOUNDARIES, chain_of
+from thread_repair.strength.sharing.compliance import thread_compliance
+from thread_repair.strength.sharing.distribution import ToothLaw, elastic_sharing, strip_load
+from thread_repair.strength.sharing.limits import end_intensity, useful_length
+from thread_repair.strength.sharing.states import share, tooth_law
 
 #: An M8 steel screw in an aluminium block; round numbers.
 BODIES = {
@@ -16,6 +22,26 @@ BODIES = {
 }
 JOINT = {"length": 12.5, "pitch": 1.25, **BODIES}
 COMPLIANCE = 4.4e-6
+
+
+def elastic(*, tooth_compliance, **joint):
+    return elastic_sharing(chain_of(**joint), tooth_compliance)
+
+
+def strip(law, **joint):
+    return strip_load(chain_of(**joint), law)
+
+
+def first_yield(law, **joint):
+    """Load at which the first thread yields: that at which it would part if it were brittle."""
+    brittle = replace(law, ultimate_load=law.yield_load, rupture_slip=law.yield_slip)
+    return strip(brittle, **joint)
+
+
+def remaining_load(depth, x, end_share):
+    """Part of the load left in the screw at a depth over the length, by the same theory."""
+    a = end_share
+    return (1 - a) + (a * np.sinh((1 - depth) * x) - (1 - a) * np.sinh(depth * x)) / np.sinh(x)
 
 
 def parameters(bodies, compliance=COMPLIANCE):
@@ -33,7 +59,7 @@ def law(**changes):
         "rupture_slip": 0.08,
         **changes,
     }
-    return sh.ToothLaw(**values)
+    return ToothLaw(**values)
 
 
 def m8(**changes):
@@ -52,7 +78,7 @@ def m8(**changes):
         "boss_diameter": 24.0,
         **changes,
     }
-    return sh.share(**values)
+    return share(**values)
 
 
 @pytest.mark.parametrize("length", [1.25, 5.0, 12.5, 40.0])
@@ -61,7 +87,7 @@ def test_solver_agrees_with_the_closed_form_for_both_supports(length, parent_are
     bodies = BODIES | {"parent_area": parent_area}
     lam, eta = parameters(bodies)
     for boundary, far in (("compression", 0.0), ("tension", eta)):
-        found = sh.elastic_sharing(
+        found = elastic(
             length=length,
             pitch=1.25,
             **bodies,
@@ -71,20 +97,18 @@ def test_solver_agrees_with_the_closed_form_for_both_supports(length, parent_are
         )
         x = lam * length
         assert_allclose(found.length_parameter, x)
-        assert_allclose(found.face_over_mean, sh.end_intensity(x, 1 - far), rtol=1e-4)
-        assert_allclose(found.far_over_mean, sh.end_intensity(x, far), rtol=1e-4)
+        assert_allclose(found.face_over_mean, end_intensity(x, 1 - far), rtol=1e-4)
+        assert_allclose(found.far_over_mean, end_intensity(x, far), rtol=1e-4)
         assert_allclose(
-            found.first_thread_share, 1 - sh.remaining_load(1.25 / length, x, 1 - far), rtol=1e-4
+            found.first_thread_share, 1 - remaining_load(1.25 / length, x, 1 - far), rtol=1e-4
         )
 
 
 def test_error_of_the_solver_falls_with_the_square_of_the_segment():
-    exact = sh.end_intensity(parameters(BODIES)[0] * 12.5)
+    exact = end_intensity(parameters(BODIES)[0] * 12.5)
     errors = [
         abs(
-            sh.elastic_sharing(
-                **JOINT, tooth_compliance=COMPLIANCE, segments_per_pitch=n
-            ).peak_over_mean
+            elastic(**JOINT, tooth_compliance=COMPLIANCE, segments_per_pitch=n).peak_over_mean
             - exact
         )
         for n in (2, 4, 8)
@@ -93,45 +117,43 @@ def test_error_of_the_solver_falls_with_the_square_of_the_segment():
     assert errors[1] < 1e-3 * exact  # the default
 
 
-@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("boundary", BOUNDARIES)
 @pytest.mark.parametrize("length", [0.7, 1.25, 11.3, 12.5])
-def test_thread_loads_add_up_to_the_applied_load(boundary, length):
-    found = sh.elastic_sharing(
-        **JOINT | {"length": length}, tooth_compliance=COMPLIANCE, load=25e3, boundary=boundary
-    )
+def test_thread_loads_add_up_to_the_whole(boundary, length):
+    found = elastic(**JOINT | {"length": length}, tooth_compliance=COMPLIANCE, boundary=boundary)
     assert found.loads.shape == (int(np.ceil(length / 1.25)),)
     assert np.all(found.loads > 0)
-    assert_allclose(found.loads.sum(), 25e3, rtol=1e-12)
+    assert_allclose(found.loads.sum(), 1, rtol=1e-12)
 
 
 def test_a_rigid_parent_makes_both_supports_the_same():
     both = [
-        sh.elastic_sharing(
+        elastic(
             **JOINT | {"parent_modulus": np.inf}, boundary=boundary, tooth_compliance=COMPLIANCE
         )
-        for boundary in sh.BOUNDARIES
+        for boundary in BOUNDARIES
     ]
     assert_allclose(both[0].loads, both[1].loads, rtol=1e-12)
     assert both[0].first_thread_share > both[0].loads[1]
 
 
 def test_a_rigid_screw_held_at_the_far_end_loads_the_last_thread_most():
-    stiff_screw = sh.elastic_sharing(
+    stiff_screw = elastic(
         **JOINT | {"screw_modulus": np.inf}, boundary="tension", tooth_compliance=COMPLIANCE
     )
     assert np.all(np.diff(stiff_screw.loads) > 0)
     # Screw and parent change places: the mirror image of a rigid parent.
     swapped = JOINT | {"screw_area": 402.0, "screw_modulus": 70e3, "parent_modulus": np.inf}
-    mirror = sh.elastic_sharing(**swapped, boundary="tension", tooth_compliance=COMPLIANCE)
+    mirror = elastic(**swapped, boundary="tension", tooth_compliance=COMPLIANCE)
     assert_allclose(stiff_screw.loads, mirror.loads[::-1], rtol=1e-12)
     # Pressed on its face the parent alone still concentrates the load at the face.
-    nut = sh.elastic_sharing(**JOINT | {"screw_modulus": np.inf}, tooth_compliance=COMPLIANCE)
+    nut = elastic(**JOINT | {"screw_modulus": np.inf}, tooth_compliance=COMPLIANCE)
     assert_allclose(nut.loads, mirror.loads, rtol=1e-12)
 
 
-@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("boundary", BOUNDARIES)
 def test_two_rigid_bodies_share_the_load_evenly(boundary):
-    found = sh.elastic_sharing(
+    found = elastic(
         **JOINT | {"screw_modulus": np.inf, "parent_modulus": np.inf},
         tooth_compliance=COMPLIANCE,
         boundary=boundary,
@@ -141,42 +163,31 @@ def test_two_rigid_bodies_share_the_load_evenly(boundary):
 
 
 def test_one_thread_carries_everything():
-    found = sh.elastic_sharing(**JOINT | {"length": 1.25}, tooth_compliance=COMPLIANCE)
+    found = elastic(**JOINT | {"length": 1.25}, tooth_compliance=COMPLIANCE)
     assert_allclose(found.loads, [1.0], rtol=1e-12)
     assert found.first_thread_share == found.first_three_share == pytest.approx(1)
 
 
-@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("boundary", BOUNDARIES)
 @pytest.mark.parametrize("parent_area", [40.0, 402.0])
 def test_perfectly_plastic_threads_share_evenly_once_the_demand_is_met(boundary, parent_area):
     joint = JOINT | {"parent_area": parent_area, "boundary": boundary}
-    demand = sh.elastic_sharing(**joint, tooth_compliance=COMPLIANCE).ductility_demand
+    demand = elastic(**joint, tooth_compliance=COMPLIANCE).ductility_demand
     plastic = law(ultimate_load=2000.0)
-    met = sh.load_slip_curve(
-        law(ultimate_load=2000.0, rupture_slip=demand * plastic.yield_slip), **joint
-    )
-    assert_allclose(met.strip_load, 2000.0 * 12.5, rtol=1e-9)
-    short = sh.load_slip_curve(
-        law(ultimate_load=2000.0, rupture_slip=0.8 * demand * plastic.yield_slip), **joint
-    )
-    assert short.efficiency < 0.999
+    perfect = 2000.0 * 12.5
+    met = replace(plastic, rupture_slip=demand * plastic.yield_slip)
+    assert_allclose(strip(met, **joint), perfect, rtol=1e-9)
+    short = replace(plastic, rupture_slip=0.8 * demand * plastic.yield_slip)
+    assert strip(short, **joint) < 0.999 * perfect
 
 
 def test_first_yield_is_the_published_fraction_of_the_plastic_load():
-    lam, _ = parameters(BODIES)
-    found = sh.load_slip_curve(law(), **JOINT, segments_per_pitch=32)
-    ratio = sh.first_yield_ratio(lam * 12.5)
-    assert_allclose(ratio, np.tanh(lam * 12.5) / (lam * 12.5))
-    assert_allclose(found.first_yield_load, ratio * 2000.0 * 12.5, rtol=1e-4)
+    x = parameters(BODIES)[0] * 12.5
+    found = first_yield(law(), **JOINT, segments_per_pitch=32)
+    assert_allclose(found, np.tanh(x) / x * 2000.0 * 12.5, rtol=1e-4)
 
 
-def test_a_brittle_thread_strips_at_its_first_yield():
-    brittle = law(ultimate_load=2000.0, rupture_slip=2000.0 * COMPLIANCE)
-    found = sh.load_slip_curve(brittle, **JOINT)
-    assert_allclose(found.strip_load, found.first_yield_load, rtol=1e-12)
-
-
-@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
+@pytest.mark.parametrize("boundary", BOUNDARIES)
 @pytest.mark.parametrize("ultimate", [2000.0, 3000.0])
 @pytest.mark.parametrize("parent_area", [40.0, 402.0])
 def test_useful_length_is_where_the_solver_reaches_its_part_of_the_endless_load(
@@ -185,70 +196,34 @@ def test_useful_length_is_where_the_solver_reaches_its_part_of_the_endless_load(
     bodies = BODIES | {"parent_area": parent_area}
     tooth = law(ultimate_load=ultimate, rupture_slip=0.04)
     for fraction in (0.5, 0.9, 0.99):
-        useful = sh.useful_length(tooth, **bodies, boundary=boundary, fraction=fraction)
-        there = sh.load_slip_curve(
-            tooth,
-            length=useful.length,
-            pitch=1.25,
-            **bodies,
-            boundary=boundary,
-            segments_per_pitch=32,
-        )
-        assert_allclose(there.strip_load, fraction * useful.saturation_load, rtol=1e-3)
-    endless = sh.load_slip_curve(tooth, length=300.0, pitch=1.25, **bodies, boundary=boundary)
-    assert_allclose(endless.strip_load, useful.saturation_load, rtol=5e-3)
-
-
-@pytest.mark.parametrize("boundary", sh.BOUNDARIES)
-def test_displacement_does_the_work_that_the_members_store(boundary):
-    lam, eta = parameters(BODIES)
-    x, far = lam * 12.5, eta if boundary == "tension" else 0.0
-    curve = sh.load_slip_curve(law(), **JOINT, boundary=boundary, segments_per_pitch=32)
-    step = np.searchsorted(curve.load, curve.first_yield_load) - 1  # still elastic
-    force, moved = curve.load[step], curve.displacement[step]
-    z = np.linspace(0, 1, 4001)
-    screw = force * sh.remaining_load(z, x, 1 - far)
-    parent = screw - force if boundary == "tension" else screw
-    line = -np.gradient(screw, z * 12.5, edge_order=2)
-    density = (
-        screw**2 / (BODIES["screw_area"] * BODIES["screw_modulus"])
-        + parent**2 / (BODIES["parent_area"] * BODIES["parent_modulus"])
-        + line**2 * COMPLIANCE
-    )
-    stored = ((density[1:] + density[:-1]) / 2).sum() * 12.5 / 4000 / 2
-    assert_allclose(force * moved / 2, stored, rtol=2e-4)
+        sizes = {"pitch": 1.25, **bodies, "boundary": boundary}
+        length, endless = useful_length(chain_of(length=1.25, **sizes), tooth, fraction=fraction)
+        there = strip(tooth, length=length, **sizes, segments_per_pitch=32)
+        assert_allclose(there, fraction * endless, rtol=1e-3)
+    assert_allclose(strip(tooth, length=300.0, **sizes), endless, rtol=5e-3)
 
 
 def test_a_batch_gives_what_single_joints_give():
     lengths = np.array([[5.0], [11.3], [20.0]])
     areas = np.array([60.0, 402.0])
-    batch = sh.load_slip_curve(
-        law(),
-        **JOINT | {"length": lengths, "parent_area": areas},
-        boundary="tension",
-        segments_per_pitch=16,
-    )
-    assert batch.load.shape == (3, 2, 64)
+    joint = JOINT | {"boundary": "tension", "segments_per_pitch": 16}
+    batch = strip(law(), **joint | {"length": lengths, "parent_area": areas})
+    assert batch.shape == (3, 2)
     for i, length in enumerate(lengths[:, 0]):
         for j, area in enumerate(areas):
-            alone = sh.load_slip_curve(
-                law(),
-                **JOINT | {"length": length, "parent_area": area},
-                boundary="tension",
-                segments_per_pitch=16,
-            )
+            alone = strip(law(), **joint | {"length": length, "parent_area": area})
             # The batch uses the grid of its longest joint.
-            assert_allclose(batch.strip_load[i, j], alone.strip_load, rtol=2e-3)
-    elastic = sh.elastic_sharing(
+            assert_allclose(batch[i, j], alone, rtol=2e-3)
+    shared = elastic(
         **JOINT | {"length": lengths, "parent_area": areas}, tooth_compliance=COMPLIANCE
     )
-    assert_allclose(elastic.loads.sum(axis=-1), 1, rtol=1e-12)
-    assert np.all(elastic.loads[0, 0, 4:] == 0)
+    assert_allclose(shared.loads.sum(axis=-1), 1, rtol=1e-12)
+    assert np.all(shared.loads[0, 0, 4:] == 0)
 
 
 def test_nan_in_one_joint_leaves_the_others_alone():
-    found = sh.elastic_sharing(**JOINT | {"length": [12.5, np.nan]}, tooth_compliance=COMPLIANCE)
-    alone = sh.elastic_sharing(**JOINT, tooth_compliance=COMPLIANCE)
+    found = elastic(**JOINT | {"length": [12.5, np.nan]}, tooth_compliance=COMPLIANCE)
+    alone = elastic(**JOINT, tooth_compliance=COMPLIANCE)
     assert_allclose(found.first_thread_share[0], alone.first_thread_share)
     assert np.isnan(found.first_thread_share[1])
 
@@ -260,11 +235,9 @@ def test_share_of_an_unknown_elongation_is_nan_and_flagged():
         [
             found.efficiency[1],
             found.ductility_capacity[1],
-            found.useful.length[1],
-            found.curve.strip_load[1],
+            found.useful_length[1],
         ]
     ).all()
-    assert np.isfinite(found.curve.first_yield_load).all()
     assert np.isfinite(found.peak_over_mean).all()
 
 
@@ -274,7 +247,7 @@ def test_brittle_parents_use_less_of_a_long_engagement():
     )
     assert ductile.full_strength and not brittle.full_strength
     assert brittle.efficiency < 0.7 < ductile.efficiency
-    assert brittle.useful.length < ductile.useful.length
+    assert brittle.useful_length < ductile.useful_length
 
 
 def test_a_sliding_coil_evens_the_load_and_a_fixed_one_does_not():
@@ -294,7 +267,7 @@ def test_insert_hole_numbers_of_an_m8_block():
 
 
 def test_tooth_law_by_hand():
-    found = sh.tooth_law(
+    found = tooth_law(
         compliance=2e-6,
         shear_area_per_length=10.0,
         shear_strength=200.0,
@@ -307,7 +280,7 @@ def test_tooth_law_by_hand():
     # 2000 N/mm x 2e-6 elastic, then sqrt(3) ln 1.1 over half a millimetre
     assert_allclose(found.rupture_slip, 0.004 + 1.7320508 * 0.0953102 * 0.5, rtol=1e-6)
     # A yield strength above what the shear strength allows does not raise the tooth's ultimate.
-    capped = sh.tooth_law(
+    capped = tooth_law(
         compliance=2e-6,
         shear_area_per_length=10.0,
         shear_strength=200.0,
@@ -333,9 +306,8 @@ def test_scalars_give_floats():
     for value in (
         found.first_thread_share,
         found.efficiency,
-        found.useful.length,
+        found.useful_length,
         found.ductility_capacity,
-        found.law.yield_slip,
     ):
         assert isinstance(value, float)
 
@@ -344,19 +316,19 @@ def test_scalars_give_floats():
     ("call", "text"),
     [
         (
-            lambda: sh.elastic_sharing(**JOINT, tooth_compliance=1e-6, boundary="hung"),
+            lambda: elastic(**JOINT, tooth_compliance=1e-6, boundary="hung"),
             "boundary must be 'compression' or 'tension', got 'hung'",
         ),
         (
-            lambda: sh.elastic_sharing(**JOINT | {"length": 0}, tooth_compliance=1e-6),
+            lambda: elastic(**JOINT | {"length": 0}, tooth_compliance=1e-6),
             "length must be above zero, got 0",
         ),
         (
-            lambda: sh.elastic_sharing(**JOINT, tooth_compliance=1e-6, segments_per_pitch=0),
+            lambda: elastic(**JOINT, tooth_compliance=1e-6, segments_per_pitch=0),
             "segments_per_pitch must be at least 1, got 0",
         ),
         (
-            lambda: sh.elastic_sharing(**JOINT | {"screw_modulus": -1}, tooth_compliance=1e-6),
+            lambda: elastic(**JOINT | {"screw_modulus": -1}, tooth_compliance=1e-6),
             "screw_modulus must be above zero",
         ),
         (lambda: law(yield_load=4000.0), "yield_load must not be above ultimate_load"),
@@ -365,20 +337,23 @@ def test_scalars_give_floats():
         (lambda: m8(state="new"), "state must be 'original' or 'repaired', got 'new'"),
         (lambda: m8(state="repaired", sliding_coil=True), "wire_modulus is needed"),
         (
-            lambda: sh.thread_compliance(side="nut", pitch=1, pitch_diameter=8, poisson=0.3),
+            lambda: thread_compliance(side="nut", pitch=1, pitch_diameter=8, poisson=0.3),
             "side must be 'screw' or 'parent', got 'nut'",
         ),
         (
-            lambda: sh.thread_compliance(side="parent", pitch=1, pitch_diameter=8, poisson=0.6),
+            lambda: thread_compliance(side="parent", pitch=1, pitch_diameter=8, poisson=0.6),
             "poisson must lie in",
         ),
         (
-            lambda: sh.thread_compliance(
+            lambda: thread_compliance(
                 side="parent", pitch=1, pitch_diameter=8, poisson=0.3, outer_diameter=7
             ),
             "outer_diameter must be above",
         ),
-        (lambda: sh.useful_length(law(), **BODIES, fraction=1.0), "fraction must lie between"),
+        (
+            lambda: useful_length(chain_of(**JOINT), law(), fraction=1.0),
+            "fraction must lie between",
+        ),
     ],
 )
 def test_impossible_input_is_refused_in_one_sentence(call, text):
@@ -394,4 +369,4 @@ def test_a_boss_inside_the_insert_hole_is_refused():
 
 def test_a_tooth_without_an_ultimate_load_is_refused():
     with pytest.raises(InputError, match="ultimate_load"):
-        sh.ToothLaw(compliance=1.0, yield_load=1.0, ultimate_load=np.inf, rupture_slip=2.0)
+        ToothLaw(compliance=1.0, yield_load=1.0, ultimate_load=np.inf, rupture_slip=2.0)

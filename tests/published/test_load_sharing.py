@@ -17,7 +17,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from thread_repair.strength import sharing as sh
+from thread_repair.strength.sharing.chain import chain_of
+from thread_repair.strength.sharing.compliance import line_compliance, thread_compliance
+from thread_repair.strength.sharing.distribution import ToothLaw, elastic_sharing, strip_load
+from thread_repair.strength.sharing.limits import end_intensity
+from thread_repair.strength.sharing.statements import published_statements
 
 
 def nut(
@@ -34,10 +38,8 @@ def nut(
 ):
     """An M10 steel nut on a steel bolt, unless said otherwise."""
     pitch_diameter = major - 0.649519 * pitch
-    screw = sh.thread_compliance(
-        side="screw", pitch=pitch, pitch_diameter=pitch_diameter, poisson=0.3
-    )
-    parent = sh.thread_compliance(
+    screw = thread_compliance(side="screw", pitch=pitch, pitch_diameter=pitch_diameter, poisson=0.3)
+    parent = thread_compliance(
         side="parent",
         pitch=pitch,
         pitch_diameter=pitch_diameter,
@@ -45,13 +47,12 @@ def nut(
         outer_diameter=outside,
     )
     helix = {"pitch": pitch, "pitch_diameter": pitch_diameter}
-    compliance = sh.line_compliance(
-        screw.total, modulus=screw_modulus, **helix
-    ) + sh.line_compliance(parent.total, modulus=parent_modulus, **helix)
-    return sh.elastic_sharing(
+    compliance = line_compliance(screw.total, modulus=screw_modulus, **helix) + line_compliance(
+        parent.total, modulus=parent_modulus, **helix
+    )
+    chain = chain_of(
         length=length,
         pitch=pitch,
-        tooth_compliance=compliance,
         screw_area=np.pi / 4 * (major - 0.938194 * pitch) ** 2,
         parent_area=np.pi / 4 * (outside**2 - major**2),
         screw_modulus=screw_modulus,
@@ -59,6 +60,7 @@ def nut(
         boundary=boundary,
         segments_per_pitch=segments,
     )
+    return elastic_sharing(chain, compliance)
 
 
 def test_peak_is_at_the_bearing_face_and_two_to_four_times_the_mean():
@@ -96,7 +98,7 @@ def test_first_three_threads_carry_more_than_half_and_less_than_the_trade_figure
     This model gives about 71 % for a standard steel nut: it lies between, and the trade figure
     is not reproduced. The test records the difference rather than hiding it.
     """
-    research, trade = (s for s in sh.published_statements() if s.quantity == "first_three_share")
+    research, trade = (s for s in published_statements() if s.quantity == "first_three_share")
     assert (research.low, trade.low, trade.high) == (0.50, 0.81, 0.81)
     share = nut().first_three_share
     assert research.low < share < trade.low
@@ -110,9 +112,14 @@ def test_first_three_threads_carry_more_than_half_and_less_than_the_trade_figure
 def test_closed_forms(x, intensity, demand, first_yield):
     """x coth x: theory of 1940/1948, memory. Demand and first yield: derived from the same
     equation with perfectly plastic threads."""
-    assert_allclose(sh.end_intensity(x), intensity, atol=1e-4)
-    assert_allclose(sh.ductility_demand(x), demand, atol=1e-4)
-    assert_allclose(sh.first_yield_ratio(x), first_yield, atol=1e-4)
+    assert_allclose(end_intensity(x), intensity, atol=1e-4)
+    # A joint of that length parameter: length 1, strain 1 per N, threads of compliance 1 / x^2.
+    chain = chain_of(
+        length=1, pitch=0.02, screw_area=1, parent_area=1, screw_modulus=1, parent_modulus=np.inf
+    )
+    assert_allclose(elastic_sharing(chain, 1 / x**2).ductility_demand, demand, atol=1e-4)
+    brittle = ToothLaw(compliance=1 / x**2, yield_load=1, ultimate_load=1, rupture_slip=1 / x**2)
+    assert_allclose(strip_load(chain, brittle), first_yield, atol=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -121,7 +128,7 @@ def test_closed_forms(x, intensity, demand, first_yield):
 )
 def test_compliance_terms_of_the_60_degree_profile(side, terms):
     """Yamamoto 1980; formulas from memory, numbers computed from them: a regression test."""
-    k = sh.thread_compliance(side=side, pitch=1.5, pitch_diameter=9.026, poisson=0.3)
+    k = thread_compliance(side=side, pitch=1.5, pitch_diameter=9.026, poisson=0.3)
     assert_allclose((k.bending, k.shear, k.root_rotation, k.root_shear), terms, atol=1e-3)
 
 

@@ -12,7 +12,7 @@ from .live_canvas import SIZE, Plot, blank, round_steps
 from .style import STATE
 
 if TYPE_CHECKING:
-    from ..strength.sharing import StateSharing
+    from ..strength.sharing.states import StateSharing
 
 #: Bars told apart without colour: one empty with a thick edge, one full.
 _FILL = {"original": "#f3d9c6", "repaired": STATE["repaired"].colour}
@@ -78,7 +78,7 @@ def _known(each: StateSharing) -> str:
 
 
 def _coil(repaired: StateSharing) -> str:
-    length = repaired.useful.length
+    length = repaired.useful_length
     if math.isnan(length):
         return "useful length: elongation of the parent not known"
     return f"repaired: no use beyond {number(length)} mm"

@@ -15,7 +15,7 @@ from ..errors import unknown
 from ..facts import Fact, Value, condition, fact, length, number
 from ..facts import share as share_of_one
 from ..sources import Reference, ledger
-from ..strength.sharing import StateSharing, share
+from ..strength.sharing.states import StateSharing, share
 from ..strength.strip import STATES
 from .records import Evaluation, Joint
 
@@ -149,7 +149,7 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
         sliding=MappingProxyType(sliding),
         boundary=worst,
         efficiency=float(shown.efficiency) if known else math.nan,
-        useful_length=float(shown.useful.length) if known else math.nan,
+        useful_length=float(shown.useful_length) if known else math.nan,
         ductility_capacity=float(shown.ductility_capacity) if known else math.nan,
         references=ledger(
             (*shown.references, screw.reference, *((wire.reference,) if sliding else ()),

@@ -19,7 +19,7 @@ from ..joint.records import Evaluation, ModeResult, StateResult
 from ..joint.required import RequiredLength
 from ..joint.sharing import JointSharing
 from ..sources import Reference
-from ..strength.sharing import StateSharing
+from ..strength.sharing.states import StateSharing
 from ..study import Criterion, Study, study
 from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside

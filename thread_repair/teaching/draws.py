@@ -130,7 +130,7 @@ def _joint_part(found: Evaluation, given: dict[str, str], key: dict[str, float |
 
 
 def _sharing_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
-    from ..strength.sharing import end_intensity
+    from ..strength.sharing.limits import end_intensity
 
     parameter = round(float(rng.uniform(1.2, 3.4)), 2)
     given["length_parameter"] = f"{parameter:.2f}"

@@ -27,7 +27,7 @@ from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
 
 if TYPE_CHECKING:
-    from ..strength.sharing import StateSharing
+    from ..strength.sharing.states import StateSharing
 
 THREADS = ("M4x0.7", "M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75")
 PARENTS = (
@@ -222,7 +222,7 @@ def sharing(controls: Controls, state: str) -> StateSharing:
 
     What needs the yield strength or the elongation of a parent that has none is NaN.
     """
-    from ..strength.sharing import share
+    from ..strength.sharing.states import share
 
     here, found = joint(controls), strip(controls).state(state)
     parent = here.parent
@@ -244,7 +244,6 @@ def sharing(controls: Controls, state: str) -> StateSharing:
         sliding_coil=controls.sliding_coil,
         wire_modulus=wire.modulus,
         wire_poisson=wire.poisson,
-        steps=16,
     )
 
 

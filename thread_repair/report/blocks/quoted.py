@@ -9,7 +9,7 @@ from ...alternatives import dispositions
 from ...joint import Evaluation
 from ...sources import ledger
 from ...strength.methods import METHODS
-from ...strength.sharing import published_statements
+from ...strength.sharing.statements import published_statements
 
 
 def with_every_source(evaluation: Evaluation) -> Evaluation:

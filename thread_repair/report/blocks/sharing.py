@@ -11,7 +11,8 @@ from ...arrays import FloatArray
 from ...case import Case
 from ...figures.sharing import ThreadShares, load_per_thread
 from ...joint.sharing import JointSharing, sharing_facts
-from ...strength.sharing import StateSharing, published_statements
+from ...strength.sharing.statements import published_statements
+from ...strength.sharing.states import StateSharing
 from ...study import Study
 from ...units import number, percent
 from .. import escape
@@ -106,7 +107,7 @@ def _row(
         number(float(shown.ductility_demand)),
         number(float(shown.ductility_capacity)) if known else "–",
         percent(shown.efficiency) if known else "–",
-        cell(float(shown.useful.length), "length", case.report_units) if known else "–",
+        cell(float(shown.useful_length), "length", case.report_units) if known else "–",
     )
 
 

@@ -25,69 +25,91 @@ from ...errors import InputError, ThreadRepairError
 BOUNDARIES = ("compression", "tension")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Chain:
-    """A batch of joints on one grid. Arrays have the batch's shape."""
+    """A joint, or a batch of joints on one grid. Arrays have the batch's shape.
 
-    step: FloatArray  # length of a segment
-    strain: FloatArray  # c: strain of both members together per N
-    end_share: FloatArray  # part of the load that enters at the more loaded end
-    flipped: NDArray[np.bool_]  # true where that end is the screw's end, not the bearing face
+    Attributes
+    ----------
+    length, pitch : mm
+    strain : c, strain of both members together per N
+    end_share : part of the load that enters at the more loaded end
+    flipped : true where that end is the screw's end, not the bearing face
+    segments : of the length
+    """
+
+    length: FloatArray
+    pitch: FloatArray
+    strain: FloatArray
+    end_share: FloatArray
+    flipped: NDArray[np.bool_]
     segments: int
+
+    @property
+    def step(self) -> FloatArray:
+        """Length of a segment, mm."""
+        return self.length / self.segments
 
 
 def chain_of(
-    length: FloatArray,
-    pitch: FloatArray,
-    screw_stiffness: FloatArray,
-    parent_stiffness: FloatArray,
-    boundary: str,
-    segments_per_pitch: int,
-) -> Chain:
-    """Lay the grid for the longest joint of the batch and find each one's more loaded end."""
-    if boundary not in BOUNDARIES:
-        raise InputError(f"boundary must be 'compression' or 'tension', got {boundary!r}")
-    if segments_per_pitch < 1:
-        raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
-    # Zero strain for a rigid member: an infinite modulus.
-    screw, parent = 1 / screw_stiffness, 1 / parent_stiffness
-    strain = screw + parent
-    if boundary == "tension":
-        with np.errstate(invalid="ignore"):
-            far = np.where(strain > 0, parent / strain, 0.5)
-    else:
-        far = np.zeros_like(strain)
-    longest = np.nanmax(length / pitch, initial=1.0)
-    segments = int(np.ceil(longest - 1e-9)) * segments_per_pitch
-    return Chain(
-        step=length / segments,
-        strain=strain,
-        end_share=np.maximum(far, 1 - far),
-        flipped=far > 0.5,
-        segments=segments,
-    )
-
-
-def member_stiffness(
+    *,
+    length: ArrayLike,
+    pitch: ArrayLike,
     screw_area: ArrayLike,
     parent_area: ArrayLike,
     screw_modulus: ArrayLike,
     parent_modulus: ArrayLike,
-) -> tuple[FloatArray, FloatArray]:
-    """Area times modulus of both members, N; infinite allowed (a rigid member)."""
-    screw, parent = positive(screw_area=screw_area, parent_area=parent_area)
+    boundary: str = "compression",
+    segments_per_pitch: int = 4,
+) -> Chain:
+    """Lay the grid for the longest joint of a batch and find each one's more loaded end.
+
+    Parameters
+    ----------
+    length, pitch : array_like, mm
+        Engaged length of full thread; pitch. A last incomplete pitch is a short last thread.
+    screw_area, parent_area : array_like, mm2
+        Cross-sections of the two members.
+    screw_modulus, parent_modulus : array_like, MPa
+        Young's moduli; infinite for a rigid member.
+    boundary : "compression" | "tension"
+        Parent pressed on its bearing face, or held beyond the end of the screw.
+    segments_per_pitch : int
+        Fineness; the error falls with its square (0.1 % at 4 for usual threads).
+
+    Raises
+    ------
+    InputError
+        A value not above zero, or an unknown boundary.
+    """
+    if boundary not in BOUNDARIES:
+        raise InputError(f"boundary must be 'compression' or 'tension', got {boundary!r}")
+    if segments_per_pitch < 1:
+        raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
+    sizes = positive(length=length, pitch=pitch, screw_area=screw_area, parent_area=parent_area)
     moduli = [np.asarray(m, dtype=np.float64) for m in (screw_modulus, parent_modulus)]
     for name, modulus in zip(("screw_modulus", "parent_modulus"), moduli, strict=True):
         if np.any(modulus <= 0):
             raise InputError(f"{name} must be above zero")
-    return screw * moduli[0], parent * moduli[1]
-
-
-def line_load(
-    slip: FloatArray, stiff: FloatArray, hard: FloatArray, at_yield: FloatArray
-) -> FloatArray:
-    """Line load of a bilinear thread at a slip."""
-    return np.where(slip > at_yield, stiff * at_yield + hard * (slip - at_yield), stiff * slip)
+    long, each, *bodies = np.broadcast_arrays(*sizes, *moduli)
+    # Zero strain for a rigid member: an infinite modulus.
+    screw, parent = (
+        1 / (area * modulus) for area, modulus in zip(bodies[:2], bodies[2:], strict=True)
+    )
+    strain = screw + parent
+    far = np.zeros_like(strain)
+    if boundary == "tension":
+        np.divide(parent, strain, out=far, where=strain > 0)
+        far[strain == 0] = 0.5
+    longest = np.nanmax(long / each, initial=1.0)
+    return Chain(
+        length=long,
+        pitch=each,
+        strain=strain,
+        end_share=np.maximum(far, 1 - far),
+        flipped=far > 0.5,
+        segments=int(np.ceil(longest - 1e-9)) * segments_per_pitch,
+    )
 
 
 def solve_slips(
@@ -149,9 +171,10 @@ def _linear(
     return fixed + rising * load, load
 
 
-def thread_loads(chain: Chain, intensity: FloatArray, pitch: FloatArray) -> FloatArray:
+def thread_loads(chain: Chain, intensity: FloatArray) -> FloatArray:
     """Load of each pitch from the bearing face, from the line load at the nodes."""
     line = np.moveaxis(np.where(chain.flipped, intensity[::-1], intensity), 0, -1)
+    pitch = np.broadcast_to(chain.pitch, line.shape[:-1])
     h = np.broadcast_to(chain.step, pitch.shape)[..., None]
     piece = (line[..., 1:] + line[..., :-1]) / 2 * h
     passed = np.concatenate([np.zeros((*piece.shape[:-1], 1)), np.cumsum(piece, axis=-1)], axis=-1)
@@ -168,27 +191,3 @@ def thread_loads(chain: Chain, intensity: FloatArray, pitch: FloatArray) -> Floa
         np.concatenate([passed[..., :1], bounds, passed[..., -1:]], axis=-1), axis=-1
     )
     return loads
-
-
-def displacement(
-    chain: Chain,
-    slip: FloatArray,
-    load: FloatArray,
-    parent_stiffness: FloatArray,
-    line: FloatArray,
-    boundary: str,
-) -> FloatArray:
-    """Movement of the screw at the bearing face against the parent's support."""
-    face: FloatArray = np.where(chain.flipped, slip[-1], slip[0])
-    if boundary == "compression":
-        return face
-    # The parent between face and support stretches under the load passed so far.
-    ordered = np.where(chain.flipped, line[::-1], line)
-    passed = np.concatenate(
-        [
-            np.zeros((1, *load.shape)),
-            np.cumsum((ordered[1:] + ordered[:-1]) / 2 * chain.step, axis=0),
-        ]
-    )
-    face += ((passed[1:] + passed[:-1]) / 2).sum(axis=0) * chain.step / parent_stiffness
-    return face

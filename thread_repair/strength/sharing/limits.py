@@ -1,4 +1,4 @@
-"""Closed forms of the load sharing: checks of the solver, and the length that is of no more use.
+"""Closed forms of the load sharing: the line load at an end, and the length of no more use.
 
 x is the length parameter lambda L. `end_share` is the part of the load that enters the shear
 layer at the end looked at: 1 at the bearing face of a parent pressed on that face (a nut); for a
@@ -8,35 +8,13 @@ eta = (1/An En) / (1/Ab Eb + 1/An En).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats
 from ...errors import InputError
-from ...sources import Reference
-from .chain import chain_of, member_stiffness
-from .distribution import REFERENCES, ToothLaw
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class UsefulLength:
-    """How far more engagement still helps.
-
-    Attributes
-    ----------
-    saturation_load : float or ndarray, N
-        Strip load of an endless engagement: the first thread parts however many follow.
-    length : float or ndarray, mm
-        Engagement at which the strip load is `fraction` of that.
-    fraction : float
-    """
-
-    saturation_load: Floats
-    length: Floats
-    fraction: float
-    references: tuple[Reference, ...] = REFERENCES
+from .chain import Chain
+from .distribution import ToothLaw
 
 
 def end_intensity(x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
@@ -63,102 +41,29 @@ def end_intensity(x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
     return (x_ * (a / np.tanh(x_) + (1 - a) / np.sinh(x_)))[()]
 
 
-def remaining_load(depth: ArrayLike, x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
-    """Part of the load still in the screw at a depth below the bearing face.
-
-    Parameters
-    ----------
-    depth : array_like
-        Depth over engaged length, 0 to 1.
-    x, end_share : array_like
-        See the module; the share is that of the bearing face.
-
-    Returns
-    -------
-    float or ndarray
-
-    Source: as `end_intensity`.
-
-    Examples
-    --------
-    >>> print(f"{1 - remaining_load(1.5 / 8.4, 0.2378 * 8.4):.3f}")
-    0.314
-    """
-    z, x_, a = (np.asarray(v, dtype=np.float64) for v in (depth, x, end_share))
-    return ((1 - a) + (a * np.sinh((1 - z) * x_) - (1 - a) * np.sinh(z * x_)) / np.sinh(x_))[()]
-
-
-def ductility_demand(x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
-    """Slip of the end thread over its yield slip when all threads have just yielded.
-
-    Parameters
-    ----------
-    x, end_share : array_like
-        See the module; the share is that of the more loaded end.
-
-    Returns
-    -------
-    float or ndarray
-        1 + (share x)^2 / 2.
-
-    Source: derived (load-sharing-model): with a uniform line load the slip is a parabola.
-
-    Examples
-    --------
-    >>> float(ductility_demand(3.0))
-    5.5
-    """
-    return (1 + (np.asarray(end_share) * np.asarray(x, dtype=np.float64)) ** 2 / 2)[()]
-
-
-def first_yield_ratio(x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
-    """Load of first yield over the load with all threads at yield: 1 / `end_intensity`.
-
-    Parameters
-    ----------
-    x, end_share : array_like
-        See the module; the share is that of the more loaded end.
-
-    Returns
-    -------
-    float or ndarray
-        For share 1, tanh(x) / x.
-
-    Source: derived (load-sharing-model).
-    """
-    return 1 / end_intensity(x, end_share)
-
-
-def useful_length(
-    law: ToothLaw,
-    *,
-    screw_area: ArrayLike,
-    parent_area: ArrayLike,
-    screw_modulus: ArrayLike,
-    parent_modulus: ArrayLike,
-    boundary: str = "compression",
-    fraction: float = 0.99,
-) -> UsefulLength:
+def useful_length(chain: Chain, law: ToothLaw, *, fraction: float = 0.99) -> tuple[Floats, Floats]:
     """Engagement beyond which this parent gains nothing.
 
     Parameters
     ----------
+    chain : Chain
+        Its lengths are not used.
     law : ToothLaw
-    screw_area, parent_area : array_like, mm2
-    screw_modulus, parent_modulus : array_like, MPa
-    boundary : "compression" | "tension"
     fraction : float
         Part of the endless thread's strip load that counts as all of it.
 
     Returns
     -------
-    UsefulLength
-        NaN where the slip at rupture is not known.
+    length : float or ndarray, mm
+        Engagement at which the strip load is that part; NaN where the slip at rupture is not
+        known.
+    endless : float or ndarray, N
+        Strip load of an endless engagement: the first thread parts however many follow.
 
     Raises
     ------
     InputError
-        fraction outside 0..1, or as `load_slip_curve`.
+        fraction outside 0..1.
 
     Notes
     -----
@@ -171,14 +76,6 @@ def useful_length(
     """
     if not 0 < fraction < 1:
         raise InputError(f"fraction must lie between 0 and 1, got {fraction:g}")
-    one = np.ones(())
-    chain = chain_of(
-        one,
-        one,
-        *member_stiffness(screw_area, parent_area, screw_modulus, parent_modulus),
-        boundary,
-        1,
-    )
     c, share = chain.strain, chain.end_share
     parts = _Work(law)
     work = parts.at(parts.rupture)
@@ -188,24 +85,16 @@ def useful_length(
         far = (1 - share) * fraction * endless
         other_end = parts.slip(parts.at(least) + c * far**2 / 2)
         length = parts.arm(least, parts.rupture, c) + parts.arm(least, other_end, c)
-    return UsefulLength(saturation_load=endless[()], length=length[()], fraction=fraction)
+    return length[()], endless[()]
 
 
 class _Work:
     """The work of a bilinear thread, its inverse, and the length over which slip builds up."""
 
     def __init__(self, law: ToothLaw) -> None:
-        (compliance, self.load, self.hard, self.yielding, self.rupture) = (
-            np.asarray(v, dtype=np.float64)
-            for v in (
-                law.compliance,
-                law.yield_load,
-                law.hardening,
-                law.yield_slip,
-                law.rupture_slip,
-            )
-        )
-        self.stiff = 1 / compliance
+        self.load, self.hard = np.asarray(law.yield_load), np.asarray(law.hardening)
+        self.yielding, self.rupture = np.asarray(law.yield_slip), np.asarray(law.rupture_slip)
+        self.stiff = 1 / np.asarray(law.compliance)
 
     def at(self, slip: FloatArray) -> FloatArray:
         elastic = np.minimum(slip, self.yielding)
@@ -216,7 +105,8 @@ class _Work:
     def slip(self, work: FloatArray) -> FloatArray:
         beyond = np.maximum(work - self.at(self.yielding), 0.0)
         past = 2 * beyond / (self.load + np.sqrt(self.load**2 + 2 * self.hard * beyond))
-        return np.minimum(np.sqrt(2 * work / self.stiff), self.yielding) + past
+        slip: FloatArray = np.minimum(np.sqrt(2 * work / self.stiff), self.yielding) + past
+        return slip
 
     def arm(self, least: FloatArray, end: FloatArray, c: FloatArray) -> FloatArray:
         """Length along which the slip grows from its least value to `end`."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,9 +12,10 @@ from ...arrays import FloatArray, Floats, positive
 from ...errors import GeometryError, InputError
 from ...sources import Reference
 from ...threads.profile import TRIANGLE_60
+from .chain import chain_of
 from .compliance import line_compliance, thread_compliance
-from .distribution import REFERENCES, Sharing, SlipCurve, ToothLaw, elastic_sharing, load_slip_curve
-from .limits import UsefulLength, useful_length
+from .distribution import REFERENCES, Sharing, ToothLaw, elastic_sharing, strip_load
+from .limits import useful_length
 
 STATES = ("original", "repaired")
 
@@ -28,10 +28,10 @@ class StateSharing:
     ----------
     state, boundary : the hole and the parent's support
     elastic : Sharing
-    law : ToothLaw
-        Of the parent thread, in series with screw and coil.
-    curve : SlipCurve
-    useful : UsefulLength
+    efficiency : float or ndarray
+        Strip load over that of perfectly shared load; NaN where the slip at rupture is not known.
+    useful_length : float or ndarray, mm
+        Engagement beyond which this parent gains less than one percent.
     ductility_capacity : float or ndarray
         Slip at rupture over slip at yield; NaN where the parent's elongation is not known.
     ductility_known : bool or ndarray
@@ -46,9 +46,8 @@ class StateSharing:
     state: str
     boundary: str
     elastic: Sharing
-    law: ToothLaw
-    curve: SlipCurve
-    useful: UsefulLength
+    efficiency: Floats
+    useful_length: Floats
     ductility_capacity: Floats
     ductility_known: Floats
     full_strength: Floats
@@ -69,11 +68,6 @@ class StateSharing:
     def ductility_demand(self) -> Floats:
         """Slip ratio that a fully shared load asks of the most loaded thread."""
         return self.elastic.ductility_demand
-
-    @property
-    def efficiency(self) -> Floats:
-        """Strip load over that of perfectly shared load."""
-        return self.curve.efficiency
 
 
 def tooth_law(
@@ -163,7 +157,6 @@ def share(
     boundary: str = "compression",
     shear_band: ArrayLike | None = None,
     segments_per_pitch: int = 4,
-    steps: int = 64,
 ) -> StateSharing:
     """Load sharing of one state of a joint.
 
@@ -195,8 +188,8 @@ def share(
         (boss held at its base).
     shear_band : array_like, mm, or None
         See `tooth_law`; None takes the depth of flank overlap, 0.541 pitch (an assumption).
-    segments_per_pitch, steps : int
-        See `elastic_sharing`, `load_slip_curve`.
+    segments_per_pitch : int
+        See `chain_of`.
 
     Returns
     -------
@@ -254,16 +247,17 @@ def share(
         elongation=parent_elongation,
         shear_band=band.value * p if shear_band is None else shear_band,
     )
-    bodies: dict[str, Any] = {
-        "screw_area": np.pi / 4 * (screw_pitch_diameter - TRIANGLE_60 * p / 3) ** 2,
-        "parent_area": np.pi / 4 * (boss**2 - hole_major**2),
-        "screw_modulus": screw_modulus,
-        "parent_modulus": parent_modulus,
-        "boundary": boundary,
-    }
-    grid: dict[str, Any] = {"length": engaged, "pitch": p, "segments_per_pitch": segments_per_pitch}
-    elastic = elastic_sharing(**bodies, **grid, tooth_compliance=compliance)
-    curve = load_slip_curve(law, **bodies, **grid, steps=steps)
+    chain = chain_of(
+        length=engaged,
+        pitch=p,
+        screw_area=np.pi / 4 * (screw_pitch_diameter - TRIANGLE_60 * p / 3) ** 2,
+        parent_area=np.pi / 4 * (boss**2 - hole_major**2),
+        screw_modulus=screw_modulus,
+        parent_modulus=parent_modulus,
+        boundary=boundary,
+        segments_per_pitch=segments_per_pitch,
+    )
+    elastic = elastic_sharing(chain, compliance)
     capacity = np.asarray(law.rupture_slip / law.yield_slip)
     assumed = [
         c.reference for c, given in ((block, boss_diameter), (band, shear_band)) if given is None
@@ -272,9 +266,8 @@ def share(
         state=state,
         boundary=boundary,
         elastic=elastic,
-        law=law,
-        curve=curve,
-        useful=useful_length(law, **bodies),
+        efficiency=(strip_load(chain, law) / (law.ultimate_load * engaged))[()],
+        useful_length=useful_length(chain, law)[0],
         ductility_capacity=capacity[()],
         ductility_known=~np.isnan(capacity)[()],
         full_strength=(capacity >= elastic.ductility_demand)[()],

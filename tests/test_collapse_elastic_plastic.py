@@ -11,9 +11,9 @@ from scipy import sparse
 from scipy.sparse import csgraph
 from scipy.sparse.linalg import splu
 
-from thread_repair.strength.collapse import Coil, boss_bounds, cell_bounds
+from thread_repair.strength.collapse.bounds import boss_bounds, cell_bounds
 from thread_repair.strength.collapse.mesh import Join, Side
-from thread_repair.strength.collapse.profile import Density, ThreadPair, boss_mesh, cell_mesh
+from thread_repair.strength.collapse.profile import Coil, Density, ThreadPair, boss_mesh, cell_mesh
 
 pytestmark = pytest.mark.slow
 

@@ -15,8 +15,8 @@ from thread_repair.strength.collapse.upper import velocity_field
 
 
 def bounds(mesh, slip=None):
-    lower = certify_lower(mesh, stress_field(mesh).values)
-    upper = certify_upper(mesh, velocity_field(mesh, slip=slip).values)
+    lower = certify_lower(mesh, stress_field(mesh))
+    upper = certify_upper(mesh, velocity_field(mesh, slip=slip))
     return lower.load, upper.load
 
 

@@ -19,8 +19,8 @@ from thread_repair.joint.wall import (
     yield_over_tensile_least,
 )
 from thread_repair.report import results
-from thread_repair.strength.collapse import boss_bounds, wall_factor
-from thread_repair.strength.collapse.wall_factor import wall_coefficient
+from thread_repair.strength.collapse.bounds import boss_bounds
+from thread_repair.strength.collapse.wall_factor import wall_coefficient, wall_factor
 from thread_repair.strength.modes import capacities
 
 NEEDED = {

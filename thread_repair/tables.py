@@ -69,20 +69,22 @@ def reference(row: Row, what: str = "") -> Reference:
 
 
 @cache
-def cited(name: str) -> tuple[Reference, ...]:
-    """Return what `references.csv` cites under a name: where a formula or an assumption stands.
+def cited(*names: str) -> tuple[Reference, ...]:
+    """Return what `references.csv` cites under names: where formulas and assumptions stand.
 
     Raises
     ------
     DataError
-        If it cites nothing under that name.
+        If it cites nothing under a name.
     """
-    found = tuple(
-        reference(row, row["what"]) for row in rows("references.csv") if row["id"] == name
-    )
-    if not found:
-        raise DataError(f"references.csv cites nothing under {name!r}")
-    return found
+    found: dict[str, list[Reference]] = {name: [] for name in names}
+    for row in rows("references.csv"):
+        if row["id"] in found:
+            found[row["id"]].append(reference(row, row["what"]))
+    for name, references in found.items():
+        if not references:
+            raise DataError(f"references.csv cites nothing under {name!r}")
+    return tuple(each for references in found.values() for each in references)
 
 
 @cache

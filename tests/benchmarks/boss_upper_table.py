@@ -18,9 +18,9 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-from boss_wall_table import WIRE_OVER_PARENT, H
+from boss_wall_table import profile
 
-from thread_repair.strength.collapse import Coil, collapse_mechanism
+from thread_repair.strength.collapse.bounds import collapse_mechanism
 
 SEED, COUNT = 20260701, 300
 COLUMNS = ("state", "support", "diameter_over_pitch", "boss_over_major", "n_pitches", "upper")
@@ -45,27 +45,11 @@ def bosses() -> list[tuple[str, str, int, float, int]]:
 def upper(state: str, support: str, ratio: int, boss: float, n_pitches: int) -> float:
     """Certified upper bound over the load of the area formula, of the basic 60 degree profile."""
     pitch = 1 / ratio
-    coil = None
-    if state == "repaired":
-        nominal = 1 - 1.5 * H * pitch
-        coil = Coil(
-            screw_major=nominal,
-            inner=nominal - 1.25 * H * pitch,
-            middle=nominal,
-            outer=1.0,
-            width=0.875 * pitch,
-            flow_ratio=WIRE_OVER_PARENT,
-        )
     found = collapse_mechanism(
-        screw_major=1.0,
-        hole_major=1.0,
-        hole_pitch_diameter=1 - 0.75 * H * pitch,
-        hole_minor=1 - 1.25 * H * pitch,
-        pitch=pitch,
+        **profile(state, pitch),
         n_pitches=n_pitches,
         boss_diameter=boss,
         support=support,
-        coil=coil,
     )
     # ISO 68-1: the ridge is 7/8 of the pitch thick at the major diameter
     return found.upper / (n_pitches * pi * 7 / 8 * pitch / sqrt(3))

@@ -20,7 +20,8 @@ from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from thread_repair.strength.collapse import Coil, boss_bounds
+from thread_repair.strength.collapse.bounds import boss_bounds
+from thread_repair.strength.collapse.profile import Coil
 
 BOSS = (1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0, 2.2, 2.5, 3.0)
 ENGAGEMENT = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 3.0)
@@ -39,6 +40,27 @@ COLUMNS = (
 )  # fmt: skip
 
 
+def profile(state: str, pitch: float) -> dict:
+    """Basic 60 degree profile of unit major diameter, with the wire of a repaired hole."""
+    nominal = 1 - 1.5 * H * pitch
+    wire = Coil(
+        screw_major=nominal,
+        inner=nominal - 1.25 * H * pitch,
+        middle=nominal,
+        outer=1.0,
+        width=0.875 * pitch,
+        flow_ratio=WIRE_OVER_PARENT,
+    )
+    return {
+        "screw_major": 1.0,
+        "hole_major": 1.0,
+        "hole_pitch_diameter": 1 - 0.75 * H * pitch,
+        "hole_minor": 1 - 1.25 * H * pitch,
+        "pitch": pitch,
+        "coil": wire if state == "repaired" else None,
+    }
+
+
 def bounds(
     state: str,
     support: str,
@@ -47,38 +69,17 @@ def bounds(
     ratio: int,
     bearing: float | None = None,
 ) -> dict:
-    pitch = 1 / ratio
-    basic = {
-        "screw_major": 1.0,
-        "hole_major": 1.0,
-        "hole_pitch_diameter": 1 - 0.75 * H * pitch,
-        "hole_minor": 1 - 1.25 * H * pitch,
-        "pitch": pitch,
-    }
-    coil = None
-    if state == "repaired":
-        nominal = 1 - 1.5 * H * pitch
-        coil = Coil(
-            screw_major=nominal,
-            inner=nominal - 1.25 * H * pitch,
-            middle=nominal,
-            outer=1.0,
-            width=0.875 * pitch,
-            flow_ratio=WIRE_OVER_PARENT,
-        )
     found = boss_bounds(
-        **basic,
+        **profile(state, 1 / ratio),
         n_pitches=round(engagement * ratio),
         boss_diameter=boss,
         support=support,
-        coil=coil,
         bearing_diameter=bearing,
     )
     return {
         "lower": found.lower / found.formula,
         "upper": found.upper / found.formula,
         "triangles": found.triangles,
-        "seconds": found.seconds,
     }
 
 

@@ -23,7 +23,7 @@ from thread_repair import case as cases
 from thread_repair import threads
 from thread_repair.errors import ValidityError
 from thread_repair.joint.sizes import sizes
-from thread_repair.strength.collapse import Bounds, cell_bounds
+from thread_repair.strength.collapse.bounds import Bounds, cell_bounds
 from thread_repair.threads import Thread
 
 ANY_JOINT = cases.joint(
@@ -121,8 +121,7 @@ def main() -> None:
                         thread.designation,
                         state,
                         position,
-                        found.statement,
-                        f"{found.seconds:.2f} s",
+                        f"{found.lower / found.formula:.3f} to {found.upper / found.formula:.3f}",
                     )
 
 

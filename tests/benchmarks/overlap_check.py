@@ -16,7 +16,8 @@ import sys
 import numpy as np
 
 from thread_repair.errors import GeometryError
-from thread_repair.strength.collapse import NotCertifiedError, cell_bounds
+from thread_repair.strength.collapse.bounds import cell_bounds
+from thread_repair.strength.collapse.certificate import NotCertifiedError
 from thread_repair.strength.overlap import bearing_ratio, overlap_factor
 
 

@@ -28,7 +28,7 @@ from nbformat.v4 import new_code_cell, new_notebook
 import thread_repair as tr
 from thread_repair import catalogue_sweep, threads
 from thread_repair.report import results
-from thread_repair.strength.collapse import cell_bounds
+from thread_repair.strength.collapse.bounds import cell_bounds
 from thread_repair.teaching import explorer, pictures
 
 ROOT = Path(__file__).parents[2]

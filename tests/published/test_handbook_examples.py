@@ -15,7 +15,7 @@ import pytest
 from published.cases import original_hole
 
 from thread_repair import threads
-from thread_repair.strength.methods import fed_std_h28, machinerys_handbook
+from thread_repair.strength.methods import METHODS, machinerys_handbook
 from thread_repair.strength.strip import StripInputs
 
 M10 = threads.thread("M10x1.5")
@@ -43,14 +43,16 @@ def m10(major: float) -> StripInputs:
 def test_the_printed_length_follows_from_the_greatest_major_diameter():
     assert LOAD == 69600
     assert LIMITS.major_max == 9.968  # the book: "Ds min"
-    assert fed_std_h28.required_length(m10(9.968), LOAD) == pytest.approx(21.6, abs=0.05)
+    assert METHODS["fed_std_h28"].required_length(m10(9.968), LOAD) == pytest.approx(21.6, abs=0.05)
 
 
 def test_the_least_major_diameter_needs_a_sixth_more():
     assert LIMITS.major_min == 9.732
-    length = fed_std_h28.required_length(m10(LIMITS.major_min), LOAD)
+    length = METHODS["fed_std_h28"].required_length(m10(LIMITS.major_min), LOAD)
     assert length == pytest.approx(24.93, abs=0.01)
-    assert length / fed_std_h28.required_length(m10(9.968), LOAD) == pytest.approx(1.157, abs=5e-4)
+    assert length / METHODS["fed_std_h28"].required_length(m10(9.968), LOAD) == pytest.approx(
+        1.157, abs=5e-4
+    )
 
 
 def test_equal_and_unequal_strengths():
@@ -64,6 +66,6 @@ def test_required_length_is_the_handbooks_engagement():
     for parent in (289.6, 900.0):  # J above and below 1
         hole = original_hole(parent_tensile=parent)
         load = 800 * 36.609
-        assert machinerys_handbook.required_length(hole, load) == pytest.approx(
+        assert METHODS["machinerys_handbook"].required_length(hole, load) == pytest.approx(
             machinerys_handbook.engagement(hole)
         )

@@ -11,6 +11,7 @@ import pytest
 from published.cases import insert_hole, original_hole
 
 from thread_repair.strength.methods import (
+    METHODS,
     fed_std_h28,
     nasa_rp_1228,
     nasa_tm_106943,
@@ -102,8 +103,10 @@ def test_length_to_break_the_screw():
         (original_hole, BASIC, 9.35, 20.9),
         (insert_hole, BASIC_INSERT, 6.37, 17.0),
     ):
-        assert fed_std_h28.required_length(hole(), load) == pytest.approx(h28, abs=5e-3)
-        assert nasa_rp_1228.required_length(hole(**basic), load) == pytest.approx(rp, abs=0.05)
+        assert METHODS["fed_std_h28"].required_length(hole(), load) == pytest.approx(h28, abs=5e-3)
+        assert METHODS["nasa_rp_1228"].required_length(hole(**basic), load) == pytest.approx(
+            rp, abs=0.05
+        )
 
 
 def test_the_methods_differ_by_up_to_2_9():

@@ -11,14 +11,14 @@ from __future__ import annotations
 import pytest
 from published.cases import insert_hole, original_hole
 
-from thread_repair.strength.methods import nasa_rp_1228
+from thread_repair.strength.methods import METHODS, nasa_rp_1228
 
 
 def test_rule():
     hole = original_hole(length=12, internal_pitch_diameter=7.188, parent_shear=186.16)
     result = nasa_rp_1228.parent_strip(hole)
     assert result.capacity == pytest.approx(16815, rel=1e-3)
-    assert nasa_rp_1228.required_length(hole, result.capacity) == pytest.approx(12)
+    assert METHODS["nasa_rp_1228"].required_length(hole, result.capacity) == pytest.approx(12)
 
 
 def test_perfect_sharing_is_half_as_much_again():

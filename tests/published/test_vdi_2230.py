@@ -12,19 +12,19 @@ import pytest
 from published.cases import insert_hole, original_hole
 
 from thread_repair.materials import shear_ratios
-from thread_repair.strength.methods import vdi_2230
+from thread_repair.strength.methods import METHODS, vdi_2230
 
 LOAD = 1000 * 36.609
 
 
 @pytest.mark.parametrize("hole, length", [(original_hole, 12.1), (insert_hole, 9.1)])
 def test_required_engagement(hole, length):
-    assert vdi_2230.required_length(hole(), LOAD) == pytest.approx(length, abs=0.05)
+    assert METHODS["vdi_2230"].required_length(hole(), LOAD) == pytest.approx(length, abs=0.05)
 
 
 @pytest.mark.parametrize("hole", [original_hole, insert_hole])
 def test_the_load_of_an_engagement_is_the_inverse(hole):
-    length = vdi_2230.required_length(hole(), LOAD)
+    length = METHODS["vdi_2230"].required_length(hole(), LOAD)
     assert vdi_2230.parent_strip(hole(length=length)).capacity == pytest.approx(LOAD)
 
 

@@ -138,7 +138,8 @@ def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
 @lru_cache(maxsize=1024)
 def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[Reference, ...]]:
     """Bounds over the formula, solved now."""
-    from ..strength.collapse import NotCertifiedError, cell_bounds
+    from ..strength.collapse.bounds import cell_bounds
+    from ..strength.collapse.certificate import NotCertifiedError
 
     crest, minor, pitch_diameter, major, pitch, flank_angle = sizes
     try:
@@ -155,5 +156,5 @@ def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[Reference, ...]]:
     return (
         found.lower / found.formula,
         found.upper / found.formula,
-        found.references,
+        tables.cited("bounds"),
     )

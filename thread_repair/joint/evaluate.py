@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from ..strength.methods.fed_std_h28 import internal_area
 from ..strength.modes import PULL_OUT_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
-from ..strength.strip import STATES, StripInputs, rival_strip
+from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
 from . import notices, wall
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
@@ -93,26 +94,39 @@ def screw_tension_max(joint: Joint) -> float:
     return screw_load(joint, "strongest")
 
 
+def _mode(mode: str, found: StripResult, *, method: str, **others: Any) -> ModeResult:
+    return ModeResult(
+        mode=mode,
+        method=method,
+        area=float(found.area),
+        stress=float(found.stress),
+        factor=float(found.factor),
+        factors={name: float(value) for name, value in found.factors.items()},
+        capacity=float(found.capacity),
+        valid=bool(found.valid),
+        notes=found.notes,
+        **others,
+    )
+
+
 def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
     """The screw's other strengths, for margins and for what breaks first."""
-    area = stress_area(joint)
-    stresses = (
-        ("ultimate, strongest screw", joint.screw.tensile_max),
-        ("yield", joint.screw.yield_),
-        ("proof", joint.screw.proof),
-    )
+    method = threads.system_of(joint.thread).STRESS_AREA_METHOD
+    area = np.float64(stress_area(joint))
+    stresses = {
+        "ultimate, strongest screw": joint.screw.tensile_max,
+        "yield": joint.screw.yield_,
+        "proof": joint.screw.proof,
+    }
     return tuple(
-        ModeResult(
-            mode="screw_tension",
-            method=threads.system_of(joint.thread).STRESS_AREA_METHOD,
+        _mode(
+            "screw_tension",
+            StripResult(method=method, area=area, stress=stress),
+            method=method,
             basis=basis,
-            area=area,
-            stress=stress,
-            factor=1.0,
-            capacity=area * stress,
             primary=False,
         )
-        for basis, stress in stresses
+        for basis, stress in stresses.items()
         if np.isfinite(stress)
     )
 
@@ -120,18 +134,7 @@ def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
 def _primary(joint: Joint, inputs: ModeInputs) -> tuple[ModeResult, ...]:
     """Every mode that exists, by the method that the verdict uses."""
     return tuple(
-        ModeResult(
-            mode=found.mode,
-            method=_method(joint, found.method),
-            area=float(found.area),
-            stress=float(found.stress),
-            factor=float(found.factor),
-            factors={name: float(value) for name, value in found.factors.items()},
-            capacity=float(found.capacity),
-            primary=True,
-            valid=bool(found.valid),
-            notes=found.notes,
-        )
+        _mode(found.mode, found, method=_method(joint, found.method), primary=True)
         for found in mode_results(inputs)
     )
 
@@ -145,31 +148,20 @@ def _method(joint: Joint, method: str) -> str:
 
 def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
     """Parent's and screw's thread by every published method, beside the primary one."""
-    found = []
-    for method in METHODS.values():
+    return tuple(
+        _mode(
+            mode,
+            rival_strip(strip, hole, method.id),
+            method=f"{method.id}_unfactored" if method.id == PRIMARY_METHOD else method.id,
+            primary=False,
+        )
+        for method in METHODS.values()
         for mode, strip in (
             ("parent_thread_strip", method.parent_strip),
             ("screw_thread_strip", method.screw_strip),
-        ):
-            if strip is None:
-                continue
-            name = method.id
-            result = rival_strip(strip, hole, name)
-            found.append(
-                ModeResult(
-                    mode=mode,
-                    method=f"{name}_unfactored" if name == PRIMARY_METHOD else name,
-                    area=float(result.area),
-                    stress=float(result.stress),
-                    factor=float(result.factor),
-                    factors={key: float(value) for key, value in result.factors.items()},
-                    capacity=float(result.capacity),
-                    primary=False,
-                    valid=bool(result.valid),
-                    notes=result.notes,
-                )
-            )
-    return tuple(found)
+        )
+        if strip is not None
+    )
 
 
 def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Effect, ...]:

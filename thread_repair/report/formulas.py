@@ -31,9 +31,10 @@ from ..strength.methods.sae_770420 import (
     inputs_strength_ratio,
     internal_bending_factor,
 )
-from ..strength.modes import PULL_OUT_MODES, ModeLoad, results
+from ..strength.modes import PULL_OUT_MODES, results
 from ..strength.overlap import table as overlap_table
 from ..strength.primary import inputs_bearing_ratio
+from ..strength.strip import StripResult
 from ..study import Study
 from ..tightening.demands import preload_cases
 from ..units import SYSTEMS, number, plain, printed, signed, unit_of
@@ -340,7 +341,7 @@ def _specimens(case: Case, factor: float) -> Values:
     }  # fmt: skip
 
 
-def _first_at_required(joint: Joint, state: StateResult) -> ModeLoad:
+def _first_at_required(joint: Joint, state: StateResult) -> StripResult:
     """The mode that pulls the screw out first at the required length."""
     found = results(mode_inputs(joint, state.state, state.required_engagement))
     return min((m for m in found if m.mode in PULL_OUT_MODES), key=lambda m: float(m.capacity))

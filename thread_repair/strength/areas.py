@@ -6,20 +6,12 @@ of the screw's major diameter, the screw's thread on one of the hole's minor dia
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import GeometryError, InputError
-from ..tables import cited
 from ..threads.profile import TAN_30
-
-#: Tangent of half the included flank angle of the Whitworth thread, 55 degrees (BS 84).
-TAN_27_5 = math.tan(math.radians(27.5))
-
-REFERENCES = cited("areas")
 
 
 def tan_half_angle(flank_angle: ArrayLike) -> Floats:
@@ -67,8 +59,8 @@ def strip_area_internal(
         insert hole the outside of the fitted insert) and pitch diameter of the tapped hole.
         Broadcast against each other; NaN gives NaN.
     tan_half_angle : array_like, optional
-        Tangent of half the flank angle: `TAN_30` for 60 degree threads, `TAN_27_5` for
-        Whitworth threads.
+        Tangent of half the flank angle: `TAN_30` for 60 degree threads; `tan_half_angle`
+        of 55 for Whitworth threads.
 
     Returns
     -------
@@ -121,8 +113,8 @@ def strip_area_external(
         Engaged length of full thread, pitch, minor diameter of the internal thread and pitch
         diameter of the screw. Broadcast against each other; NaN gives NaN.
     tan_half_angle : array_like, optional
-        Tangent of half the flank angle: `TAN_30` for 60 degree threads, `TAN_27_5` for
-        Whitworth threads.
+        Tangent of half the flank angle: `TAN_30` for 60 degree threads; `tan_half_angle`
+        of 55 for Whitworth threads.
 
     Returns
     -------

@@ -51,14 +51,6 @@ class EdgeDistance:
         level: NDArray[np.str_] = np.array(LEVELS)[index]
         return level
 
-    @property
-    def equivalent_boss(self) -> Floats:
-        """Boss of the same wall all round, mm: twice the edge distance.
-
-        It understates a hole near one edge only; no published rule covers that case.
-        """
-        return 2 * self.edge_distance
-
 
 def edge_distance(distance: ArrayLike, hole_major: ArrayLike) -> EdgeDistance:
     """Hold an edge distance against the rule of two, at least one and a half, diameters.

@@ -6,8 +6,9 @@ alone. Both take arrays: a million joints are a fraction of a second.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -15,13 +16,11 @@ from numpy.typing import NDArray
 
 from ..arrays import Floats, not_negative, positive
 from ..errors import GeometryError, InputError
-from ..facts import Fact, fact
+from ..facts import fact
 from ..sources import Reference
 from ..tables import cited
 from . import primary
-from .areas import REFERENCES as AREA_REFERENCES
 from .areas import strip_area_internal
-from .overlap import BEARING_REFERENCES
 from .strip import StripInputs, StripResult, read_only
 
 #: Failure modes in the order of every table.
@@ -45,10 +44,10 @@ PULL_OUT_MODES = (
 REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
     {
         "screw_tension": cited("modes-screw-tension"),
-        "screw_thread_strip": primary.REFERENCES,
-        "parent_thread_strip": primary.PARENT_REFERENCES,
-        "flank_bearing": BEARING_REFERENCES,
-        "insert_thread_strip": (*AREA_REFERENCES, *cited("modes-insert-thread-strip")),
+        "screw_thread_strip": cited("fed_std_h28", "primary"),
+        "parent_thread_strip": cited("fed_std_h28", "primary", "overlap-factor"),
+        "flank_bearing": cited("overlap-bearing"),
+        "insert_thread_strip": cited("areas", "modes-insert-thread-strip"),
         "boss_wall": cited("modes-boss-wall"),
     }
 )
@@ -121,22 +120,6 @@ _NUMBERS = (
     "wall_factor",
     "boss_wall_factor",
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ModeLoad:
-    """One mode: area mm2, stress MPa, factors, capacity N, and what it is worth saying."""
-
-    mode: str
-    method: str
-    area: Floats
-    stress: Floats
-    factor: Floats
-    capacity: Floats
-    factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
-    valid: Floats = True
-    notes: tuple[Fact, ...] = ()
-    references: tuple[Reference, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -245,31 +228,21 @@ def boss_wall_load(
     return np.where(np.isnan(s), np.inf, load)[()]
 
 
-def results(inputs: ModeInputs) -> tuple[ModeLoad, ...]:
+def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
     """Return every mode that exists in the joint, in full, in the order of `MODES`.
 
     The insert's inner thread is taken as a solid internal thread on the screw's major diameter
     that shears through the wire; no factor applies to it.
     """
-    hole = inputs.hole
-    found = [
-        ModeLoad(
-            mode="screw_tension",
-            method="stress_area",
-            area=hole.stress_area[()],
-            stress=hole.screw_tensile_min[()],
-            factor=1.0,
-            capacity=(hole.stress_area * hole.screw_tensile_min)[()],
-            references=REFERENCES["screw_tension"],
+    hole, wall = inputs.hole, inputs.wall_factor
+    found = {
+        "screw_tension": StripResult(
+            method="stress_area", area=hole.stress_area[()], stress=hole.screw_tensile_min[()]
         ),
-        _strip(
-            "screw_thread_strip", primary.screw_strip_load(hole, wall_factor=inputs.wall_factor)
-        ),
-        _strip(
-            "parent_thread_strip", primary.parent_strip_load(hole, wall_factor=inputs.wall_factor)
-        ),
-        _strip("flank_bearing", primary.flank_bearing_load(hole, wall_factor=inputs.wall_factor)),
-    ]
+        "screw_thread_strip": primary.screw_strip_load(hole, wall_factor=wall),
+        "parent_thread_strip": primary.parent_strip_load(hole, wall_factor=wall),
+        "flank_bearing": primary.flank_bearing_load(hole, wall_factor=wall),
+    }
     if hole.state == "repaired":
         area = strip_area_internal(
             hole.screw_length,
@@ -278,16 +251,25 @@ def results(inputs: ModeInputs) -> tuple[ModeLoad, ...]:
             inputs.insert_pitch_diameter,
             tan_half_angle=hole.tan_half_angle,
         )
-        wire = StripResult(
+        found["insert_thread_strip"] = StripResult(
             method="fed_std_h28",
             area=area,
             stress=inputs.wire_shear[()],
             notes=(fact("insert_as_solid_thread", "info"),),
         )
-        found.append(_strip("insert_thread_strip", wire))
     if not np.isnan(hole.boss_diameter).all():
-        found.append(_boss_wall(inputs))
-    return tuple(found)
+        flow = inputs.flow_stress
+        load = boss_wall_load(
+            hole.boss_diameter, hole.hole_major_basic, hole.length, flow, hole.tan_half_angle
+        )
+        found["boss_wall"] = StripResult(
+            method="wall_section",
+            area=(load / flow)[()],
+            stress=flow[()],
+            unnamed=inputs.boss_wall_factor[()],
+            notes=(fact("boss_wall_not_by_length", "info"),),
+        )
+    return tuple(dataclasses.replace(each, mode=mode) for mode, each in found.items())
 
 
 def capacities(inputs: ModeInputs) -> ModeSet:
@@ -306,37 +288,4 @@ def capacities(inputs: ModeInputs) -> ModeSet:
             name: np.broadcast_to(loads.get(name, np.inf), inputs.shape)[()]
             for name in (*MODES, "screw_tension_max")
         }
-    )
-
-
-def _boss_wall(inputs: ModeInputs) -> ModeLoad:
-    hole, stress = inputs.hole, inputs.flow_stress
-    load = boss_wall_load(
-        hole.boss_diameter, hole.hole_major_basic, hole.length, stress, hole.tan_half_angle
-    )
-    factor = inputs.boss_wall_factor
-    return ModeLoad(
-        mode="boss_wall",
-        method="wall_section",
-        area=(load / stress)[()],
-        stress=stress[()],
-        factor=factor[()],
-        capacity=(load * factor)[()],
-        notes=(fact("boss_wall_not_by_length", "info"),),
-        references=REFERENCES["boss_wall"],
-    )
-
-
-def _strip(mode: str, result: StripResult) -> ModeLoad:
-    return ModeLoad(
-        mode=mode,
-        method=result.method,
-        area=result.area,
-        stress=result.stress,
-        factor=result.factor,
-        capacity=result.capacity,
-        factors=result.factors,
-        valid=result.valid,
-        notes=result.notes,
-        references=REFERENCES[mode],
     )

@@ -16,12 +16,9 @@ from numpy.typing import ArrayLike
 from .. import tables
 from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import GeometryError
-from ..tables import cited
 from .areas import strip_area_internal
 
 TABLE = "thread_overlap.csv"
-BEARING_REFERENCES = cited("overlap-bearing")
-FACTOR_REFERENCES = cited("overlap-factor")
 
 
 def bearing_area(

@@ -21,8 +21,6 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, positive
 from ..facts import Fact, number
-from ..tables import cited
-from .methods.fed_std_h28 import REFERENCES as AREA_REFERENCES
 from .methods.fed_std_h28 import (
     external_area,
     internal_area,
@@ -38,18 +36,14 @@ from .methods.sae_770420 import (
     within_range,
 )
 from .overlap import (
-    BEARING_REFERENCES,
-    FACTOR_REFERENCES,
     bearing_area,
     bearing_ratio,
     bearing_stress,
     overlap_factor,
 )
-from .strip import Method, StripInputs, StripResult, flag, length_for_load
+from .strip import Method, StripInputs, StripResult, flag
 
 ID = "primary"
-REFERENCES = (*AREA_REFERENCES, *cited("primary"))
-PARENT_REFERENCES = (*REFERENCES, *FACTOR_REFERENCES)
 
 
 def capped_internal_factor(ratio: ArrayLike) -> Floats:
@@ -238,46 +232,10 @@ def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = Non
     )
 
 
-def required_length(
-    inputs: StripInputs, load: ArrayLike, *, wall_factor: ArrayLike | None = None
-) -> Floats:
-    """Length of full thread at which neither thread strips below the load.
-
-    The strength ratio, and with it every factor, does not depend on the length, so that the
-    strip loads are proportional to it and the length follows without iteration. A boss that
-    tears does not gain by length: compare with the `boss_wall` mode.
-
-    Parameters
-    ----------
-    inputs : StripInputs
-        Its lengths are not used.
-    load : array_like, N
-        For "the screw breaks first": greatest tensile strength times stress area.
-    wall_factor : array_like, optional
-        As for `parent_strip_load`.
-
-    Returns
-    -------
-    float or ndarray, mm
-    """
-    return length_for_load(
-        inputs,
-        load,
-        lambda unit: parent_strip_load(unit, wall_factor=wall_factor),
-        lambda unit: screw_strip_load(unit, wall_factor=wall_factor),
-        lambda unit: flank_bearing_load(unit, wall_factor=wall_factor),
-    )
-
-
 METHOD = Method(
-    id=ID,
-    title="FED-STD-H28/2B area with SAE 770420 factors, capped at 1",
-    parent_strip=parent_strip_load,
-    screw_strip=screw_strip_load,
-    required_length=required_length,
-    validity=(
-        "The factors were found on steel nuts 0.5 to 1 diameter tall; longer holes and light "
-        "metals extend the paper, which is why no factor above 1 is used."
-    ),
-    references=(*PARENT_REFERENCES, *BEARING_REFERENCES),
+    ID,
+    "FED-STD-H28/2B area with SAE 770420 factors, capped at 1",
+    parent_strip_load,
+    screw_strip_load,
+    rests_on=("fed_std_h28", "primary", "overlap-factor", "overlap-bearing"),
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -14,9 +15,9 @@ from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import InputError, ThreadRepairError
 from ..facts import Fact, Value, count, fact
 from ..sources import Reference
+from ..tables import cited
 from ..threads.profile import TAN_30
 
-#: What stands before the reason why a method gives no load.
 #: The states of a hole a method is asked about.
 STATES = ("original", "repaired")
 
@@ -106,7 +107,7 @@ _NUMBERS = tuple(f.name for f in dataclasses.fields(StripInputs) if f.name != "s
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StripResult:
-    """Strip load of one thread by one method.
+    """Load of one failure mode by one method.
 
     Attributes
     ----------
@@ -114,20 +115,24 @@ class StripResult:
     area : mm2
     stress : MPa
     factors : name and value of each factor, in the order of the formula
+    unnamed : a factor that is shown without a name
     capacity : N
         area x stress x every factor; NaN where the document gives no value.
     valid : bool
         Whether the case lies within the document's own range.
     notes : what lies outside the range, or has to be known of it
+    mode : the failure mode, where more than a strip load is meant
     """
 
     method: str
     area: Floats
     stress: Floats
     factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
+    unnamed: Floats = 1.0
     capacity: Floats = field(init=False)
     valid: Floats = True
     notes: tuple[Fact, ...] = ()
+    mode: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "factors", MappingProxyType(dict(self.factors)))
@@ -136,10 +141,7 @@ class StripResult:
     @property
     def factor(self) -> Floats:
         """Product of all factors."""
-        product: Floats = np.float64(1.0)
-        for value in self.factors.values():
-            product = product * value
-        return product
+        return math.prod(self.factors.values(), start=np.float64(1.0) * self.unnamed)
 
 
 Strip = Callable[[StripInputs], StripResult]
@@ -173,18 +175,17 @@ def read_only(
     return view
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Method:
-    """A published way to work out a strip load.
+    """A published way to work out a strip load. When it was meant to hold stands in its module.
 
     Attributes
     ----------
-    id, title : name in tables, name in text
+    id, title : name in tables, of its module and of what it rests on; name in text
     parent_strip : strip load of the parent's thread
     screw_strip : strip load of the screw's thread, None where the document has none
-    required_length : length of full thread [mm] at which neither thread strips below `load` [N]
-    validity : where the document's authors meant it to hold, in a sentence
-    references : what it rests on
+    lost_pitches : length at the ends that it takes as bearing nothing
+    rests_on : names in the table of references, where not its id alone
     for_wire_inserts : False where the document is about another kind of insert: its loads are
         shown as outside its range and take part in no ratio and no spread
     """
@@ -193,33 +194,35 @@ class Method:
     title: str
     parent_strip: Strip
     screw_strip: Strip | None
-    required_length: Callable[[StripInputs, ArrayLike], Floats]
-    validity: str
-    references: tuple[Reference, ...]
+    lost_pitches: float = 0.0
+    rests_on: tuple[str, ...] = ()
     for_wire_inserts: bool = True
 
+    @property
+    def references(self) -> tuple[Reference, ...]:
+        """What it rests on."""
+        return cited(*(self.rests_on or (self.id,)))
 
-def length_for_load(inputs: StripInputs, load: ArrayLike, parent: Strip, *others: Strip) -> Floats:
-    """Length at which no thread gives way below the load, for loads linear in the length.
+    def required_length(self, inputs: StripInputs, load: ArrayLike) -> Floats:
+        """Length of full thread at which neither thread strips below a load.
 
-    Parameters
-    ----------
-    inputs : StripInputs
-        Its lengths are not used.
-    load : array_like, N
-    parent, *others : functions of `StripInputs`
-        Their load must be proportional to the length.
+        Parameters
+        ----------
+        inputs : StripInputs
+            Its lengths are not used: every strip load is proportional to the length that bears.
+        load : array_like, N
+            For "the screw breaks first": greatest tensile strength times stress area.
 
-    Returns
-    -------
-    float or ndarray, mm
-    """
-    (force,) = not_negative(load=load)
-    unit = inputs.with_length(1.0)
-    length = force / parent(unit).capacity
-    for strip in others:
-        length = np.maximum(length, force / strip(unit).capacity)
-    return np.asarray(length)[()]
+        Returns
+        -------
+        float or ndarray, mm
+        """
+        (force,) = not_negative(load=load)
+        lost = self.lost_pitches * inputs.pitch
+        unit = inputs.with_length(1.0 + lost)
+        strips = (self.parent_strip, self.screw_strip)
+        lengths = [force / strip(unit).capacity for strip in strips if strip is not None]
+        return (np.maximum.reduce(np.broadcast_arrays(*lengths)) + lost)[()]
 
 
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:

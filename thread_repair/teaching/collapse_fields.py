@@ -72,7 +72,7 @@ def solve(thread: str, wall: float, state: str) -> dict[str, NDArray[Any]]:
     Source: limit analysis of the profile, see `thread_repair.strength.collapse`; derived.
     """
     from ..strength.areas import strip_area_internal
-    from ..strength.collapse import collapse_mechanism
+    from ..strength.collapse.bounds import collapse_mechanism
 
     here = explorer.joint(Controls(thread=thread))
     at, pitch = sizes(here, state), here.thread.pitch

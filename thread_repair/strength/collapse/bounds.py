@@ -22,22 +22,19 @@ little the crest of the ridge gives way before the shear cylinder, because the f
 the hole's minor diameter; `strength.overlap` keeps the loads below these bounds then.
 
 Hardening, rupture at limited strain and flow-stress choice are outside the bounds: the flow
-stress is the caller's (`thread_repair.joint.wall.flow_stress` states the rule), and what could be
-chosen differs by more than the gap between the bounds.
+stress is the caller's, and what could be chosen differs by more than the gap between the bounds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from time import process_time
+from typing import Any
 
 import numpy as np
 
-from ...arrays import FloatArray, positive
+from ...arrays import FloatArray
 from ...errors import InputError, unknown
-from ...sources import Reference
-from ...tables import cited
 from .certificate import (
     Certificate,
     NotCertifiedError,
@@ -56,43 +53,26 @@ SUPPORTS = ("base", "face")
 _TOLERANCES = (1e-6, 1e-5, 1e-8)
 _CELL = Density(ridge_rows=8, ridge_columns=6, wall_columns=5)
 
-_REFERENCES = cited("bounds")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bounds:
-    """A certified bracket of a collapse load, with the formula's load beside it.
+    """A certified bracket of a collapse load for unit flow stress, beside the formula's load.
 
     Attributes
     ----------
-    lower, upper : float, N
-        For the flow stress given (mm2 for unit flow stress).
-    formula : float, N
-        Flow stress / sqrt(3) x shear area on the cylinder of the screw's major diameter
-        (FED-STD-H28/2B, Appendix B).
-    n_pitches : int
-    flow_stress : float, MPa
-    lower_certificate, upper_certificate : Certificate
-        Loads in them are for unit flow stress.
+    lower, upper : float, mm2
+        Times a flow stress they are loads.
+    formula : float, mm2
+        1 / sqrt(3) x shear area on the cylinder of the screw's major diameter (FED-STD-H28/2B,
+        Appendix B).
     triangles : int
         Of the mesh.
-    seconds : float
-        Of processor time for both bounds and their certificates.
-    covers : str
-        What stands between screw and parent, and how the wall is held.
     """
 
     lower: float
     upper: float
     formula: float
-    n_pitches: int
-    flow_stress: float
-    lower_certificate: Certificate
-    upper_certificate: Certificate
     triangles: int
-    seconds: float
-    covers: str
-    references: tuple[Reference, ...] = _REFERENCES
 
     @property
     def gap(self) -> float:
@@ -103,17 +83,6 @@ class Bounds:
     def within(self) -> bool:
         """Whether the formula's load lies within the bounds (to one part in a million)."""
         return bool(self.lower * (1 - 1e-6) <= self.formula <= self.upper * (1 + 1e-6))
-
-    @property
-    def statement(self) -> str:
-        """What the bounds say of the formula, in one sentence."""
-        low, high = self.lower / self.formula, self.upper / self.formula
-        bracket = f"the collapse load is {low:.3f} to {high:.3f} of the formula's"
-        if self.within:
-            return f"The formula's load lies within the certified bounds: {bracket}."
-        if low > 1:
-            return f"The formula's load lies below the certified bounds and is safe: {bracket}."
-        return f"The formula's load lies above the certified bounds and is unsafe: {bracket}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,34 +113,25 @@ class Mechanism:
 
 def cell_bounds(
     *,
-    screw_major: float,
-    hole_minor: float,
-    hole_pitch_diameter: float,
-    hole_major: float,
-    pitch: float,
-    flank_angle: float = 60.0,
     outer_diameter: float | None = None,
     coil: Coil | None = None,
-    flow_stress: float = 1.0,
     refinement: int = 1,
+    **sizes: float,
 ) -> Bounds:
     """Bound the load per pitch of an endless thread in a wall that is held outside.
 
     Parameters
     ----------
-    screw_major : float, mm
-        Major diameter of the screw, or outside diameter of the fitted insert.
-    hole_minor, hole_pitch_diameter, hole_major, pitch : float, mm
-    flank_angle : float, deg
     outer_diameter : float, optional, mm
         Where a rigid body holds the wall; by default four pitches beyond the hole's major
         diameter, far enough not to matter.
     coil : Coil, optional
         The insert's wire as deformable rings; without it the insert is as rigid as the screw.
-    flow_stress : float, MPa
-        With 1 the loads are areas, mm2.
     refinement : int
         Every cell of the mesh is cut this many times both ways.
+    **sizes : float, mm
+        Of `ThreadPair`: screw_major (or outside diameter of the fitted insert), hole_minor,
+        hole_pitch_diameter, hole_major, pitch; flank_angle in degrees, 60 by default.
 
     Raises
     ------
@@ -188,111 +148,48 @@ def cell_bounds(
     >>> basic.within, round(basic.upper / basic.formula, 3)
     (True, 1.0)
     """
-    pair = ThreadPair(
-        screw_major=screw_major,
-        hole_minor=hole_minor,
-        hole_pitch_diameter=hole_pitch_diameter,
-        hole_major=hole_major,
-        pitch=pitch,
-        flank_angle=flank_angle,
-    )
-    outside = hole_major + 4 * pitch if outer_diameter is None else outer_diameter
-    mesh = cell_mesh(pair, outside, _CELL.refined(refinement), coil=coil)
-    covers = f"{_between(coil)}; one pitch of an endless thread, wall held at {outside:g} mm"
-    return _bounds(mesh, pair, 1, flow_stress, covers)
+    pair = ThreadPair(**sizes)
+    outside = pair.hole_major + 4 * pair.pitch if outer_diameter is None else outer_diameter
+    return _bounds(cell_mesh(pair, outside, _CELL.refined(refinement), coil=coil), pair.shear_area)
 
 
-def boss_bounds(
-    *,
-    screw_major: float,
-    hole_minor: float,
-    hole_pitch_diameter: float,
-    hole_major: float,
-    pitch: float,
-    n_pitches: int,
-    boss_diameter: float,
-    support: str = "base",
-    bonded: bool = False,
-    bearing_diameter: float | None = None,
-    flank_angle: float = 60.0,
-    coil: Coil | None = None,
-    flow_stress: float = 1.0,
-    refinement: int = 1,
-    density: Density | None = None,
-) -> Bounds:
+def boss_bounds(*, n_pitches: int, **boss: Any) -> Bounds:
     """Bound the load of several pitches in a round boss as long as the engagement.
 
     Parameters
     ----------
     n_pitches : int
         Engaged pitches.
-    boss_diameter : float, mm
-        Outside diameter; the outside is free.
-    support : "base" or "face"
-        base: held at the end away from the face, so that the wall is in tension. face: pressed
-        against the clamped part at the face, so that the wall is in compression, as in a nut.
-        Neither holds the wall radially: the supports are frictionless.
-    bonded : bool
-        The base grows from a rigid body, which holds it radially too.
-    bearing_diameter : float, optional, mm
-        The face bears from here outwards: the clearance hole of the clamped part, where that is
-        wider than the tapped hole. By default it bears from the hole's major diameter.
-    screw_major, hole_minor, hole_pitch_diameter, hole_major, pitch, flank_angle, coil, flow_stress,
-    refinement
-        As in `cell_bounds`.
-    density : Density, optional
-        Mesh before refinement.
+    **boss
+        boss_diameter : float, mm
+            Outside diameter; the outside is free.
+        support : "base" or "face"
+            base: held at the end away from the face, so that the wall is in tension. face: pressed
+            against the clamped part at the face, so that the wall is in compression, as in a nut.
+            Neither holds the wall radially: the supports are frictionless.
+        bonded : bool
+            The base grows from a rigid body, which holds it radially too.
+        bearing_diameter : float, optional, mm
+            The face bears from here outwards: the clearance hole of the clamped part, where that
+            is wider than the tapped hole. By default it bears from the hole's major diameter.
+        density : Density, optional
+            Mesh before refinement.
+        coil, refinement, and the sizes of `ThreadPair`
+            As in `cell_bounds`.
 
     Raises
     ------
     NotCertifiedError, GeometryError, InputError
     """
-    pair = ThreadPair(
-        screw_major=screw_major,
-        hole_minor=hole_minor,
-        hole_pitch_diameter=hole_pitch_diameter,
-        hole_major=hole_major,
-        pitch=pitch,
-        flank_angle=flank_angle,
-    )
-    mesh = _boss(
-        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, density
-    )
-    held = "bonded at its base" if bonded else f"held on its {support}, frictionless"
-    covers = f"{_between(coil)}; boss of {boss_diameter:g} mm, {held}"
-    return _bounds(mesh, pair, n_pitches, flow_stress, covers)
+    mesh, pair = _boss(n_pitches=n_pitches, **boss)
+    return _bounds(mesh, n_pitches * pair.shear_area)
 
 
-def collapse_mechanism(
-    *,
-    screw_major: float,
-    hole_minor: float,
-    hole_pitch_diameter: float,
-    hole_major: float,
-    pitch: float,
-    n_pitches: int,
-    boss_diameter: float,
-    support: str = "base",
-    bonded: bool = False,
-    bearing_diameter: float | None = None,
-    flank_angle: float = 60.0,
-    coil: Coil | None = None,
-    refinement: int = 1,
-) -> Mechanism:
+def collapse_mechanism(**boss: Any) -> Mechanism:
     """Return the certified velocity field of a boss's upper bound; parameters as `boss_bounds`."""
-    pair = ThreadPair(
-        screw_major=screw_major,
-        hole_minor=hole_minor,
-        hole_pitch_diameter=hole_pitch_diameter,
-        hole_major=hole_major,
-        pitch=pitch,
-        flank_angle=flank_angle,
-    )
-    mesh = _boss(
-        pair, boss_diameter, n_pitches, support, bonded, bearing_diameter, coil, refinement, None
-    )
+    mesh, _ = _boss(**boss)
     motion, certificate = _certified(
-        lambda tolerance: velocity_field(mesh, tolerance=tolerance).values,
+        lambda tolerance: velocity_field(mesh, tolerance=tolerance),
         lambda values: certify_upper(mesh, values),
     )
     motion = motion * certificate.scale
@@ -306,26 +203,18 @@ def collapse_mechanism(
     )
 
 
-def _between(coil: Coil | None) -> str:
-    if coil is None:
-        return "rigid screw (or rigid insert), frictionless flanks"
-    return (
-        f"insert as closed deformable rings of {coil.flow_ratio:g} times the parent's flow stress, "
-        "frictionless flanks"
-    )
-
-
 def _boss(
-    pair: ThreadPair,
+    *,
     boss_diameter: float,
     n_pitches: int,
-    support: str,
-    bonded: bool,
-    bearing_diameter: float | None,
-    coil: Coil | None,
-    refinement: int,
-    density: Density | None,
-) -> Mesh:
+    support: str = "base",
+    bonded: bool = False,
+    bearing_diameter: float | None = None,
+    coil: Coil | None = None,
+    refinement: int = 1,
+    density: Density | None = None,
+    **sizes: float,
+) -> tuple[Mesh, ThreadPair]:
     if support not in SUPPORTS:
         raise unknown("support", support, SUPPORTS)
     if bearing_diameter is not None and support != "face":
@@ -334,8 +223,9 @@ def _boss(
         raise InputError("bonded is for a boss supported at its base, not on its face")
     if n_pitches < 1:
         raise InputError(f"n_pitches must be 1 or more, got {n_pitches}")
+    pair = ThreadPair(**sizes)
     base = Side.HELD if bonded else Side.ROLLER
-    return boss_mesh(
+    mesh = boss_mesh(
         pair,
         boss_diameter,
         n_pitches,
@@ -345,37 +235,27 @@ def _boss(
         coil=coil,
         bearing_diameter=bearing_diameter,
     )
+    return mesh, pair
 
 
-def _bounds(
-    mesh: Mesh, pair: ThreadPair, n_pitches: int, flow_stress: float, covers: str
-) -> Bounds:
-    positive(flow_stress=flow_stress)
-    start = process_time()
+def _bounds(mesh: Mesh, shear_area: float) -> Bounds:
     _, lower = _certified(
-        lambda tolerance: stress_field(mesh, tolerance=tolerance).values,
+        lambda tolerance: stress_field(mesh, tolerance=tolerance),
         lambda values: certify_lower(mesh, values),
     )
     _, upper = _certified(
-        lambda tolerance: velocity_field(mesh, tolerance=tolerance).values,
+        lambda tolerance: velocity_field(mesh, tolerance=tolerance),
         lambda values: certify_upper(mesh, values),
     )
-    seconds = process_time() - start
     if not lower.load <= upper.load:
         raise NotCertifiedError(
             f"the bounds are not ordered: lower {lower.load:g}, upper {upper.load:g}"
         )
     return Bounds(
-        lower=lower.load * flow_stress,
-        upper=upper.load * flow_stress,
-        formula=float(n_pitches * pair.shear_area * flow_stress / np.sqrt(3.0)),
-        n_pitches=n_pitches,
-        flow_stress=flow_stress,
-        lower_certificate=lower,
-        upper_certificate=upper,
+        lower=lower.load,
+        upper=upper.load,
+        formula=float(shear_area / np.sqrt(3.0)),
         triangles=len(mesh.triangles),
-        seconds=seconds,
-        covers=covers,
     )
 
 

@@ -10,8 +10,6 @@ arithmetic; the certificate removes the latter.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ...arrays import FloatArray
@@ -23,23 +21,14 @@ from .programme import Rows, project, solve
 CONTACT_MARGIN = 1e-6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StressField:
-    """S = radius x (radial, axial, shear stress) at the vertices of each triangle.
+def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> FloatArray:
+    """Maximise the driver's load over the stress fields in equilibrium and within yield.
 
-    Attributes
-    ----------
-    values : ndarray, shape (t, 3, 3), mm x flow stress
-    solver_status : str
-        What the solver said; nothing depends on it.
+    Returns
+    -------
+    ndarray, shape (t, 3, 3), mm x flow stress
+        S = radius x (radial, axial, shear stress) at the vertices of each triangle.
     """
-
-    values: FloatArray
-    solver_status: str
-
-
-def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
-    """Maximise the driver's load over the stress fields in equilibrium and within yield."""
     t = len(mesh.triangles)
     index = np.arange(9 * t).reshape(t, 3, 3)  # triangle, vertex, component
     gradient, area = gradients(mesh)
@@ -91,7 +80,7 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
         limit = np.zeros((t, 4))
         limit[:, 0] = radius[:, v] / scale * mesh.flow
         limits.append(limit.ravel())
-    solution, status = solve(
+    solution = solve(
         cost=-objective,
         equal=equal.matrix(),
         equal_to=np.zeros(equal.count),
@@ -103,7 +92,7 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> StressField:
         tolerance=tolerance,
     )
     solution = project(solution, equal.matrix(), np.zeros(equal.count))
-    return StressField(values=scale * solution.reshape(t, 3, 3), solver_status=status)
+    return scale * solution.reshape(t, 3, 3)
 
 
 def _axis_weights(

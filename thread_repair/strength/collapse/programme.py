@@ -53,14 +53,10 @@ def solve(
     cone_offset: FloatArray,
     cone_size: int,
     tolerance: float,
-) -> tuple[FloatArray, str]:
+) -> FloatArray:
     """Minimise cost x with equal x = b, at_least x >= c and cone x + offset in cones.
 
-    Returns
-    -------
-    x : ndarray
-    status : str
-        The solver's word, which is often "AlmostSolved"; certify x by other means.
+    The solver's own word, which is often "AlmostSolved", counts for nothing: certify x.
     """
     import clarabel
     from scipy import sparse
@@ -81,7 +77,7 @@ def solve(
     settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = tolerance
     quadratic = sparse.csc_matrix((matrix.shape[1], matrix.shape[1]))
     answer = clarabel.DefaultSolver(quadratic, cost, matrix, right, cones, settings).solve()
-    return np.array(answer.x), str(answer.status)
+    return np.array(answer.x)
 
 
 def project(x: FloatArray, equal: Any, equal_to: FloatArray, rounds: int = 6) -> FloatArray:

@@ -9,8 +9,6 @@ jump along the lines of the grid, tangentially, at the cost of the shear flow st
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ...arrays import FloatArray
@@ -21,24 +19,9 @@ from .programme import Rows, project, solve
 CONTACT_MARGIN = 1e-6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VelocityField:
-    """W = radius x velocity (radial, axial) at the vertices of each triangle.
-
-    Attributes
-    ----------
-    values : ndarray, shape (t, 3, 2), mm x driver speed
-    solver_status : str
-        What the solver said; nothing depends on it.
-    """
-
-    values: FloatArray
-    solver_status: str
-
-
 def velocity_field(
     mesh: Mesh, *, slip: BoolArray | None = None, tolerance: float = 1e-7
-) -> VelocityField:
+) -> FloatArray:
     """Minimise the dissipation over the velocity fields that let the driver move at unit speed.
 
     Parameters
@@ -47,6 +30,11 @@ def velocity_field(
     slip : ndarray of bool, shape (j,), optional
         The joins along which velocities may jump; by default the lines of the grid, not the
         diagonals.
+
+    Returns
+    -------
+    ndarray, shape (t, 3, 2), mm x driver speed
+        W = radius x velocity (radial, axial) at the vertices of each triangle.
     """
     t = len(mesh.triangles)
     slip = mesh.grid_joins if slip is None else slip
@@ -111,7 +99,7 @@ def velocity_field(
         cone.count += 4 * t
     equal_matrix = equal.matrix()
     _, driven = normals(mesh, mesh.sides[mesh.side_kind == Side.DRIVER])
-    solution, status = solve(
+    solution = solve(
         cost=cost / driven.sum(),  # so that the solver sees loads of order one
         equal=equal_matrix,
         equal_to=np.zeros(equal.count),
@@ -123,7 +111,7 @@ def velocity_field(
         tolerance=tolerance,
     )
     motion = project(solution[:unknowns], equal_matrix[:, :unknowns].tocsc(), np.zeros(equal.count))
-    return VelocityField(values=scale * motion[dof], solver_status=status)
+    return scale * motion[dof]
 
 
 def vertex_weights(corners: FloatArray, area: FloatArray) -> FloatArray:

@@ -22,10 +22,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from ... import tables
 from ...arrays import FloatArray, Floats, positive
-from ...errors import GeometryError, unknown
+from ...errors import unknown
 from ...sources import Reference
 from ...tables import cited
-from ..methods.sae_770420 import BOSS_RATIO_MIN, dilation_factor
 
 TABLE = "boss_wall_factor.csv"
 BEARING_TABLE = "face_bearing.csv"
@@ -42,7 +41,7 @@ REFERENCES = cited("wall_factor")
 _BASIC_THICKNESS = 7 / 8
 #: The wall governs where the strip load is this many times flow stress x wall area.
 _WALL_GOVERNS = 1.3
-#: Least engagement over major diameter for which `wall_cap` is claimed.
+#: Least engagement over major diameter for which `wall_coefficient` is claimed.
 WALL_CAP_ENGAGEMENT_MIN = 1.0
 
 
@@ -143,35 +142,13 @@ def _face_bearing() -> tuple[FloatArray, FloatArray]:
     )
 
 
-def wall_cap(
-    boss_diameter: ArrayLike,
-    hole_major: ArrayLike,
-    flow_stress: ArrayLike,
-    *,
-    support: str = "unknown",
-) -> Floats:
-    """Load that the wall of a thin boss carries, however long the engagement.
-
-    Parameters
-    ----------
-    boss_diameter, hole_major : array_like, mm
-        Outside of the boss; major diameter of the hole actually tapped.
-    flow_stress : array_like, MPa
-        See `thread_repair.joint.wall.flow_stress`.
-    support : "base", "face" or "unknown"
-
-    Returns
-    -------
-    float or ndarray, N
-
-    Raises
-    ------
-    GeometryError
-        If a boss is not larger than its hole.
+@cache
+def wall_coefficient(support: str) -> float:
+    """Load that the wall of a thin boss carries over flow stress x wall area.
 
     Notes
     -----
-    Coefficient x flow stress x area of the wall outside the hole's major diameter. In a long
+    However long the engagement: of the wall outside the hole's major diameter. In a long
     engagement the traction on the flanks tends to zero and the wall carries F / area alone: an
     admissible field, so that 1 is a lower bound of the coefficient there. In a short one the
     wedge action of the flanks adds hoop tension, which weakens a wall in compression (face) and
@@ -179,26 +156,10 @@ def wall_cap(
     flow stress x wall area in the table among the bosses whose wall governs (strip load at least
     1.3 times that product) and whose engagement is at least one major diameter, but not above 1.
     Near the change from one failure to the other the joint is weaker than either: use
-    `wall_factor` on the strip load beside this cap.
+    `wall_factor` on the strip load beside it.
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
-    if support not in SUPPORTS:
-        raise unknown("support", support, SUPPORTS)
-    boss, major, stress = positive(
-        boss_diameter=boss_diameter, hole_major=hole_major, flow_stress=flow_stress
-    )
-    if np.any(boss <= major):
-        raise GeometryError(
-            "boss_diameter must be above hole_major, got "
-            f"{np.min(boss):g} mm against {np.max(major):g} mm"
-        )
-    return (wall_coefficient(support) * stress * np.pi / 4 * (boss**2 - major**2))[()]
-
-
-@cache
-def wall_coefficient(support: str) -> float:
-    """Return the wall load over flow stress x wall area that `wall_cap` uses."""
     held = ("base", "face") if support == "unknown" else (support,)
     found = [1.0]
     for state in STATES:
@@ -211,56 +172,6 @@ def wall_coefficient(support: str) -> float:
             )
             found.append(float((grid.values * strip_over_wall)[governs].min()))
     return float(np.floor(100 * min(found)) / 100)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DilationCheck:
-    """The published C1 against the certified bounds at one point.
-
-    Attributes
-    ----------
-    state, support : str
-    engagement_over_major, boss_over_major : float
-    c1, lower, upper : float
-    verdict : "safe" (C1 at or below the lower bound), "unsafe" (above the upper bound) or
-        "between"
-    """
-
-    state: str
-    support: str
-    engagement_over_major: float
-    boss_over_major: float
-    c1: float
-    lower: float
-    upper: float
-    verdict: str
-
-
-def dilation_checks() -> tuple[DilationCheck, ...]:
-    """Compare C1 of SAE 770420 with the bounds at every row of the table from 1.4 diameters.
-
-    "safe" allows the lower bound its own gap: C1 = 1 against bounds of 0.96 and 1 is "between".
-    """
-    found = []
-    for row in tables.rows(TABLE):
-        boss = float(row["boss_over_major"])
-        if boss < BOSS_RATIO_MIN:
-            continue
-        c1, lower, upper = float(dilation_factor(boss, 1.0)), *_bracket(row)
-        verdict = "safe" if c1 <= lower else "unsafe" if c1 > upper else "between"
-        found.append(
-            DilationCheck(
-                state=row["state"],
-                support=row["support"],
-                engagement_over_major=float(row["engagement_over_major"]),
-                boss_over_major=boss,
-                c1=c1,
-                lower=lower,
-                upper=upper,
-                verdict=verdict,
-            )
-        )
-    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -398,10 +309,6 @@ def _interpolated(grid: _Grid, boss: FloatArray, engagement: FloatArray) -> Floa
 def _place(knots: FloatArray, x: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
     index = np.clip(np.searchsorted(knots, x, side="right") - 1, 0, len(knots) - 2)
     return index, (x - knots[index]) / (knots[index + 1] - knots[index])
-
-
-def _bracket(row: tables.Row) -> tuple[float, float]:
-    return float(row["lower"]), float(row["upper"])
 
 
 @cache

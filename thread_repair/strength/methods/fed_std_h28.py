@@ -1,16 +1,16 @@
-"""FED-STD-H28/2B, Appendix B: full shear area at the limits of size, no factors."""
+"""FED-STD-H28/2B, Appendix B: full shear area at the limits of size, no factors.
+
+Ductile threads that share the load evenly at rupture; dilation of the hole and bending of the
+threads are left out.
+"""
 
 from __future__ import annotations
 
-from numpy.typing import ArrayLike
-
 from ...arrays import Floats
-from ...tables import cited
 from ..areas import strip_area_external, strip_area_internal
-from ..strip import Method, StripInputs, StripResult, length_for_load
+from ..strip import StripInputs, StripResult
 
 ID = "fed_std_h28"
-REFERENCES = cited("fed_std_h28")
 
 
 def internal_area(inputs: StripInputs) -> Floats:
@@ -37,28 +37,13 @@ def external_area(inputs: StripInputs) -> Floats:
 
 def parent_strip(inputs: StripInputs) -> StripResult:
     """Parent's shear area times its ultimate shear strength."""
-    return StripResult(method=ID, area=internal_area(inputs), stress=inputs.parent_shear[()])
+    return StripResult(
+        method="fed_std_h28", area=internal_area(inputs), stress=inputs.parent_shear[()]
+    )
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
     """Screw's shear area times its ultimate shear strength."""
-    return StripResult(method=ID, area=external_area(inputs), stress=inputs.screw_shear[()])
-
-
-def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
-    """Length of full thread at which neither thread strips below the load, mm."""
-    return length_for_load(inputs, load, parent_strip, screw_strip)
-
-
-METHOD = Method(
-    id=ID,
-    title="FED-STD-H28/2B, Appendix B",
-    parent_strip=parent_strip,
-    screw_strip=screw_strip,
-    required_length=required_length,
-    validity=(
-        "Ductile threads that share the load evenly at rupture; dilation of the hole and bending "
-        "of the threads are left out."
-    ),
-    references=REFERENCES,
-)
+    return StripResult(
+        method="fed_std_h28", area=external_area(inputs), stress=inputs.screw_shear[()]
+    )

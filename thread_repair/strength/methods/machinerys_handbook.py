@@ -1,20 +1,20 @@
-"""Machinery's Handbook: length of engagement for screw and parent of equal or unequal strength."""
+"""Machinery's Handbook: length of engagement for screw and parent of equal or unequal strength.
+
+Written for the length that lets the screw break first; read backwards here. Compares tensile, not
+shear strengths.
+"""
 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from ...arrays import Floats
-from ...tables import cited
-from ..strip import Method, StripInputs, StripResult, flag, length_for_load
+from ..strip import StripInputs, StripResult, flag
 from .fed_std_h28 import external_area, internal_area
 
-ID = "machinerys_handbook"
 #: Shear strength taken as this share of the tensile strength: the 2 in the handbook's formula,
 #: which asks that the screw's shear area be twice its stress area.
 SHEAR_SHARE = 0.5
-REFERENCES = cited("machinerys_handbook")
 
 
 def equal_strength_length(inputs: StripInputs) -> Floats:
@@ -38,7 +38,7 @@ def engagement(inputs: StripInputs) -> Floats:
 def parent_strip(inputs: StripInputs) -> StripResult:
     """Load that Q = J Le equals `inputs.length` for: half the tensile strength on the area."""
     return StripResult(
-        method=ID,
+        method="machinerys_handbook",
         area=internal_area(inputs),
         stress=(SHEAR_SHARE * inputs.parent_tensile)[()],
         notes=flag(strength_factor(inputs) < 1, "screw_thread_decides"),
@@ -48,29 +48,7 @@ def parent_strip(inputs: StripInputs) -> StripResult:
 def screw_strip(inputs: StripInputs) -> StripResult:
     """Load that Le equals the length for: half the tensile strength on the screw's area."""
     return StripResult(
-        method=ID,
+        method="machinerys_handbook",
         area=external_area(inputs),
         stress=(SHEAR_SHARE * inputs.screw_tensile_min)[()],
     )
-
-
-def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
-    """Length of full thread at which neither thread strips below the load, mm.
-
-    For the load `screw_tensile_min * stress_area` this is `engagement`.
-    """
-    return length_for_load(inputs, load, parent_strip, screw_strip)
-
-
-METHOD = Method(
-    id=ID,
-    title="Machinery's Handbook",
-    parent_strip=parent_strip,
-    screw_strip=screw_strip,
-    required_length=required_length,
-    validity=(
-        "Written for the length that lets the screw break first; read backwards here. Compares "
-        "tensile, not shear strengths."
-    ),
-    references=REFERENCES,
-)

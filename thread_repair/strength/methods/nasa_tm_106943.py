@@ -6,8 +6,8 @@ round an insert on the smaller area of the insert's outer thread (eq. 78, 79), "
 purposes": set beside eq. (76) for the original hole it makes an insert look weaker than the
 thread it replaces. Like is compared with like by `form="internal"` for both states.
 
-The inserts of the document are solid and held by keys: for a wire thread insert every value of it
-lies outside its range, and a ratio of its two states would mean nothing.
+Ultimate strength only. The inserts of the document are solid and held by keys: for a wire thread
+insert every value of it lies outside its range, and a ratio of its two states would mean nothing.
 """
 
 from __future__ import annotations
@@ -20,8 +20,7 @@ from numpy.typing import ArrayLike
 from ...arrays import Floats, not_negative, positive
 from ...errors import InputError
 from ...facts import fact
-from ...tables import cited
-from ..strip import Method, StripInputs, StripResult, length_for_load
+from ..strip import StripInputs, StripResult
 
 ID = "nasa_tm_106943"
 #: Share of the cylinder of the screw's major diameter: as printed in eq. (76), and as used for
@@ -31,7 +30,6 @@ INTERNAL_SHARE, INTERNAL_SHARE_TABLE_III = Fraction(3, 4), Fraction(7, 8)
 OUTSIDE = fact("for_keyed_solid_inserts", "info")
 #: Share of the cylinder of the minor diameter, eq. (63) and (78).
 EXTERNAL_SHARE = Fraction(5, 8)
-REFERENCES = cited("nasa_tm_106943")
 
 
 def internal_area(
@@ -89,25 +87,9 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     """Screw's shear strength on eq. (63)."""
     area = external_area(inputs.screw_length, inputs.internal_minor)
     return StripResult(
-        method=ID, area=area, stress=inputs.screw_shear[()], valid=False, notes=(OUTSIDE,)
+        method=ID,
+        area=area,
+        stress=inputs.screw_shear[()],
+        valid=False,
+        notes=(OUTSIDE,),
     )
-
-
-def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
-    """Length of full thread at which neither thread strips below the load, mm."""
-    return length_for_load(inputs, load, parent_strip, screw_strip)
-
-
-METHOD = Method(
-    id=ID,
-    title="NASA TM-106943 (solid inserts)",
-    parent_strip=parent_strip,
-    screw_strip=screw_strip,
-    required_length=required_length,
-    validity=(
-        "Solid key-locked inserts in space hardware; ultimate strength only. Eq. (76) prints 3/4, "
-        "Table III used 7/8; the two states rest on different forms, so their ratio means nothing."
-    ),
-    references=REFERENCES,
-    for_wire_inserts=False,
-)

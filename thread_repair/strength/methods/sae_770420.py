@@ -1,6 +1,8 @@
 """SAE paper 770420: full shear area with factors for dilation and thread bending.
 
-The three factors were found on steel nuts of about half to one diameter in height.
+The three factors were found on steel nuts of about half to one diameter in height, 1.4 diameters
+or more across; longer holes and light metals extend the paper. C3 has no value below a strength
+ratio of 0.4, C2 none above 2.2.
 """
 
 from __future__ import annotations
@@ -11,13 +13,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import Floats, positive
 from ...facts import Fact, number
-from ...tables import cited, constant
+from ...tables import constant
 from ..areas import strip_area_external
-from ..strip import Method, StripInputs, StripResult, flag, length_for_load
+from ..strip import StripInputs, StripResult, flag
 from .fed_std_h28 import external_area, internal_area
-
-ID = "sae_770420"
-REFERENCES = cited("sae_770420")
 
 #: Ends of the ranges for which the paper gives a factor.
 BOSS_RATIO_MIN, BOSS_RATIO_FULL = 1.4, 1.9
@@ -169,18 +168,6 @@ def setting_notes(inputs: StripInputs) -> tuple[Fact, ...]:
     )
 
 
-def internal_ratio_notes(ratio: Floats) -> tuple[Fact, ...]:
-    """Say where C3 has no value or exceeds 1."""
-    return flag(ratio < STRENGTH_RATIO_MIN, "no_c3", ratio=number(STRENGTH_RATIO_MIN)) + flag(
-        internal_bending_factor(ratio) > 1, "c3_above_one"
-    )
-
-
-def external_ratio_notes(ratio: Floats) -> tuple[Fact, ...]:
-    """Say where C2 has no value."""
-    return flag(ratio > STRENGTH_RATIO_MAX, "no_c2", ratio=number(STRENGTH_RATIO_MAX))
-
-
 def within_range(inputs: StripInputs, factor: Floats) -> Floats:
     """Whether the factors have a value and the length is that of a nut tested."""
     turns = inputs.length / inputs.major_basic
@@ -189,34 +176,49 @@ def within_range(inputs: StripInputs, factor: Floats) -> Floats:
     return (np.isfinite(factor) & (turns > low - 1e-9) & (turns < high + 1e-9))[()]
 
 
-def parent_strip(inputs: StripInputs) -> StripResult:
-    """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
-    C1 = inputs_dilation_factor(inputs)
-    Rs = inputs_strength_ratio(inputs)
-    C3 = internal_bending_factor(Rs)
+def factored(
+    method: str,
+    inputs: StripInputs,
+    thread: str,
+    *,
+    area: Floats,
+    stress: Floats,
+    nuts_only: bool = True,
+    notes: tuple[Fact, ...] = (),
+) -> StripResult:
+    """Area times stress times C1 and the bending factor of the parent's or the screw's thread.
+
+    `nuts_only` says whether the range of the document is that of the nuts tested.
+    """
+    C1, Rs = inputs_dilation_factor(inputs), inputs_strength_ratio(inputs)
+    if thread == "parent":
+        name, factor = "C3", internal_bending_factor(Rs)
+        outside = flag(Rs < STRENGTH_RATIO_MIN, "no_c3", ratio=number(STRENGTH_RATIO_MIN))
+        outside += flag(factor > 1, "c3_above_one")
+    else:
+        name, factor = "C2", external_bending_factor(Rs)
+        outside = flag(Rs > STRENGTH_RATIO_MAX, "no_c2", ratio=number(STRENGTH_RATIO_MAX))
+    known = C1 * factor
     return StripResult(
-        method=ID,
-        area=internal_area(inputs),
-        stress=(constant("shear_over_tensile_steel").value * inputs.parent_tensile)[()],
-        factors={"C1": C1, "C3": C3},
-        valid=within_range(inputs, C1 * C3),
-        notes=setting_notes(inputs) + internal_ratio_notes(Rs),
+        method=method,
+        area=area,
+        stress=stress[()],
+        factors={"C1": C1, name: factor},
+        valid=within_range(inputs, known) if nuts_only else np.isfinite(known)[()],
+        notes=(*notes, *setting_notes(inputs), *outside),
     )
+
+
+def parent_strip(inputs: StripInputs, method: str = "sae_770420") -> StripResult:
+    """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
+    stress = constant("shear_over_tensile_steel").value * inputs.parent_tensile
+    return factored(method, inputs, "parent", area=internal_area(inputs), stress=stress)
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
     """0.6 times the screw's least tensile strength on its shear area, times C1 and C2."""
-    C1 = inputs_dilation_factor(inputs)
-    Rs = inputs_strength_ratio(inputs)
-    C2 = external_bending_factor(Rs)
-    return StripResult(
-        method=ID,
-        area=external_area(inputs),
-        stress=(constant("shear_over_tensile_steel").value * inputs.screw_tensile_min)[()],
-        factors={"C1": C1, "C2": C2},
-        valid=within_range(inputs, C1 * C2),
-        notes=setting_notes(inputs) + external_ratio_notes(Rs),
-    )
+    stress = constant("shear_over_tensile_steel").value * inputs.screw_tensile_min
+    return factored("sae_770420", inputs, "screw", area=external_area(inputs), stress=stress)
 
 
 def mouth_is_clear(inputs: StripInputs, mouth: float) -> NDArray[np.bool_]:
@@ -258,23 +260,3 @@ def bell_mouthed_area(
         tan_half_angle=inputs.tan_half_angle,
     )
     return ((1 - share) * external_area(inputs) + share * widened)[()]
-
-
-def required_length(inputs: StripInputs, load: ArrayLike) -> Floats:
-    """Length of full thread at which neither thread strips below the load, mm."""
-    return length_for_load(inputs, load, parent_strip, screw_strip)
-
-
-METHOD = Method(
-    id=ID,
-    title="SAE 770420",
-    parent_strip=parent_strip,
-    screw_strip=screw_strip,
-    required_length=required_length,
-    validity=(
-        "Steel nuts 0.5 to 1 diameter tall, 1.4 diameters or more across; longer holes and light "
-        "metals extend the paper. C3 has no value below a strength ratio of 0.4, C2 none above "
-        "2.2."
-    ),
-    references=REFERENCES,
-)

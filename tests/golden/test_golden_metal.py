@@ -69,3 +69,30 @@ def test_what_is_said_of_it():
     kept = Joint(**CASE | METALS["not harder than its table"][0])
     assert kept.document["parent"]["hardness"]["used"] is False
     assert [each.id for each in kept.study.metal] == ["parent_hardness_above"]
+
+
+def test_down_to_which_strength_it_holds():
+    """HB 75, 9 kN with 1.1 against yield and 1.5 against rupture, by hand.
+
+    Yield over tensile strength: 80/170 MPa (lowest yield strength of the castings in the table, EN
+    AC-42000-F, over the estimate). The repaired thread strips at `carries`; against yield it holds
+    80/170 of that against 9.9 kN, which is the least margin of all that the parent bears on, and it
+    falls with the strength. The certified bound is a condition only.
+    """
+    shear, tensile = 170 * RATIO, 170.0
+    load = carries("repaired", shear=shear)["parent_thread_strip"]
+    scale = 9.9e3 / (load * 80 / 170)
+    assert 13.5e3 / load < scale < 1
+    joint = Joint(
+        **CASE | METALS["unknown, HB 75"][0],
+        design_load="9 kN", load_factor="1.5", yield_factor="1.1",
+    )  # fmt: skip
+    found = joint.document["minimum_parent"]
+    assert found["outcome"] == "holds"
+    assert found["criteria"] == ["margin_parent_thread_strip"]
+    close = pytest.approx(scale, rel=1e-4)
+    assert found["scale"] == close
+    assert found["shear_MPa"] / shear == close
+    assert found["tensile_MPa"] / tensile == close
+    # HB that shows it by the same pair
+    assert found["hardness"]["value"] / 75 == close

@@ -20,7 +20,8 @@ CHOICES = {
     "screw": ["4.6", "8.8", "12.9", "A2-70"],
     "parent": [
         "6061-T6", "7075-T651", "AZ91C-T6-sand", "356.0-T6-sand", "A356.0-class-1",
-        "A356.0-class-10", "ZP5", "EN-GJL-250", "EN-GJS-600-3", "AZ31-O-sheet", "CW614N-R360",
+        "A356.0-class-10", "ZP5", "EN-GJL-250", "EN-GJS-600-3", "AZ31-O-sheet", "CW614N-R360", "ADC12", "LM25", "EN AW 6082",
+        "unknown-aluminium-casting", "unknown-zinc",
     ],
     "engagement": ["0.5 D", "1 D", "1.5 D", "2.5 D"],
     "insert_length": ["1 D", "1.5 D", "1.7 D", "3 D"],
@@ -54,7 +55,7 @@ def drawn(seed):
     """Return a case drawn at random, or None where it is refused."""
     pick = random.Random(seed)
     entered = {key: pick.choice(values) for key, values in CHOICES.items()}
-    entered |= pick.choice([{}, {}, {}, SUPPLIED, MEAN])
+    entered |= pick.choice([{}, {}, {}, SUPPLIED, MEAN, {"parent_hardness": "HB 85"}])
     if entered.get("torque") is None:
         del entered["friction"], entered["load_share"]
     if pick.random() < 0.2:

@@ -92,18 +92,21 @@ Pair = tuple[str, object, str, object]
 
 def _pairs(numbers: Mapping[str, Any]) -> Iterator[Pair]:
     criteria = {each["id"]: each for each in numbers["criteria"]}
-    yield from _conclusion(numbers["conclusion"], numbers["criteria"])
+    yield from _conclusion(numbers)
     yield from _strengths(numbers, criteria)
     yield from _margins(numbers["margins"], criteria)
     yield from _options(numbers)
     yield from _sheet(numbers, criteria)
 
 
-def _conclusion(drawn: Mapping[str, Any], criteria: list[Mapping[str, Any]]) -> Iterator[Pair]:
+def _conclusion(numbers: Mapping[str, Any]) -> Iterator[Pair]:
+    drawn, criteria = numbers["conclusion"], numbers["criteria"]
     failed = [each["id"] for each in criteria if each["decides"] and each["met"] is False]
     yield "conclusion.failed", drawn["failed"], "criteria not met", failed
     refused = drawn["id"] == "does_not_support"
     yield "conclusion.id refuses", refused, "a deciding criterion is not met", bool(failed)
+    minimum = numbers["minimum_parent"]["outcome"] in ("holds", "far", "no_load")
+    yield "minimum_parent holds", minimum, "conclusion.id supports", not refused
     for each in criteria:
         if each["id"].startswith("margin_") and each["repaired"] is not None:
             name = f"criteria.{each['id']}"

@@ -42,6 +42,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "format": FORMAT,
         "case": _case(case),
         "parent": _parent(whole),
+        "minimum_parent": _minimum_parent(whole),
         "thread": _thread(found),
         "insert_hole": _insert_hole(found),
         "states": {
@@ -146,6 +147,19 @@ def _parent(whole: Study) -> dict[str, Any]:
             "ratio_max_MPa": estimate.ratio_max,
             "used": cases.estimate(whole.case) is not None,
         },
+    }
+
+
+def _minimum_parent(whole: Study) -> dict[str, Any]:
+    found = whole.minimum_parent
+    return {
+        "outcome": found.outcome,
+        "scale": found.scale,
+        "shear_MPa": found.shear,
+        "tensile_MPa": found.tensile,
+        "hardness": None if math.isnan(found.brinell) else {"scale": "HB", "value": found.brinell},
+        "criteria": list(found.criteria),
+        "text": words.sentence(found.fact),
     }
 
 

@@ -35,11 +35,13 @@ def _facts(case: Case) -> Iterator[Fact]:
     if named.reference is not None:
         yield _related(named, named.reference)
     found = cases.hardness(case)
-    if unknown and not cases.supplied(case):
+    if unknown and found is not None:
+        yield fact("parent_kind", "info", name=row.name)
+    elif unknown and not cases.supplied(case):
         rows = [each for each in materials.parents() if each.group == row.group]
         yield fact(
             "parent_unidentified",
-            "info" if found else "caution",
+            "caution",
             name=row.name,
             rows=count(len(rows)),
             shear=stress(row.shear),

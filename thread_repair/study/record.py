@@ -26,6 +26,7 @@ from .conclusion import Conclusion, conclusion, statements
 from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
 from .metal import is_identified, metal
+from .minimum_parent import MinimumParent, minimum_parent
 
 if TYPE_CHECKING:
     from .chances import Chances
@@ -160,9 +161,14 @@ class Study:
         return open_points(self.evaluation, self.preloads)
 
     @cached_property
+    def minimum_parent(self) -> MinimumParent:
+        """The lowest strength of the parent at which the conclusion supports the repair."""
+        return minimum_parent(self.evaluation, self.load_cases, self.criteria)
+
+    @cached_property
     def metal(self) -> tuple[Fact, ...]:
-        """Which metal is meant, whose values are used and what is an estimate, as facts."""
-        return metal(self.case)
+        """Which metal is meant, whose values are used, and how strong it has to be, as facts."""
+        return (*metal(self.case), self.minimum_parent.fact)
 
     @cached_property
     def statements(self) -> tuple[Fact, ...]:

@@ -139,8 +139,8 @@ def _loads(study: Study) -> Iterator[Fact]:
 
 
 def metal(study: Study) -> Markdown:
-    """Which metal is meant and whose values are used; empty where its own row says it all."""
-    return Markdown(f"**Parent material.** {sentences(study, study.metal)}" if study.metal else "")
+    """Which metal is meant, whose values are used, and down to which strength all this holds."""
+    return Markdown(f"**Parent material.** {sentences(study, study.metal)}")
 
 
 def confidence(study: Study) -> Markdown:

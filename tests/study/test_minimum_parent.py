@@ -1,0 +1,108 @@
+"""The printed minimum strength of the parent is where the conclusion turns, by the study itself."""
+
+import math
+
+import pytest
+
+import thread_repair as tr
+from thread_repair import case as cases
+from thread_repair import words
+from thread_repair.report.results import results
+
+BASE = {
+    "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
+    "insert_length": "12 mm", "boss_diameter": "24 mm", "hole_class": "6H", "screw_class": "6g",
+    "insert_hole_class": "6H", "design_load": "9 kN", "load_factor": "1.5", "yield_factor": "1.1",
+}  # fmt: skip
+TIGHT = {"torque": "15 N·m", "friction": "0.10 to 0.14", "tightening_tool": "torque-wrench",
+         "load_share": "0.2", "design_load": "6 kN"}  # fmt: skip
+CASES = {
+    "a load": {},
+    "a load and a torque": TIGHT,
+    "an insert too short for the original": {"insert_length": "1 D", **TIGHT},
+    "a torque that strips soft metal": {"parent": "unknown-magnesium", **TIGHT, "torque": "16 N·m"},
+    "too weak as it is": {"parent": "unknown-magnesium", "design_load": "9 kN", "yield_factor": "2"},
+    "thin boss": {"boss_diameter": "16 mm", "boss_support": "face"},
+    "hot and cold": {"temperature": "100 degC", "temperature_min": "0 degC", **TIGHT,
+                     "clamped_material": "screw", "design_load": "2 kN", "torque": "15 N·m"},
+    "hardness": {"parent": "unknown-aluminium-casting", "parent_hardness": "HB 75"},
+    "alias": {"parent": "ADC12", "casting_factor": "0.8"},
+    "supplied": {"parent_tensile_strength": "250 MPa", "parent_source": "test 9 (invented)"},
+    "iron": {"parent": "GG-25", "design_load": "15 kN", "screw": "12.9"},
+    "inch": {"thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.375 in", "insert_length":
+             "1.5 D", "hole_class": "2B", "screw_class": "2A", "insert_hole_class": "2B",
+             "design_load": "4 kN"},
+    "strong screw": {"insert_length": "1.5 D", "engagement": "1.5 D", "screw": "12.9",
+                         "design_load": "20 kN"},
+}  # fmt: skip
+
+
+def study_of(name, **changes):
+    return tr.study(cases.read({**BASE, **CASES[name], **changes}))
+
+
+def turned(name, factor):
+    """The conclusion with the strengths of the minimum times a factor, given as measured ones."""
+    whole = study_of(name)
+    joint, scale = whole.evaluation.joint, factor * whole.minimum_parent.scale
+    # at room temperature and before the casting factor, as a case states them
+    parent = joint.parent
+    shear = joint.parent_shear
+    hot = shear.factors.get("temperature", 1.0) * shear.factors.get("casting", 1.0)
+    given = {
+        "parent_shear_strength": f"{scale * shear.value / hot!r} MPa",
+        "parent_tensile_strength": f"{scale * parent.tensile!r} MPa",
+        "parent_source": "invented",
+        "parent_hardness": "",
+    }
+    if not math.isnan(parent.yield_):
+        given["parent_yield_strength"] = f"{scale * parent.yield_!r} MPa"
+    return study_of(name, **given).conclusion.id
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_conclusion_turns_at_the_printed_minimum(name):
+    found = study_of(name).minimum_parent
+    assert found.outcome in ("holds", "needed"), found
+    assert turned(name, 1.005) != "does_not_support"
+    assert turned(name, 0.995) == "does_not_support"
+
+
+def test_both_outcomes_are_there():
+    outcomes = {study_of(name).minimum_parent.outcome for name in CASES}
+    assert outcomes == {"holds", "needed"}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_it_agrees_with_the_conclusion_and_the_file(name):
+    whole = study_of(name)
+    written = results(whole, with_chances=False)["minimum_parent"]
+    found = whole.minimum_parent
+    assert (written["outcome"] == "holds") == (whole.conclusion.id != "does_not_support")
+    assert written["scale"] == pytest.approx(found.scale)
+    assert (written["scale"] <= 1) == (written["outcome"] == "holds")
+    assert written["shear_MPa"] == pytest.approx(
+        found.scale * whole.evaluation.joint.parent_shear.value
+    )
+    assert written["criteria"]
+
+
+def test_no_strength_helps_where_another_criterion_refuses():
+    near = study_of("a load", edge_distance="8 mm")
+    assert near.minimum_parent.outcome == "none"
+    assert near.minimum_parent.criteria == ("edge_distance",)
+    screw = study_of("a load", design_load="30 kN")
+    assert screw.minimum_parent.outcome == "none"
+    assert "margin_screw_tension" in screw.minimum_parent.criteria
+    assert "screw margin" in words.sentence(screw.minimum_parent.fact)
+
+
+def test_a_comparison_alone_holds_at_any_strength():
+    whole = study_of("a load", design_load="", load_factor="", yield_factor="", insert_length="2 D")
+    assert whole.minimum_parent.outcome == "no_load"
+
+
+def test_what_is_printed_is_rounded_up():
+    found = study_of("a load").minimum_parent
+    printed = found.fact.values["shear"].value
+    assert found.shear <= printed < found.shear + 0.1

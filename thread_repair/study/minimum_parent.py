@@ -1,0 +1,194 @@
+"""Down to which strength of the parent the conclusion holds, by the criteria that it rests on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .. import materials
+from ..arrays import FloatArray
+from ..facts import Fact, Quantity, Term, Value, fact, number, share, stress
+from ..joint.criterion import Criterion, margin_criteria, stripping
+from ..joint.inputs import mode_inputs
+from ..joint.margins import LoadCase, Margin, capacities_under
+from ..joint.records import Evaluation
+from ..joint.required import screw_load
+from ..strength.modes import MODES, ModeSet, capacities
+
+#: The lowest share of the strength used that is tried: no alloy of a group is so much weaker.
+LOWEST = 0.05
+#: Shares tried at once. A conclusion may hold, fail and hold again: C3 rises before it falls.
+_POINTS = 25
+#: Rounds of ever closer shares: the last ones lie closer than a hundredth of a per cent.
+_ROUNDS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MinimumParent:
+    """The lowest strength of the parent at which the conclusion supports the repair.
+
+    All strengths of the parent fall and rise in one proportion.
+
+    Attributes
+    ----------
+    outcome : "holds" down to it; "needed": more than the strength used; "far": lower than any that
+        was tried, "no_load": the same without a load; "none": not at any strength up to that of the
+        screw
+    scale : over the strength used; NaN where there is none
+    shear, tensile : MPa
+    brinell : Brinell hardness that shows this tensile strength; NaN without a published relation
+    criteria : those that are not met just below it, or at any strength
+    """
+
+    outcome: str
+    scale: float = math.nan
+    shear: float = math.nan
+    tensile: float = math.nan
+    brinell: float = math.nan
+    criteria: tuple[str, ...] = ()
+
+    @property
+    def fact(self) -> Fact:
+        """What there is to say of it."""
+        values: dict[str, Value] = {
+            "criteria": tuple(Term("criterion", each) for each in self.criteria)
+        }
+        if self.outcome != "none":
+            values |= {
+                "shear": _upwards(self.shear),
+                "tensile": _upwards(self.tensile),
+                "share": share(self.scale),
+            }
+        hard = not math.isnan(self.brinell) and self.outcome in ("holds", "needed")
+        if hard:
+            values["brinell"] = number(math.ceil(self.brinell))
+        level = "limit" if self.outcome in ("needed", "none") else "info"
+        return fact(f"minimum_parent_{self.outcome}{'_hardness' * hard}", level, **values)
+
+
+def _upwards(strength: float) -> Quantity:
+    """Round up to a tenth of a megapascal, so that the printed strength is enough."""
+    return stress(math.ceil(10 * strength - 1e-6) / 10)
+
+
+def minimum_parent(
+    evaluation: Evaluation, load_cases: Sequence[LoadCase], criteria: Sequence[Criterion]
+) -> MinimumParent:
+    """Return the strength of the parent from which on no criterion refuses the repair.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    load_cases : sequence of LoadCase
+    criteria : sequence of Criterion
+        Those of the study; what refuses the repair whatever the parent's strength is among them.
+
+    Notes
+    -----
+    The stripping strength and the margins are judged anew at each strength. The preload does not
+    depend on it, nor does edge or depth. A torque is permissible where the margins at that torque
+    are not negative.
+    """
+    trial = _Trial(evaluation, load_cases)
+    joint = evaluation.joint
+    refusing = [each.id for each in criteria if each.refuses]
+    now = trial.refusing(np.ones(1), 0)
+    fixed = [
+        each for each in refusing if not _follows(each) or (each == "torque_window" and not now)
+    ]
+    if fixed:
+        return MinimumParent(outcome="none", criteria=tuple(fixed))
+    top = 1.0 if not now else max(1.0, joint.screw.tensile_max / joint.parent_tensile.value)
+    scales = np.geomspace(1.0, LOWEST if not now else top, _POINTS)
+    low, high, failing = math.nan, math.nan, tuple(now)
+    for _ in range(_ROUNDS):
+        at = next(
+            (i for i in range(1, len(scales)) if bool(trial.refusing(scales, i)) != bool(now)), None
+        )
+        if at is None:
+            if now:
+                last = trial.refusing(scales, len(scales) - 1)
+                return MinimumParent(outcome="none", criteria=tuple(last))
+            low, high, failing = LOWEST, LOWEST, ()
+            break
+        low, high = sorted((float(scales[at - 1]), float(scales[at])))
+        failing = tuple(trial.refusing(scales, at - 1 if now else at))
+        scales = np.geomspace(scales[at - 1], scales[at], _POINTS)
+    tensile = high * joint.parent_tensile.value
+    return MinimumParent(
+        outcome="needed" if now else "holds" if low < high else "far" if load_cases else "no_load",
+        scale=high,
+        shear=high * joint.parent_shear.value,
+        tensile=tensile,
+        brinell=materials.brinell_of(tensile, joint.parent.group),
+        criteria=failing,
+    )
+
+
+def _follows(criterion: str) -> bool:
+    """Whether a criterion is judged anew at each strength, or follows from those that are."""
+    return criterion in ("stripping_strength", "torque_window") or criterion.startswith("margin_")
+
+
+class _Trial:
+    """The joint with a parent of other strengths, many at once."""
+
+    def __init__(self, evaluation: Evaluation, load_cases: Sequence[LoadCase]) -> None:
+        self._evaluation = evaluation
+        self._load_cases = load_cases
+        self._known: dict[tuple[int, float, float], Mapping[str, ModeSet]] = {}
+
+    def refusing(self, scales: FloatArray, at: int) -> list[str]:
+        """Names of the criteria that refuse the repair at one of several strengths."""
+        return [each.id for each in self._criteria(scales, at) if each.refuses]
+
+    def _criteria(self, scales: FloatArray, at: int) -> Iterator[Criterion]:
+        own = self._loads(self._evaluation, scales)
+        yield stripping(
+            original=float(own["original"].pull_out[at]),
+            repaired=float(own["repaired"].pull_out[at]),
+            strongest=screw_load(self._evaluation.joint, "strongest"),
+        )
+        yield from margin_criteria(self._margins(scales, at))
+
+    def _margins(self, scales: FloatArray, at: int) -> Iterator[Margin]:
+        for case in self._load_cases:
+            evaluation = case.at or self._evaluation
+            for state, loads in self._loads(evaluation, scales).items():
+                if case.state not in (None, state):
+                    continue
+                primary = {
+                    name: float(load[at])
+                    for name in MODES
+                    if not math.isinf((load := getattr(loads, name))[at])
+                }
+                for mode, load in capacities_under(case, evaluation.joint, primary):
+                    yield Margin(state=state, mode=mode, case=case, capacity=load)
+
+    def _loads(self, evaluation: Evaluation, scales: FloatArray) -> Mapping[str, ModeSet]:
+        key = (id(evaluation), float(scales[0]), float(scales[-1]))
+        if key not in self._known:
+            self._known[key] = {
+                name: _scaled(evaluation, name, state.engagement, scales)
+                for name, state in evaluation.states.items()
+            }
+        return self._known[key]
+
+
+def _scaled(evaluation: Evaluation, state: str, length: float, scales: FloatArray) -> ModeSet:
+    """Loads with all strengths of the parent in a proportion; the wall keeps its share of them."""
+    own = mode_inputs(evaluation.joint, state, length)
+    return capacities(
+        replace(
+            own,
+            hole=replace(
+                own.hole,
+                parent_shear=scales * own.hole.parent_shear,
+                parent_tensile=scales * own.hole.parent_tensile,
+            ),
+            flow_stress=scales * own.flow_stress,
+        )
+    )

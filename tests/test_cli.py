@@ -37,7 +37,7 @@ def write(folder, **changes):
         ({"engagment": "8 mm"}, "engagment: unknown key; did you mean 'engagement'?"),
         ({"hole_kind": "blind", "hole_depth": "10 mm"}, "hole_depth: '10 mm' is too shallow"),
         ({"temperature": "400 degC"}, "400"),
-        ({"parent": "6061"}, "did you mean"),
+        ({"parent": "6062"}, "did you mean"),
     ],
 )
 @pytest.mark.parametrize("command", ["evaluate", "report"])

@@ -51,24 +51,29 @@ def test_what_the_joint_carries(name):
             assert joint.mode(state, mode)[3] == near(load), (state, mode)
 
 
+def said(joint):
+    """What is said of the metal; the minimum strength apart."""
+    return [each.id for each in joint.study.metal if not each.id.startswith("minimum_parent")]
+
+
 def test_what_is_said_of_it():
     """Typed, used and by which document; an estimate is called one; a condition where open."""
     joint = Joint(**CASE | {"parent": "ADC12"})
     assert joint.document["parent"]["typed"] == "ADC12"
     assert joint.document["parent"]["id"] == "EN-AC-46100"
     assert joint.document["parent"]["reference"]["id"] == "jis-h-5302"
-    assert [each.id for each in joint.study.metal] == ["parent_near"]
+    assert said(joint) == ["parent_near"]
     assert any(each["id"] == "jis-h-5302" for each in joint.document["sources"])
     assert "parent_identified" in joint.document["conclusion"]["conditions"]
     hard = Joint(**CASE | METALS["unknown, HB 75"][0])
-    assert [each.id for each in hard.study.metal] == ["parent_unidentified", "parent_from_hardness"]
+    assert said(hard) == ["parent_unidentified", "parent_from_hardness"]
     assert hard.document["parent"]["hardness"]["used"] is True
     assert "parent_identified" not in hard.document["conclusion"]["conditions"]
     open_ = Joint(**CASE | METALS["not known at all"][0])
     assert "parent_identified" in open_.document["conclusion"]["conditions"]
     kept = Joint(**CASE | METALS["not harder than its table"][0])
     assert kept.document["parent"]["hardness"]["used"] is False
-    assert [each.id for each in kept.study.metal] == ["parent_hardness_above"]
+    assert said(kept) == ["parent_hardness_above"]
 
 
 def test_down_to_which_strength_it_holds():
@@ -90,7 +95,7 @@ def test_down_to_which_strength_it_holds():
     found = joint.document["minimum_parent"]
     assert found["outcome"] == "holds"
     assert found["criteria"] == ["margin_parent_thread_strip"]
-    close = pytest.approx(scale, rel=1e-4)
+    close = pytest.approx(scale, rel=3e-5)
     assert found["scale"] == close
     assert found["shear_MPa"] / shear == close
     assert found["tensile_MPa"] / tensile == close

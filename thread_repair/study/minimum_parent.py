@@ -22,8 +22,8 @@ from ..strength.modes import MODES, ModeSet, capacities
 LOWEST = 0.05
 #: Shares tried at once. A conclusion may hold, fail and hold again: C3 rises before it falls.
 _POINTS = 25
-#: Rounds of ever closer shares: the last ones lie closer than a hundredth of a per cent.
-_ROUNDS = 3
+#: Rounds of ever closer shares: the last ones lie a hundred-thousandth apart.
+_ROUNDS = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ import nbformat
 import pytest
 
 from thread_repair import case
+from thread_repair.case import part_file
 
 ROOT = Path(__file__).parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
@@ -33,6 +34,12 @@ def test_parameters_are_the_demonstration(path):
     for key, value in declared.items():
         if key in known:
             assert str(value) == demo.get(key, "").strip(), key
+
+
+def test_the_notebook_of_a_part_starts_from_its_demonstration():
+    declared = parameters(ROOT / "notebooks" / "submission.ipynb")
+    demo = part_file.load(ROOT / "reports" / "demo-part" / "submission.yaml")
+    assert declared == {"shared": demo.shared, "holes": list(demo.holes)}
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)

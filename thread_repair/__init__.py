@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from .study import study as study
     from .study.evaluation import evaluate as evaluate
     from .study.evaluation import sweep as sweep
+    from .study.submission import submission as submission
     from .threads import thread as thread
 
 __version__ = "0.1.0"
@@ -32,6 +33,7 @@ _HOME = {
     "from_namespace": "case",
     "evaluate": "study.evaluation",
     "study": "study",
+    "submission": "study.submission",
     "sweep": "study.evaluation",
     "thread": "threads",
 }

@@ -56,14 +56,15 @@ def _parser() -> argparse.ArgumentParser:
         nargs="*",
         type=_path,
         metavar="CASE",
-        help="case.yaml or its folder; a folder with cases below it; a CSV table, one case a row",
+        help="case.yaml or its folder; a folder with cases below it; a table, one case a row; "
+        "submission.yaml of a part with many holes, or its folder",
     )
     report.add_argument(
         "--notebook",
-        default="repair_justification",
+        default="",
         metavar="NAME",
         help="which report, by the name of its notebook or the path of your own; default: "
-        "%(default)s",
+        "repair_justification, of a part with many holes submission",
     )
     report.add_argument(
         "--to", nargs="+", choices=FORMATS, default=list(FORMATS), help="formats; default: all"
@@ -76,6 +77,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     report.add_argument(
         "--jobs", type=_jobs, default=1, metavar="N", help="reports built at a time; default: 1"
+    )
+    report.add_argument(
+        "--as-one", action="store_true", help="one document of all cases below a folder"
     )
     report.add_argument(
         "--again", action="store_true", help="build also what is finished and unchanged"
@@ -178,6 +182,7 @@ def _report(arguments: argparse.Namespace) -> int:
         out=out,
         jobs=arguments.jobs,
         again=arguments.again,
+        as_one=arguments.as_one,
     )
 
 

@@ -19,7 +19,7 @@ from .style import BLUE, GREY, INK, ORANGE, styled
 
 #: The sheet, in millimetres of paper: width, height at most, columns for the levels, gap between
 #: the holes, rows of the dimensions below, title above.
-_WIDTH, _HEIGHT, _COLUMN, _GAP, _ROW, _TITLE = 160.0, 205.0, 36.0, 5.0, 6.4, 10.0
+_WIDTH, HEIGHT, _COLUMN, _GAP, _ROW, _TITLE = 160.0, 205.0, 36.0, 5.0, 6.4, 10.0
 _SCALES = (20, 15, 12, 10, 8, 7, 6, 5, 4.5, 4, 3.5, 3, 2.5, 2.25, 2, 1.75, 1.5, 1.25, 1, 0.9, 0.8,
            0.7, 0.6, 0.5, 0.45, 0.4, 0.35, 0.3, 0.25, 0.2, 0.15, 0.1)  # fmt: skip
 #: A part without a boss, or with a wide one, is cut off this many major diameters of the larger
@@ -103,7 +103,9 @@ class HoleSection:
         return self.drilled
 
 
-def section(views: Iterable[HoleSection], *, note: str = "", system: str = "SI") -> Figure:
+def section(
+    views: Iterable[HoleSection], *, note: str = "", system: str = "SI", height: float = HEIGHT
+) -> Figure:
     """Draw two holes to scale with their levels, engaged lengths and diameters.
 
     Parameters
@@ -111,6 +113,7 @@ def section(views: Iterable[HoleSection], *, note: str = "", system: str = "SI")
     views : the original and the repaired hole
     note : words at the foot, such as the tolerance position
     system : "SI" or "inch"
+    height : of the sheet at most, mm of paper
     """
     units = "inch" if system == "inch" else "SI"
     holes = tuple(views)
@@ -123,16 +126,16 @@ def section(views: Iterable[HoleSection], *, note: str = "", system: str = "SI")
     room = (_WIDTH - 2 * _COLUMN - _GAP) / 2
     around = _TITLE + rows * _ROW + 11.0
     scale = next(
-        (s for s in _SCALES if 2 * half * s <= room and depth * s <= _HEIGHT - around), _SCALES[-1]
+        (s for s in _SCALES if 2 * half * s <= room and depth * s <= height - around), _SCALES[-1]
     )
     levels = max(len(_levels(hole, units)) for hole in holes)
-    height = max(depth * scale, levels * _LINE + above * scale) + around
+    paper = max(depth * scale, levels * _LINE + above * scale) + around
     with styled():
-        drawing = Figure(figsize=(_WIDTH / 25.4, height / 25.4))
+        drawing = Figure(figsize=(_WIDTH / 25.4, paper / 25.4))
         axes = drawing.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_axis_off()
         axes.set_xlim(0, _WIDTH)
-        axes.set_ylim(height, 0)
+        axes.set_ylim(paper, 0)
         face = _TITLE + above * scale
         for hole, side in zip(holes, (-1, 1), strict=True):
             middle = _COLUMN + room / 2 if side < 0 else _WIDTH - _COLUMN - room / 2
@@ -148,7 +151,7 @@ def section(views: Iterable[HoleSection], *, note: str = "", system: str = "SI")
                 )  # fmt: skip
         width = plain(_WIDTH, dimension="length", system=units)
         axes.text(
-            _WIDTH / 2, height - 4.0, f"scale {scale:g} : 1 at a width of {width}\n{note}",
+            _WIDTH / 2, paper - 4.0, f"scale {scale:g} : 1 at a width of {width}\n{note}",
             ha="center", va="center", fontsize=_FONT, color=INK, linespacing=1.3,
         )  # fmt: skip
         return drawing

@@ -163,6 +163,7 @@ def report(
     out: Path | None,
     jobs: int,
     again: bool = False,
+    as_one: bool = False,
 ) -> int:
     """Build the reports of a command line, with an index if they are several.
 
@@ -171,7 +172,7 @@ def report(
     int
         The exit code: 0 if all reports stand, 2 if the input of one is wrong, 1 for other faults.
     """
-    todo = select(chosen, notebook=notebook_path(notebook), formats=formats, out=out, again=again)
+    todo = select(chosen, notebook=notebook, formats=formats, out=out, again=again, as_one=as_one)
     if len(todo) == 1:
         outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
     else:

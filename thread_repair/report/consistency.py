@@ -234,6 +234,11 @@ def _of_equations(study: Study, markdown: str) -> Iterator[str]:
 def _of_files(study: Study, markdown: str, files: Mapping[str, Path]) -> Iterator[str]:
     """Look for the one conclusion in the notebook and in every format."""
     said = words.sentence(study.statements[0], system=study.case.report_units)
+    yield from of_files(said, markdown, files)
+
+
+def of_files(said: str, markdown: str, files: Mapping[str, Path]) -> Iterator[str]:
+    """Look for a conclusion in the notebook and in every format."""
     concludes = "{.conclusion ." in markdown
     if escape.markdown(said) not in markdown:
         if concludes:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import datetime
-import hashlib
 import json
 import sys
 import traceback
@@ -15,15 +13,12 @@ from typing import Any
 
 from .. import case as cases
 from .. import program
-from ..case import Case
+from ..case import part_file
 from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
-from ..study import study
-from . import consistency, publish
-from .build import FILES, RESULTS, build_report, file_names, sets_of
-from .document import DocumentInfo
+from . import publish
+from .build import RESULTS, build_report, file_names, sets_of
 from .progress import terminal_progress
-from .results import chances, results
-from .run import declared_parameters
+from .subjects import Subject, of_case, of_part
 
 DEMO = "demo-rig-plate"
 
@@ -44,6 +39,8 @@ class Job:
         The case file, or the table that holds the case as a row.
     row : tuple of pairs, optional
         Keys and values of a case that is a row of a table.
+    holes : tuple of pairs, optional
+        Name and case file of each hole, where `case` is the folder of a part.
     name : str
         What people call the case, in messages and in the index.
     notebook, out : Path
@@ -54,12 +51,23 @@ class Job:
 
     case: Path
     row: tuple[tuple[str, str], ...] | None = None
+    holes: tuple[tuple[str, Path], ...] | None = None
     name: str
     notebook: Path
     out: Path
     formats: tuple[str, ...]
     again: bool = False
     show_progress: bool = False
+
+    @property
+    def is_part(self) -> bool:
+        """Whether it is one document for all holes of a part."""
+        return self.holes is not None or self.case.name == part_file.FILE
+
+    @property
+    def source(self) -> str:
+        """Name of the file that it is built from, as far as one folder can hold several."""
+        return self.case.name if self.holes is None else "cases"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,10 +138,9 @@ def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
     """
     state = None  # not known while the input is not understood
     try:
-        case = _understood(job)
-        files = _files(case)
-        state = _state(case, files)
-        return _build(job, case, files, state, progress)
+        subject = _subject(job)
+        state = subject.state
+        return _build(job, subject, progress)
     except ThreadRepairError as error:
         outcome = Outcome(
             job=job,
@@ -151,16 +158,20 @@ def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
     return _without_stale(outcome, state)
 
 
-def _understood(job: Job) -> Case:
-    if job.row is None:
-        return cases.load(job.case)
-    return cases.read(dict(job.row), folder=cases.folder(job.case))
+def _subject(job: Job) -> Subject:
+    if job.holes is not None:
+        return of_part(part_file.from_cases(dict(job.holes)))
+    if job.is_part:
+        return of_part(part_file.load(job.case))
+    if job.row is not None:
+        return of_case(cases.read(dict(job.row), folder=cases.folder(job.case)))
+    return of_case(cases.load(job.case))
 
 
 def _without_stale(outcome: Outcome, state: str | None) -> Outcome:
     """After a failed build, let no report that stands there look like one of the case as it is."""
     job = outcome.job
-    if not job.case.is_file() or _another_case(job):
+    if not job.case.exists() or _another_case(job):
         return outcome
     with contextlib.suppress(ThreadRepairError):  # what the build could not write either
         outdated, kept = publish.mark_outdated(job.out, state)
@@ -171,43 +182,35 @@ def _without_stale(outcome: Outcome, state: str | None) -> Outcome:
 def _another_case(job: Job) -> str:
     """Return the name of the case file whose reports stand in the folder, if it is another."""
     found = (entry.made_from.get(_FILE, "") for entry in publish.manifest(job.out).values())
-    return next((name for name in found if name and name != job.case.name), "")
+    return next((name for name in found if name and name != job.source), "")
 
 
 def _build(
-    job: Job,
-    case: Case,
-    files: Mapping[str, Path],
-    state: str,
-    progress: Callable[[str], None] | None,
+    job: Job, subject: Subject, progress: Callable[[str], None] | None
 ) -> Outcome:
     other = _another_case(job)
     if other and job.row is None:
         raise InputError(
-            f"{job.out} holds the report of {other}, which that of {job.case.name} would replace; "
+            f"{job.out} holds the report of {other}, which that of {job.source} would replace; "
             "choose another folder with --out"
         )
-    made_from = {publish.CASE: state, _FILE: job.case.name}
+    made_from = {publish.CASE: subject.state, _FILE: job.source}
     if not job.again:
         standing = _standing(job, made_from)
         if standing is not None:
             return standing
-    whole = study(case)
-    numbers = results(whole, with_chances=False)
-    # A key that the case leaves out must not keep the demonstration's value.
-    handed = {**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES}
+    numbers = subject.numbers()
     published = build_report(
         notebook=job.notebook,
-        # in the notebook's order, the same in every process
-        parameters={key: handed[key] for key in declared_parameters(job.notebook) if key in handed},
-        files=files,
+        parameters=subject.parameters(job.notebook),
+        files=subject.files,
         out_dir=job.out,
         formats=job.formats,
-        document=document_info(case),
-        results=lambda: {**numbers, **chances(case), "made_with": dict(program.packages())},
+        document=subject.document,
+        results=lambda: {**numbers, **subject.more(), "made_with": dict(program.packages())},
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
-        agree=lambda markdown, documents: consistency.check(whole, numbers, markdown, documents),
+        agree=lambda markdown, documents: subject.agree(numbers, markdown, documents),
     )
     return Outcome(
         job=job,
@@ -216,16 +219,6 @@ def _build(
         outdated=published.outdated,
         numbers=numbers,
     )
-
-
-def _files(case: Case) -> Mapping[str, Path]:
-    """Return the files that a case names, by name."""
-    if not case.pull_tests:
-        return {}
-    from ..study import evidence  # costs SciPy, which no other case needs here
-
-    folder = case.folder or Path()
-    return {name: folder / name for name in evidence.files_of(case)}
 
 
 def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
@@ -239,39 +232,3 @@ def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
         raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
     files = tuple(job.out / name for name in names.values())
     return Outcome(job=job, files=files, unchanged=True, numbers=numbers)
-
-
-def _state(case: Case, files: Mapping[str, Path]) -> str:
-    """Return the SHA-256 of all that the files of a report depend on, besides its notebook."""
-    data = [
-        sorted(case.entered.items()),
-        document_info(case).as_data(),
-        [(name, _digest(file)) for name, file in sorted(files.items())],
-        program.digest(),
-    ]
-    return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
-
-
-def _digest(file: Path) -> str:
-    try:
-        return hashlib.sha256(file.read_bytes()).hexdigest()
-    except OSError as error:
-        raise ReportError(f"{file} cannot be read: {error.strerror}") from None
-
-
-def document_info(case: Case) -> DocumentInfo:
-    """Return the title block of a case."""
-    return DocumentInfo(
-        title=case.title or f"Thread repair {case.thread}",
-        document=case.document,
-        revision=case.revision,
-        status=case.status,
-        date=datetime.date.fromisoformat(case.date) if case.date else None,
-        customer=case.customer,
-        item=case.item,
-        serials=case.serials,
-        prepared_by=case.prepared_by,
-        checked_by=case.checked_by,
-        approved_by=case.approved_by,
-        inputs=case.inputs_sha256,
-    )

@@ -87,8 +87,8 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "inputs_sha256": case.inputs_sha256,
         "version": program.version(),
     }
-    finite: dict[str, Any] = _finite(document)
-    return {**finite, **_chances(whole)} if with_chances else finite
+    exact: dict[str, Any] = finite(document)
+    return {**exact, **_chances(whole)} if with_chances else exact
 
 
 def chances(case: Case) -> dict[str, Any]:
@@ -112,8 +112,8 @@ def _chances(whole: Study) -> dict[str, Any]:
             **_said(pieces.cautions, "cautions"),
             "facts": [facts.as_data(each) for each in (*pieces.statements, *pieces.cautions)],
         }
-    finite: dict[str, Any] = _finite(document)
-    return finite
+    exact: dict[str, Any] = finite(document)
+    return exact
 
 
 def _said(found: Iterable[Fact], key: str) -> dict[str, list[str]]:
@@ -299,14 +299,14 @@ def _shares(found: StateSharing) -> dict[str, float]:
 
 def options(whole: Study) -> dict[str, Any]:
     """Return the options of a repair, with the conclusion that they stand beside."""
-    finite: dict[str, Any] = _finite(
+    exact: dict[str, Any] = finite(
         {
             "conclusion": _conclusion(whole),
             "alternatives": [_alternative(option) for option in whole.alternatives],
             "alternatives_summary": words.sentence(alternatives_summary(whole.alternatives)),
         }
     )
-    return finite
+    return exact
 
 
 def _alternative(option: Alternative) -> dict[str, Any]:
@@ -518,12 +518,12 @@ def _source(reference: Reference) -> dict[str, Any]:
     }
 
 
-def _finite(value: Any) -> Any:
+def finite(value: Any) -> Any:
     """Write what is not a number as null, and drop digits that are only rounding error."""
     if isinstance(value, Mapping):
-        return {key: _finite(each) for key, each in value.items()}
+        return {key: finite(each) for key, each in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_finite(each) for each in value]
+        return [finite(each) for each in value]
     if isinstance(value, float):
         return float(f"{value:.12g}") if math.isfinite(value) else None
     return value

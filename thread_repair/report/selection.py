@@ -13,8 +13,9 @@ from pathlib import Path
 from .. import case as cases
 from .. import sheets
 from ..case import keys
+from ..case.part_file import FILE
 from ..errors import InputError, InputErrors, unknown
-from .jobs import Job
+from .jobs import Job, notebook_path
 
 CASE = "case.yaml"
 
@@ -34,26 +35,31 @@ _LONGEST_NAME = 80
 def select(
     chosen: Sequence[Path],
     *,
-    notebook: Path,
+    notebook: str | Path = "",
     formats: tuple[str, ...],
     out: Path | None = None,
     again: bool = False,
+    as_one: bool = False,
 ) -> tuple[Job, ...]:
     """Return a job for every case, in the order given.
 
     Parameters
     ----------
     chosen : sequence of Path
-        A case file; a folder that holds `case.yaml`; a folder below which such files stand; or a
+        A case file; a folder that holds `case.yaml`; a folder below which such files stand; a file
+        `submission.yaml` of a part with many holes, or its folder; or a
         CSV table whose header names keys of a case, one row one case, with an optional column
         `name`.
-    notebook : Path
+    notebook : Path or str
+        A notebook or its name; empty: that of the kind of each job.
     formats : tuple of {"pdf", "html", "docx"}
     out : Path, optional
         Reports go into a folder of the case's name in it. Without it they stand beside their
         case; those of a table in a folder of the table's name, beside it.
     again : bool
         Build also what is finished and unchanged.
+    as_one : bool
+        Make one document of all cases below a folder: the holes of one part.
 
     Raises
     ------
@@ -61,9 +67,9 @@ def select(
         If a folder holds no case, a table cannot be read, or two reports would share a folder.
     """
     jobs = [
-        replace(job, notebook=notebook, formats=formats, again=again)
+        replace(job, notebook=_notebook(notebook, job), formats=formats, again=again)
         for path in chosen
-        for job in _jobs(path, out)
+        for job in (_part(path, out) if as_one else _jobs(path, out))
     ]
     taken: dict[str, Job] = {}
     for job in jobs:
@@ -77,6 +83,30 @@ def select(
             raise InputError(f"the report of {job.case} is asked for twice, for {job.out}")
         taken[place] = job
     return tuple(jobs)
+
+
+def _notebook(given: str | Path, job: Job) -> Path:
+    if isinstance(given, Path):
+        return given
+    return notebook_path(given or ("submission" if job.is_part else "repair_justification"))
+
+
+def _part(path: Path, out: Path | None) -> Iterator[Job]:
+    """Yield the one job of all cases of a folder, or of its file of a part."""
+    if (path / FILE).is_file() or path.name == FILE:
+        yield from _jobs(path, out)
+        return
+    if not path.is_dir():
+        raise InputError(f"--as-one: {path} is no folder; expected one with cases below it")
+    files = [path / CASE] if (path / CASE).exists() else _below(path)
+    if not files:
+        raise InputError(f"no {CASE} in {path} or below it")
+    named = tuple(
+        ("-".join(file.parent.relative_to(path).parts) or path.resolve().name, file)
+        for file in files
+    )
+    place = path if out is None else out / path.resolve().name
+    yield replace(_job(path, place, str(path)), holes=named)
 
 
 def _seen(name: str) -> str:
@@ -98,6 +128,8 @@ def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
     if (folder := folder_of(path)) != path:
         yield from _rows(path, folder if out is None else out)
         return
+    if path.is_dir() and (path / FILE).is_file():
+        path = path / FILE
     below = _below(path) if path.is_dir() and not (path / CASE).exists() else []
     if path.is_dir() and not below and not (path / CASE).exists():
         raise InputError(f"no {CASE} in {path} or below it")

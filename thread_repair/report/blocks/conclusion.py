@@ -60,20 +60,27 @@ def insert(study: Study) -> dict[str, Value]:
     }
 
 
-def criteria_table(study: Study) -> ReportTable:
-    """Every criterion with what is required, what is there, and whether it is met."""
+def criteria_table(study: Study, of: str = "") -> ReportTable:
+    """Every criterion with what is required, what is there, and whether it is met.
+
+    `of` names the hole, where a document has several; such a table carries no label.
+    """
     system = study.case.report_units
     return ReportTable(
         ["No.", "Criterion", "Required", "Repaired", "Original", "Met"],
-        [(str(number), *_row(each, system)) for number, each in enumerate(study.criteria, start=1)],
-        caption="Criteria. Margins of safety: minimum of all load cases, with the load case of the "
-        "repaired thread",
-        label="criteria",
+        [
+            (str(number), *criterion_row(each, system))
+            for number, each in enumerate(study.criteria, start=1)
+        ],
+        caption=f"Criteria{of and f', {of}'}. Margins of safety: minimum of all load cases, with "
+        "the load case of the repaired thread",
+        label="" if of else "criteria",
         alignment=["right", "left", "left", "right", "right", "left"],
     )
 
 
-def _row(each: Criterion, system: str) -> tuple[str, str, str, str, str]:
+def criterion_row(each: Criterion, system: str) -> tuple[str, str, str, str, str]:
+    """Name a criterion, what it requires, what is there, and whether it is met."""
     name = Term("criterion", each.id)
 
     def cell(form: str, value: Quantity | None) -> str:

@@ -15,7 +15,7 @@ from .cells import cell, head
 from .places import place
 
 #: Keys that stand on the title block and are not repeated among the inputs.
-_TITLE_BLOCK = frozenset(
+TITLE_BLOCK = frozenset(
     {
         "title", "document", "revision", "status", "date", "prepared_by", "checked_by",
         "approved_by", "customer", "item", "serials", "scope", "damage", "report_units", "changes",
@@ -47,7 +47,7 @@ def assumed_table(study: Study) -> ReportTable:
 def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
     case = study.case
     for key, value in understood(case).items():
-        if key not in _TITLE_BLOCK:
+        if key not in TITLE_BLOCK:
             text = words.given(value, system=case.report_units)
             yield input_name(key), case.entered.get(key, "").strip(), text
 
@@ -95,11 +95,23 @@ def change_record(study: Study) -> ReportTable | Markdown:
 
 def allowables_table(study: Study) -> ReportTable:
     """The strengths used, with their source and how they are known."""
-    case, evaluation = study.case, study.evaluation
-    joint = evaluation.joint
+    return ReportTable(
+        [
+            "Strength",
+            head("Value", "stress", study.case.report_units),
+            "Source, clause (how known)",
+        ],
+        list(allowables_rows(study)),
+        caption="Strengths, the same for both conditions",
+        label="allowables",
+        alignment=["left", "right", "left"],
+    )
+
+
+def allowables_rows(study: Study) -> Iterator[tuple[str, str, str]]:
+    """Yield each strength with its value and source."""
+    joint, system = study.evaluation.joint, study.case.report_units
     screw = joint.screw
-    system = case.report_units
-    rows: list[tuple[str, str, str]] = []
     for allowable in (
         joint.parent_shear,
         joint.parent_tensile,
@@ -114,12 +126,10 @@ def allowables_table(study: Study) -> ReportTable:
                 for each in allowable.references
             )
         )
-        rows.append(
-            (
-                words.sentence(allowable.named, system=system),
-                cell(allowable.value, "stress", system, 4),
-                source,
-            )
+        yield (
+            words.sentence(allowable.named, system=system),
+            cell(allowable.value, "stress", system, 4),
+            source,
         )
     for noun, value, name in (
         ("minimum tensile strength", screw.tensile_min, "tensile_min"),
@@ -127,17 +137,4 @@ def allowables_table(study: Study) -> ReportTable:
         ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
     ):
         text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
-        rows.append(
-            (
-                f"screw {screw.id}: {noun}",
-                text,
-                place(screw.reference(name)),
-            )
-        )
-    return ReportTable(
-        ["Strength", head("Value", "stress", system), "Source, clause (how known)"],
-        rows,
-        caption="Strengths, the same for both conditions",
-        label="allowables",
-        alignment=["left", "right", "left"],
-    )
+        yield f"screw {screw.id}: {noun}", text, place(screw.reference(name))

@@ -6,7 +6,7 @@ import math
 
 from ... import inserts, tables
 from ...case import Case
-from ...figures.section import HoleSection, length_words
+from ...figures.section import HEIGHT, HoleSection, length_words
 from ...figures.section import section as draw
 from ...joint import Evaluation, StateResult
 from ...joint.budget import thread_begin
@@ -23,8 +23,15 @@ _ROOT = {"whitworth": (0.960491, 2 / 3)}
 _ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
 
 
-def section_figure(study: Study) -> ReportFigure:
-    """Draw both holes to scale, with drilled, tapped and engaged depths."""
+#: Height of the drawing on a page that it shares, mm.
+_SHARED = 92.0
+
+
+def section_figure(study: Study, of: str = "") -> ReportFigure:
+    """Draw both holes to scale, with drilled, tapped and engaged depths.
+
+    `of` names the hole, where a document has several; such a figure is lower and has no label.
+    """
     case, evaluation = study.case, study.evaluation
     views = hole_sections(study)
     units = case.report_units
@@ -40,15 +47,17 @@ def section_figure(study: Study) -> ReportFigure:
             note=f"threads at basic size, shear cylinders at {position}; insert at its deepest "
             "set-down",
             system=units,
+            height=_SHARED if of else HEIGHT,
         ),
-        caption="Both holes cut open, to the same scale. Dashed: the cylinder on which the parent "
+        caption=(f"{of[:1].upper()}{of[1:]}. " if of else "")
+        + "Both holes cut open, to the same scale. Dashed: the cylinder on which the parent "
         "shears, over the engaged length.",
         alt="Two holes in section. Original: engaged over "
         f"{length(original.engagement)}, shearing on a cylinder of "
         f"{length(original.sizes.crest, 4)}. Repaired: engaged over "
         f"{length(repaired.engagement)} of the insert, shearing on a cylinder "
         f"of {length(repaired.sizes.crest, 4)}.",
-        label="section",
+        label="" if of else "section",
     )
 
 

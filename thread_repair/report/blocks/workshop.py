@@ -196,8 +196,11 @@ def sign_off() -> SignOff:
     return SignOff({"Drilled and tapped": "", "Insert installed": "", "Inspected, accepted": ""})
 
 
-def hole_figure(study: Study) -> ReportFigure:
-    """Draw the insert hole in section, to scale, with its limits."""
+def hole_figure(study: Study, of: str = "") -> ReportFigure:
+    """Draw the insert hole in section, to scale, with its limits.
+
+    `of` names the hole, where a document has several; such a figure has no label.
+    """
     case, made = study.case, study.sheet
     # One system, as in every figure; an inch thread has both on its drawing.
     system = "inch" if case.report_units == "inch" else "SI"
@@ -277,14 +280,14 @@ def hole_figure(study: Study) -> ReportFigure:
             ),
             system=system,
         ),
-        caption=f"Section of the insert hole, class {made.hole.hole_class}, to scale. Insert and "
-        "countersink are drawn at the mean of their limits"
+        caption=f"Section of the insert hole{of and f' ({of})'}, class {made.hole.hole_class}, to "
+        "scale. Insert and countersink are drawn at the mean of their limits"
         + ("" if case.screw_reach is None else "; broken line: end of the screw")
         + ".",
         alt="Section through the hole: "
         + "; ".join(each.text for each in dimensions(_system(study)))
         + ".",
-        label="hole",
+        label="" if of else "hole",
     )
 
 

@@ -278,6 +278,7 @@ local function check_image(image)
   end
 end
 
+local on_one_page = false  -- while such a page is written
 local function figure(block)
   local image
   block.content:walk{Image = function(found) image = found end}
@@ -290,6 +291,10 @@ local function figure(block)
   local alt = image.attributes.alt or pandoc.utils.stringify(image.caption)
   if is.typst then
     local label = block.identifier ~= "" and ("<" .. block.identifier .. ">") or "none"
+    if on_one_page then
+      return raw(("#page-figure(width => image(%s, width: width, alt: %s), %.2fmm, [%s], %s)"):format(
+        typst_string(image.src), typst_string(alt), width, typst{pandoc.Plain(caption)}, label)), false
+    end
     return raw(("#report-figure(image(%s, width: %.2fmm, alt: %s), [%s], %s)"):format(
       typst_string(image.src), width, typst_string(alt), typst{pandoc.Plain(caption)}, label)), false
   end
@@ -444,7 +449,22 @@ local function concluded(div)
   return div
 end
 
-local write = {
+local write
+-- A part on pages of its own: "one-page" as large as lets it stay one, where the format knows pages.
+local function on_pages(div, name)
+  on_one_page = name == "one-page"
+  local blocks = div.content:walk(write)
+  on_one_page = false
+  if not is.typst then
+    blocks:insert(1, page_break())
+    return blocks
+  end
+  blocks:insert(1, raw("#" .. name .. "["))
+  blocks:insert(raw("]"))
+  return blocks
+end
+
+write = {
   traverse = "topdown",
   Math = inline_math,
   Cite = cross_reference,
@@ -461,6 +481,8 @@ local write = {
       return fill_in(div)
     elseif div.classes:includes("conclusion") then
       return concluded(div), false
+    elseif div.classes:includes("one-page") or div.classes:includes("small") then
+      return on_pages(div, div.classes[1]), false
     end
   end,
   Header = function(h)

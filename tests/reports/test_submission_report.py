@@ -1,0 +1,136 @@
+"""One document for many holes: it says one thing, or nothing is published."""
+
+import copy
+import shutil
+from pathlib import Path
+
+import pytest
+
+import thread_repair as tr
+from thread_repair.case import part_file
+from thread_repair.cli import main
+from thread_repair.report import batch, part_results
+from thread_repair.report.blocks import hole_pages, part
+from thread_repair.report.blocks.conclusion import conclusion, criteria_table
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "reports" / "demo-part" / "submission.yaml"
+
+
+@pytest.fixture(scope="module")
+def found():
+    given = part_file.load(DEMO)
+    return tr.submission(given.shared, given.holes)
+
+
+@pytest.fixture(scope="module")
+def numbers(found):
+    return part_results.part_results(found)
+
+
+@pytest.fixture(scope="module")
+def markdown(found):
+    """What the notebook prints of the places that are compared."""
+    pages = [
+        f"::: {{.one-page}}\n### x {{#{part.anchor(found, holes[0])}}}\n"
+        + conclusion(holes[0].study).data
+        + hole_pages.numbers_table(holes[0].study).markdown()
+        + criteria_table(holes[0].study, of=part.title(holes)).markdown()
+        for holes in found.joints.values()
+    ]
+    return "\n\n".join(
+        [part.conclusion(found).data, part.matrix_tables(found)[0].markdown(),
+         part.not_met(found).markdown(), *pages]
+    )  # fmt: skip
+
+
+def first(found, numbers, markdown):
+    return next(part_results.contradictions(found, numbers, markdown, {}), None)
+
+
+def test_the_demonstration_agrees(found, numbers, markdown):
+    assert first(found, numbers, markdown) is None
+
+
+CHANGES = {
+    "the cover concludes 'supports'": lambda n: n["conclusion"].update(id="supports"),
+    "the matrix at hole H1, serial number 101 is 'supports'": lambda n: n["matrix"][0].update(
+        conclusion="supports"
+    ),
+    "has the minimum margin 9": lambda n: n["matrix"][3].update(minimum_margin=9),
+    "criteria not met: edge_distance at hole H3, which only its hole has": lambda n: n.update(
+        criteria_not_met=[c for c in n["criteria_not_met"] if c["criterion"] != "edge_distance"]
+    ),
+    "hole H2: states.repaired.pull_out_N": lambda n: n["holes"]["H2"]["states"]["repaired"].update(
+        pull_out_N=1.0
+    ),
+    "results.json concludes 'x'": lambda n: n["conclusion"].update(text="x"),
+}
+
+
+@pytest.mark.parametrize("said", CHANGES)
+def test_results_that_contradict_each_other(found, numbers, markdown, said):
+    changed = copy.deepcopy(numbers)
+    CHANGES[said](changed)
+    assert said in first(found, changed, markdown)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("NOT SUPPORTED, −0.36", "conditions, −0.36", "the matrix of the notebook"),
+        ("at least 12.1 kN", "at least 12.2 kN", "the table of criteria not met"),
+        ("The calculation does not support the repair of 2 holes", "All is well with 2 holes", "another conclusion"),
+    ],
+)  # fmt: skip
+def test_a_notebook_with_other_values(found, numbers, markdown, old, new, said):
+    old, new = (text.replace("−", "-") for text in (old, new))
+    from thread_repair.report import escape
+
+    old = escape.markdown(old) if escape.markdown(old) in markdown else old
+    assert old in markdown
+    assert said in first(found, numbers, markdown.replace(old, new, 1))
+
+
+def test_a_page_with_another_conclusion(found, numbers, markdown):
+    text = conclusion(found.studies[1]).data
+    changed = markdown.replace(text, "x", 1)
+    assert first(found, numbers, changed).startswith("the page of hole H3 has another conclusion")
+
+
+def test_a_notebook_of_one_hole_is_refused_for_a_part_and_the_other_way(tmp_path, capsys):
+    assert main(["report", str(DEMO), "--notebook", "design_review", "--out", str(tmp_path)]) == 2
+    assert "notebook design_review.ipynb is about one hole" in capsys.readouterr().err
+    case = ROOT / "reports" / "demo-rig-plate"
+    assert main(["report", str(case), "--notebook", "submission", "--out", str(tmp_path)]) == 2
+    assert "is about a part with several holes" in capsys.readouterr().err
+    assert not list(tmp_path.rglob("*.*"))
+
+
+def test_a_fault_of_one_hole_publishes_nothing(tmp_path, capsys):
+    text = DEMO.read_text("utf-8").replace("engagement: 9 mm", "engagement: 9 kN")
+    (tmp_path / "submission.yaml").write_text(text, encoding="utf-8")
+    assert main(["report", str(tmp_path)]) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert "hole H3: engagement: '9 kN'" in line
+    assert [file.name for file in tmp_path.iterdir()] == ["submission.yaml"]
+
+
+@pytest.mark.slow
+def test_cases_below_a_folder_as_one_part(tmp_path):
+    for name in ("h1", "h2"):
+        (tmp_path / "plate" / name).mkdir(parents=True)
+        shutil.copy(ROOT / "reports" / "demo-rig-plate" / "case.yaml", tmp_path / "plate" / name)
+    (job,) = batch.select([tmp_path / "plate"], formats=("html",), as_one=True)
+    assert job.is_part and job.notebook.stem == "submission" and job.out == tmp_path / "plate"
+    assert [name for name, _ in job.holes] == ["h1", "h2"]
+    done = batch.build(job)
+    assert done.faults == () and {file.name for file in done.files} == {
+        "submission.html", "submission.ipynb", "results.json",
+    }  # fmt: skip
+    assert done.numbers["equal_holes"] == [["h1", "h2"]]
+    assert batch.build(job).unchanged
+    text = (tmp_path / "plate" / "h2" / "case.yaml").read_text().replace("9 kN", "8 kN")
+    (tmp_path / "plate" / "h2" / "case.yaml").write_text(text)
+    again = batch.build(job)
+    assert not again.unchanged and len(again.numbers["equal_holes"]) == 2

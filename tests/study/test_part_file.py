@@ -1,0 +1,136 @@
+"""A part with many holes: what is said once, rows, serial numbers, and one sentence a fault."""
+
+import pytest
+
+import thread_repair as tr
+from thread_repair.case import part_file
+from thread_repair.case.serial_numbers import serial_numbers
+from thread_repair.errors import InputError, InputErrors
+from thread_repair.study import evaluation
+
+SHARED = {
+    "item": "cover", "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6",
+    "engagement": "12 mm", "insert_length": "1.5 D", "serials": "1 to 3",
+}  # fmt: skip
+
+
+def faults(shared, *holes):
+    with pytest.raises(InputErrors) as caught:
+        tr.submission(shared, holes)
+    return caught.value.faults
+
+
+def test_each_fault_is_one_sentence_with_hole_and_key():
+    found = faults(
+        SHARED,
+        {"name": "A", "engagement": "12 kN"},
+        {"name": "B", "engagment": "12 mm"},
+        {"name": "C", "parent": "6061-T9"},
+        {"name": "A", "serials": "2"},
+        {"serials": "7", "title": "x"},
+    )
+    assert [line.partition(": ")[0] for line in found] == [
+        "hole A", "hole B", "hole C", "hole A", "hole number 5", "hole number 5", "hole number 5",
+    ]  # fmt: skip
+    assert "engagement: '12 kN'" in found[0]
+    assert "engagment: unknown key; did you mean 'engagement'?" in found[1]
+    assert "did you mean '6061-T6'" in found[2]
+    assert "given to an earlier hole on serial number 2" in found[3]
+    assert any("'7' is none of the part's" in line for line in found)
+    assert any("title: said of the whole document" in line for line in found)
+
+
+def test_a_fault_that_all_share_is_told_once():
+    found = faults({**SHARED, "parent": "6061-T9"}, {"name": "A"}, {"name": "B"})
+    assert len(found) == 1 and found[0].startswith("all holes: parent: ")
+
+
+def test_what_cannot_be_judged_names_its_hole():
+    final = {**SHARED, "status": "final", "date": "2026-11-25", "prepared_by": "x", "revision": "A",
+             "changes": "A | 2026-11-25 | first"}  # fmt: skip
+    found = faults(final, {"name": "A", "parent": "EN-AC-42100-T6"}, {"name": "B"})
+    assert found and all(line.startswith(("hole A: status", "all holes: status")) for line in found)
+
+
+def test_equal_holes_are_studied_once(monkeypatch):
+    studied = []
+    evaluate = evaluation.evaluate
+    monkeypatch.setattr(
+        evaluation, "evaluate", lambda case: (studied.append(case), evaluate(case))[1]
+    )
+    holes = [{"name": f"H{n}", "damage": f"found {n}"} for n in range(60)]
+    found = tr.submission(SHARED, [*holes, {"name": "X", "insert_length": "2 D"}])
+    assert len(found.matrix) == 61 * 3
+    assert len(found.studies) == len(studied) == 2
+    assert found.studies[0].case.quantity == 60 * 3
+
+
+def test_one_hole_with_other_sizes_on_one_part():
+    found = tr.submission(
+        SHARED,
+        [{"name": "A", "serials": "1, 2"}, {"name": "A", "serials": "3", "insert_length": "1 D"}],
+    )
+    assert [hole.label for hole in found.holes] == ["A (1, 2)", "A (3)"]
+    assert found.matrix["A", "3"].hole.study is not found.matrix["A", "1"].hole.study
+
+
+@pytest.mark.parametrize("text", ["3 to 1", "1 to 5000", "1, 1"])
+def test_serial_numbers_that_are_none(text):
+    with pytest.raises(InputError):
+        serial_numbers(text)
+
+
+def write(folder, text):
+    file = folder / "submission.yaml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def test_rows_from_case_files_and_from_a_table(tmp_path):
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "case.yaml").write_text("title: own\nthread: M6x1\nengagement: 9 mm\n")
+    found = part_file.load(
+        write(
+            tmp_path,
+            "part: cover\nholes:\n  - name: A\n    case: a/case.yaml\n    engagement: 8 mm\n",
+        )
+    )
+    assert found.shared == {"item": "cover"}
+    assert found.holes == ({"thread": "M6x1", "engagement": "8 mm", "name": "A"},)
+    (tmp_path / "holes.csv").write_text("\ufeffname;engagement\nA;12,5 mm\nB;\n", encoding="utf-8")
+    found = part_file.load(write(tmp_path, "part: cover\nholes: holes.csv\n"))
+    assert found.holes == ({"name": "A", "engagement": "12,5 mm"}, {"name": "B"})
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("part: x\n", "holes: expected a list"),
+        ("holes:\n  - M8\n", "hole number 1: expected keys"),
+        ("a: &x 1\nholes: *x\n", "anchors and aliases"),
+        ("part: x\npart: y\nholes: []\n", "given more than once"),
+        ("part: a: b\n", "line 1 is not YAML"),
+        ("holes:\n  - name: A\n    case: ../x.yaml\n", "hole A: case: '../x.yaml' leads out"),
+        ("holes:\n  - name: A\n    thread: [1]\n", "hole A: thread: expected one value"),
+        ("holes: none.csv\n", "holes: no file 'none.csv'"),
+    ],
+)
+def test_a_file_that_cannot_be_read(tmp_path, text, said):
+    with pytest.raises(InputError) as caught:
+        part_file.load(write(tmp_path, text))
+    assert said in str(caught.value)
+
+
+def test_cases_of_a_folder_must_be_of_one_part(tmp_path):
+    for name, item in (("a", "cover"), ("b", "housing")):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "case.yaml").write_text(
+            f"item: {item}\ndocument: {name}\nserials: '1'\n"
+        )
+    cases = {name: tmp_path / name / "case.yaml" for name in "ab"}
+    with pytest.raises(InputErrors, match="item: one document has one, but hole a says 'cover'"):
+        part_file.from_cases(cases)
+    (tmp_path / "b" / "case.yaml").write_text("item: cover\ndocument: b\nserials: '2'\n")
+    found = part_file.from_cases(cases)
+    assert found.shared["item"] == "cover" and "document" not in found.shared
+    assert found.shared["serials"] == "1, 2"

@@ -1,0 +1,331 @@
+"""A part with many holes: what is said once, and one row of keys for each hole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import yaml
+
+from .. import files, sheets
+from ..errors import InputError, InputErrors, nearest, shown, unknown
+from .reading import load_text, read
+from .schema import Case, keys
+from .serial_numbers import serial_numbers
+from .understanding import NOTHING, as_text
+
+FILE = "submission.yaml"
+#: Keys of a file of a part that are none of a case.
+HOLES, PART = "holes", "part"
+#: Keys of a row that are none of a case: the name of the hole, and a case file with its keys.
+NAME, CASE = "name", "case"
+
+#: What is said of the document, never of one hole. `item` is the part.
+DOCUMENT = (
+    "title", "document", "revision", "status", "date", "prepared_by", "checked_by", "approved_by",
+    "customer", "item", "changes", "report_units",
+)  # fmt: skip
+#: Said in one place: a report of one hole shows the test pieces.
+_NOT_HERE = {"pull_tests": "no document of several holes shows test pieces; build that hole's own"}
+
+_LARGEST = 1_000_000
+_LONGEST_NAME = 40
+_ALL = "all holes"
+
+Row = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartFile:
+    """What a file of a part says, as text: plain data that a notebook can be handed.
+
+    Attributes
+    ----------
+    shared : keys of a case that hold for every hole, those of the document among them
+    holes : a row for each hole: its `name` and its own keys; `serials` where it is not on all parts
+    """
+
+    shared: Row
+    holes: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """One hole of a part, understood.
+
+    Attributes
+    ----------
+    name : as the drawing names it
+    serials : serial numbers that it is repaired on; empty where none are stated
+    case : its joint
+    """
+
+    name: str
+    serials: tuple[str, ...]
+    case: Case
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part with its holes, understood: `document` is a case of them, for the title block."""
+
+    serials: tuple[str, ...]
+    holes: tuple[Hole, ...]
+    shared: Row = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def document(self) -> Case:
+        """The case whose words of the document are those of all."""
+        return self.holes[0].case
+
+
+def load(path: Path) -> PartFile:
+    """Read a file of a part, with the case files and the table that it names.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault, naming hole and key.
+    """
+    found = _yaml(path)
+    rows = found.pop(HOLES, None)
+    folder = path.parent
+    if isinstance(rows, str) and rows.strip() not in NOTHING:
+        rows = _table(folder, rows)
+    if not isinstance(rows, list) or not rows:
+        raise InputError(
+            f"{path.name}: holes: expected a list with one entry for each hole, '- name: H1' and "
+            "its keys below, or the name of a table"
+        )
+    faults = [
+        f"{key[:60]}: expected one value, found a list or nested keys"
+        for key, value in found.items()
+        if not isinstance(value, str)
+    ]
+    if PART in found:
+        found["item"] = found.pop(PART)
+    holes: list[Row] = []
+    for number, row in enumerate(rows, start=1):
+        try:
+            holes.append(_row(folder, row, number))
+        except InputErrors as error:
+            faults += error.faults
+        except InputError as error:
+            faults.append(str(error))
+    if faults:
+        raise InputErrors(faults)
+    return PartFile(shared=dict(found), holes=tuple(holes))
+
+
+def from_cases(cases: Mapping[str, Path]) -> PartFile:
+    """Take case files, by the name of their hole, as the holes of one part.
+
+    What they say of the document alike is said of it; number, title and other words in which they
+    differ are left blank. One part, customer and system of units there must be.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each key in which they differ and may not.
+    """
+    texts = {name: dict(load_text(file)) for name, file in cases.items()}
+    shared, faults = {}, []
+    for key in DOCUMENT:
+        said = {text.get(key, "").strip(): name for name, text in texts.items()}
+        if len(said) == 1:
+            (shared[key],) = said
+        elif key in ("item", "customer", "report_units", "status"):
+            (one, first), (other, second) = list(said.items())[:2]
+            faults.append(
+                f"{key}: one document has one, but hole {first} says {shown(one)} and hole "
+                f"{second} {shown(other)}; make them equal, or write a {FILE}"
+            )
+    if faults:
+        raise InputErrors(faults)
+    rows = (
+        {NAME: name, **{key: value for key, value in text.items() if key not in DOCUMENT}}
+        for name, text in texts.items()
+    )
+    every = dict.fromkeys(
+        serial for text in texts.values() for serial in serial_numbers(text.get("serials", ""))
+    )
+    return PartFile(shared={**shared, "serials": ", ".join(every)}, holes=tuple(rows))
+
+
+def understand(shared: Mapping[str, object], holes: Sequence[Mapping[str, object]]) -> Part:
+    """Understand what is said once and what is said of each hole.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault, naming hole and key; a fault that all have alike once.
+    """
+    given = {key: as_text(value) for key, value in shared.items()}
+    serials, faults = _serials(given.get("serials", ""))
+    said: dict[str, list[str]] = {fault: [_ALL] for fault in (*faults, *_unknown(given))}
+    given = {key: value for key, value in given.items() if key in keys()}
+    done: list[Hole] = []
+    taken: dict[tuple[str, str], int] = {}
+    for number, entry in enumerate(holes, start=1):
+        row = {key: as_text(value) for key, value in entry.items()}
+        name = row.pop(NAME, "").strip()
+        label = name or f"number {number}"
+        own, found = _serials(row.get("serials", ""))
+        own = own or serials
+        found += [*_named(name), *_unknown(row, of_hole=True)]
+        found += [f"serials: {each[:60]!r} is none of the part's" for each in own
+                  if serials and each not in serials]  # fmt: skip
+        for each in own or ("",):
+            if (name, each) in taken:
+                where = f" on serial number {each}" if each else ""
+                found.append(f"{NAME}: {name!r} is given to an earlier hole{where}")
+            taken[name, each] = number
+        entered = {**given, **{key: row[key] for key in row if key in keys()}}
+        entered["serials"] = ", ".join(own)
+        try:
+            done.append(Hole(name=name, serials=own, case=read(entered)))
+        except InputErrors as error:
+            found += error.faults
+        for fault in dict.fromkeys(found):
+            said.setdefault(fault, []).append(label)
+    if not holes:
+        raise InputError("holes: none is given; expected one entry for each hole")
+    if said:
+        raise InputErrors(by_hole(said, len(holes)))
+    return Part(serials=serials, holes=tuple(done), shared=MappingProxyType(given))
+
+
+def _serials(text: str) -> tuple[tuple[str, ...], list[str]]:
+    try:
+        return serial_numbers(text), []
+    except InputError as error:
+        return (), [f"serials: {error}"]
+
+
+def _named(name: str) -> Iterator[str]:
+    if not name:
+        yield f"{NAME}: missing; expected the name of the hole on the drawing, such as H1"
+    elif len(name) > _LONGEST_NAME or not name.isprintable():
+        yield f"{NAME}: {name[:60]!r} is longer than {_LONGEST_NAME} characters, or cannot be read"
+
+
+def _unknown(given: Row, *, of_hole: bool = False) -> Iterator[str]:
+    """Yield a sentence for each key that is none, or not said at this place."""
+    for key, value in given.items():
+        if key not in keys():
+            near = nearest(key, (*keys(), PART, HOLES, NAME), count=1)
+            yield f"{key[:60]}: unknown key" + (f"; did you mean {near[0]!r}?" if near else "")
+        elif of_hole and key in DOCUMENT:
+            yield f"{key}: said of the whole document, not of one hole; move it above the holes"
+        elif key in _NOT_HERE and value.strip() not in NOTHING:
+            yield f"{key}: {_NOT_HERE[key]} report"
+
+
+def by_hole(said: Mapping[str, Sequence[str]], count: int) -> Iterator[str]:
+    """Yield each fault with the holes that have it; `count` holes are all of them."""
+    for fault, names in said.items():
+        if _ALL in names or len(names) == count > 1:
+            yield f"{_ALL}: {fault}"
+        else:
+            yield f"hole{'s' if len(names) > 1 else ''} {', '.join(names)}: {fault}"
+
+
+def _row(folder: Path, row: object, number: int) -> Row:
+    """Return a row with the keys of the case file that it names below its own."""
+    if not isinstance(row, Mapping):
+        raise InputError(f"hole number {number}: expected keys, '- name: H1' and others below")
+    label = f"hole {str(row.get(NAME) or f'number {number}')[:60]}"
+    nested = [key for key, value in row.items() if not isinstance(value, str)]
+    if nested:
+        raise InputErrors(f"{label}: {key[:60]}: expected one value" for key in nested)
+    own = dict(row)
+    named = own.pop(CASE, "").strip()
+    if named in NOTHING:
+        return own
+    try:
+        text = load_text(files.beside(folder, named))
+    except InputError as error:
+        raise InputErrors(f"{label}: case: {line}" for line in str(error).splitlines()) from None
+    return {**{key: value for key, value in text.items() if key not in DOCUMENT}, **own}
+
+
+def _table(folder: Path, name: str) -> list[Row]:
+    try:
+        sheet = sheets.read(files.beside(folder, name))
+    except InputError as error:
+        raise InputError(f"holes: {error}") from None
+    known = (*keys(), NAME, CASE)
+    faults = [
+        *(f"{name}: {unknown('column', each, known, count=1)}" for each in sheet.header
+          if each not in known),
+        *(f"{name}: {fault}" for fault in sheet.faults),
+    ]  # fmt: skip
+    if faults:
+        raise InputErrors(faults)
+    rows = (dict(zip(sheet.header, map(str, line), strict=True)) for line in sheet.cells.to_numpy())
+    return [{key: cell for key, cell in row.items() if cell.strip()} for row in rows]
+
+
+class _Loader(yaml.BaseLoader):
+    """YAML in which every scalar stays text, without marks, and no key is given twice."""
+
+    def compose_node(self, parent: Any, index: Any) -> Any:
+        event = self.peek_event()  # type: ignore[no-untyped-call]
+        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None) is not None:
+            raise yaml.MarkedYAMLError(
+                problem="anchors and aliases (&, *) are not used", problem_mark=event.start_mark
+            )
+        node = super().compose_node(parent, index)
+        if isinstance(node, yaml.MappingNode):
+            seen = set[str]()
+            for key, _ in node.value:
+                if key.value in seen:
+                    raise yaml.MarkedYAMLError(
+                        problem=f"{shown(key.value)} is given more than once",
+                        problem_mark=key.start_mark,
+                    )
+                seen.add(f"{key.value}")
+        return node
+
+
+def _yaml(path: Path) -> dict[str, Any]:
+    try:
+        files.check_is_file(path)
+        if path.stat().st_size > _LARGEST:
+            raise InputError(f"{path}: larger than {_LARGEST} bytes, not a file of a part")
+        loader = _Loader(path.read_text("utf-8"))
+        try:
+            found = loader.get_single_data()
+        finally:
+            loader.dispose()
+    except OSError as error:
+        raise InputError(f"{str(path)!r} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{path}: not UTF-8 text") from None
+    except yaml.MarkedYAMLError as error:
+        line = error.problem_mark.line + 1 if error.problem_mark else 1
+        raise InputError(
+            f"{path.name}: line {line} is not YAML ({error.problem}); put text that holds ': ' or "
+            "begins with a mark in quotes"
+        ) from None
+    except (yaml.YAMLError, RecursionError) as error:
+        said = " ".join(str(error).split())[:200]
+        raise InputError(f"{path.name}: not YAML ({said})") from None
+    if not isinstance(found, dict) or not all(isinstance(key, str) for key in found):
+        raise InputError(f"{path.name}: expected lines 'key: value' and a list of holes")
+    return found
+
+
+def names(holes: Iterable[Hole]) -> dict[str, Hole]:
+    """Return the holes by a name that none shares: with serial numbers where two have one name."""
+    found = tuple(holes)
+    many = [each.name for each in found]
+    return {
+        each.name
+        if many.count(each.name) == 1
+        else f"{each.name} ({', '.join(each.serials)})": each
+        for each in found
+    }

@@ -1,0 +1,164 @@
+"""What a document is about: one case or a part with many holes, ready to be built."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from .. import case as cases
+from .. import program
+from ..case import Case
+from ..case.part_file import PartFile, understand
+from ..errors import InputError, ReportError
+from ..study import study
+from ..study.submission import studied
+from . import consistency, part_results
+from .build import FILES
+from .document import DocumentInfo
+from .results import chances, results
+from .run import declared_parameters
+
+#: By these parameters a notebook of several holes is told from one of one.
+_OF_A_PART = ("shared", "holes")
+
+Documents = Mapping[str, Path]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """What a document is about.
+
+    Attributes
+    ----------
+    handed : parameters by name, of which a notebook gets those that it declares
+    document : words of the title block
+    files : files that the case names, by name
+    state : SHA-256 of all that the files of a report depend on, besides its notebook
+    numbers : gives what results.json holds
+    more : gives what it holds besides and takes longer to compute
+    agree : is given what `numbers` gave, the Markdown and the documents; refuses a contradiction
+    """
+
+    handed: Mapping[str, object]
+    document: DocumentInfo
+    files: Mapping[str, Path]
+    state: str
+    numbers: Callable[[], dict[str, Any]]
+    more: Callable[[], dict[str, Any]]
+    agree: Callable[[Mapping[str, Any], str, Documents], None]
+
+    def parameters(self, notebook: Path) -> dict[str, object]:
+        """Return what a notebook declares of it, in the notebook's order.
+
+        Raises
+        ------
+        InputError
+            If the notebook is about something else: it would show its demonstration.
+        """
+        declared = declared_parameters(notebook)
+        for name in _OF_A_PART:
+            if name in self.handed and name not in declared:
+                raise InputError(
+                    f"notebook {notebook.name} is about one hole: it declares no {name!r}; "
+                    "expected submission, or one like it"
+                )
+            if name in declared and name not in self.handed:
+                raise InputError(
+                    f"notebook {notebook.name} is about a part with several holes; give it a "
+                    "submission.yaml, or a folder of cases with --as-one"
+                )
+        return {key: self.handed[key] for key in declared if key in self.handed}
+
+
+def of_case(case: Case) -> Subject:
+    """Return one case as the subject of a document."""
+    files, document = _files(case), document_info(case)
+    whole = study(case)
+    return Subject(
+        # A key that the case leaves out must not keep the demonstration's value.
+        handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
+        document=document,
+        files=files,
+        state=_state(sorted(case.entered.items()), document, files),
+        numbers=lambda: results(whole, with_chances=False),
+        more=lambda: chances(case),
+        agree=lambda numbers, markdown, made: consistency.check(whole, numbers, markdown, made),
+    )
+
+
+def of_part(given: PartFile) -> Subject:
+    """Return a part with many holes as the subject of one document.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault, naming hole and key.
+    """
+    found = studied(understand(given.shared, given.holes))
+    case, serials = found.case, ", ".join(filter(None, found.serials))
+    document = replace(
+        document_info(case),
+        title=case.title or f"Thread repairs{case.item and ', '}{case.item}",
+        serials=given.shared.get("serials", "").strip() or serials,
+        inputs=part_results.inputs_sha256(found),
+    )
+    handed = {"shared": dict(given.shared), "holes": [dict(row) for row in given.holes]}
+    return Subject(
+        handed=handed,
+        document=document,
+        files={},
+        state=_state(handed, document, {}),
+        numbers=lambda: part_results.part_results(found),
+        more=dict,
+        agree=lambda numbers, markdown, made: part_results.check(found, numbers, markdown, made),
+    )
+
+
+def _files(case: Case) -> Mapping[str, Path]:
+    """Return the files that a case names, by name."""
+    if not case.pull_tests:
+        return {}
+    from ..study import evidence  # costs SciPy, which no other case needs here
+
+    folder = case.folder or Path()
+    return {name: folder / name for name in evidence.files_of(case)}
+
+
+def _state(entered: object, document: DocumentInfo, files: Mapping[str, Path]) -> str:
+    data = [
+        entered,
+        document.as_data(),
+        [(name, _digest(file)) for name, file in sorted(files.items())],
+        program.digest(),
+    ]
+    return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
+
+
+def _digest(file: Path) -> str:
+    try:
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError as error:
+        raise ReportError(f"{file} cannot be read: {error.strerror}") from None
+
+
+def document_info(case: Case) -> DocumentInfo:
+    """Return the title block of a case."""
+    return DocumentInfo(
+        title=case.title or f"Thread repair {case.thread}",
+        document=case.document,
+        revision=case.revision,
+        status=case.status,
+        date=datetime.date.fromisoformat(case.date) if case.date else None,
+        customer=case.customer,
+        item=case.item,
+        serials=case.serials,
+        prepared_by=case.prepared_by,
+        checked_by=case.checked_by,
+        approved_by=case.approved_by,
+        inputs=case.inputs_sha256,
+    )

@@ -1,0 +1,232 @@
+"""A part with many holes, studied: every different joint once; one conclusion for all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import attrs
+
+from ..case import Case
+from ..case.part_file import DOCUMENT, Hole, Part, by_hole, names, understand
+from ..case.schema import Text
+from ..errors import InputErrors, ThreadRepairError
+from ..facts import Fact, Value, count, fact
+from .conclusion import CONCLUSIONS
+from .criteria import Criterion
+from .record import Study
+
+#: Keys that bear on no number: holes that differ in them alone are one joint.
+_WORDS = frozenset(
+    (*DOCUMENT, "serials", "scope", "damage", "request", "order", "requirement", "classification",
+     "recurring", "corrective_action", "quantity")
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudiedHole:
+    """One hole with the study of its joint.
+
+    Attributes
+    ----------
+    label : its name, with the serial numbers where two holes have one name
+    name : as the drawing names it
+    serials : serial numbers it is repaired on; empty where none are stated
+    case : its own words and keys
+    study : of the joint, the same object for every hole that has this joint
+    """
+
+    label: str
+    name: str
+    serials: tuple[str, ...]
+    case: Case
+    study: Study
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What the matrix says of one hole on one serial number."""
+
+    hole: StudiedHole
+    serial: str
+
+    @property
+    def conclusion(self) -> str:
+        """One of `CONCLUSIONS`."""
+        return self.hole.study.conclusion.id
+
+    @property
+    def margin(self) -> Criterion | None:
+        """The criterion with the minimum margin of safety; None where no load is stated."""
+        return minimum_margin(self.hole.study)
+
+
+def minimum_margin(study: Study) -> Criterion | None:
+    """Return the criterion with the minimum margin of safety; None where no load is stated."""
+    found = [
+        (each.repaired.value, each)
+        for each in study.criteria
+        if each.id.startswith("margin_") and each.repaired is not None
+    ]
+    return min(found, key=lambda pair: pair[0], default=(0.0, None))[1]
+
+
+@dataclass(frozen=True)
+class Submission:
+    """The holes of a part, studied."""
+
+    part: Part
+    holes: tuple[StudiedHole, ...]
+
+    @property
+    def case(self) -> Case:
+        """The case whose words of the document are those of all."""
+        return self.part.document
+
+    @property
+    def serials(self) -> tuple[str, ...]:
+        """Every serial number; one empty name where none is stated."""
+        stated = (*self.part.serials, *(each for hole in self.holes for each in hole.serials))
+        return tuple(dict.fromkeys(stated)) or ("",)
+
+    @cached_property
+    def joints(self) -> Mapping[str, tuple[StudiedHole, ...]]:
+        """The holes of each different joint, by the label of the first."""
+        found: dict[int, list[StudiedHole]] = {}
+        for hole in self.holes:
+            found.setdefault(id(hole.study), []).append(hole)
+        return {holes[0].label: tuple(holes) for holes in found.values()}
+
+    @property
+    def studies(self) -> tuple[Study, ...]:
+        """The study of each different joint."""
+        return tuple(holes[0].study for holes in self.joints.values())
+
+    @cached_property
+    def matrix(self) -> Mapping[tuple[str, str], Verdict]:
+        """What is concluded, by name of the hole and serial number."""
+        return {
+            (hole.name, serial): Verdict(hole=hole, serial=serial)
+            for hole in self.holes
+            for serial in hole.serials or ("",)
+        }
+
+    @property
+    def conclusion(self) -> str:
+        """The worst of all conclusions."""
+        return max((each.conclusion.id for each in self.studies), key=CONCLUSIONS.index)
+
+    @property
+    def statement(self) -> Fact:
+        """The conclusion of all."""
+        where = tuple(
+            hole.label for hole in self.holes if hole.study.conclusion.id == self.conclusion
+        )
+        values: dict[str, Value] = {
+            "repairs": count(len(self.matrix)),
+            "holes": where,
+            "count": count(len(where)),
+        }
+        if len(where) == len(self.holes):
+            form = "all" if len(self.matrix) > 1 else "one"
+        else:
+            form = "some" if len(where) > 1 else "some_one"
+        level = "limit" if self.conclusion == "does_not_support" else "info"
+        return fact(f"submission_{self.conclusion}_{form}", level, **values)
+
+    @property
+    def lowest(self) -> Verdict | None:
+        """Where the margin of safety is the minimum of all; None where no load is stated."""
+        known = [each for each in self.matrix.values() if each.margin is not None]
+        return min(known, key=_margin_of, default=None)
+
+    @property
+    def not_met(self) -> tuple[tuple[tuple[StudiedHole, ...], int, Criterion], ...]:
+        """Holes, number and criterion wherever one is not met, or not assessed."""
+        return tuple(
+            (holes, number, each)
+            for holes in self.joints.values()
+            for number, each in enumerate(holes[0].study.criteria, start=1)
+            if each.refuses or each.is_condition
+        )
+
+
+def _margin_of(verdict: Verdict) -> float:
+    margin = verdict.margin
+    assert margin is not None and margin.repaired is not None
+    return margin.repaired.value
+
+
+def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object]]) -> Submission:
+    """Study the holes of a part.
+
+    Parameters
+    ----------
+    shared : keys of a case that hold for every hole, those of the document among them
+    holes : for each hole its `name` and own keys, `serials` where it is not on all parts
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault, naming hole and key.
+    """
+    return studied(understand(shared, holes))
+
+
+def studied(part: Part) -> Submission:
+    """Return the study of a part that was understood.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each hole that cannot be judged, and why.
+    """
+    alike: dict[tuple[tuple[str, str], ...], dict[str, Hole]] = {}
+    for label, hole in names(part.holes).items():
+        key = tuple(sorted((k, v) for k, v in hole.case.entered.items() if k not in _WORDS))
+        alike.setdefault(key, {})[label] = hole
+    done: dict[str, StudiedHole] = {}
+    faults: dict[str, list[str]] = {}
+    for holes in alike.values():
+        study = Study(_joint(tuple(holes.values())))
+        for fault in _faults(study):
+            faults.setdefault(fault, []).extend(holes)
+        done |= {
+            label: StudiedHole(
+                label=label, name=hole.name, serials=hole.serials, case=hole.case, study=study
+            )
+            for label, hole in holes.items()
+        }
+    if faults:
+        raise InputErrors(by_hole(faults, len(done)))
+    return Submission(part=part, holes=tuple(done[label] for label in names(part.holes)))
+
+
+def _joint(holes: tuple[Hole, ...]) -> Case:
+    """Return the case that stands for equal holes: with the serial numbers and count of all."""
+    first = holes[0].case
+    serials = dict.fromkeys(serial for hole in holes for serial in hole.serials)
+    quantity = sum(
+        hole.case.quantity if "quantity" in hole.case.entered else max(1, len(hole.serials))
+        for hole in holes
+    )
+    return attrs.evolve(first, serials=Text(", ".join(serials)), quantity=quantity)
+
+
+def _faults(study: Study) -> Iterator[str]:
+    try:
+        study.conclusion  # noqa: B018  # what cannot be judged is told here, with its hole
+    except ThreadRepairError as error:
+        yield from str(error).splitlines()
+
+
+def labels(holes: Iterable[StudiedHole]) -> str:
+    """Name several holes.
+
+    Examples
+    --------
+    >>> labels([])
+    ''
+    """
+    return ", ".join(each.label for each in holes)

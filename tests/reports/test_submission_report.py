@@ -84,7 +84,6 @@ def test_results_that_contradict_each_other(found, numbers, markdown, said):
     ],
 )  # fmt: skip
 def test_a_notebook_with_other_values(found, numbers, markdown, old, new, said):
-    old, new = (text.replace("−", "-") for text in (old, new))
     from thread_repair.report import escape
 
     old = escape.markdown(old) if escape.markdown(old) in markdown else old

@@ -185,9 +185,7 @@ def _another_case(job: Job) -> str:
     return next((name for name in found if name and name != job.source), "")
 
 
-def _build(
-    job: Job, subject: Subject, progress: Callable[[str], None] | None
-) -> Outcome:
+def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -> Outcome:
     other = _another_case(job)
     if other and job.row is None:
         raise InputError(

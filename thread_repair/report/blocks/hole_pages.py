@@ -16,7 +16,7 @@ from .. import escape
 from ..figure import ReportTable
 from . import section, tightening, workshop
 from .cells import cell, head, load_case_words, mode_words
-from .conclusion import conclusion, criteria_table, in_short, sentences
+from .conclusion import conclusion, criteria_table, in_short, metal, sentences
 from .part import alike, anchor, title
 
 
@@ -31,9 +31,7 @@ def _page(found: Submission, holes: Sequence[StudiedHole]) -> Iterator[object]:
     yield Markdown("::: {.one-page}")
     yield Markdown(f"### {escape.markdown(_capital(name))} {{#{anchor(found, holes[0])}}}")
     yield conclusion(study)
-    said = _applies(study, holes)
-    if said:
-        yield Markdown(said)
+    yield Markdown(" ".join(filter(None, (_applies(study, holes), metal(study).data))))
     yield section.section_figure(study, of=name)
     yield numbers_table(study)
     yield criteria_table(study, of=name)

@@ -545,16 +545,16 @@ def test_spoiled_hole_by_wall():
     m8 = thread("M8x1.25")
     # Coil in a coil: 8 + 2 x 1.299038 x 1.25 = 11.248 mm outside, 16.87 mm from the edge.
     assert edge_needed(m8) == pytest.approx(16.871, abs=1e-3)
-    (note,) = spoiled(m8, "hole-oversize", edge_distance=17.0).notes
+    (note,) = spoiled(m8, "oversize", edge_distance=17.0).notes
     assert note.id == "edge_for_oversize" and note.values["edge"].value == 17.0
-    (note,) = spoiled(m8, "hole-oversize").notes
+    (note,) = spoiled(m8, "oversize").notes
     assert note.id == "edge_for_oversize_unknown"
-    assert spoiled(m8, "hole-oversize", edge_distance=17.0).option == "oversize-insert"
-    assert spoiled(m8, "hole-oversize", edge_distance=16.8).option == "weld-and-retap"
-    assert spoiled(m8, "hole-oversize").option == "weld-and-retap"
-    assert spoiled(m8, "parent-cracked").option == "reject"
+    assert spoiled(m8, "oversize", edge_distance=17.0).option == "oversize-insert"
+    assert spoiled(m8, "oversize", edge_distance=16.8).option == "weld-and-retap"
+    assert spoiled(m8, "oversize").option == "weld-and-retap"
+    assert spoiled(m8, "cracked").option == "reject"
     assert spoiled(m8, "insert-worn").option == "replace-insert"
-    with pytest.raises(UnknownNameError, match="parent-cracked"):
+    with pytest.raises(UnknownNameError, match="cracked"):
         spoiled(m8, "parent cracked")
 
 
@@ -732,9 +732,10 @@ def test_the_sheet_says_what_to_do_with_a_spoiled_hole():
     }
     assert answers == {
         "insert-worn": "replace-insert",
-        "hole-oversize": "oversize-insert",
+        "oversize": "oversize-insert",
         "hole-bell-mouthed": "oversize-insert",
-        "parent-cracked": "reject",
+        "insert-pulled-out": "larger-insert",
+        "cracked": "reject",
     }
 
 

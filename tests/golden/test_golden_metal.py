@@ -66,7 +66,7 @@ def test_what_is_said_of_it():
     assert any(each["id"] == "jis-h-5302" for each in joint.document["sources"])
     assert "parent_identified" in joint.document["conclusion"]["conditions"]
     hard = Joint(**CASE | METALS["unknown, HB 75"][0])
-    assert said(hard) == ["parent_unidentified", "parent_from_hardness"]
+    assert said(hard) == ["parent_kind", "parent_from_hardness"]
     assert hard.document["parent"]["hardness"]["used"] is True
     assert "parent_identified" not in hard.document["conclusion"]["conditions"]
     open_ = Joint(**CASE | METALS["not known at all"][0])

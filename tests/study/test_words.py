@@ -37,6 +37,8 @@ CHOICES = {
     "friction": ["0.10 to 0.14"],
     "tolerance_position": ["minimum-material", "mean", "basic"],
     "load_share": [None, "0.2"],
+    "hole_condition": [None, None, "worn", "insert-pulled-out", "cracked"],
+    "damaged_diameter": [None, None, None, "1.02 D"],
 }  # fmt: skip
 SUPPLIED = {
     "parent_shear_strength": "200 MPa",

@@ -60,7 +60,9 @@ def _judged(
 ) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
     loads, no_wall = None, False
-    if trial.inputs is not None and trial.missing is None and trial.engaged > 0:
+    # A thread in the damaged metal has no strength to speak of.
+    sound = not any(each.id == "hole_as_found" and each.refuses for each in trial.requirements)
+    if sound and trial.inputs is not None and trial.missing is None and trial.engaged > 0:
         try:
             loads = capacities(trial.inputs(trial.joint))
         except GeometryError:
@@ -72,7 +74,7 @@ def _judged(
         _criteria(joint, trial, before, loads, pull_out, load_cases, no_wall)
     )
     missing = trial.missing
-    if missing is None and math.isnan(pull_out) and not no_wall:
+    if sound and missing is None and math.isnan(pull_out) and not no_wall:
         missing = fact(
             "option_no_wall_rule", "info", hole=length(trial.hole_major), boss=length(boss)
         )
@@ -118,13 +120,15 @@ def _criteria(
     if not math.isnan(trial.hole_major):
         yield edge(joint.edge_distance, repaired=trial.hole_major, original=joint.thread.major)
     yield from trial.requirements
+    if joint.hole_condition == "cracked" and "no_crack" not in {x.id for x in trial.requirements}:
+        yield Criterion(id="no_crack", met=False)
 
 
 def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> Iterator[Margin]:
     """Margins of an option, as of the repaired condition, whichever its load cases are of."""
     assert trial.inputs is not None
     known = {id(None): loads}  # by the joint at another temperature
-    larger = trial.kind == "larger-screw"
+    larger = trial.kind in ("larger-screw", "next-insert")
     for case in load_cases:
         if case.state not in (None, trial.state):
             continue
@@ -171,7 +175,9 @@ def _reasons(
     if missing is not None and assessment == "not_assessed":
         yield missing
         return
-    refusing = [each for each in criteria if each.refuses]
+    refusing = sorted(
+        (each for each in criteria if each.refuses), key=lambda each: each.id not in _OF_THE_HOLE
+    )
     yield from map(_refusal, refusing)
     if refusing:
         return
@@ -187,6 +193,10 @@ def _reasons(
     near = [each for each in criteria if each.id == "edge_distance" and each.met is False]
     said = (*map(_near, near), *trial.remarks)
     yield from said or (fact("option_meets", "info"),)
+
+
+#: What an option fails by that finds no sound metal; the reason before all others.
+_OF_THE_HOLE = ("hole_as_found", "no_crack")
 
 
 def _terms(ids: Sequence[str]) -> tuple[Term, ...]:

@@ -12,8 +12,9 @@ from ..errors import GeometryError, ThreadRepairError, ValidityError
 from ..facts import Fact, fact, length, number, share
 from ..joint.budget import budget, engaged
 from ..joint.criterion import Criterion
+from ..joint.found import SPOILED, damaged_diameter, found_criteria
 from ..joint.inputs import mode_inputs
-from ..joint.records import Joint
+from ..joint.records import Joint, MeasuredDiameters
 from ..joint.sizes import sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.modes import ModeInputs
@@ -32,11 +33,17 @@ def trials(joint: Joint, circumstances: Circumstances) -> Iterator[Trial]:
     yield _longer(joint, circumstances)
     yield _larger(_unmeasured(joint))
     yield from _inserts(joint)
+    if joint.hole_condition in SPOILED:
+        missing = fact("option_no_oversize_insert", "info")
+        yield Trial(kind="oversize-insert", option="oversize-insert", joint=joint, missing=missing)
+        yield _next_insert(_unmeasured(joint))
     for kind, given in (
         ("bush-thin", circumstances.bush_diameter_thin),
         ("bush-heavy", circumstances.bush_diameter_heavy),
     ):
         yield _bush(_unmeasured(joint), kind, given)
+    if joint.hole_condition in SPOILED:
+        yield _weld(joint)
 
 
 def _unmeasured(joint: Joint) -> Joint:
@@ -58,6 +65,11 @@ def original_inputs(joint: Joint, length: float) -> ModeInputs:
 
 def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     kind = "leave-as-damaged"
+    if joint.hole_condition == "insert-pulled-out":
+        remark = fact("option_damage_stays", "info")
+        return _original(kind, joint, 0.0, fact("option_size_no_thread", "info"), remark)
+    if joint.damaged_diameter is not None:
+        return _worn(kind, joint, joint.damaged_diameter)
     fraction = circumstances.damaged_fraction
     if fraction is None:
         missing = fact("option_damage_unknown", "info")
@@ -68,6 +80,30 @@ def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     return _original(kind, joint, left, size, fact("option_damage_stays", "info"))
 
 
+def _worn(kind: str, joint: Joint, damage: float) -> Trial:
+    """The original thread with the minor diameter as found; a hole as wide as the screw has none.
+
+    The pitch diameter counts as measured, or as the limit of its class.
+    """
+    worn = replace(
+        joint,
+        tolerance_position="measured",
+        measured=replace(joint.measured or MeasuredDiameters(), hole_minor=damage),
+    )
+    left = engaged_length(joint, "original")
+    at = sizes(worn, "original")
+    if damage >= at.screw_major or at.hole_pitch >= at.screw_major:
+        left = 0.0
+    size = fact("option_size_worn", "info", damage=length(damage))
+    trial = _original(kind, worn, left, size, fact("option_damage_stays", "info"))
+    return replace(trial, inputs=lambda at: original_inputs(_as_worn(at, worn), left))
+
+
+def _as_worn(joint: Joint, worn: Joint) -> Joint:
+    """A joint at another temperature with the hole as found."""
+    return replace(joint, tolerance_position="measured", measured=worn.measured)
+
+
 def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
     kind = "longer-engagement"
     available = circumstances.engagement_available
@@ -76,7 +112,11 @@ def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
         return Trial(kind=kind, option=kind, joint=joint, missing=missing)
     lost = (circumstances.damaged_fraction or 0.0) * joint.engagement
     size = fact("option_size_available", "info", available=length(available), lost=length(lost))
-    return _original(kind, joint, available - lost, size, fact("option_longer_screw", "info"))
+    trial = _original(kind, joint, available - lost, size, fact("option_longer_screw", "info"))
+    if joint.hole_condition not in SPOILED:
+        return trial
+    hole = threads.internal_limits(joint.thread, joint.hole_class)
+    return replace(trial, requirements=tuple(found_criteria(joint, hole.minor_max)))
 
 
 def _original(kind: str, joint: Joint, left: float, size: Fact, remark: Fact) -> Trial:
@@ -96,7 +136,7 @@ def _original(kind: str, joint: Joint, left: float, size: Fact, remark: Fact) ->
 
 def _larger(joint: Joint) -> Trial:
     kind = "larger-screw"
-    thread = next_larger(joint.thread, joint.hole_class)
+    thread = next_larger(joint.thread, joint.hole_class, clear=damaged_diameter(joint))
     if thread is None:
         missing = fact("option_no_larger_thread", "info", series=joint.thread.series)
         return Trial(kind=kind, option=kind, joint=joint, missing=missing)
@@ -120,16 +160,84 @@ def _larger(joint: Joint) -> Trial:
         hole_major=thread.major,
         engaged=left,
         drill=(hole.minor_min, hole.minor_max),
+        requirements=tuple(found_criteria(joint, hole.minor_max)),
         remarks=(fact("option_redrill", "info"),),
     )
 
 
-def next_larger(thread: Thread, hole_class: str) -> Thread | None:
+def _next_insert(joint: Joint) -> Trial:
+    """The insert of the next larger thread whose hole removes the spoiled one, with its screw.
+
+    It is as long in diameters as the insert of the joint.
+    """
+    kind = "next-insert"
+    thread = next_larger(
+        joint.thread, joint.insert_hole_class, clear=damaged_diameter(joint), insert=True
+    )
+    if thread is None:
+        missing = fact("option_no_larger_thread", "info", series=joint.thread.series)
+        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
+    diameters = joint.insert_length / joint.thread.major
+    long = diameters * thread.major
+    size = fact(
+        "option_size_next_insert", "info",
+        thread=thread.designation, diameters=number(diameters), nominal=length(long),
+    )  # fmt: skip
+    try:
+        larger = replace(
+            joint,
+            thread=thread,
+            screw=materials.screw(joint.screw.id, thread.major),
+            insert_length=long,
+            countersink_depth=inserts.countersink(thread).depth_max,
+        )
+        left = engaged_length(larger, "repaired")
+        hole = inserts.insert_hole(thread, joint.insert_hole_class)
+        mode_inputs(larger, "repaired", left)
+    except ThreadRepairError:
+        name = {"thread": thread.designation, "screw": joint.screw.id}
+        missing = fact("option_no_screw_values", "info", **name)
+        return Trial(kind=kind, option=kind, joint=joint, size=size, missing=missing)
+    return Trial(
+        kind=kind,
+        option=kind,
+        joint=larger,
+        inputs=partial(_insert_inputs, left=left),
+        size=size,
+        diameters=math.nan,
+        hole_major=sizes(larger, "repaired").hole_major,
+        engaged=left,
+        drilled=_least_depth(larger),
+        drill=(hole.minor_min, hole.minor_max),
+        requirements=(*_room(larger), *found_criteria(joint, hole.minor_max)),
+        remarks=(
+            *_asks(larger, left, float(inserts.fitted_length(thread, long)[0])),
+            fact("option_redrill", "info"),
+        ),
+    )
+
+
+def _weld(joint: Joint) -> Trial:
+    """Fill the hole by welding and tap it anew, where the metal can be welded at all."""
+    kind = "weld-and-retap"
+    (row,) = (row for row in tables.rows("weld_repair.csv") if row["family"] == joint.parent.family)
+    base = Trial(kind=kind, option=kind, joint=joint)
+    if row["welded"] == "yes":
+        return replace(base, missing=fact("option_weld_strength_unknown", "info"))
+    return replace(
+        base,
+        requirements=(Criterion(id="weldable", met=False, values={"why": row["why"]}),),
+    )
+
+
+def next_larger(
+    thread: Thread, hole_class: str, *, clear: float | None = None, insert: bool = False
+) -> Thread | None:
     """Return the next larger thread of the same series that the old hole can be drilled out for.
 
     The new hole, drilled to its upper limit, must remove the old thread to its basic major
-    diameter. Of metric threads only the first choice of ISO 261 is offered. None at the end of
-    the series.
+    diameter, or to a larger one, `clear`, mm. With `insert` it is the hole of an insert. Of metric
+    threads only the first choice of ISO 261 is offered. None at the end of the series.
 
     Examples
     --------
@@ -146,10 +254,12 @@ def next_larger(thread: Thread, hole_class: str) -> Thread | None:
         if candidate.system == "metric" and not _is_first_choice(candidate):
             continue
         try:
-            hole = threads.internal_limits(candidate, hole_class)
+            hole = (inserts.insert_hole if insert else threads.internal_limits)(
+                candidate, hole_class
+            )
         except ThreadRepairError:
             continue
-        if hole.minor_max >= thread.major:
+        if hole.minor_max >= max(thread.major, clear or 0.0):
             return candidate
     return None
 
@@ -191,7 +301,7 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
             engaged=left,
             drilled=_least_depth(changed),
             drill=(hole.minor_min, hole.minor_max),
-            requirements=tuple(_room(changed)),
+            requirements=(*_room(changed), *found_criteria(joint, hole.minor_max)),
             remarks=tuple(_asks(changed, left, float(fitted))),
             is_proposed=n == proposed,
         )
@@ -254,9 +364,11 @@ def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
         boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
         missing = fact("option_no_wall_rule", "info", hole=length(outside), boss=length(boss))
         return replace(base, missing=missing)
+    minor = sizes(joint, "original").hole_minor + outside - joint.thread.major
     return replace(
         base,
         inputs=lambda at: bush_inputs(at, outside),
+        requirements=tuple(found_criteria(joint, minor)),
         remarks=(fact("option_solid_insert", "info", nominal=length(joint.insert_length)),),
     )
 

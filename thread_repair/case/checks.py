@@ -254,6 +254,27 @@ def _edge(case: Case) -> Iterator[str]:
         )
 
 
+def _hole_condition(case: Case) -> Iterator[str]:
+    """An oversize hole has a size, and one that lost its insert has lost the insert's thread."""
+    condition, given = case.hole_condition, case.damaged_diameter
+    if condition == "oversize" and given is None:
+        yield (
+            "hole_condition: oversize, but no damaged_diameter is given; expected the largest "
+            "diameter of the hole as measured"
+        )
+    if condition != "insert-pulled-out" or given is None:
+        return
+    minor = inserts.insert_hole(
+        _thread(case), physical.insert_hole_class(case, _thread(case))
+    ).minor_max
+    if given <= minor:
+        yield (
+            f"damaged_diameter: {case.entered['damaged_diameter']!r} is not larger than the minor "
+            f"diameter of the insert hole, {minor:.3f} mm, which an insert that pulled out leaves "
+            "at least"
+        )
+
+
 def _part_thickness(case: Case) -> Iterator[str]:
     if case.part_thickness is None or case.hole_depth is None:
         return
@@ -311,6 +332,8 @@ _CHECKS: tuple[Check, ...] = (
     partial(_in_diameters, name="insert_length"),
     *(partial(_wider_than_screw, name=name) for name in _WIDER),
     *(partial(_near_thread, name=name) for name in _MEASURED),
+    partial(_near_thread, name="damaged_diameter"),
+    _hole_condition,
     _engagement_available,
     _boss,
     _edge,

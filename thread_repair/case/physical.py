@@ -93,6 +93,8 @@ def joint(case: Case) -> Joint:
         boss_diameter=case.boss_diameter,
         boss_support=case.boss_support,
         edge_distance=case.edge_distance,
+        hole_condition=case.hole_condition,
+        damaged_diameter=case.damaged_diameter,
         temperature=case.temperature,
         references=_identity(case),
     )

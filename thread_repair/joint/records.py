@@ -60,6 +60,8 @@ class Joint:
 
     `boss_diameter`, `screw_reach`, `edge_distance`, `part_thickness` and `hole_depth` (of a blind
     hole) are None where not known: the parent is then thick, the screw long enough, the edge far.
+    `hole_condition` is that of the hole as found, `damaged_diameter` the largest diameter at which
+    metal is missing there; None where the new hole removes all of the old thread anyhow.
     `countersink_depth` is the most that either face may be countersunk.
     """
 
@@ -89,6 +91,8 @@ class Joint:
     boss_diameter: float | None = None
     boss_support: str = "unknown"
     edge_distance: float | None = None
+    hole_condition: str = "stripped"
+    damaged_diameter: float | None = None
     temperature: float = 20.0
     references: tuple[Reference, ...] = ()
 

@@ -14,6 +14,7 @@ from ..alternatives import summary as alternatives_summary
 from ..case import Case
 from ..facts import Fact
 from ..joint.bounds import bracket
+from ..joint.found import damaged_diameter
 from ..joint.margins import Margin
 from ..joint.records import Evaluation, ModeResult, StateResult
 from ..joint.required import RequiredLength
@@ -42,6 +43,10 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "format": FORMAT,
         "case": _case(case),
         "parent": _parent(whole),
+        "hole_found": {
+            "condition": case.hole_condition,
+            "damaged_diameter_mm": damaged_diameter(found.joint),
+        },
         "minimum_parent": _minimum_parent(whole),
         "thread": _thread(found),
         "insert_hole": _insert_hole(found),

@@ -19,7 +19,7 @@ _WIDE, _CELL = 100, 40
 
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
-    return _page(study, (*study.statements, *study.metal), criteria_table(study))
+    return _page(study, (*study.statements, *study.hole, *study.metal), criteria_table(study))
 
 
 def compared(study: Study) -> str:

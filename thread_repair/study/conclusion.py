@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
+from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
 from ..facts import mode as mode_term
-from ..joint.records import EQUAL, Evaluation
+from ..joint.found import damaged_diameter
+from ..joint.records import EQUAL, Evaluation, Joint
 from .criteria import Criterion
 
 #: What a conclusion can be, from the best down.
@@ -59,12 +60,26 @@ def statements(
     drawn: Conclusion, criteria: tuple[Criterion, ...], evaluation: Evaluation
 ) -> tuple[Fact, ...]:
     """Return the conclusion, then its two halves: is it adequate, is it as strong as before."""
+    spoiled = _spoiled(drawn, evaluation.joint)
+    if spoiled is not None:
+        return (_drawn(drawn), spoiled)
     return (
         _drawn(drawn),
         _adequate(drawn, criteria),
         _as_strong(drawn, evaluation),
         _limiting(evaluation),
     )
+
+
+def _spoiled(drawn: Conclusion, joint: Joint) -> Fact | None:
+    """Return why strengths of sound metal do not apply to the hole as found; None where they do."""
+    failed = {id_ for _, id_ in drawn.failed}
+    damage = damaged_diameter(joint)
+    if "no_crack" in failed:
+        return fact("hole_cracked", "limit")
+    if "hole_as_found" not in failed or damage is None:
+        return None
+    return fact("hole_spoiled", "limit", damage=length(damage))
 
 
 def _drawn(drawn: Conclusion) -> Fact:

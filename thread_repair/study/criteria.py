@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from ..facts import count, length, number, stress, torque
 from ..joint.confirmation import unconfirmed
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
+from ..joint.found import found_criteria
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, Evaluation
 from ..joint.required import screw_load, table_check
@@ -31,6 +32,7 @@ def criteria(
         *margin_criteria(margins),
         _screw_first(evaluation),
         _edge(evaluation),
+        *found_criteria(evaluation.joint, sheet.hole.minor_max),
         *_depth(evaluation, sheet),
         *_torque(preloads),
         *_table_length(evaluation),

@@ -25,6 +25,7 @@ from . import evaluation as evaluations
 from .conclusion import Conclusion, conclusion, statements
 from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
+from .hole import found
 from .metal import is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
 
@@ -161,6 +162,11 @@ class Study:
         return open_points(self.evaluation, self.preloads)
 
     @cached_property
+    def hole(self) -> tuple[Fact, ...]:
+        """The hole as found and what is done with such holes, as facts; none of a usual one."""
+        return found(self.evaluation.joint)
+
+    @cached_property
     def minimum_parent(self) -> MinimumParent:
         """The lowest strength of the parent at which the conclusion supports the repair."""
         return minimum_parent(self.evaluation, self.load_cases, self.criteria)
@@ -180,7 +186,8 @@ class Study:
         """All that there is to say: the statements first."""
         of_torque = () if self.preloads is None else self.preloads.facts
         rest = (each for each in of_torque if each not in self.open_points)
-        return (*self.statements, *self.metal, *self.confidence, *self.limitations, *rest)
+        as_found = (*self.hole, *self.metal)
+        return (*self.statements, *as_found, *self.confidence, *self.limitations, *rest)
 
     @cached_property
     def limitations(self) -> tuple[Fact, ...]:

@@ -9,7 +9,13 @@ from ..threads.profile import Thread
 from .records import Choice
 
 #: The findings that concern a hole which has or is to have an insert.
-INSERT_HOLE_FINDINGS = ("insert-worn", "hole-oversize", "hole-bell-mouthed", "parent-cracked")
+INSERT_HOLE_FINDINGS = (
+    "insert-worn",
+    "oversize",
+    "hole-bell-mouthed",
+    "insert-pulled-out",
+    "cracked",
+)
 
 
 def findings() -> tuple[str, ...]:

@@ -238,7 +238,7 @@ def sheet(
     )
     spoilt = tuple(
         spoiled(thread, finding, edge_distance=joint.edge_distance)
-        for finding in INSERT_HOLE_FINDINGS
+        for finding in dict.fromkeys((*_found(joint), *INSERT_HOLE_FINDINGS))
     )
     sources = [each.references for each in done]
     sources += [each.references for each in (*chosen.values(), *spoilt)]
@@ -280,6 +280,11 @@ def sheet(
         numbers=_numbers(joint, limits, assumed, drilled, reach.better, float(rule["turns"])),
         references=tuple(dict.fromkeys(each for found in sources for each in found)),
     )
+
+
+def _found(joint: Joint) -> tuple[str, ...]:
+    """The condition of the hole as found, where it is another than the usual one."""
+    return (joint.hole_condition,) if joint.hole_condition != "stripped" else ()
 
 
 def _choices(

@@ -34,9 +34,14 @@ def conclusion(study: Study) -> Markdown:
 
 def in_short(study: Study) -> Markdown:
     """The conclusion alone, with the criteria that are a condition of it, for a sheet."""
-    return Markdown(
-        f"**{sentences(study, study.statements[:1])}** {sentences(study, _criteria(study))}"
-    )
+    first, *rest = study.statements
+    refused = [fact("sheet_not_for_use", "limit")] if study.conclusion.failed else []
+    said = (*(each for each in rest if each.id in _HOLE), *_criteria(study))
+    return Markdown(f"**{sentences(study, [first, *refused])}** {sentences(study, said)}")
+
+
+#: Statements that say why the hole as found cannot be repaired so.
+_HOLE = ("hole_spoiled", "hole_cracked")
 
 
 def _described(study: Study) -> Fact:
@@ -145,9 +150,12 @@ def _loads(study: Study) -> Iterator[Fact]:
             yield fact("preload_stated", "info", preload=stated, **values)
 
 
-def metal(study: Study) -> Markdown:
-    """Which metal is meant, whose values are used, and down to which strength all this holds."""
-    return Markdown(f"**Parent material.** {sentences(study, study.metal)}")
+def as_found(study: Study) -> Markdown:
+    """The hole as found; which metal is meant, whose values are used, how strong it has to be."""
+    metal = f"**Parent material.** {sentences(study, study.metal)}"
+    if not study.hole:
+        return Markdown(metal)
+    return Markdown(f"**Hole as found.** {sentences(study, study.hole)}\n\n{metal}")
 
 
 def confidence(study: Study) -> Markdown:

@@ -109,14 +109,19 @@ def browser():
             found.close()
 
 
-def run_all(page, address: str, notebook: str) -> None:
-    """Open a notebook, run all its cells and wait until the pictures stand there."""
+def run(page, address: str, notebook: str) -> None:
+    """Open a notebook and run all its cells."""
     page.goto(f"{address}/lab/tree/notebooks/{notebook}?reset")
     page.wait_for_selector(".jp-Notebook-cell", timeout=120_000)
     # Before that there is no kernel, and the menu would ask for one.
     page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=120_000)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_text("Run All Cells", exact=True).click()
+
+
+def run_all(page, address: str, notebook: str) -> None:
+    """Open a notebook, run all its cells and wait until the pictures stand there."""
+    run(page, address, notebook)
     page.wait_for_selector(".widget-image", state="attached", timeout=120_000)
     page.locator(".widget-slider").first.scroll_into_view_if_needed()
     page.wait_for_function("[...document.querySelectorAll('.widget-image')].every(i => i.complete)")

@@ -103,4 +103,4 @@ def _drawn(picture: ReportFigure) -> str:
 
 def chart(heading: str, study: Study) -> str:
     """Return a picture with its heading as HTML."""
-    return f"<h3>{html(heading)}</h3>{CHARTS[heading](study)}"
+    return f"<h2>{html(heading)}</h2>{CHARTS[heading](study)}"

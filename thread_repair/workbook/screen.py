@@ -120,7 +120,7 @@ class Workbook:
             try:
                 each.value = chart(heading, study)
             except ThreadRepairError as error:
-                each.value = f"<h3>{html(heading)}</h3><p>{html(error)}</p>"
+                each.value = f"<h2>{html(heading)}</h2><p>{html(error)}</p>"
             await asyncio.sleep(_BREATH)
 
     @property

@@ -1,0 +1,172 @@
+"""The workbook in a real browser: filled in by keyboard, saved, built; without the network."""
+
+import json
+import os
+
+import desk
+import lab
+import pytest
+
+from thread_repair import case, study, words
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+NOTEBOOK = lab.ROOT / "notebooks" / "repair_workbook.ipynb"
+#: What is typed, by the label that stands before the field, in the order of the tab key.
+TYPED = {
+    "Thread": "m10",
+    "Screw": "8.8",
+    "Parent": "EN AC-42100 T6",
+    "Hole condition": "",
+    "Engagement": "15 mm",
+    "Insert length": "1.5 D",
+    "Insert kind": "",
+    "Hole kind": "blind",
+    "Hole depth": "32 mm",
+}
+M10 = {label.lower().replace(" ", "_"): text for label, text in TYPED.items() if text}
+
+
+@pytest.fixture(scope="module")
+def browser():
+    absent = lab.missing()
+    if absent and os.environ.get("CI"):
+        pytest.fail(absent)
+    if absent:
+        pytest.skip(absent)
+    with lab.browser() as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def page(browser, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("empty")
+    with desk.served(folder) as address:
+        opened = desk.opened(browser, address)
+        opened.folder, opened.address = folder, address
+        yield opened
+
+
+def said(entries):
+    """Return the sentence with which the calculation of these entries begins."""
+    return words.sentence(study(case.read(entries)).statements[0])
+
+
+def waits_for(page, text):
+    page.wait_for_function(
+        "text => document.querySelector('.tr-answer [role=status]').textContent.includes(text)",
+        arg=text,
+        timeout=30_000,
+    )
+
+
+def type_in(page, typed):
+    """Type from the first field on, by the keyboard alone; every field is met in its turn."""
+    page.get_by_label("Thread", exact=True).focus()
+    for label, text in typed.items():
+        assert page.evaluate("document.activeElement.labels[0].innerText") == label
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+
+
+def axe(page):
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page, {"include": [[".tr-workbook"]]}).response
+    assert len(found["passes"]) > 5
+    return [(v["id"], v["impact"], v["nodes"][0]["html"][:300]) for v in found["violations"]]
+
+
+def test_a_new_case_is_typed_saved_and_built(page):
+    type_in(page, TYPED)
+    waits_for(page, said(M10))
+    before = page.locator(".tr-answer").inner_text()
+    page.get_by_label("Boss diameter", exact=True).focus()
+    page.keyboard.type("16 mm")
+    entries = {**M10, "boss_diameter": "16 mm"}
+    waits_for(page, said(entries))
+    assert page.locator(".tr-answer").inner_text() != before
+    page.get_by_label("Case file", exact=True).focus()
+    page.keyboard.type("pump")
+    page.get_by_role("button", name="Save", exact=True).press("Enter")
+    page.get_by_text("Saved ").wait_for()
+    saved = case.load(page.folder / "pump")
+    assert saved == case.read(entries) and saved.entered == entries
+    page.get_by_role("button", name="Build the report").press("Space")
+    link = page.get_by_role("link", name="repair_justification.pdf")
+    link.wait_for(timeout=180_000)
+    with page.expect_download() as taken:
+        link.press("Enter")
+    pdf = page.folder / "pump" / "repair_justification.pdf"
+    assert pdf.read_bytes()[:4] == b"%PDF"
+    assert taken.value.path().read_bytes() == pdf.read_bytes()
+    found = json.loads((page.folder / "pump" / "results.json").read_text())
+    assert found["conclusion"]["text"] in page.locator(".tr-answer").inner_text()
+    assert axe(page) == []
+
+
+def test_a_wrong_entry_leaves_the_last_answer_outdated(page):
+    field = page.get_by_label("Insert length", exact=True)
+    field.focus()
+    page.keyboard.press("End")
+    page.keyboard.type("D")
+    page.get_by_role("alert").filter(has_text="1.5 DD").wait_for()
+    waits_for(page, "Outdated.")
+    assert page.locator(".tr-answer .tr-outdated table").count() == 1
+    page.wait_for_function("document.querySelectorAll('.tr-outdated img').length === 3")
+    assert field.evaluate("e => e === document.activeElement"), "the answer took the focus"
+    assert axe(page) == []
+    page.keyboard.press("Backspace")
+    page.wait_for_function("!document.querySelector('.tr-outdated')")
+
+
+def test_every_key_can_be_reached_and_has_a_label(page):
+    groups = page.locator(".tr-group")
+    for index in range(groups.count()):
+        groups.nth(index).press("Enter")
+    page.wait_for_function(
+        "n => document.querySelectorAll('.tr-form input, .tr-form textarea').length === n",
+        arg=len(case.keys()),
+    )
+    fields = page.locator(".tr-form input, .tr-form textarea")
+    labels = fields.evaluate_all("all => all.map(each => each.labels[0].innerText)")
+    assert all(labels) and len(set(labels)) == len(labels)
+    assert axe(page) == []
+
+
+def test_the_dark_theme_is_readable(page, browser, tmp_path):
+    address = page.address.replace("token=", "theme=dark&token=")
+    dark = desk.opened(browser, address)
+    dark.get_by_label("Case file", exact=True).focus()
+    dark.keyboard.type(str(lab.ROOT / "reports" / "demo-rig-plate"))
+    dark.get_by_role("button", name="Open", exact=True).press("Enter")
+    dark.wait_for_function("document.querySelectorAll('.tr-pictures img').length === 4")
+    assert dark.evaluate("getComputedStyle(document.body).color") != "rgb(0, 0, 0)"
+    assert axe(dark) == []
+    dark.screenshot(path=tmp_path / "dark.png")
+    dark.close()
+
+
+def test_nothing_is_asked_of_the_network_and_nothing_complains(page):
+    own = page.address.split("/?")[0]
+    allowed = (own, own.replace("http", "ws", 1), "blob:", "data:")
+    assert len(page.asked) > 20
+    assert [url for url in page.asked if not url.startswith(allowed)] == []
+    assert page.complaints == []
+
+
+def test_the_notebook_does_the_same_in_jupyterlab(browser, tmp_path):
+    with lab.server(tmp_path, NOTEBOOK) as address:
+        tab = browser.new_page(viewport=lab.VIEW)
+        lab.run(tab, address, NOTEBOOK.name)
+        tab.wait_for_selector(".tr-answer", timeout=120_000)
+        type_in(tab, TYPED)
+        waits_for(tab, said(M10))
+        group = tab.locator(".tr-group").first
+        for key, sign in (("Enter", "−"), ("Space", "+")):
+            group.press(key)
+            tab.wait_for_function(
+                "s => document.querySelector('.tr-group').textContent.startsWith(s)", arg=sign
+            )
+        assert tab.locator(".jp-Notebook-cell").count() == 3, "a key was taken for the notebook"
+        tab.close()

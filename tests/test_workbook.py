@@ -168,6 +168,32 @@ def test_lost_comments_are_said(book, tmp_path):
     assert "comments of the file were not kept" in book.message.value
 
 
+def test_a_file_that_says_the_same_keeps_its_comments(book, tmp_path):
+    text = "# as drawn\n" + case.written(M10)
+    (tmp_path / "case.yaml").write_text(text)
+    book.file.value = "case.yaml"
+    book._try(book._open)
+    assert book._try(book._save) and "not kept" not in book.message.value
+    assert (tmp_path / "case.yaml").read_text() == text
+    fill(book, {"screw": "10.9"})
+    assert "Changed since" in book.message.value
+
+
+def test_no_report_of_a_case_that_could_not_be_saved(book, tmp_path):
+    """The report would be of the file that was there before."""
+    fill(book, M10)
+    book.file.value = "mine.yaml"
+    assert book._try(book._save)
+    (tmp_path / "other.yaml").write_text("thread: M6\n")
+    book.file.value = "other.yaml"
+    asyncio.run(book._build("repair_justification"))
+    assert "exists already" in book.message.value and book.links.value == ""
+    fill(book, {"screw": "eight"})
+    asyncio.run(book._build("repair_justification"))
+    assert "missing or wrong" in book.message.value
+    assert case.load(tmp_path / "mine.yaml") == case.read(M10)
+
+
 @pytest.mark.parametrize(
     "text, said",
     [

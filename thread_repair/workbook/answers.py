@@ -13,6 +13,7 @@ from ..facts import Fact
 from ..report.blocks.conclusion import criteria_table
 from ..report.blocks.inputs import input_name
 from ..report.escape import html
+from ..report.figure import ReportTable
 from ..study import Study, study
 from .form import is_needed
 
@@ -111,5 +112,12 @@ def _said(found: Study, fact: Fact) -> str:
     return html(words.sentence(fact, system=found.case.report_units))
 
 
+def wide(table: ReportTable, name: str) -> str:
+    """Return a table that can be moved by keyboard where it is wider than the screen."""
+    return (
+        f'<div class="tr-wide" role="region" aria-label="{name}" tabindex="0">{table.html()}</div>'
+    )
+
+
 def _table(found: Study) -> str:
-    return f'<div class="tr-wide">{criteria_table(found).html()}</div>'
+    return wide(criteria_table(found), "Criteria")

@@ -17,6 +17,7 @@ from ..report.blocks.section import section_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure
 from ..study import Study
+from .answers import wide
 
 
 def _section(study: Study) -> str:
@@ -75,11 +76,8 @@ def _options(study: Study) -> str:
         caption="The options of a repair, assessed to the same criteria.",
         alt=f"{len(rows)} options, {acceptable} of them acceptable; the table below gives each.",
     )
-    table = alternatives_table(study, drill=True).html()
-    return (
-        f"{_drawn(figure)}<details><summary>The options as a table</summary>"
-        f'<div class="tr-wide">{table}</div></details>'
-    )
+    table = wide(alternatives_table(study, drill=True), "Options")
+    return f"{_drawn(figure)}<details><summary>The options as a table</summary>{table}</details>"
 
 
 #: Every picture by its heading, in the order in which an engineer looks at them.

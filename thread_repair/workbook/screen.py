@@ -58,6 +58,7 @@ class Workbook:
         self.file = ipywidgets.Text(
             description="Case file",
             placeholder="file or folder, such as cases/pump-cover",
+            continuous_update=False,  # sent whole, before the press of a button
             style={"description_width": "initial"},
         )
         self.notebook = ipywidgets.Combobox(
@@ -104,7 +105,9 @@ class Workbook:
         for key, each in self.fields.items():
             each.say(self.found.faults.get(key, ""))
         self._label_groups()
-        _mark(self.links, "tr-outdated", outdated=self._is_changed)
+        if self._is_changed:
+            _mark(self.links, "tr-outdated", outdated=True)
+            self._say("Changed since it was opened or saved.")
         for each in self.charts.values():
             _mark(each, "tr-outdated", outdated=self.found.study is None)
         if self._drawing is not None:
@@ -152,7 +155,7 @@ class Workbook:
                 self.file,
                 _button("Open", lambda: self._try(self._open)),
                 upload,
-                _button("Save", lambda: self._try(self._save)),
+                _button("Save", lambda: _later(self._save_later())),
                 self.notebook,
                 self.build,
                 self.sheet,
@@ -191,12 +194,14 @@ class Workbook:
 
     # --- files
 
-    def _try(self, action: Callable[[], str]) -> None:
-        """Do what a button says and show what came of it, in a sentence."""
+    def _try(self, action: Callable[[], str]) -> bool:
+        """Do what a button says, show what came of it in a sentence, return whether it was done."""
         try:
             self._say(action())
         except ThreadRepairError as error:
             self._say(str(error), wrong=True)
+            return False
+        return True
 
     def _say(self, text: str, *, wrong: bool = False) -> None:
         kind = 'class="tr-fault" role="alert"' if wrong else 'role="status"'
@@ -233,8 +238,18 @@ class Workbook:
         self.follow()  # files that the case names are looked for beside it
         faults = len(self.found.faults) + len(self.found.missing)
         left = f" {faults} of its entries are missing or wrong: no report yet." if faults else ""
-        lost = " The comments of the file were not kept." if before and before.has_comments else ""
+        is_new = before is not self.stored
+        lost = (
+            " The comments of the file were not kept."
+            if before and before.has_comments and is_new
+            else ""
+        )
         return f"Saved {self.stored.file}.{lost}{left}"
+
+    async def _save_later(self) -> None:
+        """Save when the last letter typed has come, which the press of a button may overtake."""
+        await asyncio.sleep(_PAUSE)
+        self._try(self._save)
 
     # --- report
 
@@ -243,12 +258,13 @@ class Workbook:
 
     async def _build(self, notebook: str) -> None:
         """Save the case and build its report in another thread, so that the form goes on."""
+        await asyncio.sleep(_PAUSE)  # as in `_save_later`
         if self.found.study is None:
             self._say("No report of a case that has missing or wrong entries.", wrong=True)
             return
-        self._try(self._save)
-        if self._is_changed or self.stored is None or self.stored.file is None:
+        if not self._try(self._save):
             return
+        assert self.stored is not None and self.stored.file is not None
         loop = asyncio.get_running_loop()
 
         def progress(line: str) -> None:

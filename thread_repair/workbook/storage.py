@@ -108,8 +108,8 @@ def _stored(text: str, file: Path | None) -> Stored:
 def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Stored:
     """Write the entries as a case file, whole or not at all, in the order of the schema.
 
-    A file that is there is replaced only if it is the one that was opened or saved last, and
-    nobody has changed it since.
+    A file that is there is replaced only if it is the one that was opened or saved last, nobody
+    has changed it since, and the entries are others.
 
     Raises
     ------
@@ -125,6 +125,8 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
                 raise InputError(
                     f"{file} was changed by another program since it was opened; give another name"
                 )
+            if before.stated == flat(text).values:
+                return before
         file.parent.mkdir(parents=True, exist_ok=True)
         handle, draft = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}")
         try:

@@ -16,7 +16,7 @@ from .. import escape
 from ..figure import ReportTable
 from . import section, tightening, workshop
 from .cells import cell, head, load_case_words, mode_words
-from .conclusion import conclusion, criteria_table, in_short, metal, sentences
+from .conclusion import as_found, conclusion, criteria_table, in_short, sentences
 from .part import alike, anchor, title
 
 
@@ -31,7 +31,7 @@ def _page(found: Submission, holes: Sequence[StudiedHole]) -> Iterator[object]:
     yield Markdown("::: {.one-page}")
     yield Markdown(f"### {escape.markdown(_capital(name))} {{#{anchor(found, holes[0])}}}")
     yield conclusion(study)
-    yield Markdown(" ".join(filter(None, (_applies(study, holes), metal(study).data))))
+    yield Markdown(" ".join(filter(None, (_applies(study, holes), as_found(study).data))))
     yield section.section_figure(study, of=name)
     yield numbers_table(study)
     yield criteria_table(study, of=name)

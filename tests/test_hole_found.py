@@ -6,7 +6,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import words
 from thread_repair.errors import InputError
-from thread_repair.report.blocks import conclusion
+from thread_repair.report.blocks import conclusion, workshop
 from thread_repair.report.terminal import summary
 from thread_repair.tables import rows
 from thread_repair.workshop.spoiled import findings
@@ -54,6 +54,7 @@ def test_everybody_is_told(condition):
     assert whole.conclusion.id == "does_not_support"
     sheet = str(conclusion.in_short(whole).data)
     assert "not to be used" in sheet
+    assert "No steps are given" in str(workshop.steps_table(whole).data)
     assert "**Hole as found.**" in str(conclusion.as_found(whole).data)
     said = [words.sentence(each) for each in whole.hole]
     assert all(text.split(".")[0] in " ".join(summary(whole).split()) for text in said)

@@ -30,10 +30,10 @@ def metal(case: Case) -> tuple[Fact, ...]:
 def _facts(case: Case) -> Iterator[Fact]:
     named, row = materials.designation(case.parent), materials.parent(case.parent)
     unknown = row.id.startswith(materials.UNKNOWN)
-    if case.parent_name and not unknown:
+    if case.parent_name and named.reference is None and not unknown:
         yield fact("parent_named", "info", name=str(case.parent_name), row=row.id)
     if named.reference is not None:
-        yield _related(named, named.reference)
+        yield _related(named, named.reference, str(case.parent_name))
     found = cases.hardness(case)
     if unknown and found is not None:
         yield fact("parent_kind", "info", name=row.name)
@@ -53,9 +53,10 @@ def _facts(case: Case) -> Iterator[Fact]:
         yield _hardness(found, row)
 
 
-def _related(named: materials.Designation, reference: Reference) -> Fact:
+def _related(named: materials.Designation, reference: Reference, name: str) -> Fact:
+    typed = named.typed.strip()
     values: dict[str, Value] = {
-        "typed": named.typed.strip(),
+        "typed": f"{name} ({typed})" if name else typed,
         "row": named.parent.id,
         "document": sources.source(reference.source).edition,
         "clause": reference.clause,

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from IPython.display import Markdown
 
 from ... import words
+from ...alternatives import summary as options
 from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, number, torque
 from ...study import Criterion, Study
 from .. import escape
@@ -36,12 +37,12 @@ def in_short(study: Study) -> Markdown:
     """The conclusion alone, with the criteria that are a condition of it, for a sheet."""
     first, *rest = study.statements
     refused = [fact("sheet_not_for_use", "limit")] if study.conclusion.failed else []
-    said = (*(each for each in rest if each.id in _HOLE), *_criteria(study))
+    said = (*(each for each in rest if each.id in HOLE), *_criteria(study))
     return Markdown(f"**{sentences(study, [first, *refused])}** {sentences(study, said)}")
 
 
 #: Statements that say why the hole as found cannot be repaired so.
-_HOLE = ("hole_spoiled", "hole_cracked")
+HOLE = ("hole_spoiled", "hole_cracked")
 
 
 def _described(study: Study) -> Fact:
@@ -155,7 +156,15 @@ def as_found(study: Study) -> Markdown:
     metal = f"**Parent material.** {sentences(study, study.metal)}"
     if not study.hole:
         return Markdown(metal)
-    return Markdown(f"**Hole as found.** {sentences(study, study.hole)}\n\n{metal}")
+    said = [*study.hole]
+    if _holds_nothing(study):
+        said.append(options(study.alternatives))
+    return Markdown(f"**Hole as found.** {sentences(study, said)}\n\n{metal}")
+
+
+def _holds_nothing(study: Study) -> bool:
+    """Whether no insert of the case holds in the hole as found."""
+    return any(each.id in HOLE for each in study.statements)
 
 
 def confidence(study: Study) -> Markdown:

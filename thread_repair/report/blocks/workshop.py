@@ -16,6 +16,7 @@ from ...tightening import Preloads
 from ...workshop.records import RecordLine
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
+from .conclusion import HOLE
 
 #: Letters for how a fact is known, on a page that has no room for more.
 _KNOWN = {
@@ -83,8 +84,13 @@ def cautions(study: Study) -> Markdown:
     )
 
 
-def steps_table(study: Study) -> ReportTable:
-    """Tabulate what to do, in order, with limits and a box to tick."""
+def steps_table(study: Study) -> ReportTable | Markdown:
+    """Tabulate what to do, in order, with limits and a box to tick; nothing in a hole that is lost.
+
+    Whoever works by the steps alone must not find them there.
+    """
+    if any(each.id in HOLE for each in study.statements):
+        return Markdown(f"**{words.sentence(fact('no_steps', 'limit'))}**")
     system, rows, stage = _system(study), [], ""
     for number, step in enumerate(study.sheet.steps, start=1):
         limits = {

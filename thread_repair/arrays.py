@@ -56,3 +56,9 @@ def fraction(**values: float) -> None:
     for name, value in values.items():
         if not 0 < value < 1:
             raise InputError(f"{name} must lie between 0 and 1 (0.95 is 95 %), got {value:g}")
+
+
+def read_only(values: NDArray[Any]) -> NDArray[Any]:
+    """Return the same array, closed for writing."""
+    values.flags.writeable = False
+    return values

@@ -8,10 +8,9 @@ from pathlib import Path
 import numpy as np
 
 from ... import sheets
-from ...arrays import FloatArray
+from ...arrays import FloatArray, read_only
 from ...errors import InputError, InputErrors
 from . import quantities
-from .records import read_only
 
 COLUMNS = {"displacement": "length", "load": "force"}
 #: Share of the peak between which a curve is taken as straight.

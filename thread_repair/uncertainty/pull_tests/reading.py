@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ... import files, sheets
+from ...arrays import read_only
 from ...errors import InputError, InputErrors, nearest
 from ...sheets import Fault, Sheet
 from . import quantities
-from .records import MODES, STATES, PullTests, read_only
+from .records import MODES, STATES, PullTests
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -6,12 +6,11 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...arrays import FloatArray
+from ...arrays import FloatArray, read_only
 from ...errors import InputError, unknown
 from ...facts import Fact, Value, condition, fact, length
 from ...facts import mode as mode_term
@@ -134,9 +133,3 @@ class Group:
         if "screw_tension" in self.modes:
             return fact("screws_only", "caution", **self.values)
         return None
-
-
-def read_only(values: NDArray[Any]) -> NDArray[Any]:
-    """Return the same array, closed for writing."""
-    values.flags.writeable = False
-    return values

@@ -140,8 +140,7 @@ def _point_of_length(
 
 def _weighted_points(nearest: FloatArray, n: int, seed: int) -> tuple[FloatArray, FloatArray]:
     """Return `n` standard normal points about the given one, and their weights."""
-    u = np.concatenate(list(points(nearest.size, n, seed=seed)))
-    z = special.ndtri(u) + nearest
+    z = special.ndtri(points(nearest.size, n, seed=seed)) + nearest
     # density at the origin over that about the point
     return z, np.exp(nearest @ nearest / 2 - z @ nearest)
 

@@ -347,46 +347,29 @@ def _value(factor: Factor, inputs: Values) -> float | FloatArray:
     return factor(inputs) if callable(factor) else factor
 
 
-LimitState: TypeAlias = Callable[[SampledLoads], FloatArray]
+def _holds(found: SampledLoads, state: str, demand: FloatArray | None) -> FloatArray:
+    """What thread and screw carry beyond a demand."""
+    assert demand is not None  # `events` leaves it out
+    return np.asarray(np.minimum(found.strip[state], found.screw) - demand)
 
 
-def _weaker(found: SampledLoads) -> FloatArray:
-    return found.strip["repaired"] - found.strip["original"]
-
-
-def _strips_first(state: str) -> LimitState:
-    return lambda found: found.strip[state] - found.screw
-
-
-def _fails(state: str, demand: Callable[[SampledLoads], FloatArray]) -> tuple[LimitState, ...]:
-    return (
-        lambda found: found.strip[state] - demand(found),
-        lambda found: found.screw - demand(found),
-    )
-
-
-def _load(found: SampledLoads) -> FloatArray:
-    assert found.demand is not None
-    return found.demand
-
-
-#: What may go wrong, by name: smooth functions of the loads, of which one below zero is enough.
-#: The name of an event says what happens, not what is hoped for.
-EVENTS: Mapping[str, tuple[LimitState, ...]] = MappingProxyType(
+#: What may go wrong, by name: below zero where it has happened. The name of an event says what
+#: happens, not what is hoped for.
+EVENTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
     {
-        "original_fails_under_preload": _fails("original", lambda f: f.tightened["original"]),
-        "repaired_fails_under_preload": _fails("repaired", lambda f: f.tightened["repaired"]),
-        "original_margin_negative": _fails("original", _load),
-        "repaired_margin_negative": _fails("repaired", _load),
-        "original_strips_before_screw_breaks": (_strips_first("original"),),
-        "repaired_strips_before_screw_breaks": (_strips_first("repaired"),),
-        "repaired_weaker_than_original": (_weaker,),
+        "original_fails_under_preload": lambda f: _holds(f, "original", f.tightened["original"]),
+        "repaired_fails_under_preload": lambda f: _holds(f, "repaired", f.tightened["repaired"]),
+        "original_margin_negative": lambda f: _holds(f, "original", f.demand),
+        "repaired_margin_negative": lambda f: _holds(f, "repaired", f.demand),
+        "original_strips_before_screw_breaks": lambda f: f.strip["original"] - f.screw,
+        "repaired_strips_before_screw_breaks": lambda f: f.strip["repaired"] - f.screw,
+        "repaired_weaker_than_original": lambda f: f.strip["repaired"] - f.strip["original"],
     }
 )
 
 
-def event(model: JointModel, name: str) -> tuple[LimitState, ...]:
-    """Return the limit states of an event.
+def event(model: JointModel, name: str) -> Callable[[SampledLoads], FloatArray]:
+    """Return an event as a function of the loads.
 
     Raises
     ------

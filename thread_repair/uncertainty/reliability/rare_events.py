@@ -7,7 +7,6 @@ event in ten-fold steps; it needs to know of no design point, and so can miss no
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeAlias
 
 import numpy as np
 
@@ -16,9 +15,6 @@ from ...tables import cited
 from .distributions import at_normal
 from .model import JointModel, SampledLoads, Variable, event, loads, random_variables
 from .sampling import Probability, replicate_interval
-
-#: Function of standard normal values, see `subset_simulation`.
-NormalSpace: TypeAlias = Callable[[FloatArray], FloatArray]
 
 REFERENCES = cited("rare_events")
 
@@ -36,19 +32,16 @@ def rare_event(model: JointModel, name: str, *, seed: int, confidence: float = 0
     seed : int
     confidence : of the two-sided interval
     """
-    inputs = random_variables(model)
-    states = event(model, name)
+    inputs, happened = random_variables(model), event(model, name)
 
-    def modes(z: FloatArray) -> FloatArray:
-        found = normal_loads(model, inputs, z)
-        columns = [np.broadcast_to(state(found), (z.shape[0],)) for state in states]
-        return np.stack(columns, axis=1)
+    def worst(z: FloatArray) -> FloatArray:
+        return np.broadcast_to(happened(normal_loads(model, inputs, z)), (z.shape[0],))
 
-    return subset_simulation(modes, len(inputs), seed=seed, confidence=confidence)
+    return subset_simulation(worst, len(inputs), seed=seed, confidence=confidence)
 
 
 def subset_simulation(
-    modes: NormalSpace,
+    worst: Callable[[FloatArray], FloatArray],
     inputs: int,
     *,
     seed: int,
@@ -60,8 +53,8 @@ def subset_simulation(
 
     Parameters
     ----------
-    modes : function of standard normal values, shape (n, inputs), giving shape (n, modes); the
-        event has happened where any mode is below zero
+    worst : function of standard normal values, shape (n, inputs), giving shape (n,); the event has
+        happened where it is below zero
     inputs : number of standard normal values
     seed, confidence
     per_level : joints at every level; a tenth of them starts the next level
@@ -82,18 +75,17 @@ def subset_simulation(
     kept = per_level // 10
 
     def at(z: FloatArray) -> FloatArray:
-        worst: FloatArray = np.min(modes(z.reshape(-1, inputs)), axis=1)
-        return worst.reshape(z.shape[:-1])
+        return worst(z.reshape(-1, inputs)).reshape(z.shape[:-1])
 
     z = generator.standard_normal((runs, per_level, inputs))
-    worst = at(z)
+    now = at(z)
     estimates, running = np.zeros(runs), np.ones(runs, dtype=bool)
     for level in range(LEVELS):
-        order = np.argsort(worst, axis=1)[:, :kept]
-        heads, values = z[np.arange(runs)[:, None], order], np.take_along_axis(worst, order, axis=1)
+        order = np.argsort(now, axis=1)[:, :kept]
+        heads, values = z[np.arange(runs)[:, None], order], np.take_along_axis(now, order, axis=1)
         threshold = values[:, -1:]
         done = running & (threshold[:, 0] < 0)
-        estimates[done] = 0.1**level * np.mean(worst[done] < 0, axis=1)
+        estimates[done] = 0.1**level * np.mean(now[done] < 0, axis=1)
         running &= ~done
         if not running.any():
             break
@@ -106,7 +98,7 @@ def subset_simulation(
             values = np.where(better, value, values)
             chains.append(heads)
             levels.append(values)
-        z, worst = np.concatenate(chains, axis=1), np.concatenate(levels, axis=1)
+        z, now = np.concatenate(chains, axis=1), np.concatenate(levels, axis=1)
     mean, low, high = (float(x) for x in replicate_interval(estimates, confidence=confidence))
     return Probability(
         estimate=mean,

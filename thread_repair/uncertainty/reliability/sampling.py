@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special, stats
 
-from ...arrays import FloatArray, fraction
+from ...arrays import FloatArray, fraction, read_only
 from ...errors import InputError
 from ...sources import Reference
 from ...tables import cited
-from .model import EVENTS, STATES, JointModel, SampledLoads, events, loads, random_variables
+from .model import EVENTS, STATES, JointModel, events, loads, random_variables
 
 REFERENCES = cited("sampling")
 
@@ -39,26 +39,25 @@ class Probability:
         return replace(self, estimate=1 - self.estimate, low=1 - self.high, high=1 - self.low)
 
 
-#: Points are drawn and evaluated this many at a time: the arrays of a block stay in the cache,
-#: which is three times as fast as one pass over a million, and bounds the memory.
-BLOCK = 2**14
+#: Points are evaluated this many at a time, and the loads of so many joints at least are kept for
+#: quantiles and figures: both bound the memory.
+BLOCK, KEPT = 2**16, 2**20
 #: The points lie on multiples of 2^-BITS.
 BITS = 32
 
 
-def points(dimension: int, n: int, *, seed: int) -> Iterator[FloatArray]:
-    """Yield one scrambled Sobol net of `n` points, a power of two, block by block.
+def points(dimension: int, n: int, *, seed: int) -> FloatArray:
+    """Return one scrambled Sobol net of `n` points, a power of two.
 
-    Yields
-    ------
-    ndarray, shape (block, dimension), every value strictly between 0 and 1
+    Returns
+    -------
+    ndarray, shape (n, dimension), every value strictly between 0 and 1
     """
     if n < 1 or n & (n - 1):
         raise InputError(f"the number of Sobol points must be a power of two, got {n}")
-    net = stats.qmc.Sobol(dimension, bits=BITS, rng=seed)
-    for _ in range(max(n // BLOCK, 1)):
-        # Half a step keeps the points off 0, where a normal quantile is infinite.
-        yield net.random(min(n, BLOCK)) + 2.0 ** -(BITS + 1)
+    # Half a step keeps the points off 0, where a normal quantile is infinite.
+    net = stats.qmc.Sobol(dimension, bits=BITS, rng=seed).random(n)
+    return np.asarray(net + 2.0 ** -(BITS + 1))
 
 
 def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, ...]]:
@@ -133,7 +132,7 @@ class Simulation:
     seed : prints in the report; the same seed gives the same numbers
     n, replicates : points in all, independent nets
     probabilities : by event name (see `model.EVENTS`)
-    strip : strip load of a sample of the joints by state, N
+    strip : strip load of the joints by state, N
     screw : load that breaks the screw in the same joints, N
     demand : N, or None
     """
@@ -178,7 +177,6 @@ def simulate(
     n: int = 2**18,
     replicates: int = 16,
     confidence: float = 0.95,
-    keep: int = 2**18,
 ) -> Simulation:
     """Sample the joint in both states.
 
@@ -190,8 +188,6 @@ def simulate(
     n : least number of joints; rounded up so that every net holds a power of two.
     replicates : independent nets, from whose scatter the intervals follow
     confidence : of the two-sided intervals
-    keep : number of joints whose loads are kept for quantiles and figures. The probabilities
-        count all of them, block by block, so that memory does not grow with `n`.
 
     Returns
     -------
@@ -212,15 +208,20 @@ def simulate(
     root, children = seeds(seed, replicates)
     asked = events(model)
     hits = {name: np.zeros(replicates, dtype=np.int64) for name in asked}
-    store = _Store(model, min(keep, size * replicates))
+    kept: dict[str, list[FloatArray]] = {}
+    blocks = max(size // BLOCK, 1)
     for index, child in enumerate(children):
-        for block in points(len(inputs), size, seed=child):
+        for block in np.array_split(points(len(inputs), size, seed=child), blocks):
             columns = zip(inputs, block.T, strict=True)
             found = loads(model, {v.name: v.quantity.ppf(u) for v, u in columns})  # type: ignore[union-attr]
             for name in asked:
-                worst = np.minimum.reduce([state(found) for state in EVENTS[name]])
-                hits[name][index] += np.count_nonzero(np.broadcast_to(worst < 0, len(block)))
-            store.add(found, len(block))
+                hits[name][index] += np.sum(np.broadcast_to(EVENTS[name](found) < 0, len(block)))
+            if len(block) * len(kept.get("screw", ())) >= KEPT:
+                continue
+            demand = {} if found.demand is None else {"demand": found.demand}
+            for name, load in {**found.strip, "screw": found.screw, **demand}.items():
+                kept.setdefault(name, []).append(np.broadcast_to(load, len(block)))
+    sample = {name: read_only(np.concatenate(parts)) for name, parts in kept.items()}
     return Simulation(
         seed=root,
         n=size * replicates,
@@ -229,30 +230,7 @@ def simulate(
         probabilities=MappingProxyType(
             {name: probability(list(hits[name]), size, confidence=confidence) for name in asked}
         ),
-        strip=MappingProxyType({state: store.array(state) for state in STATES}),
-        screw=store.array("screw"),
-        demand=store.array("demand") if model.load is not None else None,
+        strip=MappingProxyType({state: sample[state] for state in STATES}),
+        screw=sample["screw"],
+        demand=sample.get("demand"),
     )
-
-
-class _Store:
-    """The first loads of a run, in arrays of fixed size."""
-
-    def __init__(self, model: JointModel, size: int) -> None:
-        names = [*STATES, "screw"] + (["demand"] if model.load is not None else [])
-        self._arrays = {name: np.empty(size) for name in names}
-        self._size, self._filled = size, 0
-
-    def add(self, found: SampledLoads, count: int) -> None:
-        part = slice(self._filled, min(self._filled + count, self._size))
-        taken = part.stop - part.start
-        if taken <= 0:
-            return
-        for name, array in self._arrays.items():
-            values = found.strip[name] if name in STATES else getattr(found, name)
-            array[part] = np.broadcast_to(values, (count,))[:taken]
-        self._filled = part.stop
-
-    def array(self, name: str) -> FloatArray:
-        self._arrays[name].flags.writeable = False
-        return self._arrays[name]

@@ -82,7 +82,7 @@ def _parser() -> argparse.ArgumentParser:
         "--as-one", action="store_true", help="one document of all cases below a folder"
     )
     report.add_argument(
-        "--again", action="store_true", help="build also what is finished and unchanged"
+        "--again", action="store_true", help="rebuild finished and unchanged reports too"
     )
     report.set_defaults(run=_report)
 
@@ -93,7 +93,7 @@ def _parser() -> argparse.ArgumentParser:
     evaluate.add_argument(
         "--json",
         action="store_true",
-        help="print results.json, its chances only for a case with pull tests",
+        help="print results.json, with probabilities only for a case with pull tests",
     )
     evaluate.set_defaults(run=_evaluate)
 
@@ -116,7 +116,7 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("path", type=Path, metavar="PATH", help="a new folder, or a new .yaml file")
     new.set_defaults(run=_new)
 
-    list_ = commands.add_parser("list", help="show the names that are known")
+    list_ = commands.add_parser("list", help="list the known names")
     list_.add_argument("what", choices=LISTS, help="one row a line, the name to type first")
     list_.set_defaults(run=_list)
 

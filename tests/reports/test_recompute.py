@@ -15,7 +15,7 @@ import unicodedata
 import pytest
 import yaml
 
-from .five_cases import FIVE, keys
+from .five_cases import FIVE, MORE, keys
 
 pytestmark = pytest.mark.slow
 
@@ -27,7 +27,7 @@ UNITS = {
     "in·lbf": POUND * 0.0254, "°F": 1 / 1.8, "10⁻⁶/°F": 1.8e-6,
 }  # fmt: skip
 NUMBER = r"[-+]?\d+(?:\.\d+)?"
-VALUE = rf"(–|by line|{NUMBER}(?: \({NUMBER}\))?)"
+VALUE = rf"(–|by case|{NUMBER}(?: \({NUMBER}\))?)"
 STATES = ("original", "repaired")
 
 #: Symbol and the words that the table has for it.
@@ -36,22 +36,23 @@ MEANINGS = {
     "P": "pitch",
     "beta": "half the flank angle",
     "L": "engaged length of full thread",
-    "dc": "crest that shears the parent thread: screw major diameter, or outside of the fitted "
-    "insert",
+    "dc": "major diameter of the external thread: screw (original), installed insert (repaired)",
     "D2": "pitch diameter of the tapped hole",
     "D1": "minor diameter of the tapped hole",
     "D": "basic major diameter of the tapped hole",
     "ds": "major diameter of the screw",
     "d2": "pitch diameter of the screw",
-    "Di1": "minor diameter of the thread that the screw turns in",
-    "Di2": "pitch diameter of the thread that the screw turns in",
+    "Di1": "minor diameter of the internal thread that engages the screw",
+    "Di2": "pitch diameter of the internal thread that engages the screw",
     "s": "outside diameter of the boss",
     "tau0": "shear strength of the parent before its factors",
     "Rn0": "tensile strength of the parent before its factors",
     "Yn0": "yield strength of the parent before its factors",
-    "k1": "one-sided tolerance factor for these specimens",
+    "k1": "one-sided tolerance factor for this number of specimens",
     "vp": "coefficient of variation of the specimens",
     "kp": "factor on the mean strength of the specimens",
+    "ks": "shear over tensile strength of the parent",
+    "kc": "casting factor",
     "kT": "temperature factor on the shear strength of the parent",
     "kTt": "temperature factor on the tensile strength of the parent",
     "kTy": "temperature factor on the yield strength of the parent",
@@ -72,9 +73,9 @@ MEANINGS = {
     "Ae": "shear area of the screw thread",
     "Ai": "shear area of the insert thread",
     "Af": "contact area of the flanks, seen along the axis",
-    "pf": "pressure at which the flanks of the parent thread crush",
+    "pf": "flank pressure at which the parent thread crushes",
     "Rs": "strength ratio of parent thread to screw thread",
-    "C1": "published factor for the widening of the hole",
+    "C1": "published factor for dilation of the hole",
     "Cc": "certified factor of the boss, from the table of certified bounds",
     "Cw": "factor for the wall around the hole",
     "C2": "factor for bending of the screw thread",
@@ -86,8 +87,8 @@ MEANINGS = {
     "Co2": "table of overlaps: factor at the next higher ratio",
     "Co": "overlap factor",
     "cb": "certified coefficient of the boss wall",
-    "db": "diameter from which the boss wall is held",
-    "Cb": "share of the boss wall that is certain to carry",
+    "db": "inner diameter of the support of the boss wall",
+    "Cb": "certified effective share of the boss wall",
     "Fn": "parent thread, stripping load",
     "Ff": "parent thread, flank-bearing load",
     "Fe": "screw thread, stripping load",
@@ -103,12 +104,12 @@ MEANINGS = {
     "jy": "factor of safety against yield",
     "js": "factor of safety against separation",
     "jf": "fitting factor",
-    "phi_max": "maximum share of the load that the screw feels",
-    "phi_min": "minimum share of the load that the screw feels",
-    "cl": "certified lower bound over the area formula",
+    "phi_max": "load factor, maximum: part of the load taken by the screw",
+    "phi_min": "load factor, minimum: part of the load taken by the screw",
+    "cl": "certified lower bound over shear-area formula",
     "Fcm": "parent thread, certified minimum",
     "T": "torque, without prevailing torque",
-    "FT": "preload that is asked for",
+    "FT": "required preload",
     "Mp": "maximum prevailing torque",
     "e": "error of torque or preload, plus or minus",
     "DK": "mean diameter under the head",
@@ -124,11 +125,11 @@ MEANINGS = {
     "Fmin": "minimum preload as tightened",
     "Fsmax": "maximum preload in service",
     "Fsmin": "minimum preload in service",
-    "Fmid": "middle preload of the original thread",
-    "kmid": "torque coefficient at middle friction",
-    "To": "torque for the middle preload of the original thread",
+    "Fmid": "mean preload of the original thread",
+    "kmid": "torque coefficient at mean friction",
+    "To": "torque for the mean preload of the original thread",
 }
-LINES = ("middle friction", "maximum preload", "maximum twist", "minimum preload")
+LINES = ("mean friction", "maximum preload", "maximum torsion", "minimum preload")
 #: Words by which a row of the margins names its mode, the first that fit, and the capacity.
 MODES = (
     ("certified", "Fcm"), ("separation", "Fsmin"), ("screw, yield", "yield"),
@@ -172,17 +173,17 @@ def table_of_symbols(text):
     for name, words in MEANINGS.items():
         row = re.search(rf"(?<=[^a-z,:]) {re.escape(words)} {VALUE} {VALUE} ({units})(?= )", text)
         for state, value in zip(STATES, row.groups()[:2] if row else (), strict=False):
-            if value not in ("–", "by line"):
+            if value not in ("–", "by case"):
                 found[state][name] = Printed(value, row[3], digits_of(name))
     return found
 
 
 def friction_lines(text):
     """Friction in thread and under head, k_G, k, preload and twist, by condition and line."""
-    start = text.rfind("Lines of friction: what each makes of the torque")
+    start = text.rfind("Friction cases: preload and torsion from the torque")
     if start < 0:
         return {}
-    units = re.match(r".*?, (\S+)[^,]*?, (\S+)[^,]*?, (\S+)[^,]*?, (\S+)", text[start + 49 :])
+    units = re.match(r".*?, (\S+)[^,]*?, (\S+)[^,]*?, (\S+)[^,]*?, (\S+)", text[start + 52 :])
     one = rf"({NUMBER}|–)(?: \((?:{NUMBER}|–)\))?"
     found = {}
     for state in STATES:
@@ -268,10 +269,16 @@ def strengths(book, state, v):
 
     if "kp" in v:
         check("kp", lambda k1, vp: 1 - k1 * vp)
+    for factor in ("kp", "kc", "kT", "kTt", "kTy"):
+        v.setdefault(factor, (1.0, 0.0))
     if "tau0" in v:
-        check("tau_n", lambda tau0, kp, kT: tau0 * kp * kT)
-        check("Rn", lambda Rn0, kp, kTt: Rn0 * kp * kTt)
-        check("Yn", lambda Yn0, kp, kTy: Yn0 * kp * kTy)
+        check("tau_n", lambda tau0, kp, kc, kT: tau0 * kp * kc * kT)
+    elif "ks" in v:
+        check("tau_n", lambda Rn0, ks, kp, kc, kT: Rn0 * ks * kp * kc * kT)
+    if "Rn0" in v:
+        check("Rn", lambda Rn0, kp, kc, kTt: Rn0 * kp * kc * kTt)
+    if "Yn0" in v:
+        check("Yn", lambda Yn0, kp, kc, kTy: Yn0 * kp * kc * kTy)
     if "s" in v:
         check("sigma_w", lambda Rn, Yn, tau_n: min((Rn + min(Yn, Rn)) / 2, math.sqrt(3) * tau_n))
     check("tau_s", lambda km, Rm: km * Rm)
@@ -287,7 +294,8 @@ def sizes(book, state, v, system):
     def check(name, function):
         book.agree(f"{state} {name}", v[name], function, v)
 
-    depth = {"metric": 0.938194, "unified": 0.9743}[system]  # ISO 898-1; ASME B1.1
+    # ISO 898-1; ASME B1.1; BS 84, mean of minor and pitch diameter
+    depth = {"metric": 0.938194, "unified": 0.9743, "whitworth": 0.9604905}[system]
     check("At", lambda d, P: math.pi / 4 * (d - depth * P) ** 2)
     # FED-STD-H28/2B Appendix B
     check(
@@ -392,13 +400,13 @@ def tightening(book, state, v, lines, both):
             line,
         )
         book.agree(f"{label} k", line["k"], lambda kG, mu_K, DK: kG + mu_K * DK / 2, line)
-        sign = {"middle friction": 0, "minimum preload": -1}.get(name, 1)
+        sign = {"mean friction": 0, "minimum preload": -1}.get(name, 1)
         book.agree(f"{label} F", line["F"], preload_with(sign), line)
         if "M" in line:
             book.agree(f"{label} M", line["M"], lambda F, kG, Mp: F * kG / 1000 + Mp, line)
     assert v["Fmax"] == lines[state, "maximum preload"]["F"]
     assert v["Fmin"] == lines[state, "minimum preload"]["F"]
-    assert v["Fmid"] == lines["original", "middle friction"]["F"]
+    assert v["Fmid"] == lines["original", "mean friction"]["F"]
     if "FT" in v:
         book.agree("torque", v["T"], lambda FT, kmid: FT * kmid / 1000, both["original"])
     check("Fsmax", lambda Fmax, gain: Fmax + gain)
@@ -439,7 +447,7 @@ def margins(book, rows, both, lines):
         elif source == "yield":
             choices = [v["Rp"][0] * v["At"][0]] if not row["preload"] else [
                 capacity_at_yield(v, lines[row["state"], name], row["demand"][0])
-                for name in ("maximum preload", "maximum twist")
+                for name in ("maximum preload", "maximum torsion")
             ]  # fmt: skip
             nearest = min(choices, key=lambda each: abs(each - row["capacity"][0]))
             assert nearest == pytest.approx(row["capacity"][0], rel=6e-3), label
@@ -451,7 +459,7 @@ def margins(book, rows, both, lines):
             changes = (0.0, v["gain"][0], -v["loss"][0])
             possible = [
                 lines[row["state"], name]["F"][0] + change
-                for name in ("maximum preload", "maximum twist")
+                for name in ("maximum preload", "maximum torsion")
                 for change in changes
             ]
             nearest = min(possible, key=lambda each: abs(each - preload[0]))
@@ -480,10 +488,11 @@ def texts(tmp_path_factory):
 
 
 def system_of(name):
-    return "unified" if "inch" in name else "metric"
+    thread = keys(name)["thread"]
+    return "unified" if "UN" in thread else "whitworth" if "BS" in thread else "metric"
 
 
-@pytest.mark.parametrize("name", FIVE)
+@pytest.mark.parametrize("name", [*FIVE, *MORE])
 def test_the_printed_numbers_can_be_recomputed(texts, name):
     checked = recompute(texts(name), system_of(name))
     assert len(checked) > 60

@@ -62,10 +62,10 @@ class Case:
     prepared_by: Text = _key("name, or empty for a blank line to sign", Text(""))
     checked_by: Text = _key("name, or empty", Text(""))
     approved_by: Text = _key("name, or empty", Text(""))
-    customer: Text = _key("who asked", Text(""))
+    customer: Text = _key("customer who requested the repair", Text(""))
     item: Text = _key("the part that is repaired", Text(""))
     serials: Text = _key("serial numbers to which the report applies", Text(""))
-    scope: Text = _key("what is decided, and what is not", Text(""))
+    scope: Text = _key("what the report covers and what it does not", Text(""))
     damage: Text = _key("damage as found", Text(""))
     changes: Text = _key(
         "change record, one change a line: revision | date | what changed", Text("")
@@ -84,19 +84,19 @@ class Case:
 
     # --- request to depart from the drawing, for the concession sheet
     request: Request = _key(
-        "concession (what is made already) or deviation (before it is made)",
+        "concession (after manufacture) or deviation (before manufacture)",
         "concession",
         group="request",
     )
     order: Text = _key("contract or order", Text(""))
-    requirement: Text = _key("drawing and requirement that is departed from", Text(""))
+    requirement: Text = _key("drawing and affected requirement", Text(""))
     classification: Classification = _key(
-        "minor, major (performance, interchangeability) or critical (safety); open until somebody"
-        " who may has decided",
+        "minor, major (performance, interchangeability) or critical (safety); open until it is "
+        "classified",
         "open",
     )
-    recurring: YesNo = _key("yes: the same has been found before", "no")
-    corrective_action: Text = _key("what is done so that it does not happen again", Text(""))
+    recurring: YesNo = _key("yes: the same damage occurred before", "no")
+    corrective_action: Text = _key("action against recurrence", Text(""))
 
     # --- joint
     thread: str = _key("thread of the screw: M8x1.25, 1/4-20 UNC, 3/8 BSF, ...", group="joint")
@@ -112,7 +112,7 @@ class Case:
     screw_class: str = _key("tolerance class of the screw thread", "")
     insert_hole_class: str = _key("tolerance class of the hole tapped for the insert", "")
     tolerance_position: TolerancePosition = _key(
-        "where in its tolerance every size is taken, for both holes alike: minimum-material, mean,"
+        "position in the tolerance of every size, the same for both holes: minimum-material, mean,"
         " basic, or measured (then the measured_... keys)",
         "minimum-material",
     )
@@ -173,7 +173,7 @@ class Case:
     # --- insert and hole
     insert_kind: InsertKind = _key("free-running or locking", "free-running", group="insert")
     insert_wire: str = _key(
-        "wire material; see thread-repair list inserts; empty: the first that bears the service",
+        "wire material; see thread-repair list inserts; empty: the first suitable for the service",
         "",
     )
     insert_wire_strength: Stress | None = _key(
@@ -191,19 +191,19 @@ class Case:
     )
     hole_kind: HoleKind = _key("through or blind", "through")
     hole_depth: Length | None = _key(
-        "depth that a blind insert hole is or may be drilled to below the face",
+        "drilled depth of a blind insert hole below the face, present or permitted",
         None,
     )
     part_thickness: Length | None = _key("thickness of the part around a through hole", None)
     tap: Tap = _key("lead of the insert tap: plug or bottoming", "plug")
-    screw_reach: Length | None = _key("length of screw thread past the joint face", None)
-    set_down_rule: str = _key("which rule sets the insert below the surface", "standard")
-    no_go_rule: str = _key("which rule limits the entry of the NO-GO gauge", "")
+    screw_reach: Length | None = _key("length of screw thread beyond the joint face", None)
+    set_down_rule: str = _key("rule for the set-down below the surface", "standard")
+    no_go_rule: str = _key("rule for the entry of the NO-GO gauge", "")
     quantity: int = _key("holes to be repaired", 1)
 
     # --- workshop
     tap_style: str = _key(
-        "tap asked for: spiral-flute, spiral-point, plug or finishing; empty: chosen by parent and "
+        "required tap: spiral-flute, spiral-point, plug or finishing; empty: chosen by parent and "
         "hole",
         "",
         group="workshop",
@@ -222,7 +222,7 @@ class Case:
     old_insert: YesNo = _key("yes: an old insert has to come out first", "no")
     magnetic: Magnetic = _key("any or non-magnetic, for the choice of the wire", "any")
     finish_need: FinishNeed = _key(
-        "what the finish has to serve: none, corrosion, friction or galling",
+        "purpose of the finish: none, corrosion, friction or galling",
         "none",
     )
     critical: YesNo = _key("yes: the screw is a single load path or holds a control", "no")
@@ -239,15 +239,15 @@ class Case:
     boss_diameter: Length | None = _key(
         "outside diameter of the boss; empty for a thick parent", None, group="surroundings"
     )
-    boss_support: BossSupport = _key("where the boss is held: base, face or unknown", "unknown")
+    boss_support: BossSupport = _key("support of the boss: base, face or unknown", "unknown")
     edge_distance: Length | None = _key("hole centre to the nearest edge", None)
 
     # --- alternatives
     damaged_fraction: Factor | None = _key(
-        "part of the original thread that is lost, 0.42 for 42 per cent", None, group="alternatives"
+        "lost part of the original thread, 0.42 for 42 per cent", None, group="alternatives"
     )
     engagement_available: Length | None = _key(
-        "full thread of the original hole that a longer screw would find", None
+        "full thread of the original hole available to a longer screw", None
     )
     bush_diameter_thin: Length | None = _key(
         "outside diameter of a thin-wall solid threaded insert", None
@@ -312,18 +312,17 @@ class Case:
 
     # --- chance and evidence
     parent_scatter: Share | None = _key(
-        "scatter of the parent's strength from piece to piece, standard deviation over mean, such "
-        "as 4 %; empty for what is commonly assumed",
+        "coefficient of variation of the parent's strength, such as 4 %; empty: the value "
+        "commonly assumed",
         None,
         group="chance and evidence",
     )
     load_scatter: Share | None = _key(
-        "scatter of the limit load, standard deviation over mean; empty for a load that is never "
-        "exceeded",
+        "coefficient of variation of the limit load; empty: a load that is never exceeded",
         None,
     )
     seed: int = _key("seed of the random numbers; the same seed gives the same report", 1)
-    samples: int = _key("joints sampled for the chances", 16384)
+    samples: int = _key("number of simulated joints", 16384)
     pull_tests: Text = _key(
         "table of pull tests (CSV), in the folder of the case file or below it: columns piece, "
         "state, size, engagement, peak_load, failure_mode and, where there is one, curve: a file "

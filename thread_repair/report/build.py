@@ -7,11 +7,10 @@ import json
 import math
 import shutil
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeAlias
 
 from .. import program
 from ..errors import InputError, ReportError
@@ -26,6 +25,8 @@ FILES = "case"
 
 _STAGES = 4
 
+Results: TypeAlias = Mapping[str, object] | Callable[[Mapping[str, object]], Mapping[str, object]]
+
 
 def build_report(
     *,
@@ -34,7 +35,7 @@ def build_report(
     out_dir: Path,
     document: DocumentInfo,
     formats: Sequence[str] = ("pdf", "html", "docx"),
-    results: Mapping[str, object] | Callable[[], Mapping[str, object]] | None = None,
+    results: Results | None = None,
     files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
     made_from: Mapping[str, str] | None = None,
@@ -56,7 +57,8 @@ def build_report(
     formats : sequence of {"pdf", "html", "docx"}
         Which documents to make.
     results : mapping or callable, optional
-        What `results.json` holds, or a function that returns it, called while the notebook runs.
+        What `results.json` holds, or a function that returns it from what the notebook left
+        (`run.LEFT`), which is empty where it computed no probabilities.
     files : mapping of str to Path
         Files the notebook reads, by their name in its folder `FILES`: it is handed copies, so that
         no path of this machine enters the report. They are not published.
@@ -99,11 +101,10 @@ def build_report(
                 copy = build / FILES / name
                 copy.parent.mkdir(parents=True, exist_ok=True)
                 shutil.copyfile(file, copy)
-            with ThreadPoolExecutor(1) as meanwhile:
-                numbers = meanwhile.submit(results if callable(results) else lambda: results)
-                node = run.execute(
-                    notebook, parameters, build, progress=lambda text: stage(2, text)
-                )
+            node = run.execute(notebook, parameters, build, progress=lambda text: stage(2, text))
+            left = build / run.LEFT
+            found = json.loads(left.read_bytes()) if left.exists() else {}
+            numbers = results(found) if callable(results) else results
             document = replace(document, layout=_layout(node) or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
@@ -121,9 +122,9 @@ def build_report(
             run.write_notebook(node, build / names["notebook"])
             made = {publish.CASE: inputs_checksum(parameters, document), **(made_from or {})}
             sets = sets_of(notebook, made)
-            if (found := numbers.result()) is not None:
+            if numbers is not None:
                 names["results"] = RESULTS
-                (build / RESULTS).write_bytes(_bytes(results_text(found)))
+                (build / RESULTS).write_bytes(_bytes(results_text(numbers)))
             return publish.publish(build, names, out_dir, made_from=sets)
     finally:
         if progress is not None:

@@ -9,7 +9,7 @@ from importlib import resources
 from pathlib import Path
 
 from .. import program
-from . import escape
+from . import docx_page, escape
 from .document import NO_DATE, DocumentInfo
 
 _PARTS = resources.files("thread_repair.report").joinpath("templates")
@@ -29,6 +29,9 @@ _REFERENCE = {
 
 # Width and height in twentieths of a point.
 _PAPERS = {"a4": ("11906", "16838"), "us-letter": ("12240", "15840")}
+
+# Margins of the page together, in points, as `docx-document.xml` has them.
+_BESIDE, _ABOVE = 2 * 1417 / 20, (1531 + 1361) / 20
 
 
 def write_reference(info: DocumentInfo, path: Path) -> None:
@@ -57,6 +60,10 @@ def finish(path: Path, info: DocumentInfo) -> None:
     # Without distances one word processor leaves 3 mm on each side of a picture.
     near = b'<wp:inline distT="0" distB="0" distL="0" distR="0">'
     parts[_DOCUMENT] = parts[_DOCUMENT].replace(b"<wp:inline>", near)
+    width, height = (int(each) / 20 for each in _PAPERS[info.paper])
+    parts[_DOCUMENT] = docx_page.fitted(
+        parts[_DOCUMENT].decode("utf-8"), width=width - _BESIDE, height=height - _ABOVE
+    ).encode("utf-8")
     parts["docProps/core.xml"] = _properties(info).encode("utf-8")
     first = "[Content_Types].xml"
     with zipfile.ZipFile(path, "w") as target:

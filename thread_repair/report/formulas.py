@@ -632,7 +632,7 @@ def _yield_lines(study: Study, both: tuple[Line, ...], symbol_: str) -> tuple[Li
 
 #: Lines of friction by the name that the tightening has for them, in the order of a report.
 _FRICTION = {
-    "middle": "middle friction", "maximum": "maximum preload", "twisted": "maximum twist",
+    "middle": "mean friction", "maximum": "maximum preload", "twisted": "maximum torsion",
     "minimum": "minimum preload",
 }  # fmt: skip
 

@@ -205,7 +205,11 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         out_dir=job.out,
         formats=job.formats,
         document=subject.document,
-        results=lambda: {**numbers, **subject.more(), "made_with": dict(program.packages())},
+        results=lambda left: {
+            **numbers,
+            **(left or subject.more()),
+            "made_with": dict(program.packages()),
+        },
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
         agree=lambda markdown, documents: subject.agree(numbers, markdown, documents),

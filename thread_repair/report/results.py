@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from .. import case as cases
@@ -25,6 +27,7 @@ from ..study import Criterion, Study, study
 from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
+from . import run
 
 FORMAT = "thread-repair-results/1"
 
@@ -93,19 +96,21 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "version": program.version(),
     }
     exact: dict[str, Any] = finite(document)
-    return {**exact, **_chances(whole)} if with_chances else exact
+    return {**exact, **chances(whole)} if with_chances else exact
 
 
-def chances(case: Case) -> dict[str, Any]:
+def leave(whole: object) -> None:
+    """Leave the probabilities that a notebook computed to whoever runs it, in its folder."""
+    if isinstance(whole, Study) and "chances" in vars(whole):
+        Path(run.LEFT).write_text(json.dumps(chances(whole)), "utf-8")
+
+
+def chances(whole: Study) -> dict[str, Any]:
     """Return what stands under `reliability` and, for a case with test pieces, `pull_tests`."""
-    return _chances(study(case))
-
-
-def _chances(whole: Study) -> dict[str, Any]:
-    from ..study import chances  # on use: a report computes it while its notebook runs
+    from ..study import chances as sampled  # on use: a notebook has computed it, most often
 
     found = whole.chances
-    document = {"reliability": chances.as_data(found) | _said(found.cautions, "cautions")}
+    document = {"reliability": sampled.as_data(found) | _said(found.cautions, "cautions")}
     document["reliability"]["facts"] = [facts.as_data(each) for each in found.facts]
     if whole.case.pull_tests:
         from ..study import evidence

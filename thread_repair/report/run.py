@@ -19,6 +19,11 @@ if TYPE_CHECKING:
     from jupyter_client.manager import AsyncKernelManager
     from nbformat import NotebookNode
 
+#: The file, in the folder of the notebook, that holds the probabilities which it computed.
+LEFT = "chances.json"
+#: Run after the last cell, and never shown.
+_LEAVE = "from thread_repair.report import results as _; _.leave(globals().get('study'))"
+
 #: Longest wait for one cell, in seconds.
 CELL_TIMEOUT = 600
 
@@ -186,6 +191,7 @@ def _run(
     # papermill adds one cell that holds the parameters.
     code_cells = sum(cell.cell_type == "code" for cell in node.cells) + bool(parameters)
     started = 0
+    node.cells.append(_nbformat().v4.new_code_cell(_LEAVE))
 
     def announce(cell: Mapping[str, Any], cell_index: int) -> None:
         nonlocal started
@@ -204,6 +210,7 @@ def _run(
             record_timing=False,
             on_cell_start=announce,
         )
+        done.cells.pop()
         return done
     except papermill.PapermillExecutionError as error:
         raise _cell_failure(node, error) from None

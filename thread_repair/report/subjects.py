@@ -86,7 +86,7 @@ def of_case(case: Case) -> Subject:
         files=files,
         state=_state(sorted(case.entered.items()), document, files),
         numbers=lambda: results(whole, with_chances=False),
-        more=lambda: chances(case),
+        more=lambda: chances(whole),
         agree=lambda numbers, markdown, made: consistency.check(whole, numbers, markdown, made),
     )
 

@@ -102,7 +102,7 @@ def dispositions_table() -> ReportTable:
         for each in dispositions().values()
     ]
     return ReportTable(
-        ["Option", "When it is taken", "Source, clause (how known)"],
+        ["Option", "Usual application", "Source, clause (basis)"],
         rows,
         caption="Usual order of repair methods",
         label="dispositions",

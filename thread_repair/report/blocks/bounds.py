@@ -44,7 +44,7 @@ def bracket_table(study: Study) -> ReportTable:
             "Formula above the true load",
         ],
         rows,
-        caption="Strip load of the parent's thread in a thick wall, without factors: certified "
+        caption="Stripping load of the parent thread in a thick wall, without factors: certified "
         "bounds, and by how much the formula may exceed the true load between them",
         label="bounds",
         alignment=["left", "right", "right", "right", "left"],
@@ -87,12 +87,12 @@ def wall_figure(study: Study) -> ReportFigure:
     joint = evaluation.joint
     return ReportFigure(
         wall_factor_by_boss(bands, case_boss=joint.boss_diameter, system=case.report_units),
-        caption="What a round boss leaves of the strip load at the engagement of this case. Bands: "
-        "certified lower and upper bound, the lower one up to a few per cent below 1 in any wall. "
-        "Dotted: the published curve for nuts, which has no value below 1.4 diameters.",
+        caption="Effect of the diameter of a round boss on the stripping load at this engaged "
+        "length. Bands: certified lower and upper bound, the lower one up to a few per cent below "
+        "1 in any wall. Dotted: the published curve for nuts, with no value below 1.4 diameters.",
         alt="Two panels, one a state. Each shows two bands that rise with the boss diameter to 1, "
-        "the band for a boss held on its face below that for one held at its base, and the "
-        "dotted published curve, which lies above the bands in thin bosses.",
+        "the band for a boss supported on its face below that for one supported at its base, and "
+        "the dotted published curve, which lies above the bands in thin bosses.",
         label="wall",
     )
 
@@ -109,7 +109,7 @@ def smallest_boss(study: Study) -> Markdown:
     original, repaired = evaluation.original, evaluation.repaired
     areas = [s.mode("parent_thread_strip").area for s in (original, repaired)]
     lines = []
-    for support, words in (("base", "held at its base"), ("face", "held on its face")):
+    for support, words in (("base", "supported at its base"), ("face", "supported on its face")):
         found = smallest_boss_not_weaker(
             original_major=original.sizes.hole_major,
             repaired_major=repaired.sizes.hole_major,

@@ -39,9 +39,9 @@ def distributions_figure(study: Study) -> ReportFigure:
         load_distributions(
             loads.strip,
             loads.screw,
-            screw_words=f"screw {case.screw}\nbreaks",
+            screw_words=f"screw {case.screw}\nfails",
             load=None if case.design_load is None else case.design_load * found.model.load_factor,
-            load_words="design load" if found.model.load_factor == 1 else "factored\ndesign load",
+            load_words="limit load" if found.model.load_factor == 1 else "ultimate\ndesign load",
             system=case.report_units,
         ),
         caption=f"Loads of {loads.n:,} sampled joints (seed {loads.seed}): sizes within their "
@@ -166,7 +166,7 @@ def inputs_table(study: Study) -> ReportTable:
     return ReportTable(
         ["Input", "Distribution", "Mean", "Standard deviation", "Lower limit", "Upper limit"],
         rows,
-        caption="Distributions of the inputs that scatter; a dash: no limit",
+        caption="Distributions of the scattering inputs; a dash: no limit",
         label="scatter",
         alignment=["left", "left", *["right"] * 4],
     )

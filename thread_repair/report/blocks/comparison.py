@@ -47,9 +47,9 @@ def effects_table(study: Study) -> ReportTable:
         )
     )
     return ReportTable(
-        ["Effect", "Factor", "What it stands for"],
+        ["Effect", "Factor", "Contribution"],
         rows,
-        caption="Why the ratio is what it is",
+        caption="Contributions to the strength ratio",
         label="effects",
         alignment=["left", "right", "left"],
     )
@@ -86,13 +86,13 @@ def sizes_table(study: Study) -> ReportTable:
     system = case.report_units
     original, repaired = (state.sizes for state in evaluation.states.values())
     names = (
-        ("crest that pulls on the parent: screw, or outside of the insert", "crest"),
-        ("pitch diameter of the hole tapped", "hole_pitch"),
-        ("minor diameter of the hole tapped", "hole_minor"),
-        ("basic major diameter of the hole tapped", "hole_major"),
+        ("major diameter of the external thread: screw or installed insert", "crest"),
+        ("pitch diameter of the tapped hole", "hole_pitch"),
+        ("minor diameter of the tapped hole", "hole_minor"),
+        ("basic major diameter of the tapped hole", "hole_major"),
         ("pitch diameter of the screw", "screw_pitch"),
-        ("pitch diameter of the thread the screw turns in", "inner_pitch"),
-        ("minor diameter of the thread the screw turns in", "inner_minor"),
+        ("pitch diameter of the internal thread that engages the screw", "inner_pitch"),
+        ("minor diameter of the internal thread that engages the screw", "inner_minor"),
     )
     rows = [
         (words, diameter(getattr(original, key), system), diameter(getattr(repaired, key), system))
@@ -186,7 +186,7 @@ def methods_table(study: Study) -> ReportTable:
             head("Repaired", "force", system),
             "Ratio",
             "Eq.",
-            "Within its own range",
+            "Within range",
         ],
         rows,
         caption="Thread-stripping load of the parent thread by every published method",
@@ -240,7 +240,7 @@ def margins_table(study: Study) -> ReportTable | Markdown:
             "Condition",
             "Failure mode",
             head("Preload", "force", system),
-            "Factors × share",
+            "Factors × load factor",
             head("Load", "force", system),
             head("Demand", "force", system),
             head("Capacity", "force", system),
@@ -248,9 +248,8 @@ def margins_table(study: Study) -> ReportTable | Markdown:
         ],
         rows,
         caption="Margins of safety: capacity over demand, less one; zero is sufficient; smallest "
-        "first. The "
-        "demand is the preload plus the factored share of the load; against separation the "
-        "capacity is the minimum preload",
+        "first. The demand is the preload plus the factored load times the load factor; against "
+        "separation the capacity is the minimum preload",
         label="margins",
         lead="@tbl:margins lists every margin of safety under every load case.",
         alignment=["left", "left", "left", *(["right"] * 6)],

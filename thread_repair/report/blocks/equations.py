@@ -10,9 +10,11 @@ from IPython.display import Markdown
 from ... import inserts, threads
 from ...joint.sizes import basic_diameters
 from ...strength import primary
+from ...strength.strip import STATES
 from ...study import Study
 from ...units import SYSTEMS, side_by_side
 from .. import escape, formulas
+from .. import limits as tolerance_limits
 from ..figure import Markup, ReportTable
 from ..formulas import Equation, Symbol, Values
 from .cells import diameter, head
@@ -56,6 +58,27 @@ def tightening(study: Study) -> Markdown:
 def methods(study: Study) -> Markdown:
     """The load of the parent thread by every published method that gives one."""
     return _shown(study, {"methods": formulas.methods(study)})
+
+
+def limits(study: Study) -> Markdown:
+    """Tolerance factor, mean, standard deviation and limits of the specimens of a record."""
+    found = tolerance_limits.equations(study.evidence.evidence.groups, study.case.report_units)
+    return _shown(study, {"limits": found})
+
+
+def limit_symbols(study: Study) -> ReportTable:
+    """Symbols of the tolerance limits, for both conditions."""
+    groups = study.evidence.evidence.groups
+    found = {
+        state: tolerance_limits.sample_values(of_state[0]) if len(of_state) == 1 else {}
+        for state in STATES
+        if (of_state := [g for g in groups if g.group.state == state and g.bounds]) is not None
+    }
+    uses = _uses([tolerance_limits.equations(groups, study.case.report_units)])
+    return _symbols_table(
+        study, found, ("limits",), uses,
+        caption="Symbols of the tolerance limits: meaning and value", label="limit-symbols",
+    )  # fmt: skip
 
 
 def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> Markdown:
@@ -107,7 +130,7 @@ def load_symbols(study: Study) -> ReportTable | Markdown:
     )  # fmt: skip
 
 
-# A value that differs from line to line is "by line" in the table and stands in its equation.
+# A value that differs from line to line is "by case" in the table and stands in its equation.
 
 
 def _every(study: Study) -> Iterator[Iterable[Equation]]:
@@ -136,7 +159,7 @@ def _symbols_table(
         for id_, symbol in formulas.symbols()[group].items():
             every = [each.get(id_) for each in found.values()]
             if id_ in uses or (id_ in _ALWAYS and every != [None, None]):
-                missing = "by line" if every == [None, None] else "–"
+                missing = "by case" if every == [None, None] else "–"
                 values = [missing if x is None else _value(symbol, x, system) for x in every]
                 rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *values,
                              _unit(symbol, system)))  # fmt: skip
@@ -162,7 +185,7 @@ def _unit(symbol: Symbol, system: str) -> str:
 
 
 def friction_lines(study: Study) -> ReportTable | Markdown:
-    """What each friction that counts makes of the torque."""
+    """Preload and torsion of each friction case."""
     lines = formulas.friction_lines(study)
     if not lines:
         return Markdown("")
@@ -172,14 +195,14 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     words = ("Thread friction", "Head friction", "Thread part", "Coefficient", "Preload", "Torsion")
     shown = [formulas.symbol(id_) for id_ in ids]
     return ReportTable(
-        ["Line", *(Markup(f"{word} ${s.sign}$" + (f", {_unit(s, system)}" if s.unit("SI") else ""))
+        ["Case", *(Markup(f"{word} ${s.sign}$" + (f", {_unit(s, system)}" if s.unit("SI") else ""))
                    for word, s in zip(words, shown, strict=True))],
         [
             (line.label, *(_value(s, line.values[id_], system)
                            for id_, s in zip(ids, shown, strict=True)))
             for line in lines
         ],
-        caption="Lines of friction: what each makes of the torque",
+        caption="Friction cases: preload and torsion from the torque",
         label="friction-lines",
         alignment=["left", *["right"] * len(ids)],
     )  # fmt: skip
@@ -193,7 +216,7 @@ def assembly(study: Study) -> ReportTable | Markdown:
     ids = {"tau_n", "R_n", "Y_n", "R_s", "C_2", "C_3", "F_n", "F_f", "F_e", "F_w"}
     return _symbols_table(
         study, formulas.values(study, at), ("inputs", "strength"), ids,
-        caption="The same at the temperature of assembly, by the same equations",
+        caption="Values at the temperature of assembly, by the same equations",
         label="assembly-symbols",
     )  # fmt: skip
 
@@ -221,7 +244,7 @@ def tolerances(study: Study) -> ReportTable:
         ("original hole", joint.hole_class, basic, hole, before.hole_pitch, before.hole_minor),
         ("insert hole", joint.insert_hole_class, enlarged, insert_hole,
          after.hole_pitch, after.hole_minor),
-        ("thread inside the fitted insert", inner_class, basic, inner,
+        ("internal thread of the installed insert", inner_class, basic, inner,
          after.inner_pitch, after.inner_minor),
     )  # fmt: skip
     rows = [
@@ -229,7 +252,7 @@ def tolerances(study: Study) -> ReportTable:
          before.screw_major),
         ("screw, pitch", joint.screw_class, basic.pitch, screw.pitch_max, screw.pitch_min,
          before.screw_pitch),
-        ("fitted insert, outside", joint.screw_class, outside.basic, outside.maximum,
+        ("installed insert, major", joint.screw_class, outside.basic, outside.maximum,
          outside.minimum, after.crest),
     ]  # fmt: skip
     for name, class_, size, limits, pitch, minor in tapped:
@@ -244,8 +267,8 @@ def tolerances(study: Study) -> ReportTable:
              diameter(abs(far - near), system), diameter(used, system))
             for name, class_, size, near, far, used in rows
         ],
-        caption="What the diameters come from: basic size, deviation of the maximum-material "
-        f"limit, tolerance; used at the position {joint.tolerance_position}",
+        caption="Diameters: basic size, deviation of the maximum-material limit, tolerance, and "
+        f"size used (tolerance position {joint.tolerance_position})",
         label="tolerances",
         alignment=["left", "left", *["right"] * 4],
     )  # fmt: skip

@@ -426,7 +426,7 @@ def strength_table(study: Study) -> ReportTable | Markdown:
         caption="Shear strength of the parent by the reference method, assumed before the tests "
         "(mean and standard deviation) and updated by them (posterior, Bayes); strength at the "
         "lower tolerance limit 99/95 of the loads, and the margin of the parent thread under the "
-        "factored design load with it. The values apply to this lot and this method only: the "
+        "ultimate design load with it. The values apply to this lot and this method only: the "
         "tests cannot distinguish a strong parent from a method that predicts too little",
         label="strength",
         alignment=["left"] + ["right"] * 6,

@@ -29,7 +29,7 @@ def inputs_table(study: Study) -> ReportTable:
     return ReportTable(
         ["Input", "Entered", "Understood"],
         [(name, entered, text) for name, entered, text in _inputs(study) if entered],
-        caption="Inputs as stated and as understood",
+        caption="Stated inputs",
         label="inputs",
     )
 
@@ -39,7 +39,7 @@ def assumed_table(study: Study) -> ReportTable:
     return ReportTable(
         ["Input", "Assumed"],
         [(name, text) for name, entered, text in _inputs(study) if not entered],
-        caption="Inputs that were not stated: assumed",
+        caption="Assumed inputs",
         label="assumed",
     )
 
@@ -99,7 +99,7 @@ def allowables_table(study: Study) -> ReportTable:
         [
             "Strength",
             head("Value", "stress", study.case.report_units),
-            "Source, clause (how known)",
+            "Source, clause (basis)",
         ],
         list(allowables_rows(study)),
         caption="Strengths, the same for both conditions",

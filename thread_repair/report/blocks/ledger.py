@@ -43,9 +43,9 @@ def ledger_table(*parts: Part) -> ReportTable:
     for reference in _references(parts):
         grouped.setdefault(reference.source, []).append(reference)
     return ReportTable(
-        ["Document", "Clause: what it gives (how known)"],
+        ["Document", "Clause: value (basis)"],
         [(title(source), "; ".join(_places(found))) for source, found in grouped.items()],
-        caption="Documents that the numbers of this report rest on",
+        caption="Documents used",
         label="sources",
     )
 

@@ -50,8 +50,8 @@ def section_figure(study: Study, of: str = "") -> ReportFigure:
             height=_SHARED if of else HEIGHT,
         ),
         caption=(f"{of[:1].upper()}{of[1:]}. " if of else "")
-        + "Both holes cut open, to the same scale. Dashed: the cylinder on which the parent "
-        "shears, over the engaged length.",
+        + "Section of both holes, to the same scale. Dashed: shear cylinder of the parent "
+        "material over the engaged length.",
         alt="Two holes in section. Original: engaged over "
         f"{length(original.engagement)}, shearing on a cylinder of "
         f"{length(original.sizes.crest, 4)}. Repaired: engaged over "

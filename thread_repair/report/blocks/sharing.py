@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 _SUPPORT = {
     "compression": "pressed on its face",
-    "tension": "held at its base",
+    "tension": "supported at its base",
 }
 
 
@@ -45,14 +45,14 @@ def sharing_figure(study: Study) -> ReportFigure:
     }
     words = "; ".join(
         f"{name}: {percent(each.shown.first_thread_share)} on the first of "
-        f"{number(each.engagement / pitch)} threads, the highest line load "
+        f"{number(each.engagement / pitch)} threads, the maximum line load "
         f"{number(float(each.shown.peak_over_mean))} times the mean"
         for name, each in found.items()
     )
     return ReportFigure(
         load_per_thread(shares),
         caption="Load of each engaged thread before any of them yields, from the joint face, with "
-        f"the parent {_SUPPORT[found['original'].boundary]}. Filled: the coil sticks fast.",
+        f"the parent {_SUPPORT[found['original'].boundary]}. Filled: no slip of the coil.",
         alt=f"Steps that fall from the joint face inwards. {words}.",
         label="sharing",
     )
@@ -79,15 +79,15 @@ def sharing_table(study: Study) -> ReportTable:
             "Coil",
             "First thread",
             "Peak over mean",
-            "Slip asked for",
-            "Slip at rupture",
-            "Strip load of a perfect share",
+            "Required slip ratio",
+            "Available slip ratio",
+            "Load efficiency",
             head("Useful length", "length", case.report_units),
         ],
         rows,
-        caption="Load sharing. Slips are in units of the slip at yield: a full share asks the most "
-        "loaded thread for the first, the parent parts at the second. Beyond the useful length the "
-        "parent gains less than 1 %",
+        caption="Load sharing. Slip ratio: slip over slip at yield, required of the most loaded "
+        "thread for uniform sharing and available at rupture. Load efficiency: uniform sharing "
+        "is 100 %. Beyond the useful length the load rises by less than 1 %",
         label="sharing",
         alignment=["left", "left", "left", *["right"] * 6],
     )
@@ -117,7 +117,7 @@ def sharing_passage(study: Study) -> Markdown:
     said = sharing_facts(found)
     if not said:
         text = "; ".join(_enough(name, each) for name, each in found.items())
-        return passage(f"The parent stretches enough for the engaged lengths: {text}.")
+        return passage(f"The parent material is ductile enough for the engaged lengths: {text}.")
     from IPython.display import Markdown
 
     return Markdown("\n".join(f"- {escape.markdown(text)}" for text in sentences(study, said)))
@@ -134,7 +134,7 @@ def statements_table() -> ReportTable:
     """Tabulate what others have published of the load sharing."""
     rows = [(each.text, place(each.reference)) for each in published_statements()]
     return ReportTable(
-        ["Statement", "Source, clause (how known)"],
+        ["Statement", "Source, clause (basis)"],
         rows,
         caption="Published statements on load sharing, for screws in nuts unless stated otherwise",
         label="sharing-statements",

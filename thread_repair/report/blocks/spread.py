@@ -74,8 +74,8 @@ def spread_figure(study: Study) -> ReportFigure:
             screw_words=f"screw {joint.screw.id}",
             system=case.report_units,
         ),
-        caption="Strip load of the parent's thread by every method, at the engaged lengths of this "
-        f"case. Grey: the screw breaks.{star}"
+        caption="Stripping load of the parent thread by every method, at the engaged lengths of "
+        f"this joint. Grey: screw failure.{star}"
         + (f" Without a value here: {', '.join(silent)}." if silent else ""),
         alt=_spread_words(evaluation, case.report_units),
         label="method-spread",
@@ -97,7 +97,7 @@ def _spread_words(evaluation: Evaluation, system: str) -> str:
             f"({_title(high.method, is_verdict=False)}), a factor of "
             f"{number(high.capacity / low.capacity, 2)}"
         )
-    return f"The published methods put the strip load {'; '.join(parts)}."
+    return f"The published methods give a stripping load {'; '.join(parts)}."
 
 
 def spread_passage(study: Study) -> Markdown:
@@ -134,7 +134,7 @@ def effects_figure(study: Study) -> ReportFigure:
     parts = evaluation.effects
     return ReportFigure(
         ratio_waterfall([part.name for part in parts], [part.ratio for part in parts]),
-        caption="The ratio of pull-out strengths, factor by factor; the product is the ratio.",
+        caption="Factors of the ratio of pull-out strengths; their product is the ratio.",
         alt=_steps_in_words(parts, evaluation.pull_out_ratio),
         label="ratio-effects",
     )

@@ -8,66 +8,67 @@ from collections.abc import Callable
 from IPython.display import Markdown
 
 from ... import words
+from ...facts import Term
 from ...figures.preload_band import PreloadBar, preload_band
 from ...study import Study
-from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, FrictionLine, StatePreload
-from ...units import number, plain, show, signed
+from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, StatePreload
+from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell, head, margin_words, marked, sentences, state_words
-
-_NOTHING = "Neither torque nor preload is stated."
+from .cells import cell, head, marked, sentences, state_words
 
 
 def table(study: Study) -> ReportTable | Markdown:
-    """Tabulate torque, preload range, limits and margins, a column for each condition."""
+    """Tabulate tool, torque, preload range and limits, a column for each condition."""
     found, system = study.preloads, study.case.report_units
     if found is None:
-        return Markdown(_NOTHING)
+        return Markdown(_words("neither"))
     inputs, states = found.inputs, tuple(found.states.values())
 
     def row(
-        name: str, dimension: str, of: Callable[[StatePreload], tuple[float, ...]]
+        id_: str, dimension: str, of: Callable[[StatePreload], tuple[float, ...]]
     ) -> tuple[str, ...]:
         def one(value: float) -> str:
             return cell(value, dimension, system)
 
-        return (head(name, dimension, system), *(_between(of(each), one) for each in states))
+        return (head(_words(id_), dimension, system), *(_between(of(s), one) for s in states))
 
-    rows = [
-        row("Tightening torque", "torque", lambda s: (float(s.preload.tightened.torque_nm),)),
-        row("Maximum prevailing torque, to be added at the wrench", "torque",
-            lambda s: (inputs.prevailing_nm[s.state][1],)),
-        ("Friction in the thread", *(_friction(inputs.thread[s.state]) for s in states)),
-        ("Nut factor K", *(_between(_ends(s.preload.tightened.nut_factor)) for s in states)),
-        row("Preload as tightened", "force", lambda s: _ends(s.preload.tightened.preload)),
-        ("Friction at minimum and at maximum preload, thread / head",
-         *(" and ".join(map(_line, (t.minimum, t.maximum)))
-           for t in (s.preload.tightened for s in states))),
-        row("Preload in service", "force", lambda s: _ends(s.preload.service)),
-        *(row(f"Change of preload at {plain(t, dimension='temperature', system=system)}, maximum",
-              "force", lambda s, t=t: (s.preload.changes[t],))  # type: ignore[misc]
-          for t in inputs.temperatures[1:]),
-        row("Preload at screw yield (tension and torsion)", "force",
-            lambda s: _ends(s.preload.yield_preload)),
-        row("Torque at which the thread strips", "torque", lambda s: _ends(s.strip_torque_nm)),
-        ("Permissible tightening torque", *(_window(s, system) for s in states)),
-        row("Torque for the same mean preload as in the original", "torque",
-            lambda s: (s.same_preload_nm,)),
-        *_margins(states),
-    ]  # fmt: skip
+    changes = [
+        row("change", "force", lambda s, t=t: (s.preload.changes[t],))  # type: ignore[misc]
+        for t in inputs.temperatures[1:]
+    ]
+    at = [plain(t, dimension="temperature", system=system) for t in inputs.temperatures[1:]]
     head_friction = _friction(inputs.head)
     if inputs.head.published is not None:
         head_friction += f" ({inputs.head.published.title})"
+    rows = [
+        (_words("tool"), *[inputs.tool.title] * 2),
+        row("torque", "torque", lambda s: (float(s.preload.tightened.torque_nm),)),
+        row("prevailing", "torque", lambda s: (inputs.prevailing_nm[s.state][1],)),
+        (_words("thread_friction"), *(_friction(inputs.thread[s.state]) for s in states)),
+        (_words("head_friction"), *[head_friction] * 2),
+        (_words("nut_factor"), *(_between(_ends(s.preload.tightened.nut_factor)) for s in states)),
+        row("preload", "force", lambda s: _ends(s.preload.tightened.preload)),
+        row("service", "force", lambda s: _ends(s.preload.service)),
+        *((name.replace("{at}", where), *cells)
+          for where, (name, *cells) in zip(at, changes, strict=True)),
+        row("at_yield", "force", lambda s: _ends(s.preload.yield_preload)),
+        row("strip", "torque", lambda s: _ends(s.strip_torque_nm)),
+        (_words("window"), *(_window(s, system) for s in states)),
+        row("same_preload", "torque", lambda s: (s.same_preload_nm,)),
+    ]  # fmt: skip
     return ReportTable(
-        ["Tightening", *(state_words(each.state).capitalize() for each in states)],
+        [_words("head"), *(state_words(each.state).capitalize() for each in states)],
         rows,
-        caption=f"Tightening by {inputs.tool.title}, friction under the head "
-        f"{head_friction}. {words.sentence(STATED_TORQUE)}",
+        caption=_words("caption"),
         label="tightening",
-        lead="@tbl:tightening gives torque and preload; @fig:preload shows the preload in service.",
+        lead=f"{_words('lead')} {escape.markdown(words.sentence(STATED_TORQUE))}",
         alignment=["left", "right", "right"],
     )
+
+
+def _words(id_: str) -> str:
+    return words.term(Term("tightening", id_))
 
 
 def _between(values: tuple[float, ...], show: Callable[[float], str] = number) -> str:
@@ -90,29 +91,6 @@ def _ends(band: Band) -> tuple[float, float]:
     return float(band.least), float(band.highest)
 
 
-def _margins(states: tuple[StatePreload, ...]) -> list[tuple[str, ...]]:
-    """Return a row for each mode and strength, the minimum margin of each condition."""
-    least: dict[str, dict[str, float]] = {}
-    for each in states:
-        for m in each.margins:
-            row = least.setdefault(margin_words(m), {})
-            row[each.state] = min(row.get(each.state, math.inf), m.margin)
-    return [
-        (f"{name}: margin of safety", *(_margin(row.get(each.state)) for each in states))
-        for name, row in least.items()
-    ]
-
-
-def _line(line: FrictionLine) -> str:
-    return f"{number(float(line.thread_friction))} / {number(float(line.head_friction))}"
-
-
-def _margin(value: float | None) -> str:
-    if value is None:
-        return "–"
-    return signed(value) + (" FAILS" if value < 0 else "")
-
-
 def caution(study: Study) -> Markdown:
     """Return the caution that goes with every torque."""
     text = escape.markdown(words.sentence(CAUTION))
@@ -133,7 +111,7 @@ def warnings(study: Study) -> Markdown:
 def line(study: Study) -> Markdown:
     """Say in one paragraph what is set and read at the wrench, and what it may be."""
     if study.preloads is None:
-        return Markdown(f"{_NOTHING} Take the torque from the drawing.")
+        return Markdown(_words("from_drawing"))
     said = study.preloads.settings
     bold = ("set_torque", "torque_outside")
     return Markdown(
@@ -172,8 +150,7 @@ def preload_figure(study: Study) -> ReportFigure | Markdown:
     need = loads.separation * (1 - loads.shares[1]) * loads.limit
     return ReportFigure(
         preload_band(bars, need=need, system=system),
-        caption="Minimum and maximum preload in service, with the loads at screw yield and "
-        "thread stripping and the minimum preload against joint separation.",
+        caption=_words("figure"),
         alt=f"Two ranges of preload: {told}.",
         label="preload",
     )

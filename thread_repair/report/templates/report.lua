@@ -332,7 +332,7 @@ local function report_table(tbl)
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
     -- A short table stays on one page.
-    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 14
+    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 8
     return raw(("#[#show figure: set block(breakable: %s)\n#figure(kind: table, caption: [%s], %s)%s]")
                :format(not whole, caption, body, label)), false
   end
@@ -449,6 +449,7 @@ local function concluded(div)
   return div
 end
 
+local appendix = false
 local write
 -- A part on pages of its own: "one-page" as large as lets it stay one, where the format knows pages.
 local function on_pages(div, name)
@@ -486,6 +487,11 @@ write = {
     end
   end,
   Header = function(h)
+    -- What only a checker reads is set smaller, from the first appendix on.
+    if is.typst and not appendix and pandoc.utils.stringify(h):match("^Appendix") then
+      appendix = true
+      return {raw("#set text(9pt)\n#set par(spacing: 0.8em)"), h}, false
+    end
     if is.typst and h.classes:includes("unnumbered") then
       return raw(("#heading(level: %d, numbering: none)[%s]"):format(
         h.level, typst{pandoc.Plain(h.content)})), false

@@ -43,17 +43,25 @@ function tables.with_widths(tbl)
   local simple = pandoc.utils.to_simple_table(tbl)
   local count = #simple.aligns
   local room = count <= 6 and 98 or 124  -- characters in a line
-  local need, total = {}, 0
+  local need, least, total, narrow = {}, {}, 0, 0
   for i = 1, count do
-    need[i] = 2
+    need[i], least[i] = 2, 2
     for word in pandoc.utils.stringify(simple.headers[i] or {}):gmatch("%S+") do
-      need[i] = math.max(need[i], utf8.len(word) * 1.1)
+      least[i] = math.max(least[i], utf8.len(word) * 1.1)
     end
     for _, line in ipairs(simple.rows) do
-      need[i] = math.max(need[i], utf8.len(pandoc.utils.stringify(line[i])) or 0)
+      local text = pandoc.utils.stringify(line[i])
+      need[i] = math.max(need[i], utf8.len(text) or 0)
+      for word in text:gmatch("%S+") do least[i] = math.max(least[i], utf8.len(word) or 0) end
     end
-    need[i] = need[i] + 2.8
-    total = total + need[i]
+    least[i] = least[i] + 2.8
+    need[i] = math.max(need[i] + 2.8, least[i])
+    total, narrow = total + need[i], narrow + least[i]
+  end
+  if total > room and narrow < room then  -- no word is cut, and the longer a column the more it has
+    local share = (room - narrow) / (total - narrow)
+    for i = 1, count do need[i] = least[i] + share * (need[i] - least[i]) end
+    total = room
   end
   while total > room do  -- shorten the longest columns, evenly
     local longest = 0

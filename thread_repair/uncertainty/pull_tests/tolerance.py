@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -44,6 +44,7 @@ class Bound:
     factor : standard deviations (normal, lognormal) or Weibull factor below the centre; rank of
         the order statistic; exponent of the ratio of two pieces (Hanson-Koopmans)
     note : why there is no value, or what limits it
+    rank : of the order statistic, or of the upper of the two pieces (Hanson-Koopmans); else 0
     """
 
     value: float
@@ -53,6 +54,7 @@ class Bound:
     n: int
     factor: float
     note: Fact | None = None
+    rank: int = 0
 
     @property
     def claim(self) -> str:
@@ -191,6 +193,7 @@ def order_statistic_bound(values: ArrayLike, *, coverage: float, confidence: flo
         method="order_statistic",
         n=x.size,
         factor=float(r),
+        rank=r,
         note=None if r else fact("limit_needs_specimens", "info", needed=count(needed)),
     )
 
@@ -241,7 +244,8 @@ def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: flo
         raise InputError(f"factors are printed for {' and '.join(CLAIMS)}, not for this claim")
     rank, k = printed[max(n for n in printed if n <= x.size)]
     value = float(x[rank - 1] * (x[0] / x[rank - 1]) ** k)
-    return _bound(x, value, "hanson_koopmans", k, coverage, confidence)
+    found = _bound(x, value, "hanson_koopmans", k, coverage, confidence)
+    return replace(found, rank=rank)
 
 
 def distribution_free_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:

@@ -12,7 +12,7 @@ from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
 from thread_repair.report import escape
-from thread_repair.report.blocks import comparison, concession, workshop
+from thread_repair.report.blocks import board, comparison, concession, workshop
 from thread_repair.report.blocks import tightening as blocks
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
@@ -650,7 +650,7 @@ def test_blocks_show_band_and_caution_in_every_state_of_knowledge():
         assert len(table.rows) >= 12
         assert escape.markdown(words.sentence(tg.CAUTION)) in blocks.caution(study).data
         blocks.preload_figure(study).figure.draw_without_rendering()
-    assert "FAILS" in str(blocks.table(tr.study(demo(torque="40 N·m"))).rows)
+    assert "FAILS" in str(board.modes_table(tr.study(demo(torque="40 N·m"))).rows)
 
 
 def test_a_case_without_torque_says_so():

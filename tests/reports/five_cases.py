@@ -112,10 +112,10 @@ MORE = {
         "bush_diameter_heavy": "",
         "engagement_available": "0.6 in",
     },
-    "hot die casting, long insert, preload": {
+    "hot sand casting, long insert, preload": {
         "report_units": "SI",
         "thread": "M6",
-        "parent": "EN-AC-46000",
+        "parent": "356.0-T6-sand",
         "insert_length": "2.5 D",
         "engagement": "12 mm",
         "casting_factor": "0.8",

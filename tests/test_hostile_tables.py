@@ -112,7 +112,8 @@ def other_separator(lines, at, separator):
 
 def comma_in_a_number(lines, at, separator):
     lines[at] = lines[at].replace("8 mm", "8,05 mm").replace("12 mm", "12,05 mm")
-    return {at}
+    # Where commas part no cells and no number has a point, it can be nothing but a decimal comma.
+    return {at} if separator == "," or "1.5 D" in lines[at] else set()
 
 
 def twice(lines, at, separator):

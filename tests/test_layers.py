@@ -13,6 +13,7 @@ ORDER = (
     "arrays",
     "program",
     "files",
+    "spreadsheets",
     "sheets",
     "units",
     "sources",

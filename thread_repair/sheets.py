@@ -6,12 +6,13 @@ import codecs
 import csv
 import io
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from . import files
+from . import files, spreadsheets
 from .errors import InputError, shown
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ class Sheet:
     cells : DataFrame of text, one column for each of the header, indexed by row
     faults : of the rows that are not in `cells`
     words : what was left out that holds nothing
+    separator : what parts its cells; empty for a workbook
     """
 
     note: str
@@ -63,6 +65,43 @@ class Sheet:
     cells: pd.DataFrame
     faults: tuple[Fault, ...]
     words: str
+    separator: str = ""
+
+    def quantities(self, columns: Iterable[int]) -> Sheet:
+        """Return the table with decimal points in these columns, where commas part no cells.
+
+        "12,5 mm" is read so; "1,250 mm" only beside a comma that can be nothing but a decimal
+        one, and none beside a decimal point: then which of them parts thousands nobody can tell.
+        """
+        if self.separator == ",":
+            return self
+        chosen = self.cells[list(columns)]
+        found = [
+            (row, at, text)
+            for at in chosen
+            for row, text in chosen[at][chosen[at].str.contains(",", regex=False)].items()
+            if _QUANTITY.fullmatch(text)
+        ]
+        if not found:
+            return self
+        sure = any(re.search(r",(?!\d{3}\b)", text) for _, _, text in found)
+        points = any(chosen[at].str.contains(r"\d\.\d").any() for at in chosen)
+        cells, faults = self.cells.copy(), []
+        for row, at, text in found:
+            if points or not sure:
+                said = (
+                    f"{shown(text.strip())} has a comma that may part thousands or decimals"
+                    + (" beside decimal points" if points else "")
+                    + "; write no thousands mark and a decimal point"
+                )
+                faults.append(Fault(row=int(str(row)), column=self.header[at], text=said))
+            cells.loc[row, at] = text.replace(",", ".")
+        cells = cells.drop(index={fault.row for fault in faults})
+        return replace(self, cells=cells, faults=(*self.faults, *faults))
+
+
+#: A number with a decimal comma and its unit, or two of them: "0,10 to 0,14".
+_QUANTITY = re.compile(r"\s*[+-]?\d+(,\d+)?\s*[^\d\s,.]*(\s+to\s+\d+(,\d+)?\s*[^\d\s,.]*)?\s*")
 
 
 def read(path: Path) -> Sheet:
@@ -70,9 +109,10 @@ def read(path: Path) -> Sheet:
 
     Parameters
     ----------
-    path : text in UTF-8, or in UTF-16 with its mark, cells parted by commas, semicolons or tabs
+    path : an XLSX workbook, whose first sheet counts, or text in UTF-8, or in UTF-16 with its mark,
+        cells parted by commas, semicolons or tabs
         A first line "sep=;" names the separator and is no row, as in spreadsheets. Lines with "#"
-        above the header are its note. A row is a line: no cell holds a line break.
+        above the header are its note. A row of text is a line: no cell holds a line break.
 
     Raises
     ------
@@ -84,6 +124,8 @@ def read(path: Path) -> Sheet:
     Each line must stand for itself: quotation marks that do not close on their line would take
     the following rows into one cell, which no count of rows shows.
     """
+    if path.suffix.casefold() in (".xlsx", ".xlsm"):
+        return _workbook(path)
     lines = re.split("\r\n|\n|\r", _text(path))
     separator, first = None, 0
     declared = re.fullmatch(r'"?sep=(.)"?', lines[0].strip(" "), re.IGNORECASE)
@@ -142,6 +184,52 @@ def read(path: Path) -> Sheet:
         cells=cells_found[named].set_axis(range(len(named)), axis=1),
         faults=tuple(faults),
         words=f"{counted} without a name left out" if nameless else "",
+        separator=separator,
+    )
+
+
+def _workbook(path: Path) -> Sheet:
+    """Return the first sheet of a workbook."""
+    import pandas as pd
+
+    if not path.is_file():
+        raise InputError(f"no file {str(path)!r}")
+    found = spreadsheets.read(path)
+    note: list[str] = []
+    rows = [(row, texts) for row, texts in found.rows if any(text.strip() for text in texts)]
+    while rows and rows[0][1][0].lstrip().startswith("#"):
+        note.append(rows.pop(0)[1][0].lstrip()[1:].strip())
+    if not rows:
+        raise InputError(f"{path.name}: the first sheet has no header")
+    header_row, heads = rows[0]
+    named = [at for at, name in enumerate(heads) if name.strip()]
+    header = tuple(heads[at].strip() for at in named)
+    faults = [
+        Fault(row=row, column=heads[at].strip() if at < len(heads) else "", text=text)
+        for row, at, text in found.faults
+    ]
+    faults += [
+        Fault(row=row, column="", text=f"{shown(text)} stands in column {at + 1}, which has no "
+              "name in the header")
+        for row, texts in rows[1:]
+        for at, text in enumerate(texts)
+        if at not in named and text.strip()
+    ]  # fmt: skip
+    bad = {fault.row for fault in faults}
+    kept = [(row, texts) for row, texts in rows[1:] if row not in bad]
+    cells = pd.DataFrame(
+        [[texts[at] for at in named] for _, texts in kept],
+        columns=range(len(named)),
+        index=[row for row, _ in kept],
+        dtype=str,
+    )
+    return Sheet(
+        note=" ".join(note),
+        header=header,
+        header_row=header_row,
+        cells=cells,
+        faults=tuple(faults),
+        words=found.words,
     )
 
 
@@ -182,11 +270,12 @@ def _text(path: Path) -> str:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
         raise InputError(
-            f"{path.name} is not {encoding.upper()} text (byte {error.start}); save it as CSV UTF-8"
+            f"{path.name} is not {encoding.upper()} text (byte {error.start}); save it as .xlsx or "
+            "CSV UTF-8"
         ) from None
     if "\0" in text:
         raise InputError(
-            f"{path.name} holds NUL characters, so it is no text; save it as CSV UTF-8"
+            f"{path.name} holds NUL characters, so it is no text; save it as .xlsx or CSV UTF-8"
         )
     return text
 

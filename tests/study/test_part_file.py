@@ -99,7 +99,7 @@ def test_rows_from_case_files_and_from_a_table(tmp_path):
     assert found.holes == ({"thread": "M6x1", "engagement": "8 mm", "name": "A"},)
     (tmp_path / "holes.csv").write_text("\ufeffname;engagement\nA;12,5 mm\nB;\n", encoding="utf-8")
     found = part_file.load(write(tmp_path, "part: cover\nholes: holes.csv\n"))
-    assert found.holes == ({"name": "A", "engagement": "12,5 mm"}, {"name": "B"})
+    assert found.holes == ({"name": "A", "engagement": "12.5 mm"}, {"name": "B"})
 
 
 @pytest.mark.parametrize(

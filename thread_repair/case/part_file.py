@@ -15,7 +15,7 @@ from ..errors import InputError, InputErrors, nearest, shown, unknown
 from .reading import load_text, read
 from .schema import Case, keys
 from .serial_numbers import serial_numbers
-from .understanding import NOTHING, as_text
+from .understanding import NOTHING, as_text, quantities
 
 FILE = "submission.yaml"
 #: Keys of a file of a part that are none of a case.
@@ -265,8 +265,16 @@ def _table(folder: Path, name: str) -> list[Row]:
     ]  # fmt: skip
     if faults:
         raise InputErrors(faults)
+    sheet = quantities_of(sheet)
+    if sheet.faults:
+        raise InputErrors(f"{name}: {fault}" for fault in sheet.faults)
     rows = (dict(zip(sheet.header, map(str, line), strict=True)) for line in sheet.cells.to_numpy())
     return [{key: cell for key, cell in row.items() if cell.strip()} for row in rows]
+
+
+def quantities_of(sheet: sheets.Sheet) -> sheets.Sheet:
+    """Return a table of cases with decimal points where its quantities have decimal commas."""
+    return sheet.quantities(at for at, name in enumerate(sheet.header) if name in quantities())
 
 
 class _Loader(yaml.BaseLoader):

@@ -136,6 +136,22 @@ def _means(said: str, value: object, read: _Reader, diameter: float) -> bool:
 
 
 @cache
+def quantities() -> frozenset[str]:
+    """Return the keys whose values are numbers, with or without a unit."""
+    attrs.resolve_types(Case)
+    kinds = {*DIMENSIONS, Factor, Share}
+    return frozenset(
+        field.name
+        for field in attrs.fields(Case)
+        if kinds & {field.type, *get_args(field.type)} or field.name in _FRICTIONS
+    )
+
+
+#: Words whose values are numbers from and to.
+_FRICTIONS = ("friction", "insert_friction")
+
+
+@cache
 def _readers() -> Mapping[str, tuple[object, _Reader]]:
     """Return the default of each key and what reads it."""
     attrs.resolve_types(Case)

@@ -13,11 +13,14 @@ from pathlib import Path
 from .. import case as cases
 from .. import sheets
 from ..case import keys
-from ..case.part_file import FILE
+from ..case.part_file import FILE, quantities_of
 from ..errors import InputError, InputErrors, unknown
 from .jobs import Job, notebook_path
 
 CASE = "case.yaml"
+
+#: Suffixes of a table with one case a row.
+TABLES = (".csv", ".tsv", ".xlsx", ".xlsm")
 
 #: Column of a table that names the folder of a row's report.
 NAME = "name"
@@ -116,7 +119,7 @@ def _seen(name: str) -> str:
 
 def folder_of(chosen: Path) -> Path:
     """Return the folder below which the reports of a chosen folder or table stand."""
-    is_table = chosen.suffix.casefold() == ".csv" and not chosen.is_dir()
+    is_table = chosen.suffix.casefold() in TABLES and not chosen.is_dir()
     return chosen.with_suffix("") if is_table else chosen
 
 
@@ -153,6 +156,7 @@ def _below(folder: Path) -> list[Path]:
 def _rows(file: Path, folder: Path) -> Iterator[Job]:
     sheet = sheets.read(file)
     _check_header(file, sheet.header)
+    sheet = quantities_of(sheet)
     if sheet.words:
         print(f"{file}: {sheet.words}", file=sys.stderr)
     faults = [f"{file}: {fault}" for fault in sheet.faults]

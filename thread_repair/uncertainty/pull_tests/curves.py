@@ -87,6 +87,7 @@ def read_curve(path: str | Path) -> Curve:
     """
     path = Path(path)
     sheet = sheets.read(path)
+    sheet = sheet.quantities(range(len(sheet.header)))
     headers = dict(quantities.header_unit(cell) for cell in sheet.header)
     place = {quantities.header_unit(cell)[0]: at for at, cell in enumerate(sheet.header)}
     head = f"{path.name}: row {sheet.header_row}, column"

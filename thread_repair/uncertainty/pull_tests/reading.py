@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 REQUIRED = ("piece", "state", "size", "engagement", "peak_load", "failure_mode")
 OPTIONAL = ("curve",)
+_QUANTITIES = ("engagement", "peak_load")
 #: So many faults are told one by one; of more, each further column is told once with its count.
 MOST_FAULTS = 1000
 #: A load so many times above or below the median of its like is a wrong unit, not scatter: kN
@@ -52,6 +53,8 @@ def read(path: str | Path) -> PullTests:
     """
     path = Path(path)
     sheet = sheets.read(path)
+    names = [quantities.header_unit(cell)[0] for cell in sheet.header]
+    sheet = sheet.quantities(at for at, name in enumerate(names) if name in _QUANTITIES)
     units, faults = _header(sheet)
     if not faults and sheet.cells.empty:
         text = "the file has a header but no test piece"

@@ -1,0 +1,136 @@
+"""Tables as spreadsheets write them: XLSX, decimal commas, and what a cell only seems to hold."""
+
+import datetime
+
+import openpyxl
+import pytest
+
+from thread_repair import sheets
+from thread_repair.errors import InputError
+from thread_repair.report.selection import select
+from thread_repair.uncertainty.pull_tests import read
+
+HEAD = ["name", "thread", "screw", "parent", "engagement", "insert_length"]
+ROW = ["a", "M8x1.25", 8.8, "6061-T6", "12 mm", "1.5 D"]
+
+
+def workbook(folder, *rows, name="jobs.xlsx", change=lambda sheet: None):
+    book = openpyxl.Workbook()
+    for row in rows:
+        book.active.append(row)
+    change(book.active)
+    book.save(folder / name)
+    return folder / name
+
+
+def test_a_workbook_is_one_case_a_row(tmp_path):
+    file = workbook(tmp_path, ["# invented"], HEAD, ROW, [], ["b", *ROW[1:4], 12, "1.5 D"])
+    jobs = select([file], formats=("html",))
+    assert [job.name for job in jobs] == ["a", "b"]
+    assert dict(jobs[0].row)["screw"] == "8.8" and dict(jobs[1].row)["engagement"] == "12"
+    assert jobs[0].out == tmp_path / "jobs" / "a"
+
+
+def fault(tmp_path, value, look="General", **other):
+    def change(sheet):
+        sheet["E2"] = value
+        sheet["E2"].number_format = look
+        for place, text in other.items():
+            sheet[place] = text
+
+    with pytest.raises(InputError) as caught:
+        select([workbook(tmp_path, HEAD, ROW, change=change)], formats=("html",))
+    return str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("value", "look", "said"),
+    [
+        (0.5, '0.0" in"', "row 2, column engagement: the format of the cell"),
+        (12, "0000", "shows more than its value 12"),
+        ("=6*2", "General", "holds a formula that was never calculated"),
+        ("#DIV/0!", "General", "the spreadsheet shows the error #DIV/0!"),
+    ],
+)
+def test_a_cell_that_does_not_hold_what_is_seen(tmp_path, value, look, said):
+    assert said in fault(tmp_path, value, look)
+
+
+def test_text_beside_the_table_and_joined_cells(tmp_path):
+    assert "stands in column 8, which has no name" in fault(tmp_path, "12 mm", H2="x")
+    file = workbook(tmp_path, HEAD, ROW, ROW, change=lambda sheet: sheet.merge_cells("A2:A3"))
+    with pytest.raises(InputError, match="row 2, column name: joined cells"):
+        select([file], formats=("html",))
+
+
+def test_what_is_no_workbook(tmp_path):
+    (tmp_path / "x.xlsx").write_bytes(b"name,thread\n")
+    with pytest.raises(InputError, match=r"x\.xlsx is not an XLSX workbook; save it as \.xlsx"):
+        sheets.read(tmp_path / "x.xlsx")
+
+
+def test_percent_dates_and_truth(tmp_path):
+    def change(sheet):
+        sheet["A2"].number_format = "0%"
+
+    file = workbook(
+        tmp_path, ["a", "b", "c"], [0.04, datetime.date(2026, 11, 25), True], change=change
+    )
+    (cells,) = sheets.read(file).cells.to_numpy()
+    assert list(cells) == ["4 %", "2026-11-25", "yes"]
+
+
+def test_other_sheets_and_hidden_rows_are_told(tmp_path):
+    file = workbook(
+        tmp_path,
+        HEAD,
+        ROW,
+        change=lambda sheet: sheet.row_dimensions.__getitem__(2).__setattr__("hidden", True),
+    )
+    book = openpyxl.load_workbook(file)
+    book.create_sheet("old")
+    book.save(file)
+    assert sheets.read(file).words == "1 hidden rows are read too; sheets left out: 'old'"
+
+
+def numbers(tmp_path, text):
+    file = tmp_path / "x.csv"
+    file.write_bytes(text)
+    sheet = sheets.read(file)
+    sheet = sheet.quantities(range(1, len(sheet.header)))
+    return [list(row) for row in sheet.cells.to_numpy()], [str(each) for each in sheet.faults]
+
+
+@pytest.mark.parametrize("mark", [";", "\t"])
+@pytest.mark.parametrize("start", [b"", b"\xef\xbb\xbf"])
+def test_decimal_commas_where_commas_part_no_cells(tmp_path, mark, start):
+    text = "serials,of;a;b\n1,2;12,5 mm;0,10 to 0,14\n".replace(";", mark)
+    cells, faults = numbers(tmp_path, start + text.encode())
+    assert cells == [["1,2", "12.5 mm", "0.10 to 0.14"]] and faults == []
+
+
+@pytest.mark.parametrize("rows", [b"x;1,250 N\n", b"x;1,25 N\ny;2.5 N\n"])
+def test_a_comma_that_may_part_thousands_is_refused(tmp_path, rows):
+    cells, faults = numbers(tmp_path, b"n;a\n" + rows)
+    assert "row 2, column a: " in faults[0] and "may part thousands or decimals" in faults[0]
+    assert ["x", "1.25 N"] not in cells
+
+
+def test_a_comma_of_three_places_beside_one_that_is_sure(tmp_path):
+    cells, faults = numbers(tmp_path, b"n;a\nx;1,250 mm\ny;1,25 mm\n")
+    assert [row[1] for row in cells] == ["1.250 mm", "1.25 mm"] and faults == []
+
+
+def test_pull_tests_from_a_workbook_and_with_decimal_commas(tmp_path):
+    head = ["piece", "state", "size", "engagement", "peak_load [kN]", "failure_mode"]
+    rows = [
+        [f"p{n}", "original", "M8x1.25", "8 mm", 25.1 + n, "parent_thread_strip"] for n in range(3)
+    ]
+    found = read(workbook(tmp_path, ["# invented"], head, *rows, name="tests.xlsx"))
+    assert list(found.load) == pytest.approx([25100, 26100, 27100]) and found.note == "invented"
+    text = ";".join(head) + "\n" + "".join(
+        ";".join(map(str, row)).replace("25.1", "25,1").replace("26.1", "26,1").replace("27.1", "27,1").replace("M8x1,25", "M8x1.25") + "\n"
+        for row in rows
+    )  # fmt: skip
+    (tmp_path / "tests.csv").write_text("\ufeff" + text, encoding="utf-8")
+    assert list(read(tmp_path / "tests.csv").load) == pytest.approx([25100, 26100, 27100])

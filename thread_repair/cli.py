@@ -1,4 +1,4 @@
-"""The same from a terminal: report, evaluate, compare, workbook, new, list, exercises and more.
+"""The same from a terminal: ask, report, evaluate, compare, workbook, new, list and more.
 
 Exit codes: 0 done, 2 bad input (one sentence on stderr per fault), 1 anything else.
 """
@@ -85,6 +85,22 @@ def _parser() -> argparse.ArgumentParser:
         "--again", action="store_true", help="rebuild finished and unchanged reports too"
     )
     report.set_defaults(run=_report)
+
+    ask = commands.add_parser("ask", help="answer for a joint in one line, without a file")
+    ask.add_argument(
+        "words",
+        nargs="+",
+        metavar="WORDS",
+        help="in any order: thread, parent, screw, and what is known of hole, insert and load, "
+        "such as 'M8 6082-T6 8.8 blind 20 boss 25 load 8 kN'",
+    )
+    ask.add_argument(
+        "--json", action="store_true", help="print results.json with what was read and assumed"
+    )
+    ask.add_argument(
+        "--save", type=_path, metavar="FOLDER", help="write the case, for a report to be built from"
+    )
+    ask.set_defaults(run=_ask)
 
     evaluate = commands.add_parser(
         "evaluate", help="print conclusion and criteria, without a report"
@@ -184,6 +200,30 @@ def _report(arguments: argparse.Namespace) -> int:
         again=arguments.again,
         as_one=arguments.as_one,
     )
+
+
+def _ask(arguments: argparse.Namespace) -> int:
+    from .study.answer import answer
+
+    found = answer(" ".join(arguments.words))
+    saved = None
+    if arguments.save is not None:
+        from .case import starter
+
+        saved = starter.write(
+            arguments.save, found.asked.entered, assumed=tuple(found.asked.assumed)
+        )
+    if arguments.json:
+        from .report.results import results
+
+        print(_as_json({**results(found.study, with_chances=False), "asked": found.asked.data}))
+    else:
+        from .report import answer_lines
+
+        print(answer_lines.text(found))
+        if saved is not None:
+            print(f"wrote {saved}")
+    return 0
 
 
 def _evaluate(arguments: argparse.Namespace) -> int:

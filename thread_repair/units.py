@@ -112,6 +112,8 @@ _QUANTITY = re.compile(
 _UNIT = re.compile(r"[A-Za-zµ°\"]{1,12}(?:[*/·.-][A-Za-z]{1,8})?(?:\*\*|\^)?[23²³]?$|N m$")
 #: "mm2", "mm^2", "in3" as people write them.
 _POWER = re.compile(r"([A-Za-z])(?:\^|\*\*)?([23])\Z")
+#: How diameters of the thread are written.
+DIAMETERS = ("D", "d", "xD", "x D", "×D", "*D")
 #: Longer text is a mistake or an attack; no quantity needs it.
 _LONGEST = 60
 
@@ -182,7 +184,7 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
     unit = match["unit"]
     if unit is None:
         return _finite(number, field, text, kind)
-    if unit in ("D", "d", "xD", "x D", "×D", "*D") and dimension == "length":
+    if unit in DIAMETERS and dimension == "length":
         if diameter is None:
             raise InputError(f"{_before(field)}{text!r} needs a known thread to say what 1 D is")
         return _finite(number * diameter, field, text, kind)
@@ -191,6 +193,26 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
         value = number if factor == 1.0 else float(f"{number * factor:.14g}")
         return _finite(value, field, text, kind)
     return _finite(_converted(number, unit, field, text, kind), field, text, kind)
+
+
+def dimension_of(unit: str) -> str | None:
+    """Return which kind of quantity a unit is of, None where people do not write it so.
+
+    Examples
+    --------
+    >>> dimension_of("kN"), dimension_of("ft-lb"), dimension_of("blind")
+    ('force', 'torque', None)
+    """
+    if unit in DIAMETERS:
+        return "length"
+    return next(
+        (
+            name
+            for name, kind in _DIMENSIONS.items()
+            if unit in kind.aliases or unit in kind.common or unit in _DIRECT.get(name, {})
+        ),
+        None,
+    )
 
 
 def unit_inside(dimension: str) -> str:

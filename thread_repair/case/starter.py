@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Container, Mapping
 from pathlib import Path
 
 import attrs
+import yaml
 
 from ..errors import InputError
 from .schema import Case
@@ -31,8 +33,11 @@ EXAMPLE = {
 PLACEHOLDERS = ("item", "scope")
 
 
-def text() -> str:
-    """Return the starter file: every key, the needed ones filled in, the others commented out."""
+def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> str:
+    """Return a case file: every key, those with a value filled in, the others commented out.
+
+    Keys of `assumed` are marked as such, to be confirmed.
+    """
     lines = [
         "# One joint, one repair. Lengths, forces, stresses and temperatures carry their unit",
         '# ("12 mm", "0.5 in", "1.5 D", "8 kN", "27 ksi", "80 degC"); a bare number is in mm, N,',
@@ -46,8 +51,9 @@ def text() -> str:
         lines += textwrap.wrap(
             field.metadata["help"], 98, initial_indent="# ", subsequent_indent="# "
         )
-        if field.name in EXAMPLE:
-            lines.append(f"{field.name}: {EXAMPLE[field.name]}")
+        if field.name in values:
+            mark = "  # assumed" if field.name in assumed else ""
+            lines.append(f"{field.name}: {_plain(values[field.name])}{mark}")
         else:
             default = field.default
             shown = "" if default is None or default is attrs.NOTHING else f" {default}"
@@ -55,8 +61,17 @@ def text() -> str:
     return "\n".join(lines) + "\n"
 
 
-def write(path: Path) -> Path:
-    """Write the starter file and return where it stands; a folder gets a `case.yaml`.
+def _plain(value: str) -> str:
+    """Return a value as one YAML scalar: in quotes where it would not be read as it stands."""
+    if yaml.load(f"x: {value}", yaml.BaseLoader) == {"x": value}:
+        return value
+    return "'" + value.replace("'", "''") + "'"
+
+
+def write(
+    path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()
+) -> Path:
+    """Write a case file (`text`) and return where it stands; a folder gets a `case.yaml`.
 
     Raises
     ------
@@ -67,7 +82,7 @@ def write(path: Path) -> Path:
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         with file.open("x", encoding="utf-8") as stream:
-            stream.write(text())
+            stream.write(text(values, assumed=assumed))
     except FileExistsError:
         raise InputError(f"{file} exists already; give another path") from None
     except OSError as error:

@@ -105,7 +105,7 @@ def screw(name: str, diameter: float) -> Screw:
     try:
         ranges = _index()[folded(name)]
     except KeyError:
-        raise unknown("screw", name, names()) from None
+        raise unknown("screw", name, _spellings()) from None
     positive(diameter=diameter)
     for each in ranges:
         above = math.isnan(each.size_from) or diameter >= each.size_from - _ROUNDING
@@ -133,10 +133,20 @@ def names() -> tuple[str, ...]:
 
 
 @cache
+def _aliases() -> Mapping[str, str]:
+    return MappingProxyType({row["id"]: row["aliases"] for row in rows("screws.csv")})
+
+
+@cache
+def _spellings() -> tuple[str, ...]:
+    """Return every name of a class that may be typed, the ids first."""
+    others = (each for text in _aliases().values() for each in text.split(";") if each)
+    return (*names(), *others)
+
+
+@cache
 def _index() -> Mapping[str, tuple[Screw, ...]]:
-    aliases: dict[str, str] = {}
-    for row in rows("screws.csv"):
-        aliases.setdefault(row["id"], row["aliases"])
+    aliases = _aliases()
     ranges = {name: tuple(each for each in screws() if each.id == name) for name in names()}
     return MappingProxyType(
         dict(index((name, aliases[name], each) for name, each in ranges.items()))

@@ -1,0 +1,496 @@
+"""A joint said in one line, as the trade says it: the case keys it gives, and what is assumed.
+
+"M8 6082-T6 8.8 blind 20" is read word by word, in any order, by these rules:
+
+1. `key=value` gives any key of a case.
+2. A word of `_MEASURES` (blind, boss, edge, load, ...) takes the quantity behind it, else the one
+   before it: "boss 20", "20 deep". `insert`, `screw`, `thread` and the like may stand anywhere.
+3. The longest run of words that is a name of a thread, a parent or a screw is that name. A property
+   class has its point: 8.8 is a screw, 88 is none.
+4. A quantity without such a word goes by its unit: diameters (2D) to the insert, newtons and
+   pounds-force to the load, newton metres to the torque, degrees to the temperature.
+5. A length without a word is the full thread of the original hole. A bare number is in mm, a bare
+   fraction in inches; `inch` or `SI` alone choose the units of the answer.
+6. What is left is refused, with the nearest that is known, as is a second value of one key.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from types import MappingProxyType
+from typing import Any
+
+from .. import inserts, materials, threads, units
+from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
+from ..threads.profile import Thread
+from . import reading
+from .schema import Case, keys
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """Some words of the line, and the key and value that they gave."""
+
+    words: str
+    key: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A line as it was read: its tokens, and what was assumed beside them, by key."""
+
+    tokens: tuple[Token, ...]
+    assumed: Mapping[str, str]
+
+    @property
+    def entered(self) -> dict[str, str]:
+        """What the line says and what was assumed, as a case file has it."""
+        return {**{each.key: each.value for each in self.tokens}, **self.assumed}
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The same as plain data."""
+        return {"tokens": [asdict(each) for each in self.tokens], "assumed": dict(self.assumed)}
+
+    @property
+    def case(self) -> Case:
+        """The case that the line stands for."""
+        return reading.read(self.entered)
+
+
+#: Longer text is no designation of a joint.
+_LONGEST = 300
+#: A bare number from here on is no length in mm of a tapped joint but half a name: 356, 6082.
+_NO_LENGTH = 100
+_MOST_WORDS = 5  # of a name, as "EN AC 42100 T6 mould"
+
+#: What a word says of the quantity beside it: key and dimension.
+_MEASURES: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "blind": ("hole_depth", "length"),
+        "depth": ("hole_depth", "length"),
+        "deep": ("hole_depth", "length"),
+        "through": ("part_thickness", "length"),
+        "thickness": ("part_thickness", "length"),
+        "thick": ("part_thickness", "length"),
+        "engagement": ("engagement", "length"),
+        "engaged": ("engagement", "length"),
+        "insert": ("insert_length", "length"),
+        "reach": ("screw_reach", "length"),
+        "boss": ("boss_diameter", "length"),
+        "edge": ("edge_distance", "length"),
+        "load": ("design_load", "force"),
+        "preload": ("preload", "force"),
+        "torque": ("torque", "torque"),
+        "temperature": ("temperature", "temperature"),
+        "friction": ("friction", "number"),
+    }
+)
+#: What a word says by itself.
+_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
+    {
+        "blind": ("hole_kind", "blind"),
+        "deep": ("hole_kind", "blind"),
+        "depth": ("hole_kind", "blind"),
+        "through": ("hole_kind", "through"),
+        "thick": ("hole_kind", "through"),
+        "thickness": ("hole_kind", "through"),
+        "locking": ("insert_kind", "locking"),
+        "free-running": ("insert_kind", "free-running"),
+        "plug": ("tap", "plug"),
+        "bottoming": ("tap", "bottoming"),
+        "si": ("report_units", "SI"),
+        "inch": ("report_units", "inch"),
+        "both": ("report_units", "both"),
+    }
+)
+#: Words that join others and say nothing of their own.
+_JOINING = frozenset(
+    "in with of into at and a an the hole screw bolt thread tapped class insert wire d= dia "
+    "diameter distance length long".split()
+)
+_NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
+#: What a thread begins like; a bare number never is one.
+_THREAD = re.compile(
+    r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-|\s?(?:UN|BS|WHIT)))"
+)
+#: A bare number that reads as the class of a screw: their second figure is 6, 8 or 9.
+_LIKE_CLASS = re.compile(r"1?\d\.[689]")
+_SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|J429.*|\d+-?ksi")
+#: Nominal length where neither insert nor hole says another, in diameters (common practice).
+_USUAL = 1.5
+#: Screws assumed where none is said: the first that the size has.
+_USUAL_SCREWS = {"unified": ("J429-5", "8.8")}
+_USUAL_FRICTION = {"austenitic screw": "class-C"}
+
+
+def ask(line: str) -> tuple[Token, ...]:
+    """Read a line.
+
+    Raises
+    ------
+    InputError
+        One sentence on the first words that cannot be read, with the nearest that can.
+
+    Examples
+    --------
+    >>> [(each.key, each.value) for each in ask("M8 6082-T6 8.8 2D")]
+    [('thread', 'M8'), ('parent', '6082-T6'), ('screw', '8.8'), ('insert_length', '2 D')]
+    """
+    if len(line) > _LONGEST:
+        raise InputError(f"a joint in one line has at most {_LONGEST} characters, got {len(line)}")
+    found: dict[str, Token] = {}
+    for each in _tokens(_split(line)):
+        known = found.setdefault(each.key, each)
+        if known.value != each.value:
+            raise InputError(
+                f"{each.key}: {shown(known.words)} and {shown(each.words)} both give it; keep one"
+                + (
+                    ", or say which is which, as 'blind 20' or 'insert 12 mm'"
+                    if each.key in ("engagement", "insert_length")
+                    else ""
+                )
+            )
+    for key, example in (("thread", "'M8' or '1/4-20'"), ("parent", "'6082-T6'")):
+        if key not in found:
+            raise InputError(
+                f"{key}: missing and not to be assumed; name the "
+                f"{'tapped material' if key == 'parent' else key}, for example {example}"
+            )
+    return tuple(found.values())
+
+
+def _split(line: str) -> list[str]:
+    """Return the words: a comma between digits is a decimal comma, a number leaves its D or mm."""
+    signs = str.maketrans({"×": "x", "″": '"', "”": '"', "–": "-", "−": "-", "Ø": " ", "ø": " "})
+    return re.sub(r"[;\s]+|,(?!\d)", " ", line.translate(signs)).split()
+
+
+def _tokens(words: Sequence[str]) -> Iterator[Token]:
+    at = 0
+    while at < len(words):
+        used, found = _next(words, at)
+        yield from found
+        at += used
+
+
+def _next(words: Sequence[str], at: int) -> tuple[int, list[Token]]:
+    """Return how many words the next tokens take, and the tokens."""
+    word = words[at].casefold()
+    if "=" in word and word[0] not in "=d":
+        return _assigned(words, at)
+    for read in (_measure, _named, _quantity_alone):
+        if (found := read(words, at)) is not None:
+            return found
+    if word in _JOINING:
+        return 1, []
+    raise _unknown(words, at)
+
+
+def _assigned(words: Sequence[str], at: int) -> tuple[int, list[Token]]:
+    key, _, value = words[at].partition("=")
+    if key not in keys():
+        near = nearest(key, keys(), count=1)
+        hint = f"; did you mean {near[0] + '='!r}?" if near else ""
+        raise InputError(f"{shown(key)} is no key of a case{hint}")
+    used = 1
+    if at + 1 < len(words) and _NUMBER.fullmatch(value) and units.dimension_of(words[at + 1]):
+        value, used = f"{value} {words[at + 1]}", 2
+    return used, [Token(" ".join(words[at : at + used]), key, value)]
+
+
+def _measure(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
+    """A word and the quantity behind it, a quantity and the word behind it, or a word alone."""
+    word = words[at].casefold()
+    if word in _MEASURES or word in _WORDS:
+        found = _after(words, at) if word in _MEASURES else None
+        used = 1 if found is None else found[0]
+        return (used, _said(word, words[at : at + used], found)) if found or word in _WORDS else None
+    quantity = _quantity(words, at)
+    if quantity is None:
+        return None
+    behind = at + quantity[0]
+    word = words[behind].casefold() if behind < len(words) else ""
+    if word not in _MEASURES or _after(words, behind) is not None:
+        return None
+    if not _is_of(quantity, _MEASURES[word][1]):
+        return None
+    return quantity[0] + 1, _said(word, words[at : behind + 1], quantity)
+
+
+def _said(
+    word: str, words: Sequence[str], quantity: tuple[int, str, str] | None
+) -> list[Token]:
+    text, found = " ".join(words), []
+    if word in _WORDS:
+        found.append(Token(text, *_WORDS[word]))
+    if quantity is not None:
+        found.append(Token(text, _MEASURES[word][0], quantity[1]))
+    return found
+
+
+def _after(words: Sequence[str], at: int) -> tuple[int, str, str] | None:
+    """The quantity that belongs to a word, over joining words; with all words it takes."""
+    key, dimension = _MEASURES[words[at].casefold()]
+    behind = at + 1
+    while behind < len(words) and words[behind].casefold() in _JOINING - {"insert"}:
+        behind += 1
+    if behind == len(words):
+        return None
+    if dimension == "number":
+        last = behind + 3 if words[behind + 1 : behind + 2] == ["to"] else behind + 1
+        return last - at, " ".join(words[behind:last]), dimension
+    quantity = _quantity(words, behind)
+    if quantity is None:
+        return None
+    if not _is_of(quantity, dimension):
+        # "blind 30 kN" is a hole and a load; "boss 30 kN" is a slip.
+        if words[at].casefold() in (*_WORDS, "insert"):
+            return None
+        units.parse(quantity[1], dimension, field=key, diameter=1.0)
+    return behind + quantity[0] - at, quantity[1], dimension
+
+
+def _is_of(quantity: tuple[int, str, str], dimension: str) -> bool:
+    return quantity[2] in (dimension, "number")
+
+
+def _quantity(words: Sequence[str], at: int) -> tuple[int, str, str] | None:
+    """The quantity that begins at a word: words taken, text as in a case file, dimension."""
+    match = re.fullmatch(rf"({_NUMBER.pattern})(.*)", words[at])
+    if match is None:
+        return None
+    number, unit = match[1], match[2]
+    if re.fullmatch(r"\d+", number) and not unit and at + 1 < len(words):
+        part = re.fullmatch(r"(\d+/\d+)(.*)", words[at + 1])  # 1 1/2 in
+        if part and "-" not in part[2]:
+            below = _quantity(words, at + 1)
+            if below is not None:
+                return below[0] + 1, f"{number} {below[1]}", below[2]
+    for long in (2, 1, 0):
+        joined = " ".join(filter(None, (unit, *words[at + 1 : at + 1 + long])))
+        if not joined or at + 1 + long > len(words):
+            continue
+        dimension = units.dimension_of(joined)
+        if dimension is not None:
+            _not_joining(number, joined, words, at)
+            return 1 + long, f"{number} {'D' if joined in units.DIAMETERS else joined}", dimension
+    if unit:
+        return None
+    return 1, f"{number} in" if "/" in number else number, "length" if "/" in number else "number"
+
+
+def _not_joining(number: str, unit: str, words: Sequence[str], at: int) -> None:
+    """Refuse "20 in 6082-T6": twenty inches, or twenty millimetres in a material?"""
+    if unit == "in" and number.isdigit() and any(re.match(r"(?i)M\d", each) for each in words):
+        raise InputError(
+            f"{number} in: inches or millimetres? write '{number} mm' or '{number} inch'"
+        )
+
+
+def _named(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
+    """The longest run of words that is a name."""
+    for last in range(min(len(words), at + _MOST_WORDS), at, -1):
+        text = " ".join(words[at:last])
+        for key, is_name in _NAMES.items():
+            if is_name(text):
+                return last - at, [Token(text, key, text)]
+    return None
+
+
+def _is(reads: Callable[[str], object], text: str) -> bool:
+    try:
+        reads(text)
+    except ThreadRepairError:
+        return False
+    return True
+
+
+def _is_screw(text: str) -> bool:
+    # a class without its point, 88, is a number; at 8 mm every class is known or refused by size
+    if text.isdigit():
+        return False
+    try:
+        materials.screw(text, 8.0)
+    except UnknownNameError:
+        return False
+    except ThreadRepairError:
+        return True
+    return True
+
+
+_NAMES: Mapping[str, Callable[[str], bool]] = MappingProxyType(
+    {
+        "thread": lambda text: bool(_THREAD.match(text)) and _is(threads.thread, text),
+        "parent": lambda text: _is(materials.parent, text),
+        "screw": _is_screw,
+    }
+)
+
+
+def _quantity_alone(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
+    quantity = _quantity(words, at)
+    if quantity is None:
+        return None
+    used, text, dimension = quantity
+    if text.isdigit() and float(text) >= _NO_LENGTH:
+        return None
+    if _LIKE_CLASS.fullmatch(text):
+        near = nearest(text, materials.names("screw"), count=2)
+        raise InputError(
+            f"unknown screw {text!r}; did you mean {' or '.join(map(repr, near))}? a length is "
+            f"written with its unit, '{text} mm'"
+        )
+    said = " ".join(words[at : at + used])
+    if dimension == "stress":
+        raise InputError(
+            f"{shown(said)}: say whose strength it is, for example parent_shear_strength=186MPa "
+            "with parent_source=..."
+        )
+    key = {
+        "length": "insert_length" if text.endswith(" D") else "engagement",
+        "number": "engagement",
+        "force": "design_load",
+        "torque": "torque",
+        "temperature": "temperature",
+    }[dimension]
+    return used, [Token(said, key, text)]
+
+
+def _unknown(words: Sequence[str], at: int) -> InputError:
+    """Build the error for words that nothing reads, from the table that they look like."""
+    word = words[at]
+    for text in (" ".join(words[at : at + 2]), word):
+        for looks, read in _LOOKS:
+            if looks.fullmatch(text):
+                try:
+                    read(text)
+                except ThreadRepairError as error:
+                    return InputError(str(error))
+    near = nearest(word, (*_MEASURES, *_WORDS), count=1, likeness=0.7)
+    hint = f"did you mean {near[0]!r}?" if near else f"expected {_EXPECTED}"
+    return InputError(f"{shown(word)} is not understood; {hint}")
+
+
+_EXPECTED = (
+    "thread, parent and screw, or words such as 'blind 20', 'boss 25', 'load 8 kN', '1.5D', "
+    "'locking'"
+)
+#: What looks like a name, and what reads that kind of name.
+_LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
+    (_SCREW, lambda text: materials.screw(text, 8.0)),
+    (re.compile(rf"{_THREAD.pattern}\S*(?: (?:UN|BS)\S*)?", re.IGNORECASE), threads.thread),
+    # letters and digits, three digits or more, or a metal by its everyday name
+    (
+        re.compile(
+            r"(?=\S*\d)(?=\S*[a-z])\S+|\d{3,}|\S*(?:alumin|magnes|brass|bronze|zinc|iron|steel|"
+            r"titan|copper)\S*",
+            re.IGNORECASE,
+        ),
+        materials.parent,
+    ),
+)
+
+
+def completed(tokens: Sequence[Token], *, diameters: float | None = None) -> Asked:
+    """Return the line with every assumption that a case needs.
+
+    Parameters
+    ----------
+    tokens : of `ask`
+    diameters : nominal length of the insert to assume where the line gives none; None to find out
+        which would do: a blind hole without a depth is then taken deep enough for any
+
+    Raises
+    ------
+    InputError
+        If a name of the line is unknown.
+    """
+    said = {each.key: each.value for each in tokens}
+    thread = threads.thread(said["thread"])
+    assumed: dict[str, str] = {}
+
+    def assume(key: str, value: str) -> None:
+        if key not in said:
+            assumed.setdefault(key, value)
+
+    assume("screw", _screw(thread))
+    assume("hole_kind", "through")
+    assume("insert_kind", "free-running")
+    assume("temperature", "20 degC")
+    if thread.system != "metric":
+        assume("report_units", "inch")
+    if "torque" in said or "preload" in said:
+        screw = materials.screw({**said, **assumed}["screw"], thread.major)
+        assume("friction", usual_friction(screw))
+    kind = {**said, **assumed}["hole_kind"]
+    usual = _fitting(thread, said, kind)
+    assume("insert_length", f"{usual if diameters is None else diameters:g} D")
+    length = {**said, **assumed}["insert_length"]
+    thickness = said.get("part_thickness")
+    if kind == "through" and thickness:
+        assume("engagement", thickness)
+    assume("engagement", length if "insert_length" in said else f"{usual:g} D")
+    if kind == "blind":
+        _assume_depth(thread, said, assumed, length, deepest=diameters is None)
+    return Asked(tokens=tuple(tokens), assumed=MappingProxyType(assumed))
+
+
+def usual_friction(screw: materials.Screw) -> str:
+    """Return the friction class to assume: oiled steel, or stainless steel with wax or paste."""
+    return _USUAL_FRICTION.get(screw.family, "class-B")
+
+
+def _screw(thread: Thread) -> str:
+    for name in _USUAL_SCREWS.get(thread.system, ()):
+        if _is(lambda text: materials.screw(text, thread.major), name):
+            return name
+    return "8.8"
+
+
+def _length(thread: Thread, text: str | None) -> float | None:
+    """Return a length, mm; None where there is none, or one that the case will refuse."""
+    try:
+        return None if text is None else units.parse(text, "length", diameter=thread.major)
+    except InputError:
+        return None
+
+
+def _fitting(thread: Thread, said: Mapping[str, str], kind: str) -> float:
+    """Return the longest standard insert that the hole takes, in diameters, up to the usual."""
+    depth, thickness = (
+        _length(thread, said.get(key)) for key in ("hole_depth", "part_thickness")
+    )
+    usual = [n for n in inserts.LENGTHS if n <= _USUAL]
+    fitting = [
+        n
+        for n in usual
+        if kind == "through"
+        and (thickness is None or n * thread.major <= thickness)
+        or kind == "blind"
+        and (depth is None or _drilled(thread, n * thread.major, "bottoming") <= depth)
+    ]
+    return max(fitting, default=usual[0])
+
+
+def _drilled(thread: Thread, length: float, tap: str) -> float:
+    return float(inserts.drill_depth(thread, length, tap))
+
+
+def _assume_depth(
+    thread: Thread, said: Mapping[str, str], assumed: dict[str, str], length: str, *, deepest: bool
+) -> None:
+    """Assume the depth that the insert needs, or for a known depth the tap that finishes it."""
+    nominal = _length(thread, length)
+    if nominal is None:
+        return
+    if "hole_depth" not in said:
+        longest = inserts.LENGTHS[-1] * thread.major if deepest else nominal
+        assumed["hole_depth"] = f"{_drilled(thread, longest, said.get('tap', 'plug')):.6g} mm"
+        return
+    depth = _length(thread, said["hole_depth"])
+    if depth is not None and "tap" not in said and depth < _drilled(thread, nominal, "plug"):
+        assumed["tap"] = "bottoming"

@@ -1,0 +1,63 @@
+"""One line of words, studied: with the insert that it names, else with the one that would do."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import attrs
+
+from ..case import asked
+from ..case.asked import Asked
+from ..case.schema import Torque
+from ..tightening import Preloads
+from .record import Study
+
+#: A torque to find the window at, N·m: the window does not depend on it, but on the tool, and a
+#: hand torque wrench is less accurate up to 10 N·m.
+_ANY, _SMALL = Torque(20.0), Torque(10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What was asked, as it was read, and the study of it."""
+
+    asked: Asked
+    study: Study
+
+    @property
+    def tightened(self) -> Preloads:
+        """The joint as tightened; where no torque is stated, for its window alone."""
+        if self.study.preloads is not None:
+            return self.study.preloads
+        found = self._tightened_to(_ANY)
+        return found if found.repaired.window_nm[1] > _SMALL else self._tightened_to(_SMALL)
+
+    def _tightened_to(self, torque: Torque) -> Preloads:
+        case = self.study.case
+        friction = case.friction or asked.usual_friction(self.study.evaluation.joint.screw)
+        found = Study(attrs.evolve(case, torque=torque, friction=friction)).preloads
+        assert found is not None
+        return found
+
+
+def answer(line: str) -> Answer:
+    """Return the answer to a line such as "M8 6082-T6 8.8 blind 20".
+
+    Where the line names no insert, the shortest standard one that meets the criteria is taken, and
+    where none does, the usual length.
+
+    Raises
+    ------
+    InputError
+        If a word of the line is not understood, or the joint cannot be.
+    """
+    tokens = asked.ask(line)
+    first = asked.completed(tokens)
+    studied = Study(first.case)
+    chosen = studied.case.insert_length / studied.evaluation.joint.thread.major
+    best = studied.recommended.diameters
+    if "insert_length" in first.assumed and not math.isnan(best):
+        chosen = best
+    final = asked.completed(tokens, diameters=chosen)
+    return Answer(final, studied if final == first else Study(final.case))

@@ -215,6 +215,18 @@ def dimension_of(unit: str) -> str | None:
     )
 
 
+def noun(dimension: str) -> str:
+    """Return what a dimension is called, with how it may be written.
+
+    Examples
+    --------
+    >>> noun("force")
+    "a force, for example '8 kN' or '1800 lbf'"
+    """
+    kind = _DIMENSIONS[dimension]
+    return f"{kind.noun}, {_examples(kind)}"
+
+
 def unit_inside(dimension: str) -> str:
     """Return the unit of the numbers that `parse` returns."""
     return _DIMENSIONS[dimension].unit

@@ -4,9 +4,10 @@
 
 1. `key=value` gives any key of a case.
 2. A word of `_MEASURES` (blind, boss, edge, load, ...) takes the quantity behind it, else the one
-   before it: "boss 20", "20 deep". `insert`, `screw`, `thread` and the like may stand anywhere.
+   before it: "boss 20", "20 deep"; with one on either side it is refused. Words that join, such as
+   in, with, hole and screw, may stand anywhere.
 3. The longest run of words that is a name of a thread, a parent or a screw is that name. A property
-   class has its point: 8.8 is a screw, 88 is none.
+   class has its point: 8.8 is a screw, 88 is none; a length of 8.8 needs its mm.
 4. A quantity without such a word goes by its unit: diameters (2D) to the insert, newtons and
    pounds-force to the load, newton metres to the torque, degrees to the temperature.
 5. A length without a word is the full thread of the original hole. A bare number is in mm, a bare
@@ -18,15 +19,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
 
-from .. import inserts, materials, threads, units
+from .. import materials, threads, units
 from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
-from ..threads.profile import Thread
-from . import reading
-from .schema import Case, keys
+from .schema import keys
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,29 +34,6 @@ class Token:
     words: str
     key: str
     value: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """A line as it was read: its tokens, and what was assumed beside them, by key."""
-
-    tokens: tuple[Token, ...]
-    assumed: Mapping[str, str]
-
-    @property
-    def entered(self) -> dict[str, str]:
-        """What the line says and what was assumed, as a case file has it."""
-        return {**{each.key: each.value for each in self.tokens}, **self.assumed}
-
-    @property
-    def data(self) -> dict[str, Any]:
-        """The same as plain data."""
-        return {"tokens": [asdict(each) for each in self.tokens], "assumed": dict(self.assumed)}
-
-    @property
-    def case(self) -> Case:
-        """The case that the line stands for."""
-        return reading.read(self.entered)
 
 
 #: Longer text is no designation of a joint.
@@ -104,27 +79,21 @@ _WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "bottoming": ("tap", "bottoming"),
         "si": ("report_units", "SI"),
         "inch": ("report_units", "inch"),
-        "both": ("report_units", "both"),
     }
 )
 #: Words that join others and say nothing of their own.
 _JOINING = frozenset(
-    "in with of into at and a an the hole screw bolt thread tapped class insert wire d= dia "
-    "diameter distance length long".split()
-)
+    {"in", "with", "of", "into", "at", "and", "a", "an", "the", "hole", "screw", "bolt", "thread",
+     "tap", "tapped", "class", "insert", "wire", "dia", "diameter", "distance", "length", "long"}
+)  # fmt: skip
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 #: What a thread begins like; a bare number never is one.
 _THREAD = re.compile(
-    r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-|\s?(?:UN|BS|WHIT)))"
+    r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-\d|\s?(?:UN|BS|WHIT)))"
 )
 #: A bare number that reads as the class of a screw: their second figure is 6, 8 or 9.
 _LIKE_CLASS = re.compile(r"1?\d\.[689]")
 _SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|J429.*|\d+-?ksi")
-#: Nominal length where neither insert nor hole says another, in diameters (common practice).
-_USUAL = 1.5
-#: Screws assumed where none is said: the first that the size has.
-_USUAL_SCREWS = {"unified": ("J429-5", "8.8")}
-_USUAL_FRICTION = {"austenitic screw": "class-C"}
 
 
 def ask(line: str) -> tuple[Token, ...]:
@@ -180,7 +149,7 @@ def _tokens(words: Sequence[str]) -> Iterator[Token]:
 def _next(words: Sequence[str], at: int) -> tuple[int, list[Token]]:
     """Return how many words the next tokens take, and the tokens."""
     word = words[at].casefold()
-    if "=" in word and word[0] not in "=d":
+    if "=" in word and word[0] != "=":
         return _assigned(words, at)
     for read in (_measure, _named, _quantity_alone):
         if (found := read(words, at)) is not None:
@@ -208,22 +177,30 @@ def _measure(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
     if word in _MEASURES or word in _WORDS:
         found = _after(words, at) if word in _MEASURES else None
         used = 1 if found is None else found[0]
-        return (used, _said(word, words[at : at + used], found)) if found or word in _WORDS else None
+        if found is None and word not in (*_WORDS, *_JOINING):
+            noun = "a coefficient" if word == "friction" else units.noun(_MEASURES[word][1])
+            raise InputError(f"{shown(words[at])} has no number beside it; expected {noun}")
+        return (
+            (used, _said(word, words[at : at + used], found)) if found or word in _WORDS else None
+        )
     quantity = _quantity(words, at)
     if quantity is None:
         return None
     behind = at + quantity[0]
     word = words[behind].casefold() if behind < len(words) else ""
-    if word not in _MEASURES or _after(words, behind) is not None:
+    if word not in _MEASURES or not _is_of(quantity, _MEASURES[word][1]):
         return None
-    if not _is_of(quantity, _MEASURES[word][1]):
+    if quantity[1].endswith(" D") and _MEASURES[word][0] not in ("insert_length", "engagement"):
         return None
+    other = _after(words, behind)
+    if other is not None:
+        raise InputError(
+            f"'{word} {quantity[1]}' or '{word} {other[1]}'? write every number behind its word"
+        )
     return quantity[0] + 1, _said(word, words[at : behind + 1], quantity)
 
 
-def _said(
-    word: str, words: Sequence[str], quantity: tuple[int, str, str] | None
-) -> list[Token]:
+def _said(word: str, words: Sequence[str], quantity: tuple[int, str, str] | None) -> list[Token]:
     text, found = " ".join(words), []
     if word in _WORDS:
         found.append(Token(text, *_WORDS[word]))
@@ -278,13 +255,13 @@ def _quantity(words: Sequence[str], at: int) -> tuple[int, str, str] | None:
         if dimension is not None:
             _not_joining(number, joined, words, at)
             return 1 + long, f"{number} {'D' if joined in units.DIAMETERS else joined}", dimension
-    if unit:
+    if unit or _is_screw(number):
         return None
     return 1, f"{number} in" if "/" in number else number, "length" if "/" in number else "number"
 
 
 def _not_joining(number: str, unit: str, words: Sequence[str], at: int) -> None:
-    """Refuse "20 in 6082-T6": twenty inches, or twenty millimetres in a material?"""
+    """Refuse "20 in 6082-T6", which may be twenty inches, or twenty mm in a material."""
     if unit == "in" and number.isdigit() and any(re.match(r"(?i)M\d", each) for each in words):
         raise InputError(
             f"{number} in: inches or millimetres? write '{number} mm' or '{number} inch'"
@@ -293,12 +270,20 @@ def _not_joining(number: str, unit: str, words: Sequence[str], at: int) -> None:
 
 def _named(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
     """The longest run of words that is a name."""
-    for last in range(min(len(words), at + _MOST_WORDS), at, -1):
+    most = 1
+    while at + most < len(words) and most < _MOST_WORDS and _may_be_of_name(words[at + most]):
+        most += 1
+    for last in range(at + most, at, -1):
         text = " ".join(words[at:last])
         for key, is_name in _NAMES.items():
             if is_name(text):
                 return last - at, [Token(text, key, text)]
     return None
+
+
+def _may_be_of_name(word: str) -> bool:
+    folded = word.casefold()
+    return folded == "class" or not any(folded in each for each in (_MEASURES, _WORDS, _JOINING))
 
 
 def _is(reads: Callable[[str], object], text: str) -> bool:
@@ -363,7 +348,7 @@ def _quantity_alone(words: Sequence[str], at: int) -> tuple[int, list[Token]] | 
 def _unknown(words: Sequence[str], at: int) -> InputError:
     """Build the error for words that nothing reads, from the table that they look like."""
     word = words[at]
-    for text in (" ".join(words[at : at + 2]), word):
+    for text in (" ".join(words[max(at - 1, 0) : at + 1]), " ".join(words[at : at + 2]), word):
         for looks, read in _LOOKS:
             if looks.fullmatch(text):
                 try:
@@ -383,6 +368,10 @@ _EXPECTED = (
 _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
     (_SCREW, lambda text: materials.screw(text, 8.0)),
     (re.compile(rf"{_THREAD.pattern}\S*(?: (?:UN|BS)\S*)?", re.IGNORECASE), threads.thread),
+    (
+        re.compile(r"\S+ (?:NPTF?|NPS\w?|BSPT?|BA|UNJ\w*|ACME)|MJ\d+\S*", re.IGNORECASE),
+        threads.thread,
+    ),
     # letters and digits, three digits or more, or a metal by its everyday name
     (
         re.compile(
@@ -393,104 +382,3 @@ _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
         materials.parent,
     ),
 )
-
-
-def completed(tokens: Sequence[Token], *, diameters: float | None = None) -> Asked:
-    """Return the line with every assumption that a case needs.
-
-    Parameters
-    ----------
-    tokens : of `ask`
-    diameters : nominal length of the insert to assume where the line gives none; None to find out
-        which would do: a blind hole without a depth is then taken deep enough for any
-
-    Raises
-    ------
-    InputError
-        If a name of the line is unknown.
-    """
-    said = {each.key: each.value for each in tokens}
-    thread = threads.thread(said["thread"])
-    assumed: dict[str, str] = {}
-
-    def assume(key: str, value: str) -> None:
-        if key not in said:
-            assumed.setdefault(key, value)
-
-    assume("screw", _screw(thread))
-    assume("hole_kind", "through")
-    assume("insert_kind", "free-running")
-    assume("temperature", "20 degC")
-    if thread.system != "metric":
-        assume("report_units", "inch")
-    if "torque" in said or "preload" in said:
-        screw = materials.screw({**said, **assumed}["screw"], thread.major)
-        assume("friction", usual_friction(screw))
-    kind = {**said, **assumed}["hole_kind"]
-    usual = _fitting(thread, said, kind)
-    assume("insert_length", f"{usual if diameters is None else diameters:g} D")
-    length = {**said, **assumed}["insert_length"]
-    thickness = said.get("part_thickness")
-    if kind == "through" and thickness:
-        assume("engagement", thickness)
-    assume("engagement", length if "insert_length" in said else f"{usual:g} D")
-    if kind == "blind":
-        _assume_depth(thread, said, assumed, length, deepest=diameters is None)
-    return Asked(tokens=tuple(tokens), assumed=MappingProxyType(assumed))
-
-
-def usual_friction(screw: materials.Screw) -> str:
-    """Return the friction class to assume: oiled steel, or stainless steel with wax or paste."""
-    return _USUAL_FRICTION.get(screw.family, "class-B")
-
-
-def _screw(thread: Thread) -> str:
-    for name in _USUAL_SCREWS.get(thread.system, ()):
-        if _is(lambda text: materials.screw(text, thread.major), name):
-            return name
-    return "8.8"
-
-
-def _length(thread: Thread, text: str | None) -> float | None:
-    """Return a length, mm; None where there is none, or one that the case will refuse."""
-    try:
-        return None if text is None else units.parse(text, "length", diameter=thread.major)
-    except InputError:
-        return None
-
-
-def _fitting(thread: Thread, said: Mapping[str, str], kind: str) -> float:
-    """Return the longest standard insert that the hole takes, in diameters, up to the usual."""
-    depth, thickness = (
-        _length(thread, said.get(key)) for key in ("hole_depth", "part_thickness")
-    )
-    usual = [n for n in inserts.LENGTHS if n <= _USUAL]
-    fitting = [
-        n
-        for n in usual
-        if kind == "through"
-        and (thickness is None or n * thread.major <= thickness)
-        or kind == "blind"
-        and (depth is None or _drilled(thread, n * thread.major, "bottoming") <= depth)
-    ]
-    return max(fitting, default=usual[0])
-
-
-def _drilled(thread: Thread, length: float, tap: str) -> float:
-    return float(inserts.drill_depth(thread, length, tap))
-
-
-def _assume_depth(
-    thread: Thread, said: Mapping[str, str], assumed: dict[str, str], length: str, *, deepest: bool
-) -> None:
-    """Assume the depth that the insert needs, or for a known depth the tap that finishes it."""
-    nominal = _length(thread, length)
-    if nominal is None:
-        return
-    if "hole_depth" not in said:
-        longest = inserts.LENGTHS[-1] * thread.major if deepest else nominal
-        assumed["hole_depth"] = f"{_drilled(thread, longest, said.get('tap', 'plug')):.6g} mm"
-        return
-    depth = _length(thread, said["hole_depth"])
-    if depth is not None and "tap" not in said and depth < _drilled(thread, nominal, "plug"):
-        assumed["tap"] = "bottoming"

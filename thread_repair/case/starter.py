@@ -68,9 +68,7 @@ def _plain(value: str) -> str:
     return "'" + value.replace("'", "''") + "'"
 
 
-def write(
-    path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()
-) -> Path:
+def write(path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> Path:
     """Write a case file (`text`) and return where it stands; a folder gets a `case.yaml`.
 
     Raises

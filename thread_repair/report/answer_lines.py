@@ -22,7 +22,7 @@ def text(answer: Answer) -> str:
     """Return the answer as a terminal shows it, in at most fifteen lines."""
     study = answer.study
     thread, case = study.sheet.thread, study.case
-    system = words.sizes_in(case.report_units, thread.system)
+    system = "inch" if case.report_units == "inch" else "SI"  # no room for both
     shown = [f"{thread.designation} in {case.parent}, screw {case.screw}"]
     for label, found in _lines(answer):
         shown += textwrap.wrap(
@@ -84,7 +84,12 @@ def _value(study: Study, key: str) -> dict[str, Value]:
 def _conclusion(study: Study) -> Iterator[Fact]:
     drawn = study.conclusion
     if drawn.id == "supports_with_conditions":
-        yield fact("asked_conditions", "info", **study.statements[0].values)
+        yield fact("asked_supports", "info")
+        waiting = [each for each in study.criteria if each.is_condition]
+        for name, met in (("asked_conditions", False), ("asked_not_assessed", None)):
+            named = tuple(Term("criterion", each.id) for each in waiting if each.met is met)
+            if named:
+                yield fact(name, "info", criteria=named)
     elif drawn.id == "supports":
         yield study.statements[0]
     else:
@@ -118,9 +123,7 @@ def _insert(study: Study, limits: dict[str, Range]) -> Fact:
 
 def _drill(study: Study, limits: dict[str, Range]) -> Iterator[Fact]:
     (drill,) = (each for each in study.sheet.steps if each.id == "drill")
-    yield fact(
-        "asked_drill", "info", limits=limits["hole_diameter"], drills=drill.values["drills"]
-    )
+    yield fact("asked_drill", "info", limits=limits["hole_diameter"], drills=drill.values["drills"])
     if "drilled_depth" in limits:
         yield fact("asked_depth", "info", limits=limits["drilled_depth"])
 

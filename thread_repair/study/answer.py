@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import attrs
 
-from ..case import asked
-from ..case.asked import Asked
+from .. import case as cases
+from .. import tightening as tg
+from ..case import asked, assumed
+from ..case.assumed import Asked
 from ..case.schema import Torque
-from ..tightening import Preloads
 from .record import Study
 
 #: A torque to find the window at, N·m: the window does not depend on it, but on the tool, and a
@@ -26,19 +27,19 @@ class Answer:
     study: Study
 
     @property
-    def tightened(self) -> Preloads:
+    def tightened(self) -> tg.Preloads:
         """The joint as tightened; where no torque is stated, for its window alone."""
         if self.study.preloads is not None:
             return self.study.preloads
         found = self._tightened_to(_ANY)
         return found if found.repaired.window_nm[1] > _SMALL else self._tightened_to(_SMALL)
 
-    def _tightened_to(self, torque: Torque) -> Preloads:
-        case = self.study.case
-        friction = case.friction or asked.usual_friction(self.study.evaluation.joint.screw)
-        found = Study(attrs.evolve(case, torque=torque, friction=friction)).preloads
-        assert found is not None
-        return found
+    def _tightened_to(self, torque: Torque) -> tg.Preloads:
+        case, evaluation = self.study.case, self.study.evaluation
+        friction = case.friction or assumed.usual_friction(evaluation.joint.screw)
+        inputs = cases.tightening(attrs.evolve(case, torque=torque, friction=friction))
+        assert inputs is not None
+        return tg.preloads(inputs, evaluation, ())
 
 
 def answer(line: str) -> Answer:
@@ -53,11 +54,11 @@ def answer(line: str) -> Answer:
         If a word of the line is not understood, or the joint cannot be.
     """
     tokens = asked.ask(line)
-    first = asked.completed(tokens)
+    first = assumed.completed(tokens)
     studied = Study(first.case)
     chosen = studied.case.insert_length / studied.evaluation.joint.thread.major
     best = studied.recommended.diameters
     if "insert_length" in first.assumed and not math.isnan(best):
         chosen = best
-    final = asked.completed(tokens, diameters=chosen)
+    final = assumed.completed(tokens, diameters=chosen)
     return Answer(final, studied if final == first else Study(final.case))

@@ -1,0 +1,142 @@
+"""A joint in one line: each is read as a hand-written table says, or refused in one sentence."""
+
+import json
+import time
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from thread_repair import facts, materials, threads, words
+from thread_repair.case import assumed, reading
+from thread_repair.cli import main
+from thread_repair.errors import ThreadRepairError
+from thread_repair.report import answer_lines
+from thread_repair.study.answer import answer
+
+TABLE = Path(__file__).with_name("lines.txt")
+LINES = [
+    tuple(part.strip() for part in line.split("=>"))
+    for line in TABLE.read_text("utf-8").splitlines()
+    if "=>" in line and not line.startswith("# ")
+]
+#: No name of a thread, a parent or a screw needs a number's tolerance.
+NAMES = {
+    "thread": lambda text: threads.thread(text).designation,
+    "parent": lambda text: materials.parent(text).id,
+    "screw": lambda text: materials.screw(text, 12.0).id,
+}
+
+
+answered = cache(answer)
+
+
+def understood(tokens):
+    """What the tokens alone give, by key, in mm, N, N·m and degC."""
+    given = {each.key: each.value for each in tokens}
+    case = reading.read(assumed.completed(tokens).entered)
+    return {
+        key: NAMES[key](value) if key in NAMES else getattr(case, key)
+        for key, value in given.items()
+    }
+
+
+def same(found, expected):
+    if isinstance(found, float):
+        return found == pytest.approx(float(expected), rel=2e-6)
+    return str(found) == expected
+
+
+def test_two_hundred_lines_are_in_the_table():
+    assert len(LINES) >= 200
+    assert len({line for line, _ in LINES}) == len(LINES)
+
+
+def test_the_command_answers_saves_and_tells_how_it_read(tmp_path, capsys):
+    """The saved case gives the conclusion and the numbers of the answer."""
+    line = "M8 6082-T6 8.8 blind 20 25 Nm"
+    folder = tmp_path / "job"
+    assert main(["ask", *line.split(), "--save", str(folder)]) == 0
+    printed = capsys.readouterr().out
+    assert "Does not support the repair; not met: screw margin" in printed
+    assert f"wrote {folder / 'case.yaml'}" in printed
+    assert main(["ask", line, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    asked_ = document.pop("asked")
+    assert asked_["tokens"][3] == {"words": "blind 20", "key": "hole_kind", "value": "blind"}
+    assert asked_["assumed"]["friction"] == "class-B"
+    assert main(["evaluate", str(folder), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == document
+    saved = (folder / "case.yaml").read_text("utf-8")
+    assert "friction: class-B  # assumed" in saved and "screw: 8.8\n" in saved
+
+
+def test_a_saved_case_is_not_overwritten(tmp_path, capsys):
+    (tmp_path / "case.yaml").write_text("thread: M8\n")
+    assert main(["ask", "M8 6082-T6", "--save", str(tmp_path)]) == 2
+    assert "exists already" in capsys.readouterr().err
+    assert (tmp_path / "case.yaml").read_text() == "thread: M8\n"
+
+
+def test_without_an_insert_the_shortest_that_meets_the_criteria_is_taken():
+    """1 D strips below the original's 12 mm, 1.5 D does not.
+
+    Of 20 mm original thread, 62.5 kN, a 12.9 screw fails at 36.61 mm2 x 1440 MPa = 52.7 kN: 1.5 D
+    (41.8 kN) is too little, 2 D (56.9 kN) enough.
+    """
+    assert answered("M8 6082-T6 8.8").asked.assumed["insert_length"] == "1.5 D"
+    assert answered("M8 6082-T6 12.9 engagement 20").asked.assumed["insert_length"] == "2 D"
+    assert answered("M8 6082-T6 8.8 blind 14").asked.assumed["insert_length"] == "1 D"
+    assert answered("M8 6082-T6 8.8 2.5D").study.case.insert_length == 20
+
+
+def test_a_depth_chooses_the_tap_and_a_tap_the_depth():
+    """M8 x 12 mm: 17.0 mm drilled with a bottoming tap, 23.5 mm with a plug tap."""
+    assert answered("M8 6082-T6 8.8 blind 20").asked.assumed["tap"] == "bottoming"
+    assert "tap" not in answered("M8 6082-T6 8.8 blind 24").asked.assumed
+    assert answered("M8 6082-T6 8.8 blind").asked.assumed["hole_depth"] == "23.5 mm"
+    assert answered("M8 6082-T6 8.8 blind bottoming").asked.assumed["hole_depth"] == "17 mm"
+
+
+@pytest.mark.parametrize(("line", "wanted"), LINES, ids=[line for line, _ in LINES])
+def test_a_line_is_read_as_the_table_says(line, wanted, record_property):
+    start = time.perf_counter()
+    try:
+        found = answered(line)
+    except ThreadRepairError as error:
+        said = str(error)
+        assert wanted.startswith("! "), said
+        assert wanted[2:] in said
+        assert len(said.splitlines()) == 1
+        assert len(said) < 300
+        return
+    finally:
+        record_property("seconds", time.perf_counter() - start)
+    assert not wanted.startswith("! "), found.asked.tokens
+    expected = dict(each.split(" ", 1) for each in wanted.split("; "))
+    read = understood(found.asked.tokens)
+    assert set(read) == set(expected)
+    wrong = {key: read[key] for key in expected if not same(read[key], expected[key])}
+    assert not wrong
+    assert not set(found.asked.assumed) & set(expected)
+
+
+ANSWERED = [line for line, wanted in LINES if not wanted.startswith("! ")]
+
+
+@pytest.mark.parametrize("line", ANSWERED)
+def test_an_answer_is_short_and_says_what_its_study_says(line):
+    """At most fifteen lines, with both strip loads and the conclusion's own words."""
+    found = answered(line)
+    text = answer_lines.text(found)
+    shown = text.splitlines()
+    assert len(shown) <= 15
+    assert max(map(len, shown)) <= 110
+    verb = "Does not support" if found.study.conclusion.failed else "upports the repair"
+    assert verb in text
+    for label in ("Insert", "Drill", "Tap", "Screw", "Stripping", "Torque"):
+        assert any(each.startswith(label) for each in shown)
+    system = "inch" if found.study.case.report_units == "inch" else "SI"
+    for state in found.study.evaluation.states.values():
+        load = words.quantity(facts.force(state.pull_out), system=system)
+        assert load in text.replace("\n            ", " ")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
@@ -23,7 +23,8 @@ from .errors import InputError, nearest
 class Kind:
     """A kind of quantity: its unit inside, the units people type, and how it is printed.
 
-    `aliases` are spellings of the trade that pint does not know, or takes for another unit.
+    `aliases` are spellings of the trade that pint does not know, or takes for another unit; `meant`
+    are units of something else that are typed for one of this kind, with what is meant.
     """
 
     noun: str
@@ -32,6 +33,7 @@ class Kind:
     examples: tuple[str, ...]
     aliases: Mapping[str, str]
     common: tuple[str, ...]
+    meant: Mapping[str, str] = field(default_factory=dict)
 
 
 #: A pound in a torque is a force, however the two units are joined and in whichever order.
@@ -69,6 +71,7 @@ _DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
             examples=("8 kN", "1800 lbf"),
             aliases={"kp": "kilogram_force", "kip": "kip"},
             common=("N", "kN", "lbf", "kip", "kgf"),
+            meant={"lb": "lbf", "lbs": "lbf", "kg": "kgf", "kgs": "kgf"},
         ),
         "stress": Kind(
             noun="a stress",
@@ -77,6 +80,7 @@ _DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
             examples=("186 MPa", "27 ksi"),
             aliases={"N/mm2": "N/mm**2", "N/mm²": "N/mm**2", "kgf/mm2": "kgf/mm**2"},
             common=("MPa", "GPa", "ksi", "psi", "N/mm2"),
+            meant={"kg/mm2": "kgf/mm2", "kg/mm²": "kgf/mm2", "N": "N/mm2"},
         ),
         "temperature": Kind(
             noun="a temperature",
@@ -86,6 +90,7 @@ _DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
             # C and F alone are coulomb and farad to pint.
             aliases={"C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "K": "kelvin"},
             common=("degC", "degF", "K"),
+            meant={"f": "degF", "c": "degC", "celsius": "degC", "fahrenheit": "degF"},
         ),
         "torque": Kind(
             noun="a torque",
@@ -96,7 +101,21 @@ _DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
                 **{text: "N*m" for text in ("Nm", "N·m", "N.m", "N-m", "N m")},
                 **{text: f"{arm}*lbf" for arm in ("inch", "foot") for text in _POUND_TORQUES[arm]},
             },
-            common=("N·m", "in·lbf", "ft·lbf"),
+            common=("N·m", "in·lbf", "ft·lbf", "kgf·m"),
+            meant={
+                "kgm": "kgf·m",
+                "kg·m": "kgf·m",
+                "kg-m": "kgf·m",
+                "mkp": "kgf·m",
+                "kpm": "kgf·m",
+                "ftlb": "ft·lbf",
+                "ftlbs": "ft·lbf",
+                "lbft": "ft·lbf",
+                "inlb": "in·lbf",
+                "inlbs": "in·lbf",
+                "lbin": "in·lbf",
+                "daNm": "N·m, ten times the number",
+            },
         ),
     }
 )
@@ -182,6 +201,12 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
         raise _refused(field, text, kind)
     number = _number(match, field, text, kind)
     unit = match["unit"]
+    if dimension == "force" and unit in (None, "N") and _POINT_OF_THOUSANDS.match(text):
+        plain_ = re.sub(r"\.", "", text).strip()
+        raise InputError(
+            f"{_before(field)}{text!r} may be {number:g} N or a thousand times that; write "
+            f"'{number:g} N' or {plain_!r}"
+        )
     if unit is None:
         return _finite(number, field, text, kind)
     if unit in DIAMETERS and dimension == "length":
@@ -249,15 +274,14 @@ def _converted(number: float, unit: str, field: str, text: str, kind: Kind) -> f
 
     known = kind.aliases.get(unit)
     if known is None and not _UNIT.match(unit):
-        raise _refused(field, text, kind)
+        raise _refused(field, text, kind, unit)
     name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")
     try:
         quantity = _registry().Quantity(number, name).to(kind.pint_unit)
     except pint.DimensionalityError:
-        raise _refused(field, text, kind) from None
+        raise _refused(field, text, kind, unit) from None
     except Exception:  # pint raises many kinds for text that is no unit
-        close = nearest(unit, kind.common, count=1)
-        hint = f"; did you mean {close[0]!r}?" if close else ""
+        hint = _hint(unit, kind)
         raise InputError(
             f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
             f"expected {kind.noun}, {_examples(kind)}{hint}"
@@ -274,13 +298,48 @@ def _examples(kind: Kind) -> str:
     return "for example " + " or ".join(repr(e) for e in kind.examples)
 
 
-def _refused(field: str, text: object, kind: Kind) -> InputError:
+def _hint(unit: str, kind: Kind) -> str:
+    """Return which unit of the kind was meant, as the end of a sentence; empty where none is near.
+
+    Upper and lower case, powers and signs between the parts of a unit are where people differ.
+    """
+    meant = kind.meant.get(unit)
+    if meant is None:
+        written = {_bare(each): each for each in reversed(kind.common)}
+        close = nearest(unit, kind.common, count=1)
+        meant = written.get(_bare(unit)) or (close[0] if close else None)
+    return "" if meant is None or meant == unit else f"; did you mean {meant!r}?"
+
+
+def _bare(unit: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", unit.casefold())
+
+
+#: No load on a screw is known to a thousandth of a newton.
+_POINT_OF_THOUSANDS = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?!\d)")
+#: Digits in groups of three, which one reader takes for thousands and another for decimals.
+_GROUPED = re.compile(r"\s*([+-]?\d{1,3}(?:[,' ’]\d{3})+)(\D*)")
+
+
+def _refused(field: str, text: object, kind: Kind, unit: str = "") -> InputError:
     shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
+    grouped = _GROUPED.fullmatch(text) if isinstance(text, str) else None
+    if isinstance(text, str) and grouped:
+        thousands, decimal = (
+            re.sub(r"[,' ’]", sign, grouped[1]) + grouped[2].rstrip() for sign in ("", ".")
+        )
+        other = f", or {decimal!r} if it is a decimal comma" if grouped[1].count(",") == 1 else ""
+        return InputError(
+            f"{_before(field)}{shown} has its digits in groups; write {thousands!r}{other}"
+        )
     if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
         return InputError(
             f"{_before(field)}{shown} has a decimal comma; write {text.replace(',', '.').strip()!r}"
         )
-    return InputError(f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}")
+    hint = _hint(unit, kind) if unit in kind.meant or _bare(unit) in map(_bare, kind.common) else ""
+    return InputError(
+        f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}{hint}"
+    )
 
 
 def _finite(value: float, field: str, text: object, kind: Kind) -> float:

@@ -68,7 +68,7 @@ def test_the_command_answers_saves_and_tells_how_it_read(tmp_path, capsys):
     assert main(["evaluate", str(folder), "--json"]) == 0
     assert json.loads(capsys.readouterr().out) == document
     saved = (folder / "case.yaml").read_text("utf-8")
-    assert "friction: class-B  # assumed" in saved and "screw: 8.8\n" in saved
+    assert "friction: class-B  # assumed" in saved and "screw: '8.8'\n" in saved
 
 
 def test_a_saved_case_is_not_overwritten(tmp_path, capsys):

@@ -84,7 +84,7 @@ _WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
 #: Words that join others and say nothing of their own.
 _JOINING = frozenset(
     {"in", "with", "of", "into", "at", "and", "a", "an", "the", "hole", "screw", "bolt", "thread",
-     "tap", "tapped", "class", "insert", "wire", "dia", "diameter", "distance", "length", "long"}
+     "tap", "tapped", "class", "insert", "wire", "dia", "diameter", "distance", "length", "long", "hardness"}
 )  # fmt: skip
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 #: What a thread begins like; a bare number never is one.
@@ -312,6 +312,7 @@ _NAMES: Mapping[str, Callable[[str], bool]] = MappingProxyType(
         "thread": lambda text: bool(_THREAD.match(text)) and _is(threads.thread, text),
         "parent": lambda text: _is(materials.parent, text),
         "screw": _is_screw,
+        "parent_hardness": lambda text: _is(materials.hardness, text),
     }
 )
 

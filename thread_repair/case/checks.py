@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
-from ..errors import InputError, ThreadRepairError
+from ..errors import GeometryError, InputError, ThreadRepairError
+from ..joint.inputs import mode_inputs
+from ..strength.modes import capacities
 from ..threads.profile import Thread
 from . import change_record, gate, physical, strengths, torques, workshop
 from .schema import Case, Tap, keys
@@ -93,7 +95,9 @@ _NAMES: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("set_down_rule", lambda case: inserts.set_down(case.set_down_rule, _thread(case))),
     (
         "hole_class",
-        lambda case: case.hole_class and threads.internal_limits(_thread(case), case.hole_class),
+        lambda case: threads.internal_limits(
+            _thread(case), physical.hole_class(case, _thread(case))
+        ),
     ),
     (
         "screw_class",
@@ -123,7 +127,15 @@ def _damaged_fraction(case: Case) -> Iterator[str]:
 
 def _date(case: Case) -> Iterator[str]:
     if case.date and not _is_date(case.date):
-        yield f"date: {case.date[:40]!r} is not a date; expected one like '2026-11-25'"
+        yield f"date: {case.date[:40]!r} is not a date; {_as_date(case.date)}"
+
+
+def _as_date(text: str) -> str:
+    """Say how a date is written; one by day, month and year with points can only mean one day."""
+    turned = "-".join(part.zfill(2) for part in reversed(text.strip().split(".")))
+    if _is_date(turned):
+        return f"write {turned!r}"
+    return "expected year, month and day like '2026-11-25'"
 
 
 def _is_date(text: str) -> bool:
@@ -212,6 +224,26 @@ def _near_thread(case: Case, *, name: str) -> Iterator[str]:
         )
 
 
+def _measured_overlap(case: Case) -> Iterator[str]:
+    """Refuse measured sizes with which a thread would hold nothing, or could not be assembled."""
+    if case.tolerance_position != "measured":
+        return
+    described = physical.joint(case)
+    for state in ("original", "repaired"):
+        try:
+            capacities(mode_inputs(described, state, described.thread.major))
+        except GeometryError as error:
+            given = [name for name in _MEASURED if getattr(case, name) is not None]
+            own = [name for name in given if ("insert_hole" in name) == (state == "repaired")]
+            apart = "overlap" in str(error)
+            yield (
+                f"{', '.join(own or given)}: of this size the threads of the {state} hole "
+                + ("do not overlap and hold nothing" if apart else "cut into each other")
+                + "; measure again, or leave out what was not measured"
+            )
+            return
+
+
 _WIDER = ("bush_diameter_thin", "bush_diameter_heavy", "bearing_diameter")
 
 
@@ -239,7 +271,7 @@ def _boss(case: Case) -> Iterator[str]:
     if case.boss_diameter <= outside:
         yield (
             f"boss_diameter: {case.entered['boss_diameter']!r} leaves no wall around the insert "
-            f"hole; expected more than {outside:.2f} mm"
+            f"hole; expected more than {outside:.3f} mm"
         )
 
 
@@ -250,7 +282,7 @@ def _edge(case: Case) -> Iterator[str]:
     if case.edge_distance <= outside / 2:
         yield (
             f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
-            f"wall; expected more than {outside / 2:.2f} mm"
+            f"wall; expected more than {outside / 2:.3f} mm"
         )
 
 
@@ -349,4 +381,5 @@ _CHECKS: tuple[Check, ...] = (
             ("workshop sheet", workshop.sheet),
         )
     ),
+    _measured_overlap,
 )

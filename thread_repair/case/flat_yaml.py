@@ -17,6 +17,8 @@ from .understanding import Unread
 _MOST_BROKEN = 40
 #: A line of the file with its break, as YAML breaks lines.
 _LINE = re.compile(r"[^\n\r\x85\u2028\u2029]*(?:\r\n|[\n\r\x85\u2028\u2029])|.+\Z")
+#: A number sign with something written close to it, "#3", is rather a number than a comment.
+_LOST = re.compile(r"([A-Za-z_]\w*)\s*:\s(.*?\s)(#[^\s#].*)")
 _KEY = re.compile(r"[\"']?([A-Za-z_]\w*)[\"']?\s*:(?:\s|$)\s*")
 
 
@@ -46,6 +48,15 @@ _NESTED = "expected 'key: value' on one level, without lists or nested keys"
 _MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
 
 
+_COLON = "a colon with a space behind it stands in the text"
+#: What the reader of YAML says where a text ought to stand in quotes, and what that means.
+_PROBLEMS = {
+    "mapping values are not allowed here": _COLON,
+    "found unexpected end of stream": "a quote is opened and never closed",
+    "sequence entries are not allowed here": "a dash with a space behind it begins a list",
+}
+
+
 class _TextLoader(yaml.BaseLoader):
     """YAML of one level in which every scalar stays text (10.9 stays "10.9"), without marks."""
 
@@ -69,7 +80,7 @@ def flat(text: str) -> Flat:
     Examples
     --------
     >>> print(flat("title: pump: cover").all_faults[0])
-    title: line 1 is not YAML (mapping values are not allowed here); put the text in quotes, \
+    title: line 1: a colon with a space behind it stands in the text; put the text in quotes, \
 title: 'pump: cover'
     """
     lines = _LINE.findall(text)
@@ -82,8 +93,14 @@ title: 'pump: cover'
                 return Flat(faults=[f"line {error.line + 1}: {error.problem}"])
             continue
         for key, value, line in pairs:
+            if (lost := _LOST.match(lines[line])) and not lost[2].strip().startswith(("'", '"')):
+                value = Unread(
+                    f"{key[:60]}: line {line + 1}: a text ends at ' #', so that "
+                    f"{shown(lost[3].strip())} would be lost; put the text in quotes, "
+                    f"{_in_quotes(key, (lost[2] + lost[3]).strip())}"
+                )
             if key in found.values:
-                said = f"{key[:60]}: line {line + 1}: given more than once"
+                said = f"{key[:60]}: line {line + 1}: given more than once; keep one of the lines"
                 found.values[key] = Unread(said)
             else:
                 found.values[key] = value
@@ -130,7 +147,8 @@ def _pairs(text: str) -> list[tuple[str, str, int]]:
         opened = error.context_mark if "scalar" in f"{error.context}" else None
         opened = error.context_mark if "simple key" in f"{error.context}" else opened
         mark = opened or error.problem_mark
-        raise _BrokenLineError(mark.line if mark else 0, f"not YAML ({error.problem})") from None
+        problem = _PROBLEMS.get(f"{error.problem}", f"not YAML ({error.problem})")
+        raise _BrokenLineError(mark.line if mark else 0, problem) from None
     except yaml.reader.ReaderError as error:
         line = len(_LINE.findall(text[: error.position] + "."))
         raise _BrokenLineError(line - 1, f"not YAML ({error.reason})") from None
@@ -148,7 +166,7 @@ def _set_aside(lines: list[str], error: _BrokenLineError, found: Flat) -> bool:
     first = min(error.line, len(lines) - 1)
     before = _written(lines, reversed(range(first)))
     # A line without a colon is met by YAML at the colon of the next.
-    if before is not None and "mapping values" in error.problem and not _opens(lines[before]):
+    if before is not None and error.problem == _COLON and not _opens(lines[before]):
         first = before
     while first > 0 and lines[first][:1] in (" ", "\t", "\r", "\n", "#", ""):
         first -= 1
@@ -158,21 +176,36 @@ def _set_aside(lines: list[str], error: _BrokenLineError, found: Flat) -> bool:
     last = _written(lines, range(first + 1, len(lines)), at_margin=True)
     value = lines[first][entry.end() :].strip() if entry else ""
     is_one_line = not any(line.strip() for line in lines[first + 1 : last])
-    where = f"line {error.line + 1}"
     if entry is None:
         found.faults.append(
             f"line {first + 1}: {shown(lines[first].strip())} is no line 'key: value'"
+            + _nearly(lines[first])
         )
     else:
-        quoted = f", {entry[1]}: '" + value.replace("'", "''") + "'"
-        advice = quoted if is_one_line and 0 < len(value) <= 60 and value[0] not in "'\"" else ""
-        is_not = "is " if error.problem.startswith("not") else ""
-        found.values[entry[1]] = Unread(
-            f"{entry[1]}: {where}{' ' if is_not else ': '}{is_not}{error.problem}; put the text "
-            f"in quotes{advice}"
-        )
+        said = f"{entry[1]}: line {error.line + 1}: {error.problem}"
+        if _starts_with_tab(lines[error.line]):
+            said = f"{entry[1]}: line {error.line + 1}: begins with a tab; begin it at the margin"
+        else:
+            said += "; put the text in quotes"
+            if is_one_line and 0 < len(value) <= 60 and value[0] not in "'\"":
+                said += f", {_in_quotes(entry[1], value)}"
+        found.values[entry[1]] = Unread(said)
     lines[first:last] = ["\n"] * (len(lines[first:last]))
     return True
+
+
+def _in_quotes(key: str, value: str) -> str:
+    return f"{key}: '" + value.replace("'", "''") + "'"
+
+
+def _starts_with_tab(line: str) -> bool:
+    return "\t" in line[: len(line) - len(line.lstrip())]
+
+
+def _nearly(line: str) -> str:
+    """Return how a line is written that only lacks the colon, or the space behind it."""
+    match = re.match(r"\s*([A-Za-z_]\w*)\s*[:=]\s*(.+)", line)
+    return "" if match is None else f"; write '{match[1]}: {match[2].strip()[:60]}'"
 
 
 def _opens(line: str) -> bool:

@@ -33,6 +33,10 @@ def load(path: str | Path) -> Case:
     read_keys = {key for key, value in found.values.items() if not isinstance(value, Unread)}
     if found.all_faults and not read_keys & set(keys()):
         raise _no_case(path, found)
+    if not found.values:
+        raise InputError(
+            f"{path}: holds no line of a case; 'thread-repair new PATH' writes one to start from"
+        )
     return _read(found.values, folder=folder(path), faults=found.faults)
 
 
@@ -54,7 +58,9 @@ def _file(path: str | Path) -> Flat:
     file = Path(path)
     try:
         if file.is_dir():
-            file = file / "case.yaml"
+            file = _of_folder(file)
+        if file.suffix in _OTHER_FILES:
+            raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
         files.check_is_file(file)
         if file.stat().st_size > _LONGEST_FILE:
             raise InputError(f"{file}: larger than {_LONGEST_FILE} bytes, not a case file")
@@ -63,6 +69,33 @@ def _file(path: str | Path) -> Flat:
         raise InputError(f"case {str(file)!r} cannot be read: {error.strerror}") from None
     except UnicodeDecodeError:
         raise InputError(f"{file}: not UTF-8 text") from None
+
+
+#: What is easily given in place of a case file.
+_OTHER_FILES = {
+    ".ipynb": "a notebook (it goes behind --notebook)",
+    ".csv": "a table of cases (only 'report' takes one)",
+    ".pdf": "a report",
+    ".html": "a report",
+    ".docx": "a report",
+    ".json": "a file of results",
+}
+
+
+def _of_folder(folder: Path) -> Path:
+    """Return the case file of a folder.
+
+    Raises
+    ------
+    InputError
+        If it has none; names the files that may be meant.
+    """
+    file = folder / "case.yaml"
+    others = sorted(each.name for each in folder.glob("*.y*ml"))
+    if not file.exists():
+        hint = f"; did you mean {str(folder / others[0])!r}?" if others else ""
+        raise InputError(f"{folder}: no case.yaml in this folder{hint}")
+    return file
 
 
 def _no_case(path: str | Path, found: Flat) -> InputErrors:

@@ -7,7 +7,6 @@ from collections.abc import Container, Mapping
 from pathlib import Path
 
 import attrs
-import yaml
 
 from ..errors import InputError
 from .schema import Case
@@ -38,6 +37,8 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
 
     Keys of `assumed` are marked as such, to be confirmed.
     """
+    from .flat_yaml import written  # late: what reads a case checks it against this example
+
     lines = [
         "# One joint, one repair. Lengths, forces, stresses and temperatures carry their unit",
         '# ("12 mm", "0.5 in", "1.5 D", "8 kN", "27 ksi", "80 degC"); a bare number is in mm, N,',
@@ -53,19 +54,12 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
         )
         if field.name in values:
             mark = "  # assumed" if field.name in assumed else ""
-            lines.append(f"{field.name}: {_plain(values[field.name])}{mark}")
+            lines.append(written({field.name: values[field.name]}).rstrip("\n") + mark)
         else:
             default = field.default
             shown = "" if default is None or default is attrs.NOTHING else f" {default}"
             lines.append(f"# {field.name}:{shown.rstrip()}")
     return "\n".join(lines) + "\n"
-
-
-def _plain(value: str) -> str:
-    """Return a value as one YAML scalar: in quotes where it would not be read as it stands."""
-    if yaml.load(f"x: {value}", yaml.BaseLoader) == {"x": value}:
-        return value
-    return "'" + value.replace("'", "''") + "'"
 
 
 def write(path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> Path:

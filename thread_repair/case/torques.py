@@ -213,6 +213,10 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
         return Friction(low=low, high=high, references=(own,))
     known = [each.id for kind in FRICTIONS for each in published_ranges(kind)]
     if entered not in known:
+        if _RANGE.match(entered.replace(",", ".")):
+            raise InputError(
+                f"{entered!r} has a decimal comma; write {entered.replace(',', '.')!r}"
+            )
         raise unknown("friction condition", entered, known)
     found = published_range(entered)
     if found.quantity == "friction":

@@ -6,6 +6,7 @@ A case from a file, from a notebook and from Python goes through `settle`, calle
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
@@ -199,9 +200,18 @@ def _factor(text: str) -> float:
     if not least <= number <= most:
         raise InputError(
             f"{text[:60]!r} is not a factor; expected a number above zero, such as 0.4 or 1.5, "
-            f"from {least:g} to {most:g}"
+            f"from {least:g} to {most:g}{_as_factor(text)}"
         )
     return number
+
+
+def _as_factor(text: str) -> str:
+    """Return how a factor in per cent or with a decimal comma is written, else nothing."""
+    match = re.fullmatch(r"\s*(\d+)(?:[.,](\d+))?\s*(%?)\s*", text)
+    if match is None or not (match[3] or "," in text):
+        return ""
+    number = float(f"{match[1]}.{match[2] or 0}") / (100 if match[3] else 1)
+    return f"; write {number:g}"
 
 
 def _share(text: str) -> float:
@@ -247,11 +257,24 @@ _RENAMED = {
 }  # fmt: skip
 
 
+#: Words that YAML, other programs and other shops use for one that a key takes.
+_MEANT = {
+    **dict.fromkeys(("true", "on", "y", "1"), "yes"),
+    **dict.fromkeys(("false", "off", "n", "0", "none"), "no"),
+    **dict.fromkeys(("screw-lock", "screw-locking", "self-locking"), "locking"),
+    **dict.fromkeys(("free", "standard", "plain"), "free-running"),
+    **dict.fromkeys(("mm", "metric"), "SI"), "imperial": "inch", "in": "inch",
+}  # fmt: skip
+
+
 def _word(text: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in choices}
     word = text.strip().casefold().replace("_", "-").replace(" ", "-")
     if _RENAMED.get(word) in choices:
         raise InputError(f"{text!r} is no longer used; write {_RENAMED[word]!r}")
+    meant = _MEANT.get(word, "")
+    if word not in folded and meant in choices:
+        raise InputError(f"{text[:60]!r} is not one of {', '.join(choices)}; write {meant!r}")
     if word not in folded:
         close = nearest(text[:60], choices)
         hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""

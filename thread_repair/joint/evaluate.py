@@ -14,6 +14,7 @@ from ..sources import Reference, ledger
 from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
+from ..strength.methods.sae_770420 import BOSS_RATIO_MIN
 from ..strength.modes import PULL_OUT_MODES, ModeInputs
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
@@ -64,7 +65,7 @@ def _state(joint: Joint, state: str) -> StateResult:
     by_name = {m.mode: m for m in modes if m.primary}
     for mode in by_name.values():
         if math.isnan(mode.capacity):
-            raise ValidityError(_no_capacity(joint, state, mode.mode))
+            raise ValidityError(_no_capacity(joint, state))
     out = min((by_name[n] for n in PULL_OUT_MODES if n in by_name), key=lambda m: m.capacity)
     governing = min(by_name.values(), key=lambda m: m.capacity)
     return StateResult(
@@ -81,11 +82,13 @@ def _state(joint: Joint, state: str) -> StateResult:
     )
 
 
-def _no_capacity(joint: Joint, state: str, mode: str) -> str:
+def _no_capacity(joint: Joint, state: str) -> str:
+    hole = sizes(joint, state).hole_major
+    enough = math.ceil(10 * BOSS_RATIO_MIN * hole) / 10
     boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
     return (
-        f"boss_diameter: no published rule gives a value of {mode}, {state} thread, for {boss} "
-        "around this hole; expected a boss of at least 1.4 diameters of the hole tapped"
+        f"boss_diameter: no published rule covers {boss} around the {state} hole, major diameter "
+        f"{hole:.2f} mm; expected {enough:g} mm or more, {BOSS_RATIO_MIN:g} times that diameter"
     )
 
 

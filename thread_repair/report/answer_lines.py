@@ -7,9 +7,9 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 from .. import alternatives as options
-from .. import words
+from .. import materials, words
 from ..alternatives import Alternative
-from ..facts import Fact, Range, Term, Value, fact, force, length, number, temperature, torque
+from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, temperature, torque
 from ..joint.required import screw_load
 from ..study import Study
 from ..study.answer import Answer
@@ -68,6 +68,9 @@ def _assumed(answer: Answer) -> Iterator[Fact]:
     for key in answer.asked.assumed:
         if key not in _ELSEWHERE:
             yield fact(f"asked_{key}", "info", **_value(answer.study, key))
+    named = materials.designation(case.parent)
+    if named.relation != "id":
+        yield fact("asked_parent", "info", row=named.parent.id)
     if case.boss_diameter is None:
         yield fact("asked_thick", "info")
 
@@ -119,6 +122,10 @@ def _insert(study: Study, limits: dict[str, Range]) -> Fact:
         wire=study.sheet.choices["wire"].option,
         set_down=limits["set_down"],
     )
+
+
+#: So many drills fit the line; the hole sheet names all.
+_DRILLS = 3
 
 
 def _drill(study: Study, limits: dict[str, Range]) -> Iterator[Fact]:
@@ -178,6 +185,9 @@ def _changes(study: Study) -> Iterator[Fact]:
         assert nearest.size is not None
         yield fact("asked_shorter", "info", size=nearest.size, reason=nearest.reasons[0])
     yield from _engaged(study)
+    least = study.minimum_parent
+    if least.outcome != "no_load":  # it then rests on no strength, and there is nothing to say
+        yield fact(f"asked_parent_{least.outcome}", "info", **least.fact.values)
 
 
 def _engaged(study: Study) -> Iterable[Fact]:

@@ -128,7 +128,7 @@ def test_a_word_that_is_no_choice_gets_the_choices_once():
 
 
 def test_a_folder_without_a_case_is_not_called_missing(tmp_path):
-    with pytest.raises(InputError, match="no case.yaml in this folder"):
+    with pytest.raises(InputError, match=r"no case\.yaml in this folder"):
         case.load(tmp_path)
 
 

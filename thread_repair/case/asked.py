@@ -84,7 +84,8 @@ _WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
 #: Words that join others and say nothing of their own.
 _JOINING = frozenset(
     {"in", "with", "of", "into", "at", "and", "a", "an", "the", "hole", "screw", "bolt", "thread",
-     "tap", "tapped", "class", "insert", "wire", "dia", "diameter", "distance", "length", "long", "hardness"}
+     "tap", "tapped", "class", "insert", "wire", "dia", "diameter", "distance", "length", "long",
+     "hardness"}
 )  # fmt: skip
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 #: What a thread begins like; a bare number never is one.

@@ -12,13 +12,13 @@ from ..alternatives import Alternative
 from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, temperature, torque
 from ..joint.required import screw_load
 from ..study import Study
-from ..study.answer import Answer
+from ..study.answer import Answered
 
 #: Widest line, and width of the labels.
 _WIDE, _LABEL = 110, 12
 
 
-def text(answer: Answer) -> str:
+def text(answer: Answered) -> str:
     """Return the answer as a terminal shows it, in at most fifteen lines."""
     study = answer.study
     thread, case = study.sheet.thread, study.case
@@ -35,7 +35,7 @@ def text(answer: Answer) -> str:
     return "\n".join((*shown, "A calculation for review by a competent person."))
 
 
-def _lines(answer: Answer) -> Iterator[tuple[str, tuple[Fact, ...]]]:
+def _lines(answer: Answered) -> Iterator[tuple[str, tuple[Fact, ...]]]:
     """Yield each line: its label and its facts."""
     study = answer.study
     limits = _limits(study)
@@ -63,7 +63,7 @@ def _limits(study: Study) -> dict[str, Range]:
 _ELSEWHERE = ("insert_length", "tap", "report_units", "insert_kind", "friction")
 
 
-def _assumed(answer: Answer) -> Iterator[Fact]:
+def _assumed(answer: Answered) -> Iterator[Fact]:
     case = answer.study.case
     for key in answer.asked.assumed:
         if key not in _ELSEWHERE:
@@ -130,7 +130,11 @@ _DRILLS = 3
 
 def _drill(study: Study, limits: dict[str, Range]) -> Iterator[Fact]:
     (drill,) = (each for each in study.sheet.steps if each.id == "drill")
-    yield fact("asked_drill", "info", limits=limits["hole_diameter"], drills=drill.values["drills"])
+    inch = study.case.report_units == "inch"
+    sizes = drill.values["drills"]
+    assert isinstance(sizes, tuple)
+    own = [each for each in sizes if isinstance(each, Size) and (each.system == "inch") == inch]
+    yield fact("asked_drill", "info", limits=limits["hole_diameter"], drills=tuple(own[:_DRILLS]))
     if "drilled_depth" in limits:
         yield fact("asked_depth", "info", limits=limits["drilled_depth"])
 
@@ -157,7 +161,7 @@ def _screw(study: Study, limits: dict[str, Range]) -> Iterator[Fact]:
         yield fact("asked_reach", "info", limits=limits["screw_reach"])
 
 
-def _torque(answer: Answer) -> Fact:
+def _torque(answer: Answered) -> Fact:
     found, case = answer.tightened, answer.study.case
     state, friction = found.repaired, found.inputs.thread["repaired"]
     values: dict[str, Value] = {"low": number(friction.low), "high": number(friction.high)}

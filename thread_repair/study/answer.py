@@ -20,7 +20,7 @@ _ANY, _SMALL = Torque(20.0), Torque(10.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Answered:
     """What was asked, as it was read, and the study of it."""
 
     asked: Asked
@@ -42,7 +42,7 @@ class Answer:
         return tg.preloads(inputs, evaluation, ())
 
 
-def answer(line: str) -> Answer:
+def answer(line: str) -> Answered:
     """Return the answer to a line such as "M8 6082-T6 8.8 blind 20".
 
     Where the line names no insert, the shortest standard one that meets the criteria is taken, and
@@ -61,4 +61,4 @@ def answer(line: str) -> Answer:
     if "insert_length" in first.assumed and not math.isnan(best):
         chosen = best
     final = assumed.completed(tokens, diameters=chosen)
-    return Answer(final, studied if final == first else Study(final.case))
+    return Answered(final, studied if final == first else Study(final.case))

@@ -10,8 +10,13 @@ class ThreadRepairError(Exception):
     """Base of every error the package raises on purpose.
 
     The text is one sentence that names the field, the value, what was expected and, where one
-    exists, the nearest valid choice. The command line prints it and exits with 2.
+    exists, the nearest valid choice. The command line prints it and exits with 2; a notebook shows
+    it as the output of the cell.
     """
+
+    def _render_traceback_(self) -> list[str]:
+        """What IPython shows instead of a traceback, which is no help to a reader."""
+        return str(self).splitlines()
 
 
 class InputError(ThreadRepairError, ValueError):

@@ -119,17 +119,13 @@ def run(page, address: str, notebook: str) -> None:
     page.get_by_text("Run All Cells", exact=True).click()
 
 
-def run_all(page, address: str, notebook: str) -> None:
-    """Open a notebook, run all its cells and wait until the pictures stand there."""
+def run_all(page, address: str, notebook: str, *, until: str = ".tr-stage svg") -> None:
+    """Open a notebook, run all its cells and wait until something stands there."""
     run(page, address, notebook)
-    page.wait_for_selector(".widget-image", state="attached", timeout=120_000)
-    page.locator(".widget-slider").first.scroll_into_view_if_needed()
-    page.wait_for_function("[...document.querySelectorAll('.widget-image')].every(i => i.complete)")
+    page.wait_for_selector(until, state="attached", timeout=120_000)
+    page.locator(until).first.scroll_into_view_if_needed()
 
 
 def handle(page, label: str):
-    """Return the handle of the slider with a label."""
-    row = page.locator(".widget-slider").filter(
-        has=page.locator(".widget-label").get_by_text(label, exact=True)
-    )
-    return row.locator(".noUi-handle")
+    """Return the slider with an accessible name."""
+    return page.get_by_role("slider", name=label, exact=True)

@@ -1,26 +1,28 @@
-"""The live notebook in a real browser: by keyboard, without errors, without the network."""
+"""The live notebook in a real browser: by keyboard, for a lecture hall, without the network."""
 
-import hashlib
 import os
 
 import lab
+import nbformat
 import pytest
 
-from thread_repair.teaching import pictures, widgets
-from thread_repair.teaching.explorer import CHOICES, Controls
-from thread_repair.units import number
+from thread_repair.teaching import explorer, pictures, widgets
+from thread_repair.teaching.explorer import Controls
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-SHA = """async (index) => {
-    const image = document.querySelectorAll('.widget-image')[index];
-    const bytes = await (await fetch(image.src)).arrayBuffer();
-    return Array.from(new Uint8Array(bytes));
-}"""
+#: Smallest size of any letter on a screen, in dots.
+LETTERS = """() => Math.min(...[...document.querySelectorAll('.tr-panel *')]
+    .filter(e => e.tagName !== 'SUB' && (e.offsetParent !== null || e.closest('svg')))
+    .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()))
+    .map(e => {
+        const svg = e.closest('svg'), size = parseFloat(getComputedStyle(e).fontSize);
+        return svg ? size * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : size;
+    }))"""
 
 
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory):
+def served(tmp_path_factory):
     absent = lab.missing()
     if absent and os.environ.get("CI"):
         pytest.fail(absent)
@@ -29,97 +31,159 @@ def opened(tmp_path_factory):
     folder = tmp_path_factory.mktemp("lab")
     notebook = lab.ROOT / "notebooks" / "why_inserts.ipynb"
     with lab.server(folder, notebook) as address, lab.browser() as chromium:
-        page = chromium.new_page(viewport=lab.VIEW)
-        page.asked, page.complaints = [], []
-        page.on("request", lambda request: page.asked.append(request.url))
-        page.on("websocket", lambda socket: page.asked.append(socket.url))
-        page.on("pageerror", lambda error: page.complaints.append(str(error)))
-        page.on(
-            "console",
-            lambda message: (
-                page.complaints.append(message.text) if message.type == "error" else None
-            ),
-        )
-        lab.run_all(page, address, notebook.name)
-        page.address = address
-        page.moved = {}  # controls that a test has moved, with where they stand
-        yield page
+        yield folder, address, chromium
 
 
-def image(page, index):
-    return hashlib.sha256(bytes(page.evaluate(SHA, index))).hexdigest()
+@pytest.fixture(scope="module")
+def opened(served):
+    _, address, chromium = served
+    page = chromium.new_page(viewport={"width": 1920, "height": 1080})
+    page.asked, page.complaints = [], []
+    page.on("request", lambda request: page.asked.append(request.url))
+    page.on("websocket", lambda socket: page.asked.append(socket.url))
+    page.on("pageerror", lambda error: page.complaints.append(str(error)))
+    page.on(
+        "console",
+        lambda message: page.complaints.append(message.text) if message.type == "error" else None,
+    )
+    lab.run_all(page, address, "why_inserts.ipynb")
+    page.address = address
+    page.moved = {}  # controls that a test has moved, with where they stand
+    yield page
 
 
-def expected(name, position):
-    return hashlib.sha256(pictures.image(name, position)).hexdigest()
+def label(page, index):
+    """What the picture says it shows."""
+    return page.locator(".tr-stage figure").nth(index).locator("svg").get_attribute("aria-label")
 
 
-def press(page, label, key, position, second):
+def press(page, control, key, position, second="section"):
     """Press a key on a control and wait until the words of the new position stand there."""
-    handle = lab.handle(page, label)
+    handle = lab.handle(page, control)
     handle.focus()
     page.keyboard.press(key)
-    told = widgets.told(position, second)
-    sentence = told[told.index(">") + 1 : told.index("</p>")]
+    told = f"{pictures.words('strip-load', position)} {pictures.words(second, position)}"
     page.wait_for_function(
-        "words => document.querySelector('.widget-html [role=status]').textContent === words",
-        arg=sentence,
+        "words => document.querySelector('.tr-words').textContent === words", arg=told,
         timeout=20_000,
-    )
+    )  # fmt: skip
     assert handle.evaluate("e => e === document.activeElement"), "the key moved the focus"
+    return handle
 
 
-def test_pictures_and_numbers_follow_the_keyboard(opened, tmp_path):
-    page, second, at = opened, "section", opened.moved
-    assert image(page, 0) == expected("strip-load", Controls(**at))
-    seen = [(image(page, 0), image(page, 1))]
-    for label, key, changed in (
-        ("Engagement", "ArrowRight", {"engagement": 1.625}),
-        ("Parent", "ArrowLeft", {"parent": "5052-H32"}),
-        ("Insert length", "ArrowUp", {"insert_length": 2.0}),
-        ("Size", "ArrowDown", {"thread": "M6x1"}),
-        ("Screw class", "ArrowRight", {"screw": "10.9"}),
-        ("Boss diameter", "ArrowLeft", {"boss": 2.5}),
-        ("Tolerances", "ArrowRight", {"tolerance_position": "mean"}),
-    ):
-        at.update(changed)
-        position = Controls(**at)
-        press(page, label, key, position, second)
-        seen.append((image(page, 0), image(page, 1)))
-        assert seen[-1] == (expected("strip-load", position), expected(second, position))
-        assert seen[-1] != seen[-2], f"{label} left the pictures as they were"
-    # A wall that is thick enough may change the section only; all others move the strip load.
-    assert len({first for first, _ in seen}) >= len(seen) - 1
-    ratio = pictures.explorer.strip(Controls(**at)).ratio
-    assert f"ratio {number(ratio)}." in page.locator(".widget-html [role=status]").inner_text()
-    page.screenshot(path=tmp_path / "moved.png")
-
-
-def test_each_picture_changes_when_it_is_chosen_and_when_a_control_moves(opened, tmp_path):
+def test_pictures_and_words_follow_the_keyboard(opened):
     page, at = opened, opened.moved
-    moves = {
-        "thread-loads": ("sliding_coil", 1),
-        "collapse": ("thread", 1),
-        "strip-torque": ("engagement", -1),
-    }
-    before = image(page, 1)
-    for second, (name, way) in moves.items():
-        press(page, "Second picture", "ArrowRight", Controls(**at), second)
-        chosen = image(page, 1)
-        assert chosen != before and chosen == expected(second, Controls(**at))
-        here = CHOICES[name].index(getattr(Controls(**at), name))
-        at[name] = CHOICES[name][here + way]
-        key = "ArrowRight" if way > 0 else "ArrowLeft"
-        press(page, widgets.LABELS[name], key, Controls(**at), second)
-        before = image(page, 1)
-        assert before != chosen and before == expected(second, Controls(**at))
-        page.screenshot(path=tmp_path / f"{second}.png")
+    for control, key, changed, spoken in (
+        ("Engagement", "ArrowRight", {"engagement": 1.625}, "1.625 D"),
+        ("Parent", "ArrowLeft", {"parent": "A380.0-die-cast"}, "A380.0-die-cast, cast aluminium, τ "
+         "186 MPa"),
+        ("Insert length", "ArrowUp", {"insert_length": 2.0}, "2 D"),
+        ("Thread", "ArrowRight", {"thread": "M8x1"}, "M8x1"),
+        ("Screw class", "ArrowRight", {"screw": "10.9"}, "10.9"),
+        ("Boss diameter", "ArrowLeft", {"boss": 2.5}, "2.5 D"),
+        ("Tolerances", "ArrowRight", {"tolerance_position": "mean"}, "mean"),
+        ("Coil", "ArrowRight", {"sliding_coil": True}, "slides"),
+    ):  # fmt: skip
+        at.update(changed)
+        handle = press(page, control, key, Controls(**at))
+        assert handle.get_attribute("aria-valuetext") == spoken
+        assert pictures.words("strip-load", Controls(**at)) in label(page, 0)
+        assert pictures.words("section", Controls(**at)) in label(page, 1)
+        assert page.locator(".tr-stage .ghost").count() == 2, "the last state is not shown"
+    page.get_by_role("button", name="Reset").click()
+    at.clear()
+    page.wait_for_function(
+        "words => document.querySelector('.tr-words').textContent.startsWith(words)",
+        arg=pictures.words("strip-load", Controls()),
+    )
+    assert lab.handle(page, "Boss diameter").get_attribute("aria-valuetext") == "3 D"
 
 
-def test_every_control_has_its_label(opened):
-    labels = opened.locator(".widget-slider .widget-label").all_inner_texts()
-    assert labels == [*widgets.LABELS.values(), "Second picture"]
-    assert opened.locator(".noUi-handle[role=slider][tabindex='0']").count() == len(labels)
+def test_each_picture_is_chosen_and_the_collapse_is_that_of_the_boss(opened):
+    page = opened
+    press(page, "Boss diameter", "Home", Controls(boss=1.75))
+    for name, each in pictures.PICTURES.items():
+        if name == "strip-load":
+            continue
+        page.get_by_role("radio", name=each.short).check()
+        page.wait_for_function(
+            "words => document.querySelectorAll('.tr-stage svg')[1].ariaLabel.endsWith(words)",
+            arg=pictures.words(name, Controls(boss=1.75)), timeout=30_000,
+        )  # fmt: skip
+    assert "boss 14.0 mm" in pictures.words("collapse", Controls(boss=1.75))
+    page.get_by_role("radio", name="section").check()
+    page.get_by_role("button", name="Reset").click()
+    page.wait_for_function("document.querySelector('.tr-words').textContent.includes('41.9 kN')")
+
+
+def test_a_prediction_is_asked_before_the_picture_is_shown(opened):
+    page = opened
+    before = label(page, 0)
+    page.get_by_role("checkbox", name="Predict, then reveal").check()
+    handle = lab.handle(page, "Insert length")
+    handle.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_timeout(1000)
+    assert label(page, 0) == before, "shown before it was predicted"
+    page.get_by_role("button", name="It rises").click()
+    was, now = (explorer.strip(Controls(insert_length=v)).ratio for v in (1.5, 2.0))
+    answer = page.locator("p[role=status]").first.inner_text()
+    assert answer == f"Right: predicted “It rises”; the ratio rises, from {was:.3g} to {now:.3g}."
+    assert pictures.words("strip-load", Controls(insert_length=2.0)) in label(page, 0)
+    page.get_by_role("checkbox", name="Predict, then reveal").uncheck()
+    page.get_by_role("button", name="Reset").click()
+
+
+def test_names_values_and_tasks_stand_there_and_nothing_is_editable(opened):
+    names = opened.get_by_role("slider").evaluate_all("all => all.map(e => e.ariaLabel)")
+    assert names == [*widgets.LABELS.values()]
+    assert opened.locator(".tr-panel [contenteditable], .tr-panel input[type=text]").count() == 0
+    opened.get_by_role("button", name="Next task").click()
+    assert opened.locator(".tr-task").inner_text().startswith("Task 2 of ")
+
+
+def test_it_is_read_from_the_last_row_of_a_lecture_hall(opened, tmp_path):
+    page = opened
+    boxes = [page.locator(".tr-stage figure").nth(i).bounding_box() for i in (0, 1)]
+    assert boxes[0]["y"] == boxes[1]["y"] and boxes[1]["x"] > boxes[0]["x"] + 700
+    assert page.evaluate(LETTERS) >= 0.022 * 1080
+    page.get_by_role("button", name="Full screen").click()
+    page.wait_for_function("document.fullscreenElement !== null")
+    assert page.evaluate(LETTERS) >= 0.022 * 1080
+    last = page.locator(".tr-stage figure").nth(1).bounding_box()
+    assert last["y"] + last["height"] <= 1080, "a picture reaches below the screen"
+    assert lab.handle(page, "Thread").bounding_box()["y"] < boxes[0]["y"]
+    page.screenshot(path=tmp_path / "hall.png")
+    page.get_by_role("button", name="Full screen").click()
+
+
+@pytest.mark.parametrize(("width", "height", "zoom"), [(1024, 768, 1), (1024, 768, 1.5)])
+def test_it_is_usable_on_a_small_screen_and_zoomed(opened, tmp_path, width, height, zoom):
+    page = opened
+    page.set_viewport_size({"width": round(width / zoom), "height": round(height / zoom)})
+    page.wait_for_timeout(500)
+    page.locator(".tr-panel").first.scroll_into_view_if_needed()
+    panel = page.locator(".tr-panel").first
+    assert panel.evaluate("e => e.scrollWidth <= e.clientWidth + 1")
+    for name in widgets.LABELS.values():
+        handle = lab.handle(page, name)
+        handle.scroll_into_view_if_needed()
+        assert handle.bounding_box()["width"] > 100
+    assert page.evaluate(LETTERS) >= 10
+    page.screenshot(path=tmp_path / f"{width}-{zoom}.png")
+    page.set_viewport_size({"width": 1920, "height": 1080})
+
+
+def test_a_dark_theme_has_a_dark_ground(opened, tmp_path):
+    page, panel = opened, opened.locator(".tr-panel").first
+    ground = "e => getComputedStyle(e).backgroundColor"
+    light = panel.evaluate(ground)
+    page.evaluate("document.body.dataset.jpThemeLight = 'false'")
+    assert (light, panel.evaluate(ground)) == ("rgb(255, 255, 255)", "rgb(17, 17, 17)")
+    colour = panel.get_by_text("original 37.6 kN").evaluate("e => getComputedStyle(e).fill")
+    assert colour == "rgb(255, 157, 87)"
+    page.screenshot(path=tmp_path / "dark.png")
+    page.evaluate("document.body.dataset.jpThemeLight = 'true'")
 
 
 def test_nothing_is_asked_of_the_network_and_nothing_complains(opened):
@@ -127,3 +191,31 @@ def test_nothing_is_asked_of_the_network_and_nothing_complains(opened):
     assert len(opened.asked) > 20
     assert [url for url in opened.asked if not url.startswith(own)] == []
     assert opened.complaints == []
+
+
+def test_a_fault_is_one_sentence_in_the_output_of_its_cell(served):
+    folder, address, chromium = served
+    given = 'thread = "M8"\nscrew = "8.8"\nparent = "6061-T6"\nengagement = "12 mm"\n'
+    end = "import thread_repair as tr\ncase = tr.from_namespace(globals())"
+    faults = {
+        "insert_length: missing; expected nominal length of the insert": "",
+        "engagement: '12 kN' is not a length; expected for example '12 mm' or '0.5 in' or '1.5 D'":
+            'insert_length = "1.5 D"\nengagement = "12 kN"\n',
+        "engagement: '12,5 mm' has a decimal comma; write '12.5 mm'":
+            'engagement = "12,5 mm"\n',
+        "insert_lenght: no parameter of a case; did you mean 'insert_length'? (put it right and "
+        "restart the notebook, or del insert_lenght)": 'engagement = "12 mm"\ninsert_lenght = "2 D"\n',
+    }  # fmt: skip
+    cells = [nbformat.v4.new_code_cell(given)]
+    cells += [nbformat.v4.new_code_cell(each + end) for each in faults.values()]
+    cells.append(nbformat.v4.new_code_cell("print('all were run')"))
+    for cell in cells:
+        cell.metadata.tags = ["raises-exception"]
+    book = nbformat.v4.new_notebook(cells=cells)
+    book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3"}
+    nbformat.write(book, folder / "notebooks" / "faults.ipynb")
+    page = chromium.new_page(viewport=lab.VIEW)
+    lab.run_all(page, address, "faults.ipynb", until=".jp-OutputArea-output >> text=all were run")
+    *shown, last = page.locator(".jp-OutputArea-output").all_inner_texts()
+    assert [text.strip() for text in shown] == list(faults) and last.strip() == "all were run"
+    page.close()

@@ -1,95 +1,57 @@
-"""How the parent moves when it strips: the velocity field of the upper bound, both states."""
+"""How the parent moves when it strips: the velocity field of the upper bound, both conditions."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from ..units import number
-from .live_canvas import SIZE, Plot, blank, write
-from .style import STATE
+from .live_section import frames, title
+from .live_svg import PARENT, Picture, shade
 
 if TYPE_CHECKING:
     from .live_records import CollapseField
 
-_BOXES = ((12, 64, 274, 244), (286, 64, 548, 244))
-#: Motion drawn for a part that goes with the screw, in pitches.
-_DRAWN = 0.4
-_STILL, _MOVING = np.array([0.93, 0.92, 0.88]), np.array([0.16, 0.22, 0.30])
+#: Motion drawn for a part that goes with the screw, in pitches; shades from still to moving.
+_DRAWN, _SHADES = 0.4, 9
 
 
-def live_collapse(original: CollapseField, repaired: CollapseField) -> Figure:
+def live_collapse(
+    original: CollapseField, repaired: CollapseField, *, diameter: float, pitch: float
+) -> Picture:
     """Draw the parent just after it has given way, darker where it moves with the screw.
 
     Depth to the right, radius upwards, as in the section; the screw is not drawn.
-
-    Parameters
-    ----------
-    original, repaired : CollapseField
     """
-    drawing = blank(3.4)
-    fields = {"original": original, "repaired": repaired}
-    lowest = {name: float(each.corners[..., 1].min()) for name, each in fields.items()}
-    depth = max(float(each.corners[..., 0].max()) for each in fields.values())
-    left, bottom, right, top = _BOXES[0]
-    scale = (right - left) / (depth + 2 * _DRAWN + 0.2)
-    for (name, each), box in zip(fields.items(), _BOXES, strict=True):
-        floor = lowest[name] - 0.3
-        plot = Plot(
-            drawing=drawing,
-            box=box,
-            x=(-2 * _DRAWN, -2 * _DRAWN + (right - left) / scale),
-            y=(floor, floor + (top - bottom) / scale),
-        )
+    picture = Picture(366)
+    both = {"original": original, "repaired": repaired}
+    for name, plot in frames(picture, diameter).items():
+        each = both[name]
         # Motion is towards the face, which lies at depth zero, and outwards.
-        moved = each.corners + _DRAWN * each.motion * np.array([-1.0, 1.0])
-        speed = np.clip(np.hypot(*np.moveaxis(each.motion.mean(axis=1), -1, 0)), 0, 1)
-        shade = _STILL + (_MOVING - _STILL) * speed[:, None]
-        plot.polygons(
-            moved,
-            inside=True,
-            facecolors=shade,
-            edgecolors=shade,
-            linewidths=0.4,
-            antialiaseds=False,
-        )
-        write(
-            drawing,
-            box[0],
-            top + 8,
-            f"{name}: at most {number(each.ratio)} × the formula",
-            size=SIZE,
-            weight="bold",
-            color=STATE[name].colour,
-        )
-    _key(drawing, original.wall)
-    return drawing
+        moved = pitch * (each.corners + _DRAWN * each.motion * np.array([-1.0, 1.0]))
+        speed = np.hypot(*np.moveaxis(each.motion.mean(axis=1), -1, 0))
+        # Beyond the outermost moving part the parent is drawn in one piece.
+        moving = moved[speed > 0.5 / _SHADES]
+        edge = float(moving[..., 1].max()) if len(moving) else 0.0
+        low, top = moved[..., 1].min(axis=1), min(float(moved[..., 1].max()), plot.y[1])
+        if edge < top:
+            plot.bar(0, edge, float(moved[..., 0].max()), top - edge, fill=PARENT)
+        shown = low < min(edge, top)
+        moved = np.minimum(moved[shown], [np.inf, plot.y[1]])
+        steps = np.rint(np.clip(speed[shown], 0, 1) * _SHADES).astype(int)
+        for one in np.unique(steps).tolist():
+            colour = shade(one / _SHADES)
+            plot.shape(moved[steps == one], fill=colour, stroke=colour, stroke_width=0.6)
+        title(plot, name, solved_for(each) + f", ≤ {number(each.ratio)} × τA")
+    picture.text(16, 360, "darker: moves to the left with the screw (enlarged)")
+    return picture
 
 
-def _key(drawing: Figure, wall: float) -> None:
-    plot = Plot(drawing=drawing, box=(0, 0, 560, 60), x=(0, 560), y=(0, 60))
-    shares = np.linspace(0, 1, 5)[:, None]
-    plot.polygons(
-        [[(x, 34), (x + 18, 34), (x + 18, 46), (x, 46)] for x in 84 + 18 * np.arange(5)],
-        facecolors=_STILL + (_MOVING - _STILL) * shares,
-    )
-    write(drawing, 78, 40, "stands still", ha="right", va="center")
-    write(
-        drawing,
-        180,
-        40,
-        "moves as fast as the screw, which is pulled to the left (enlarged)",
-        va="center",
-    )
-    write(
-        drawing,
-        12,
-        16,
-        f"solved for eight threads in a boss of {wall:g} D pressed on its face, least material",
-        va="center",
-    )
+def solved_for(each: CollapseField) -> str:
+    """Say which boss and how many threads were solved."""
+    wide = "wider than" if each.cut_off else "of"
+    return f"{each.threads} threads, boss {wide} {number(each.boss)} mm".replace("boss of", "boss")
 
 
 def collapse_words(original: CollapseField, repaired: CollapseField) -> str:
@@ -102,5 +64,8 @@ def collapse_words(original: CollapseField, repaired: CollapseField) -> str:
             if spreads > 0.05
             else "the threads are cut off along the cylinder and the wall stands still"
         )
-        parts.append(f"{name}, {what}, at {number(each.ratio)} times the formula's load at most")
-    return f"Solved for a boss of {original.wall:g} D: {'; '.join(parts)}."
+        parts.append(
+            f"{name.capitalize()} ({solved_for(each)}): {what}, at no more than "
+            f"{number(each.ratio)} times the load of the area formula."
+        )
+    return " ".join(parts)

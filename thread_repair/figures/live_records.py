@@ -13,8 +13,10 @@ class State:
     """One state at a position of the controls; mm and N.
 
     `parent_strip` is the strip load of the parent's thread alone; `curve` the pull-out strength
-    over the lengths of `Strip`; `crossing` the nominal length
-    at which the strongest screw of the class breaks before the thread strips, NaN where none.
+    over the lengths of `Strip`, `modes` what governs it there, `limit` the load at which the first
+    thread of a parent that stretches little parts (NaN where its elongation is not known);
+    `crossing` the nominal length at which the screw of maximum strength fails before the thread,
+    NaN where none.
     """
 
     nominal: float
@@ -23,12 +25,14 @@ class State:
     parent_strip: float
     pull_out_mode: str
     curve: FloatArray
+    modes: tuple[str, ...]
+    limit: FloatArray
     crossing: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Strip:
-    """Both states, and the load of the weakest and the strongest screw of the class, N."""
+    """Both states; load of a screw of minimum and maximum strength, N; `scale` ends the axis."""
 
     diameter: float
     pitch: float
@@ -37,6 +41,7 @@ class Strip:
     repaired: State
     screw_min: float
     screw_max: float
+    scale: float
 
     @property
     def ratio(self) -> float:
@@ -50,30 +55,27 @@ class Strip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripTorque:
-    """Torque that strips one state with one friction class, N·m, least and highest.
-
-    `yields` is the preload share: True where the screw yields under pull and twist before the
-    thread strips, at the highest friction.
-    """
+    """Torque that strips one condition, and that yields the screw, N·m, in one friction class."""
 
     state: str
     friction: str
     words: str
-    least: float
-    highest: float
-    screw_least: float
-    screw_highest: float
+    minimum: float
+    maximum: float
+    screw_minimum: float
+    screw_maximum: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Section:
-    """One state as it is cut through its axis; mm.
+    """One condition as it is cut through its axis; mm.
 
-    `nominal` is the length tapped, `engaged` what of it carries; `loads` the part of the load
-    that each thread carries, from the bearing face.
+    `diameter` is that of the screw, `nominal` the length tapped, `engaged` what of it carries;
+    `loads` the part of the load that each thread carries, from the bearing face.
     """
 
     state: str
+    diameter: float
     sizes: StateSizes
     pitch: float
     nominal: float
@@ -94,11 +96,15 @@ class CollapseField:
         Their velocities over that of the screw, towards the face and outwards.
     ratio : float
         The upper bound of the strip load over the load of the area formula.
-    wall : float
-        Outside of the boss that was solved, in nominal diameters.
+    threads : int
+        Whole threads that were solved.
+    boss : float
+        Outside that was solved, mm; `cut_off` where the parent reaches further.
     """
 
     corners: FloatArray
     motion: FloatArray
     ratio: float
-    wall: float
+    threads: int
+    boss: float
+    cut_off: bool

@@ -1,4 +1,4 @@
-"""Strip load of both states against length, small and quick, for the live notebook."""
+"""Thread-stripping load of both conditions against length, for the live notebook."""
 
 from __future__ import annotations
 
@@ -6,134 +6,114 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 
+from ..facts import mode
 from ..units import number
-from .live_canvas import SIZE, Plot, blank, round_steps
-from .style import INK, STATE
+from ..words import term
+from .live_svg import COLOUR, DASHES, PAPER, QUIET, Picture, Plot, round_steps, runs
 
 if TYPE_CHECKING:
-    from .live_records import Strip
+    from .live_records import State, Strip
+
+#: A mode that governs over fewer of the lengths drawn than this has no room for its name.
+_ROOM = 8
+#: The words on the screw stand at the left, unless a curve is above the band there, in D.
+_EARLY = 1.75
 
 
-def live_strip_load(found: Strip, *, screw: str) -> Figure:
-    """Draw pull-out strength against nominal length, the screw's band and the crossovers.
+def live_strip_load(found: Strip, *, screw: str) -> Picture:
+    """Draw pull-out strength against nominal length, its mode, the screw's band, the crossovers.
 
     Parameters
     ----------
     found : Strip
     screw : class of the screw, e.g. "8.8"
     """
-    drawing = blank(4.1)
-    lengths = found.lengths / found.diameter
-    highest = 1.3 * max(found.screw_max, found.original.pull_out, found.repaired.pull_out) / 1e3
-    steps = round_steps(highest)
-    plot = Plot(drawing=drawing, box=(50, 48, 540, 296), x=(0.0, 3.1), y=(0.0, highest))
-    whole = (0, 0.5, 1, 1.5, 2, 2.5, 3)
-    plot.grid(x=whole[1:], y=steps[1:])
-    # The curves rise from left to right: the free end of the band is where they do not cross it.
-    crossed = [x for x in (found.original.crossing, found.repaired.crossing) if math.isfinite(x)]
-    at_right = bool(crossed) and max(crossed) < 2.0 * found.diameter
+    picture = Picture(356)
+    highest = found.scale / 1e3
+    plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.0, 3.1), y=(0.0, highest))
     low, high = found.screw_min / 1e3, found.screw_max / 1e3
-    plot.bar(0, low, 3.1, high - low, color="#e2e2e2", linewidth=0, zorder=0.4)
-    for level, words, place in ((low, "weakest", "top"), (high, "strongest", "bottom")):
-        plot.line([0, 3.1], [level, level], color="#6b6b6b", linewidth=1, linestyle=":")
-        gap = (-1 if place == "top" else 1) * 0.01 * highest
-        plot.text(
-            3.07 if at_right else 0.03,
-            level + gap,
-            f"{words} {screw} screw breaks, {number(level)} kN",
-            ha="right" if at_right else "left",
-            va=place,
-            color="#333333",
-            backed=True,
-        )
-    for name, marker in (("original", "s"), ("repaired", "o")):
-        state, line = found.state(name), STATE[name]
-        loads = state.curve / 1e3
-        inside = loads <= highest
-        plot.line(
-            lengths[inside], loads[inside], color=line.colour, linestyle=line.dashes, linewidth=2
-        )
-        x, y = state.nominal / found.diameter, state.pull_out / 1e3
-        plot.line(
-            [x],
-            [y],
-            marker=marker,
-            markersize=9,
-            markerfacecolor="white",
-            markeredgewidth=2,
-            color=line.colour,
-            linestyle="none",
-        )
-        if math.isfinite(state.crossing):
-            cross = state.crossing / found.diameter
-            plot.line([cross, cross], [0, high], color=line.colour, linewidth=1.2, linestyle=":")
-            plot.line([cross], [high], marker="D", markersize=6, color=line.colour)
-    _crossings(plot, found)
-    _line_names(plot, found, highest)
-    plot.frame()
-    plot.numbers_below(whole, "nominal length over nominal diameter")
-    plot.numbers_left(steps, "load, kN")
-    return drawing
-
-
-def _line_names(plot: Plot, found: Strip, highest: float) -> None:
-    """Say in a line above the picture how each state is drawn and what it carries."""
-    for x, name, sign in ((0.62, "original", "▫ ‑ ‑"), (1.86, "repaired", "○ —")):
+    plot.bar(0, low, 3.1, high - low, fill=QUIET, fill_opacity=0.18)
+    plot.scales((0, 0.5, 1, 1.5, 2, 2.5, 3), round_steps(highest), "nominal length / D")
+    picture.text(2, 57, "kN")
+    crossed = [found.state(name).crossing for name in COLOUR]
+    early = any(each < _EARLY * found.diameter for each in crossed)  # false where there is none
+    plot.text(
+        3.08 if early else 0.04, low if early else high,
+        f"screw {screw} fails: {number(low)} to {number(high)} kN", dy=18 if early else -5,
+        anchor="end" if early else "start", colour=QUIET, backed=True,
+    )  # fmt: skip
+    for row, name in enumerate(("original", "repaired")):
+        _state(plot, found, name)
         state = found.state(name)
-        plot.text(
-            x,
-            highest * 1.035,
-            f"{sign} {name}: {number(state.pull_out / 1e3)} kN",
-            color=STATE[name].colour,
-            weight="bold",
-            size=SIZE,
-            va="bottom",
-        )
+        picture.text(
+            48, 20 + 20 * row,
+            f"{'◻ ╌' if name == 'original' else '● ─'} {name} {number(state.pull_out / 1e3)} kN: "
+            f"{term(mode(state.pull_out_mode))}",
+            colour=COLOUR[name], bold=True,
+        )  # fmt: skip
+    if all(map(math.isnan, crossed)):
+        plot.text(3.05, 0, "the screw of maximum strength never fails first", dy=-6, anchor="end",
+                  backed=True)  # fmt: skip
+    return picture
 
 
-def _crossings(plot: Plot, found: Strip) -> None:
-    """Name the crossovers at the foot of their lines, the lower one outside to the left."""
-    at = {
-        name: found.state(name).crossing / found.diameter
-        for name in ("original", "repaired")
-        if math.isfinite(found.state(name).crossing)
-    }
-    foot = plot.y[1] * 0.03
-    for name, x in at.items():
-        others = [v for other, v in at.items() if other != name]
-        right = (not others or x > others[0]) and x < 2.7
-        lowest = x == min(at.values())
-        plot.text(
-            x + (0.04 if right else -0.04),
-            foot if lowest or right else 2.6 * foot,
-            f"{number(found.state(name).crossing)} mm",
-            ha="left" if right else "right",
-            color=STATE[name].colour,
-            backed=True,
-        )
-    if not at:
-        plot.text(
-            3.05,
-            foot,
-            "in neither state does the strongest screw break first",
-            ha="right",
-            color=INK,
-        )
+def _state(plot: Plot, found: Strip, name: str) -> None:
+    state, colour, diameter = found.state(name), COLOUR[name], found.diameter
+    lengths, loads = found.lengths / diameter, state.curve / 1e3
+    inside = loads <= plot.y[1]
+    plot.line(lengths[inside], loads[inside], stroke=colour, stroke_width=3,
+              stroke_dasharray=DASHES[name])  # fmt: skip
+    limited = state.limit / 1e3 <= plot.y[1]  # false where it is not known
+    if limited.any():
+        plot.line(lengths[limited], state.limit[limited] / 1e3, stroke=colour, stroke_width=2,
+                  stroke_dasharray="1 5", stroke_linecap="round")  # fmt: skip
+        if name == "original":
+            at = int(limited.nonzero()[0][-1])
+            plot.text(lengths[at], state.limit[at] / 1e3, "brittle limit", dy=20, anchor="end",
+                      colour=colour, backed=True)  # fmt: skip
+    for what, first, last in runs(state.modes):
+        last = min(last, int(inside.nonzero()[0][-1]))
+        if last - first >= _ROOM and what != "parent_thread_strip":
+            above = state.curve[last] > min(found.state(other).curve[last] for other in COLOUR)
+            plot.text(lengths[last], loads[last], term(mode(what)), dx=-10, dy=12 if above else 24,
+                      anchor="end", colour=colour, backed=True)  # fmt: skip
+    if math.isfinite(state.crossing):
+        cross, level = state.crossing / diameter, found.screw_max / 1e3
+        plot.line([cross] * 2, [0, level], stroke=colour, stroke_width=2, stroke_dasharray="2 3")
+        others = [found.state(other).crossing for other in COLOUR if other != name]
+        right = not others[0] >= state.crossing  # the later one to the right, or the only one
+        plot.text(cross, 0, f"{number(state.crossing)} mm", dx=4 if right else -4, dy=-6,
+                  anchor="start" if right else "end", colour=colour, backed=True)  # fmt: skip
+    x, y = plot.at(state.nominal / diameter, min(state.pull_out / 1e3, plot.y[1])).tolist()
+    style = f"fill:{PAPER if name == 'original' else colour};stroke:{colour};stroke-width:3"
+    plot.picture.moving.append(
+        f'<rect x="{x - 6:.1f}" y="{y - 6:.1f}" width="12" height="12" style="{style}"/>'
+        if name == "original"
+        else f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" style="{style}"/>'
+    )
 
 
 def strip_words(found: Strip) -> str:
-    """Say in a sentence what the picture shows."""
-    parts = [
-        f"Pull-out strength: original {number(found.original.pull_out / 1e3)} kN, repaired "
-        f"{number(found.repaired.pull_out / 1e3)} kN, ratio {number(found.ratio)}."
-    ]
+    """Say in sentences what the picture shows."""
+    parts = []
     for name in ("original", "repaired"):
-        crossing = found.state(name).crossing
+        state = found.state(name)
+        fails = "" if state.pull_out > found.screw_max else " before the screw of maximum strength"
+        if found.screw_min < state.pull_out <= found.screw_max:
+            fails = ", between the screw of minimum and of maximum strength"
+        elif not fails:
+            fails = ", but the screw fails first"
         parts.append(
-            f"The screw breaks first from {number(crossing)} mm ({name})."
-            if np.isfinite(crossing)
-            else f"No length drawn lets the screw break first ({name})."
+            f"{name.capitalize()}: {term(mode(state.pull_out_mode), 'event')} at "
+            f"{number(state.pull_out / 1e3)} kN{fails}{_limit(found, state)}."
         )
-    return " ".join(parts)
+    return f"{' '.join(parts)} Ratio {number(found.ratio)}."
+
+
+def _limit(found: Strip, state: State) -> str:
+    """Say what a parent that stretches little may do instead, as one part of the same sentence."""
+    limit = float(np.interp(state.nominal, found.lengths, state.limit))
+    if math.isnan(limit):
+        return "; its brittle limit is not known"
+    return f"; brittle limit {number(limit / 1e3)} kN" if limit < 0.98 * state.pull_out else ""

@@ -1,87 +1,55 @@
-"""Load of each thread in both states, elastic, as bars."""
+"""Load of each thread in both conditions, elastic, as bars."""
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
-from matplotlib.figure import Figure
+import numpy as np
 
 from ..units import number, percent
-from .live_canvas import SIZE, Plot, blank, round_steps
-from .style import STATE
+from .live_svg import COLOUR, PAPER, Picture, Plot
 
 if TYPE_CHECKING:
     from ..strength.sharing.states import StateSharing
 
-#: Bars told apart without colour: one empty with a thick edge, one full.
-_FILL = {"original": "#f3d9c6", "repaired": STATE["repaired"].colour}
+#: End of the scale, per cent: more than the first of three threads carries.
+_TOP = 60.0
 
 
-def live_thread_loads(original: StateSharing, repaired: StateSharing) -> Figure:
+def live_thread_loads(original: StateSharing, repaired: StateSharing, *, threads: float) -> Picture:
     """Draw the part of the load on each thread from the joint face, in per cent.
 
     Parameters
     ----------
     original, repaired : StateSharing
         Of one joint; each has one load a thread.
+    threads : threads of the longest insert, which end the scale
     """
-    drawing = blank(4.1)
-    both = {"original": original, "repaired": repaired}
-    count = max(len(each.elastic.loads) for each in both.values())
-    highest = 115 * max(each.elastic.loads.max() for each in both.values())
-    steps = round_steps(highest, most=5)
-    plot = Plot(
-        drawing=drawing, box=(50, 48, 540, 272), x=(0.15, max(count, 4) + 0.6), y=(0.0, highest)
-    )
-    plot.grid(y=steps[1:])
-    corners, faces, edges = [], [], []
-    for offset, (name, each) in zip((-0.4, 0.0), both.items(), strict=True):
-        for i, load in enumerate(100 * each.elastic.loads):
-            x = i + 1 + offset
-            corners.append([(x, 0), (x + 0.4, 0), (x + 0.4, load), (x, load)])
-            faces.append(_FILL[name])
-            edges.append(STATE[name].colour)
-    plot.polygons(corners, facecolors=faces, edgecolors=edges, linewidths=1.5)
-    for offset, (name, each) in zip((-0.2, 0.2), both.items(), strict=True):
-        plot.text(
-            1 + offset + (-0.12 if name == "original" else 0.3),
-            100 * each.elastic.loads[0] + 0.01 * highest,
-            percent(each.first_thread_share),
-            ha="center",
-            weight="bold",
-            color=STATE[name].colour,
-        )
-    for y, name, sign in ((0.92, "original", "□"), (0.82, "repaired", "■")):
-        each = both[name]
-        plot.text(
-            plot.x[1],
-            y * highest,
-            f"{sign} {name}: most over mean {number(each.peak_over_mean)}; "
-            f"needs {number(each.ductility_demand, 2)} times the slip at yield, "
-            f"has {_known(each)}",
-            ha="right",
-            color=STATE[name].colour,
-            backed=True,
-        )
-    plot.frame()
-    plot.numbers_below(
-        range(1, count + 1, math.ceil(count / 14)), "thread, counted from the joint face"
-    )
-    plot.numbers_left(steps, "load carried while elastic, %")
-    plot.text(plot.x[1], highest * 1.03, _coil(repaired), ha="right", size=SIZE, color="#333333")
-    return drawing
-
-
-def _known(each: StateSharing) -> str:
-    return number(each.ductility_capacity, 2) if each.ductility_known else "not known"
-
-
-def _coil(repaired: StateSharing) -> str:
-    length = repaired.useful_length
-    if math.isnan(length):
-        return "useful length: elongation of the parent not known"
-    return f"repaired: no use beyond {number(length)} mm"
+    picture = Picture(356)
+    plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.2, threads + 0.8), y=(0.0, _TOP))
+    step = max(1, round(threads / 10))
+    plot.scales(range(1, int(threads) + 1, step), (0, 20, 40), "thread, from the joint face")
+    picture.text(2, 57, "%")
+    for row, each in enumerate((original, repaired)):
+        name, loads = each.state, 100 * np.minimum(each.elastic.loads, _TOP / 100)
+        left = np.arange(len(loads)) + 1 - 0.42 + 0.42 * row
+        sides = np.stack((left, left, left + 0.42, left + 0.42), axis=-1)
+        tops = np.stack((0 * loads, loads, loads, 0 * loads), axis=-1)
+        plot.shape(np.stack((sides, tops), axis=-1), moves=True, stroke_width=1.5,
+                   stroke=COLOUR[name], fill=COLOUR[name] if row else PAPER)  # fmt: skip
+        picture.text(
+            48, 20 + 20 * row,
+            f"{'■' if row else '□'} {name}: first thread {percent(each.first_thread_share)}, "
+            f"peak / mean {number(each.peak_over_mean)}",
+            colour=COLOUR[name], bold=True,
+        )  # fmt: skip
+        has = number(each.ductility_capacity, 2) if each.ductility_known else "not known"
+        picture.text(
+            470, 84 + 20 * row,
+            f"slip ratio needed {number(each.ductility_demand, 2)}, available {has}",
+            anchor="end", colour=COLOUR[name], backed=True,
+        )  # fmt: skip
+    return picture
 
 
 def thread_loads_words(original: StateSharing, repaired: StateSharing) -> str:
@@ -94,10 +62,7 @@ def thread_loads_words(original: StateSharing, repaired: StateSharing) -> str:
         if not each.ductility_known:
             parts.append(f"Whether the parent stretches enough is not known ({each.state}).")
         elif each.full_strength:
-            parts.append(f"The parent stretches enough to share the load ({each.state}).")
+            parts.append(f"All threads yield before the first one parts ({each.state}).")
         else:
-            parts.append(
-                "The first thread parts before all share the load: "
-                f"{percent(each.efficiency)} of the full strip load is left ({each.state})."
-            )
+            parts.append(f"The first thread may part before the last one yields ({each.state}).")
     return " ".join(parts)

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
-from typing import TYPE_CHECKING
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,30 +17,28 @@ from .. import case as cases
 from .. import inserts, tables, threads, tightening
 from ..arrays import FloatArray
 from ..case import Case
-from ..errors import InputError, ValidityError, unknown
-from ..figures.live_records import Section, State, Strip, StripTorque
+from ..errors import InputError, ValidityError
+from ..figures.live_records import CollapseField, Section, State, Strip, StripTorque
+from ..joint.budget import budget, engaged
 from ..joint.records import Joint
 from ..joint.sharing import elastic_constants
 from ..joint.sizes import sizes
 from ..joint.sweep import SweptParent, sweep
+from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
 
 if TYPE_CHECKING:
     from ..strength.sharing.states import StateSharing
 
-THREADS = ("M4x0.7", "M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75")
+THREADS = (
+    "M4x0.7", "M5x0.8", "M6x1", "1/4-20 UNC", "1/4-28 UNF", "M8x1.25", "M8x1", "3/8-16 UNC",
+    "3/8-24 UNF", "M10x1.5", "M10x1.25", "M12x1.75", "M12x1.25", "M16x2", "M24x3",
+)  # fmt: skip
 PARENTS = (
-    "AZ91D",
-    "AZ31B-H24",
-    "356.0-T6-sand",
-    "A380.0-die-cast",
-    "5052-H32",
-    "6061-T6",
-    "2024-T351",
-    "7075-T651",
-    "EN-GJL-250",
-)
+    "AZ91D", "AZ31B-H24", "356.0-T6-sand", "A380.0-die-cast", "5052-H32", "6061-T6", "2024-T351",
+    "7075-T651", "EN-GJL-250",
+)  # fmt: skip
 SCREWS = ("4.8", "5.8", "8.8", "10.9", "12.9", "A2-70")
 #: Full thread of the original hole, in nominal diameters.
 ENGAGEMENTS = tuple(round(0.5 + 0.125 * i, 3) for i in range(21))
@@ -48,14 +46,15 @@ ENGAGEMENTS = tuple(round(0.5 + 0.125 * i, 3) for i in range(21))
 BOSSES = (1.75, 1.875, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
 INSERT_LENGTHS = inserts.LENGTHS
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic")
-#: Lengths at which the curves are drawn, in nominal diameters.
-_CURVE = np.linspace(0.35, 3.0, 54)
-_CURVE.flags.writeable = False
+#: Lengths at which the curves are drawn, in nominal diameters, and at which the brittle limit is.
+_CURVE, _COARSE = np.linspace(0.35, 3.0, 54), np.linspace(0.35, 3.0, 14)
+for _each in (_CURVE, _COARSE):
+    _each.flags.writeable = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Controls:
-    """Where the eight controls stand.
+    """Where the eight controls stand; a length need not be one of those that a control offers.
 
     Attributes
     ----------
@@ -78,53 +77,70 @@ class Controls:
 
     def __post_init__(self) -> None:
         for field in fields(self):
-            value, allowed = getattr(self, field.name), CHOICES[field.name]
-            if value not in allowed:
-                if isinstance(value, str):
-                    raise unknown(field.name, value, map(str, allowed))
-                listed = ", ".join(f"{each:g}" for each in allowed)
-                raise InputError(
-                    f"{field.name}: {value!r} is no position; expected one of {listed}"
-                )
+            value = getattr(self, field.name)
+            if isinstance(value, float) and not value > 0:
+                raise InputError(f"{field.name}: expected a length above zero, got {value!r}")
 
 
-#: Every position of every control.
-CHOICES: dict[str, tuple[str | float | bool, ...]] = {
-    "thread": THREADS,
-    "parent": PARENTS,
-    "screw": SCREWS,
-    "engagement": ENGAGEMENTS,
-    "boss": BOSSES,
-    "insert_length": INSERT_LENGTHS,
-    "tolerance_position": TOLERANCE_POSITIONS,
-    "sliding_coil": (False, True),
-}
+@cache
+def choices(name: str) -> tuple[str | float | bool, ...]:
+    """Return the positions that a control offers; parents from the weakest to the strongest."""
+    if name == "parent":
+        return tuple(sorted(PARENTS, key=parent_shear))
+    offered: dict[str, tuple[str | float | bool, ...]] = {
+        "thread": THREADS,
+        "screw": SCREWS,
+        "engagement": ENGAGEMENTS,
+        "boss": BOSSES,
+        "insert_length": INSERT_LENGTHS,
+        "tolerance_position": TOLERANCE_POSITIONS,
+        "sliding_coil": (False, True),
+    }
+    return offered[name]
+
+
+def parent_shear(name: str) -> float:
+    """Return the shear strength of a parent, MPa."""
+    return float(_base("M8x1.25", name, "8.8").parent_shear.value)
+
+
+def parent_group(name: str) -> str:
+    """Return the group of a parent, such as "wrought aluminium"."""
+    return _base("M8x1.25", name, "8.8").parent.group
+
+
+#: What a case may say and the controls do not: the pictures would be of another joint.
+_NOT_SHOWN = ("parent_shear_strength", "parent_tensile_strength")
 
 
 def start(case: Case) -> Controls:
-    """Return the position of the controls nearest to a case.
+    """Return the position of the controls that is the joint of a case.
 
     Raises
     ------
-    UnknownNameError
-        If the case's thread, parent or screw is not among the controls.
+    InputError
+        If the case states what the controls cannot show.
     """
+    for key in _NOT_SHOWN:
+        if key in case.entered:
+            raise InputError(
+                f"{key}: the live pictures take the strengths of the tables; leave it empty here"
+            )
+    if case.tolerance_position not in TOLERANCE_POSITIONS:
+        raise InputError(
+            f"tolerance_position: the live pictures know no measured sizes; expected one of "
+            f"{', '.join(TOLERANCE_POSITIONS)}, got {case.tolerance_position!r}"
+        )
     diameter = threads.thread(case.thread).major
-    boss = math.inf if case.boss_diameter is None else case.boss_diameter / diameter
-    position = case.tolerance_position
     return Controls(
         thread=threads.thread(case.thread).designation,
         parent=case.parent,
         screw=case.screw,
-        engagement=_nearest(case.engagement / diameter, ENGAGEMENTS),
-        boss=math.inf if math.isinf(boss) else _nearest(boss, BOSSES[:-1]),
-        insert_length=_nearest(case.insert_length / diameter, INSERT_LENGTHS),
-        tolerance_position=position if position in TOLERANCE_POSITIONS else "minimum-material",
+        engagement=case.engagement / diameter,
+        boss=math.inf if case.boss_diameter is None else case.boss_diameter / diameter,
+        insert_length=case.insert_length / diameter,
+        tolerance_position=case.tolerance_position,
     )
-
-
-def _nearest(value: float, allowed: tuple[float, ...]) -> float:
-    return min(allowed, key=lambda each: abs(each - value))
 
 
 @lru_cache(maxsize=512)
@@ -156,9 +172,62 @@ def joint(controls: Controls) -> Joint:
     )
 
 
+def _swept(here: Joint, lengths: FloatArray, state: str) -> dict[str, FloatArray]:
+    """Return the columns of a sweep over nominal lengths for one state."""
+    parent = SweptParent(
+        id=here.parent.id,
+        shear=here.parent_shear.value,
+        tensile=here.parent_tensile.value,
+        flow_stress=here.flow_stress.value,
+    )
+    table = sweep(here, lengths=lengths, parents=(parent,))
+    rows = table["state"] == state
+    return {key: table[key][rows] for key in table.keys()}  # noqa: SIM118
+
+
+@lru_cache(maxsize=256)
+def _curves(controls: Controls, state: str) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Pull-out strength, number of its mode and brittle limit over the lengths, N.
+
+    The wall factor is a table of bounds: the load is taken at the table's own lengths and joined
+    by a smooth curve, so that a kink of the picture is a change of failure mode.
+    """
+    from scipy.interpolate import PchipInterpolator
+
+    here = joint(controls)
+    fine = _CURVE * here.thread.major
+    at = sizes(here, state)
+    lost = fine[-1] - float(np.max(engaged(budget(here, state, nominal=fine[-1:]))))
+    tabled = np.arange(*ENGAGEMENT_RANGE, 0.5) * at.hole_major + lost
+    knots = np.unique(
+        np.concatenate((fine[[0, -1]], tabled[(tabled > fine[0]) & (tabled < fine[-1])]))
+    )
+    exact, coarse = _swept(here, fine, state), _swept(here, knots, state)
+    loads = np.array(
+        [
+            exact[f"{mode}_N"]
+            if mode == "boss_wall" or not np.isfinite(coarse[f"{mode}_N"]).all()
+            else PchipInterpolator(knots, coarse[f"{mode}_N"])(fine)
+            for mode in PULL_OUT_MODES
+        ]
+    )
+    few = _swept(here, _COARSE * here.thread.major, state)
+    limit = few["parent_thread_strip_N"] * np.asarray(
+        _share(controls, state, few["engaged_mm"], few["parent_thread_strip_N"]).efficiency
+    )
+    found = (
+        loads.min(axis=0),
+        loads.argmin(axis=0),
+        PchipInterpolator(_COARSE, limit)(_CURVE) if np.isfinite(limit).all() else _CURVE * np.nan,
+    )
+    for each in found:
+        each.flags.writeable = False
+    return found
+
+
 @lru_cache(maxsize=64)
 def strip(controls: Controls) -> Strip:
-    """Return pull-out strength against length, and where the screw takes over.
+    """Return pull-out strength against length, its mode, and where the screw takes over.
 
     Raises
     ------
@@ -167,43 +236,49 @@ def strip(controls: Controls) -> Strip:
     """
     here = joint(controls)
     diameter = here.thread.major
-    lengths = _CURVE * diameter
-    nominal = np.append(lengths, (here.engagement, here.insert_length))
-    parent = SweptParent(
-        id=here.parent.id,
-        shear=here.parent_shear.value,
-        tensile=here.parent_tensile.value,
-        flow_stress=here.flow_stress.value,
-    )
-    table = sweep(here, lengths=nominal, parents=(parent,))
-    own = {"original": -2, "repaired": -1}
+    alike = replace(controls, engagement=1.0, insert_length=1.0)
     found = {}
     for state in STATES:
-        rows = {key: table[key][table["state"] == state] for key in table.keys()}  # noqa: SIM118
-        at = own[state]
-        if math.isnan(rows["pull_out_N"][at]):
+        nominal = here.engagement if state == "original" else here.insert_length
+        rows = {key: value[0] for key, value in _swept(here, np.array([nominal]), state).items()}
+        if math.isnan(rows["pull_out_N"]):
             raise ValidityError(
-                f"no rule covers a boss of {controls.boss:g} D around the {state} hole"
+                f"boss: no rule covers a boss of {controls.boss:g} D around the {state} hole"
             )
+        curve, modes, limit = _curves(alike, state)
         found[state] = State(
-            nominal=float(nominal[at]),
-            engaged=float(rows["engaged_mm"][at]),
-            pull_out=float(rows["pull_out_N"][at]),
-            parent_strip=float(rows["parent_thread_strip_N"][at]),
-            pull_out_mode=min(PULL_OUT_MODES, key=lambda mode: rows[f"{mode}_N"][at]),
-            curve=rows["pull_out_N"][:-2],
-            crossing=_crossing(
-                lengths, rows["pull_out_N"][:-2], float(rows["screw_tension_max_N"][at])
-            ),
+            nominal=nominal,
+            engaged=float(rows["engaged_mm"]),
+            pull_out=float(rows["pull_out_N"]),
+            parent_strip=float(rows["parent_thread_strip_N"]),
+            pull_out_mode=min(PULL_OUT_MODES, key=lambda mode: rows[f"{mode}_N"]),
+            curve=curve,
+            modes=tuple(PULL_OUT_MODES[int(each)] for each in modes),
+            limit=limit,
+            crossing=_crossing(_CURVE * diameter, curve, float(rows["screw_tension_max_N"])),
         )
     return Strip(
         diameter=diameter,
         pitch=here.thread.pitch,
-        lengths=lengths,
+        lengths=_CURVE * diameter,
         original=found["original"],
         repaired=found["repaired"],
-        screw_min=float(table["screw_tension_N"][0]),
-        screw_max=float(table["screw_tension_max_N"][0]),
+        screw_min=float(rows["screw_tension_N"]),
+        screw_max=float(rows["screw_tension_max_N"]),
+        scale=1.3 * _strongest(controls.thread),
+    )
+
+
+@lru_cache(maxsize=64)
+def _strongest(thread: str) -> float:
+    """Load that breaks a screw of the highest class at its maximum strength: fixes the axes."""
+    return max(
+        float(
+            _swept(_base(thread, PARENTS[0], s), np.array([10.0]), "original")[
+                "screw_tension_max_N"
+            ][0]
+        )
+        for s in SCREWS
     )
 
 
@@ -222,15 +297,20 @@ def sharing(controls: Controls, state: str) -> StateSharing:
 
     What needs the yield strength or the elongation of a parent that has none is NaN.
     """
+    found = strip(controls).state(state)
+    return _share(controls, state, found.engaged, found.parent_strip)
+
+
+def _share(controls: Controls, state: str, length: Any, load: Any) -> StateSharing:
     from ..strength.sharing.states import share
 
-    here, found = joint(controls), strip(controls).state(state)
+    here = joint(controls)
     parent = here.parent
     screw, wire = elastic_constants(here.screw.family), elastic_constants(here.wire.id)
     return share(
         major=here.thread.major,
         pitch=here.thread.pitch,
-        length=found.engaged,
+        length=length,
         screw_modulus=screw.modulus,
         screw_poisson=screw.poisson,
         parent_modulus=parent.elastic_modulus,
@@ -238,13 +318,56 @@ def sharing(controls: Controls, state: str) -> StateSharing:
         parent_shear_strength=here.parent_shear.value,
         parent_yield=math.nan if here.parent_yield is None else here.parent_yield.value,
         parent_elongation=parent.elongation / 100,
-        shear_area=found.parent_strip / here.parent_shear.value,
+        shear_area=load / here.parent_shear.value,
         boss_diameter=here.boss_diameter,
         state=state,
         sliding_coil=controls.sliding_coil,
         wire_modulus=wire.modulus,
         wire_poisson=wire.poisson,
     )
+
+
+@lru_cache(maxsize=64)
+def collapse(controls: Controls, state: str) -> CollapseField:
+    """Return how the parent moves when it strips: solved for this boss and whole threads.
+
+    A wide boss is cut off where its outside stands still. Source: limit analysis of the profile,
+    see `thread_repair.strength.collapse`; derived.
+    """
+    from ..strength.areas import strip_area_internal
+    from ..strength.collapse.bounds import collapse_mechanism
+
+    here, found = joint(controls), strip(controls).state(state)
+    at, pitch = sizes(here, state), here.thread.pitch
+    count = max(1, math.floor(found.engaged / pitch + 1e-9))
+    wide = _WIDEST * at.hole_major
+    outside = wide if here.boss_diameter is None else min(here.boss_diameter, wide)
+    solved = collapse_mechanism(
+        screw_major=at.crest,
+        hole_minor=at.hole_minor,
+        hole_pitch_diameter=at.hole_pitch,
+        hole_major=at.hole_major,
+        pitch=pitch,
+        n_pitches=count,
+        boss_diameter=outside,
+        support="face",
+        flank_angle=here.thread.flank_angle,
+    )
+    area = strip_area_internal(count * pitch, pitch, at.crest, at.hole_pitch)
+    places = solved.nodes[solved.triangles]
+    return CollapseField(
+        corners=np.stack((places[..., 1].max() - places[..., 1], places[..., 0]), axis=-1) / pitch,
+        motion=solved.velocities[..., ::-1],
+        ratio=float(solved.upper / (area / math.sqrt(3))),
+        threads=count,
+        boss=outside,
+        cut_off=outside != here.boss_diameter,
+    )
+
+
+#: Outside beyond which a boss is not solved further, in major diameters of the hole: there the
+#: threads are cut off and the wall stands still.
+_WIDEST = 2.2
 
 
 @lru_cache(maxsize=64)
@@ -256,54 +379,60 @@ def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
     here, found = joint(controls), strip(controls)
     limits = threads.external_limits(here.thread, here.screw_class)
     basic = threads.basic_diameters(here.thread)
-    bearing = tables.constant("bearing_diameter_over_major").value * here.thread.major
     torques = []
-    for row in tables.rows("friction.csv"):
-        if row["quantity"] != "friction":
-            continue
+    for row in _frictions():
         ends = (float(row["low"]), float(row["high"]))
-        levers = [
-            tightening.torque_coefficient(
+        levers = [_lever(here, friction) for friction in ends]
+        yields = [
+            lever
+            * tightening.yield_preload(
+                yield_strength=here.screw.yield_,
                 pitch=here.thread.pitch,
                 pitch_diameter=basic.pitch,
-                bearing_diameter=bearing,
+                minor_diameter=limits.minor_max,
                 thread_friction=friction,
-                head_friction=friction,
                 flank_angle=here.thread.flank_angle,
-            )
-            for friction in ends
-        ]
-        yields = [
-            tightening.torque(
-                tightening.yield_preload(
-                    yield_strength=here.screw.yield_,
-                    pitch=here.thread.pitch,
-                    pitch_diameter=basic.pitch,
-                    minor_diameter=limits.minor_max,
-                    thread_friction=friction,
-                    flank_angle=here.thread.flank_angle,
-                ),
-                coefficient=lever,
             )
             for friction, lever in zip(ends, levers, strict=True)
         ]
         for state in STATES:
-            low, high = (
-                float(tightening.torque(found.state(state).pull_out, coefficient=lever))
-                for lever in levers
-            )
+            low, high = (lever * found.state(state).pull_out for lever in levers)
             torques.append(
                 StripTorque(
                     state=state,
                     friction=row["id"],
                     words=row["title"],
-                    least=low,
-                    highest=high,
-                    screw_least=float(yields[0]),
-                    screw_highest=float(yields[1]),
+                    minimum=low,
+                    maximum=high,
+                    screw_minimum=float(yields[0]),
+                    screw_maximum=float(yields[1]),
                 )
             )
     return tuple(torques)
+
+
+def torque_scale(thread: str) -> float:
+    """Return a torque that ends the scale for a thread, whatever the other controls say, N·m."""
+    highest = max(float(row["high"]) for row in _frictions())
+    return _strongest(thread) * _lever(_base(thread, PARENTS[0], SCREWS[0]), highest)
+
+
+def _frictions() -> list[tables.Row]:
+    return [row for row in tables.rows("friction.csv") if row["quantity"] == "friction"]
+
+
+def _lever(here: Joint, friction: float) -> float:
+    """Torque in N·m of one newton of preload, thread and head of the same friction."""
+    bearing = tables.constant("bearing_diameter_over_major").value * here.thread.major
+    lever = tightening.torque_coefficient(
+        pitch=here.thread.pitch,
+        pitch_diameter=threads.basic_diameters(here.thread).pitch,
+        bearing_diameter=bearing,
+        thread_friction=friction,
+        head_friction=friction,
+        flank_angle=here.thread.flank_angle,
+    )
+    return float(tightening.torque(1.0, coefficient=lever))
 
 
 @lru_cache(maxsize=64)
@@ -312,6 +441,7 @@ def section(controls: Controls, state: str) -> Section:
     here, found = joint(controls), strip(controls).state(state)
     return Section(
         state=state,
+        diameter=here.thread.major,
         sizes=sizes(here, state),
         pitch=here.thread.pitch,
         nominal=found.nominal,

@@ -1,4 +1,4 @@
-"""The pictures that follow the controls: a position in, a PNG image and a sentence out."""
+"""The pictures that follow the controls: a position in, SVG and a sentence out."""
 
 from __future__ import annotations
 
@@ -6,143 +6,88 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TypeVar
 
+from ..figures import live_collapse, live_section, live_strip_load, live_strip_torque
+from ..figures import live_thread_loads as live_loads
+from ..figures.live_svg import Picture as Drawing
 from ..strength.strip import STATES
 from . import explorer
 from .explorer import Controls
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-    from ..figures.live_records import CollapseField
+Part = TypeVar("Part")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """A kind of picture: its title, a short name, the figure and the sentence at a position."""
+    """A kind of picture: its title, a short name, the drawing and the sentence at a position."""
 
     title: str
     short: str
-    figure: Callable[[Controls], Figure]
+    drawing: Callable[[Controls], Drawing]
     words: Callable[[Controls], str]
 
 
-def _strip_load(controls: Controls) -> Figure:
-    from ..figures.live_strip_load import live_strip_load
-
-    return live_strip_load(explorer.strip(controls), screw=controls.screw)
+def _both(of: Callable[[Controls, str], Part], at: Controls) -> tuple[Part, ...]:
+    return tuple(of(at, state) for state in STATES)
 
 
-def _strip_load_words(controls: Controls) -> str:
-    from ..figures.live_strip_load import strip_words
-
-    return strip_words(explorer.strip(controls))
-
-
-def _section(controls: Controls) -> Figure:
-    from ..figures.live_section import live_section
-
-    return live_section(
-        explorer.section(controls, "original"), explorer.section(controls, "repaired")
-    )
-
-
-def _section_words(controls: Controls) -> str:
-    from ..figures.live_section import section_words
-
-    return section_words(
-        explorer.section(controls, "original"), explorer.section(controls, "repaired")
-    )
-
-
-def _thread_loads(controls: Controls) -> Figure:
-    from ..figures.live_thread_loads import live_thread_loads
-
-    return live_thread_loads(
-        explorer.sharing(controls, "original"), explorer.sharing(controls, "repaired")
-    )
-
-
-def _thread_loads_words(controls: Controls) -> str:
-    from ..figures.live_thread_loads import thread_loads_words
-
-    return thread_loads_words(
-        explorer.sharing(controls, "original"), explorer.sharing(controls, "repaired")
-    )
-
-
-def _collapse(controls: Controls) -> Figure:
-    from ..figures.live_collapse import live_collapse
-
-    return live_collapse(*_fields(controls))
-
-
-def _collapse_words(controls: Controls) -> str:
-    from ..figures.live_collapse import collapse_words
-
-    return collapse_words(*_fields(controls))
-
-
-def _fields(controls: Controls) -> tuple[CollapseField, CollapseField]:
-    from .collapse_fields import field
-
-    original, repaired = (field(controls.thread, controls.boss, state) for state in STATES)
-    return original, repaired
-
-
-def _strip_torque(controls: Controls) -> Figure:
-    from ..figures.live_strip_torque import live_strip_torque
-
-    return live_strip_torque(explorer.strip_torques(controls))
-
-
-def _strip_torque_words(controls: Controls) -> str:
-    from ..figures.live_strip_torque import strip_torque_words
-
-    return strip_torque_words(explorer.strip_torques(controls))
+def _per_diameter(at: Controls) -> float:
+    thread = explorer.joint(at).thread
+    return thread.major / thread.pitch
 
 
 #: Every picture by its name, in the order of the argument.
 PICTURES: Mapping[str, Picture] = MappingProxyType(
     {
         "strip-load": Picture(
-            title="strip load against length",
-            short="strip load",
-            figure=_strip_load,
-            words=_strip_load_words,
+            title="Thread-stripping load against length",
+            short="stripping load",
+            drawing=lambda at: live_strip_load.live_strip_load(explorer.strip(at), screw=at.screw),
+            words=lambda at: live_strip_load.strip_words(explorer.strip(at)),
         ),
         "section": Picture(
-            title="section through the thread",
+            title="Section through the thread",
             short="section",
-            figure=_section,
-            words=_section_words,
+            drawing=lambda at: live_section.live_section(*_both(explorer.section, at)),
+            words=lambda at: live_section.section_words(*_both(explorer.section, at)),
         ),
         "thread-loads": Picture(
-            title="load on each thread",
+            title="Load on each thread",
             short="thread loads",
-            figure=_thread_loads,
-            words=_thread_loads_words,
+            drawing=lambda at: live_loads.live_thread_loads(
+                *_both(explorer.sharing, at),
+                threads=max(3.0, at.engagement, at.insert_length) * _per_diameter(at),
+            ),
+            words=lambda at: live_loads.thread_loads_words(*_both(explorer.sharing, at)),
         ),
         "collapse": Picture(
-            title="how the parent moves when it strips",
+            title="How the parent moves when it strips",
             short="collapse",
-            figure=_collapse,
-            words=_collapse_words,
+            drawing=lambda at: live_collapse.live_collapse(
+                *_both(explorer.collapse, at),
+                diameter=explorer.joint(at).thread.major,
+                pitch=explorer.joint(at).thread.pitch,
+            ),
+            words=lambda at: live_collapse.collapse_words(*_both(explorer.collapse, at)),
         ),
         "strip-torque": Picture(
-            title="torque to strip", short="torque", figure=_strip_torque, words=_strip_torque_words
+            title="Torque that strips the thread",
+            short="torque",
+            drawing=lambda at: live_strip_torque.live_strip_torque(
+                explorer.strip_torques(at), scale=explorer.torque_scale(at.thread)
+            ),
+            words=lambda at: live_strip_torque.strip_torque_words(explorer.strip_torques(at)),
         ),
     }
 )
 
 
 @lru_cache(maxsize=128)
-def image(name: str, controls: Controls) -> bytes:
-    """Return a picture at a position, as a PNG image."""
-    from ..figures.live_canvas import png
-
-    return png(PICTURES[name].figure(controls))
+def image(name: str, controls: Controls) -> str:
+    """Return a picture at a position, as SVG that says what it shows."""
+    picture = PICTURES[name]
+    return picture.drawing(controls).svg(f"{picture.title}. {picture.words(controls)}")
 
 
 def words(name: str, controls: Controls) -> str:

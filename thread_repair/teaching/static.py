@@ -7,9 +7,7 @@ here, each with all its pictures; the browser does that with radio buttons and a
 from __future__ import annotations
 
 import ast
-import base64
 import html
-import io
 import os
 import re
 import subprocess
@@ -49,13 +47,13 @@ POSITIONS: tuple[tuple[str, str, Controls], ...] = (
     ),
     (
         "Weak parent, strong screw",
-        "In a magnesium casting it takes well over two diameters until the strongest screw breaks "
-        "first.",
+        "In a magnesium casting it takes more than two and a half diameters of insert until the "
+        "screw of maximum strength fails first.",
         Controls(parent="AZ91D", screw="12.9", engagement=2.0, insert_length=2.0),
     ),
     (
         "Thin boss",
-        "The larger hole leaves a wall that spreads: the repaired hole gains nothing.",
+        "The larger hole leaves the thinner wall, which spreads: the repaired hole loses.",
         Controls(boss=1.75),
     ),
     (
@@ -71,14 +69,15 @@ POSITIONS: tuple[tuple[str, str, Controls], ...] = (
 )
 
 _STYLE = """
-body { font: 17px/1.5 Georgia, "DejaVu Serif", serif; color: #1a1a1a; background: #fff;
-  max-width: 50rem; margin: 0 auto; padding: 1.5rem; }
+body { font: 17px/1.5 Georgia, "DejaVu Serif", serif; max-width: 50rem; margin: 0 auto;
+  padding: 1rem; color: var(--ink); background: var(--paper); }
 h1, h2, h3 { line-height: 1.25; margin: 2rem 0 .6rem; }
-math[display="block"] { margin: .8rem 0; overflow-x: auto; }
-figure { margin: 1.2rem 0; } figure img { max-width: 100%; height: auto; display: block; }
-figcaption { font-size: .95rem; }
+math[display="block"] { margin: .8rem 0; overflow-x: auto; overflow-y: hidden; max-width: 100%;
+  padding: .2rem 0; }
+figure { margin: 1.2rem 0; max-width: 44rem; } figcaption { font-size: .95rem; }
+.table, table { max-width: 100%; overflow-x: auto; display: block; }
 .choices label { display: inline-block; padding: .3rem .7rem; margin: .2rem .3rem .2rem 0;
-  border: 1px solid #6b6b6b; cursor: pointer; }
+  border: 1px solid var(--quiet); cursor: pointer; }
 .choose { position: absolute; opacity: 0; }
 .still { display: none; }
 @media print { .still { display: block; break-before: page; } .choices { display: none; } }
@@ -97,22 +96,30 @@ def page(notebook: NotebookNode) -> str:
     ReportError
         If a cell shows what a page without Python cannot.
     """
-    parts, shown = [], 0
-    for text in _shown(notebook):
-        if isinstance(text, str):
-            parts.append(text)
+    parts: list[str] = []
+    drawn: list[str] = []
+    panels = 0
+    for each in _shown(notebook):
+        if isinstance(each, str):
+            parts.append(each)
+            continue
+        parts.append(f"{_MARK}{len(drawn)}.")
+        if isinstance(each, widgets.Still):
+            drawn.append(f"<figure>{each.svg}</figure>")
         else:
-            parts.append(_MARK)
-            shown += 1
-    if shown != 1:
-        raise ReportError(f"the notebook shows {shown} sets of controls; expected one")
-    body = _html("\n\n".join(parts)).replace(f"<p>{_MARK}</p>", _stills())
+            drawn.append(_stills())
+            panels += 1
+    if panels != 1:
+        raise ReportError(f"the notebook shows {panels} sets of controls; expected one")
+    body = _html("\n\n".join(parts))
+    for number, piece in enumerate(drawn):
+        body = body.replace(f"<p>{_MARK}{number}.</p>", piece)
     title = html.escape(re.sub(r"^#\s*", "", parts[0].splitlines()[0]))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{title}</title>\n<style>{_STYLE}{_choice_style()}</style>\n</head>\n"
-        f"<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
+        f"<title>{title}</title>\n<style>{_colours()}{_STYLE}{_choice_style()}</style>\n</head>\n"
+        f'<body class="tr-picture">\n<main>\n{body}\n</main>\n</body>\n</html>\n'
     )
 
 
@@ -150,14 +157,14 @@ def write(path: Path) -> Path:
 _MARK = "STILLS"
 
 
-def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
+def _shown(notebook: NotebookNode) -> list[str | widgets.Panel | widgets.Still]:
     """Return what the notebook shows, cell by cell: words, or the controls.
 
     Words on how to use the controls are left out. The cells hold calls only, so that they can be
     run here, without a kernel.
     """
     names: dict[str, Any] = {}
-    found: list[str | widgets.Panel] = []
+    found: list[str | widgets.Panel | widgets.Still] = []
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             if LIVE not in cell.metadata.get("tags", ()):
@@ -169,7 +176,7 @@ def _shown(notebook: NotebookNode) -> list[str | widgets.Panel]:
         if last is None:
             continue
         value = eval(compile(ast.Expression(last.value), NOTEBOOK, "eval"), names)
-        if isinstance(value, widgets.Panel):
+        if isinstance(value, widgets.Panel | widgets.Still):
             found.append(value)
         elif isinstance(getattr(value, "data", None), str):
             found.append(re.sub(r"\s*\{#[^}]*\}", "", value.data))
@@ -223,26 +230,17 @@ def _settings(position: Controls) -> str:
 
 
 def _pictures(position: Controls) -> str:
-    figures = []
-    for name, picture in pictures.PICTURES.items():
-        data = base64.b64encode(_small(pictures.image(name, position))).decode("ascii")
-        told = html.escape(pictures.words(name, position))
-        figures.append(
-            f'<figure><img alt="{html.escape(picture.title)}. {told}" width="560" '
-            f'src="data:image/png;base64,{data}"><figcaption>{told}</figcaption></figure>'
-        )
-    return "".join(figures)
-
-
-def _small(png: bytes) -> bytes:
-    """Pack an image tightly; while a control moves there is no time for that."""
-    from PIL import Image
-
-    out = io.BytesIO()
-    Image.open(io.BytesIO(png)).quantize(128, dither=Image.Dither.NONE).save(
-        out, "png", optimize=True
+    return "".join(
+        f"<figure>{pictures.image(name, position)}"
+        f"<figcaption>{html.escape(pictures.words(name, position))}</figcaption></figure>"
+        for name in pictures.PICTURES
     )
-    return out.getvalue()
+
+
+def _colours() -> str:
+    """Return the style of the pictures, dark where the reader's system is."""
+    dark = widgets.STYLE.split("}\n")[1].partition("{")[2]
+    return f"{widgets.STYLE}@media (prefers-color-scheme: dark) {{ .tr-picture {{ {dark} }} }}\n"
 
 
 def _choice_style() -> str:
@@ -252,9 +250,10 @@ def _choice_style() -> str:
         rules.append(f"#p{i}:checked ~ #s{i} {{ display: block; }}")
         rules.append(
             f'#p{i}:checked ~ .choices label[for="p{i}"] '
-            "{ background: #1a1a1a; color: #fff; font-weight: bold; }"
+            "{ background: var(--ink); color: var(--paper); font-weight: bold; }"
         )
         rules.append(
-            f'#p{i}:focus-visible ~ .choices label[for="p{i}"] {{ outline: 3px solid #b5500c; }}'
+            f'#p{i}:focus-visible ~ .choices label[for="p{i}"] '
+            "{ outline: 3px solid var(--original); }"
         )
     return "\n".join(rules) + "\n"

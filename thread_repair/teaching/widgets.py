@@ -1,25 +1,32 @@
 """The controls and pictures on a screen: a thin skin over `explorer` and `pictures`.
 
-A control that moves makes a new `Controls`; every picture is then a pure function of it. The
-screen keeps nothing else.
+A control that moves makes a new `Controls`; every picture is then a pure function of it. How they
+stand on the screen is in `data/teaching_panel.js` and `.css`.
 """
 
 from __future__ import annotations
 
-import html
+import asyncio
 import math
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
+from importlib import resources
 from typing import Any
 
-import ipywidgets
+import anywidget
+import traitlets
 
 from ..case import Case
-from . import pictures
-from .explorer import CHOICES, Controls, start
+from ..figures.live_triangle import triangle
+from ..joint.sizes import sizes
+from ..strength.areas import strip_area_internal
+from ..units import number
+from . import explorer, pictures
+from .explorer import Controls, choices, start
 
 #: What stands before each control.
 LABELS = {
-    "thread": "Size",
+    "thread": "Thread",
     "parent": "Parent",
     "engagement": "Engagement",
     "boss": "Boss diameter",
@@ -28,109 +35,190 @@ LABELS = {
     "tolerance_position": "Tolerances",
     "sliding_coil": "Coil",
 }
-_LAYOUT = {"width": "380px"}
-_STYLE = {"description_width": "105px"}
-#: The picture that is always shown, and the one that stands beside it first.
-_FIRST, _SECOND = "strip-load", "section"
+#: The picture that is always shown, the one beside it first, and the one that takes a second.
+_FIRST, _SECOND, _SLOW = "strip-load", "section", "collapse"
+_DATA = resources.files("thread_repair") / "data"
+STYLE = (_DATA / "teaching_panel.css").read_text("utf-8")
+_SOLVER = ThreadPoolExecutor(1)
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
-    """What is on the screen; shows itself where it is the last line of a cell."""
+class Panel(anywidget.AnyWidget):
+    """What is on the screen; shows itself where it is the last line of a cell.
 
-    controls: dict[str, Any]
-    second: Any
-    images: tuple[Any, Any]
-    words: Any
-    whole: Any
+    `at` says for each control which of its positions it has, and the second picture; the browser
+    and Python both set it. `shown` is what follows from it.
+    """
 
-    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        return self.whole._repr_mimebundle_(**kwargs)
+    _esm = (_DATA / "teaching_panel.js").read_text("utf-8")
+    _css = STYLE
+    controls: Any = traitlets.List().tag(sync=True)
+    seconds: Any = traitlets.List().tag(sync=True)
+    tasks: Any = traitlets.List().tag(sync=True)
+    start = traitlets.Dict().tag(sync=True)
+    at = traitlets.Dict().tag(sync=True)
+    shown = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, position: Controls) -> None:
+        self._choices = {
+            field.name: _offered(field.name, getattr(position, field.name))
+            for field in fields(Controls)
+        }
+        placed = {n: each.index(getattr(position, n)) for n, each in self._choices.items()}
+        self._solved: dict[Controls, str] = {}
+        super().__init__(
+            controls=[
+                {"name": name, "label": LABELS[name], "options": [_spoken(name, v) for v in each]}
+                for name, each in self._choices.items()
+            ],
+            seconds=[
+                {"name": name, "short": each.short}
+                for name, each in pictures.PICTURES.items()
+                if name != _FIRST
+            ],
+            tasks=(_DATA / "teaching_tasks.md").read_text("utf-8").splitlines(),
+            start=placed,
+            at=placed | {"second": _SECOND},
+        )
+        self._follow()
+        self.observe(self._follow, "at")
 
     @property
     def position(self) -> Controls:
         """Where the controls stand."""
-        return Controls(**{name: each.value for name, each in self.controls.items()})
+        return Controls(**{name: each[self.at[name]] for name, each in self._choices.items()})
+
+    def _follow(self, _change: object = None) -> None:
+        at, second = self.position, self.at["second"]
+        image = self._collapse(at) if second == _SLOW else pictures.image(second, at)
+        told = [pictures.words(_FIRST, at)]
+        told.append(pictures.words(second, at) if image else "The collapse is being solved.")
+        self.shown = {
+            "pictures": [pictures.image(_FIRST, at), image],
+            "second": second,
+            "words": " ".join(told),
+            "equations": equations(at),
+            "ratio": explorer.strip(at).ratio,
+        }
+
+    def _collapse(self, at: Controls) -> str:
+        """Return the picture of the collapse, or nothing while it is solved beside the kernel."""
+        if at in self._solved:
+            return self._solved[at]
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # plain Python: nobody waits for a key
+            return pictures.image(_SLOW, at)
+
+        def solve() -> str:
+            # Who has moved on does not wait for what was before.
+            return pictures.image(_SLOW, at) if self.position == at else ""
+
+        def done(solved: asyncio.Future[str]) -> None:
+            if solved.result():
+                self._solved[at] = solved.result()
+                if self.position == at:
+                    self._follow()
+
+        loop.run_in_executor(_SOLVER, solve).add_done_callback(done)
+        return ""
 
 
 def panel(case: Case) -> Panel:
-    """Return the controls at the position nearest to a case, with the pictures that follow.
+    """Return the controls at the position of a case, with the pictures that follow.
 
     Raises
     ------
-    UnknownNameError
-        If the case's thread, parent or screw is not among the controls.
+    InputError
+        If the case states what the controls cannot show.
     """
-    position = start(case)
-    controls = {
-        field.name: _control(field.name, getattr(position, field.name))
-        for field in fields(Controls)
-    }
-    second = _slider(
-        "Second picture",
-        [(each.short, name) for name, each in pictures.PICTURES.items() if name != _FIRST],
-        _SECOND,
+    return Panel(start(case))
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """One picture that does not move, for a step of the derivation."""
+
+    svg: str
+
+    def _repr_html_(self) -> str:
+        return (
+            f'<style>{STYLE}</style><div class="tr-picture" style="max-width:48em">{self.svg}</div>'
+        )
+
+
+def still(name: str, case: Case, **changes: Any) -> Still:
+    """Return a picture at the position of a case, with some controls moved."""
+    from dataclasses import replace
+
+    return Still(pictures.image(name, replace(start(case), **changes)))
+
+
+def triangles() -> Still:
+    """Return the thread's triangle in both holes."""
+    return Still(
+        triangle().svg(
+            "The thread profile of the hole for the insert is that of the hole for the screw, "
+            "three quarters of the height of the triangle further out on the radius."
+        )
     )
-    images = tuple(
-        ipywidgets.Image(format="png", layout={"width": "560px", "flex": "0 0 auto"})
-        for _ in range(2)
-    )
-    words = ipywidgets.HTML(layout=_LAYOUT)
-    whole = ipywidgets.HBox(
-        [ipywidgets.VBox([*controls.values(), second, words]), ipywidgets.VBox(list(images))],
-        layout={"flex_flow": "row wrap"},
-    )
-    shown = Panel(controls, second, images, words, whole)
-
-    def follow(_change: object = None) -> None:
-        position = shown.position
-        # Each is sent as soon as it is drawn.
-        images[0].value = pictures.image(_FIRST, position)
-        images[1].value = pictures.image(second.value, position)
-        words.value = told(position, second.value)
-
-    for each in (*controls.values(), second):
-        each.observe(follow, names="value")
-    follow()
-    return shown
 
 
-def told(position: Controls, second: str) -> str:
-    """Return the words at a position, as HTML.
-
-    A status is read out by a screen reader whenever it changes; images are not.
-    """
-    parts = (spoken(position), pictures.words(_FIRST, position), pictures.words(second, position))
-    words = html.escape(" ".join(parts), quote=False)
-    return f'<p role="status" style="line-height: 1.4; margin: 8px">{words}</p>'
+def equations(at: Controls) -> str:
+    """Return area and load of both conditions with their numbers, as HTML coloured as the parts."""
+    here, found = explorer.joint(at), explorer.strip(at)
+    lines = []
+    for state, part, symbol in (
+        ("original", "screw", "d"),
+        ("repaired", "insert", "d<sub>I</sub>"),
+    ):
+        each, size, p = found.state(state), sizes(here, state), here.thread.pitch
+        area = float(strip_area_internal(each.engaged, p, size.crest, size.hole_pitch))
+        tau = float(here.parent_shear.value)
+        d, d2, length, tau_ = (
+            f'<span class="{kind}">{words}</span>'
+            for kind, words in (
+                (part, f"{symbol} {size.crest:.3f}"),
+                ("parent", f"D<sub>2</sub> {size.hole_pitch:.3f}"),
+                (part, f"L {number(each.engaged)}"),
+                ("parent", f"τ {number(tau)}"),
+            )
+        )
+        lines.append(
+            f'<p><span class="{state}">{state}</span> A = π · {d} · {length} / {p:.4g} · '
+            f"[{p:.4g}/2 + ({size.crest:.3f} − {d2}) tan 30°] = {number(area)} mm²; "
+            f"F = C {number(each.parent_strip / (tau * area))} · {tau_} · {number(area)} = "
+            f"{number(each.parent_strip / 1e3)} kN</p>"
+        )
+    return "".join(lines)
 
 
 def spoken(position: Controls) -> str:
     """Name the positions of all controls."""
     parts = (
-        f"{LABELS[field.name]} {_choice_words(getattr(position, field.name))}"
+        f"{LABELS[field.name]} {_spoken(field.name, getattr(position, field.name))}"
         for field in fields(position)
     )
     return ", ".join(parts) + "."
 
 
-def _control(name: str, value: Any) -> Any:
-    return _slider(LABELS[name], [(_choice_words(each), each) for each in CHOICES[name]], value)
+def _offered(name: str, value: Any) -> tuple[Any, ...]:
+    """Return the positions of a control; that of the case among them, though off the grid."""
+    known = choices(name)
+    near = next((c for c in known if isinstance(c, float) and math.isclose(c, value)), value)
+    if near in known:
+        return tuple(value if each == near else each for each in known)
+    if name == "parent":
+        return tuple(sorted((*known, value), key=explorer.parent_shear))
+    return tuple(sorted((*known, value))) if isinstance(value, float) else (*known, value)
 
 
-def _slider(label: str, options: list[tuple[str, Any]], value: Any) -> Any:
-    """Make a labelled slider over a few choices.
-
-    Every control is a slider, because JupyterLab keeps the arrow keys of a list to itself.
-    """
-    return ipywidgets.SelectionSlider(
-        options=options, value=value, description=label, layout=_LAYOUT, style=_STYLE
-    )
-
-
-def _choice_words(value: Any) -> str:
+def _spoken(name: str, value: Any) -> str:
+    if name == "parent":
+        return (
+            f"{value}, {explorer.parent_group(value)}, τ {number(explorer.parent_shear(value))} MPa"
+        )
     if isinstance(value, bool):
         return "slides" if value else "stuck fast"
     if isinstance(value, float):
-        return "thick" if math.isinf(value) else f"{value:g} D"
-    return "least material" if value == "minimum-material" else str(value)
+        return "thick parent" if math.isinf(value) else f"{value:.4g} D"
+    return str(value).replace("-", " ") if name == "tolerance_position" else str(value)

@@ -4,8 +4,10 @@ import dataclasses
 import inspect
 import math
 import re
+from pathlib import Path
 from xml.etree import ElementTree
 
+import nbformat
 import numpy as np
 import pytest
 
@@ -14,8 +16,11 @@ from thread_repair import case as cases
 from thread_repair.errors import InputError
 from thread_repair.figures import live_svg
 from thread_repair.joint import evaluate
+from thread_repair.joint.sizes import sizes
+from thread_repair.strength.methods.sae_770420 import BOSS_RATIO_MIN
 from thread_repair.teaching import explorer, pictures, widgets
 from thread_repair.teaching.explorer import Controls, choices
+from thread_repair.threads.profile import TRIANGLE_60
 from thread_repair.units import number
 
 SOME = (
@@ -342,3 +347,56 @@ def test_the_equations_hold_the_numbers_of_the_controls():
 def test_no_module_keeps_a_global_that_changes():
     for module in (explorer, pictures, widgets, live_svg):
         assert "global " not in inspect.getsource(module)
+
+
+# --- the numbers in the words of the notebook, worked out anew
+
+
+def prose():
+    book = nbformat.read(Path(__file__).parent.parent / "notebooks/why_inserts.ipynb", 4)
+    return "\n".join(c.source for c in book.cells if c.cell_type == "markdown")
+
+
+def covered(thread, state, position):
+    """Width of the parent thread on the shear cylinder over the pitch."""
+    here = explorer.joint(Controls(thread=thread, tolerance_position=position))
+    at, p = sizes(here, state), here.thread.pitch
+    return (p / 2 + (at.crest - at.hole_pitch) * math.tan(math.pi / 6)) / p
+
+
+def test_the_share_of_the_pitch_that_is_sheared():
+    coarse = ("M4x0.7", "M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75")
+    basic = [covered(t, s, "basic") for t in coarse for s in ("original", "repaired")]
+    assert basic == pytest.approx([0.875] * 12, abs=1e-6)
+    least = [covered(t, s, "minimum-material") for t in coarse for s in ("original", "repaired")]
+    said = f"{100 * min(least):.0f} to {100 * max(least):.0f} % is left for the coarse threads"
+    assert "The bracket is 87.5 % of the pitch" in prose() and said in prose()
+
+
+def test_the_gain_of_the_diameter():
+    def gain(thread):
+        here = explorer.joint(Controls(thread=thread, tolerance_position="basic"))
+        return f"{100 * (sizes(here, 'repaired').crest / here.thread.major - 1):.1f} %"
+
+    assert gain("M16x2") == gain("M24x3") == gain("M20x2.5") == "16.2 %"
+    said = (
+        f"{gain('M4x0.7')} for M4, {gain('M8x1.25')} for M8 and {gain('M16x2')} for M16 to M24. "
+        f"A fine thread gains less: {gain('M12x1.25')} for M12x1.25."
+    )
+    assert said in prose()
+    assert f"= {1.5 * TRIANGLE_60:.3f}\\,P" in prose()
+
+
+def test_what_the_words_and_tasks_say_of_the_controls_is_so():
+    first = explorer.strip(Controls())
+    assert first.screw_min < first.original.pull_out < first.screw_max  # "may strip before"
+    for thread in explorer.THREADS:  # no thread, however long, in the thinnest boss
+        thin = explorer.strip(Controls(boss=1.75, thread=thread))
+        assert thin.ratio < 1
+        for state in (thin.original, thin.repaired):
+            assert state.curve.max() < thin.screw_min and math.isnan(state.crossing)
+    lost = [s.nominal - s.engaged for s in (explorer.strip(Controls(engagement=1.5)).repaired,)]
+    assert 0.5 * first.pitch <= lost[0] <= 0.75 * first.pitch
+    assert "1.4 major diameters" in prose() and BOSS_RATIO_MIN == 1.4
+    one = Controls(engagement=0.5, insert_length=0.5)
+    assert explorer.strip(one).ratio < 1 < first.ratio  # the curves cross, and not at zero

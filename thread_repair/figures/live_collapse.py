@@ -8,7 +8,7 @@ import numpy as np
 
 from ..units import number
 from .live_section import frames, title
-from .live_svg import PARENT, Picture, shade
+from .live_svg import PARENT, Drawing, shade
 
 if TYPE_CHECKING:
     from .live_records import CollapseField
@@ -19,12 +19,12 @@ _DRAWN, _SHADES = 0.4, 9
 
 def live_collapse(
     original: CollapseField, repaired: CollapseField, *, diameter: float, pitch: float
-) -> Picture:
+) -> Drawing:
     """Draw the parent just after it has given way, darker where it moves with the screw.
 
     Depth to the right, radius upwards, as in the section; the screw is not drawn.
     """
-    picture = Picture(366)
+    picture = Drawing(366)
     both = {"original": original, "repaired": repaired}
     for name, plot in frames(picture, diameter).items():
         each = both[name]

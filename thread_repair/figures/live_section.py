@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from ..arrays import FloatArray
 from ..threads.profile import TAN_30
 from ..units import number, percent
-from .live_svg import COLOUR, INK, INSERT, PARENT, SCREW, WIDTH, Picture, Plot, shade
+from .live_svg import COLOUR, INK, INSERT, PARENT, SCREW, WIDTH, Drawing, Plot, shade
 
 if TYPE_CHECKING:
     from .live_records import Section
@@ -23,7 +23,7 @@ _TOPS, _HEIGHT = (28, 198), 138
 _SCREW_ROOT = 0.28868
 
 
-def frames(picture: Picture, diameter: float) -> dict[str, Plot]:
+def frames(picture: Drawing, diameter: float) -> dict[str, Plot]:
     """Return a rectangle for each condition, depth to the right and radius upwards, mm."""
     left, right = 16.0, WIDTH - 4.0
     tall = _HEIGHT * (_DEPTH[1] - _DEPTH[0]) / (right - left)
@@ -45,12 +45,12 @@ def title(plot: Plot, name: str, words: str) -> None:
     )
 
 
-def live_section(original: Section, repaired: Section) -> Picture:
+def live_section(original: Section, repaired: Section) -> Drawing:
     """Draw both conditions at one scale, the screw pulled to the left.
 
     The screw's core is cut off, a wide boss as well; the set-down of the insert is not drawn.
     """
-    picture = Picture(366)
+    picture = Drawing(366)
     most = float(max(original.loads.max(), repaired.loads.max()))
     for name, plot in frames(picture, original.diameter).items():
         section = original if name == "original" else repaired

@@ -10,7 +10,7 @@ import numpy as np
 from ..facts import mode
 from ..units import number
 from ..words import term
-from .live_svg import COLOUR, DASHES, PAPER, QUIET, Picture, Plot, round_steps, runs
+from .live_svg import COLOUR, DASHES, PAPER, QUIET, Drawing, Plot, round_steps, runs
 
 if TYPE_CHECKING:
     from .live_records import State, Strip
@@ -21,7 +21,7 @@ _ROOM = 8
 _EARLY = 1.75
 
 
-def live_strip_load(found: Strip, *, screw: str) -> Picture:
+def live_strip_load(found: Strip, *, screw: str) -> Drawing:
     """Draw pull-out strength against nominal length, its mode, the screw's band, the crossovers.
 
     Parameters
@@ -29,7 +29,7 @@ def live_strip_load(found: Strip, *, screw: str) -> Picture:
     found : Strip
     screw : class of the screw, e.g. "8.8"
     """
-    picture = Picture(356)
+    picture = Drawing(356)
     highest = found.scale / 1e3
     plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.0, 3.1), y=(0.0, highest))
     low, high = found.screw_min / 1e3, found.screw_max / 1e3

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..units import number
-from .live_svg import COLOUR, PAPER, QUIET, Picture, Plot, round_steps
+from .live_svg import COLOUR, PAPER, QUIET, Drawing, Plot, round_steps
 
 if TYPE_CHECKING:
     from .live_records import StripTorque
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 _ROW = 62
 
 
-def live_strip_torque(torques: Sequence[StripTorque], *, scale: float) -> Picture:
+def live_strip_torque(torques: Sequence[StripTorque], *, scale: float) -> Drawing:
     """Draw a bar from the minimum to the maximum friction of a class, for each condition.
 
     Parameters
@@ -24,7 +24,7 @@ def live_strip_torque(torques: Sequence[StripTorque], *, scale: float) -> Pictur
     scale : end of the axis, N·m
     """
     classes = list(dict.fromkeys(each.friction for each in torques))
-    picture = Picture(66 + _ROW * len(classes) + 44)
+    picture = Drawing(66 + _ROW * len(classes) + 44)
     plot = Plot(
         picture=picture, box=(16, 62, 470, 62 + _ROW * len(classes)), x=(0.0, scale),
         y=(0.0, float(_ROW * len(classes))),

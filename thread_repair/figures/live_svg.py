@@ -35,7 +35,7 @@ def shade(share: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class Drawing:
     """A drawing that is put together piece by piece.
 
     `moving` is what a page may show once more, pale, after a control has moved on: lines, no words.
@@ -76,12 +76,12 @@ class Plot:
 
     Attributes
     ----------
-    picture : Picture
+    picture : Drawing
     box : left, top, right, bottom of the rectangle
     x, y : ends of the scales; y rises upwards
     """
 
-    picture: Picture
+    picture: Drawing
     box: tuple[float, float, float, float]
     x: tuple[float, float]
     y: tuple[float, float]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..units import number, percent
-from .live_svg import COLOUR, PAPER, Picture, Plot
+from .live_svg import COLOUR, PAPER, Drawing, Plot
 
 if TYPE_CHECKING:
     from ..strength.sharing.states import StateSharing
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 _TOP = 60.0
 
 
-def live_thread_loads(original: StateSharing, repaired: StateSharing, *, threads: float) -> Picture:
+def live_thread_loads(original: StateSharing, repaired: StateSharing, *, threads: float) -> Drawing:
     """Draw the part of the load on each thread from the joint face, in per cent.
 
     Parameters
@@ -25,7 +25,7 @@ def live_thread_loads(original: StateSharing, repaired: StateSharing, *, threads
         Of one joint; each has one load a thread.
     threads : threads of the longest insert, which end the scale
     """
-    picture = Picture(356)
+    picture = Drawing(356)
     plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.2, threads + 0.8), y=(0.0, _TOP))
     step = max(1, round(threads / 10))
     plot.scales(range(1, int(threads) + 1, step), (0, 20, 40), "thread, from the joint face")

@@ -5,16 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from ..threads.profile import TRIANGLE_60
-from .live_svg import COLOUR, INK, PARENT, QUIET, Picture, Plot
+from .live_svg import COLOUR, INK, PARENT, QUIET, Drawing, Plot
 
 
-def triangle() -> Picture:
+def triangle() -> Drawing:
     """Draw the basic profile of both holes, depth to the right and radius upwards, in pitches.
 
     Both are the same triangle of height H: cut off by H/8 at the major diameter, H/4 at the minor
     one; the insert hole's lies 3/4 H further out on the radius (ISO 68-1; ASME B18.29.2M).
     """
-    picture = Picture(346)
+    picture = Drawing(346)
     # One scale for both directions, so that the flanks stand at 60 degrees.
     plot = Plot(picture=picture, box=(10, 60, 470, 330), x=(-0.4, 2.4), y=(-0.2, 1.4435))
     h, turns = TRIANGLE_60, np.arange(3)

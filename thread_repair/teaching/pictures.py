@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from ..figures import live_collapse, live_section, live_strip_load, live_strip_torque
 from ..figures import live_thread_loads as live_loads
-from ..figures.live_svg import Picture as Drawing
+from ..figures.live_svg import Drawing
 from ..strength.strip import STATES
 from . import explorer
 from .explorer import Controls

@@ -62,16 +62,17 @@ def strip_load_against_length(
         axes = drawing.add_subplot()
         low, high = force(screw_min), force(screw_max)
         axes.axhspan(float(low), float(high), color="#e9e9e9", zorder=0)
+        left = all(_is_below(curve, screw_min) for curve in curves.values())
         for level, words in ((low, "minimum"), (high, "maximum")):
             axes.axhline(float(level), color=GREY, linewidth=1.0, linestyle=":")
             axes.annotate(
                 f"{screw_words} fails, {words} strength: {number(float(level))} "
                 f"{unit_of('force', units)}",
-                (0.99, float(level)),
+                (0.01 if left else 0.99, float(level)),
                 xycoords=("axes fraction", "data"),
                 xytext=(0, 3),
                 textcoords="offset points",
-                ha="right",
+                ha="left" if left else "right",
                 color=INK,
                 fontsize=7.5,
                 bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8},
@@ -92,7 +93,10 @@ def strip_load_against_length(
                 markeredgewidth=1.5,
             )
             if np.isfinite(curve.crossing):
-                _mark_crossing(axes, float(length(curve.crossing)), float(high), state, units)
+                right = curve.crossing == np.nanmax([each.crossing for each in curves.values()])
+                _mark_crossing(
+                    axes, float(length(curve.crossing)), float(high), state, units, right=right
+                )
         axes.set_xlim(left=0)
         axes.set_ylim(bottom=0)
         axes.set_xlabel(
@@ -108,12 +112,21 @@ def strip_load_against_length(
         return drawing
 
 
-def _mark_crossing(axes: Axes, x: float, y: float, state: str, units: str) -> None:
-    """Drop a line from the crossover to the axis, with its length."""
+#: Part of the width that the words on the screw's strength take.
+_WORDS = 0.45
+
+
+def _is_below(curve: StripCurve, level: float) -> bool:
+    """Whether a curve leaves the left of the picture free for words at a level."""
+    end = _WORDS * curve.lengths[-1]
+    return bool(np.interp(end, curve.lengths, curve.loads) < level)
+
+
+def _mark_crossing(axes: Axes, x: float, y: float, state: str, units: str, *, right: bool) -> None:
+    """Drop a line from the crossover to the axis, with its length on one side."""
     line = STATE[state]
     axes.plot([x, x], [0, y], color=line.colour, linewidth=0.8, linestyle=line.dashes)
     axes.plot(x, y, "D", color=line.colour, markersize=4)
-    right = state == "original"
     axes.annotate(
         f"{number(x)} {unit_of('length', units)}",
         (x, 0),

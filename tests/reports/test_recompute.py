@@ -59,6 +59,7 @@ MEANINGS = {
     "tau_n": "shear strength of the parent",
     "Rn": "tensile strength of the parent",
     "Yn": "yield strength of the parent",
+    "ky": "yield over tensile strength, assumed where the yield strength is not known",
     "sigma_w": "flow stress of the boss wall",
     "Rm": "minimum tensile strength of the screw",
     "RM": "maximum tensile strength of the screw",
@@ -111,7 +112,8 @@ MEANINGS = {
     "T": "torque, without prevailing torque",
     "FT": "required preload",
     "Mp": "maximum prevailing torque",
-    "e": "error of torque or preload, plus or minus",
+    "e": "error of the torque, plus or minus",
+    "eF": "scatter of the preload about its mean, plus or minus",
     "DK": "mean diameter under the head",
     "dm": "basic pitch diameter of the screw",
     "d0": "diameter of the stress area",
@@ -169,6 +171,7 @@ def table_of_symbols(text):
     """Both conditions by symbol."""
     found = {state: {} for state in STATES}
     text = text[text.rindex("Symbols of strength: meaning and value") :]
+    text = text.partition("Values at the temperature of assembly")[0]
     units = "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
     for name, words in MEANINGS.items():
         row = re.search(rf"(?<=[^a-z,:]) {re.escape(words)} {VALUE} {VALUE} ({units})(?= )", text)
@@ -279,7 +282,9 @@ def strengths(book, state, v):
         check("Rn", lambda Rn0, kp, kc, kTt: Rn0 * kp * kc * kTt)
     if "Yn0" in v:
         check("Yn", lambda Yn0, kp, kc, kTy: Yn0 * kp * kc * kTy)
-    if "s" in v:
+    if "s" in v and "ky" in v:
+        check("sigma_w", lambda Rn, ky, tau_n: min((1 + ky) / 2 * Rn, math.sqrt(3) * tau_n))
+    elif "s" in v:
         check("sigma_w", lambda Rn, Yn, tau_n: min((Rn + min(Yn, Rn)) / 2, math.sqrt(3) * tau_n))
     check("tau_s", lambda km, Rm: km * Rm)
     if state == "repaired":
@@ -382,6 +387,11 @@ def preload_with(sign):
     return lambda T, Mp, e, k: ((T + Mp) * (1 + sign * e) - Mp) * 1000 / k
 
 
+def scattered_with(sign):
+    """Preload of a tool whose scatter contains that of the friction."""
+    return lambda T, eF, kmid: (1 + sign * eF) * T * 1000 / kmid
+
+
 def tightening(book, state, v, lines, both):
     def check(name, function):
         book.agree(f"{state} {name}", v[name], function, v)
@@ -401,7 +411,11 @@ def tightening(book, state, v, lines, both):
         )
         book.agree(f"{label} k", line["k"], lambda kG, mu_K, DK: kG + mu_K * DK / 2, line)
         sign = {"mean friction": 0, "minimum preload": -1}.get(name, 1)
-        book.agree(f"{label} F", line["F"], preload_with(sign), line)
+        if "eF" in v:  # there the screw twists most at the minimum preload
+            sign = -1 if name == "maximum torsion" else sign
+            book.agree(f"{label} F", line["F"], scattered_with(sign), line)
+        else:
+            book.agree(f"{label} F", line["F"], preload_with(sign), line)
         if "M" in line:
             book.agree(f"{label} M", line["M"], lambda F, kG, Mp: F * kG / 1000 + Mp, line)
     assert v["Fmax"] == lines[state, "maximum preload"]["F"]

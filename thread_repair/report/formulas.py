@@ -125,7 +125,11 @@ class Equation:
         """Look up the form, and the symbols in it."""
         found = _data()["equations"][self.id]
         form = self.form or str(found["form"])
-        if "plain" in found and not any(line.values["M_p"] for line in self.lines):
+        if (
+            not self.form
+            and "plain" in found
+            and not any(line.values["M_p"] for line in self.lines)
+        ):
             form = str(found["plain"])
         object.__setattr__(self, "form", form)
         object.__setattr__(self, "uses", frozenset((self.result, *_PLACE.findall(form))))
@@ -651,7 +655,7 @@ def tightening_values(study: Study) -> Mapping[str, Values]:
             "T": float(tightened.torque_nm),
             **({} if inputs.preload is None else {"F_T": inputs.preload}),
             "M_p": inputs.prevailing_nm[state][1],
-            "e": inputs.tool.error,
+            "e_F" if inputs.tool.scattered else "e": inputs.tool.error,
             "mu_G1": friction.low, "mu_G2": friction.high,
             "mu_K1": inputs.head.low, "mu_K2": inputs.head.high,
             "D_K": inputs.shape.bearing_diameter, "d_m": inputs.shape.pitch_diameter,
@@ -752,13 +756,8 @@ def _preload(study: Study, by_name: Mapping[str, tuple[Line, ...]]) -> Iterator[
         yield Equation(id="preload-maximum", lines=(*by_name["maximum"], *by_name["twisted"]))
         yield Equation(id="preload-minimum", lines=by_name["minimum"])
         return
-    levers = {line.label.partition(",")[0]: line.values["k"] for line in middle}
     for name in ("maximum", "minimum"):
-        lines = tuple(
-            replace(each, values={**each.values, "k": levers[each.label.partition(",")[0]]})
-            for each in by_name[name]
-        )
-        yield Equation(id=f"scatter-{name}", lines=lines)
+        yield Equation(id=f"scatter-{name}", lines=by_name[name])
 
 
 def _at(temperature: float, study: Study) -> str:
@@ -898,7 +897,9 @@ def _window(study: Study, lines: tuple[Line, ...], both: tuple[Line, ...]) -> It
             )  # fmt: skip
     for id_, found in ends.items():
         # a scatter is of the preload; no prevailing torque is in it
-        form = str(_data()["equations"][id_]["plain"]) if _scattered(study) else ""
+        known = _data()["equations"][id_]
+        plain_form = str(known.get("plain", known["form"])).replace("<e>", "<e_F>")
+        form = plain_form if _scattered(study) else ""
         yield Equation(id=id_, form=form, lines=tuple(found))
 
 

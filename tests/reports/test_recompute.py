@@ -167,11 +167,11 @@ def text_of(pdf):
     return re.sub(r"\s+", " ", unicodedata.normalize("NFC", text).replace("−", "-"))
 
 
-def table_of_symbols(text):
-    """Both conditions by symbol."""
+def table_of_symbols(text, *, at_assembly=False):
+    """Both conditions by symbol; of the table for the temperature of assembly, if there is one."""
     found = {state: {} for state in STATES}
     text = text[text.rindex("Symbols of strength: meaning and value") :]
-    text = text.partition("Values at the temperature of assembly")[0]
+    text = text.partition("Values at the temperature of assembly")[2 if at_assembly else 0]
     units = "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
     for name, words in MEANINGS.items():
         row = re.search(rf"(?<=[^a-z,:]) {re.escape(words)} {VALUE} {VALUE} ({units})(?= )", text)
@@ -209,13 +209,14 @@ def margin_rows(text):
     force = head[1]
     one = rf"({NUMBER}|–)(?: \({NUMBER}\))?"
     pattern = (
+        r"(at assembly: )?(?:maximum|minimum|limit)[a-z, ]*? "
         rf"(ultimate|yield|separation) (original|repaired) thread ([A-Za-z,' ]+?) {one} "
         rf"((?:{NUMBER} × )*{NUMBER}|–) {one} {one} {one} ([-+]\d+\.\d\d)"
     )
     for row in re.finditer(pattern, text[start:]):
-        against, state, mode, preload, factors, load, demand, capacity, margin = row.groups()
+        at, against, state, mode, preload, factors, load, demand, capacity, margin = row.groups()
         yield {
-            "against": against, "state": state, "mode": mode,
+            "at": bool(at), "against": against, "state": state, "mode": mode,
             "preload": None if preload == "–" else Printed(preload, force, 3),
             "factors": () if factors == "–" else tuple(map(float, factors.split(" × "))),
             "load": None if load == "–" else Printed(load, force, 3),
@@ -262,7 +263,7 @@ def recompute(text, system):
         for state, v in both.items():
             tightening(book, state, v, lines, both)
     rows = tuple(margin_rows(text))
-    margins(book, rows, both, lines)
+    margins(book, rows, both, lines, table_of_symbols(text, at_assembly=True))
     return book.checked
 
 
@@ -436,9 +437,11 @@ def capacity_at_yield(v, line, demand):
     return demand * v["Rp"][0] / math.sqrt(pull**2 + 3 * shear**2)
 
 
-def margins(book, rows, both, lines):
+def margins(book, rows, both, lines, at_assembly):
     for row in rows:
         v, label = both[row["state"]], f"{row['state']} {row['mode']} {row['against']}"
+        if row["at"]:
+            v = {**v, **at_assembly[row["state"]]}
         preload, load = row["preload"] or (0.0, 0.0), row["load"] or (0.0, 0.0)
         # Products of factors and share as they stand; a lone 1 is printed as 1.
         product = math.prod(row["factors"]) if row["load"] else 0.0

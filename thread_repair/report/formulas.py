@@ -278,6 +278,8 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     _put(found, joint.parent_tensile, "R_n", "k_Tt")
     if joint.parent_yield is not None:
         _put(found, joint.parent_yield, "Y_n", "k_Ty")
+    else:
+        found["k_y"] = yield_over_tensile_least()
     if "k_p" in found:
         found |= _specimens(case, found["k_p"])
     if (hardness := estimate(case)) is not None:
@@ -475,11 +477,7 @@ def _flow(joint: Joint, both: tuple[Line, ...]) -> Iterator[Equation]:
     if joint.flow_stress.value < mean:
         yield Equation(id="flow-shear", lines=both)
     elif joint.parent_yield is None:
-        lines = tuple(
-            replace(each, values={**each.values, "k_y": yield_over_tensile_least()})
-            for each in both
-        )
-        yield Equation(id="flow-unknown", lines=lines)
+        yield Equation(id="flow-unknown", lines=both)
     else:
         yield Equation(id="flow-mean", lines=both)
 
@@ -621,12 +619,19 @@ def _yield_lines(study: Study, both: tuple[Line, ...], symbol_: str) -> tuple[Li
         if symbol_ == "F_y":
             loads = [m.capacity for m in state.modes if m.basis == "yield"]
         else:
-            loads = [
-                m.capacity
-                for m in study.margins
-                if m.state == line.label and m.against == "yield" and m.case.at is None
+            found = [
+                m for m in study.margins
+                if m.state == line.label and m.against == "yield"
                 and m.mode == "parent_thread_strip"
             ]  # fmt: skip
+            loads = [m.capacity for m in found if m.case.at is None]
+            if found and not loads and (at := found[0].case.at) is not None:
+                # In service the yield strength is not known, at assembly it is.
+                own = {**line.values, **values(study, at)[line.label]}
+                load = found[0].capacity
+                lines.append(
+                    Line(label=f"{line.label}, at assembly", values={**own, symbol_: load})
+                )
         if loads:
             lines.append(replace(line, values={**line.values, symbol_: loads[0]}))
     return tuple(lines)

@@ -223,7 +223,8 @@ def margins_table(study: Study) -> ReportTable | Markdown:
     system = study.case.report_units
     rows = [
         (
-            load_case_words(m),
+            words.term(Term("margin_at", "service" if m.case.at is None else "assembly"))
+            + load_case_words(m),
             state_words(m.state),
             margin_words(m),
             cell(m.case.preload, "force", system) if m.case.preload else "–",

@@ -36,6 +36,7 @@ from thread_repair.uncertainty.reliability.distributions import at_normal
 from thread_repair.uncertainty.reliability.model import length_that_holds
 from thread_repair.uncertainty.reliability.rare_events import subset_simulation
 from thread_repair.uncertainty.reliability.sampling import points, probability, replicate_interval
+from thread_repair.verification.closed_forms import lognormal_joint
 
 PITCH = 1.25
 
@@ -63,21 +64,9 @@ def joint(**changes) -> JointModel:
     return replace(model, **changes)
 
 
-def lognormal_joint(target: float) -> tuple[JointModel, float]:
+def closed(target: float) -> tuple[JointModel, float]:
     """A joint whose chance of stripping before the screw breaks is `target` in closed form."""
-    fixed = StateModel(outside_diameter=7.866, hole_pitch_diameter=7.268, full_thread=10.0)
-    base = joint(
-        original=fixed,
-        repaired=fixed,
-        parent_shear_strength=stats.lognorm(0.05, scale=200),
-        screw_tensile_strength=stats.lognorm(0.04, scale=850),
-        stress_area=1.0,
-        load=None,
-    )
-    spread = math.hypot(0.05, 0.04)
-    per_area = float(loads(base, {}).strip["original"]) / base.parent_shear_strength.mean() * 200
-    area = per_area * math.exp(stats.norm.ppf(target) * spread) / 850
-    return replace(base, stress_area=area), target
+    return lognormal_joint(target), target
 
 
 # ---- distributions
@@ -267,7 +256,7 @@ def test_same_seed_same_numbers_and_a_generator_leaves_its_seed():
 
 @pytest.mark.parametrize("target", [0.5, 0.1, 0.01])
 def test_probability_of_stripping_first_has_its_closed_form(target):
-    model, exact = lognormal_joint(target)
+    model, exact = closed(target)
     found = simulate(model, seed=2, n=2**17).probabilities["original_strips_before_screw_breaks"]
     assert found.low <= exact <= found.high
     assert found.estimate == pytest.approx(exact, rel=0.02)
@@ -275,7 +264,7 @@ def test_probability_of_stripping_first_has_its_closed_form(target):
 
 def test_nets_beat_random_points():
     """Sampling error of the mean below a third of that of as many random points."""
-    model, exact = lognormal_joint(0.1)
+    model, exact = closed(0.1)
     found = simulate(model, seed=2, n=2**17).probabilities["original_strips_before_screw_breaks"]
     random = 1.96 * math.sqrt(exact * (1 - exact) / found.n)
     assert (found.high - found.low) / 2 < random / 3
@@ -358,7 +347,7 @@ def test_quantiles_are_tidy():
 
 @pytest.mark.parametrize("target", [1e-2, 1e-4, 1e-6])
 def test_rare_event_is_near_its_closed_form(target):
-    model, exact = lognormal_joint(target)
+    model, exact = closed(target)
     found = rare_event(model, "original_strips_before_screw_breaks", seed=8)
     assert found.estimate == pytest.approx(exact, rel=0.4)
     assert found.low <= exact <= found.high
@@ -367,7 +356,7 @@ def test_rare_event_is_near_its_closed_form(target):
 @pytest.mark.slow
 @pytest.mark.parametrize("target", [1e-3, 1e-6])
 def test_rare_event_covers_the_closed_form_in_18_of_20_seeds(target):
-    model, exact = lognormal_joint(target)
+    model, exact = closed(target)
     name = "original_strips_before_screw_breaks"
     found = [rare_event(model, name, seed=seed) for seed in range(20)]
     assert sum(f.low <= exact <= f.high for f in found) >= 18
@@ -395,7 +384,7 @@ def test_an_impossible_event_is_below_every_probability_stated():
 
 
 def test_a_likely_event_needs_no_step():
-    model, exact = lognormal_joint(0.8)
+    model, exact = closed(0.8)
     found = rare_event(model, "original_strips_before_screw_breaks", seed=1)
     assert found.low <= exact <= found.high
 
@@ -405,7 +394,7 @@ def test_a_likely_event_needs_no_step():
 
 @pytest.mark.parametrize("target", [0.1, 1e-3, 1e-6])
 def test_required_engagement_has_its_closed_form(target):
-    model, _ = lognormal_joint(0.01)
+    model = lognormal_joint(0.01)
     found = required_engagement(model, "original", probability=target, seed=4)
     moved = stats.norm.ppf(0.01) - stats.norm.ppf(target)
     exact = 10.0 * math.exp(moved * math.hypot(0.05, 0.04))

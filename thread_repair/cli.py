@@ -84,6 +84,15 @@ def _parser() -> argparse.ArgumentParser:
     report.add_argument(
         "--again", action="store_true", help="rebuild finished and unchanged reports too"
     )
+    report.add_argument(
+        "--param",
+        action="append",
+        default=[],
+        type=_parameter,
+        metavar="NAME=VALUE",
+        help="a parameter of a notebook that needs no case, such as verification: recompute=true, "
+        "pull_tests=FOLDER",
+    )
     report.set_defaults(run=_report)
 
     ask = commands.add_parser("ask", help="answer for a joint in one line, without a file")
@@ -185,10 +194,26 @@ def _path(text: str) -> Path:
     return Path(text)
 
 
+def _parameter(text: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals:
+        raise argparse.ArgumentTypeError(f"{text!r} is not of the form NAME=VALUE")
+    return name.strip(), value.strip()
+
+
 def _report(arguments: argparse.Namespace) -> int:
-    from .report import batch
+    from .report import batch, program_report
 
     out = arguments.out
+    notebook = batch.notebook_path(arguments.notebook) if arguments.notebook else None
+    if notebook is not None and program_report.is_about_program(notebook):
+        if arguments.cases:
+            raise InputError(f"{arguments.notebook} is about the program and takes no case")
+        formats = tuple(dict.fromkeys(arguments.to))
+        parameters = dict(arguments.param)
+        return program_report.report(notebook, parameters=parameters, formats=formats, out=out)
+    if arguments.param:
+        raise InputError("--param is for a notebook that needs no case; a case has its own keys")
     if not arguments.cases and batch.home() != batch.CLONE:
         out = out or Path()  # not into the folder of installed files
     return batch.report(

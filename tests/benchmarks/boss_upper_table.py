@@ -18,9 +18,9 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-from boss_wall_table import profile
 
 from thread_repair.strength.collapse.bounds import collapse_mechanism
+from thread_repair.verification.collapse import profile
 
 SEED, COUNT = 20260701, 300
 COLUMNS = ("state", "support", "diameter_over_pitch", "boss_over_major", "n_pitches", "upper")

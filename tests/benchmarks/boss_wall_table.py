@@ -15,67 +15,24 @@ import csv
 import json
 import os
 from concurrent.futures import ProcessPoolExecutor
-from math import sqrt
 from pathlib import Path
+from typing import Any
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from thread_repair.strength.collapse.bounds import boss_bounds
-from thread_repair.strength.collapse.profile import Coil
+from thread_repair.verification.collapse import WIRE_OVER_PARENT, pitches, solve_boss
 
 BOSS = (1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0, 2.2, 2.5, 3.0)
 ENGAGEMENT = (0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 3.0)
-#: Major diameter of the tapped hole over the pitch, by state and engagement: M6 to M12 coarse and
-#: fine pitches; the insert hole of M8 is 7.7 pitches wide, that of M10x1 11.3.
-DIAMETER_OVER_PITCH = {"original": (6, 8, 12), "repaired": (8, 12)}
-#: From this engagement on one pitch only: the wall governs, and the loads of the pitches differ by
-#: 1 %.
-LONG, LONG_DIAMETER_OVER_PITCH = 1.25, (8,)
-#: The wire of 18-8 steel (1379 MPa at least) is that much stronger than parents up to 460 MPa.
-WIRE_OVER_PARENT = 3.0
-H = sqrt(3) / 2
+STATES = ("original", "repaired")
 COLUMNS = (
     "state", "support", "engagement_over_major", "boss_over_major", "lower", "upper", "triangles",
     "source", "clause", "how_known",
 )  # fmt: skip
 
 
-def profile(state: str, pitch: float) -> dict:
-    """Basic 60 degree profile of unit major diameter, with the wire of a repaired hole."""
-    nominal = 1 - 1.5 * H * pitch
-    wire = Coil(
-        screw_major=nominal,
-        inner=nominal - 1.25 * H * pitch,
-        middle=nominal,
-        outer=1.0,
-        width=0.875 * pitch,
-        flow_ratio=WIRE_OVER_PARENT,
-    )
-    return {
-        "screw_major": 1.0,
-        "hole_major": 1.0,
-        "hole_pitch_diameter": 1 - 0.75 * H * pitch,
-        "hole_minor": 1 - 1.25 * H * pitch,
-        "pitch": pitch,
-        "coil": wire if state == "repaired" else None,
-    }
-
-
-def bounds(
-    state: str,
-    support: str,
-    engagement: float,
-    boss: float,
-    ratio: int,
-    bearing: float | None = None,
-) -> dict:
-    found = boss_bounds(
-        **profile(state, 1 / ratio),
-        n_pitches=round(engagement * ratio),
-        boss_diameter=boss,
-        support=support,
-        bearing_diameter=bearing,
-    )
+def bounds(*case: Any) -> dict:
+    found = solve_boss(*case)
     return {
         "lower": found.lower / found.formula,
         "upper": found.upper / found.formula,
@@ -91,9 +48,8 @@ def cases() -> list[tuple]:
     return [
         (state, support, engagement, boss, ratio)
         for engagement in ENGAGEMENT
-        for state, ratios in DIAMETER_OVER_PITCH.items()
-        for ratio in (ratios if engagement < LONG else LONG_DIAMETER_OVER_PITCH)
-        if (engagement * ratio).is_integer()
+        for state in STATES
+        for ratio in pitches(state, engagement)
         for support in ("base", "face")
         for boss in BOSS
     ]
@@ -120,7 +76,7 @@ def main() -> None:
     with target.open("w", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(COLUMNS)
-        for state in DIAMETER_OVER_PITCH:
+        for state in STATES:
             for support in ("base", "face"):
                 for engagement in ENGAGEMENT:
                     for boss in BOSS:

@@ -23,8 +23,8 @@ from thread_repair import case as cases
 from thread_repair import threads
 from thread_repair.errors import ValidityError
 from thread_repair.joint.sizes import sizes
-from thread_repair.strength.collapse.bounds import Bounds, cell_bounds
 from thread_repair.threads import Thread
+from thread_repair.verification.collapse import solve_cell
 
 ANY_JOINT = cases.joint(
     cases.read(
@@ -54,15 +54,6 @@ def chosen() -> list[Thread]:
             with contextlib.suppress(ValidityError):
                 diameters(thread, "repaired", "minimum-material")
                 found.append(thread)
-    return found
-
-
-def certified(at: dict[str, float]) -> Bounds:
-    """Return bounds at most 3 % apart: shallow threads need a finer mesh."""
-    for refinement in (1, 2, 3):
-        found = cell_bounds(**at, refinement=refinement)
-        if found.lower >= 0.97 * found.upper:
-            break
     return found
 
 
@@ -98,7 +89,7 @@ def main() -> None:
             for state in ("original", "repaired"):
                 for position in POSITIONS:
                     at = diameters(thread, state, position)
-                    found = certified(at)
+                    found = solve_cell(at)
                     writer.writerow(
                         (
                             thread.designation, state, position,

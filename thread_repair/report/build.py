@@ -58,7 +58,7 @@ def build_report(
         Which documents to make.
     results : mapping or callable, optional
         What `results.json` holds, or a function that returns it from what the notebook left
-        (`run.LEFT`), which is empty where it computed no probabilities.
+        (`run.LEFT`), which is empty where it computed nothing that a case does not give.
     files : mapping of str to Path
         Files the notebook reads, by their name in its folder `FILES`: it is handed copies, so that
         no path of this machine enters the report. They are not published.

@@ -38,6 +38,8 @@ class DocumentInfo:
         Printed as given.
     inputs : str
         Checksum of the inputs; its first twelve digits stand at the foot of each page.
+    checksum_of : str
+        What that checksum is of, as it is named there.
     language : str
         Language of the words, as in "en" or "en-GB".
     paper : {"a4", "us-letter"}
@@ -59,6 +61,7 @@ class DocumentInfo:
     checked_by: str = ""
     approved_by: str = ""
     inputs: str = ""
+    checksum_of: str = "inputs"
     language: str = "en"
     paper: str = "a4"
     layout: str = "report"
@@ -130,7 +133,7 @@ class DocumentInfo:
             "short": [list(row) for row in self.short],
             "long": [list(row) for row in self.long],
             "signed": [list(row) for row in self.signed],
-            "inputs": self.inputs[:12],
+            "inputs": f"{self.checksum_of} {self.inputs[:12]}" if self.inputs else "",
             "authors": [prepared] if prepared else [],
             "keywords": [self.status, *([self.header] if self.header else [])],
             "date": [date.year, date.month, date.day],

@@ -41,7 +41,7 @@ def write_reference(info: DocumentInfo, path: Path) -> None:
         "header": info.header or info.title,
         "title": info.title,
         "program": program.name(),
-        "inputs": info.inputs[:12] or "-",
+        "inputs": f"{info.checksum_of} {info.inputs[:12] or '-'}",
         "mark": "DRAFT" if info.status == "draft" else "",
         "language": info.language,
         "page_width": width,

@@ -100,9 +100,11 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
 
 
 def leave(whole: object) -> None:
-    """Leave the probabilities that a notebook computed to whoever runs it, in its folder."""
+    """Leave what only the notebook computed to whoever runs it, in its folder."""
     if isinstance(whole, Study) and "chances" in vars(whole):
         Path(run.LEFT).write_text(json.dumps(chances(whole)), "utf-8")
+    elif hasattr(whole, "as_data"):  # a verification, which is not imported for every case
+        Path(run.LEFT).write_text(json.dumps(whole.as_data()), "utf-8")
 
 
 def chances(whole: Study) -> dict[str, Any]:

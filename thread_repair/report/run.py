@@ -19,13 +19,14 @@ if TYPE_CHECKING:
     from jupyter_client.manager import AsyncKernelManager
     from nbformat import NotebookNode
 
-#: The file, in the folder of the notebook, that holds the probabilities which it computed.
-LEFT = "chances.json"
+#: The file, in the folder of the notebook, that holds what only it computed: probabilities of a
+#: case, or the verification of the program.
+LEFT = "left.json"
 #: Run after the last cell, and never shown.
 _LEAVE = "from thread_repair.report import results as _; _.leave(globals().get('study'))"
 
-#: Longest wait for one cell, in seconds.
-CELL_TIMEOUT = 600
+#: Longest wait for one cell, in seconds: solving the tabled bounds anew takes a quarter of an hour.
+CELL_TIMEOUT = 1800
 
 # What libraries say on stderr that says nothing about the result.
 _CHATTER = re.compile(

@@ -10,9 +10,10 @@ from importlib import resources
 from typing import Any
 
 from .. import tables, units
-from ..errors import DataError, ThreadRepairError
+from ..errors import DataError
 from ..materials.values import FACTORS
-from ..sources import Reference, source
+from ..sources import Reference
+from .held import failure
 from .quantities import STORED, compute
 
 FOLDER = "printed"
@@ -149,10 +150,10 @@ def check(printed: Printed) -> Check:
     """Compute a printed value and judge the difference."""
     try:
         computed = compute(printed.quantity, printed.arguments) / factor(printed.unit)
-    except (ThreadRepairError, ValueError, ArithmeticError, LookupError) as error:
+    except Exception as error:  # whatever a fault breaks is a failed check, not a lost report
         nan = float("nan")
         return Check(
-            printed=printed, computed=nan, difference=nan, outcome="failed", reason=str(error)
+            printed=printed, computed=nan, difference=nan, outcome="failed", reason=failure(error)
         )
     difference = (computed - float(printed.text)) / printed.digit
     agrees = abs(difference) <= (KEPT if printed.quantity in STORED else HALF)
@@ -177,7 +178,7 @@ def checks(chosen: Iterable[Printed] | None = None) -> tuple[Check, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Summary:
-    """What became of the values of one document, known in one way."""
+    """What became of the values of one document (its source id), known in one way."""
 
     document: str
     how_known: str
@@ -195,7 +196,7 @@ def summaries(found: Sequence[Check]) -> tuple[Summary, ...]:
     groups: dict[tuple[str, str], list[Check]] = {}
     for each in found:
         reference = each.printed.reference
-        groups.setdefault((source(reference.source).edition, reference.how_known), []).append(each)
+        groups.setdefault((reference.source, reference.how_known), []).append(each)
     rows = []
     for (document, how), some in groups.items():
         outcomes = Counter(each.outcome for each in some)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ... import sources, words
 from ...facts import Term
 from ...sources import Reference
@@ -27,18 +29,23 @@ def title(source: str) -> str:
     "Machinery's Handbook, 27th edition"
     """
     document = sources.source(source)
-    if document.edition == "-" or document.edition.endswith("edition"):
-        return _edition(source)
+    if not _names(document.edition):
+        return edition(source)
     return f"{document.edition}, {document.title}"
 
 
-def _edition(source: str) -> str:
+def _names(text: str) -> bool:
+    """Whether an edition is a designation that names the document, and not a year or a number."""
+    return re.search(r"[A-Z]{2}", text) is not None and not text.endswith("edition")
+
+
+def edition(source: str) -> str:
     """Return the edition alone where it names the document, else with the title."""
     document = sources.source(source)
-    edition = document.edition.partition(";")[0]
-    if edition == "-":
+    own = document.edition.partition(";")[0]
+    if own == "-":
         return document.title
-    return f"{document.title}, {edition}" if edition.endswith("edition") else edition
+    return own if _names(own) else f"{document.title}, {own}"
 
 
 def place(reference: Reference) -> str:
@@ -51,4 +58,4 @@ def place(reference: Reference) -> str:
     'FED-STD-H28/6, NOT GO gauge (verified)'
     """
     clause = f", {reference.clause}" if reference.clause else ""
-    return f"{_edition(reference.source)}{clause} ({known(reference.how_known)})"
+    return f"{edition(reference.source)}{clause} ({known(reference.how_known)})"

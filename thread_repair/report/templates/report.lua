@@ -601,6 +601,6 @@ function Pandoc(doc)
   end
   doc.meta.signed = signed
   doc.meta.foot = pandoc.MetaInlines{pandoc.Str(
-    info.program .. (info.inputs ~= "" and (" · inputs " .. info.inputs) or ""))}
+    info.program .. (info.inputs ~= "" and (" · " .. info.inputs) or ""))}
   return doc
 end

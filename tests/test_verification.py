@@ -1,0 +1,221 @@
+"""The verification must see a fault: in a constant, in a formula, in a solver, in a certificate."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from thread_repair import cli, tables
+from thread_repair.errors import InputError
+from thread_repair.report.blocks import verification as shown
+from thread_repair.strength.collapse import certificate
+from thread_repair.verification import closed_forms, collapse, exact
+from thread_repair.verification.held import hold
+from thread_repair.verification.record import Verification, data_digest, unconfirmed
+
+ROOT = Path(__file__).parent.parent
+Done = subprocess.CompletedProcess[str]
+
+
+# ---- what holds
+
+
+def test_exact_loads_certificates_and_caps_hold():
+    found = [*exact.exact_solutions(), *exact.certificates(), *collapse.capped()]
+    assert len(found) == 5 + 5 + 2
+    assert not [(each.name, each.reason) for each in found if not each.held]
+
+
+def test_closed_forms_hold():
+    found = list(closed_forms.closed_forms())
+    assert len(found) == 10
+    assert not [(each.name, each.low, each.high) for each in found if not each.held]
+
+
+def test_the_chosen_rows_stand_for_all_conditions():
+    cells, bosses = collapse.chosen("")
+    kinds = {(each.state, each.position) for each in cells}
+    assert len(kinds) == 4
+    assert {each.state for each in bosses} == {"original", "repaired"}
+    every = collapse.chosen("all")
+    assert [len(some) for some in every] == [1004, 336]
+    assert len(collapse.chosen("true")[1]) == 240
+
+
+def test_a_row_solved_anew_has_the_digits_of_the_table():
+    first = collapse.cells()[0]
+    assert collapse.ends_of_cell(first) == (first.lower, first.upper)
+
+
+def test_recompute_is_one_of_three_words():
+    with pytest.raises(InputError, match="recompute must be true, all or empty, got 'yes'"):
+        Verification(recompute="yes")
+
+
+def test_data_have_one_checksum():
+    assert len(data_digest()) == 64
+
+
+def test_open_values_are_named_by_document():
+    found = unconfirmed()
+    assert sum(each.values for each in found) > 500
+    assert found[0].values >= found[-1].values
+    assert "unified_series" in next(e.tables for e in found if e.source == "asme-b1-1")
+
+
+# ---- what must fail
+
+
+def test_a_certificate_that_believes_everything_is_seen(monkeypatch):
+    right = certificate.certify_lower
+
+    def believes(mesh, values):
+        try:
+            return right(mesh, values)
+        except certificate.NotCertifiedError:
+            return right(mesh, exact.stress_field(mesh))
+
+    monkeypatch.setattr(exact, "certify_lower", believes)
+    failed = [each.name for each in exact.certificates() if not each.held]
+    assert len(failed) == 2
+    assert all("stress field" in name for name in failed)
+
+
+def test_a_certificate_that_promises_too_much_is_seen(monkeypatch):
+    right = certificate.certify_lower
+
+    def more(mesh, values):
+        found = right(mesh, values)
+        return replace(found, load=1.01 * found.load)
+
+    monkeypatch.setattr(exact, "certify_lower", more)
+    assert [each.name for each in exact.exact_solutions() if not each.held]
+
+
+def test_a_table_that_was_changed_is_seen():
+    first = collapse.cells()[0]
+    changed = replace(first, lower="0.9890")
+    assert not collapse.compared(changed, collapse.ends_of_cell(changed)).held
+    assert collapse.compared(first, (first.lower, first.upper)).held
+
+
+def test_a_mesh_that_does_not_close_in_is_seen(monkeypatch):
+    right = tables.rows
+    changed = [dict(row) for row in right(collapse.MESHES)]
+    changed[1]["lower_over_formula"] = "0.980000"
+    monkeypatch.setattr(
+        tables, "rows", lambda name: changed if name == collapse.MESHES else right(name)
+    )
+    assert [each.held for each in collapse.converging("")] == [False, True, True]
+
+
+def test_a_probability_that_is_off_is_seen(monkeypatch):
+    monkeypatch.setattr(closed_forms, "SCREW", 0.05)  # a joint with more scatter than its formula
+    right = closed_forms.lognormal_joint(0.01)
+    monkeypatch.undo()
+    monkeypatch.setattr(closed_forms, "lognormal_joint", lambda target: right)
+    assert sum(not each.held for each in closed_forms.closed_forms()) >= 3
+
+
+def test_what_is_not_computed_is_not_held():
+    reference = next(exact.exact_solutions()).reference
+
+    def refuses():
+        raise InputError("no such thing")
+
+    found = hold("exact", "a thing", reference, refuses)
+    assert not found.held and found.reason == "no such thing"
+    assert np.isnan(found.low)
+    apart = hold("exact", "a thing", reference, lambda: (1.0, 2.0, 1.5, True))
+    assert not apart.held and apart.reason == "not between the ends"
+    assert not hold("exact", "a thing", reference, lambda: (1.0, 1.2, 1.5, False)).held
+
+
+# ---- the command
+
+
+@pytest.mark.parametrize(
+    ("arguments", "text"),
+    [
+        (["reports/demo-rig-plate"], "takes no case"),
+        (["--param", "recompute"], "NAME=VALUE"),
+        (["--param", "speed=high"], "'speed' is not one of recompute, pull_tests"),
+        (["--param", "pull_tests=/nowhere"], "no folder at /nowhere"),
+    ],
+)
+def test_bad_input_is_one_sentence(arguments, text, capsys, tmp_path):
+    command = ["report", *arguments, "--notebook", "verification", "--out", str(tmp_path / "out")]
+    assert cli.main(command) == 2
+    said = capsys.readouterr().err
+    assert text in said and said.count("\n") == 1
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_parameter_is_not_for_a_case(capsys):
+    assert cli.main(["report", "--param", "seed=2"]) == 2
+    assert "needs no case" in capsys.readouterr().err
+
+
+def test_own_pull_tests_are_compared_by_method():
+    found = Verification(pull_tests=str(ROOT / "reports" / "pull-tests-demo"))
+    table = shown.own_tests_table(found)
+    assert {row[3] for row in table.rows} >= {"reference method", "SAE 770420"}
+    assert all(float(row[4]) > 0 and " to " in row[5] for row in table.rows)
+
+
+def planted(folder: Path, file: str = "", old: str = "", new: str = "") -> Done:
+    """Build the report with a copy of the program in which one text is another."""
+    for part in ("thread_repair", "notebooks", "reports"):
+        shutil.copytree(ROOT / part, folder / part, ignore=shutil.ignore_patterns("__pycache__"))
+    if file:
+        text = (folder / file).read_text("utf-8")
+        assert text.count(old) >= 1, f"{old!r} is not in {file}"
+        (folder / file).write_text(text.replace(old, new, 1), "utf-8")
+    command = [sys.executable, "-m", "thread_repair", "report", "--notebook", "verification",
+               "--to", "html", "--out", str(folder / "out")]  # fmt: skip
+    environment = {**os.environ, "PYTHONPATH": str(folder)}
+    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("file", "old", "new", "where"),
+    [
+        ("thread_repair/data/screw_values.csv", "tensile_min,800", "tensile_min,801", "printed"),
+        ("thread_repair/strength/areas.py", "P / 2 + rise", "P / 2.1 + rise", "printed"),
+        (
+            "thread_repair/strength/collapse/certificate.py",
+            "raise NotCertifiedError(",
+            "return NotCertifiedError(",
+            "certificate",
+        ),
+    ],
+)
+def test_a_fault_planted_in_the_program_ends_with_exit_code_1(tmp_path, file, old, new, where):
+    done = planted(tmp_path, file, old, new)
+    assert done.returncode == 1, done.stderr
+    assert "FAILED" in done.stdout
+    found = json.loads((tmp_path / "out" / "results.json").read_text("utf-8"))
+    assert not found["passed"]
+    assert found["counts"][where]["failed"] > 0
+    page = (tmp_path / "out" / "verification.html").read_text("utf-8")
+    assert "FAILED:" in page.split("Contents")[0]
+
+
+@pytest.mark.slow
+def test_the_report_as_it_stands(tmp_path):
+    done = planted(tmp_path)
+    assert done.returncode == 0, done.stderr + done.stdout
+    found = json.loads((tmp_path / "out" / "results.json").read_text("utf-8"))
+    assert found["format"] == "thread-repair-verification/1"
+    assert found["passed"] and len(found["printed_values"]) > 2000
+    assert sum(each["values"] for each in found["documents"]) == len(found["printed_values"])
+    assert found["data_sha256"][:12] in (tmp_path / "out" / "verification.html").read_text("utf-8")

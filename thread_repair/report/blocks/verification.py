@@ -1,0 +1,525 @@
+"""What the program was held against: tables and passages of the verification report."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+
+import numpy as np
+from IPython.display import Markdown
+
+from ... import tables, words
+from ...errors import ThreadRepairError
+from ...facts import Fact, Term, count, fact, number, share
+from ...figures.bounds import BoundsByPitch, bounds_by_mesh, bounds_of_threads
+from ...figures.wall import WallBand, wall_factor_by_boss
+from ...joint.wall import BOSS_RANGE
+from ...strength.collapse.wall_factor import wall_factor
+from ...strength.methods import METHODS
+from ...strength.methods.sae_770420 import dilation_factor
+from ...strength.primary import ID as PRIMARY
+from ...uncertainty import pull_tests as pieces
+from ...units import number as digits
+from ...verification import checks as printed
+from ...verification import collapse
+from ...verification.checks import Check
+from ...verification.held import Held
+from ...verification.record import Verification, unconfirmed
+from .. import escape
+from ..escape import Markup
+from ..figure import ReportFigure, ReportTable
+from .cells import state_words
+from .places import edition, known, place, title
+
+#: Values and letters in one row of a long table: a row does not run over a page.
+_PER_ROW, _LONGEST = 30, 1200
+OUTCOMES = ("passed", "known difference", "failed")
+
+
+def result(found: Verification) -> Markdown:
+    """Whether all checks passed, as the first thing on the first page."""
+    tabled = len(collapse.cells()) + len(collapse.bosses())
+    solved = len(found.statements["solved_anew"])
+    text = _said(
+        fact("verification_of_calculation", "info"),
+        fact("verification_from_tables", "info", solved=count(solved), tabled=count(tabled)),
+    )
+    colour = "does-not-support" if found.failed else "supports"
+    return Markdown(f"::: {{.conclusion .{colour}}}\n**{_said(found.statement())}** {text}\n:::")
+
+
+def _said(*found: Fact) -> str:
+    return " ".join(escape.markdown(words.sentence(each)) for each in found)
+
+
+def counts_table(found: Verification) -> ReportTable:
+    """How many checks of each kind passed."""
+    rows = [
+        (words.term(Term("verification", topic)), *(outcomes[each] for each in OUTCOMES))
+        for topic, outcomes in found.counts.items()
+    ]
+    return ReportTable(
+        ["What is held", "Passed", "Difference explained", "Failed"],
+        rows,
+        alignment=["left", "right", "right", "right"],
+    )
+
+
+def failures(found: Verification, at_most: int = 12) -> Markdown:
+    """Name what failed; nothing where nothing did."""
+    lines = [
+        f"{_name(each)}: printed {each.printed.text}, computed {_computed(each)}. {each.reason}"
+        for each in found.checks
+        if each.outcome == "failed"
+    ]
+    lines += [
+        f"{each.name}: {each.reason}"
+        for some in found.statements.values()
+        for each in some
+        if not each.held
+    ]
+    if len(lines) > at_most:
+        lines[at_most:] = [f"and {len(lines) - at_most} more, in results.json"]
+    return Markdown("\n".join(f"- **Failed.** {escape.markdown(line)}" for line in lines))
+
+
+def _name(check: Check) -> str:
+    return f"{title(check.printed.reference.source)}, {_what(check)}"
+
+
+def _what(check: Check) -> str:
+    values = " ".join(check.printed.arguments.values())
+    return f"{check.printed.quantity.replace('_', ' ')} {values}"
+
+
+def _computed(check: Check) -> str:
+    """Return the computed value with one digit more than is printed."""
+    exponent = np.log10(check.printed.digit)
+    return f"{check.computed:.{max(0, 1 - round(float(exponent)))}f}"
+
+
+def known_passage(found: Verification) -> Markdown:
+    """Say how many printed values were seen in print, and how many the program only keeps."""
+    ways = Counter(known(each.printed.reference.how_known) for each in found.checks)
+    kept = count(sum(each.kept for each in found.checks))
+    ends = {"documents": count(len({e.printed.reference.source for e in found.checks}))}
+    values = {"verified": count(ways["verified"]), "recalled": count(ways["not verified"])}
+    total = count(len(found.checks))
+    return Markdown(
+        _said(fact("verification_read", "info", total=total, kept=kept, **ends, **values))
+    )
+
+
+def documents_table(found: Verification) -> ReportTable:
+    """Count the printed values by document and how they are known."""
+    rows: list[tuple[object, ...]] = [
+        (
+            title(each.document), known(each.how_known), each.values, each.kept, each.passed,
+            each.known, each.failed, f"{each.largest:.2f}",
+        )
+        for each in printed.summaries(found.checks)
+    ]  # fmt: skip
+    sums = [sum(int(str(row[column])) for row in rows) for column in range(2, 7)]
+    return ReportTable(
+        ["Document", "How read", "Values", "Kept as printed", "Passed", "Explained", "Failed",
+         "Largest"],
+        [*rows, ("All", "", *sums, "")],
+        caption="Printed values by document. Kept as printed: the program stores the value, and "
+        "the check is that it stores what was printed. Largest: difference of those passed, in "
+        "units of the last printed digit",
+        label="documents",
+        alignment=["left", "left", *["right"] * 6],
+    )  # fmt: skip
+
+
+def differences_table(found: Verification) -> ReportTable:
+    """List what failed and what differs from print: values of one document and reason together."""
+    rows: list[tuple[str, Markup]] = []
+    for outcome in ("failed", "known difference"):
+        some = [each for each in found.checks if each.outcome == outcome]
+        for reason in dict.fromkeys(each.reason for each in some):
+            why = f"FAILED: {reason}" if outcome == "failed" else reason
+            for (document, what), values in _alike([e for e in some if e.reason == reason]):
+                shown = [
+                    f"{name}{each.printed.text}, {_computed(each)} ({each.difference:+.2f})"
+                    for name, each in values
+                ]
+                rows += [(f"{document}: {why}", part) for part in _parts(what, shown)]
+    return ReportTable(
+        ["Document: reason", "Quantity: printed, computed (difference)"],
+        _without_repetition(rows),
+        caption="Values that differ from print, failures first. Difference in units of the last "
+        "printed digit",
+        label="differences",
+    )
+
+
+def _parts(what: str, values: Sequence[str]) -> Iterator[Markup]:
+    """List the values of a quantity, cut where a row would be longer than a page can break."""
+    for start in range(0, len(values), _PER_ROW):
+        part = "; ".join(values[start : start + _PER_ROW])
+        yield Markup(f"**{escape.markdown(what)}:** {escape.markdown(part)}")
+
+
+def _without_repetition(rows: Iterable[tuple[str, Markup]]) -> list[tuple[str, Markup]]:
+    """Put together what stands under the same first cell, as far as one row may be long."""
+    found: list[tuple[str, Markup]] = []
+    for first, second in rows:
+        if found and found[-1][0] == first and len(found[-1][1]) + len(second) < _LONGEST:
+            found[-1] = (first, Markup(f"{found[-1][1]}. {second}"))
+        else:
+            found.append((first, second))
+    return found
+
+
+def statements_table(found: Verification, topic: str) -> ReportTable:
+    """What the solvers are held against, with the ends that they give."""
+    some = found.statements[topic]
+    bases = [place(each.reference) for each in some]
+    columns: dict[str, list[str]] = {
+        "Statement": [each.name for each in some],
+        "Lower": [_four(each.low) for each in some],
+        "Expected": [_four(each.expected) for each in some],
+        "Upper": [_four(each.high) for each in some],
+        "Basis": bases,
+        "Outcome": [_outcome(each) for each in some],
+    }
+    caption = words.term(Term("verification", topic))
+    if set(columns["Expected"]) == {"–"}:
+        del columns["Expected"]
+    if len(set(bases)) == 1:
+        del columns["Basis"]
+        caption += f". Basis: {bases[0]}"
+    return ReportTable(
+        list(columns),
+        list(zip(*columns.values(), strict=True)),
+        caption=caption,
+        label=topic.replace("_", "-"),
+        alignment=[
+            "right" if name in ("Lower", "Expected", "Upper") else "left" for name in columns
+        ],
+    )
+
+
+def anew_table(found: Verification, at_most: int = 40) -> ReportTable:
+    """Tabled bounds beside those solved for this report; of many, the failures and the first."""
+    ordered = sorted(found.statements["solved_anew"], key=lambda each: each.held)
+    return ReportTable(
+        ["Thread or boss", "Lower", "Upper", "Outcome"],
+        [
+            (each.name, _four(each.low), _four(each.high), _outcome(each))
+            for each in ordered[:at_most]
+        ],
+        caption="Bounds over the load of the area formula, solved anew and equal to the table to "
+        f"one unit of the fourth decimal: the first {min(at_most, len(ordered))} of "
+        f"{len(ordered)}, failures before all",
+        label="solved-anew",
+        alignment=["left", "right", "right", "left"],
+    )
+
+
+def _outcome(each: Held) -> str:
+    return "passed" if each.held else f"FAILED: {each.reason}"
+
+
+def _four(value: float) -> str:
+    if value != value:
+        return "–"
+    return f"{value:.4f}" if 1e-2 <= value < 10 else f"{value:.5g}"
+
+
+# ---- bounds
+
+
+def bounds_passage() -> Markdown:
+    """Largest gap of the bounds, and where the formula is certainly not conservative."""
+    cells, bosses = collapse.cells(), collapse.bosses()
+    widest, wall = (max(some, key=lambda each: each.gap) for some in (cells, bosses))
+    over = [each for each in cells if float(each.upper) < 1]
+    worst = min(over, key=lambda each: float(each.upper))
+    lowest = min(float(each.lower) for each in cells)
+    return Markdown(
+        "\n".join(
+            f"- {_said(each)}"
+            for each in (
+                fact(
+                    "bounds_ends", "info", number=count(len(cells)), lower=number(lowest),
+                    gap=share(widest.gap), widest=_which(widest),
+                ),
+                fact(
+                    "bounds_over", "caution", number=count(len(over)),
+                    excess=share(1 / float(worst.upper) - 1), worst=_which(worst),
+                ),
+                fact("bounds_open", "info"),
+                fact(
+                    "bounds_walls", "info", number=count(len(bosses)), gap=share(wall.gap),
+                    widest=_which(wall),
+                ),
+            )
+        )
+    )  # fmt: skip
+
+
+def _which(each: collapse.Recorded) -> str:
+    position = "" if each.position in each.name else f", {each.position.replace('-', ' ')}"
+    return f"{each.name}, {state_words(each.state).lower()}{position}"
+
+
+def over_table(at_most: int = 12) -> ReportTable:
+    """The threads whose upper bound lies furthest below the formula."""
+    over = sorted(collapse.cells(), key=lambda each: float(each.upper))[:at_most]
+    return ReportTable(
+        ["Thread", "Condition", "Tolerance position", "Lower", "Upper"],
+        [
+            (each.name, state_words(each.state), each.position.replace("-", " "), each.lower,
+             each.upper)
+            for each in over
+        ],
+        caption="Threads whose upper bound is lowest, over the load of the area formula",
+        label="not-conservative",
+    )  # fmt: skip
+
+
+def bounds_figure() -> ReportFigure:
+    """Bounds of every thread over the formula's load."""
+    panels = {}
+    for state in ("original", "repaired"):
+        for position in ("basic", "minimum-material"):
+            some = [e for e in collapse.cells() if (e.state, e.position) == (state, position)]
+            panels[f"{state_words(state)}, {position.replace('-', ' ')}"] = BoundsByPitch(
+                ratio=np.array([each.at["hole_major"] / each.at["pitch"] for each in some]),
+                lower=np.array([float(each.lower) for each in some]),
+                upper=np.array([float(each.upper) for each in some]),
+            )
+    return ReportFigure(
+        bounds_of_threads(panels),
+        caption="Certified bounds on the thread-stripping load of one pitch in a thick wall, over "
+        "the load of the area formula: every thread of the tables. An upper bound below 1 means "
+        "that the formula is not conservative there.",
+        alt="Four panels, original and repaired at basic size and minimum material. Upper bounds "
+        "lie on or just below 1, lower bounds between about 0.97 and 0.99.",
+        label="thread-bounds",
+    )
+
+
+def walls_figure(engaged: float = 1.0) -> ReportFigure:
+    """Bounds of bosses of an M8 thread engaged by one diameter of the hole."""
+    bands = {}
+    for state, major in (("original", 8.0), ("repaired", 8 + 1.299038 * 1.25)):
+        ratio = np.linspace(*BOSS_RANGE, 121)
+
+        def factor(
+            support: str, bound: str, state: str = state, ratio: np.ndarray = ratio
+        ) -> np.ndarray:
+            return np.asarray(
+                wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
+            )
+
+        bands[state] = {
+            support: WallBand(
+                boss=ratio * major, lower=factor(support, "lower"),
+                upper=factor(support, "upper"), curve=dilation_factor(ratio * major, major),
+            )
+            for support in ("base", "face")
+        }  # fmt: skip
+    return ReportFigure(
+        wall_factor_by_boss(bands, case_boss=None),
+        caption="What a round boss leaves of the thread-stripping load, M8 engaged by one major "
+        "diameter of the tapped hole: bands between certified bounds, and the published curve.",
+        alt="Two panels, original and repaired. In each, two bands rise with the boss diameter "
+        "towards 1; the published curve lies above them in thin bosses.",
+        label="walls",
+    )
+
+
+def mesh_figure() -> ReportFigure:
+    """Both bounds over the number of triangles."""
+    series = {}
+    for name, some in groupby(collapse.convergence(), key=lambda each: each.name):
+        rows = np.array([(each.triangles, each.lower, each.upper) for each in some])
+        series[name.replace("-", " ")] = (rows[:, 0], rows[:, 1], rows[:, 2])
+    return ReportFigure(
+        bounds_by_mesh(series),
+        caption="Bounds over the load of the area formula as the mesh is cut. Dashed: upper "
+        "bounds. The lower bound only rises, the upper only falls.",
+        alt="Lower bounds rise from about 0.98 towards 1 with the number of triangles; upper "
+        "bounds stay at 1 or fall slightly below.",
+        label="mesh",
+    )
+
+
+# ---- methods and tests
+
+
+def methods_table(found: Verification) -> ReportTable:
+    """Every method over the reference method."""
+
+    def ends(pair: tuple[float, float]) -> str:
+        return " to ".join(f"{each:.2f}" for each in pair)
+
+    return ReportTable(
+        ["Method", "Joints", "Original", "Repaired", "Repaired over original"],
+        [
+            (
+                each.title, each.joints, ends(each.original), ends(each.repaired),
+                ends(each.change) if each.for_wire_inserts else "–",
+            )
+            for each in found.methods
+        ],
+        caption="Thread-stripping load of each published method over that of the reference "
+        "method: range over the joints that it has a value for",
+        label="methods-range",
+        alignment=["left", "right", "right", "right", "right"],
+    )  # fmt: skip
+
+
+#: Scatter of strip loads in one lot that a test is planned for: assumed, no published source.
+PLANNED_SCATTER = 0.05
+
+
+def plan_table() -> ReportTable:
+    """How many specimens each claim needs."""
+    cov = PLANNED_SCATTER
+    rows = []
+    for required in (0.90, 0.85, 0.80):
+        try:
+            plan = pieces.pieces_for_bound(requirement=required, mean=1.0, cov=cov, coverage=0.99)
+        except ThreadRepairError:
+            needed = "no number is enough"
+        else:
+            needed = str(plan.n)
+        rows.append((f"99 % of threads carry {required:.2f} of the mean, 95 % confidence", needed))
+    for ratio in (1.05, 1.10, 1.20):
+        plan = pieces.pieces_for_ratio(expected=ratio, cov=cov)
+        claim = f"repaired stronger than original where the ratio is {ratio:.2f}"
+        rows.append((claim, f"{plan.n} of each condition"))
+    for coverage in (0.90, 0.99):
+        n = pieces.pieces_without_failure(coverage=coverage)
+        rows.append((f"{coverage:.0%} pass a proof load, no distribution assumed", str(n)))
+    return ReportTable(
+        ["Claim", "Specimens"],
+        [(claim.replace("%", " %").replace("  %", " %"), n) for claim, n in rows],
+        caption=f"Specimens per thread, parent and length with a scatter of {cov:.0%} and a power "
+        "of 80 %".replace("5%", "5 %"),
+        label="plan",
+    )
+
+
+def own_tests_table(found: Verification) -> ReportTable | Markdown:
+    """Tested over predicted load of the user's own pieces, by method."""
+    rows = [
+        (
+            study.case.title, f"{group.group.size}, {state_words(group.group.state).lower()}",
+            each.n, "reference method" if each.method == PRIMARY else METHODS[each.method].title,
+            digits(each.ratio), f"{digits(each.low)} to {digits(each.high)}", each.verdict,
+        )
+        for study in found.own_tests
+        for group in study.evidence.evidence.groups
+        for each in group.agreement
+    ]  # fmt: skip
+    if not rows:
+        return Markdown("No pull tests were given with this report.")
+    return ReportTable(
+        ["Record", "Thread", "Specimens", "Method", "Test-to-predicted", "95 % interval",
+         "As far as shown"],
+        rows,
+        caption="Pull tests given with this report: test-to-predicted ratio by method; above 1 "
+        "the method is conservative",
+        label="own-tests",
+    )  # fmt: skip
+
+
+# ---- credibility and open values
+
+
+def credibility_table() -> ReportTable:
+    """What there is to each factor of credibility."""
+    return ReportTable(
+        ["Factor", "What there is", "What is missing"],
+        [(row["factor"], row["there"], row["missing"]) for row in tables.rows("credibility.csv")],
+        caption="Credibility by factor. Headings of NASA-STD-7009 from memory, not verified "
+        "against its text; no level is claimed",
+        label="credibility",
+    )
+
+
+def open_values_table() -> ReportTable:
+    """Values known from memory, by the document that would settle them."""
+    return ReportTable(
+        ["Document", "Values", "Tables"],
+        [
+            (title(each.source), each.values, ", ".join(each.tables))
+            for each in unconfirmed()
+        ],
+        caption="Values that are not verified, by the document that would settle them",
+        label="open-values",
+        alignment=["left", "right", "left"],
+    )  # fmt: skip
+
+
+# ---- all values
+
+#: An argument with more different values than this tells the values of a row apart.
+_FEW = 8
+_MARK = {"passed": "", "known difference": "*", "failed": " ✗"}
+
+
+def all_values_table(found: Verification) -> ReportTable:
+    """Every printed value with its difference in the last digit, many in a row."""
+    rows: list[tuple[str, Markup]] = []
+    for (document, what), values in _alike(found.checks):
+        shown = [
+            f"{name}{each.printed.text} ({_short(each.difference)}){_MARK[each.outcome]}"
+            for name, each in values
+        ]
+        rows += [(document, part) for part in _parts(what, shown)]
+    return ReportTable(
+        ["Document", "Quantity: printed value (difference)"],
+        _without_repetition(rows),
+        caption="Every printed value; in brackets computed less printed, in units of the last "
+        "printed digit. Marked ✗: failed; *: explained above",
+        label="all-values",
+    )
+
+
+def _short(difference: float) -> str:
+    return "0" if abs(difference) < 5e-3 else f"{difference:+.2f}"
+
+
+def _alike(
+    found: Sequence[Check],
+) -> Iterator[tuple[tuple[str, str], list[tuple[str, Check]]]]:
+    """Gather the values of one document and quantity that share the arguments that vary little.
+
+    Yields
+    ------
+    document and quantity with those arguments; the checks, each with the rest of its arguments
+    """
+
+    def key(check: Check) -> tuple[str, str]:
+        return edition(check.printed.reference.source), check.printed.quantity
+
+    for (document, quantity), together in groupby(sorted(found, key=key), key=key):
+        some = list(together)
+        many = {
+            name: len({each.printed.arguments.get(name) for each in some})
+            for name in some[0].printed.arguments
+        }
+        apart = [n for n in many if many[n] > _FEW] or [max(many, key=lambda name: many[name])]
+
+        def shared(check: Check, apart: list[str] = apart) -> str:
+            given = check.printed.arguments.items()
+            return ", ".join(f"{k} {v}".replace("_", " ") for k, v in given if k not in apart)
+
+        for rest, group in groupby(sorted(some, key=shared), key=shared):
+            unit = some[0].printed.unit
+            what = f"{quantity.replace('_', ' ')}, {unit}" if unit != "-" else quantity
+            what = what.replace("_", " ") + (f" ({rest})" if rest else "")
+            yield (
+                (document, what),
+                [
+                    (" ".join(each.printed.arguments[name] for name in apart) + ": ", each)
+                    for each in group
+                ],
+            )

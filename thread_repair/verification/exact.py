@@ -1,0 +1,169 @@
+"""The bounds' solvers against loads that are known exactly, and the certificate against cheating.
+
+Thick tube under internal pressure, flat punch on a half space, ring between smooth plates: the
+meshes and contacts are those of the threads, only the shapes differ.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from ..arrays import FloatArray
+from ..sources import Reference
+from ..strength.collapse.certificate import (
+    NotCertifiedError,
+    certify_lower,
+    certify_upper,
+)
+from ..strength.collapse.lower import stress_field
+from ..strength.collapse.mesh import BoolArray, Mesh, Side, assemble, column_block
+from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
+from ..strength.collapse.upper import velocity_field
+from .held import Found, Held, hold
+
+_PLASTICITY = "theory-of-plasticity"
+
+
+def bracket(mesh: Mesh, slip: BoolArray | None = None) -> tuple[float, float]:
+    """Return the certified lower and upper bound of a mesh, for unit flow stress."""
+    lower = certify_lower(mesh, stress_field(mesh))
+    upper = certify_upper(mesh, velocity_field(mesh, slip=slip))
+    return lower.load, upper.load
+
+
+def tube(columns: int, rows: int, outer: float) -> Mesh:
+    """Return a slice of a long tube of inner radius 1, driven outwards from its bore."""
+    radii = np.linspace(1.0, outer, columns + 1)
+    block = column_block(
+        radii, np.zeros_like(radii), np.full_like(radii, 0.2), np.linspace(0, 1, rows + 1),
+        labels={"inner": "bore", "lower": "end", "upper": "end"},
+    )  # fmt: skip
+    kinds = {"bore": Side.DRIVER, "end": Side.ROLLER}
+    return assemble([block], kinds, direction=(1.0, 0.0))
+
+
+def tube_load(outer: float) -> float:
+    """Exact radial load of that slice: pressure 2/sqrt(3) ln(outer) over the bore."""
+    return 2 / math.sqrt(3) * math.log(outer) * 2 * math.pi * 0.2
+
+
+def graded(cells: int, length: float, ratio: float) -> FloatArray:
+    """Return ends of cells that grow by a ratio."""
+    steps = ratio ** np.arange(cells)
+    return np.concatenate(((0.0,), np.cumsum(steps) / steps.sum())) * length
+
+
+#: Of the ring-shaped punch: its curvature raises the load by a few tenths of a per cent.
+PUNCH_RADIUS = 400.0
+
+
+def punch(cells: int = 8, ratio: float = 1.3) -> Mesh:
+    """Return half of a ring-shaped punch so large that the strain along it vanishes."""
+    under = 1 - graded(cells, 1, ratio)[::-1]
+    beside = 1 + graded(int(1.6 * cells), 3, ratio)
+    radii = PUNCH_RADIUS + np.concatenate((under, beside[1:]))
+    depth = 1 - graded(int(1.3 * cells), 1, ratio)[::-1]
+    top = ["punch" if r < PUNCH_RADIUS + 1 - 1e-9 else "free" for r in radii[:-1]]
+    block = column_block(
+        radii, np.full_like(radii, -2.0), np.zeros_like(radii), depth,
+        labels={"inner": "middle", "outer": "rock", "lower": "rock", "upper": top},
+    )  # fmt: skip
+    kinds = {"middle": Side.ROLLER, "punch": Side.DRIVER, "rock": Side.HELD}
+    return assemble([block], kinds, direction=(0.0, -1.0))
+
+
+def ring(columns: int = 4, rows: int = 4) -> Mesh:
+    """Return a ring of radii 1 and 2 pressed between smooth plates."""
+    radii = np.linspace(1.0, 2.0, columns + 1)
+    block = column_block(
+        radii, np.zeros_like(radii), np.ones_like(radii), np.linspace(0, 1, rows + 1),
+        labels={"lower": "plate", "upper": "press"},
+    )  # fmt: skip
+    kinds = {"plate": Side.ROLLER, "press": Side.DRIVER}
+    return assemble([block], kinds, direction=(0.0, -1.0))
+
+
+def _between(mesh: Mesh, exact: float, gap: float, *, slip: bool = False) -> Found:
+    lower, upper = bracket(mesh, np.ones(len(mesh.joins), dtype=bool) if slip else None)
+    # Rounding of a field that is exact: a part in a million.
+    return lower / exact * (1 - 1e-6), 1.0, upper / exact * (1 + 1e-6), upper - lower <= gap * exact
+
+
+def exact_solutions() -> Iterator[Held]:
+    """Bracket each exact load, over that load."""
+    for outer in (1.3, 2.0, 3.0):
+        yield hold(
+            "exact",
+            f"thick tube under internal pressure, radii 1 and {outer:g}",
+            Reference(
+                source=_PLASTICITY, clause="chapter V, thick tube in plane strain",
+                how_known="memory", what="2/sqrt(3) ln(b/a) times the yield stress",
+            ),
+            lambda outer=outer: _between(tube(24, 4, outer), tube_load(outer), 0.02),  # type: ignore[misc]
+        )  # fmt: skip
+    yield hold(
+        "exact", "flat punch on a half space",
+        Reference(
+            source=_PLASTICITY, clause="chapter IX, flat die, plane strain", how_known="memory",
+            what="(2 + pi) times the shear yield stress",
+        ),
+        lambda: _between(
+            punch(), (2 + math.pi) / math.sqrt(3) * 2 * math.pi * PUNCH_RADIUS, 0.04, slip=True
+        ),
+    )  # fmt: skip
+    yield hold(
+        "exact", "ring pressed between smooth plates",
+        Reference(
+            source="limit-analysis", clause="uniform uniaxial stress", how_known="derived",
+            what="yield stress times the area",
+        ),
+        lambda: _between(ring(), 3 * math.pi, 0.002),
+    )  # fmt: skip
+
+
+def certificates() -> Iterator[Held]:
+    """A field that is not admissible must be refused, one that yields be scaled down."""
+    mesh = cell_mesh(
+        ThreadPair(
+            screw_major=8, hole_minor=6.647, hole_pitch_diameter=7.188, hole_major=8, pitch=1.25
+        ),
+        13.0,
+        Density(ridge_rows=2, ridge_columns=2, wall_columns=3),
+    )  # fmt: skip
+    stress, motion = stress_field(mesh), velocity_field(mesh)
+    lower, upper = certify_lower, certify_upper
+
+    def refused(certify: Callable[[Mesh, FloatArray], object], field: FloatArray) -> Found:
+        try:
+            certify(mesh, field)
+        except NotCertifiedError:
+            return 1.0, 1.0, 1.0, True
+        return 1.0, 0.0, 1.0, True
+
+    def changed(field: FloatArray) -> FloatArray:
+        other = field.copy()
+        other[7, 1, 1] += 1e-6
+        return other
+
+    own = Reference(
+        source="limit-analysis", clause="thread_repair.strength.collapse.certificate",
+        how_known="derived", what="what a certificate must refuse",
+    )  # fmt: skip
+    cases: dict[str, Callable[[], Found]] = {
+        "a stress field changed by 1e-6 at one corner is refused": lambda: refused(
+            lower, changed(stress)
+        ),
+        "a stress field that pulls at contacts is refused": lambda: refused(lower, -stress),
+        "a velocity field changed by 1e-6 at one corner is refused": lambda: refused(
+            upper, changed(motion)
+        ),
+        "a velocity field without motion is refused": lambda: refused(upper, 0 * motion),
+        "twice the stress gives the same load": lambda: (
+            1 - 1e-9, lower(mesh, 2 * stress).load / lower(mesh, stress).load, 1 + 1e-9, True
+        ),
+    }  # fmt: skip
+    for name, find in cases.items():
+        yield hold("certificate", name, own, find)

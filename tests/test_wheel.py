@@ -1,0 +1,113 @@
+"""Installed as a wheel, everything works in an empty folder: no clone, no file outside the wheel."""
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+import sysconfig
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+pytestmark = pytest.mark.slow
+#: What the wheel is built from; not the clone itself, where a build would leave its folders.
+SOURCE = ("thread_repair", "notebooks", "reports", "pyproject.toml", "README.md")
+
+
+@pytest.fixture(scope="module")
+def installed(tmp_path_factory):
+    """The command of a wheel in an environment of its own; what it needs is that of the tests."""
+    folder = tmp_path_factory.mktemp("wheel")
+    source = folder / "source"
+    for name in SOURCE:
+        where = ROOT / name
+        if where.is_dir():
+            shutil.copytree(where, source / name, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            shutil.copy(where, source / name)
+    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check"]
+    built = run([*pip, "wheel", "--quiet", "--no-deps", "--wheel-dir", folder, source], folder)
+    if "NewConnectionError" in built.stderr or "No matching distribution" in built.stderr:
+        pytest.skip("the build backend cannot be fetched without a network")
+    assert built.returncode == 0, built.stderr
+    (wheel,) = folder.glob("*.whl")
+    home = folder / "home"
+    run([sys.executable, "-m", "venv", "--without-pip", home], folder)
+    python = home / "bin" / "python"
+    done = run([*pip, "--python", python, "install", "--quiet", "--no-deps", wheel], folder)
+    assert done.returncode == 0, done.stderr
+    (site,) = home.glob("lib/python*/site-packages")
+    # After the wheel in the path, and without the .pth file that names the clone.
+    (site / "needed.pth").write_text(sysconfig.get_paths()["purelib"])
+    return home / "bin" / "thread-repair"
+
+
+def run(command, folder):
+    clean = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "PYTHONHOME")}
+    return subprocess.run(
+        [str(each) for each in command], cwd=folder, env=clean, capture_output=True, text=True
+    )
+
+
+def test_it_is_the_wheel_that_runs(installed, tmp_path):
+    found = run(
+        [installed.with_name("python"), "-c", "import thread_repair as t; print(t.__file__)"],
+        tmp_path,
+    )
+    assert Path(found.stdout.strip()).is_relative_to(installed.parents[1])
+
+
+def test_everything_that_the_clone_ships_is_in_the_wheel(installed):
+    share = installed.parents[1] / "share" / "thread-repair"
+    for source in (ROOT / "notebooks").glob("*.ipynb"):
+        assert (share / "notebooks" / source.name).read_bytes() == source.read_bytes()
+    assert (share / "reports" / "demo-rig-plate" / "case.yaml").exists()
+    (package,) = installed.parents[1].glob("lib/python*/site-packages/thread_repair")
+    for source in (ROOT / "thread_repair").rglob("*"):
+        if source.is_file() and "__pycache__" not in source.parts:
+            assert (package / source.relative_to(ROOT / "thread_repair")).exists(), source
+
+
+def test_every_command_works_in_an_empty_folder(installed, tmp_path):
+    def done(*arguments):
+        found = run([installed, *arguments], tmp_path)
+        assert found.returncode == 0, (arguments, found.stderr)
+        assert "Traceback" not in found.stderr
+        return found.stdout
+
+    assert "Supports the repair" in done("ask", "M8 6082-T6 8.8 blind 20", "--save", "job")
+    assert json.loads(done("evaluate", "job", "--json"))["case"]["hole_depth"] == "20 mm"
+    assert "Wire thread insert: 2.0 D, 16 mm" in done("compare", "job")
+    done("new", "own")
+    assert "supports the repair" in done("evaluate", "own")
+    for what in ("threads", "parents", "screws", "inserts", "sources"):
+        assert len(done("list", what).splitlines()) > 5
+    done("page", "why.html")
+    done("exercises", "--seed", "1234567", "--out", "class")
+    done("report", "--to", "html", "docx")
+    done("report", "job", "--to", "pdf")
+    for made in (
+        "demo-rig-plate/repair_justification.html",
+        "demo-rig-plate/repair_justification.docx",
+        "job/repair_justification.pdf",
+        "job/results.json",
+        "class/students/exercises.ipynb",
+        "why.html",
+    ):
+        assert (tmp_path / made).stat().st_size > 1000, made
+    assert "--no-browser" in done("workbook", "--help")
+
+
+def test_every_notebook_is_found_by_its_name(installed, tmp_path):
+    names = sorted(each.stem for each in (ROOT / "notebooks").glob("*.ipynb"))
+    code = (
+        "from thread_repair.report.jobs import notebook_path\n"
+        f"for name in {names!r}: print(notebook_path(name))"
+    )
+    found = run([installed.with_name("python"), "-c", code], tmp_path)
+    assert found.returncode == 0, found.stderr
+    paths = [Path(line) for line in found.stdout.splitlines()]
+    assert [each.stem for each in paths] == names
+    assert all(each.is_relative_to(installed.parents[1]) for each in paths)

@@ -22,6 +22,7 @@ MORE = {
     },
     "support not known": {"boss_support": "unknown", "boss_diameter": "14 mm"},
     "iron": {"parent": "EN-GJL-250", "boss_diameter": "16 mm"},
+    "hardness": {"parent": "unknown-aluminium-casting", "parent_hardness": "HB 75"},
     "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
     "weaker when hot, no change of preload": {
         "temperature": "150 degC",

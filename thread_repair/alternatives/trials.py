@@ -67,7 +67,7 @@ def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     kind = "leave-as-damaged"
     if joint.hole_condition == "insert-pulled-out":
         remark = fact("option_damage_stays", "info")
-        return _original(kind, joint, 0.0, fact("option_size_no_thread", "info"), remark)
+        return _original(kind, joint, 0.0, fact("option_size_lost", "info", lost=share(1)), remark)
     if joint.damaged_diameter is not None:
         return _worn(kind, joint, joint.damaged_diameter)
     fraction = circumstances.damaged_fraction

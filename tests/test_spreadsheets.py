@@ -134,3 +134,20 @@ def test_pull_tests_from_a_workbook_and_with_decimal_commas(tmp_path):
     )  # fmt: skip
     (tmp_path / "tests.csv").write_text("\ufeff" + text, encoding="utf-8")
     assert list(read(tmp_path / "tests.csv").load) == pytest.approx([25100, 26100, 27100])
+
+
+@pytest.mark.parametrize("name", ["jobs.xlsx", "jobs.csv"])
+def test_a_table_to_start_from_is_read_as_it_is(tmp_path, name, capsys):
+    from thread_repair.case import keys, read
+    from thread_repair.cli import main
+
+    assert main(["new", "--table", str(tmp_path / name)]) == 0
+    (job,) = select([tmp_path / name], formats=("html",))
+    assert job.name == "pump-cover" and read(dict(job.row)).thread == "M8x1.25"
+    assert sheets.read(tmp_path / name).words == ""
+    assert main(["new", "--table", str(tmp_path / name)]) == 2
+    assert "exists already" in capsys.readouterr().err
+    if name.endswith("xlsx"):
+        help_ = openpyxl.load_workbook(tmp_path / name)["keys"]
+        assert {row[0].value for row in help_.iter_rows(min_row=3)} == set(keys())
+    assert main(["new"]) == 2 and main(["new", "--table", "x.ods"]) == 2

@@ -138,7 +138,12 @@ def _parser() -> argparse.ArgumentParser:
     workbook.set_defaults(run=_workbook)
 
     new = commands.add_parser("new", help="write a commented starter case")
-    new.add_argument("path", type=Path, metavar="PATH", help="a new folder, or a new .yaml file")
+    new.add_argument(
+        "path", nargs="?", type=Path, metavar="PATH", help="a new folder, or a new .yaml file"
+    )
+    new.add_argument(
+        "--table", type=Path, metavar="FILE", help="a table instead, one case a row: .xlsx or .csv"
+    )
     new.set_defaults(run=_new)
 
     list_ = commands.add_parser("list", help="list the known names")
@@ -297,7 +302,12 @@ def _workbook(arguments: argparse.Namespace) -> int:
 def _new(arguments: argparse.Namespace) -> int:
     from .case import starter
 
-    print(f"wrote {starter.write(arguments.path)}")
+    if (arguments.path is None) == (arguments.table is None):
+        raise InputError("new: give PATH for a case, or --table FILE for a table of cases")
+    if arguments.table is not None:
+        print(f"wrote {starter.write_table(arguments.table)}")
+    else:
+        print(f"wrote {starter.write(arguments.path)}")
     return 0
 
 

@@ -89,6 +89,16 @@ def test_the_first_page_is_one_page(tmp_path, variant, notebook):
     assert re.search(r"DRAFT Contents", pages[1])
 
 
+@pytest.mark.parametrize("variant", [*VARIANTS, "refused"])
+def test_a_letter_is_one_page(tmp_path, variant):
+    """Also where nothing is met, and with as many words as anybody writes."""
+    changes = {**LONG, "design_load": "30 kN"} if variant == "refused" else VARIANTS[variant]
+    (page,) = build(tmp_path, "letter", "demo-rig-plate", **changes)
+    assert "You asked whether" in page and "Approved by" in page
+    assert ("does not support" in page) == (variant in ("refused", "locking"))
+    assert page.count("Margin of safety,") == 1 and "Enclosed: calculation DEMO-001" in page
+
+
 def test_the_first_page_of_a_docx_is_set_to_fit(tmp_path):
     """Many words get smaller type than few; every run has a size, and one page break follows."""
     from thread_repair.report import docx_page

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import csv
 import textwrap
 from collections.abc import Container, Mapping
 from pathlib import Path
+from typing import get_args
 
 import attrs
 
 from ..errors import InputError
+from ..spreadsheets import HELP
 from .schema import Case
 
 #: Values of the starter file: an invented joint, so that the file runs as it is.
@@ -60,6 +63,76 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
             shown = "" if default is None or default is attrs.NOTHING else f" {default}"
             lines.append(f"# {field.name}:{shown.rstrip()}")
     return "\n".join(lines) + "\n"
+
+
+#: Columns of a table to start from; every other key may be added as one.
+_COLUMNS = (
+    "name", *EXAMPLE, "hole_kind", "hole_depth", "screw_reach", "boss_diameter", "edge_distance",
+    "design_load", "load_factor", "torque",
+)  # fmt: skip
+_ROW = {"name": "pump-cover", **EXAMPLE}
+_NAME_HELP = "folder of the report of this row"
+
+
+def write_table(file: Path) -> Path:
+    """Write a table to start from: a header of keys, an example row and, in a workbook, their help.
+
+    Raises
+    ------
+    InputError
+        If the file exists, is no CSV or XLSX, or cannot be written; nothing is overwritten.
+    """
+    kind = file.suffix.casefold()
+    if kind not in (".csv", ".xlsx"):
+        raise InputError(f"{file.name}: a table is a .csv or .xlsx file")
+    if file.exists():
+        raise InputError(f"{file} exists already; give another path")
+    row = [_ROW.get(key, "") for key in _COLUMNS]
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        if kind == ".xlsx":
+            _workbook(file, row)
+        else:
+            with file.open("x", encoding="utf-8-sig", newline="") as stream:  # spreadsheets look
+                csv.writer(stream).writerows([_COLUMNS, row])
+    except OSError as error:
+        raise InputError(f"{file} cannot be written: {error.strerror}") from None
+    return file
+
+
+def _workbook(file: Path, row: list[str]) -> None:
+    import openpyxl  # on use: no other starter needs it
+    from openpyxl.styles import Alignment, Font
+
+    book = openpyxl.Workbook()
+    cases = book.active
+    cases.title = "cases"
+    cases.append(list(_COLUMNS))
+    cases.append(row)
+    sheet = book.create_sheet(HELP)
+    sheet.append(["key", "what it is", "may be", "if left empty"])
+    sheet.append(["name", _NAME_HELP, "", ""])
+    for field in attrs.fields(Case):
+        if "help" in field.metadata:
+            words = [str(each) for each in get_args(field.type)]
+            default = field.default
+            shown = "" if default is None or default is attrs.NOTHING else str(default)
+            sheet.append([field.name, field.metadata["help"], ", ".join(words), shown])
+    for page, widths in ((cases, [18] * len(_COLUMNS)), (sheet, [30, 90, 40, 20])):
+        page.freeze_panes = "A2"
+        for at, width in enumerate(widths, start=1):
+            page.column_dimensions[openpyxl.utils.get_column_letter(at)].width = width
+        for line in page.iter_rows():
+            for cell in line:
+                # As text, so that no spreadsheet makes a date of 1/4-20 or drops a zero.
+                cell.number_format = "@"
+                cell.alignment = Alignment(vertical="top", wrap_text=page is sheet)
+        for cell in page[1]:
+            cell.font = Font(bold=True)
+    for column in range(1, len(_COLUMNS) + 1):
+        for line in range(3, 200):
+            cases.cell(line, column).number_format = "@"
+    book.save(file)
 
 
 def write(path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> Path:

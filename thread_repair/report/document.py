@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import datetime
+import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from .. import program
 from ..errors import InputError
 from . import escape
+from .company import NONE, Company
 
 STATUSES = ("draft", "final")
 PAPERS = ("a4", "us-letter")
 #: A report has contents and room to read; a sheet is taken to the machine: short and close.
-LAYOUTS = ("report", "sheet")
+LAYOUTS = ("report", "sheet", "letter")
 
 #: Written into the files where the case gives no date: the time of building would make two
 #: builds of one case differ. It is the earliest that a DOCX file can hold.
@@ -44,9 +47,12 @@ class DocumentInfo:
         Language of the words, as in "en" or "en-GB".
     paper : {"a4", "us-letter"}
         Paper of the PDF.
-    layout : {"report", "sheet"}
-        A sheet has no contents, smaller type and narrower margins. A notebook asks for it in
-        its metadata, `thread_repair: {layout: sheet}`.
+    layout : {"report", "sheet", "letter"}
+        A sheet has no contents, smaller type and narrower margins; a letter is one page, and is
+        signed at its foot. A notebook asks for it in its metadata,
+        `thread_repair: {layout: sheet}`.
+    company : Company
+        Whose document it is: name, logo, how dates are written, foot of each page.
     """
 
     title: str
@@ -65,6 +71,7 @@ class DocumentInfo:
     language: str = "en"
     paper: str = "a4"
     layout: str = "report"
+    company: Company = NONE
 
     def __post_init__(self) -> None:
         if not escape.visible(self.title):
@@ -85,7 +92,7 @@ class DocumentInfo:
             "Document": self.document,
             "Revision": self.revision,
             "Status": self.status.upper() if self.status == "draft" else self.status,
-            "Date": self.date.isoformat() if self.date else "",
+            "Date": self.company.date(self.date),
         }
         if self.layout == "sheet":
             found |= dict(self._people)
@@ -100,7 +107,7 @@ class DocumentInfo:
     @property
     def signed(self) -> tuple[tuple[str, str], ...]:
         """Who signs a report, with the name where there is one; a sheet has lines of its own."""
-        if self.layout == "sheet":
+        if self.layout != "report":
             return ()
         return tuple((role, escape.visible(name)) for role, name in self._people)
 
@@ -115,10 +122,15 @@ class DocumentInfo:
     @property
     def header(self) -> str:
         """The line at the top of every page."""
-        parts = [escape.visible(self.document)]
+        parts = [escape.visible(self.company.company), escape.visible(self.document)]
         if escape.visible(self.revision):
             parts.append(f"Revision {escape.visible(self.revision)}")
         return " · ".join(part for part in parts if part)
+
+    @property
+    def foot(self) -> str:
+        """What stands at the foot of every page, before the checksum of the inputs."""
+        return " · ".join(filter(None, (escape.visible(self.company.footer), program.name())))
 
     def as_data(self) -> Mapping[str, object]:
         """Return what the templates read, every text already visible and on one line."""
@@ -141,6 +153,10 @@ class DocumentInfo:
             "language_code": self.language.partition("-")[0],
             "paper": self.paper,
             "layout": self.layout,
+            "company": escape.visible(self.company.company),
+            "program": self.foot,
+            "logo": f"logo.{self.company.logo_kind}" if self.company.logo else "",
+            "logo_sha256": hashlib.sha256(self.company.logo).hexdigest(),
         }
 
 

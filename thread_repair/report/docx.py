@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 
-from .. import program
 from . import docx_page, escape
 from .document import NO_DATE, DocumentInfo
 
@@ -40,7 +39,7 @@ def write_reference(info: DocumentInfo, path: Path) -> None:
     words = {
         "header": info.header or info.title,
         "title": info.title,
-        "program": program.name(),
+        "program": info.foot,
         "inputs": f"{info.checksum_of} {info.inputs[:12] or '-'}",
         "mark": "DRAFT" if info.status == "draft" else "",
         "language": info.language,
@@ -62,7 +61,10 @@ def finish(path: Path, info: DocumentInfo) -> None:
     parts[_DOCUMENT] = parts[_DOCUMENT].replace(b"<wp:inline>", near)
     width, height = (int(each) / 20 for each in _PAPERS[info.paper])
     parts[_DOCUMENT] = docx_page.fitted(
-        parts[_DOCUMENT].decode("utf-8"), width=width - _BESIDE, height=height - _ABOVE
+        parts[_DOCUMENT].decode("utf-8"),
+        width=width - _BESIDE,
+        height=height - _ABOVE,
+        whole=info.layout == "letter",
     ).encode("utf-8")
     parts["docProps/core.xml"] = _properties(info).encode("utf-8")
     first = "[Content_Types].xml"

@@ -29,7 +29,7 @@ _SPACING = '<w:spacing w:before="20" w:after="40"/>'
 _CELL_SPACING = '<w:spacing w:before="10" w:after="10"/>'
 
 
-def fitted(document: str, *, width: float, height: float) -> str:
+def fitted(document: str, *, width: float, height: float, whole: bool = False) -> str:
     """Return the XML of a document with the type of its first page set to fit, if it has one.
 
     Parameters
@@ -38,11 +38,14 @@ def fitted(document: str, *, width: float, height: float) -> str:
         `word/document.xml` as pandoc writes it; a page break ends the first page.
     width, height : float
         Room for text on a page, points.
+    whole : bool
+        The document is one page and has no break.
     """
-    at = document.find(_BREAK)
+    at = document.find("<w:sectPr" if whole else _BREAK)
     if at < 0:
         return document
-    at = document.rindex("<w:p>", 0, at)
+    if not whole:
+        at = document.rindex("<w:p>", 0, at)
     first, rest = document[:at], document[at:]
     size = next((s for s in SIZES if estimate(first, size=s, width=width) <= height), SIZES[-1])
     return _set(first, size) + rest

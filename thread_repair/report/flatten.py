@@ -20,7 +20,7 @@ SILENT_TAGS = frozenset({"parameters", "injected-parameters", "no-report"})
 FIGURES = "figures"
 
 _HEADING = re.compile(r"^ {0,3}#{1,6}[ \t]+(.+?)[ \t#]*$", re.MULTILINE)
-_ACTIVE_SVG = re.compile(
+ACTIVE_SVG = re.compile(
     r"<\s*(script|foreignObject|iframe)\b|\son\w+\s*=|href\s*=\s*[\"'](?!#|data:image/png)", re.I
 )
 
@@ -104,7 +104,7 @@ def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) ->
             "display it as a ReportFigure"
         )
     svg = _text(data["image/svg+xml"])
-    if _ACTIVE_SVG.search(svg):
+    if ACTIVE_SVG.search(svg):
         raise ReportError(f"{where} shows an SVG picture that runs or loads something")
     name = f"{FIGURES}/figure-{number}"
     (folder / f"{name}.svg").write_text(svg, encoding="utf-8")

@@ -160,9 +160,9 @@ def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
 
 def _subject(job: Job) -> Subject:
     if job.holes is not None:
-        return of_part(part_file.from_cases(dict(job.holes)))
+        return of_part(part_file.from_cases(dict(job.holes)), job.case)
     if job.is_part:
-        return of_part(part_file.load(job.case))
+        return of_part(part_file.load(job.case), job.case.parent)
     if job.row is not None:
         return of_case(cases.read(dict(job.row), folder=cases.folder(job.case)))
     return of_case(cases.load(job.case))

@@ -16,7 +16,6 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .. import program
 from ..errors import InputError, ReportError, unknown
 from . import docx
 from .document import NO_DATE, DocumentInfo
@@ -27,8 +26,9 @@ if TYPE_CHECKING:
 #: Formats and the names of their files.
 FORMATS = {"pdf": "report.pdf", "html": "report.html", "docx": "report.docx"}
 
-#: Longest wait for pandoc, in seconds; a report takes a tenth of one.
-PANDOC_TIMEOUT = 60
+#: Longest wait for pandoc, in seconds, for a document of an ordinary length, in bytes: it takes a
+#: tenth of a second.
+PANDOC_TIMEOUT, _ORDINARY = 60, 50_000
 
 _TEMPLATES = resources.files("thread_repair.report").joinpath("templates")
 
@@ -68,8 +68,8 @@ def render(
     """
     check_formats(formats)
     (folder / "report.md").write_bytes(markdown.encode("utf-8", "backslashreplace"))
-    data = {**info.as_data(), "program": program.name()}
-    (folder / "info.json").write_text(json.dumps(data), encoding="utf-8")
+    (folder / "info.json").write_text(json.dumps(info.as_data()), encoding="utf-8")
+    _write_logo(info, folder)
     writers: dict[str, Callable[[DocumentInfo, Path], None]] = {
         "pdf": _pdf,
         "html": _html,
@@ -80,6 +80,27 @@ def render(
         for job in jobs:
             job.result()
     return {name: folder / FORMATS[name] for name in formats}
+
+
+def _write_logo(info: DocumentInfo, folder: Path) -> None:
+    """Write the company's logo; a drawing also as a picture of dots, which DOCX asks for."""
+    owner = info.company
+    if not owner.logo:
+        return
+    (folder / f"logo.{owner.logo_kind}").write_bytes(owner.logo)
+    if owner.logo_kind == "svg":
+        import typst
+
+        page = (
+            b'#set page(width: auto, height: auto, margin: 0pt)\n#image("logo.svg", height: 60pt)'
+        )
+        (folder / "logo.typ").write_bytes(page)
+        try:
+            (folder / "logo.png").write_bytes(
+                typst.compile(folder / "logo.typ", root=folder, format="png", ppi=300)
+            )
+        except typst.TypstError as error:
+            raise InputError(f"the logo cannot be drawn: {error.message}") from None
 
 
 def check_formats(formats: Sequence[str]) -> None:
@@ -124,6 +145,7 @@ def _pandoc(folder: Path, *arguments: str) -> None:
         "LC_ALL": "C.UTF-8",
         "TZ": "UTC",
     }
+    patience = PANDOC_TIMEOUT * max(1.0, (folder / "report.md").stat().st_size / _ORDINARY)
     try:
         done = subprocess.run(
             command,
@@ -132,10 +154,10 @@ def _pandoc(folder: Path, *arguments: str) -> None:
             capture_output=True,
             check=False,
             stdin=subprocess.DEVNULL,
-            timeout=PANDOC_TIMEOUT,
+            timeout=patience,
         )
     except subprocess.TimeoutExpired:
-        raise ReportError(f"pandoc took longer than {PANDOC_TIMEOUT} s for one document") from None
+        raise ReportError(f"pandoc took longer than {patience:.0f} s for one document") from None
     said = done.stderr.decode("utf-8", "replace").strip()
     if done.returncode != 0 or said:
         raise ReportError(_reason(said) or f"pandoc ended with code {done.returncode}")

@@ -19,6 +19,7 @@ from ..study import study
 from ..study.submission import studied
 from . import consistency, part_results
 from .build import FILES
+from .company import Company, company
 from .document import DocumentInfo
 from .results import chances, results
 from .run import declared_parameters
@@ -77,7 +78,7 @@ class Subject:
 
 def of_case(case: Case) -> Subject:
     """Return one case as the subject of a document."""
-    files, document = _files(case), document_info(case)
+    files, document = _files(case), document_info(case, company(case.folder or Path()))
     whole = study(case)
     return Subject(
         # A key that the case leaves out must not keep the demonstration's value.
@@ -91,8 +92,8 @@ def of_case(case: Case) -> Subject:
     )
 
 
-def of_part(given: PartFile) -> Subject:
-    """Return a part with many holes as the subject of one document.
+def of_part(given: PartFile, folder: Path) -> Subject:
+    """Return a part with many holes as the subject of one document; its file is in `folder`.
 
     Raises
     ------
@@ -102,7 +103,7 @@ def of_part(given: PartFile) -> Subject:
     found = studied(understand(given.shared, given.holes))
     case, serials = found.case, ", ".join(filter(None, found.serials))
     document = replace(
-        document_info(case),
+        document_info(case, company(folder)),
         title=case.title or f"Thread repairs{case.item and ', '}{case.item}",
         serials=given.shared.get("serials", "").strip() or serials,
         inputs=part_results.inputs_sha256(found),
@@ -146,9 +147,10 @@ def _digest(file: Path) -> str:
         raise ReportError(f"{file} cannot be read: {error.strerror}") from None
 
 
-def document_info(case: Case) -> DocumentInfo:
-    """Return the title block of a case."""
+def document_info(case: Case, owner: Company) -> DocumentInfo:
+    """Return the title block of a case, and whose document it is."""
     return DocumentInfo(
+        company=owner,
         title=case.title or f"Thread repair {case.thread}",
         document=case.document,
         revision=case.revision,

@@ -516,7 +516,10 @@ local function cell(text, strong)
 end
 
 local function title_block(kind, fitted)
-  if is.typst then return pandoc.Blocks{raw(fitted and "#first-page[" or "#title-block")} end
+  if is.typst then
+    local page = info.layout == "letter" and "#letter[" or "#first-page["
+    return pandoc.Blocks{raw(fitted and page or "#title-block")}
+  end
   local rows = pandoc.List{}
   for i = 1, #info.short, 2 do
     local one, other = info.short[i], info.short[i + 1] or {"", ""}
@@ -526,6 +529,15 @@ local function title_block(kind, fitted)
   for _, pair in ipairs(info.long) do long:insert{cell(pair[1], true), cell(pair[2])} end
   local block = pandoc.Blocks{}
   if is.docx then
+    if info.company ~= "" or info.logo ~= "" then
+      local line = pandoc.Inlines{pandoc.Strong(pandoc.Str(info.company))}
+      if info.logo ~= "" then
+        local alt = "Logo" .. (info.company ~= "" and " of " .. info.company or "")
+        line:extend{pandoc.Space(), pandoc.Image(alt, "logo.png", "",
+          pandoc.Attr("", {}, {{"height", "13mm"}, {"alt", alt}}))}
+      end
+      block:insert(pandoc.Para(line))
+    end
     block:insert(pandoc.Div(pandoc.Para{pandoc.Str(info.title)}, {["custom-style"] = "Title"}))
     if kind then
       block:insert(pandoc.Div(pandoc.Para{pandoc.Str(kind)}, {["custom-style"] = "Subtitle"}))
@@ -563,7 +575,8 @@ function Pandoc(doc)
   number_headings(doc)
 
   -- What stands before [TOC] is the first page; a sheet has no contents after it.
-  local list = info.layout ~= "sheet" and contents(doc.blocks) or nil
+  local is_letter = info.layout == "letter"
+  local list = info.layout == "report" and contents(doc.blocks) or nil
   local first, rest = pandoc.Blocks{}, pandoc.Blocks{}
   local ended = false
   for _, block in ipairs(doc.blocks) do
@@ -573,10 +586,11 @@ function Pandoc(doc)
       (ended and rest or first):insert(block)
     end
   end
-  if not ended then first, rest = rest, first end
+  if not ended and not is_letter then first, rest = rest, first end
   if list then rest:insert(1, list) end
-  doc.blocks = title_block(kind, ended) .. first:walk(write)
-  if ended then doc.blocks:insert(is.typst and raw("]") or page_break()) end
+  doc.blocks = title_block(kind, ended or is_letter) .. first:walk(write)
+  if is.typst and (ended or is_letter) then doc.blocks:insert(raw("]"))
+  elseif ended then doc.blocks:insert(page_break()) end
   doc.blocks:extend(rest:walk(write))
 
   if not is.docx then
@@ -585,6 +599,8 @@ function Pandoc(doc)
   doc.meta.pagetitle = pandoc.MetaInlines{pandoc.Str(info.title)}
   doc.meta.kind = kind and pandoc.MetaInlines{pandoc.Str(kind)} or nil
   doc.meta.lang = pandoc.MetaInlines{pandoc.Str(info.lang)}
+  doc.meta.company = info.company ~= "" and pandoc.MetaInlines{pandoc.Str(info.company)} or nil
+  doc.meta.logo = info.logo ~= "" and pandoc.MetaString(info.logo) or nil
   doc.meta.draft = info.status == "draft"
   local rows = pandoc.MetaList{}
   for _, some in ipairs{info.short, info.long} do

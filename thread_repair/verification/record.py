@@ -104,7 +104,7 @@ class Verification:
         return fact(f"verification_failed_{many}", "limit", failed=count(self.failed), **values)
 
     def as_data(self) -> dict[str, Any]:
-        """Return everything as results.json holds it."""
+        """Return everything as results.json holds it; README.md names its keys."""
         return {
             "format": FORMAT,
             "version": program.version(),

@@ -30,7 +30,7 @@ from .. import escape
 from ..escape import Markup
 from ..figure import ReportFigure, ReportTable
 from .cells import state_words
-from .places import edition, known, place, title
+from .places import known, place, title
 
 #: Values and letters in one row of a long table: a row does not run over a page.
 _PER_ROW, _LONGEST = 30, 1200
@@ -147,7 +147,7 @@ def differences_table(found: Verification) -> ReportTable:
                 ]
                 rows += [(f"{document}: {why}", part) for part in _parts(what, shown)]
     return ReportTable(
-        ["Document: reason", "Quantity: printed, computed (difference)"],
+        ["Document, clause (how read): reason", "Quantity: printed, computed (difference)"],
         _without_repetition(rows),
         caption="Values that differ from print, failures first. Difference in units of the last "
         "printed digit",
@@ -475,7 +475,7 @@ def all_values_table(found: Verification) -> ReportTable:
         ]
         rows += [(document, part) for part in _parts(what, shown)]
     return ReportTable(
-        ["Document", "Quantity: printed value (difference)"],
+        ["Document, clause (how read)", "Quantity: printed value (difference)"],
         _without_repetition(rows),
         caption="Every printed value; in brackets computed less printed, in units of the last "
         "printed digit. Marked ✗: failed; *: explained above",
@@ -490,15 +490,15 @@ def _short(difference: float) -> str:
 def _alike(
     found: Sequence[Check],
 ) -> Iterator[tuple[tuple[str, str], list[tuple[str, Check]]]]:
-    """Gather the values of one document and quantity that share the arguments that vary little.
+    """Gather the values of one place and quantity that share the arguments that vary little.
 
     Yields
     ------
-    document and quantity with those arguments; the checks, each with the rest of its arguments
+    place and quantity with those arguments; the checks, each with the rest of its arguments
     """
 
     def key(check: Check) -> tuple[str, str]:
-        return edition(check.printed.reference.source), check.printed.quantity
+        return place(check.printed.reference), check.printed.quantity
 
     for (document, quantity), together in groupby(sorted(found, key=key), key=key):
         some = list(together)

@@ -106,8 +106,9 @@ def test_compare_prints_the_options_side_by_side(tmp_path, capsys):
     assert main(["compare", str(file)]) == 0
     text = capsys.readouterr().out
     assert "The calculation does not support the repair" in text
-    for words in ("Stripping strength, kN", "Edge / D", "Drill, mm", "Main reason", "screw in"):
+    for words in ("Stripping", "strength, kN", "Edge / D", "Drill, mm", "Main reason", "screw in"):
         assert words in text
+    assert max(map(len, text.splitlines())) <= 170
     assert main(["compare", str(file), "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     assert document["conclusion"]["id"] == "does_not_support"

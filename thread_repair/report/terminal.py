@@ -13,8 +13,8 @@ from .blocks.alternatives import alternatives_table
 from .blocks.conclusion import criteria_table
 from .figure import ReportTable
 
-#: Widest text and widest cell; a line of the criteria then has no more than 130 characters.
-_WIDE, _CELL = 100, 40
+#: Widest text and widest cell; a head is as wide as its column, but not narrower than this.
+_WIDE, _CELL, _HEAD = 100, 34, 12
 
 
 def summary(study: Study) -> str:
@@ -50,14 +50,23 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
 def table(shown: ReportTable) -> str:
     """Return a table of a report as lines of text; long cells take several lines."""
     assert shown.alignment is not None
-    rows = [
-        [textwrap.wrap(str(cell), _CELL, break_on_hyphens=False) or [""] for cell in row]
-        for row in (shown.header, *shown.rows)
+    body = [[_wrapped(cell, _CELL) for cell in row] for row in shown.rows]
+    widest = [
+        max((len(line) for cell in column for line in cell), default=0)
+        for column in zip(*body, strict=True)
     ]
+    head = [
+        _wrapped(cell, max(width, _HEAD)) for cell, width in zip(shown.header, widest, strict=True)
+    ]
+    rows = [head, *body]
     widths = [
         max(len(line) for cell in column for line in cell) for column in zip(*rows, strict=True)
     ]
     return "\n".join(_line(line, widths, shown.alignment) for row in rows for line in _lines(row))
+
+
+def _wrapped(cell: object, width: int) -> list[str]:
+    return textwrap.wrap(str(cell), width, break_on_hyphens=False) or [""]
 
 
 def _lines(row: Sequence[Sequence[str]]) -> list[list[str]]:

@@ -91,10 +91,10 @@ def _ends(band: Band) -> tuple[float, float]:
     return float(band.least), float(band.highest)
 
 
-def caution(study: Study) -> Markdown:
-    """Return the caution that goes with every torque."""
+def caution(study: Study, *, mark: str = ">") -> Markdown:
+    """Return the caution that goes with every torque, set apart or as one of a list ("-")."""
     text = escape.markdown(words.sentence(CAUTION))
-    return Markdown("" if study.preloads is None else f"> {text}")
+    return Markdown("" if study.preloads is None else f"{mark} {text}")
 
 
 def notes(study: Study) -> Markdown:

@@ -332,7 +332,7 @@ local function report_table(tbl)
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
     -- A short table stays on one page.
-    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 8
+    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 14
     return raw(("#[#show figure: set block(breakable: %s)\n#figure(kind: table, caption: [%s], %s)%s]")
                :format(not whole, caption, body, label)), false
   end

@@ -176,7 +176,9 @@ def test_a_file_that_says_the_same_keeps_its_comments(book, tmp_path):
     assert book._try(book._save) and "not kept" not in book.message.value
     assert (tmp_path / "case.yaml").read_text() == text
     fill(book, {"screw": "10.9"})
-    assert "Changed since" in book.message.value
+    assert "Changed since" in book.message.value and "tr-outdated" in book.links._dom_classes
+    fill(book, {"screw": M10["screw"]})
+    assert book.message.value == "" and "tr-outdated" not in book.links._dom_classes
 
 
 def test_no_report_of_a_case_that_could_not_be_saved(book, tmp_path):

@@ -27,6 +27,7 @@ _PAUSE = 0.25
 #: Time between two pictures in which an entry is taken.
 _BREATH = 0.02
 _HOLE_SHEET = "hole_preparation"
+_CHANGED = "Changed since it was opened or saved."
 
 
 def show(case_file: str = "") -> Workbook:
@@ -105,9 +106,11 @@ class Workbook:
         for key, each in self.fields.items():
             each.say(self.found.faults.get(key, ""))
         self._label_groups()
+        _mark(self.links, "tr-outdated", outdated=self._is_changed)
         if self._is_changed:
-            _mark(self.links, "tr-outdated", outdated=True)
-            self._say("Changed since it was opened or saved.")
+            self._say(_CHANGED)
+        elif _CHANGED in self.message.value:
+            self.message.value = ""
         for each in self.charts.values():
             _mark(each, "tr-outdated", outdated=self.found.study is None)
         if self._drawing is not None:
@@ -299,7 +302,7 @@ def _lost(stored: storage.Stored) -> str:
     return " Its comments will not be kept when it is saved." if stored.has_comments else ""
 
 
-def _button(words: str, press: Callable[[], None]) -> Any:
+def _button(words: str, press: Callable[[], object]) -> Any:
     made = ipywidgets.Button(description=words, layout={"width": "auto"})
     made.on_click(lambda _: press())
     return made

@@ -189,8 +189,10 @@ def _changes(study: Study) -> Iterator[Fact]:
         assert nearest.size is not None
         yield fact("asked_shorter", "info", size=nearest.size, reason=nearest.reasons[0])
     yield from _engaged(study)
+    if not study.load_cases and not study.conclusion.failed:
+        return  # it then rests on no strength, and there is nothing to say
     least = study.minimum_parent
-    if least.outcome != "no_load":  # it then rests on no strength, and there is nothing to say
+    if least.outcome != "no_load":
         yield fact(f"asked_parent_{least.outcome}", "info", **least.fact.values)
 
 

@@ -734,7 +734,6 @@ def test_the_sheet_says_what_to_do_with_a_spoiled_hole():
         "insert-worn": "replace-insert",
         "oversize": "oversize-insert",
         "hole-bell-mouthed": "oversize-insert",
-        "insert-pulled-out": "larger-insert",
         "cracked": "reject",
     }
 

@@ -13,7 +13,6 @@ INSERT_HOLE_FINDINGS = (
     "insert-worn",
     "oversize",
     "hole-bell-mouthed",
-    "insert-pulled-out",
     "cracked",
 )
 

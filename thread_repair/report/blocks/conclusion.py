@@ -34,11 +34,12 @@ def conclusion(study: Study) -> Markdown:
 
 
 def in_short(study: Study) -> Markdown:
-    """The conclusion alone, with the criteria that are a condition of it, for a sheet."""
+    """The conclusion, the criteria that are a condition of it and what was found, for a sheet."""
     first, *rest = study.statements
     refused = [fact("sheet_not_for_use", "limit")] if study.conclusion.failed else []
     said = (*(each for each in rest if each.id in HOLE), *_criteria(study))
-    return Markdown(f"**{sentences(study, [first, *refused])}** {sentences(study, said)}")
+    text = f"**{sentences(study, [first, *refused])}** {sentences(study, said)}"
+    return Markdown(f"{text} {as_found(study).data}")
 
 
 #: Statements that say why the hole as found cannot be repaired so.

@@ -8,10 +8,11 @@ from thread_repair import cli
 
 SECTIONS = (
     "Summary for the board", "Criteria and conditions", "Section through both holes",
-    "Failure modes", "Why the ratio is what it is", "Published methods, side by side",
-    "Load sharing along the thread", "Strip load against length", "Options",
-    "Where the sources disagree", "Sources", "Cautions", "Appendix: equations",
-    "Appendix: all margins of safety", "Appendix: assumed inputs", "Appendix: all parents",
+    "Failure modes", "Contributions to the strength ratio", "Published methods, side by side",
+    "Load sharing along the thread", "Stripping load against engaged length", "Options",
+    "Cautions", "Appendix: inputs", "Appendix: equations",
+    "Appendix: all margins of safety", "Appendix: points on which sources differ",
+    "Appendix: sources", "Appendix: all parents",
 )  # fmt: skip
 
 

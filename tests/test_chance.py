@@ -15,7 +15,8 @@ from thread_repair.errors import InputErrors
 from thread_repair.facts import count, share
 from thread_repair.report.results import results
 from thread_repair.study.chances import LEAST, parent_scatter, probability_fact
-from thread_repair.uncertainty.reliability import Probability, loads, random_variables
+from thread_repair.uncertainty.reliability.model import loads, random_variables
+from thread_repair.uncertainty.reliability.sampling import Probability
 
 NEEDED = {
     "thread": "M8x1.25",

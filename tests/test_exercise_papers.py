@@ -120,7 +120,7 @@ def test_the_planted_slip_is_the_one_line_that_does_not_hold(seed):
 
 
 def test_the_number_of_pieces_just_reaches_the_chance():
-    from thread_repair.uncertainty.pull_tests import pieces_for_bound
+    from thread_repair.uncertainty.pull_tests.planning import pieces_for_bound
 
     given = paper(3).given
     plan = pieces_for_bound(

@@ -14,7 +14,7 @@ import pytest
 
 from thread_repair.errors import InputError
 from thread_repair.report.selection import select
-from thread_repair.uncertainty.pull_tests import read
+from thread_repair.uncertainty.pull_tests.reading import read
 
 COLUMNS = ("piece", "state", "size", "engagement", "peak_load", "failure_mode")
 KEYS = ("name", "thread", "screw", "parent", "engagement", "insert_length", "damage")

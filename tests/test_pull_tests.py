@@ -11,36 +11,40 @@ from scipy import stats
 
 from thread_repair.errors import InputError, InputErrors, UnknownNameError, ValidityError
 from thread_repair.facts import count
-from thread_repair.uncertainty.pull_tests import (
-    Lognormal,
-    bounds,
-    cannot_show,
-    compare,
-    comparison,
-    distribution_free_bound,
-    evidence,
+from thread_repair.uncertainty.pull_tests import comparison, quantities, reading
+from thread_repair.uncertainty.pull_tests.comparison import compare, test_over_prediction
+from thread_repair.uncertainty.pull_tests.curves import read_curve
+from thread_repair.uncertainty.pull_tests.distributions import (
+    anderson_darling,
     fit,
     fits,
-    hanson_koopmans_bound,
-    k_factor,
-    lognormal_bound,
-    margin_effect,
-    normal_bound,
-    order_statistic_bound,
+    scatter,
+    weibull_fit,
+)
+from thread_repair.uncertainty.pull_tests.evidence import evidence
+from thread_repair.uncertainty.pull_tests.planning import (
+    cannot_show,
     pieces_for_bound,
     pieces_for_ratio,
     pieces_without_failure,
-    quantities,
-    read,
-    read_curve,
-    reading,
-    scatter,
-    test_over_prediction,
-    update_shear_strength,
-    weibull_bound,
 )
-from thread_repair.uncertainty.pull_tests.distributions import anderson_darling, weibull_fit
-from thread_repair.uncertainty.pull_tests.tolerance import weibull_factor
+from thread_repair.uncertainty.pull_tests.reading import read
+from thread_repair.uncertainty.pull_tests.tolerance import (
+    bounds,
+    distribution_free_bound,
+    hanson_koopmans_bound,
+    k_factor,
+    lognormal_bound,
+    normal_bound,
+    order_statistic_bound,
+    weibull_bound,
+    weibull_factor,
+)
+from thread_repair.uncertainty.pull_tests.update import (
+    Lognormal,
+    margin_effect,
+    update_shear_strength,
+)
 
 HEADER = "piece,state,size,engagement,peak_load,failure_mode"
 ROW = "{},original,M8x1.25,8 mm,{} kN,parent_thread_strip"

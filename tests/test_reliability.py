@@ -16,26 +16,30 @@ import pytest
 from scipy import stats
 
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
-from thread_repair.uncertainty.reliability import (
+from thread_repair.uncertainty.reliability.distributions import (
+    at_normal,
+    strength,
+    tolerance,
+    uniform,
+)
+from thread_repair.uncertainty.reliability.drivers import drivers, one_at_a_time
+from thread_repair.uncertainty.reliability.engagement import required_engagement
+from thread_repair.uncertainty.reliability.model import (
     EVENTS,
     Boss,
     JointModel,
     StateModel,
-    drivers,
+    length_that_holds,
     loads,
-    one_at_a_time,
-    rare_event,
-    required_engagement,
-    simulate,
-    strength,
-    tolerance,
-    uniform,
     variables,
 )
-from thread_repair.uncertainty.reliability.distributions import at_normal
-from thread_repair.uncertainty.reliability.model import length_that_holds
-from thread_repair.uncertainty.reliability.rare_events import subset_simulation
-from thread_repair.uncertainty.reliability.sampling import points, probability, replicate_interval
+from thread_repair.uncertainty.reliability.rare_events import rare_event, subset_simulation
+from thread_repair.uncertainty.reliability.sampling import (
+    points,
+    probability,
+    replicate_interval,
+    simulate,
+)
 from thread_repair.verification.closed_forms import lognormal_joint
 
 PITCH = 1.25

@@ -8,7 +8,7 @@ import pytest
 from thread_repair import sheets
 from thread_repair.errors import InputError
 from thread_repair.report.selection import select
-from thread_repair.uncertainty.pull_tests import read
+from thread_repair.uncertainty.pull_tests.reading import read
 
 HEAD = ["name", "thread", "screw", "parent", "engagement", "insert_length"]
 ROW = ["a", "M8x1.25", 8.8, "6061-T6", "12 mm", "1.5 D"]

@@ -16,15 +16,9 @@ import time
 import numpy as np
 from scipy import stats
 
-from thread_repair.uncertainty.reliability import (
-    JointModel,
-    StateModel,
-    random_variables,
-    simulate,
-    strength,
-    tolerance,
-    uniform,
-)
+from thread_repair.uncertainty.reliability.distributions import strength, tolerance, uniform
+from thread_repair.uncertainty.reliability.model import JointModel, StateModel, random_variables
+from thread_repair.uncertainty.reliability.sampling import simulate
 
 MODEL = JointModel(
     pitch=1.25,

@@ -7,15 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair.uncertainty.pull_tests import (
-    Lognormal,
-    bounds,
-    compare,
-    k_factor,
-    normal_bound,
-    update_shear_strength,
-)
+from thread_repair.uncertainty.pull_tests.comparison import compare
 from thread_repair.uncertainty.pull_tests.quantities import force, length
+from thread_repair.uncertainty.pull_tests.tolerance import bounds, k_factor, normal_bound
+from thread_repair.uncertainty.pull_tests.update import Lognormal, update_shear_strength
 
 FEW = settings(max_examples=25, deadline=None)
 LOADS = st.lists(st.floats(10_000, 50_000), min_size=3, max_size=8, unique=True)

@@ -9,16 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair.uncertainty.reliability import (
-    JointModel,
-    StateModel,
-    loads,
-    required_engagement,
-    simulate,
-    strength,
-    tolerance,
-    uniform,
-)
+from thread_repair.uncertainty.reliability.distributions import strength, tolerance, uniform
+from thread_repair.uncertainty.reliability.engagement import required_engagement
+from thread_repair.uncertainty.reliability.model import JointModel, StateModel, loads
+from thread_repair.uncertainty.reliability.sampling import simulate
 
 FEW = settings(max_examples=15, deadline=None)
 

@@ -38,7 +38,6 @@ def test_limits_are_in_order(
     assert screw.major_min < screw.major_max
     assert hole.minor_min < hole.minor_max < hole.major_min
     assert hole.minor_min < hole.pitch_min < hole.pitch_max < hole.major_min
-    assert screw.root_radius_min > 0
 
 
 @settings(deadline=None, max_examples=200)

@@ -19,10 +19,8 @@ import pytest
 from scipy import integrate, stats
 
 from thread_repair import tables
-from thread_repair.uncertainty.pull_tests import (
-    hanson_koopmans_bound,
-)
 from thread_repair.uncertainty.pull_tests.distributions import anderson_darling
+from thread_repair.uncertainty.pull_tests.tolerance import hanson_koopmans_bound
 from thread_repair.verification.quantities import sample, two_piece_confidence
 
 

@@ -20,12 +20,11 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from thread_repair.uncertainty.pull_tests import k_factor
 from thread_repair.uncertainty.pull_tests.distributions import (
     anderson_darling,
     standard_logs,
 )
-from thread_repair.uncertainty.pull_tests.tolerance import weibull_factor
+from thread_repair.uncertainty.pull_tests.tolerance import k_factor, weibull_factor
 
 
 @pytest.mark.parametrize("n", [3, 12, 40])

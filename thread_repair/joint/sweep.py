@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import positive
-from ..strength.modes import capacities
+from ..strength.modes import PULL_OUT_MODES, capacities
 from ..strength.strip import STATES
 from .budget import budget, engaged
 from .inputs import mode_inputs
 from .records import Joint, Sweep
+
+_LOADS = ("screw_tension", "screw_tension_max", *PULL_OUT_MODES, "pull_out", "strength")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,15 +69,7 @@ def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -
                 "parent": np.broadcast_to(np.array([p.id for p in parents])[:, None], shape),
                 "length_mm": np.broadcast_to(nominal, shape),
                 "engaged_mm": np.broadcast_to(length, shape),
-                "screw_tension_N": found.screw_tension,
-                "screw_tension_max_N": found.screw_tension_max,
-                "screw_thread_strip_N": found.screw_thread_strip,
-                "parent_thread_strip_N": found.parent_thread_strip,
-                "flank_bearing_N": found.flank_bearing,
-                "insert_thread_strip_N": found.insert_thread_strip,
-                "boss_wall_N": found.boss_wall,
-                "pull_out_N": found.pull_out,
-                "strength_N": found.strength,
+                **{f"{load}_N": getattr(found, load) for load in _LOADS},
                 "governing_mode": found.governing,
             }
         )

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 from scipy import special
 
-from ..uncertainty.pull_tests import Bound, GroupEvidence
+from ..uncertainty.pull_tests.evidence import GroupEvidence
+from ..uncertainty.pull_tests.tolerance import Bound
 from ..units import plain
 from .formulas import Equation, Line, Values
 

@@ -33,24 +33,14 @@ from ..strength.primary import capped_internal_factor, wall_factor_used
 from ..strength.strip import STATES
 from ..tables import cited
 from ..tightening import service_preload
-from ..uncertainty import reliability
-from ..uncertainty.reliability import (
-    Boss,
-    Distribution,
-    Drivers,
-    JointModel,
-    Probability,
-    RequiredEngagement,
-    Simulation,
-    StateModel,
-    SwingStep,
-)
-from ..uncertainty.reliability.distributions import BELOW_BASIS
-from ..uncertainty.reliability.distributions import REFERENCES as INPUT_REFERENCES
-from ..uncertainty.reliability.drivers import REFERENCES as DRIVER_REFERENCES
-from ..uncertainty.reliability.model import Values
-from ..uncertainty.reliability.rare_events import REFERENCES as RARE_REFERENCES
-from ..uncertainty.reliability.sampling import REFERENCES as SAMPLING_REFERENCES
+from ..uncertainty.reliability.distributions import BELOW_BASIS, Distribution, tolerance, uniform
+from ..uncertainty.reliability.distributions import strength as strength_of
+from ..uncertainty.reliability.drivers import Drivers, SwingStep, one_at_a_time
+from ..uncertainty.reliability.drivers import drivers as drivers_of
+from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
+from ..uncertainty.reliability.model import Boss, JointModel, StateModel, Values
+from ..uncertainty.reliability.rare_events import rare_event
+from ..uncertainty.reliability.sampling import Probability, Simulation, simulate
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
 #: that nobody notices.
@@ -119,7 +109,7 @@ class Chances:
     def probabilities(self) -> Mapping[str, Probability]:
         """By event: as sampled, or by subset simulation where the sample shows too few of them."""
         return {
-            name: reliability.rare_event(self.model, name, seed=self.simulation.seed)
+            name: rare_event(self.model, name, seed=self.simulation.seed)
             if each.estimate < RARE
             else each
             for name, each in self.simulation.probabilities.items()
@@ -129,9 +119,7 @@ class Chances:
     def required(self) -> tuple[RequiredEngagement, ...]:
         """Mean engagement each state needs for each target of `TARGETS`, mm."""
         return tuple(
-            reliability.required_engagement(
-                self.model, state, probability=target, seed=self.simulation.seed
-            )
+            required_engagement(self.model, state, probability=target, seed=self.simulation.seed)
             for target in TARGETS
             for state in STATES
         )
@@ -139,7 +127,7 @@ class Chances:
     @cached_property
     def steps(self) -> tuple[SwingStep, ...]:
         """What one step of each input does to the strip loads."""
-        return reliability.one_at_a_time(self.model)
+        return one_at_a_time(self.model)
 
     @cached_property
     def facts(self) -> tuple[Fact, ...]:
@@ -218,8 +206,8 @@ def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Ch
     return Chances(
         model=model,
         parent=parent,
-        simulation=reliability.simulate(model, seed=case.seed, n=case.samples),
-        drivers=reliability.drivers(model, seed=case.seed, n=DRIVER_POINTS),
+        simulation=simulate(model, seed=case.seed, n=case.samples),
+        drivers=drivers_of(model, seed=case.seed, n=DRIVER_POINTS),
         failing=tuple(m for m in margins if not m.margin >= 0),
         cautions=tuple(_cautions(parent, model)),
         references=_references(case, evaluation.joint, parent),
@@ -243,7 +231,7 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
         basis=basis,
         scatter=scatter,
         assumed=found is None,
-        population=reliability.strength(value, basis=basis, cov=scatter),
+        population=strength_of(value, basis=basis, cov=scatter),
         reference=constant.reference if found is None else stated,
     )
 
@@ -265,14 +253,14 @@ def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> Jo
         original=_original(case, evaluation),
         repaired=_repaired(case, evaluation),
         parent_shear_strength=parent.population,
-        screw_tensile_strength=reliability.tolerance(screw.tensile_min, screw.tensile_max),
+        screw_tensile_strength=tolerance(screw.tensile_min, screw.tensile_max),
         stress_area=stress_area(joint),
         load=load
         if load is None or case.load_scatter is None
         else stats.norm(load, load * case.load_scatter),
         load_factor=case.load_factor * case.fitting_factor,
         load_share=1.0 if inputs is None else inputs.loads.shares[0],
-        preload_place=0.5 if inputs is None else reliability.uniform(0.0, 1.0),
+        preload_place=0.5 if inputs is None else uniform(0.0, 1.0),
         tan_half_angle=tan_half_angle(joint.thread.flank_angle),
     )
 
@@ -295,8 +283,8 @@ def _original(case: Case, evaluation: Evaluation) -> StateModel:
     if joint.tolerance_position != "measured":
         screw = threads.external_limits(joint.thread, joint.screw_class)
         hole = threads.internal_limits(joint.thread, joint.hole_class)
-        crest = reliability.tolerance(screw.major_min, screw.major_max)
-        hole_pitch = reliability.tolerance(hole.pitch_min, hole.pitch_max)
+        crest = tolerance(screw.major_min, screw.major_max)
+        hole_pitch = tolerance(hole.pitch_min, hole.pitch_max)
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
@@ -319,8 +307,8 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
             joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
         )
         hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-        crest = reliability.tolerance(outside.minimum, outside.maximum)
-        hole_pitch = reliability.tolerance(hole.pitch_min, hole.pitch_max)
+        crest = tolerance(outside.minimum, outside.maximum)
+        hole_pitch = tolerance(hole.pitch_min, hole.pitch_max)
     shortest, longest = (
         max(float(length), 0.0)
         for length in inserts.fitted_length(joint.thread, joint.insert_length)
@@ -336,8 +324,8 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
     return StateModel(
         outside_diameter=crest,
         hole_pitch_diameter=hole_pitch,
-        full_thread=reliability.uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
-        set_down=reliability.uniform(*begins) if ends_inside else begins[1],
+        full_thread=uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
+        set_down=uniform(*begins) if ends_inside else begins[1],
         reach=end,
         bending=_bending(joint, "repaired"),
         limit=_screw_thread(joint, evaluation.repaired),
@@ -436,10 +424,8 @@ def _cautions(parent: ParentScatter, model: JointModel) -> list[Fact]:
 
 def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
     used = [
-        *SAMPLING_REFERENCES,
-        *RARE_REFERENCES,
-        *DRIVER_REFERENCES,
-        *(r for r in INPUT_REFERENCES if _is_used(r, parent.basis)),
+        *cited("sampling", "rare_events", "drivers"),
+        *(r for r in cited("population") if _is_used(r, parent.basis)),
         parent.reference,
         tables.constant("insert_fitted_shortening_min").reference,
         tables.constant("insert_fitted_shortening_max").reference,

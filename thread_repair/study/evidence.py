@@ -17,32 +17,27 @@ from ..case import Case
 from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError
 from ..facts import Fact, Quantity, Term, count, fact, force, number, share, stress
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
-from ..sources import Reference
 from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.strip import StripInputs, rival_strip
-from ..uncertainty import pull_tests
-from ..uncertainty.pull_tests import (
-    Curve,
-    Evidence,
-    Group,
-    GroupEvidence,
+from ..tables import cited
+from ..uncertainty.pull_tests.curves import Curve, read_curve
+from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence
+from ..uncertainty.pull_tests.evidence import evidence as evidence_of
+from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
+from ..uncertainty.pull_tests.reading import read
+from ..uncertainty.pull_tests.records import Group, PullTests
+from ..uncertainty.pull_tests.update import (
     Lognormal,
     MarginEffect,
-    Plan,
-    PullTests,
     ShearStrengthUpdate,
+    margin_effect,
+    update_shear_strength,
 )
-from ..uncertainty.pull_tests.comparison import REFERENCES as COMPARISON_REFERENCES
-from ..uncertainty.pull_tests.distributions import REFERENCES as SHAPE_REFERENCES
-from ..uncertainty.pull_tests.outliers import REFERENCES as OUTLIER_REFERENCES
-from ..uncertainty.pull_tests.tolerance import REFERENCES as BOUND_REFERENCES
 from ..units import show
 from .chances import ParentScatter, parent_scatter
 
-REFERENCES: tuple[Reference, ...] = (
-    *COMPARISON_REFERENCES, *SHAPE_REFERENCES, *OUTLIER_REFERENCES, *BOUND_REFERENCES
-)  # fmt: skip
+REFERENCES = cited("comparison", "fit", "outliers", "tolerance")
 
 #: A piece that carried so many times the load expected, or so small a part of it, has a wrong unit,
 #: thread or length: lbf for N is 4.4, kN for lbf 225. What is known of metal and screw leaves less
@@ -168,7 +163,7 @@ def record(case: Case) -> PullTests:
     InputError, InputErrors
         If the case names none or a file outside its folder; every fault of the record.
     """
-    return pull_tests.read(path(case))
+    return read(path(case))
 
 
 def path(case: Case) -> Path:
@@ -202,7 +197,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     far = _held_against_expectation(tests, joint, population.mean)
     groups, cautions = _comparable(tests, joint)
     predictions = {g.state: _predictions(joint, g, population.mean) for g in groups}
-    found = pull_tests.evidence(tests, seed=case.seed, predictions=predictions)
+    found = evidence_of(tests, seed=case.seed, predictions=predictions)
     curves = _curves(case, tests)
     if tests.ignored:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
@@ -307,7 +302,7 @@ def _curves(case: Case, tests: PullTests) -> tuple[PieceCurve, ...]:
             piece=str(piece),
             state=str(state),
             recorded=float(load),
-            curve=pull_tests.read_curve(beside / str(name)),
+            curve=read_curve(beside / str(name)),
         )
         for piece, state, load, name in zip(
             tests.piece, tests.state, tests.load, tests.curve, strict=True
@@ -391,7 +386,7 @@ def _plans(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
             continue
         values: dict[str, Any] = {**each.group.values, "required": force(acceptance)}
         try:
-            needed = pull_tests.pieces_for_bound(
+            needed = pieces_for_bound(
                 requirement=acceptance,
                 mean=each.scatter.mean,
                 cov=each.scatter.cov,
@@ -403,7 +398,7 @@ def _plans(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
             yield fact("plan_for_load", "info", **_planned(needed), **values)
     if found.comparison is not None:
         try:
-            needed = pull_tests.pieces_for_ratio(
+            needed = pieces_for_ratio(
                 expected=found.comparison.ratio, cov=max(each.cov for each in scatters)
             )
         except ValidityError:
@@ -423,7 +418,7 @@ def _strength(
     group = found.group
     result = primary.parent_strip_load(_hole(evaluation.joint, group, population.mean))
     area = float(result.capacity / result.stress)
-    update = pull_tests.update_shear_strength(
+    update = update_shear_strength(
         group.load,
         area,
         prior=population,
@@ -435,7 +430,7 @@ def _strength(
     margin = None
     if case.design_load is not None:
         mode = evaluation.states[group.state].mode(PARENT)
-        margin = pull_tests.margin_effect(
+        margin = margin_effect(
             update,
             area=mode.capacity / mode.stress,
             demand=case.design_load,
@@ -456,8 +451,7 @@ def as_data(found: CaseEvidence, file: str) -> dict[str, Any]:
         "groups": [_group_data(group, found) for group in found.evidence.groups],
         "comparison": None
         if compared is None
-        else {name: value for name, value in asdict(compared).items() if name != "references"}
-        | {"verdict": compared.verdict},
+        else {**asdict(compared), "verdict": compared.verdict},
         "shear_strength": [_strength_data(each) for each in found.strength],
         "curves": [
             {

@@ -204,7 +204,8 @@ def _unit_part(rng: Generator, given: dict[str, str], key: dict[str, float | str
 
 def _pull_test_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
     """Draw five invented loads, what they are to show, and how a next test is planned."""
-    from ..uncertainty.pull_tests import k_factor, normal_bound, pieces_for_bound
+    from ..uncertainty.pull_tests.planning import pieces_for_bound
+    from ..uncertainty.pull_tests.tolerance import k_factor, normal_bound
 
     mean = float(rng.uniform(12.0, 48.0))
     cov = float(rng.uniform(0.03, 0.06))

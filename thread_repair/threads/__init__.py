@@ -106,7 +106,7 @@ def external_limits(
         If the standard gives no tolerance for the thread in this class.
     InputError
         If an engagement is given for a metric thread: ISO 965-1 varies the class by length of
-        engagement, not the tolerance (`iso_tolerances.engagement_group`).
+        engagement, not the tolerance (`iso_tolerances.normal_engagement`).
 
     Examples
     --------

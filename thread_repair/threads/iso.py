@@ -236,7 +236,6 @@ def external_limits(
         pitch_max=d2 / 1000,
         minor_max=_micrometres(d2 / 1000 - FLAT_ROOT_DEPTH * p) / 1000,
         minor_min=_micrometres(d2_min / 1000 - ROUND_ROOT_DEPTH * p) / 1000,
-        root_radius_min=ROOT_RADIUS * p,
         references=(*thread.references, _PROFILE, es.reference, Td2.reference, Td.reference),
     )
 

@@ -17,10 +17,10 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from .. import tables
-from ..errors import InputError, ValidityError
+from ..errors import ValidityError
 from ..sources import Reference
 from ..tables import cited
-from .profile import Classes, Thread
+from .profile import Thread
 
 _DEVIATIONS_ZERO = cited("iso_tolerances-deviations-zero")[0]
 #: Hot-dip positions: constant and factor of the pitch, micrometres.
@@ -211,19 +211,6 @@ def _list(numbers: Iterable[float]) -> str:
     return ", ".join(f"{number:g}" for number in sorted(numbers)) or "none"
 
 
-#: Classes that ISO 965-1 recommends by quality and length group, hole then screw.
-_RECOMMENDED = {
-    ("fine", "S"): Classes("4H", "3h4h"),
-    ("fine", "N"): Classes("5H", "4h"),
-    ("fine", "L"): Classes("6H", "5h4h"),
-    ("medium", "S"): Classes("5H", "5g6g"),
-    ("medium", "N"): Classes("6H", "6g"),
-    ("medium", "L"): Classes("7H", "7g6g"),
-    ("coarse", "N"): Classes("7H", "8g"),
-    ("coarse", "L"): Classes("8H", "9g8g"),
-}
-
-
 @cache
 def _engagement_table() -> Mapping[float, tuple[tuple[float, float, float, float], ...]]:
     found: dict[float, list[tuple[float, float, float, float]]] = {}
@@ -255,45 +242,3 @@ def normal_engagement(thread: Thread) -> tuple[float, float]:
         if over < thread.major <= up_to:
             return least, most
     raise ValidityError(f"ISO 965-1 has no length of engagement groups for {thread.designation}")
-
-
-def engagement_group(thread: Thread, length: float) -> str:
-    """Return the group of a length of engagement, mm: "S", "N" or "L".
-
-    Raises
-    ------
-    InputError
-        If the length is not above zero.
-    ValidityError
-        If ISO 965-1 tables no lengths for the thread.
-
-    Source: ISO 965-1 Table 2. Known from: memory, five rows read.
-    """
-    if not length > 0:
-        raise InputError(f"length of engagement must be above zero, got {length:g} mm")
-    least, most = normal_engagement(thread)
-    return "S" if length <= least else "N" if length <= most else "L"
-
-
-def recommended_classes(quality: str, group: str) -> Classes:
-    """Return the classes that ISO 965-1 recommends for a quality and a length group.
-
-    Parameters
-    ----------
-    quality : "fine", "medium" or "coarse"
-    group : "S", "N" or "L"
-
-    Source: ISO 965-1, recommended tolerance classes. Known from: memory.
-
-    Examples
-    --------
-    >>> recommended_classes("medium", "L")
-    Classes(hole='7H', screw='7g6g')
-    """
-    try:
-        return _RECOMMENDED[quality, group]
-    except KeyError:
-        raise InputError(
-            f"no recommended classes for quality {quality!r} and length group {group!r}; "
-            "expected fine, medium or coarse and S, N or L (coarse has no S)"
-        ) from None

@@ -54,8 +54,7 @@ class BasicDiameters:
 class ExternalLimits:
     """Limits of size of the screw, mm. `minor` is that of the root form the standard tables.
 
-    `root_references` say where the root radius, and the minor diameter minimum that follows from
-    it, come from; no strength method uses them.
+    The minor diameter minimum follows from the least root radius; no strength method uses it.
     """
 
     screw_class: str
@@ -65,9 +64,7 @@ class ExternalLimits:
     pitch_max: float
     minor_max: float
     minor_min: float
-    root_radius_min: float
     references: tuple[Reference, ...] = ()
-    root_references: tuple[Reference, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

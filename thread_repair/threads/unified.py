@@ -40,7 +40,6 @@ STRESS_AREA_METHOD = "asme_b1_1"
 _CLASS_FACTORS = {"1A": 1.5, "2A": 1.0, "3A": 0.75, "1B": 1.95, "2B": 1.3, "3B": 0.975}
 _TOLERANCE = cited("unified-tolerance")[0]
 _MINOR_TOLERANCE = cited("unified-minor-tolerance")[0]
-_ROOT = cited("unified-root")[0]
 _STRESS_AREA = cited("unified-stress-area")[0]
 _STRESS_AREA_HIGH = cited("unified-stress-area-high")[0]
 
@@ -214,9 +213,7 @@ def external_limits(
         pitch_max=millimetres(pitch),
         minor_max=millimetres(minor),
         minor_min=millimetres(rounded(pitch_min - to_root * size.pitch, 4)),
-        root_radius_min=millimetres(rounded(ROOT_RADIUS * size.pitch, 4)),
         references=(*thread.references, _TOLERANCE),
-        root_references=(_ROOT,),
     )
 
 

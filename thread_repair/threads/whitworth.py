@@ -223,9 +223,7 @@ def external_limits(
         pitch_max=millimetres(pitch),
         minor_max=millimetres(minor),
         minor_min=millimetres(minor - rounded(factor * medium + minor_extra * root_pitch, 4)),
-        root_radius_min=millimetres(rounded(ROOT_RADIUS * size.pitch, 4)),
         references=(*thread.references, _TOLERANCE),
-        root_references=(_BASIC, _TOLERANCE),
     )
 
 

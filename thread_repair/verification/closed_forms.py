@@ -15,16 +15,10 @@ import numpy as np
 from scipy import stats
 
 from ..sources import Reference
-from ..uncertainty.reliability import (
-    JointModel,
-    StateModel,
-    loads,
-    rare_event,
-    required_engagement,
-    simulate,
-)
-from ..uncertainty.reliability.rare_events import subset_simulation
-from ..uncertainty.reliability.sampling import Probability
+from ..uncertainty.reliability.engagement import required_engagement
+from ..uncertainty.reliability.model import JointModel, StateModel, loads
+from ..uncertainty.reliability.rare_events import rare_event, subset_simulation
+from ..uncertainty.reliability.sampling import Probability, simulate
 from .held import Found, Held, hold
 
 EVENT = "original_strips_before_screw_breaks"

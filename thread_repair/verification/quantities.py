@@ -21,8 +21,14 @@ from ..materials import Parent, Screw
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, nasa_tm_106943
 from ..threads import iso_tolerances, unified, whitworth
-from ..uncertainty import pull_tests
-from ..uncertainty.pull_tests.tolerance import order_statistic_rank
+from ..uncertainty.pull_tests.outliers import critical_distance
+from ..uncertainty.pull_tests.tolerance import (
+    k_factor,
+    lognormal_bound,
+    normal_bound,
+    order_statistic_rank,
+    weibull_bound,
+)
 
 # ---- threads
 
@@ -238,7 +244,7 @@ def assembly_preload(thread: str, screw: str, friction: str) -> float:
 @cache
 def _normal_factors(coverage: str, confidence: str) -> Mapping[int, float]:
     pieces = np.arange(2, 201)
-    found = pull_tests.k_factor(pieces, coverage=float(coverage), confidence=float(confidence))
+    found = k_factor(pieces, coverage=float(coverage), confidence=float(confidence))
     return dict(zip(pieces.tolist(), found.tolist(), strict=True))
 
 
@@ -290,7 +296,7 @@ def two_piece_factor(n: str, rank: str, coverage: str, confidence: str) -> float
 
 def outlier_distance(n: str, significance: str) -> float:
     """Critical distance of the farthest piece, in standard deviations."""
-    return float(pull_tests.critical_distance(int(n), significance=float(significance)))
+    return float(critical_distance(int(n), significance=float(significance)))
 
 
 @cache
@@ -304,9 +310,9 @@ def sample(name: str) -> tuple[float, ...]:
 def sample_bound(name: str, shape: str, coverage: str) -> float:
     """Lower tolerance bound of a published example, confidence 95 %."""
     bound = {
-        "normal": pull_tests.normal_bound,
-        "lognormal": pull_tests.lognormal_bound,
-        "weibull": pull_tests.weibull_bound,
+        "normal": normal_bound,
+        "lognormal": lognormal_bound,
+        "weibull": weibull_bound,
     }[shape]
     return bound(sample(name), coverage=float(coverage), confidence=0.95).value
 

@@ -20,7 +20,7 @@ from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
 from ...study.evidence import CaseEvidence
-from ...uncertainty.pull_tests import CLAIMS
+from ...uncertainty.pull_tests.tolerance import CLAIMS
 from ...units import number as text_of
 from ...units import plain, printed, show, side_by_side, signed, unit_of
 from .. import escape

@@ -19,7 +19,7 @@ from ...strength.collapse.wall_factor import wall_factor
 from ...strength.methods import METHODS
 from ...strength.methods.sae_770420 import dilation_factor
 from ...strength.primary import ID as PRIMARY
-from ...uncertainty import pull_tests as pieces
+from ...uncertainty.pull_tests import planning
 from ...units import number as digits
 from ...verification import checks as printed
 from ...verification import collapse
@@ -384,18 +384,18 @@ def plan_table() -> ReportTable:
     rows = []
     for required in (0.90, 0.85, 0.80):
         try:
-            plan = pieces.pieces_for_bound(requirement=required, mean=1.0, cov=cov, coverage=0.99)
+            plan = planning.pieces_for_bound(requirement=required, mean=1.0, cov=cov, coverage=0.99)
         except ThreadRepairError:
             needed = "no number is enough"
         else:
             needed = str(plan.n)
         rows.append((f"99 % of threads carry {required:.2f} of the mean, 95 % confidence", needed))
     for ratio in (1.05, 1.10, 1.20):
-        plan = pieces.pieces_for_ratio(expected=ratio, cov=cov)
+        plan = planning.pieces_for_ratio(expected=ratio, cov=cov)
         claim = f"repaired stronger than original where the ratio is {ratio:.2f}"
         rows.append((claim, f"{plan.n} of each condition"))
     for coverage in (0.90, 0.99):
-        n = pieces.pieces_without_failure(coverage=coverage)
+        n = planning.pieces_without_failure(coverage=coverage)
         rows.append((f"{coverage:.0%} pass a proof load, no distribution assumed", str(n)))
     return ReportTable(
         ["Claim", "Specimens"],

@@ -13,11 +13,7 @@ from scipy import special
 from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError
 from ...facts import Fact, Value, count, fact, number, share
-from ...sources import Reference
-from ...tables import cited
 from .distributions import sample
-
-REFERENCES = cited("comparison")
 
 #: Random permutations behind the permutation p-value.
 PERMUTATIONS = 9_999
@@ -48,7 +44,6 @@ class Comparison:
     permutation_p: float
     confidence: float
     seed: int
-    references: tuple[Reference, ...] = REFERENCES
 
     @property
     def verdict(self) -> str:

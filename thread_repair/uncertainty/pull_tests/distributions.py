@@ -13,11 +13,8 @@ from scipy import special
 from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError, unknown
 from ...facts import Fact, Term, Value, count, fact, number
-from ...tables import cited
 
 SHAPES = ("normal", "lognormal", "weibull")
-
-REFERENCES = cited("fit")
 
 #: Simulated samples behind a p-value or a Weibull factor, and their fixed seed: these are constants
 #: of n, the same in every report.

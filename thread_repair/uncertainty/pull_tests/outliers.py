@@ -11,13 +11,10 @@ from scipy import special
 from ...arrays import fraction
 from ...errors import InputError
 from ...facts import Fact, Value, fact, force, number, share
-from ...tables import cited
 from .records import Group
 
 #: Chance of naming a piece where all are of one normal population.
 SIGNIFICANCE = 0.05
-
-REFERENCES = cited("outliers")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,7 @@
 """Loads and lengths of a test record, as text with a unit, to N and mm.
 
-`units` says what a unit is worth; here each unit is asked for once, because a record may hold a
-million cells. Unlike a case file, a record refuses bare numbers: whether 25300 is N or lbf decides
-everything and nobody can tell afterwards.
+`units` reads them; the reader asks for each different text once. Unlike a case file, a record
+refuses bare numbers: whether 25300 is N or lbf decides everything and nobody can tell afterwards.
 """
 
 from __future__ import annotations
@@ -103,33 +102,22 @@ def unit_value(unit: str, dimension: str) -> float:
 def _quantity(text: str, dimension: str, unit: str, diameter: float | None) -> float:
     shown = text.strip()
     match = _PLAIN.fullmatch(shown)
-    if match is None:
-        if _THOUSANDS.fullmatch(shown):
-            raise InputError(
-                f"{shown!r} has a comma that may part thousands or decimals; write no thousands "
-                "mark and a decimal point"
-            )
-        # "1 1/2 in", or the sentence that says what is wrong
-        return _above_zero(units.parse(shown, dimension, diameter=diameter), shown)
-    given = match[2] or unit
-    if not given:
-        raise InputError(f"{shown!r} has no unit; write for example {_EXAMPLE[dimension]!r}")
-    if match[2] and unit and match[2] != unit:
-        raise InputError(f"{shown!r} contradicts the unit {unit!r} of the column's header")
-    if given == "D" and dimension == "length" and diameter is not None:
-        return _above_zero(float(match[1]) * diameter, shown)
-    try:
-        worth = unit_value(given, dimension)
-    except InputError:
-        units.parse(f"{match[1]} {given}", dimension)  # refuses with the cell's own text
-        raise
-    return _above_zero(float(match[1]) * worth, shown)
+    if match is None and _THOUSANDS.fullmatch(shown):
+        raise InputError(
+            f"{shown!r} has a comma that may part thousands or decimals; write no thousands mark "
+            "and a decimal point"
+        )
+    whole = shown
+    if match is not None:
+        if not (match[2] or unit):
+            raise InputError(f"{shown!r} has no unit; write for example {_EXAMPLE[dimension]!r}")
+        if match[2] and unit and match[2] != unit:
+            raise InputError(f"{shown!r} contradicts the unit {unit!r} of the column's header")
+        whole = shown if match[2] else f"{shown} {unit}"
+    number = units.parse(whole, dimension, diameter=diameter)
+    if not 0 < number < float("inf"):
+        raise InputError(f"{shown!r} must be above zero")
+    return number
 
 
 _EXAMPLE = {"force": "25.3 kN", "length": "12 mm"}
-
-
-def _above_zero(number: float, text: str) -> float:
-    if not 0 < number < float("inf"):
-        raise InputError(f"{text!r} must be above zero")
-    return number

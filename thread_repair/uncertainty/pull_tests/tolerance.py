@@ -15,7 +15,6 @@ from ... import tables
 from ...arrays import FloatArray, Floats, fraction
 from ...errors import InputError
 from ...facts import Fact, count, fact
-from ...tables import cited
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
 #: Coverage and confidence of the two usual claims: as of an A and a B basis.
@@ -24,8 +23,6 @@ METHODS = ("normal", "lognormal", "weibull", "order_statistic", "hanson_koopmans
 #: A bound below this share of the least piece comes from too few pieces, not from the metal: strip
 #: loads of one lot scatter by a few per cent (a choice, common practice without a number).
 SAYS_NOTHING = 0.5
-
-REFERENCES = cited("tolerance")
 
 #: Weibull factors are simulated up to this many pieces and shrunk by 1/sqrt(n) beyond.
 _LARGEST = 1000

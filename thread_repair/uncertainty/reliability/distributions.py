@@ -11,7 +11,6 @@ from scipy import special, stats
 
 from ...arrays import FloatArray
 from ...errors import InputError, unknown
-from ...tables import cited
 
 
 class Distribution(Protocol):
@@ -41,8 +40,6 @@ BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01, "characteristic
 #: Bases whose value is the mean itself. What is given for information only promises nothing; as
 #: the mean of the population it gives the lowest one.
 MEAN_BASES = ("typical", "informative", "measured", "mean")
-
-REFERENCES = cited("population")
 
 
 def at_normal(of: Distribution, z: ArrayLike) -> FloatArray:

@@ -12,12 +12,8 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from ...arrays import FloatArray
-from ...sources import Reference
-from ...tables import cited
 from .model import STATES, JointModel, SampledLoads, Variable, loads, random_variables, variables
 from .sampling import replicate_interval, seeds
-
-REFERENCES = cited("drivers")
 
 #: What the scatter of is shared out, by name.
 OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
@@ -54,7 +50,6 @@ class Drivers:
     inputs: tuple[Variable, ...]
     outputs: tuple[str, ...]
     indices: Indices
-    references: tuple[Reference, ...] = REFERENCES
 
     def ranked(self, output: str) -> tuple[tuple[Variable, float], ...]:
         """Return the inputs with their total share of one output, greatest first."""

@@ -11,12 +11,9 @@ from collections.abc import Callable
 import numpy as np
 
 from ...arrays import FloatArray
-from ...tables import cited
 from .distributions import at_normal
 from .model import JointModel, SampledLoads, Variable, event, loads, random_variables
 from .sampling import Probability, replicate_interval
-
-REFERENCES = cited("rare_events")
 
 #: Steps: a probability below the tenth part so often is not followed further.
 LEVELS = 7

@@ -12,11 +12,7 @@ from scipy import special, stats
 
 from ...arrays import FloatArray, fraction, read_only
 from ...errors import InputError
-from ...sources import Reference
-from ...tables import cited
 from .model import EVENTS, STATES, JointModel, events, loads, random_variables
-
-REFERENCES = cited("sampling")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +141,6 @@ class Simulation:
     strip: Mapping[str, FloatArray]
     screw: FloatArray
     demand: FloatArray | None
-    references: tuple[Reference, ...] = REFERENCES
 
     @property
     def repaired_at_least_original(self) -> Probability:

@@ -114,8 +114,9 @@ def _quantity(text: str, dimension: str, unit: str, diameter: float | None) -> f
         if match[2] and unit and match[2] != unit:
             raise InputError(f"{shown!r} contradicts the unit {unit!r} of the column's header")
         whole = shown if match[2] else f"{shown} {unit}"
-    number = units.parse(whole, dimension, diameter=diameter)
-    if not 0 < number < float("inf"):
+    endless = match is not None and float(match[1]) == float("inf")
+    number = 0.0 if endless else units.parse(whole, dimension, diameter=diameter)
+    if not number > 0:
         raise InputError(f"{shown!r} must be above zero")
     return number
 

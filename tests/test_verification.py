@@ -219,3 +219,17 @@ def test_the_report_as_it_stands(tmp_path):
     assert found["passed"] and len(found["printed_values"]) > 2000
     assert sum(each["values"] for each in found["documents"]) == len(found["printed_values"])
     assert found["data_sha256"][:12] in (tmp_path / "out" / "verification.html").read_text("utf-8")
+
+
+def test_the_first_page_claims_nothing_that_failed():
+    found = Verification()
+    claims = "The checks show"
+    assert claims in shown.result(found).data
+    held = found.statements["exact"][0]
+    found.statements["exact"] = (replace(held, held=False, reason="planted"),)
+    del found.__dict__["counts"]
+    assert found.failed == 1
+    assert "**FAILED" in shown.result(found).data
+    assert claims not in shown.result(found).data
+    assert "planted" in shown.failures(found).data
+    assert "FAILED: planted" in str(shown.statements_table(found, "exact").rows)

@@ -243,7 +243,7 @@ def capped() -> Iterator[Held]:
 
         def find(some: list[Recorded] = some) -> tuple[float, float, float, bool]:
             shares = [_counted(each.at) / float(each.upper) for each in some]
-            return 0.0, max(shares), 1 + CAPPED, True
+            return float("-inf"), max(shares), 1 + CAPPED, True
 
         yield hold(
             "capped", f"{state}: greatest load counted over the upper bound, {len(some)} threads",

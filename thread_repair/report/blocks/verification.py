@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
@@ -41,10 +42,9 @@ def result(found: Verification) -> Markdown:
     """Whether all checks passed, as the first thing on the first page."""
     tabled = len(collapse.cells()) + len(collapse.bosses())
     solved = len(found.statements["solved_anew"])
-    text = _said(
-        fact("verification_of_calculation", "info"),
-        fact("verification_from_tables", "info", solved=count(solved), tabled=count(tabled)),
-    )
+    shown = () if found.failed else (fact("verification_of_calculation", "info"),)
+    read = fact("verification_from_tables", "info", solved=count(solved), tabled=count(tabled))
+    text = _said(*shown, read)
     colour = "does-not-support" if found.failed else "supports"
     return Markdown(f"::: {{.conclusion .{colour}}}\n**{_said(found.statement())}** {text}\n:::")
 
@@ -69,7 +69,7 @@ def counts_table(found: Verification) -> ReportTable:
 def failures(found: Verification, at_most: int = 12) -> Markdown:
     """Name what failed; nothing where nothing did."""
     lines = [
-        f"{_name(each)}: printed {each.printed.text}, computed {_computed(each)}. {each.reason}"
+        f"{_name(each)}: printed {each.printed.text}, computed {_computed(each)}: {each.reason}"
         for each in found.checks
         if each.outcome == "failed"
     ]
@@ -80,7 +80,7 @@ def failures(found: Verification, at_most: int = 12) -> Markdown:
         if not each.held
     ]
     if len(lines) > at_most:
-        lines[at_most:] = [f"and {len(lines) - at_most} more, in results.json"]
+        lines[at_most:] = [f"{len(lines) - at_most} more, listed in results.json"]
     return Markdown("\n".join(f"- **Failed.** {escape.markdown(line)}" for line in lines))
 
 
@@ -224,7 +224,7 @@ def _outcome(each: Held) -> str:
 
 
 def _four(value: float) -> str:
-    if value != value:
+    if not math.isfinite(value):
         return "–"
     return f"{value:.4f}" if 1e-2 <= value < 10 else f"{value:.5g}"
 

@@ -106,6 +106,13 @@ def test_one_document_for_all(tmp_path, capsys):
     sheets = [p for p in pages if "This sheet applies to hole" in p]
     assert len(sheets) == 4 and "holes H1, H2" in sheets[0]
     assert "does not support the repair" in sheets[1]
-    text = "\n".join(p.text for p in docx.Document(folder / "submission.docx").paragraphs)
-    assert said in text
+    document = docx.Document(folder / "submission.docx")
+    assert said in "\n".join(p.text for p in document.paragraphs)
+    xml = document.element.xml
+    marks = re.findall(r'<w:bookmarkStart[^>]*w:name="([^"]+)"', xml)
+    assert len(marks) == len(set(marks)) and set(re.findall(r'w:anchor="([^"]+)"', xml)) <= set(
+        marks
+    )
+    ends = [xml.count(f'fldCharType="{each}"') for each in ("begin", "separate", "end")]
+    assert len(set(ends)) == 1 and " TOC " in xml and " SEQ Table " in xml and " PAGEREF " in xml
     assert said in (folder / "submission.html").read_text("utf-8")

@@ -1,6 +1,7 @@
 """One document for many holes: it says one thing, or nothing is published."""
 
 import copy
+import csv
 import shutil
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 import thread_repair as tr
 from thread_repair.case import part_file
 from thread_repair.cli import main
-from thread_repair.report import batch, part_results
+from thread_repair.report import batch, index, part_results
 from thread_repair.report.blocks import hole_pages, part
 from thread_repair.report.blocks.conclusion import conclusion, criteria_table
 
@@ -95,6 +96,19 @@ def test_a_page_with_another_conclusion(found, numbers, markdown):
     text = conclusion(found.studies[1]).data
     changed = markdown.replace(text, "x", 1)
     assert first(found, numbers, changed).startswith("the page of hole H3 has another conclusion")
+
+
+def test_the_list_of_a_batch_tells_of_a_part(found, numbers, tmp_path):
+    job = batch.Job(case=DEMO, name="a", notebook=Path(), out=tmp_path / "a", formats=())
+    outcome = batch.Outcome(job=job, files=(tmp_path / "a" / "submission.pdf",), numbers=numbers)
+    page, table = index.page_text([outcome], tmp_path), index.table_text([outcome], tmp_path)
+    head, row = csv.reader(table.splitlines())
+    said = dict(zip(head, row, strict=True))
+    assert said["conclusion"] == "does not support the repair" and said["document"] == "DEMO-002"
+    assert "edge distance" in said["criteria_failed"]
+    lowest = found.lowest.margin.repaired.value
+    assert float(said["least_margin"]) == pytest.approx(lowest, rel=1e-5)
+    assert f"{lowest:+.2f}, parent thread, stripping" in page.replace("\u2212", "-")
 
 
 def test_a_notebook_of_one_hole_is_refused_for_a_part_and_the_other_way(tmp_path, capsys):

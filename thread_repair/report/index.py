@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import os
 import re
 from collections.abc import Mapping, Sequence
@@ -123,6 +124,8 @@ def _said(outcome: Outcome) -> Mapping[str, Any]:
     numbers = outcome.numbers
     if not numbers:
         return {}
+    if "matrix" in numbers:
+        return _said_of_part(numbers)
     drawn, states = numbers["conclusion"], numbers["states"]
     margins = {
         each["id"].removeprefix("margin_"): each["repaired"]
@@ -140,6 +143,28 @@ def _said(outcome: Outcome) -> Mapping[str, Any]:
         "pull_out_ratio": numbers["comparison"]["pull_out_ratio"],
         "document": numbers["case"].get("document"),
         "revision": numbers["case"].get("revision"),
+    }
+
+
+def _said_of_part(numbers: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The same of a part with many holes: what is not met at any of them, the minimum of all."""
+    ids = {
+        refuses: list(dict.fromkeys(each["criterion"] for each in numbers["criteria_not_met"]
+                                    if each["refuses"] == refuses))
+        for refuses in (True, False)
+    }  # fmt: skip
+    known = [each for each in numbers["matrix"] if each["minimum_margin"] is not None]
+    least = min(known, key=lambda each: each["minimum_margin"], default=None)
+    return {
+        "conclusion": words.term(Term("conclusion", numbers["conclusion"]["id"])),
+        "criteria_failed": _criteria(ids[True]),
+        "conditions": _criteria(ids[False]),
+        "least_margin": None if least is None else least["minimum_margin"],
+        "least_margin_mode": None
+        if least is None
+        else words.term(mode(least["criterion"].removeprefix("margin_"))),
+        "document": numbers["document"],
+        "revision": numbers["revision"],
     }
 
 
@@ -224,12 +249,12 @@ def _findings(outcome: Outcome) -> str:
     said = _said(outcome)
     if not said:
         return "<td></td>" * (len(_HEADS) - 3)
-    system = outcome.numbers["case"].get("report_units", "SI")
+    system = outcome.numbers.get("case", {}).get("report_units", "SI")
     failed = said["criteria_failed"]
     least = said["least_margin"]
     margin = "–" if least is None else units.signed(least) + f", {said['least_margin_mode']}"
     loads = (
-        words.quantity(force(said[f"{name}_stripping_N"]), system=system)
+        words.quantity(force(said.get(f"{name}_stripping_N", math.nan)), system=system)
         for name in ("original", "repaired")
     )
     document = " ".join(filter(None, (said["document"], said["revision"])))

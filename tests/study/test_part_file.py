@@ -59,10 +59,11 @@ def test_equal_holes_are_studied_once(monkeypatch):
         evaluation, "evaluate", lambda case: (studied.append(case), evaluate(case))[1]
     )
     holes = [{"name": f"H{n}", "damage": f"found {n}"} for n in range(60)]
-    found = tr.submission(SHARED, [*holes, {"name": "X", "insert_length": "2 D"}])
-    assert len(found.matrix) == 61 * 3
+    others = [{"name": "X", "insert_length": "2 D"}, {"name": "Y", "serials": "2"}]
+    found = tr.submission(SHARED, [*holes, *others])
+    assert len(found.matrix) == 61 * 3 + 1
     assert len(found.studies) == len(studied) == 2
-    assert found.studies[0].case.quantity == 60 * 3
+    assert found.studies[0].case.quantity == 60 * 3 + 1
 
 
 def test_one_hole_with_other_sizes_on_one_part():

@@ -169,16 +169,24 @@ def _parser() -> argparse.ArgumentParser:
     catalogue.set_defaults(run=_catalogue)
 
     exercises = commands.add_parser(
-        "exercises", help="make a student copy and its key, or mark student copies"
+        "exercises", help="make student copies and their keys, or mark student copies"
     )
     exercises.add_argument(
-        "--seed", type=int, metavar="N", help="a number that students do not know"
+        "--seed", type=int, metavar="N", help="of one paper; by default random, with 64 bits"
     )
-    exercises.add_argument("--out", type=Path, metavar="DIR", help="a new folder")
     exercises.add_argument(
-        "--mark", nargs="+", type=Path, metavar="COPY", help="student copies to mark"
+        "--class", dest="names", type=Path, metavar="NAMES.csv", help="a paper for each name"
     )
-    exercises.add_argument("--key", type=Path, metavar="KEY", help="key.json of these copies")
+    exercises.add_argument("--out", type=Path, metavar="PATH", help="a new folder; marks: a .csv")
+    exercises.add_argument(
+        "--mark", nargs="+", type=Path, metavar="PLACE", help="copies to mark, or their folder"
+    )
+    exercises.add_argument(
+        "--key", "--keys", dest="keys", type=Path, metavar="KEYS", help="a key, or their folder"
+    )
+    exercises.add_argument(
+        "--manual", type=Path, metavar="MARKS.csv", help="marks with points of a person to add"
+    )
     exercises.set_defaults(run=_exercises)
 
     page = commands.add_parser("page", help="write why_inserts as one HTML file without scripts")
@@ -356,33 +364,45 @@ def _chart(file: Path, found: catalogue_sweep.NeededLengths) -> Path:
 
 
 def _exercises(arguments: argparse.Namespace) -> int:
-    making = (arguments.seed, arguments.out)
-    marking_ = (arguments.mark, arguments.key)
-    if None not in making and marking_ == (None, None):
-        from .teaching import copies
+    if arguments.mark and arguments.keys and arguments.seed is None and not arguments.names:
+        return _mark(arguments)
+    marks = arguments.mark or arguments.keys or arguments.manual
+    if arguments.out and not marks and (arguments.seed is None or not arguments.names):
+        from .teaching import copies, exercises
 
-        for file in copies.write(arguments.seed, arguments.out):
+        if arguments.names:
+            files = copies.write_class(arguments.names, arguments.out)
+            print(f"wrote {len(files) // 3} copies and their keys into {arguments.out}")
+            return 0
+        seed = exercises.random_seed() if arguments.seed is None else arguments.seed
+        for file in copies.write(seed, arguments.out):
             print(f"wrote {file}")
         return 0
-    if None not in marking_ and making == (None, None):
-        from .teaching import marking
+    raise InputError(
+        "exercises: give --out, and --seed or --class or neither, to make copies, or --mark and "
+        "--keys to mark"
+    )
 
-        if not arguments.key.is_file():
-            raise InputError(
-                f"--key: no file at {arguments.key}; expected the key that was written beside the "
-                "teacher's copy"
-            )
-        failed = 0
-        for copy in arguments.mark:
-            try:  # one bad copy must not keep the rest of a class from its marks
-                sheet = marking.mark(marking.read_answers(copy), arguments.key)
-            except InputError as error:
-                failed = 2
-                _say(error if str(copy) in str(error) else InputError(f"{copy}: {error}"))
-            else:
-                print(f"{copy}: {sheet.text()}")
-        return failed
-    raise InputError("exercises: give --seed and --out to make copies, or --mark and --key to mark")
+
+def _mark(arguments: argparse.Namespace) -> int:
+    from .teaching import classes
+
+    rows = classes.mark(arguments.mark, arguments.keys, manual=arguments.manual)
+    if arguments.out:
+        classes.write(rows, arguments.out)
+        print(f"wrote {arguments.out}")
+    for row in rows:
+        if "points" not in row:
+            _say(InputError(f"{row['file']}: {row['remarks']}"))
+        else:
+            left = row["left_for_a_person"]
+            more = f", {left} more are given by a person" if left else ""
+            said = f". {row['remarks']}" if row["remarks"] else ""
+            who = f" ({row['name']})" if row["name"] else ""
+            print(f"{row['file']}{who}: {row['points']:g} of {row['out_of']} points{more}{said}")
+    failed = sum("points" not in row for row in rows)
+    print(f"{len(rows) - failed} marked, {failed} not marked")
+    return 2 if failed else 0
 
 
 def _page(arguments: argparse.Namespace) -> int:

@@ -15,16 +15,26 @@ from __future__ import annotations
 
 import ast
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..errors import InputError, ReportError
+from .. import sheets
+from ..errors import InputError, ReportError, shown
 from . import texts
 from .draws import draw
-from .exercises import ASKS, EXAMPLES, Paper, given_away, paper_number
+from .exercises import (
+    ASKS,
+    EXAMPLES,
+    Paper,
+    given_away,
+    paper_number,
+    random_seed,
+    strong,
+)
 
 if TYPE_CHECKING:
     from nbformat import NotebookNode
@@ -55,21 +65,73 @@ def write(seed: int, out: Path, *, master: Path | None = None) -> tuple[Path, ..
     Raises
     ------
     InputError
-        If something stands in the folder, or it cannot be written: then nothing is left in it.
+        If the seed can be guessed, something stands in the folder, or it cannot be written: then
+        nothing is left in it.
     """
+    copy, notebook, key = _made(strong(seed), _master(master))
+    return put({STUDENT: copy, KEY_NOTEBOOK: notebook, KEY: key}, out)
+
+
+def write_class(names: Path, out: Path) -> tuple[Path, ...]:
+    """Write a copy and a key for each name, each with a random seed of its own, in two folders.
+
+    Parameters
+    ----------
+    names : a table with the column `name`
+    out : folder to make
+
+    Raises
+    ------
+    InputError
+        If a name is missing or stands there twice, or as `write`.
+    """
+    sheet = sheets.read(names)
+    columns = [i for i, each in enumerate(sheet.header) if each.strip().casefold() == "name"]
+    if len(columns) != 1 or sheet.faults:
+        fault = f"{sheet.faults[0]}" if sheet.faults else "expected one column with the header name"
+        raise InputError(f"{names.name}: {fault}")
+    master = _master(None)
+    texts: dict[str, str] = {}
+    seen: set[str] = set()
+    for row, cell in sheet.cells[columns[0]].items():
+        name = str(cell).strip()
+        if not name or name.casefold() in seen:
+            what = f"the name {shown(name)} stands there twice" if name else "the name is missing"
+            raise InputError(f"{names.name}, row {row}: {what}")
+        seen.add(name.casefold())
+        copy, notebook, key = _made(random_seed(), master, name=name)
+        plain = re.sub(r"[^\w]+", "-", name).strip("-")[:60]
+        file = f"{len(seen):03d}-{plain}"
+        texts |= {
+            f"copies/{file}.ipynb": copy,
+            f"keys/{file}-key.ipynb": notebook,
+            f"keys/{file}.json": key,
+        }
+    if not texts:
+        raise InputError(f"{names.name}: no names are in it")
+    return put(texts, out)
+
+
+def _master(path: Path | None) -> NotebookNode:
     import nbformat
 
     from ..report.batch import notebook_path
 
-    notebook = nbformat.read(master or notebook_path(MASTER), as_version=4)
+    found: NotebookNode = nbformat.read(path or notebook_path(MASTER), as_version=4)
+    return found
+
+
+def _made(seed: int, master: NotebookNode, *, name: str = "") -> tuple[str, str, str]:
+    """Return the student copy, the key as a notebook and the key file of a seed."""
+    import nbformat
+
     paper = draw(seed)
-    student, key = student_copy(notebook, paper), key_copy(notebook, paper)
-    texts = {
-        STUDENT: nbformat.writes(student) + "\n",
-        KEY_NOTEBOOK: nbformat.writes(key) + "\n",
-        KEY: paper.key_text(number_of(notebook, paper)),
-    }
-    return put(texts, out)
+    student, key = student_copy(master, paper), key_copy(master, paper)
+    if name:  # quoted as Python would, so that a name is never more than a text
+        opening = next(cell for cell in student.cells if cell.id == "paper")
+        opening.source = opening.source.replace('name = ""', f"name = {name!r}")
+    number = number_of(master, paper)
+    return nbformat.writes(student) + "\n", nbformat.writes(key) + "\n", paper.key_text(number)
 
 
 def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
@@ -124,7 +186,7 @@ def student_copy(notebook: NotebookNode, paper: Paper) -> NotebookNode:
         return f'{name} = ""  # {EXAMPLES[ASKS[name].dimension]}'
 
     copy = _copy(notebook, paper, {"answer": answer, "mark": lambda _: _MARK})
-    near = given_away("\n".join(cell.source for cell in copy.cells), paper)
+    near = given_away((cell.source for cell in copy.cells), paper)
     if near:
         raise ReportError(
             f"seed {paper.seed}: a number in the student copy is near the answer to "
@@ -168,7 +230,9 @@ def _copy(
         metadata = {"tags": ["answer"]} if tag == "answer" else {}
         cells.append(make(source, metadata=metadata, id=_id(len(cells))))
     number = number_of(notebook, paper)
-    opening = form.new_code_cell(f'paper = "{number}"', metadata={"tags": ["answer"]}, id="paper")
+    opening = form.new_code_cell(
+        f'paper = "{number}"\nname = ""', metadata={"tags": ["answer"]}, id="paper"
+    )
     kernel = {"kernelspec": dict(notebook.metadata.kernelspec)}
     found: NotebookNode = form.new_notebook(cells=[cells[0], opening, *cells[1:]], metadata=kernel)
     return found

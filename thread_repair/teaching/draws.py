@@ -1,9 +1,10 @@
-"""Draw the exercises of a seed: joints, loads and a worked calculation with a slip of units."""
+"""Draw the exercises of a seed: joints, loads and a worked calculation with a mistake in units."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
 
@@ -13,6 +14,7 @@ from .. import threads
 from ..errors import InputError
 from ..joint.evaluate import evaluate, screw_tension_max
 from ..joint.records import Evaluation
+from ..strength.methods.sae_770420 import BOSS_RATIO_MIN
 from ..units import number
 from . import explorer, texts
 from .exercises import Paper, given_away
@@ -49,16 +51,48 @@ def draw(seed: int) -> Paper:
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < 0:
         raise InputError(f"seed must be a whole number from 0, got {seed!r}")
     rng = np.random.default_rng(seed)
-    fixed = " ".join(texts.markdown(name) for name in texts.PAGES)
+    parts = (_sharing_part, _torque_part, _unit_part, _pull_test_part, _word_part)
     for _ in range(_ATTEMPTS):
-        paper = _attempt(seed, rng)
-        if paper is not None and not given_away(" ".join((fixed, *paper.given.values())), paper):
+        found = _joint(rng)
+        paper = None if found is None else _joined(seed, None, _joint_part(rng, found))
+        for part in parts:
+            if paper is None or found is None:
+                break
+            # A part that gives an answer away is drawn anew, without those before it.
+            drawn = (_joined(seed, paper, part(rng, found)) for _ in range(_ATTEMPTS))
+            paper = next((each for each in drawn if each is not None), None)
+        if paper is not None:
             return paper
     raise InputError(f"seed {seed} gives no exercises; take another")
 
 
-def _attempt(seed: int, rng: Generator) -> Paper | None:
-    """Draw once; None where the joint needs more than the class has been told."""
+#: What is given, and what is right.
+Part = tuple[dict[str, str], dict[str, float | str]]
+
+
+def _joined(seed: int, paper: Paper | None, part: Part) -> Paper | None:
+    """Return the paper with a part more; None where a number in it gives an answer away."""
+    given, key = part if paper is None else ({**paper.given, **part[0]}, {**paper.key, **part[1]})
+    new = Paper(seed=seed, given=MappingProxyType(given), key=MappingProxyType(key))
+    return None if given_away((_fixed(), *given.values()), new) else new
+
+
+@cache
+def _fixed() -> str:
+    """Return the words that every paper has, which hold numbers too."""
+    import nbformat
+
+    from ..report.batch import notebook_path
+
+    master = nbformat.read(notebook_path("class_exercises"), as_version=4)
+    asked = [
+        c.source for c in master.cells if c.cell_type == "markdown" and not c.metadata.get("tags")
+    ]
+    return " ".join((*(texts.markdown(name) for name in texts.PAGES), *asked))
+
+
+def _joint(rng: Generator) -> Evaluation | None:
+    """Draw a joint; None where it needs more than the class has been told."""
     position = Controls(
         thread=_pick(rng, _THREADS),
         parent=_pick(rng, _PARENTS),
@@ -70,41 +104,33 @@ def _attempt(seed: int, rng: Generator) -> Paper | None:
     found = evaluate(explorer.joint(position))
     strips = [found.states[s].mode("parent_thread_strip") for s in ("original", "repaired")]
     governs = all(s.pull_out_mode == "parent_thread_strip" for s in found.states.values())
-    if not governs or any(abs(mode.factor - 1) > 1e-6 for mode in strips):
-        return None
-    given: dict[str, str] = {}
-    key: dict[str, float | str] = {}
-    _joint_part(found, given, key)
-    _sharing_part(rng, given, key)
-    _torque_part(rng, found, given, key)
-    _unit_part(rng, given, key)
-    _pull_test_part(rng, given, key)
-    given |= {
-        "thin_boss": f"{_pick(rng, (1.7, 1.75, 1.8, 1.9)):g}",
-        "brittle": _pick(rng, ("grey iron", "a sand casting of aluminium", "a zinc die casting")),
-        "part": _pick(
-            rng,
-            (
-                "the lug of a chain hoist",
-                "a seat-belt anchor",
-                "the cover of a pressure vessel",
-                "a brake caliper bracket",
-                "the hinge of an aircraft control surface",
-            ),
-        ),
-    }
-    return Paper(seed=seed, given=MappingProxyType(given), key=MappingProxyType(key))
+    return found if governs and all(abs(mode.factor - 1) < 1e-6 for mode in strips) else None
+
+
+def _word_part(rng: Generator, _found: Evaluation) -> Part:
+    parts = (
+        "the lug of a chain hoist",
+        "a seat-belt anchor",
+        "the cover of a pressure vessel",
+        "a brake caliper bracket",
+        "the hinge of an aircraft control surface",
+    )
+    brittle = ("grey iron", "a sand casting of aluminium", "a zinc die casting")
+    return {"brittle": _pick(rng, brittle), "part": _pick(rng, parts)}, {}
 
 
 def _pick(rng: Generator, choices: Sequence[Choice]) -> Choice:
     return choices[int(rng.integers(len(choices)))]
 
 
-def _joint_part(found: Evaluation, given: dict[str, str], key: dict[str, float | str]) -> None:
+def _joint_part(rng: Generator, found: Evaluation) -> Part:
     here = found.joint
     original, repaired = found.original, found.repaired
-    strongest = screw_tension_max(here)
-    given |= {
+    maximum = screw_tension_max(here)
+    around = repaired.sizes.hole_major
+    # So thin that no published rule covers the insert hole.
+    thin = round(BOSS_RATIO_MIN * around * float(rng.uniform(0.88, 0.98)), 1)
+    given = {
         "thread": here.thread.designation,
         "parent": here.parent.name,
         "screw": here.screw.id,
@@ -116,37 +142,39 @@ def _joint_part(found: Evaluation, given: dict[str, str], key: dict[str, float |
         "insert_outside": f"{repaired.sizes.crest:.3f} mm",
         "insert_hole_pitch": f"{repaired.sizes.hole_pitch:.3f} mm",
         "shear_strength": f"{number(here.parent_shear.value, 4)} MPa",
-        "screw_strongest": f"{number(strongest / 1e3, 4)} kN",
+        "screw_maximum": f"{number(maximum / 1e3, 4)} kN",
+        "thin_boss": f"{thin:g} mm",
+        "thin_ratio": number(thin / around, 3),
     }
     areas = {s.state: s.mode("parent_thread_strip").area for s in (original, repaired)}
-    key |= {
+    key: dict[str, float | str] = {
         "area_original": areas["original"],
         "area_repaired": areas["repaired"],
         "load_original": original.pull_out,
         "load_repaired": repaired.pull_out,
         "ratio": found.pull_out_ratio,
-        "length_screw_first": strongest / (original.pull_out / original.engagement),
+        "length_screw_first": maximum / (original.pull_out / original.engagement),
     }
+    return given, key
 
 
-def _sharing_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
+def _sharing_part(rng: Generator, _found: Evaluation) -> Part:
     from ..strength.sharing.limits import end_intensity
 
     parameter = round(float(rng.uniform(1.2, 3.4)), 2)
-    given["length_parameter"] = f"{parameter:.2f}"
-    key["peak_over_mean"] = float(end_intensity(parameter))
+    return {"length_parameter": f"{parameter:.2f}"}, {
+        "peak_over_mean": float(end_intensity(parameter))
+    }
 
 
-def _torque_part(
-    rng: Generator, found: Evaluation, given: dict[str, str], key: dict[str, float | str]
-) -> None:
+def _torque_part(rng: Generator, found: Evaluation) -> Part:
     from ..tightening import torque, torque_coefficient
 
     thread = found.joint.thread
     friction = round(float(rng.uniform(0.08, 0.2)), 2)
     bearing = round(1.25 * thread.major, 1)
     pitch_diameter = round(threads.basic_diameters(thread).pitch, 3)
-    given |= {
+    given = {
         "friction": f"{friction:.2f}",
         "bearing": f"{bearing:g} mm",
         "basic_pitch": f"{pitch_diameter:.3f} mm",
@@ -158,15 +186,20 @@ def _torque_part(
         thread_friction=friction,
         head_friction=friction,
     )
-    key["strip_torque"] = float(torque(found.original.pull_out, coefficient=lever))
+    return given, {"strip_torque": float(torque(found.original.pull_out, coefficient=lever))}
 
 
-#: Factors of the worked calculation: the right ones, and those that a slip of units puts there.
+#: Factors of the worked calculation: the right ones, and those that a mistake in units puts there.
 _INCH, _KSI, _LBF = 25.4, 6.894757, 0.2248089
 _SLIPS = {"A": 10.0, "B": 4.448222, "D": 0.4535924, "E": 2.54}
 
 
-def _unit_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
+def _printed(value: float) -> float:
+    """Return a number as it is printed in a worked calculation, to four digits."""
+    return float(number(value, 4))
+
+
+def _unit_part(rng: Generator, _found: Evaluation) -> Part:
     """Draw a worked calculation in mixed units in which one line goes wrong."""
     length = _pick(rng, (0.375, 0.5, 0.625, 0.75))
     per_length = round(float(rng.uniform(9.0, 24.0)), 1)
@@ -178,31 +211,31 @@ def _unit_part(rng: Generator, given: dict[str, str], key: dict[str, float | str
         use = {"A": _INCH, "B": _KSI, "D": _LBF, "E": _INCH}
         if slip:
             use[slip] = _SLIPS[slip]
-        mm = float(length) * use["A"]
-        mpa = shear * use["B"]
-        newton = per_length * mm * mpa
-        pounds = newton * use["D"]
-        inch = lever / use["E"]
-        return mm, mpa, newton, pounds, inch, pounds * inch
+        # Each line goes on with what is printed, as a reader with a calculator does.
+        mm = _printed(float(length) * use["A"])
+        mpa = _printed(shear * use["B"])
+        newton = _printed(per_length * mm * mpa)
+        pounds = _printed(newton * use["D"])
+        inch = _printed(lever / use["E"])
+        return mm, mpa, newton, pounds, inch, _printed(pounds * inch)
 
     mm, mpa, newton, pounds, inch, product = chain(wrong)
-    given["worked"] = "\n".join(
+    worked = "\n".join(
         (
-            f"- **A.** Engagement {length:g} in = {number(mm)} mm.",
-            f"- **B.** Shear strength {shear:g} ksi = {number(mpa)} MPa.",
-            f"- **C.** Strip area {per_length:g} mm² for each mm of length, so the strip load is "
-            f"{per_length:g} × {number(mm)} × {number(mpa)} = {number(newton)} N.",
-            f"- **D.** In pounds-force: {number(newton)} N = {number(pounds)} lbf.",
-            f"- **E.** Torque per preload {lever:g} mm = {number(inch)} in.",
-            f"- **F.** Torque that strips: {number(pounds)} × {number(inch)} = "
-            f"{number(product)} in·lbf.",
+            f"- **A.** Engagement {length:g} in = {mm:g} mm.",
+            f"- **B.** Shear strength {shear:g} ksi = {mpa:g} MPa.",
+            f"- **C.** Shear area {per_length:g} mm² for each mm of length, so that the load is "
+            f"{per_length:g} × {mm:g} × {mpa:g} = {newton:g} N.",
+            f"- **D.** In pounds-force: {newton:g} N = {pounds:g} lbf.",
+            f"- **E.** Torque per preload {lever:g} mm = {inch:g} in.",
+            f"- **F.** Torque that strips: {pounds:g} × {inch:g} = {product:g} in·lbf.",
         )
     )
-    key["wrong_line"] = wrong
-    key["corrected_torque"] = chain("")[-1] / _LBF * _INCH / 1e3
+    corrected = chain("")[-1] / _LBF * _INCH / 1e3
+    return {"worked": worked}, {"wrong_line": wrong, "corrected_torque": corrected}
 
 
-def _pull_test_part(rng: Generator, given: dict[str, str], key: dict[str, float | str]) -> None:
+def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
     """Draw five invented loads, what they are to show, and how a next test is planned."""
     from ..uncertainty.pull_tests.planning import pieces_for_bound
     from ..uncertainty.pull_tests.tolerance import k_factor, normal_bound
@@ -212,7 +245,9 @@ def _pull_test_part(rng: Generator, given: dict[str, str], key: dict[str, float 
     loads = [round(v, 1) for v in mean * (1 + cov * rng.standard_normal(5))]
     coverage = float(_pick(rng, (0.90, 0.95)))
     expected, scatter = round(float(np.mean(loads)), 1), _pick(rng, (0.04, 0.05, 0.06))
-    requirement = round(expected * (1 - float(scatter) * float(rng.uniform(2.2, 3.4))), 1)
+    # Near for a plan of many specimens, far for one of five or fewer.
+    away = rng.uniform(*_pick(rng, ((2.2, 3.4), (5.5, 7.0))))
+    requirement = round(expected * (1 - float(scatter) * float(away)), 1)
     plan = pieces_for_bound(
         requirement=requirement,
         mean=expected,
@@ -221,7 +256,7 @@ def _pull_test_part(rng: Generator, given: dict[str, str], key: dict[str, float 
         confidence=0.95,
         power=0.80,
     )
-    given |= {
+    given = {
         "test_loads": ", ".join(f"{load:.1f}" for load in loads) + " kN",
         "coverage": f"{100 * coverage:.0f} %",
         "k_factor": number(float(k_factor(5, coverage=coverage, confidence=0.95)), 4),
@@ -230,4 +265,8 @@ def _pull_test_part(rng: Generator, given: dict[str, str], key: dict[str, float 
         "requirement": f"{requirement:.1f} kN",
     }
     shown = normal_bound(1e3 * np.array(loads), coverage=coverage, confidence=0.95)
-    key |= {"bound": float(shown.value), "pieces": float(plan.n)}
+    return given, {
+        "bound": float(shown.value),
+        "pieces": float(plan.n),
+        "five_do": "yes" if plan.n <= 5 else "no",
+    }

@@ -1,0 +1,161 @@
+"""Mark a class: a folder of copies against a folder of keys, one row for each copy.
+
+Copies are read as data and never run. A copy that cannot be read is a row with a remark; nothing
+keeps the others from their marks.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from .. import sheets
+from ..errors import InputError
+from . import marking
+from .exercises import ASKS
+
+MANUAL = tuple(name for name, ask in ASKS.items() if ask.dimension == "words")
+#: Points for words that a person has given, by paper and exercise.
+Given = Mapping[str, Mapping[str, float]]
+#: Columns before those of the exercises; a text for each word answer ends the row.
+_HEAD = ("file", "name", "paper", "points", "out_of", "left_for_a_person", "remarks")
+
+
+def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> list[dict[str, Any]]:
+    """Mark copies.
+
+    Parameters
+    ----------
+    places : copies, or folders with copies
+    keys : a key file, or a folder of them
+    manual : marks of before, in whose columns a person has entered points for words
+
+    Returns
+    -------
+    list of dict
+        One row a copy, with the columns of `columns`; `points` is empty where it was not marked.
+
+    Raises
+    ------
+    InputError
+        If there is no copy or no key, or points of a person are not points.
+    """
+    files = sorted(file for place in places for file in _files(place, "*.ipynb"))
+    known = {}
+    for file in _files(keys, "*.json"):
+        known[marking.paper_of(file)] = file
+    if not files or not known:
+        what = "copies to mark" if not files else f"keys in {keys}"
+        raise InputError(f"there are no {what}")
+    given = _given(manual) if manual else {}
+    rows, seen = [], dict[str, Path]()
+    for file in files:
+        row: dict[str, Any] = {"file": str(file)}
+        try:
+            answers = marking.read_answers(file)
+            paper = str(answers.get("paper", ""))
+            row |= {"name": str(answers.get("name", "")), "paper": paper}
+            if paper not in known:
+                raise InputError(f"no key is there for paper {paper!r}")
+            row |= _row(marking.mark(answers, known[paper]), given.get(paper, {}))
+            if paper in seen:
+                row["remarks"] = f"the same paper as {seen[paper].name}; {row['remarks']}"
+            seen.setdefault(paper, file)
+        except Exception as error:  # whatever one copy holds, the others get their marks
+            said = str(error) if isinstance(error, InputError) else "cannot be read as a copy"
+            row["remarks"] = f"not marked: {said}"
+        rows.append(row)
+    return rows
+
+
+def _files(place: Path, pattern: str) -> list[Path]:
+    if not place.exists():
+        raise InputError(f"no file or folder at {place}")
+    if place.is_file():
+        return [place]
+    return [f for f in place.rglob(pattern) if not any(part.startswith(".") for part in f.parts)]
+
+
+def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    remarks = []
+    for each in sheet.marks:
+        points = given.get(each.name) if each.name in MANUAL else each.points
+        if each.name in MANUAL and not each.answer:
+            points = 0
+        found[each.name] = points
+        if each.name in MANUAL:
+            found[f"{each.name}_answer"] = each.answer
+        elif each.remark not in ("right", "not answered"):
+            remarks.append(f"{ASKS[each.name].words}: {each.remark}")
+    return found | {
+        "points": sum(found[name] or 0 for name in ASKS),
+        "out_of": sum(ask.points for ask in ASKS.values()),
+        "left_for_a_person": sum(ASKS[n].points for n in MANUAL if found[n] is None),
+        "remarks": "; ".join(remarks),
+    }
+
+
+def _given(manual: Path) -> Given:
+    """Return the points that a person entered, by paper.
+
+    Raises
+    ------
+    InputError
+        Naming the row and the column of what is no points.
+    """
+    sheet = sheets.read(manual)
+    at = {name: i for i, name in enumerate(sheet.header)}
+    if missing := [name for name in ("paper", *MANUAL) if name not in at]:
+        raise InputError(f"{manual.name}: the column {missing[0]} is missing")
+    found: dict[str, dict[str, float]] = {}
+    for row, cells in sheet.cells.iterrows():
+        for name in MANUAL:
+            text = str(cells[at[name]]).strip().replace(",", ".")
+            if not text:
+                continue
+            try:
+                points = float(text)
+            except ValueError:
+                points = -1.0
+            if not 0 <= points <= ASKS[name].points:
+                raise InputError(
+                    f"{manual.name}, row {row}, column {name}: {text[:60]!r} are no points; "
+                    f"expected a number from 0 to {ASKS[name].points}"
+                )
+            found.setdefault(str(cells[at["paper"]]).strip(), {})[name] = points
+    return found
+
+
+def write(rows: Iterable[Mapping[str, Any]], out: Path) -> None:
+    """Write the rows as a CSV table; a file that stands there is left as it is.
+
+    Raises
+    ------
+    InputError
+        If the file exists or cannot be written.
+    """
+    columns = (*_HEAD, *ASKS, *(f"{name}_answer" for name in MANUAL))
+    text = io.StringIO()
+    writer = csv.DictWriter(text, columns, restval="", lineterminator="\n")
+    writer.writeheader()
+    for row in rows:
+        writer.writerow({name: _cell(value) for name, value in row.items()})
+    try:
+        with out.open("x", encoding="utf-8-sig") as file:  # the mark: spreadsheets read it as UTF-8
+            file.write(text.getvalue())
+    except FileExistsError:
+        raise InputError(f"{out} exists already; give another path") from None
+    except OSError as error:
+        raise InputError(f"{out} cannot be written: {error.strerror}") from None
+
+
+def _cell(value: Any) -> Any:
+    """Return a cell in one line that no spreadsheet takes for a formula."""
+    if not isinstance(value, str):
+        return "" if value is None else f"{value:g}"
+    line = " ".join(value.split())
+    return f"'{line}" if line[:1] in ("=", "+", "-", "@") else line

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from IPython.display import Markdown, display
 
 from ... import words
-from ...facts import fact
+from ...facts import fact, number
 from ...study import Study
 from ...study.submission import StudiedHole, Submission, labels
 from ...tightening import StatePreload
@@ -81,7 +81,7 @@ def _margin(study: Study, state: str) -> str:
     least = min(own, key=lambda each: each.margin, default=None)
     if least is None:
         return "not assessed"
-    return f"{least.margin:+.2f}; {load_case_words(least)}"
+    return f"{words.quantity(number(least.margin), how='signed')}; {load_case_words(least)}"
 
 
 def _preload(found: StatePreload, system: str) -> str:

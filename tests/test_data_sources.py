@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 import thread_repair
+from thread_repair.errors import DataError
 from thread_repair.sources import HOW_KNOWN, all_sources
-from thread_repair.tables import constant, rows
+from thread_repair.tables import cited, constant, rows
 
 PACKAGE = Path(thread_repair.__file__).parent
 TABLES = sorted(
@@ -130,3 +131,11 @@ def test_every_source_is_used():
 def test_an_unused_source_is_seen():
     assert unused({"never-cited": None}, TABLES, "x = 'iso-68-1'") == ["never-cited"]
     assert unused({"iso-68-1": None}, [], "x = 'iso-68-1'") == []
+
+
+def test_what_is_cited_stands_in_the_table():
+    assert [each.source for each in cited("overlap-bearing", "areas")] == [
+        "theory-of-plasticity", "geometry", "fed-std-h28-2b",
+    ]  # fmt: skip
+    with pytest.raises(DataError, match="cites nothing under 'overlap-baering'"):
+        cited("areas", "overlap-baering")

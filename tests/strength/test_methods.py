@@ -206,5 +206,13 @@ def test_the_screws_thread_lies_outside_a_paper_without_a_factor():
         assert strip(original_hole(length=8.0)).valid
 
 
+@pytest.mark.parametrize("name", ["sae_770420", "iso_tr_16224", "vdi_2230"])
+def test_a_thin_boss_takes_c1_from_both_threads(name):
+    """C1 of a boss of 1.6 diameters: (3.8 - 1.6) 1.6 - 2.61 = 0.91."""
+    thin, thick = original_hole(length=8.0, boss_diameter=12.8), original_hole(length=8.0)
+    for strip in (METHODS[name].parent_strip, METHODS[name].screw_strip):
+        assert strip(thin).capacity == pytest.approx(0.91 * strip(thick).capacity)
+
+
 def test_a_screw_may_engage_nothing_yet():
     assert original_hole(length=8.0, screw_length=0.0).screw_length == 0

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from .build import build_report, results_text
+from .company import Company
 from .document import DocumentInfo
 from .progress import terminal_progress
 from .publish import Published, is_whole
 from .run import declared_parameters
 
 __all__ = [
+    "Company",
     "DocumentInfo",
     "Published",
     "build_report",

@@ -176,7 +176,11 @@ def test_a_file_that_says_the_same_keeps_its_comments(book, tmp_path):
     assert book._try(book._save) and "not kept" not in book.message.value
     assert (tmp_path / "case.yaml").read_text() == text
     fill(book, {"screw": "10.9"})
-    assert "Changed since" in book.message.value and "tr-outdated" in book.links._dom_classes
+    assert "Changed since" in book.message.value
+    assert "tr-outdated" not in book.links._dom_classes  # nothing was built
+    book.links.value = "<ul></ul>"
+    fill(book, {"screw": "12.9"})
+    assert "tr-outdated" in book.links._dom_classes
     fill(book, {"screw": M10["screw"]})
     assert book.message.value == "" and "tr-outdated" not in book.links._dom_classes
 
@@ -235,6 +239,11 @@ def test_the_smallest_margin_stands_in_the_words_of_its_picture():
     found = study(case.load(DEMO))
     least = min(found.margins, key=lambda each: each.margin)
     assert f"{least.state} {least.margin:+.2f}" in charts.chart("Margins of safety", found)
+
+
+def test_a_related_metal_is_named_beside_the_conclusion():
+    found = study(case.read({**M10, "parent": "ADC12"}))
+    assert "EN-AC-46100" in charts.chart("Hole and parent material", found)
 
 
 def test_reports_can_be_chosen():

@@ -103,12 +103,13 @@ def _concluded(found: Study) -> str:
     first, *rest = found.statements
     kind = found.conclusion.id.replace("_", "-")
     return (
-        f'<p class="tr-conclusion tr-{kind}"><strong>{_said(found, first)}</strong></p>'
-        f"<p>{' '.join(_said(found, each) for each in rest)}</p>"
+        f'<p class="tr-conclusion tr-{kind}"><strong>{said_of(found, first)}</strong></p>'
+        f"<p>{' '.join(said_of(found, each) for each in rest)}</p>"
     )
 
 
-def _said(found: Study, fact: Fact) -> str:
+def said_of(found: Study, fact: Fact) -> str:
+    """Return a fact as a sentence in the units of the report, as HTML."""
     return html(words.sentence(fact, system=found.case.report_units))
 
 

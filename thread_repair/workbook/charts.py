@@ -1,4 +1,4 @@
-"""The pictures beside the conclusion, as SVG that is sharp at any zoom."""
+"""What follows the conclusion when the typing pauses: pictures, as SVG, and what costs more."""
 
 from __future__ import annotations
 
@@ -17,7 +17,13 @@ from ..report.blocks.section import section_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure
 from ..study import Study
-from .answers import wide
+from .answers import said_of, wide
+
+
+def _as_found(study: Study) -> str:
+    """Whose strength is used, down to which strength the conclusion holds, the hole as found."""
+    said = (said_of(study, each) for each in (*study.hole, *study.metal))
+    return f"<p>{' '.join(said)}</p>"
 
 
 def _section(study: Study) -> str:
@@ -80,9 +86,10 @@ def _options(study: Study) -> str:
     return f"{_drawn(figure)}<details><summary>The options as a table</summary>{table}</details>"
 
 
-#: Every picture by its heading, in the order in which an engineer looks at them.
+#: Every part by its heading, in the order in which an engineer looks at them.
 CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
     {
+        "Hole and parent material": _as_found,
         "Section of both holes": _section,
         "Thread-stripping load against length": _strip_load,
         "Margins of safety": _margins,
@@ -100,5 +107,5 @@ def _drawn(picture: ReportFigure) -> str:
 
 
 def chart(heading: str, study: Study) -> str:
-    """Return a picture with its heading as HTML."""
+    """Return a part with its heading as HTML."""
     return f"<h2>{html(heading)}</h2>{CHARTS[heading](study)}"

@@ -106,7 +106,7 @@ class Workbook:
         for key, each in self.fields.items():
             each.say(self.found.faults.get(key, ""))
         self._label_groups()
-        _mark(self.links, "tr-outdated", outdated=self._is_changed)
+        _mark(self.links, "tr-outdated", outdated=self._is_changed and bool(self.links.value))
         if self._is_changed:
             self._say(_CHANGED)
         elif _CHANGED in self.message.value:

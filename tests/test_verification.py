@@ -107,6 +107,16 @@ def test_a_table_that_was_changed_is_seen():
     assert collapse.compared(first, (first.lower, first.upper)).held
 
 
+def test_a_record_may_be_wider_by_a_little_and_never_narrower():
+    first = replace(collapse.cells()[0], lower="0.9888", upper="1.0001")
+    wider = collapse.compared(first, ("0.9920", "1.0001"))
+    assert wider.held and "wider by 0.0032" in wider.reason
+    assert not collapse.compared(first, ("0.9940", "1.0001")).held
+    assert not collapse.compared(first, ("0.9886", "1.0001")).held
+    assert not collapse.compared(first, ("0.9888", "1.0003")).held
+    assert collapse.compared(first, ("0.9887", "1.0002")).reason == ""
+
+
 def test_a_mesh_that_does_not_close_in_is_seen(monkeypatch):
     right = tables.rows
     changed = [dict(row) for row in right(collapse.MESHES)]

@@ -14,29 +14,15 @@ import contextlib
 import csv
 import os
 import re
-from dataclasses import replace
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from thread_repair import case as cases
 from thread_repair import threads
 from thread_repair.errors import ValidityError
-from thread_repair.joint.sizes import sizes
 from thread_repair.threads import Thread
-from thread_repair.verification.collapse import solve_cell
+from thread_repair.verification.collapse import diameters, solve_cell
 
-ANY_JOINT = cases.joint(
-    cases.read(
-        {
-            "thread": "M8",
-            "screw": "8.8",
-            "parent": "6061-T6",
-            "engagement": "12 mm",
-            "insert_length": "1.5 D",
-        }
-    )
-)
 POSITIONS = ("basic", "minimum-material")
 COLUMNS = (
     "designation", "state", "tolerance_position", "screw_major_mm", "hole_minor_mm",
@@ -55,28 +41,6 @@ def chosen() -> list[Thread]:
                 diameters(thread, "repaired", "minimum-material")
                 found.append(thread)
     return found
-
-
-def diameters(thread: Thread, state: str, position: str) -> dict[str, float]:
-    """Sizes of a joint as the verdict takes them; only the thread matters, not what it joins."""
-    usual = threads.default_classes(thread)
-    joint = replace(
-        ANY_JOINT,
-        thread=thread,
-        screw_class=usual.screw,
-        hole_class=usual.hole,
-        insert_hole_class=usual.hole,
-        tolerance_position=position,
-    )
-    at = sizes(joint, state)
-    return {
-        "screw_major": at.crest,
-        "hole_minor": at.hole_minor,
-        "hole_pitch_diameter": at.hole_pitch,
-        "hole_major": at.hole_major,
-        "pitch": thread.pitch,
-        "flank_angle": thread.flank_angle,
-    }
 
 
 def main() -> None:

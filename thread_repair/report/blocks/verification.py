@@ -204,23 +204,27 @@ def statements_table(found: Verification, topic: str) -> ReportTable:
 
 def anew_table(found: Verification, at_most: int = 40) -> ReportTable:
     """Tabled bounds beside those solved for this report; of many, the failures and the first."""
-    ordered = sorted(found.statements["solved_anew"], key=lambda each: each.held)
+    some = found.statements["solved_anew"]
+    ordered = sorted(some, key=lambda each: (each.held, not each.reason))
+    same = sum(each.held and not each.reason for each in some)
     return ReportTable(
         ["Thread or boss", "Lower", "Upper", "Outcome"],
         [
             (each.name, _four(each.low), _four(each.high), _outcome(each))
             for each in ordered[:at_most]
         ],
-        caption="Bounds over the load of the area formula, solved anew and equal to the table to "
-        f"one unit of the fourth decimal: the first {min(at_most, len(ordered))} of "
-        f"{len(ordered)}, failures before all",
+        caption="Bounds over the load of the area formula, solved anew: failures, then records "
+        "that are wider, then the others, as far as there is room. Of "
+        f"{len(some)}, {same} equal the table to one unit of the fourth decimal",
         label="solved-anew",
         alignment=["left", "right", "right", "left"],
     )
 
 
 def _outcome(each: Held) -> str:
-    return "passed" if each.held else f"FAILED: {each.reason}"
+    if each.held:
+        return f"passed; {each.reason}" if each.reason else "passed"
+    return f"FAILED: {each.reason}"
 
 
 def _four(value: float) -> str:

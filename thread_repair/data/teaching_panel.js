@@ -77,7 +77,7 @@ function render({ model, el }) {
   const words = make("p", el, { role: "status", className: "tr-words" });
   const equations = make("div", el, { className: "tr-eq" });
 
-  let waiting = false, last = null;
+  let waiting = false, last = null, drawn = ""; // the second picture that stands there
   const ask = () => {
     waiting = true;
     answer.hidden = true;
@@ -117,7 +117,7 @@ function render({ model, el }) {
     if (!last || last.pictures[0] !== shown.pictures[0])
       picture(0, shown.pictures[0], last);
     if (shown.pictures[1] && (!last || last.pictures[1] !== shown.pictures[1]))
-      picture(1, shown.pictures[1], last && last.second === shown.second);
+      picture(1, shown.pictures[1], drawn === shown.second) || (drawn = shown.second);
     words.textContent = shown.words;
     equations.innerHTML = shown.equations;
     last = { ...shown, pictures: [shown.pictures[0], shown.pictures[1] || last?.pictures[1]] };

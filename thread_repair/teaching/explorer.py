@@ -20,6 +20,7 @@ from ..case import Case
 from ..errors import InputError, ValidityError
 from ..figures.live_records import CollapseField, Section, State, Strip, StripTorque
 from ..joint.budget import budget, engaged
+from ..joint.evaluate import screw_tension_max
 from ..joint.records import Joint
 from ..joint.sharing import elastic_constants
 from ..joint.sizes import sizes
@@ -46,10 +47,11 @@ ENGAGEMENTS = tuple(round(0.5 + 0.125 * i, 3) for i in range(21))
 BOSSES = (1.75, 1.875, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
 INSERT_LENGTHS = inserts.LENGTHS
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic")
-#: Lengths at which the curves are drawn, in nominal diameters, and at which the brittle limit is.
-_CURVE, _COARSE = np.linspace(0.35, 3.0, 54), np.linspace(0.35, 3.0, 14)
-for _each in (_CURVE, _COARSE):
-    _each.flags.writeable = False
+#: Lengths at which the curves are drawn, in nominal diameters; and which of them the brittle limit
+#: is worked out at.
+_CURVE = np.linspace(0.35, 3.0, 54)
+_CURVE.flags.writeable = False
+_FEW = np.r_[0:54:5, 53]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,22 +174,21 @@ def joint(controls: Controls) -> Joint:
     )
 
 
-def _swept(here: Joint, lengths: FloatArray, state: str) -> dict[str, FloatArray]:
-    """Return the columns of a sweep over nominal lengths for one state."""
+def _swept(here: Joint, lengths: FloatArray) -> dict[str, dict[str, FloatArray]]:
+    """Return the columns of a sweep over nominal lengths for each state."""
     parent = SweptParent(
         id=here.parent.id,
         shear=here.parent_shear.value,
         tensile=here.parent_tensile.value,
         flow_stress=here.flow_stress.value,
     )
-    table = sweep(here, lengths=lengths, parents=(parent,))
-    rows = table["state"] == state
-    return {key: table[key][rows] for key in table.keys()}  # noqa: SIM118
+    columns = sweep(here, lengths=lengths, parents=(parent,)).columns
+    return {s: {n: v[columns["state"] == s] for n, v in columns.items()} for s in STATES}
 
 
 @lru_cache(maxsize=256)
-def _curves(controls: Controls, state: str) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Pull-out strength, number of its mode and brittle limit over the lengths, N.
+def _curves(controls: Controls) -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
+    """Pull-out strength, number of its mode and brittle limit over the lengths, N, by state.
 
     The wall factor is a table of bounds: the load is taken at the table's own lengths and joined
     by a smooth curve, so that a kink of the picture is a change of failure mode.
@@ -196,33 +197,37 @@ def _curves(controls: Controls, state: str) -> tuple[FloatArray, FloatArray, Flo
 
     here = joint(controls)
     fine = _CURVE * here.thread.major
-    at = sizes(here, state)
-    lost = fine[-1] - float(np.max(engaged(budget(here, state, nominal=fine[-1:]))))
-    tabled = np.arange(*ENGAGEMENT_RANGE, 0.5) * at.hole_major + lost
-    knots = np.unique(
-        np.concatenate((fine[[0, -1]], tabled[(tabled > fine[0]) & (tabled < fine[-1])]))
-    )
-    exact, coarse = _swept(here, fine, state), _swept(here, knots, state)
-    loads = np.array(
-        [
-            exact[f"{mode}_N"]
-            if mode == "boss_wall" or not np.isfinite(coarse[f"{mode}_N"]).all()
-            else PchipInterpolator(knots, coarse[f"{mode}_N"])(fine)
-            for mode in PULL_OUT_MODES
-        ]
-    )
-    few = _swept(here, _COARSE * here.thread.major, state)
-    limit = few["parent_thread_strip_N"] * np.asarray(
-        _share(controls, state, few["engaged_mm"], few["parent_thread_strip_N"]).efficiency
-    )
-    found = (
-        loads.min(axis=0),
-        loads.argmin(axis=0),
-        PchipInterpolator(_COARSE, limit)(_CURVE) if np.isfinite(limit).all() else _CURVE * np.nan,
-    )
-    for each in found:
-        each.flags.writeable = False
+    knots = {state: _knots(here, state, fine) for state in STATES}
+    swept = _swept(here, np.concatenate((fine, *knots.values())))
+    found, first = {}, len(fine)
+    for state in STATES:
+        own = slice(first, first := first + len(knots[state]))
+        loads = []
+        for mode in PULL_OUT_MODES:
+            load = swept[state][f"{mode}_N"]
+            whole = mode == "boss_wall" or not np.isfinite(load[own]).all()
+            loads.append(
+                load[: len(fine)] if whole else PchipInterpolator(knots[state], load[own])(fine)
+            )
+        length, strip_ = (swept[state][n][_FEW] for n in ("engaged_mm", "parent_thread_strip_N"))
+        limit = strip_ * np.asarray(_share(controls, state, length, strip_).efficiency)
+        known = np.isfinite(limit).all()
+        found[state] = (
+            np.min(loads, axis=0),
+            np.argmin(loads, axis=0),
+            PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan,
+        )
+        for each in found[state]:
+            each.flags.writeable = False
     return found
+
+
+def _knots(here: Joint, state: str, fine: FloatArray) -> FloatArray:
+    """Return the nominal lengths that the table of the wall factor has, and the ends drawn."""
+    lost = fine[-1] - float(np.max(engaged(budget(here, state, nominal=fine[-1:]))))
+    tabled = np.arange(*ENGAGEMENT_RANGE, 0.5) * sizes(here, state).hole_major + lost
+    inside = tabled[(tabled > fine[0]) & (tabled < fine[-1])]
+    return np.concatenate((fine[:1], inside, fine[-1:]))
 
 
 @lru_cache(maxsize=64)
@@ -238,14 +243,15 @@ def strip(controls: Controls) -> Strip:
     diameter = here.thread.major
     alike = replace(controls, engagement=1.0, insert_length=1.0)
     found = {}
-    for state in STATES:
-        nominal = here.engagement if state == "original" else here.insert_length
-        rows = {key: value[0] for key, value in _swept(here, np.array([nominal]), state).items()}
+    lengths = dict(zip(STATES, (here.engagement, here.insert_length), strict=True))
+    swept = _swept(here, np.array([*lengths.values()]))
+    for at, (state, nominal) in enumerate(lengths.items()):
+        rows = {key: value[at] for key, value in swept[state].items()}
         if math.isnan(rows["pull_out_N"]):
             raise ValidityError(
                 f"boss: no rule covers a boss of {controls.boss:g} D around the {state} hole"
             )
-        curve, modes, limit = _curves(alike, state)
+        curve, modes, limit = _curves(alike)[state]
         found[state] = State(
             nominal=nominal,
             engaged=float(rows["engaged_mm"]),
@@ -271,15 +277,8 @@ def strip(controls: Controls) -> Strip:
 
 @lru_cache(maxsize=64)
 def _strongest(thread: str) -> float:
-    """Load that breaks a screw of the highest class at its maximum strength: fixes the axes."""
-    return max(
-        float(
-            _swept(_base(thread, PARENTS[0], s), np.array([10.0]), "original")[
-                "screw_tension_max_N"
-            ][0]
-        )
-        for s in SCREWS
-    )
+    """Load at which a screw of the highest class and its maximum strength fails: fixes the axes."""
+    return max(float(screw_tension_max(_base(thread, PARENTS[0], screw))) for screw in SCREWS)
 
 
 def _crossing(lengths: FloatArray, loads: FloatArray, level: float) -> float:

@@ -196,8 +196,8 @@ def _run(
 
     def announce(cell: Mapping[str, Any], cell_index: int) -> None:
         nonlocal started
-        if cell["cell_type"] == "code" and progress is not None:
-            started += 1
+        if cell["cell_type"] == "code" and progress is not None and started < code_cells:
+            started += 1  # the cell after the last is ours
             progress(f"run the notebook, cell {started} of {code_cells}")
 
     try:

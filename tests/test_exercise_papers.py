@@ -59,7 +59,7 @@ def value(seed, name):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_key_solves_its_own_exercises(seed):
     sheet = marking.mark(answers(seed), paper(seed))
-    assert sheet.points == sheet.out_of == 20, sheet.text()
+    assert sheet.points == sheet.out_of == 20, sheet
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -132,6 +132,21 @@ def test_the_number_of_pieces_just_reaches_the_chance():
     )  # fmt: skip
     assert plan.n == paper(3).key["pieces"] and plan.power >= 0.8, given
     assert marks(3, pieces=str(plan.n + 1))["pieces"].points == 0
+
+
+def test_the_call_that_the_words_name_finds_the_number_of_pieces():
+    words = "\n".join(c.source for c in master().cells)
+    code = re.search("```python\n(.*?)```", words, re.DOTALL)[1]
+    assert "from thread_repair.uncertainty.pull_tests.planning import pieces_for_bound" in code
+    given = {"requirement": value(3, "requirement"), "mean": value(3, "expected"),
+             "cov": value(3, "scatter") / 100, "coverage": value(3, "coverage") / 100,
+             "confidence": 0.95, "power": 0.8}  # fmt: skip
+    for name, number_ in given.items():
+        code = code.replace(f"{name}=...", f"{name}={number_}")
+    *setup, last = code.strip().splitlines()
+    names = {}
+    exec("\n".join(setup), names)
+    assert eval(last, names) == paper(3).key["pieces"]
 
 
 def test_seeds_differ_and_repeat():
@@ -609,7 +624,7 @@ def test_no_number_that_is_given_is_accepted_anywhere(start):
                     found = marking._compared(ask, value * one.get(unit, 1.0), drawn.key[name])
                     assert not found[1], (seed, name, value, unit)
         sheet = marking.mark({n: drawn.answer(n) for n in ASKS} | {"paper": "x"}, drawn)
-        assert sheet.points == sheet.out_of, (seed, sheet.text())
+        assert sheet.points == sheet.out_of, (seed, sheet)
         enough.add(drawn.key["five_do"])
         # The boss question reaches the clause that no rule covers, and the original hole does not.
         assert 1.2 < float(drawn.given["thin_ratio"]) < 1.4

@@ -70,15 +70,6 @@ class MarkSheet:
             "rubric of the key."
         )
 
-    def text(self) -> str:
-        """Return the sheet for a terminal."""
-        rows = [
-            f"  {ASKS[m.name].words:<40} {'-' if m.points is None else f'{m.points:g}':>3} of "
-            f"{m.out_of}  {m.remark}"
-            for m in self.marks
-        ]
-        return "\n".join((f"paper {self.paper}: {self.summary()}", *rows))
-
     def _repr_markdown_(self) -> str:
         rows = [
             f"| {ASKS[m.name].words} | {m.remark} | "

@@ -219,9 +219,9 @@ def _stills() -> str:
         for i, (name, remark, position) in enumerate(POSITIONS)
     )
     return (
-        '<div class="stills"><p><strong>Choose a position</strong> with the arrow keys or the '
-        "mouse. In the notebook every control moves by itself; here are a few places it can "
-        f'stand at.</p>{inputs}<div class="choices">{labels}</div>{stills}</div>'
+        '<div class="stills"><p><strong>Choose a position</strong> by tapping or clicking it, '
+        "or with the arrow keys. Each shows one joint; the notebook itself has all the others."
+        f'</p>{inputs}<div class="choices">{labels}</div>{stills}</div>'
     )
 
 

@@ -12,6 +12,7 @@ from thread_repair import case as cases
 from thread_repair.figures.section import HoleSection, section
 from thread_repair.report.blocks import section as section_block
 from thread_repair.report.blocks import sharing, spread, sweeps
+from thread_repair.study.sections import hole_sections
 from thread_repair.units import number
 
 NEEDED = {
@@ -118,12 +119,12 @@ def test_section_is_to_scale():
 
 def test_section_shows_what_the_case_says():
     study = studied("m8")
-    original, repaired = section_block.hole_sections(study)
+    original, repaired = hole_sections(study)
     assert isinstance(original, HoleSection)
     assert repaired.drilled == 26
     assert repaired.full_thread == pytest.approx(12 + 1.25)
     assert repaired.coil == pytest.approx((1.5 * 1.25, 1.5 * 1.25 + 12 - 0.75 * 1.25))
-    shown = [t for t, _ in texts(section((original, repaired)))]
+    shown = [t for t, _ in texts(section((original, repaired)).figure)]
     for words in ("drilled 26 mm", "full thread 12 mm", "coil from 1.88 mm", "boss Ø 24 mm"):
         assert words in shown
 

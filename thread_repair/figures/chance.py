@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import number, printed, unit_of
-from .style import BLUE, GREY, INK, STATE, figure, styled
+from .style import BLUE, GREY, INK, STATE, figure, panel, styled
 
 #: Bins of a smoothed distribution, and the width of the smoothing in bins.
 _BINS, _SMOOTH = 160, 2.5
@@ -28,7 +28,8 @@ def load_distributions(
     load: float | None = None,
     load_words: str = "",
     system: str = "SI",
-) -> Figure:
+    ax: Axes | None = None,
+) -> Axes:
     """Draw how strip loads and the screw's breaking load are distributed.
 
     Parameters
@@ -41,6 +42,7 @@ def load_distributions(
     load : N, optional
         Load that the joint must carry, marked by a line, and `load_words` for it.
     system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
 
@@ -48,8 +50,7 @@ def load_distributions(
         return np.asarray(printed(np.asarray(value, float), "force", units))
 
     with styled():
-        drawing = figure(3.0)
-        axes = drawing.add_subplot()
+        axes = panel(ax, 3.0)
         screws = _density(force(screw))
         axes.fill_between(*screws, color="#e3e3e3", linewidth=0, zorder=1)
         axes.plot(*screws, ":", color=GREY, linewidth=1.3)
@@ -78,7 +79,7 @@ def load_distributions(
         axes.set_ylim(0, 1.25 * top)
         axes.set_xlabel(f"load, {unit_of('force', units)}")
         axes.set_ylabel(f"joints, % per {unit_of('force', units)}")
-        return drawing
+        return axes
 
 
 def _density(loads: FloatArray) -> tuple[FloatArray, FloatArray]:

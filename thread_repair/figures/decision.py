@@ -8,13 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import printed, unit_of
-from .style import BLUE, GREY, INK, ORANGE, STATE, figure, styled
+from .style import BLUE, GREY, INK, ORANGE, STATE, legend, panel, styled
 
 #: Inches for a row, for one with its name above it, and for title, axis and legend.
 _ROW, _NAMED_ROW, _FRAME = 0.27, 0.36, 1.0
@@ -50,11 +49,10 @@ _MARKS = {
 }
 
 
-def margins_by_mode(rows: Sequence[MarginRow]) -> Figure:
+def margins_by_mode(rows: Sequence[MarginRow], *, ax: Axes | None = None) -> Axes:
     """Draw the minimum margin of each failure mode in both conditions, zero marked."""
     with styled():
-        drawing = figure(_FRAME + _ROW * len(rows))
-        axes = drawing.add_subplot()
+        axes = panel(ax, _FRAME + _ROW * len(rows))
         known = [m for row in rows for m in row.margins.values() if math.isfinite(m)]
         low, high = min([*known, 0.0]), max([*known, 1.0])
         axes.set_xscale("function", functions=(_log_of_ratio, np.expm1))
@@ -81,8 +79,8 @@ def margins_by_mode(rows: Sequence[MarginRow]) -> Figure:
             _at_right(axes, place, " / ".join(shown))
         _rows(axes, [row.name for row in rows])
         _at_right(axes, -0.95, " /\n".join(line.words for line in STATE.values()), small=True)
-        drawing.legend(loc="outside lower center", ncols=2, frameon=False)
-        return drawing
+        legend(axes, own=ax is None)
+        return axes
 
 
 def _log_of_ratio(margin: ArrayLike) -> FloatArray:
@@ -106,7 +104,8 @@ def options_side_by_side(
     screw_min: float,
     screw_max: float,
     system: str = "SI",
-) -> Figure:
+    ax: Axes | None = None,
+) -> Axes:
     """Draw the stripping strength of each option beside that of the original and of the screw.
 
     Parameters
@@ -115,6 +114,7 @@ def options_side_by_side(
     original : pull-out strength of the undamaged original thread, N
     screw_min, screw_max : breaking load of a screw at minimum and maximum strength, N
     system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
     unit = unit_of("force", units)
@@ -122,8 +122,7 @@ def options_side_by_side(
         float(printed(load, "force", units)) for load in (screw_min, screw_max, original)
     )
     with styled():
-        drawing = figure(_FRAME + _NAMED_ROW * len(rows))
-        axes = drawing.add_subplot()
+        axes = panel(ax, _FRAME + _NAMED_ROW * len(rows))
         axes.axvspan(low, high, color="#e9e9e9", zorder=0)
         for level in (low, high):
             axes.axvline(level, color=GREY, linestyle=":", linewidth=0.9)
@@ -146,7 +145,7 @@ def options_side_by_side(
                 textcoords="offset points", va="center", fontsize=8, color=INK, zorder=4,
                 bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
             )  # fmt: skip
-        return drawing
+        return axes
 
 
 def _rows(axes: Axes, names: list[str]) -> None:

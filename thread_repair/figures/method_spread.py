@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from ..arrays import FloatArray
 from ..units import number, printed, unit_of
-from .style import GREY, INK, STATE, figure, styled
+from .style import GREY, INK, STATE, legend, panel, styled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +35,8 @@ def strip_load_by_method(
     screw_max: float,
     screw_words: str,
     system: str = "SI",
-) -> Figure:
+    ax: Axes | None = None,
+) -> Axes:
     """Draw a row of two dots for each method, the verdict's first, the others from high to low.
 
     Those that cannot be compared stand last.
@@ -46,6 +47,7 @@ def strip_load_by_method(
     screw_min, screw_max : breaking load of the weakest and the strongest screw of its class, N
     screw_words : how the screw is named, e.g. "screw 8.8"
     system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
     rows = sorted(methods, key=lambda m: (not m.is_verdict, not m.comparable, -m.original))
@@ -57,8 +59,7 @@ def strip_load_by_method(
     places = -np.arange(len(rows), dtype=float)
     places[1:] -= 0.35  # the verdict stands apart
     with styled():
-        drawing = figure(1.25 + 0.27 * len(rows))
-        axes = drawing.add_subplot()
+        axes = panel(ax, 1.25 + 0.27 * len(rows))
         axes.axvspan(low, high, color="#e9e9e9", zorder=0)
         for level in (low, high):
             axes.axvline(level, color=GREY, linestyle=":", linewidth=1.0)
@@ -84,10 +85,8 @@ def strip_load_by_method(
         axes.set_xlim(0, 1.12 * max(high, *(float(np.max(values)) for values in loads.values())))
         axes.grid(axis="y", visible=False)
         axes.set_xlabel(f"strip load of the parent's thread, {unit_of('force', units)}")
-        drawing.legend(
-            *axes.get_legend_handles_labels(), loc="outside lower center", ncols=2, frameon=False
-        )
-        return drawing
+        legend(axes, own=ax is None)
+        return axes
 
 
 def _name(row: MethodLoads) -> str:

@@ -6,10 +6,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from ..units import number, printed, unit_of
-from .style import GREY, INK, STATE, figure, styled
+from .style import GREY, INK, STATE, panel, styled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +23,9 @@ class PreloadBar:
     at_yield: float
 
 
-def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "SI") -> Figure:
+def preload_band(
+    bars: Mapping[str, PreloadBar], *, need: float, system: str = "SI", ax: Axes | None = None
+) -> Axes:
     """Draw one band a state, its limits as marks on the same line.
 
     Parameters
@@ -31,6 +33,7 @@ def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "
     bars : by state
     need : preload below which the joint separates, N; zero without a load
     system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
 
@@ -38,8 +41,7 @@ def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "
         return float(printed(value, "force", units))
 
     with styled():
-        drawing = figure(0.75 + 0.6 * len(bars))
-        axes = drawing.add_subplot()
+        axes = panel(ax, 0.75 + 0.6 * len(bars))
         for row, (state, bar) in enumerate(bars.items()):
             line = STATE[state]
             low, middle, high = (force(each) for each in (bar.least, bar.middle, bar.highest))
@@ -76,4 +78,4 @@ def preload_band(bars: Mapping[str, PreloadBar], *, need: float, system: str = "
         axes.set_xlim(0, 1.14 * max(force(bar.strip) for bar in bars.values()))
         axes.grid(axis="y", visible=False)
         axes.set_xlabel(f"preload, {unit_of('force', units)}")
-        return drawing
+        return axes

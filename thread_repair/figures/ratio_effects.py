@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 from matplotlib.ticker import NullLocator
 
 from ..units import number
-from .style import GREEN, GREY, INK, figure, styled
+from .style import GREEN, GREY, INK, panel, styled
 
 #: Bars that raise and that lower the ratio are told apart in grey by their hatch as well.
 _UP, _DOWN = (GREEN, ""), ("#b5500c", "////")
 
 
-def ratio_waterfall(names: Sequence[str], factors: Sequence[float]) -> Figure:
+def ratio_waterfall(
+    names: Sequence[str], factors: Sequence[float], *, ax: Axes | None = None
+) -> Axes:
     """Draw the factors of the ratio repaired over original as steps from 1 to their product.
 
     Equal factors are equally tall: the scale is logarithmic.
@@ -24,13 +26,13 @@ def ratio_waterfall(names: Sequence[str], factors: Sequence[float]) -> Figure:
     ----------
     names : what each factor stands for, in a word
     factors : above zero
+    ax : axes to draw in; by default those of a new figure
     """
     values = np.asarray(factors, dtype=float)
     ends = np.cumprod(values)
     starts = np.concatenate([[1.0], ends[:-1]])
     with styled():
-        drawing = figure(2.9)
-        axes = drawing.add_subplot()
+        axes = panel(ax, 2.9)
         axes.set_yscale("log")
         axes.axhline(1.0, color=GREY, linewidth=1.0, linestyle=":")
         for place, (start, end, value) in enumerate(zip(starts, ends, values, strict=True)):
@@ -59,7 +61,7 @@ def ratio_waterfall(names: Sequence[str], factors: Sequence[float]) -> Figure:
         axes.set_yticks(ticks, [f"{tick:.2f}" for tick in ticks])
         axes.grid(axis="x", visible=False)
         axes.set_ylabel("repaired over original")
-        return drawing
+        return axes
 
 
 def _ticks(low: float, high: float) -> list[float]:

@@ -104,8 +104,13 @@ class HoleSection:
 
 
 def section(
-    views: Iterable[HoleSection], *, note: str = "", system: str = "SI", height: float = HEIGHT
-) -> Figure:
+    views: Iterable[HoleSection],
+    *,
+    note: str = "",
+    system: str = "SI",
+    height: float = HEIGHT,
+    ax: Axes | None = None,
+) -> Axes:
     """Draw two holes to scale with their levels, engaged lengths and diameters.
 
     Parameters
@@ -114,6 +119,7 @@ def section(
     note : words at the foot, such as the tolerance position
     system : "SI" or "inch"
     height : of the sheet at most, mm of paper
+    ax : axes to draw in, at a scale of their own; by default a new sheet
     """
     units = "inch" if system == "inch" else "SI"
     holes = tuple(views)
@@ -131,11 +137,12 @@ def section(
     levels = max(len(_levels(hole, units)) for hole in holes)
     paper = max(depth * scale, levels * _LINE + above * scale) + around
     with styled():
-        drawing = Figure(figsize=(_WIDTH / 25.4, paper / 25.4))
-        axes = drawing.add_axes((0.0, 0.0, 1.0, 1.0))
+        sheet_size = (_WIDTH / 25.4, paper / 25.4)
+        axes = ax or Figure(figsize=sheet_size).add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_axis_off()
         axes.set_xlim(0, _WIDTH)
         axes.set_ylim(paper, 0)
+        axes.set_aspect("equal")
         face = _TITLE + above * scale
         for hole, side in zip(holes, (-1, 1), strict=True):
             middle = _COLUMN + room / 2 if side < 0 else _WIDTH - _COLUMN - room / 2
@@ -154,7 +161,7 @@ def section(
             _WIDTH / 2, paper - 4.0, f"scale {scale:g} : 1 at a width of {width}\n{note}",
             ha="center", va="center", fontsize=_FONT, color=INK, linespacing=1.3,
         )  # fmt: skip
-        return drawing
+        return axes
 
 
 def _half_width(hole: HoleSection, limit: float) -> float:

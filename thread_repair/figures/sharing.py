@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
-from .style import GREY, INK, STATE, figure, styled
+from .style import GREY, INK, STATE, panels, styled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -27,7 +27,9 @@ class ThreadShares:
     threads: float
 
 
-def load_per_thread(states: Mapping[str, ThreadShares]) -> Figure:
+def load_per_thread(
+    states: Mapping[str, ThreadShares], *, ax: Sequence[Axes] | None = None
+) -> Sequence[Axes]:
     """Draw the share of each thread as steps, a panel for each state, on the same scales.
 
     The dashed level is the share of a whole thread where all carry the same.
@@ -35,9 +37,8 @@ def load_per_thread(states: Mapping[str, ThreadShares]) -> Figure:
     highest = max(float(np.max(each.stuck)) for each in states.values())
     longest = max(each.threads for each in states.values())
     with styled():
-        drawing = figure(2.7)
-        panels = drawing.subplots(1, len(states), sharex=True, sharey=True, squeeze=False)[0]
-        for axes, (state, each) in zip(panels, states.items(), strict=True):
+        every = panels(ax, len(states), 2.7)
+        for axes, (state, each) in zip(every, states.items(), strict=True):
             line = STATE[state]
             axes.stairs(
                 100 * each.stuck, _edges(each), fill=True, facecolor=line.colour, alpha=0.25
@@ -64,11 +65,11 @@ def load_per_thread(states: Mapping[str, ThreadShares]) -> Figure:
             axes.set_title(line.words, color=line.colour)
             axes.set_xlabel("thread, from the joint face")
             axes.grid(axis="x", visible=False)
+            axes.set_xlim(0, longest)
+            axes.set_ylim(0, 125 * highest)
             axes.xaxis.set_major_locator(MaxNLocator(integer=True))
-        panels[0].set_ylabel("part of the load, %")
-        panels[0].set_xlim(0, longest)
-        panels[0].set_ylim(0, 125 * highest)
-        return drawing
+        every[0].set_ylabel("part of the load, %")
+        return every
 
 
 def _edges(shares: ThreadShares) -> ArrayLike:

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import number, printed, unit_of
-from .style import GREY, INK, STATE, figure, label_line_end, styled
+from .style import GREY, INK, STATE, label_line_end, panel, styled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,7 +37,8 @@ def strip_load_against_length(
     screw_max: float,
     screw_words: str,
     system: str = "SI",
-) -> Figure:
+    ax: Axes | None = None,
+) -> Axes:
     """Draw the strip load of the original and the repaired thread against engagement.
 
     Parameters
@@ -48,6 +48,7 @@ def strip_load_against_length(
     screw_min, screw_max : breaking load of the weakest and the strongest screw of its class, N
     screw_words : how the screw is named, e.g. "screw 8.8"
     system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
 
@@ -58,8 +59,7 @@ def strip_load_against_length(
         return np.asarray(printed(np.asarray(value, float), "length", units))
 
     with styled():
-        drawing = figure(3.7)
-        axes = drawing.add_subplot()
+        axes = panel(ax, 3.7)
         low, high = force(screw_min), force(screw_max)
         axes.axhspan(float(low), float(high), color="#e9e9e9", zorder=0)
         left = all(_is_below(curve, screw_min) for curve in curves.values())
@@ -109,7 +109,7 @@ def strip_load_against_length(
             "top", functions=(lambda v: np.divide(v, scale), lambda v: np.multiply(v, scale))
         )
         upper.set_xlabel("length over nominal diameter")
-        return drawing
+        return axes
 
 
 #: Part of the width that the words on the screw's strength take.

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from ..errors import InputError
 from ..facts import condition
 from ..words import term
 
@@ -66,6 +68,36 @@ _RC: Mapping[str, Any] = MappingProxyType(
 def figure(height: float, *, width: float = WIDTH) -> Figure:
     """Return an empty figure, inches."""
     return Figure(figsize=(width, height), layout="constrained")
+
+
+def panel(ax: Axes | None, height: float) -> Axes:
+    """Return the axes to draw in: those given, or those of a new figure as high, inches."""
+    return figure(height).add_subplot() if ax is None else ax
+
+
+def panels(ax: Sequence[Axes] | None, count: int, height: float) -> Sequence[Axes]:
+    """Return as many axes side by side: those given, or those of a new figure as high, inches.
+
+    Raises
+    ------
+    InputError
+        If another number of axes is given.
+    """
+    if ax is None:
+        return tuple(figure(height).subplots(1, count, sharey=True, squeeze=False)[0])
+    given = tuple(np.ravel(np.asarray(ax, dtype=object)))
+    if len(given) != count:
+        raise InputError(f"ax must hold {count} axes, such as subplots(1, {count}) returns")
+    return given
+
+
+def legend(axes: Axes, *, own: bool) -> None:
+    """Name what is drawn: below a figure of its own, inside the axes of somebody else's."""
+    named = axes.get_legend_handles_labels()
+    if own:
+        axes.figure.legend(*named, loc="outside lower center", ncols=2, frameon=False)
+    else:
+        axes.legend(*named, loc="best", frameon=False)
 
 
 def styled() -> Any:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from ..arrays import FloatArray
 from ..units import printed, unit_of
-from .style import GREEN, GREY, INK, STATE, figure, styled
+from .style import GREEN, GREY, INK, STATE, panels, styled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,7 +34,8 @@ def wall_factor_by_boss(
     *,
     case_boss: float | None,
     system: str = "SI",
-) -> Figure:
+    ax: Sequence[Axes] | None = None,
+) -> Sequence[Axes]:
     """Draw, for each state, the certified bands of both supports and the published curve.
 
     Parameters
@@ -42,12 +43,12 @@ def wall_factor_by_boss(
     bands : by state, then by support ("base", "face")
     case_boss : boss of the case, mm, or None
     system : "SI" or "inch"
+    ax : as many axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
     with styled():
-        drawing = figure(3.3)
-        panels = drawing.subplots(1, len(bands), sharey=True)
-        for axes, (state, supports) in zip(panels, bands.items(), strict=True):
+        every = panels(ax, len(bands), 3.3)
+        for axes, (state, supports) in zip(every, bands.items(), strict=True):
             for support, band in supports.items():
                 colour, hatch, words = _SUPPORT[support]
                 axes.fill_between(
@@ -69,6 +70,6 @@ def wall_factor_by_boss(
             axes.set_title(f"{STATE[state].words}")
             axes.set_xlabel(f"boss diameter, {unit_of('length', units)}")
             axes.set_ylim(0, 1.12)
-        panels[0].set_ylabel("strip load over that in a thick wall")
-        panels[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
-        return drawing
+        every[0].set_ylabel("strip load over that in a thick wall")
+        every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
+        return every

@@ -13,13 +13,14 @@ import re
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from ..errors import InputError
 from . import escape
 from .escape import Markup
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 __all__ = ["FillIn", "Markup", "ReportFigure", "ReportTable", "SignOff"]
@@ -54,7 +55,7 @@ class ReportFigure:
 
     Parameters
     ----------
-    figure : matplotlib.figure.Figure
+    figure : matplotlib.figure.Figure, or Axes in one
         Drawn at its own size; 160 mm wide fills the page.
     caption : str or Markup
         One or two sentences, printed below with the number; required.
@@ -64,10 +65,10 @@ class ReportFigure:
         Name for cross references: label "strip-load" is written `@fig:strip-load`.
     """
 
-    def __init__(self, figure: Figure, *, caption: str, alt: str, label: str = "") -> None:
+    def __init__(self, figure: Figure | Axes, *, caption: str, alt: str, label: str = "") -> None:
         if not str(caption).strip() or not str(alt).strip():
             raise InputError(f"figure {label!r} needs both a caption and an alternative text")
-        self.figure = figure
+        self.figure = cast("Figure", figure.figure)
         self.caption = caption
         self.alt = escape.visible(alt)
         self.label = _checked_label(label)

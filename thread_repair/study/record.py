@@ -28,10 +28,12 @@ from .criteria import Criterion, criteria
 from .hole import found
 from .metal import is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
+from .shown import page
 
 if TYPE_CHECKING:
     from .chances import Chances
     from .evidence import CaseEvidence
+    from .plots import Plots
 
 
 @dataclass(frozen=True)
@@ -113,6 +115,16 @@ class Study:
             load_cases=self.load_cases,
             own=self.criteria,
         )
+
+    @cached_property
+    def plot(self) -> Plots:
+        """The pictures: `study.plot.strip_load()` and others, drawn in axes of your own or new."""
+        from .plots import Plots  # on use: it imports matplotlib
+
+        return Plots(self)
+
+    def _repr_html_(self) -> str:
+        return page(self)
 
     # What samples is imported on use: it costs a part of SciPy that nothing else needs.
 

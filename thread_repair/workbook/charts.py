@@ -8,15 +8,13 @@ from types import MappingProxyType
 
 from .. import words
 from ..facts import Term
-from ..figures.decision import MarginRow, OptionRow, margins_by_mode, options_side_by_side
-from ..joint import screw_tension_max
-from ..report.blocks.alternatives import alternatives_table, option_name
-from ..report.blocks.board import least_margins
+from ..report.blocks.alternatives import alternatives_table
 from ..report.blocks.pictures import strip_load_figure
 from ..report.blocks.section import section_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure
 from ..study import Study
+from ..study.shown import least_margins
 from .answers import said_of, wide
 
 
@@ -35,52 +33,29 @@ def _strip_load(study: Study) -> str:
 
 
 def _margins(study: Study) -> str:
-    least = least_margins(study)
+    least = least_margins(study.margins)
     if not least:
         return "<p>No limit load, torque or preload is stated: no margin of safety.</p>"
-    rows = [
-        MarginRow(
-            name=words.term(Term("margin", mode)),
-            margins={state: found.margin for state, found in of_mode.items()},
-        )
-        for mode, of_mode in least.items()
-    ]
-    smallest = rows[0]
+    smallest, margins = next(iter(least.items()))
     return _drawn(
         ReportFigure(
-            margins_by_mode(rows),
+            study.plot.margins(),
             caption="Minimum margin of safety of each failure mode, the smallest first.",
-            alt=f"Margins of safety of {len(rows)} failure modes in both conditions; the smallest "
-            f"is that of {smallest.name}: "
-            + ", ".join(f"{state} {margin:+.2f}" for state, margin in smallest.margins.items())
+            alt=f"Margins of safety of {len(least)} failure modes in both conditions; the smallest "
+            f"is that of {words.term(Term('margin', smallest))}: "
+            + ", ".join(f"{state} {found.margin:+.2f}" for state, found in margins.items())
             + ".",
         )
     )
 
 
 def _options(study: Study) -> str:
-    system = study.case.report_units
-    rows = [
-        OptionRow(
-            name=option_name(each, system),
-            load=each.pull_out,
-            assessment=each.assessment,
-            words=words.term(Term("assessment", each.assessment)),
-        )
-        for each in study.alternatives
-    ]
     acceptable = sum(each.is_acceptable for each in study.alternatives)
-    found = study.evaluation
     figure = ReportFigure(
-        options_side_by_side(
-            rows,
-            original=found.original.pull_out,
-            screw_min=found.original.mode("screw_tension").capacity,
-            screw_max=screw_tension_max(found.joint),
-            system=system,
-        ),
+        study.plot.alternatives(),
         caption="The options of a repair, assessed to the same criteria.",
-        alt=f"{len(rows)} options, {acceptable} of them acceptable; the table below gives each.",
+        alt=f"{len(study.alternatives)} options, {acceptable} of them acceptable; "
+        "the table below gives each.",
     )
     table = wide(alternatives_table(study, drill=True), "Options")
     return f"{_drawn(figure)}<details><summary>The options as a table</summary>{table}</details>"

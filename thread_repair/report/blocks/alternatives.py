@@ -9,6 +9,7 @@ from ... import words
 from ...alternatives import Alternative, dispositions, summary
 from ...facts import Term, mode, number
 from ...study import Study
+from ...study.shown import option_name
 from ..figure import ReportTable
 from .cells import cell, diameter, head
 from .comparison import passage
@@ -77,17 +78,6 @@ def _drill(option: Alternative, system: str) -> str:
     if math.isnan(least):
         return "–"
     return f"{diameter(least, system)} to {diameter(most, system)}"
-
-
-def option_name(option: Alternative, system: str) -> str:
-    """Return an option with its size, for the first column of a table."""
-    title = words.term(Term("option", option.kind), "title")
-    return title if option.size is None else f"{title}: {_size(option, system)}"
-
-
-def _size(option: Alternative, system: str) -> str:
-    assert option.size is not None
-    return words.sentence(option.size, system=system)
 
 
 def alternatives_passage(study: Study) -> Markdown:

@@ -11,10 +11,10 @@ from ... import words
 from ...facts import Fact, Term, Value, count, fact, force, number, temperature
 from ...joint.margins import Margin
 from ...study import Study
+from ...study.shown import least_margins, option_name
 from ...units import signed
 from ..figure import ReportTable
-from .alternatives import option_name
-from .cells import cell, head, margin_term
+from .cells import cell, head
 from .conclusion import insert, named, numbered, sentences
 
 
@@ -31,27 +31,10 @@ def disposition(study: Study) -> Markdown:
     return Markdown(f"::: {{.conclusion .{study.conclusion.id.replace('_', '-')}}}\n{text}\n:::")
 
 
-def least_margins(study: Study) -> dict[str, dict[str, Margin]]:
-    """Return the minimum margin of each failure mode by condition, the smallest first."""
-    least: dict[str, dict[str, Margin]] = {}
-    for margin in study.margins:
-        of_mode = least.setdefault(margin_term(margin).id, {})
-        known = of_mode.get(margin.state)
-        # An unknown margin comes first: nothing may hide behind a smaller known one.
-        if known is None or math.isnan(margin.margin) or margin.margin < known.margin:
-            of_mode[margin.state] = margin
-
-    def smallest(of_mode: dict[str, Margin]) -> float:
-        found = [each.margin for each in of_mode.values()]
-        return -math.inf if any(map(math.isnan, found)) else min(found)
-
-    return dict(sorted(least.items(), key=lambda item: smallest(item[1])))
-
-
 def modes_table(study: Study) -> ReportTable | Markdown:
     """Tabulate the minimum margin of each failure mode in both conditions."""
     rows = []
-    for id_, of_mode in least_margins(study).items():
+    for id_, of_mode in least_margins(study.margins).items():
         shown = of_mode.get("repaired") or of_mode["original"]
         rows.append(
             (
@@ -132,7 +115,7 @@ SMALL = 0.1
 
 
 def _small_margin(study: Study) -> Iterator[Fact]:
-    for id_, of_mode in least_margins(study).items():
+    for id_, of_mode in least_margins(study.margins).items():
         after, before = of_mode.get("repaired"), of_mode.get("original")
         if after is None or not 0 <= after.margin < SMALL:
             continue

@@ -7,13 +7,10 @@ import math
 import numpy as np
 from IPython.display import Markdown
 
-from ...arrays import FloatArray
-from ...figures.wall import WallBand, wall_factor_by_boss
-from ...joint.wall import BOSS_RANGE, ENGAGEMENT_RANGE
+from ...joint.wall import ENGAGEMENT_RANGE
 from ...sources import Reference
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
-from ...strength.collapse.wall_factor import smallest_boss_not_weaker, wall_factor
-from ...strength.methods.sae_770420 import dilation_factor
+from ...strength.collapse.wall_factor import smallest_boss_not_weaker
 from ...study import Study
 from ...units import show
 from .. import escape
@@ -69,24 +66,8 @@ def references(study: Study) -> tuple[Reference, ...]:
 
 def wall_figure(study: Study) -> ReportFigure:
     """What a boss leaves of the strip load, for both states and both supports."""
-    case, evaluation = study.case, study.evaluation
-    bands = {}
-    for name, state in evaluation.states.items():
-        major = state.sizes.hole_major
-        ratio = np.linspace(*BOSS_RANGE, 121)
-        engaged = float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE))
-        bands[name] = {
-            support: WallBand(
-                boss=ratio * major,
-                lower=_factor(ratio, support, name, engaged, "lower"),
-                upper=_factor(ratio, support, name, engaged, "upper"),
-                curve=dilation_factor(ratio * major, major),
-            )
-            for support in ("base", "face")
-        }
-    joint = evaluation.joint
     return ReportFigure(
-        wall_factor_by_boss(bands, case_boss=joint.boss_diameter, system=case.report_units),
+        study.plot.wall()[0],
         caption="Effect of the diameter of a round boss on the stripping load at this engaged "
         "length. Bands: certified lower and upper bound, the lower one up to a few per cent below "
         "1 in any wall. Dotted: the published curve for nuts, with no value below 1.4 diameters.",
@@ -94,12 +75,6 @@ def wall_figure(study: Study) -> ReportFigure:
         "the band for a boss supported on its face below that for one supported at its base, and "
         "the dotted published curve, which lies above the bands in thin bosses.",
         label="wall",
-    )
-
-
-def _factor(ratio: FloatArray, support: str, state: str, engaged: float, bound: str) -> FloatArray:
-    return np.asarray(
-        wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
     )
 
 

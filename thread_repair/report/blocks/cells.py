@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import LEVELS, Fact, Term, condition, load_case, mode
-from ...joint.margins import CERTIFIED, Margin
+from ...facts import LEVELS, Fact, condition, load_case, mode
+from ...joint.margins import Margin
 from ...study import Study
+from ...study.shown import margin_term
 from ...units import decimals_of, number, printed, side_by_side, unit_of
 from .. import escape
 
@@ -22,12 +23,6 @@ def state_words(name: str) -> str:
 def mode_words(name: str) -> str:
     """Name a failure mode."""
     return words.term(mode(name))
-
-
-def margin_term(margin: Margin) -> Term:
-    """Return the name of a failure mode under what it is held against."""
-    against = "certified" if margin.against == CERTIFIED else margin.against
-    return Term("margin", f"{margin.mode}_{against}")
 
 
 def margin_words(margin: Margin) -> str:

@@ -10,7 +10,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...facts import Quantity, Term
-from ...figures.chance import LEAST_SHARE, driver_shares, load_distributions
+from ...figures.chance import LEAST_SHARE, driver_shares
 from ...sources import Reference
 from ...study import Study, chances
 from ...uncertainty.reliability.model import random_variables
@@ -36,14 +36,7 @@ def distributions_figure(study: Study) -> ReportFigure:
         for state in ("original", "repaired")
     )
     return ReportFigure(
-        load_distributions(
-            loads.strip,
-            loads.screw,
-            screw_words=f"screw {case.screw}\nfails",
-            load=None if case.design_load is None else case.design_load * found.model.load_factor,
-            load_words="limit load" if found.model.load_factor == 1 else "ultimate\ndesign load",
-            system=case.report_units,
-        ),
+        study.plot.loads(),
         caption=f"Loads of {loads.n:,} sampled joints (seed {loads.seed}): sizes within their "
         f"tolerances, fitted length and screw strength between their limits. "
         f"{words.sentence(found.parent.fact, system=case.report_units)}",

@@ -10,7 +10,8 @@ from IPython.display import Markdown
 from ... import words
 from ...alternatives import summary as options
 from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, number, torque
-from ...study import Criterion, Study
+from ...study import Study
+from ...study.shown import CRITERIA, criterion_row
 from .. import escape
 from ..figure import ReportTable
 
@@ -74,7 +75,7 @@ def criteria_table(study: Study, of: str = "") -> ReportTable:
     """
     system = study.case.report_units
     return ReportTable(
-        ["No.", "Criterion", "Required", "Repaired", "Original", "Met"],
+        ["No.", *CRITERIA],
         [
             (str(number), *criterion_row(each, system))
             for number, each in enumerate(study.criteria, start=1)
@@ -84,39 +85,6 @@ def criteria_table(study: Study, of: str = "") -> ReportTable:
         label="" if of else "criteria",
         alignment=["right", "left", "left", "right", "right", "left"],
     )
-
-
-def criterion_row(each: Criterion, system: str) -> tuple[str, str, str, str, str]:
-    """Name a criterion, what it requires, what is there, and whether it is met."""
-    name = Term("criterion", each.id)
-
-    def cell(form: str, value: Quantity | None) -> str:
-        if value is None:
-            return "–"
-        return words.filled(words.term(name, form), {"value": value}, system=system)
-
-    known: dict[str, Value] = dict(each.values)
-    if each.required is not None:
-        known["required"] = each.required
-    return (
-        words.filled(words.term(name, "title"), known, system=system),
-        words.filled(words.term(name, each.asks), known, system=system) if each.asks else "–",
-        cell("value", each.repaired),
-        cell("value", each.original),
-        _met(each),
-    )
-
-
-def _met(each: Criterion) -> str:
-    after = _met_words(each.met, each.decides)
-    if each.met_before is None or each.met_before == each.met:
-        return after
-    return f"{after} (original: {_met_words(each.met_before, decides=True)})"
-
-
-def _met_words(met: bool | None, decides: bool) -> str:
-    name = "unknown" if met is None else "yes" if met else "no" if decides else "condition"
-    return words.term(Term("met", name))
 
 
 def loads(study: Study) -> Markdown:

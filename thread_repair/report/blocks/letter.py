@@ -6,9 +6,10 @@ from IPython.display import Markdown
 
 from ...facts import fact
 from ...study import Criterion, Study
+from ...study.shown import criterion_row
 from ...study.submission import minimum_margin
 from ..figure import ReportTable, SignOff
-from .conclusion import criterion_row, insert, sentences
+from .conclusion import insert, sentences
 
 
 def asked(study: Study) -> Markdown:

@@ -10,12 +10,13 @@ from ... import words
 from ...case import changes, understood
 from ...facts import LEVELS, Fact, Term, count, fact
 from ...study import Study
+from ...study.shown import criterion_row
 from ...study.submission import StudiedHole, Submission, Verdict, labels
 from ...units import number as digits
 from .. import escape
 from ..figure import Markup, ReportTable
 from .cells import cell, head, mode_words, state_words
-from .conclusion import criterion_row, sentences
+from .conclusion import sentences
 from .inputs import TITLE_BLOCK, allowables_rows, input_name
 from .ledger import Part as Source
 

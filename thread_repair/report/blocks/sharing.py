@@ -5,11 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from ...arrays import FloatArray
 from ...case import Case
-from ...figures.sharing import ThreadShares, load_per_thread
 from ...joint.sharing import JointSharing, sharing_facts
 from ...strength.sharing.statements import published_statements
 from ...strength.sharing.states import StateSharing
@@ -32,17 +28,8 @@ _SUPPORT = {
 
 def sharing_figure(study: Study) -> ReportFigure:
     """Draw the load of each thread in both states."""
-    evaluation = study.evaluation
     found = study.sharing
-    pitch = evaluation.joint.thread.pitch
-    shares = {
-        name: ThreadShares(
-            stuck=_loads(each.shown),
-            sliding=_loads(each.sliding[each.boundary]) if each.sliding else np.array([]),
-            threads=each.engagement / pitch,
-        )
-        for name, each in found.items()
-    }
+    pitch = study.evaluation.joint.thread.pitch
     words = "; ".join(
         f"{name}: {percent(each.shown.first_thread_share)} on the first of "
         f"{number(each.engagement / pitch)} threads, the maximum line load "
@@ -50,17 +37,12 @@ def sharing_figure(study: Study) -> ReportFigure:
         for name, each in found.items()
     )
     return ReportFigure(
-        load_per_thread(shares),
+        study.plot.sharing()[0],
         caption="Load of each engaged thread before any of them yields, from the joint face, with "
         f"the parent {_SUPPORT[found['original'].boundary]}. Filled: no slip of the coil.",
         alt=f"Steps that fall from the joint face inwards. {words}.",
         label="sharing",
     )
-
-
-def _loads(found: StateSharing) -> FloatArray:
-    loads: FloatArray = np.atleast_1d(np.asarray(found.elastic.loads, dtype=np.float64))
-    return loads[loads > 0]
 
 
 def sharing_table(study: Study) -> ReportTable:

@@ -6,12 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from ...figures.method_spread import MethodLoads, strip_load_by_method
-from ...figures.ratio_effects import ratio_waterfall
-from ...joint import Evaluation, screw_tension_max
+from ...joint import Evaluation
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
+from ...study.plots import method_loads
 from ...units import number, percent, show
 from ..figure import ReportFigure
 from .comparison import passage
@@ -27,10 +26,9 @@ def _loads(evaluation: Evaluation) -> dict[str, Mapping[str, ModeResult]]:
     }
 
 
-def _title(method: str, *, is_verdict: bool) -> str:
-    """Title of the document; the verdict takes its area from one and factors from another."""
-    entry = METHODS[method.removesuffix("_unfactored")]
-    return "reference method" if is_verdict else entry.title
+def _title(method: str) -> str:
+    """Title of the document."""
+    return METHODS[method.removesuffix("_unfactored")].title
 
 
 def _counts(method: str) -> bool:
@@ -40,44 +38,22 @@ def _counts(method: str) -> bool:
 
 def spread_figure(study: Study) -> ReportFigure:
     """Draw the strip load of the parent by every method, both states, with the screw's band."""
-    case, evaluation = study.case, study.evaluation
-    loads = _loads(evaluation)
-
-    def known(name: str) -> bool:
-        return all(math.isfinite(each[name].capacity) for each in loads.values())
-
-    methods = [
-        MethodLoads(
-            name=_title(name, is_verdict=original.primary),
-            original=original.capacity,
-            repaired=loads["repaired"][name].capacity,
-            is_verdict=original.primary,
-            in_range=original.valid and loads["repaired"][name].valid,
-            comparable=_counts(name),
-        )
-        for name, original in loads["original"].items()
-        if known(name)
-    ]
-    joint = evaluation.joint
-    weakest = evaluation.original.mode("screw_tension").capacity
-    silent = [_title(name, is_verdict=False) for name in loads["original"] if not known(name)]
+    evaluation = study.evaluation
+    methods = method_loads(study)
+    known = [method.name for method in methods]
+    named = [_title(name) for name in _loads(evaluation)["original"]]
+    silent = [name for name in named if name not in known]
     outside = any(not method.in_range for method in methods)
     star = " *: outside the range that its authors gave." if outside else ""
     others = [method.name for method in methods if not method.comparable]
     if others:
         star += f" Grey marks: {', '.join(others)}: not part of the spread."
     return ReportFigure(
-        strip_load_by_method(
-            methods,
-            screw_min=weakest,
-            screw_max=screw_tension_max(joint),
-            screw_words=f"screw {joint.screw.id}",
-            system=case.report_units,
-        ),
+        study.plot.methods(),
         caption="Stripping load of the parent thread by every method, at the engaged lengths of "
         f"this joint. Grey: screw failure.{star}"
         + (f" Without a value here: {', '.join(silent)}." if silent else ""),
-        alt=_spread_words(evaluation, case.report_units),
+        alt=_spread_words(evaluation, study.case.report_units),
         label="method-spread",
     )
 
@@ -92,9 +68,9 @@ def _spread_words(evaluation: Evaluation, system: str) -> str:
         low, high = known[0], known[-1]
         parts.append(
             f"of the {name} thread from {show(low.capacity, 'force', system=system)} "
-            f"({_title(low.method, is_verdict=False)}) to "
+            f"({_title(low.method)}) to "
             f"{show(high.capacity, 'force', system=system)} "
-            f"({_title(high.method, is_verdict=False)}), a factor of "
+            f"({_title(high.method)}), a factor of "
             f"{number(high.capacity / low.capacity, 2)}"
         )
     return f"The published methods give a stripping load {'; '.join(parts)}."
@@ -133,7 +109,7 @@ def effects_figure(study: Study) -> ReportFigure:
     evaluation = study.evaluation
     parts = evaluation.effects
     return ReportFigure(
-        ratio_waterfall([part.name for part in parts], [part.ratio for part in parts]),
+        study.plot.effects(),
         caption="Factors of the ratio of pull-out strengths; their product is the ratio.",
         alt=_steps_in_words(parts, evaluation.pull_out_ratio),
         label="ratio-effects",

@@ -9,8 +9,8 @@ from IPython.display import Markdown
 
 from ... import words
 from ...facts import Term
-from ...figures.preload_band import PreloadBar, preload_band
 from ...study import Study
+from ...study.plots import preload_bars
 from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, StatePreload
 from ...units import number, plain, show
 from .. import escape
@@ -124,20 +124,9 @@ def line(study: Study) -> Markdown:
 
 def preload_figure(study: Study) -> ReportFigure | Markdown:
     """Draw the preload ranges of both conditions against stripping, yield and separation."""
-    found, system = study.preloads, study.case.report_units
-    if found is None:
+    system, bars = study.case.report_units, preload_bars(study)
+    if not bars:
         return Markdown("")
-    loads = found.inputs.loads
-    bars = {
-        state: PreloadBar(
-            least=float(each.preload.service.least),
-            middle=float(each.preload.service.middle),
-            highest=float(each.preload.service.highest),
-            strip=study.evaluation.states[state].pull_out,
-            at_yield=float(each.preload.yield_preload.least),
-        )
-        for state, each in found.states.items()
-    }
 
     def force(value: float) -> str:
         return show(value, "force", system=system)
@@ -147,9 +136,8 @@ def preload_figure(study: Study) -> ReportFigure | Markdown:
         f"{force(bar.strip)}"
         for state, bar in bars.items()
     )
-    need = loads.separation * (1 - loads.shares[1]) * loads.limit
     return ReportFigure(
-        preload_band(bars, need=need, system=system),
+        study.plot.preload(),
         caption=_words("figure"),
         alt=f"Two ranges of preload: {told}.",
         label="preload",

@@ -328,7 +328,7 @@ def walls_figure(engaged: float = 1.0) -> ReportFigure:
             for support in ("base", "face")
         }  # fmt: skip
     return ReportFigure(
-        wall_factor_by_boss(bands, case_boss=None),
+        wall_factor_by_boss(bands, case_boss=None)[0],
         caption="What a round boss leaves of the thread-stripping load, M8 engaged by one major "
         "diameter of the tapped hole: bands between certified bounds, and the published curve.",
         alt="Two panels, original and repaired. In each, two bands rise with the boss diameter "

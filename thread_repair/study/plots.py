@@ -1,0 +1,374 @@
+"""The pictures of a study as matplotlib axes, in the units of its report.
+
+Imported on use: it imports matplotlib. pyplot is not used, so that no picture outlives its study.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from .. import words
+from ..arrays import FloatArray
+from ..errors import InputError
+from ..facts import Term
+from ..figures.chance import load_distributions
+from ..figures.decision import MarginRow, OptionRow, margins_by_mode, options_side_by_side
+from ..figures.method_spread import MethodLoads, strip_load_by_method
+from ..figures.preload_band import PreloadBar, preload_band
+from ..figures.ratio_effects import ratio_waterfall
+from ..figures.section import HEIGHT, section
+from ..figures.sharing import ThreadShares, load_per_thread
+from ..figures.strip_load import StripCurve, strip_load_against_length
+from ..figures.wall import WallBand, wall_factor_by_boss
+from ..joint import StateResult, screw_tension_max
+from ..joint.wall import BOSS_RANGE, ENGAGEMENT_RANGE
+from ..strength.collapse.wall_factor import wall_factor
+from ..strength.methods import METHODS
+from ..strength.methods.sae_770420 import dilation_factor
+from ..strength.sharing.states import StateSharing
+from .sections import hole_sections
+from .shown import least_margins, option_name
+
+if TYPE_CHECKING:
+    from .record import Study
+
+
+class Plots:
+    """The pictures of a study: each draws in the axes given, or in those of a new figure.
+
+    Lengths and loads are in the units of the report; where it prints both systems, in SI.
+
+    Examples
+    --------
+    >>> import thread_repair as tr
+    >>> study = tr.study(tr.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6",
+    ...                           "engagement": "1 D", "insert_length": "1.5 D"}))
+    >>> axes = study.plot.strip_load()
+    >>> axes.get_ylabel()
+    'load, kN'
+    """
+
+    def __init__(self, study: Study) -> None:
+        self._study = study
+        self._system = study.case.report_units
+
+    def __repr__(self) -> str:
+        names = [name for name in dir(self) if not name.startswith("_")]
+        return f"Plots({', '.join(names)})"
+
+    def section(self, ax: Axes | None = None, *, height: float = HEIGHT) -> Axes:
+        """Both holes cut open, to the same scale, with drilled, tapped and engaged depths.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Axes to draw in; the scale printed then holds for a width of 160 mm.
+        height : float, mm
+            Height of a new sheet, at most.
+
+        Returns
+        -------
+        Axes
+        """
+        position = self._study.evaluation.joint.tolerance_position.replace("-", " ")
+        return section(
+            hole_sections(self._study),
+            note=f"threads at basic size, shear cylinders at {position}; insert at its deepest "
+            "set-down",
+            system=self._system,
+            height=height,
+            ax=ax,
+        )
+
+    def strip_load(self, ax: Axes | None = None) -> Axes:
+        """Thread-stripping strength of both conditions against the nominal length.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+        """
+        evaluation, table = self._study.evaluation, self._study.sweep
+        joint = evaluation.joint
+        nominal = {"original": joint.engagement, "repaired": joint.insert_length}
+        curves = {}
+        for name, state in evaluation.states.items():
+            rows = table["state"] == name
+            lengths = table["length_mm"][rows]
+            curves[name] = StripCurve(
+                lengths=lengths,
+                loads=table["pull_out_N"][rows],
+                case_length=nominal[name],
+                case_load=state.pull_out,
+                crossing=_crossing(lengths, table["engaged_mm"][rows], state),
+            )
+        return strip_load_against_length(
+            curves,
+            diameter=joint.thread.major,
+            screw_words=f"screw {joint.screw.id}",
+            system=self._system,
+            ax=ax,
+            **self._screw,
+        )
+
+    def margins(self, ax: Axes | None = None) -> Axes:
+        """Minimum margin of safety of each failure mode, the smallest first.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+
+        Raises
+        ------
+        InputError
+            If the case states no load, torque or preload.
+        """
+        least = least_margins(self._study.margins)
+        if not least:
+            raise InputError("margins: none, for the case states no load, torque or preload")
+        rows = [
+            MarginRow(
+                name=words.term(Term("margin", mode)),
+                margins={state: found.margin for state, found in of_mode.items()},
+            )
+            for mode, of_mode in least.items()
+        ]
+        return margins_by_mode(rows, ax=ax)
+
+    def alternatives(self, ax: Axes | None = None) -> Axes:
+        """Thread-stripping strength of every option, and how it is assessed.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+        """
+        rows = [
+            OptionRow(
+                name=option_name(each, self._system),
+                load=each.pull_out,
+                assessment=each.assessment,
+                words=words.term(Term("assessment", each.assessment)),
+            )
+            for each in self._study.alternatives
+        ]
+        original = self._study.evaluation.original.pull_out
+        return options_side_by_side(
+            rows, original=original, system=self._system, ax=ax, **self._screw
+        )
+
+    def methods(self, ax: Axes | None = None) -> Axes:
+        """Strip load of the parent's thread by every method that has a value in both conditions.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+        """
+        return strip_load_by_method(
+            method_loads(self._study),
+            screw_words=f"screw {self._study.evaluation.joint.screw.id}",
+            system=self._system,
+            ax=ax,
+            **self._screw,
+        )
+
+    def effects(self, ax: Axes | None = None) -> Axes:
+        """Factors of the ratio of pull-out strengths, repaired over original.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+        """
+        parts = self._study.evaluation.effects
+        return ratio_waterfall([each.name for each in parts], [each.ratio for each in parts], ax=ax)
+
+    def sharing(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
+        """Load of each engaged thread before any of them yields, a panel for each condition.
+
+        Parameters
+        ----------
+        ax : sequence of two Axes, optional
+
+        Returns
+        -------
+        sequence of Axes, shape (2,)
+
+        Raises
+        ------
+        InputError
+            If another number of axes is given.
+        """
+        pitch = self._study.evaluation.joint.thread.pitch
+        shares = {
+            name: ThreadShares(
+                stuck=_loads(each.shown),
+                sliding=_loads(each.sliding[each.boundary]) if each.sliding else np.array([]),
+                threads=each.engagement / pitch,
+            )
+            for name, each in self._study.sharing.items()
+        }
+        return load_per_thread(shares, ax=ax)
+
+    def wall(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
+        """What a boss leaves of the strip load, a panel for each condition.
+
+        Parameters
+        ----------
+        ax : sequence of two Axes, optional
+
+        Returns
+        -------
+        sequence of Axes, shape (2,)
+
+        Raises
+        ------
+        InputError
+            If another number of axes is given.
+        """
+        evaluation = self._study.evaluation
+        ratio = np.linspace(*BOSS_RANGE, 121)
+        bands: dict[str, Mapping[str, WallBand]] = {}
+        for name, state in evaluation.states.items():
+            major = state.sizes.hole_major
+            engaged = float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE))
+
+            def factor(support: str, bound: str, of: str = name, at: float = engaged) -> FloatArray:
+                return np.asarray(
+                    wall_factor(ratio, support, of, engagement_over_major=at, bound=bound)
+                )
+
+            bands[name] = {
+                support: WallBand(
+                    boss=ratio * major,
+                    lower=factor(support, "lower"),
+                    upper=factor(support, "upper"),
+                    curve=dilation_factor(ratio * major, major),
+                )
+                for support in ("base", "face")
+            }
+        boss = evaluation.joint.boss_diameter
+        return wall_factor_by_boss(bands, case_boss=boss, system=self._system, ax=ax)
+
+    def preload(self, ax: Axes | None = None) -> Axes:
+        """Ranges of the preload in service against stripping, yield and separation.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+
+        Raises
+        ------
+        InputError
+            If the case states neither torque nor preload.
+        """
+        found = self._study.preloads
+        if found is None:
+            raise InputError("preload: none, for the case states neither torque nor preload")
+        loads = found.inputs.loads
+        need = loads.separation * (1 - loads.shares[1]) * loads.limit
+        return preload_band(preload_bars(self._study), need=need, system=self._system, ax=ax)
+
+    def loads(self, ax: Axes | None = None) -> Axes:
+        """Strip loads and breaking load of the screw of many sampled joints.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+        """
+        case, found = self._study.case, self._study.chances
+        factor = found.model.load_factor
+        return load_distributions(
+            found.simulation.strip,
+            found.simulation.screw,
+            screw_words=f"screw {case.screw}\nfails",
+            load=None if case.design_load is None else case.design_load * factor,
+            load_words="limit load" if factor == 1 else "ultimate\ndesign load",
+            system=self._system,
+            ax=ax,
+        )
+
+    @property
+    def _screw(self) -> dict[str, float]:
+        """Breaking load of the weakest and of the strongest screw, N."""
+        found = self._study.evaluation
+        weakest = found.original.mode("screw_tension").capacity
+        return {"screw_min": weakest, "screw_max": screw_tension_max(found.joint)}
+
+
+def _crossing(lengths: FloatArray, engaged: FloatArray, state: StateResult) -> float:
+    """Nominal length whose engaged length is the one that is needed; NaN outside the curve."""
+    needed = state.required_engagement
+    if not engaged[0] <= needed <= engaged[-1]:
+        return math.nan
+    return float(np.interp(needed, engaged, lengths))
+
+
+def _loads(found: StateSharing) -> FloatArray:
+    loads: FloatArray = np.atleast_1d(np.asarray(found.elastic.loads, dtype=np.float64))
+    return loads[loads > 0]
+
+
+def method_loads(study: Study) -> list[MethodLoads]:
+    """Return the strip loads by method, N, of those that have a value in both conditions."""
+    before, after = (
+        {each.method: each for each in state.modes if each.mode == "parent_thread_strip"}
+        for state in study.evaluation.states.values()
+    )
+    return [
+        MethodLoads(
+            name=METHODS[name.removesuffix("_unfactored")].title,
+            original=original.capacity,
+            repaired=after[name].capacity,
+            is_verdict=original.primary,
+            in_range=original.valid and after[name].valid,
+            comparable=METHODS[name.removesuffix("_unfactored")].for_wire_inserts,
+        )
+        for name, original in before.items()
+        if math.isfinite(original.capacity) and math.isfinite(after[name].capacity)
+    ]
+
+
+def preload_bars(study: Study) -> dict[str, PreloadBar]:
+    """Return the range of the preload and its limits, N, by condition; empty without preload."""
+    states = {} if study.preloads is None else study.preloads.states
+    return {
+        state: PreloadBar(
+            least=float(each.preload.service.least),
+            middle=float(each.preload.service.middle),
+            highest=float(each.preload.service.highest),
+            strip=study.evaluation.states[state].pull_out,
+            at_yield=float(each.preload.yield_preload.least),
+        )
+        for state, each in states.items()
+    }

@@ -110,6 +110,8 @@ def test_each_picture_is_chosen_and_the_collapse_is_that_of_the_boss(opened):
             "words => document.querySelectorAll('.tr-stage svg')[1].ariaLabel.endsWith(words)",
             arg=pictures.words(name, Controls(boss=1.75)), timeout=30_000,
         )  # fmt: skip
+        ghosts = page.locator("figure:nth-child(2) .ghost").count()
+        assert ghosts == (name == "section"), "the ghost is of another picture"
     assert "boss 14.0 mm" in pictures.words("collapse", Controls(boss=1.75))
     page.get_by_role("radio", name="section").check()
     page.get_by_role("button", name="Reset").click()

@@ -16,9 +16,15 @@ from statsmodels.stats.power import TTestIndPower, TTestPower
 from statsmodels.stats.proportion import proportion_confint
 from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 
-from thread_repair.uncertainty.pull_tests import compare, fit, k_factor, scatter, weibull_bound
+from thread_repair.uncertainty.pull_tests.comparison import compare
+from thread_repair.uncertainty.pull_tests.distributions import fit, scatter
 from thread_repair.uncertainty.pull_tests.planning import pieces_for_bound, pieces_for_ratio
-from thread_repair.uncertainty.pull_tests.tolerance import CLAIMS, order_statistic_rank
+from thread_repair.uncertainty.pull_tests.tolerance import (
+    CLAIMS,
+    k_factor,
+    order_statistic_rank,
+    weibull_bound,
+)
 
 pytestmark = pytest.mark.slow
 

@@ -19,6 +19,7 @@ ORDER = (
     "sources",
     "tables",
     "facts",
+    "frames",
     "threads",
     "inserts",
     "materials",

@@ -13,29 +13,46 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from . import inserts as inserts
+    from . import materials as materials
+    from . import threads as threads
     from .case import Case as Case
+    from .case import from_namespace as from_namespace
     from .case import load as load
     from .case import read as read
+    from .catalogue import methods as methods
+    from .catalogue import parents as parents
+    from .catalogue import screws as screws
+    from .catalogue import wires as wires
+    from .study import Study as Study
     from .study import study as study
     from .study.evaluation import evaluate as evaluate
-    from .study.evaluation import sweep as sweep
     from .study.submission import submission as submission
+    from .study.sweeps import sweep as sweep
     from .threads import thread as thread
 
 __version__ = "0.1.0"
 
-#: Where each public name lives. They are imported on first use, so that `import thread_repair`
-#: costs no more than Python itself.
+#: Where each public name lives; a module has no other home. They are imported on first use, so that
+#: `import thread_repair` costs no more than Python itself.
 _HOME = {
     "Case": "case",
     "load": "case",
     "read": "case",
     "from_namespace": "case",
     "evaluate": "study.evaluation",
+    "inserts": "",
+    "materials": "",
+    "methods": "catalogue",
+    "parents": "catalogue",
+    "screws": "catalogue",
+    "Study": "study",
     "study": "study",
     "submission": "study.submission",
-    "sweep": "study.evaluation",
+    "sweep": "study.sweeps",
     "thread": "threads",
+    "threads": "",
+    "wires": "catalogue",
 }
 
 __all__ = ["__version__", *_HOME]
@@ -44,10 +61,13 @@ __all__ = ["__version__", *_HOME]
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value = getattr(importlib.import_module(f".{_HOME[name]}", __name__), name)
+    home = _HOME[name] or name  # what has no home is a module itself
+    value = importlib.import_module(f".{home}", __name__)
+    if _HOME[name]:
+        value = getattr(value, name)
     globals()[name] = value
     return value
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *_HOME})
+    return sorted({*__all__, *(name for name in globals() if name.startswith("__"))})

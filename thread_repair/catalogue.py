@@ -1,15 +1,81 @@
-"""The names that are known, one row a line, the name to type first."""
+"""The names that are known: as DataFrames, and one row a line, the name to type first."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from . import inserts, materials, sources, threads
+from .frames import frame
+from .strength.methods import METHODS
+from .strength.strip import Method
 from .units import number
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 Rows = list[tuple[str, ...]]
+
+
+def parents() -> pd.DataFrame:
+    """Return every metal that may be tapped, one row a product form and source.
+
+    Returns
+    -------
+    DataFrame
+        `id` is what a case takes; strengths in MPa, NaN where no source gives one.
+
+    Examples
+    --------
+    >>> float(parents().set_index("id").tensile_MPa["6061-T6"].round(1))
+    289.6
+    """
+    return frame(materials.Parent, (*materials.parents(), *materials.unidentified()))
+
+
+def screws() -> pd.DataFrame:
+    """Return every class of screw, one row a range of sizes.
+
+    Returns
+    -------
+    DataFrame
+        `id` is what a case takes; sizes in mm, strengths in MPa, NaN where no source gives one.
+
+    Examples
+    --------
+    >>> float(screws().set_index("key").tensile_min_MPa["10.9"])
+    1040.0
+    """
+    return frame(materials.Screw, materials.screws())
+
+
+def wires() -> pd.DataFrame:
+    """Return every alloy that wire thread inserts are coiled from.
+
+    Returns
+    -------
+    DataFrame
+        `id` is what a case takes; tensile strength in MPa, temperature limit in degC.
+    """
+    return frame(materials.Wire, materials.wires())
+
+
+def methods() -> pd.DataFrame:
+    """Return every published method for the strip load, by document.
+
+    Returns
+    -------
+    DataFrame
+        `lost_pitches` bear nothing; `for_wire_inserts` says whether its loads may be compared.
+
+    Examples
+    --------
+    >>> methods().id.tolist()[:3]
+    ['fed_std_h28', 'sae_770420', 'iso_tr_16224']
+    """
+    return frame(Method, METHODS.values())
 
 
 def table(what: str) -> str:

@@ -42,11 +42,11 @@ def test_the_page_is_in_the_units_of_the_report():
     assert "lbf" in tr.study(tr.read({**GIVEN, "report_units": "inch"}))._repr_html_()
 
 
-def test_the_page_runs_nothing_that_somebody_typed():
-    typed = "<script>alert(1)</script> & <b>"
-    page = tr.study(
-        tr.read({**GIVEN, "parent_name": typed, "accept_negative_margin": f"chief | {typed}"})
-    )._repr_html_()
+@pytest.mark.parametrize("printer", ["sentence", "filled"])
+def test_the_page_runs_nothing_that_somebody_typed(study, monkeypatch, printer):
+    monkeypatch.setattr(words, printer, lambda *_, **__: "<script>alert(1)</script> & <b>")
+    page = study._repr_html_()
+    assert "&lt;script&gt;" in page
     assert set(re.findall(r"</?(\w+)", page)) <= {"p", "strong", "table", "thead", "tbody", "tr",
                                                  "th", "td"}  # fmt: skip
 

@@ -14,6 +14,8 @@ from typing import Any, Literal, NewType
 
 import attrs
 
+from ..frames import brief
+
 Text = NewType("Text", str)
 Length = NewType("Length", float)
 Force = NewType("Force", float)
@@ -333,6 +335,8 @@ class Case:
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
     #: Where the files that the case names stand; None for the current folder.
     folder: Path | None = attrs.field(default=None, eq=False, repr=False)
+
+    __repr__ = brief
 
     def __attrs_post_init__(self) -> None:
         from .understanding import settle  # late: what a value means stands on these fields

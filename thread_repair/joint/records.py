@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ..arrays import Floats
 from ..facts import Fact
+from ..frames import brief
 from ..materials import Parent, Screw, Wire
 from ..sources import Reference
 from ..threads.profile import Thread
@@ -96,6 +97,8 @@ class Joint:
     temperature: float = 20.0
     references: tuple[Reference, ...] = ()
 
+    __repr__ = brief
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateSizes:
@@ -175,6 +178,8 @@ class StateResult:
     strength: float
     required_engagement: float
 
+    __repr__ = brief
+
     def mode(self, name: str) -> ModeResult:
         """Return the primary result of one mode."""
         return next(m for m in self.modes if m.mode == name and m.primary)
@@ -199,6 +204,14 @@ class Evaluation:
     facts: tuple[Fact, ...]
     references: tuple[Reference, ...]
     sharing: Mapping[str, JointSharing] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __repr__(self) -> str:
+        at = self.joint
+        return (
+            f"<Evaluation of {at.thread.designation} in {at.parent.id}, screw {at.screw.id}: "
+            f"pull-out {self.original.pull_out:.0f} N original, {self.repaired.pull_out:.0f} N "
+            f"repaired, ratio {self.pull_out_ratio:.3f}>"
+        )
 
     @property
     def states(self) -> Mapping[str, StateResult]:
@@ -227,6 +240,9 @@ class Sweep:
 
     def __getitem__(self, name: str) -> Floats:
         return self.columns[name]
+
+    def __repr__(self) -> str:
+        return f"Sweep({len(self)} rows: {', '.join(self.columns)})"
 
     def keys(self) -> tuple[str, ...]:
         """Return the names of the columns; with `[]` this makes `dict(sweep)` work."""

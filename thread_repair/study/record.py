@@ -29,6 +29,7 @@ from .hole import found
 from .metal import is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
 from .shown import page
+from .tables import Tables
 
 if TYPE_CHECKING:
     from .chances import Chances
@@ -122,6 +123,19 @@ class Study:
         from .plots import Plots  # on use: it imports matplotlib
 
         return Plots(self)
+
+    @property
+    def tables(self) -> Tables:
+        """The tables as DataFrames: `study.tables.margins` and others, units in column names."""
+        return Tables(self)
+
+    def __repr__(self) -> str:
+        case = self.case
+        known = "conclusion" in vars(self)
+        return (
+            f"<Study of {case.thread[:40]} in {case.parent[:40]}, screw {case.screw[:40]}, insert "
+            f"{case.insert_length:g} mm{f': {self.conclusion.id}' if known else ''}>"
+        )
 
     def _repr_html_(self) -> str:
         return page(self)

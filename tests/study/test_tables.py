@@ -1,0 +1,127 @@
+"""A study as DataFrames, the catalogue, sweeps over any key, and what a prompt shows."""
+
+import itertools
+
+import pandas as pd
+import pytest
+
+import thread_repair as tr
+from thread_repair.errors import InputErrors, UnknownNameError
+
+CASE = tr.read({
+    "thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
+    "insert_length": "1.5 D", "boss_diameter": "24 mm", "design_load": "9 kN",
+    "load_factor": "1.5", "torque": "17 N·m", "friction": "0.10 to 0.14",
+})  # fmt: skip
+UNITS = ("_mm", "_mm2", "_N", "_MPa", "_d", "_degC", "_per_K", "_percent")
+#: Columns of numbers that have no unit, or have it in their name or beside them.
+BARE = {"mm", "margin", "original_margin", "repaired_margin", "ratio", "edge_ratio", "factor", "share",
+        "fitting", "diameters", "required", "repaired", "original", "excess_min", "excess_max",
+        "poisson", "galvanic_group", "shear_over_tensile", "lost_pitches"}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def study():
+    return tr.study(CASE)
+
+
+def public(thing):
+    return [name for name in dir(thing) if not name.startswith("_")]
+
+
+def test_every_number_of_a_table_has_its_unit_in_its_name(study):
+    shown = [getattr(study.tables, name) for name in public(study.tables)]
+    for table in (*shown, tr.parents(), tr.screws(), tr.wires(), tr.methods()):
+        assert len(table) > 0
+        for name, values in table.items():
+            number = pd.api.types.is_numeric_dtype(values) and values.dtype != bool
+            assert number == (name.endswith(UNITS) or name in BARE), name
+
+
+def test_tables_hold_what_the_records_hold(study):
+    tables = study.tables
+    assert len(tables.margins) == len(study.margins)
+    assert tables.margins.margin.min() == min(each.margin for each in study.margins)
+    assert tables.margins.load_case.tolist() == [each.load_case for each in study.margins]
+    repaired = tables.modes.query("primary and state == 'repaired'").set_index("mode")
+    for name, row in repaired.iterrows():
+        assert row.capacity_N == study.evaluation.repaired.mode(name).capacity
+    assert tables.criteria.id.tolist() == [each.id for each in study.criteria]
+    first = tables.criteria.iloc[0]
+    assert (first.unit, first.required) == ("N", study.criteria[0].required.value)
+    torque = tables.criteria.set_index("id").loc["torque_window"]
+    assert (torque.unit, torque.repaired) == ("N·m", 17.0)
+    drilled = tables.alternatives.set_index("kind").loc["larger-screw"]
+    option = next(each for each in study.alternatives if each.kind == "larger-screw")
+    assert (drilled.drill_min_mm, drilled.drill_max_mm) == option.drill
+
+
+def test_a_table_of_nothing_keeps_its_columns():
+    bare = tr.study(tr.read({key: CASE.entered[key] for key in (
+        "thread", "screw", "parent", "engagement", "insert_length")}))  # fmt: skip
+    assert bare.tables.margins.empty and "margin" in bare.tables.margins
+
+
+def test_the_catalogue_holds_every_name():
+    assert set(tr.materials.names("screw")) == set(tr.screws().id)
+    assert set(tr.materials.names("parent")) <= set(tr.parents().id)
+
+
+def test_a_sweep_judges_every_combination_as_a_study_of_its_own():
+    bosses, screws = [14, "20 mm"], ["8.8", "10.9"]
+    table = tr.sweep(CASE, boss_diameter=bosses, screw=screws)
+    assert len(table) == 8 and set(table.state) == {"original", "repaired"}
+    for (boss, screw), (_, rows) in zip(
+        itertools.product(bosses, screws), table.groupby(table.index // 2), strict=True
+    ):
+        one = tr.study(tr.read({**CASE.entered, "boss_diameter": boss, "screw": screw}))
+        for _, row in rows.iterrows():
+            state = one.evaluation.states[row.state]
+            assert (row.boss_diameter_mm, row.screw) == (one.case.boss_diameter, screw)
+            assert row.pull_out_N == state.pull_out and row.strength_N == state.strength
+            assert row.governing_mode == state.governing_mode
+            assert row.pull_out_ratio == one.evaluation.pull_out_ratio
+            assert row.conclusion == one.conclusion.id and row.fault == ""
+            named = row.drop("screw_tension_max_N")
+            assert named[[n for n in named.index if n.endswith("_strip_N")]].min() == row.pull_out_N
+
+
+def test_a_sweep_over_any_key_agrees_with_the_sweep_over_lengths():
+    """Beside another key, too, an engagement is the nominal length of both conditions."""
+    many = tr.sweep(CASE, engagement=[8, 12]).sort_values(["length_mm", "state"])
+    each = tr.sweep(CASE, engagement=[8, 12], screw="8.8").sort_values(["engagement_mm", "state"])
+    columns = [name for name in many if name.endswith("_N") and name != "flank_bearing_N"]
+    assert each[columns].to_numpy() == pytest.approx(many[columns].to_numpy(), rel=1e-12)
+    apart = tr.sweep(CASE, engagement=8, insert_length=[16])
+    assert apart.engaged_mm.tolist() == pytest.approx([8, 16 - 0.75 * 1.25])
+
+
+def test_a_combination_that_cannot_be_is_told_and_hides_nothing():
+    table = tr.sweep(CASE, boss_diameter=[5, 20])
+    assert table.fault.str.contains("no wall").tolist() == [True, True, False, False]
+    assert table.pull_out_N.isna().tolist() == [True, True, False, False]
+    assert list(table)[0] == "boss_diameter_mm" and list(table)[-1] == "fault"
+    with pytest.raises(InputErrors, match="no wall"):
+        tr.sweep(CASE, boss_diameter=[5, 6])
+    with pytest.raises(UnknownNameError, match="boss_diameter"):
+        tr.sweep(CASE, boss_diametre=[20])
+
+
+def test_what_a_prompt_shows_is_short(study):
+    found = study.evaluation
+    study.conclusion  # noqa: B018
+    demo = tr.load("reports/demo-rig-plate")
+    hostile = tr.read({**CASE.entered, "title": "x" * 3000, "parent_name": "y" * 400})
+    for each in (study, CASE, demo, hostile, tr.study(hostile), found, found.joint,
+                 found.original, study.sweep, study.tables, study.plot):  # fmt: skip
+        assert 20 < len(repr(each)) < 300 and "\n" not in repr(each)
+    assert "M8 in 6061-T6" in repr(study) and study.conclusion.id in repr(study)
+
+
+def test_tab_finds_every_public_name():
+    assert {"study", "sweep", "threads", "parents", "screws", "methods"} <= set(dir(tr))
+    for name in tr.__all__:
+        assert getattr(tr, name) is not None
+    assert "M8x1.25" in tr.threads.names()
+    with pytest.raises(AttributeError):
+        tr.nothing  # noqa: B018

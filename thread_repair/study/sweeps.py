@@ -1,0 +1,145 @@
+"""A case swept over any of its keys, as a tidy DataFrame."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from functools import cache
+from typing import TYPE_CHECKING, Any, get_args
+
+import attrs
+import numpy as np
+
+from .. import case as cases
+from .. import materials
+from ..case import Case
+from ..case.understanding import DIMENSIONS
+from ..errors import InputErrors, ThreadRepairError, unknown
+from ..joint import screw_tension_max
+from ..units import unit_inside
+from . import evaluation as evaluations
+from .record import Study
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+#: Columns of the capacities, as `joint.sweep` has them.
+_CAPACITIES = (
+    "screw_tension_N", "screw_tension_max_N", "screw_thread_strip_N", "parent_thread_strip_N",
+    "flank_bearing_N", "insert_thread_strip_N", "boss_wall_N",
+)  # fmt: skip
+
+
+def sweep(case: Case, **keys: Any) -> pd.DataFrame:
+    """Study a case with other values of some keys; everything else stays as in the case.
+
+    Parameters
+    ----------
+    case : Case
+    **keys : array_like or str
+        Keys of a case, each with one value or several, as a case file has them: "20 mm" or 20
+        (mm, N, MPa, degC). Of several keys every combination is studied. `engagement` is the
+        nominal length of both conditions: full thread in the original hole and insert length in
+        the repaired one, unless `insert_length` is swept too. `parent` may be "all". Without keys
+        the engagement is swept from 0.5 D to 3 D.
+
+    Returns
+    -------
+    DataFrame
+        Two rows, by `state`, for each combination: the keys with their units in the names, the
+        length engaged, mm, the capacity of every mode, N (NaN where no source gives a value,
+        infinite where there is no such mode), `pull_out_N`, `strength_N`, `governing_mode`.
+
+        Over `engagement` and `parent` alone the columns are those of `joint.sweep`: a million
+        rows in seconds. Over other keys each combination is a whole study, about a tenth of a
+        second, and has in both rows also `pull_out_ratio`, `conclusion`, and in `fault` why a
+        combination cannot be judged (its numbers are then NaN, its keys as typed).
+
+    Raises
+    ------
+    UnknownNameError
+        If there is no such key, or no such parent.
+    InputErrors
+        If no combination can be judged.
+
+    Examples
+    --------
+    >>> import thread_repair as tr
+    >>> case = tr.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6",
+    ...                 "engagement": "1 D", "insert_length": "1.5 D"})
+    >>> table = tr.sweep(case, boss_diameter=[14, 20], screw=["8.8", "10.9"])
+    >>> table[table["state"] == "repaired"][["boss_diameter_mm", "screw", "governing_mode"]]
+       boss_diameter_mm screw       governing_mode
+    1              14.0   8.8  parent_thread_strip
+    3              14.0  10.9  parent_thread_strip
+    5              20.0   8.8        screw_tension
+    7              20.0  10.9        screw_tension
+    """
+    import pandas as pd  # on use: it takes longer to import than a case to evaluate
+
+    known = cases.keys()
+    for key in keys:
+        if key not in known:
+            raise unknown("key of a case", key, known)
+    if not keys.keys() - {"engagement", "parent"}:
+        return pd.DataFrame(dict(evaluations.sweep(case, **keys)))
+    if keys.get("parent") == "all":
+        keys["parent"] = materials.names("parent")
+    values = [[v] if isinstance(v, str) else np.ravel(v).tolist() for v in keys.values()]
+    found = [
+        row
+        for chosen in itertools.product(*values)
+        for row in _rows(case, dict(zip(keys, chosen, strict=True)))
+    ]
+    judged = [row for row in found if not row["fault"]]
+    if not judged:
+        raise InputErrors(dict.fromkeys(row["fault"] for row in found))
+    return pd.DataFrame(found, columns=list(judged[0]))
+
+
+def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Yield a row for each condition of the hole."""
+    entered = {**case.entered, **given}
+    if "engagement" in given:
+        entered["insert_length"] = given.get("insert_length", given["engagement"])
+    try:
+        study = Study(cases.read(entered, folder=case.folder))
+        answer = {
+            "pull_out_ratio": study.evaluation.pull_out_ratio,
+            "conclusion": study.conclusion.id,
+            "fault": "",
+        }
+    except ThreadRepairError as error:
+        for state in ("original", "repaired"):
+            yield {
+                **{_head(key): value for key, value in given.items()},
+                "state": state,
+                "fault": str(error),
+            }
+        return
+    strongest = screw_tension_max(study.evaluation.joint)
+    for state, each in study.evaluation.states.items():
+        yield {
+            **{_head(key): getattr(study.case, key) for key in given},
+            "state": state,
+            "engaged_mm": each.engagement,
+            **dict.fromkeys(_CAPACITIES, math.inf),  # where there is no such mode
+            "screw_tension_max_N": strongest,
+            **{f"{mode.mode}_N": mode.capacity for mode in each.modes if mode.primary},
+            "pull_out_N": each.pull_out,
+            "strength_N": each.strength,
+            "governing_mode": each.governing_mode,
+            **answer,
+        }
+
+
+@cache
+def _head(key: str) -> str:
+    """Return a key with the unit of its values, where they have one."""
+    kind = attrs.fields_dict(attrs.resolve_types(Case))[key].type
+    for each in (kind, *get_args(kind)):
+        if each in DIMENSIONS:
+            return f"{key}_{unit_inside(DIMENSIONS[each]).replace('·', '')}"
+    return key

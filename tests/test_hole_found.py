@@ -4,12 +4,15 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair import words
+from thread_repair import threads, words
+from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.report.blocks import conclusion, workshop
+from thread_repair.report.consistency import of_results
+from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
 from thread_repair.tables import rows
-from thread_repair.workshop.spoiled import findings
+from thread_repair.workshop.spoiled import findings, spoiled
 
 NEEDED = {
     "thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
@@ -70,3 +73,59 @@ def test_a_usual_hole_is_not_spoken_of():
     assert {each.id for each in whole.criteria} & {"hole_as_found", "no_crack"} == set()
     kinds = {each.kind for each in whole.alternatives}
     assert kinds & {"oversize-insert", "next-insert", "weld-and-retap"} == set()
+
+
+LOST = {
+    "thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
+    "insert_length": "1.5 D", "hole_condition": "insert-pulled-out", "damaged_diameter": "9.8 mm",
+    "design_load": "4 kN", "torque": "15 N·m", "friction": "0.10 to 0.14", "edge_distance": "20 mm",
+}  # fmt: skip
+
+
+def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
+    found = study(**LOST)
+    assert not found.holds_insert and found.confidence == ()
+    assert {each.state for each in found.margins} == {"original"}
+    of_thread = [each for each in found.criteria if each.id.startswith(("margin", "stripping"))]
+    assert len(of_thread) > 5
+    assert {each.met for each in of_thread} == {None} == {each.repaired for each in of_thread}
+    assert found.conclusion.failed == ((found.conclusion.failed[0][0], "hole_as_found"),)
+    assert found.conclusion.adequate is None and not found.conclusion.as_strong
+    document = results(found, with_chances=False)
+    after = document["states"]["repaired"]
+    assert not after["assessed"] and after["pull_out_N"] is None and after["modes"] == []
+    assert document["comparison"]["pull_out_ratio"] is None
+    assert document["states"]["original"]["pull_out_N"] > 0
+    assert list(of_results(document)) == []
+
+
+def test_a_line_that_names_a_lost_hole_says_what_instead_and_no_drill(capsys):
+    line = "M8 6061-T6 8.8 1.5D 12 mm hole_condition=insert-pulled-out damaged_diameter=9.8"
+    assert main(["ask", line]) == 0
+    heads = [each.split()[0] for each in capsys.readouterr().out.splitlines() if each[0] != " "]
+    assert heads[2:5] == ["Conclusion", "Hole", "Instead"]
+
+
+def test_a_worn_thread_is_no_measure_of_what_the_repair_needs():
+    worn = LOST | {
+        "hole_condition": "worn", "damaged_diameter": "", "tolerance_position": "measured",
+        "measured_hole_minor": "7.10 mm", "measured_hole_pitch": "7.40 mm",
+    }  # fmt: skip
+    found = study(**worn)
+    (strength,) = (each for each in found.criteria if each.id == "stripping_strength")
+    # FED-STD-H28/2B area of M8 at its limits, 202 mm2, times 27 ksi (MIL-HDBK-5J)
+    assert strength.required.value == pytest.approx(37593.3, rel=1e-4)
+    assert strength.original.value < strength.required.value and strength.met_before is False
+    assert found.statements[2].id == "repair_stronger_than_measured"
+    short = study(**worn | {"insert_length": "10.6 mm"})
+    # 35.6 kN of the worn thread is less than such an insert holds, 37.6 kN of the sound one is more
+    assert 35.6e3 < short.evaluation.repaired.pull_out < 37.5e3
+    assert short.conclusion.failed[0][1] == "stripping_strength"
+    assert short.minimum_parent.outcome == "needed"
+
+
+def test_a_worn_thread_needs_the_edge_of_its_own_insert():
+    thread = threads.thread("M8")
+    assert spoiled(thread, "worn", edge_distance=14.5).option == "insert"
+    assert spoiled(thread, "worn", edge_distance=14.4).option == "refer"
+    assert "or not stated" in spoiled(thread, "worn").reason

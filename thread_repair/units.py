@@ -432,6 +432,8 @@ SYSTEMS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 #: A number that still has this many digits was computed or converted, not typed: sixty-fourths of
 #: an inch have fewer, in either system. It is printed with three.
 _COMPUTED_DIGITS = 8
+#: A number that was typed is the same when it is printed with these digits.
+_TYPED = 1e-12
 
 
 def show(value: float, dimension: str, *, system: str = "SI", digits: int = 3) -> str:
@@ -479,6 +481,8 @@ def plain(
     --------
     >>> plain(12.0, dimension="length"), plain(12.0, dimension="length", system="both")
     ('12 mm', '12 mm (0.472 in)')
+    >>> plain(14.0, dimension="length", system="both")  # 0.55118110 in
+    '14 mm (0.551 in)'
     >>> plain(0.5, 0.25, dimension="length"), plain(9000.0, dimension="force", as_typed=True)
     ('0.5 and 0.25 mm', '9000 N')
     """
@@ -541,7 +545,9 @@ def side_by_side(text: Callable[[str], str], system: str) -> str:
 
 def _given(value: float) -> str:
     text = _without_zeros(number(value, _COMPUTED_DIGITS))
-    computed = sum(map(str.isdigit, text.lstrip("−0."))) >= _COMPUTED_DIGITS
+    computed = sum(map(str.isdigit, text.lstrip("−0."))) >= _COMPUTED_DIGITS or not math.isclose(
+        value, float(f"{value:.{_COMPUTED_DIGITS}g}"), rel_tol=_TYPED
+    )
     return _without_zeros(number(value)) if computed else text
 
 

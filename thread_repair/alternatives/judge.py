@@ -12,6 +12,7 @@ from ..facts import Fact, Term, count, fact, length, mode, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Joint
+from ..joint.sizes import undamaged
 from ..strength.modes import MODES, ModeSet, capacities
 from .records import Alternative, Circumstances, Recommendation, Trial
 from .trials import engaged_length, original_inputs, trials
@@ -43,7 +44,8 @@ def alternatives(
     Missing data make an option "not assessed" and never reject it. Rejecting the part is proposed
     only where every option is assessed and none acceptable.
     """
-    before = capacities(original_inputs(joint, engaged_length(joint, "original")))
+    sound = undamaged(joint)
+    before = capacities(original_inputs(sound, engaged_length(sound, "original")))
     judged = [
         _judged(joint, trial, before, load_cases, own if trial.is_proposed else ())
         for trial in trials(joint, circumstances)
@@ -112,7 +114,8 @@ def _criteria(
     no_wall: bool,
 ) -> Iterator[Criterion]:
     strongest = float((before if loads is None else loads).screw_tension_max)
-    yield stripping(original=float(before.pull_out), repaired=pull_out, strongest=strongest)
+    sound = float(before.pull_out)
+    yield stripping(original=sound, repaired=pull_out, strongest=strongest, undamaged=sound)
     if no_wall:
         yield Criterion(id="boss_wall", repaired=length(trial.hole_major), met=False)
     if loads is not None:

@@ -60,16 +60,17 @@ class Criterion:
         return self.met is None or (self.met is False and not self.decides)
 
 
-def stripping(*, original: float, repaired: float, strongest: float) -> Criterion:
-    """At least the strength of the original thread, N, or a screw that fails first in both."""
-    least = min(original, strongest)
+def stripping(*, original: float, repaired: float, strongest: float, undamaged: float) -> Criterion:
+    """At least the strength of the undamaged thread, N, or a screw that fails first in both."""
+    least = min(undamaged, strongest)
     return Criterion(
         id="stripping_strength",
         required=force(least),
         repaired=force(repaired),
         original=force(original),
         met=None if math.isnan(repaired) else repaired >= (1 - EQUAL) * least,
-        met_before=True,
+        met_before=original >= (1 - EQUAL) * least,
+        asks="required" if least < strongest else "required_screw",
         values={"ratio": number(repaired / original)},
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .. import inserts, threads
 from ..errors import InputError
@@ -74,6 +74,22 @@ def _height(joint: Joint, crest: float, hole_minor: float) -> float:
     """Overlap over the basic thread height: 5/8 H at 60 degrees, 0.6403 P of Whitworth threads."""
     basic = basic_diameters(joint.thread)
     return (crest - hole_minor) / (basic.major - basic.minor)
+
+
+def undamaged(joint: Joint) -> Joint:
+    """Return the joint with its original hole measured no larger than the limits of its class."""
+    given = joint.measured
+    if given is None:
+        return joint
+    hole = threads.internal_limits(joint.thread, joint.hole_class)
+    return replace(
+        joint,
+        measured=replace(
+            given,
+            hole_pitch=min(_or(given.hole_pitch, hole.pitch_max), hole.pitch_max),
+            hole_minor=min(_or(given.hole_minor, hole.minor_max), hole.minor_max),
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

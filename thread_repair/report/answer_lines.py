@@ -41,6 +41,10 @@ def _lines(answer: Answered) -> Iterator[tuple[str, tuple[Fact, ...]]]:
     limits = _limits(study)
     yield "Assumed", (fact("asked_assumed", "info", assumed=tuple(_assumed(answer))),)
     yield "Conclusion", tuple(_conclusion(study))
+    if not study.holds_insert:
+        yield "Hole", study.hole
+        yield "Instead", (options.summary(study.alternatives),)
+        return
     yield "Insert", (_insert(study, limits),)
     yield "Drill", tuple(_drill(study, limits))
     yield "Tap", (_tap(study, limits),)

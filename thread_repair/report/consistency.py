@@ -115,6 +115,8 @@ def _conclusion(numbers: Mapping[str, Any]) -> Iterator[Pair]:
 
 def _strengths(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Iterator[Pair]:
     for name, state in numbers["states"].items():
+        if not state["assessed"]:  # the hole as found holds no insert
+            continue
         place = f"states.{name}"
         primary = {m["mode"]: m["capacity_N"] for m in state["modes"] if m["primary"]}
         strip = {mode: load for mode, load in primary.items() if mode != "screw_tension"}
@@ -125,6 +127,8 @@ def _strengths(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Itera
         for id_, key in (("stripping_strength", "pull_out_N"), ("screw_first", "engagement_mm")):
             yield f"criteria.{id_}.{name}", criteria[id_][name], f"{place}.{key}", state[key]
     before, after = (numbers["states"][name] for name in ("original", "repaired"))
+    if not after["assessed"]:
+        return
     ratio = numbers["comparison"]["pull_out_ratio"]
     loads = after["pull_out_N"] / before["pull_out_N"]
     yield "comparison.pull_out_ratio", ratio, "the ratio of pull_out_N", loads

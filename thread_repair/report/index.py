@@ -126,7 +126,8 @@ def _said(outcome: Outcome) -> Mapping[str, Any]:
         return {}
     if "matrix" in numbers:
         return _said_of_part(numbers)
-    drawn, states = numbers["conclusion"], numbers["states"]
+    drawn = numbers["conclusion"]
+    (strength,) = (each for each in numbers["criteria"] if each["id"] == "stripping_strength")
     margins = {
         each["id"].removeprefix("margin_"): each["repaired"]
         for each in numbers["criteria"]
@@ -139,7 +140,7 @@ def _said(outcome: Outcome) -> Mapping[str, Any]:
         "conditions": _criteria(drawn["conditions"]),
         "least_margin": None if least is None else margins[least],
         "least_margin_mode": None if least is None else words.term(mode(least)),
-        **{f"{name}_stripping_N": states[name]["pull_out_N"] for name in states},
+        **{f"{name}_stripping_N": strength[name] for name in ("original", "repaired")},
         "pull_out_ratio": numbers["comparison"]["pull_out_ratio"],
         "document": numbers["case"].get("document"),
         "revision": numbers["case"].get("revision"),
@@ -254,8 +255,8 @@ def _findings(outcome: Outcome) -> str:
     least = said["least_margin"]
     margin = "–" if least is None else units.signed(least) + f", {said['least_margin_mode']}"
     loads = (
-        words.quantity(force(said.get(f"{name}_stripping_N", math.nan)), system=system)
-        for name in ("original", "repaired")
+        words.quantity(force(math.nan if load is None else load), system=system)
+        for load in (said.get(f"{name}_stripping_N") for name in ("original", "repaired"))
     )
     document = " ".join(filter(None, (said["document"], said["revision"])))
     texts = (said["conclusion"], failed or said["conditions"], margin, *loads, document)

@@ -55,14 +55,14 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "insert_hole": _insert_hole(found),
         "states": {
             name: {
-                **_state(state),
+                **_state(state, assessed=whole.holds_insert or name == "original"),
                 "required_by_method": [_required(r) for r in required if r.state == name],
             }
             for name, state in found.states.items()
         },
         "comparison": {
-            "pull_out_ratio": found.pull_out_ratio,
-            "strength_ratio": found.strength_ratio,
+            "pull_out_ratio": found.pull_out_ratio if whole.holds_insert else None,
+            "strength_ratio": found.strength_ratio if whole.holds_insert else None,
             "verdict": " ".join(map(words.sentence, whole.statements[2:])),
             "effects": [
                 {**asdict(each), "words": words.term(facts.Term("effect", each.name))}
@@ -214,8 +214,10 @@ def _internal(hole: threads.InternalLimits) -> dict[str, float]:
     }
 
 
-def _state(state: StateResult) -> dict[str, Any]:
+def _state(state: StateResult, *, assessed: bool) -> dict[str, Any]:
+    """A condition of the hole; without strength where the hole as found holds no insert."""
     return {
+        "assessed": assessed,
         "engagement_mm": state.engagement,
         "thread_height_percent": 100 * state.sizes.thread_height,
         "budget": [
@@ -227,11 +229,11 @@ def _state(state: StateResult) -> dict[str, Any]:
             }
             for step in state.budget
         ],
-        "modes": [_mode(mode) for mode in state.modes],
-        "governing_mode": state.governing_mode,
-        "pull_out_mode": state.pull_out_mode,
-        "pull_out_N": state.pull_out,
-        "strength_N": state.strength,
+        "modes": [_mode(mode) for mode in state.modes] if assessed else [],
+        "governing_mode": state.governing_mode if assessed else None,
+        "pull_out_mode": state.pull_out_mode if assessed else None,
+        "pull_out_N": state.pull_out if assessed else None,
+        "strength_N": state.strength if assessed else None,
         "required_engagement_mm": state.required_engagement,
     }
 

@@ -44,7 +44,7 @@ def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
     failed = tuple((n, c.id) for n, c in numbered if c.refuses)
     conditions = tuple((n, c.id) for n, c in numbered if c.is_condition)
     loads = [c for c in criteria if c.id.startswith("margin") or c.id == "torque_window"]
-    unknown = any(c.met is None and c.id == "margins" for c in loads)
+    unknown = all(c.met is None for c in loads)
     return Conclusion(
         id="does_not_support"
         if failed
@@ -119,6 +119,8 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
     screw = {state.governing_mode for state in evaluation.states.values()} == {"screw_tension"}
     alarm = not drawn.as_strong and not (screw and drawn.adequate)
     name = "stronger" if ratio > 1 + EQUAL else "as_strong" if ratio >= 1 - EQUAL else "weaker"
+    if evaluation.joint.measured is not None:
+        name += "_than_measured"
     return fact(
         f"repair_{name}",
         "limit" if alarm else "info",

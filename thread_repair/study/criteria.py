@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from ..facts import count, length, number, stress, torque
 from ..joint.confirmation import unconfirmed
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
 from ..joint.found import found_criteria
+from ..joint.inputs import mode_inputs
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, Evaluation
 from ..joint.required import screw_load, table_check
+from ..joint.sizes import undamaged
+from ..strength.modes import capacities
 from ..tightening import Preloads
 from ..workshop import WorkshopSheet
 
@@ -26,19 +30,39 @@ def criteria(
     sheet: WorkshopSheet,
     identified: bool = True,
 ) -> tuple[Criterion, ...]:
-    """Return every criterion that bears on the joint, in the order of a report's first page."""
-    return (
+    """Return every criterion that bears on the joint, in the order of a report's first page.
+
+    In a hole that holds no insert there is no repaired thread to judge: what rests on it is then
+    not assessed.
+    """
+    of_hole = tuple(found_criteria(evaluation.joint, sheet.hole.minor_max))
+    found = (
         _stripping(evaluation),
         *margin_criteria(margins),
         _screw_first(evaluation),
         _edge(evaluation),
-        *found_criteria(evaluation.joint, sheet.hole.minor_max),
+        *of_hole,
         *_depth(evaluation, sheet),
         *_torque(preloads),
         *_table_length(evaluation),
         *_identified(identified),
         _verified(evaluation),
     )
+    if not any(each.refuses for each in of_hole):
+        return found
+    return tuple(_without_thread(each) if _is_of_thread(each) else each for each in found)
+
+
+def _is_of_thread(criterion: Criterion) -> bool:
+    return criterion.id.startswith("margin") or criterion.id in (
+        "stripping_strength", "certified_minimum", "screw_first", "torque_window",
+    )  # fmt: skip
+
+
+def _without_thread(criterion: Criterion) -> Criterion:
+    if criterion.id == "torque_window":
+        return replace(criterion, met=None, met_before=None, asks="")
+    return replace(criterion, repaired=None, met=None, met_before=None)
 
 
 def _stripping(evaluation: Evaluation) -> Criterion:
@@ -46,7 +70,17 @@ def _stripping(evaluation: Evaluation) -> Criterion:
         original=evaluation.original.pull_out,
         repaired=evaluation.repaired.pull_out,
         strongest=screw_load(evaluation.joint, "strongest"),
+        undamaged=undamaged_load(evaluation),
     )
+
+
+def undamaged_load(evaluation: Evaluation) -> float:
+    """Return the pull-out strength, N, of the original hole within the limits of its class."""
+    original = evaluation.original
+    if evaluation.joint.measured is None:
+        return original.pull_out
+    joint = undamaged(evaluation.joint)
+    return float(capacities(mode_inputs(joint, "original", original.engagement)).pull_out)
 
 
 def _screw_first(evaluation: Evaluation) -> Criterion:

@@ -16,6 +16,7 @@ from ..joint.inputs import mode_inputs
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation
 from ..joint.required import screw_load
+from ..joint.sizes import undamaged
 from ..strength.modes import MODES, ModeSet, capacities
 
 #: The lowest share of the strength used that is tried: no alloy of a group is so much weaker.
@@ -137,7 +138,11 @@ class _Trial:
     """The joint with a parent of other strengths, many at once."""
 
     def __init__(self, evaluation: Evaluation, load_cases: Sequence[LoadCase]) -> None:
+        joint = undamaged(evaluation.joint)
         self._evaluation = evaluation
+        self._undamaged = (
+            evaluation if joint is evaluation.joint else replace(evaluation, joint=joint)
+        )
         self._load_cases = load_cases
         self._known: dict[tuple[int, float, float], Mapping[str, ModeSet]] = {}
 
@@ -146,11 +151,12 @@ class _Trial:
         return [each.id for each in self._criteria(scales, at) if each.refuses]
 
     def _criteria(self, scales: FloatArray, at: int) -> Iterator[Criterion]:
-        own = self._loads(self._evaluation, scales)
+        own, sound = (self._loads(each, scales) for each in (self._evaluation, self._undamaged))
         yield stripping(
             original=float(own["original"].pull_out[at]),
             repaired=float(own["repaired"].pull_out[at]),
             strongest=screw_load(self._evaluation.joint, "strongest"),
+            undamaged=float(sound["original"].pull_out[at]),
         )
         yield from margin_criteria(self._margins(scales, at))
 

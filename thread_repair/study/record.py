@@ -15,6 +15,7 @@ from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint import Sweep
 from ..joint.bounds import Bracket, bracket
+from ..joint.found import found_criteria
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
 from ..joint.required import RequiredLength, required_by_method, table_check
@@ -54,8 +55,20 @@ class Study:
         return cases.load_cases(self.case)
 
     @cached_property
+    def holds_insert(self) -> bool:
+        """Whether the hole as found takes the insert: it is not cracked, and has metal to tap."""
+        found = found_criteria(self.evaluation.joint, self.sheet.hole.minor_max)
+        return not any(each.refuses for each in found)
+
+    @cached_property
     def margins(self) -> tuple[Margin, ...]:
-        """Every margin of safety under every load case."""
+        """Every margin of safety under every load case; none of an insert that nothing holds."""
+        return tuple(
+            each for each in self._margins if self.holds_insert or each.state == "original"
+        )
+
+    @cached_property
+    def _margins(self) -> tuple[Margin, ...]:
         found, loads = self.evaluation, self.load_cases
         return (*margins(found, loads), *certified_margins(found, loads))
 
@@ -63,7 +76,7 @@ class Study:
     def preloads(self) -> tg.Preloads | None:
         """Torque, preload and permissible window; None where the case gives neither."""
         inputs = cases.tightening(self.case)
-        return None if inputs is None else tg.preloads(inputs, self.evaluation, self.margins)
+        return None if inputs is None else tg.preloads(inputs, self.evaluation, self._margins)
 
     @cached_property
     def required(self) -> tuple[RequiredLength, ...]:
@@ -179,8 +192,8 @@ class Study:
 
     @cached_property
     def confidence(self) -> tuple[Fact, ...]:
-        """How far the methods agree, as facts."""
-        return confidence(self.methods)
+        """How far the methods agree, as facts; nothing of an insert that nothing holds."""
+        return confidence(self.methods) if self.holds_insert else ()
 
     @cached_property
     def open_points(self) -> tuple[Fact, ...]:

@@ -22,14 +22,22 @@ def findings() -> tuple[str, ...]:
     return tuple(dict.fromkeys(row["finding"] for row in tables.rows("spoiled_hole.csv")))
 
 
-def edge_needed(thread: Thread) -> float:
-    """Least edge distance of the next larger hole, mm: the rule of 1.5 diameters.
+#: Findings in which the hole is still the screw's own, and takes the insert for it.
+_OWN_HOLE = ("stripped", "worn")
+
+
+def edge_needed(thread: Thread, finding: str = "oversize") -> float:
+    """Least edge distance of the hole that the finding needs, mm: the rule of 1.5 diameters.
+
+    A damaged thread of the screw's own size needs the hole of the insert, any other finding the
+    next larger one.
 
     That hole takes an insert whose inside takes another insert of this thread. The inner insert
     is a screw of its own outside diameter to the outer one; both have the same pitch (derived).
     """
     outside = inserts.enlarged_diameters(thread).major
-    return tables.constant("edge_distance_least").value * (2 * outside - thread.major)
+    across = outside if finding in _OWN_HOLE else 2 * outside - thread.major
+    return tables.constant("edge_distance_least").value * across
 
 
 def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None) -> Choice:
@@ -42,7 +50,7 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     """
     if finding not in findings():
         raise unknown("finding", finding, findings())
-    needed = edge_needed(thread)
+    needed = edge_needed(thread, finding)
     wall = "short" if edge_distance is None or edge_distance < needed else "enough"
     (row,) = (
         row
@@ -50,9 +58,11 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
         if row["finding"] == finding and row["wall"] in ("any", wall)
     )
     notes: tuple[Fact, ...] = ()
-    if row["wall"] != "any" and edge_distance is None:
+    if row["wall"] == "any" or finding in _OWN_HOLE:
+        pass  # the criterion of the edge distance says what the insert needs
+    elif edge_distance is None:
         notes = (fact("edge_for_oversize_unknown", "info", needed=length(needed)),)
-    elif row["wall"] != "any" and edge_distance is not None:
+    else:
         edge = length(edge_distance)
         notes = (fact("edge_for_oversize", "info", edge=edge, needed=length(needed)),)
     return Choice(

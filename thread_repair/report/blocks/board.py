@@ -94,7 +94,7 @@ def _decisions(study: Study) -> Iterator[Fact]:
     if drawn.failed:
         many = "several" if len(drawn.failed) > 1 else "one"
         yield fact(f"decide_refused_{many}", "limit", **named(drawn.failed))
-    for at, id_ in drawn.conditions:
+    for at, id_ in drawn.conditions if study.holds_insert else ():
         each = study.criteria[at - 1]
         if id_ == "table_length" and each.required is not None and each.repaired is not None:
             yield fact(
@@ -105,7 +105,7 @@ def _decisions(study: Study) -> Iterator[Fact]:
             yield fact("decide_criterion", "caution", number=count(at), criterion=criterion)
     yield from _small_margin(study)
     loads = [each.repaired for each in study.methods if each.comparable]
-    if len(loads) > 1:
+    if len(loads) > 1 and study.holds_insert:
         ends = {"lowest": force(min(loads)), "highest": force(max(loads))}
         yield fact("decide_method", "info", **ends)
 

@@ -123,21 +123,17 @@ def _loads(study: Study) -> Iterator[Fact]:
 def as_found(study: Study) -> Markdown:
     """The hole as found; which metal is meant, whose values are used, how strong it has to be."""
     metal = f"**Parent material.** {sentences(study, study.metal)}"
+    if study.conclusion.failed:
+        metal = f"**Other repairs.** {sentences(study, [options(study.alternatives)])}\n\n{metal}"
     if not study.hole:
         return Markdown(metal)
-    said = [*study.hole]
-    if _holds_nothing(study):
-        said.append(options(study.alternatives))
-    return Markdown(f"**Hole as found.** {sentences(study, said)}\n\n{metal}")
-
-
-def _holds_nothing(study: Study) -> bool:
-    """Whether no insert of the case holds in the hole as found."""
-    return any(each.id in HOLE for each in study.statements)
+    return Markdown(f"**Hole as found.** {sentences(study, study.hole)}\n\n{metal}")
 
 
 def confidence(study: Study) -> Markdown:
     """How far the published methods agree, and what a departure from the standard's table is."""
+    if not study.holds_insert:
+        return Markdown("")
     text = f"**Confidence.** {sentences(study, study.confidence)}"
     notes = sentences(study, _notes(study))
     return Markdown(f"{text}\n\n{notes}" if notes else text)
@@ -168,6 +164,8 @@ _GROUPS = {
 
 def conditions(study: Study) -> Markdown:
     """Number what the stated strength rests on: acceptance limits, torque, open criteria."""
+    if not study.holds_insert:
+        return Markdown(sentences(study, [fact("no_conditions", "info")]))
     system = words.sizes_in(study.case.report_units, study.sheet.thread.system)
     assumed = {each.id: each for each in study.sheet.assumed}
     lines = [
@@ -202,7 +200,7 @@ def _settled(study: Study) -> Iterator[Fact]:
 
 def _criteria(study: Study) -> Iterator[Fact]:
     waiting = study.conclusion.conditions
-    if waiting:
+    if waiting and study.holds_insert:
         yield fact(
             f"condition_criteria_{'several' if len(waiting) > 1 else 'one'}",
             "caution",

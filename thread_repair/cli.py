@@ -13,11 +13,12 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from . import program
-from .errors import InputError, ThreadRepairError, ValidityError
+from .errors import InputError, MissingPackageError, ThreadRepairError, ValidityError
 
 if TYPE_CHECKING:
     from . import catalogue_sweep
@@ -217,6 +218,9 @@ def _parameter(text: str) -> tuple[str, str]:
 def _report(arguments: argparse.Namespace) -> int:
     from .report import batch, program_report
 
+    for package in ("nbformat", "papermill", "pypandoc", "typst"):
+        if find_spec(package) is None:
+            raise MissingPackageError(package)
     out = arguments.out
     notebook = batch.notebook_path(arguments.notebook) if arguments.notebook else None
     if notebook is not None and program_report.is_about_program(notebook):
@@ -428,6 +432,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
     except ThreadRepairError as error:
         _say(error)
+        return 1
+    except ModuleNotFoundError as error:
+        _say(MissingPackageError(error.name))
         return 1
     except BrokenPipeError:  # the reader of a pipe, such as head, has left
         sys.stderr.close()

@@ -43,6 +43,16 @@ class ReportError(ThreadRepairError, RuntimeError):
     """The notebook failed or a document could not be compiled; nothing was published."""
 
 
+class MissingPackageError(ThreadRepairError, ImportError):
+    """A package is not installed that some of the work needs, not all."""
+
+    def __init__(self, package: object, extra: str = "report") -> None:
+        super().__init__(
+            f"this needs the package {package}, which is not installed; "
+            f"type: pip install 'thread-repair[{extra}]'"
+        )
+
+
 class InputErrors(InputError):  # noqa: N818 - it holds several
     """All faults of one file, one sentence each."""
 

@@ -14,7 +14,14 @@ from typing import Any
 from .. import case as cases
 from .. import program
 from ..case import part_file
-from ..errors import InputError, ReportError, ThreadRepairError, ValidityError, unknown
+from ..errors import (
+    InputError,
+    MissingPackageError,
+    ReportError,
+    ThreadRepairError,
+    ValidityError,
+    unknown,
+)
 from . import publish
 from .build import RESULTS, build_report, file_names, sets_of
 from .progress import terminal_progress
@@ -147,6 +154,8 @@ def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
             faults=tuple(str(error).splitlines()),
             bad_input=isinstance(error, (InputError, ValidityError)),
         )
+    except ModuleNotFoundError as error:
+        outcome = Outcome(job=job, faults=(str(MissingPackageError(error.name)),))
     except Exception as error:
         # A fault of ours: it must not take the other reports with it, nor pass unseen.
         last = traceback.extract_tb(error.__traceback__)[-1]

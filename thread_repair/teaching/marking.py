@@ -113,25 +113,24 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
     InputError
         If a cell tagged `answer` holds anything but plain values.
     """
-    from ..errors import ReportError
-    from ..report.run import read_notebook
-
-    try:
-        cells = tuple(read_notebook(notebook).cells)
-    except (ReportError, TypeError, AttributeError) as error:
-        raise InputError(
-            str(error) if isinstance(error, ReportError) else f"{notebook} holds no cells"
-        ) from None
+    try:  # as JSON: whoever marks needs nothing that runs notebooks
+        cells = json.loads(notebook.read_bytes())["cells"]
+        sources = [
+            "".join(c["source"]) for c in cells if "answer" in (c["metadata"].get("tags") or ())
+        ]
+    except OSError as error:
+        raise InputError(f"notebook {notebook} cannot be read: {error.strerror}") from None
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        raise InputError(f"{notebook} is not a Jupyter notebook with cells") from None
     found: dict[str, Any] = {}
-    try:
-        for cell in cells:
-            if "answer" in (cell.metadata.get("tags") or ()):
-                found |= _assigned(cell.source)
-    except _NO_ANSWER:
-        raise InputError(
-            f'{notebook}: an answer must be of the form name = "value", got '
-            f"{str(cell.source or '').partition(chr(10))[0][:80]!r}"
-        ) from None
+    for source in sources:
+        try:
+            found |= _assigned(source)
+        except _NO_ANSWER:
+            raise InputError(
+                f'{notebook}: an answer must be of the form name = "value", got '
+                f"{source.partition(chr(10))[0][:80]!r}"
+            ) from None
     return found
 
 

@@ -11,6 +11,7 @@ import math
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, fields
 from importlib import resources
+from importlib.util import find_spec
 from typing import Any
 
 import anywidget
@@ -73,7 +74,7 @@ class Panel(anywidget.AnyWidget):
             seconds=[
                 {"name": name, "short": each.short}
                 for name, each in pictures.PICTURES.items()
-                if name != _FIRST
+                if name != _FIRST and (name != _SLOW or find_spec("clarabel"))
             ],
             tasks=(_DATA / "teaching_tasks.md").read_text("utf-8").splitlines(),
             start=placed,
@@ -104,10 +105,6 @@ class Panel(anywidget.AnyWidget):
         """Return the picture of the collapse, or nothing while it is solved beside the kernel."""
         if at in self._solved:
             return self._solved[at]
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:  # plain Python: nobody waits for a key
-            return pictures.image(_SLOW, at)
 
         def solve() -> str:
             # Who has moved on does not wait for what was before.
@@ -119,7 +116,11 @@ class Panel(anywidget.AnyWidget):
                 if self.position == at:
                     self._follow()
 
-        loop.run_in_executor(_SOLVER, solve).add_done_callback(done)
+        try:
+            loop = asyncio.get_running_loop()
+            loop.run_in_executor(_SOLVER, solve).add_done_callback(done)
+        except RuntimeError:  # plain Python, where nobody waits for a key, or one without threads
+            return pictures.image(_SLOW, at)
         return ""
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from ...arrays import FloatArray
+from ...errors import MissingPackageError
 from .mesh import IntArray
 
 
@@ -57,8 +58,16 @@ def solve(
     """Minimise cost x with equal x = b, at_least x >= c and cone x + offset in cones.
 
     The solver's own word, which is often "AlmostSolved", counts for nothing: certify x.
+
+    Raises
+    ------
+    MissingPackageError
+        If the solver is not installed.
     """
-    import clarabel
+    try:
+        import clarabel
+    except ModuleNotFoundError as error:
+        raise MissingPackageError(error.name) from None
     from scipy import sparse
 
     matrix = sparse.vstack((equal, -at_least, -cone), format="csc")

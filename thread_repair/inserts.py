@@ -90,6 +90,14 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
     the printed pitch limits of insert taps (ASME B94.9-2008). For Whitworth no table could be
     read: D + 1.440737 P, D + 0.800410 P, D + 0.160082 P rest on the same section of the wire.
 
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    EnlargedDiameters
+
     Examples
     --------
     >>> from thread_repair.threads import thread
@@ -120,6 +128,10 @@ def insert_hole(
     tolerance_at : "nominal" looks the tolerance up at the thread's own diameter, "enlarged" at
         the insert hole's. Which of the two the standards' tables use is open: for M10x1.5-6H the
         pitch tolerance is 0.180 or 0.190 mm.
+
+    Returns
+    -------
+    InternalLimits
 
     Raises
     ------
@@ -196,6 +208,10 @@ def insert_outside(
     hole_class : class of the insert hole, for the gain; without it the closer
         class of the system
 
+    Returns
+    -------
+    InsertOutside
+
     Notes
     -----
     No document that could be read gives limits for this diameter. Assumed: basic is the insert
@@ -241,12 +257,31 @@ def fitted_class(thread: Thread, hole_class: str) -> str:
     The wire's section is held to about 6 micrometres, so the insert passes the hole's class on
     (common practice); ASME B18.29.2M 11.1.2 states 4H5H or 5H for metric holes and DIN 8140-1 6H
     (read). A 4H hole is printed 4H5H, the wire adding nothing to the pitch diameter.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+
+    Returns
+    -------
+    str
     """
     return "4H5H" if hole_class == "4H" and thread.system == "metric" else hole_class
 
 
 def nominal_length(thread: Thread, diameters: float) -> float:
     """Nominal length of an insert [mm] of a standard number of diameters.
+
+    Parameters
+    ----------
+    thread : Thread
+    diameters : float
+
+    Returns
+    -------
+    float, mm
 
     Raises
     ------
@@ -273,6 +308,15 @@ def fitted_length(thread: Thread, length: ArrayLike) -> tuple[Floats, Floats]:
     """Least and greatest length of the fitted insert [mm] for its nominal length [mm].
 
     Source: ASME B18.29.2M-2005, notes on assembled length: L - 0.75 P to L - 0.5 P. Known: read.
+
+    Parameters
+    ----------
+    thread : Thread
+    length : array_like, mm
+
+    Returns
+    -------
+    tuple of two (float or ndarray), mm
     """
     (nominal,) = positive(length=length)
     least = nominal - tables.constant("insert_fitted_shortening_max").value * thread.pitch
@@ -285,6 +329,15 @@ def full_thread_min(thread: Thread, length: ArrayLike) -> Floats:
 
     Source: ASME B18.29.2M-2005, notes on hole depth; NASM33537 sheet 1 by its example. Known:
     read.
+
+    Parameters
+    ----------
+    thread : Thread
+    length : array_like, mm
+
+    Returns
+    -------
+    float or ndarray, mm
     """
     (nominal,) = positive(length=length)
     beyond = tables.constant("insert_full_thread_beyond_length").value
@@ -298,6 +351,17 @@ def drill_depth(thread: Thread, length: ArrayLike, tap: str) -> Floats:
     whose point ends in a male centre. The last pitch of each is for countersink and set-down.
 
     Source: ASME B18.29.2M-2005, notes on hole depth, and its drawing example. Known: read.
+
+    Parameters
+    ----------
+    thread : Thread
+    length : array_like, mm
+    tap : str
+        "plug" or "bottoming".
+
+    Returns
+    -------
+    float or ndarray, mm
 
     Examples
     --------
@@ -335,6 +399,14 @@ def countersink(thread: Thread) -> Countersink:
     minor diameter, is half a pitch deep: inside the pitch that the standard allows for countersink
     and set-down, and above the coil at its least set-down of 0.75 pitch. Confirm in Table III of
     NASM33537 or Table 1 of ASME B18.29.2M.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    Countersink
     """
     angle = tables.constant("insert_countersink_angle")
     basic = enlarged_diameters(thread)
@@ -363,7 +435,16 @@ class SetDown:
 
 
 def set_down_rules(thread: Thread) -> tuple[SetDown, ...]:
-    """Every published or customary rule on set-down, worked out for this thread."""
+    """Every published or customary rule on set-down, worked out for this thread.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    tuple of SetDown
+    """
     return tuple(
         SetDown(
             rule=row["rule"],
@@ -378,6 +459,15 @@ def set_down_rules(thread: Thread) -> tuple[SetDown, ...]:
 
 def set_down(rule: str, thread: Thread) -> SetDown:
     """Set-down by one rule.
+
+    Parameters
+    ----------
+    rule : str
+    thread : Thread
+
+    Returns
+    -------
+    SetDown
 
     Raises
     ------
@@ -406,6 +496,14 @@ def hole_gauges(hole: InternalLimits) -> HoleGauges:
 
     Source: ASME B18.29.2M-2005 names the insert-thread GO, the insert-thread NOT GO (HI) and the
     plain cylindrical gauge, System 21 (31st handbook p. 1746). Known: read.
+
+    Parameters
+    ----------
+    hole : InternalLimits
+
+    Returns
+    -------
+    HoleGauges
     """
     return HoleGauges(
         go_pitch=hole.pitch_min,
@@ -421,5 +519,13 @@ def drill_range(hole: InternalLimits) -> tuple[float, float]:
 
     The hole is drilled to these limits, not the drill ground to them: a drill cuts somewhat over
     its size. Known: common practice.
+
+    Parameters
+    ----------
+    hole : InternalLimits
+
+    Returns
+    -------
+    tuple of float, mm
     """
     return hole.minor_min, hole.minor_max

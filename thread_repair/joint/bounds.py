@@ -61,13 +61,32 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     The flow stress is the one whose shear yield stress is the parent's shear strength, so that
     bounds and formula are compared on equal terms. Sizes that no table holds are solved, about a
     second, and kept.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : StateResult
+
+    Returns
+    -------
+    Bracket
     """
     known = looked_up(joint, state)
     return known or _bracket(state, *_worked_out(_sizes(joint, state)), tabled=False)
 
 
 def looked_up(joint: Joint, state: StateResult) -> Bracket | None:
-    """Return the bracket if it was worked out in advance for these sizes."""
+    """Return the bracket if it was worked out in advance for these sizes.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : StateResult
+
+    Returns
+    -------
+    Bracket or None
+    """
     known = _table().get(_rounded(_sizes(joint, state)))
     return None if known is None else _bracket(state, *known, tabled=True)
 

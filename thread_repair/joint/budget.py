@@ -21,6 +21,17 @@ def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tup
     repaired: nominal insert length, less what the fitted coil is shorter (its incomplete end
     turns are in that), less its turns in the countersink, cut where the part's thread and where
     the screw ends. The coil begins at the set-down, at that end of its limits which counts less.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : str
+        "original" or "repaired".
+    nominal : array_like, mm, optional
+
+    Returns
+    -------
+    tuple of BudgetStep
     """
     begin: Floats = 0.0
     end: Floats
@@ -64,12 +75,30 @@ def _step(step: str, mm: Floats, *, why: str = "", **values: Quantity) -> Budget
 
 
 def thread_begin(joint: Joint) -> float:
-    """Depth below the face at which the counted thread of the fitted insert begins at most, mm."""
+    """Depth below the face at which the counted thread of the fitted insert begins at most, mm.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, mm
+    """
     return max(joint.set_down_max, joint.countersink_depth)
 
 
 def thread_end(joint: Joint) -> float | None:
-    """Depth at which the thread of a through hole ends, mm: thickness less the far countersink."""
+    """Depth at which the thread of a through hole ends, mm: thickness less the far countersink.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, mm or None
+    """
     if joint.part_thickness is None:
         return None
     return max(joint.part_thickness - joint.countersink_depth, 0.0)
@@ -91,5 +120,14 @@ def _worst_set_down(joint: Joint, fitted: FloatArray) -> FloatArray:
 
 
 def engaged(steps: tuple[BudgetStep, ...]) -> Floats:
-    """Return the engaged length, mm: the sum of the steps."""
+    """Return the engaged length, mm: the sum of the steps.
+
+    Parameters
+    ----------
+    steps : tuple of BudgetStep
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
     return sum(step.mm for step in steps)

@@ -18,6 +18,14 @@ def with_casting_facts(evaluation: Evaluation) -> Evaluation:
     """Return the evaluation with what it means that the strength of a cast bar is counted.
 
     The joint is evaluated once more with the strength of pieces cut from castings.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    Evaluation
     """
     joint = evaluation.joint
     if joint.parent.specimen != "separately cast" or "casting" in joint.parent_shear.factors:
@@ -33,7 +41,17 @@ def with_casting_facts(evaluation: Evaluation) -> Evaluation:
 
 
 def weakened(joint: Joint, loss: CastingLoss) -> Joint:
-    """Return the joint with the strengths of pieces cut from castings."""
+    """Return the joint with the strengths of pieces cut from castings.
+
+    Parameters
+    ----------
+    joint : Joint
+    loss : CastingLoss
+
+    Returns
+    -------
+    Joint
+    """
 
     def less(allowable: Allowable, share: float) -> Allowable:
         return replace(allowable, value=share * allowable.value)

@@ -13,6 +13,14 @@ def unconfirmed(evaluation: Evaluation) -> tuple[Reference, ...]:
 
     Values are meant: strengths and limits of size. The formulas, some of which are recalled too,
     are held against printed examples by the tests.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of Reference
     """
     joint = evaluation.joint
     found = [

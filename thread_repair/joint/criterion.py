@@ -61,7 +61,16 @@ class Criterion:
 
 
 def stripping(*, original: float, repaired: float, strongest: float, undamaged: float) -> Criterion:
-    """At least the strength of the undamaged thread, N, or a screw that fails first in both."""
+    """At least the strength of the undamaged thread, N, or a screw that fails first in both.
+
+    Parameters
+    ----------
+    original, repaired, strongest, undamaged : float, N
+
+    Returns
+    -------
+    Criterion
+    """
     least = min(undamaged, strongest)
     return Criterion(
         id="stripping_strength",
@@ -76,7 +85,16 @@ def stripping(*, original: float, repaired: float, strongest: float, undamaged: 
 
 
 def margin_criteria(found: Iterable[Margin]) -> Iterator[Criterion]:
-    """The least margin of each failure mode; of the certified minimum as a condition."""
+    """The least margin of each failure mode; of the certified minimum as a condition.
+
+    Parameters
+    ----------
+    found : iterable of Margin
+
+    Yields
+    ------
+    Criterion
+    """
     found = tuple(found)
     if not found:
         yield Criterion(id="margins", required=number(0), met=None)
@@ -117,7 +135,17 @@ def _passes(margin: float) -> bool | None:
 
 
 def edge(distance: float | None, *, repaired: float, original: float) -> Criterion:
-    """The edge distance, mm, in major diameters of the hole tapped, mm."""
+    """The edge distance, mm, in major diameters of the hole tapped, mm.
+
+    Parameters
+    ----------
+    distance : float, mm, optional
+    repaired, original : float, mm
+
+    Returns
+    -------
+    Criterion
+    """
     if distance is None:
         return Criterion(id="edge_distance", met=None, decides=False, asks="")
     after, before = (edge_distance(distance, major) for major in (repaired, original))

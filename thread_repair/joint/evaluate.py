@@ -35,6 +35,14 @@ def evaluate(joint: Joint) -> Evaluation:
 
     Both holes are taken at the same tolerance position with the same allowables.
 
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    Evaluation
+
     Raises
     ------
     InputError
@@ -93,7 +101,16 @@ def _no_capacity(joint: Joint, state: str) -> str:
 
 
 def screw_tension_max(joint: Joint) -> float:
-    """Load that breaks the strongest screw of the class, N."""
+    """Load that breaks the strongest screw of the class, N.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, N
+    """
     return screw_load(joint, "strongest")
 
 

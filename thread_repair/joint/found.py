@@ -20,6 +20,14 @@ def damaged_diameter(joint: Joint) -> float | None:
 
     An insert that pulled out took the thread of its hole with it, to the basic major diameter. A
     thread of the screw's own size is removed by every hole for its insert: None.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, mm or None
     """
     if joint.damaged_diameter is None and joint.hole_condition == "insert-pulled-out":
         return inserts.enlarged_diameters(joint.thread).major
@@ -35,6 +43,10 @@ def found_criteria(joint: Joint, minor_max: float) -> Iterator[Criterion]:
         With the hole as found.
     minor_max : float, mm
         Greatest minor diameter of the hole that is to be tapped.
+
+    Yields
+    ------
+    Criterion
     """
     if joint.hole_condition == "cracked":
         yield Criterion(id="no_crack", met=False)

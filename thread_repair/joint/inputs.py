@@ -17,12 +17,33 @@ from .wall import boss_wall_factor, certified_wall_factor
 
 
 def stress_area(joint: Joint) -> float:
-    """Tensile stress area of the screw, mm2; of strong inch screws by the stricter formula."""
+    """Tensile stress area of the screw, mm2; of strong inch screws by the stricter formula.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, mm2
+    """
     return screw_stress_area(joint.thread, joint.screw, joint.screw_class)
 
 
 def screw_stress_area(thread: Thread, screw: Screw, screw_class: str) -> float:
-    """Return the same of a screw that is in no joint."""
+    """Return the same of a screw that is in no joint.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw : Screw
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+
+    Returns
+    -------
+    float, mm2
+    """
     strong = screw.tensile_min > tables.constant("high_strength_screw").value
     return threads.stress_area(
         thread,
@@ -52,6 +73,10 @@ def mode_inputs(
     position : tolerance position other than the joint's
     parent_shear, parent_tensile, flow_stress : array_like, MPa
         Strengths of other parents than the joint's; all broadcast.
+
+    Returns
+    -------
+    ModeInputs
     """
     at = sizes(joint, state, position=position)
     given = (parent_shear, parent_tensile, flow_stress)

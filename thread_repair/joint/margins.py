@@ -103,6 +103,15 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
     Against "yield", the screw has its yield strength; the parent's thread its strip load in the
     ratio of the parent's yield to tensile strength, where the yield strength is known. Modes
     without a yield strength are left out: they are covered against "ultimate".
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    load_cases : tuple of LoadCase
+
+    Returns
+    -------
+    tuple of Margin
     """
     least: dict[tuple[str, str, str], Margin] = {}
     for case in load_cases:
@@ -125,6 +134,15 @@ def certified_margins(
     """Return the margins against rupture of what the parent's thread is certain to hold.
 
     Of load cases of one id the least margin stands. Without a certified bound there is none.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    load_cases : tuple of LoadCase
+
+    Returns
+    -------
+    tuple of Margin
     """
     least: dict[tuple[str, str], Margin] = {}
     for case in load_cases:
@@ -153,6 +171,16 @@ def capacities_under(
     """Yield the modes of a joint and what they carry under a load case, N.
 
     `ultimate` has the ultimate capacity of each mode.
+
+    Parameters
+    ----------
+    case : LoadCase
+    joint : Joint
+    ultimate : mapping of str to float, N
+
+    Yields
+    ------
+    (str, float), N
     """
     if case.own is not None:
         yield from case.own.items()

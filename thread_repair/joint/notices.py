@@ -15,7 +15,17 @@ from .sizes import outside_class
 
 
 def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple[Fact, ...]:
-    """Return every fact, limits first."""
+    """Return every fact, limits first.
+
+    Parameters
+    ----------
+    joint : Joint
+    original, repaired : StateResult
+
+    Returns
+    -------
+    tuple of Fact
+    """
     states = (original, repaired)
     found = (
         *(each for state in states for each in _screw_first(joint, state)),

@@ -49,7 +49,17 @@ class RequiredLength:
 
 
 def screw_load(joint: Joint, screw: str) -> float:
-    """Load that breaks the weakest or the strongest screw of the class, N."""
+    """Load that breaks the weakest or the strongest screw of the class, N.
+
+    Parameters
+    ----------
+    joint : Joint
+    screw : str
+
+    Returns
+    -------
+    float, N
+    """
     tensile = joint.screw.tensile_min if screw == "weakest" else joint.screw.tensile_max
     return float(stress_area(joint) * tensile)
 
@@ -58,6 +68,17 @@ def required_engagement(joint: Joint, state: str, load: float) -> float:
     """Length of full thread at which no thread strips below a load, by the primary model, mm.
 
     NaN where the boss wall gives way below that load, which no length mends.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : str
+        "original" or "repaired".
+    load : float, N
+
+    Returns
+    -------
+    float, mm
     """
     if joint.boss_diameter is None:
         return float(load / capacities(mode_inputs(joint, state, 1.0)).pull_out)
@@ -76,6 +97,14 @@ def required_by_method(joint: Joint) -> tuple[RequiredLength, ...]:
 
     The published methods know nothing of the boss wall as a section; theirs are the lengths of
     the threads alone.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of RequiredLength
     """
     return tuple(
         _required(joint, state, method)
@@ -134,6 +163,15 @@ def standard_diameters(joint: Joint, length: float) -> float:
 
     The screw is taken long enough; a part that is too thin for the insert is not. NaN for a length
     that is not known, and where no standard insert engages as much.
+
+    Parameters
+    ----------
+    joint : Joint
+    length : float, mm
+
+    Returns
+    -------
+    float
     """
     long_enough = replace(joint, screw_reach=None)
     thickness = math.inf if joint.part_thickness is None else joint.part_thickness
@@ -151,6 +189,14 @@ def table_check(joint: Joint) -> LengthCheck | None:
     """Hold the primary model's length against the length table of the metric insert standard.
 
     None where the table does not speak: threads that are not metric, classes it does not list.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    LengthCheck or None
     """
     if joint.thread.system != "metric" or joint.screw.id not in asme_b18_29_2m.screw_classes():
         return None

@@ -82,6 +82,14 @@ class JointSharing:
 def elastic_constants(material: str) -> ElasticConstants:
     """Return the elastic constants of a screw's family or of a wire.
 
+    Parameters
+    ----------
+    material : str
+
+    Returns
+    -------
+    ElasticConstants
+
     Raises
     ------
     UnknownNameError
@@ -104,6 +112,14 @@ def joint_sharing(evaluation: Evaluation) -> Mapping[str, JointSharing]:
 
     The strip area is that of the verdict. The boss's support decides how the parent is loaded;
     where it is not known both are worked out and the less even one is shown.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    mapping of str to JointSharing
     """
     return MappingProxyType({state: _state(evaluation, state) for state in STATES})
 
@@ -165,7 +181,16 @@ def _parent_references(joint: Joint) -> Iterator[Reference]:
 
 
 def sharing_facts(found: Mapping[str, JointSharing]) -> tuple[Fact, ...]:
-    """Return what the load sharing says against the lengths of a joint."""
+    """Return what the load sharing says against the lengths of a joint.
+
+    Parameters
+    ----------
+    found : mapping of str to JointSharing
+
+    Returns
+    -------
+    tuple of Fact
+    """
     return tuple(each for one in found.values() for each in _facts(one))
 
 
@@ -192,7 +217,16 @@ def _facts(found: JointSharing) -> Iterator[Fact]:
 
 
 def with_sharing(evaluation: Evaluation) -> Evaluation:
-    """Return the evaluation with the load sharing and what it says against its lengths."""
+    """Return the evaluation with the load sharing and what it says against its lengths.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    Evaluation
+    """
     found = joint_sharing(evaluation)
     return replace(
         evaluation,

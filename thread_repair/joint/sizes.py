@@ -15,6 +15,17 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
 
     The thread inside the fitted insert has the class of the hole that holds it, so the screw
     meets the same limits before and after a repair to the same class.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : str
+        "original" or "repaired".
+    position : str, optional
+
+    Returns
+    -------
+    StateSizes
     """
     at = position or joint.tolerance_position
     screw = threads.external_limits(joint.thread, joint.screw_class)
@@ -77,7 +88,16 @@ def _height(joint: Joint, crest: float, hole_minor: float) -> float:
 
 
 def undamaged(joint: Joint) -> Joint:
-    """Return the joint with its original hole measured no larger than the limits of its class."""
+    """Return the joint with its original hole measured no larger than the limits of its class.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    Joint
+    """
     given = joint.measured
     if given is None:
         return joint
@@ -102,7 +122,16 @@ class OutsideClass:
 
 
 def outside_class(joint: Joint) -> tuple[OutsideClass, ...]:
-    """Measured sizes that cost strength because they lie outside the limits of their class."""
+    """Measured sizes that cost strength because they lie outside the limits of their class.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of OutsideClass
+    """
     if joint.measured is None:
         return ()
     screw = threads.external_limits(joint.thread, joint.screw_class)
@@ -146,6 +175,14 @@ def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
     """Basic diameters of the thread itself: those of its insert hole, shifted back inwards.
 
     Both holes carry the same profile, so one statement of it serves both.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    inserts.EnlargedDiameters
     """
     hole = inserts.enlarged_diameters(thread)
     shift = hole.major - thread.major

@@ -52,6 +52,14 @@ def flow_stress(shear: float, tensile: float, yield_: float) -> float:
 
     Source: the mean is common practice, no published source; sqrt(3) is that of von Mises.
 
+    Parameters
+    ----------
+    shear, tensile, yield_ : float, MPa
+
+    Returns
+    -------
+    float, MPa
+
     Examples
     --------
     6061-T6, 27, 42 and 35 ksi; the mean is below sqrt(3) x 186:
@@ -64,7 +72,12 @@ def flow_stress(shear: float, tensile: float, yield_: float) -> float:
 
 
 def yield_over_tensile_least() -> float:
-    """Yield over tensile strength that stands in for a yield strength that is not known."""
+    """Yield over tensile strength that stands in for a yield strength that is not known.
+
+    Returns
+    -------
+    float
+    """
     return tables.constant("yield_over_tensile_least").value
 
 
@@ -97,6 +110,10 @@ def certified_wall_factor(
         Of the hole tapped; engaged length, broadcast with the stresses.
     shear, flow : array_like, MPa
         Shear strength and flow stress of another parent than the joint's.
+
+    Returns
+    -------
+    ndarray or None
     """
     if joint.boss_diameter is None:
         return None
@@ -161,6 +178,15 @@ def boss_hold(joint: Joint, hole_major: float) -> tuple[float, float]:
     """Certified coefficient of the wall of a boss, and from which diameter, mm, it is held.
 
     Where it is not known how the boss is held, those of the support that carries less.
+
+    Parameters
+    ----------
+    joint : Joint
+    hole_major : float, mm
+
+    Returns
+    -------
+    tuple of float, mm
     """
     assert joint.boss_diameter is not None
     found = (
@@ -171,7 +197,17 @@ def boss_hold(joint: Joint, hole_major: float) -> tuple[float, float]:
 
 
 def boss_wall_factor(joint: Joint, hole_major: float) -> float:
-    """Share of flow stress times wall area that a boss wall is certain to carry."""
+    """Share of flow stress times wall area that a boss wall is certain to carry.
+
+    Parameters
+    ----------
+    joint : Joint
+    hole_major : float, mm
+
+    Returns
+    -------
+    float
+    """
     if joint.boss_diameter is None:
         return 1.0
     return _held(joint.boss_diameter, hole_major, *boss_hold(joint, hole_major))
@@ -182,7 +218,16 @@ def _held(boss: float, hole_major: float, coefficient: float, diameter: float) -
 
 
 def references(joint: Joint) -> tuple[Reference, ...]:
-    """Where the wall factor comes from, if there is a boss."""
+    """Where the wall factor comes from, if there is a boss.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of Reference
+    """
     if joint.boss_diameter is None:
         return ()
     if joint.boss_support == "base":

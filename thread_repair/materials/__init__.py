@@ -81,6 +81,14 @@ __all__ = [
 def names(kind: str) -> tuple[str, ...]:
     """Return the ids of one kind: "parent", "screw", "wire" or "finish".
 
+    Parameters
+    ----------
+    kind : str
+
+    Returns
+    -------
+    tuple of str
+
     Examples
     --------
     >>> names("screw")[:3]

@@ -31,6 +31,10 @@ def casting_loss(cast: Parent) -> CastingLoss:
     cast : Parent
         A separately cast one.
 
+    Returns
+    -------
+    CastingLoss
+
     Examples
     --------
     >>> loss = casting_loss(parent("356.0-T6-sand"))

@@ -49,6 +49,14 @@ class Designation:
 def parent(name: str) -> Parent:
     """Return a parent by its id or another of its names, however written.
 
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Parent
+
     Raises
     ------
     UnknownNameError
@@ -65,6 +73,10 @@ def parent(name: str) -> Parent:
 def designations() -> tuple[str, ...]:
     """Return every name that stands for a parent: the ids, then the others.
 
+    Returns
+    -------
+    tuple of str
+
     Examples
     --------
     >>> {"EN-AC-42100-T6", "ADC12"} <= set(designations())
@@ -76,6 +88,14 @@ def designations() -> tuple[str, ...]:
 
 def designation(name: str) -> Designation:
     """Return what a name means, and by which document.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Designation
 
     Raises
     ------

@@ -28,6 +28,10 @@ def handbook_values() -> Mapping[str, tuple[Value, ...]]:
     Of two directions the lower value counts: which way the axis of a hole lies is not known. A row
     without an id is a B basis, which holds for structures with more than one load path only; it
     serves for comparison.
+
+    Returns
+    -------
+    Mapping[str, tuple[Value, ...]]
     """
     return MappingProxyType(
         {row["material"]: tuple(_values(row)) for row in rows(TABLE) if row["material"]}
@@ -53,7 +57,12 @@ def _values(row: Row) -> Iterator[Value]:
 
 
 def handbook_ratios() -> Iterator[tuple[Row, float]]:
-    """Yield each row with a shear strength, and that over its greatest tensile strength."""
+    """Yield each row with a shear strength, and that over its greatest tensile strength.
+
+    Yields
+    ------
+    (Row, float)
+    """
     for row in rows(TABLE):
         if row["shear"]:
             tensile = max(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])

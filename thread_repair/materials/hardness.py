@@ -61,6 +61,14 @@ class HardnessStrength:
 def hardness(text: str) -> Hardness:
     """Return a hardness as it is written.
 
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    Hardness
+
     Raises
     ------
     InputError
@@ -89,6 +97,10 @@ def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
     measured : Hardness
     group : str
         Of the parent. A conversion of one metal is never used for another.
+
+    Returns
+    -------
+    HardnessStrength
 
     Raises
     ------
@@ -139,7 +151,17 @@ def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
 
 
 def brinell_of(tensile: float, group: str) -> float:
-    """Return the Brinell hardness that shows a tensile strength, MPa; NaN where none is known."""
+    """Return the Brinell hardness that shows a tensile strength, MPa; NaN where none is known.
+
+    Parameters
+    ----------
+    tensile : float, MPa
+    group : str
+
+    Returns
+    -------
+    float, MPa
+    """
     pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
     if not pairs:
         return float("nan")
@@ -180,6 +202,15 @@ def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
 
     It takes the place of the lowest value of a metal that is not identified. The strength of a
     known alloy it can only lower: a hard piece does not raise a specified minimum.
+
+    Parameters
+    ----------
+    parent : Parent
+    found : HardnessStrength
+
+    Returns
+    -------
+    Parent
     """
     if not parent.id.startswith(UNKNOWN) and found.tensile >= parent.tensile:
         return parent

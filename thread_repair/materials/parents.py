@@ -194,6 +194,10 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     casting_factor : array_like, above 0 and up to 1
         Strength of the casting at the hole over that of the test bar. Castings only.
 
+    Returns
+    -------
+    ShearStrength
+
     Raises
     ------
     InputError
@@ -269,6 +273,10 @@ def with_measured(
     basis : str
         "minimum", "A", ...; "measured" where it is not stated.
 
+    Returns
+    -------
+    Parent
+
     Raises
     ------
     InputError
@@ -300,7 +308,17 @@ def with_measured(
 
 
 def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
-    """Return the parent with new strengths and what follows from a new tensile strength."""
+    """Return the parent with new strengths and what follows from a new tensile strength.
+
+    Parameters
+    ----------
+    parent : Parent
+    new : mapping of str to Value
+
+    Returns
+    -------
+    Parent
+    """
     kept = {value.property: value for value in parent.values if value.property not in new}
     ratio = parent.own_ratio
     tensile = new.get("tensile")
@@ -357,7 +375,12 @@ def _measured(owner: str, name: str, value: float, document: str, basis: str) ->
 
 @cache
 def parents() -> tuple[Parent, ...]:
-    """Return every parent, in the order of the table."""
+    """Return every parent, in the order of the table.
+
+    Returns
+    -------
+    tuple of Parent
+    """
     return tuple(_parent(row) for row in rows("parents.csv"))
 
 

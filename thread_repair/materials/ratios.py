@@ -59,6 +59,14 @@ def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
 def shear_ratios(family: str) -> tuple[ShearRatio, ...]:
     """Return every ratio known for a family of metals, in file order.
 
+    Parameters
+    ----------
+    family : str
+
+    Returns
+    -------
+    tuple of ShearRatio
+
     Raises
     ------
     UnknownNameError
@@ -76,6 +84,14 @@ def shear_ratio(family: str) -> ShearRatio:
     The sources of one family differ by 20 percent and more. A low ratio makes the metal weak,
     which is the safe side for every mode in which the parent or the screw thread shears. Where
     two sources give the same ratio, the one known more surely is named.
+
+    Parameters
+    ----------
+    family : str
+
+    Returns
+    -------
+    ShearRatio
 
     Examples
     --------

@@ -90,6 +90,10 @@ def screw(name: str, diameter: float) -> Screw:
         "8.8", "A2-70", "J429-5", "A574", "180-ksi"; case, spaces, hyphens and dots do not count.
     diameter : float, mm
 
+    Returns
+    -------
+    Screw
+
     Raises
     ------
     UnknownNameError
@@ -122,13 +126,23 @@ def screw(name: str, diameter: float) -> Screw:
 
 @cache
 def screws() -> tuple[Screw, ...]:
-    """Return every class and range of sizes, in the order of the table."""
+    """Return every class and range of sizes, in the order of the table.
+
+    Returns
+    -------
+    tuple of Screw
+    """
     return tuple(_screw(row) for row in rows("screws.csv"))
 
 
 @cache
 def names() -> tuple[str, ...]:
-    """Return the ids of the classes, each once."""
+    """Return the ids of the classes, each once.
+
+    Returns
+    -------
+    tuple of str
+    """
     return tuple(dict.fromkeys(each.id for each in screws()))
 
 

@@ -99,6 +99,10 @@ def at_temperature(
         As for `shear_strength`; broadcast against the temperature. The tensile and yield
         strengths take it too.
 
+    Returns
+    -------
+    ReducedStrength
+
     Raises
     ------
     InputError
@@ -156,7 +160,17 @@ def at_temperature(
 
 
 def temperature_range(parent: Parent, exposure: str = "long") -> tuple[float, float]:
-    """Return the lowest and highest temperature that `at_temperature` answers for, degC."""
+    """Return the lowest and highest temperature that `at_temperature` answers for, degC.
+
+    Parameters
+    ----------
+    parent : Parent
+    exposure : str, optional
+
+    Returns
+    -------
+    tuple of float, degC
+    """
     base = "tensile" if find(parent.values, "shear") is None else "shear"
     lows, highs = zip(*(_range(parent, name, exposure) for name in ("tensile", base)), strict=True)
     return max(lows), min(highs)
@@ -175,6 +189,15 @@ def strength_table(parent: Parent, exposure: str) -> StrengthTable | None:
     """Return the table that the tensile and shear strengths of a parent follow, or None.
 
     That of the tensile strength of its alloy and temper, failing that of the proof strength.
+
+    Parameters
+    ----------
+    parent : Parent
+    exposure : str
+
+    Returns
+    -------
+    StrengthTable or None
     """
     tables, alloy = strength_tables(), parent.temperature_table
     return tables.get((alloy, exposure, "tensile")) or tables.get((alloy, exposure, "yield"))
@@ -182,7 +205,12 @@ def strength_table(parent: Parent, exposure: str) -> StrengthTable | None:
 
 @cache
 def strength_tables() -> Mapping[tuple[str, str, str], StrengthTable]:
-    """Return every table, by alloy and temper, exposure and property."""
+    """Return every table, by alloy and temper, exposure and property.
+
+    Returns
+    -------
+    Mapping[tuple[str, str, str], StrengthTable]
+    """
     found: dict[tuple[str, str, str], list[Mapping[str, str]]] = {}
     for row in rows("temperature.csv"):
         found.setdefault((row["material"], row["exposure"], row["property"]), []).append(row)

@@ -28,6 +28,10 @@ def unidentified() -> tuple[Parent, ...]:
     temperature. How surely a value is known is that of its row: the lowest of recalled values is
     no better known than they are.
 
+    Returns
+    -------
+    tuple of Parent
+
     Examples
     --------
     >>> casting = unidentified()[0]

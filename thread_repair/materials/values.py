@@ -62,6 +62,14 @@ class Value:
 def convert(printed: str, unit: str) -> float:
     """Turn a printed number into the unit used inside; an empty one into NaN.
 
+    Parameters
+    ----------
+    printed, unit : str
+
+    Returns
+    -------
+    float
+
     Examples
     --------
     >>> round(convert("42", "ksi"), 1), convert("212", "degF")
@@ -79,7 +87,16 @@ def convert(printed: str, unit: str) -> float:
 
 @cache
 def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
-    """Return the values of a long table by the material's id, in file order."""
+    """Return the values of a long table by the material's id, in file order.
+
+    Parameters
+    ----------
+    table : str
+
+    Returns
+    -------
+    Mapping[str, tuple[Value, ...]]
+    """
     found: dict[str, dict[str, Value]] = {}
     for row in rows(table):
         own = found.setdefault(row["material"], {})
@@ -98,18 +115,47 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
 
 
 def find(values: Sequence[Value], name: str) -> Value | None:
-    """Return the value of one property, or None where no source gives one."""
+    """Return the value of one property, or None where no source gives one.
+
+    Parameters
+    ----------
+    values : sequence of Value
+    name : str
+
+    Returns
+    -------
+    Value or None
+    """
     return next((value for value in values if value.property == name), None)
 
 
 def number(values: Sequence[Value], name: str) -> float:
-    """Return the number of one property, NaN where no source gives one."""
+    """Return the number of one property, NaN where no source gives one.
+
+    Parameters
+    ----------
+    values : sequence of Value
+    name : str
+
+    Returns
+    -------
+    float
+    """
     value = find(values, name)
     return math.nan if value is None else value.value
 
 
 def reference_of(values: Sequence[Value], name: str, *, owner: str) -> Reference:
     """Return where one property comes from.
+
+    Parameters
+    ----------
+    values : sequence of Value
+    name, owner : str
+
+    Returns
+    -------
+    Reference
 
     Raises
     ------
@@ -125,6 +171,14 @@ def reference_of(values: Sequence[Value], name: str, *, owner: str) -> Reference
 def folded(name: str) -> str:
     """Return a name without what writers vary: case, space, hyphen, dot, underscore.
 
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> folded("EN AC-42100_T6") == folded("en-ac 42100 t6")
@@ -137,7 +191,16 @@ _VARIED = str.maketrans("", "", " \t-._\u2010\u2011\u2012\u2013")
 
 
 def index(pairs: Iterable[tuple[str, str, T]]) -> Mapping[str, T]:
-    """Return items by their folded id and aliases ("a;b"); a name may mean one item only."""
+    """Return items by their folded id and aliases ("a;b"); a name may mean one item only.
+
+    Parameters
+    ----------
+    pairs : Iterable[tuple[str, str, T]]
+
+    Returns
+    -------
+    mapping of str to T
+    """
     found: dict[str, T] = {}
     for name, aliases, item in pairs:
         for spelling in (name, *filter(None, aliases.split(";"))):

@@ -99,6 +99,14 @@ class WireShearStrength:
 def wire_shear_strength(wire: Wire) -> WireShearStrength:
     """Return the shear strength of the wire: its tensile strength times the lowest known ratio.
 
+    Parameters
+    ----------
+    wire : Wire
+
+    Returns
+    -------
+    WireShearStrength
+
     Raises
     ------
     ValidityError
@@ -135,6 +143,10 @@ def measured_wire_shear_strength(wire: Wire, *, tensile: float, document: str) -
     document : str
         A certificate, a test report, a page.
 
+    Returns
+    -------
+    WireShearStrength
+
     Raises
     ------
     InputError
@@ -162,6 +174,14 @@ def measured_wire_shear_strength(wire: Wire, *, tensile: float, document: str) -
 def wire(name: str) -> Wire:
     """Return a wire by its id or another of its names, however written.
 
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Wire
+
     Examples
     --------
     >>> wire("CuSn6").id
@@ -176,6 +196,14 @@ def wire(name: str) -> Wire:
 def finish(name: str) -> Finish:
     """Return a finish by its id or another of its names, however written.
 
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Finish
+
     Examples
     --------
     >>> round(finish("cadmium").temperature_limit)
@@ -189,7 +217,12 @@ def finish(name: str) -> Finish:
 
 @cache
 def wires() -> tuple[Wire, ...]:
-    """Return every wire, in the order of the table."""
+    """Return every wire, in the order of the table.
+
+    Returns
+    -------
+    tuple of Wire
+    """
     return tuple(
         Wire(
             id=row["id"],
@@ -206,7 +239,12 @@ def wires() -> tuple[Wire, ...]:
 
 @cache
 def finishes() -> tuple[Finish, ...]:
-    """Return every finish, in the order of the table."""
+    """Return every finish, in the order of the table.
+
+    Returns
+    -------
+    tuple of Finish
+    """
     return tuple(
         Finish(
             id=row["id"],

@@ -233,6 +233,14 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
 
     The insert's inner thread is taken as a solid internal thread on the screw's major diameter
     that shears through the wire; no factor applies to it.
+
+    Parameters
+    ----------
+    inputs : ModeInputs
+
+    Returns
+    -------
+    tuple of StripResult
     """
     hole, wall = inputs.hole, inputs.wall_factor
     found = {
@@ -274,6 +282,14 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
 
 def capacities(inputs: ModeInputs) -> ModeSet:
     """Return the loads of `results` alone, each of the shape of the inputs.
+
+    Parameters
+    ----------
+    inputs : ModeInputs
+
+    Returns
+    -------
+    ModeSet
 
     Raises
     ------

@@ -157,7 +157,7 @@ def overlap_factor(ratio: ArrayLike) -> Floats:
 
     >>> ratio = bearing_ratio(1.25, 7.760, [6.912, 7.1, 7.5], 7.348, tan_half_angle=0.57735)
     >>> print(ratio.round(3), overlap_factor(ratio).round(3))
-    [1.416 1.116 0.451] [1.    0.975 0.462]
+    [1.416 1.116 0.451] [1.    0.975 0.463]
     """
     (at,) = positive(ratio=ratio)
     return np.interp(at, *table())[()]
@@ -165,7 +165,12 @@ def overlap_factor(ratio: ArrayLike) -> Floats:
 
 @cache
 def table() -> tuple[FloatArray, FloatArray]:
-    """Return the points of `overlap_factor`: ratio, factor."""
+    """Return the points of `overlap_factor`: ratio, factor.
+
+    Returns
+    -------
+    tuple of ndarray
+    """
     rows = tables.rows(TABLE)
     at, share = (
         np.array([float(row[column]) for row in rows])

@@ -91,7 +91,17 @@ def capped_external_factor(ratio: ArrayLike) -> Floats:
 
 
 def wall_factor_used(inputs: StripInputs, wall_factor: ArrayLike | None) -> Floats:
-    """Lower of C1 and the wall factor given; the one that is known where the other is not."""
+    """Lower of C1 and the wall factor given; the one that is known where the other is not.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    wall_factor : array_like, optional
+
+    Returns
+    -------
+    float or ndarray
+    """
     C1 = inputs_dilation_factor(inputs)
     if wall_factor is None:
         return C1
@@ -100,7 +110,16 @@ def wall_factor_used(inputs: StripInputs, wall_factor: ArrayLike | None) -> Floa
 
 
 def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
-    """Load that crushes the flanks of a hole over the load that shears its thread off."""
+    """Load that crushes the flanks of a hole over the load that shears its thread off.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray
+    """
     return bearing_ratio(
         inputs.pitch,
         inputs.external_major,

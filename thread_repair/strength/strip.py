@@ -151,6 +151,16 @@ def rival_strip(strip: Strip, inputs: StripInputs, method_id: str) -> StripResul
     """Return the strip load by a method beside the verdict's; NaN with the reason where none is.
 
     A document that does not fit a joint is no fault of the joint.
+
+    Parameters
+    ----------
+    strip : Strip
+    inputs : StripInputs
+    method_id : str
+
+    Returns
+    -------
+    StripResult
     """
     try:
         found = strip(inputs)
@@ -165,7 +175,18 @@ def rival_strip(strip: Strip, inputs: StripInputs, method_id: str) -> StripResul
 def read_only(
     check: Callable[..., tuple[FloatArray, ...]], name: str, value: ArrayLike
 ) -> FloatArray:
-    """Return the value as a float array that cannot be written through, checked by `check`."""
+    """Return the value as a float array that cannot be written through, checked by `check`.
+
+    Parameters
+    ----------
+    check : callable
+    name : str
+    value : array_like
+
+    Returns
+    -------
+    ndarray
+    """
     array = np.asarray(value, dtype=np.float64)
     # Two reductions settle the common case; a million values would take the full check 5 ms.
     if not (array.size and array.min() > 0 and array.max() < np.inf):
@@ -226,7 +247,12 @@ class Method:
 
 
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:
-    """Return the fact if the condition holds anywhere, with the counts for an array."""
+    """Return the fact if the condition holds anywhere, with the counts for an array.
+
+    Returns
+    -------
+    tuple of Fact
+    """
     mask = np.asarray(where)
     affected = int(np.count_nonzero(mask))
     if not affected:

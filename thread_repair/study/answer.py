@@ -48,6 +48,14 @@ def answer(line: str) -> Answered:
     Where the line names no insert, the shortest standard one that meets the criteria is taken, and
     where none does, the usual length.
 
+    Parameters
+    ----------
+    line : str
+
+    Returns
+    -------
+    Answered
+
     Raises
     ------
     InputError

@@ -169,7 +169,17 @@ class Chances:
 
 
 def probability_fact(event: str, found: Probability) -> Fact:
-    """Return a probability as far as it may be stated."""
+    """Return a probability as far as it may be stated.
+
+    Parameters
+    ----------
+    event : str
+    found : Probability
+
+    Returns
+    -------
+    Fact
+    """
     values: dict[str, Value] = {
         "event": Term("event", event),
         "confidence": share(found.confidence),
@@ -196,6 +206,10 @@ def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Ch
     evaluation : Evaluation
     margins : its margins of safety
 
+    Returns
+    -------
+    Chances
+
     Raises
     ------
     ValidityError
@@ -215,7 +229,17 @@ def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Ch
 
 
 def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
-    """Return how the parent's shear strength scatters: by the case, or as commonly assumed."""
+    """Return how the parent's shear strength scatters: by the case, or as commonly assumed.
+
+    Parameters
+    ----------
+    case : Case
+    joint : Joint
+
+    Returns
+    -------
+    ParentScatter
+    """
     basis = materials.shear_strength(joint.parent, casting_factor=case.casting_factor).basis
     constant = tables.constant(f"parent_scatter_{'cast' if joint.parent.casting else 'wrought'}")
     value = joint.parent_shear.value
@@ -243,6 +267,16 @@ def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> Jo
     between the limits of their rules, the screw's strength between the least and the greatest of
     its class, the parent's about the mean that its basis implies. The factors are those of the
     verdict: the wall by the sampled length, C3 by the sampled strength ratio.
+
+    Parameters
+    ----------
+    case : Case
+    evaluation : Evaluation
+    parent : ParentScatter
+
+    Returns
+    -------
+    JointModel
     """
     joint = evaluation.joint
     screw = joint.screw
@@ -447,7 +481,16 @@ def _is_used(reference: Reference, basis: str) -> bool:
 
 
 def as_data(found: Chances) -> dict[str, Any]:
-    """Return the probabilities as they stand in results.json."""
+    """Return the probabilities as they stand in results.json.
+
+    Parameters
+    ----------
+    found : Chances
+
+    Returns
+    -------
+    dict[str, Any]
+    """
     shares = found.drivers.columns("repaired strip load")
     known = {name: _probability(p) for name, p in found.probabilities.items()}
     under = "_fails_under_preload"

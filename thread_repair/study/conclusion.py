@@ -39,6 +39,14 @@ def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
 
     A criterion that decides and is not met refuses the repair. One that does not decide, or that
     could not be assessed, becomes a condition.
+
+    Parameters
+    ----------
+    criteria : tuple of Criterion
+
+    Returns
+    -------
+    Conclusion
     """
     numbered = [(number, each) for number, each in enumerate(criteria, start=1)]
     failed = tuple((n, c.id) for n, c in numbered if c.refuses)
@@ -59,7 +67,18 @@ def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
 def statements(
     drawn: Conclusion, criteria: tuple[Criterion, ...], evaluation: Evaluation
 ) -> tuple[Fact, ...]:
-    """Return the conclusion, then its two halves: is it adequate, is it as strong as before."""
+    """Return the conclusion, then its two halves: is it adequate, is it as strong as before.
+
+    Parameters
+    ----------
+    drawn : Conclusion
+    criteria : tuple of Criterion
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of Fact
+    """
     spoiled = _spoiled(drawn, evaluation.joint)
     if spoiled is not None:
         return (_drawn(drawn), spoiled)

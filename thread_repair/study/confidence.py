@@ -37,7 +37,17 @@ class MethodLoad:
 
 
 def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[MethodLoad, ...]:
-    """Return the strip load by every published method, with its margin at the greatest load."""
+    """Return the strip load by every published method, with its margin at the greatest load.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    margins : iterable of Margin
+
+    Returns
+    -------
+    tuple of MethodLoad
+    """
     demand = {state: 0.0 for state in evaluation.states}
     for each in margins:
         if each.against == "ultimate":
@@ -75,7 +85,16 @@ def _margin(load: float, demand: float) -> float:
 
 
 def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
-    """Return how far the methods agree, and what the lowest of them leaves."""
+    """Return how far the methods agree, and what the lowest of them leaves.
+
+    Parameters
+    ----------
+    found : tuple of MethodLoad
+
+    Returns
+    -------
+    tuple of Fact
+    """
     known = [each for each in found if each.comparable]
     ratios = [each.ratio for each in known]
     lowest = min(known, key=lambda each: each.repaired)
@@ -107,7 +126,17 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
 
 
 def open_points(evaluation: Evaluation, preloads: Preloads | None) -> tuple[Fact, ...]:
-    """Return what has to be settled before the report is issued as final."""
+    """Return what has to be settled before the report is issued as final.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    preloads : Preloads, optional
+
+    Returns
+    -------
+    tuple of Fact
+    """
     return tuple(_open(evaluation, preloads))
 
 

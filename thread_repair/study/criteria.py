@@ -34,6 +34,18 @@ def criteria(
 
     In a hole that holds no insert there is no repaired thread to judge: what rests on it is then
     not assessed.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    margins : iterable of Margin
+    preloads : Preloads, optional
+    sheet : WorkshopSheet
+    identified : bool, optional
+
+    Returns
+    -------
+    tuple of Criterion
     """
     of_hole = tuple(found_criteria(evaluation.joint, sheet.hole.minor_max))
     found = (
@@ -75,7 +87,16 @@ def _stripping(evaluation: Evaluation) -> Criterion:
 
 
 def undamaged_load(evaluation: Evaluation) -> float:
-    """Return the pull-out strength, N, of the original hole within the limits of its class."""
+    """Return the pull-out strength, N, of the original hole within the limits of its class.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    float, N
+    """
     original = evaluation.original
     if evaluation.joint.measured is None:
         return original.pull_out

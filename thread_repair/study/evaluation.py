@@ -29,6 +29,14 @@ SWEPT_DIAMETERS.flags.writeable = False
 def evaluate(case: Case) -> Evaluation:
     """Compare the repaired with the original thread of a case.
 
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Evaluation
+
     Raises
     ------
     InputErrors

@@ -158,6 +158,14 @@ def _agreement(found: GroupEvidence) -> Iterator[Fact]:
 def record(case: Case) -> PullTests:
     """Read the pull tests that a case names.
 
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    PullTests
+
     Raises
     ------
     InputError, InputErrors
@@ -167,14 +175,32 @@ def record(case: Case) -> PullTests:
 
 
 def path(case: Case) -> Path:
-    """Return where the record of pull tests stands."""
+    """Return where the record of pull tests stands.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Path
+    """
     if not case.pull_tests:
         raise InputError("pull_tests: missing; expected the name of a CSV file beside the case")
     return files.beside(case.folder or Path(), case.pull_tests)
 
 
 def files_of(case: Case) -> tuple[str, ...]:
-    """Names of the files that a case needs, as seen from its folder: the record and its curves."""
+    """Names of the files that a case needs, as seen from its folder: the record and its curves.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    tuple of str
+    """
     if not case.pull_tests:
         return ()
     beside = Path(case.pull_tests).parent
@@ -184,6 +210,15 @@ def files_of(case: Case) -> tuple[str, ...]:
 
 def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     """Evaluate the pull tests of a case.
+
+    Parameters
+    ----------
+    case : Case
+    evaluation : Evaluation
+
+    Returns
+    -------
+    CaseEvidence
 
     Raises
     ------
@@ -441,7 +476,17 @@ def _strength(
 
 
 def as_data(found: CaseEvidence, file: str) -> dict[str, Any]:
-    """Return what the specimens show as it stands in results.json."""
+    """Return what the specimens show as it stands in results.json.
+
+    Parameters
+    ----------
+    found : CaseEvidence
+    file : str
+
+    Returns
+    -------
+    dict[str, Any]
+    """
     compared = found.evidence.comparison
     return {
         "file": file,

@@ -11,6 +11,14 @@ from ..workshop.spoiled import spoiled
 def found(joint: Joint) -> tuple[Fact, ...]:
     """Return the condition, the size of the damage and the usual action; of a stripped hole none.
 
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of Fact
+
     Examples
     --------
     >>> from .. import case as cases

@@ -13,7 +13,16 @@ from ..sources import Reference
 
 
 def is_identified(case: Case) -> bool:
-    """Whether the values are those of the metal of the part, or its strength was measured."""
+    """Whether the values are those of the metal of the part, or its strength was measured.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    bool
+    """
     named = materials.designation(case.parent)
     if cases.supplied(case):
         return True
@@ -23,7 +32,16 @@ def is_identified(case: Case) -> bool:
 
 
 def metal(case: Case) -> tuple[Fact, ...]:
-    """Return what was stated of the metal, whose values are used, and by which document."""
+    """Return what was stated of the metal, whose values are used, and by which document.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    tuple of Fact
+    """
     return tuple(_facts(case))
 
 

@@ -87,6 +87,10 @@ def minimum_parent(
     criteria : sequence of Criterion
         Those of the study; what refuses the repair whatever the parent's strength is among them.
 
+    Returns
+    -------
+    MinimumParent
+
     Notes
     -----
     The stripping strength and the margins are judged anew at each strength. The preload does not

@@ -340,7 +340,16 @@ def _loads(found: StateSharing) -> FloatArray:
 
 
 def method_loads(study: Study) -> list[MethodLoads]:
-    """Return the strip loads by method, N, of those that have a value in both conditions."""
+    """Return the strip loads by method, N, of those that have a value in both conditions.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    list[MethodLoads]
+    """
     before, after = (
         {each.method: each for each in state.modes if each.mode == "parent_thread_strip"}
         for state in study.evaluation.states.values()
@@ -360,7 +369,16 @@ def method_loads(study: Study) -> list[MethodLoads]:
 
 
 def preload_bars(study: Study) -> dict[str, PreloadBar]:
-    """Return the range of the preload and its limits, N, by condition; empty without preload."""
+    """Return the range of the preload and its limits, N, by condition; empty without preload.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    dict[str, PreloadBar]
+    """
     states = {} if study.preloads is None else study.preloads.states
     return {
         state: PreloadBar(

@@ -236,5 +236,14 @@ class Study:
 
 
 def study(case: Case) -> Study:
-    """Return the study of a case."""
+    """Return the study of a case.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Study
+    """
     return Study(case)

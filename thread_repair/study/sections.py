@@ -24,7 +24,16 @@ _ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
 
 
 def hole_sections(study: Study) -> tuple[HoleSection, HoleSection]:
-    """Return what the section drawing shows of the original and of the repaired hole."""
+    """Return what the section drawing shows of the original and of the repaired hole.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    tuple of HoleSection
+    """
     case, evaluation = study.case, study.evaluation
     return (
         _original(case, evaluation),

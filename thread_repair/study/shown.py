@@ -21,7 +21,16 @@ CRITERIA = ("Criterion", "Required", "Repaired", "Original", "Met")
 
 
 def page(study: Study) -> str:
-    """Return conclusion and criteria as HTML, every text escaped."""
+    """Return conclusion and criteria as HTML, every text escaped.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    str
+    """
     system = study.case.report_units
     first, *rest = (html.escape(words.sentence(each, system=system)) for each in study.statements)
     rows = [
@@ -44,7 +53,17 @@ def _row(tag: str, cells: Iterable[str]) -> str:
 
 
 def criterion_row(each: Criterion, system: str) -> tuple[str, str, str, str, str]:
-    """Name a criterion, what it requires, what is there, and whether it is met."""
+    """Name a criterion, what it requires, what is there, and whether it is met.
+
+    Parameters
+    ----------
+    each : Criterion
+    system : str
+
+    Returns
+    -------
+    tuple[str, str, str, str, str]
+    """
     name = Term("criterion", each.id)
 
     def cell(form: str, value: Quantity | None) -> str:
@@ -77,13 +96,31 @@ def _met_words(met: bool | None, decides: bool) -> str:
 
 
 def margin_term(margin: Margin) -> Term:
-    """Return the name of a failure mode under what it is held against."""
+    """Return the name of a failure mode under what it is held against.
+
+    Parameters
+    ----------
+    margin : Margin
+
+    Returns
+    -------
+    Term
+    """
     against = "certified" if margin.against == CERTIFIED else margin.against
     return Term("margin", f"{margin.mode}_{against}")
 
 
 def least_margins(margins: Iterable[Margin]) -> dict[str, dict[str, Margin]]:
-    """Return the minimum margin of each failure mode by condition, the smallest first."""
+    """Return the minimum margin of each failure mode by condition, the smallest first.
+
+    Parameters
+    ----------
+    margins : iterable of Margin
+
+    Returns
+    -------
+    dict[str, dict[str, Margin]]
+    """
     least: dict[str, dict[str, Margin]] = {}
     for margin in margins:
         of_mode = least.setdefault(margin_term(margin).id, {})
@@ -100,7 +137,17 @@ def least_margins(margins: Iterable[Margin]) -> dict[str, dict[str, Margin]]:
 
 
 def option_name(option: Alternative, system: str) -> str:
-    """Return an option with its size, for the first column of a table."""
+    """Return an option with its size, for the first column of a table.
+
+    Parameters
+    ----------
+    option : Alternative
+    system : str
+
+    Returns
+    -------
+    str
+    """
     title = words.term(Term("option", option.kind), "title")
     if option.size is None:
         return title

@@ -63,7 +63,16 @@ class Verdict:
 
 
 def minimum_margin(study: Study) -> Criterion | None:
-    """Return the criterion with the minimum margin of safety; None where no load is stated."""
+    """Return the criterion with the minimum margin of safety; None where no load is stated.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    Criterion or None
+    """
     found = [
         (each.repaired.value, each)
         for each in study.criteria
@@ -166,6 +175,10 @@ def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
     shared : keys of a case that hold for every hole, those of the document among them
     holes : for each hole its `name` and own keys, `serials` where it is not on all parts
 
+    Returns
+    -------
+    Submission
+
     Raises
     ------
     InputErrors
@@ -176,6 +189,14 @@ def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
 
 def studied(part: Part) -> Submission:
     """Return the study of a part that was understood.
+
+    Parameters
+    ----------
+    part : Part
+
+    Returns
+    -------
+    Submission
 
     Raises
     ------
@@ -223,6 +244,14 @@ def _faults(study: Study) -> Iterator[str]:
 
 def labels(holes: Iterable[StudiedHole]) -> str:
     """Name several holes.
+
+    Parameters
+    ----------
+    holes : iterable of StudiedHole
+
+    Returns
+    -------
+    str
 
     Examples
     --------

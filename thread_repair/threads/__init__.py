@@ -39,7 +39,16 @@ SYSTEMS: Mapping[str, ThreadSystem] = MappingProxyType(
 
 
 def system_of(thread: Thread) -> ThreadSystem:
-    """Return the system that a thread belongs to."""
+    """Return the system that a thread belongs to.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    ThreadSystem
+    """
     return SYSTEMS[thread.system]
 
 
@@ -48,27 +57,62 @@ def known() -> tuple[Thread, ...]:
 
     Others are valid too: metric pitches within the tolerance tables of ISO 965-1, Unified special
     threads (UNS) of any diameter to 6 in.
+
+    Returns
+    -------
+    tuple of Thread
     """
     return (*iso.known(), *unified_series.known(), *whitworth.known())
 
 
 def names() -> tuple[str, ...]:
-    """Return the canonical designations of the known threads, to be typed first in a case."""
+    """Return the canonical designations of the known threads, to be typed first in a case.
+
+    Returns
+    -------
+    tuple of str
+    """
     return tuple(known_thread.designation for known_thread in known())
 
 
 def hole_classes(thread: Thread) -> tuple[str, ...]:
-    """Return the usual classes of a hole, closest first."""
+    """Return the usual classes of a hole, closest first.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    tuple of str
+    """
     return system_of(thread).HOLE_CLASSES
 
 
 def screw_classes(thread: Thread) -> tuple[str, ...]:
-    """Return the usual classes of a screw."""
+    """Return the usual classes of a screw.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    tuple of str
+    """
     return system_of(thread).SCREW_CLASSES
 
 
 def default_classes(thread: Thread) -> Classes:
     """Return the classes of the designation, or the usual ones where it has none.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    Classes
 
     Examples
     --------
@@ -81,7 +125,16 @@ def default_classes(thread: Thread) -> Classes:
 
 
 def basic_diameters(thread: Thread) -> BasicDiameters:
-    """Return the basic major, pitch and minor diameters as the standard prints them, mm."""
+    """Return the basic major, pitch and minor diameters as the standard prints them, mm.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    BasicDiameters
+    """
     return system_of(thread).basic_diameters(thread)
 
 
@@ -97,6 +150,10 @@ def external_limits(
     screw_class : "6g", "4g6g"; "2A"; "medium" (see `screw_classes`)
     engagement : length of engagement, mm, where an inch thread's is not the one its standard
         assumes for the series
+
+    Returns
+    -------
+    ExternalLimits
 
     Raises
     ------
@@ -126,6 +183,10 @@ def internal_limits(
     Parameters and errors as in `external_limits`; `hole_class` is "6H", "5H6H"; "2B"; "medium"
     (see `hole_classes`).
 
+    Returns
+    -------
+    InternalLimits
+
     Examples
     --------
     >>> from thread_repair import threads
@@ -144,6 +205,10 @@ def internal_tolerances(
     ----------
     at_diameter : diameter to take the tolerances at, mm; by default the thread's own. It shows
         what taking them at the enlarged diameter would change.
+
+    Returns
+    -------
+    InternalTolerances
 
     Raises
     ------
@@ -176,6 +241,10 @@ def stress_area(
         diameter of the screw class
     screw_class : for that variant; by default the designation's, else 2A
 
+    Returns
+    -------
+    float, mm2
+
     Raises
     ------
     InputError
@@ -195,5 +264,15 @@ def stress_area(
 
 
 def stress_area_references(thread: Thread, *, high_strength: bool = False) -> tuple[Reference, ...]:
-    """Return where the stress area comes from."""
+    """Return where the stress area comes from.
+
+    Parameters
+    ----------
+    thread : Thread
+    high_strength : bool, optional
+
+    Returns
+    -------
+    tuple of Reference
+    """
     return (system_of(thread).stress_area_reference(high_strength=high_strength),)

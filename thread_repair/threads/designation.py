@@ -63,6 +63,10 @@ def thread(text: str) -> Thread:
         "1/2 BSW close". A missing pitch means the coarse thread; a missing series the one that
         has this size and pitch; a class without a side (Whitworth) both screw and hole.
 
+    Returns
+    -------
+    Thread
+
     Raises
     ------
     InputError

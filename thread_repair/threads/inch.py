@@ -21,22 +21,58 @@ class InchSize(NamedTuple):
 
 
 def rounded(value: Decimal | float, places: int) -> Decimal:
-    """Round half to even, as ASME B1.30 rounds."""
+    """Round half to even, as ASME B1.30 rounds.
+
+    Parameters
+    ----------
+    value : Decimal | float
+    places : int
+
+    Returns
+    -------
+    Decimal
+    """
     return Decimal(value).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
 
 
 def millimetres(inches: Decimal) -> float:
-    """Convert exactly; a limit printed in inches is not rounded a second time."""
+    """Convert exactly; a limit printed in inches is not rounded a second time.
+
+    Parameters
+    ----------
+    inches : Decimal
+
+    Returns
+    -------
+    float, mm
+    """
     return float(inches * MM_PER_INCH)
 
 
 def printed(size: float) -> float:
-    """Round a size to the ten-thousandth of an inch, mm."""
+    """Round a size to the ten-thousandth of an inch, mm.
+
+    Parameters
+    ----------
+    size : float, mm
+
+    Returns
+    -------
+    float, mm
+    """
     return round(round(size / 25.4, 4) * 25.4, 6)
 
 
 def inch_size(thread: Thread) -> InchSize:
     """Return the sizes of an inch thread in inches.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    InchSize
 
     Examples
     --------
@@ -54,6 +90,14 @@ def inch_size(thread: Thread) -> InchSize:
 
 def fraction(text: str) -> Decimal:
     """Read "1 1/4", "1-1/4", "1/4", "1" or ".250" as inches.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    Decimal
 
     Raises
     ------
@@ -74,6 +118,14 @@ def fraction(text: str) -> Decimal:
 
 def fraction_text(inches: Decimal) -> str:
     """Write a size as the trade does: "1 1/4" for sixty-fourths, else decimal inches.
+
+    Parameters
+    ----------
+    inches : Decimal
+
+    Returns
+    -------
+    str
 
     Examples
     --------

@@ -71,7 +71,12 @@ class _Grades(NamedTuple):
 
 @cache
 def known() -> tuple[Thread, ...]:
-    """Return the threads of ISO 261 from M1.6 to M68, coarse before fine at each diameter."""
+    """Return the threads of ISO 261 from M1.6 to M68, coarse before fine at each diameter.
+
+    Returns
+    -------
+    tuple of Thread
+    """
     return tuple(
         _thread(float(row["diameter_mm"]), float(row["pitch_mm"]), f"ISO metric {row['series']}")
         for row in tables.rows("iso_261.csv")
@@ -96,6 +101,10 @@ def find(major: float, pitch: float | None = None) -> Thread:
     Parameters
     ----------
     major, pitch : mm
+
+    Returns
+    -------
+    Thread
 
     Raises
     ------
@@ -167,12 +176,31 @@ def _grades(text: str, *, internal: bool) -> _Grades:
 
 
 def canonical_class(text: str, *, internal: bool) -> str:
-    """Return a class as the standard writes it, or refuse it with the nearest ones."""
+    """Return a class as the standard writes it, or refuse it with the nearest ones.
+
+    Parameters
+    ----------
+    text : str
+    internal : bool
+
+    Returns
+    -------
+    str
+    """
     return _grades(text, internal=internal).name
 
 
 def is_hole_class(text: str) -> bool:
-    """Whether a class is that of a hole: capital letters, as in 6H."""
+    """Whether a class is that of a hole: capital letters, as in 6H.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    bool
+    """
     return any(letter.isupper() for letter in text)
 
 
@@ -181,12 +209,30 @@ def _micrometres(size: float) -> int:
 
 
 def printed(size: float) -> float:
-    """Round a size to the micrometre, mm."""
+    """Round a size to the micrometre, mm.
+
+    Parameters
+    ----------
+    size : float, mm
+
+    Returns
+    -------
+    float, mm
+    """
     return round(size, 3)
 
 
 def basic_diameters(thread: Thread) -> BasicDiameters:
-    """Return the basic sizes of a metric thread as ISO 724 prints them, to 0.001 mm."""
+    """Return the basic sizes of a metric thread as ISO 724 prints them, to 0.001 mm.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    BasicDiameters
+    """
     return BasicDiameters(
         major=_micrometres(thread.major) / 1000,
         pitch=_micrometres(thread.major - PITCH_DEPTH * thread.pitch) / 1000,
@@ -212,6 +258,17 @@ def external_limits(
     of a root rounded with the least radius, 0.125 P.
 
     Source: ISO 965-1; formulas as in Machinery's Handbook, 27th ed., p. 1794. Known from: read.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    ExternalLimits
 
     Examples
     --------
@@ -243,7 +300,19 @@ def external_limits(
 def internal_tolerances(
     thread: Thread, hole_class: str, *, at_diameter: float | None = None
 ) -> InternalTolerances:
-    """Return the tolerances of a tapped hole, at the thread's own or at another diameter."""
+    """Return the tolerances of a tapped hole, at the thread's own or at another diameter.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    at_diameter : float, mm, optional
+
+    Returns
+    -------
+    InternalTolerances
+    """
     grades = _grades(hole_class, internal=True)
     diameter = thread.major if at_diameter is None else at_diameter
     EI = iso_tolerances.deviation(grades.position, thread.pitch)
@@ -265,6 +334,17 @@ def internal_limits(
     """Return the limits of size of a metric tapped hole.
 
     Source: ISO 965-1; formulas as in Machinery's Handbook, 27th ed., p. 1794. Known from: read.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    InternalLimits
 
     Examples
     --------
@@ -296,6 +376,17 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
     Source: ISO 898-1, on the mean of the basic pitch diameter and the minor diameter of the root
     at H/6. Known from: formula memory, agrees with the printed areas.
 
+    Parameters
+    ----------
+    thread : Thread
+    high_strength : bool, optional
+    screw_class : str, optional
+        Such as "6g", "2A" or "medium".
+
+    Returns
+    -------
+    float, mm2
+
     Examples
     --------
     >>> round(stress_area(find(8, 1.25)), 1)
@@ -309,5 +400,14 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
 
 
 def stress_area_reference(*, high_strength: bool = False) -> Reference:
-    """Return where the stress area comes from."""
+    """Return where the stress area comes from.
+
+    Parameters
+    ----------
+    high_strength : bool, optional
+
+    Returns
+    -------
+    Reference
+    """
     return _STRESS_AREA

@@ -82,7 +82,16 @@ def _cells(side: str, diameter: float) -> Mapping[float, _Cell]:
 
 
 def pitch_kinds(diameter: float) -> Mapping[float, str]:
-    """Return the pitches with a tolerance at a diameter: "table", or "formula" beyond the table."""
+    """Return the pitches with a tolerance at a diameter: "table", or "formula" beyond the table.
+
+    Parameters
+    ----------
+    diameter : float, mm
+
+    Returns
+    -------
+    mapping of float to str
+    """
     return {pitch: cell.kind for pitch, cell in _cells("internal", diameter).items()}
 
 
@@ -118,6 +127,10 @@ def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tol
     grade : 4 to 8 internal, 3 to 9 external
     diameter, pitch : mm
 
+    Returns
+    -------
+    Tolerance
+
     Raises
     ------
     ValidityError
@@ -142,12 +155,32 @@ def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tol
 
 
 def minor_tolerance(grade: int, pitch: float) -> Tolerance:
-    """Return the tolerance of the minor diameter of the hole, `TD1` (ISO 965-1 Table 3)."""
+    """Return the tolerance of the minor diameter of the hole, `TD1` (ISO 965-1 Table 3).
+
+    Parameters
+    ----------
+    grade : int
+    pitch : float, mm
+
+    Returns
+    -------
+    Tolerance
+    """
     return _crest("internal", grade, pitch)
 
 
 def major_tolerance(grade: int, pitch: float) -> Tolerance:
-    """Return the tolerance of the major diameter of the screw, `Td` (ISO 965-1 Table 4)."""
+    """Return the tolerance of the major diameter of the screw, `Td` (ISO 965-1 Table 4).
+
+    Parameters
+    ----------
+    grade : int
+    pitch : float, mm
+
+    Returns
+    -------
+    Tolerance
+    """
     return _crest("external", grade, pitch)
 
 
@@ -173,6 +206,15 @@ def _graded(row: Mapping[int, Tolerance], grade: int, what: str) -> Tolerance:
 
 def deviation(position: str, pitch: float) -> Tolerance:
     """Return the fundamental deviation of a position: `EI` (H G AZ AX) or `es` (h g f e az).
+
+    Parameters
+    ----------
+    position : str
+    pitch : float, mm
+
+    Returns
+    -------
+    Tolerance
 
     Raises
     ------
@@ -224,6 +266,14 @@ def _engagement_table() -> Mapping[float, tuple[tuple[float, float, float, float
 
 def normal_engagement(thread: Thread) -> tuple[float, float]:
     """Return the bounds of the normal length of engagement (group N), mm: over, up to and with.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    tuple of float, mm
 
     Raises
     ------

@@ -45,7 +45,17 @@ _STRESS_AREA_HIGH = cited("unified-stress-area-high")[0]
 
 
 def canonical_class(text: str, *, internal: bool) -> str:
-    """Return a class as the standard writes it, or refuse it with the nearest ones."""
+    """Return a class as the standard writes it, or refuse it with the nearest ones.
+
+    Parameters
+    ----------
+    text : str
+    internal : bool
+
+    Returns
+    -------
+    str
+    """
     allowed = HOLE_CLASSES if internal else SCREW_CLASSES
     name = text.strip().upper()
     if name in allowed:
@@ -64,6 +74,14 @@ def engagement_length(thread: Thread) -> float:
 
     Source: ASME B1.1, pitch diameter tolerances. Known from: derived (of the two rules only this
     reproduces the limits read: 2 1/2-8 UN has 0.0082 in by the one and 0.0074 in by the other).
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    float, mm
 
     Examples
     --------
@@ -125,6 +143,10 @@ def pitch_tolerance(
     Source: ASME B1.1, T(2A) = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3). Known from:
     memory, agrees with the limits read.
 
+    Returns
+    -------
+    float, mm
+
     Examples
     --------
     >>> from thread_repair.threads import thread
@@ -138,7 +160,18 @@ def pitch_tolerance(
 
 
 def major_tolerance(thread: Thread, screw_class: str) -> float:
-    """Return the tolerance of the major diameter of the screw, mm: 0.06 P^(2/3), 1A 0.09."""
+    """Return the tolerance of the major diameter of the screw, mm: 0.06 P^(2/3), 1A 0.09.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+
+    Returns
+    -------
+    float, mm
+    """
     name = canonical_class(screw_class, internal=False)
     return millimetres(_major_tolerance(inch_size(thread), name))
 
@@ -150,13 +183,33 @@ def minor_tolerance(thread: Thread, hole_class: str, *, at_diameter: float | Non
     Machinery's Handbook, 31st ed.); no pitch is coarser than 4 threads per inch. Below 1/4 in
     0.05 P^(2/3) + 0.03 P/D - 0.002, not below that. 3B: the same expression, not below
     0.23 P - 1.5 P^2 (13 threads per inch and finer) or 0.12 P. None above 0.394 P.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    at_diameter : float, mm, optional
+
+    Returns
+    -------
+    float, mm
     """
     name = canonical_class(hole_class, internal=True)
     return millimetres(_minor_tolerance(inch_size(thread), name, at_diameter))
 
 
 def basic_diameters(thread: Thread) -> BasicDiameters:
-    """Return the basic sizes to 0.0001 in, converted to mm."""
+    """Return the basic sizes to 0.0001 in, converted to mm.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    BasicDiameters
+    """
     size = inch_size(thread)
     return BasicDiameters(
         major=millimetres(size.major),
@@ -187,6 +240,17 @@ def external_limits(
 
     The minor diameter maximum is that of the rounded root (UNR), which the tables print; the
     minimum follows from the least root radius, H/8.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    ExternalLimits
 
     Examples
     --------
@@ -224,7 +288,19 @@ def internal_tolerances(
     at_diameter: float | None = None,
     engagement: float | None = None,
 ) -> InternalTolerances:
-    """Return the tolerances of a tapped hole, at the thread's own or at another diameter, mm."""
+    """Return the tolerances of a tapped hole, at the thread's own or at another diameter, mm.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    at_diameter, engagement : float, mm, optional
+
+    Returns
+    -------
+    InternalTolerances
+    """
     name = canonical_class(hole_class, internal=True)
     return InternalTolerances(
         hole_class=name,
@@ -243,6 +319,17 @@ def internal_limits(
 
     From No. 6 up the tables print the minor diameters of 1B and 2B, and the least one of 3B, to
     three places of an inch.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    InternalLimits
 
     Examples
     --------
@@ -283,6 +370,10 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
     Source: ASME B1.1 Appendix B, pi/4 (D - 0.9743/n)^2. Known from: memory, agrees with the
     printed areas; high-strength variant: memory.
 
+    Returns
+    -------
+    float, mm2
+
     Examples
     --------
     >>> from thread_repair.threads import thread
@@ -296,5 +387,14 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
 
 
 def stress_area_reference(*, high_strength: bool = False) -> Reference:
-    """Return where the stress area comes from."""
+    """Return where the stress area comes from.
+
+    Parameters
+    ----------
+    high_strength : bool, optional
+
+    Returns
+    -------
+    Reference
+    """
     return _STRESS_AREA_HIGH if high_strength else _STRESS_AREA

@@ -32,7 +32,12 @@ _BASIC = cited("unified_series-basic")[0]
 
 @cache
 def known() -> tuple[Thread, ...]:
-    """Return the named series from No. 0 to 6 in, and the usual special threads (UNS)."""
+    """Return the named series from No. 0 to 6 in, and the usual special threads (UNS).
+
+    Returns
+    -------
+    tuple of Thread
+    """
     return tuple(
         _thread(row["size"], Decimal(row["major_in"]), row["threads_per_inch"], row["series"])
         for row in tables.rows("unified_series.csv")
@@ -90,6 +95,10 @@ def find(
     size : "10", "1/4", "1 1/4", ".250"
     threads_per_inch, series : either may be None where the other makes the thread unique
     numbered, inches : whether the size was marked as a number (#10) or as inches (1")
+
+    Returns
+    -------
+    Thread
 
     Raises
     ------

@@ -52,7 +52,12 @@ _STRESS_AREA = cited("whitworth-stress-area")[0]
 
 @cache
 def known() -> tuple[Thread, ...]:
-    """Return the BSW threads from 1/8 to 6 in, then the BSF threads from 3/16 to 4 1/4 in."""
+    """Return the BSW threads from 1/8 to 6 in, then the BSF threads from 3/16 to 4 1/4 in.
+
+    Returns
+    -------
+    tuple of Thread
+    """
     return tuple(
         Thread(
             designation=f"{row['size']} {row['series']}",
@@ -86,6 +91,10 @@ def find(size: str, threads_per_inch: Decimal | None, series: str) -> Thread:
     threads_per_inch : checked against the series where it is given
     series : "BSW" or "BSF"
 
+    Returns
+    -------
+    Thread
+
     Raises
     ------
     UnknownNameError
@@ -115,7 +124,17 @@ def find(size: str, threads_per_inch: Decimal | None, series: str) -> Thread:
 
 
 def canonical_class(text: str, *, internal: bool) -> str:
-    """Return a class as the standard writes it; a free screw's hole class is "normal"."""
+    """Return a class as the standard writes it; a free screw's hole class is "normal".
+
+    Parameters
+    ----------
+    text : str
+    internal : bool
+
+    Returns
+    -------
+    str
+    """
     allowed = HOLE_CLASSES if internal else SCREW_CLASSES
     name = text.strip().lower()
     name = _OTHER_NAMES[internal].get(name, name)
@@ -148,6 +167,16 @@ def pitch_tolerance(
 
     Source: BS 84, T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) inches for the medium class,
     2T/3 close, 3T/2 free screws and normal holes; L is taken as D. Known from: memory.
+
+    Parameters
+    ----------
+    thread : Thread
+    name : str
+    engagement, at_diameter : float, mm, optional
+
+    Returns
+    -------
+    float, mm
     """
     base = _effective_tolerance(inch_size(thread), engagement, at_diameter)
     known_name = name if name in _CLASS_FACTORS else canonical_class(name, internal=False)
@@ -158,6 +187,17 @@ def major_tolerance(thread: Thread, screw_class: str, *, engagement: float | Non
     """Return the tolerance of the major diameter of the screw, mm: effective + 0.01 p^(1/2) in.
 
     Source: BS 84. Known from: memory.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    float, mm
     """
     name = canonical_class(screw_class, internal=False)
     size = inch_size(thread)
@@ -170,6 +210,14 @@ def minor_tolerance(thread: Thread) -> float:
 
     Source: BS 84, 0.2 p + 0.004 in (26 threads per inch and finer), + 0.005 (24 and 22), + 0.007
     (20 and coarser). Known from: memory.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    float, mm
     """
     return millimetres(_minor_tolerance(inch_size(thread)))
 
@@ -181,7 +229,16 @@ def _minor_tolerance(size: InchSize) -> Decimal:
 
 
 def basic_diameters(thread: Thread) -> BasicDiameters:
-    """Return the basic sizes to 0.0001 in, converted to mm."""
+    """Return the basic sizes to 0.0001 in, converted to mm.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    BasicDiameters
+    """
     size = inch_size(thread)
     return BasicDiameters(
         major=millimetres(size.major),
@@ -203,6 +260,17 @@ def external_limits(
     Medium and free screws up to 3/4 in lie 0.3 T below the basic sizes.
 
     Source: BS 84. Known from: basic sizes read, tolerances and allowance memory.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    ExternalLimits
     """
     name = canonical_class(screw_class, internal=False)
     size = inch_size(thread)
@@ -234,7 +302,19 @@ def internal_tolerances(
     at_diameter: float | None = None,
     engagement: float | None = None,
 ) -> InternalTolerances:
-    """Return the tolerances of a tapped hole, at the thread's own or at another diameter, mm."""
+    """Return the tolerances of a tapped hole, at the thread's own or at another diameter, mm.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    at_diameter, engagement : float, mm, optional
+
+    Returns
+    -------
+    InternalTolerances
+    """
     name = canonical_class(hole_class, internal=True)
     return InternalTolerances(
         hole_class=name,
@@ -252,6 +332,17 @@ def internal_limits(
     """Return the limits of size of a Whitworth tapped hole, mm.
 
     Source: BS 84. Known from: basic sizes read, tolerances memory.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+        Such as "6H", "2B" or "medium".
+    engagement : float, mm, optional
+
+    Returns
+    -------
+    InternalLimits
     """
     name = canonical_class(hole_class, internal=True)
     size = inch_size(thread)
@@ -275,6 +366,17 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
     BS 84 gives none. Taken, as ISO 898-1 does for metric screws, on the mean of effective and
     minor diameter, with the basic sizes: D - 1.5 x 0.640327 p.
 
+    Parameters
+    ----------
+    thread : Thread
+    high_strength : bool, optional
+    screw_class : str, optional
+        Such as "6g", "2A" or "medium".
+
+    Returns
+    -------
+    float, mm2
+
     Examples
     --------
     >>> round(stress_area(find("1/2", None, "BSW")) / 25.4**2, 4)
@@ -289,5 +391,14 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
 
 
 def stress_area_reference(*, high_strength: bool = False) -> Reference:
-    """Return where the stress area comes from."""
+    """Return where the stress area comes from.
+
+    Parameters
+    ----------
+    high_strength : bool, optional
+
+    Returns
+    -------
+    Reference
+    """
     return _STRESS_AREA

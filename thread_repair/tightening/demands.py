@@ -27,6 +27,15 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
 
     Several cases of one id are one case at the temperatures of assembly and service, the parent
     with the strength it has there, and for the screw's yield at the frictions that may be worst.
+
+    Parameters
+    ----------
+    loads : Loads
+    inputs : Tightening, optional
+
+    Returns
+    -------
+    tuple of LoadCase
     """
     states = STATES if inputs is not None else ()
     return (
@@ -36,7 +45,16 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
 
 
 def limit_load_cases(loads: Loads) -> tuple[LoadCase, ...]:
-    """Return the limit load alone: of a screw that is not tightened or has been relieved."""
+    """Return the limit load alone: of a screw that is not tightened or has been relieved.
+
+    Parameters
+    ----------
+    loads : Loads
+
+    Returns
+    -------
+    tuple of LoadCase
+    """
     return tuple(
         LoadCase(
             id=f"limit_load_{against}",
@@ -51,7 +69,18 @@ def limit_load_cases(loads: Loads) -> tuple[LoadCase, ...]:
 
 
 def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
-    """Yield the load cases of one tightened condition."""
+    """Yield the load cases of one tightened condition.
+
+    Parameters
+    ----------
+    inputs : Tightening
+    state : str
+        "original" or "repaired".
+
+    Yields
+    ------
+    LoadCase
+    """
     found, loads = service_preload(inputs, state), inputs.loads
     lines, changes = found.tightened, found.known_changes
     most, least = loads.shares

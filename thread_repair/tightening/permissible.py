@@ -104,7 +104,18 @@ class Preloads:
 
 
 def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]) -> Preloads:
-    """Return preload and permissible torque of both conditions, with those margins found."""
+    """Return preload and permissible torque of both conditions, with those margins found.
+
+    Parameters
+    ----------
+    inputs : Tightening
+    evaluation : Evaluation
+    found : iterable of Margin
+
+    Returns
+    -------
+    Preloads
+    """
     first = service_preload(inputs, STATES[0])
     margins_ = tuple(m for m in found if m.case.origin is not None and not m.certified)
     states = {state: _state(inputs, evaluation, state, first, margins_) for state in STATES}

@@ -75,6 +75,14 @@ class PrevailingTorque:
 def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
     """Return the ranges of one quantity, or all, in file order.
 
+    Parameters
+    ----------
+    quantity : str, optional
+
+    Returns
+    -------
+    tuple of PublishedRange
+
     Examples
     --------
     >>> [(r.id, r.low, r.high) for r in published_ranges("nut_factor")][0]
@@ -97,6 +105,14 @@ def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
 
 def published_range(name: str) -> PublishedRange:
     """Return one range by its id.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    PublishedRange
 
     Raises
     ------
@@ -144,6 +160,14 @@ def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:
 
 def prevailing_torque(thread: Thread) -> PrevailingTorque:
     """Return the limits that a source prints for a wire insert of this thread.
+
+    Parameters
+    ----------
+    thread : Thread
+
+    Returns
+    -------
+    PrevailingTorque
 
     Raises
     ------

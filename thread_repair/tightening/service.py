@@ -45,7 +45,18 @@ class ServicePreload:
 
 
 def service_preload(inputs: Tightening, state: str) -> ServicePreload:
-    """Return the preload of one condition: as tightened, then in service."""
+    """Return the preload of one condition: as tightened, then in service.
+
+    Parameters
+    ----------
+    inputs : Tightening
+    state : str
+        "original" or "repaired".
+
+    Returns
+    -------
+    ServicePreload
+    """
     shape, prevailing = inputs.shape, inputs.prevailing_nm[state][1]
     tightened = tighten(
         shape,

@@ -247,7 +247,7 @@ def equivalent_stress(
     Examples
     --------
     >>> print(f"{equivalent_stress(10e3, 10.0, pitch_diameter=7.188, minor_diameter=6.466):.0f}")
-    387
+    389
     """
     (twist,) = not_negative(twist_nm=twist_nm)
     d2, d3 = positive(pitch_diameter=pitch_diameter, minor_diameter=minor_diameter)

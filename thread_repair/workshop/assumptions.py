@@ -30,6 +30,14 @@ def accepted_hole(joint: Joint) -> InternalLimits:
 
     Those of its class where the strength is taken at minimum material; else no larger hole than
     the one calculated with.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    InternalLimits
     """
     limits = inserts.insert_hole(joint.thread, joint.insert_hole_class)
     at = sizes(joint, "repaired")
@@ -46,6 +54,14 @@ def edge_distance_min(joint: Joint) -> float:
     """Least distance from the hole's centre to the edge, mm: designers' rule, or the boss's wall.
 
     At 1.5 diameters the wall is as thick as the thickest that the wall factor is worked out for.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, mm
     """
     rule = tables.constant("edge_distance_least").value
     outside = inserts.enlarged_diameters(joint.thread).major
@@ -69,6 +85,10 @@ def assumptions(
     reach_least : reach at which the screw meets the coil or passes its lock, mm
     reach_most : reach at which it meets the tang or the bottom, mm; None: it meets nothing
     torque_nm : set torque that the margins are worked out for, N·m
+
+    Returns
+    -------
+    tuple of Limit
     """
     sink = joint.countersink_depth
     end = thread_begin(joint) + float(engaged(budget(joint, "repaired")))

@@ -23,6 +23,14 @@ REGIMES = ("general", "aircraft", "pressure", "lifting", "vehicle-safety", "nucl
 def cautions(facts: Set[str]) -> tuple[tables.Row, ...]:
     """Return every caution whose conditions are all among the facts, the general ones first.
 
+    Parameters
+    ----------
+    facts : Set[str]
+
+    Returns
+    -------
+    tuple[tables.Row, ...]
+
     Examples
     --------
     >>> "magnesium-fire" in {each["id"] for each in cautions({"magnesium"})}

@@ -34,6 +34,14 @@ _VACUUM = Reference(
 def environment_class(text: str) -> str:
     """Return the environment that a free text names; the hardest of several.
 
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+
     Examples
     --------
     >>> environment_class("outdoors, coastal, salt spray")
@@ -71,6 +79,16 @@ def wire_choice(
     *, temperature: float, magnetic: str, environment: str, wire: str | None = None
 ) -> Choice:
     """Choose the wire: the first of the table that the service allows, or check the one given.
+
+    Parameters
+    ----------
+    temperature : float, degC
+    magnetic, environment : str
+    wire : str, optional
+
+    Returns
+    -------
+    Choice
 
     Raises
     ------
@@ -126,6 +144,16 @@ def finish_choice(
     finish: str | None = None,
 ) -> Choice:
     """Choose the finish by what it has to serve, or check the one given.
+
+    Parameters
+    ----------
+    temperature : float, degC
+    environment, need : str
+    finish : str, optional
+
+    Returns
+    -------
+    Choice
 
     Raises
     ------
@@ -185,6 +213,16 @@ def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: st
 
     By the rule of groups: neighbours in the rule need no more than sealing. A finish of which
     the rule says nothing does not hide the wire.
+
+    Parameters
+    ----------
+    group : str
+    parent : int
+    wire, finish, environment : str
+
+    Returns
+    -------
+    Choice
     """
     environment = environment_class(environment)
     plating = materials.finish(finish).galvanic_group

@@ -34,6 +34,14 @@ _LOCK_AT, _PAST_LOCK = 0.5, 2.0
 def fitting_tool(name: str = USUAL_TOOL) -> Choice:
     """Return a kind of fitting tool by name.
 
+    Parameters
+    ----------
+    name : str, optional
+
+    Returns
+    -------
+    Choice
+
     Raises
     ------
     UnknownNameError
@@ -49,7 +57,17 @@ def fitting_tool(name: str = USUAL_TOOL) -> Choice:
 
 
 def set_down_rules(thread: Thread, rule: str) -> tuple[Rule, ...]:
-    """Return the governing rule on set-down first and then the others, for this thread."""
+    """Return the governing rule on set-down first and then the others, for this thread.
+
+    Parameters
+    ----------
+    thread : Thread
+    rule : str
+
+    Returns
+    -------
+    tuple of Rule
+    """
     return tuple(
         Rule(
             topic="set_down",
@@ -118,7 +136,21 @@ def fitting(
     tool_set_down: float | None,
     shim_sizes: Sequence[float],
 ) -> Iterator[Step]:
-    """Yield the steps that put the insert in."""
+    """Yield the steps that put the insert in.
+
+    Parameters
+    ----------
+    insert_kind : str
+    tool : Choice
+    set_down : inserts.SetDown
+    limit : Limit
+    tool_set_down : float, mm, optional
+    shim_sizes : sequence of float, mm
+
+    Yields
+    ------
+    Step
+    """
     yield step("tool", references=tool.references, tool=tool.name, kind=insert_kind)
     if insert_kind == "locking":
         yield step("tool-locking")
@@ -158,6 +190,17 @@ def screw_reach_limits(
     its least is the set-down and one pitch, so that the screw meets the coil at all. `better` is
     the far end of the insert, and one full thread beyond it for a locking insert, as the
     screw of the standard's torque test reaches (ASME B18.29.2M 11.2.1, read).
+
+    Parameters
+    ----------
+    thread : Thread
+    length : float, mm
+    insert_kind : str
+    set_down : inserts.SetDown
+
+    Returns
+    -------
+    ScrewReach
     """
     _, fitted = inserts.fitted_length(thread, length)
     pitch = thread.pitch
@@ -213,6 +256,15 @@ def tang_stays_to(joint: Joint, set_down: inserts.SetDown) -> float | None:
     In a through hole it comes off. In a blind hole it stays where the screw stops at least one
     pitch short of the end of the coil, in which the tang lies (derived); where the screw's reach
     is not known it comes off, because a screw that meets the tang drives the coil on.
+
+    Parameters
+    ----------
+    joint : Joint
+    set_down : inserts.SetDown
+
+    Returns
+    -------
+    float, mm or None
     """
     fitted_least, _ = inserts.fitted_length(joint.thread, joint.insert_length)
     most = float(set_down.least + fitted_least - joint.thread.pitch)
@@ -227,6 +279,18 @@ def tang(
 
     Least room between the fitted coil and the bottom of a blind hole is the drilled depth less the
     greatest set-down and the greatest fitted length (derived).
+
+    Parameters
+    ----------
+    joint : Joint
+    drilled : float, mm
+    set_down : inserts.SetDown
+    removed : bool
+    screw_reach : Limit
+
+    Yields
+    ------
+    Step
     """
     if joint.hole_kind == "through":
         yield step("tang-through")

@@ -23,6 +23,14 @@ _ROUNDING = 1e-6  # mm: a size typed as 23.5 matches a computed 23.5 whatever it
 def parent_group(name: str) -> tables.Row:
     """Return what the workshop must know of a group of parents.
 
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    tables.Row
+
     Raises
     ------
     UnknownNameError
@@ -40,6 +48,10 @@ def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None
     group : group of parents
     room : for a blind hole, the deepest rule that its depth allows: "plug" or "bottoming"
     tap : a tap asked for instead of the one in the table
+
+    Returns
+    -------
+    Choice
 
     Raises
     ------
@@ -73,7 +85,16 @@ def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None
 
 
 def depth_rule(route: str) -> str:
-    """Return the rule on depth that a tap route follows: "plug" or "bottoming"."""
+    """Return the rule on depth that a tap route follows: "plug" or "bottoming".
+
+    Parameters
+    ----------
+    route : str
+
+    Returns
+    -------
+    str
+    """
     return tables.row("taps.csv", "route", route, "tap route")["depth_rule"]
 
 
@@ -96,6 +117,14 @@ def room(joint: Joint) -> str:
     """Return which tap's depth rule a hole allows: "plug" or "bottoming".
 
     Without a limit on the depth the plug tap is the norm.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    str
 
     Raises
     ------
@@ -134,6 +163,12 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
 
     Source: ASME B18.29.2M-2005, notes: the nominal length is the least thickness of a through
     hole without countersink. Known: read.
+
+    Parameters
+    ----------
+    thread : Thread
+    length : float, mm
+    thickness : float, mm, optional
     """
     if thickness is None or thickness >= length - _ROUNDING:
         return
@@ -153,6 +188,14 @@ def drills_within(hole: InternalLimits) -> tuple[Size, ...]:
     """Return the standard drills whose size lies within the drilled hole's limits.
 
     Metric drills are for a sheet in SI, fractional, letter and number drills for one in inches.
+
+    Parameters
+    ----------
+    hole : InternalLimits
+
+    Returns
+    -------
+    tuple of Size
 
     Examples
     --------
@@ -190,6 +233,17 @@ def drilling(
     """Yield the steps from the whole part to the drilled, countersunk hole.
 
     `depth` is the limit of a blind hole's depth, or of a through hole's length.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole : InternalLimits
+    group : tables.Row
+    depth : Limit
+
+    Yields
+    ------
+    Step
     """
     least, most = inserts.drill_range(hole)
     sink = inserts.countersink(thread)
@@ -221,7 +275,19 @@ def _of(group: tables.Row) -> Reference:
 def tapping(
     group: tables.Row, *, hole_kind: str, route: Choice, full_thread: Limit
 ) -> Iterator[Step]:
-    """Yield the steps from the drilled to the clean tapped hole."""
+    """Yield the steps from the drilled to the clean tapped hole.
+
+    Parameters
+    ----------
+    group : tables.Row
+    hole_kind : str
+    route : Choice
+    full_thread : Limit
+
+    Yields
+    ------
+    Step
+    """
     yield step("lubricant", references=(_of(group),), lubricant=group["lubricant"])
     two = route.option.startswith("roughing")
     if two:
@@ -244,6 +310,14 @@ def tapping(
 def no_go_rule(rule: str) -> tables.Row:
     """Return one rule on how far the NO-GO gauge may enter.
 
+    Parameters
+    ----------
+    rule : str
+
+    Returns
+    -------
+    tables.Row
+
     Raises
     ------
     UnknownNameError
@@ -253,12 +327,30 @@ def no_go_rule(rule: str) -> tables.Row:
 
 
 def no_go_turns(rule: tables.Row) -> Limit:
-    """Return the turns that the NO-GO gauge may enter by a rule."""
+    """Return the turns that the NO-GO gauge may enter by a rule.
+
+    Parameters
+    ----------
+    rule : tables.Row
+
+    Returns
+    -------
+    Limit
+    """
     return Limit(id="no_go_turns", most=float(rule["turns"]), dimension="number", decimals=0)
 
 
 def no_go_rules(rule: str) -> tuple[Rule, ...]:
-    """Return the governing rule first and then the others."""
+    """Return the governing rule first and then the others.
+
+    Parameters
+    ----------
+    rule : str
+
+    Returns
+    -------
+    tuple of Rule
+    """
     return tuple(
         Rule(
             topic="no_go",
@@ -281,7 +373,21 @@ def gauging(
     insert_kind: str,
     rule: tables.Row,
 ) -> Iterator[Step]:
-    """Yield the steps that accept the tapped hole before the insert goes in."""
+    """Yield the steps that accept the tapped hole before the insert goes in.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole : InternalLimits
+    hole_kind : str
+    minor, full_thread : Limit
+    insert_kind : str
+    rule : tables.Row
+
+    Yields
+    ------
+    Step
+    """
     gauges = inserts.hole_gauges(hole)
     yield step("gauge-hole")
     yield step(

@@ -30,6 +30,20 @@ def inspecting(
     """Yield the steps from the fitted insert to the signed record.
 
     `better` is a reach, mm, at which the screw uses the whole coil.
+
+    Parameters
+    ----------
+    joint : Joint
+    insert_kind : str
+    torque : PrevailingTorque, optional
+    diameters : tuple of Limit
+    reach : Limit
+    better : float, 0 to 1
+    near_bottom : bool
+
+    Yields
+    ------
+    Step
     """
     locking = insert_kind == "locking"
     yield step("screw", *diameters, screw=joint.screw.id, thread_class=joint.screw_class)
@@ -54,7 +68,16 @@ def inspecting(
 
 
 def torque_limits(torque: PrevailingTorque | None) -> tuple[Limit, ...]:
-    """Return the known limits of a locking insert's torque, N·m."""
+    """Return the known limits of a locking insert's torque, N·m.
+
+    Parameters
+    ----------
+    torque : PrevailingTorque, optional
+
+    Returns
+    -------
+    tuple of Limit
+    """
     if torque is None:
         return ()
     most = Limit(id="prevailing_torque", most=torque.most_nm, dimension="torque", decimals=2)
@@ -77,6 +100,19 @@ def record(
     """Yield the lines of the record; every limit in `assumed` has a line of its own.
 
     Those that the class of a thread sees to are there as the class and its gauges.
+
+    Parameters
+    ----------
+    joint : Joint
+    insert_kind : str
+    assumed : tuple of Limit
+    no_go : Limit
+    torque : PrevailingTorque, optional
+    tang_removed : bool
+
+    Yields
+    ------
+    RecordLine
     """
     yield RecordLine(id="drawing")
     yield RecordLine(

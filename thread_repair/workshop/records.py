@@ -49,7 +49,12 @@ def step(
     references: tuple[Reference, ...] = (),
     **values: Value,
 ) -> Step:
-    """Return a row of `workshop_steps.csv` with the values that its text names."""
+    """Return a row of `workshop_steps.csv` with the values that its text names.
+
+    Returns
+    -------
+    Step
+    """
     row = tables.row("workshop_steps.csv", "id", id_, "step")
     return Step(
         id=id_,

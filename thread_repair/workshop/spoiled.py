@@ -18,7 +18,12 @@ INSERT_HOLE_FINDINGS = (
 
 
 def findings() -> tuple[str, ...]:
-    """Return every finding that the table answers."""
+    """Return every finding that the table answers.
+
+    Returns
+    -------
+    tuple of str
+    """
     return tuple(dict.fromkeys(row["finding"] for row in tables.rows("spoiled_hole.csv")))
 
 
@@ -34,6 +39,15 @@ def edge_needed(thread: Thread, finding: str = "oversize") -> float:
 
     That hole takes an insert whose inside takes another insert of this thread. The inner insert
     is a screw of its own outside diameter to the outer one; both have the same pitch (derived).
+
+    Parameters
+    ----------
+    thread : Thread
+    finding : str, optional
+
+    Returns
+    -------
+    float, mm
     """
     outside = inserts.enlarged_diameters(thread).major
     across = outside if finding in _OWN_HOLE else 2 * outside - thread.major
@@ -42,6 +56,16 @@ def edge_needed(thread: Thread, finding: str = "oversize") -> float:
 
 def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None) -> Choice:
     """Return the action for a finding; an unknown edge distance counts as too short.
+
+    Parameters
+    ----------
+    thread : Thread
+    finding : str
+    edge_distance : float, mm, optional
+
+    Returns
+    -------
+    Choice
 
     Raises
     ------

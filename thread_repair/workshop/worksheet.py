@@ -116,6 +116,10 @@ def sheet(
     regime : field with its own approval, see `cautions.REGIMES`
     hazards : of `cautions.HAZARDS`
 
+    Returns
+    -------
+    WorkshopSheet
+
     Raises
     ------
     InputError, GeometryError, ValidityError

@@ -133,6 +133,10 @@ def cell_bounds(
         Of `ThreadPair`: screw_major (or outside diameter of the fitted insert), hole_minor,
         hole_pitch_diameter, hole_major, pitch; flank_angle in degrees, 60 by default.
 
+    Returns
+    -------
+    Bounds
+
     Raises
     ------
     NotCertifiedError
@@ -177,6 +181,10 @@ def boss_bounds(*, n_pitches: int, **boss: Any) -> Bounds:
         coil, refinement, and the sizes of `ThreadPair`
             As in `cell_bounds`.
 
+    Returns
+    -------
+    Bounds
+
     Raises
     ------
     NotCertifiedError, GeometryError, InputError
@@ -186,7 +194,12 @@ def boss_bounds(*, n_pitches: int, **boss: Any) -> Bounds:
 
 
 def collapse_mechanism(**boss: Any) -> Mechanism:
-    """Return the certified velocity field of a boss's upper bound; parameters as `boss_bounds`."""
+    """Return the certified velocity field of a boss's upper bound; parameters as `boss_bounds`.
+
+    Returns
+    -------
+    Mechanism
+    """
     mesh, _ = _boss(**boss)
     motion, certificate = _certified(
         lambda tolerance: velocity_field(mesh, tolerance=tolerance),

@@ -57,6 +57,10 @@ def certify_lower(mesh: Mesh, stress: FloatArray) -> Certificate:
     stress : ndarray, shape (t, 3, 3)
         S_r, S_z, S_rz at the vertices of each triangle, mm x flow stress.
 
+    Returns
+    -------
+    Certificate
+
     Raises
     ------
     NotCertifiedError
@@ -120,6 +124,10 @@ def certify_upper(mesh: Mesh, motion: FloatArray, *, parts: int = 4) -> Certific
     motion : ndarray, shape (t, 3, 2)
         W_r, W_z at the vertices of each triangle, mm x driver speed.
 
+    Returns
+    -------
+    Certificate
+
     Raises
     ------
     NotCertifiedError
@@ -171,7 +179,17 @@ def certify_upper(mesh: Mesh, motion: FloatArray, *, parts: int = 4) -> Certific
 
 
 def equivalent_rates(mesh: Mesh, motion: FloatArray) -> FloatArray:
-    """Return the equivalent strain rate at the vertices of each triangle, shape (t, 3) [1/mm]."""
+    """Return the equivalent strain rate at the vertices of each triangle, shape (t, 3) [1/mm].
+
+    Parameters
+    ----------
+    mesh : Mesh
+    motion : ndarray
+
+    Returns
+    -------
+    ndarray, 1/mm, shape (t, 3)
+    """
     rates: FloatArray = _scaled_rates(
         mesh.corners[..., 0], motion, _slopes(mesh.corners, motion)[:, None]
     ) / np.square(mesh.corners[..., 0])

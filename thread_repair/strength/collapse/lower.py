@@ -24,6 +24,11 @@ CONTACT_MARGIN = 1e-6
 def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> FloatArray:
     """Maximise the driver's load over the stress fields in equilibrium and within yield.
 
+    Parameters
+    ----------
+    mesh : Mesh
+    tolerance : float, optional
+
     Returns
     -------
     ndarray, shape (t, 3, 3), mm x flow stress

@@ -93,6 +93,10 @@ class Mesh:
 def gradients(mesh: Mesh) -> tuple[FloatArray, FloatArray]:
     """Return the gradients of the three linear shape functions and the triangles' areas.
 
+    Parameters
+    ----------
+    mesh : Mesh
+
     Returns
     -------
     gradient : ndarray, shape (t, 3, 2), 1/mm
@@ -108,7 +112,17 @@ def gradients(mesh: Mesh) -> tuple[FloatArray, FloatArray]:
 
 
 def normals(mesh: Mesh, edges: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Return the outward unit normals and lengths of edges given as (triangle, vertex, vertex)."""
+    """Return the outward unit normals and lengths of edges given as (triangle, vertex, vertex).
+
+    Parameters
+    ----------
+    mesh : Mesh
+    edges : IntArray
+
+    Returns
+    -------
+    tuple of ndarray
+    """
     x = mesh.corners
     start, end = x[edges[:, 0], edges[:, 1]], x[edges[:, 0], edges[:, 2]]
     along = end - start
@@ -150,7 +164,20 @@ def column_block(
     flow: float = 1.0,
     body: int = 0,
 ) -> Block:
-    """Return a block whose columns stand at `radii` between two lines, cut at `fractions`."""
+    """Return a block whose columns stand at `radii` between two lines, cut at `fractions`.
+
+    Parameters
+    ----------
+    radii, lower, upper : ndarray, mm, shape (n,)
+    fractions : ndarray, shape (m,)
+    labels : dict[str, str | Sequence[str]]
+    flow : float, optional
+    body : int, optional
+
+    Returns
+    -------
+    Block
+    """
     height = lower[:, None] + (upper - lower)[:, None] * fractions[None, :]
     radius = np.broadcast_to(radii[:, None], height.shape)
     return Block(radius=radius, height=height, labels=labels, flow=flow, body=body)
@@ -177,6 +204,10 @@ def assemble(
         Sides of two bodies that touch; their nodes coincide.
     direction : pair of float
         Direction of the driver.
+
+    Returns
+    -------
+    Mesh
     """
     points: list[FloatArray] = []
     owners: list[IntArray] = []

@@ -146,7 +146,17 @@ class Density:
 
 
 def boss_density(pair: ThreadPair, boss_diameter: float) -> Density:
-    """Return a mesh whose wall cells are about as wide at the root as the ridge's rows are high."""
+    """Return a mesh whose wall cells are about as wide at the root as the ridge's rows are high.
+
+    Parameters
+    ----------
+    pair : ThreadPair
+    boss_diameter : float, mm
+
+    Returns
+    -------
+    Density
+    """
     rows, growth = 4, 1.2
     thickness = (boss_diameter - pair.hole_major) / 2
     first = pair.thickness(pair.hole_major) / rows
@@ -162,7 +172,19 @@ def boss_density(pair: ThreadPair, boss_diameter: float) -> Density:
 def cell_mesh(
     pair: ThreadPair, outer_diameter: float, density: Density, *, coil: Coil | None = None
 ) -> Mesh:
-    """Return one pitch of an endless thread in a wall that is held at `outer_diameter`."""
+    """Return one pitch of an endless thread in a wall that is held at `outer_diameter`.
+
+    Parameters
+    ----------
+    pair : ThreadPair
+    outer_diameter : float, mm
+    density : Density
+    coil : Coil, optional
+
+    Returns
+    -------
+    Mesh
+    """
     _check_wall(pair, outer_diameter)
     blocks = _pitch_blocks(pair, outer_diameter, density, 0, ("bottom", "top"))
     kinds = {"outside": Side.HELD}
@@ -184,6 +206,20 @@ def boss_mesh(
     """Return a boss with `n_pitches` ridges, held at its base (low) or on its face (high end).
 
     The face bears from `bearing_diameter` outwards, by default from the hole's major diameter.
+
+    Parameters
+    ----------
+    pair : ThreadPair
+    boss_diameter : float, mm
+    n_pitches : int
+    density : Density
+    base, face : Side, optional
+    coil : Coil, optional
+    bearing_diameter : float, mm, optional
+
+    Returns
+    -------
+    Mesh
     """
     _check_wall(pair, boss_diameter)
     blocks: list[Block] = []

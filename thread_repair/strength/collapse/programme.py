@@ -59,6 +59,22 @@ def solve(
 
     The solver's own word, which is often "AlmostSolved", counts for nothing: certify x.
 
+    Parameters
+    ----------
+    cost : ndarray, shape (n,)
+    equal : sparse matrix, shape (m, n)
+    equal_to : ndarray, shape (m,)
+    at_least : sparse matrix, shape (k, n)
+    at_least_to : ndarray, shape (k,)
+    cone : sparse matrix, shape (c, n)
+    cone_offset : ndarray, shape (c,)
+    cone_size : int
+    tolerance : float
+
+    Returns
+    -------
+    ndarray, shape (n,)
+
     Raises
     ------
     MissingPackageError
@@ -94,6 +110,17 @@ def project(x: FloatArray, equal: Any, equal_to: FloatArray, rounds: int = 6) ->
 
     The rows may depend on each other: the normal matrix is shifted a little and the step repeated
     until the residual is at the level of rounding.
+
+    Parameters
+    ----------
+    x : ndarray
+    equal : object
+    equal_to : ndarray
+    rounds : int, optional
+
+    Returns
+    -------
+    ndarray
     """
     from scipy import sparse
     from scipy.sparse.linalg import splu

@@ -119,6 +119,15 @@ def vertex_weights(corners: FloatArray, area: FloatArray) -> FloatArray:
 
     Convex function and 1/radius are both replaced by the interpolation of their vertex values,
     which lies above each; the product of two linear functions is integrated exactly.
+
+    Parameters
+    ----------
+    corners : ndarray, mm
+    area : ndarray, mm2
+
+    Returns
+    -------
+    ndarray
     """
     inverse = 1.0 / corners[..., 0]
     weights: FloatArray = area[:, None] / 12 * (inverse.sum(axis=1, keepdims=True) + inverse)
@@ -132,6 +141,12 @@ def rate_weights(
 
     Their root sum of squares is radius squared x equivalent strain rate: with zero volume change
     e_eq^2 = e_z^2 + (e_r - e_t)^2/3 + g_rz^2/3.
+
+    Parameters
+    ----------
+    gradient : ndarray
+    radius : ndarray, mm
+    vertex : int
 
     Returns
     -------

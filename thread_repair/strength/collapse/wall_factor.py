@@ -146,6 +146,15 @@ def _face_bearing() -> tuple[FloatArray, FloatArray]:
 def wall_coefficient(support: str) -> float:
     """Load that the wall of a thin boss carries over flow stress x wall area.
 
+    Parameters
+    ----------
+    support : str
+        "base", "face" or "unknown".
+
+    Returns
+    -------
+    float
+
     Notes
     -----
     However long the engagement: of the wall outside the hole's major diameter. In a long
@@ -219,6 +228,10 @@ def smallest_boss_not_weaker(
     original_engagement, repaired_engagement : float, mm
     support : "base", "face" or "unknown"
         unknown compares both and keeps the larger diameters.
+
+    Returns
+    -------
+    SmallestBoss
 
     Notes
     -----

@@ -64,12 +64,27 @@ def _table() -> dict[str, tuple[float, FloatArray, FloatArray]]:
 
 
 def screw_classes() -> tuple[str, ...]:
-    """Return the screw classes the table knows."""
+    """Return the screw classes the table knows.
+
+    Returns
+    -------
+    tuple of str
+    """
     return tuple(_table())
 
 
 def screw_tensile_max(screw_class: str) -> float:
-    """Greatest tensile strength the table takes for a screw class, MPa."""
+    """Greatest tensile strength the table takes for a screw class, MPa.
+
+    Parameters
+    ----------
+    screw_class : str
+        Such as "6g", "2A" or "medium".
+
+    Returns
+    -------
+    float, MPa
+    """
     return _column(screw_class)[0]
 
 

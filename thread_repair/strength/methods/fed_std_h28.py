@@ -14,7 +14,16 @@ ID = "fed_std_h28"
 
 
 def internal_area(inputs: StripInputs) -> Floats:
-    """Shear area of the parent's thread, mm2."""
+    """Shear area of the parent's thread, mm2.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray, mm2
+    """
     return strip_area_internal(
         inputs.length,
         inputs.pitch,
@@ -25,7 +34,16 @@ def internal_area(inputs: StripInputs) -> Floats:
 
 
 def external_area(inputs: StripInputs) -> Floats:
-    """Shear area of the screw's thread, mm2."""
+    """Shear area of the screw's thread, mm2.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray, mm2
+    """
     return strip_area_external(
         inputs.screw_length,
         inputs.pitch,
@@ -36,14 +54,32 @@ def external_area(inputs: StripInputs) -> Floats:
 
 
 def parent_strip(inputs: StripInputs) -> StripResult:
-    """Parent's shear area times its ultimate shear strength."""
+    """Parent's shear area times its ultimate shear strength.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     return StripResult(
         method="fed_std_h28", area=internal_area(inputs), stress=inputs.parent_shear[()]
     )
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
-    """Screw's shear area times its ultimate shear strength."""
+    """Screw's shear area times its ultimate shear strength.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     return StripResult(
         method="fed_std_h28", area=external_area(inputs), stress=inputs.screw_shear[()]
     )

@@ -18,12 +18,30 @@ MOUTH, MOUTH_SHARE = 1.026, 0.4
 
 
 def parent_strip(inputs: StripInputs) -> StripResult:
-    """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
+    """0.6 times the parent's tensile strength on its shear area, times C1 and C3.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     return sae_770420.parent_strip(inputs, "iso_tr_16224")
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
-    """0.6 times the screw's tensile strength on the bell-mouthed area, times C1 and C2."""
+    """0.6 times the screw's tensile strength on the bell-mouthed area, times C1 and C2.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     clear = sae_770420.mouth_is_clear(inputs, MOUTH)
     found = sae_770420.factored(
         "iso_tr_16224",

@@ -18,25 +18,61 @@ SHEAR_SHARE = 0.5
 
 
 def equal_strength_length(inputs: StripInputs) -> Floats:
-    """Length Le at which the screw's shear area is twice its stress area, mm."""
+    """Length Le at which the screw's shear area is twice its stress area, mm.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
     unit = inputs.with_length(1.0)
     return (inputs.stress_area / (SHEAR_SHARE * external_area(unit)))[()]
 
 
 def strength_factor(inputs: StripInputs) -> Floats:
-    """Factor J: screw's over parent's shear area times tensile strength, equal lengths."""
+    """Factor J: screw's over parent's shear area times tensile strength, equal lengths.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray
+    """
     unit = inputs.with_length(1.0)
     screw = external_area(unit) * inputs.screw_tensile_min
     return (screw / (internal_area(unit) * inputs.parent_tensile))[()]
 
 
 def engagement(inputs: StripInputs) -> Floats:
-    """Length Q = J Le, or Le where J is below 1, at which the screw breaks first, mm."""
+    """Length Q = J Le, or Le where J is below 1, at which the screw breaks first, mm.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
     return (equal_strength_length(inputs) * np.maximum(strength_factor(inputs), 1.0))[()]
 
 
 def parent_strip(inputs: StripInputs) -> StripResult:
-    """Load that Q = J Le equals `inputs.length` for: half the tensile strength on the area."""
+    """Load that Q = J Le equals `inputs.length` for: half the tensile strength on the area.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     return StripResult(
         method="machinerys_handbook",
         area=internal_area(inputs),
@@ -46,7 +82,16 @@ def parent_strip(inputs: StripInputs) -> StripResult:
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
-    """Load that Le equals the length for: half the tensile strength on the screw's area."""
+    """Load that Le equals the length for: half the tensile strength on the screw's area.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     return StripResult(
         method="machinerys_handbook",
         area=external_area(inputs),

@@ -25,6 +25,10 @@ def parent_strip(inputs: StripInputs, *, share: Fraction = SHARE) -> StripResult
     inputs : StripInputs
     share : Fraction, optional
         Share of the cylinder that carries load; 1/2 is what the author calls perfect.
+
+    Returns
+    -------
+    StripResult
     """
     return StripResult(
         method="nasa_rp_1228",

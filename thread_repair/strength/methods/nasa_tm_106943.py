@@ -37,6 +37,15 @@ def internal_area(
 ) -> Floats:
     """Shear area of an internal thread, mm2 (any one unit of length in, its square out).
 
+    Parameters
+    ----------
+    length, major : array_like, mm
+    share : Fraction, optional
+
+    Returns
+    -------
+    float or ndarray, mm2
+
     Examples
     --------
     Table III, 1/4-28 insert of S66286, 0.360 in, 85 ksi: printed 21 029 lb.
@@ -51,7 +60,16 @@ def internal_area(
 
 
 def external_area(length: ArrayLike, minor: ArrayLike) -> Floats:
-    """Shear area of an external thread (screw, or outside of an insert), mm2."""
+    """Shear area of an external thread (screw, or outside of an insert), mm2.
+
+    Parameters
+    ----------
+    length, minor : array_like, mm
+
+    Returns
+    -------
+    float or ndarray, mm2
+    """
     (L,), (D1,) = not_negative(length=length), positive(minor=minor)
     return (float(EXTERNAL_SHARE) * np.pi * L * D1)[()]
 
@@ -65,6 +83,10 @@ def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
     form : {"document", "internal"}, optional
         "document": eq. (76) for the original hole, eq. (78) and (79) for the insert hole;
         "internal": eq. (76) on the hole actually tapped in both states.
+
+    Returns
+    -------
+    StripResult
     """
     if form not in ("document", "internal"):
         raise InputError(f"form must be document or internal, got {form!r}")
@@ -84,7 +106,16 @@ def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
-    """Screw's shear strength on eq. (63)."""
+    """Screw's shear strength on eq. (63).
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     area = external_area(inputs.screw_length, inputs.internal_minor)
     return StripResult(
         method=ID,

@@ -136,7 +136,16 @@ def internal_bending_factor(ratio: ArrayLike) -> Floats:
 
 
 def inputs_strength_ratio(inputs: StripInputs) -> Floats:
-    """Strength ratio Rs of a hole and its screw over equal lengths, at least screw strength."""
+    """Strength ratio Rs of a hole and its screw over equal lengths, at least screw strength.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray
+    """
     unit = inputs.with_length(1.0)
     return strength_ratio(
         internal_area(unit),
@@ -147,13 +156,31 @@ def inputs_strength_ratio(inputs: StripInputs) -> Floats:
 
 
 def inputs_dilation_factor(inputs: StripInputs) -> Floats:
-    """Factor C1 of a hole: 1 where no boss diameter is given."""
+    """Factor C1 of a hole: 1 where no boss diameter is given.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    float or ndarray
+    """
     factor = dilation_factor(inputs.boss_diameter, inputs.hole_major_basic)
     return np.where(np.isnan(inputs.boss_diameter), 1.0, factor)[()]
 
 
 def setting_notes(inputs: StripInputs) -> tuple[Fact, ...]:
-    """Say where length and boss lie outside what the paper tested."""
+    """Say where length and boss lie outside what the paper tested.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    tuple of Fact
+    """
     turns = inputs.length / inputs.major_basic
     low, high = LENGTH_RATIOS
     return flag(
@@ -169,7 +196,17 @@ def setting_notes(inputs: StripInputs) -> tuple[Fact, ...]:
 
 
 def within_range(inputs: StripInputs, factor: Floats) -> Floats:
-    """Whether the factors have a value and the length is that of a nut tested."""
+    """Whether the factors have a value and the length is that of a nut tested.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    factor : float or ndarray
+
+    Returns
+    -------
+    float or ndarray
+    """
     turns = inputs.length / inputs.major_basic
     low, high = LENGTH_RATIOS
     # 1 D of a basic diameter may differ in the last digit
@@ -189,6 +226,20 @@ def factored(
     """Area times stress times C1 and the bending factor of the parent's or the screw's thread.
 
     `nuts_only` says whether the range of the document is that of the nuts tested.
+
+    Parameters
+    ----------
+    method : str
+    inputs : StripInputs
+    thread : str
+    area : float or ndarray, mm2
+    stress : float or ndarray, MPa
+    nuts_only : bool, optional
+    notes : tuple of Fact, optional
+
+    Returns
+    -------
+    StripResult
     """
     C1, Rs = inputs_dilation_factor(inputs), inputs_strength_ratio(inputs)
     if thread == "parent":
@@ -210,19 +261,48 @@ def factored(
 
 
 def parent_strip(inputs: StripInputs, method: str = "sae_770420") -> StripResult:
-    """0.6 times the parent's tensile strength on its shear area, times C1 and C3."""
+    """0.6 times the parent's tensile strength on its shear area, times C1 and C3.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    method : str, optional
+
+    Returns
+    -------
+    StripResult
+    """
     stress = constant("shear_over_tensile_steel").value * inputs.parent_tensile
     return factored(method, inputs, "parent", area=internal_area(inputs), stress=stress)
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
-    """0.6 times the screw's least tensile strength on its shear area, times C1 and C2."""
+    """0.6 times the screw's least tensile strength on its shear area, times C1 and C2.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     stress = constant("shear_over_tensile_steel").value * inputs.screw_tensile_min
     return factored("sae_770420", inputs, "screw", area=external_area(inputs), stress=stress)
 
 
 def mouth_is_clear(inputs: StripInputs, mouth: float) -> NDArray[np.bool_]:
-    """Whether the screw's thread does not reach into the widened part of a bell-mouthed hole."""
+    """Whether the screw's thread does not reach into the widened part of a bell-mouthed hole.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    mouth : float, mm
+
+    Returns
+    -------
+    NDArray[np.bool_]
+    """
     reach = inputs.pitch / 2 + inputs.tan_half_angle * (
         inputs.external_pitch_diameter - mouth * inputs.internal_minor
     )

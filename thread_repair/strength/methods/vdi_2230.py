@@ -22,7 +22,16 @@ END_PITCHES = 0.8
 
 
 def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:
-    """Fully bearing part m_eff of an engagement m_ges, mm; zero for less than 0.8 pitch."""
+    """Fully bearing part m_eff of an engagement m_ges, mm; zero for less than 0.8 pitch.
+
+    Parameters
+    ----------
+    length, pitch : array_like, mm
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
     (m,) = not_negative(length=length)
     (P,) = positive(pitch=pitch)
     return np.maximum(m - END_PITCHES * P, 0.0)[()]
@@ -32,6 +41,14 @@ def parent_strip(inputs: StripInputs) -> StripResult:
     """Load that the guideline's required engagement equals `inputs.length` for.
 
     The area is that of the effective length, 0.8 pitch shorter.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
     """
     at = inputs.with_length(effective_length(inputs.length, inputs.pitch))
     found = factored(
@@ -42,7 +59,16 @@ def parent_strip(inputs: StripInputs) -> StripResult:
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
-    """Strip load of the screw's thread over the effective length, with C1 and C2."""
+    """Strip load of the screw's thread over the effective length, with C1 and C2.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+
+    Returns
+    -------
+    StripResult
+    """
     at = inputs.with_length(effective_length(inputs.screw_length, inputs.pitch))
     return factored(
         "vdi_2230", at, "screw", area=external_area(at), stress=at.screw_shear, nuts_only=False

@@ -77,6 +77,10 @@ def chain_of(
     segments_per_pitch : int
         Fineness; the error falls with its square (0.1 % at 4 for usual threads).
 
+    Returns
+    -------
+    Chain
+
     Raises
     ------
     InputError
@@ -120,6 +124,15 @@ def solve_slips(
     Newton's method on which threads are past yield. The load rises ever more slowly with the slip
     and the matrix is an M-matrix, so the iterates fall monotonically and the pattern settles
     after a few turns; never more than there are nodes.
+
+    Parameters
+    ----------
+    chain : Chain
+    end_slip, stiff, hard, at_yield : ndarray
+
+    Returns
+    -------
+    tuple of ndarray
     """
     nodes = chain.segments + 1
     past = np.broadcast_to(end_slip > at_yield, (nodes, *end_slip.shape))
@@ -172,7 +185,17 @@ def _linear(
 
 
 def thread_loads(chain: Chain, intensity: FloatArray) -> FloatArray:
-    """Load of each pitch from the bearing face, from the line load at the nodes."""
+    """Load of each pitch from the bearing face, from the line load at the nodes.
+
+    Parameters
+    ----------
+    chain : Chain
+    intensity : ndarray
+
+    Returns
+    -------
+    ndarray
+    """
     line = np.moveaxis(np.where(chain.flipped, intensity[::-1], intensity), 0, -1)
     pitch = np.broadcast_to(chain.pitch, line.shape[:-1])
     h = np.broadcast_to(chain.step, pitch.shape)[..., None]

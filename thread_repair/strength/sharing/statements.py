@@ -34,6 +34,10 @@ class Statement:
 def published_statements() -> tuple[Statement, ...]:
     """Return the published statements on load sharing, for screws in nuts unless stated otherwise.
 
+    Returns
+    -------
+    tuple of Statement
+
     Examples
     --------
     >>> [(s.quantity, s.low) for s in published_statements() if s.id == "three-trade"]

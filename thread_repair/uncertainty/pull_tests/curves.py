@@ -80,6 +80,10 @@ def read_curve(path: str | Path) -> Curve:
     ----------
     path : table with the columns "displacement [mm]" and "load [kN]", or "[in]", "[N]", "[lbf]"
 
+    Returns
+    -------
+    Curve
+
     Raises
     ------
     InputErrors, InputError

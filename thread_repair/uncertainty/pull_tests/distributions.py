@@ -91,6 +91,15 @@ class Fit:
 def sample(values: ArrayLike, *, least: int = 2) -> FloatArray:
     """Return loads as a flat array, or refuse what no statistic can be taken of.
 
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    least : int, optional
+
+    Returns
+    -------
+    ndarray, N, shape (n,)
+
     Raises
     ------
     InputError
@@ -111,6 +120,10 @@ def scatter(values: ArrayLike, *, confidence: float = 0.95) -> Scatter:
     ----------
     values : array_like, two or more
     confidence : of the two-sided intervals
+
+    Returns
+    -------
+    Scatter
 
     Examples
     --------
@@ -145,6 +158,10 @@ def fit(values: ArrayLike, shape: str) -> Fit:
     values : array_like, three or more, not all alike
     shape : "normal", "lognormal" or "weibull"
 
+    Returns
+    -------
+    Fit
+
     Notes
     -----
     Normal and lognormal by mean and standard deviation (n - 1), Weibull (two parameters, from
@@ -178,7 +195,16 @@ def fit(values: ArrayLike, shape: str) -> Fit:
 
 
 def fits(values: ArrayLike) -> tuple[Fit, ...]:
-    """Fit and check every shape."""
+    """Fit and check every shape.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+
+    Returns
+    -------
+    tuple of Fit
+    """
     return tuple(fit(values, shape) for shape in SHAPES)
 
 
@@ -243,7 +269,18 @@ def anderson_darling(samples: FloatArray, shape: str) -> FloatArray:
 
 
 def standard_logs(n: int, *, shape: str, draws: int) -> FloatArray:
-    """Return simulated samples of the standard population: normal values, or Weibull logarithms."""
+    """Return simulated samples of the standard population: normal values, or Weibull logarithms.
+
+    Parameters
+    ----------
+    n : int
+    shape : str
+    draws : int
+
+    Returns
+    -------
+    ndarray
+    """
     generator = np.random.default_rng([SEED, n])
     if shape == "weibull":
         return np.log(generator.standard_exponential((draws, n)))

@@ -57,6 +57,10 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
     n : pieces, three or more
     significance : of the test on both sides
 
+    Returns
+    -------
+    float
+
     Notes
     -----
     (n - 1) / sqrt(n) sqrt(t2 / (n - 2 + t2)) with the t quantile of n - 2 degrees of freedom at
@@ -75,7 +79,16 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
 
 
 def farthest(group: Group) -> Outlier | None:
-    """Test the piece farthest from the mean; None for fewer than three, or loads all alike."""
+    """Test the piece farthest from the mean; None for fewer than three, or loads all alike.
+
+    Parameters
+    ----------
+    group : Group
+
+    Returns
+    -------
+    Outlier or None
+    """
     n = len(group.load)
     if n < 3 or np.ptp(group.load) == 0:
         return None

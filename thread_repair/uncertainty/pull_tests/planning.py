@@ -44,6 +44,10 @@ def pieces_for_bound(
     coverage, confidence : of the bound, 0.99 and 0.95 for "99/95"
     power : chance that the test shows the claim if mean and cov are as expected
 
+    Returns
+    -------
+    Plan
+
     Raises
     ------
     ValidityError
@@ -90,6 +94,10 @@ def pieces_for_ratio(
     at_least : ratio to be shown, one-sided
     confidence, power : of the claim; chance of showing it
 
+    Returns
+    -------
+    Plan
+
     Notes
     -----
     Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t).
@@ -113,6 +121,15 @@ def pieces_for_ratio(
 def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
     """Pieces that must all pass a proof load to claim a coverage without assuming a shape.
 
+    Parameters
+    ----------
+    coverage : float, 0 to 1
+    confidence : float, 0 to 1, optional
+
+    Returns
+    -------
+    int
+
     Examples
     --------
     >>> pieces_without_failure(coverage=0.90), pieces_without_failure(coverage=0.99)
@@ -123,7 +140,16 @@ def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
 
 
 def cannot_show(n: int) -> tuple[Fact, ...]:
-    """Return what a sample of `n` pieces cannot show."""
+    """Return what a sample of `n` pieces cannot show.
+
+    Parameters
+    ----------
+    n : int
+
+    Returns
+    -------
+    tuple of Fact
+    """
     if n < 1:
         raise InputError(f"the number of test pieces must be 1 or more, got {n}")
     found, several = [], "one" if n == 1 else "several"

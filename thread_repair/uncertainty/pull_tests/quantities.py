@@ -26,6 +26,10 @@ def force(text: str, *, unit: str = "") -> float:
     text : number and unit
     unit : stands for the unit where the text has none, from the column's header
 
+    Returns
+    -------
+    float, N
+
     Raises
     ------
     InputError
@@ -48,6 +52,10 @@ def length(text: str, *, diameter: float, unit: str = "") -> float:
     diameter : nominal diameter of the thread, mm: the unit "D"
     unit : stands for the unit where the text has none, from the column's header
 
+    Returns
+    -------
+    float, mm
+
     Raises
     ------
     InputError
@@ -64,6 +72,14 @@ def length(text: str, *, diameter: float, unit: str = "") -> float:
 def size(text: str) -> tuple[str, float]:
     """Return the canonical designation of a size and its nominal diameter, mm.
 
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    (str, float), mm
+
     Examples
     --------
     >>> size("M8 x 1.25")
@@ -74,13 +90,31 @@ def size(text: str) -> tuple[str, float]:
 
 
 def plain_number(text: str) -> float | None:
-    """Return a number without unit, or None where the text is none."""
+    """Return a number without unit, or None where the text is none.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    float or None
+    """
     match = _PLAIN.fullmatch(text.strip())
     return float(match[1]) if match and not match[2] else None
 
 
 def header_unit(header: str) -> tuple[str, str]:
-    """Split "Peak load [kN]" into the name "peak_load" and its unit, which may be empty."""
+    """Split "Peak load [kN]" into the name "peak_load" and its unit, which may be empty.
+
+    Parameters
+    ----------
+    header : str
+
+    Returns
+    -------
+    tuple of str
+    """
     match = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]\s*([A-Za-z]+)\s*[\])])?\s*", header)
     if match is None:  # a line break inside the cell
         return header, ""
@@ -90,6 +124,14 @@ def header_unit(header: str) -> tuple[str, str]:
 @lru_cache(maxsize=256)
 def unit_value(unit: str, dimension: str) -> float:
     """Return what one of the unit is worth in N or mm.
+
+    Parameters
+    ----------
+    unit, dimension : str
+
+    Returns
+    -------
+    float
 
     Raises
     ------

@@ -93,14 +93,34 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
 
 
 def normal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound of a normal population: mean - k sd."""
+    """Lower bound of a normal population: mean - k sd.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    Bound
+    """
     x = sample(values)
     k = float(k_factor(x.size, coverage=coverage, confidence=confidence))
     return _bound(x, float(x.mean() - k * x.std(ddof=1)), "normal", k, coverage, confidence)
 
 
 def lognormal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound of a lognormal population: the normal bound of the logarithms."""
+    """Lower bound of a lognormal population: the normal bound of the logarithms.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    Bound
+    """
     x = sample(values)
     y = np.log(x)
     k = float(k_factor(y.size, coverage=coverage, confidence=confidence))
@@ -110,6 +130,15 @@ def lognormal_bound(values: ArrayLike, *, coverage: float, confidence: float) ->
 
 def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
     """Lower bound of a two-parameter Weibull population.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    Bound
 
     Notes
     -----
@@ -152,6 +181,10 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     n : pieces, three or more
     coverage, confidence
 
+    Returns
+    -------
+    float
+
     Notes
     -----
     For complete samples fitted by greatest likelihood that quantity has the same distribution
@@ -173,6 +206,15 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
 
 def order_statistic_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
     """Lower bound without any assumed shape: the r-th smallest piece.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    Bound
 
     Notes
     -----
@@ -197,6 +239,15 @@ def order_statistic_bound(values: ArrayLike, *, coverage: float, confidence: flo
 
 def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     """Rank of the piece that is the distribution-free bound, 0 where n is too small.
+
+    Parameters
+    ----------
+    n : int
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    int
 
     Examples
     --------
@@ -223,6 +274,15 @@ def _printed_factors(claim: str) -> Mapping[int, tuple[int, float]]:
 def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
     """Lower bound by two pieces: x(j) (x(1) / x(j))^k, ascending x, for two pieces or more.
 
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    Bound
+
     Notes
     -----
     It holds for every shape whose distribution function of the logarithm has a concave logarithm,
@@ -246,7 +306,17 @@ def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: flo
 
 
 def distribution_free_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound by order statistics: by one where the pieces are many enough, else by two."""
+    """Lower bound by order statistics: by one where the pieces are many enough, else by two.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    Bound
+    """
     found = order_statistic_bound(values, coverage=coverage, confidence=confidence)
     if math.isfinite(found.value):
         return found
@@ -254,7 +324,17 @@ def distribution_free_bound(values: ArrayLike, *, coverage: float, confidence: f
 
 
 def bounds(values: ArrayLike, *, coverage: float, confidence: float) -> tuple[Bound, ...]:
-    """Return the bound by every method, so that they are seen side by side."""
+    """Return the bound by every method, so that they are seen side by side.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    tuple of Bound
+    """
     methods = [normal_bound, lognormal_bound, weibull_bound, distribution_free_bound]
     if np.size(values) < 3:
         methods.remove(weibull_bound)

@@ -243,6 +243,10 @@ def margin_effect(
     bound : MPa, tolerance bound of the pieces' strength by that method, NaN for none
     factor : on the demand
 
+    Returns
+    -------
+    MarginEffect
+
     Notes
     -----
     margin = capacity / (factor x demand) - 1.

@@ -43,7 +43,17 @@ MEAN_BASES = ("typical", "informative", "measured", "mean")
 
 
 def at_normal(of: Distribution, z: ArrayLike) -> FloatArray:
-    """Value at the same probability as the standard normal value `z`, exact in both tails."""
+    """Value at the same probability as the standard normal value `z`, exact in both tails.
+
+    Parameters
+    ----------
+    of : Distribution
+    z : array_like
+
+    Returns
+    -------
+    ndarray
+    """
     z = np.asarray(z, dtype=np.float64)
     tail = special.ndtr(-np.abs(z))
     if np.all(low := z < 0):
@@ -52,7 +62,16 @@ def at_normal(of: Distribution, z: ArrayLike) -> FloatArray:
 
 
 def uniform(low: float, high: float) -> Distribution | float:
-    """Every value between two limits equally likely; the one value where they are the same."""
+    """Every value between two limits equally likely; the one value where they are the same.
+
+    Parameters
+    ----------
+    low, high : float
+
+    Returns
+    -------
+    Distribution | float
+    """
     if not _apart(low, high):
         return low
     found: Distribution = stats.uniform(low, high - low)
@@ -61,6 +80,14 @@ def uniform(low: float, high: float) -> Distribution | float:
 
 def tolerance(low: float, high: float) -> Distribution | float:
     """Distribution of a size between its limits; the one value where they are the same.
+
+    Parameters
+    ----------
+    low, high : float
+
+    Returns
+    -------
+    Distribution | float
 
     Raises
     ------

@@ -176,7 +176,16 @@ _OF_STATE = {
 
 
 def variables(model: JointModel) -> tuple[Variable, ...]:
-    """Every known input of the model, the shared first; a state's are named "state.input"."""
+    """Every known input of the model, the shared first; a state's are named "state.input".
+
+    Parameters
+    ----------
+    model : JointModel
+
+    Returns
+    -------
+    tuple of Variable
+    """
     found = {name: (getattr(model, name), *kind) for name, kind in _SHARED.items()}
     for state in STATES:
         for name, kind in _OF_STATE.items():
@@ -190,6 +199,14 @@ def variables(model: JointModel) -> tuple[Variable, ...]:
 
 def random_variables(model: JointModel) -> tuple[Variable, ...]:
     """Return the inputs that scatter, in the order of the columns of the random points.
+
+    Parameters
+    ----------
+    model : JointModel
+
+    Returns
+    -------
+    tuple of Variable
 
     Raises
     ------
@@ -329,6 +346,17 @@ def length_that_holds(
     """Least engaged length at which a state holds a load in each sampled joint, mm.
 
     Infinite where no length does, since the boss wall gives way.
+
+    Parameters
+    ----------
+    state : StateModel
+    found : SampledLoads
+    name : str
+    load : ndarray, N
+
+    Returns
+    -------
+    ndarray, mm
     """
     needed = load / found.per_length[name]
     if (boss := state.boss) is not None:
@@ -371,6 +399,15 @@ EVENTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
 def event(model: JointModel, name: str) -> Callable[[SampledLoads], FloatArray]:
     """Return an event as a function of the loads.
 
+    Parameters
+    ----------
+    model : JointModel
+    name : str
+
+    Returns
+    -------
+    Callable[[SampledLoads], FloatArray]
+
     Raises
     ------
     InputError
@@ -384,7 +421,16 @@ def event(model: JointModel, name: str) -> Callable[[SampledLoads], FloatArray]:
 
 
 def events(model: JointModel) -> tuple[str, ...]:
-    """Return the names of the events that the model can answer."""
+    """Return the names of the events that the model can answer.
+
+    Parameters
+    ----------
+    model : JointModel
+
+    Returns
+    -------
+    tuple of str
+    """
     preloaded = {state for state in STATES if model.state(state).preload is not None}
     return tuple(
         name

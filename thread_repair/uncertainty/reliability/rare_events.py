@@ -28,6 +28,10 @@ def rare_event(model: JointModel, name: str, *, seed: int, confidence: float = 0
     name : one of `model.EVENTS`
     seed : int
     confidence : of the two-sided interval
+
+    Returns
+    -------
+    Probability
     """
     inputs, happened = random_variables(model), event(model, name)
 
@@ -108,5 +112,16 @@ def subset_simulation(
 
 
 def normal_loads(model: JointModel, inputs: tuple[Variable, ...], z: FloatArray) -> SampledLoads:
-    """Return the loads at standard normal values, shape (n, inputs)."""
+    """Return the loads at standard normal values, shape (n, inputs).
+
+    Parameters
+    ----------
+    model : JointModel
+    inputs : tuple of Variable
+    z : ndarray
+
+    Returns
+    -------
+    SampledLoads
+    """
     return loads(model, {v.name: at_normal(v.quantity, z[:, j]) for j, v in enumerate(inputs)})  # type: ignore[arg-type]

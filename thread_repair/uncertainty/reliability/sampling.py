@@ -45,6 +45,11 @@ BITS = 32
 def points(dimension: int, n: int, *, seed: int) -> FloatArray:
     """Return one scrambled Sobol net of `n` points, a power of two.
 
+    Parameters
+    ----------
+    dimension, n : int
+    seed : int
+
     Returns
     -------
     ndarray, shape (n, dimension), every value strictly between 0 and 1
@@ -57,7 +62,17 @@ def points(dimension: int, n: int, *, seed: int) -> FloatArray:
 
 
 def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, ...]]:
-    """Return the seed to print and the seeds of independent replicates that follow from it."""
+    """Return the seed to print and the seeds of independent replicates that follow from it.
+
+    Parameters
+    ----------
+    seed : int | np.random.Generator
+    count : int
+
+    Returns
+    -------
+    tuple[int, tuple[int, ...]]
+    """
     root = int(seed.integers(2**31)) if isinstance(seed, np.random.Generator) else int(seed)
     if root < 0:
         raise InputError(f"seed must be zero or more, got {root}")
@@ -98,6 +113,16 @@ def probability(hits: Sequence[int], n: int, *, confidence: float = 0.95) -> Pro
     better than random points the nets are. Fewer: the hits of a net are too few to be anywhere
     near normal, and the exact limits for independent points stand; nets scatter less than
     independent points, so that these limits are on the safe side.
+
+    Parameters
+    ----------
+    hits : sequence of int
+    n : int
+    confidence : float, 0 to 1, optional
+
+    Returns
+    -------
+    Probability
     """
     counts = np.asarray(hits)
     total, trials = int(counts.sum()), n * counts.size

@@ -189,7 +189,7 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
     Traceback (most recent call last):
         ...
     thread_repair.errors.InputError: design_load: '12 kg' is not a force; expected for example \
-'8 kN' or '1800 lbf'
+'8 kN' or '1800 lbf'; did you mean 'kgf'?
     """
     kind = _DIMENSIONS[dimension]
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):

@@ -22,6 +22,16 @@ _LONGEST_FILE = 100_000
 def load(path: str | Path) -> Case:
     """Read a case file.
 
+    Parameters
+    ----------
+    path : str or Path
+        The file, or a folder with a `case.yaml`.
+
+    Returns
+    -------
+    Case
+        Lengths in mm, forces in N, stresses in MPa, temperatures in degC.
+
     Raises
     ------
     InputError
@@ -108,6 +118,15 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     A variable `case_folder` says where the files named in the case stand: as seen from the current
     folder or, where that has no such folder, from the folder of the shipped notebooks.
 
+    Parameters
+    ----------
+    names : mapping of str to object
+        Such as `globals()`; what is no key is passed over.
+
+    Returns
+    -------
+    Case
+
     Raises
     ------
     InputErrors
@@ -125,12 +144,28 @@ def from_namespace(names: Mapping[str, object]) -> Case:
 def read(entered: Mapping[str, object], *, folder: Path | None = None) -> Case:
     """Understand a flat mapping of keys; empty values count as not given.
 
-    `folder` is where the files that the case names stand.
+    Parameters
+    ----------
+    entered : mapping of str to object
+        Keys as in a case file: "12 mm", "1.5 D", "8 kN"; a bare number is in mm, N, MPa or degC.
+    folder : Path, optional
+        Where the files that the case names stand.
+
+    Returns
+    -------
+    Case
 
     Raises
     ------
     InputErrors
         With one sentence for each fault.
+
+    Examples
+    --------
+    >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
+    ...              "insert_length": "0.5 in"})
+    >>> case.engagement, case.insert_length
+    (8.0, 12.7)
     """
     return _read(entered, folder=folder, faults=[])
 

@@ -70,6 +70,11 @@ def convert(printed: str, unit: str) -> float:
     -------
     float
 
+    Raises
+    ------
+    DataError
+        If the unit has no factor.
+
     Examples
     --------
     >>> round(convert("42", "ksi"), 1), convert("212", "degF")
@@ -96,6 +101,11 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
     Returns
     -------
     Mapping[str, tuple[Value, ...]]
+
+    Raises
+    ------
+    DataError
+        If a material has two values of one property.
     """
     found: dict[str, dict[str, Value]] = {}
     for row in rows(table):
@@ -200,6 +210,11 @@ def index(pairs: Iterable[tuple[str, str, T]]) -> Mapping[str, T]:
     Returns
     -------
     mapping of str to T
+
+    Raises
+    ------
+    DataError
+        If a name means two things.
     """
     found: dict[str, T] = {}
     for name, aliases, item in pairs:

@@ -249,6 +249,12 @@ class Method:
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:
     """Return the fact if the condition holds anywhere, with the counts for an array.
 
+    Parameters
+    ----------
+    where : array_like of bool
+    id_ : str
+    **values : Value
+
     Returns
     -------
     tuple of Fact

@@ -184,6 +184,11 @@ def path(case: Case) -> Path:
     Returns
     -------
     Path
+
+    Raises
+    ------
+    InputError
+        If the case names no file.
     """
     if not case.pull_tests:
         raise InputError("pull_tests: missing; expected the name of a CSV file beside the case")

@@ -180,12 +180,20 @@ def internal_limits(
 ) -> InternalLimits:
     """Return the limits of size of the tapped hole, mm.
 
-    Parameters and errors as in `external_limits`; `hole_class` is "6H", "5H6H"; "2B"; "medium"
-    (see `hole_classes`).
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : "6H", "5H6H"; "2B"; "medium" (see `hole_classes`)
+    engagement : as of `external_limits`, mm
 
     Returns
     -------
     InternalLimits
+
+    Raises
+    ------
+    UnknownNameError, ValidityError, InputError
+        As `external_limits`.
 
     Examples
     --------
@@ -203,6 +211,8 @@ def internal_tolerances(
 
     Parameters
     ----------
+    thread : Thread
+    hole_class : "6H", "5H6H"; "2B"; "medium" (see `hole_classes`)
     at_diameter : diameter to take the tolerances at, mm; by default the thread's own. It shows
         what taking them at the enlarged diameter would change.
 
@@ -214,6 +224,8 @@ def internal_tolerances(
     ------
     ValidityError
         If the standard has no tolerance for the pitch at that diameter.
+    InputError
+        If the diameter is not above zero.
 
     Examples
     --------

@@ -387,6 +387,11 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
     -------
     float, mm2
 
+    Raises
+    ------
+    InputError
+        If the high-strength area is asked for: it is of Unified threads only.
+
     Examples
     --------
     >>> round(stress_area(find(8, 1.25)), 1)

@@ -55,6 +55,11 @@ def canonical_class(text: str, *, internal: bool) -> str:
     Returns
     -------
     str
+
+    Raises
+    ------
+    UnknownNameError
+        If the standard has no such class.
     """
     allowed = HOLE_CLASSES if internal else SCREW_CLASSES
     name = text.strip().upper()
@@ -133,15 +138,17 @@ def pitch_tolerance(
 ) -> float:
     """Return the tolerance of the pitch diameter of a class, mm.
 
+    Source: ASME B1.1, T(2A) = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3). Known from:
+    memory, agrees with the limits read.
+
     Parameters
     ----------
-    name : class, 1A to 3B
+    thread : Thread
+    name : str
+        Class, 1A to 3B.
     engagement : length of engagement, mm, where not the one the series assumes
     at_diameter : diameter to take the tolerance at, mm, where not the thread's own; the length
         of engagement stays that of the thread
-
-    Source: ASME B1.1, T(2A) = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3). Known from:
-    memory, agrees with the limits read.
 
     Returns
     -------
@@ -361,14 +368,15 @@ def internal_limits(
 def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str = "2A") -> float:
     """Return the tensile stress area of the screw, mm2.
 
+    Source: ASME B1.1 Appendix B, pi/4 (D - 0.9743/n)^2. Known from: memory, agrees with the
+    printed areas; high-strength variant: memory.
+
     Parameters
     ----------
+    thread : Thread
     high_strength : the variant for screws above 100 ksi, which goes by the least pitch diameter
         of the class: pi (d2min/2 - 3H/16)^2, with 3H/16 = 0.16238 P
     screw_class : only for the high-strength variant
-
-    Source: ASME B1.1 Appendix B, pi/4 (D - 0.9743/n)^2. Known from: memory, agrees with the
-    printed areas; high-strength variant: memory.
 
     Returns
     -------

@@ -134,6 +134,11 @@ def canonical_class(text: str, *, internal: bool) -> str:
     Returns
     -------
     str
+
+    Raises
+    ------
+    UnknownNameError
+        If the standard has no such class.
     """
     allowed = HOLE_CLASSES if internal else SCREW_CLASSES
     name = text.strip().lower()
@@ -376,6 +381,11 @@ def stress_area(thread: Thread, *, high_strength: bool = False, screw_class: str
     Returns
     -------
     float, mm2
+
+    Raises
+    ------
+    InputError
+        If the high-strength area is asked for: it is of Unified threads only.
 
     Examples
     --------

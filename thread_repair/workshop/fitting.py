@@ -224,6 +224,9 @@ def check_screw_reach(
 
     Parameters
     ----------
+    limits : ScrewReach
+    screw_reach : float, mm, or None
+    insert_kind : "free-running" or "locking"
     bottom : depth that a blind hole may have at most, mm
 
     Raises

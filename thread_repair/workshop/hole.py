@@ -169,6 +169,11 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
     thread : Thread
     length : float, mm
     thickness : float, mm, optional
+
+    Raises
+    ------
+    GeometryError
+        If the hole is shorter than the insert.
     """
     if thickness is None or thickness >= length - _ROUNDING:
         return

@@ -51,6 +51,13 @@ def step(
 ) -> Step:
     """Return a row of `workshop_steps.csv` with the values that its text names.
 
+    Parameters
+    ----------
+    id_ : str
+    *limits : Limit
+    references : tuple of Reference, optional
+    **values : Value
+
     Returns
     -------
     Step

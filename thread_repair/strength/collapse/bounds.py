@@ -194,7 +194,12 @@ def boss_bounds(*, n_pitches: int, **boss: Any) -> Bounds:
 
 
 def collapse_mechanism(**boss: Any) -> Mechanism:
-    """Return the certified velocity field of a boss's upper bound; parameters as `boss_bounds`.
+    """Return the certified velocity field of a boss's upper bound.
+
+    Parameters
+    ----------
+    **boss : object
+        Parameters of `boss_bounds`.
 
     Returns
     -------

@@ -123,6 +123,7 @@ def certify_upper(mesh: Mesh, motion: FloatArray, *, parts: int = 4) -> Certific
     mesh : Mesh
     motion : ndarray, shape (t, 3, 2)
         W_r, W_z at the vertices of each triangle, mm x driver speed.
+    parts : int, optional
 
     Returns
     -------

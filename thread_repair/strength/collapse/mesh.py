@@ -208,6 +208,11 @@ def assemble(
     Returns
     -------
     Mesh
+
+    Raises
+    ------
+    GeometryError
+        If edges that should meet do not.
     """
     points: list[FloatArray] = []
     owners: list[IntArray] = []

@@ -30,6 +30,8 @@ def velocity_field(
     slip : ndarray of bool, shape (j,), optional
         The joins along which velocities may jump; by default the lines of the grid, not the
         diagonals.
+    tolerance : float, optional
+        Of the solver; the certificate does not rest on it.
 
     Returns
     -------

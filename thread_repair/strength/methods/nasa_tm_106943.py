@@ -87,6 +87,11 @@ def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
     Returns
     -------
     StripResult
+
+    Raises
+    ------
+    InputError
+        If the form is neither "document" nor "internal".
     """
     if form not in ("document", "internal"):
         raise InputError(f"form must be document or internal, got {form!r}")

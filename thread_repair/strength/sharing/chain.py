@@ -133,6 +133,11 @@ def solve_slips(
     Returns
     -------
     tuple of ndarray
+
+    Raises
+    ------
+    ThreadRepairError
+        If the pattern of yielding threads does not settle.
     """
     nodes = chain.segments + 1
     past = np.broadcast_to(end_slip > at_yield, (nodes, *end_slip.shape))

@@ -115,6 +115,7 @@ def elastic_sharing(chain: Chain, compliance: ArrayLike) -> Sharing:
 
     Examples
     --------
+    >>> from thread_repair.strength.sharing.chain import chain_of
     >>> nut = chain_of(length=8.4, pitch=1.5, screw_area=57.99, parent_area=122.5,
     ...     screw_modulus=205e3, parent_modulus=205e3)
     >>> s = elastic_sharing(nut, 2.19e-6)

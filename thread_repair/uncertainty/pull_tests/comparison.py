@@ -90,6 +90,11 @@ def compare(
     -------
     Comparison
 
+    Raises
+    ------
+    InputError
+        If all test pieces of each state have the same load.
+
     Notes
     -----
     The ratio, its interval and `welch_p` are one test, of the means of the logarithms with Welch's
@@ -199,6 +204,11 @@ def test_over_prediction(
     Returns
     -------
     tuple of Agreement, in the order of `predictions`
+
+    Raises
+    ------
+    InputError
+        If a method predicts neither one load nor one for each piece.
     """
     tested = sample(loads, least=1)
     fraction(confidence=confidence)

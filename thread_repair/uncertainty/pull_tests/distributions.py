@@ -162,6 +162,13 @@ def fit(values: ArrayLike, shape: str) -> Fit:
     -------
     Fit
 
+    Raises
+    ------
+    UnknownNameError
+        If the shape is not one of `SHAPES`.
+    InputError
+        If all test pieces have the same load.
+
     Notes
     -----
     Normal and lognormal by mean and standard deviation (n - 1), Weibull (two parameters, from

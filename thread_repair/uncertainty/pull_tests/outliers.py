@@ -61,6 +61,11 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
     -------
     float
 
+    Raises
+    ------
+    InputError
+        If there are fewer than three pieces.
+
     Notes
     -----
     (n - 1) / sqrt(n) sqrt(t2 / (n - 2 + t2)) with the t quantile of n - 2 degrees of freedom at

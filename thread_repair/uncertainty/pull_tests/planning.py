@@ -98,6 +98,11 @@ def pieces_for_ratio(
     -------
     Plan
 
+    Raises
+    ------
+    ValidityError
+        If no number of pieces shows the ratio.
+
     Notes
     -----
     Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t).
@@ -149,6 +154,11 @@ def cannot_show(n: int) -> tuple[Fact, ...]:
     Returns
     -------
     tuple of Fact
+
+    Raises
+    ------
+    InputError
+        If there is no piece.
     """
     if n < 1:
         raise InputError(f"the number of test pieces must be 1 or more, got {n}")

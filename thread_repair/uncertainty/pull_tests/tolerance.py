@@ -72,6 +72,11 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
     -------
     float or ndarray
 
+    Raises
+    ------
+    InputError
+        If there are fewer than two pieces.
+
     Notes
     -----
     k = t'(confidence; n - 1, z sqrt(n)) / sqrt(n) with the noncentral t distribution and the
@@ -140,6 +145,11 @@ def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> B
     -------
     Bound
 
+    Raises
+    ------
+    InputError
+        If all test pieces have the same load.
+
     Notes
     -----
     scale exp(-w / shape) with the factor w of `weibull_factor`.
@@ -178,12 +188,18 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
 
     Parameters
     ----------
-    n : pieces, three or more
-    coverage, confidence
+    n : int
+        Pieces, three or more.
+    coverage, confidence : float, 0 to 1
 
     Returns
     -------
     float
+
+    Raises
+    ------
+    InputError
+        If there are fewer than three pieces.
 
     Notes
     -----
@@ -283,16 +299,16 @@ def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: flo
     -------
     Bound
 
+    Raises
+    ------
+    InputError
+        For a claim without printed factors, or fewer than two pieces.
+
     Notes
     -----
     It holds for every shape whose distribution function of the logarithm has a concave logarithm,
     the normal, lognormal and Weibull shapes among them. Factors as printed in CMH-17-1G; between
     two printed numbers of pieces that of the smaller one, which is the greater factor.
-
-    Raises
-    ------
-    InputError
-        For a claim without printed factors, or fewer than two pieces.
     """
     x = np.sort(sample(values))
     claim = next((c for c, pair in CLAIMS.items() if pair == (coverage, confidence)), "")

@@ -111,6 +111,11 @@ def update_shear_strength(
     -------
     ShearStrengthUpdate
 
+    Raises
+    ------
+    InputError
+        If areas or failures are not one for each piece, or the scatter is not between 0 and 1.
+
     Notes
     -----
     ln(load / area) is normal about ln(strength). Scatter known and no screw broken: conjugate,

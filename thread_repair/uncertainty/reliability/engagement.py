@@ -64,6 +64,11 @@ def required_engagement(
     RequiredEngagement
         The scatter of the length about its mean is kept.
 
+    Raises
+    ------
+    InputError
+        If the probability does not lie between 1e-9 and 0.5.
+
     Notes
     -----
     The load never falls with the engagement, so that every sampled joint needs the least length

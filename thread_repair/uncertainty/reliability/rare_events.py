@@ -57,7 +57,8 @@ def subset_simulation(
     worst : function of standard normal values, shape (n, inputs), giving shape (n,); the event has
         happened where it is below zero
     inputs : number of standard normal values
-    seed, confidence
+    seed : int
+    confidence : float, 0 to 1
     per_level : joints at every level; a tenth of them starts the next level
     runs : independent repetitions, from whose scatter the interval follows
 

@@ -53,6 +53,11 @@ def points(dimension: int, n: int, *, seed: int) -> FloatArray:
     Returns
     -------
     ndarray, shape (n, dimension), every value strictly between 0 and 1
+
+    Raises
+    ------
+    InputError
+        If the number of points is not a power of two.
     """
     if n < 1 or n & (n - 1):
         raise InputError(f"the number of Sobol points must be a power of two, got {n}")
@@ -72,6 +77,11 @@ def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, 
     Returns
     -------
     tuple[int, tuple[int, ...]]
+
+    Raises
+    ------
+    InputError
+        If the seed is negative.
     """
     root = int(seed.integers(2**31)) if isinstance(seed, np.random.Generator) else int(seed)
     if root < 0:
@@ -93,6 +103,11 @@ def replicate_interval(
     Returns
     -------
     mean, low, high : arrays of the trailing shape
+
+    Raises
+    ------
+    InputError
+        If there are fewer than two replicates.
     """
     values = np.asarray(estimates, dtype=np.float64)
     count = values.shape[0]
@@ -212,6 +227,11 @@ def simulate(
     Returns
     -------
     Simulation
+
+    Raises
+    ------
+    InputError
+        If there is no joint, or fewer than two replicates.
 
     Notes
     -----

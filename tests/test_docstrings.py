@@ -1,0 +1,111 @@
+"""What the documentation says: of every public function, in examples that run, as pages."""
+
+import ast
+import doctest
+import importlib
+import inspect
+import pkgutil
+import subprocess
+import sys
+import textwrap
+
+import numpydoc.validate
+import pytest
+
+import thread_repair as tr
+from thread_repair.study.plots import Plots
+from thread_repair.study.tables import Tables
+
+PACKAGES = (
+    "threads", "inserts", "materials", "strength", "joint", "tightening", "uncertainty",
+    "workshop", "study",
+)  # fmt: skip
+#: Sections in order, a docstring, a summary; every parameter and no other, each with its
+#: type (where unit and shape stand; those of one unit may stand together); what is returned or yielded.
+CHECKS = {"GL07", "GL08", "SS01", "PR01", "PR02", "PR04", "PR10", "RT01", "YD01"}
+
+
+def modules(*names):
+    for name in names:
+        module = importlib.import_module(f"thread_repair.{name}")
+        yield module
+        for found in pkgutil.walk_packages(getattr(module, "__path__", ()), f"{module.__name__}."):
+            yield importlib.import_module(found.name)
+
+
+def functions():
+    """Every public function by its full name."""
+    for module in modules(*PACKAGES):
+        for name, each in vars(module).items():
+            function = inspect.unwrap(each) if callable(each) else None
+            own = getattr(function, "__module__", "") == module.__name__
+            if own and inspect.isfunction(function) and not name.startswith("_"):
+                yield f"{module.__name__}.{name}", function
+    for name in tr.__all__:
+        each = getattr(tr, name)
+        if inspect.isfunction(each):
+            yield f"{each.__module__}.{each.__name__}", each
+    for kind in (tr.Study, tr.Case, Plots, Tables):
+        for name, each in vars(kind).items():
+            if not name.startswith("_") and (callable(each) or hasattr(each, "fget")):
+                found = getattr(each, "fget", each)
+                yield f"{kind.__module__}.{kind.__name__}.{name}", found
+
+
+def faults(name, function):
+    found = numpydoc.validate.validate(name)["errors"]
+    yield from (f"{name}: {code} {said}" for code, said in found if code in CHECKS)
+    tree = ast.parse(textwrap.dedent(inspect.getsource(function)))
+    raised = {
+        getattr(node.exc.func, "id", "")
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call)
+    }
+    if any(each.endswith(("Error", "Errors")) for each in raised) and "Raises\n---" not in (
+        inspect.getdoc(function) or ""
+    ):
+        yield f"{name}: raises {', '.join(sorted(raised))}"
+
+
+def test_every_public_function_says_what_it_takes_returns_and_raises():
+    checked = dict(functions())
+    assert len(checked) > 350
+    assert [said for each in checked.items() for said in faults(*each)] == []
+
+
+def test_an_undocumented_parameter_is_seen():
+    """The checks above can fail."""
+    name = "tests.test_docstrings.sloppy"
+    sys.modules.setdefault("tests.test_docstrings", sys.modules[__name__])
+    assert {said.split()[1] for said in faults(name, sloppy)} == {"PR01", "RT01", "raises"}
+
+
+def sloppy(length):
+    """Return a length."""
+    if length < 0:
+        raise ValueError("length")
+    return length
+
+
+@pytest.mark.parametrize("name", sorted(each.name for each in pkgutil.iter_modules(tr.__path__)))
+def test_the_examples_give_what_they_say(name):
+    if name == "__main__":
+        return
+    for module in modules(name):
+        assert doctest.testmod(module, optionflags=doctest.ELLIPSIS).failed == 0, module.__name__
+
+
+@pytest.mark.slow
+def test_the_pages_are_made_by_one_command(tmp_path):
+    """Without network: no page loads anything from elsewhere."""
+    made = subprocess.run(
+        [sys.executable, "-m", "pdoc", "-d", "numpy", "-o", tmp_path, "thread_repair",
+         *(f"thread_repair.{each}" for each in PACKAGES)],
+        capture_output=True, text=True, check=False, timeout=300,
+    )  # fmt: skip
+    assert made.returncode == 0, made.stderr[-2000:]
+    page = (tmp_path / "thread_repair" / "strength" / "areas.html").read_text("utf-8")
+    assert "strip_area_internal" in page and "FED-STD-H28" in page and "Appendix B" in page
+    for each in tmp_path.rglob("*.html"):
+        text = each.read_text("utf-8")
+        assert 'src="http' not in text and 'rel="stylesheet" href="http' not in text

@@ -15,7 +15,12 @@ from thread_repair.errors import InputErrors
 from thread_repair.facts import count, share
 from thread_repair.report.results import results
 from thread_repair.study.chances import LEAST, parent_scatter, probability_fact
-from thread_repair.uncertainty.reliability.model import loads, random_variables
+from thread_repair.uncertainty.reliability.model import (
+    complete,
+    engagement,
+    loads,
+    random_variables,
+)
 from thread_repair.uncertainty.reliability.sampling import Probability
 
 NEEDED = {
@@ -46,47 +51,85 @@ JOINTS = [
 ]
 
 
+def quantity(name, **changes):
+    return tr.study(read(**changes)).chances.model.quantities[name]
+
+
 def test_turns_in_the_countersink_are_not_sampled():
     # Flush: the coil is 12 - 0.9375 to 12 - 0.625 long, half a pitch of it in the countersink.
-    model = tr.study(read(set_down_rule="flush")).chances.model
-    low, high = model.repaired.full_thread.ppf(np.array([2.0**-33, 1 - 2.0**-33]))
+    full = quantity("repaired.full_thread", set_down_rule="flush")
+    low, high = full.ppf(np.array([2.0**-33, 1 - 2.0**-33]))
     assert (low, high) == pytest.approx((12 - 0.9375 - 0.625, 12 - 0.625 - 0.625))
 
 
-@pytest.mark.parametrize("changes", JOINTS, ids=lambda c: c.get("thread") or c.get("parent", "M8"))
-def test_at_the_verdicts_sizes_the_model_gives_the_verdicts_loads(changes):
-    """Minimum material, basis strength, weakest screw, shortest coil: the evaluation's numbers."""
-    case = read(**changes)
-    evaluation = tr.evaluate(case)
+def at_the_sizes_of(evaluation):
+    """The sampled inputs at the sizes of an evaluation: its basis strength, its shortest coil."""
     joint = evaluation.joint
-    model = tr.study(case).chances.model
     at = {
         "parent_shear_strength": joint.parent_shear.value,
         "screw_tensile_strength": joint.screw.tensile_min,
+        "repaired.full_thread": joint.insert_length - 0.75 * joint.thread.pitch,
+        "repaired.set_down": joint.set_down_max,
     }
     for name, state in evaluation.states.items():
         at[f"{name}.outside_diameter"] = state.sizes.crest
         at[f"{name}.hole_pitch_diameter"] = state.sizes.hole_pitch
-    shortest = joint.insert_length - 0.75 * joint.thread.pitch
-    at |= {"repaired.full_thread": shortest, "repaired.set_down": joint.set_down_max}
-    found = loads(model, {key: np.asarray(value) for key, value in at.items()})
+    return {name: np.asarray(value) for name, value in at.items()}
+
+
+def assert_loads_of(evaluation, model, at):
+    found, at = loads(model, at), complete(model, at)
     for name, state in evaluation.states.items():
-        assert found.engagement[name] == pytest.approx(state.engagement)
-        # C3 below its cap takes the screw's thread at mean sizes here: a per cent.
-        assert found.strip[name] == pytest.approx(state.pull_out, rel=0.02)
-        if state.mode("parent_thread_strip").factors["C3"] == 1:
-            assert found.strip[name] == pytest.approx(state.pull_out, rel=1e-9)
+        assert engagement(model, name, at) == pytest.approx(state.engagement, rel=1e-9)
+        assert found.strip[name] == pytest.approx(state.pull_out, rel=1e-9)
     assert found.screw == pytest.approx(evaluation.original.mode("screw_tension").capacity)
 
 
+@pytest.mark.parametrize("position", ["minimum-material", "mean"])
+@pytest.mark.parametrize("changes", JOINTS, ids=lambda c: c.get("thread") or c.get("parent", "M8"))
+def test_at_the_sizes_of_the_study_the_model_gives_its_loads(changes, position):
+    """At either tolerance position, every digit: there is one algebra of the strip load."""
+    case = read(**changes, tolerance_position=position)
+    evaluation = tr.evaluate(case)
+    assert_loads_of(evaluation, tr.study(case).chances.model, at_the_sizes_of(evaluation))
+
+
+def test_at_the_middle_of_its_inputs_the_model_gives_the_load_by_hand():
+    """M8 6H/6g between its limits, ISO 965-1: d = 7.866, D2 = 7.268; 8 mm of 200 MPa.
+
+    pi x 7.866 x 6.4 (0.625 + 0.598 tan30) = 153.451 mm2, and 200 MPa on it 30,690 N.
+    """
+    case = read(
+        engagement="8 mm", tolerance_position="mean", screw="12.9", parent_source="test (invented)",
+        parent_shear_strength="200 MPa", parent_tensile_strength="300 MPa",
+    )  # fmt: skip
+    found = loads(tr.study(case).chances.model, {})
+    assert float(found.strip["original"]) == pytest.approx(30_690, rel=1e-4)
+    assert found.strip["original"] == pytest.approx(tr.evaluate(case).original.pull_out, rel=1e-9)
+
+
+@pytest.mark.parametrize("place", [0.1, 0.5, 0.9])
+def test_a_sampled_joint_has_the_loads_of_a_study_of_its_measured_sizes(place):
+    """Anywhere between the limits; what is not measured has its limit at minimum material."""
+    case = read()
+    model = tr.study(case).chances.model
+    names = {
+        "measured_screw_major": "original.outside_diameter",
+        "measured_hole_pitch": "original.hole_pitch_diameter",
+        "measured_insert_hole_pitch": "repaired.hole_pitch_diameter",
+    }
+    sizes = {key: float(model.quantities[name].ppf(place)) for key, name in names.items()}
+    evaluation = tr.evaluate(read(tolerance_position="measured", **sizes))
+    assert_loads_of(evaluation, model, at_the_sizes_of(evaluation))
+
+
 def test_sizes_stay_within_their_limits():
-    model = tr.study(read()).chances.model
     ends = np.array([2.0**-33, 1 - 2.0**-33])
-    low, high = model.repaired.full_thread.ppf(ends)
+    low, high = quantity("repaired.full_thread").ppf(ends)
     assert (low, high) == pytest.approx((12 - 0.9375, 12 - 0.625))
-    low, high = model.original.outside_diameter.ppf(ends)
+    low, high = quantity("original.outside_diameter").ppf(ends)
     assert (low, high) == pytest.approx((7.760, 7.972), abs=1e-3)  # M8-6g, ISO 965-1
-    low, high = model.screw_tensile_strength.ppf(ends)
+    low, high = quantity("screw_tensile_strength").ppf(ends)
     assert low == pytest.approx(800, rel=1e-3)
 
 
@@ -95,11 +138,11 @@ def test_each_hole_scatters_within_its_own_class():
 
     ISO 965-1, Table 5, P = 1.25, 5.6 to 11.2 mm: TD2 = 0.200 mm for class 7, 0.100 mm for class 4.
     """
-    model = tr.study(read(hole_class="7H", insert_hole_class="4H")).chances.model
+    classes = {"hole_class": "7H", "insert_hole_class": "4H"}
     ends = np.array([2.0**-33, 1 - 2.0**-33])
-    low, high = model.original.hole_pitch_diameter.ppf(ends)
+    low, high = quantity("original.hole_pitch_diameter", **classes).ppf(ends)
     assert (low, high) == pytest.approx((7.188, 7.388), abs=1e-3)
-    low, high = model.repaired.hole_pitch_diameter.ppf(ends)
+    low, high = quantity("repaired.hole_pitch_diameter", **classes).ppf(ends)
     assert (low, high) == pytest.approx((8.812, 8.912), abs=1e-3)
 
 

@@ -14,31 +14,19 @@ import sys
 import time
 
 import numpy as np
-from scipy import stats
 
-from thread_repair.uncertainty.reliability.distributions import strength, tolerance, uniform
-from thread_repair.uncertainty.reliability.model import JointModel, StateModel, random_variables
+import thread_repair as tr
+from thread_repair.uncertainty.reliability.model import random_variables
 from thread_repair.uncertainty.reliability.sampling import simulate
 
-MODEL = JointModel(
-    pitch=1.25,
-    original=StateModel(
-        outside_diameter=tolerance(7.760, 7.972),
-        hole_pitch_diameter=stats.beta(4, 4, 7.188, 0.16),
-        full_thread=uniform(9.0, 10.0),
-    ),
-    repaired=StateModel(
-        outside_diameter=stats.triang(0.5, 9.45, 0.174),
-        hole_pitch_diameter=stats.beta(4, 4, 8.812, 0.125),
-        full_thread=uniform(9.0, 9.4),
-        set_down=uniform(0.3, 0.6),
-    ),
-    parent_shear_strength=strength(186, basis="A", cov=0.04),
-    screw_tensile_strength=strength(800, basis="minimum", cov=0.03),
-    stress_area=36.6,
-    load=stats.norm(20000, 2500),
-    preload_place=uniform(0.0, 1.0),
-)
+#: The same joint as a user would ask for it, every input scattering.
+MODEL = tr.study(
+    tr.read(
+        {"thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "10 mm",
+         "insert_length": "1.5 D", "screw_reach": "11 mm", "design_load": "9 kN",
+         "load_scatter": "0.1", "torque": "25 N·m", "friction": "0.12 to 0.18", "samples": "1000"}
+    )
+).chances.model  # fmt: skip
 
 
 def _best(run, repeats=3) -> float:

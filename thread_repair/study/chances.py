@@ -6,39 +6,37 @@ Imported on use: it imports `scipy.stats`, which takes longer than the joint to 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import numpy as np
 from scipy import stats
 
 from .. import case as cases
 from .. import inserts, materials, tables, threads
-from ..arrays import FloatArray
 from ..case import Case, knock_down
 from ..facts import Fact, Term, Value, count, fact, share, stress
-from ..joint import Evaluation, Joint, StateResult, mode_inputs, stress_area
+from ..joint import Evaluation, Joint
 from ..joint.budget import thread_end
 from ..joint.margins import Margin
 from ..joint.sizes import sizes
-from ..joint.wall import ENGAGEMENT_RANGE
 from ..sources import Reference
-from ..strength.areas import strip_area_internal, tan_half_angle
-from ..strength.methods.fed_std_h28 import external_area
-from ..strength.modes import capacities
-from ..strength.overlap import bearing_ratio, overlap_factor
-from ..strength.primary import capped_internal_factor, wall_factor_used
 from ..strength.strip import STATES
 from ..tables import cited
 from ..tightening import service_preload
-from ..uncertainty.reliability.distributions import BELOW_BASIS, Distribution, tolerance, uniform
+from ..uncertainty.reliability.distributions import (
+    BELOW_BASIS,
+    Distribution,
+    Quantity,
+    tolerance,
+    uniform,
+)  # fmt: skip
 from ..uncertainty.reliability.distributions import strength as strength_of
 from ..uncertainty.reliability.drivers import Drivers, SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
 from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
-from ..uncertainty.reliability.model import Boss, JointModel, StateModel, Values
+from ..uncertainty.reliability.model import JointModel
 from ..uncertainty.reliability.rare_events import rare_event
 from ..uncertainty.reliability.sampling import Probability, Simulation, simulate
 
@@ -216,7 +214,7 @@ def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Ch
         If a factor has no value for sizes within the tolerances.
     """
     parent = parent_scatter(case, evaluation.joint)
-    model = joint_model(case, evaluation, parent)
+    model = joint_model(case, evaluation.joint, parent)
     return Chances(
         model=model,
         parent=parent,
@@ -260,42 +258,48 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
     )
 
 
-def joint_model(case: Case, evaluation: Evaluation, parent: ParentScatter) -> JointModel:
+def joint_model(case: Case, joint: Joint, parent: ParentScatter) -> JointModel:
     """Return what scatters in the joint of a case, and by how much.
 
     Diameters within their limits of size, the fitted length and the set-down of the insert
     between the limits of their rules, the screw's strength between the least and the greatest of
-    its class, the parent's about the mean that its basis implies. The factors are those of the
-    verdict: the wall by the sampled length, C3 by the sampled strength ratio.
+    its class, the parent's about the mean that its basis implies. Every other size, such as the
+    minor diameters, is that of the verdict.
 
     Parameters
     ----------
     case : Case
-    evaluation : Evaluation
+    joint : Joint
     parent : ParentScatter
 
     Returns
     -------
     JointModel
     """
-    joint = evaluation.joint
     screw = joint.screw
     load = case.design_load
     inputs = cases.tightening(case)
-    return JointModel(
-        pitch=joint.thread.pitch,
-        original=_original(case, evaluation),
-        repaired=_repaired(case, evaluation),
-        parent_shear_strength=parent.population,
-        screw_tensile_strength=tolerance(screw.tensile_min, screw.tensile_max),
-        stress_area=stress_area(joint),
-        load=load
+    quantities: dict[str, Quantity | None] = {
+        "parent_shear_strength": parent.population,
+        "screw_tensile_strength": tolerance(screw.tensile_min, screw.tensile_max),
+        "load": load
         if load is None or case.load_scatter is None
         else stats.norm(load, load * case.load_scatter),
+        "preload_place": None if inputs is None else uniform(0.0, 1.0),
+        **{f"original.{name}": each for name, each in _original(joint).items()},
+        **{f"repaired.{name}": each for name, each in _repaired(case, joint).items()},
+    }
+    bands = {state: _preload(case, state) for state in STATES}
+    return JointModel(
+        joint=joint,
+        quantities={name: each for name, each in quantities.items() if each is not None},
+        reach={
+            "original": _end(joint.screw_reach, joint.part_thickness),
+            "repaired": _end(joint.screw_reach, thread_end(joint)),
+        },
+        preload={state: band for state, band in bands.items() if band is not None},
         load_factor=case.load_factor * case.fitting_factor,
         load_share=1.0 if inputs is None else inputs.loads.shares[0],
-        preload_place=0.5 if inputs is None else uniform(0.0, 1.0),
-        tan_half_angle=tan_half_angle(joint.thread.flank_angle),
     )
 
 
@@ -309,40 +313,23 @@ def _preload(case: Case, state: str) -> tuple[float, float] | None:
     return None if math.isnan(low) or math.isnan(high) else (low, high)
 
 
-def _original(case: Case, evaluation: Evaluation) -> StateModel:
-    joint = evaluation.joint
+def _original(joint: Joint) -> dict[str, Quantity]:
     at = sizes(joint, "original")
-    crest: Distribution | float = at.crest
-    hole_pitch: Distribution | float = at.hole_pitch
+    found: dict[str, Quantity] = {
+        "outside_diameter": at.crest,
+        "hole_pitch_diameter": at.hole_pitch,
+        "full_thread": joint.engagement,
+    }
     if joint.tolerance_position != "measured":
         screw = threads.external_limits(joint.thread, joint.screw_class)
         hole = threads.internal_limits(joint.thread, joint.hole_class)
-        crest = tolerance(screw.major_min, screw.major_max)
-        hole_pitch = tolerance(hole.pitch_min, hole.pitch_max)
-    return StateModel(
-        outside_diameter=crest,
-        hole_pitch_diameter=hole_pitch,
-        full_thread=joint.engagement,
-        reach=_end(joint.screw_reach, joint.part_thickness),
-        bending=_bending(joint, "original"),
-        limit=_screw_thread(joint, evaluation.original),
-        boss=_boss(joint, evaluation.original),
-        preload=_preload(case, "original"),
-    )
+        found["outside_diameter"] = tolerance(screw.major_min, screw.major_max)
+        found["hole_pitch_diameter"] = tolerance(hole.pitch_min, hole.pitch_max)
+    return found
 
 
-def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
-    joint = evaluation.joint
+def _repaired(case: Case, joint: Joint) -> dict[str, Quantity]:
     at = sizes(joint, "repaired")
-    crest: Distribution | float = at.crest
-    hole_pitch: Distribution | float = at.hole_pitch
-    if joint.tolerance_position != "measured":
-        outside = inserts.insert_outside(
-            joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
-        )
-        hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-        crest = tolerance(outside.minimum, outside.maximum)
-        hole_pitch = tolerance(hole.pitch_min, hole.pitch_max)
     shortest, longest = (
         max(float(length), 0.0)
         for length in inserts.fitted_length(joint.thread, joint.insert_length)
@@ -352,22 +339,22 @@ def _repaired(case: Case, evaluation: Evaluation) -> StateModel:
     sink = joint.countersink_depth
     lost = max(sink - rule.least, 0.0)
     begins = max(rule.least, sink), max(rule.most, sink)
-    end = _end(joint.screw_reach, thread_end(joint))
     # The set-down scatters only where it matters: where screw or part could end inside the coil.
-    ends_inside = end < longest - lost + begins[1]
-    return StateModel(
-        outside_diameter=crest,
-        hole_pitch_diameter=hole_pitch,
-        full_thread=uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
-        set_down=uniform(*begins) if ends_inside else begins[1],
-        reach=end,
-        bending=_bending(joint, "repaired"),
-        limit=_screw_thread(joint, evaluation.repaired),
-        inner_limit=evaluation.repaired.mode("insert_thread_strip").capacity
-        / evaluation.repaired.engagement,
-        boss=_boss(joint, evaluation.repaired),
-        preload=_preload(case, "repaired"),
-    )
+    ends_inside = _end(joint.screw_reach, thread_end(joint)) < longest - lost + begins[1]
+    found: dict[str, Quantity] = {
+        "outside_diameter": at.crest,
+        "hole_pitch_diameter": at.hole_pitch,
+        "full_thread": uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
+        "set_down": uniform(*begins) if ends_inside else begins[1],
+    }
+    if joint.tolerance_position != "measured":
+        outside = inserts.insert_outside(
+            joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
+        )
+        hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+        found["outside_diameter"] = tolerance(outside.minimum, outside.maximum)
+        found["hole_pitch_diameter"] = tolerance(hole.pitch_min, hole.pitch_max)
+    return found
 
 
 def _end(*ends: float | None) -> float:
@@ -375,81 +362,9 @@ def _end(*ends: float | None) -> float:
     return min((end for end in ends if end is not None), default=math.inf)
 
 
-#: Engaged lengths over which a boss is followed, in major diameters of the hole tapped: what the
-#: table of the wall covers, from zero, in steps that lose nothing beside the scatter of the sizes.
-_BOSS_LENGTHS = np.concatenate([[0.0], np.linspace(*ENGAGEMENT_RANGE, 251)])
-
-
-def _boss(joint: Joint, state: StateResult) -> Boss | None:
-    """Return the boss as the verdict takes it; it does not scatter, being one given size."""
-    if joint.boss_diameter is None:
-        return None
-    lengths = _BOSS_LENGTHS * state.sizes.hole_major
-    inputs = mode_inputs(joint, state.state, lengths)
-    return Boss(
-        lengths=lengths,
-        effective=lengths * wall_factor_used(inputs.hole, inputs.wall_factor),
-        wall=capacities(inputs).boss_wall / joint.parent_shear.value,
-    )
-
-
-def _bending(joint: Joint, state: str) -> Callable[..., FloatArray]:
-    """Return C3 and the overlap as the verdict takes them, by the sampled joint."""
-    hole = mode_inputs(joint, state, 1.0, position=_middle(joint)).hole
-    outer = float(external_area(hole))
-    minor = _greatest_minor(joint, state)
-    tensile_over_shear = joint.parent_tensile.value / joint.parent_shear.value
-    tangent = float(hole.tan_half_angle)
-
-    def factor(values: Values) -> FloatArray:
-        inner = strip_area_internal(
-            1.0,
-            values["pitch"],
-            values["outside_diameter"],
-            values["hole_pitch_diameter"],
-            tan_half_angle=tangent,
-        )
-        parent = inner * values["parent_shear_strength"] * tensile_over_shear
-        bending = capped_internal_factor(parent / (outer * values["screw_tensile_strength"]))
-        ratio = bearing_ratio(
-            values["pitch"],
-            values["outside_diameter"],
-            minor,
-            values["hole_pitch_diameter"],
-            tan_half_angle=tangent,
-        )
-        return np.asarray(bending * np.minimum(overlap_factor(ratio), ratio))
-
-    return factor
-
-
-def _greatest_minor(joint: Joint, state: str) -> float:
-    """Minor diameter of the hole tapped, which is not sampled: the greatest that passes."""
-    measured = joint.tolerance_position == "measured"
-    return sizes(joint, state, position=None if measured else "minimum-material").hole_minor
-
-
-def _middle(joint: Joint) -> str:
-    return "measured" if joint.tolerance_position == "measured" else "mean"
-
-
-def _screw_thread(joint: Joint, state: StateResult) -> Callable[..., FloatArray]:
-    """Load per length that strips the screw's thread in a thick wall.
-
-    At the sizes of the verdict, in proportion to the screw's sampled tensile strength.
-    """
-    mode = state.mode("screw_thread_strip")
-    thick = mode.area * mode.stress * mode.factors["C2"] / state.engagement
-
-    def limit(values: Values) -> FloatArray:
-        return np.asarray(thick / joint.screw.tensile_min * values["screw_tensile_strength"])
-
-    return limit
-
-
 def _cautions(parent: ParentScatter, model: JointModel) -> list[Fact]:
     found = []
-    if any(model.state(state).preload is not None for state in STATES):
+    if model.preload:
         found.append(fact("preload_taken_as_uniform", "caution"))
     if parent.basis == "informative":
         found.append(fact("informative_taken_as_mean", "caution"))

@@ -10,13 +10,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 from scipy import stats
 
+from .. import case as cases
+from ..joint import Joint, stress_area
 from ..sources import Reference
+from ..strength.strip import STATES
+from ..uncertainty.reliability.distributions import Quantity
 from ..uncertainty.reliability.engagement import required_engagement
-from ..uncertainty.reliability.model import JointModel, StateModel, loads
+from ..uncertainty.reliability.model import JointModel, complete, strip_load
 from ..uncertainty.reliability.rare_events import rare_event, subset_simulation
 from ..uncertainty.reliability.sampling import Probability, simulate
 from .held import Found, Held, hold
@@ -27,19 +32,31 @@ PARENT, SCREW = 0.05, 0.04
 LENGTH = 10.0
 
 
-def lognormal_joint(target: float) -> JointModel:
-    """Return a joint that strips before its screw breaks with the probability `target`."""
-    parent = stats.lognorm(PARENT, scale=200)
-    fixed = StateModel(outside_diameter=7.866, hole_pitch_diameter=7.268, full_thread=LENGTH)
-    base = JointModel(
-        pitch=1.25, original=fixed, repaired=fixed,
-        parent_shear_strength=parent,
-        screw_tensile_strength=stats.lognorm(SCREW, scale=850),
-        stress_area=1.0,
+@cache
+def _joint() -> Joint:
+    return cases.joint(
+        cases.read(
+            {"thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": LENGTH,
+             "insert_length": "1.5 D"}
+        )
     )  # fmt: skip
-    per_area = float(loads(base, {}).strip["original"]) / parent.mean() * 200
-    spread = math.hypot(PARENT, SCREW)
-    return replace(base, stress_area=per_area * math.exp(stats.norm.ppf(target) * spread) / 850)
+
+
+def lognormal_joint(target: float) -> JointModel:
+    """Return a joint that strips before its screw breaks with the probability `target`.
+
+    The parent is so much weaker than the screw that no thread bends: its factor stays 1.
+    """
+    length = {f"{state}.full_thread": LENGTH for state in STATES}
+    middle = {"parent_shear_strength": 200.0, "screw_tensile_strength": 900.0} | length
+    base = JointModel(joint=_joint(), quantities=middle)
+    strips = float(strip_load(base, "original", complete(base, {}), LENGTH))
+    breaks = strips * math.exp(stats.norm.ppf(target) * math.hypot(PARENT, SCREW))
+    scatter: dict[str, Quantity] = {
+        "parent_shear_strength": stats.lognorm(PARENT, scale=200),
+        "screw_tensile_strength": stats.lognorm(SCREW, scale=breaks / stress_area(base.joint)),
+    }
+    return replace(base, quantities=middle | scatter)
 
 
 _CLOSED = Reference(

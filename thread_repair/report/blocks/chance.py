@@ -180,7 +180,6 @@ def steps_table(study: Study) -> ReportTable:
                 _signed(step.percent["repaired"]),
             )
             for step in study.chances.steps
-            if not step.input.name.endswith("model_error")
         ],
         caption="Effect of one step of an input, the others at their means",
         label="steps",

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from ...arrays import FloatArray
-from .model import STATES, JointModel, SampledLoads, Variable, loads, random_variables, variables
+from ...strength.strip import STATES
+from .model import JointModel, SampledLoads, Variable, loads, random_variables, variables
 from .sampling import replicate_interval, seeds
 
 #: What the scatter of is shared out, by name.

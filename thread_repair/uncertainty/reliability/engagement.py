@@ -11,8 +11,15 @@ from scipy import optimize, special
 
 from ...arrays import FloatArray, fraction
 from ...errors import InputError, ValidityError
-from .model import JointModel, StateModel, length_that_holds, loads, random_variables
-from .rare_events import normal_loads
+from .model import (
+    JointModel,
+    complete,
+    engagement,
+    length_that_holds,
+    random_variables,
+    screw_load,
+)  # fmt: skip
+from .rare_events import normal_values
 from .sampling import points, replicate_interval, seeds
 
 
@@ -75,27 +82,27 @@ def required_engagement(
     that holds its screw, less its own deviation of length. The required mean is the upper
     quantile of that length, sampled about the design point of the same thread in a thick wall.
     """
-    held = model.state(state)
-    thick = replace(held, boss=None)
+    thick = replace(model, joint=replace(model.joint, boss_diameter=None))
     if not 1e-9 <= probability < 0.5:
         raise InputError(f"probability must lie between 1e-9 and 0.5, got {probability:g}")
     fraction(confidence=confidence)
     inputs = random_variables(model)
-    present = float(loads(model, {}).engagement[state])
+    present = float(engagement(model, state, complete(model, {})))
 
-    def needed(z: FloatArray, at: StateModel = held) -> FloatArray:
-        found = normal_loads(model, inputs, z)
-        length = length_that_holds(at, found, state, found.screw)
-        return np.broadcast_to(length - (found.engagement[state] - present), (z.shape[0],))
+    def needed(z: FloatArray, of: JointModel = model) -> FloatArray:
+        at = complete(of, normal_values(inputs, z))
+        length = length_that_holds(of, state, at, screw_load(of, at))
+        return np.broadcast_to(length - (engagement(of, state, at) - present), (z.shape[0],))
 
     nearest = _point_of_length(
         lambda z: needed(z, thick), len(inputs), float(special.ndtri(1 - probability))
     )
     root, children = seeds(seed, replicates)
-    lengths = []
-    for child in children:
-        z, weight = _weighted_points(nearest, n, child)
-        lengths.append(_upper_quantile(needed(z), weight / len(z), probability))
+    z, weight = _weighted_points(nearest, n, children)
+    lengths = [
+        _upper_quantile(values, of / n, probability)
+        for values, of in zip(needed(z).reshape(-1, n), weight.reshape(-1, n), strict=True)
+    ]
     mean = low = high = math.nan
     if np.isfinite(lengths).all():
         mean, low, high = (float(x) for x in replicate_interval(lengths, confidence=confidence))
@@ -127,7 +134,7 @@ def _point_of_length(
 
     start = -slope(np.zeros(inputs))
     if not np.any(start):
-        raise ValidityError("the required engagement does not depend on any input that scatters")
+        return start
     result = optimize.minimize(
         length,
         start * (beta / np.linalg.norm(start)),
@@ -143,9 +150,12 @@ def _point_of_length(
     return np.asarray(result.x)
 
 
-def _weighted_points(nearest: FloatArray, n: int, seed: int) -> tuple[FloatArray, FloatArray]:
-    """Return `n` standard normal points about the given one, and their weights."""
-    z = special.ndtri(points(nearest.size, n, seed=seed)) + nearest
+def _weighted_points(
+    nearest: FloatArray, n: int, children: tuple[int, ...]
+) -> tuple[FloatArray, FloatArray]:
+    """Return nets of `n` standard normal points each about the given one, and their weights."""
+    nets = [points(nearest.size, n, seed=child) for child in children]
+    z = special.ndtri(np.concatenate(nets)) + nearest
     # density at the origin over that about the point
     return z, np.exp(nearest @ nearest / 2 - z @ nearest)
 

@@ -1,146 +1,93 @@
 """What is random in a joint, and what load strips each state of it.
 
-The strip load is the primary formula of the evaluation: parent shear strength times the shear
-area of the internal thread times the factor for thread bending, in a boss over the length that
-counts there, and never more than the boss wall carries.
+The strip load is the verdict's own: `strength.modes.capacities` of the joint's inputs, the sampled
+sizes and strengths in their places.
 """
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import FloatArray
 from ...errors import InputError, ValidityError, unknown
-from ...strength.areas import strip_area_internal
-from ...threads.profile import TAN_30
+from ...joint import Joint, mode_inputs, stress_area
+from ...strength.modes import capacities
+from ...strength.strip import STATES
 from .distributions import Quantity
 
-STATES = ("original", "repaired")
-
 Values: TypeAlias = "Mapping[str, FloatArray]"
-#: A factor on the strip load: a number, or a function of the sampled inputs of the state
-#: (`pitch`, `outside_diameter`, `hole_pitch_diameter`, `parent_shear_strength`,
-#: `screw_tensile_strength`, `stress_area`). The engaged length is not among them: what depends on
-#: it is the boss's alone (`Boss`), so that the required engagement can be looked up.
-Factor: TypeAlias = "float | Callable[[Values], FloatArray]"
+
+#: Inputs by name: dimension of `units`, and the step that a workshop or a designer would think of.
+#: The first are shared by both states, the others are each state's own, named "state.input".
+INPUTS: Mapping[str, tuple[str, float]] = MappingProxyType(
+    {
+        "parent_shear_strength": ("stress", 10.0),
+        "screw_tensile_strength": ("stress", 50.0),
+        "load": ("force", 1000.0),
+        "preload_place": ("number", 0.1),
+    }
+    | {
+        f"{state}.{name}": kind
+        for state in STATES
+        for name, kind in {
+            "outside_diameter": ("length", 0.1),
+            "hole_pitch_diameter": ("length", 0.1),
+            "full_thread": ("length", 1.0),
+            "set_down": ("length", 0.5),
+        }.items()
+    }
+)
+#: Lengths searched in a boss, in major diameters, and halvings: to a micrometre or so.
+_LONGEST, _HALVINGS = 10.0, 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Boss:
-    """What a boss leaves of one state, by engaged length; arrays of one length that never fall.
-
-    Attributes
-    ----------
-    lengths : mm
-        Engaged lengths, from zero to the greatest for which anything more is claimed.
-    effective : mm
-        Length of thread in a thick wall that carries as much.
-    wall : N/MPa
-        Load of the boss wall over the parent's shear strength: both scatter with the same lot.
-    """
-
-    lengths: FloatArray
-    effective: FloatArray
-    wall: FloatArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StateModel:
-    """One state of the hole. Every `Quantity` is a number or a distribution.
-
-    Attributes
-    ----------
-    outside_diameter : mm
-        Major diameter of the screw, or the outside diameter of the fitted insert.
-    hole_pitch_diameter : mm
-        Pitch diameter of the hole that is tapped in this state.
-    full_thread : mm
-        Length of full thread before the set-down: for an insert its fitted length.
-    set_down : mm
-        Distance of the first thread below the surface, taken off the full thread.
-    reach : mm, optional
-        Length of the screw's thread below the surface. With it the set-down costs only what the
-        screw then lacks: engaged is the lesser of the full thread and reach less set-down.
-    bending : factor C3, a number or a function of the sampled inputs.
-    model_error : tested over predicted strip load of the method, 1 when unknown.
-    limit : N/mm, number or function of the sampled inputs
-        Load per engaged length at which the screw's thread strips in a thick wall.
-    inner_limit : N/mm
-        Load per engaged length at which the insert's inner thread strips, whatever the wall.
-    boss : the boss round the hole; None in a thick wall
-    preload : N, least and greatest in service; None where it is not known
-    """
-
-    outside_diameter: Quantity
-    hole_pitch_diameter: Quantity
-    full_thread: Quantity
-    set_down: Quantity = 0.0
-    bending: Factor = 1.0
-    model_error: Quantity = 1.0
-    reach: float | None = None
-    limit: Factor = math.inf
-    inner_limit: float = math.inf
-    boss: Boss | None = None
-    preload: tuple[float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class JointModel:
-    """Both states of one joint; what stands here is shared by them: parent, screw, load.
+    """A joint, and what scatters in it.
 
     Attributes
     ----------
-    pitch : mm
-    original, repaired : the two states
-    parent_shear_strength : MPa
-        Ultimate shear strength of the tapped material.
-    screw_tensile_strength : MPa
-    stress_area : mm2
-        Tensile stress area of the screw.
-    load : N, optional
-        External load on the joint's screw. Without it there is no margin.
-    load_factor : factor on the load that the margin asks for; 1 for the chance under real loads.
-    load_share : share of the load that the screw of a preloaded joint feels.
-    preload_place : where the preload lies between its bounds, 0 to 1, the same in both states.
-    tan_half_angle : tangent of half the flank angle.
+    joint : Joint
+        Every size and strength that `quantities` does not name stays as the verdict has it.
+    quantities : numbers or distributions by name of `INPUTS`
+        parent_shear_strength, MPa: the parent's tensile and flow stress scatter with it, as one
+        lot; screw_tensile_strength, MPa; load, N, on the joint's screw, without which there is no
+        margin; preload_place: where the preload lies between its bounds, 0 to 1, the same in both
+        states. Of each state: outside_diameter, mm, of the screw or the fitted insert;
+        hole_pitch_diameter, mm, of the hole tapped; full_thread, mm: of an insert its fitted
+        length; set_down, mm, of its first thread below the surface, which costs only what the
+        screw then lacks.
+    reach : mm by state
+        Depth at which the engaged thread ends.
+    preload : N by state, least and greatest in service, where it is known
+    load_factor : factor on the load that the margin asks for; 1 for the chance under real loads
+    load_share : share of the load that the screw of a preloaded joint feels
     """
 
-    pitch: float
-    original: StateModel
-    repaired: StateModel
-    parent_shear_strength: Quantity
-    screw_tensile_strength: Quantity
-    stress_area: Quantity
-    load: Quantity | None = None
+    joint: Joint
+    quantities: Mapping[str, Quantity]
+    reach: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    preload: Mapping[str, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
     load_factor: float = 1.0
     load_share: float = 1.0
-    preload_place: Quantity = 0.5
-    tan_half_angle: float = TAN_30
 
     def __post_init__(self) -> None:
-        for name, value in (("pitch", self.pitch), ("load_factor", self.load_factor)):
-            if not value > 0:
-                raise InputError(f"{name} must be above zero, got {value:g}")
-
-    def state(self, name: str) -> StateModel:
-        """Return one of the two states by its name."""
-        if name not in STATES:
-            raise unknown("state", name, STATES)
-        return self.original if name == "original" else self.repaired
+        for name in self.quantities:
+            if name not in INPUTS:
+                raise unknown("input", name, INPUTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variable:
-    """One input of the model: its name, dimension of `units`, and what it is.
-
-    `step` is the change a workshop or a designer would think of, for the one-at-a-time table.
-    """
+    """One input of the model: its name, dimension, step (see `INPUTS`), and what it is."""
 
     name: str
     dimension: str
@@ -159,24 +106,8 @@ class Variable:
         return quantity if isinstance(quantity, (int, float)) else float(quantity.mean())
 
 
-_SHARED = {
-    "parent_shear_strength": ("stress", 10.0),
-    "screw_tensile_strength": ("stress", 50.0),
-    "stress_area": ("area", 1.0),
-    "load": ("force", 1000.0),
-    "preload_place": ("number", 0.1),
-}
-_OF_STATE = {
-    "outside_diameter": ("length", 0.1),
-    "hole_pitch_diameter": ("length", 0.1),
-    "full_thread": ("length", 1.0),
-    "set_down": ("length", 0.5),
-    "model_error": ("number", 0.05),
-}
-
-
 def variables(model: JointModel) -> tuple[Variable, ...]:
-    """Every known input of the model, the shared first; a state's are named "state.input".
+    """Every input that the model names, the shared first.
 
     Parameters
     ----------
@@ -186,14 +117,10 @@ def variables(model: JointModel) -> tuple[Variable, ...]:
     -------
     tuple of Variable
     """
-    found = {name: (getattr(model, name), *kind) for name, kind in _SHARED.items()}
-    for state in STATES:
-        for name, kind in _OF_STATE.items():
-            found[f"{state}.{name}"] = (getattr(model.state(state), name), *kind)
     return tuple(
-        Variable(name=name, dimension=dimension, step=step, quantity=quantity)
-        for name, (quantity, dimension, step) in found.items()
-        if quantity is not None
+        Variable(name=name, dimension=dimension, step=step, quantity=model.quantities[name])
+        for name, (dimension, step) in INPUTS.items()
+        if name in model.quantities
     )
 
 
@@ -223,16 +150,11 @@ def random_variables(model: JointModel) -> tuple[Variable, ...]:
 class SampledLoads:
     """Loads of every sampled joint, N: what strips each state, breaks the screw, is asked for.
 
-    `strip` counts a boss wall that gives way; `per_length` is the strip load of parent's and
-    screw's thread for one mm in a thick wall, `engagement` the engaged length, mm; `shear` the
-    parent's shear strength, MPa. `demand` is None without a load; `tightened` is the demand of each
-    state with its preload, where that is known.
+    `strip` counts a boss wall that gives way. `demand` is None without a load; `tightened` is the
+    demand of each state with its preload, where that is known.
     """
 
     strip: Mapping[str, FloatArray]
-    per_length: Mapping[str, FloatArray]
-    engagement: Mapping[str, FloatArray]
-    shear: FloatArray
     screw: FloatArray
     demand: FloatArray | None
     tightened: Mapping[str, FloatArray]
@@ -244,7 +166,7 @@ def loads(model: JointModel, values: Values) -> SampledLoads:
     Parameters
     ----------
     model : JointModel
-    values : arrays by input name (see `variables`), broadcast against each other
+    values : arrays by input name (see `INPUTS`), broadcast against each other
         An input that is left out stays at its mean.
 
     Returns
@@ -254,125 +176,156 @@ def loads(model: JointModel, values: Values) -> SampledLoads:
     Raises
     ------
     InputError, GeometryError
-        If a sampled size is impossible: a set-down longer than the thread, threads apart.
+        If a sampled size is impossible: threads apart.
     ValidityError
         If a factor is NaN, outside the range of its source, in any sampled joint.
 
     Notes
     -----
-    area = pi d_e (L / P) [P/2 + (d_e - D2) tan(alpha)] with the outside diameter d_e of the screw
-    or the fitted insert and the pitch diameter D2 of the hole tapped (`strip_area_internal`),
-    strip load = tau area C3, not more than what another thread or the boss wall carries; screw
-    tension = Rm As.
     The demand is load_factor times the load; with a preload, that share of it which the screw feels
     is added to the preload.
     """
-    # The mean of a distribution costs more than a thousand of its values.
-    at = {v.name: values[v.name] if v.name in values else np.asarray(v.mean)
-          for v in variables(model)}  # fmt: skip
-    demand = None if model.load is None else np.asarray(model.load_factor * at["load"])
-    tau, screw_strength = at["parent_shear_strength"], at["screw_tensile_strength"]
-    screw = np.asarray(screw_strength * at["stress_area"])
-    felt = 0.0 if demand is None else demand
-    strip, per_length, engagement = {}, {}, {}
-    for name in STATES:
-        state = model.state(name)
-        own = {key: at[f"{name}.{key}"] for key in _OF_STATE}
-        area = strip_area_internal(
-            1.0,
-            model.pitch,
-            own["outside_diameter"],
-            own["hole_pitch_diameter"],
-            tan_half_angle=model.tan_half_angle,
-        )
-        inputs = MappingProxyType(
-            {
-                "pitch": np.asarray(model.pitch),
-                "outside_diameter": own["outside_diameter"],
-                "hole_pitch_diameter": own["hole_pitch_diameter"],
-                "parent_shear_strength": tau,
-                "screw_tensile_strength": screw_strength,
-                "stress_area": at["stress_area"],
-            }
-        )
-        parent = tau * area * _value(state.bending, inputs) * own["model_error"]
-        limit = _value(state.limit, inputs)
-        per_length[name] = np.asarray(parent if limit is math.inf else np.minimum(parent, limit))
-        engagement[name] = _engaged(state, own)
-        if np.any(engagement[name] < 0):
-            raise InputError(
-                f"{name}: the set-down exceeds the length of full thread in some sampled joints; "
-                "narrow the distribution of set_down or full_thread, or raise reach"
-            )
-        strip[name] = _pull_out(state, per_length[name], tau, engagement[name])
-        # NaN compares as false: unchecked, it would count as a joint that holds.
-        if np.any(np.isnan(strip[name])):
-            raise ValidityError(
-                f"{name}: bending or boss has no value for "
-                f"{100 * np.mean(np.isnan(strip[name])):.2f} % of the sampled joints; its source "
-                "does not cover those sizes"
-            )
+    at = complete(model, values)
+    demand = np.asarray(model.load_factor * at["load"]) if "load" in at else None
+    felt = 0.0 if demand is None else model.load_share * demand
     return SampledLoads(
-        strip=strip,
-        per_length=per_length,
-        engagement=engagement,
-        shear=np.asarray(tau),
-        screw=screw,
+        strip={
+            state: strip_load(model, state, at, engagement(model, state, at)) for state in STATES
+        },
+        screw=screw_load(model, at),
         demand=demand,
         tightened={
-            name: low + (high - low) * at["preload_place"] + model.load_share * felt
-            for name in STATES
-            if (preload := model.state(name).preload) is not None
-            for low, high in (preload,)
+            state: low + (high - low) * at["preload_place"] + felt
+            for state, (low, high) in model.preload.items()
         },
     )
 
 
-def _pull_out(
-    state: StateModel, per_length: FloatArray, shear: FloatArray, engagement: FloatArray
-) -> FloatArray:
-    """Load at which a thread strips or the boss wall gives way."""
-    inside = state.inner_limit * engagement
-    if (boss := state.boss) is None:
-        return np.asarray(np.minimum(per_length * engagement, inside))
-    effective = np.interp(engagement, boss.lengths, boss.effective)
-    wall = shear * np.interp(engagement, boss.lengths, boss.wall)
-    return np.asarray(np.minimum(np.minimum(per_length * effective, inside), wall))
+def complete(model: JointModel, values: Values) -> Values:
+    """Return the values with every other input of the model at its mean.
+
+    Parameters
+    ----------
+    model : JointModel
+    values : arrays by input name
+
+    Returns
+    -------
+    mapping of every name to float or ndarray
+    """
+    # The mean of a distribution costs more than a thousand of its values.
+    return {v.name: values[v.name] if v.name in values else np.asarray(v.mean)
+            for v in variables(model)}  # fmt: skip
 
 
-def length_that_holds(
-    state: StateModel, found: SampledLoads, name: str, load: FloatArray
-) -> FloatArray:
+def screw_load(model: JointModel, at: Values) -> FloatArray:
+    """Load that breaks the screw.
+
+    Parameters
+    ----------
+    model : JointModel
+    at : every input, as `complete` gives it
+
+    Returns
+    -------
+    ndarray, N
+    """
+    return np.asarray(at["screw_tensile_strength"] * stress_area(model.joint))
+
+
+def engagement(model: JointModel, state: str, at: Values) -> FloatArray:
+    """Engaged length of a state: what the screw reaches of the full thread.
+
+    Parameters
+    ----------
+    model : JointModel
+    state : "original" or "repaired"
+    at : every input, as `complete` gives it
+
+    Returns
+    -------
+    ndarray, mm
+    """
+    reached = model.reach.get(state, math.inf) - at.get(f"{state}.set_down", np.float64(0.0))
+    return np.asarray(np.maximum(np.minimum(at[f"{state}.full_thread"], reached), 0.0))
+
+
+def strip_load(model: JointModel, state: str, at: Values, engaged: ArrayLike) -> FloatArray:
+    """Load that pulls the screw out over an engaged length, in each sampled joint.
+
+    Parameters
+    ----------
+    model : JointModel
+    state : "original" or "repaired"
+    at : every input, as `complete` gives it
+    engaged : array_like, mm
+        Length of full thread, broadcast with the inputs.
+
+    Returns
+    -------
+    ndarray, N
+        A boss wall that gives way counted.
+
+    Raises
+    ------
+    GeometryError, ValidityError
+        As `loads`.
+    """
+    # Taken first: the wall factor then follows the lengths alone, for the whole lot.
+    inputs = mode_inputs(model.joint, state, engaged)
+    hole = inputs.hole
+    shear, tensile = at["parent_shear_strength"], at["screw_tensile_strength"]
+    lot = shear / hole.parent_shear
+    hole = dataclasses.replace(
+        hole,
+        external_major=at.get(f"{state}.outside_diameter", hole.external_major),
+        internal_pitch_diameter=at.get(
+            f"{state}.hole_pitch_diameter", hole.internal_pitch_diameter
+        ),
+        parent_shear=shear,
+        parent_tensile=lot * hole.parent_tensile,
+        screw_tensile_min=tensile,
+        screw_shear=tensile * model.joint.screw.shear_over_tensile,
+    )
+    found = capacities(dataclasses.replace(inputs, hole=hole, flow_stress=lot * inputs.flow_stress))
+    # NaN compares as false: unchecked, it would count as a joint that holds.
+    if np.any(missing := np.isnan(found.pull_out)):
+        raise ValidityError(
+            f"{state}: bending or boss has no value for {100 * np.mean(missing):.2f} % of the "
+            "sampled joints; its source does not cover those sizes"
+        )
+    return np.asarray(found.pull_out)
+
+
+def length_that_holds(model: JointModel, state: str, at: Values, load: FloatArray) -> FloatArray:
     """Least engaged length at which a state holds a load in each sampled joint, mm.
 
     Infinite where no length does, since the boss wall gives way.
 
     Parameters
     ----------
-    state : StateModel
-    found : SampledLoads
-    name : str
+    model : JointModel
+    state : "original" or "repaired"
+    at : every input, as `complete` gives it
     load : ndarray, N
 
     Returns
     -------
     ndarray, mm
     """
-    needed = load / found.per_length[name]
-    if (boss := state.boss) is not None:
-        wall = np.interp(load / found.shear, boss.wall, boss.lengths, right=np.inf)
-        needed = np.maximum(np.interp(needed, boss.effective, boss.lengths, right=np.inf), wall)
-    return np.asarray(np.maximum(needed, load / state.inner_limit))
+    if model.joint.boss_diameter is None:  # every strip load is proportional to the length
+        return np.asarray(load / strip_load(model, state, at, 1.0))
 
+    def strips(length: FloatArray) -> NDArray[np.bool_]:
+        return np.asarray(strip_load(model, state, at, length) < load)
 
-def _engaged(state: StateModel, own: Values) -> FloatArray:
-    if state.reach is None:
-        return np.asarray(own["full_thread"] - own["set_down"])
-    return np.asarray(np.minimum(own["full_thread"], state.reach - own["set_down"]))
-
-
-def _value(factor: Factor, inputs: Values) -> float | FloatArray:
-    return factor(inputs) if callable(factor) else factor
+    low, high = np.zeros(load.shape), np.full(load.shape, _LONGEST * model.joint.thread.major)
+    never = strips(high)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        short = strips(middle)
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return np.where(never, np.inf, high)
 
 
 def _holds(found: SampledLoads, state: str, demand: FloatArray | None) -> FloatArray:
@@ -431,10 +384,9 @@ def events(model: JointModel) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    preloaded = {state for state in STATES if model.state(state).preload is not None}
     return tuple(
         name
         for name in EVENTS
-        if not (name.endswith("margin_negative") and model.load is None)
-        and not (name.endswith("under_preload") and name.split("_")[0] not in preloaded)
+        if not (name.endswith("margin_negative") and "load" not in model.quantities)
+        and not (name.endswith("under_preload") and name.split("_")[0] not in model.preload)
     )

@@ -12,7 +12,7 @@ import numpy as np
 
 from ...arrays import FloatArray
 from .distributions import at_normal
-from .model import JointModel, SampledLoads, Variable, event, loads, random_variables
+from .model import JointModel, Values, Variable, event, loads, random_variables
 from .sampling import Probability, replicate_interval
 
 #: Steps: a probability below the tenth part so often is not followed further.
@@ -36,7 +36,7 @@ def rare_event(model: JointModel, name: str, *, seed: int, confidence: float = 0
     inputs, happened = random_variables(model), event(model, name)
 
     def worst(z: FloatArray) -> FloatArray:
-        return np.broadcast_to(happened(normal_loads(model, inputs, z)), (z.shape[0],))
+        return np.broadcast_to(happened(loads(model, normal_values(inputs, z))), (z.shape[0],))
 
     return subset_simulation(worst, len(inputs), seed=seed, confidence=confidence)
 
@@ -112,17 +112,16 @@ def subset_simulation(
     )
 
 
-def normal_loads(model: JointModel, inputs: tuple[Variable, ...], z: FloatArray) -> SampledLoads:
-    """Return the loads at standard normal values, shape (n, inputs).
+def normal_values(inputs: tuple[Variable, ...], z: FloatArray) -> Values:
+    """Return the inputs by name at standard normal values.
 
     Parameters
     ----------
-    model : JointModel
     inputs : tuple of Variable
-    z : ndarray
+    z : ndarray, shape (n, inputs)
 
     Returns
     -------
-    SampledLoads
+    mapping of name to ndarray of shape (n,)
     """
-    return loads(model, {v.name: at_normal(v.quantity, z[:, j]) for j, v in enumerate(inputs)})  # type: ignore[arg-type]
+    return {v.name: at_normal(v.quantity, z[:, j]) for j, v in enumerate(inputs)}  # type: ignore[arg-type]

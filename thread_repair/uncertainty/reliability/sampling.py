@@ -12,7 +12,8 @@ from scipy import special, stats
 
 from ...arrays import FloatArray, fraction, read_only
 from ...errors import InputError
-from .model import EVENTS, STATES, JointModel, events, loads, random_variables
+from ...strength.strip import STATES
+from .model import EVENTS, JointModel, events, loads, random_variables
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ import pytest
 import thread_repair as tr
 from thread_repair.case import part_file
 from thread_repair.cli import main
+from thread_repair.report.blocks import part
 
 FILE = Path(__file__).parent / "four-holes" / "submission.yaml"
 #: Conclusion of each hole on each casting that it is repaired on.
@@ -116,3 +117,12 @@ def test_one_document_for_all(tmp_path, capsys):
     ends = [xml.count(f'fldCharType="{each}"') for each in ("begin", "separate", "end")]
     assert len(set(ends)) == 1 and " TOC " in xml and " SEQ Table " in xml and " PAGEREF " in xml
     assert said in (folder / "submission.html").read_text("utf-8")
+
+
+def test_a_refused_hole_names_what_it_fails_by_and_not_a_positive_margin(found):
+    cells = {
+        hole.label: part.verdict(found.matrix[hole.name, hole.serials[0]]) for hole in found.holes
+    }
+    assert cells["H4 (103)"] == "NOT SUPPORTED: edge distance"
+    assert cells["H3"].startswith("NOT SUPPORTED, −0.")
+    assert cells["H4 (102)"].startswith("conditions, +0.")

@@ -23,6 +23,7 @@ from thread_repair.report import (
     results_text,
     terminal_progress,
 )
+from thread_repair.report.build import with_program
 
 from .conftest import HOSTILE, TOY
 from .test_render import READ, squeezed
@@ -339,3 +340,10 @@ def test_results_are_the_same_bytes_for_the_same_numbers():
     assert text == '{\n  "b": 1.5,\n  "a": [\n    1,\n    null\n  ],\n  "s": "mm²"\n}\n'
     with pytest.raises(ReportError, match=r"results\.json cannot hold a value"):
         results_text({"a": object()})
+
+
+def test_what_made_a_report_stands_with_its_sources_or_at_the_end():
+    report = "## Conclusion\n\nyes\n\n## Appendix: sources\n\nTable\n\n## Appendix: all\n\nend"
+    said = with_program(report, "Made by it.")
+    assert said.index("sources") < said.index("Made by it.") < said.index("Table")
+    assert with_program("## Conclusion\n\nyes", "Made by it.").endswith("yes\n\nMade by it.\n")

@@ -1,6 +1,7 @@
 """A study in a notebook or at a prompt: its page, its pictures."""
 
 import re
+from pathlib import Path
 
 import pytest
 from matplotlib.axes import Axes
@@ -80,3 +81,15 @@ def test_a_picture_of_nothing_says_what_is_missing():
             draw()
     with pytest.raises(InputError, match="2 axes"):
         plot.sharing([Figure().add_subplot()])
+
+
+@pytest.mark.parametrize("job", ["plate-in-inches", "magnesium-housing", "old-casting"])
+def test_no_name_in_the_picture_of_lengths_lies_over_another_or_the_frame(job):
+    """Curves that end together, a screw above both curves, a length at the edge."""
+    axes = tr.study(tr.load(Path(__file__).parents[1] / "jobs" / job)).plot.strip_load()
+    FigureCanvasAgg(axes.figure).draw()
+    names = {each.get_text(): each.get_window_extent() for each in axes.texts}
+    ends = [names[f"{state} thread"] for state in ("original", "repaired")]
+    assert not ends[0].overlaps(ends[1])
+    (top,) = (box for text, box in names.items() if "maximum strength" in text)
+    assert top.y1 < axes.get_window_extent().y1

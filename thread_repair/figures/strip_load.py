@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,7 +82,6 @@ def strip_load_against_length(
             line = STATE[state]
             x, y = length(curve.lengths), force(curve.loads)
             axes.plot(x, y, line.dashes, color=line.colour)
-            label_line_end(axes, float(x[-1]), float(y[-1]), line.words, line.colour)
             axes.plot(
                 length(curve.case_length),
                 force(curve.case_load),
@@ -97,8 +96,10 @@ def strip_load_against_length(
                 _mark_crossing(
                     axes, float(length(curve.crossing)), float(high), state, units, right=right
                 )
+        tops = [float(force(curve.loads).max()) for curve in curves.values()]
         axes.set_xlim(left=0)
-        axes.set_ylim(bottom=0)
+        axes.set_ylim(0, max(1.08 * float(high), 1.05 * max(tops)))  # room for words over the line
+        _name_ends(axes, curves, length, force)
         axes.set_xlabel(
             f"nominal length: full thread (original) or insert length (repaired), "
             f"{unit_of('length', units)}"
@@ -110,6 +111,26 @@ def strip_load_against_length(
         )
         upper.set_xlabel("length over nominal diameter")
         return axes
+
+
+#: Least distance of the names of two curves, as a part of the height.
+_NAMES_APART = 0.055
+
+
+def _name_ends(
+    axes: Axes,
+    curves: Mapping[str, StripCurve],
+    length: Callable[[ArrayLike], FloatArray],
+    force: Callable[[ArrayLike], FloatArray],
+) -> None:
+    """Name each curve at its right end, the names of two that end together one over the other."""
+    apart = _NAMES_APART * axes.get_ylim()[1]
+    ends = sorted((float(force(curve.loads)[-1]), state) for state, curve in curves.items())
+    (low, _), (high, _) = ends[0], ends[-1]
+    lack = max(0.0, apart - (high - low)) / 2 if len(ends) > 1 else 0.0
+    for (y, state), shift in zip(ends, (-lack, lack), strict=False):
+        x = float(length(curves[state].lengths)[-1])
+        label_line_end(axes, x, y + shift, STATE[state].words, STATE[state].colour)
 
 
 #: Part of the width that the words on the screw's strength take.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import re
 import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -109,7 +110,7 @@ def build_report(
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
             if document.layout == "report":  # a sheet names the version at the foot of each page
-                markdown += f"\n\n{escape.markdown(program.sentence())}\n"
+                markdown = with_program(markdown, escape.markdown(program.sentence()))
             files = render.render(markdown, document, build, formats)
             for kind, file in files.items():
                 check.check(kind, file)
@@ -155,6 +156,17 @@ def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[s
 def _layout(node: Mapping[str, Any]) -> str:
     """Return the layout that a notebook asks for in its metadata, if it does."""
     return str(node["metadata"].get(METADATA, {}).get("layout", ""))
+
+
+#: Under this heading a report says what made it, so that no last page holds that line alone.
+_SOURCES = re.compile(r"^## (?:Appendix: )?sources\b.*$", re.IGNORECASE | re.MULTILINE)
+
+
+def with_program(markdown: str, said: str) -> str:
+    """Name what made a report where it names its sources, else at its end."""
+    heading = _SOURCES.search(markdown)
+    at = len(markdown) if heading is None else heading.end()
+    return f"{markdown[:at]}\n\n{said}\n{markdown[at:]}"
 
 
 def results_text(results: Mapping[str, object]) -> str:

@@ -110,7 +110,7 @@ def _groups(found: Submission) -> list[tuple[str, ...]]:
         return [(each,) for each in found.serials]
     alike: dict[tuple[str, ...], list[str]] = {}
     for serial in found.serials:
-        column = tuple(_cell(found.matrix.get((h.name, serial))) for h in found.holes)
+        column = tuple(verdict(found.matrix.get((h.name, serial))) for h in found.holes)
         alike.setdefault(column, []).append(serial)
     return [tuple(group) for group in alike.values()]
 
@@ -130,16 +130,19 @@ def _lines(found: Submission, serials: Sequence[str]) -> Iterator[tuple[object, 
         yield (
             Markup(f"[{escape.markdown(name)}](#{anchor(found, holes[0])})"),
             "; ".join(threads),
-            *(_cell(found.matrix.get((name, serial))) for serial in serials),
+            *(verdict(found.matrix.get((name, serial))) for serial in serials),
         )
 
 
-def _cell(verdict: Verdict | None) -> str:
-    """Say conclusion and minimum margin in words that need no colour."""
-    if verdict is None:
+def verdict(said: Verdict | None) -> str:
+    """Say conclusion and minimum margin, or what is not met, in words that need no colour."""
+    if said is None:
         return words.term(Term("verdict", "none"))
-    text = words.term(Term("verdict", verdict.conclusion))
-    margin = verdict.margin
+    text = words.term(Term("verdict", said.conclusion))
+    margin, failed = said.margin, [id_ for _, id_ in said.hole.study.conclusion.failed]
+    if failed and (margin is None or margin.id not in failed):
+        # a positive margin would not say why
+        return f"{text}: {words.listed(words.term(Term('criterion', each)) for each in failed)}"
     if margin is None or margin.repaired is None:
         return text
     return f"{text}, {words.quantity(margin.repaired, how='signed')}"

@@ -10,8 +10,8 @@ from matplotlib.text import Text
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.figures.section import HoleSection, section
+from thread_repair.report.blocks import load_slip, sharing, spread, sweeps
 from thread_repair.report.blocks import section as section_block
-from thread_repair.report.blocks import sharing, spread, sweeps
 from thread_repair.study.sections import hole_sections
 from thread_repair.units import number
 
@@ -135,6 +135,7 @@ def test_the_other_figures_are_clear(name):
     assert_clear(spread.spread_figure(study).figure)
     assert_clear(spread.effects_figure(study).figure)
     assert_clear(sharing.sharing_figure(study).figure)
+    assert_clear(load_slip.load_slip_figure(study).figure)
 
 
 @pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])

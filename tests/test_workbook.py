@@ -231,7 +231,7 @@ def test_the_pictures_are_drawn_after_the_conclusion(book):
     for heading, each in book.charts.items():
         assert heading in each.value
     pictures = [each.value for each in book.charts.values() if "svg+xml" in each.value]
-    assert len(pictures) == 3 and "no margin of safety" in book.charts["Margins of safety"].value
+    assert len(pictures) == 4 and "no margin of safety" in book.charts["Margins of safety"].value
     assert all('alt="' in each for each in pictures)
 
 

@@ -94,6 +94,11 @@ def torque(value: float) -> Quantity:
     return Quantity(float(value), "torque")
 
 
+def energy(value: float) -> Quantity:
+    """Return work, J."""
+    return Quantity(float(value), "energy")
+
+
 def temperature(value: float) -> Quantity:
     """Return a temperature, degC."""
     return Quantity(float(value), "temperature")

@@ -367,6 +367,8 @@ _PRINTED: Mapping[tuple[str, str], tuple[str, float, float]] = MappingProxyType(
         ("expansion", "inch"): ("10⁻⁶/°F", 1e6 / 1.8, 0.0),
         ("torque", "SI"): ("N·m", 1.0, 0.0),
         ("torque", "inch"): ("in·lbf", 1 / 0.1129848290276167, 0.0),  # lbf x 25.4 mm
+        ("energy", "SI"): ("J", 1.0, 0.0),
+        ("energy", "inch"): ("in·lbf", 1 / 0.1129848290276167, 0.0),
     }
 )
 

@@ -119,6 +119,10 @@ PLANTED = {
         lambda n: n["tightening"]["states"]["repaired"].update(window_max_Nm=30.0),
         ("criteria.torque_window.high", "tightening.states.repaired.window_max_Nm"),
     ),
+    "plateau of the load-slip curve against modes": (
+        lambda n: n["load_slip"]["repaired"].update(plateau_N=1.0),
+        ("load_slip.repaired.plateau_N", "states.repaired"),
+    ),
     "engaged length against budget": (
         lambda n: n["states"]["original"]["budget"][0].update(mm=1.0),
         ("states.original.engagement_mm", "budget"),

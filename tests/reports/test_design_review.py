@@ -9,7 +9,8 @@ from thread_repair import cli
 SECTIONS = (
     "Summary for the board", "Criteria and conditions", "Section through both holes",
     "Failure modes", "Contributions to the strength ratio", "Published methods, side by side",
-    "Load sharing along the thread", "Stripping load against engaged length", "Options",
+    "Load sharing along the thread", "Load against travel of the screw",
+    "Stripping load against engaged length", "Options",
     "Cautions", "Appendix: inputs", "Appendix: equations",
     "Appendix: all margins of safety", "Appendix: points on which sources differ",
     "Appendix: sources", "Appendix: all parents",

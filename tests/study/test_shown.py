@@ -79,6 +79,9 @@ def test_a_picture_of_nothing_says_what_is_missing():
     for draw in (plot.margins, plot.preload):
         with pytest.raises(InputError, match="the case states"):
             draw()
+    iron = tr.study(tr.read({**BARE, "parent": "EN-GJL-250"}))
+    with pytest.raises(InputError, match=r"load_slip: none.*not assessed"):
+        iron.plot.load_slip()
     with pytest.raises(InputError, match="2 axes"):
         plot.sharing([Figure().add_subplot()])
 

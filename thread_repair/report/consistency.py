@@ -122,6 +122,9 @@ def _strengths(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Itera
         strip = {mode: load for mode, load in primary.items() if mode != "screw_tension"}
         yield f"{place}.strength_N", state["strength_N"], "its lowest mode", min(primary.values())
         yield f"{place}.pull_out_N", state["pull_out_N"], "its lowest thread", min(strip.values())
+        if name in numbers["load_slip"]:
+            plateau = numbers["load_slip"][name]["plateau_N"]
+            yield f"load_slip.{name}.plateau_N", plateau, place, primary["parent_thread_strip"]
         total = math.fsum(step["mm"] for step in state["budget"])
         yield f"{place}.engagement_mm", state["engagement_mm"], "the sum of its budget", total
         for id_, key in (("stripping_strength", "pull_out_N"), ("screw_first", "engagement_mm")):

@@ -30,6 +30,8 @@ from ..workshop import WorkshopSheet
 from . import run
 
 FORMAT = "thread-repair-results/1"
+#: Of the points of a load-slip curve, every third draws the same line.
+_EVERY = 3
 
 
 def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
@@ -77,6 +79,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "margins": [_margin(m) for m in whole.margins],
         "required_insert": _required_insert(whole),
         "sharing": {name: _sharing(each) for name, each in whole.sharing.items()},
+        "load_slip": _load_slip(whole),
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [
@@ -308,6 +311,26 @@ def _shares(found: StateSharing) -> dict[str, float]:
         "first_thread_share": float(found.first_thread_share),
         "peak_over_mean": float(found.peak_over_mean),
         "ductility_demand": float(found.ductility_demand),
+    }
+
+
+def _load_slip(whole: Study) -> dict[str, Any]:
+    """Curves up to where the sharing model's most loaded thread parts; empty where not assessed."""
+    return {
+        name: {
+            "travel_mm": found.travel[::_EVERY].tolist(),
+            "load_N": found.load[::_EVERY].tolist(),
+            "stiffness_N_per_mm": found.stiffness,
+            "plateau_N": found.plateau,
+            "plateau_travel_mm": found.plateau_travel,
+            "small_strain_travel_mm": found.small_strain_travel,
+            "ductility_travel_mm": found.ductility_travel,
+            "last_load_N": found.last_load,
+            "energy_J": found.last_energy,
+            "exponent": found.exponent,
+            "band_mm": found.band,
+        }
+        for name, found in whole.load_slip.states.items()
     }
 
 

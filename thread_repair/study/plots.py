@@ -18,6 +18,7 @@ from ..errors import InputError
 from ..facts import Term
 from ..figures.chance import load_distributions
 from ..figures.decision import MarginRow, OptionRow, margins_by_mode, options_side_by_side
+from ..figures.load_slip import load_against_travel
 from ..figures.method_spread import MethodLoads, strip_load_by_method
 from ..figures.preload_band import PreloadBar, preload_band
 from ..figures.ratio_effects import ratio_waterfall
@@ -231,6 +232,32 @@ class Plots:
             for name, each in self._study.sharing.items()
         }
         return load_per_thread(shares, ax=ax)
+
+    def load_slip(self, ax: Axes | None = None) -> Axes:
+        """Load against travel of the screw in both conditions, until a thread parts.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+
+        Returns
+        -------
+        Axes
+
+        Raises
+        ------
+        InputError
+            If the parent has no stress-strain curve.
+        """
+        found = self._study.load_slip
+        if not found.states:
+            raise InputError(f"load_slip: none. {words.sentence(found.facts[0])}")
+        # The upper bound with the factors that the verdict and the certified minimum carry.
+        bounds = {
+            name: (each.minimum, each.minimum * each.upper / each.lower)
+            for name, each in self._study.brackets.items()
+        }
+        return load_against_travel(found.states, bounds, system=self._system, ax=ax)
 
     def wall(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """What a boss leaves of the strip load, a panel for each condition.

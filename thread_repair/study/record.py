@@ -16,6 +16,7 @@ from ..facts import LEVELS, Fact
 from ..joint import Sweep
 from ..joint.bounds import Bracket, bracket
 from ..joint.found import found_criteria
+from ..joint.load_slip import JointLoadSlip, joint_load_slip
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
 from ..joint.required import RequiredLength, required_by_method, table_check
@@ -108,6 +109,11 @@ class Study:
     def sharing(self) -> Mapping[str, JointSharing]:
         """How the threads of each condition share the load."""
         return self.evaluation.sharing
+
+    @cached_property
+    def load_slip(self) -> JointLoadSlip:
+        """Load against travel of the screw in both holes, until a thread parts."""
+        return joint_load_slip(self.evaluation, self.sharing)
 
     @cached_property
     def sheet(self) -> WorkshopSheet:

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from .. import words
 from ..facts import Term
 from ..report.blocks.alternatives import alternatives_table
+from ..report.blocks.load_slip import load_slip_figure
 from ..report.blocks.pictures import strip_load_figure
 from ..report.blocks.section import section_figure
 from ..report.escape import html
@@ -49,6 +50,12 @@ def _margins(study: Study) -> str:
     )
 
 
+def _load_slip(study: Study) -> str:
+    said = " ".join(said_of(study, each) for each in study.load_slip.facts)
+    drawn = _drawn(load_slip_figure(study)) if study.load_slip.states else ""
+    return f"{drawn}<p>{said}</p>"
+
+
 def _options(study: Study) -> str:
     acceptable = sum(each.is_acceptable for each in study.alternatives)
     figure = ReportFigure(
@@ -67,6 +74,7 @@ CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
         "Hole and parent material": _as_found,
         "Section of both holes": _section,
         "Thread-stripping load against length": _strip_load,
+        "Load against travel": _load_slip,
         "Margins of safety": _margins,
         "Options": _options,
     }

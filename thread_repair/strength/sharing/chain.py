@@ -14,6 +14,7 @@ differ in the length of a segment, not in their number, so there is no loop over
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -152,6 +153,26 @@ def solve_slips(
             return slip, load
         past = np.concatenate([past[:1], now[1:]])
     raise ThreadRepairError("the yielding threads of the load sharing did not settle")
+
+
+def solve_curve(
+    chain: Chain,
+    end_slip: FloatArray,
+    law: Callable[[FloatArray], tuple[FloatArray, FloatArray]],
+) -> tuple[FloatArray, FloatArray]:
+    """Slips and load as `solve_slips`, for threads whose line load is a concave curve of the slip.
+
+    `law` returns the line load at slips and its slope. Newton's method on the tangents: as they
+    never lie below the curve, the iterates fall, from slips that are all that of the end.
+    """
+    slip = np.broadcast_to(end_slip, (chain.segments + 1, *end_slip.shape))
+    for _ in range(100):
+        load_there, tangent = law(slip)
+        before, (slip, load) = slip, _linear(chain, end_slip, tangent, load_there - tangent * slip)
+        slip = np.maximum(slip, 0.0)
+        if np.all(np.abs(slip - before) <= 1e-12 * end_slip):
+            return slip, load
+    raise ThreadRepairError("the yielding threads of the load-slip curve did not settle")
 
 
 def _linear(

@@ -12,7 +12,7 @@ from ...arrays import FloatArray, Floats, positive
 from ...errors import GeometryError, InputError
 from ...sources import Reference
 from ...threads.profile import TRIANGLE_60
-from .chain import chain_of
+from .chain import Chain, chain_of
 from .compliance import line_compliance, thread_compliance
 from .distribution import REFERENCES, Sharing, ToothLaw, elastic_sharing, strip_load
 from .limits import useful_length
@@ -28,6 +28,7 @@ class StateSharing:
     ----------
     state, boundary : the hole and the parent's support
     elastic : Sharing
+    chain, law : what was solved, and the load-slip law of its threads
     efficiency : float or ndarray
         Strip load over that of perfectly shared load; NaN where the slip at rupture is not known.
     useful_length : float or ndarray, mm
@@ -46,6 +47,8 @@ class StateSharing:
     state: str
     boundary: str
     elastic: Sharing
+    chain: Chain
+    law: ToothLaw
     efficiency: Floats
     useful_length: Floats
     ductility_capacity: Floats
@@ -266,6 +269,8 @@ def share(
         state=state,
         boundary=boundary,
         elastic=elastic,
+        chain=chain,
+        law=law,
         efficiency=(strip_load(chain, law) / (law.ultimate_load * engaged))[()],
         useful_length=useful_length(chain, law)[0],
         ductility_capacity=capacity[()],

@@ -12,7 +12,9 @@ import json
 import signal
 import sys
 import threading
+import tomllib
 from collections.abc import Callable, Iterator, Sequence
+from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -22,9 +24,6 @@ from .errors import InputError, MissingPackageError, ThreadRepairError, Validity
 
 if TYPE_CHECKING:
     from . import catalogue_sweep
-
-FORMATS = ("pdf", "html", "docx")
-LISTS = ("threads", "parents", "screws", "inserts", "sources")
 
 
 class _Parser(argparse.ArgumentParser):
@@ -50,149 +49,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and exit")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
-
-    report = commands.add_parser("report", help="build reports; without CASE the shipped demo")
-    report.add_argument(
-        "cases",
-        nargs="*",
-        type=_path,
-        metavar="CASE",
-        help="case.yaml or its folder; a folder with cases below it; a table, one case a row; "
-        "submission.yaml of a part with many holes, or its folder",
-    )
-    report.add_argument(
-        "--notebook",
-        default="",
-        metavar="NAME",
-        help="which report, by the name of its notebook or the path of your own; default: "
-        "repair_justification, of a part with many holes submission",
-    )
-    report.add_argument(
-        "--to", nargs="+", choices=FORMATS, default=list(FORMATS), help="formats; default: all"
-    )
-    report.add_argument(
-        "--out",
-        type=_path,
-        metavar="DIR",
-        help="into DIR, a folder for each case; default: beside the case",
-    )
-    report.add_argument(
-        "--jobs", type=_jobs, default=1, metavar="N", help="reports built at a time; default: 1"
-    )
-    report.add_argument(
-        "--as-one", action="store_true", help="one document of all cases below a folder"
-    )
-    report.add_argument(
-        "--again", action="store_true", help="rebuild finished and unchanged reports too"
-    )
-    report.add_argument(
-        "--param",
-        action="append",
-        default=[],
-        type=_parameter,
-        metavar="NAME=VALUE",
-        help="a parameter of a notebook that needs no case, such as verification: recompute=true, "
-        "pull_tests=FOLDER",
-    )
-    report.set_defaults(run=_report)
-
-    ask = commands.add_parser("ask", help="answer for a joint in one line, without a file")
-    ask.add_argument(
-        "words",
-        nargs="+",
-        metavar="WORDS",
-        help="in any order: thread, parent, screw, and what is known of hole, insert and load, "
-        "such as 'M8 6082-T6 8.8 blind 20 boss 25 load 8 kN'",
-    )
-    ask.add_argument(
-        "--json", action="store_true", help="print results.json with what was read and assumed"
-    )
-    ask.add_argument(
-        "--save", type=_path, metavar="FOLDER", help="write the case, for a report to be built from"
-    )
-    ask.set_defaults(run=_ask)
-
-    evaluate = commands.add_parser(
-        "evaluate", help="print conclusion and criteria, without a report"
-    )
-    evaluate.add_argument("case", metavar="CASE", help="case.yaml or its folder")
-    evaluate.add_argument(
-        "--json",
-        action="store_true",
-        help="print results.json, with probabilities only for a case with pull tests",
-    )
-    evaluate.set_defaults(run=_evaluate)
-
-    compare = commands.add_parser("compare", help="print the options of a repair side by side")
-    compare.add_argument("case", metavar="CASE", help="case.yaml or its folder")
-    compare.add_argument("--json", action="store_true", help="print them as in results.json")
-    compare.set_defaults(run=_compare)
-
-    workbook = commands.add_parser(
-        "workbook", help="open a form in the browser whose conclusion follows each entry"
-    )
-    workbook.add_argument(
-        "case", nargs="?", type=_path, metavar="CASE", help="a case to open; default: a new one"
-    )
-    workbook.add_argument("--port", type=int, metavar="N", help="default: one that is free")
-    workbook.add_argument("--no-browser", action="store_true", help="print the address only")
-    workbook.set_defaults(run=_workbook)
-
-    new = commands.add_parser("new", help="write a commented starter case")
-    new.add_argument(
-        "path", nargs="?", type=Path, metavar="PATH", help="a new folder, or a new .yaml file"
-    )
-    new.add_argument(
-        "--table", type=Path, metavar="FILE", help="a table instead, one case a row: .xlsx or .csv"
-    )
-    new.set_defaults(run=_new)
-
-    list_ = commands.add_parser("list", help="list the known names")
-    list_.add_argument("what", choices=LISTS, help="one row a line, the name to type first")
-    list_.set_defaults(run=_list)
-
-    catalogue = commands.add_parser(
-        "catalogue", help="every thread, parent, screw and insert length as one table or chart"
-    )
-    catalogue.add_argument(
-        "--out", type=Path, metavar="FILE", help="table: .csv, or .parquet with pyarrow"
-    )
-    catalogue.add_argument("--threads", nargs="+", metavar="THREAD", help="default: all")
-    catalogue.add_argument("--parents", nargs="+", metavar="PARENT", help="default: all")
-    catalogue.add_argument("--screws", nargs="+", metavar="SCREW", help="default: all")
-    catalogue.add_argument(
-        "--chart",
-        type=Path,
-        metavar="FILE",
-        help="insert length that each parent and screw class needs, for the one thread named: "
-        ".png, .svg or .pdf",
-    )
-    catalogue.set_defaults(run=_catalogue)
-
-    exercises = commands.add_parser(
-        "exercises", help="make student copies and their keys, or mark student copies"
-    )
-    exercises.add_argument(
-        "--seed", type=int, metavar="N", help="of one paper; by default random, with 64 bits"
-    )
-    exercises.add_argument(
-        "--class", dest="names", type=Path, metavar="NAMES.csv", help="a paper for each name"
-    )
-    exercises.add_argument("--out", type=Path, metavar="PATH", help="a new folder; marks: a .csv")
-    exercises.add_argument(
-        "--mark", nargs="+", type=Path, metavar="PLACE", help="copies to mark, or their folder"
-    )
-    exercises.add_argument(
-        "--key", "--keys", dest="keys", type=Path, metavar="KEYS", help="a key, or their folder"
-    )
-    exercises.add_argument(
-        "--manual", type=Path, metavar="MARKS.csv", help="marks with points of a person to add"
-    )
-    exercises.set_defaults(run=_exercises)
-
-    page = commands.add_parser("page", help="write why_inserts as one HTML file without scripts")
-    page.add_argument("path", type=Path, metavar="PATH", help="a new .html file")
-    page.set_defaults(run=_page)
+    file = resources.files(__package__) / "data" / "commands.toml"
+    for name, told in tomllib.loads(file.read_text("utf-8")).items():
+        command = commands.add_parser(name, help=told["help"])
+        for names, how in told.get("arguments", {}).items():
+            if "type" in how:
+                how["type"] = _TYPES[how["type"]]
+            command.add_argument(*names.split(), **how)
+        command.set_defaults(run=globals()[f"_{name}"])
     return parser
 
 
@@ -213,6 +77,9 @@ def _parameter(text: str) -> tuple[str, str]:
     if not equals:
         raise argparse.ArgumentTypeError(f"{text!r} is not of the form NAME=VALUE")
     return name.strip(), value.strip()
+
+
+_TYPES = {"path": _path, "file": Path, "jobs": _jobs, "parameter": _parameter, "int": int}
 
 
 def _report(arguments: argparse.Namespace) -> int:

@@ -24,8 +24,8 @@ from .facts import Fact, Quantity, Range, Size, Term, Value
 
 @cache
 def catalogue() -> Mapping[str, Any]:
-    """Return the catalogue of all subjects: `facts` by id, `terms` by kind and id."""
-    merged: dict[str, dict[str, Any]] = {"facts": {}, "terms": {}}
+    """Return the catalogue: `facts`, `tables` and `figures` by id, `terms` by kind and id."""
+    merged: dict[str, dict[str, Any]] = {"facts": {}, "terms": {}, "tables": {}, "figures": {}}
     folder = resources.files(__package__) / "data" / "words"
     for file in sorted(folder.iterdir(), key=lambda each: each.name):
         for part, entries in tomllib.loads(file.read_text("utf-8")).items():

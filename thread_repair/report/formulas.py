@@ -39,6 +39,7 @@ from ..study import Study
 from ..tightening.demands import preload_cases
 from ..units import SYSTEMS, number, plain, printed, signed, unit_of
 from .blocks.cells import diameter, margin_words
+from .paths import walk
 
 Values = Mapping[str, float]
 
@@ -51,6 +52,7 @@ class Symbol:
     meaning: str
     dimension: str
     digits: int | None = None
+    of: str = ""
 
     def text(self, value: float, system: str) -> str:
         """Return a value as tables and equations print it, without its unit."""
@@ -257,23 +259,20 @@ def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, d
 
 def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[str, float]:
     joint, case = evaluation.joint, study.case
-    hole = mode_inputs(joint, state.state, state.engagement).hole
-    at = state.sizes
-    found: dict[str, float] = {
-        "d": joint.thread.major, "P": joint.thread.pitch, "beta": joint.thread.flank_angle / 2,
-        "L": state.engagement, "d_c": at.crest, "D_2": at.hole_pitch, "D_1": at.hole_minor,
-        "D": at.hole_major, "d_s": at.screw_major, "d_2": at.screw_pitch,
-        "d_2min": threads.external_limits(joint.thread, joint.screw_class).pitch_min,
-        "D_i1": at.inner_minor, "D_i2": at.inner_pitch,
-        "R_m": joint.screw.tensile_min, "R_M": joint.screw.tensile_max,
-        "R_p": joint.screw.yield_, "k_m": joint.screw.shear_over_tensile,
-        "R_n": joint.parent_tensile.value,
-        "F_po": state.pull_out, "F_M": float(hole.stress_area) * joint.screw.tensile_max,
-        "L_r": state.required_engagement,
+    inputs = mode_inputs(joint, state.state, state.engagement)
+    hole, modes = inputs.hole, {m.mode: m for m in state.modes if m.primary}
+    found = {
+        "beta": joint.thread.flank_angle / 2, "R_n": joint.parent_tensile.value,
+        "F_M": float(hole.stress_area) * joint.screw.tensile_max,
         "R_s": float(inputs_strength_ratio(hole)), "q": float(inputs_bearing_ratio(hole)),
-        "C_1": float(inputs_dilation_factor(hole)), "j_f": case.fitting_factor,
-        "j_u": case.load_factor, "j_y": case.yield_factor, "j_s": case.separation_factor,
+        "C_1": float(inputs_dilation_factor(hole)),
     }  # fmt: skip
+    screw = threads.external_limits(joint.thread, joint.screw_class)
+    wire = joint.wire_shear if state.state == "repaired" else None
+    found |= _named(
+        joint=joint, state=state, at=state.sizes, case=case, screw=screw, wire=wire,
+        hardness=estimate(case), **modes,
+    )  # fmt: skip
     _put(found, joint.parent_shear, "tau_n", "k_T")
     _put(found, joint.parent_tensile, "R_n", "k_Tt")
     if joint.parent_yield is not None:
@@ -282,32 +281,14 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         found["k_y"] = yield_over_tensile_least()
     if "k_p" in found:
         found |= _specimens(case, found["k_p"])
-    if (hardness := estimate(case)) is not None:
-        found |= {"H_B": hardness.brinell, "k_H": hardness.ratio}
-    names = {
-        "screw_tension": ("F_t", "A_t", ""), "parent_thread_strip": ("F_n", "A_n", "tau_n"),
-        "screw_thread_strip": ("F_e", "A_e", "tau_s"), "flank_bearing": ("F_f", "A_f", "p_f"),
-        "insert_thread_strip": ("F_i", "A_i", "tau_i"), "boss_wall": ("F_w", "", "sigma_w"),
-    }  # fmt: skip
-    for mode in (each for each in state.modes if each.primary):
-        for name, value in zip(
-            names[mode.mode], (mode.capacity, mode.area, mode.stress), strict=True
-        ):
-            if name:
-                found[name] = value
+    for mode in modes.values():
         for name, value in mode.factors.items():
             found[{"C1": "C_w", "wall": "C_w", "overlap": "C_o"}.get(name, f"C_{name[1:]}")] = value
-        if mode.mode == "boss_wall":
-            found["C_b"] = mode.factor
-            found["c_b"], found["d_b"] = boss_hold(joint, at.hole_major)
+    if "boss_wall" in modes:
+        found["c_b"], found["d_b"] = boss_hold(joint, state.sizes.hole_major)
     found["C_3p"] = float(internal_bending_factor(found["R_s"]))
-    if state.state == "repaired":
-        found["R_i"] = joint.wire_shear.start
-        found["k_i"] = joint.wire_shear.factors["shear_over_tensile"]
     if joint.boss_diameter is not None:
-        found["s"] = joint.boss_diameter
-        wall = mode_inputs(joint, state.state, state.engagement).wall_factor
-        found["C_c"] = float(wall)
+        found["C_c"] = float(inputs.wall_factor)
         if not math.isnan(state.required_engagement):
             least = _first_at_required(joint, state)
             found |= {"F_r": float(least.capacity), "C_r": float(least.factors.get("wall", 1.0))}
@@ -318,6 +299,13 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         "C_o1": factors[place - 1], "C_o2": factors[place],
     }  # fmt: skip
     return found
+
+
+def _named(**records: Any) -> dict[str, float]:
+    """Return the numbers of the symbols whose path begins at one of these records."""
+    every = (item for group in symbols().values() for item in group.items())
+    reached = {id_: walk(records, each.of) for id_, each in every if each.of}
+    return {id_: float(value) for id_, value in reached.items() if value is not None}
 
 
 def _put(found: dict[str, float], strength: Allowable, name: str, heat: str) -> None:
@@ -360,7 +348,7 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     both = _lines(found)
     boss = joint.boss_diameter is not None
     repaired = both[1:]
-    modes = [_MODE_EQUATIONS[m.mode] for m in states["repaired"].modes if m.primary]
+    modes = [_mode_equation(m.mode) for m in states["repaired"].modes if m.primary]
     return {
         "strengths": (
             *((Equation(id="factor-mean", lines=both),) if "k_p" in found["original"] else ()),
@@ -398,27 +386,25 @@ Equation(id="factor-overlap", lines=_given_overlap(both)),
     }  # fmt: skip
 
 
-_MODE_EQUATIONS = {
-    "screw_tension": "screw-tension", "parent_thread_strip": "parent-thread",
-    "screw_thread_strip": "screw-thread", "flank_bearing": "flank-bearing",
-    "insert_thread_strip": "insert-thread", "boss_wall": "boss-wall",
-}  # fmt: skip
-_MODE_LOADS = {
-    "parent_thread_strip": "F_n", "screw_thread_strip": "F_e", "flank_bearing": "F_f",
-    "insert_thread_strip": "F_i", "boss_wall": "F_w",
-}  # fmt: skip
+#: Modes whose equation is not named after them: "strip" is said by the thread.
+_STRIP = "_strip"
+
+
+def _mode_equation(mode: str) -> str:
+    return mode.removesuffix(_STRIP).replace("_", "-")
 
 
 def _least(state: StateResult) -> str:
     """The lowest load of the modes that pull the screw out."""
-    loads = (_MODE_LOADS[m.mode] for m in state.modes if m.primary and m.mode in _MODE_LOADS)
+    modes = (m.mode for m in state.modes if m.primary and m.mode in PULL_OUT_MODES)
+    loads = (_data()["equations"][_mode_equation(mode)]["result"] for mode in modes)
     listed = r",\ ".join(f"<{load}>" for load in loads)
     return rf"\min\left({listed}\right)"
 
 
 def mode_label(mode: str) -> str:
     """Return the label of the equation of a mode."""
-    return _label(_MODE_EQUATIONS[mode])
+    return _label(_mode_equation(mode))
 
 
 def method_label(method: str) -> str:
@@ -657,23 +643,13 @@ def tightening_values(study: Study) -> Mapping[str, Values]:
         tightened, known = each.preload.tightened, each.preload.known_changes.values()
         friction = inputs.thread[state]
         found[state] = {
-            "T": float(tightened.torque_nm),
-            **({} if inputs.preload is None else {"F_T": inputs.preload}),
+            **_named(inputs=inputs, each=each, tightened=tightened, service=each.preload.service,
+                     original=preloads.original.preload.tightened),
             "M_p": inputs.prevailing_nm[state][1],
             "e_F" if inputs.tool.scattered else "e": inputs.tool.error,
             "mu_G1": friction.low, "mu_G2": friction.high,
             "mu_K1": inputs.head.low, "mu_K2": inputs.head.high,
-            "D_K": inputs.shape.bearing_diameter, "d_m": inputs.shape.pitch_diameter,
-            "d_0": 2 * math.sqrt(area / math.pi), "r": inputs.relaxation,
-            "E": inputs.screw_modulus, "a_s": inputs.screw_expansion,
-            "a_c": inputs.clamped_expansion,
-            "phi_max": inputs.loads.shares[0], "phi_min": inputs.loads.shares[1],
-            "dF_p": max(known), "dF_m": -min(known),
-            "F_max": float(tightened.preload.highest), "F_min": float(tightened.preload.least),
-            "F_smax": float(each.preload.service.highest),
-            "F_smin": float(each.preload.service.least),
-            "F_mid": float(preloads.original.preload.tightened.preload.middle),
-            "k_mid": float(tightened.coefficient.middle), "T_o": each.same_preload_nm,
+            "d_0": 2 * math.sqrt(area / math.pi), "dF_p": max(known), "dF_m": -min(known),
         }  # fmt: skip
     return found
 

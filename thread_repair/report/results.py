@@ -15,23 +15,22 @@ from ..alternatives import ASSESSMENTS, Alternative, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
 from ..facts import Fact
-from ..joint.bounds import bracket
 from ..joint.found import damaged_diameter
 from ..joint.margins import Margin
-from ..joint.records import Evaluation, ModeResult, StateResult
+from ..joint.records import Evaluation, StateResult
 from ..joint.required import RequiredLength
 from ..joint.sharing import JointSharing
 from ..sources import Reference
-from ..strength.sharing.states import StateSharing
 from ..study import Criterion, Study, study
 from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
-from . import run
+from . import paths, run
 
 FORMAT = "thread-repair-results/1"
 #: Of the points of a load-slip curve, every third draws the same line.
 _EVERY = 3
+_COVERS = "one pitch in a thick wall, rigid insert, no factors"
 
 
 def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
@@ -74,8 +73,11 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         **options(whole),
         "criteria": [_criterion(each) for each in whole.criteria],
         "facts": [facts.as_data(each) for each in whole.facts],
-        "certified": {name: _certified(found, state) for name, state in found.states.items()},
-        "collapse": {name: _bracket(found, state) for name, state in found.states.items()},
+        "certified": {name: _of("certified", each) for name, each in whole.brackets.items()},
+        "collapse": {
+            name: {**_of("collapse", each), "covers": _COVERS}
+            for name, each in whole.brackets.items()
+        },
         "margins": [_margin(m) for m in whole.margins],
         "required_insert": _required_insert(whole),
         "sharing": {name: _sharing(each) for name, each in whole.sharing.items()},
@@ -141,87 +143,53 @@ def _case(case: Case) -> dict[str, Any]:
 
 def _parent(whole: Study) -> dict[str, Any]:
     """The designation as typed, the row whose values are used, and the document between them."""
-    named, parent = materials.designation(whole.case.parent), whole.evaluation.joint.parent
-    estimate = cases.hardness(whole.case)
-    return {
-        "typed": named.typed,
-        "id": parent.id,
-        "name": parent.label,
-        "group": parent.group,
-        "relation": named.relation,
-        "assumed": named.assumed,
+    named, estimate = materials.designation(whole.case.parent), cases.hardness(whole.case)
+    hardness = None if estimate is None else _of("hardness", estimate)
+    if hardness is not None:
+        hardness["used"] = cases.estimate(whole.case) is not None
+    record = {
+        "named": named,
+        "parent": whole.evaluation.joint.parent,
         "reference": None if named.reference is None else _source(named.reference),
-        "hardness": None
-        if estimate is None
-        else {
-            "scale": estimate.hardness.scale,
-            "value": estimate.hardness.value,
-            "brinell": estimate.brinell,
-            "tensile_MPa": estimate.tensile,
-            "ratio_min_MPa": estimate.ratio,
-            "ratio_max_MPa": estimate.ratio_max,
-            "used": cases.estimate(whole.case) is not None,
-        },
+        "hardness": hardness,
     }
+    return _of("parent", record)
+
+
+def _of(name: str, record: Any) -> dict[str, Any]:
+    return paths.pick(paths.read("results.toml")[name], record)
 
 
 def _minimum_parent(whole: Study) -> dict[str, Any]:
     found = whole.minimum_parent
-    return {
-        "outcome": found.outcome,
-        "scale": found.scale,
-        "shear_MPa": found.shear,
-        "tensile_MPa": found.tensile,
-        "hardness": None if math.isnan(found.brinell) else {"scale": "HB", "value": found.brinell},
-        "criteria": list(found.criteria),
-        "text": words.sentence(found.fact),
-    }
+    hardness = None if math.isnan(found.brinell) else {"scale": "HB", "value": found.brinell}
+    return {**_of("minimum_parent", found), "hardness": hardness}
 
 
 def _thread(found: Evaluation) -> dict[str, Any]:
     thread = found.joint.thread
-    screw = threads.external_limits(thread, found.joint.screw_class)
     hole = threads.internal_limits(thread, found.joint.hole_class)
-    return {
-        "designation": thread.designation,
-        "series": thread.series,
-        "major_mm": thread.major,
-        "pitch_mm": thread.pitch,
-        "stress_area_mm2": joint.stress_area(found.joint),
-        "screw_class": screw.screw_class,
-        "hole_class": hole.hole_class,
-        "external": {
-            "major_min_mm": screw.major_min,
-            "major_max_mm": screw.major_max,
-            "pitch_min_mm": screw.pitch_min,
-            "pitch_max_mm": screw.pitch_max,
-            "minor_max_mm": screw.minor_max,
-        },
-        "internal": _internal(hole),
+    record = {
+        "thread": thread,
+        "stress_area": joint.stress_area(found.joint),
+        "screw": threads.external_limits(thread, found.joint.screw_class),
+        "hole": hole,
     }
+    return {**_of("thread", record), "internal": _of("internal", hole)}
 
 
 def _insert_hole(found: Evaluation) -> dict[str, Any]:
-    thread = found.joint.thread
-    hole = inserts.insert_hole(thread, found.joint.insert_hole_class)
-    return {**_internal(hole), "hole_class": hole.hole_class}
-
-
-def _internal(hole: threads.InternalLimits) -> dict[str, float]:
-    return {
-        "minor_min_mm": hole.minor_min,
-        "minor_max_mm": hole.minor_max,
-        "pitch_min_mm": hole.pitch_min,
-        "pitch_max_mm": hole.pitch_max,
-        "major_min_mm": hole.major_min,
-    }
+    hole = inserts.insert_hole(found.joint.thread, found.joint.insert_hole_class)
+    return {**_of("internal", hole), "hole_class": hole.hole_class}
 
 
 def _state(state: StateResult, *, assessed: bool) -> dict[str, Any]:
     """A condition of the hole; without strength where the hole as found holds no insert."""
+    strength = _of("strength", state)
     return {
+        **_of("state", state),
+        **(strength if assessed else dict.fromkeys(strength)),
         "assessed": assessed,
-        "engagement_mm": state.engagement,
         "thread_height_percent": 100 * state.sizes.thread_height,
         "budget": [
             {
@@ -232,85 +200,30 @@ def _state(state: StateResult, *, assessed: bool) -> dict[str, Any]:
             }
             for step in state.budget
         ],
-        "modes": [_mode(mode) for mode in state.modes] if assessed else [],
-        "governing_mode": state.governing_mode if assessed else None,
-        "pull_out_mode": state.pull_out_mode if assessed else None,
-        "pull_out_N": state.pull_out if assessed else None,
-        "strength_N": state.strength if assessed else None,
-        "required_engagement_mm": state.required_engagement,
-    }
-
-
-def _mode(mode: ModeResult) -> dict[str, Any]:
-    return {
-        "mode": mode.mode,
-        "method": mode.method,
-        "basis": mode.basis,
-        "area_mm2": mode.area,
-        "stress_MPa": mode.stress,
-        "factor": mode.factor,
-        "factors": dict(mode.factors),
-        "capacity_N": mode.capacity,
-        "primary": mode.primary,
-        "valid": mode.valid,
-        "notes": list(map(words.sentence, mode.notes)),
+        "modes": [
+            {**_of("mode", mode), "notes": list(map(words.sentence, mode.notes))}
+            for mode in state.modes
+            if assessed
+        ],
     }
 
 
 def _required(required: RequiredLength) -> dict[str, Any]:
-    return {
-        "method": required.method,
-        "primary": required.is_verdict,
-        "weakest_screw_mm": required.weakest,
-        "strongest_screw_mm": required.strongest,
-        "insert_weakest_screw_mm": required.nominal_weakest,
-        "insert_strongest_screw_mm": required.nominal_strongest,
-        "standard_insert_weakest_screw_diameters": required.standard_weakest,
-        "standard_insert_strongest_screw_diameters": required.standard_strongest,
-        "reason": " ".join(map(words.sentence, required.reasons)),
-    }
+    return {**_of("required", required), "reason": " ".join(map(words.sentence, required.reasons))}
 
 
 def _required_insert(whole: Study) -> dict[str, Any]:
     """Recommended standard insert, and the length table of the insert standard beside it."""
-    best, check = whole.recommended, whole.table_check
-    return {
-        "diameters": best.diameters,
-        "length_mm": best.length,
-        "screw_reach_mm": best.reach,
-        "drill_depth_bottoming_mm": best.drilled_bottoming,
-        "drill_depth_plug_mm": best.drilled_plug,
-        "reason": words.sentence(best.reason),
-        "standard_table": None
-        if check is None
-        else {
-            "table_diameters": float(check.table_diameters),
-            "needed_diameters": float(check.needed_diameters),
-            "hidden_factor": float(check.hidden_factor),
-            "screw_tensile_max_MPa": check.screw_tensile_max,
-            "parent_shear_MPa": float(check.tabulated_shear),
-        },
-    }
+    check = whole.table_check
+    table = None if check is None else _of("standard_table", check)
+    return {**_of("required_insert", whole.recommended), "standard_table": table}
 
 
 def _sharing(found: JointSharing) -> dict[str, Any]:
     return {
-        **_shares(found.shown),
-        "boundary": found.boundary,
-        "efficiency": found.efficiency,
-        "useful_length_mm": found.useful_length,
-        "ductility_capacity": found.ductility_capacity,
-        "boss_assumed": found.shown.block_assumed,
-        "boundaries": {name: _shares(each) for name, each in found.by_boundary.items()},
-        "sliding_coil": {name: _shares(each) for name, each in found.sliding.items()},
-    }
-
-
-def _shares(found: StateSharing) -> dict[str, float]:
-    return {
-        "first_thread_share": float(found.first_thread_share),
-        "peak_over_mean": float(found.peak_over_mean),
-        "ductility_demand": float(found.ductility_demand),
+        **_of("sharing", found),
+        "boundaries": {name: _of("shares", each) for name, each in found.by_boundary.items()},
+        "sliding_coil": {name: _of("shares", each) for name, each in found.sliding.items()},
     }
 
 
@@ -347,25 +260,10 @@ def options(whole: Study) -> dict[str, Any]:
 
 
 def _alternative(option: Alternative) -> dict[str, Any]:
-    mode, margin = option.least_margin
     return {
-        "option": option.option,
+        **_of("alternative", option),
         "title": words.term(facts.Term("option", option.kind), "title"),
         "size": "" if option.size is None else words.sentence(option.size),
-        "pull_out_N": option.pull_out,
-        "strength_N": option.strength,
-        "pull_out_ratio": option.ratio,
-        "governing_mode": option.governing_mode,
-        "least_margin": margin,
-        "least_margin_mode": mode,
-        "engaged_mm": option.engaged,
-        "hole_major_mm": option.hole_major,
-        "wall_mm": option.wall,
-        "edge_over_diameter": option.edge_ratio,
-        "drill_depth_bottoming_mm": option.drilled,
-        "drill_min_mm": option.drill[0],
-        "drill_max_mm": option.drill[1],
-        "assessment": option.assessment,
         "verdict": ASSESSMENTS[option.assessment],
         "reason": " ".join(map(words.sentence, option.reasons)),
         "criteria": [{"id": each.id, "met": each.met} for each in option.criteria],
@@ -373,41 +271,13 @@ def _alternative(option: Alternative) -> dict[str, Any]:
     }
 
 
-def _certified(found: Evaluation, state: StateResult) -> dict[str, Any]:
-    """What is certain of the parent's thread, and by how much the formula may say too much."""
-    known = bracket(found.joint, state)
-    least, most = known.excess
-    return {
-        "lower_N": known.lower,
-        "upper_N": known.upper,
-        "counted_N": known.counted,
-        "minimum_N": known.minimum,
-        "formula_excess_min": least,
-        "formula_excess_max": most,
-        "tabled": known.tabled,
-    }
-
-
-def _bracket(found: Evaluation, state: StateResult) -> dict[str, Any]:
-    known = bracket(found.joint, state)
-    return {
-        "lower_N": known.lower,
-        "upper_N": known.upper,
-        "formula_N": known.formula,
-        "within": known.within,
-        "covers": "one pitch in a thick wall, rigid insert, no factors",
-    }
-
-
 def _conclusion(whole: Study) -> dict[str, Any]:
     drawn = whole.conclusion
     return {
-        "id": drawn.id,
+        **_of("conclusion", drawn),
         "text": words.sentence(whole.statements[0]),
         "failed": [name for _, name in drawn.failed],
         "conditions": [name for _, name in drawn.conditions],
-        "adequate": drawn.adequate,
-        "as_strong": drawn.as_strong,
     }
 
 
@@ -415,19 +285,8 @@ def _criterion(each: Criterion) -> dict[str, Any]:
     """A criterion with numbers in the units inside; null where there is none."""
     known = [q for q in (each.required, each.repaired, each.original) if q is not None]
     return {
-        "id": each.id,
+        **_of("criterion", each),
         "dimension": known[0].dimension if known else None,
-        **{
-            name: None if quantity is None else quantity.value
-            for name, quantity in (
-                ("required", each.required),
-                ("repaired", each.repaired),
-                ("original", each.original),
-            )
-        },
-        "met": each.met,
-        "met_before": each.met_before,
-        "decides": each.decides,
         "values": {name: facts.plain(value) for name, value in each.values.items()},
     }
 
@@ -437,21 +296,10 @@ def _margin(margin: Margin) -> dict[str, Any]:
     load, origin = margin.case, margin.case.origin
     factor = 1.0 if load.preload else load.factor * load.fitting
     return {
-        "state": margin.state,
-        "mode": margin.mode,
+        **_of("margin", margin),
         "load_case": words.term(facts.load_case(margin.load_case)),
-        "load_case_id": margin.load_case,
         "demand_N": margin.demand / factor,
         "factor": factor,
-        "capacity_N": margin.capacity,
-        "against": margin.against,
-        "margin": margin.margin,
-        "preload_N": load.preload,
-        "load_share": load.share,
-        "load_N": load.load,
-        "load_factor": load.factor,
-        "fitting_factor": load.fitting,
-        "factored_demand_N": margin.demand,
         "origin": None if origin is None else asdict(origin),
     }
 
@@ -468,14 +316,7 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
             for key, value in sheet.numbers.items()
         },
         "limits": [
-            {
-                "id": each.id,
-                "min": each.least,
-                "max": each.most,
-                "unit": unit_inside(each.dimension),
-                "bears_on": each.bears_on,
-            }
-            for each in sheet.assumed
+            {**_of("limit", each), "unit": unit_inside(each.dimension)} for each in sheet.assumed
         ],
         "hole_class": sheet.hole.hole_class,
         "no_go_rule": _governing(sheet, "no_go"),
@@ -502,38 +343,16 @@ def _tightening(found: Preloads) -> dict[str, Any]:
 
 
 def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
-    tightened, service = each.preload.tightened, each.preload.service
-    thread = found.inputs.thread[each.state]
-    changes = each.preload.changes
+    thread, changes = found.inputs.thread[each.state], each.preload.changes
     return {
-        "torque_Nm": float(tightened.torque_nm),
+        **_of("preload", each),
         "thread_friction": [thread.low, thread.high],
         "prevailing_torque_Nm": list(found.inputs.prevailing_nm[each.state]),
-        "nut_factor_min": float(tightened.nut_factor.least),
-        "nut_factor_max": float(tightened.nut_factor.highest),
-        "preload_min_N": float(tightened.preload.least),
-        "preload_N": float(tightened.preload.middle),
-        "preload_max_N": float(tightened.preload.highest),
         "thermal_change_N": changes[found.inputs.temperatures[1]] if len(changes) > 1 else 0.0,
         "thermal_changes": [{"temperature_C": t, "change_N": n} for t, n in changes.items()],
-        "service_preload_min_N": float(service.least),
-        "service_preload_max_N": float(service.highest),
-        "yield_preload_N": float(each.preload.yield_preload.least),
-        "yield_preload_max_N": float(each.preload.yield_preload.highest),
         "lines": {
-            name: {
-                "thread_friction": float(line.thread_friction),
-                "head_friction": float(line.head_friction),
-                "preload_N": float(line.preload),
-                "twist_Nm": float(line.twist_nm),
-            }
-            for name, line in tightened.lines.items()
+            name: _of("friction_line", line) for name, line in each.preload.tightened.lines.items()
         },
-        "strip_torque_min_Nm": float(each.strip_torque_nm.least),
-        "strip_torque_max_Nm": float(each.strip_torque_nm.highest),
-        "window_min_Nm": each.window_nm[0],
-        "window_max_Nm": each.window_nm[1],
-        "same_preload_torque_Nm": each.same_preload_nm,
         "margins": {
             "strip": each.least(),
             "tension": each.least("screw_tension"),

@@ -7,15 +7,13 @@ from collections.abc import Iterator
 
 from IPython.display import Markdown
 
-from ... import words
 from ...facts import Fact, Term, Value, count, fact, force, number, temperature
 from ...joint.margins import Margin
 from ...study import Study
 from ...study.shown import least_margins, option_name
-from ...units import signed
 from ..figure import ReportTable
-from .cells import cell, head
 from .conclusion import insert, named, numbered, sentences
+from .layout import table
 
 
 def disposition(study: Study) -> Markdown:
@@ -33,55 +31,30 @@ def disposition(study: Study) -> Markdown:
 
 def modes_table(study: Study) -> ReportTable | Markdown:
     """Tabulate the minimum margin of each failure mode in both conditions."""
-    rows = []
-    for id_, of_mode in least_margins(study.margins).items():
-        shown = of_mode.get("repaired") or of_mode["original"]
-        rows.append(
-            (
-                words.term(Term("margin", id_)),
-                *(_margin(of_mode.get(state)) for state in ("original", "repaired")),
-                words.term(Term("load_case", shown.load_case)),
-            )
+    rows = [
+        (
+            id_,
+            *(_margin(of_mode.get(state)) for state in ("original", "repaired")),
+            (of_mode.get("repaired") or of_mode["original"]).load_case,
         )
+        for id_, of_mode in least_margins(study.margins).items()
+    ]
     if not rows:
         return Markdown(sentences(study, [fact("adequacy_not_assessed", "caution")]))
-    return ReportTable(
-        ["Failure mode", "Original", "Repaired", "Load case"],
-        rows,
-        caption="Minimum margin of safety of each failure mode, the smallest first; load case of "
-        "the repaired thread. Zero is sufficient",
-        label="modes-least",
-        lead="@tbl:modes-least gives the minimum margin of safety of each failure mode.",
-        alignment=["left", "right", "right", "left"],
-    )
+    return table("modes-least", rows)
 
 
-def _margin(found: Margin | None) -> str:
+def _margin(found: Margin | None) -> float | str | None:
     if found is None:
-        return "–"
-    if math.isnan(found.margin):
-        return "not assessed"
-    return signed(found.margin) + (" FAILS" if found.margin < 0 else "")
+        return None
+    return "not assessed" if math.isnan(found.margin) else found.margin
 
 
 def options_table(study: Study) -> ReportTable:
     """Tabulate what else could be done with the hole, and what is proposed."""
     system = study.case.report_units
-    return ReportTable(
-        ["Option", head("Stripping strength", "force", system), "Result", "Main reason"],
-        [
-            (
-                option_name(each, system),
-                "–" if math.isnan(each.pull_out) else cell(each.pull_out, "force", system),
-                words.term(Term("assessment", each.assessment)),
-                words.sentence(each.reasons[0], system=system),
-            )
-            for each in study.alternatives
-        ],
-        caption="Options",
-        label="options",
-        alignment=["left", "right", "left", "left"],
-    )
+    rows = [{"name": option_name(each, system), "option": each} for each in study.alternatives]
+    return table("options", rows, system)
 
 
 def decisions(study: Study) -> Markdown:

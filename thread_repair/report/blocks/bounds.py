@@ -15,37 +15,13 @@ from ...study import Study
 from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell, head, state_words
+from .layout import figure, table
 
 
 def bracket_table(study: Study) -> ReportTable:
     """The formula's load between its certified bounds, for both states in a thick wall."""
-    system = study.case.report_units
-    rows = []
-    for name, found in study.brackets.items():
-        rows.append(
-            (
-                state_words(name),
-                cell(found.lower, "force", system),
-                cell(found.formula, "force", system),
-                cell(found.upper, "force", system),
-                _excess(found.excess),
-            )
-        )
-    return ReportTable(
-        [
-            "State",
-            head("Lower bound", "force", system),
-            head("Area formula", "force", system),
-            head("Upper bound", "force", system),
-            "Formula above the true load",
-        ],
-        rows,
-        caption="Stripping load of the parent thread in a thick wall, without factors: certified "
-        "bounds, and by how much the formula may exceed the true load between them",
-        label="bounds",
-        alignment=["left", "right", "right", "right", "left"],
-    )
+    rows = [(name, each, _excess(each.excess)) for name, each in study.brackets.items()]
+    return table("bounds", rows, study.case.report_units)
 
 
 def _excess(share: tuple[float, float]) -> str:
@@ -66,16 +42,7 @@ def references(study: Study) -> tuple[Reference, ...]:
 
 def wall_figure(study: Study) -> ReportFigure:
     """What a boss leaves of the strip load, for both states and both supports."""
-    return ReportFigure(
-        study.plot.wall()[0],
-        caption="Effect of the diameter of a round boss on the stripping load at this engaged "
-        "length. Bands: certified lower and upper bound, the lower one up to a few per cent below "
-        "1 in any wall. Dotted: the published curve for nuts, with no value below 1.4 diameters.",
-        alt="Two panels, one a state. Each shows two bands that rise with the boss diameter to 1, "
-        "the band for a boss supported on its face below that for one supported at its base, and "
-        "the dotted published curve, which lies above the bands in thin bosses.",
-        label="wall",
-    )
+    return figure("wall", study.plot.wall()[0])
 
 
 def smallest_boss(study: Study) -> Markdown:

@@ -35,7 +35,7 @@ def sentences(study: Study, found: Iterable[Fact]) -> list[str]:
     return [words.sentence(each, system=study.case.report_units) for each in found]
 
 
-_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
+MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
 
 
 def marked(study: Study, found: Iterable[Fact]) -> Markdown:
@@ -43,7 +43,7 @@ def marked(study: Study, found: Iterable[Fact]) -> Markdown:
     ordered = sorted(found, key=lambda each: LEVELS.index(each.level))
     said = zip(ordered, sentences(study, ordered), strict=True)
     return Markdown(
-        "\n".join(f"- **{_MARKS[each.level]}.** {escape.markdown(text)}" for each, text in said)
+        "\n".join(f"- **{MARKS[each.level]}.** {escape.markdown(text)}" for each, text in said)
     )
 
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from ... import words
 from ...study import Study
-from ...units import number, signed
+from ...units import number
 from ..figure import FillIn, ReportTable
-from .cells import cell, head, load_case_words, mode_words, state_words
+from .cells import load_case_words, mode_words, state_words
+from .layout import table
 from .workshop import insert_words
 
 _REQUESTS = {
@@ -44,7 +45,7 @@ def request_table(study: Study) -> ReportTable:
         ("Recurring", case.recurring),
         ("Classification", "" if case.classification == "open" else case.classification),
     ]
-    return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
+    return table("request", rows)
 
 
 def description_table(study: Study) -> ReportTable:
@@ -56,7 +57,7 @@ def description_table(study: Study) -> ReportTable:
         ("Scope", case.scope),
         ("Corrective action", case.corrective_action),
     ]
-    return ReportTable(["Field", "Entry"], rows, alignment=["left", "left"])
+    return table("request", rows)
 
 
 def _repair(study: Study) -> str:
@@ -69,69 +70,36 @@ def _repair(study: Study) -> str:
 
 def strength_table(study: Study) -> ReportTable:
     """Both states in the numbers that a decision rests on."""
-    case, evaluation = study.case, study.evaluation
-    system = case.report_units
-    rows = []
+    evaluation = study.evaluation
+    rows: list[dict[str, object]] = []
     for name, state in evaluation.states.items():
         own = min(
             (m for m in study.margins if m.state == name), key=lambda m: m.margin, default=None
         )
         rows.append(
-            (
-                state_words(name),
-                cell(state.engagement, "length", system),
-                cell(state.pull_out, "force", system),
-                cell(state.strength, "force", system),
-                mode_words(state.governing_mode),
-                "–" if own is None else signed(own.margin),
-                "" if own is None else load_case_words(own),
-            )
+            {
+                "name": state_words(name),
+                "engaged": state.engagement,
+                "pull_out": state.pull_out,
+                "strength": state.strength,
+                "mode": mode_words(state.governing_mode),
+                "margin": None if own is None else own.margin,
+                "load_case": "" if own is None else load_case_words(own),
+            }
         )
-    rows.append(
-        (
-            "repaired / original",
-            "",
-            number(evaluation.pull_out_ratio),
-            number(evaluation.strength_ratio),
-            "",
-            "",
-            "",
-        )
-    )
-    return ReportTable(
-        [
-            "Condition",
-            head("Engaged length", "length", system),
-            head("Stripping strength", "force", system),
-            head("Joint capacity", "force", system),
-            "Failure mode",
-            "Minimum margin of safety",
-            "Load case",
-        ],
-        rows,
-        alignment=["left", "right", "right", "right", "left", "right", "left"],
-    )
+    ratios = {"pull_out": evaluation.pull_out_ratio, "strength": evaluation.strength_ratio}
+    last = {key: number(each) for key, each in ratios.items()}
+    blank = dict.fromkeys(("engaged", "mode", "margin", "load_case"), "")
+    rows.append({"name": "repaired / original", **blank, **last})
+    return table("strengths", rows, study.case.report_units)
 
 
 def effects() -> FillIn:
     """Ask about the effects that no calculation of strength can see."""
-    return FillIn(
-        ReportTable(
-            ["Effect on", "None", "As follows"], [(effect, "☐", "") for effect in _EFFECTS],
-            alignment=["left", "left", "left"],
-        )
-    )  # fmt: skip
+    return FillIn(table("effects-else", [(effect, "☐", "") for effect in _EFFECTS]))
 
 
 def decision() -> FillIn:
     """Leave room for those who decide: nothing is filled in, not even a name."""
-    return FillIn(
-        ReportTable(
-            ["Signatory", "Disposition", "Name", "Date", "Signature"],
-            [
-                (who, "☐ accepted  ☐ accepted with conditions  ☐ rejected", "", "", "")
-                for who in _DECIDERS
-            ],
-            alignment=["left"] * 5,
-        )
-    )
+    choice = "☐ accepted  ☐ accepted with conditions  ☐ rejected"
+    return FillIn(table("decision", [(who, choice, "", "", "") for who in _DECIDERS]))

@@ -11,9 +11,10 @@ from ... import words
 from ...alternatives import summary as options
 from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, number, torque
 from ...study import Study
-from ...study.shown import CRITERIA, criterion_row
+from ...study.shown import criterion_row
 from .. import escape
 from ..figure import ReportTable
+from .layout import table
 
 
 def sentences(study: Study, found: Iterable[Fact]) -> str:
@@ -74,17 +75,11 @@ def criteria_table(study: Study, of: str = "") -> ReportTable:
     `of` names the hole, where a document has several; such a table carries no label.
     """
     system = study.case.report_units
-    return ReportTable(
-        ["No.", *CRITERIA],
-        [
-            (str(number), *criterion_row(each, system))
-            for number, each in enumerate(study.criteria, start=1)
-        ],
-        caption=f"Criteria{of and f', {of}'}. Margins of safety: minimum of all load cases, with "
-        "the load case of the repaired thread",
-        label="" if of else "criteria",
-        alignment=["right", "left", "left", "right", "right", "left"],
-    )
+    rows = [
+        (str(number), *criterion_row(each, system))
+        for number, each in enumerate(study.criteria, start=1)
+    ]
+    return table("criteria", rows, named=not of, of=of and f", {of}")
 
 
 def loads(study: Study) -> Markdown:

@@ -10,22 +10,16 @@ from ...joint import Evaluation
 from ...sources import Reference
 from ...study import Study
 from ..figure import ReportTable
-from .places import place
+from .layout import table
 
 
 def disagreements_table(study: Study) -> ReportTable:
     """Tabulate the positions of the sources, issue by issue."""
-    rows = []
-    last = ""
+    rows, last = [], ""
     for issue, position, reference in _positions(study.evaluation, study.case.report_units):
-        rows.append(("" if issue == last else issue, position, place(reference)))
+        rows.append(("" if issue == last else issue, position, reference))
         last = issue
-    return ReportTable(
-        ["Issue", "Position", "Source, clause (basis)"],
-        rows,
-        caption="Where the sources disagree",
-        label="disagreements",
-    )
+    return table("disagreements", rows)
 
 
 def _positions(evaluation: Evaluation, system: str) -> Iterator[tuple[str, str, Reference]]:

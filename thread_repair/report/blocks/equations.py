@@ -17,7 +17,8 @@ from .. import escape, formulas
 from .. import limits as tolerance_limits
 from ..figure import Markup, ReportTable
 from ..formulas import Equation, Symbol, Values
-from .cells import diameter, head
+from .cells import diameter
+from .layout import table
 from .places import place
 
 _TITLES = {
@@ -75,10 +76,7 @@ def limit_symbols(study: Study) -> ReportTable:
         if (of_state := [g for g in groups if g.group.state == state and g.bounds]) is not None
     }
     uses = _uses([tolerance_limits.equations(groups, study.case.report_units)])
-    return _symbols_table(
-        study, found, ("limits",), uses,
-        caption="Symbols of the tolerance limits: meaning and value", label="limit-symbols",
-    )  # fmt: skip
+    return _symbols_table("limit-symbols", study, found, ("limits",), uses)
 
 
 def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> Markdown:
@@ -107,12 +105,8 @@ _ALWAYS = {"j_u", "j_y", "j_s", "phi_max"}
 
 def symbols(study: Study) -> ReportTable:
     """Sizes, strengths, factors and loads by symbol, for both conditions."""
-    found = formulas.values(study)
     uses = _uses(_every(study))
-    return _symbols_table(
-        study, found, ("inputs", "strength"), uses,
-        caption="Symbols of strength: meaning and value", label="symbols",
-    )  # fmt: skip
+    return _symbols_table("symbols", study, formulas.values(study), ("inputs", "strength"), uses)
 
 
 def load_symbols(study: Study) -> ReportTable | Markdown:
@@ -124,10 +118,8 @@ def load_symbols(study: Study) -> ReportTable | Markdown:
         state: {**each, **torque.get(state, {}), **formulas.margin_values(study)[state]}
         for state, each in formulas.values(study).items()
     }
-    return _symbols_table(
-        study, found, ("margins", "tightening"), _uses(_every(study)),
-        caption="Symbols of margins and tightening: meaning and value", label="load-symbols",
-    )  # fmt: skip
+    uses = _uses(_every(study))
+    return _symbols_table("load-symbols", study, found, ("margins", "tightening"), uses)
 
 
 # A value that differs from line to line is "by case" in the table and stands in its equation.
@@ -145,13 +137,7 @@ def _uses(found: Iterable[Iterable[Equation]]) -> set[str]:
 
 
 def _symbols_table(
-    study: Study,
-    found: Mapping[str, Values],
-    groups: Iterable[str],
-    uses: set[str],
-    *,
-    caption: str,
-    label: str,
+    name: str, study: Study, found: Mapping[str, Values], groups: Iterable[str], uses: set[str]
 ) -> ReportTable:
     system = study.case.report_units
     rows = []
@@ -163,13 +149,7 @@ def _symbols_table(
                 values = [missing if x is None else _value(symbol, x, system) for x in every]
                 rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *values,
                              _unit(symbol, system)))  # fmt: skip
-    return ReportTable(
-        ["Symbol", "Meaning", "Original", "Repaired", "Unit"],
-        rows,
-        caption=caption,
-        label=label,
-        alignment=["left", "left", "right", "right", "left"],
-    )
+    return table(name, rows)
 
 
 def _value(symbol: Symbol, value: float, system: str) -> str:
@@ -214,11 +194,8 @@ def assembly(study: Study) -> ReportTable | Markdown:
     if at is None:
         return Markdown("")
     ids = {"tau_n", "R_n", "Y_n", "R_s", "C_2", "C_3", "F_n", "F_f", "F_e", "F_w"}
-    return _symbols_table(
-        study, formulas.values(study, at), ("inputs", "strength"), ids,
-        caption="Values at the temperature of assembly, by the same equations",
-        label="assembly-symbols",
-    )  # fmt: skip
+    found = formulas.values(study, at)
+    return _symbols_table("assembly-symbols", study, found, ("inputs", "strength"), ids)
 
 
 def _deviation(value: float, system: str) -> str:
@@ -260,15 +237,8 @@ def tolerances(study: Study) -> ReportTable:
             (f"{name}, pitch", class_, size.pitch, limits.pitch_min, limits.pitch_max, pitch),
             (f"{name}, minor", class_, size.minor, limits.minor_min, limits.minor_max, minor),
         ]
-    return ReportTable(
-        [head("Diameter", "length", system), "Class", "Basic", "Deviation", "Tolerance", "Used"],
-        [
-            (name, class_, diameter(size, system), _deviation(near - size, system),
-             diameter(abs(far - near), system), diameter(used, system))
-            for name, class_, size, near, far, used in rows
-        ],
-        caption="Diameters: basic size, deviation of the maximum-material limit, tolerance, and "
-        f"size used (tolerance position {joint.tolerance_position})",
-        label="tolerances",
-        alignment=["left", "left", *["right"] * 4],
-    )  # fmt: skip
+    shown = [
+        (name, class_, size, _deviation(near - size, system), abs(far - near), used)
+        for name, class_, size, near, far, used in rows
+    ]
+    return table("tolerances", shown, system, position=joint.tolerance_position)

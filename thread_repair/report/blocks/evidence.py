@@ -7,7 +7,7 @@ import math
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import Fact, Term, fact, number
+from ...facts import Fact, fact, number, share
 from ...figures.pull_tests import (
     CurveLine,
     PieceGroup,
@@ -22,11 +22,12 @@ from ...study import Study, evidence
 from ...study.evidence import CaseEvidence
 from ...uncertainty.pull_tests.tolerance import CLAIMS
 from ...units import number as text_of
-from ...units import plain, printed, show, side_by_side, signed, unit_of
+from ...units import plain, printed, show, side_by_side, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import bullets, cell, head, mode_words, state_words
+from .cells import bullets, cell, mode_words, state_words
 from .comparison import passage
+from .layout import figure, table
 
 #: Smaller p-values are not told apart: that is as many permutations as are drawn.
 _LEAST_P = 1e-4
@@ -46,79 +47,29 @@ def summary(study: Study) -> Markdown:
 def record_table(study: Study) -> ReportTable:
     """The pieces by state: number, failure modes, mean and scatter."""
     case, found = study.case, study.evidence
-    system = case.report_units
-    rows = []
-    for each in found.evidence.groups:
-        group, scatter = each.group, each.scatter
-        modes = ", ".join(f"{mode_words(m)} ({n})" for m, n in group.modes.items())
-        rows.append(
-            (
-                state_words(group.state),
-                group.size,
-                cell(group.engagement, "length", system),
-                f"{len(group.load)}",
-                modes,
-                *(
-                    (
-                        cell(scatter.mean, "force", system, 4),
-                        f"{text_of(100 * scatter.cov, 2)} %",
-                        cell(scatter.least, "force", system, 4),
-                    )
-                    if scatter
-                    else ("–", "–", cell(float(group.load[0]), "force", system, 4))
-                ),
-            )
-        )
-    return ReportTable(
-        [
-            "Condition",
-            "Thread",
-            head("Engaged", "length", system),
-            "Specimens",
-            "Failure mode",
-            head("Mean load", "force", system),
-            "Coefficient of variation",
-            head("Lowest", "force", system),
-        ],
-        rows,
-        caption=f"The record {case.pull_tests} (SHA-256 {found.sha256[:12]}…)",
-        label="record",
-        alignment=["left", "left", "right", "right", "left", "right", "right", "right"],
-    )
+    rows = [
+        {
+            "group": each.group,
+            "n": len(each.group.load),
+            "modes": ", ".join(f"{mode_words(m)} ({n})" for m, n in each.group.modes.items()),
+            "scatter": each.scatter,
+            "lowest": float(each.scatter.least if each.scatter else each.group.load[0]),
+        }
+        for each in found.evidence.groups
+    ]
+    name, sha256 = str(case.pull_tests), found.sha256[:12]
+    return table("record", rows, case.report_units, record=name, sha256=sha256)
 
 
 def pieces_table(study: Study) -> ReportTable:
     """Every piece with its load, its failure mode, and its load over the prediction."""
-    case, found = study.case, study.evidence
-    system = case.report_units
+    found = study.evidence
     rows = []
-    for each in found.evidence.groups:
-        group = each.group
+    for group in (each.group for each in found.evidence.groups):
         predicted = found.predictions.get(group.state, {}).get(primary.ID, math.nan)
         for piece, load, failure in zip(group.piece, group.load, group.mode, strict=True):
-            ratio = float(load) / predicted
-            rows.append(
-                (
-                    piece,
-                    state_words(group.state),
-                    cell(float(load), "force", system, 4),
-                    mode_words(failure),
-                    "–" if math.isnan(ratio) else text_of(ratio),
-                )
-            )
-    return ReportTable(
-        [
-            "Specimen",
-            "Condition",
-            head("Peak load", "force", system),
-            "Failure mode",
-            "Test-to-predicted ratio",
-        ],
-        rows,
-        caption="The specimens; prediction by the reference method",
-        label="single-pieces",
-        alignment=["left", "left", "right", "left", "right"],
-    )
+            rows.append((piece, group.state, float(load), failure, float(load) / predicted))
+    return table("single-pieces", rows, study.case.report_units)
 
 
 def outliers(study: Study) -> Markdown:
@@ -148,13 +99,8 @@ def curves_figure(study: Study) -> ReportFigure | Markdown:
     ]
     predicted = {state: loads[primary.ID] for state, loads in found.predictions.items()}
     names = ", ".join(each.piece for each in found.curves)
-    return ReportFigure(
-        load_against_travel(curves, predicted, system=case.report_units),
-        caption="Load against travel of the machine's head. Circle: first yield (5 % secant). "
-        "Level lines: prediction by the reference method.",
-        alt=f"Curves of load against travel of the specimens {names}, each rising to its peak.",
-        label="curves",
-    )
+    drawn = load_against_travel(curves, predicted, system=case.report_units)
+    return figure("curves", drawn, names=names)
 
 
 def curves_table(study: Study) -> ReportTable | Markdown:
@@ -164,34 +110,17 @@ def curves_table(study: Study) -> ReportTable | Markdown:
         return Markdown("")
     system = case.report_units
     rows = [
-        (
-            each.piece,
-            state_words(each.state),
-            _in_units(each.curve.stiffness, -1, system),
-            cell(each.curve.first_yield, "force", system),
-            _in_units(each.curve.work, 1, system),
-            cell(each.curve.peak, "force", system, 4),
-            cell(each.recorded, "force", system, 4)
+        {
+            "found": each,
+            "stiffness": _in_units(each.curve.stiffness, -1, system),
+            "work": _in_units(each.curve.work, 1, system),
+            "recorded": cell(each.recorded, "force", system, 4)
             + ("" if each.curve.agrees(each.recorded) else " DISAGREES"),
-        )
+        }
         for each in found.curves
     ]
-    return ReportTable(
-        [
-            "Specimen",
-            "Condition",
-            f"Stiffness, {_unit('/', system)}",
-            head("First yield", "force", system),
-            f"Work to the peak, {_unit('·', system)}",
-            head("Peak of the curve", "force", system),
-            head("Peak of the record", "force", system),
-        ],
-        rows,
-        caption="Values of the curves; stiffness and work include the machine's own elongation",
-        label="curve-values",
-        lead="@fig:curves shows the curves, @tbl:curve-values their values.",
-        alignment=["left", "left", "right", "right", "right", "right", "right"],
-    )
+    stiffness, work = _unit("/", system), _unit("·", system)
+    return table("curve-values", rows, system, stiffness=stiffness, work=work)
 
 
 def _in_units(value: float, power: int, system: str) -> str:
@@ -243,28 +172,13 @@ def loads_figure(study: Study) -> ReportFigure:
     system = case.report_units
     pieces = _pieces(found, system)
     means = ", ".join(f"{p.words} {show(p.mean, 'force', system=system)}" for p in pieces)
-    return ReportFigure(
-        loads_by_state(pieces, system=system),
-        caption="Peak loads of the specimens. Bar: mean with its 95 % confidence interval. "
-        "Triangles: lower tolerance limits 99/95 and 90/95. Upright line: prediction by the "
-        "reference method.",
-        alt=f"One row of points for each state. Mean loads: {means}.",
-        label="pieces",
-    )
+    return figure("pieces", loads_by_state(pieces, system=system), means=means)
 
 
 def probability_figure(study: Study) -> ReportFigure:
     """The loads on normal probability paper."""
-    case, found = study.case, study.evidence
-    return ReportFigure(
-        probability_paper(_pieces(found, case.report_units), system=case.report_units),
-        caption="The specimens on normal probability paper (median ranks). Points near the line: "
-        "a normal distribution cannot be rejected. Diamonds: lower tolerance limits 99/95, left of "
-        "the line because few specimens leave mean and scatter uncertain.",
-        alt="Two rising rows of points, each with the line of its fitted normal distribution and "
-        "a diamond for its limit.",
-        label="probability",
-    )
+    system = study.case.report_units
+    return figure("probability", probability_paper(_pieces(study.evidence, system), system=system))
 
 
 def shapes_passage(study: Study) -> Markdown:
@@ -279,46 +193,15 @@ def shapes_passage(study: Study) -> Markdown:
 
 def bounds_table(study: Study) -> ReportTable:
     """Lower tolerance bounds by every shape, side by side."""
-    found, system = study.evidence, study.case.report_units
     rows = [
-        (
-            state_words(group.group.state),
-            bound.claim,
-            words.term(Term("distribution", bound.method), "short"),
-            f"{bound.n}",
-            text_of(bound.factor, 4),
-            cell(bound.value, "force", system, 4),
-            "; ".join(
-                text
-                for text in (
-                    "governs" if bound is group.governing(bound.claim) else "",
-                    "" if bound.note is None else words.sentence(bound.note),
-                )
-                if text
-            ),
-        )
-        for group in found.evidence.groups
+        {"state": group.group.state, "bound": bound, "note": "; ".join(filter(None, (
+            "governs" if bound is group.governing(bound.claim) else "",
+            "" if bound.note is None else words.sentence(bound.note),
+        )))}
+        for group in study.evidence.evidence.groups
         for bound in group.bounds
-    ]
-    return ReportTable(
-        [
-            "Condition",
-            "Content / confidence",
-            "Distribution",
-            "Specimens",
-            "Factor",
-            head("Tolerance limit", "force", system),
-            "Note",
-        ],
-        rows,
-        caption="One-sided lower tolerance limits: 99/95 is the load that 99 % of all such "
-        "specimens exceed, with 95 % confidence. The lowest limit by a distribution that cannot be "
-        "rejected governs, otherwise the distribution-free one. Usual: the logarithm of the "
-        "distribution function is concave. Factor: standard deviations below the mean (normal, "
-        "lognormal), Weibull factor, rank, or exponent (Hanson-Koopmans)",
-        label="bounds",
-        alignment=["left", "left", "left", "right", "right", "right", "left"],
-    )
+    ]  # fmt: skip
+    return table("tolerance-bounds", rows, study.case.report_units)
 
 
 def comparison_passage(study: Study) -> Markdown:
@@ -348,44 +231,24 @@ def _paragraph(found: list[Fact]) -> Markdown:
 
 def agreement_table(study: Study) -> ReportTable | Markdown:
     """Tested over predicted load of each method, never averaged."""
-    case, found = study.case, study.evidence
-    system = case.report_units
-    by_method: dict[str, dict[str, tuple[str, ...]]] = {}
+    found = study.evidence
+    by_method: dict[str, dict[str, tuple[object, ...]]] = {}
     for group in found.evidence.groups:
-        for agreement in group.agreement:
-            shown = (
-                cell(found.predictions[group.group.state][agreement.method], "force", system),
-                text_of(agreement.ratio),
-                f"{text_of(agreement.low)} to {text_of(agreement.high)}",
-            )
-            by_method.setdefault(agreement.method, {})[group.group.state] = shown
+        state = group.group.state
+        for each in group.agreement:
+            shown = (found.predictions[state][each.method], each.ratio, (each.low, each.high))
+            by_method.setdefault(each.method, {})[state] = shown
     if not by_method:
         return passage("No group of specimens can be compared with the prediction.")
-    blank = ("–", "–", "–")
     rows = [
         (
             "reference method" if method == primary.ID else METHODS[method].title,
-            *shown.get("original", blank),
-            *shown.get("repaired", blank),
+            *shown.get("original", (None,) * 3),
+            *shown.get("repaired", (None,) * 3),
         )
         for method, shown in by_method.items()
     ]
-    return ReportTable(
-        [
-            "Method",
-            head("Original: predicted", "force", system),
-            "test-to-predicted ratio",
-            "95 % interval",
-            head("Repaired: predicted", "force", system),
-            "test-to-predicted ratio",
-            "95 % interval",
-        ],
-        rows,
-        caption="Test-to-predicted ratio; above 1 the method is conservative. "
-        f"{words.sentence(found.basis, system=system)}",
-        label="agreement",
-        alignment=["left", "right", "right", "left", "right", "right", "left"],
-    )
+    return table("agreement", rows, study.case.report_units, basis=found.basis)
 
 
 def strength_table(study: Study) -> ReportTable | Markdown:
@@ -394,43 +257,16 @@ def strength_table(study: Study) -> ReportTable | Markdown:
     if not found.strength:
         return passage("No specimen gives a shear strength of the parent.")
     system = case.report_units
-    rows = []
-    for each in found.strength:
-        update, margin = each.update, each.margin
-        missing = margin is None or math.isnan(margin.at_bound)
-        rows.append(
-            (
-                state_words(each.group.state),
-                f"{cell(update.prior.mean, 'stress', system, 4)} ± "
-                f"{cell(update.prior.sd, 'stress', system, 2)}",
-                cell(update.posterior.mean, "stress", system, 4),
-                f"{cell(update.low, 'stress', system, 4)} to "
-                f"{cell(update.high, 'stress', system, 4)}",
-                f"{text_of(100 * update.scatter, 2)} %",
-                cell(each.bound, "stress", system, 4),
-                "–" if missing or margin is None else signed(margin.at_bound),
-            )
-        )
-    credible = f"{100 * found.strength[0].update.credible:.0f} %"
-    return ReportTable(
-        [
-            "Specimens",
-            head("Mean before", "stress", system),
-            head("updated", "stress", system),
-            f"{credible} interval",
-            "Coefficient of variation",
-            head("At the 99/95 limit", "stress", system),
-            "Margin at the limit",
-        ],
-        rows,
-        caption="Shear strength of the parent by the reference method, assumed before the tests "
-        "(mean and standard deviation) and updated by them (posterior, Bayes); strength at the "
-        "lower tolerance limit 99/95 of the loads, and the margin of the parent thread under the "
-        "ultimate design load with it. The values apply to this lot and this method only: the "
-        "tests cannot distinguish a strong parent from a method that predicts too little",
-        label="strength",
-        alignment=["left"] + ["right"] * 6,
-    )
+    rows = [
+        {
+            "found": each,
+            "before": f"{cell(each.update.prior.mean, 'stress', system, 4)} ± "
+            f"{cell(each.update.prior.sd, 'stress', system, 2)}",
+            "interval": (each.update.low, each.update.high),
+        }
+        for each in found.strength
+    ]
+    return table("strength", rows, system, credible=share(found.strength[0].update.credible))
 
 
 def strength_cautions(study: Study) -> Markdown:

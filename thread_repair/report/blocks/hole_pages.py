@@ -17,6 +17,7 @@ from ..figure import ReportTable
 from . import section, tightening, workshop
 from .cells import cell, head, load_case_words, mode_words
 from .conclusion import as_found, conclusion, criteria_table, in_short, sentences
+from .layout import table
 from .part import alike, anchor, title
 
 
@@ -73,7 +74,7 @@ def numbers_table(study: Study) -> ReportTable:
             ("Permissible tightening torque",
              *(_torque(tightened[name], system) for name in states)),
         ]  # fmt: skip
-    return ReportTable(["", "Original", "Repaired"], rows, alignment=["left", "right", "right"])
+    return table("key-numbers", rows)
 
 
 def _margin(study: Study, state: str) -> str:
@@ -131,8 +132,5 @@ def spoiled_table(found: Submission) -> ReportTable:
         for row in workshop.spoiled_table(study).rows:
             yield tuple(map(str, row))
 
-    return ReportTable(
-        ["Finding", "Holes", "Action"],
-        [(row[0], which, *row[1:]) for row, which in alike(found, rows)],
-        alignment=["left", "left", "left"],
-    )
+    having = alike(found, rows)
+    return table("spoiled-of-holes", [(row[0], which, *row[1:]) for row, which in having])

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 from IPython.display import Markdown
 
 from ... import words
-from ...case import changes, understood
+from ...case import Case, changes, understood
 from ...study import Study
 from ...units import number
 from ..figure import ReportTable
-from .cells import cell, head
+from .cells import cell
+from .layout import table
 from .places import place
 
 #: Keys that stand on the title block and are not repeated among the inputs.
@@ -26,22 +27,12 @@ TITLE_BLOCK = frozenset(
 
 def inputs_table(study: Study) -> ReportTable:
     """Every stated input that bears on a number, as entered and as understood."""
-    return ReportTable(
-        ["Input", "Entered", "Understood"],
-        [(name, entered, text) for name, entered, text in _inputs(study) if entered],
-        caption="Stated inputs",
-        label="inputs",
-    )
+    return table("inputs", [each for each in _inputs(study) if each[1]])
 
 
 def assumed_table(study: Study) -> ReportTable:
     """Every input that was not stated and has a value all the same."""
-    return ReportTable(
-        ["Input", "Assumed"],
-        [(name, text) for name, entered, text in _inputs(study) if not entered],
-        caption="Assumed inputs",
-        label="assumed",
-    )
+    return table("assumed", [(name, text) for name, entered, text in _inputs(study) if not entered])
 
 
 def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
@@ -52,24 +43,12 @@ def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
             yield input_name(key), case.entered.get(key, "").strip(), text
 
 
-#: Names of inputs whose key does not read as one.
-_NAMES = {
-    "bush_diameter_thin": "Thin-wall solid threaded insert, outside diameter",
-    "bush_diameter_heavy": "Heavy-duty solid threaded insert, outside diameter",
-    "no_go_rule": "Rule for the NO-GO gauge",
-    "design_load": "Limit load",
-    "load_factor": "Factor of safety, ultimate",
-    "yield_factor": "Factor of safety, yield",
-    "separation_factor": "Factor of safety, separation",
-    "load_factor_source": "Source of the factors",
-    "seed": "Seed of the random numbers",
-    "samples": "Joints sampled",
-}
-
-
 def input_name(key: str) -> str:
     """Return what a reader calls a key."""
-    return _NAMES.get(key, key.replace("_", " ").capitalize())
+    named: str = words.catalogue()["terms"]["input_name"].get(
+        key, key.replace("_", " ").capitalize()
+    )
+    return named
 
 
 def scope(study: Study) -> ReportTable:
@@ -81,31 +60,25 @@ def scope(study: Study) -> ReportTable:
         ("Scope", case.scope),
         ("Damage as found", case.damage),
     )
-    return ReportTable(["Subject", "As stated"], [row for row in rows if row[1]])
+    return table("scope", [row for row in rows if row[1]])
 
 
 def change_record(study: Study) -> ReportTable | Markdown:
     """What was changed in which revision, the latest last."""
-    case = study.case
-    rows = [(each.revision, each.date, each.words) for each in changes(case.changes)]
+    return changes_table(study.case)
+
+
+def changes_table(case: Case) -> ReportTable | Markdown:
+    """Tabulate the change record of a case."""
+    rows = changes(case.changes)
     if not rows:
         return Markdown("No change record is kept.")
-    return ReportTable(["Revision", "Date", "Change"], rows, alignment=["left"] * 3)
+    return table("changes", rows)
 
 
 def allowables_table(study: Study) -> ReportTable:
     """The strengths used, with their source and how they are known."""
-    return ReportTable(
-        [
-            "Strength",
-            head("Value", "stress", study.case.report_units),
-            "Source, clause (basis)",
-        ],
-        list(allowables_rows(study)),
-        caption="Strengths, the same for both conditions",
-        label="allowables",
-        alignment=["left", "right", "left"],
-    )
+    return table("allowables", allowables_rows(study), study.case.report_units)
 
 
 def allowables_rows(study: Study) -> Iterator[tuple[str, str, str]]:

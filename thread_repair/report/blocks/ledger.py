@@ -10,6 +10,7 @@ from ... import sources
 from ...sources import HOW_KNOWN, Reference
 from .. import escape
 from ..figure import ReportTable
+from .layout import table
 from .places import known, title
 
 
@@ -42,12 +43,8 @@ def ledger_table(*parts: Part) -> ReportTable:
     grouped: dict[str, list[Reference]] = {}
     for reference in _references(parts):
         grouped.setdefault(reference.source, []).append(reference)
-    return ReportTable(
-        ["Document", "Clause: value (basis)"],
-        [(title(source), "; ".join(_places(found))) for source, found in grouped.items()],
-        caption="Documents used",
-        label="sources",
-    )
+    rows = [(title(source), "; ".join(_places(found))) for source, found in grouped.items()]
+    return table("sources", rows)
 
 
 def _places(references: list[Reference]) -> list[str]:

@@ -10,6 +10,7 @@ from ...study.shown import criterion_row
 from ...study.submission import minimum_margin
 from ..figure import ReportTable, SignOff
 from .conclusion import insert, sentences
+from .layout import table
 
 
 def asked(study: Study) -> Markdown:
@@ -35,11 +36,7 @@ def answer(study: Study) -> Markdown:
 def numbers(study: Study) -> ReportTable:
     """The three numbers that matter: strength, minimum margin, torque or engaged length."""
     system = study.case.report_units
-    return ReportTable(
-        ["What matters", "Required", "Repaired", "Original", "Met"],
-        [criterion_row(each, system) for each in _three(study)],
-        alignment=["left", "left", "right", "right", "left"],
-    )
+    return table("three-numbers", [criterion_row(each, system) for each in _three(study)])
 
 
 def _three(study: Study) -> tuple[Criterion, ...]:

@@ -7,17 +7,17 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from IPython.display import Markdown, display
 
 from ... import words
-from ...case import changes, understood
+from ...case import understood
 from ...facts import LEVELS, Fact, Term, count, fact
 from ...study import Study
 from ...study.shown import criterion_row
 from ...study.submission import StudiedHole, Submission, Verdict, labels
-from ...units import number as digits
 from .. import escape
 from ..figure import Markup, ReportTable
-from .cells import cell, head, mode_words, state_words
+from .cells import MARKS
 from .conclusion import sentences
-from .inputs import TITLE_BLOCK, allowables_rows, input_name
+from .inputs import TITLE_BLOCK, allowables_rows, changes_table, input_name
+from .layout import table
 from .ledger import Part as Source
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
@@ -161,13 +161,7 @@ def not_met(found: Submission) -> ReportTable | Markdown:
     if not alike:
         return Markdown(sentences(found.studies[0], [fact("submission_all_met", "info")]))
     ordered = sorted(alike.items(), key=lambda item: item[0] not in refusing)
-    return ReportTable(
-        ["Holes", "Criterion", "Required", "Repaired", "Original", "Met"],
-        [(_which(found, holes), *row) for row, holes in ordered],
-        caption="Criteria that are not met or not assessed, those that refuse a repair first",
-        label="not-met",
-        alignment=["left", "left", "left", "right", "right", "left"],
-    )
+    return table("not-met", [(_which(found, holes), *row) for row, holes in ordered])
 
 
 def _which(found: Submission, holes: Sequence[StudiedHole]) -> str:
@@ -201,22 +195,13 @@ def scope(found: Submission) -> Markdown:
 
 def change_record(found: Submission) -> ReportTable | Markdown:
     """What was changed in which revision, the latest last."""
-    rows = [(each.revision, each.date, each.words) for each in changes(found.case.changes)]
-    if not rows:
-        return Markdown("No change record is kept.")
-    return ReportTable(["Revision", "Date", "Change"], rows, alignment=["left"] * 3)
+    return changes_table(found.case)
 
 
 def allowables(found: Submission) -> ReportTable:
     """Every strength that a hole rests on, once, with its source."""
-    system = found.case.report_units
-    return ReportTable(
-        ["Holes", "Strength", head("Value", "stress", system), "Source, clause (how known)"],
-        [(which, *row) for row, which in alike(found, allowables_rows)],
-        caption="Strengths, the same for both conditions of a hole",
-        label="allowables",
-        alignment=["left", "left", "right", "left"],
-    )
+    rows = [(which, *row) for row, which in alike(found, allowables_rows)]
+    return table("allowables-of-holes", rows, found.case.report_units)
 
 
 def alike(
@@ -241,16 +226,13 @@ def _facts(found: Submission, of: Callable[[Study], Iterable[Fact]]) -> list[tup
     return [(each, _which(found, holes)) for each, holes in ordered]
 
 
-_MARKS = {"limit": "Limit", "caution": "Caution", "info": "Note"}
-
-
 def notices(found: Submission) -> Markdown:
     """Limits and assumptions of every hole, each once, with the holes that it concerns."""
     first = found.studies[0]
     alone = len(found.holes) == 1
     return Markdown(
         "\n".join(
-            f"- **{_MARKS[each.level]}{'' if alone else f' ({escape.markdown(_holes(which))})'}.** "
+            f"- **{MARKS[each.level]}{'' if alone else f' ({escape.markdown(_holes(which))})'}.** "
             + sentences(first, [each])
             for each, which in _facts(found, lambda study: study.limitations)
         )
@@ -285,71 +267,38 @@ def referenced(found: Submission) -> tuple[Source, ...]:
 
 def modes_table(found: Submission) -> ReportTable:
     """Every failure mode of every joint by the reference method, from area to load."""
-    system = found.case.report_units
     rows = [
-        (
-            labels(holes),
-            state_words(name),
-            mode_words(mode.mode),
-            cell(mode.area, "area", system),
-            cell(mode.stress, "stress", system),
-            digits(mode.factor),
-            cell(mode.capacity, "force", system),
-        )
+        {"holes": labels(holes), "state": name, "mode": mode}
         for holes in found.joints.values()
         for name, state in holes[0].study.evaluation.states.items()
         for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity)
     ]
-    return ReportTable(
-        ["Holes", "Condition", "Failure mode", head("Area", "area", system),
-         head("Stress", "stress", system), "Factor", head("Capacity", "force", system)],
-        rows,
-        caption="Failure modes, the weakest of each condition first",
-        label="modes",
-        alignment=["left", "left", "left", "right", "right", "right", "right"],
-    )  # fmt: skip
+    return table("modes-of-holes", rows, found.case.report_units)
 
 
 def inputs_table(found: Submission) -> ReportTable:
     """Every input, as entered and as understood, with the holes that have it."""
-    system = found.case.report_units
-
-    def rows(study: Study) -> Iterator[tuple[str, ...]]:
-        case = study.case
-        for key, value in understood(case).items():
-            if key not in TITLE_BLOCK and key != "quantity" and case.entered.get(key, "").strip():
-                text = words.given(value, system=system)
-                yield input_name(key), case.entered[key].strip(), text
-
-    return _sorted_table(
-        alike(found, rows), ["Input", "Holes", "Entered", "Understood"],
-        caption="Inputs as stated and as understood", label="inputs",
-    )  # fmt: skip
+    return table("inputs-of-holes", _of_inputs(found, stated=True))
 
 
 def assumed_table(found: Submission) -> ReportTable:
     """Every input that was not stated and has a value all the same."""
-    system = found.case.report_units
+    return table("assumed-of-holes", _of_inputs(found, stated=False))
+
+
+def _of_inputs(found: Submission, *, stated: bool) -> list[tuple[str, ...]]:
+    """Return inputs with the holes that have them; the rows of one input stand together."""
 
     def rows(study: Study) -> Iterator[tuple[str, ...]]:
         case = study.case
         for key, value in understood(case).items():
-            if key not in TITLE_BLOCK and key != "quantity" and key not in case.entered:
-                yield input_name(key), words.given(value, system=system)
+            entered = case.entered.get(key, "").strip()
+            if key in TITLE_BLOCK or key == "quantity" or bool(entered) is not stated:
+                continue
+            text = words.given(value, system=found.case.report_units)
+            yield (input_name(key), *([entered] if stated else []), text)
 
-    return _sorted_table(
-        alike(found, rows), ["Input", "Holes", "Assumed"],
-        caption="Inputs that were not stated: assumed", label="assumed",
-    )  # fmt: skip
-
-
-def _sorted_table(
-    rows: Sequence[tuple[tuple[str, ...], str]], heads: Sequence[str], *, caption: str, label: str
-) -> ReportTable:
-    """Return a table in which the rows of one input stand together."""
-    order = list(dict.fromkeys(row[0] for row, _ in rows))
-    ordered = sorted(rows, key=lambda item: order.index(item[0][0]))
-    return ReportTable(
-        heads, [(row[0], which, *row[1:]) for row, which in ordered],
-        caption=caption, label=label, alignment=["left"] * len(heads),
-    )  # fmt: skip
+    having = alike(found, rows)
+    order = list(dict.fromkeys(row[0] for row, _ in having))
+    ordered = sorted(having, key=lambda item: order.index(item[0][0]))
+    return [(row[0], which, *row[1:]) for row, which in ordered]

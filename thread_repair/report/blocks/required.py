@@ -10,8 +10,9 @@ from ...facts import Fact, Value, fact, length, number, stress
 from ...joint.required import RequiredLength
 from ...study import Study
 from ..figure import ReportTable
-from .cells import cell, head, sentences
+from .cells import cell, sentences
 from .comparison import passage
+from .layout import table
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
@@ -20,33 +21,19 @@ if TYPE_CHECKING:
 def required_table(study: Study) -> ReportTable:
     """Tabulate the required lengths for the weakest and the strongest screw, by method."""
     system = study.case.report_units
-    found = study.required
-    original = {each.method: each for each in found if each.state == "original"}
+    original = {each.method: each for each in study.required if each.state == "original"}
     rows = [
         (
             "reference method" if each.is_verdict else each.title,
             _lengths(original[each.method], system),
             _lengths(each, system),
-            cell(each.nominal_strongest, "length", system),
+            each.nominal_strongest,
             _standard(each),
         )
-        for each in found
+        for each in study.required
         if each.state == "repaired"
     ]
-    return ReportTable(
-        [
-            "Method",
-            head("Original: screw at minimum … maximum strength", "length", system),
-            head("Repaired: screw at minimum … maximum strength", "length", system),
-            head("Nominal insert, maximum strength", "length", system),
-            "Standard insert, minimum … maximum",
-        ],
-        rows,
-        caption="Engaged length of full thread at which the screw fails before a thread strips. "
-        f"A dash: no length, or no standard insert, is enough{_reasons(study)}",
-        label="required",
-        alignment=["left", "right", "right", "right", "right"],
-    )
+    return table("required", rows, system, reasons=_reasons(study))
 
 
 def _reasons(study: Study) -> str:

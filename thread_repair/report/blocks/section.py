@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ...facts import length
 from ...figures.section import HEIGHT
 from ...study import Study
-from ...units import show
 from ..figure import ReportFigure
+from .layout import figure
 
 #: Height of the drawing on a page that it shares, mm.
 _SHARED = 92.0
@@ -16,21 +17,15 @@ def section_figure(study: Study, of: str = "") -> ReportFigure:
 
     `of` names the hole, where a document has several; such a figure is lower and has no label.
     """
-    units = study.case.report_units
     original, repaired = study.evaluation.original, study.evaluation.repaired
-
-    def length(value: float, digits: int = 3) -> str:
-        return show(value, "length", system=units, digits=digits)
-
-    return ReportFigure(
+    return figure(
+        "section",
         study.plot.section(height=_SHARED if of else HEIGHT),
-        caption=(f"{of[:1].upper()}{of[1:]}. " if of else "")
-        + "Section of both holes, to the same scale. Dashed: shear cylinder of the parent "
-        "material over the engaged length.",
-        alt="Two holes in section. Original: engaged over "
-        f"{length(original.engagement)}, shearing on a cylinder of "
-        f"{length(original.sizes.crest, 4)}. Repaired: engaged over "
-        f"{length(repaired.engagement)} of the insert, shearing on a cylinder "
-        f"of {length(repaired.sizes.crest, 4)}.",
-        label="" if of else "section",
+        study.case.report_units,
+        named=not of,
+        of=f"{of[:1].upper()}{of[1:]}. " if of else "",
+        engaged=length(original.engagement),
+        cylinder=length(original.sizes.crest),
+        coil=length(repaired.engagement),
+        outside=length(repaired.sizes.crest),
     )

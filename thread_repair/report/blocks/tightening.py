@@ -15,6 +15,7 @@ from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, StatePreload
 from ...units import number, plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
+from . import layout
 from .cells import cell, head, marked, sentences, state_words
 
 
@@ -57,14 +58,7 @@ def table(study: Study) -> ReportTable | Markdown:
         (_words("window"), *(_window(s, system) for s in states)),
         row("same_preload", "torque", lambda s: (s.same_preload_nm,)),
     ]  # fmt: skip
-    return ReportTable(
-        [_words("head"), *(state_words(each.state).capitalize() for each in states)],
-        rows,
-        caption=_words("caption"),
-        label="tightening",
-        lead=f"{_words('lead')} {escape.markdown(words.sentence(STATED_TORQUE))}",
-        alignment=["left", "right", "right"],
-    )
+    return layout.table("tightening", rows, stated=escape.markdown(words.sentence(STATED_TORQUE)))
 
 
 def _words(id_: str) -> str:
@@ -136,9 +130,4 @@ def preload_figure(study: Study) -> ReportFigure | Markdown:
         f"{force(bar.strip)}"
         for state, bar in bars.items()
     )
-    return ReportFigure(
-        study.plot.preload(),
-        caption=_words("figure"),
-        alt=f"Two ranges of preload: {told}.",
-        label="preload",
-    )
+    return layout.figure("preload", study.plot.preload(), told=told)

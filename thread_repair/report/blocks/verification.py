@@ -21,7 +21,6 @@ from ...strength.methods import METHODS
 from ...strength.methods.sae_770420 import dilation_factor
 from ...strength.primary import ID as PRIMARY
 from ...uncertainty.pull_tests import planning
-from ...units import number as digits
 from ...verification import checks as printed
 from ...verification import collapse
 from ...verification.checks import Check
@@ -31,6 +30,7 @@ from .. import escape
 from ..escape import Markup
 from ..figure import ReportFigure, ReportTable
 from .cells import state_words
+from .layout import figure, table
 from .places import known, place, title
 
 #: Values and letters in one row of a long table: a row does not run over a page.
@@ -59,11 +59,7 @@ def counts_table(found: Verification) -> ReportTable:
         (words.term(Term("verification", topic)), *(outcomes[each] for each in OUTCOMES))
         for topic, outcomes in found.counts.items()
     ]
-    return ReportTable(
-        ["What is held", "Passed", "Difference explained", "Failed"],
-        rows,
-        alignment=["left", "right", "right", "right"],
-    )
+    return table("verified", rows)
 
 
 def failures(found: Verification, at_most: int = 12) -> Markdown:
@@ -121,16 +117,7 @@ def documents_table(found: Verification) -> ReportTable:
         for each in printed.summaries(found.checks)
     ]  # fmt: skip
     sums = [sum(int(str(row[column])) for row in rows) for column in range(2, 7)]
-    return ReportTable(
-        ["Document", "How read", "Values", "Kept as printed", "Passed", "Explained", "Failed",
-         "Largest"],
-        [*rows, ("All", "", *sums, "")],
-        caption="Printed values by document. Kept as printed: the program stores the value, and "
-        "the check is that it stores what was printed. Largest: difference of those passed, in "
-        "units of the last printed digit",
-        label="documents",
-        alignment=["left", "left", *["right"] * 6],
-    )  # fmt: skip
+    return table("documents", [*rows, ("All", "", *sums, "")])
 
 
 def differences_table(found: Verification) -> ReportTable:
@@ -146,13 +133,7 @@ def differences_table(found: Verification) -> ReportTable:
                     for name, each in values
                 ]
                 rows += [(f"{document}: {why}", part) for part in _parts(what, shown)]
-    return ReportTable(
-        ["Document, clause (how read): reason", "Quantity: printed, computed (difference)"],
-        _without_repetition(rows),
-        caption="Values that differ from print, failures first. Difference in units of the last "
-        "printed digit",
-        label="differences",
-    )
+    return table("differences", _without_repetition(rows))
 
 
 def _parts(what: str, values: Sequence[str]) -> Iterator[Markup]:
@@ -177,29 +158,19 @@ def statements_table(found: Verification, topic: str) -> ReportTable:
     """What the solvers are held against, with the ends that they give."""
     some = found.statements[topic]
     bases = [place(each.reference) for each in some]
-    columns: dict[str, list[str]] = {
-        "Statement": [each.name for each in some],
-        "Lower": [_four(each.low) for each in some],
-        "Expected": [_four(each.expected) for each in some],
-        "Upper": [_four(each.high) for each in some],
-        "Basis": bases,
-        "Outcome": [_outcome(each) for each in some],
-    }
-    caption = words.term(Term("verification", topic))
-    if set(columns["Expected"]) == {"–"}:
-        del columns["Expected"]
+    rows = [
+        {"name": each.name, "low": _four(each.low), "expected": _four(each.expected),
+         "high": _four(each.high), "basis": basis, "outcome": _outcome(each)}
+        for each, basis in zip(some, bases, strict=True)
+    ]  # fmt: skip
+    without, caption = set[str](), words.term(Term("verification", topic))
+    if {row["expected"] for row in rows} == {"–"}:
+        without.add("Expected")
     if len(set(bases)) == 1:
-        del columns["Basis"]
+        without.add("Basis")
         caption += f". Basis: {bases[0]}"
-    return ReportTable(
-        list(columns),
-        list(zip(*columns.values(), strict=True)),
-        caption=caption,
-        label=topic.replace("_", "-"),
-        alignment=[
-            "right" if name in ("Lower", "Expected", "Upper") else "left" for name in columns
-        ],
-    )
+    label = topic.replace("_", "-")
+    return table("statements", rows, without=without, label=label, caption=caption)
 
 
 def anew_table(found: Verification, at_most: int = 40) -> ReportTable:
@@ -207,18 +178,10 @@ def anew_table(found: Verification, at_most: int = 40) -> ReportTable:
     some = found.statements["solved_anew"]
     ordered = sorted(some, key=lambda each: (each.held, not each.reason))
     same = sum(each.held and not each.reason for each in some)
-    return ReportTable(
-        ["Thread or boss", "Lower", "Upper", "Outcome"],
-        [
-            (each.name, _four(each.low), _four(each.high), _outcome(each))
-            for each in ordered[:at_most]
-        ],
-        caption="Bounds over the load of the area formula, solved anew: failures, then records "
-        "that are wider, then the others, as far as there is room. Of "
-        f"{len(some)}, {same} equal the table to one unit of the fourth decimal",
-        label="solved-anew",
-        alignment=["left", "right", "right", "left"],
-    )
+    rows = [
+        (each.name, _four(each.low), _four(each.high), _outcome(each)) for each in ordered[:at_most]
+    ]
+    return table("solved-anew", rows, of=str(len(some)), same=str(same))
 
 
 def _outcome(each: Held) -> str:
@@ -273,16 +236,11 @@ def _which(each: collapse.Recorded) -> str:
 def over_table(at_most: int = 12) -> ReportTable:
     """The threads whose upper bound lies furthest below the formula."""
     over = sorted(collapse.cells(), key=lambda each: float(each.upper))[:at_most]
-    return ReportTable(
-        ["Thread", "Condition", "Tolerance position", "Lower", "Upper"],
-        [
-            (each.name, state_words(each.state), each.position.replace("-", " "), each.lower,
-             each.upper)
-            for each in over
-        ],
-        caption="Threads whose upper bound is lowest, over the load of the area formula",
-        label="not-conservative",
-    )  # fmt: skip
+    rows = [
+        (each.name, each.state, each.position.replace("-", " "), each.lower, each.upper)
+        for each in over
+    ]
+    return table("not-conservative", rows)
 
 
 def bounds_figure() -> ReportFigure:
@@ -296,15 +254,7 @@ def bounds_figure() -> ReportFigure:
                 lower=np.array([float(each.lower) for each in some]),
                 upper=np.array([float(each.upper) for each in some]),
             )
-    return ReportFigure(
-        bounds_of_threads(panels),
-        caption="Certified bounds on the thread-stripping load of one pitch in a thick wall, over "
-        "the load of the area formula: every thread of the tables. An upper bound below 1 means "
-        "that the formula is not conservative there.",
-        alt="Four panels, original and repaired at basic size and minimum material. Upper bounds "
-        "lie on or just below 1, lower bounds between about 0.97 and 0.99.",
-        label="thread-bounds",
-    )
+    return figure("thread-bounds", bounds_of_threads(panels))
 
 
 def walls_figure(engaged: float = 1.0) -> ReportFigure:
@@ -327,14 +277,7 @@ def walls_figure(engaged: float = 1.0) -> ReportFigure:
             )
             for support in ("base", "face")
         }  # fmt: skip
-    return ReportFigure(
-        wall_factor_by_boss(bands, case_boss=None)[0],
-        caption="What a round boss leaves of the thread-stripping load, M8 engaged by one major "
-        "diameter of the tapped hole: bands between certified bounds, and the published curve.",
-        alt="Two panels, original and repaired. In each, two bands rise with the boss diameter "
-        "towards 1; the published curve lies above them in thin bosses.",
-        label="walls",
-    )
+    return figure("walls", wall_factor_by_boss(bands, case_boss=None)[0])
 
 
 def mesh_figure() -> ReportFigure:
@@ -343,14 +286,7 @@ def mesh_figure() -> ReportFigure:
     for name, some in groupby(collapse.convergence(), key=lambda each: each.name):
         rows = np.array([(each.triangles, each.lower, each.upper) for each in some])
         series[name.replace("-", " ")] = (rows[:, 0], rows[:, 1], rows[:, 2])
-    return ReportFigure(
-        bounds_by_mesh(series),
-        caption="Bounds over the load of the area formula as the mesh is cut. Dashed: upper "
-        "bounds. The lower bound only rises, the upper only falls.",
-        alt="Lower bounds rise from about 0.98 towards 1 with the number of triangles; upper "
-        "bounds stay at 1 or fall slightly below.",
-        label="mesh",
-    )
+    return figure("mesh", bounds_by_mesh(series))
 
 
 # ---- methods and tests
@@ -362,20 +298,12 @@ def methods_table(found: Verification) -> ReportTable:
     def ends(pair: tuple[float, float]) -> str:
         return " to ".join(f"{each:.2f}" for each in pair)
 
-    return ReportTable(
-        ["Method", "Joints", "Original", "Repaired", "Repaired over original"],
-        [
-            (
-                each.title, each.joints, ends(each.original), ends(each.repaired),
-                ends(each.change) if each.for_wire_inserts else "–",
-            )
-            for each in found.methods
-        ],
-        caption="Thread-stripping load of each published method over that of the reference "
-        "method: range over the joints that it has a value for",
-        label="methods-range",
-        alignment=["left", "right", "right", "right", "right"],
-    )  # fmt: skip
+    rows = [
+        (each.title, each.joints, ends(each.original), ends(each.repaired),
+         ends(each.change) if each.for_wire_inserts else None)
+        for each in found.methods
+    ]  # fmt: skip
+    return table("methods-range", rows)
 
 
 #: Scatter of strip loads in one lot that a test is planned for: assumed, no published source.
@@ -401,13 +329,8 @@ def plan_table() -> ReportTable:
     for coverage in (0.90, 0.99):
         n = planning.pieces_without_failure(coverage=coverage)
         rows.append((f"{coverage:.0%} pass a proof load, no distribution assumed", str(n)))
-    return ReportTable(
-        ["Claim", "Specimens"],
-        [(claim.replace("%", " %").replace("  %", " %"), n) for claim, n in rows],
-        caption=f"Specimens per thread, parent and length with a scatter of {cov:.0%} and a power "
-        "of 80 %".replace("5%", "5 %"),
-        label="plan",
-    )
+    shown = [(claim.replace("%", " %").replace("  %", " %"), n) for claim, n in rows]
+    return table("plan", shown, scatter=share(cov))
 
 
 def own_tests_table(found: Verification) -> ReportTable | Markdown:
@@ -416,7 +339,7 @@ def own_tests_table(found: Verification) -> ReportTable | Markdown:
         (
             study.case.title, f"{group.group.size}, {state_words(group.group.state).lower()}",
             each.n, "reference method" if each.method == PRIMARY else METHODS[each.method].title,
-            digits(each.ratio), f"{digits(each.low)} to {digits(each.high)}", each.verdict,
+            each.ratio, (each.low, each.high), each.verdict,
         )
         for study in found.own_tests
         for group in study.evidence.evidence.groups
@@ -424,14 +347,7 @@ def own_tests_table(found: Verification) -> ReportTable | Markdown:
     ]  # fmt: skip
     if not rows:
         return Markdown("No pull tests were given with this report.")
-    return ReportTable(
-        ["Record", "Thread", "Specimens", "Method", "Test-to-predicted", "95 % interval",
-         "As far as shown"],
-        rows,
-        caption="Pull tests given with this report: test-to-predicted ratio by method; above 1 "
-        "the method is conservative",
-        label="own-tests",
-    )  # fmt: skip
+    return table("own-tests", rows)
 
 
 # ---- credibility and open values
@@ -439,27 +355,13 @@ def own_tests_table(found: Verification) -> ReportTable | Markdown:
 
 def credibility_table() -> ReportTable:
     """What there is to each factor of credibility."""
-    return ReportTable(
-        ["Factor", "What there is", "What is missing"],
-        [(row["factor"], row["there"], row["missing"]) for row in tables.rows("credibility.csv")],
-        caption="Credibility by factor. Headings of NASA-STD-7009 from memory, not verified "
-        "against its text; no level is claimed",
-        label="credibility",
-    )
+    return table("credibility", tables.rows("credibility.csv"))
 
 
 def open_values_table() -> ReportTable:
     """Values known from memory, by the document that would settle them."""
-    return ReportTable(
-        ["Document", "Values", "Tables"],
-        [
-            (title(each.source), each.values, ", ".join(each.tables))
-            for each in unconfirmed()
-        ],
-        caption="Values that are not verified, by the document that would settle them",
-        label="open-values",
-        alignment=["left", "right", "left"],
-    )  # fmt: skip
+    rows = [(title(each.source), each.values, ", ".join(each.tables)) for each in unconfirmed()]
+    return table("open-values", rows)
 
 
 # ---- all values
@@ -478,13 +380,7 @@ def all_values_table(found: Verification) -> ReportTable:
             for name, each in values
         ]
         rows += [(document, part) for part in _parts(what, shown)]
-    return ReportTable(
-        ["Document, clause (how read)", "Quantity: printed value (difference)"],
-        _without_repetition(rows),
-        caption="Every printed value; in brackets computed less printed, in units of the last "
-        "printed digit. Marked ✗: failed; *: explained above",
-        label="all-values",
-    )
+    return table("all-values", _without_repetition(rows))
 
 
 def _short(difference: float) -> str:

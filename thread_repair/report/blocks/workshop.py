@@ -17,6 +17,7 @@ from ...workshop.records import RecordLine
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
 from .conclusion import HOLE
+from .layout import table
 
 #: Letters for how a fact is known, on a page that has no room for more.
 _KNOWN = {
@@ -72,9 +73,7 @@ def job_table(study: Study) -> ReportTable:
                            for each in choices.values() for note in each.notes)),
         ("Holes", f"{case.quantity}"),
     ]  # fmt: skip
-    return ReportTable(
-        ["Item", "Specification"], [row for row in rows if row[1]], alignment=["left", "left"]
-    )
+    return table("job", [row for row in rows if row[1]])
 
 
 def cautions(study: Study) -> Markdown:
@@ -107,9 +106,7 @@ def steps_table(study: Study) -> ReportTable | Markdown:
             text = f"{_BOLD}{words.term(Term('stage', stage))}.{_BOLD} {text}"
         marked = escape.markdown(text).replace(_BOLD, "**")
         rows.append((f"{number}", Markup(marked), _KNOWN[step.how_known], "☐"))
-    return ReportTable(
-        ["No.", "Step", "Basis", "Done"], rows, alignment=["right", "left", "center", "center"]
-    )
+    return table("steps-to-do", rows)
 
 
 def _capital(text: str) -> str:
@@ -128,10 +125,7 @@ def rules_table(study: Study) -> ReportTable:
         for each in study.sheet.rules
         for name in (words.term(Term("rule", each.rule)),)
     ]
-    return ReportTable(
-        ["Quantity", "Rule (bold: governs)", "Limits", "Basis"], rows,
-        alignment=["left", "left", "left", "left"],
-    )  # fmt: skip
+    return table("rules", rows)
 
 
 def spoiled_table(study: Study) -> ReportTable:
@@ -142,7 +136,7 @@ def spoiled_table(study: Study) -> ReportTable:
         text = " ".join((each.reason, *(note for note in notes if note not in said)))
         rows.append((words.term(Term("finding", each.topic)), text))
         said.update(notes)
-    return ReportTable(["Finding", "Action"], rows, alignment=["left", "left"])
+    return table("spoiled", rows)
 
 
 def _line(line: RecordLine, system: str) -> tuple[str, str]:

@@ -113,7 +113,7 @@ def test_what_a_prompt_shows_is_short(study):
     demo = tr.load("reports/demo-rig-plate")
     hostile = tr.read({**CASE.entered, "title": "x" * 3000, "parent_name": "y" * 400})
     for each in (study, CASE, demo, hostile, tr.study(hostile), found, found.joint,
-                 found.original, study.sweep, study.tables, study.plot):  # fmt: skip
+                 found.original, study.tables, study.plot):  # fmt: skip
         assert 20 < len(repr(each)) < 300 and "\n" not in repr(each)
     assert "M8 in 6061-T6" in repr(study) and study.conclusion.id in repr(study)
 

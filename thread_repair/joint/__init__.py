@@ -2,14 +2,13 @@
 
 from .evaluate import evaluate, screw_tension_max
 from .inputs import mode_inputs, screw_stress_area, stress_area
-from .records import Evaluation, Joint, StateResult, Sweep
+from .records import Evaluation, Joint, StateResult
 from .sweep import SweptParent, sweep
 
 __all__ = [
     "Evaluation",
     "Joint",
     "StateResult",
-    "Sweep",
     "SweptParent",
     "evaluate",
     "mode_inputs",

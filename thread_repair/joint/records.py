@@ -227,23 +227,3 @@ class Evaluation:
     def strength_ratio(self) -> float:
         """Strength repaired over original, the screw included."""
         return self.repaired.strength / self.original.strength
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Sweep:
-    """A table of evaluations: columns of equal length, ready for pandas, polars or CSV."""
-
-    columns: Mapping[str, Floats]
-
-    def __len__(self) -> int:
-        return len(next(iter(self.columns.values())))
-
-    def __getitem__(self, name: str) -> Floats:
-        return self.columns[name]
-
-    def __repr__(self) -> str:
-        return f"Sweep({len(self)} rows: {', '.join(self.columns)})"
-
-    def keys(self) -> tuple[str, ...]:
-        """Return the names of the columns; with `[]` this makes `dict(sweep)` work."""
-        return tuple(self.columns)

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import positive
+from ..arrays import Floats, positive
 from ..strength.modes import PULL_OUT_MODES, capacities
 from ..strength.strip import STATES
 from .budget import budget, engaged
 from .inputs import mode_inputs
-from .records import Joint, Sweep
+from .records import Joint
 
 _LOADS = ("screw_tension", "screw_tension_max", *PULL_OUT_MODES, "pull_out", "strength")
 
@@ -29,7 +29,9 @@ class SweptParent:
     flow_stress: float
 
 
-def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -> Sweep:
+def sweep(
+    joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]
+) -> Mapping[str, Floats]:
     """Evaluate both states for every parent and nominal length.
 
     Parameters
@@ -43,7 +45,7 @@ def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -
 
     Returns
     -------
-    Sweep
+    mapping of str to ndarray
         Columns of 2 x parents x lengths rows: state, parent, length_mm, engaged_mm, the capacity
         of every mode in N, pull_out_N, strength_N, governing_mode. A capacity is NaN where a
         source gives no value, infinite where the mode does not exist.
@@ -73,11 +75,9 @@ def sweep(joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]) -
                 "governing_mode": found.governing,
             }
         )
-    return Sweep(
-        columns=MappingProxyType(
-            {
-                name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
-                for name in parts[0]
-            }
-        )
+    return MappingProxyType(
+        {
+            name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
+            for name in parts[0]
+        }
     )

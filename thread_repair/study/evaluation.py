@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -10,10 +10,11 @@ from numpy.typing import ArrayLike
 
 from .. import case as cases
 from .. import joint, materials, sources, threads
+from ..arrays import Floats
 from ..case import Case, gate
 from ..errors import InputErrors, ValidityError
 from ..facts import count, fact
-from ..joint import Evaluation, Joint, Sweep, SweptParent
+from ..joint import Evaluation, Joint, SweptParent
 from ..joint.casting import with_casting_facts
 from ..joint.confirmation import unconfirmed
 from ..joint.margins import Margin, margins
@@ -98,7 +99,7 @@ def sweep(
     *,
     engagement: ArrayLike | None = None,
     parent: str | Iterable[str] | None = None,
-) -> Sweep:
+) -> Mapping[str, Floats]:
     """Evaluate a case over nominal lengths and parents; everything else stays as in the case.
 
     Parameters
@@ -112,7 +113,7 @@ def sweep(
 
     Returns
     -------
-    Sweep
+    mapping of str to ndarray
         See `thread_repair.joint.sweep`. A parent without a strength at the case's temperature has
         NaN in every row.
 
@@ -127,8 +128,8 @@ def sweep(
     >>> case = tr.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6",
     ...                 "engagement": "1 D", "insert_length": "1.5 D"})
     >>> table = sweep(case, engagement=[8, 12], parent=["6061-T6", "AZ91D"])
-    >>> len(table), sorted(set(table["state"]))
-    (8, [np.str_('original'), np.str_('repaired')])
+    >>> table["engaged_mm"].tolist()
+    [8.0, 12.0, 8.0, 12.0, 7.0625, 11.0625, 7.0625, 11.0625]
     """
     base = cases.joint(case)
     if engagement is None:

@@ -11,9 +11,9 @@ from .. import alternatives as options
 from .. import case as cases
 from .. import tightening as tg
 from ..alternatives import Alternative, Circumstances, Recommendation
+from ..arrays import Floats
 from ..case import Case
 from ..facts import LEVELS, Fact
-from ..joint import Sweep
 from ..joint.bounds import Bracket, bracket
 from ..joint.found import found_criteria
 from ..joint.load_slip import JointLoadSlip, joint_load_slip
@@ -101,8 +101,8 @@ class Study:
         return {name: bracket(joint, state) for name, state in self.evaluation.states.items()}
 
     @cached_property
-    def sweep(self) -> Sweep:
-        """Loads of both conditions against the nominal length."""
+    def sweep(self) -> Mapping[str, Floats]:
+        """Loads of both conditions against the nominal length: columns of `joint.sweep`."""
         return evaluations.sweep(self.case)
 
     @cached_property

@@ -21,10 +21,11 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import get_args
 
 from .. import materials, threads, units
 from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
-from .schema import keys
+from .schema import HoleCondition, keys
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,7 @@ _WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "free-running": ("insert_kind", "free-running"),
         "plug": ("tap", "plug"),
         "bottoming": ("tap", "bottoming"),
+        **{each: ("hole_condition", each) for each in get_args(HoleCondition)},
         "si": ("report_units", "SI"),
         "inch": ("report_units", "inch"),
     }

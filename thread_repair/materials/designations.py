@@ -166,6 +166,10 @@ def _typed(name: str) -> str:
 _DASHES = str.maketrans("\u2010\u2011\u2012\u2013", "----")
 
 
+#: Another spelling of a metal.
+_EVERYDAY = {"aluminum": "aluminium"}
+
+
 def _unknown(name: str) -> UnknownNameError:
     """Build the error for an unknown parent: names near to it, of its own metal where that shows.
 
@@ -186,6 +190,12 @@ def _unknown(name: str) -> UnknownNameError:
             f"are: {', '.join(dict.fromkeys(each.group for each in parents()))}"
         )
     key = folded(name)
+    # A metal by its everyday name alone.
+    plain = [
+        each.id for each in unidentified() if key and _EVERYDAY.get(key, key) in each.id.split("-")
+    ]
+    if plain:
+        return unknown("parent", name, plain, likeness=0.01)
     begun = [each for each in same if key and folded(each).startswith(key)]
     # Of the same metal the nearest serves, however far.
     return unknown("parent", name, begun or same, likeness=0.5 if groups is None else 0.01)

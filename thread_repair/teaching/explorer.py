@@ -182,7 +182,7 @@ def _swept(here: Joint, lengths: FloatArray) -> dict[str, dict[str, FloatArray]]
         tensile=here.parent_tensile.value,
         flow_stress=here.flow_stress.value,
     )
-    columns = sweep(here, lengths=lengths, parents=(parent,)).columns
+    columns = sweep(here, lengths=lengths, parents=(parent,))
     return {s: {n: v[columns["state"] == s] for n, v in columns.items()} for s in STATES}
 
 

@@ -1,5 +1,7 @@
 """The hole on the bench: what a case may say of it, and that everybody is told."""
 
+from pathlib import Path
+
 import pytest
 
 import thread_repair as tr
@@ -7,7 +9,18 @@ from thread_repair import case as cases
 from thread_repair import threads, words
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.report.blocks import conclusion, workshop
+from thread_repair.report.blocks import (
+    board,
+    chance,
+    comparison,
+    conclusion,
+    equations,
+    letter,
+    pictures,
+    section,
+    spread,
+    workshop,
+)
 from thread_repair.report.consistency import of_results
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
@@ -129,3 +142,45 @@ def test_a_worn_thread_needs_the_edge_of_its_own_insert():
     assert spoiled(thread, "worn", edge_distance=14.5).option == "insert"
     assert spoiled(thread, "worn", edge_distance=14.4).option == "refer"
     assert "or not stated" in spoiled(thread, "worn").reason
+
+
+def said(shown):
+    return shown.data.replace("\\", "")
+
+
+NOT_THERE = "Repaired: this insert in sound metal, which the hole as found does not offer."
+
+
+def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_there():
+    found, sound = (
+        study(**LOST),
+        study(**LOST | {"hole_condition": "stripped", "damaged_diameter": ""}),
+    )
+    for make in (
+        comparison.modes_table, comparison.methods_table, comparison.budget_table,
+        pictures.strip_load_figure, section.section_figure, spread.effects_figure,
+    ):  # fmt: skip
+        assert str(make(found).caption).endswith(NOT_THERE)
+        assert NOT_THERE not in str(make(sound).caption)
+    assert NOT_THERE in said(chance.how_sure(found))
+    assert NOT_THERE in said(equations.strength(found))
+
+
+def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
+    found = study(**LOST)
+    assert "M10x1.5" in said(letter.answer(found))
+    shown = letter.numbers(found).rows
+    assert [row[-1] for row in shown] == ["not assessed", "no"]
+    assert "does not take this insert" in said(workshop.record_table(found))
+    options = [str(row[0]) for row in board.options_table(found).rows]
+    assert len(options) == 3 and "Wire thread insert: 1.5 D, 12 mm" in options
+    assert all(row[2] == "–" for row in board.modes_table(found).rows)
+    assert "does not take this insert" in said(conclusion.conditions(found))
+    assert "Which method governs" not in said(board.decisions(found))
+
+
+def test_page_one_names_the_temperature_and_whose_strengths_are_used():
+    hot = tr.study(tr.load(Path(__file__).parent / "jobs" / "hot-die-casting"))
+    assert "120 °C" in said(conclusion.loads(hot))
+    assert "test report TR-7 are used" in said(conclusion.as_found(hot))
+    assert "°C" not in said(conclusion.loads(study()))

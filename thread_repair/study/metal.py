@@ -52,6 +52,8 @@ def _facts(case: Case) -> Iterator[Fact]:
         yield fact("parent_named", "info", name=str(case.parent_name), row=row.id)
     if named.reference is not None:
         yield _related(named, named.reference, str(case.parent_name))
+    if cases.supplied(case):
+        yield fact("parent_strength_stated", "info", source=str(case.parent_source))
     found = cases.hardness(case)
     if unknown and found is not None:
         yield fact("parent_kind", "info", name=row.name)

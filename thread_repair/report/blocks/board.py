@@ -9,6 +9,7 @@ from IPython.display import Markdown
 
 from ...facts import Fact, Term, Value, count, fact, force, number, temperature
 from ...joint.margins import Margin
+from ...joint.records import EQUAL
 from ...study import Study
 from ...study.shown import least_margins, option_name
 from ..figure import ReportTable
@@ -51,9 +52,14 @@ def _margin(found: Margin | None) -> float | str | None:
 
 
 def options_table(study: Study) -> ReportTable:
-    """Tabulate what else could be done with the hole, and what is proposed."""
+    """Tabulate the insert of the case and what else is acceptable; section Options has all."""
     system = study.case.report_units
-    rows = [{"name": option_name(each, system), "option": each} for each in study.alternatives]
+    own = study.evaluation.joint.insert_length / study.evaluation.joint.thread.major
+    rows = [
+        {"name": option_name(each, system), "option": each}
+        for each in study.alternatives
+        if each.is_acceptable or (each.kind == "wire-insert" and abs(each.diameters - own) < EQUAL)
+    ]
     return table("options", rows, system)
 
 

@@ -16,8 +16,10 @@ from ...units import show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .layout import figure, table
+from .lost import in_sound_metal
 
 
+@in_sound_metal
 def bracket_table(study: Study) -> ReportTable:
     """The formula's load between its certified bounds, for both states in a thick wall."""
     rows = [(name, each, _excess(each.excess)) for name, each in study.brackets.items()]
@@ -40,11 +42,13 @@ def references(study: Study) -> tuple[Reference, ...]:
     )
 
 
+@in_sound_metal
 def wall_figure(study: Study) -> ReportFigure:
     """What a boss leaves of the strip load, for both states and both supports."""
     return figure("wall", study.plot.wall()[0])
 
 
+@in_sound_metal
 def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
     case, evaluation = study.case, study.evaluation

@@ -19,8 +19,10 @@ from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import bullets
 from .layout import figure, table
+from .lost import in_sound_metal
 
 
+@in_sound_metal
 def how_sure(study: Study) -> Markdown:
     """Say in a few sentences how sure the comparison is, and what the doubt rests on."""
     system = study.case.report_units
@@ -28,6 +30,7 @@ def how_sure(study: Study) -> Markdown:
     return Markdown(escape.markdown(" ".join(found)))
 
 
+@in_sound_metal
 def distributions_figure(study: Study) -> ReportFigure:
     """Strip loads of both states and the screw's breaking load, as many joints would show them."""
     case, found = study.case, study.chances
@@ -48,6 +51,7 @@ def distributions_figure(study: Study) -> ReportFigure:
     )
 
 
+@in_sound_metal
 def probabilities_table(study: Study) -> ReportTable:
     """Every probability with its interval and the way it was found."""
     found = study.chances
@@ -74,6 +78,7 @@ def probabilities_table(study: Study) -> ReportTable:
     )
 
 
+@in_sound_metal
 def required_table(study: Study) -> ReportTable:
     """Mean engagement at which a thread strips first no more often than a target."""
     rows = [(f"at most {100 * each.probability:g} %", each) for each in study.chances.required]
@@ -94,6 +99,7 @@ def drivers_figure(study: Study) -> ReportFigure:
     return figure("drivers", driver_shares(panels), least=share(LEAST_SHARE), told=told)
 
 
+@in_sound_metal
 def inputs_table(study: Study) -> ReportTable:
     """Every input that scatters, with its distribution and the parameters of it."""
     system = study.case.report_units

@@ -17,6 +17,7 @@ from .. import escape, formulas
 from ..figure import ReportTable
 from .cells import load_case_words, margin_words, marked, sentences
 from .layout import table
+from .lost import in_sound_metal
 
 
 def passage(text: str) -> Markdown:
@@ -24,6 +25,7 @@ def passage(text: str) -> Markdown:
     return Markdown(escape.markdown(text))
 
 
+@in_sound_metal
 def effects_table(study: Study) -> ReportTable:
     """The ratio of pull-out strengths taken apart; the product is the ratio."""
     evaluation = study.evaluation
@@ -32,6 +34,7 @@ def effects_table(study: Study) -> ReportTable:
     return table("effects", [*rows, ("product", evaluation.pull_out_ratio, product)])
 
 
+@in_sound_metal
 def budget_table(study: Study) -> ReportTable:
     """From the nominal to the engaged length, for both states."""
     rows: list[tuple[object, ...]] = []
@@ -44,6 +47,7 @@ def budget_table(study: Study) -> ReportTable:
     return table("budget", rows, study.case.report_units)
 
 
+@in_sound_metal
 def sizes_table(study: Study) -> ReportTable:
     """The diameters that enter the areas, for both states."""
     original, repaired = (state.sizes for state in study.evaluation.states.values())
@@ -57,6 +61,7 @@ def sizes_table(study: Study) -> ReportTable:
     return table("sizes", rows, study.case.report_units, position=position)
 
 
+@in_sound_metal
 def modes_table(study: Study) -> ReportTable:
     """Every failure mode of both states by the method the verdict uses."""
     rows = [
@@ -68,6 +73,7 @@ def modes_table(study: Study) -> ReportTable:
     return table("modes", rows, study.case.report_units)
 
 
+@in_sound_metal
 def methods_table(study: Study) -> ReportTable:
     """Strip load of the parent's thread by every published method, never averaged."""
     system = study.case.report_units

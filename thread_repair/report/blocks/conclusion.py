@@ -9,7 +9,19 @@ from IPython.display import Markdown
 
 from ... import words
 from ...alternatives import summary as options
-from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, number, torque
+from ...facts import (
+    Fact,
+    Quantity,
+    Term,
+    Value,
+    count,
+    fact,
+    force,
+    length,
+    number,
+    temperature,
+    torque,
+)
 from ...study import Study
 from ...study.shown import criterion_row
 from .. import escape
@@ -87,8 +99,14 @@ def loads(study: Study) -> Markdown:
     return Markdown(f"**Loads.** {sentences(study, _loads(study))}")
 
 
+#: At this temperature, degC, strengths are tabulated: it is not spoken of.
+_ROOM = 20.0
+
+
 def _loads(study: Study) -> Iterator[Fact]:
     case, tightened = study.case, study.preloads
+    if case.temperature != _ROOM:
+        yield fact("service_temperature", "info", temperature=temperature(case.temperature))
     if case.design_load is None:
         yield fact("load_not_stated", "info")
     else:

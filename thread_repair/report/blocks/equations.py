@@ -19,6 +19,7 @@ from ..figure import Markup, ReportTable
 from ..formulas import Equation, Symbol, Values
 from .cells import diameter
 from .layout import table
+from .lost import in_sound_metal
 from .places import place
 
 _TITLES = {
@@ -34,6 +35,7 @@ _TITLES = {
 }
 
 
+@in_sound_metal
 def strength(study: Study) -> Markdown:
     """Strengths, areas, factors, failure modes and required length, each with its numbers."""
     return _shown(study, formulas.strength(study))
@@ -51,11 +53,13 @@ def margins(study: Study) -> Markdown:
     return _shown(study, {"margins": formulas.margin(study)})
 
 
+@in_sound_metal
 def tightening(study: Study) -> Markdown:
     """Preload from torque, preload in service, screw at yield and torque limits."""
     return _shown(study, formulas.tightening(study))
 
 
+@in_sound_metal
 def methods(study: Study) -> Markdown:
     """The load of the parent thread by every published method that gives one."""
     return _shown(study, {"methods": formulas.methods(study)})
@@ -103,6 +107,7 @@ def clauses() -> Markdown:
 _ALWAYS = {"j_u", "j_y", "j_s", "phi_max"}
 
 
+@in_sound_metal
 def symbols(study: Study) -> ReportTable:
     """Sizes, strengths, factors and loads by symbol, for both conditions."""
     uses = _uses(_every(study))
@@ -203,6 +208,7 @@ def _deviation(value: float, system: str) -> str:
     return re.sub(r"-(?=0\.0+(?!\d))", "", diameter(value, system))
 
 
+@in_sound_metal
 def tolerances(study: Study) -> ReportTable:
     """Class, deviation and tolerance behind every diameter."""
     joint, system = study.evaluation.joint, study.case.report_units

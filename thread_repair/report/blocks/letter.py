@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from IPython.display import Markdown
 
+from ...alternatives import summary as options
 from ...facts import fact
 from ...study import Criterion, Study
 from ...study.shown import criterion_row
@@ -29,7 +30,8 @@ def asked(study: Study) -> Markdown:
 def answer(study: Study) -> Markdown:
     """The conclusion, set apart, with whether the joint is as strong as before."""
     first, *rest = study.statements
-    text = f"**{sentences(study, [first])}** {sentences(study, rest[:2])}"
+    said = [*rest[:2], *([options(study.alternatives)] if study.conclusion.failed else [])]
+    text = f"**{sentences(study, [first])}** {sentences(study, said)}"
     return Markdown(f"::: {{.conclusion .{study.conclusion.id.replace('_', '-')}}}\n{text}\n:::")
 
 
@@ -41,6 +43,8 @@ def numbers(study: Study) -> ReportTable:
 
 def _three(study: Study) -> tuple[Criterion, ...]:
     by_id = {each.id: each for each in study.criteria}
+    if not study.holds_insert:
+        return (by_id["stripping_strength"], *(each for each in study.criteria if each.refuses))
     margin = minimum_margin(study) or by_id["margins"]
     last = by_id.get("torque_window") or by_id["screw_first"]
     return by_id["stripping_strength"], margin, last

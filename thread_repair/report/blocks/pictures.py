@@ -7,8 +7,10 @@ from ...joint import screw_tension_max
 from ...study import Study
 from ..figure import ReportFigure
 from .layout import figure
+from .lost import in_sound_metal
 
 
+@in_sound_metal
 def strip_load_figure(study: Study) -> ReportFigure:
     """Strip load of both states against nominal length."""
     evaluation = study.evaluation

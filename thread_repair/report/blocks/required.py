@@ -13,11 +13,13 @@ from ..figure import ReportTable
 from .cells import cell, sentences
 from .comparison import passage
 from .layout import table
+from .lost import in_sound_metal
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
 
 
+@in_sound_metal
 def required_table(study: Study) -> ReportTable:
     """Tabulate the required lengths for the weakest and the strongest screw, by method."""
     system = study.case.report_units
@@ -59,6 +61,7 @@ def _diameters(value: float) -> str:
     return "–" if math.isnan(value) else f"{value:g} D"
 
 
+@in_sound_metal
 def recommendation(study: Study) -> Markdown:
     """Say which standard insert serves, what it asks of hole and screw, and what the table says."""
     system = study.case.report_units

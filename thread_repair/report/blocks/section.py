@@ -7,11 +7,13 @@ from ...figures.section import HEIGHT
 from ...study import Study
 from ..figure import ReportFigure
 from .layout import figure
+from .lost import in_sound_metal
 
 #: Height of the drawing on a page that it shares, mm.
 _SHARED = 92.0
 
 
+@in_sound_metal
 def section_figure(study: Study, of: str = "") -> ReportFigure:
     """Draw both holes to scale, with drilled, tapped and engaged depths.
 

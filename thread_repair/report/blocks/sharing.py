@@ -15,11 +15,13 @@ from ..figure import ReportFigure, ReportTable
 from .cells import sentences
 from .comparison import passage
 from .layout import figure, table
+from .lost import in_sound_metal
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
 
 
+@in_sound_metal
 def sharing_figure(study: Study) -> ReportFigure:
     """Draw the load of each thread in both states."""
     found = study.sharing
@@ -34,6 +36,7 @@ def sharing_figure(study: Study) -> ReportFigure:
     return figure("sharing", study.plot.sharing()[0], support=support, told=told)
 
 
+@in_sound_metal
 def sharing_table(study: Study) -> ReportTable:
     """Tabulate how the load is shared, what that asks of the parent and what it costs."""
     rows = [
@@ -51,6 +54,7 @@ def sharing_table(study: Study) -> ReportTable:
     return table("sharing", rows, study.case.report_units)
 
 
+@in_sound_metal
 def sharing_passage(study: Study) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
     found = study.sharing

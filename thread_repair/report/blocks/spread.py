@@ -14,6 +14,7 @@ from ...study.plots import method_loads
 from ...units import number, percent, show
 from ..figure import ReportFigure
 from .comparison import passage
+from .lost import in_sound_metal
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
@@ -36,6 +37,7 @@ def _counts(method: str) -> bool:
     return METHODS[method.removesuffix("_unfactored")].for_wire_inserts
 
 
+@in_sound_metal
 def spread_figure(study: Study) -> ReportFigure:
     """Draw the strip load of the parent by every method, both states, with the screw's band."""
     evaluation = study.evaluation
@@ -76,6 +78,7 @@ def _spread_words(evaluation: Evaluation, system: str) -> str:
     return f"The published methods give a stripping load {'; '.join(parts)}."
 
 
+@in_sound_metal
 def spread_passage(study: Study) -> Markdown:
     """Say by how much the methods differ here and why, in one paragraph with this case's numbers.
 
@@ -104,6 +107,7 @@ def spread_passage(study: Study) -> Markdown:
     return passage(text)
 
 
+@in_sound_metal
 def effects_figure(study: Study) -> ReportFigure:
     """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
     evaluation = study.evaluation

@@ -16,6 +16,7 @@ from ...study import Study
 from ...study.evaluation import sweep
 from ..figure import ReportFigure
 from .comparison import passage
+from .lost import in_sound_metal
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 _MOST_NAMED = 8
 
 
+@in_sound_metal
 def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     """Draw every parent whose strength is known, with both states and the insert it needs.
 

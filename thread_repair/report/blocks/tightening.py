@@ -17,8 +17,10 @@ from .. import escape
 from ..figure import ReportFigure, ReportTable
 from . import layout
 from .cells import cell, head, marked, sentences, state_words
+from .lost import in_sound_metal
 
 
+@in_sound_metal
 def table(study: Study) -> ReportTable | Markdown:
     """Tabulate tool, torque, preload range and limits, a column for each condition."""
     found, system = study.preloads, study.case.report_units
@@ -116,6 +118,7 @@ def line(study: Study) -> Markdown:
     )
 
 
+@in_sound_metal
 def preload_figure(study: Study) -> ReportFigure | Markdown:
     """Draw the preload ranges of both conditions against stripping, yield and separation."""
     system, bars = study.case.report_units, preload_bars(study)

@@ -16,8 +16,8 @@ from ...tightening import Preloads
 from ...workshop.records import RecordLine
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
-from .conclusion import HOLE
 from .layout import table
+from .lost import in_sound_metal
 
 #: Letters for how a fact is known, on a page that has no room for more.
 _KNOWN = {
@@ -88,7 +88,7 @@ def steps_table(study: Study) -> ReportTable | Markdown:
 
     Whoever works by the steps alone must not find them there.
     """
-    if any(each.id in HOLE for each in study.statements):
+    if not study.holds_insert:
         return Markdown(f"**{words.sentence(fact('no_steps', 'limit'))}**")
     system, rows, stage = _system(study), [], ""
     for number, step in enumerate(study.sheet.steps, start=1):
@@ -168,8 +168,10 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
 
 
-def record_table(study: Study) -> FillIn:
-    """Print the limits to inspect, readings and gauges left blank."""
+def record_table(study: Study) -> FillIn | Markdown:
+    """Print the limits to inspect, readings and gauges left blank; nothing in a lost hole."""
+    if not study.holds_insert:
+        return Markdown(words.sentence(fact("no_record", "limit")))
     columns = min(study.case.quantity, _COLUMNS)
     holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
     lines = (*study.sheet.record, *tightening_lines(study.preloads))
@@ -196,6 +198,7 @@ def sign_off() -> SignOff:
     return SignOff({"Drilled and tapped": "", "Insert installed": "", "Inspected, accepted": ""})
 
 
+@in_sound_metal
 def hole_figure(study: Study, of: str = "") -> ReportFigure:
     """Draw the insert hole in section, to scale, with its limits.
 

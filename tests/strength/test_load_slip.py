@@ -1,6 +1,7 @@
 """Load against travel past yield: the curve of one thread, the chain's limits, both holes of a case."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,8 +9,9 @@ from numpy.testing import assert_allclose
 from scipy import optimize
 
 import thread_repair as tr
-from thread_repair import units, words
+from thread_repair import materials, units, words
 from thread_repair.errors import ValidityError
+from thread_repair.joint.load_slip import joint_load_slip
 from thread_repair.report.blocks import load_slip as block
 from thread_repair.report.results import results
 from thread_repair.strength.sharing.chain import chain_of, solve_slips
@@ -163,6 +165,8 @@ def test_inch_and_metric_say_the_same():
     ("changes", "fact"),
     [
         ({"parent": "EN-GJL-250"}, "load_slip_no_elongation"),
+        ({"parent": "7475-T7351-plate"}, "load_slip_no_elastic_constants"),
+        ({"parent": "355.0-T6-mould-cut"}, "load_slip_no_curve"),
     ],
 )
 def test_what_is_not_known_is_said_in_one_sentence(changes, fact):
@@ -172,6 +176,17 @@ def test_what_is_not_known_is_said_in_one_sentence(changes, fact):
     assert study.load_slip.states == {}
     assert results(study, with_chances=False)["load_slip"] == {}
     assert "not assessed" in block.load_slip_passage(study).data
+
+
+@pytest.mark.slow
+def test_every_parent_has_a_curve_or_a_sentence_why_not():
+    for name in materials.names("parent"):
+        study = studied(parent=name)
+        for state, found in study.load_slip.states.items():
+            assert np.all(np.diff(found.load) >= -1e-9 * found.plateau), name
+            assert found.load.max() <= found.plateau * (1 + 1e-12), name
+            assert found.last_travel < 0.3, (name, state)  # a fraction of a thread's overlap
+        assert len(study.load_slip.facts) == (len(study.load_slip.states) or 1)
 
 
 def test_results_hold_the_curves():
@@ -188,3 +203,10 @@ def test_an_evaluation_does_not_wait_for_the_curves():
     study = studied()
     study.conclusion, study.evaluation  # noqa: B018
     assert "load_slip" not in vars(study)
+
+
+def test_a_parent_without_yield_strength_has_no_curve():
+    study = studied()
+    joint = replace(study.evaluation.joint, parent_yield=None)
+    found = joint_load_slip(replace(study.evaluation, joint=joint), study.sharing)
+    assert [each.id for each in found.facts] == ["load_slip_no_yield"] and not found.states

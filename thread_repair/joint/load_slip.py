@@ -40,15 +40,20 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
     The plateau is the thread-stripping load of the verdict, which no certified upper bound is
     below, and the elastic part that of the load sharing.
     """
-    joint = evaluation.joint
-    if math.isnan(joint.parent.elongation):
-        return JointLoadSlip(facts=(fact("load_slip_no_elongation", "info"),))
-    if joint.parent_yield is None:
-        return JointLoadSlip(facts=(fact("load_slip_no_yield", "info"),))
+    joint, parent = evaluation.joint, evaluation.joint.parent
+    yields = math.nan if joint.parent_yield is None else joint.parent_yield.value
+    needed = {
+        "load_slip_no_elongation": parent.elongation,
+        "load_slip_no_yield": yields,
+        "load_slip_no_elastic_constants": parent.elastic_modulus + parent.poisson,
+    }
+    missing = [fact(id_, "info") for id_, value in needed.items() if math.isnan(value)]
+    if missing:
+        return JointLoadSlip(facts=tuple(missing[:1]))
     values = {
-        "yield_strength": joint.parent_yield.value,
+        "yield_strength": yields,
         "tensile": joint.parent_tensile.value,
-        "elongation": joint.parent.elongation / 100,  # tables give percent
+        "elongation": parent.elongation / 100,  # tables give percent
     }
     try:
         exponent, strain = hardening(**values)

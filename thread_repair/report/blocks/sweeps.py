@@ -16,7 +16,6 @@ from ...study import Study
 from ...study.evaluation import sweep
 from ..figure import ReportFigure
 from .comparison import passage
-from .lost import in_sound_metal
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
 _MOST_NAMED = 8
 
 
-@in_sound_metal
 def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     """Draw every parent whose strength is known, with both states and the insert it needs.
 

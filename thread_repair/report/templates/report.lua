@@ -331,8 +331,8 @@ local function report_table(tbl)
     if not number then return raw("#" .. body), false end
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
-    -- A short table stays on one page.
-    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 14
+    -- A short table stays on one page; a longer one that did would leave half a page empty.
+    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 11
     return raw(("#[#show figure: set block(breakable: %s)\n#figure(kind: table, caption: [%s], %s)%s]")
                :format(not whole, caption, body, label)), false
   end

@@ -11,11 +11,13 @@ from ...study import Study
 from ...units import show
 from ..figure import ReportFigure
 from .cells import bullets, state_words
+from .lost import in_sound_metal
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
 
 
+@in_sound_metal
 def load_slip_figure(study: Study) -> ReportFigure:
     """Draw the load-slip curves, where there are any."""
     found, system = study.load_slip.states, study.case.report_units
@@ -40,6 +42,7 @@ def load_slip_figures(study: Study) -> ReportFigure | Markdown:
     return load_slip_figure(study) if study.load_slip.states else Markdown("")
 
 
+@in_sound_metal
 def load_slip_passage(study: Study) -> Markdown:
     """Say what is assumed, where the curves end and what work they take, or why there are none."""
     from IPython.display import Markdown

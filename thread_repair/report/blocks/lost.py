@@ -6,8 +6,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
-from IPython.display import Markdown
-
 from ... import words
 from ...facts import fact
 from ...study import Study
@@ -34,6 +32,8 @@ def in_sound_metal(
 
 
 def _mark(shown: object) -> None:
+    from IPython.display import Markdown
+
     note = words.sentence(fact("in_sound_metal", "limit"))
     if isinstance(shown, ReportTable | ReportFigure) and shown.caption:
         said = type(shown.caption)(f"{str(shown.caption).rstrip('.')}. {note}")

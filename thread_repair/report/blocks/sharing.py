@@ -69,8 +69,8 @@ def sharing_passage(study: Study) -> Markdown:
 
 def _enough(name: str, each: JointSharing) -> str:
     return (
-        f"{name}, {number(each.ductility_demand)} times the slip at yield asked for, "
-        f"{number(each.ductility_capacity)} at hand, {percent(each.efficiency)} of a perfect share"
+        f"{name}, required slip ratio {number(each.ductility_demand)}, available "
+        f"{number(each.ductility_capacity)}, load efficiency {percent(each.efficiency)}"
     )
 
 

@@ -93,8 +93,12 @@ def closed(target: float) -> tuple[JointModel, float]:
 
 
 @pytest.mark.parametrize(
-    "of", [tolerance(2, 5), uniform(2, 5), strength(3, basis="A", cov=0.2), stats.norm(3, 2)]
-)
+    "of",
+    [
+        tolerance(2, 5), uniform(2, 5), strength(3, basis="A", cov=0.2), stats.norm(3, 2),
+        stats.truncnorm(-1, 2, 3, 2),
+    ],
+)  # fmt: skip
 def test_a_normal_value_keeps_its_probability_in_both_tails(of):
     z = np.array([-6.0, -5.0, -1.0, 0.0, 1.0, 5.0])
     np.testing.assert_allclose(of.cdf(at_normal(of, z)), stats.norm.cdf(z), rtol=1e-5)

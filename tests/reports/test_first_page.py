@@ -3,6 +3,7 @@
 import re
 from pathlib import Path
 
+import nbformat
 import pypdf
 import pytest
 
@@ -43,8 +44,19 @@ VARIANTS = {
 }  # fmt: skip
 
 
+def opening(folder, notebook):
+    """Return a copy of a notebook down to the first section behind its contents, if it has any."""
+    node = nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4)
+    at = next((i for i, cell in enumerate(node.cells) if cell.source == "[TOC]"), None)
+    if at is not None:
+        node.cells[at + 1 :] = [c for c in node.cells[at + 1 :] if c.cell_type == "markdown"][:1]
+    file = folder / f"{notebook}.ipynb"
+    nbformat.write(node, file)
+    return file
+
+
 def build(folder, notebook, demo, **changes):
-    """Build a report of a demonstration with other values: the text of each page."""
+    """Build the first pages of a demonstration's report with other values: the text of each page."""
     source = ROOT / "reports" / demo
     given = {**cases.load_text(source), **changes}
     for file in source.rglob("*.csv"):
@@ -53,7 +65,10 @@ def build(folder, notebook, demo, **changes):
         copy.write_bytes(file.read_bytes())
     lines = (f'{key}: "{value}"'.replace("\n", " ") for key, value in given.items())
     (folder / "case.yaml").write_text("\n".join(lines) + "\n")
-    assert main(["report", str(folder), "--notebook", notebook, "--to", "pdf"]) == 0
+    own = folder / "own"
+    own.mkdir()
+    file = str(opening(own, notebook))
+    assert main(["report", str(folder), "--notebook", file, "--to", "pdf"]) == 0
     pages = pypdf.PdfReader(folder / f"{notebook}.pdf").pages
     return [re.sub(r"\s+", " ", page.extract_text()) for page in pages]
 

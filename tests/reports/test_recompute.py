@@ -497,7 +497,8 @@ def texts(tmp_path_factory):
         if name not in built:
             folder = tmp_path_factory.mktemp("five")
             (folder / "case.yaml").write_text(yaml.safe_dump(keys(name), allow_unicode=True))
-            assert main(["report", str(folder), "--notebook", "repair_justification"]) == 0
+            command = ["--notebook", "repair_justification", "--to", "pdf"]
+            assert main(["report", str(folder), *command]) == 0
             built[name] = text_of(next(folder.glob("*.pdf")))
         return built[name]
 
@@ -548,7 +549,7 @@ def test_an_inch_report_is_inch_everywhere(tmp_path, notebook):
     # The person who filled in the case wrote metric words into these.
     free = {"requirement": "", "scope": "", "title": "An inch thread (invented)"}
     (tmp_path / "case.yaml").write_text(yaml.safe_dump({**keys(name), **free}))
-    assert main(["report", str(tmp_path), "--notebook", notebook]) == 0
+    assert main(["report", str(tmp_path), "--notebook", notebook, "--to", "pdf"]) == 0
     text = text_of(next(tmp_path.glob("*.pdf")))
     for unit in ("mm", "mm²", "mm2", "kN", "MPa", "N·m", "N ⋅ m", "N", "°C", "K"):
         assert not re.search(rf"\d (?:{unit})(?![\w·])", text), unit

@@ -55,10 +55,16 @@ def at_normal(of: Distribution, z: ArrayLike) -> FloatArray:
     ndarray
     """
     z = np.asarray(z, dtype=np.float64)
-    tail = special.ndtr(-np.abs(z))
-    if np.all(low := z < 0):
-        return of.ppf(tail)
-    return np.where(low, of.ppf(tail), of.isf(tail)) if np.any(low) else of.isf(tail)
+    low, tail = z < 0, special.ndtr(-np.abs(z))
+    # SciPy takes this one's logarithms, for ends that no size has: most of the time of a report.
+    if getattr(getattr(of, "dist", None), "name", "") == "truncnorm":
+        least, most, middle, spread = of.args  # type: ignore[attr-defined]
+        within = special.ndtr(most) - special.ndtr(least)
+        end = special.ndtri(special.ndtr(np.where(low, least, -most)) + tail * within)
+        return np.asarray(middle + spread * np.where(low, end, -end))
+    found = np.empty(z.shape)
+    found[low], found[~low] = of.ppf(tail[low]), of.isf(tail[~low])
+    return found
 
 
 def uniform(low: float, high: float) -> Distribution | float:

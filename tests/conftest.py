@@ -50,6 +50,29 @@ def shipped_report(tmp_path_factory):
     return build
 
 
+@pytest.fixture(scope="session")
+def every():
+    """Return a decorator that runs a check on every row of a table and lists each that fails.
+
+    For tables of which nobody runs one row alone: a test of its own for each costs more than it.
+    """
+
+    def of(rows, *, name=str):
+        def run(check):
+            found = {}
+            for row in rows:
+                try:
+                    check(*row) if isinstance(row, tuple) else check(row)
+                except (Exception, pytest.fail.Exception) as error:
+                    found[name(row)] = f"{type(error).__name__}: {error}"
+            wrong = "\n".join(f"{row}: {fault}" for row, fault in found.items())
+            assert not found, f"{len(found)} of the table's rows fail:\n{wrong}"
+
+        return run
+
+    return of
+
+
 @pytest.fixture
 def little_memory():
     """Let a test have half a gigabyte more than it started with: what asks for more fails there."""

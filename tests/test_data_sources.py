@@ -30,21 +30,23 @@ def faults(row, known):
     return found
 
 
-@pytest.mark.parametrize("table", TABLES)
-def test_every_row_has_a_source(table):
-    wrong = {
-        number: found
-        for number, row in enumerate(rows(table), start=2)
-        if (found := faults(row, all_sources()))
-    }
-    assert not wrong, f"{table}: {wrong}"
+def test_every_row_has_a_source(every):
+    @every(TABLES)
+    def _(table):
+        wrong = {
+            number: found
+            for number, row in enumerate(rows(table), start=2)
+            if (found := faults(row, all_sources()))
+        }
+        assert not wrong, f"{table}: {wrong}"
 
 
-@pytest.mark.parametrize("table", TABLES)
-def test_no_row_is_there_twice(table):
-    lines = resources.files("thread_repair").joinpath(f"data/{table}").read_text("utf-8")
-    body = lines.splitlines()[1:]
-    assert len(set(body)) == len(body)
+def test_no_row_is_there_twice(every):
+    @every(TABLES)
+    def _(table):
+        lines = resources.files("thread_repair").joinpath(f"data/{table}").read_text("utf-8")
+        body = lines.splitlines()[1:]
+        assert len(set(body)) == len(body)
 
 
 def test_the_audit_sees_each_fault():
@@ -68,15 +70,16 @@ def numbers_of(row):
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("table", TABLES)
-def test_common_practice_gives_no_number(table):
-    found = {
-        (table, next(iter(row.values())))
-        for row in rows(table)
-        if "common_practice" in (row["how_known"], row["source"].replace("-", "_"))
-        and numbers_of(row)
-    }
-    assert found <= ASSUMED
+def test_common_practice_gives_no_number(every):
+    @every(TABLES)
+    def _(table):
+        found = {
+            (table, next(iter(row.values())))
+            for row in rows(table)
+            if "common_practice" in (row["how_known"], row["source"].replace("-", "_"))
+            and numbers_of(row)
+        }
+        assert found <= ASSUMED
 
 
 #: What a publisher is called that sells parts, tools or material.

@@ -139,17 +139,19 @@ def test_there_are_enough_faults():
     assert len(FAULTS) + len(BROKEN) >= 60
 
 
-@pytest.mark.parametrize(("changes", "key", "says"), FAULTS)
-def test_a_fault_names_the_key_and_helps(tmp_path, changes, key, says):
-    entered = {**NEEDED, **changes}
-    text = "".join(f"{k}: {v}\n" for k, v in entered.items() if v is not None)
-    check(faults_of(text, tmp_path), key, says)
+def test_a_fault_names_the_key_and_helps(tmp_path, every):
+    @every(FAULTS)
+    def _(changes, key, says):
+        entered = {**NEEDED, **changes}
+        text = "".join(f"{k}: {v}\n" for k, v in entered.items() if v is not None)
+        check(faults_of(text, tmp_path), key, says)
 
 
-@pytest.mark.parametrize(("lines", "key", "says"), BROKEN)
-def test_a_broken_line_is_explained(tmp_path, lines, key, says):
-    text = "".join(f"{k}: {v}\n" for k, v in NEEDED.items())
-    check(faults_of(text + lines, tmp_path), key, says)
+def test_a_broken_line_is_explained(tmp_path, every):
+    @every(BROKEN)
+    def _(lines, key, says):
+        text = "".join(f"{k}: {v}\n" for k, v in NEEDED.items())
+        check(faults_of(text + lines, tmp_path), key, says)
 
 
 @pytest.mark.parametrize(

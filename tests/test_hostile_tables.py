@@ -189,38 +189,40 @@ def rows_of(error):
     return {int(row) for row in re.findall(r"row (\d+)", str(error))}
 
 
-@pytest.mark.parametrize("seed", range(200))
-def test_no_piece_is_swallowed(tmp_path, seed):
-    data, named, typed = table(seed, COLUMNS, pieces)
-    file = tmp_path / "tests.csv"
-    file.write_bytes(data)
-    if named is None:
-        with pytest.raises(InputError, match=r"tests\.csv"):
-            read(file)
-    elif named:
-        with pytest.raises(InputError) as error:
-            read(file)
-        assert named <= rows_of(error.value)
-    else:
-        found = read(file)
-        assert list(found.piece) == [row[0] for row in typed]
-        np.testing.assert_array_equal(found.load, [float(row[4][:-2]) for row in typed])
+def test_no_piece_is_swallowed(tmp_path, every):
+    @every(range(200))
+    def _(seed):
+        data, named, typed = table(seed, COLUMNS, pieces)
+        file = tmp_path / "tests.csv"
+        file.write_bytes(data)
+        if named is None:
+            with pytest.raises(InputError, match=r"tests\.csv"):
+                read(file)
+        elif named:
+            with pytest.raises(InputError) as error:
+                read(file)
+            assert named <= rows_of(error.value)
+        else:
+            found = read(file)
+            assert list(found.piece) == [row[0] for row in typed]
+            np.testing.assert_array_equal(found.load, [float(row[4][:-2]) for row in typed])
 
 
-@pytest.mark.parametrize("seed", range(200, 300))
-def test_no_case_is_swallowed(tmp_path, seed):
-    data, named, typed = table(seed, KEYS, cases)
-    file = tmp_path / "jobs.csv"
-    file.write_bytes(data)
-    try:
-        jobs = select([file], notebook=tmp_path, formats=("html",))
-    except InputError as error:
-        assert "jobs.csv" in str(error)
-        assert named is None or named & rows_of(error), f"a good table was refused: {error}"
-    else:
-        assert [job.name for job in jobs] == [row[0] for row in typed]
-        # A comma in a number is no fault of the table: it is told when the case is read.
-        kept = [dict(job.row) for job in jobs]
-        told = {at + 2 for at, row in enumerate(typed) if kept[at]["engagement"] != row[4]}
-        assert told == named
-        assert [row["damage"] for row in kept] == [row[6] for row in typed]
+def test_no_case_is_swallowed(tmp_path, every):
+    @every(range(200, 300))
+    def _(seed):
+        data, named, typed = table(seed, KEYS, cases)
+        file = tmp_path / "jobs.csv"
+        file.write_bytes(data)
+        try:
+            jobs = select([file], notebook=tmp_path, formats=("html",))
+        except InputError as error:
+            assert "jobs.csv" in str(error)
+            assert named is None or named & rows_of(error), f"a good table was refused: {error}"
+        else:
+            assert [job.name for job in jobs] == [row[0] for row in typed]
+            # A comma in a number is no fault of the table: it is told when the case is read.
+            kept = [dict(job.row) for job in jobs]
+            told = {at + 2 for at, row in enumerate(typed) if kept[at]["engagement"] != row[4]}
+            assert told == named
+            assert [row["damage"] for row in kept] == [row[6] for row in typed]

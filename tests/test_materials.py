@@ -122,35 +122,36 @@ def test_ids_of_every_kind_are_found():
 # ---- parents
 
 
-@pytest.mark.parametrize("name", PARENT_IDS)
-def test_every_parent_makes_sense(name):
-    found = parent(name)
-    assert found.basis in {
-        "A",
-        "B",
-        "S",
-        "minimum",
-        "typical",
-        "characteristic",
-        "informative",
-    }
-    assert 100 < found.tensile < 800
-    if not math.isnan(found.yield_):
-        assert 0.3 < found.yield_ / found.tensile < 0.95
-    strength = shear_strength(found)
-    # Rolled AZ31B: 18 over 40 ksi is the lowest ratio of all.
-    assert 0.45 <= strength.value / found.tensile < 1.2
-    if found.group not in {"grey iron", "ductile iron"}:
-        assert strength.value / found.tensile < 0.9
-    modulus = {"wrought aluminium": 70, "cast aluminium": 72, "magnesium": 45, "zinc": 96}
-    if found.group in modulus and not math.isnan(found.elastic_modulus):
-        assert found.elastic_modulus == pytest.approx(1000 * modulus[found.group], rel=0.08)
-    if not math.isnan(found.expansion):
-        assert 11e-6 < found.expansion < 28e-6
-    if not math.isnan(found.poisson):
-        assert 0.2 < found.poisson < 0.4
-    assert found.casting == (found.specimen in SPECIMENS)
-    assert found.references
+def test_every_parent_makes_sense(every):
+    @every(PARENT_IDS)
+    def _(name):
+        found = parent(name)
+        assert found.basis in {
+            "A",
+            "B",
+            "S",
+            "minimum",
+            "typical",
+            "characteristic",
+            "informative",
+        }
+        assert 100 < found.tensile < 800
+        if not math.isnan(found.yield_):
+            assert 0.3 < found.yield_ / found.tensile < 0.95
+        strength = shear_strength(found)
+        # Rolled AZ31B: 18 over 40 ksi is the lowest ratio of all.
+        assert 0.45 <= strength.value / found.tensile < 1.2
+        if found.group not in {"grey iron", "ductile iron"}:
+            assert strength.value / found.tensile < 0.9
+        modulus = {"wrought aluminium": 70, "cast aluminium": 72, "magnesium": 45, "zinc": 96}
+        if found.group in modulus and not math.isnan(found.elastic_modulus):
+            assert found.elastic_modulus == pytest.approx(1000 * modulus[found.group], rel=0.08)
+        if not math.isnan(found.expansion):
+            assert 11e-6 < found.expansion < 28e-6
+        if not math.isnan(found.poisson):
+            assert 0.2 < found.poisson < 0.4
+        assert found.casting == (found.specimen in SPECIMENS)
+        assert found.references
 
 
 def test_values_of_one_parent_have_their_own_sources():
@@ -317,16 +318,16 @@ def test_galvanic_groups():
 # ---- temperature
 
 
-@pytest.mark.parametrize("name", PARENT_IDS)
-@pytest.mark.parametrize("exposure", ["long", "short"])
-def test_every_parent_keeps_its_strength_at_20_degrees(name, exposure):
-    found = parent(name)
-    cold = at_temperature(found, 20, exposure=exposure)
-    assert cold.factor == 1
-    assert cold.tensile == found.tensile
-    assert cold.shear == shear_strength(found).value
-    assert cold.yield_ == found.yield_ or math.isnan(found.yield_)
-    assert isinstance(cold.shear, float)
+def test_every_parent_keeps_its_strength_at_20_degrees(every):
+    @every([(name, exposure) for name in PARENT_IDS for exposure in ("long", "short")])
+    def _(name, exposure):
+        found = parent(name)
+        cold = at_temperature(found, 20, exposure=exposure)
+        assert cold.factor == 1
+        assert cold.tensile == found.tensile
+        assert cold.shear == shear_strength(found).value
+        assert cold.yield_ == found.yield_ or math.isnan(found.yield_)
+        assert isinstance(cold.shear, float)
 
 
 def test_printed_temperatures_give_printed_factors():

@@ -23,40 +23,41 @@ ALIASES = [
 ]
 
 
-@pytest.mark.parametrize(("alias", "meant", "relation"), ALIASES)
-def test_every_alias_is_read_and_has_a_document(alias, meant, relation):
-    found = designation(alias.lower())
-    assert (found.parent.id, found.relation) == (meant, relation)
-    assert found.reference is not None
-    assert relation in ("same", "temper", "near")
-    assert (relation != "temper") or found.assumed
+def test_every_alias_is_read_and_has_a_document(every):
+    @every(ALIASES)
+    def _(alias, meant, relation):
+        found = designation(alias.lower())
+        assert (found.parent.id, found.relation) == (meant, relation)
+        assert found.reference is not None
+        assert relation in ("same", "temper", "near")
+        assert (relation != "temper") or found.assumed
 
 
-@pytest.mark.parametrize(
-    ("typed", "meant", "relation"),
-    [
-        ("ADC12", "EN-AC-46100", "near"),
-        ("adc 12", "EN-AC-46100", "near"),
-        ("A380", "A380.0-die-cast", "same"),
-        ("LM25", "EN-AC-42000-F-sand", "near"),
-        ("AlSi9Cu3", "EN-AC-46000", "temper"),
-        ("AZ91", "AZ91D", "temper"),
-        ("356", "356.0-T6-sand", "temper"),
-        ("6082-T6", "6082-T6", "id"),
-        ("7075-T6", "7075-T651", "temper"),
-        ("EN AW-6082-T6", "6082-T6", "same"),
-        ("en aw 7075", "7075-T651", "temper"),
-        ("W.-Nr. 3.2315", "6082-T6", "temper"),
-        ("WNr.3.2163", "EN-AC-46000", "temper"),
-        ("AC-46000", "EN-AC-46000", "same"),
-        ("46000", "EN-AC-46000", "same"),
-        ("EN AC 46000", "EN-AC-46000", "id"),
-        ("GG-25", "EN-GJL-250", "near"),
-    ],
-)
-def test_what_stands_on_the_drawing(typed, meant, relation):
-    found = designation(typed)
-    assert (found.parent.id, found.relation) == (meant, relation)
+def test_what_stands_on_the_drawing(every):
+    @every(
+        [
+            ("ADC12", "EN-AC-46100", "near"),
+            ("adc 12", "EN-AC-46100", "near"),
+            ("A380", "A380.0-die-cast", "same"),
+            ("LM25", "EN-AC-42000-F-sand", "near"),
+            ("AlSi9Cu3", "EN-AC-46000", "temper"),
+            ("AZ91", "AZ91D", "temper"),
+            ("356", "356.0-T6-sand", "temper"),
+            ("6082-T6", "6082-T6", "id"),
+            ("7075-T6", "7075-T651", "temper"),
+            ("EN AW-6082-T6", "6082-T6", "same"),
+            ("en aw 7075", "7075-T651", "temper"),
+            ("W.-Nr. 3.2315", "6082-T6", "temper"),
+            ("WNr.3.2163", "EN-AC-46000", "temper"),
+            ("AC-46000", "EN-AC-46000", "same"),
+            ("46000", "EN-AC-46000", "same"),
+            ("EN AC 46000", "EN-AC-46000", "id"),
+            ("GG-25", "EN-GJL-250", "near"),
+        ]
+    )
+    def _(typed, meant, relation):
+        found = designation(typed)
+        assert (found.parent.id, found.relation) == (meant, relation)
 
 
 @pytest.mark.parametrize(
@@ -116,17 +117,23 @@ def test_an_unidentified_metal_is_not_used_hot():
 # ---- hardness
 
 
-@pytest.mark.parametrize(
-    ("text", "scale", "value"),
-    [
-        ("HB 75", "HB", 75), ("75 HB", "HB", 75), ("HBW 75", "HB", 75), ("hb75", "HB", 75),
-        ("HBW 2.5/62.5 80", "HB", 80), ("80 HBW 5/250", "HB", 80), ("HV 110.5", "HV", 110.5),
-        ("HRB 60", "HRB", 60), ("HRC 20", "HRC", 20),
-    ],
-)  # fmt: skip
-def test_hardness_as_it_is_written(text, scale, value):
-    found = hardness(text)
-    assert (found.scale, found.value) == (scale, value)
+def test_hardness_as_it_is_written(every):
+    @every(
+        [
+            ("HB 75", "HB", 75),
+            ("75 HB", "HB", 75),
+            ("HBW 75", "HB", 75),
+            ("hb75", "HB", 75),
+            ("HBW 2.5/62.5 80", "HB", 80),
+            ("80 HBW 5/250", "HB", 80),
+            ("HV 110.5", "HV", 110.5),
+            ("HRB 60", "HRB", 60),
+            ("HRC 20", "HRC", 20),
+        ]
+    )
+    def _(text, scale, value):
+        found = hardness(text)
+        assert (found.scale, found.value) == (scale, value)
 
 
 @pytest.mark.parametrize("text", ["75", "soft", "HB", "HB -3", "HB 75 HV 80", "HX 75"])
@@ -135,11 +142,12 @@ def test_what_is_no_hardness(text):
         hardness(text)
 
 
-@pytest.mark.parametrize("row", rows("hardness_pairs.csv"), ids=lambda row: row["alloy"])
-def test_no_estimate_lies_above_a_published_pair(row):
-    found = tensile_of(hardness(f"HB {row['brinell']}"), row["group"])
-    assert found.tensile <= float(row["tensile"]) * (1 + 1e-12)
-    assert found.ratio <= float(row["tensile"]) / float(row["brinell"]) <= found.ratio_max
+def test_no_estimate_lies_above_a_published_pair(every):
+    @every(rows("hardness_pairs.csv"), name=lambda row: row["alloy"])
+    def _(row):
+        found = tensile_of(hardness(f"HB {row['brinell']}"), row["group"])
+        assert found.tensile <= float(row["tensile"]) * (1 + 1e-12)
+        assert found.ratio <= float(row["tensile"]) / float(row["brinell"]) <= found.ratio_max
 
 
 def test_astm_e140_for_wrought_aluminium_at_its_points():

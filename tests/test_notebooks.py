@@ -1,6 +1,8 @@
 """Every notebook is thin, runs as committed, and starts from the demonstration case."""
 
 import ast
+import re
+import runpy
 from pathlib import Path
 
 import nbformat
@@ -67,3 +69,12 @@ REPORTS = [path.stem for path in NOTEBOOKS if len(parameters(path)) > 20]
 def test_a_report_declares_every_key_that_bears_on_a_number(name):
     """A key that the notebook does not declare would be left out of the report in silence."""
     assert set(case.keys()) - set(parameters(ROOT / "notebooks" / f"{name}.ipynb")) <= WORDS
+
+
+def test_a_notebook_that_is_not_run_as_it_stands_is_built_by_a_test():
+    built = runpy.run_path(str(ROOT / "notebooks" / "conftest.py"))["BUILT"]
+    assert len(NOTEBOOKS) - len(built) >= 4
+    for name, file in built.items():
+        assert (ROOT / "notebooks" / f"{name}.ipynb").exists()
+        text = (ROOT / "tests" / file).read_text("utf-8")
+        assert re.search(rf"\b{name}\.(pdf|docx|ipynb)|\"{name}\"", text), (name, file)

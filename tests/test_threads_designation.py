@@ -52,10 +52,11 @@ RIGHT = {
 }
 
 
-@pytest.mark.parametrize("text", RIGHT)
-def test_read(text: str) -> None:
-    thread = threads.thread(text)
-    assert (thread.designation, thread.hole_class, thread.screw_class) == RIGHT[text]
+def test_read(every) -> None:
+    @every(RIGHT)
+    def _(text):
+        thread = threads.thread(text)
+        assert (thread.designation, thread.hole_class, thread.screw_class) == RIGHT[text]
 
 
 WRONG = {
@@ -92,14 +93,15 @@ WRONG = {
 }
 
 
-@pytest.mark.parametrize("text", WRONG)
-def test_refused_in_one_sentence_with_the_nearest(text: str) -> None:
-    with pytest.raises(InputError) as caught:
-        threads.thread(text)
-    message = str(caught.value).replace("1B to 3B", "2B")
-    assert WRONG[text] in message
-    assert "\n" not in message
-    assert len(message) < 200
+def test_refused_in_one_sentence_with_the_nearest(every) -> None:
+    @every(WRONG)
+    def _(text):
+        with pytest.raises(InputError) as caught:
+            threads.thread(text)
+        message = str(caught.value).replace("1B to 3B", "2B")
+        assert WRONG[text] in message
+        assert "\n" not in message
+        assert len(message) < 200
 
 
 @pytest.mark.parametrize("value", [None, 8, ["M8"], b"M8"])

@@ -1,7 +1,6 @@
 """A joint in one line: each is read as a hand-written table says, or refused in one sentence."""
 
 import json
-import time
 from functools import cache
 from pathlib import Path
 
@@ -98,50 +97,50 @@ def test_a_depth_chooses_the_tap_and_a_tap_the_depth():
     assert answered("M8 6082-T6 8.8 blind bottoming").asked.assumed["hole_depth"] == "17 mm"
 
 
-@pytest.mark.parametrize(("line", "wanted"), LINES, ids=[line for line, _ in LINES])
-def test_a_line_is_read_as_the_table_says(line, wanted, record_property):
-    start = time.perf_counter()
-    try:
-        found = answered(line)
-    except ThreadRepairError as error:
-        said = str(error)
-        assert wanted.startswith("! "), said
-        assert wanted[2:] in said
-        assert len(said.splitlines()) == 1
-        assert len(said) < 300
-        return
-    finally:
-        record_property("seconds", time.perf_counter() - start)
-    assert not wanted.startswith("! "), found.asked.tokens
-    expected = dict(each.split(" ", 1) for each in wanted.split("; "))
-    read = understood(found.asked.tokens)
-    assert set(read) == set(expected)
-    wrong = {key: read[key] for key in expected if not same(read[key], expected[key])}
-    assert not wrong
-    assert not set(found.asked.assumed) & set(expected)
+def test_every_line_is_read_as_the_table_says(every):
+    @every(LINES)
+    def _(line, wanted):
+        try:
+            found = answered(line)
+        except ThreadRepairError as error:
+            said = str(error)
+            assert wanted.startswith("! "), said
+            assert wanted[2:] in said
+            assert len(said.splitlines()) == 1
+            assert len(said) < 300
+            return
+        assert not wanted.startswith("! "), found.asked.tokens
+        expected = dict(each.split(" ", 1) for each in wanted.split("; "))
+        read = understood(found.asked.tokens)
+        assert set(read) == set(expected)
+        wrong = {key: read[key] for key in expected if not same(read[key], expected[key])}
+        assert not wrong
+        assert not set(found.asked.assumed) & set(expected)
 
 
 ANSWERED = [line for line, wanted in LINES if not wanted.startswith("! ")]
 
 
-@pytest.mark.parametrize("line", ANSWERED)
-def test_an_answer_is_short_and_says_what_its_study_says(line):
+def test_an_answer_is_short_and_says_what_its_study_says(every):
     """At most fifteen lines, with both strip loads and the conclusion's own words."""
-    found = answered(line)
-    text = answer_lines.text(found)
-    shown = text.splitlines()
-    assert len(shown) <= 15
-    assert max(map(len, shown)) <= 110
-    verb = "Does not support" if found.study.conclusion.failed else "upports the repair"
-    assert verb in text
-    if not found.study.holds_insert:
-        assert [each.split()[0] for each in shown if each[0] != " "][2:5] == [
-            "Conclusion", "Hole", "Instead",
-        ]  # fmt: skip
-        return
-    for label in ("Insert", "Drill", "Tap", "Screw", "Stripping", "Torque"):
-        assert any(each.startswith(label) for each in shown)
-    system = "inch" if found.study.case.report_units == "inch" else "SI"
-    for state in found.study.evaluation.states.values():
-        load = words.quantity(facts.force(state.pull_out), system=system)
-        assert load in text.replace("\n            ", " ")
+
+    @every(ANSWERED)
+    def _(line):
+        found = answered(line)
+        text = answer_lines.text(found)
+        shown = text.splitlines()
+        assert len(shown) <= 15
+        assert max(map(len, shown)) <= 110
+        verb = "Does not support" if found.study.conclusion.failed else "upports the repair"
+        assert verb in text
+        if not found.study.holds_insert:
+            assert [each.split()[0] for each in shown if each[0] != " "][2:5] == [
+                "Conclusion", "Hole", "Instead",
+            ]  # fmt: skip
+            return
+        for label in ("Insert", "Drill", "Tap", "Screw", "Stripping", "Torque"):
+            assert any(each.startswith(label) for each in shown)
+        system = "inch" if found.study.case.report_units == "inch" else "SI"
+        for state in found.study.evaluation.states.values():
+            load = words.quantity(facts.force(state.pull_out), system=system)
+            assert load in text.replace("\n            ", " ")

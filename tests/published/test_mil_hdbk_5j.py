@@ -48,23 +48,25 @@ def test_a_strength_not_printed_is_not_there():
         assert ("shear" in own) is bool(row["shear"])
 
 
-@pytest.mark.parametrize("row", BASES, ids=label)
-def test_size(row):
+def test_size(every):
     """The limits of the product's size, in; a casting has none but D357.0."""
-    found = parent(row["material"])
-    size = row["size_in"].replace(" wall", "").replace(" designated", "").lstrip("<=")
-    ends = size.split("-")
-    if not ends[0].replace(".", "").isdigit():
-        assert found.thickness_to != found.thickness_to
-        return
-    low, high = (None, ends[0]) if len(ends) == 1 else ends
-    if found.id == "2024-T351-bar":
-        high = "1.000"  # the transverse strength printed holds up to there: note of the table
-    assert found.thickness_to == pytest.approx(25.4 * float(high))
-    if low is None:
-        assert found.thickness_from != found.thickness_from
-    else:
-        assert found.thickness_from == pytest.approx(25.4 * float(low))
+
+    @every(BASES, name=label)
+    def _(row):
+        found = parent(row["material"])
+        size = row["size_in"].replace(" wall", "").replace(" designated", "").lstrip("<=")
+        ends = size.split("-")
+        if not ends[0].replace(".", "").isdigit():
+            assert found.thickness_to != found.thickness_to
+            return
+        low, high = (None, ends[0]) if len(ends) == 1 else ends
+        if found.id == "2024-T351-bar":
+            high = "1.000"  # the transverse strength printed holds up to there: note of the table
+        assert found.thickness_to == pytest.approx(25.4 * float(high))
+        if low is None:
+            assert found.thickness_from != found.thickness_from
+        else:
+            assert found.thickness_from == pytest.approx(25.4 * float(low))
 
 
 def like(row):
@@ -77,20 +79,23 @@ def like(row):
     return parent(own["material"])
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["basis"] == "B"], ids=label)
-def test_b_basis_rows_make_no_parent(row):
-    assert not row["material"]
-    # A B value is exceeded by 90 of 100 pieces, an A value by 99: it is never the lower one.
-    low = min(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])
-    assert like(row).tensile <= low * KSI
+def test_b_basis_rows_make_no_parent(every):
+    @every([r for r in ROWS if r["basis"] == "B"], name=label)
+    def _(row):
+        assert not row["material"]
+        # A B value is exceeded by 90 of 100 pieces, an A value by 99: it is never the lower one.
+        low = min(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])
+        assert like(row).tensile <= low * KSI
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["shear"]], ids=label)
-def test_the_family_ratio_is_at_most_the_printed_one(row):
+def test_the_family_ratio_is_at_most_the_printed_one(every):
     """Where no shear strength is printed, ratio x tensile strength errs to the safe side."""
-    greatest = max(float(row[c]) for c in ("tensile_l", "tensile_lt") if row[c])
-    ratio = shear_ratio(row["family"]).ratio
-    assert ratio <= float(row["shear"]) / greatest * (1 + 1e-12)
+
+    @every([r for r in ROWS if r["shear"]], name=label)
+    def _(row):
+        greatest = max(float(row[c]) for c in ("tensile_l", "tensile_lt") if row[c])
+        ratio = shear_ratio(row["family"]).ratio
+        assert ratio <= float(row["shear"]) / greatest * (1 + 1e-12)
 
 
 def test_cast_aluminium_shears_at_six_tenths_of_its_tensile_strength():

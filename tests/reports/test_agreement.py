@@ -116,7 +116,7 @@ def docx_tables(folder):
 
 #: Heads of the columns that are checked, without their unit.
 HEADS = (
-    "Load case", "Condition", "Preload", "Factors × share", "Load", "Demand", "Capacity",
+    "Load case", "Condition", "Preload", "Factors × load factor", "Load", "Demand", "Capacity",
     "Margin of safety",
 )  # fmt: skip
 

@@ -45,11 +45,14 @@ VARIANTS = {
 
 
 def opening(folder, notebook):
-    """Return a copy of a notebook down to the first section behind its contents, if it has any."""
+    """Return a copy of a notebook with nothing but a heading behind its contents, if it has any."""
     node = nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4)
     at = next((i for i, cell in enumerate(node.cells) if cell.source == "[TOC]"), None)
     if at is not None:
-        node.cells[at + 1 :] = [c for c in node.cells[at + 1 :] if c.cell_type == "markdown"][:1]
+        node.cells[at + 1 :] = [nbformat.v4.new_markdown_cell("## Rest")]
+        for cell in node.cells:
+            if cell.cell_type == "markdown":  # what is cut off cannot be referred to
+                cell.source = re.sub(r"@\w+:[\w-]+", "Table 99", cell.source)
     file = folder / f"{notebook}.ipynb"
     nbformat.write(node, file)
     return file

@@ -62,7 +62,12 @@ def write(folder: Path, notebooks: list[Path]) -> Path:
 def _starting(notebook: Path) -> str:
     """Return a notebook that installs the package where it runs in a browser."""
     found = json.loads(notebook_path(str(notebook)).read_text("utf-8"))
-    start = {"cell_type": "code", "execution_count": None, "id": "start", "outputs": []}
+    start: dict[str, object] = {
+        "cell_type": "code",
+        "execution_count": None,
+        "id": "start",
+        "outputs": [],
+    }
     found["cells"].insert(0, start | {"metadata": {}, "source": _FIRST})
     return json.dumps(found, ensure_ascii=False, indent=1) + "\n"
 

@@ -24,7 +24,7 @@ from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 
-from . import index
+from . import index, warm
 from .escape import visible
 from .jobs import CLONE, Job, Outcome, build, demo_case, home, notebook_path
 from .progress import terminal_progress
@@ -61,7 +61,8 @@ def run_batch(
         for future in as_completed(pending):
             yield _outcome(future, pending[future])
     elif workers == 1:
-        yield from map(build, jobs)
+        with warm.kept() if len(jobs) > 1 else contextlib.nullcontext():
+            yield from map(build, jobs)
     else:
         yield from _in_processes(jobs, workers)
 
@@ -136,7 +137,8 @@ def _interrupt_is_ours() -> Iterator[None]:
 
 
 def _end_with_us() -> None:
-    """End this process when asked, clearing up, or when the one that started it is gone."""
+    """Have this process fork its kernels, and end it when asked or with the one that started it."""
+    warm.template.wanted = sys.platform == "linux"
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
     def stop(*_: object) -> None:

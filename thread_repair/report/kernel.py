@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import thread_repair
 
 from ..errors import ReportError
+from . import warm
 
 if TYPE_CHECKING:
     from jupyter_client.asynchronous.client import AsyncKernelClient
@@ -41,6 +42,8 @@ def started(folder: Path) -> Iterator[AsyncKernelManager]:
     _allow_files()
     with tempfile.TemporaryDirectory(prefix="thread-repair-", ignore_cleanup_errors=True) as name:
         manager = _manager(Path(name))
+        if warm.template.wanted:
+            manager.provisioner = warm.provisioner(manager)
         run_sync(manager.start_kernel)(
             cwd=str(folder.absolute()),
             env={**os.environ, **_environment(Path(name))},

@@ -372,12 +372,20 @@ def test_a_notebook_of_the_current_folder_runs_only_if_named(tmp_path, plain, mo
 
 
 @pytest.mark.slow
-def test_a_worker_that_dies_takes_no_other_report_with_it(tmp_path, plain):
-    """A notebook cell kills the process that manages it: that report fails, the others stand."""
+@pytest.mark.parametrize("generations", [1, 2], ids=["forks kernels", "worker"])
+def test_a_process_that_dies_takes_no_other_report_with_it(tmp_path, plain, generations):
+    """A notebook cell kills a process that manages it: that report fails, the others stand."""
     node = nbformat.read(plain, as_version=4)
     node.cells.append(
         nbformat.v4.new_code_cell(
-            "import os, signal\nif title == 'kill': os.kill(os.getppid(), signal.SIGKILL)"
+            "if title == 'kill':\n"
+            "    import os, pathlib, signal, time\n"
+            "    found = os.getpid()\n"
+            f"    for _ in range({generations}):\n"
+            "        state = pathlib.Path(f'/proc/{found}/stat').read_text()\n"
+            "        found = int(state.rpartition(')')[2].split()[1])\n"
+            "    os.kill(found, signal.SIGKILL)\n"
+            "    time.sleep(60)"
         )
     )
     killer = tmp_path / "killer.ipynb"

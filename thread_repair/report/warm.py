@@ -49,6 +49,7 @@ class _Template:
             If the process cannot start or is ended.
         """
         if self._process is None or self._process.poll() is not None:
+            self.close()
             self._process = subprocess.Popen(
                 [sys.executable, "-c", f"from {__name__} import serve; serve()"],
                 stdin=subprocess.PIPE,

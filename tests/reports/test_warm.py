@@ -1,0 +1,74 @@
+"""Kernels forked from a process that has imported the package are as fresh ones are."""
+
+import json
+import os
+import signal
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_notebook
+
+from thread_repair.report import build_report, run, warm
+
+from .conftest import TOY
+
+pytestmark = pytest.mark.slow
+#: What a cell sees, and then changes.
+LOOK = """
+import builtins, json, os, sys, matplotlib
+seen = {
+    "pandas": "pandas" in sys.modules,
+    "parent": os.getppid(),
+    "left": hasattr(builtins, "left") or matplotlib.rcParams["font.size"] == 99,
+    "cwd": os.getcwd(),
+    "home": os.environ["IPYTHONDIR"],
+    "hash": os.environ["PYTHONHASHSEED"],
+    "path": sys.path[0],
+}
+builtins.left = True
+matplotlib.rcParams["font.size"] = 99
+print(json.dumps(seen))
+"""
+
+
+def look(folder):
+    cells = [new_code_cell("a = 1", metadata={"tags": ["parameters"]}), new_code_cell(LOOK)]
+    nbformat.write(new_notebook(cells=cells), folder / "look.ipynb")
+    found = run.execute(folder / "look.ipynb", {"a": 1}, folder)
+    return json.loads(found.cells[-1].outputs[0].text)
+
+
+def test_each_kernel_is_fresh_and_has_its_own_folder(tmp_path):
+    plain = look(tmp_path)
+    with warm.kept():
+        first, second = look(tmp_path), look(tmp_path)
+    assert not plain["pandas"] and first["pandas"] and second["pandas"]
+    assert first["parent"] == second["parent"] not in (plain["parent"], os.getpid())
+    assert first["home"] != second["home"]
+    for each in (first, second):
+        assert not each["left"]
+        assert {k: each[k] for k in ("cwd", "hash", "path")} == {
+            k: plain[k] for k in ("cwd", "hash", "path")
+        }
+    assert not Path(f"/proc/{first['parent']}").exists(), "what forks outlives the batch"
+
+
+def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
+    with warm.kept():
+        first = look(tmp_path)["parent"]
+        os.kill(first, signal.SIGKILL)
+        os.waitid(os.P_PID, first, os.WEXITED | os.WNOWAIT)
+        assert look(tmp_path)["parent"] != first
+
+
+def test_the_report_is_the_same_byte_for_byte(built, tmp_path, info):
+    with warm.kept():
+        found = build_report(
+            notebook=TOY,
+            parameters={"title": "Toy cover"},
+            out_dir=tmp_path / "warm",
+            document=info,
+        )
+    for kind in ("pdf", "html", "docx", "notebook"):
+        assert found.files[kind].read_bytes() == built.files[kind].read_bytes(), kind

@@ -15,6 +15,7 @@ from thread_repair.report.blocks import (
     comparison,
     conclusion,
     equations,
+    inputs,
     letter,
     pictures,
     section,
@@ -184,3 +185,11 @@ def test_page_one_names_the_temperature_and_whose_strengths_are_used():
     assert "120 °C" in said(conclusion.loads(hot))
     assert "test report TR-7 are used" in said(conclusion.as_found(hot))
     assert "°C" not in said(conclusion.loads(study()))
+
+
+def test_tables_of_inputs_and_sizes_speak_as_a_drawing_does():
+    hot = study(temperature="100 degC")
+    rows = [*inputs.inputs_table(hot).rows, *inputs.assumed_table(hot).rows]
+    assert ("Temperature", "100 degC", "100 °C") in rows
+    assert ("Material condition", "minimum-material") in rows
+    assert "material condition: minimum material" in comparison.sizes_table(hot).caption

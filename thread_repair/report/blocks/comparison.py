@@ -57,7 +57,7 @@ def sizes_table(study: Study) -> ReportTable:
                  for x in (getattr(original, key), getattr(repaired, key))))
         for key, text in names.items()
     ]  # fmt: skip
-    position = study.evaluation.joint.tolerance_position
+    position = study.evaluation.joint.tolerance_position.replace("-", " ")
     return table("sizes", rows, study.case.report_units, position=position)
 
 

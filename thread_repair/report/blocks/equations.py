@@ -247,4 +247,4 @@ def tolerances(study: Study) -> ReportTable:
         (name, class_, size, _deviation(near - size, system), abs(far - near), used)
         for name, class_, size, near, far, used in rows
     ]
-    return table("tolerances", shown, system, position=joint.tolerance_position)
+    return table("tolerances", shown, system, position=joint.tolerance_position.replace("-", " "))

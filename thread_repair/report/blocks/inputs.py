@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from IPython.display import Markdown
@@ -25,6 +26,9 @@ TITLE_BLOCK = frozenset(
 )  # fmt: skip
 
 
+_DEGREES = re.compile(r"(?<=\d )deg(?=[CF]\b)")
+
+
 def inputs_table(study: Study) -> ReportTable:
     """Every stated input that bears on a number, as entered and as understood."""
     return table("inputs", [each for each in _inputs(study) if each[1]])
@@ -39,7 +43,8 @@ def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
     case = study.case
     for key, value in understood(case).items():
         if key not in TITLE_BLOCK:
-            text = words.given(value, system=case.report_units)
+            # as in a case file, but for the sign of a degree
+            text = _DEGREES.sub("°", words.given(value, system=case.report_units))
             yield input_name(key), case.entered.get(key, "").strip(), text
 
 

@@ -115,7 +115,7 @@ def test_what_a_prompt_shows_is_short(study):
     for each in (study, CASE, demo, hostile, tr.study(hostile), found, found.joint,
                  found.original, study.tables, study.plot):  # fmt: skip
         assert 20 < len(repr(each)) < 300 and "\n" not in repr(each)
-    assert "M8 in 6061-T6" in repr(study) and study.conclusion.id in repr(study)
+    assert "M8, 8.8, 6061-T6" in repr(study) and study.conclusion.id in repr(study)
 
 
 def test_tab_finds_every_public_name():

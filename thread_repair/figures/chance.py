@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -45,10 +46,7 @@ def load_distributions(
     ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
-
-    def force(value: ArrayLike) -> FloatArray:
-        return np.asarray(printed(np.asarray(value, float), "force", units))
-
+    force = partial(printed, dimension="force", system=units)
     with styled():
         axes = panel(ax, 3.0)
         screws = _density(force(screw))

@@ -23,14 +23,6 @@ _LOWEST = -0.95
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MarginRow:
-    """Minimum margin of safety of one failure mode by condition; NaN: not known."""
-
-    name: str
-    margins: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OptionRow:
     """One option: stripping strength, N (NaN: not assessed), and how it is assessed."""
 
@@ -49,18 +41,24 @@ _MARKS = {
 }
 
 
-def margins_by_mode(rows: Sequence[MarginRow], *, ax: Axes | None = None) -> Axes:
-    """Draw the minimum margin of each failure mode in both conditions, zero marked."""
+def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None = None) -> Axes:
+    """Draw the minimum margin of each failure mode in both conditions, zero marked.
+
+    Parameters
+    ----------
+    rows : by name of the failure mode, then by condition; NaN: not known
+    ax : axes to draw in; by default those of a new figure
+    """
     with styled():
         axes = panel(ax, _FRAME + _ROW * len(rows))
-        known = [m for row in rows for m in row.margins.values() if math.isfinite(m)]
+        known = [m for row in rows.values() for m in row.values() if math.isfinite(m)]
         low, high = min([*known, 0.0]), max([*known, 1.0])
         axes.set_xscale("function", functions=(_log_of_ratio, np.expm1))
         axes.set_xlim(_beyond(low, -0.15), _beyond(high, 0.15))
         axes.axvspan(axes.get_xlim()[0], 0, color="#e9e9e9", zorder=0)
         axes.axvline(0, color=INK, linewidth=1.0)
         for state, line in STATE.items():
-            values = [row.margins.get(state, math.nan) for row in rows]
+            values = [row.get(state, math.nan) for row in rows.values()]
             axes.plot(
                 values, range(len(rows)), line.marker, color=line.colour, markersize=5.5,
                 markerfacecolor="white" if state == "original" else line.colour,
@@ -74,10 +72,10 @@ def margins_by_mode(rows: Sequence[MarginRow], *, ax: Axes | None = None) -> Axe
         axes.set_xlabel(
             "minimum margin of safety (logarithm of capacity over demand); grey: not sufficient"
         )
-        for place, row in enumerate(rows):
-            shown = (_signed(row.margins.get(state, math.nan)) for state in STATE)
+        for place, row in enumerate(rows.values()):
+            shown = (_signed(row.get(state, math.nan)) for state in STATE)
             _at_right(axes, place, " / ".join(shown))
-        _rows(axes, [row.name for row in rows])
+        _rows(axes, list(rows))
         _at_right(axes, -0.95, " /\n".join(line.words for line in STATE.values()), small=True)
         legend(axes, own=ax is None)
         return axes

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from matplotlib.axes import Axes
 
@@ -36,10 +37,7 @@ def preload_band(
     ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
-
-    def force(value: float) -> float:
-        return float(printed(value, "force", units))
-
+    force = partial(printed, dimension="force", system=units)
     with styled():
         axes = panel(ax, 0.75 + 0.6 * len(bars))
         for row, (state, bar) in enumerate(bars.items()):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -51,13 +52,8 @@ def strip_load_against_length(
     ax : axes to draw in; by default those of a new figure
     """
     units = "inch" if system == "inch" else "SI"
-
-    def force(value: ArrayLike) -> FloatArray:
-        return np.asarray(printed(np.asarray(value, float), "force", units))
-
-    def length(value: ArrayLike) -> FloatArray:
-        return np.asarray(printed(np.asarray(value, float), "length", units))
-
+    force = partial(printed, dimension="force", system=units)
+    length = partial(printed, dimension="length", system=units)
     with styled():
         axes = panel(ax, 3.7)
         low, high = force(screw_min), force(screw_max)

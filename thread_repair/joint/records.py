@@ -206,12 +206,8 @@ class Evaluation:
     sharing: Mapping[str, JointSharing] = field(default_factory=lambda: MappingProxyType({}))
 
     def __repr__(self) -> str:
-        at = self.joint
-        return (
-            f"<Evaluation of {at.thread.designation} in {at.parent.id}, screw {at.screw.id}: "
-            f"pull-out {self.original.pull_out:.0f} N original, {self.repaired.pull_out:.0f} N "
-            f"repaired, ratio {self.pull_out_ratio:.3f}>"
-        )
+        of = f"{self.joint.thread.designation}, {self.joint.screw.id}, {self.joint.parent.id}"
+        return f"<Evaluation of {of}: pull-out ratio {self.pull_out_ratio:.3f}>"
 
     @property
     def states(self) -> Mapping[str, StateResult]:

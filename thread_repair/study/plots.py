@@ -17,7 +17,7 @@ from ..arrays import FloatArray
 from ..errors import InputError
 from ..facts import Term
 from ..figures.chance import load_distributions
-from ..figures.decision import MarginRow, OptionRow, margins_by_mode, options_side_by_side
+from ..figures.decision import OptionRow, margins_by_mode, options_side_by_side
 from ..figures.load_slip import load_against_travel
 from ..figures.method_spread import MethodLoads, strip_load_by_method
 from ..figures.preload_band import PreloadBar, preload_band
@@ -139,13 +139,10 @@ class Plots:
         least = least_margins(self._study.margins)
         if not least:
             raise InputError("margins: none, for the case states no load, torque or preload")
-        rows = [
-            MarginRow(
-                name=words.term(Term("margin", mode)),
-                margins={state: found.margin for state, found in of_mode.items()},
-            )
+        rows = {
+            words.term(Term("margin", mode)): {state: m.margin for state, m in of_mode.items()}
             for mode, of_mode in least.items()
-        ]
+        }
         return margins_by_mode(rows, ax=ax)
 
     def alternatives(self, ax: Axes | None = None) -> Axes:

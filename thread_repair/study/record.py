@@ -150,11 +150,9 @@ class Study:
 
     def __repr__(self) -> str:
         case = self.case
-        known = "conclusion" in vars(self)
-        return (
-            f"<Study of {case.thread[:40]} in {case.parent[:40]}, screw {case.screw[:40]}, insert "
-            f"{case.insert_length:g} mm{f': {self.conclusion.id}' if known else ''}>"
-        )
+        named = ", ".join(each[:40] for each in (case.thread, case.screw, case.parent))
+        drawn = f": {self.conclusion.id}" if "conclusion" in vars(self) else ""
+        return f"<Study of {named}, insert {case.insert_length:g} mm{drawn}>"
 
     def _repr_html_(self) -> str:
         return page(self)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ..alternatives import Alternative
 from ..frames import frame
@@ -59,7 +58,7 @@ class Tables:
     @property
     def modes(self) -> pd.DataFrame:
         """Every failure mode by every method: area, mm2, stress, MPa, factor, capacity, N."""
-        return self._by_state(ModeResult, {n: s.modes for n, s in self._states.items()})
+        return self._by_state(ModeResult, "modes")
 
     @property
     def methods(self) -> pd.DataFrame:
@@ -74,7 +73,7 @@ class Tables:
     @property
     def budget(self) -> pd.DataFrame:
         """From the nominal to the engaged length, step by step, mm."""
-        return self._by_state(BudgetStep, {n: s.budget for n, s in self._states.items()})
+        return self._by_state(BudgetStep, "budget")
 
     @property
     def effects(self) -> pd.DataFrame:
@@ -91,10 +90,7 @@ class Tables:
         """Every option of a repair: strengths, N, sizes, mm, and how it is assessed."""
         return frame(Alternative, self._study.alternatives)
 
-    @property
-    def _states(self) -> Mapping[str, Any]:
-        return self._study.evaluation.states
-
-    def _by_state(self, kind: type, records: Mapping[str, Iterable[Any]]) -> pd.DataFrame:
-        pairs = [(state, each) for state, found in records.items() for each in found]
+    def _by_state(self, kind: type, name: str) -> pd.DataFrame:
+        states = self._study.evaluation.states.values()
+        pairs = [(found.state, each) for found in states for each in getattr(found, name)]
         return frame(kind, [each for _, each in pairs], state=[state for state, _ in pairs])

@@ -21,6 +21,17 @@ hypothesis.settings.load_profile("seeded")
 REPORTS = Path(__file__).parents[1] / "reports"
 
 
+def pytest_configure(config):
+    # By number of tests, as xdist would have it, the files that build reports came last.
+    config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items):
+    """Begin with the files that take long: what then is left for the end is short."""
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in slow)
+
+
 @pytest.fixture(scope="session")
 def shipped_report(tmp_path_factory):
     """Return a function that builds a shipped case with a notebook, once for all test processes.

@@ -39,6 +39,15 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
 
     The plateau is the thread-stripping load of the verdict, which no certified upper bound is
     below, and the elastic part that of the load sharing.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    sharing : mapping of str to JointSharing
+
+    Returns
+    -------
+    JointLoadSlip
     """
     joint, parent = evaluation.joint, evaluation.joint.parent
     yields = math.nan if joint.parent_yield is None else joint.parent_yield.value

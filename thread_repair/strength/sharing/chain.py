@@ -164,6 +164,21 @@ def solve_curve(
 
     `law` returns the line load at slips and its slope. Newton's method on the tangents: as they
     never lie below the curve, the iterates fall, from slips that are all that of the end.
+
+    Parameters
+    ----------
+    chain : Chain
+    end_slip : ndarray
+    law : callable
+
+    Returns
+    -------
+    tuple of ndarray
+
+    Raises
+    ------
+    ThreadRepairError
+        If the slips do not settle.
     """
     slip = np.broadcast_to(end_slip, (chain.segments + 1, *end_slip.shape))
     for _ in range(100):

@@ -155,6 +155,10 @@ def hardening(*, yield_strength: float, tensile: float, elongation: float) -> tu
     yield_strength, tensile : MPa
     elongation : fraction
 
+    Returns
+    -------
+    tuple of float
+
     Raises
     ------
     ValidityError
@@ -190,6 +194,10 @@ def band_width(exponent: float, overlap: float) -> float:
     ----------
     exponent : of the stress-strain curve
     overlap : mm, radial overlap of the flanks
+
+    Returns
+    -------
+    float, mm
     """
     exponents, widths = _bands()
     return overlap * float(np.interp(-1 / exponent, -1 / exponents, widths))
@@ -210,6 +218,10 @@ def load_slip(chain: Chain, curve: ThreadCurve, *, rupture_slip: float) -> LoadS
         One joint.
     curve : ThreadCurve
     rupture_slip : mm, slip of a thread at which it parts
+
+    Returns
+    -------
+    LoadSlip
 
     Notes
     -----

@@ -116,7 +116,16 @@ def subset_simulation(
 
 @lru_cache(maxsize=64)
 def normal_curve(of: Distribution) -> CubicSpline:
-    """`at_normal`, in a tenth of the time: within 1e-10 of a standard deviation (tests)."""
+    """`at_normal`, in a tenth of the time: within 1e-10 of a standard deviation (tests).
+
+    Parameters
+    ----------
+    of : Distribution
+
+    Returns
+    -------
+    CubicSpline
+    """
     z = np.linspace(-9, 9, 3601)
     return CubicSpline(z, at_normal(of, z))
 

@@ -69,9 +69,9 @@ def _file(path: str | Path) -> Flat:
     try:
         if file.is_dir():
             file = _of_folder(file)
+        files.check_is_file(file)
         if file.suffix in _OTHER_FILES:
             raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
-        files.check_is_file(file)
         if file.stat().st_size > _LONGEST_FILE:
             raise InputError(f"{file}: larger than {_LONGEST_FILE} bytes, not a case file")
         return flat(file.read_text("utf-8"))

@@ -42,6 +42,7 @@ JOINTS = [
     {},
     {"parent": "A356.0-T6-sand", "boss_diameter": "16 mm"},
     {"parent": "EN-GJS-500-7", "screw": "5.8"},
+    {"parent": "7075-T651", "screw": "8.8"},  # where C3 falls with the strength ratio
     {"thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "screw_reach": "0.3 in"},
     {"thread": "3/8 BSF", "screw": "8.8", "parent": "AZ91D"},
     {"part_thickness": "13 mm", "engagement": "14 mm"},  # ends inside the coil and the thread

@@ -10,8 +10,29 @@ from numpy.typing import ArrayLike, NDArray
 from .errors import InputError
 
 FloatArray: TypeAlias = NDArray[np.float64]
-#: What a formula returns: a float for scalar input, an array otherwise.
-Floats: TypeAlias = Any
+#: What a formula returns: a float for scalar input, an array otherwise; what is true of it.
+Floats: TypeAlias = float | NDArray[np.float64]
+Bools: TypeAlias = bool | NDArray[np.bool_]
+
+
+def plain(values: ArrayLike) -> Floats:
+    """Return one number as a float and an array as it is: none without dimensions leaves a formula.
+
+    Parameters
+    ----------
+    values : array_like
+
+    Returns
+    -------
+    float or ndarray
+
+    Examples
+    --------
+    >>> print(plain(np.array(1.25)), plain([1.25]))
+    1.25 [1.25]
+    """
+    found: Floats = np.asarray(values, dtype=np.float64)[()]
+    return found
 
 
 def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:

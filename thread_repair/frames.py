@@ -29,7 +29,17 @@ _NAMES = {
 }
 _UNITS = {name: unit for unit, names in _NAMES.items() for name in names.split()}
 #: Annotations of what stands in one cell; other values (records, facts, references) are left out.
-_CELLS = ("str", "str | None", "bool", "bool | None", "int", "float", "float | None", "Floats")
+_CELLS = (
+    "str",
+    "str | None",
+    "bool",
+    "bool | None",
+    "int",
+    "float",
+    "float | None",
+    "Floats",
+    "Bools",
+)
 #: Dimensions of a quantity that has no unit.
 _BARE = ("number", "share", "count")
 

@@ -13,10 +13,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
-from .arrays import Floats
+from .arrays import FloatArray
 from .errors import InputError, nearest
+
+#: One number is printed as one, an array as an array.
+_Printed = TypeVar("_Printed", float, FloatArray)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -378,7 +381,7 @@ def unit_of(dimension: str, system: str = "SI") -> str:
     return _PRINTED[dimension, system][0]
 
 
-def printed(value: Floats, dimension: str, system: str = "SI") -> Floats:
+def printed(value: _Printed, dimension: str, system: str = "SI") -> _Printed:
     """Convert from the unit inside to the unit that is printed; arrays too.
 
     Examples

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import number, printed, unit_of
@@ -22,8 +21,8 @@ LEAST_SHARE = 0.01
 
 
 def load_distributions(
-    strip: Mapping[str, ArrayLike],
-    screw: ArrayLike,
+    strip: Mapping[str, FloatArray],
+    screw: FloatArray,
     *,
     screw_words: str,
     load: float | None = None,
@@ -35,9 +34,9 @@ def load_distributions(
 
     Parameters
     ----------
-    strip : by state, array_like, N
+    strip : by state, ndarray, N
         Strip loads of the sampled joints.
-    screw : array_like, N
+    screw : ndarray, N
         Loads that break the screws of these joints.
     screw_words : how the screw is named, e.g. "screw 8.8 breaks"
     load : N, optional

@@ -39,14 +39,15 @@ def live_thread_loads(original: StateSharing, repaired: StateSharing, *, threads
                    stroke=COLOUR[name], fill=COLOUR[name] if row else PAPER)  # fmt: skip
         picture.text(
             48, 20 + 20 * row,
-            f"{'■' if row else '□'} {name}: first thread {percent(each.first_thread_share)}, "
-            f"peak / mean {number(each.peak_over_mean)}",
+            f"{'■' if row else '□'} {name}: first thread "
+            f"{percent(float(each.first_thread_share))}, "
+            f"peak / mean {number(float(each.peak_over_mean))}",
             colour=COLOUR[name], bold=True,
         )  # fmt: skip
-        has = number(each.ductility_capacity, 2) if each.ductility_known else "not known"
+        has = number(float(each.ductility_capacity), 2) if each.ductility_known else "not known"
         picture.text(
             470, 84 + 20 * row,
-            f"slip ratio needed {number(each.ductility_demand, 2)}, available {has}",
+            f"slip ratio needed {number(float(each.ductility_demand), 2)}, available {has}",
             anchor="end", colour=COLOUR[name], backed=True,
         )  # fmt: skip
     return picture
@@ -55,8 +56,8 @@ def live_thread_loads(original: StateSharing, repaired: StateSharing, *, threads
 def thread_loads_words(original: StateSharing, repaired: StateSharing) -> str:
     """Say in a sentence what the picture shows."""
     parts = [
-        f"The first thread carries {percent(original.first_thread_share)} of the load in the "
-        f"original hole and {percent(repaired.first_thread_share)} in the repaired one."
+        f"The first thread carries {percent(float(original.first_thread_share))} of the load in "
+        f"the original hole and {percent(float(repaired.first_thread_share))} in the repaired one."
     ]
     for each in (original, repaired):
         if not each.ductility_known:

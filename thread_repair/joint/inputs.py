@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import tables, threads
+from ..arrays import plain
 from ..materials import Screw
 from ..strength.areas import tan_half_angle
 from ..strength.modes import ModeInputs
@@ -82,12 +83,12 @@ def mode_inputs(
     given = (parent_shear, parent_tensile, flow_stress)
     own = (joint.parent_shear.value, joint.parent_tensile.value, joint.flow_stress.value)
     shear, tensile, flow = (
-        mine if other is None else other for other, mine in zip(given, own, strict=True)
+        plain(mine if other is None else other) for other, mine in zip(given, own, strict=True)
     )
     return ModeInputs(
         hole=StripInputs(
             state=state,
-            length=length,
+            length=plain(length),
             pitch=joint.thread.pitch,
             major_basic=joint.thread.major,
             external_major=at.crest,

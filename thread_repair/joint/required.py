@@ -84,7 +84,7 @@ def required_engagement(joint: Joint, state: str, load: float) -> float:
         return float(load / capacities(mode_inputs(joint, state, 1.0)).pull_out)
     # The wall factor falls with the length, so that the length is looked up, not worked out.
     lengths = np.linspace(_SHORTEST, _LONGEST, _STEPS) * joint.thread.major
-    weakest = capacities(mode_inputs(joint, state, lengths)).pull_out
+    weakest = np.asarray(capacities(mode_inputs(joint, state, lengths)).pull_out)
     holds = np.flatnonzero(weakest >= load)
     if len(holds) == 0 or holds[0] == 0:
         return math.nan if len(holds) == 0 else float(lengths[0])

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from ..arrays import Floats, positive
+from ..arrays import positive
 from ..strength.modes import PULL_OUT_MODES, capacities
 from ..strength.strip import STATES
 from .budget import budget, engaged
@@ -31,7 +32,7 @@ class SweptParent:
 
 def sweep(
     joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]
-) -> Mapping[str, Floats]:
+) -> Mapping[str, NDArray[Any]]:
     """Evaluate both states for every parent and nominal length.
 
     Parameters
@@ -58,7 +59,7 @@ def sweep(
     shape = (len(parents), len(nominal))
     parts = []
     for state in STATES:
-        length = engaged(budget(joint, state, nominal=nominal))
+        length = np.atleast_1d(engaged(budget(joint, state, nominal=nominal)))
         found = capacities(
             mode_inputs(
                 joint, state, length[None, :], parent_shear=shear, parent_tensile=tensile,

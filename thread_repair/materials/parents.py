@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats, positive
+from ..arrays import Floats, plain, positive
 from ..errors import DataError, InputError, ValidityError
 from ..sources import UNCONFIRMED, Reference
 from ..tables import Row, reference, rows
@@ -227,11 +227,11 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
         base, basis, ratio = tensile.value * chosen.ratio, tensile.basis, chosen.ratio
         references = (tensile.reference, chosen.reference)
     return ShearStrength(
-        value=(base * factor)[()],
+        value=plain(base * factor),
         derived=own is None,
         ratio=ratio,
         basis=basis,
-        casting_factor=factor[()],
+        casting_factor=plain(factor),
         references=references,
     )
 

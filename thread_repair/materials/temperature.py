@@ -13,9 +13,9 @@ from functools import cache
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from ..arrays import FloatArray, Floats
+from ..arrays import FloatArray, Floats, plain
 from ..errors import DataError, InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import constant, reference, rows
@@ -151,9 +151,9 @@ def at_temperature(
     return ReducedStrength(
         exposure=exposure,
         temperature=celsius[()],
-        tensile=(parent.tensile * heat["tensile"].factor * room.casting_factor)[()],
-        yield_=(parent.yield_ * heat["yield"].factor * room.casting_factor)[()],
-        shear=(room.value * heat["shear"].factor)[()],
+        tensile=plain(parent.tensile * heat["tensile"].factor * room.casting_factor),
+        yield_=plain(parent.yield_ * heat["yield"].factor * room.casting_factor),
+        shear=plain(room.value * heat["shear"].factor),
         heat=MappingProxyType(heat),
         references=tuple(dict.fromkeys((*own, *room.references, *tables))),
     )
@@ -281,7 +281,9 @@ def _by_table(table: StrengthTable | None, celsius: FloatArray) -> Heat:
     )
 
 
-def _yield_heat(parent: Parent, celsius: FloatArray, exposure: str, outside: Floats) -> Heat:
+def _yield_heat(
+    parent: Parent, celsius: FloatArray, exposure: str, outside: NDArray[np.bool_]
+) -> Heat:
     """Return the factor of the yield strength, NaN where nothing says it."""
     if _holds_as_given(parent, "yield"):
         found = _as_given(parent, celsius)

@@ -288,7 +288,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         found["c_b"], found["d_b"] = boss_hold(joint, state.sizes.hole_major)
     found["C_3p"] = float(internal_bending_factor(found["R_s"]))
     if joint.boss_diameter is not None:
-        found["C_c"] = float(inputs.wall_factor)
+        found["C_c"] = math.nan if inputs.wall_factor is None else float(inputs.wall_factor)
         if not math.isnan(state.required_engagement):
             least = _first_at_required(joint, state)
             found |= {"F_r": float(least.capacity), "C_r": float(least.factors.get("wall", 1.0))}

@@ -14,7 +14,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from ..arrays import Floats, not_negative, positive
+from ..arrays import Floats, not_negative, plain, positive
 from ..errors import GeometryError, InputError
 from ..facts import fact
 from ..sources import Reference
@@ -79,12 +79,12 @@ class ModeInputs:
     screw_major: Floats = np.nan
     insert_pitch_diameter: Floats = np.nan
     wire_shear: Floats = np.nan
-    flow_stress: Floats = None
-    wall_factor: Floats = None
+    flow_stress: Floats = np.inf
+    wall_factor: Floats | None = None
     boss_wall_factor: Floats = 1.0
 
     def __post_init__(self) -> None:
-        if self.flow_stress is None:
+        if np.isinf(self.flow_stress).all():
             if not np.isnan(self.hole.boss_diameter).all():
                 raise InputError("flow_stress must be given where a boss diameter is given")
             object.__setattr__(self, "flow_stress", np.nan)
@@ -146,9 +146,8 @@ class ModeSet:
     @property
     def pull_out(self) -> Floats:
         """Lowest load that pulls the screw out, N; NaN where one of them is not known."""
-        return np.minimum.reduce(
-            np.broadcast_arrays(*(getattr(self, mode) for mode in PULL_OUT_MODES))
-        )[()]
+        loads = np.broadcast_arrays(*(getattr(self, mode) for mode in PULL_OUT_MODES))
+        return plain(np.minimum.reduce(loads))
 
     @property
     def strength(self) -> Floats:
@@ -245,7 +244,7 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
     hole, wall = inputs.hole, inputs.wall_factor
     found = {
         "screw_tension": StripResult(
-            method="stress_area", area=hole.stress_area[()], stress=hole.screw_tensile_min[()]
+            method="stress_area", area=hole.stress_area, stress=hole.screw_tensile_min
         ),
         "screw_thread_strip": primary.screw_strip_load(hole, wall_factor=wall),
         "parent_thread_strip": primary.parent_strip_load(hole, wall_factor=wall),
@@ -262,7 +261,7 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
         found["insert_thread_strip"] = StripResult(
             method="fed_std_h28",
             area=area,
-            stress=inputs.wire_shear[()],
+            stress=inputs.wire_shear,
             notes=(fact("insert_as_solid_thread", "info"),),
         )
     if not np.isnan(hole.boss_diameter).all():
@@ -272,9 +271,9 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
         )
         found["boss_wall"] = StripResult(
             method="wall_section",
-            area=(load / flow)[()],
-            stress=flow[()],
-            unnamed=inputs.boss_wall_factor[()],
+            area=load / flow,
+            stress=flow,
+            unnamed=inputs.boss_wall_factor,
             notes=(fact("boss_wall_not_by_length", "info"),),
         )
     return tuple(dataclasses.replace(each, mode=mode) for mode, each in found.items())

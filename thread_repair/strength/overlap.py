@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import tables
-from ..arrays import FloatArray, Floats, not_negative, positive
+from ..arrays import FloatArray, Floats, not_negative, plain, positive
 from ..errors import GeometryError
 from .areas import strip_area_internal
 
@@ -99,7 +99,7 @@ def bearing_stress(shear_strength: ArrayLike, tan_half_angle: ArrayLike) -> Floa
     304.7
     """
     tau, slope = positive(shear_strength=shear_strength, tan_half_angle=tan_half_angle)
-    return (2 * tau * (1 + np.arctan(slope)))[()]
+    return plain(2 * tau * (1 + np.arctan(slope)))
 
 
 def bearing_ratio(
@@ -131,7 +131,7 @@ def bearing_ratio(
         1.0, pitch, crest, hole_pitch_diameter, tan_half_angle=tan_half_angle
     )
     bearing = bearing_area(1.0, pitch, crest, hole_minor) * bearing_stress(1.0, tan_half_angle)
-    return (bearing / shear)[()]
+    return plain(bearing / shear)
 
 
 def overlap_factor(ratio: ArrayLike) -> Floats:

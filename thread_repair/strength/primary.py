@@ -147,9 +147,9 @@ def _result(
     return StripResult(
         method=method,
         area=area,
-        stress=stress[()],
+        stress=stress,
         factors={"C1" if wall_factor is None else "wall": wall, name: factor, **more},
-        valid=(within_range(inputs, wall * factor) & inside)[()],
+        valid=within_range(inputs, wall * factor) & inside,
         notes=notes,
     )
 

@@ -11,7 +11,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, not_negative, positive
+from ..arrays import Bools, FloatArray, Floats, not_negative, plain, positive
 from ..errors import InputError, ThreadRepairError
 from ..facts import Fact, Value, count, fact
 from ..sources import Reference
@@ -73,13 +73,13 @@ class StripInputs:
     screw_shear: Floats
     stress_area: Floats
     boss_diameter: Floats = np.nan
-    screw_length: Floats = None
+    screw_length: Floats = np.nan
     tan_half_angle: Floats = TAN_30
 
     def __post_init__(self) -> None:
         if self.state not in STATES:
             raise InputError(f"state must be one of {', '.join(STATES)}, got {self.state!r}")
-        same_length = self.screw_length is None
+        same_length = np.isnan(self.screw_length).all()
         for name in _NUMBERS:
             if name == "screw_length" and same_length:
                 object.__setattr__(self, name, self.length)
@@ -99,7 +99,7 @@ class StripInputs:
 
     def with_length(self, length: ArrayLike) -> StripInputs:
         """Return the same hole with parent and screw thread engaged over `length`."""
-        return dataclasses.replace(self, length=length, screw_length=None)
+        return dataclasses.replace(self, length=plain(length), screw_length=np.nan)
 
 
 _NUMBERS = tuple(f.name for f in dataclasses.fields(StripInputs) if f.name != "state")
@@ -130,13 +130,15 @@ class StripResult:
     factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
     unnamed: Floats = 1.0
     capacity: Floats = field(init=False)
-    valid: Floats = True
+    valid: Bools = True
     notes: tuple[Fact, ...] = ()
     mode: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "factors", MappingProxyType(dict(self.factors)))
-        object.__setattr__(self, "capacity", (self.area * self.stress * self.factor)[()])
+        for name in ("area", "stress", "unnamed"):
+            object.__setattr__(self, name, plain(getattr(self, name)))
+        object.__setattr__(self, "capacity", plain(self.area * self.stress * self.factor))
 
     @property
     def factor(self) -> Floats:
@@ -243,7 +245,7 @@ class Method:
         unit = inputs.with_length(1.0 + lost)
         strips = (self.parent_strip, self.screw_strip)
         lengths = [force / strip(unit).capacity for strip in strips if strip is not None]
-        return (np.maximum.reduce(np.broadcast_arrays(*lengths)) + lost)[()]
+        return plain(np.maximum.reduce(np.broadcast_arrays(*lengths)) + lost)
 
 
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:

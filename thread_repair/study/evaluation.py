@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from .. import case as cases
 from .. import joint, materials, sources, threads
-from ..arrays import Floats
 from ..case import Case, gate
 from ..errors import InputErrors, ValidityError
 from ..facts import count, fact
@@ -99,7 +99,7 @@ def sweep(
     *,
     engagement: ArrayLike | None = None,
     parent: str | Iterable[str] | None = None,
-) -> Mapping[str, Floats]:
+) -> Mapping[str, NDArray[Any]]:
     """Evaluate a case over nominal lengths and parents; everything else stays as in the case.
 
     Parameters

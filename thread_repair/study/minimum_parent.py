@@ -157,10 +157,10 @@ class _Trial:
     def _criteria(self, scales: FloatArray, at: int) -> Iterator[Criterion]:
         own, sound = (self._loads(each, scales) for each in (self._evaluation, self._undamaged))
         yield stripping(
-            original=float(own["original"].pull_out[at]),
-            repaired=float(own["repaired"].pull_out[at]),
+            original=float(np.asarray(own["original"].pull_out)[at]),
+            repaired=float(np.asarray(own["repaired"].pull_out)[at]),
             strongest=screw_load(self._evaluation.joint, "strongest"),
-            undamaged=float(sound["original"].pull_out[at]),
+            undamaged=float(np.asarray(sound["original"].pull_out)[at]),
         )
         yield from margin_criteria(self._margins(scales, at))
 
@@ -171,9 +171,9 @@ class _Trial:
                 if case.state not in (None, state):
                     continue
                 primary = {
-                    name: float(load[at])
+                    name: float(capacity[at])
                     for name in MODES
-                    if not math.isinf((load := getattr(loads, name))[at])
+                    if not math.isinf((capacity := np.asarray(getattr(loads, name)))[at])
                 }
                 for mode, load in capacities_under(case, evaluation.joint, primary):
                     yield Margin(state=state, mode=mode, case=case, capacity=load)

@@ -289,7 +289,7 @@ class Plots:
                     boss=ratio * major,
                     lower=factor(support, "lower"),
                     upper=factor(support, "upper"),
-                    curve=dilation_factor(ratio * major, major),
+                    curve=np.asarray(dilation_factor(ratio * major, major)),
                 )
                 for support in ("base", "face")
             }

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from numpy.typing import NDArray
 
 from .. import alternatives as options
 from .. import case as cases
 from .. import tightening as tg
 from ..alternatives import Alternative, Circumstances, Recommendation
-from ..arrays import Floats
 from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint.bounds import Bracket, bracket
@@ -101,7 +102,7 @@ class Study:
         return {name: bracket(joint, state) for name, state in self.evaluation.states.items()}
 
     @cached_property
-    def sweep(self) -> Mapping[str, Floats]:
+    def sweep(self) -> Mapping[str, NDArray[Any]]:
         """Loads of both conditions against the nominal length: columns of `joint.sweep`."""
         return evaluations.sweep(self.case)
 

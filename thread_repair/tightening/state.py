@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats, not_negative, positive
+from ..arrays import Floats, not_negative, plain, positive
 from ..errors import InputError
 from .records import ScrewShape
 from .torque_preload import PER_NM, Band, nut_factor, preload, torque
@@ -174,7 +174,7 @@ def tighten(
 
 
 def _middle(ends: tuple[ArrayLike, ArrayLike]) -> Floats:
-    return (np.asarray(ends[0]) + np.asarray(ends[1])) / 2
+    return plain((np.asarray(ends[0]) + np.asarray(ends[1])) / 2)
 
 
 def _preload(stated_nm: ArrayLike, lever: Floats, prevailing: Floats, error: ArrayLike) -> Floats:

@@ -245,7 +245,7 @@ def assembly_preload(thread: str, screw: str, friction: str) -> float:
 def _normal_factors(coverage: str, confidence: str) -> Mapping[int, float]:
     pieces = np.arange(2, 201)
     found = k_factor(pieces, coverage=float(coverage), confidence=float(confidence))
-    return dict(zip(pieces.tolist(), found.tolist(), strict=True))
+    return dict(zip(pieces.tolist(), np.asarray(found).tolist(), strict=True))
 
 
 def normal_factor(n: str, coverage: str, confidence: str) -> float:

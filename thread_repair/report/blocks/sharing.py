@@ -27,7 +27,7 @@ def sharing_figure(study: Study) -> ReportFigure:
     found = study.sharing
     pitch = study.evaluation.joint.thread.pitch
     told = "; ".join(
-        f"{name}: {percent(each.shown.first_thread_share)} on the first of "
+        f"{name}: {percent(float(each.shown.first_thread_share))} on the first of "
         f"{number(each.engagement / pitch)} threads, the maximum line load "
         f"{number(float(each.shown.peak_over_mean))} times the mean"
         for name, each in found.items()

@@ -273,7 +273,8 @@ def walls_figure(engaged: float = 1.0) -> ReportFigure:
         bands[state] = {
             support: WallBand(
                 boss=ratio * major, lower=factor(support, "lower"),
-                upper=factor(support, "upper"), curve=dilation_factor(ratio * major, major),
+                upper=factor(support, "upper"),
+                curve=np.asarray(dilation_factor(ratio * major, major)),
             )
             for support in ("base", "face")
         }  # fmt: skip

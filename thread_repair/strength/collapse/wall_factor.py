@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ... import tables
-from ...arrays import FloatArray, Floats, positive
+from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import unknown
 from ...sources import Reference
 from ...tables import cited
@@ -110,7 +110,7 @@ def wall_factor(
     )
     held = ("base", "face") if support == "unknown" else (support,)
     found = [_interpolated(_grids()[state, s, bound], boss, engagement) for s in held]
-    return np.minimum.reduce(found)[()]
+    return plain(np.minimum.reduce(found))
 
 
 def face_bearing(boss_over_major: float) -> float:
@@ -276,10 +276,10 @@ def smallest_boss_not_weaker(
             "original": (original_major, original_area, original_engagement),
             "repaired": (repaired_major, repaired_area, repaired_engagement),
         }[state]
-        factor: FloatArray = area * wall_factor(
+        factor = wall_factor(
             boss / major, support, state, engagement_over_major=engagement / major, bound=bound
         )
-        return factor
+        return np.asarray(area * factor)
 
     return SmallestBoss(
         certain=_from_here_on(boss, load("repaired", "lower") >= load("original", "upper")),

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import FloatArray, Floats, not_negative, positive
 from ...errors import unknown
@@ -119,7 +119,7 @@ def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
     return lengths[_row(parent_shear, screw_class)][()]
 
 
-def _row(parent_shear: ArrayLike, screw_class: str) -> Floats:
+def _row(parent_shear: ArrayLike, screw_class: str) -> NDArray[np.intp]:
     """Row of the table, -1 for none."""
     (tau,) = positive(parent_shear=parent_shear)
     shear = _column(screw_class)[1]

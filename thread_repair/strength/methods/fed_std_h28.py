@@ -64,9 +64,7 @@ def parent_strip(inputs: StripInputs) -> StripResult:
     -------
     StripResult
     """
-    return StripResult(
-        method="fed_std_h28", area=internal_area(inputs), stress=inputs.parent_shear[()]
-    )
+    return StripResult(method="fed_std_h28", area=internal_area(inputs), stress=inputs.parent_shear)
 
 
 def screw_strip(inputs: StripInputs) -> StripResult:
@@ -80,6 +78,4 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     -------
     StripResult
     """
-    return StripResult(
-        method="fed_std_h28", area=external_area(inputs), stress=inputs.screw_shear[()]
-    )
+    return StripResult(method="fed_std_h28", area=external_area(inputs), stress=inputs.screw_shear)

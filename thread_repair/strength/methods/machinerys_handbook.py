@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...arrays import Floats
+from ...arrays import Floats, plain
 from ..strip import StripInputs, StripResult, flag
 from .fed_std_h28 import external_area, internal_area
 
@@ -29,7 +29,7 @@ def equal_strength_length(inputs: StripInputs) -> Floats:
     float or ndarray, mm
     """
     unit = inputs.with_length(1.0)
-    return (inputs.stress_area / (SHEAR_SHARE * external_area(unit)))[()]
+    return plain(inputs.stress_area / (SHEAR_SHARE * external_area(unit)))
 
 
 def strength_factor(inputs: StripInputs) -> Floats:
@@ -45,7 +45,7 @@ def strength_factor(inputs: StripInputs) -> Floats:
     """
     unit = inputs.with_length(1.0)
     screw = external_area(unit) * inputs.screw_tensile_min
-    return (screw / (internal_area(unit) * inputs.parent_tensile))[()]
+    return plain(screw / (internal_area(unit) * inputs.parent_tensile))
 
 
 def engagement(inputs: StripInputs) -> Floats:
@@ -59,7 +59,7 @@ def engagement(inputs: StripInputs) -> Floats:
     -------
     float or ndarray, mm
     """
-    return (equal_strength_length(inputs) * np.maximum(strength_factor(inputs), 1.0))[()]
+    return plain(equal_strength_length(inputs) * np.maximum(strength_factor(inputs), 1.0))
 
 
 def parent_strip(inputs: StripInputs) -> StripResult:
@@ -76,7 +76,7 @@ def parent_strip(inputs: StripInputs) -> StripResult:
     return StripResult(
         method="machinerys_handbook",
         area=internal_area(inputs),
-        stress=(SHEAR_SHARE * inputs.parent_tensile)[()],
+        stress=SHEAR_SHARE * inputs.parent_tensile,
         notes=flag(strength_factor(inputs) < 1, "screw_thread_decides"),
     )
 
@@ -95,5 +95,5 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     return StripResult(
         method="machinerys_handbook",
         area=external_area(inputs),
-        stress=(SHEAR_SHARE * inputs.screw_tensile_min)[()],
+        stress=SHEAR_SHARE * inputs.screw_tensile_min,
     )

@@ -32,8 +32,8 @@ def parent_strip(inputs: StripInputs, *, share: Fraction = SHARE) -> StripResult
     """
     return StripResult(
         method="nasa_rp_1228",
-        area=(np.pi * inputs.internal_pitch_diameter * inputs.length)[()],
-        stress=inputs.parent_shear[()],
+        area=np.pi * inputs.internal_pitch_diameter * inputs.length,
+        stress=inputs.parent_shear,
         factors={"share": float(share)},
         notes=(fact("last_threads_not_counted", "info"),),
     )

@@ -104,7 +104,7 @@ def parent_strip(inputs: StripInputs, *, form: str = "document") -> StripResult:
     return StripResult(
         method=ID,
         area=area,
-        stress=inputs.parent_shear[()],
+        stress=inputs.parent_shear,
         valid=False,
         notes=(OUTSIDE, fact(note, "info")),
     )
@@ -125,7 +125,7 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     return StripResult(
         method=ID,
         area=area,
-        stress=inputs.screw_shear[()],
+        stress=inputs.screw_shear,
         valid=False,
         notes=(OUTSIDE,),
     )

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.polynomial.polynomial import polyval
 from numpy.typing import ArrayLike, NDArray
 
-from ...arrays import Floats, positive
+from ...arrays import Bools, Floats, plain, positive
 from ...facts import Fact, number
 from ...tables import constant
 from ..areas import strip_area_external
@@ -195,7 +195,7 @@ def setting_notes(inputs: StripInputs) -> tuple[Fact, ...]:
     )
 
 
-def within_range(inputs: StripInputs, factor: Floats) -> Floats:
+def within_range(inputs: StripInputs, factor: Floats) -> Bools:
     """Whether the factors have a value and the length is that of a nut tested.
 
     Parameters
@@ -253,7 +253,7 @@ def factored(
     return StripResult(
         method=method,
         area=area,
-        stress=stress[()],
+        stress=stress,
         factors={"C1": C1, name: factor},
         valid=within_range(inputs, known) if nuts_only else np.isfinite(known)[()],
         notes=(*notes, *setting_notes(inputs), *outside),
@@ -339,4 +339,4 @@ def bell_mouthed_area(
         inputs.external_pitch_diameter,
         tan_half_angle=inputs.tan_half_angle,
     )
-    return ((1 - share) * external_area(inputs) + share * widened)[()]
+    return plain((1 - share) * external_area(inputs) + share * widened)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, positive
+from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import InputError
 from ...tables import cited
 from .chain import Chain, solve_slips, thread_loads
@@ -42,12 +42,12 @@ class Sharing:
     @property
     def first_thread_share(self) -> Floats:
         """Part of the load that the first pitch carries."""
-        return self.loads[..., 0][()]
+        return plain(self.loads[..., 0])
 
     @property
     def first_three_share(self) -> Floats:
         """Part of the load that the first three pitches carry."""
-        return self.loads[..., :3].sum(axis=-1)[()]
+        return plain(self.loads[..., :3].sum(axis=-1))
 
     @property
     def peak_over_mean(self) -> Floats:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ... import tables
-from ...arrays import FloatArray, Floats, positive
+from ...arrays import Bools, FloatArray, Floats, positive
 from ...errors import GeometryError, InputError
 from ...sources import Reference
 from ...threads.profile import TRIANGLE_60
@@ -52,8 +52,8 @@ class StateSharing:
     efficiency: Floats
     useful_length: Floats
     ductility_capacity: Floats
-    ductility_known: Floats
-    full_strength: Floats
+    ductility_known: Bools
+    full_strength: Bools
     block_assumed: bool
     references: tuple[Reference, ...]
 

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from ... import tables
-from ...arrays import FloatArray, Floats, fraction
+from ...arrays import FloatArray, Floats, fraction, plain
 from ...errors import InputError
 from ...facts import Fact, count, fact
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
@@ -94,7 +94,7 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
         raise InputError(f"a tolerance factor needs two pieces or more, got {np.min(pieces):g}")
     root = np.sqrt(pieces)
     shift = special.ndtri(coverage) * root
-    return (special.nctdtrit(pieces - 1, shift, confidence) / root)[()]
+    return plain(special.nctdtrit(pieces - 1, shift, confidence) / root)
 
 
 def normal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:

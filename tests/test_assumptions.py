@@ -205,13 +205,11 @@ def worst(joint, made, *, alone):
                 yield name, dataclasses.replace(joint, **change)
 
 
-@pytest.mark.parametrize(
-    ("count", "seed"), [(15, 1), pytest.param(200, 20261126, marks=pytest.mark.slow)]
-)
-def test_a_part_at_the_worst_end_of_any_limit_is_as_strong_as_the_report_says(count, seed):
-    rng = np.random.default_rng(seed)
+@pytest.mark.slow
+def test_a_part_at_the_worst_end_of_any_limit_is_as_strong_as_the_report_says():
+    rng = np.random.default_rng(20261126)
     tried = 0
-    while tried < count:
+    while tried < 200:
         try:
             case = cases.read(random_case(rng))
             found = tr.evaluate(case)

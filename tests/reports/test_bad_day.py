@@ -150,11 +150,11 @@ def test_no_cache_of_matplotlib_and_a_long_folder_for_temporary_files(tmp_path):
     assert list(long.iterdir()) == []
 
 
-def test_a_folder_whose_name_is_not_text(tmp_path):
+def test_a_folder_whose_name_is_not_text(tmp_path, plain):
     folder = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9"))
     folder.mkdir()
     shutil.copy(DEMO, folder)
-    done = report(folder, "--notebook", "concession_sheet")
+    done = report(folder, "--notebook", plain)
     assert done.returncode == 0, done.stderr
     assert publish.is_whole(folder)
 

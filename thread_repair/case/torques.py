@@ -18,7 +18,6 @@ from ..joint import evaluate, screw_stress_area
 from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
 from ..joint.sharing import elastic_constants
-from ..sources import Reference
 from ..threads.profile import Thread
 from ..tightening import (
     Friction,
@@ -204,13 +203,7 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
                 f"{entered!r} is no range of friction; expected the least and the highest "
                 f"coefficient, above 0 and at most {_MOST_FRICTION:g}, such as '0.10 to 0.16'"
             )
-        own = Reference(
-            source="engineer",
-            clause="friction in the case",
-            how_known="measured",
-            what="coefficient of friction",
-        )
-        return Friction(low=low, high=high, references=(own,))
+        return Friction(low=low, high=high, references=tables.cited("case-friction"))
     known = [each.id for kind in FRICTIONS for each in published_ranges(kind)]
     if entered not in known:
         if _RANGE.match(entered.replace(",", ".")):
@@ -229,13 +222,8 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
             f"{entered!r}: K = {found.low:g} is less than the pitch of this thread alone takes; "
             "give a coefficient"
         )
-    equal = Reference(
-        source="tightening-model",
-        clause="thread_repair.case.torques.friction",
-        how_known="derived",
-        what="coefficient that gives the published torque factor K in thread and under head",
-    )
-    return Friction(low=low, high=high, published=found, references=(found.reference, equal))
+    references = (found.reference, *tables.cited("friction-of-torque-factor"))
+    return Friction(low=low, high=high, published=found, references=references)
 
 
 def _coefficient(factor: float, shape: ScrewShape) -> float:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from .. import inserts, materials, tables, threads, workshop
 from ..errors import InputError, ValidityError, unknown
-from ..sources import Reference
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
 from ..tightening.published import PrevailingTorque
@@ -67,12 +66,7 @@ def torque_limits(case: Case, thread: Thread) -> PrevailingTorque | None:
             breakaway_least_nm=float("nan"),
             insert_type="wire",
             note="",
-            reference=Reference(
-                source="engineer",
-                clause="key prevailing_torque of the case",
-                how_known="measured",
-                what="prevailing torque",
-            ),
+            reference=tables.cited("case-prevailing-torque")[0],
         )
     try:
         return prevailing_torque(thread)

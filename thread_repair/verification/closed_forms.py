@@ -17,8 +17,8 @@ from scipy import stats
 
 from .. import case as cases
 from ..joint import Joint, stress_area
-from ..sources import Reference
 from ..strength.strip import STATES
+from ..tables import cited
 from ..uncertainty.reliability.distributions import Quantity
 from ..uncertainty.reliability.engagement import required_engagement
 from ..uncertainty.reliability.model import JointModel, complete, strip_load
@@ -59,10 +59,7 @@ def lognormal_joint(target: float) -> JointModel:
     return replace(base, quantities=middle | scatter)
 
 
-_CLOSED = Reference(
-    source="geometry", clause="difference of two normal logarithms", how_known="derived",
-    what="closed form of a probability",
-)  # fmt: skip
+(_CLOSED,) = cited("closed-form")
 
 
 def closed_forms() -> Iterator[Held]:

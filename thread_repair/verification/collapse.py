@@ -21,7 +21,6 @@ from .. import case as cases
 from .. import tables, threads
 from ..joint.records import Joint
 from ..joint.sizes import sizes
-from ..sources import Reference
 from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
 from ..strength.overlap import bearing_ratio, overlap_factor
@@ -226,10 +225,7 @@ def chosen(recompute: str) -> tuple[tuple[Recorded, ...], tuple[Recorded, ...]]:
     return cells(), tuple(each for each in bosses() if each.at["engagement"] <= longest)
 
 
-_OWN = Reference(
-    source="limit-analysis", clause="tables of certified bounds", how_known="derived",
-    what="bounds solved anew",
-)  # fmt: skip
+(_OWN,) = tables.cited("solved-anew")
 
 
 def solved_anew(recompute: str) -> Iterator[Held]:

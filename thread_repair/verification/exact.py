@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from ..arrays import FloatArray
-from ..sources import Reference
 from ..strength.collapse.certificate import (
     NotCertifiedError,
     certify_lower,
@@ -22,9 +21,8 @@ from ..strength.collapse.lower import stress_field
 from ..strength.collapse.mesh import BoolArray, Mesh, Side, assemble, column_block
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
 from ..strength.collapse.upper import velocity_field
+from ..tables import cited
 from .held import Found, Held, hold
-
-_PLASTICITY = "theory-of-plasticity"
 
 
 def bracket(mesh: Mesh, slip: BoolArray | None = None) -> tuple[float, float]:
@@ -98,28 +96,19 @@ def exact_solutions() -> Iterator[Held]:
         yield hold(
             "exact",
             f"thick tube under internal pressure, radii 1 and {outer:g}",
-            Reference(
-                source=_PLASTICITY, clause="chapter V, thick tube in plane strain",
-                how_known="memory", what="2/sqrt(3) ln(b/a) times the yield stress",
-            ),
+            cited("exact-tube")[0],
             lambda outer=outer: _between(tube(24, 4, outer), tube_load(outer), 0.02),  # type: ignore[misc]
         )  # fmt: skip
     yield hold(
         "exact", "flat punch on a half space",
-        Reference(
-            source=_PLASTICITY, clause="chapter IX, flat die, plane strain", how_known="memory",
-            what="(2 + pi) times the shear yield stress",
-        ),
+        cited("exact-punch")[0],
         lambda: _between(
             punch(), (2 + math.pi) / math.sqrt(3) * 2 * math.pi * PUNCH_RADIUS, 0.04, slip=True
         ),
     )  # fmt: skip
     yield hold(
         "exact", "ring pressed between smooth plates",
-        Reference(
-            source="limit-analysis", clause="uniform uniaxial stress", how_known="derived",
-            what="yield stress times the area",
-        ),
+        cited("exact-ring")[0],
         lambda: _between(ring(), 3 * math.pi, 0.002),
     )  # fmt: skip
 
@@ -148,10 +137,7 @@ def certificates() -> Iterator[Held]:
         other[7, 1, 1] += 1e-6
         return other
 
-    own = Reference(
-        source="limit-analysis", clause="thread_repair.strength.collapse.certificate",
-        how_known="derived", what="what a certificate must refuse",
-    )  # fmt: skip
+    (own,) = cited("certificate")
     cases: dict[str, Callable[[], Found]] = {
         "a stress field changed by 1e-6 at one corner is refused": lambda: refused(
             lower, changed(stress)

@@ -7,7 +7,6 @@ import math
 from .. import materials, tables
 from ..errors import InputError, ValidityError, unknown
 from ..facts import Term, count, fact
-from ..sources import Reference
 from .records import Choice
 
 ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
@@ -22,13 +21,7 @@ MAGNETIC = ("any", "non-magnetic")
 #: What a finish may be asked to serve.
 FINISH_NEEDS = ("none", "corrosion", "friction", "galling")
 
-KINDS = Reference(source="asme-b18-29-1", clause="1.6", how_known="read", what="kinds of insert")
-_VACUUM = Reference(
-    source="nasa-std-6016",
-    clause="cadmium and zinc in vacuum",
-    how_known="memory",
-    what="finishes that are barred in vacuum",
-)
+(KINDS,) = tables.cited("insert-kinds")
 
 
 def environment_class(text: str) -> str:
@@ -201,7 +194,7 @@ def finish_choice(
         references=(
             tables.reference(rows[chosen], f"choice of finish {chosen}"),
             *record.references,
-            *((_VACUUM,) if environment == "vacuum" else ()),
+            *(tables.cited("finish-vacuum") if environment == "vacuum" else ()),
         ),
     )
 
@@ -251,9 +244,7 @@ def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: st
             ),
         ),
         references=(
-            Reference(
-                source="mil-std-1250a", clause="5.7", how_known="read", what="dissimilar metals"
-            ),
+            *tables.cited("dissimilar-metals"),
             tables.reference(tables.rows("galvanic_groups.csv")[0], "galvanic groups"),
         ),
     )  # fmt: skip

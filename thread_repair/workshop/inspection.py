@@ -7,14 +7,9 @@ from collections.abc import Iterator
 
 from ..facts import length
 from ..joint.records import Joint
-from ..sources import Reference
+from ..tables import cited
 from ..tightening.published import PrevailingTorque
 from .records import Limit, RecordLine, Step, step
-
-#: The screw passes the locking coil by two pitches.
-_PAST_LOCK = Reference(
-    source="bs-4621", clause="definition of full engagement (of locking inserts)", how_known="read"
-)
 
 
 def inspecting(
@@ -48,7 +43,10 @@ def inspecting(
     locking = insert_kind == "locking"
     yield step("screw", *diameters, screw=joint.screw.id, thread_class=joint.screw_class)
     yield step(
-        "screw-reach", reach, references=(_PAST_LOCK,) if locking else (), better=length(better)
+        "screw-reach",
+        reach,
+        references=cited("past-locking-coil") if locking else (),
+        better=length(better),
     )
     if near_bottom:
         yield step("screw-bottom")

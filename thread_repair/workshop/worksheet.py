@@ -309,14 +309,7 @@ def _choices(
             topic="length",
             option=f"{diameters:.3g} D",
             notes=() if standard else (fact("length_not_standard", "info"),),
-            references=(
-                Reference(
-                    source="asme-b18-29-2m",
-                    clause="lengths in diameters",
-                    how_known="read",
-                    what="standard insert lengths",
-                ),
-            ),
+            references=tables.cited("insert-lengths"),
         ),
         Choice(topic="kind", option=insert_kind, references=(choice.KINDS,)),
         chosen_wire,

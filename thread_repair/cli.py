@@ -12,14 +12,12 @@ import json
 import signal
 import sys
 import threading
-import tomllib
 from collections.abc import Callable, Iterator, Sequence
-from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from . import program
+from . import files, program
 from .errors import InputError, MissingPackageError, ThreadRepairError, ValidityError
 
 if TYPE_CHECKING:
@@ -49,13 +47,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and exit")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
-    file = resources.files(__package__) / "data" / "commands.toml"
-    for name, told in tomllib.loads(file.read_text("utf-8")).items():
+    for name, told in files.data("commands.toml").items():
         command = commands.add_parser(name, help=told["help"])
         for names, how in told.get("arguments", {}).items():
-            if "type" in how:
-                how["type"] = _TYPES[how["type"]]
-            command.add_argument(*names.split(), **how)
+            kind = {"type": _TYPES[how["type"]]} if "type" in how else {}
+            command.add_argument(*names.split(), **{**how, **kind})
         command.set_defaults(run=globals()[f"_{name}"])
     return parser
 

@@ -1,10 +1,31 @@
-"""Files that an input file names: they stand beside it or below, nowhere else."""
+"""Files of the package's own data; files that an input file names: beside it or below it."""
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any
 
 from .errors import InputError
+
+
+@cache
+def data(name: str) -> Mapping[str, Any]:
+    """Return a TOML file of the package's data; it is read once, and nobody changes it.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Mapping[str, Any]
+    """
+    file = resources.files(__package__) / "data" / name
+    return tomllib.loads(file.read_text("utf-8"))
 
 
 def check_is_file(path: Path) -> None:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
 
+from . import files
 from .errors import DataError, unknown
 
 #: How a value is known, the surest first. `read`: seen in the document or in another that quotes
@@ -62,8 +61,7 @@ class Reference:
 @cache
 def all_sources() -> Mapping[str, Source]:
     """Return every document by its id."""
-    text = resources.files("thread_repair").joinpath("data/sources.toml").read_text("utf-8")
-    table = tomllib.loads(text)
+    table = files.data("sources.toml")
     return MappingProxyType({key: Source(id=key, **fields) for key, fields in table.items()})
 
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+from . import files
 from .arrays import FloatArray
 from .errors import InputError, nearest
 
@@ -49,79 +50,18 @@ _POUND_TORQUES = {
     ]
     for arm, short in (("inch", "in"), ("foot", "ft"))
 }
-_DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
-    {
-        "length": Kind(
-            noun="a length",
-            unit="mm",
-            pint_unit="millimeter",
-            examples=("12 mm", "0.5 in", "1.5 D"),
-            aliases={'"': "inch", "ins": "inch", "thou": "thou", "µm": "micrometer"},
-            common=("mm", "cm", "m", "in", "inch", "mil", "um"),
-        ),
-        "area": Kind(
-            noun="an area",
-            unit="mm2",
-            pint_unit="millimeter ** 2",
-            examples=("58 mm2", "0.09 in2"),
-            aliases={"sq mm": "mm**2", "sq cm": "cm**2", "sq in": "inch**2"},
-            common=("mm2", "cm2", "in2"),
-        ),
-        "force": Kind(
-            noun="a force",
-            unit="N",
-            pint_unit="newton",
-            examples=("8 kN", "1800 lbf"),
-            aliases={"kp": "kilogram_force", "kip": "kip"},
-            common=("N", "kN", "lbf", "kip", "kgf"),
-            meant={"lb": "lbf", "lbs": "lbf", "kg": "kgf", "kgs": "kgf"},
-        ),
-        "stress": Kind(
-            noun="a stress",
-            unit="MPa",
-            pint_unit="megapascal",
-            examples=("186 MPa", "27 ksi"),
-            aliases={"N/mm2": "N/mm**2", "N/mm²": "N/mm**2", "kgf/mm2": "kgf/mm**2"},
-            common=("MPa", "GPa", "ksi", "psi", "N/mm2"),
-            meant={"kg/mm2": "kgf/mm2", "kg/mm²": "kgf/mm2", "N": "N/mm2"},
-        ),
-        "temperature": Kind(
-            noun="a temperature",
-            unit="degC",
-            pint_unit="degree_Celsius",
-            examples=("80 degC", "176 degF"),
-            # C and F alone are coulomb and farad to pint.
-            aliases={"C": "degC", "°C": "degC", "F": "degF", "°F": "degF", "K": "kelvin"},
-            common=("degC", "degF", "K"),
-            meant={"f": "degF", "c": "degC", "celsius": "degC", "fahrenheit": "degF"},
-        ),
-        "torque": Kind(
-            noun="a torque",
-            unit="N·m",
-            pint_unit="newton * meter",
-            examples=("22 N·m", "195 in·lbf", "16 ft·lbf"),
-            aliases={
-                **{text: "N*m" for text in ("Nm", "N·m", "N.m", "N-m", "N m")},
-                **{text: f"{arm}*lbf" for arm in ("inch", "foot") for text in _POUND_TORQUES[arm]},
-            },
-            common=("N·m", "in·lbf", "ft·lbf", "kgf·m"),
-            meant={
-                "kgm": "kgf·m",
-                "kg·m": "kgf·m",
-                "kg-m": "kgf·m",
-                "mkp": "kgf·m",
-                "kpm": "kgf·m",
-                "ftlb": "ft·lbf",
-                "ftlbs": "ft·lbf",
-                "lbft": "ft·lbf",
-                "inlb": "in·lbf",
-                "inlbs": "in·lbf",
-                "lbin": "in·lbf",
-                "daNm": "N·m, ten times the number",
-            },
-        ),
-    }
-)
+
+
+def _kinds() -> Iterator[tuple[str, Kind]]:
+    for name, told in files.data("units.toml").items():
+        lists: dict[str, Any] = {key: tuple(each) if isinstance(each, list) else each for key, each in told.items()}
+        if name == "torque":
+            pounds = {text: f"{arm}*lbf" for arm, some in _POUND_TORQUES.items() for text in some}
+            lists["aliases"] = {**lists["aliases"], **pounds}
+        yield name, Kind(**lists)
+
+
+_DIMENSIONS: Mapping[str, Kind] = MappingProxyType(dict(_kinds()))
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY = re.compile(

@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import get_args
 
-from .. import materials, threads, units
+from .. import files, materials, threads, units
 from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
 from .schema import HoleCondition, keys
 
@@ -43,46 +43,12 @@ _LONGEST = 300
 _NO_LENGTH = 100
 _MOST_WORDS = 5  # of a name, as "EN AC 42100 T6 mould"
 
-#: What a word says of the quantity beside it: key and dimension.
-_MEASURES: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "blind": ("hole_depth", "length"),
-        "depth": ("hole_depth", "length"),
-        "deep": ("hole_depth", "length"),
-        "through": ("part_thickness", "length"),
-        "thickness": ("part_thickness", "length"),
-        "thick": ("part_thickness", "length"),
-        "engagement": ("engagement", "length"),
-        "engaged": ("engagement", "length"),
-        "insert": ("insert_length", "length"),
-        "reach": ("screw_reach", "length"),
-        "boss": ("boss_diameter", "length"),
-        "edge": ("edge_distance", "length"),
-        "load": ("design_load", "force"),
-        "preload": ("preload", "force"),
-        "torque": ("torque", "torque"),
-        "temperature": ("temperature", "temperature"),
-        "friction": ("friction", "number"),
-    }
-)
-#: What a word says by itself.
-_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
-    {
-        "blind": ("hole_kind", "blind"),
-        "deep": ("hole_kind", "blind"),
-        "depth": ("hole_kind", "blind"),
-        "through": ("hole_kind", "through"),
-        "thick": ("hole_kind", "through"),
-        "thickness": ("hole_kind", "through"),
-        "locking": ("insert_kind", "locking"),
-        "free-running": ("insert_kind", "free-running"),
-        "plug": ("tap", "plug"),
-        "bottoming": ("tap", "bottoming"),
-        **{each: ("hole_condition", each) for each in get_args(HoleCondition)},
-        "si": ("report_units", "SI"),
-        "inch": ("report_units", "inch"),
-    }
-)
+#: What a word says of the quantity beside it: key and dimension; and what it says by itself.
+_MEASURES: Mapping[str, tuple[str, str]] = files.data("asked.toml")["measures"]
+_WORDS: Mapping[str, tuple[str, str]] = {
+    **{each: ("hole_condition", each) for each in get_args(HoleCondition)},
+    **files.data("asked.toml")["words"],
+}
 #: Words that join others and say nothing of their own.
 _JOINING = frozenset(
     {"in", "with", "of", "into", "at", "and", "a", "an", "the", "hole", "screw", "bolt", "thread",

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 from typing import Any, Literal, NewType
 
 import attrs
 
+from .. import files
 from ..frames import brief
 
 Text = NewType("Text", str)
@@ -47,9 +46,8 @@ Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety",
 
 def _described(_: type, fields: list[Any]) -> list[Any]:
     """Put what a person should know beside each key, and its group beside the first of it."""
-    file = resources.files("thread_repair") / "data" / "keys.toml"
     told = {}
-    for group, helps in tomllib.loads(file.read_text("utf-8")).items():
+    for group, helps in files.data("keys.toml").items():
         for name, help_ in helps.items():
             told[name] = {"help": help_, "group": group}
             group = ""

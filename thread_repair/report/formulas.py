@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
-from importlib import resources
 from typing import Any
 
-from .. import threads
+from .. import files, threads
 from ..case import Case, estimate
 from ..joint import mode_inputs, stress_area
 from ..joint.margins import CERTIFIED, Margin, margins
@@ -81,10 +79,8 @@ class Symbol:
 _BARE = frozenset({"number", "margin", "angle"})
 
 
-@cache
 def _data() -> Any:
-    text = (resources.files("thread_repair") / "data" / "equations.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return files.data("equations.toml")
 
 
 @cache

@@ -7,6 +7,7 @@ import io
 import math
 import os
 import re
+import string
 from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
@@ -34,15 +35,9 @@ _HEADS = (
     "Case", "Result", "Conclusion", "Criteria not met", "Minimum margin of safety",
     "Original stripping strength", "Repaired stripping strength", "Document", "Files",
 )  # fmt: skip
+_RESULTS = ("built", "unchanged", "failed")
 #: The first columns of every table of ours.
 _TABLE_MARK = ",".join(_COLUMNS[:2])
-
-_CSS = """
-body { max-width: 74rem; }
-td.number { text-align: right; white-space: nowrap; }
-td.failed { font-weight: bold; }
-ul { margin: 0; padding-left: 1.1rem; }
-"""
 
 
 def check_place(folder: Path) -> None:
@@ -193,40 +188,17 @@ def _relative(path: Path, folder: Path) -> str:
 
 def page_text(outcomes: Sequence[Outcome], folder: Path) -> str:
     """Return the batch as one HTML page that loads nothing."""
-    css = resources.files("thread_repair.report").joinpath("templates/report.css").read_text()
+    templates = resources.files("thread_repair.report") / "templates"
     results = [result(outcome) for outcome in outcomes]
-    counts = ", ".join(f"{results.count(word)} {word}" for word in ("built", "unchanged", "failed"))
-    rows = "\n".join(_row(outcome, folder) for outcome in outcomes)
-    heads = "".join(f'<th scope="col">{head}</th>' for head in _HEADS)
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-{_PAGE_MARK}
-<title>Reports of {len(outcomes)} cases</title>
-<style>
-{css}{_CSS}</style>
-</head>
-<body>
-<header>
-<h1>Reports of {len(outcomes)} cases</h1>
-</header>
-<main>
-<p>{counts}. Each report is a calculation for review by a competent person.</p>
-<div class="table" tabindex="0" role="region" aria-label="Cases">
-<table>
-<thead><tr>{heads}</tr></thead>
-<tbody>
-{rows}
-</tbody>
-</table>
-</div>
-</main>
-</body>
-</html>
-"""
+    page = string.Template((templates / "index.html").read_text("utf-8"))
+    return page.substitute(
+        mark=_PAGE_MARK,
+        cases=len(outcomes),
+        css=(templates / "report.css").read_text("utf-8"),
+        counts=", ".join(f"{results.count(word)} {word}" for word in _RESULTS),
+        heads="".join(f'<th scope="col">{head}</th>' for head in _HEADS),
+        rows="\n".join(_row(outcome, folder) for outcome in outcomes),
+    )
 
 
 def _row(outcome: Outcome, folder: Path) -> str:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from importlib import resources
 from typing import Any
 
 import numpy as np
@@ -24,12 +21,6 @@ def walk(record: Any, path: str) -> Any:
         else:
             record = record[int(part)] if part.isdigit() else getattr(record, part)
     return record
-
-
-@cache
-def read(name: str) -> Mapping[str, Any]:
-    """Return a data file of paths."""
-    return tomllib.loads((resources.files("thread_repair") / "data" / name).read_text("utf-8"))
 
 
 def pick(spec: Mapping[str, Any], record: Any) -> dict[str, Any]:

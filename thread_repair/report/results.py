@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import case as cases
-from .. import facts, inserts, joint, materials, program, sources, threads, words
+from .. import facts, files, inserts, joint, materials, program, sources, threads, words
 from ..alternatives import ASSESSMENTS, Alternative, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
@@ -157,7 +157,7 @@ def _parent(whole: Study) -> dict[str, Any]:
 
 
 def _of(name: str, record: Any) -> dict[str, Any]:
-    return paths.pick(paths.read("results.toml")[name], record)
+    return paths.pick(files.data("results.toml")[name], record)
 
 
 def _minimum_parent(whole: Study) -> dict[str, Any]:

@@ -6,14 +6,17 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from ... import words
+from ...facts import fact, share
 from ...joint import Evaluation
 from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
 from ...study.plots import method_loads
-from ...units import number, percent, show
+from ...units import number, show
 from ..figure import ReportFigure
 from .comparison import passage
+from .layout import figure
 from .lost import in_sound_metal
 
 if TYPE_CHECKING:
@@ -46,18 +49,14 @@ def spread_figure(study: Study) -> ReportFigure:
     named = [_title(name) for name in _loads(evaluation)["original"]]
     silent = [name for name in named if name not in known]
     outside = any(not method.in_range for method in methods)
-    star = " *: outside the range that its authors gave." if outside else ""
+    more = " *: outside the range that its authors gave." if outside else ""
     others = [method.name for method in methods if not method.comparable]
     if others:
-        star += f" Grey marks: {', '.join(others)}: not part of the spread."
-    return ReportFigure(
-        study.plot.methods(),
-        caption="Stripping load of the parent thread by every method, at the engaged lengths of "
-        f"this joint. Grey: screw failure.{star}"
-        + (f" Without a value here: {', '.join(silent)}." if silent else ""),
-        alt=_spread_words(evaluation, study.case.report_units),
-        label="method-spread",
-    )
+        more += f" Grey marks: {', '.join(others)}: not part of the spread."
+    if silent:
+        more += f" Without a value here: {', '.join(silent)}."
+    told = _spread_words(evaluation, study.case.report_units)
+    return figure("method-spread", study.plot.methods(), more=more, told=told)
 
 
 def _spread_words(evaluation: Evaluation, system: str) -> str:
@@ -90,34 +89,23 @@ def spread_passage(study: Study) -> Markdown:
     cylinder = math.pi * state.sizes.crest * state.engagement
     full = original["fed_std_h28_unfactored"].area / cylinder
     ratio = joint.parent_shear.value / joint.parent_tensile.value
-    text = (
-        f"{_spread_words(evaluation, case.report_units)} The spread is one of conventions more "
-        "than of physics. First, the share of the cylinder that counts: FED-STD-H28/2B takes the "
-        f"geometric area at the tolerance position, here {percent(full)} of the cylinder at the "
-        "crest; NASA RP-1228 takes a third of the cylinder at the pitch diameter, an allowance for "
-        "threads that do not match. Second, the stress: the parent's own shear strength is "
-        f"{ratio:.2f} times its tensile strength here, where SAE 770420 and ISO/TR 16224 take "
-        "0.6, a value for steel, and Machinery's Handbook compares tensile strengths, which "
-        "amounts to a shear strength of half the tensile one. Third, the length: VDI 2230-1 leaves "
-        f"out 0.8 pitch at the ends, {percent(0.8 * joint.thread.pitch / state.engagement)} of the "
-        "engagement. NASA TM-106943 is not part of this spread: it is for solid inserts held by "
-        "keys. The factors for a thin wall and for bending, where a method has them, were found on "
-        "steel nuts."
+    said = fact(
+        "spread_why",
+        "info",
+        spread=_spread_words(evaluation, case.report_units),
+        full=share(full),
+        ratio=f"{ratio:.2f}",
+        left_out=share(0.8 * joint.thread.pitch / state.engagement),
     )
-    return passage(text)
+    return passage(words.sentence(said))
 
 
 @in_sound_metal
 def effects_figure(study: Study) -> ReportFigure:
     """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
     evaluation = study.evaluation
-    parts = evaluation.effects
-    return ReportFigure(
-        study.plot.effects(),
-        caption="Factors of the ratio of pull-out strengths; their product is the ratio.",
-        alt=_steps_in_words(parts, evaluation.pull_out_ratio),
-        label="ratio-effects",
-    )
+    told = _steps_in_words(evaluation.effects, evaluation.pull_out_ratio)
+    return figure("ratio-effects", study.plot.effects(), told=told)
 
 
 def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:

@@ -54,7 +54,9 @@ _POUND_TORQUES = {
 
 def _kinds() -> Iterator[tuple[str, Kind]]:
     for name, told in files.data("units.toml").items():
-        lists: dict[str, Any] = {key: tuple(each) if isinstance(each, list) else each for key, each in told.items()}
+        lists: dict[str, Any] = {
+            key: tuple(each) if isinstance(each, list) else each for key, each in told.items()
+        }
         if name == "torque":
             pounds = {text: f"{arm}*lbf" for arm, some in _POUND_TORQUES.items() for text in some}
             lists["aliases"] = {**lists["aliases"], **pounds}

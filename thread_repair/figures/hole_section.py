@@ -5,16 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Polygon
-from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import plain
+from .hole_profile import Paper, bore, turns
 from .style import GREY, INK, styled
 
 #: Millimetres of paper: width, room left of the face for the diameters, right of the part, height
@@ -127,7 +124,7 @@ def hole_section(
             for each in dimensions
         )
         left = max(_LEFT, min(_LEFT + (room - hole.end * scale) / 4, _WIDTH - 1 - beside))
-        paper = _Paper(axes, left, _HEAD + tall / 2, scale)
+        paper = _Paper(axes, left, _HEAD + tall / 2, scale, -1)
         paper.part(hole, half)
         paper.coil(hole)
         if not math.isnan(hole.screw_end):
@@ -155,28 +152,8 @@ def _inside(each: Dimension, scale: float) -> bool:
     return (each.end - each.start) * scale > _width(each.text) + 6
 
 
-@dataclass(frozen=True, slots=True)
-class _Paper:
-    """Where the hole lies on the paper: `face` and `axis` in mm of paper."""
-
-    axes: Axes
-    face: float
-    axis: float
-    scale: float
-
-    def x(self, depth: ArrayLike) -> FloatArray:
-        return self.face + np.asarray(depth, dtype=np.float64) * self.scale
-
-    def y(self, radius: ArrayLike) -> FloatArray:
-        return self.axis - np.asarray(radius, dtype=np.float64) * self.scale
-
-    def fill(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:
-        points = np.column_stack([self.x(depth), self.y(radius)])
-        # `add_patch` would search every edge for the limits of the axes, which are given
-        self.axes.add_artist(Polygon(points, closed=True, **style))
-
-    def line(self, depth: ArrayLike, radius: ArrayLike, **style: Any) -> None:
-        self.axes.plot(self.x(depth), self.y(radius), **style)
+class _Paper(Paper):
+    """The sheet: depths run to the right, radii upwards."""
 
     def part(self, hole: InsertHole, half: float) -> None:
         """Draw the part cut open, and the hole in it; one side half a pitch behind the other."""
@@ -211,20 +188,12 @@ class _Paper:
 
     def coil(self, hole: InsertHole) -> None:
         """Draw the wire's section: rhombs, half of each standing into the bore."""
-        pitch = hole.pitch
-        depth_of_thread = _thread_depth(hole)
-        outside = hole.major / 2
-        middle = outside - depth_of_thread
-        inside = middle - depth_of_thread
-        for sign, shift in ((1.0, 0.0), (-1.0, pitch / 2)):
-            centre = hole.coil[0] + pitch / 2 + shift
-            while centre + 0.3 * pitch <= hole.coil[1]:
-                self.fill(
-                    centre + pitch * np.array([-1 / 16, -0.43, -1 / 16, 1 / 16, 0.43, 1 / 16]),
-                    sign * np.array([inside, middle, outside, outside, middle, inside]),
-                    facecolor=_WIRE, edgecolor="white", linewidth=0.3, zorder=5,
-                )  # fmt: skip
-                centre += pitch
+        inside = hole.major / 2 - (hole.major - hole.minor)
+        found = turns(hole.coil, hole.pitch, inside, hole.major / 2, 0.3 * hole.pitch)
+        for _, depth, radius in found:
+            self.fill(
+                depth, radius, facecolor=_WIRE, edgecolor="white", linewidth=0.3, zorder=5
+            )  # fmt: skip
 
     def screw_end(self, hole: InsertHole) -> None:
         reach = hole.screw_end
@@ -238,23 +207,15 @@ class _Paper:
         start, end = float(self.x(each.start)), float(self.x(each.end))
         for x in (start, end):
             self.axes.plot(
-                [x, x], [self.axis, y + 1.2], color=GREY, linewidth=0.4, zorder=1.5,
+                [x, x], [self.y0, y + 1.2], color=GREY, linewidth=0.4, zorder=1.5,
                 linestyle=(0, (1.5, 1.5)),
             )  # fmt: skip
         inside = _inside(each, self.scale)
         wide = end - start > 3.2
-        self.axes.annotate(
-            "", (start if wide else start - 4, y), (end, y), zorder=7,
-            arrowprops={"arrowstyle": "<->" if wide else "-", "color": INK, "linewidth": 0.7,
-                        "shrinkA": 0, "shrinkB": 0, "mutation_scale": 6},
-        )  # fmt: skip
+        self.arrow((start if wide else start - 4, y), (end, y), "<->" if wide else "-", zorder=7)
         if not wide:
             for x, away in ((start, -4.0), (end, 4.0)):
-                self.axes.annotate(
-                    "", (x, y), (x + away, y), zorder=7,
-                    arrowprops={"arrowstyle": "->", "color": INK, "linewidth": 0.7, "shrinkA": 0,
-                                "shrinkB": 0, "mutation_scale": 6},
-                )  # fmt: skip
+                self.arrow((x, y), (x + away, y), "->", zorder=7)
         self.axes.text(
             (start + end) / 2 if inside else end + (1.5 if wide else 5.0), y, each.text,
             ha="center" if inside else "left", va="center", fontsize=_FONT, color=INK, zorder=8,
@@ -263,45 +224,27 @@ class _Paper:
 
     def diameter(self, each: Diameter, away: float) -> None:
         """Draw one diameter before the face, its words upright beside it."""
-        x = self.face + away
+        x = self.x0 + away
         top, bottom = (float(self.y(sign * each.size / 2)) for sign in (1, -1))
         for y in (top, bottom):
             self.axes.plot(
-                [self.face, x - 1.2], [y, y], color=GREY, linewidth=0.4, zorder=1.5,
+                [self.x0, x - 1.2], [y, y], color=GREY, linewidth=0.4, zorder=1.5,
                 linestyle=(0, (1.5, 1.5)),
             )  # fmt: skip
-        self.axes.annotate(
-            "", (x, top), (x, bottom), zorder=7,
-            arrowprops={"arrowstyle": "<->", "color": INK, "linewidth": 0.7, "shrinkA": 0,
-                        "shrinkB": 0, "mutation_scale": 6},
-        )  # fmt: skip
+        self.arrow((x, top), (x, bottom), zorder=7)
         self.axes.text(
-            x - 1.2, self.axis, each.text, rotation=90, ha="right", va="center", fontsize=_FONT,
+            x - 1.2, self.y0, each.text, rotation=90, ha="right", va="center", fontsize=_FONT,
             color=INK, zorder=8, linespacing=1.15, multialignment="center",
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3},
         )  # fmt: skip
 
 
-def _thread_depth(hole: InsertHole) -> float:
-    """Depth of the hole's thread on the radius."""
-    return (hole.major - hole.minor) / 2
-
-
 def _bore(hole: InsertHole, depth: FloatArray, phase: float) -> FloatArray:
-    """Radius of the hole at each depth; zero below its bottom."""
-    minor, major = hole.minor / 2, hole.major / 2
-    turn = (depth - hole.coil[0] - hole.pitch / 2 - phase) / hole.pitch
-    off = np.abs(turn - np.round(turn)) * hole.pitch
-    if math.isinf(hole.full_thread):
-        grown = np.full_like(depth, major)
-    else:
-        # The tap's lead: each tooth cuts a little less.
-        left = 1 - (depth - hole.full_thread) / (hole.incomplete * hole.pitch)
-        grown = minor + (major - minor) * np.clip(left, 0, 1)
-    slope = 1 / math.tan(math.radians(hole.half_angle))
-    thread = np.clip(grown - (off - hole.pitch / 16) * slope, minor, grown)
+    """Radius of the hole at each depth, widened at the face; zero below its bottom."""
+    thread = bore(
+        depth, hole.coil[0] + hole.pitch / 2 + phase, minor=hole.minor, major=hole.major,
+        pitch=hole.pitch, half_angle=hole.half_angle, full_thread=hole.full_thread,
+        lead=hole.incomplete * hole.pitch, drilled=hole.drilled,
+    )  # fmt: skip
     sink = hole.countersink / 2 - depth / math.tan(math.radians(hole.countersink_angle / 2))
-    radius = np.maximum(thread, sink)
-    point = minor - (depth - hole.drilled) * math.tan(math.radians(59.0))  # 118 degree drill
-    bored: FloatArray = np.where(depth <= hole.drilled, radius, np.clip(point, 0.0, minor))
-    return bored
+    return np.maximum(thread, sink)

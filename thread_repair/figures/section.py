@@ -5,16 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Polygon
-from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
 from ..units import plain, printed, unit_of
+from .hole_profile import Paper, bore, distance, turns
 from .style import BLUE, GREY, INK, ORANGE, styled
 
 #: The sheet, in millimetres of paper: width, height at most, columns for the levels, gap between
@@ -146,7 +144,7 @@ def section(
         face = _TITLE + above * scale
         for hole, side in zip(holes, (-1, 1), strict=True):
             middle = _COLUMN + room / 2 if side < 0 else _WIDTH - _COLUMN - room / 2
-            sheet = _Sheet(axes, middle, face, scale, side, limit)
+            sheet = _Sheet(axes, middle, face, scale, 1, side, limit)
             sheet.hole(hole, bottom)
             sheet.labels(_levels(hole, units), room, hole)
             sheet.engaged(hole, units)
@@ -222,31 +220,11 @@ def _diameters(hole: HoleSection, units: str, limit: float) -> list[tuple[float,
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
+class _Sheet(Paper):
     """One hole's place on the paper: `side` is where its labels stand, -1 left, 1 right."""
 
-    axes: Axes
-    middle: float
-    face: float
-    scale: float
     side: int
     limit: float
-
-    def x(self, radius: FloatArray | float) -> FloatArray | float:
-        return self.middle + np.asarray(radius) * self.scale
-
-    def y(self, depth: FloatArray | float) -> FloatArray | float:
-        return self.face + np.asarray(depth) * self.scale
-
-    def fill(self, radius: FloatArray, depth: FloatArray, **style: Any) -> None:
-        points = np.column_stack([self.x(radius), self.y(depth)])
-        # `add_patch` would search every edge for the limits of the axes, which are given
-        self.axes.add_artist(Polygon(points, closed=True, **style))
-
-    def line(self, radius: ArrayLike, depth: ArrayLike, **style: Any) -> None:
-        self.axes.plot(
-            self.x(np.asarray(radius, float)), self.y(np.asarray(depth, float)), **style
-        )  # fmt: skip
 
     def hole(self, hole: HoleSection, bottom: float) -> None:
         """Draw the part down to a depth, the hole in it, the screw and the coil."""
@@ -265,8 +243,12 @@ class _Sheet:
             self.line(ends, [bottom] * 2, color="white", linewidth=1.0, zorder=2.1)
         self._screw(hole)
         if hole.has_coil:
-            for phase, sign in ((0.0, 1.0), (hole.pitch / 2, -1.0)):
-                self._coil(hole, phase, sign)
+            inside = hole.screw_major / 2 - _flank_depth(hole.pitch, hole.half_angle)
+            found = turns(hole.coil, hole.pitch, inside, hole.hole_major / 2, hole.pitch / 4)
+            for _, turn, radius in found:
+                self.fill(
+                    radius, turn, facecolor=_COIL, edgecolor="white", linewidth=0.3, zorder=5
+                )  # fmt: skip
         for sign in (-1.0, 1.0):
             self.line(
                 [sign * hole.shear_cylinder / 2] * 2, hole.engaged, color="#b00020",
@@ -312,27 +294,12 @@ class _Sheet:
             linestyle=(0, (8, 2, 1.5, 2)), zorder=4,
         )  # fmt: skip
 
-    def _coil(self, hole: HoleSection, phase: float, sign: float) -> None:
-        """Draw the turns of the wire on one side: rhombs between the two threads."""
-        P = hole.pitch
-        inside = hole.screw_major / 2 - 2 * _flank_depth(P, hole.half_angle) / 2
-        outside = hole.hole_major / 2
-        middle = (inside + outside) / 2
-        centre = hole.coil[0] + P / 2 + phase
-        while centre + P / 4 <= hole.coil[1]:
-            radius = np.array([inside, middle, outside, outside, middle, inside])
-            depth = centre + P * np.array([-1 / 16, -0.43, -1 / 16, 1 / 16, 0.43, 1 / 16])
-            self.fill(
-                sign * radius, depth, facecolor=_COIL, edgecolor="white", linewidth=0.3, zorder=5
-            )
-            centre += P
-
     def labels(self, levels: list[tuple[float, str]], room: float, hole: HoleSection) -> None:
         """Write the levels beside the part, moved apart where they would touch."""
         places = _apart([float(self.y(depth)) for depth, _ in levels])
-        edge = self.middle + self.side * room / 2
+        edge = self.x0 + self.side * room / 2
         start = edge + self.side * 4.5
-        near = self.middle + self.side * hole.hole_major / 2 * self.scale
+        near = self.x0 + self.side * hole.hole_major / 2 * self.scale
         for (depth, text), place in zip(levels, places, strict=True):
             level = float(self.y(depth))
             self.axes.plot(
@@ -347,13 +314,9 @@ class _Sheet:
     def engaged(self, hole: HoleSection, units: str) -> None:
         """Draw the engaged length as a dimension inside the screw."""
         top, bottom = (float(self.y(depth)) for depth in hole.engaged)
-        self.axes.annotate(
-            "", (self.middle, top), (self.middle, bottom), zorder=7,
-            arrowprops={"arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0,
-                        "shrinkB": 0, "mutation_scale": 7},
-        )  # fmt: skip
+        self.arrow((self.x0, top), (self.x0, bottom), width=0.8, size=7, zorder=7)
         self.axes.text(
-            self.middle, (top + bottom) / 2,
+            self.x0, (top + bottom) / 2,
             f"engaged\n{length_words(hole.engaged[1] - hole.engaged[0], units)}",
             rotation=90, ha="center", va="center", fontsize=6.5, color=INK, linespacing=1.15,
             bbox={"facecolor": _SCREW, "edgecolor": "none", "pad": 0.6}, zorder=8,
@@ -366,13 +329,9 @@ class _Sheet:
             if not math.isnan(start):
                 if start == 0.0:
                     start, end = sorted((0.0, self.side * end))
-                self.axes.annotate(
-                    "", (float(self.x(start)), y), (float(self.x(end)), y),
-                    arrowprops={"arrowstyle": "<->", "color": INK, "linewidth": 0.7, "shrinkA": 0,
-                                "shrinkB": 0, "mutation_scale": 6},
-                )  # fmt: skip
+                self.arrow((float(self.x(start)), y), (float(self.x(end)), y))
             self.axes.text(
-                self.middle, y + 2.4, text, ha="center", va="center", fontsize=_FONT, color=INK
+                self.x0, y + 2.4, text, ha="center", va="center", fontsize=_FONT, color=INK
             )
 
 
@@ -381,30 +340,15 @@ def _flank_depth(pitch: float, half_angle: float) -> float:
     return 5 / 8 * pitch / 2 / math.tan(math.radians(half_angle))
 
 
-def _wave(depth: FloatArray, pitch: float, phase: float) -> FloatArray:
-    """Axial distance from the nearest turn, mm."""
-    turn = (depth - phase) / pitch
-    distance: FloatArray = np.abs(turn - np.round(turn)) * pitch
-    return distance
-
-
 def _bore(hole: HoleSection, depth: FloatArray, phase: float) -> FloatArray:
     """Radius of the hole at each depth; zero below its bottom."""
-    minor, major = hole.hole_minor / 2, hole.hole_major / 2
-    if hole.has_coil:
-        phase = phase + hole.coil[0] + hole.pitch / 2
-    lead = max(hole.incomplete * hole.pitch, 1e-9)
-    left = 1 - (depth - hole.full_thread) / lead
-    if hole.is_through and hole.has_coil:
-        left = np.ones_like(depth)  # the tap goes through
-    grown = minor + (major - minor) * np.clip(left, 0, 1)
-    slope = 1 / math.tan(math.radians(hole.half_angle))
-    radius = np.clip(
-        grown - (_wave(depth, hole.pitch, phase) - hole.pitch / 16) * slope, minor, grown
-    )
-    point = math.tan(math.radians(59.0))  # point angle of a twist drill, 118 degrees
-    cone = minor - (depth - hole.bored) * point
-    return np.where(depth <= hole.bored, radius, np.maximum(np.minimum(radius, cone), 0.0))
+    goes_through = hole.is_through and hole.has_coil  # and so does the tap
+    return bore(
+        depth, phase + hole.coil[0] + hole.pitch / 2 if hole.has_coil else phase,
+        minor=hole.hole_minor, major=hole.hole_major, pitch=hole.pitch,
+        half_angle=hole.half_angle, full_thread=math.inf if goes_through else hole.full_thread,
+        lead=max(hole.incomplete * hole.pitch, 1e-9), drilled=hole.bored,
+    )  # fmt: skip
 
 
 def _external(hole: HoleSection, depth: FloatArray, phase: float) -> FloatArray:
@@ -412,7 +356,7 @@ def _external(hole: HoleSection, depth: FloatArray, phase: float) -> FloatArray:
     root, major = hole.screw_root / 2, hole.screw_major / 2
     slope = 1 / math.tan(math.radians(hole.half_angle))
     thread = np.clip(
-        major - (_wave(depth, hole.pitch, phase) - hole.pitch / 16) * slope, root, major
+        major - (distance(depth, hole.pitch, phase) - hole.pitch / 16) * slope, root, major
     )
     chamfer = root + np.maximum(hole.screw_end - depth, 0.0) * 1.0
     plain = np.where(depth < -0.15 * hole.screw_major, major, thread)

@@ -20,7 +20,7 @@ _POINT = math.radians(59.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class CutSheet:
     """Where a section lies on its sheet, mm of paper; `down` is 1 where heights grow downwards."""
 
     axes: Axes

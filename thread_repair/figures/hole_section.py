@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from ..arrays import FloatArray
 from ..units import plain
-from .hole_profile import Paper, bore, turns
+from .hole_profile import CutSheet, bore, turns
 from .style import GREY, INK, styled
 
 #: Millimetres of paper: width, room left of the face for the diameters, right of the part, height
@@ -152,7 +152,7 @@ def _inside(each: Dimension, scale: float) -> bool:
     return (each.end - each.start) * scale > _width(each.text) + 6
 
 
-class _Paper(Paper):
+class _Paper(CutSheet):
     """The sheet: depths run to the right, radii upwards."""
 
     def part(self, hole: InsertHole, half: float) -> None:

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 from ..arrays import FloatArray
 from ..units import plain, printed, unit_of
-from .hole_profile import Paper, bore, distance, turns
+from .hole_profile import CutSheet, bore, distance, turns
 from .style import BLUE, GREY, INK, ORANGE, styled
 
 #: The sheet, in millimetres of paper: width, height at most, columns for the levels, gap between
@@ -220,7 +220,7 @@ def _diameters(hole: HoleSection, units: str, limit: float) -> list[tuple[float,
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet(Paper):
+class _Sheet(CutSheet):
     """One hole's place on the paper: `side` is where its labels stand, -1 left, 1 right."""
 
     side: int

@@ -127,14 +127,15 @@ def _point_of_length(
     def length(z: FloatArray) -> float:
         return -float(needed(z[None, :])[0]) / scale
 
-    def slope(z: FloatArray) -> FloatArray:
-        step = 1e-4 * np.eye(z.size)
-        both = needed(np.concatenate([z + step, z - step])) / scale
-        return -(both[: z.size] - both[z.size :]) / 2e-4
+    def slope(z: FloatArray, step: float = 1e-4) -> FloatArray:
+        steps = step * np.eye(z.size)
+        both = needed(np.concatenate([z + steps, z - steps])) / scale
+        return -(both[: z.size] - both[z.size :]) / (2 * step)
 
-    start = -slope(np.zeros(inputs))
-    if not np.any(start):
-        return start
+    # Over the whole distance: about the middle another thread may govern, that no input moves.
+    start = -slope(np.zeros(inputs), beta)
+    if not np.any(np.abs(start) > 1e-9):  # beyond rounding
+        return np.zeros(inputs)
     result = optimize.minimize(
         length,
         start * (beta / np.linalg.norm(start)),

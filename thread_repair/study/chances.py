@@ -37,7 +37,7 @@ from ..uncertainty.reliability.drivers import Drivers, SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
 from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
 from ..uncertainty.reliability.model import JointModel
-from ..uncertainty.reliability.rare_events import rare_event
+from ..uncertainty.reliability.rare_events import rare_events
 from ..uncertainty.reliability.sampling import Probability, Simulation, simulate
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
@@ -106,12 +106,11 @@ class Chances:
     @cached_property
     def probabilities(self) -> Mapping[str, Probability]:
         """By event: as sampled, or by subset simulation where the sample shows too few of them."""
-        return {
-            name: rare_event(self.model, name, seed=self.simulation.seed)
-            if each.estimate < RARE
-            else each
-            for name, each in self.simulation.probabilities.items()
-        }
+        sampled = self.simulation.probabilities
+        rare = [name for name, each in sampled.items() if each.estimate < RARE]
+        if not rare:
+            return sampled
+        return {**sampled, **rare_events(self.model, rare, seed=self.simulation.seed)}
 
     @cached_property
     def required(self) -> tuple[RequiredEngagement, ...]:

@@ -6,7 +6,8 @@ event in ten-fold steps; it needs to know of no design point, and so can miss no
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -21,26 +22,38 @@ from .sampling import Probability, replicate_interval
 LEVELS = 7
 
 
-def rare_event(model: JointModel, name: str, *, seed: int, confidence: float = 0.95) -> Probability:
-    """Probability of an event of the joint, however rare.
+def rare_events(
+    model: JointModel, names: Sequence[str], *, seed: int, confidence: float = 0.95
+) -> Mapping[str, Probability]:
+    """Probability of events of the joint, however rare.
 
     Parameters
     ----------
     model : JointModel
-    name : one of `model.EVENTS`
+    names : of `model.EVENTS`
     seed : int
-    confidence : of the two-sided interval
+    confidence : of the two-sided intervals
 
     Returns
     -------
-    Probability
+    mapping of name to Probability
     """
-    inputs, happened = random_variables(model), event(model, name)
+    inputs, happened = random_variables(model), [event(model, name) for name in names]
 
     def worst(z: FloatArray) -> FloatArray:
-        return np.broadcast_to(happened(loads(model, normal_values(inputs, z))), (z.shape[0],))
+        found = loads(model, normal_values(inputs, z.reshape(-1, len(inputs))))
+        shape = z.shape[:-1]
+        return np.stack(
+            [
+                np.broadcast_to(each(found), (math.prod(shape),)).reshape(shape)[place]
+                for place, each in enumerate(happened)
+            ]
+        )
 
-    return subset_simulation(worst, len(inputs), seed=seed, confidence=confidence)
+    estimates = subset_simulation(
+        worst, len(inputs), seed=seed, events=len(names), confidence=confidence
+    )
+    return dict(zip(names, estimates, strict=True))
 
 
 def subset_simulation(
@@ -48,25 +61,28 @@ def subset_simulation(
     inputs: int,
     *,
     seed: int,
+    events: int = 1,
     per_level: int = 1000,
     runs: int = 8,
     confidence: float = 0.95,
-) -> Probability:
-    """Probability of a rare event as a product of ten-fold steps.
+) -> tuple[Probability, ...]:
+    """Probabilities of rare events as products of ten-fold steps.
 
     Parameters
     ----------
-    worst : function of standard normal values, shape (n, inputs), giving shape (n,); the event has
-        happened where it is below zero
+    worst : function of standard normal values, shape (events, n, inputs), giving shape (events, n);
+        an event has happened where its row is below zero
     inputs : number of standard normal values
     seed : int
+    events : how many are walked to in step, each with the same draws: one evaluation of the joint
+        serves all
     confidence : float, 0 to 1
     per_level : joints at every level; a tenth of them starts the next level
     runs : independent repetitions, from whose scatter the interval follows
 
     Returns
     -------
-    Probability
+    tuple of Probability, one an event
 
     Notes
     -----
@@ -79,37 +95,43 @@ def subset_simulation(
     kept = per_level // 10
 
     def at(z: FloatArray) -> FloatArray:
-        return worst(z.reshape(-1, inputs)).reshape(z.shape[:-1])
+        return worst(z.reshape(events, -1, inputs)).reshape(z.shape[:-1])
 
-    z = generator.standard_normal((runs, per_level, inputs))
+    first = generator.standard_normal((runs, per_level, inputs))
+    z = np.broadcast_to(first, (events, *first.shape))
     now = at(z)
-    estimates, running = np.zeros(runs), np.ones(runs, dtype=bool)
+    estimates, running = np.zeros((events, runs)), np.ones((events, runs), dtype=bool)
     for level in range(LEVELS):
-        order = np.argsort(now, axis=1)[:, :kept]
-        heads, values = z[np.arange(runs)[:, None], order], np.take_along_axis(now, order, axis=1)
-        threshold = values[:, -1:]
-        done = running & (threshold[:, 0] < 0)
-        estimates[done] = 0.1**level * np.mean(now[done] < 0, axis=1)
+        order = np.argsort(now, axis=-1)[..., :kept]
+        heads = np.take_along_axis(z, order[..., None], axis=-2)
+        values = np.take_along_axis(now, order, axis=-1)
+        threshold = values[..., -1:]
+        done = running & (threshold[..., 0] < 0)
+        estimates[done] = 0.1**level * np.mean(now[done] < 0, axis=-1)
         running &= ~done
         if not running.any():
             break
         chains, levels = [heads], [values]
         for _ in range(per_level // kept - 1):
-            trial = 0.8 * heads + 0.6 * generator.standard_normal(heads.shape)
+            trial = 0.8 * heads + 0.6 * generator.standard_normal((runs, kept, inputs))
             value = at(trial)
             better = value <= threshold
             heads = np.where(better[..., None], trial, heads)
             values = np.where(better, value, values)
             chains.append(heads)
             levels.append(values)
-        z, now = np.concatenate(chains, axis=1), np.concatenate(levels, axis=1)
+        z, now = np.concatenate(chains, axis=-2), np.concatenate(levels, axis=-1)
+    return tuple(_estimate(each, runs * per_level, confidence=confidence) for each in estimates)
+
+
+def _estimate(estimates: FloatArray, n: int, *, confidence: float) -> Probability:
     mean, low, high = (float(x) for x in replicate_interval(estimates, confidence=confidence))
     return Probability(
         estimate=mean,
         low=max(low, 0.0),
         high=min(high, 1.0) if mean > 0 else 0.1**LEVELS,
         confidence=confidence,
-        n=per_level * runs,
+        n=n,
         method="subset",
     )
 

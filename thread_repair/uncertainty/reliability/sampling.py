@@ -21,7 +21,7 @@ class Probability:
     """A probability with its confidence interval and the way both were found.
 
     `method` is "nets" (Student's interval over scrambled Sobol nets), "exact" (limits of Clopper
-    and Pearson, for few events) or "subset" (subset simulation, by `rare_event`).
+    and Pearson, for few events) or "subset" (subset simulation, by `rare_events`).
     """
 
     estimate: float

@@ -10,7 +10,7 @@ from published.cases import insert_hole, original_hole
 
 from thread_repair import case, joint
 from thread_repair.case import joint as joint_of
-from thread_repair.errors import GeometryError
+from thread_repair.errors import InputErrors
 from thread_repair.joint.bounds import bracket
 from thread_repair.joint.margins import CERTIFIED, LoadCase, certified_margins
 from thread_repair.strength import primary
@@ -68,7 +68,7 @@ def test_the_flanks_of_the_insert_hole_are_those_of_its_own_diameters():
 
 
 def test_flanks_that_do_not_touch_are_refused():
-    with pytest.raises(GeometryError, match="do not overlap"):
+    with pytest.raises(InputErrors, match="do not overlap"):
         evaluated(measured_screw_major="7.90", measured_hole_minor="7.90")
 
 

@@ -1,0 +1,17 @@
+"""The equations of a study: each as signs and with the numbers that the study has.
+
+The forms stand in `data/equations.toml`; here stands which of them a study uses and where each
+number comes from. The number that an equation ends with is the study's own, never worked out anew,
+so that it cannot differ from what the tables print.
+"""
+
+from __future__ import annotations
+
+from .notation import Equation, Line, Symbol, Values, symbol, symbols
+from .of_margins import margin, margin_values
+from .of_strength import method_label, methods, mode_label, strength, values
+from .of_tightening import friction_lines, tightening, tightening_values
+
+__all__ = ["Equation", "Line", "Symbol", "Values", "friction_lines", "margin", "margin_values",
+           "method_label", "methods", "mode_label", "strength", "symbol", "symbols", "tightening",
+           "tightening_values", "values"]  # fmt: skip

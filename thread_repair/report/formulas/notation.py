@@ -1,0 +1,232 @@
+"""Symbols and equations: in signs, with numbers, as LaTeX."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Any
+
+from ... import files
+from ...units import SYSTEMS, number, printed, signed, unit_of
+from ..blocks.cells import diameter
+
+Values = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Symbol:
+    """A sign of the equations: LaTeX, what it means, in what it is measured."""
+
+    sign: str
+    meaning: str
+    dimension: str
+    digits: int | None = None
+    of: str = ""
+
+    def text(self, value: float, system: str) -> str:
+        """Return a value as tables and equations print it, without its unit."""
+        if math.isnan(value):
+            return "–"
+        if self.dimension == "margin":
+            return signed(value)
+        if self.dimension == "diameter":
+            return diameter(value, system)
+        if self.dimension in ("force", "torque") and self.digits is None:
+            return number(printed(value, self.dimension, system))
+        shown = value if self.dimension in _BARE else printed(value, self.dimension, system)
+        text = number(shown, self.digits or 4)
+        return text.rstrip("0").rstrip(".") if "." in text and self.digits != 3 else text
+
+    def unit(self, system: str) -> str:
+        """Return the unit, empty for a number."""
+        if self.dimension == "angle":
+            return "°"
+        if self.dimension in _BARE:
+            return ""
+        return unit_of("length" if self.dimension == "diameter" else self.dimension, system)
+
+
+#: Dimensions that are printed alike in every system.
+_BARE = frozenset({"number", "margin", "angle"})
+
+
+def forms() -> Any:
+    """Return symbols and equations as their file has them."""
+    return files.data("equations.toml")
+
+
+@cache
+def symbols() -> Mapping[str, Mapping[str, Symbol]]:
+    """Return the symbols by group and id."""
+    return {
+        group: {id_: Symbol(**each) for id_, each in found.items()}
+        for group, found in forms()["symbols"].items()
+    }
+
+
+@cache
+def symbol(id_: str) -> Symbol:
+    """Return a symbol."""
+    return next(group[id_] for group in symbols().values() if id_ in group)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """An equation with numbers: the condition or case it is for, and the numbers by symbol.
+
+    `given` says why the result stands without the form, as LaTeX with symbols; empty elsewhere.
+    """
+
+    label: str
+    values: Values
+    given: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Equation:
+    """An equation of a study: id of its form, and a line for each condition or case."""
+
+    id: str
+    lines: tuple[Line, ...]
+    form: str = ""
+    uses: frozenset[str] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Look up the form, and the symbols in it."""
+        found = forms()["equations"][self.id]
+        form = self.form or str(found["form"])
+        if (
+            not self.form
+            and "plain" in found
+            and not any(line.values["M_p"] for line in self.lines)
+        ):
+            form = str(found["plain"])
+        object.__setattr__(self, "form", form)
+        object.__setattr__(self, "uses", frozenset((self.result, *_PLACE.findall(form))))
+
+    @property
+    def label(self) -> str:
+        """Label for references."""
+        return label_of(self.id)
+
+    @property
+    def result(self) -> str:
+        """Id of the symbol on the left."""
+        return str(forms()["equations"][self.id]["result"])
+
+    def latex(self, system: str) -> str:
+        """Return the equation in signs, and below it every line with its numbers."""
+        bare = bool(forms()["equations"][self.id].get("bare"))
+        rows = [rf"{symbol(self.result).sign} &= {_signs(self.form)}"]
+        for line in self._merged(system):
+            first = SYSTEMS[system][0]
+            result = symbol(self.result)
+            ends = [_with_unit(result, line.values[self.result], each) for each in SYSTEMS[system]]
+            end = ends[0] + "".join(
+                rf"\ \left({each}\right)" for each in ends[1:] if each != ends[0]
+            )
+            if line.given:
+                rows.append(rf"&= {end}\quad\text{{for }}{_signs(line.given)}")
+            else:
+                put_in = _numbers(self.form, line.values, first, bare=bare)
+                wide = _width(put_in) + _width(end) + _LABEL * len(line.label)
+                end = rf"{end}\quad\text{{({line.label})}}" if line.label else end
+                rows += (
+                    [f"&= {put_in}", f"&= {end}"] if wide > _WIDEST else [f"&= {put_in} = {end}"]
+                )
+                continue
+            if line.label:
+                rows[-1] += rf"\quad\text{{({line.label})}}"
+        return r"\begin{aligned} " + r" \\ ".join(rows) + r" \end{aligned}"
+
+    def _merged(self, system: str) -> Iterator[Line]:
+        """Yield the lines; those of both conditions that print the same as one."""
+        first = SYSTEMS[system][0]
+
+        def shown(line: Line) -> tuple[str, ...]:
+            return (
+                line.given,
+                *(symbol(id_).text(line.values[id_], each)
+                  for id_ in sorted(self.uses) for each in (SYSTEMS[system] if id_ == self.result
+                  else (first,)) if not line.given or id_ == self.result),
+            )  # fmt: skip
+
+        groups: dict[tuple[str, ...], list[Line]] = {}
+        for line in self.lines:
+            ending = line.label.removeprefix("original").removeprefix("repaired")
+            groups.setdefault((ending, *shown(line)), []).append(line)
+        for (ending, *_), same in groups.items():
+            label = ending.removeprefix(", ") if len(same) > 1 else same[0].label
+            yield replace(same[0], label=label)
+
+
+#: Signs and digits side by side that a line has room for, and how much of it a letter takes.
+_WIDEST, _LABEL = 63, 0.7
+
+
+def _width(latex: str) -> int:
+    """Return about how many signs numbers are wide: of a fraction its wider part."""
+    text = re.sub(r"\\mathrm\{([^{}]*)\}", r"\1", latex)
+    text = re.sub(r"\\(?:left|right|sqrt|[, ])|\^", "", text)
+    text = re.sub(r"\\(?!frac)[a-z]+", "xx", text).replace(" ", "")
+    inner = re.compile(r"\\frac\{([^{}]*)\}\{([^{}]*)\}|\{([^{}]*)\}(?=[^{])")
+    while (shorter := inner.sub(lambda m: m[3] or max(m[1], m[2], key=len), text)) != text:
+        text = shorter
+    return len(text)
+
+
+_PLACE = re.compile(r"<(\w+)>")
+_PLACES = re.compile(r"<(\w+)>(\^?)")
+
+
+def _signs(form: str) -> str:
+    """Return a form in signs."""
+    return _PLACE.sub(lambda found: f"{{{symbol(found[1]).sign}}}", form).replace("*", r"\,")
+
+
+def _numbers(form: str, values: Values, system: str, *, bare: bool) -> str:
+    """Return a form with the numbers of a line."""
+
+    def put(found: re.Match[str]) -> str:
+        each = symbol(found[1])
+        text = _ascii(each.text(values[found[1]], system))
+        shown = (
+            text
+            if bare and each.dimension != "angle"
+            else _with_unit(each, values[found[1]], system)
+        )
+        if (found[2] and shown != text) or text.startswith("-"):
+            shown = rf"\left({shown}\right)"
+        return f" {shown}{found[2]}"
+
+    return _PLACES.sub(put, form).replace("*", r" \times ")
+
+
+def _ascii(text: str) -> str:
+    """Return a number as LaTeX writes it, which makes the minus sign itself."""
+    return text.replace("−", "-")
+
+
+def _with_unit(each: Symbol, value: float, system: str) -> str:
+    text, unit = _ascii(each.text(value, system)), each.unit(system)
+    if unit == "°" or not unit:
+        return text + unit
+    if each.dimension == "expansion":
+        return rf"{text} \times 10^{{-6}}\,\mathrm{{/" + unit.partition("/")[2] + "}"
+    return rf"{text}\,\mathrm{{" + unit.replace("²", "^2").replace("·", r"\cdot ") + "}"
+
+
+def label_of(id_: str) -> str:
+    """Return the label of an equation."""
+    return f"eq:{id_.replace('_', '-')}"
+
+
+def lines_of(found: Mapping[str, Values], label: str = "") -> tuple[Line, ...]:
+    """Return a line for each condition."""
+    return tuple(
+        Line(label=f"{state}, {label}" if label else state, values=each)
+        for state, each in found.items()
+    )

@@ -181,11 +181,11 @@ def test_own_pull_tests_are_compared_by_method():
     assert all(float(row[4]) > 0 and " to " in row[5] for row in table.rows)
 
 
-def planted(folder: Path, file: str = "", old: str = "", new: str = "") -> Done:
+def planted(folder: Path, faults: tuple[tuple[str, str, str], ...] = ()) -> Done:
     """Build the report with a copy of the program in which one text is another."""
     for part in ("thread_repair", "notebooks", "reports"):
         shutil.copytree(ROOT / part, folder / part, ignore=shutil.ignore_patterns("__pycache__"))
-    if file:
+    for file, old, new in faults:
         text = (folder / file).read_text("utf-8")
         assert text.count(old) >= 1, f"{old!r} is not in {file}"
         (folder / file).write_text(text.replace(old, new, 1), "utf-8")
@@ -195,27 +195,28 @@ def planted(folder: Path, file: str = "", old: str = "", new: str = "") -> Done:
     return subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True)
 
 
+WRONG_VALUE = ("thread_repair/data/screw_values.csv", "tensile_min,800", "tensile_min,801")
+WRONG_FORMULA = ("thread_repair/strength/areas.py", "P / 2 + rise", "P / 2.1 + rise")
+BELIEVED = (
+    "thread_repair/strength/collapse/certificate.py",
+    "raise NotCertifiedError(",
+    "return NotCertifiedError(",
+)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("file", "old", "new", "where"),
-    [
-        ("thread_repair/data/screw_values.csv", "tensile_min,800", "tensile_min,801", "printed"),
-        ("thread_repair/strength/areas.py", "P / 2 + rise", "P / 2.1 + rise", "printed"),
-        (
-            "thread_repair/strength/collapse/certificate.py",
-            "raise NotCertifiedError(",
-            "return NotCertifiedError(",
-            "certificate",
-        ),
-    ],
+    ("faults", "kinds"),
+    [((WRONG_VALUE, BELIEVED), ("printed", "certificate")), ((WRONG_FORMULA,), ("printed",))],
+    ids=["wrong value, no certificate", "wrong formula"],
 )
-def test_a_fault_planted_in_the_program_ends_with_exit_code_1(tmp_path, file, old, new, where):
-    done = planted(tmp_path, file, old, new)
+def test_a_fault_planted_in_the_program_ends_with_exit_code_1(tmp_path, faults, kinds):
+    done = planted(tmp_path, faults)
     assert done.returncode == 1, done.stderr
     assert "FAILED" in done.stdout
     found = json.loads((tmp_path / "out" / "results.json").read_text("utf-8"))
     assert not found["passed"]
-    assert found["counts"][where]["failed"] > 0
+    assert all(found["counts"][kind]["failed"] > 0 for kind in kinds)
     page = (tmp_path / "out" / "verification.html").read_text("utf-8")
     assert "FAILED:" in page.split("Contents")[0]
 

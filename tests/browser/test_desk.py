@@ -113,7 +113,7 @@ def test_a_wrong_entry_leaves_the_last_answer_outdated(page):
     page.get_by_role("alert").filter(has_text="1.5 DD").wait_for()
     waits_for(page, "Outdated.")
     assert page.locator(".tr-answer .tr-outdated table").count() == 1
-    page.wait_for_function("document.querySelectorAll('.tr-outdated img').length === 3")
+    page.wait_for_function("document.querySelectorAll('.tr-outdated img').length === 4")
     assert field.evaluate("e => e === document.activeElement"), "the answer took the focus"
     assert axe(page) == []
     page.keyboard.press("Backspace")

@@ -14,7 +14,7 @@ from ..errors import ReportError
 from ..study import CONCLUSIONS
 from ..study.submission import StudiedHole, Submission, Verdict
 from . import consistency, escape
-from .blocks import hole_pages, part
+from .blocks import part
 from .blocks.conclusion import conclusion, criteria_table
 from .figure import ReportTable
 from .results import finite, results
@@ -170,6 +170,8 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
 
 def _of_notebook(found: Submission, markdown: str) -> Iterator[str]:
     """Compare what the notebook printed of each hole with the studies behind results.json."""
+    from .blocks import hole_pages  # on use: its drawings bring matplotlib
+
     tables: list[tuple[str, object]] = [
         *(("the matrix", table) for table in part.matrix_tables(found)),
         ("the table of criteria not met", part.not_met(found)),

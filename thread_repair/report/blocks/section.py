@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from ...facts import length
-from ...figures.section import HEIGHT
 from ...study import Study
 from ..figure import ReportFigure
 from .layout import figure
@@ -22,7 +21,7 @@ def section_figure(study: Study, of: str = "") -> ReportFigure:
     original, repaired = study.evaluation.original, study.evaluation.repaired
     return figure(
         "section",
-        study.plot.section(height=_SHARED if of else HEIGHT),
+        study.plot.section(height=_SHARED) if of else study.plot.section(),
         study.case.report_units,
         named=not of,
         of=f"{of[:1].upper()}{of[1:]}. " if of else "",

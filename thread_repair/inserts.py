@@ -30,10 +30,9 @@ POSITIONS = ("minimum-material", "mean", "basic")
 #: `enlarged_diameters`.
 _PITCH_SHIFT = 0.75
 
-#: The class of the hole that is usual for a free-running insert, and the closer one that the
-#: torque limits of locking inserts ask for (Unified: ASME B18.29.1-2010, 1.4, read; metric: 5H by
-#: ASME B18.29.2M 11.1.2, read, 6H by DIN 8140-1, read; Whitworth: common practice).
-USUAL_CLASS = {"metric": "6H", "unified": "2B", "whitworth": "medium"}
+#: The class of the hole, closer than that of a free-running insert, that the torque limits of
+#: locking inserts ask for (Unified: ASME B18.29.1-2010, 1.4, read; metric: ASME B18.29.2M 11.1.2,
+#: read; Whitworth: common practice).
 CLOSER_CLASS = {"metric": "5H", "unified": "3B", "whitworth": "close"}
 
 _GEOMETRY = cited("inserts-geometry")[0]

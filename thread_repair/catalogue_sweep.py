@@ -24,7 +24,7 @@ from .errors import InputError, ThreadRepairError, ValidityError
 from .joint.budget import budget, engaged
 from .joint.inputs import mode_inputs
 from .joint.records import Joint
-from .strength.modes import ModeInputs, capacities
+from .strength.modes import capacities
 from .threads.profile import Thread
 
 #: Columns of the table, in order; the first four name the joint, one row one joint.
@@ -149,7 +149,9 @@ def _table(
         "screw_shear": [screw.tensile_min * screw.shear_over_tensile for screw in screws],
         "stress_area": stress_area,
     }
-    across = {name: np.array(values)[None, :, None] for name, values in of_screw.items()}
+    across: dict[str, Any] = {
+        name: np.array(values)[None, :, None] for name, values in of_screw.items()
+    }
     shape = (len(metals), len(screws), len(lengths))
 
     def spread(values: Any, axis: int) -> Any:
@@ -167,16 +169,12 @@ def _table(
     for state in ("original", "repaired"):
         length = engaged(budget(one, state, nominal=lengths * thread.major))
         inputs = mode_inputs(one, state, length, parent_shear=shear, parent_tensile=tensile)
-        found = capacities(_with(inputs, across))
+        found = capacities(dataclasses.replace(inputs, **across))
         pull_out = np.broadcast_to(found.pull_out, shape)
         columns[f"{state}_pull_out_N"] = pull_out.ravel()
         columns[f"{state}_strength_N"] = np.broadcast_to(found.strength, shape).ravel()
         columns[f"screw_breaks_first_{state}"] = (found.screw_tension_max < pull_out).ravel()
     return {name: columns[name] for name in COLUMNS}
-
-
-def _with(inputs: ModeInputs, of_hole: Mapping[str, Any]) -> ModeInputs:
-    return dataclasses.replace(inputs, hole=dataclasses.replace(inputs.hole, **of_hole))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from thread_repair.strength.modes import ModeInputs, capacities
+from thread_repair.strength.modes import capacities
 from thread_repair.strength.strip import StripInputs
 from thread_repair.threads.profile import TAN_30
 
@@ -68,8 +68,8 @@ def main() -> None:
         L, P = varied["length"], spread["pitch"]
         return np.pi * d * (L / P) * (P / 2 + (d - D2) * TAN_30)
 
-    def joints(hole: dict, other: dict) -> Callable[[], ModeInputs]:
-        return lambda: ModeInputs(hole=StripInputs(state="repaired", **hole), **other)
+    def joints(hole: dict, other: dict) -> Callable[[], StripInputs]:
+        return lambda: StripInputs(state="repaired", **hole, **other)
 
     apart = {name: spread[name] for name in alike}
     apart_more = {name: spread[name] for name in alike_more}

@@ -12,20 +12,21 @@ from hypothesis import strategies as st
 from published.cases import insert_hole, original_hole
 
 from thread_repair.errors import GeometryError, InputError
-from thread_repair.strength.modes import MODES, ModeInputs, boss_wall_load, capacities, results
+from thread_repair.strength.modes import MODES, boss_wall_load, capacities, results
+from thread_repair.strength.strip import StripInputs
 
 WIRE = {"screw_major": 7.760, "insert_pitch_diameter": 7.348, "wire_shear": 1035 / math.sqrt(3)}
 
 
-def original(*, flow_stress: Any = 265.0, **changes: Any) -> ModeInputs:
-    return ModeInputs(hole=original_hole(**changes), flow_stress=flow_stress)
+def original(*, flow_stress: Any = 265.0, **changes: Any) -> StripInputs:
+    return original_hole(flow_stress=flow_stress, **changes)
 
 
-def repaired(*, flow_stress: Any = 265.0, **changes: Any) -> ModeInputs:
-    return ModeInputs(hole=insert_hole(**changes), flow_stress=flow_stress, **WIRE)
+def repaired(*, flow_stress: Any = 265.0, **changes: Any) -> StripInputs:
+    return insert_hole(flow_stress=flow_stress, **WIRE, **changes)
 
 
-def assert_same(inputs: ModeInputs) -> None:
+def assert_same(inputs: StripInputs) -> None:
     loads = capacities(inputs)
     full = {result.mode: result.capacity for result in results(inputs)}
     for mode in MODES:
@@ -120,11 +121,11 @@ def test_boss_wall_sections():
 
 def test_refusals():
     with pytest.raises(InputError, match="wire_shear must be given for the state repaired"):
-        ModeInputs(hole=insert_hole(), screw_major=7.76, insert_pitch_diameter=7.348)
+        capacities(insert_hole(screw_major=7.76, insert_pitch_diameter=7.348))
     with pytest.raises(InputError, match="flow_stress must be given where a boss"):
-        ModeInputs(hole=original_hole(boss_diameter=16.0))
-    with pytest.raises(InputError, match="do not broadcast with the hole's shape"):
-        ModeInputs(hole=original_hole(length=[1.0, 2.0]), flow_stress=[1.0, 2.0, 3.0])
+        capacities(original_hole(boss_diameter=16.0))
+    with pytest.raises(InputError, match=r"do not broadcast: length \(2,\).* flow_stress \(3,\)"):
+        original(length=[1.0, 2.0], flow_stress=[1.0, 2.0, 3.0])
     small = original(boss_diameter=[16.0, 7.5, math.nan])
     for evaluate in (capacities, results):
         with pytest.raises(GeometryError, match="must exceed the hole's major diameter"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -15,7 +16,7 @@ from thread_repair.joint.bounds import bracket
 from thread_repair.joint.margins import CERTIFIED, LoadCase, certified_margins
 from thread_repair.strength import primary
 from thread_repair.strength.collapse.bounds import cell_bounds
-from thread_repair.strength.modes import ModeInputs, capacities
+from thread_repair.strength.modes import capacities
 from thread_repair.strength.overlap import bearing_ratio, bearing_stress, overlap_factor
 from thread_repair.study import study
 
@@ -99,18 +100,17 @@ def test_flank_bearing_lies_between_the_certified_bounds_of_a_small_overlap(mino
 def test_flank_bearing_does_not_govern_threads_within_their_class():
     # M8 6H/6g: 62.54 mm2 x 3.0472 against 134.63 mm2, 1.416; the insert hole has more overlap
     for hole in (original_hole(), insert_hole()):
-        loads = capacities(
-            ModeInputs(hole=hole, screw_major=7.76, insert_pitch_diameter=7.348, wire_shear=600)
-        )
+        inner = {"screw_major": 7.76, "insert_pitch_diameter": 7.348, "wire_shear": 600}
+        loads = capacities(dataclasses.replace(hole, **inner))
         assert loads.flank_bearing > 1.4 * loads.parent_thread_strip
         assert primary.parent_strip_load(hole).factors["overlap"] == 1
 
 
 def test_the_required_length_follows_the_load_that_is_counted():
     hole = original_hole(hole_minor=7.5)
-    length = 20_000.0 / capacities(ModeInputs(hole=hole.with_length(1.0))).pull_out
+    length = 20_000.0 / capacities(hole.with_length(1.0)).pull_out
     at_it = hole.with_length(length)
-    loads = capacities(ModeInputs(hole=at_it))
+    loads = capacities(at_it)
     assert loads.pull_out == pytest.approx(20_000.0)
     assert loads.pull_out == loads.flank_bearing
 

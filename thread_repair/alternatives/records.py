@@ -13,7 +13,7 @@ from ..facts import Fact
 from ..joint.criterion import Criterion
 from ..joint.records import Joint
 from ..sources import Reference
-from ..strength.modes import ModeInputs
+from ..strength.strip import StripInputs
 
 #: What an option can be, and the shorter names of it that results.json has always had.
 ASSESSMENTS = MappingProxyType(
@@ -151,7 +151,7 @@ class Trial:
     option: str
     joint: Joint
     state: str = "repaired"
-    inputs: Callable[[Joint], ModeInputs] | None = None
+    inputs: Callable[[Joint], StripInputs] | None = None
     size: Fact | None = None
     diameters: float = math.nan
     hole_major: float = math.nan

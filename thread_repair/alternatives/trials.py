@@ -17,7 +17,7 @@ from ..joint.inputs import mode_inputs
 from ..joint.records import Joint, MeasuredDiameters
 from ..joint.sizes import sizes
 from ..joint.wall import certified_wall_factor
-from ..strength.modes import ModeInputs
+from ..strength.strip import StripInputs
 from ..threads.profile import Thread
 from .records import Circumstances, Trial
 
@@ -58,7 +58,7 @@ def engaged_length(joint: Joint, state: str) -> float:
     return float(engaged(budget(joint, state)))
 
 
-def original_inputs(joint: Joint, length: float) -> ModeInputs:
+def original_inputs(joint: Joint, length: float) -> StripInputs:
     """Return the original thread of a joint over a length, mm."""
     return mode_inputs(joint, "original", length)
 
@@ -307,7 +307,7 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
         )
 
 
-def _insert_inputs(joint: Joint, left: float) -> ModeInputs:
+def _insert_inputs(joint: Joint, left: float) -> StripInputs:
     return mode_inputs(joint, "repaired", left)
 
 
@@ -373,7 +373,7 @@ def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
     )
 
 
-def bush_inputs(joint: Joint, outside: float) -> ModeInputs:
+def bush_inputs(joint: Joint, outside: float) -> StripInputs:
     """Return a solid threaded insert of steel in the parent, as the strength functions take it.
 
     Parameters
@@ -405,18 +405,14 @@ def bush_inputs(joint: Joint, outside: float) -> ModeInputs:
         reach = min(length, max(joint.screw_reach - joint.set_down_max, 0.0))
     steel = materials.screw(BUSH_STEEL, joint.thread.major)
     whole = mode_inputs(joint, "repaired", length)
-    hole = replace(
-        whole.hole,
+    return replace(
+        whole,
         external_major=at.crest + shift,
         internal_pitch_diameter=at.hole_pitch + shift,
         hole_minor=at.hole_minor + shift,
         hole_major_basic=outside,
         internal_minor=at.inner_minor,
         screw_length=reach,
-    )
-    return replace(
-        whole,
-        hole=hole,
         insert_pitch_diameter=at.hole_pitch,
         wire_shear=steel.tensile_min * steel.shear_over_tensile,
         wall_factor=certified_wall_factor(joint, "repaired", outside, length),

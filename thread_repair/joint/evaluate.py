@@ -15,7 +15,7 @@ from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.methods.fed_std_h28 import internal_area
 from ..strength.methods.sae_770420 import BOSS_RATIO_MIN
-from ..strength.modes import PULL_OUT_MODES, ModeInputs
+from ..strength.modes import PULL_OUT_MODES
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
@@ -68,7 +68,7 @@ def _state(joint: Joint, state: str) -> StateResult:
     modes = (
         *_primary(joint, inputs),
         *_screw_strengths(joint),
-        *_published(inputs.hole),
+        *_published(inputs),
     )
     by_name = {m.mode: m for m in modes if m.primary}
     for mode in by_name.values():
@@ -151,7 +151,7 @@ def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
     )
 
 
-def _primary(joint: Joint, inputs: ModeInputs) -> tuple[ModeResult, ...]:
+def _primary(joint: Joint, inputs: StripInputs) -> tuple[ModeResult, ...]:
     """Every mode that exists, by the method that the verdict uses."""
     return tuple(
         _mode(found.mode, found, method=_method(joint, found.method), primary=True)
@@ -192,8 +192,7 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     thread bending factors; mode: what remains because not the parent's thread fails first.
     """
     basic = {
-        state: internal_area(mode_inputs(joint, state, 1.0, position="basic").hole)
-        for state in STATES
+        state: internal_area(mode_inputs(joint, state, 1.0, position="basic")) for state in STATES
     }
     parent = {
         "original": original.mode("parent_thread_strip"),

@@ -9,7 +9,6 @@ from .. import tables, threads
 from ..arrays import plain
 from ..materials import Screw
 from ..strength.areas import tan_half_angle
-from ..strength.modes import ModeInputs
 from ..strength.strip import StripInputs
 from ..threads.profile import Thread
 from .records import Joint
@@ -62,7 +61,7 @@ def mode_inputs(
     parent_shear: ArrayLike | None = None,
     parent_tensile: ArrayLike | None = None,
     flow_stress: ArrayLike | None = None,
-) -> ModeInputs:
+) -> StripInputs:
     """Return one state, or an array of them over lengths and parents.
 
     Parameters
@@ -77,7 +76,7 @@ def mode_inputs(
 
     Returns
     -------
-    ModeInputs
+    StripInputs
     """
     at = sizes(joint, state, position=position)
     given = (parent_shear, parent_tensile, flow_stress)
@@ -85,27 +84,25 @@ def mode_inputs(
     shear, tensile, flow = (
         plain(mine if other is None else other) for other, mine in zip(given, own, strict=True)
     )
-    return ModeInputs(
-        hole=StripInputs(
-            state=state,
-            length=plain(length),
-            pitch=joint.thread.pitch,
-            major_basic=joint.thread.major,
-            external_major=at.crest,
-            external_pitch_diameter=at.screw_pitch,
-            internal_minor=at.inner_minor,
-            internal_pitch_diameter=at.hole_pitch,
-            hole_minor=at.hole_minor,
-            hole_major_basic=at.hole_major,
-            parent_shear=shear,
-            parent_tensile=tensile,
-            screw_tensile_min=joint.screw.tensile_min,
-            screw_tensile_max=joint.screw.tensile_max,
-            screw_shear=joint.screw.tensile_min * joint.screw.shear_over_tensile,
-            stress_area=stress_area(joint),
-            boss_diameter=np.nan if joint.boss_diameter is None else joint.boss_diameter,
-            tan_half_angle=tan_half_angle(joint.thread.flank_angle),
-        ),
+    return StripInputs(
+        state=state,
+        length=plain(length),
+        pitch=joint.thread.pitch,
+        major_basic=joint.thread.major,
+        external_major=at.crest,
+        external_pitch_diameter=at.screw_pitch,
+        internal_minor=at.inner_minor,
+        internal_pitch_diameter=at.hole_pitch,
+        hole_minor=at.hole_minor,
+        hole_major_basic=at.hole_major,
+        parent_shear=shear,
+        parent_tensile=tensile,
+        screw_tensile_min=joint.screw.tensile_min,
+        screw_tensile_max=joint.screw.tensile_max,
+        screw_shear=joint.screw.tensile_min * joint.screw.shear_over_tensile,
+        stress_area=stress_area(joint),
+        boss_diameter=np.nan if joint.boss_diameter is None else joint.boss_diameter,
+        tan_half_angle=tan_half_angle(joint.thread.flank_angle),
         screw_major=at.screw_major,
         insert_pitch_diameter=at.inner_pitch,
         wire_shear=joint.wire_shear.value,

@@ -121,8 +121,8 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
         weakest, strongest = (required_engagement(joint, state, load) for load in loads)
     else:
         # at a length that every method gives something for
-        reasons = _no_value(method, mode_inputs(joint, state, joint.thread.major).hole)
-        hole = mode_inputs(joint, state, 1.0).hole
+        reasons = _no_value(method, mode_inputs(joint, state, joint.thread.major))
+        hole = mode_inputs(joint, state, 1.0)
         weakest, strongest = (
             math.nan if reasons else float(method.required_length(hole, load)) for load in loads
         )

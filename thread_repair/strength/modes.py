@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats, not_negative, plain, positive
-from ..errors import GeometryError, InputError
+from ..errors import GeometryError
 from ..facts import fact
 from ..sources import Reference
 from ..tables import cited
 from . import primary
 from .areas import strip_area_internal
-from .strip import StripInputs, StripResult, read_only
+from .strip import StripInputs, StripResult
 
 #: Failure modes in the order of every table.
 MODES = (
@@ -50,75 +50,6 @@ REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
         "insert_thread_strip": cited("areas", "modes-insert-thread-strip"),
         "boss_wall": cited("modes-boss-wall"),
     }
-)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ModeInputs:
-    """One joint, or an array of joints. Fields broadcast; NaN passes.
-
-    Attributes
-    ----------
-    hole : the hole, its parent and its screw
-    screw_major, insert_pitch_diameter : mm
-        Major diameter of the screw and pitch diameter of the thread inside the fitted insert;
-        needed for the state "repaired".
-    wire_shear : MPa
-        Ultimate shear strength of the insert's wire; needed for the state "repaired".
-    flow_stress : MPa
-        Stress at which the boss wall gives way; needed where a boss diameter is given. See
-        `thread_repair.joint.wall.flow_stress`.
-    wall_factor : optional
-        Factor on both strip loads in a thin boss from another origin than C1; the lower of the
-        two is used.
-    boss_wall_factor : optional
-        Factor on the load of the boss wall.
-    """
-
-    hole: StripInputs
-    screw_major: Floats = np.nan
-    insert_pitch_diameter: Floats = np.nan
-    wire_shear: Floats = np.nan
-    flow_stress: Floats = np.inf
-    wall_factor: Floats | None = None
-    boss_wall_factor: Floats = 1.0
-
-    def __post_init__(self) -> None:
-        if np.isinf(self.flow_stress).all():
-            if not np.isnan(self.hole.boss_diameter).all():
-                raise InputError("flow_stress must be given where a boss diameter is given")
-            object.__setattr__(self, "flow_stress", np.nan)
-        for name in _NUMBERS:
-            value = getattr(self, name)
-            if value is not None:
-                object.__setattr__(self, name, read_only(positive, name, value))
-        if self.hole.state == "repaired":
-            for name in ("screw_major", "insert_pitch_diameter", "wire_shear"):
-                if np.isnan(getattr(self, name)).all():
-                    raise InputError(f"{name} must be given for the state repaired")
-        try:
-            self.shape  # noqa: B018
-        except ValueError:
-            raise InputError(
-                f"the inputs do not broadcast with the hole's shape {self.hole.shape}"
-            ) from None
-
-    @property
-    def shape(self) -> tuple[int, ...]:
-        """Shape all fields broadcast to."""
-        given = (getattr(self, name) for name in _NUMBERS)
-        return np.broadcast_shapes(
-            self.hole.shape, *(value.shape for value in given if value is not None)
-        )
-
-
-_NUMBERS = (
-    "screw_major",
-    "insert_pitch_diameter",
-    "wire_shear",
-    "flow_stress",
-    "wall_factor",
-    "boss_wall_factor",
 )
 
 
@@ -227,7 +158,7 @@ def boss_wall_load(
     return np.where(np.isnan(s), np.inf, load)[()]
 
 
-def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
+def results(hole: StripInputs) -> tuple[StripResult, ...]:
     """Return every mode that exists in the joint, in full, in the order of `MODES`.
 
     The insert's inner thread is taken as a solid internal thread on the screw's major diameter
@@ -235,37 +166,45 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
 
     Parameters
     ----------
-    inputs : ModeInputs
+    hole : StripInputs
 
     Returns
     -------
     tuple of StripResult
+
+    Raises
+    ------
+    InputError
+        If the insert's inner thread or the stress of a boss wall is not given where needed.
     """
-    hole, wall = inputs.hole, inputs.wall_factor
     found = {
         "screw_tension": StripResult(
             method="stress_area", area=hole.stress_area, stress=hole.screw_tensile_min
         ),
-        "screw_thread_strip": primary.screw_strip_load(hole, wall_factor=wall),
-        "parent_thread_strip": primary.parent_strip_load(hole, wall_factor=wall),
-        "flank_bearing": primary.flank_bearing_load(hole, wall_factor=wall),
+        "screw_thread_strip": primary.screw_strip_load(hole),
+        "parent_thread_strip": primary.parent_strip_load(hole),
+        "flank_bearing": primary.flank_bearing_load(hole),
     }
     if hole.state == "repaired":
+        major, pitch_diameter, stress = (
+            hole.needed(name, "for the state repaired")
+            for name in ("screw_major", "insert_pitch_diameter", "wire_shear")
+        )
         area = strip_area_internal(
-            hole.screw_length,
+            hole.screw_engaged,
             hole.pitch,
-            inputs.screw_major,
-            inputs.insert_pitch_diameter,
+            major,
+            pitch_diameter,
             tan_half_angle=hole.tan_half_angle,
         )
         found["insert_thread_strip"] = StripResult(
             method="fed_std_h28",
             area=area,
-            stress=inputs.wire_shear,
+            stress=stress,
             notes=(fact("insert_as_solid_thread", "info"),),
         )
     if not np.isnan(hole.boss_diameter).all():
-        flow = inputs.flow_stress
+        flow = hole.needed("flow_stress", "where a boss diameter is given")
         load = boss_wall_load(
             hole.boss_diameter, hole.hole_major_basic, hole.length, flow, hole.tan_half_angle
         )
@@ -273,18 +212,18 @@ def results(inputs: ModeInputs) -> tuple[StripResult, ...]:
             method="wall_section",
             area=load / flow,
             stress=flow,
-            unnamed=inputs.boss_wall_factor,
+            unnamed=hole.boss_wall_factor,
             notes=(fact("boss_wall_not_by_length", "info"),),
         )
     return tuple(dataclasses.replace(each, mode=mode) for mode, each in found.items())
 
 
-def capacities(inputs: ModeInputs) -> ModeSet:
+def capacities(hole: StripInputs) -> ModeSet:
     """Return the loads of `results` alone, each of the shape of the inputs.
 
     Parameters
     ----------
-    inputs : ModeInputs
+    hole : StripInputs
 
     Returns
     -------
@@ -295,12 +234,11 @@ def capacities(inputs: ModeInputs) -> ModeSet:
     GeometryError
         If threads do not overlap or a boss is not larger than its hole.
     """
-    loads = {result.mode: result.capacity for result in results(inputs)}
-    hole = inputs.hole
+    loads = {result.mode: result.capacity for result in results(hole)}
     loads["screw_tension_max"] = hole.stress_area * hole.screw_tensile_max
     return ModeSet(
         **{
-            name: np.broadcast_to(loads.get(name, np.inf), inputs.shape)[()]
+            name: np.broadcast_to(loads.get(name, np.inf), hole.shape)[()]
             for name in (*MODES, "screw_tension_max")
         }
     )

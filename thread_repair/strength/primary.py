@@ -90,23 +90,19 @@ def capped_external_factor(ratio: ArrayLike) -> Floats:
     return np.where(Rs > STRENGTH_RATIO_MAX, 1.0, paper)[()]
 
 
-def wall_factor_used(inputs: StripInputs, wall_factor: ArrayLike | None) -> Floats:
+def wall_factor_used(inputs: StripInputs) -> Floats:
     """Lower of C1 and the wall factor given; the one that is known where the other is not.
 
     Parameters
     ----------
     inputs : StripInputs
-    wall_factor : array_like, optional
 
     Returns
     -------
     float or ndarray
     """
     C1 = inputs_dilation_factor(inputs)
-    if wall_factor is None:
-        return C1
-    (other,) = positive(wall_factor=wall_factor)
-    return np.fmin(C1, other)[()]
+    return C1 if inputs.wall_factor is None else np.fmin(C1, inputs.wall_factor)[()]
 
 
 def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
@@ -131,7 +127,6 @@ def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
 
 def _result(
     inputs: StripInputs,
-    wall_factor: ArrayLike | None,
     *,
     area: Floats,
     stress: Floats,
@@ -141,28 +136,25 @@ def _result(
     more: Mapping[str, Floats] = MappingProxyType({}),
     method: str = ID,
 ) -> StripResult:
-    wall = wall_factor_used(inputs, wall_factor)
+    wall = wall_factor_used(inputs)
     Rs = inputs_strength_ratio(inputs)
     inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
     return StripResult(
         method=method,
         area=area,
         stress=stress,
-        factors={"C1" if wall_factor is None else "wall": wall, name: factor, **more},
+        factors={"C1" if inputs.wall_factor is None else "wall": wall, name: factor, **more},
         valid=within_range(inputs, wall * factor) & inside,
         notes=notes,
     )
 
 
-def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = None) -> StripResult:
+def parent_strip_load(inputs: StripInputs) -> StripResult:
     """Strip load of the parent's thread by the primary model.
 
     Parameters
     ----------
     inputs : StripInputs
-    wall_factor : array_like, optional
-        Factor for a thin boss from another origin than C1; the lower of the two is used, or the
-        one that is not NaN.
 
     Returns
     -------
@@ -172,7 +164,6 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
     Rs = inputs_strength_ratio(inputs)
     return _result(
         inputs,
-        wall_factor,
         area=internal_area(inputs),
         stress=inputs.parent_shear,
         name="C3",
@@ -191,23 +182,21 @@ def parent_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = No
     )
 
 
-def flank_bearing_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = None) -> StripResult:
+def flank_bearing_load(inputs: StripInputs) -> StripResult:
     """Load at which the parent's flanks are crushed where they overlap the screw or insert.
 
     Parameters
     ----------
     inputs : StripInputs
-    wall_factor : array_like, optional
-        As for `parent_strip_load`. The factors are those of the parent's thread: what widens the
-        hole or bends the threads takes overlap away.
 
     Returns
     -------
     StripResult
+        Its factors are those of the parent's thread: what widens the hole or bends the threads
+        takes overlap away.
     """
     return _result(
         inputs,
-        wall_factor,
         area=bearing_area(inputs.length, inputs.pitch, inputs.external_major, inputs.hole_minor),
         stress=bearing_stress(inputs.parent_shear, inputs.tan_half_angle),
         name="C3",
@@ -217,14 +206,12 @@ def flank_bearing_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = N
     )
 
 
-def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = None) -> StripResult:
+def screw_strip_load(inputs: StripInputs) -> StripResult:
     """Strip load of the screw's thread by the primary model.
 
     Parameters
     ----------
     inputs : StripInputs
-    wall_factor : array_like, optional
-        As for `parent_strip_load`.
 
     Returns
     -------
@@ -233,7 +220,6 @@ def screw_strip_load(inputs: StripInputs, *, wall_factor: ArrayLike | None = Non
     Rs = inputs_strength_ratio(inputs)
     return _result(
         inputs,
-        wall_factor,
         area=external_area(inputs),
         stress=inputs.screw_shear,
         name="C2",

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -54,6 +55,19 @@ class StripInputs:
         Engaged length of full screw thread, where it differs from `length`.
     tan_half_angle : optional
         Tangent of half the flank angle.
+    screw_major, insert_pitch_diameter : mm
+        Major diameter of the screw and pitch diameter of the thread inside the fitted insert;
+        the modes of the state "repaired" need them.
+    wire_shear : MPa
+        Ultimate shear strength of the insert's wire; the modes of the state "repaired" need it.
+    flow_stress : MPa
+        Stress at which the boss wall gives way; needed where a boss diameter is given. See
+        `thread_repair.joint.wall.flow_stress`.
+    wall_factor : optional
+        Factor of the primary model on strip loads in a thin boss from another origin than C1; the
+        lower of the two is used, or the one that is not NaN.
+    boss_wall_factor : optional
+        Factor on the load of the boss wall.
     """
 
     state: str
@@ -73,33 +87,52 @@ class StripInputs:
     screw_shear: Floats
     stress_area: Floats
     boss_diameter: Floats = np.nan
-    screw_length: Floats = np.nan
+    screw_length: Floats | None = None
     tan_half_angle: Floats = TAN_30
+    screw_major: Floats | None = None
+    insert_pitch_diameter: Floats | None = None
+    wire_shear: Floats | None = None
+    flow_stress: Floats | None = None
+    wall_factor: Floats | None = None
+    boss_wall_factor: Floats = 1.0
 
     def __post_init__(self) -> None:
         if self.state not in STATES:
             raise InputError(f"state must be one of {', '.join(STATES)}, got {self.state!r}")
-        same_length = np.isnan(self.screw_length).all()
-        for name in _NUMBERS:
-            if name == "screw_length" and same_length:
-                object.__setattr__(self, name, self.length)
-                continue
+        for name, value in self._given.items():
             check = not_negative if name in ("length", "screw_length") else positive
-            object.__setattr__(self, name, read_only(check, name, getattr(self, name)))
+            object.__setattr__(self, name, read_only(check, name, value))
         try:
             self.shape  # noqa: B018
         except ValueError:
-            shapes = ", ".join(f"{n} {getattr(self, n).shape}" for n in _NUMBERS)
+            shapes = ", ".join(f"{name} {value.shape}" for name, value in self._given.items())
             raise InputError(f"the inputs do not broadcast: {shapes}") from None
+
+    @property
+    def _given(self) -> dict[str, Any]:
+        """The numbers that are given, by name."""
+        return {name: x for name in _NUMBERS if (x := getattr(self, name)) is not None}
 
     @property
     def shape(self) -> tuple[int, ...]:
         """Shape all fields broadcast to."""
-        return np.broadcast_shapes(*(getattr(self, name).shape for name in _NUMBERS))
+        return np.broadcast_shapes(*(value.shape for value in self._given.values()))
+
+    @property
+    def screw_engaged(self) -> Floats:
+        """Engaged length of full screw thread, mm."""
+        return self.length if self.screw_length is None else self.screw_length
+
+    def needed(self, name: str, why: str) -> Floats:
+        """Return a number that `why` cannot do without."""
+        value: Floats | None = getattr(self, name)
+        if value is None:
+            raise InputError(f"{name} must be given {why}")
+        return value
 
     def with_length(self, length: ArrayLike) -> StripInputs:
         """Return the same hole with parent and screw thread engaged over `length`."""
-        return dataclasses.replace(self, length=plain(length), screw_length=np.nan)
+        return dataclasses.replace(self, length=plain(length), screw_length=None)
 
 
 _NUMBERS = tuple(f.name for f in dataclasses.fields(StripInputs) if f.name != "state")

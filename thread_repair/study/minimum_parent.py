@@ -194,11 +194,8 @@ def _scaled(evaluation: Evaluation, state: str, length: float, scales: FloatArra
     return capacities(
         replace(
             own,
-            hole=replace(
-                own.hole,
-                parent_shear=scales * own.hole.parent_shear,
-                parent_tensile=scales * own.hole.parent_tensile,
-            ),
-            flow_stress=scales * own.flow_stress,
+            parent_shear=scales * own.parent_shear,
+            parent_tensile=scales * own.parent_tensile,
+            flow_stress=scales * own.needed("flow_stress", "to scale it"),
         )
     )

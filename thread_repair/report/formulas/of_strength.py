@@ -38,8 +38,8 @@ def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, d
 
 def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[str, float]:
     joint, case = evaluation.joint, study.case
-    inputs = mode_inputs(joint, state.state, state.engagement)
-    hole, modes = inputs.hole, {m.mode: m for m in state.modes if m.primary}
+    hole = mode_inputs(joint, state.state, state.engagement)
+    modes = {m.mode: m for m in state.modes if m.primary}
     found = {
         "beta": joint.thread.flank_angle / 2, "R_n": joint.parent_tensile.value,
         "F_M": float(hole.stress_area) * joint.screw.tensile_max,
@@ -67,7 +67,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
         found["c_b"], found["d_b"] = boss_hold(joint, state.sizes.hole_major)
     found["C_3p"] = float(internal_bending_factor(found["R_s"]))
     if joint.boss_diameter is not None:
-        found["C_c"] = math.nan if inputs.wall_factor is None else float(inputs.wall_factor)
+        found["C_c"] = math.nan if hole.wall_factor is None else float(hole.wall_factor)
         if not math.isnan(state.required_engagement):
             least = _first_at_required(joint, state)
             found |= {"F_r": float(least.capacity), "C_r": float(least.factors.get("wall", 1.0))}

@@ -45,7 +45,7 @@ def external_area(inputs: StripInputs) -> Floats:
     float or ndarray, mm2
     """
     return strip_area_external(
-        inputs.screw_length,
+        inputs.screw_engaged,
         inputs.pitch,
         inputs.internal_minor,
         inputs.external_pitch_diameter,

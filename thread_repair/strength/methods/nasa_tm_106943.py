@@ -121,7 +121,7 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     -------
     StripResult
     """
-    area = external_area(inputs.screw_length, inputs.internal_minor)
+    area = external_area(inputs.screw_engaged, inputs.internal_minor)
     return StripResult(
         method=ID,
         area=area,

@@ -333,7 +333,7 @@ def bell_mouthed_area(
     """
     clear = mouth_is_clear(inputs, mouth)
     widened = strip_area_external(
-        inputs.screw_length,
+        inputs.screw_engaged,
         inputs.pitch,
         np.where(clear, np.nan, mouth * inputs.internal_minor),
         inputs.external_pitch_diameter,

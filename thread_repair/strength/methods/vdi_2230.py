@@ -69,7 +69,7 @@ def screw_strip(inputs: StripInputs) -> StripResult:
     -------
     StripResult
     """
-    at = inputs.with_length(effective_length(inputs.screw_length, inputs.pitch))
+    at = inputs.with_length(effective_length(inputs.screw_engaged, inputs.pitch))
     return factored(
         "vdi_2230", at, "screw", area=external_area(at), stress=at.screw_shear, nuts_only=False
     )

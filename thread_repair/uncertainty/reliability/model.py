@@ -272,8 +272,7 @@ def strip_load(model: JointModel, state: str, at: Values, engaged: ArrayLike) ->
         As `loads`.
     """
     # Taken first: the wall factor then follows the lengths alone, for the whole lot.
-    inputs = mode_inputs(model.joint, state, engaged)
-    hole = inputs.hole
+    hole = mode_inputs(model.joint, state, engaged)
     shear, tensile = at["parent_shear_strength"], at["screw_tensile_strength"]
     lot = shear / hole.parent_shear
     hole = dataclasses.replace(
@@ -286,8 +285,9 @@ def strip_load(model: JointModel, state: str, at: Values, engaged: ArrayLike) ->
         parent_tensile=lot * hole.parent_tensile,
         screw_tensile_min=tensile,
         screw_shear=tensile * model.joint.screw.shear_over_tensile,
+        flow_stress=lot * hole.needed("flow_stress", "to scatter"),
     )
-    found = capacities(dataclasses.replace(inputs, hole=hole, flow_stress=lot * inputs.flow_stress))
+    found = capacities(hole)
     # NaN compares as false: unchecked, it would count as a joint that holds.
     if np.any(missing := np.isnan(found.pull_out)):
         raise ValidityError(

@@ -13,6 +13,7 @@ from thread_repair import words
 from thread_repair.errors import InputError, UnknownNameError
 
 SCREW = {"pitch": 1.25, "pitch_diameter": 7.188, "bearing_diameter": 11.0}
+CORE = tg.ScrewShape(pitch=1.25, pitch_diameter=7.188, minor_diameter=6.466)
 BAND = tg.Band(least=1.0, middle=1.25, highest=1.6)
 
 
@@ -31,16 +32,15 @@ def m8(**changes):
 
 
 def test_frictionless_screw_turns_all_torque_into_preload():
-    lever = tg.torque_coefficient(**SCREW, thread_friction=0, head_friction=0)
+    lever = tg.ScrewShape(**SCREW).lever(0, 0)
     # One turn at T lifts the load by one pitch: 2 pi T = F P.
     assert_allclose(2 * np.pi * lever, 1.25)
 
 
 def test_thread_term_is_the_printed_0_577_for_60_degrees_and_less_for_55():
-    thread = {"thread_friction": 0.1, "head_friction": 0}
-    base = tg.torque_coefficient(**SCREW, thread_friction=0, head_friction=0)
-    metric = tg.torque_coefficient(**SCREW, **thread) - base
-    whitworth = tg.torque_coefficient(**SCREW, **thread, flank_angle=55) - base
+    base = tg.ScrewShape(**SCREW).lever(0, 0)
+    metric = tg.ScrewShape(**SCREW).lever(0.1, 0) - base
+    whitworth = tg.ScrewShape(**SCREW, flank_angle=55).lever(0.1, 0) - base
     assert_allclose(metric, 0.577 * 0.1 * 7.188, rtol=1e-3)
     assert_allclose(whitworth / metric, np.cos(np.radians(30)) / np.cos(np.radians(27.5)))
 
@@ -109,9 +109,7 @@ def test_no_friction_within_the_ranges_is_worse_for_the_screw(
     """Stress of preload, twist and load together, anywhere in the range, against the two lines."""
 
     def stress(line):
-        return tg.equivalent_stress(
-            line.preload + load, line.twist_nm, pitch_diameter=7.188, minor_diameter=6.466
-        )
+        return M8.stress(line.preload + load, line.twist_nm)
 
     ends = {"thread_friction": (thread, thread + width), "head_friction": (head, head + spread)}
     found = m8(**ends, prevailing_nm=prevailing)
@@ -129,30 +127,24 @@ def test_twist_lowers_the_yield_preload_by_hand():
     12 N·m through the shank: 192.08 MPa; 640^2 = s^2 + 3 x 192.08^2, s = 546.7 MPa. With 15 kN,
     409.8 MPa, the equivalent stress is sqrt(409.8^2 + 3 x 192.08^2) = 527.8 MPa.
     """
-    size = {"pitch_diameter": 7.188, "minor_diameter": 6.466}
-    assert tg.equivalent_stress(15e3, 12.0, **size) == pytest.approx(527.8, rel=2e-4)
-    assert tg.equivalent_stress(546.7 * 36.606, 12.0, **size) == pytest.approx(640, rel=2e-4)
+    assert CORE.stress(15e3, 12.0) == pytest.approx(527.8, rel=2e-4)
+    assert CORE.stress(546.7 * 36.606, 12.0) == pytest.approx(640, rel=2e-4)
 
 
 @given(st.floats(0, 0.4), st.floats(0, 20))
 @settings(deadline=None, max_examples=50)
 def test_the_yield_preload_is_where_the_stress_is_the_yield_strength(friction, prevailing):
-    size = {"pitch_diameter": 7.188, "minor_diameter": 6.466}
-    force = tg.yield_preload(
-        yield_strength=640, pitch=1.25, **size, thread_friction=friction, prevailing_nm=prevailing
-    )
+    force = CORE.yield_preload(640, friction=friction, prevailing_nm=prevailing)
     twist = force * (1.25 / (2 * np.pi) + friction * 7.188 / np.sqrt(3)) / 1000 + prevailing
-    assert_allclose(tg.equivalent_stress(force, twist, **size), 640)
+    assert_allclose(CORE.stress(force, twist), 640)
 
 
 def test_a_prevailing_torque_that_yields_the_screw_alone_leaves_no_preload():
-    force = tg.yield_preload(yield_strength=640, pitch=1.25, pitch_diameter=7.188,
-                             minor_diameter=6.466, thread_friction=0.1, prevailing_nm=24)  # fmt: skip
-    assert force == 0
+    assert CORE.yield_preload(640, friction=0.1, prevailing_nm=24) == 0
 
 
 def test_an_oiled_thread_strips_at_less_torque():
-    found = tg.strip_torque(25e3, coefficient=BAND)
+    found = BAND.map(lambda lever: tg.torque(25e3, coefficient=lever))
     assert_allclose([found.least, found.middle, found.highest], [25.0, 31.25, 40.0])
 
 
@@ -171,14 +163,14 @@ def test_a_wanted_preload_is_met_in_the_middle_of_the_band():
 
 
 def test_twist_lowers_the_yield_preload_and_none_of_it_leaves_the_plain_pull():
-    size = {"yield_strength": 640, "pitch": 1e-9, "pitch_diameter": 7.188, "minor_diameter": 6.466}
-    plain = tg.yield_preload(**size, thread_friction=0)
+    flat = tg.ScrewShape(pitch=1e-9, pitch_diameter=7.188, minor_diameter=6.466)
+    plain = flat.yield_preload(640, friction=0)
     assert_allclose(plain, 640 * np.pi / 4 * ((7.188 + 6.466) / 2) ** 2, rtol=1e-9)
-    assert tg.yield_preload(**size | {"pitch": 1.25}, thread_friction=0.12) < plain
+    assert CORE.yield_preload(640, friction=0.12) < plain
 
 
 def test_thermal_preload_changes_sign_and_vanishes_for_equal_expansion():
-    joint = {"screw_stiffness": 3e5, "joint_stiffness": 1e6, "length": 20.0}
+    joint = {"stiffness": 3e5 * 1e6 / (3e5 + 1e6), "length": 20.0}
     hot = tg.thermal_preload(
         **joint, temperature_change=80, screw_expansion=11.5e-6, joint_expansion=23.4e-6
     )
@@ -275,14 +267,10 @@ def test_a_whitworth_screw_yields_by_its_own_flanks():
     """
     arm = 1.25 / (2 * math.pi) + 0.15 * 7.188 / 2 / math.cos(math.radians(27.5))
     assert arm == pytest.approx(0.806715, abs=1e-6)
-    force = tg.yield_preload(
-        yield_strength=640,
-        pitch=1.25,
-        pitch_diameter=7.188,
-        minor_diameter=6.466,
-        thread_friction=0.15,
-        flank_angle=55,
+    whitworth = tg.ScrewShape(
+        pitch=1.25, pitch_diameter=7.188, minor_diameter=6.466, flank_angle=55
     )
+    force = whitworth.yield_preload(640, friction=0.15)
     pull = force / (math.pi / 4 * 6.827**2)
     twist = force * arm / (math.pi / 16 * 6.827**3)
     assert math.hypot(pull, math.sqrt(3) * twist) == pytest.approx(640)

@@ -46,14 +46,8 @@ def test_lubricated_coefficients_are_those_of_usual_friction():
     """The wedge formula gives the printed 0.11 to 0.15 at friction 0.07 to 0.11 (1/4-28)."""
 
     def k(friction):
-        lever = tg.torque_coefficient(
-            pitch=25.4 / 28,
-            pitch_diameter=5.76,
-            bearing_diameter=8.5,
-            thread_friction=friction,
-            head_friction=friction,
-        )
-        return tg.nut_factor(lever, major=6.35)
+        shape = tg.ScrewShape(pitch=25.4 / 28, pitch_diameter=5.76, bearing_diameter=8.5)
+        return tg.nut_factor(shape.lever(friction, friction), major=6.35)
 
     lubricated = tg.published_range("nasa-lubricated")
     assert k(0.06) < lubricated.low < k(0.08)
@@ -63,8 +57,7 @@ def test_lubricated_coefficients_are_those_of_usual_friction():
 def test_equation_10_thermal_preload():
     """Eq. (10) p. 5 is read; the example is worked here: kb 375 kN/mm, kj 5 kb, 100 K: +7.44 kN."""
     gain = tg.thermal_preload(
-        screw_stiffness=375150,
-        joint_stiffness=1875750,
+        stiffness=375150 * 1875750 / (375150 + 1875750),
         length=20,
         temperature_change=100,
         joint_expansion=2.34e-5,

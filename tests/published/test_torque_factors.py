@@ -11,14 +11,8 @@ from thread_repair import tightening as tg
 
 
 def m8(friction):
-    lever = tg.torque_coefficient(
-        pitch=1.25,
-        pitch_diameter=7.188,
-        bearing_diameter=11.0,
-        thread_friction=friction,
-        head_friction=friction,
-    )
-    return tg.nut_factor(lever, major=8.0)
+    shape = tg.ScrewShape(pitch=1.25, pitch_diameter=7.188, bearing_diameter=11.0)
+    return tg.nut_factor(shape.lever(friction, friction), major=8.0)
 
 
 @pytest.mark.parametrize(

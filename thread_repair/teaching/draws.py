@@ -168,7 +168,7 @@ def _sharing_part(rng: Generator, _found: Evaluation) -> Part:
 
 
 def _torque_part(rng: Generator, found: Evaluation) -> Part:
-    from ..tightening import torque, torque_coefficient
+    from ..tightening import ScrewShape, torque
 
     thread = found.joint.thread
     friction = round(float(rng.uniform(0.08, 0.2)), 2)
@@ -179,13 +179,8 @@ def _torque_part(rng: Generator, found: Evaluation) -> Part:
         "bearing": f"{bearing:g} mm",
         "basic_pitch": f"{pitch_diameter:.3f} mm",
     }
-    lever = torque_coefficient(
-        pitch=thread.pitch,
-        pitch_diameter=pitch_diameter,
-        bearing_diameter=bearing,
-        thread_friction=friction,
-        head_friction=friction,
-    )
+    shape = ScrewShape(pitch=thread.pitch, pitch_diameter=pitch_diameter, bearing_diameter=bearing)
+    lever = shape.lever(friction, friction)
     return given, {"strip_torque": float(torque(found.original.pull_out, coefficient=lever))}
 
 

@@ -376,22 +376,12 @@ def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
     Thread and head have the same friction, and no prevailing torque is added.
     """
     here, found = joint(controls), strip(controls)
-    limits = threads.external_limits(here.thread, here.screw_class)
-    basic = threads.basic_diameters(here.thread)
-    torques = []
+    shape, torques = _shape(here), []
     for row in _frictions():
         ends = (float(row["low"]), float(row["high"]))
         levers = [_lever(here, friction) for friction in ends]
         yields = [
-            lever
-            * tightening.yield_preload(
-                yield_strength=here.screw.yield_,
-                pitch=here.thread.pitch,
-                pitch_diameter=basic.pitch,
-                minor_diameter=limits.minor_max,
-                thread_friction=friction,
-                flank_angle=here.thread.flank_angle,
-            )
+            lever * shape.yield_preload(here.screw.yield_, friction=friction)
             for friction, lever in zip(ends, levers, strict=True)
         ]
         for state in STATES:
@@ -422,16 +412,19 @@ def _frictions() -> list[tables.Row]:
 
 def _lever(here: Joint, friction: float) -> float:
     """Torque in N·m of one newton of preload, thread and head of the same friction."""
-    bearing = tables.constant("bearing_diameter_over_major").value * here.thread.major
-    lever = tightening.torque_coefficient(
-        pitch=here.thread.pitch,
-        pitch_diameter=threads.basic_diameters(here.thread).pitch,
-        bearing_diameter=bearing,
-        thread_friction=friction,
-        head_friction=friction,
-        flank_angle=here.thread.flank_angle,
-    )
+    lever = _shape(here).lever(friction, friction)
     return float(tightening.torque(1.0, coefficient=lever))
+
+
+def _shape(here: Joint) -> tightening.ScrewShape:
+    thread = here.thread
+    return tightening.ScrewShape(
+        pitch=thread.pitch,
+        pitch_diameter=threads.basic_diameters(thread).pitch,
+        minor_diameter=threads.external_limits(thread, here.screw_class).minor_max,
+        bearing_diameter=tables.constant("bearing_diameter_over_major").value * thread.major,
+        flank_angle=thread.flank_angle,
+    )
 
 
 @lru_cache(maxsize=64)

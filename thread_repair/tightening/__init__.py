@@ -5,7 +5,7 @@ service, `load_cases` makes the demands of it, and `preloads` draws margins and 
 torque from them. `published_range` and `prevailing_torque` give the tables.
 """
 
-from .demands import limit_load_cases, load_cases
+from .demands import load_cases
 from .permissible import CAUTION, STATED_TORQUE, Preloads, StatePreload, preloads
 from .published import (
     INCH_POUND_NM,
@@ -15,25 +15,14 @@ from .published import (
     published_range,
     published_ranges,
 )
-from .records import Friction, Loads, ScrewShape, Tightening
-from .service import in_service, service_preload, thermal_preload
-from .state import FrictionLine, tighten
-from .torque_preload import (
-    Band,
-    equivalent_stress,
-    nut_factor,
-    preload,
-    strip_torque,
-    torque,
-    torque_coefficient,
-    yield_preload,
-)
+from .records import Friction, Loads, Tightening
+from .service import in_service, service_preload, thermal_preload, tighten
+from .torque_preload import Band, ScrewShape, nut_factor, preload, torque
 
 __all__ = [
-    "CAUTION", "INCH_POUND_NM", "STATED_TORQUE", "Band", "Friction", "FrictionLine",
-    "Loads", "Preloads", "PublishedRange", "ScrewShape", "StatePreload", "Tightening",
-    "equivalent_stress", "in_service", "limit_load_cases", "load_cases", "nut_factor", "preload",
-    "preloads", "prevailing_torque", "prevailing_torques", "published_range", "published_ranges",
-    "service_preload", "strip_torque", "thermal_preload", "tighten", "torque",
-    "torque_coefficient", "yield_preload",
+    "CAUTION", "INCH_POUND_NM", "STATED_TORQUE", "Band", "Friction", "Loads", "Preloads",
+    "PublishedRange", "ScrewShape", "StatePreload", "Tightening", "in_service", "load_cases",
+    "nut_factor", "preload", "preloads", "prevailing_torque", "prevailing_torques",
+    "published_range", "published_ranges", "service_preload", "thermal_preload", "tighten",
+    "torque",
 ]  # fmt: skip

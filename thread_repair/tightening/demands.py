@@ -9,9 +9,7 @@ from dataclasses import replace
 from ..joint.margins import LoadCase, PreloadOrigin
 from ..strength.strip import STATES
 from .records import Loads, Tightening
-from .service import service_preload
-from .state import FrictionLine
-from .torque_preload import equivalent_stress
+from .service import FrictionLine, service_preload
 
 
 def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
@@ -128,12 +126,7 @@ def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: f
 
 def _twisted(case: LoadCase, inputs: Tightening, line: FrictionLine) -> LoadCase:
     """Give the screw the load at which it yields, with twist in the proportion of the case."""
-    stress = equivalent_stress(
-        case.demand,
-        line.twist_nm,
-        pitch_diameter=inputs.shape.pitch_diameter,
-        minor_diameter=inputs.shape.minor_diameter,
-    )
+    stress = inputs.shape.stress(case.demand, line.twist_nm)
     return replace(case, own={"screw_tension": case.demand * inputs.screw_yield / float(stress)})
 
 

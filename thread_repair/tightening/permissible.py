@@ -27,7 +27,7 @@ from .demands import limit_load_cases, preload_cases
 from .records import Tightening
 from .service import REFERENCES as SERVICE_REFERENCES
 from .service import THERMAL_REFERENCE, ServicePreload, service_preload
-from .torque_preload import REFERENCES, Band, strip_torque
+from .torque_preload import REFERENCES, Band
 from .torque_preload import torque as torque_for
 
 FITTING_REFERENCE = cited("permissible-fitting")[0]
@@ -44,7 +44,9 @@ class StatePreload:
     Attributes
     ----------
     preload : as tightened and in service
-    strip_torque_nm : Band, N·m, that would strip the thread
+    strip_torque_nm : Band, N·m, that would strip the thread; the minimum is reached with the
+        lowest friction: an oiled thread strips at less torque. The screw may yield or break first.
+        Torque turns the thread as well as pulling it; the load is that of a straight pull.
     window_nm : minimum and maximum torque, N·m, at which every margin of the condition is zero or
         more, but for the certified minimum, which is a condition of the repair; NaN where the
         screw's yield strength is not known. The window is empty where the minimum is above the
@@ -144,11 +146,11 @@ def _state(
     found: Iterable[Margin],
 ) -> StatePreload:
     preload = service_preload(inputs, state)
-    coefficient = preload.tightened.coefficient
+    coefficient, pull_out = preload.tightened.coefficient, evaluation.states[state].pull_out
     return StatePreload(
         state=state,
         preload=preload,
-        strip_torque_nm=strip_torque(evaluation.states[state].pull_out, coefficient=coefficient),
+        strip_torque_nm=coefficient.map(lambda each: torque_for(pull_out, coefficient=each)),
         window_nm=_window(inputs, evaluation, state),
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cache
 
@@ -33,7 +32,6 @@ class PublishedRange:
     low: float
     high: float
     title: str
-    note: str
     reference: Reference
 
     @property
@@ -95,7 +93,6 @@ def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
             low=float(row["low"]),
             high=float(row["high"]),
             title=row["title"],
-            note=row["note"],
             reference=tables.reference(row, f"{row['quantity']}: {row['title']}"),
         )
         for row in tables.rows("friction.csv")
@@ -143,12 +140,7 @@ def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:
     """
     return tuple(
         PrevailingTorque(
-            most_nm=float(row["most"]) * _newton_metres(row["unit"]),
-            breakaway_least_nm=(
-                float(row["breakaway_least"]) * _newton_metres(row["unit"])
-                if row["breakaway_least"]
-                else math.nan
-            ),
+            **{f"{name}_nm": float(row[name] or "nan") * _UNITS[row["unit"]] for name in _LIMITS},
             insert_type=row["insert_type"],
             note=row["note"],
             reference=tables.reference(row, f"prevailing torque, {row['insert_type']} insert"),
@@ -183,8 +175,9 @@ def prevailing_torque(thread: Thread) -> PrevailingTorque:
     )
 
 
-def _newton_metres(unit: str) -> float:
-    return {"N·m": 1.0, "in·lbf": INCH_POUND_NM}[unit]
+#: Columns of the torque limits, and their units in N·m.
+_LIMITS = ("most", "breakaway_least")
+_UNITS = {"N·m": 1.0, "in·lbf": INCH_POUND_NM}
 
 
 def _is(row: tables.Row, thread: Thread) -> bool:

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from numpy.typing import ArrayLike
-
-from ..arrays import Floats
 from ..facts import Fact
 from ..joint.records import Evaluation
 from ..sources import Reference
 from .published import PublishedRange
-from .torque_preload import torque_coefficient
+from .torque_preload import ScrewShape
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,29 +20,6 @@ class Friction:
     high: float
     published: PublishedRange | None = None
     references: tuple[Reference, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScrewShape:
-    """What the wedge formula needs of the screw, mm and degrees."""
-
-    pitch: float
-    pitch_diameter: float
-    minor_diameter: float
-    bearing_diameter: float
-    major: float
-    flank_angle: float
-
-    def lever(self, in_thread: ArrayLike, under_head: ArrayLike) -> Floats:
-        """Torque per preload, mm, of a friction in the thread and one under the head."""
-        return torque_coefficient(
-            pitch=self.pitch,
-            pitch_diameter=self.pitch_diameter,
-            bearing_diameter=self.bearing_diameter,
-            thread_friction=in_thread,
-            head_friction=under_head,
-            flank_angle=self.flank_angle,
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,8 +23,7 @@ PER_NM = 1000.0
 REFERENCES = cited("torque_preload")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Band:
+class Band(NamedTuple):
     """Least, middle and highest value of a quantity that scatters."""
 
     least: Floats
@@ -32,97 +32,120 @@ class Band:
 
     def map(self, function: Callable[[Floats], Floats]) -> Band:
         """Return the band of a function that rises with the quantity."""
-        return Band(
-            least=function(self.least),
-            middle=function(self.middle),
-            highest=function(self.highest),
-        )
+        return Band(*map(function, self))
 
 
-def thread_coefficient(
-    *,
-    pitch: ArrayLike,
-    pitch_diameter: ArrayLike,
-    thread_friction: ArrayLike,
-    flank_angle: ArrayLike = 60.0,
-) -> Floats:
-    """Torque in the thread per preload: what twists the screw's shank.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewShape:
+    """What the wedge formula and the twist need of the screw, mm and degrees.
 
-    Parameters
+    Attributes
     ----------
-    pitch, pitch_diameter : array_like, mm
-    thread_friction : array_like
-    flank_angle : array_like, degrees
-
-    Returns
-    -------
-    float or ndarray, mm
-        P/(2 pi) + mu_G d2 / (2 cos(angle/2)).
-
-    Raises
-    ------
-    InputError
-        Size not above zero, friction below zero.
-
-    Source: VDI 2230-1, tightening torque. Known from: memory.
+    pitch, pitch_diameter, major, flank_angle : of the thread; the angle is the included one
+    minor_diameter : of the screw's thread at the root, d3
+    bearing_diameter : mean diameter of the head's bearing face
     """
-    p, d2 = positive(pitch=pitch, pitch_diameter=pitch_diameter)
-    (thread,) = not_negative(thread_friction=thread_friction)
-    # 1 / cos from the tangent.
-    secant = np.hypot(1.0, tan_half_angle(flank_angle))
-    return (p / (2 * np.pi) + thread * d2 / 2 * secant)[()]
 
+    pitch: float
+    pitch_diameter: float
+    minor_diameter: float = np.nan
+    bearing_diameter: float = np.nan
+    major: float = np.nan
+    flank_angle: float = 60.0
 
-def torque_coefficient(
-    *,
-    pitch: ArrayLike,
-    pitch_diameter: ArrayLike,
-    bearing_diameter: ArrayLike,
-    thread_friction: ArrayLike,
-    head_friction: ArrayLike,
-    flank_angle: ArrayLike = 60.0,
-) -> Floats:
-    """Tightening torque per preload, without prevailing torque.
+    def __post_init__(self) -> None:
+        positive(**{name: getattr(self, name) for name in self.__slots__})
 
-    Parameters
-    ----------
-    pitch, pitch_diameter : array_like, mm
-    bearing_diameter : array_like, mm
-        Mean diameter of the head's bearing face.
-    thread_friction, head_friction : array_like
-        Friction coefficients.
-    flank_angle : array_like, degrees
-        Included angle of the profile.
+    def thread_lever(self, friction: ArrayLike) -> Floats:
+        """Torque in the thread per preload, mm: what twists the screw's shank.
 
-    Returns
-    -------
-    float or ndarray, mm
+        P/(2 pi) + mu_G d2 / (2 cos(angle/2)). Source: VDI 2230-1, tightening torque. Known from:
+        memory.
+        """
+        (mu,) = not_negative(thread_friction=friction)
+        # 1 / cos from the tangent.
+        secant = np.hypot(1.0, tan_half_angle(self.flank_angle))
+        return (self.pitch / (2 * np.pi) + mu * self.pitch_diameter / 2 * secant)[()]
+
+    def lever(self, in_thread: ArrayLike, under_head: ArrayLike) -> Floats:
+        """Tightening torque per preload, mm, without prevailing torque.
+
         P/(2 pi) + mu_G d2 / (2 cos(angle/2)) + mu_K D_K/2; with 60 degrees the middle term is
-        0.577 mu_G d2.
+        0.577 mu_G d2. Source: VDI 2230-1, tightening torque. Known from: memory.
 
-    Raises
-    ------
-    InputError
-        Size not above zero, friction below zero.
+        Examples
+        --------
+        >>> screw = ScrewShape(pitch=1.25, pitch_diameter=7.188, bearing_diameter=11)
+        >>> print(f"{nut_factor(screw.lever(0.12, 0.12), major=8):.3f}")
+        0.170
+        """
+        (head,) = not_negative(head_friction=under_head)
+        return (self.thread_lever(in_thread) + head * self.bearing_diameter / 2)[()]
 
-    Source: VDI 2230-1, tightening torque. Known from: memory.
+    @property
+    def core(self) -> float:
+        """Diameter of the stressed section, mm: the mean of pitch and root diameter."""
+        return (self.pitch_diameter + self.minor_diameter) / 2
 
-    Examples
-    --------
-    >>> lever = torque_coefficient(pitch=1.25, pitch_diameter=7.188, bearing_diameter=11,
-    ...     thread_friction=0.12, head_friction=0.12)
-    >>> print(f"{nut_factor(lever, major=8):.3f}")
-    0.170
-    """
-    (bearing,) = positive(bearing_diameter=bearing_diameter)
-    (head,) = not_negative(head_friction=head_friction)
-    in_thread = thread_coefficient(
-        pitch=pitch,
-        pitch_diameter=pitch_diameter,
-        thread_friction=thread_friction,
-        flank_angle=flank_angle,
-    )
-    return (in_thread + head * bearing / 2)[()]
+    def stress(self, load: ArrayLike, twist_nm: ArrayLike) -> Floats:
+        """Stress under pull, N, and twist, N·m, by the distortion energy, MPa.
+
+        sqrt(s^2 + 3 t^2) with s = 4 N / (pi d0^2), t = 16 M / (pi d0^3), d0 = (d2 + d3)/2: at the
+        surface, elastic twist. Source: VDI 2230-1, assembly preload, with elastic torsion. Known
+        from: memory.
+
+        Examples
+        --------
+        >>> screw = ScrewShape(pitch=1.25, pitch_diameter=7.188, minor_diameter=6.466)
+        >>> print(f"{screw.stress(10e3, 10.0):.0f}")
+        389
+        """
+        (twist,) = not_negative(twist_nm=twist_nm)
+        pull = np.asarray(load) * 4 / (np.pi * self.core**2)
+        shear = twist * PER_NM * 16 / (np.pi * self.core**3)
+        return np.sqrt(pull**2 + 3 * shear**2)[()]
+
+    def yield_preload(
+        self, yield_strength: ArrayLike, *, friction: ArrayLike, prevailing_nm: ArrayLike = 0.0
+    ) -> Floats:
+        """Preload at which pull and twist of tightening bring the screw's thread to yield, N.
+
+        Parameters
+        ----------
+        yield_strength : array_like, MPa
+            Least 0.2 % proof strength of the screw.
+        friction : array_like
+            In the thread. Higher friction, more twist, less preload.
+        prevailing_nm : array_like, N·m
+            Torque of a locking insert: all of it passes through the shank.
+
+        Returns
+        -------
+        float or ndarray, N
+            The preload F at which `stress` of F and F times `thread_lever` plus the prevailing
+            torque is the yield strength; zero where the prevailing torque alone does it. Yield
+            starts at the surface (elastic twist); a fully plastic section would carry about 8 %
+            more.
+
+        Source: VDI 2230-1, assembly preload, with elastic torsion, which reproduces its table of
+        assembly preloads. Known from: memory.
+
+        Examples
+        --------
+        >>> screw = ScrewShape(pitch=1.25, pitch_diameter=7.188, minor_diameter=6.466)
+        >>> print(f"{screw.yield_preload(0.9 * 640, friction=0.12) / 1000:.1f} kN")
+        17.2 kN
+        """
+        (rp,), (running,) = (
+            positive(yield_strength=yield_strength),
+            not_negative(prevailing_nm=prevailing_nm),
+        )
+        # Shear stress is k s + t, with s the tensile stress: s^2 + 3 (k s + t)^2 = limit^2.
+        k = 4 / self.core * self.thread_lever(friction)
+        t = running * PER_NM * 16 / (np.pi * self.core**3)
+        root = np.sqrt(np.maximum((1 + 3 * k**2) * rp**2 - 3 * t**2, 0.0))
+        stress = np.maximum((root - 3 * k * t) / (1 + 3 * k**2), 0.0)
+        return (np.pi / 4 * self.core**2 * stress)[()]
 
 
 def nut_factor(coefficient: ArrayLike, *, major: ArrayLike) -> Floats:
@@ -131,7 +154,7 @@ def nut_factor(coefficient: ArrayLike, *, major: ArrayLike) -> Floats:
     Parameters
     ----------
     coefficient : array_like, mm
-        `torque_coefficient`.
+        `ScrewShape.lever`.
     major : array_like, mm
         Nominal diameter of the screw.
 
@@ -152,7 +175,7 @@ def torque(preload: ArrayLike, *, coefficient: ArrayLike, prevailing_nm: ArrayLi
     ----------
     preload : array_like, N
     coefficient : array_like, mm
-        `torque_coefficient`, or K times the nominal diameter.
+        `ScrewShape.lever`, or K times the nominal diameter.
     prevailing_nm : array_like, N·m
         Torque that a locking insert takes before the head seats.
 
@@ -198,121 +221,3 @@ def preload(
             f"against {np.nanmax(running):g} N·m"
         )
     return (left * PER_NM / lever)[()]
-
-
-def strip_torque(strip_load: ArrayLike, *, coefficient: Band) -> Band:
-    """Torque at the screw that would strip the thread, without prevailing torque.
-
-    Parameters
-    ----------
-    strip_load : array_like, N
-        Pull-out strength of the state.
-    coefficient : Band, mm
-
-    Returns
-    -------
-    Band, N·m
-        The minimum is reached with the lowest friction: an oiled thread strips at less torque.
-
-    Notes
-    -----
-    The screw may yield or break first: compare `yield_preload`. Torque turns the thread as well
-    as pulling it; the strip load is taken as that of a straight pull.
-
-    Source: `torque` at the strip load; derived.
-    """
-    return coefficient.map(lambda lever: torque(strip_load, coefficient=lever))
-
-
-def equivalent_stress(
-    load: ArrayLike, twist_nm: ArrayLike, *, pitch_diameter: ArrayLike, minor_diameter: ArrayLike
-) -> Floats:
-    """Stress of a screw under pull and twist, by the distortion energy.
-
-    Parameters
-    ----------
-    load : array_like, N
-    twist_nm : array_like, N·m
-        Torque through the shank.
-    pitch_diameter, minor_diameter : array_like, mm
-
-    Returns
-    -------
-    float or ndarray, MPa
-        sqrt(s^2 + 3 t^2) with s = 4 N / (pi d0^2), t = 16 M / (pi d0^3), d0 = (d2 + d3)/2: at the
-        surface, elastic twist.
-
-    Source: VDI 2230-1, assembly preload, with elastic torsion. Known from: memory.
-
-    Examples
-    --------
-    >>> print(f"{equivalent_stress(10e3, 10.0, pitch_diameter=7.188, minor_diameter=6.466):.0f}")
-    389
-    """
-    (twist,) = not_negative(twist_nm=twist_nm)
-    d2, d3 = positive(pitch_diameter=pitch_diameter, minor_diameter=minor_diameter)
-    d0 = (d2 + d3) / 2
-    pull = np.asarray(load) * 4 / (np.pi * d0**2)
-    shear = twist * PER_NM * 16 / (np.pi * d0**3)
-    return np.sqrt(pull**2 + 3 * shear**2)[()]
-
-
-def yield_preload(
-    *,
-    yield_strength: ArrayLike,
-    pitch: ArrayLike,
-    pitch_diameter: ArrayLike,
-    minor_diameter: ArrayLike,
-    thread_friction: ArrayLike,
-    flank_angle: ArrayLike = 60.0,
-    prevailing_nm: ArrayLike = 0.0,
-) -> Floats:
-    """Preload at which pull and twist of tightening bring the screw's thread to yield.
-
-    Parameters
-    ----------
-    yield_strength : array_like, MPa
-        Least 0.2 % proof strength of the screw.
-    pitch, pitch_diameter, minor_diameter : array_like, mm
-        Minor diameter: of the screw's thread at the root, d3.
-    thread_friction : array_like
-        Higher friction, more twist, less preload.
-    flank_angle : array_like, degrees
-    prevailing_nm : array_like, N·m
-        Torque of a locking insert: all of it passes through the shank.
-
-    Returns
-    -------
-    float or ndarray, N
-        The preload F at which `equivalent_stress` of F and F times `thread_coefficient` plus the
-        prevailing torque is the yield strength; zero where the prevailing torque alone does it.
-        Yield starts at the surface (elastic twist); a fully plastic section would carry about 8 %
-        more.
-
-    Source: VDI 2230-1, assembly preload, with elastic torsion, which reproduces its table of
-    assembly preloads. Known from: memory.
-
-    Examples
-    --------
-    >>> f = yield_preload(yield_strength=0.9 * 640, pitch=1.25, pitch_diameter=7.188,
-    ...     minor_diameter=6.466, thread_friction=0.12)
-    >>> print(f"{f / 1000:.1f} kN")
-    17.2 kN
-    """
-    rp, d2, d3 = positive(
-        yield_strength=yield_strength, pitch_diameter=pitch_diameter, minor_diameter=minor_diameter
-    )
-    (running,) = not_negative(prevailing_nm=prevailing_nm)
-    d0 = (d2 + d3) / 2
-    # Shear stress is k s + t, with s the tensile stress: s^2 + 3 (k s + t)^2 = limit^2.
-    arm = thread_coefficient(
-        pitch=pitch,
-        pitch_diameter=pitch_diameter,
-        thread_friction=thread_friction,
-        flank_angle=flank_angle,
-    )
-    k = 4 / d0 * arm
-    t = running * PER_NM * 16 / (np.pi * d0**3)
-    root = np.sqrt(np.maximum((1 + 3 * k**2) * rp**2 - 3 * t**2, 0.0))
-    stress = np.maximum((root - 3 * k * t) / (1 + 3 * k**2), 0.0)
-    return (np.pi / 4 * d0**2 * stress)[()]

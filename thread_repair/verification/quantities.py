@@ -226,16 +226,14 @@ def preload_window(screw: str, area: str, end: str) -> float:
 def assembly_preload(thread: str, screw: str, friction: str) -> float:
     """Preload at 0.9 of yield with the twist of tightening, N."""
     found = threads.thread(thread)
-    return float(
-        tg.yield_preload(
-            yield_strength=0.9 * screw_strength(screw, str(found.major), "yield"),
-            pitch=found.pitch,
-            pitch_diameter=threads.basic_diameters(found).pitch,
-            # root of the screw by ISO 898-1: minor diameter less a sixth of the triangle
-            minor_diameter=found.major - 1.226869 * found.pitch,
-            thread_friction=float(friction),
-        )
+    shape = tg.ScrewShape(
+        pitch=found.pitch,
+        pitch_diameter=threads.basic_diameters(found).pitch,
+        # root of the screw by ISO 898-1: minor diameter less a sixth of the triangle
+        minor_diameter=found.major - 1.226869 * found.pitch,
     )
+    strength = 0.9 * screw_strength(screw, str(found.major), "yield")
+    return float(shape.yield_preload(strength, friction=float(friction)))
 
 
 # ---- tolerance bounds

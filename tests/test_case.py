@@ -270,6 +270,8 @@ GOOD = {**NEEDED, "screw": "8.8", "engagement": 8.0, "insert_length": 12.0}
     [
         ({"load_factor": -1.5}, "load_factor: '-1.5' is not a factor"),
         ({"hole_kind": "blnd"}, "hole_kind: 'blnd' is not one of through, blind"),
+        ({"hazards": "dust, berylium"}, "hazards: unknown hazard 'dust'"),
+        ({"hazards": "berylium"}, "hazards: unknown hazard 'berylium'; did you mean 'beryllium'"),
         ({"engagement": 0}, "engagement: '0' must be above zero"),
         ({"boss_support": "side"}, "boss_support: 'side' is not one of base, face, unknown"),
         ({"status": "finall"}, "status: 'finall' is not one of draft, final"),

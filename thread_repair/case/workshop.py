@@ -11,7 +11,6 @@ from ..tightening import prevailing_torque
 from ..tightening.published import PrevailingTorque
 from ..units import parse
 from ..workshop import choice, fitting, hole
-from ..workshop.cautions import HAZARDS
 from .physical import joint, part_thickness
 from .schema import Case
 
@@ -29,9 +28,7 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
     InputError, GeometryError, ValidityError
         If the hole cannot be made; `case.read` has refused such a case already.
     """
-    made = joint(case)
-    return workshop.sheet(
-        made,
+    job = workshop.Job(
         insert_kind=case.insert_kind,
         environment=case.environment,
         magnetic=case.magnetic,
@@ -45,12 +42,13 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
         shim_sizes=_shim_sizes(case),
         set_down_rule=case.set_down_rule,
         no_go_rule=case.no_go_rule,
-        prevailing_torque=torque_limits(case, made.thread),
+        prevailing_torque=torque_limits(case, threads.thread(case.thread)),
         torque_nm=case.torque,
         old_insert=case.old_insert == "yes",
         regime=case.regime,
         hazards=_hazards(case),
     )
+    return workshop.sheet(joint(case), job)
 
 
 def torque_limits(case: Case, thread: Thread) -> PrevailingTorque | None:
@@ -120,8 +118,8 @@ def _tap(case: Case) -> str | None:
 def _hazards(case: Case) -> tuple[str, ...]:
     entered = tuple(part.strip() for part in case.hazards.split(",") if part.strip())
     for hazard in entered:
-        if hazard not in HAZARDS:
-            raise unknown("hazard", hazard, HAZARDS)
+        if hazard not in workshop.HAZARDS:
+            raise unknown("hazard", hazard, workshop.HAZARDS)
     return entered
 
 
@@ -143,15 +141,12 @@ def _shims(case: Case) -> None:
 
 def _reach(case: Case) -> None:
     thread = threads.thread(case.thread)
-    fitting.check_screw_reach(
-        fitting.screw_reach_limits(
-            thread,
-            length=case.insert_length,
-            insert_kind=case.insert_kind,
-            set_down=inserts.set_down(case.set_down_rule, thread),
-        ),
-        screw_reach=case.screw_reach,
+    fitting.screw_reach(
+        thread,
+        length=case.insert_length,
         insert_kind=case.insert_kind,
+        set_down=inserts.set_down(case.set_down_rule, thread),
+        reach=case.screw_reach,
         bottom=case.hole_depth if case.hole_kind == "blind" else None,
     )
 
@@ -163,7 +158,7 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("insert_finish", _finish),
     ("tap_style", lambda case: hole.tap_route(case.hole_kind, _group(case), tap=_tap(case))),
     ("part_thickness", _through),
-    ("no_go_rule", lambda case: hole.no_go_rule(case.no_go_rule or hole.USUAL_RULE)),
+    ("no_go_rule", lambda case: hole.no_go_rule(case.no_go_rule)),
     ("hazards", _hazards),
     ("shim_sizes", _shim_sizes),
     ("tool_set_down", _shims),

@@ -3,7 +3,7 @@
 `sheet` turns a joint into a finished workshop sheet; the modules answer one question each.
 """
 
-from .choice import wire_choice
+from .records import HAZARDS, Job
 from .worksheet import WorkshopSheet, sheet
 
-__all__ = ["WorkshopSheet", "sheet", "wire_choice"]
+__all__ = ["HAZARDS", "Job", "WorkshopSheet", "sheet"]

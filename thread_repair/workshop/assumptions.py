@@ -99,40 +99,37 @@ def assumptions(
     screw = threads.external_limits(joint.thread, joint.screw_class)
     of_class = inserts.insert_hole(joint.thread, joint.insert_hole_class)
 
-    def limit(
-        id_: str, least: float | None, most: float | None, bears_on: str, decimals: int = 3,
-        dimension: str = "length", *, by_class: bool = False,
-    ) -> Limit:  # fmt: skip
-        return Limit(
-            id=id_, least=least, most=most, bears_on=bears_on, decimals=decimals,
-            dimension=dimension, by_class=by_class,
-        )  # fmt: skip
-
-    found = [limit("edge_distance", edge_distance_min(joint), None, _WALL, 1)]
-    if joint.boss_diameter is not None:
-        found.append(limit("boss_diameter", joint.boss_diameter, None, _WALL, 1))
-    if joint.hole_kind == "blind":
-        depth = limit("drilled_depth", drilled, joint.hole_depth, _LENGTH, 2)
-    else:
-        depth = limit("part_thickness", max(joint.insert_length, end + sink), None, _LENGTH, 2)
-    pitch_by_class = hole.pitch_max == of_class.pitch_max
-    found += [
-        limit("minor_diameter", hole.minor_min, hole.minor_max, _AREA),
-        limit("pitch_diameter", hole.pitch_min, hole.pitch_max, _AREA, by_class=pitch_by_class),
-        depth,
-        limit("full_thread", max(full, end), None, _LENGTH, 2),
-        limit("set_down", joint.set_down_min, joint.set_down_max, _LENGTH, 2),
-        limit("screw_reach", max(end, reach_least), reach_most, _LENGTH, 2),
-        limit(
-            "screw_major_diameter", at.screw_major, None, _AREA,
-            by_class=at.screw_major == screw.major_min,
-        ),
-        limit(
-            "screw_pitch_diameter", at.screw_pitch, None, _AREA,
-            by_class=at.screw_pitch == screw.pitch_min,
-        ),
-    ]  # fmt: skip
-    if torque_nm is not None:
-        decimals = torque_decimals(torque_nm)
-        found.append(limit("tightening_torque", torque_nm, torque_nm, _TORQUE, decimals, "torque"))
-    return tuple(found)
+    by_class = {
+        "pitch_diameter": hole.pitch_max == of_class.pitch_max,
+        "screw_major_diameter": at.screw_major == screw.major_min,
+        "screw_pitch_diameter": at.screw_pitch == screw.pitch_min,
+    }
+    thickness = max(joint.insert_length, end + sink)
+    found = (
+        ("edge_distance", edge_distance_min(joint), None, _WALL, 1),
+        ("boss_diameter", joint.boss_diameter, None, _WALL, 1),
+        ("minor_diameter", hole.minor_min, hole.minor_max, _AREA, 3),
+        ("pitch_diameter", hole.pitch_min, hole.pitch_max, _AREA, 3),
+        ("drilled_depth", drilled, joint.hole_depth, _LENGTH, 2)
+        if joint.hole_kind == "blind"
+        else ("part_thickness", thickness, None, _LENGTH, 2),
+        ("full_thread", max(full, end), None, _LENGTH, 2),
+        ("set_down", joint.set_down_min, joint.set_down_max, _LENGTH, 2),
+        ("screw_reach", max(end, reach_least), reach_most, _LENGTH, 2),
+        ("screw_major_diameter", at.screw_major, None, _AREA, 3),
+        ("screw_pitch_diameter", at.screw_pitch, None, _AREA, 3),
+        ("tightening_torque", torque_nm, torque_nm, _TORQUE, torque_decimals(torque_nm or 0)),
+    )
+    return tuple(
+        Limit(
+            id=id_,
+            least=least,
+            most=most,
+            dimension="torque" if bears_on == _TORQUE else "length",
+            decimals=decimals,
+            bears_on=bears_on,
+            by_class=by_class.get(id_, False),
+        )
+        for id_, least, most, bears_on, decimals in found
+        if least is not None
+    )

@@ -17,11 +17,6 @@ _SAID = {
     "damp": ("damp", "wet", "humid", "outdoor", "weather", "condens"),
     "dry": ("dry", "indoor"),
 }
-MAGNETIC = ("any", "non-magnetic")
-#: What a finish may be asked to serve.
-FINISH_NEEDS = ("none", "corrosion", "friction", "galling")
-
-(KINDS,) = tables.cited("insert-kinds")
 
 
 def environment_class(text: str) -> str:
@@ -94,8 +89,6 @@ def wire_choice(
     specification where recalled. In light metal the parent loses its strength long before.
     """
     environment = environment_class(environment)
-    if magnetic not in MAGNETIC:
-        raise unknown("magnetic requirement", magnetic, MAGNETIC)
     rows = {row["wire"]: row for row in tables.rows("insert_wire_choice.csv")}
 
     def fault(row: tables.Row) -> str:
@@ -156,8 +149,6 @@ def finish_choice(
         If the finish given does not bear the service.
     """
     environment = environment_class(environment)
-    if need not in FINISH_NEEDS:
-        raise unknown("finish need", need, FINISH_NEEDS)
     rows = {row["finish"]: row for row in tables.rows("insert_finish_choice.csv")}
     asked = None if finish is None else materials.finish(finish).id
 

@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations_with_replacement
 
 from .. import inserts, tables
 from ..errors import GeometryError
-from ..facts import Value, length
 from ..joint.records import Joint
 from ..threads.profile import Thread
-from .records import Choice, Limit, Rule, Step, step
+from .records import Choice, Job
 
-INSERT_KINDS = ("free-running", "locking")
-#: The tool that is taken where the case names none: its nose guides the coil into the thread.
-USUAL_TOOL = "hand-guided"
 #: More shims than this do not lie flat on each other.
 _MOST_SHIMS = 4
 #: A set-down this little short of its least value is one that was computed, mm: none is measured
@@ -31,12 +27,12 @@ TANG_CLEARANCE = 3.175
 _LOCK_AT, _PAST_LOCK = 0.5, 2.0
 
 
-def fitting_tool(name: str = USUAL_TOOL) -> Choice:
+def fitting_tool(name: str) -> Choice:
     """Return a kind of fitting tool by name.
 
     Parameters
     ----------
-    name : str, optional
+    name : str
 
     Returns
     -------
@@ -56,28 +52,21 @@ def fitting_tool(name: str = USUAL_TOOL) -> Choice:
     )
 
 
-def set_down_rules(thread: Thread, rule: str) -> tuple[Rule, ...]:
-    """Return the governing rule on set-down first and then the others, for this thread.
+def shims(job: Job, limits: inserts.SetDown) -> tuple[float, ...] | None:
+    """Return the shims under the tool, thickest first; None where the depth stop has to do it.
 
     Parameters
     ----------
-    thread : Thread
-    rule : str
+    job : Job
+    limits : inserts.SetDown
 
     Returns
     -------
-    tuple of Rule
+    tuple of float, mm, or None
     """
-    return tuple(
-        Rule(
-            topic="set_down",
-            rule=each.rule,
-            governs=each.rule == rule,
-            limit=Limit(id="set_down", least=each.least, most=each.most, decimals=2),
-            reference=each.reference,
-        )
-        for each in sorted(inserts.set_down_rules(thread), key=lambda each: each.rule != rule)
-    )
+    if job.tool_set_down is None or not job.shim_sizes:
+        return None
+    return shim_stack(job.tool_set_down, limits.least, limits.most, job.shim_sizes)
 
 
 def shim_stack(
@@ -127,52 +116,6 @@ def shim_stack(
     return min(within, key=off, default=None)
 
 
-def fitting(
-    *,
-    insert_kind: str,
-    tool: Choice,
-    set_down: inserts.SetDown,
-    limit: Limit,
-    tool_set_down: float | None,
-    shim_sizes: Sequence[float],
-) -> Iterator[Step]:
-    """Yield the steps that put the insert in.
-
-    Parameters
-    ----------
-    insert_kind : str
-    tool : Choice
-    set_down : inserts.SetDown
-    limit : Limit
-    tool_set_down : float, mm, optional
-    shim_sizes : sequence of float, mm
-
-    Yields
-    ------
-    Step
-    """
-    yield step("tool", references=tool.references, tool=tool.name, kind=insert_kind)
-    if insert_kind == "locking":
-        yield step("tool-locking")
-    if tool.option == "powered":
-        yield step("tool-trial")
-    stack = None
-    if tool_set_down is not None and shim_sizes:
-        stack = shim_stack(tool_set_down, set_down.least, set_down.most, shim_sizes)
-    if stack is None or tool_set_down is None:
-        yield step("depth-stop", limit)
-    elif not stack:
-        yield step("shims-none", limit, result=length(tool_set_down))
-    else:
-        shims: Value = tuple(length(size) for size in stack)
-        left = length(tool_set_down - math.fsum(stack))
-        yield step("shims", limit, shims=shims, result=left)
-    yield step("wind-hand" if tool.option == "hand" else "wind-load")
-    yield step("wind")
-    yield step("wind-force")
-    yield step("set-down", limit, references=(set_down.reference,), words=set_down.words)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScrewReach:
     """Thread of the screw past the joint face, mm: least, and what is better."""
@@ -181,10 +124,16 @@ class ScrewReach:
     better: float
 
 
-def screw_reach_limits(
-    thread: Thread, *, length: float, insert_kind: str, set_down: inserts.SetDown
+def screw_reach(
+    thread: Thread,
+    *,
+    length: float,
+    insert_kind: str,
+    set_down: inserts.SetDown,
+    reach: float | None = None,
+    bottom: float | None = None,
 ) -> ScrewReach:
-    """Return how far the screw must reach past the joint face.
+    """Return how far the screw must reach past the joint face, and check how far it does.
 
     A free-running insert has no least of its own here (the engagement budget asks for length);
     its least is the set-down and one pitch, so that the screw meets the coil at all. `better` is
@@ -197,60 +146,38 @@ def screw_reach_limits(
     length : float, mm
     insert_kind : str
     set_down : inserts.SetDown
+    reach : float, mm, optional
+    bottom : depth that a blind hole may have at most, mm
 
     Returns
     -------
     ScrewReach
-    """
-    _, fitted = inserts.fitted_length(thread, length)
-    pitch = thread.pitch
-    if insert_kind == "locking":
-        least = set_down.most + _LOCK_AT * fitted + _PAST_LOCK * pitch
-        better = set_down.most + fitted + pitch
-    else:
-        least = set_down.most + pitch
-        better = set_down.most + fitted
-    return ScrewReach(least=float(least), better=float(better))
-
-
-def check_screw_reach(
-    limits: ScrewReach,
-    *,
-    screw_reach: float | None,
-    insert_kind: str,
-    bottom: float | None = None,
-) -> None:
-    """Refuse a screw that does not reach the locking coil or the insert, or that bottoms.
-
-    Parameters
-    ----------
-    limits : ScrewReach
-    screw_reach : float, mm, or None
-    insert_kind : "free-running" or "locking"
-    bottom : depth that a blind hole may have at most, mm
 
     Raises
     ------
     GeometryError
-        Saying how much longer or shorter the screw must be.
+        If the screw does not reach the locking coil or the insert, or if it bottoms; says how much
+        longer or shorter it must be.
     """
-    if screw_reach is None:
-        return
-    if screw_reach < limits.least - _ROUNDING:
+    locking, pitch = insert_kind == "locking", thread.pitch
+    fitted = float(inserts.fitted_length(thread, length)[1])
+    least = set_down.most + (_LOCK_AT * fitted + _PAST_LOCK * pitch if locking else pitch)
+    if reach is not None and reach < least - _ROUNDING:
         aim = "engage the insert"
         change = "take a longer screw or a shorter insert"
-        if insert_kind == "locking":
+        if locking:
             aim = "pass the locking coil by two pitches"
             change += ", or a free-running insert with the lock on the screw"
         raise GeometryError(
-            f"{screw_reach:g} mm is too short to {aim}: {limits.least:.2f} mm is "
-            f"needed, {limits.least - screw_reach:.2f} mm more; {change}"
+            f"{reach:g} mm is too short to {aim}: {least:.2f} mm is "
+            f"needed, {least - reach:.2f} mm more; {change}"
         )
-    if bottom is not None and screw_reach >= bottom:
+    if reach is not None and bottom is not None and reach >= bottom:
         raise GeometryError(
-            f"{screw_reach:g} mm meets the bottom of a blind hole of {bottom:g} mm; "
+            f"{reach:g} mm meets the bottom of a blind hole of {bottom:g} mm; "
             "take a shorter screw or deepen the hole"
         )
+    return ScrewReach(least=least, better=set_down.most + fitted + (pitch if locking else 0.0))
 
 
 def tang_stays_to(joint: Joint, set_down: inserts.SetDown) -> float | None:
@@ -273,47 +200,3 @@ def tang_stays_to(joint: Joint, set_down: inserts.SetDown) -> float | None:
     most = float(set_down.least + fitted_least - joint.thread.pitch)
     reach = joint.screw_reach
     return most if joint.hole_kind == "blind" and reach is not None and reach <= most else None
-
-
-def tang(
-    joint: Joint, *, drilled: float, set_down: inserts.SetDown, removed: bool, screw_reach: Limit
-) -> Iterator[Step]:
-    """Yield the steps on the tang.
-
-    Least room between the fitted coil and the bottom of a blind hole is the drilled depth less the
-    greatest set-down and the greatest fitted length (derived).
-
-    Parameters
-    ----------
-    joint : Joint
-    drilled : float, mm
-    set_down : inserts.SetDown
-    removed : bool
-    screw_reach : Limit
-
-    Yields
-    ------
-    Step
-    """
-    if joint.hole_kind == "through":
-        yield step("tang-through")
-    else:
-        _, fitted_most = inserts.fitted_length(joint.thread, joint.insert_length)
-        clearance = float(drilled - set_down.most - fitted_most)
-        room = Limit(id="tang_room", least=TANG_CLEARANCE, decimals=2)
-        if clearance < TANG_CLEARANCE:
-            yield step(
-                "tang-clear-short",
-                room,
-                clearance=length(clearance),
-                deeper=length(TANG_CLEARANCE - clearance),
-            )
-        else:
-            yield step("tang-clear", room)
-    if not removed:
-        yield step("tang-stays", screw_reach)
-        return
-    if joint.hole_kind == "blind":
-        yield step("tang-unknown" if joint.screw_reach is None else "tang-passed")
-    yield step("tang-out")
-    yield step("tang-count")

@@ -7,36 +7,15 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from .. import inserts, tables
-from ..errors import GeometryError, InputError, unknown
-from ..facts import Size, number
+from ..errors import GeometryError, InputError
+from ..facts import Size
 from ..joint.records import Joint
-from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from .records import Choice, Limit, Rule, Step, step
+from .records import Choice
 
-HOLE_KINDS = ("through", "blind")
 #: The rule on the NO-GO gauge that governs where the case names none.
 USUAL_RULE = "three-turns"
 _ROUNDING = 1e-6  # mm: a size typed as 23.5 matches a computed 23.5 whatever its last binary digit
-
-
-def parent_group(name: str) -> tables.Row:
-    """Return what the workshop must know of a group of parents.
-
-    Parameters
-    ----------
-    name : str
-
-    Returns
-    -------
-    tables.Row
-
-    Raises
-    ------
-    UnknownNameError
-        Naming the nearest known groups.
-    """
-    return tables.row("parent_groups.csv", "parent_group", name, "parent group")
 
 
 def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None = None) -> Choice:
@@ -58,18 +37,12 @@ def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None
     InputError
         If the tap asked for is never used in such a hole; the sentence says what to change.
     """
-    if hole_kind not in HOLE_KINDS:
-        raise unknown("hole_kind", hole_kind, HOLE_KINDS)
-    parent_group(group)
     key = "any" if hole_kind == "through" else room
-    found = [
+    (row,) = (
         row
         for row in tables.rows("tap_routes.csv")
         if (row["hole_kind"], row["room"], row["parent_group"]) == (hole_kind, key, group)
-    ]
-    if not found:
-        raise unknown("room", room, ("plug", "bottoming"))
-    (row,) = found
+    )
     chosen = tables.row("taps.csv", "route", row["route"], "tap route")
     reason = row["reason"]
     if tap is not None:
@@ -208,7 +181,7 @@ def drills_within(hole: InternalLimits) -> tuple[Size, ...]:
     >>> [each.name for each in drills_within(inserts.insert_hole(thread("M8x1.25"), "6H"))]
     ['8.3 mm', '8.4 mm', '8.5 mm', '21/64 in (0.3281 in)', 'letter Q (0.3320 in)']
     """
-    least, most = (float(size) for size in inserts.drill_range(hole))
+    least, most = hole.minor_min, hole.minor_max
     found = sorted(
         (system, size, name)
         for row in tables.rows("drills.csv")
@@ -232,92 +205,13 @@ def _drills(row: tables.Row, least: float, most: float) -> Iterator[tuple[str, f
         yield system, size, f"{row['name'] or fraction + ' in'} ({size:.4f} in)"
 
 
-def drilling(
-    thread: Thread, hole: InternalLimits, group: tables.Row, *, depth: Limit
-) -> Iterator[Step]:
-    """Yield the steps from the whole part to the drilled, countersunk hole.
-
-    `depth` is the limit of a blind hole's depth, or of a through hole's length.
-
-    Parameters
-    ----------
-    thread : Thread
-    hole : InternalLimits
-    group : tables.Row
-    depth : Limit
-
-    Yields
-    ------
-    Step
-    """
-    least, most = inserts.drill_range(hole)
-    sink = inserts.countersink(thread)
-    yield step(
-        "drill",
-        Limit(id="hole_diameter", least=least, most=most),
-        references=(*hole.references, tables.reference(tables.rows("drills.csv")[0], "drills")),
-        drills=drills_within(hole),
-    )
-    yield step("drill-blind" if depth.id == "drilled_depth" else "drill-through", depth)
-    yield step(
-        "countersink",
-        Limit(
-            id="countersink_diameter",
-            least=sink.diameter_min,
-            most=sink.diameter_max,
-            decimals=1,
-        ),
-        references=sink.references,
-        angle=number(sink.angle),
-    )
-    yield step("chips", references=(_of(group),), chips=group["chips"])
-
-
-def _of(group: tables.Row) -> Reference:
-    return tables.reference(group, f"chips and cutting fluid, {group['words']}")
-
-
-def tapping(
-    group: tables.Row, *, hole_kind: str, route: Choice, full_thread: Limit
-) -> Iterator[Step]:
-    """Yield the steps from the drilled to the clean tapped hole.
-
-    Parameters
-    ----------
-    group : tables.Row
-    hole_kind : str
-    route : Choice
-    full_thread : Limit
-
-    Yields
-    ------
-    Step
-    """
-    yield step("lubricant", references=(_of(group),), lubricant=group["lubricant"])
-    two = route.option.startswith("roughing")
-    if two:
-        yield step("tap-rough")
-    if route.option == "roughing-then-bottoming":
-        yield step("tap-bottom", references=route.references)
-        yield step("tap-drawing")
-    elif two:
-        yield step("tap-finish", references=route.references)
-    else:
-        yield step("tap-single", references=route.references, tap=route.name)
-    # Where the parent is cut dry the oil of the engine manual has no place.
-    if two and not group["lubricant"].startswith("none"):
-        yield step("tap-oil")
-    yield step("tap-point" if route.option == "spiral-point" else "tap-back")
-    yield step("tap-depth" if hole_kind == "blind" else "tap-through", full_thread)
-    yield step("clean")
-
-
 def no_go_rule(rule: str) -> tables.Row:
     """Return one rule on how far the NO-GO gauge may enter.
 
     Parameters
     ----------
     rule : str
+        "" for the usual one.
 
     Returns
     -------
@@ -328,98 +222,24 @@ def no_go_rule(rule: str) -> tables.Row:
     UnknownNameError
         Naming the nearest known rules.
     """
-    return tables.row("no_go_rules.csv", "rule", rule, "NO-GO rule")
+    return tables.row("no_go_rules.csv", "rule", rule or USUAL_RULE, "NO-GO rule")
 
 
-def no_go_turns(rule: tables.Row) -> Limit:
-    """Return the turns that the NO-GO gauge may enter by a rule.
+def as_close(hole_class: str, thread: Thread) -> bool:
+    """Whether a hole is of the closer class that locking inserts ask for, or of a closer one.
 
-    Parameters
-    ----------
-    rule : tables.Row
-
-    Returns
-    -------
-    Limit
-    """
-    return Limit(id="no_go_turns", most=float(rule["turns"]), dimension="number", decimals=0)
-
-
-def no_go_rules(rule: str) -> tuple[Rule, ...]:
-    """Return the governing rule first and then the others.
+    Metric grades count: 4H is closer than 5H. The other systems have one closer class each.
 
     Parameters
     ----------
-    rule : str
-
-    Returns
-    -------
-    tuple of Rule
-    """
-    return tuple(
-        Rule(
-            topic="no_go",
-            rule=each["rule"],
-            governs=each["rule"] == rule,
-            limit=no_go_turns(each),
-            reference=tables.reference(each, f"NO-GO gauge, rule {each['rule']}"),
-        )
-        for each in sorted(tables.rows("no_go_rules.csv"), key=lambda each: each["rule"] != rule)
-    )
-
-
-def gauging(
-    thread: Thread,
-    hole: InternalLimits,
-    *,
-    hole_kind: str,
-    minor: Limit,
-    full_thread: Limit,
-    insert_kind: str,
-    rule: tables.Row,
-) -> Iterator[Step]:
-    """Yield the steps that accept the tapped hole before the insert goes in.
-
-    Parameters
-    ----------
+    hole_class : str
     thread : Thread
-    hole : InternalLimits
-    hole_kind : str
-    minor, full_thread : Limit
-    insert_kind : str
-    rule : tables.Row
 
-    Yields
-    ------
-    Step
+    Returns
+    -------
+    bool
     """
-    gauges = inserts.hole_gauges(hole)
-    yield step("gauge-hole")
-    yield step(
-        "gauge-go",
-        Limit(id="go_pitch_diameter", least=gauges.go_pitch, most=gauges.go_pitch),
-        references=gauges.references,
-    )
-    yield step(
-        "gauge-no-go",
-        Limit(id="no_go_pitch_diameter", least=gauges.no_go_pitch, most=gauges.no_go_pitch),
-        references=(tables.reference(rule, f"NO-GO gauge, rule {rule['rule']}"),),
-        rule=rule["words"],
-    )
-    yield step("gauge-plain", minor)
-    if hole_kind == "blind":
-        yield step("gauge-depth", full_thread)
     closer = inserts.CLOSER_CLASS[thread.system]
-    if insert_kind == "locking" and not _as_close(hole.hole_class, closer):
-        yield step(
-            "gauge-closer-unified" if thread.system == "unified" else "gauge-closer",
-            closer=closer,
-            hole_class=hole.hole_class,
-        )
-
-
-def _as_close(hole_class: str, closer: str) -> bool:
-    # Metric grades count: 4H is closer than 5H. The other systems have one closer class each.
-    if hole_class[:1].isdigit() and closer == "5H":
+    if thread.system == "metric" and hole_class[:1].isdigit():
         return int(hole_class[0]) <= int(closer[0])
     return hole_class == closer

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from .. import tables
 from ..facts import Fact, Range, Value
 from ..sources import Reference
+from ..tightening.published import PrevailingTorque
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,34 +43,53 @@ class Step:
         return self.references[0].how_known
 
 
-def step(
-    id_: str,
-    *limits: Limit,
-    references: tuple[Reference, ...] = (),
-    **values: Value,
-) -> Step:
-    """Return a row of `workshop_steps.csv` with the values that its text names.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What is asked for beside the joint; None where the tables are to choose.
 
-    Parameters
+    Attributes
     ----------
-    id_ : str
-    *limits : Limit
-    references : tuple of Reference, optional
-    **values : Value
-
-    Returns
-    -------
-    Step
+    insert_kind : "free-running" or "locking"
+    environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
+    magnetic : "any" or "non-magnetic"
+    wire, finish : as asked for, checked
+    finish_need : "none", "corrosion", "friction" or "galling"
+    critical : single load path or control
+    tap : as asked for, checked
+    tool : kind of fitting tool; the usual one's nose guides the coil into the thread
+    tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
+    shim_sizes : thicknesses of the shims at hand, mm
+    set_down_rule : "standard", "quarter-to-half-turn" or "flush"
+    no_go_rule : "three-turns" (also taken for "") or "two-turns"
+    prevailing_torque : limits for a locking insert of this size
+    torque_nm : set torque that the margins are worked out for, N·m
+    old_insert : an insert has to come out first
+    regime : field with its own approval, as `cautions.csv` names it
+    hazards : of `HAZARDS`
     """
-    row = tables.row("workshop_steps.csv", "id", id_, "step")
-    return Step(
-        id=id_,
-        stage=row["stage"],
-        text=row["text"],
-        values=values,
-        limits=limits,
-        references=(tables.reference(row, f"step {id_}"), *references),
-    )
+
+    insert_kind: str = "free-running"
+    environment: str = "dry"
+    magnetic: str = "any"
+    wire: str | None = None
+    finish: str | None = None
+    finish_need: str = "none"
+    critical: bool = False
+    tap: str | None = None
+    tool: str = "hand-guided"
+    tool_set_down: float | None = None
+    shim_sizes: tuple[float, ...] = ()
+    set_down_rule: str = "standard"
+    no_go_rule: str = ""
+    prevailing_torque: PrevailingTorque | None = None
+    torque_nm: float | None = None
+    old_insert: bool = False
+    regime: str = "general"
+    hazards: tuple[str, ...] = ()
+
+
+#: Hazards of the part that only the engineer knows.
+HAZARDS = ("beryllium", "thorium", "chromate")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import string
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from .. import inserts, tables
-from ..errors import unknown
-from ..facts import Fact, fact, length
+from ..facts import Fact, Value, fact, length, number
 from ..joint.records import Joint
 from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
-from ..tightening.published import PrevailingTorque
-from . import choice, fitting, hole, inspection
+from . import choice, fitting, hole
 from .assumptions import accepted_hole, assumptions, edge_distance_min
-from .cautions import HAZARDS, REGIMES, cautions
-from .records import Choice, Limit, RecordLine, Rule, Step, step
+from .records import Choice, Job, Limit, RecordLine, Rule, Step
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
 
 #: Numbers of the results file that only some holes have.
@@ -25,7 +23,8 @@ _NOT_ALWAYS = (
     "boss_diameter_min_mm", "part_thickness_min_mm", "drilled_depth_min_mm",
     "tightening_torque_min_Nm", "tightening_torque_max_Nm",
 )  # fmt: skip
-_OLD_INSERT = ("old-dirt", "old-blade", "old-turn", "old-pliers", "old-discard", "old-retap")
+#: Torques of a locking insert that the record asks for.
+_TORQUES = ("prevailing_torque", "breakaway_torque")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +34,7 @@ class WorkshopSheet:
     Attributes
     ----------
     thread, hole : the screw's thread and the limits of its insert hole
-    hole_kind, insert_kind, length : as asked for; length nominal, mm
+    hole_kind : "through" or "blind"
     drilled : depth for the chosen tap, mm; of a through hole without meaning
     set_down : by the governing rule
     title : the hole and its insert in one line
@@ -54,8 +53,6 @@ class WorkshopSheet:
     thread: Thread
     hole: InternalLimits
     hole_kind: str
-    insert_kind: str
-    length: float
     drilled: float
     set_down: inserts.SetDown
     title: Fact
@@ -70,51 +67,14 @@ class WorkshopSheet:
     references: tuple[Reference, ...]
 
 
-def sheet(
-    joint: Joint,
-    *,
-    insert_kind: str = "free-running",
-    environment: str = "dry",
-    magnetic: str = "any",
-    finish: str | None = None,
-    finish_need: str = "none",
-    critical: bool = False,
-    tap: str | None = None,
-    tool: str = fitting.USUAL_TOOL,
-    tool_set_down: float | None = None,
-    shim_sizes: Sequence[float] = (),
-    set_down_rule: str = "standard",
-    no_go_rule: str = hole.USUAL_RULE,
-    prevailing_torque: PrevailingTorque | None = None,
-    torque_nm: float | None = None,
-    old_insert: bool = False,
-    regime: str = "general",
-    hazards: Iterable[str] = (),
-    wire: str | None = None,
-) -> WorkshopSheet:
+def sheet(joint: Joint, job: Job) -> WorkshopSheet:
     """Return the workshop sheet of the insert hole of a joint.
 
     Parameters
     ----------
     joint : Joint
-        As its strength is calculated; its set-down is that of `set_down_rule`.
-    insert_kind : "free-running" or "locking"
-    environment : names "dry", "damp", "salt water" or "vacuum", see `choice.environment_class`
-    magnetic : "any" or "non-magnetic"
-    wire, finish : as asked for, checked; None: chosen
-    finish_need : see `choice.FINISH_NEEDS`
-    critical : single load path or control
-    tap : as asked for, checked; None: chosen
-    tool : kind of fitting tool
-    tool_set_down : set-down of the tool without shims, measured on a trial hole, mm
-    shim_sizes : thicknesses of the shims at hand, mm
-    set_down_rule : "standard", "quarter-to-half-turn" or "flush"
-    no_go_rule : "three-turns" (also taken for "") or "two-turns"
-    prevailing_torque : limits for a locking insert of this size
-    torque_nm : set torque that the margins are worked out for, N·m
-    old_insert : an insert has to come out first
-    regime : field with its own approval, see `cautions.REGIMES`
-    hazards : of `cautions.HAZARDS`
+        As its strength is calculated; its set-down is that of the job's rule.
+    job : Job
 
     Returns
     -------
@@ -126,32 +86,21 @@ def sheet(
         If the case cannot be made; the sentence says what to change.
     """
     thread, blind = joint.thread, joint.hole_kind == "blind"
-    hazards = tuple(hazards)
-    for what, given, known in (
-        ("insert_kind", insert_kind, fitting.INSERT_KINDS),
-        *(("hazard", hazard, HAZARDS) for hazard in hazards),
-        ("regime", regime, REGIMES),
-    ):
-        if given not in known:
-            raise unknown(what, given, known)
-    group = hole.parent_group(joint.parent.group)
+    locking = job.insert_kind == "locking"
+    group = tables.row("parent_groups.csv", "parent_group", joint.parent.group, "parent group")
     limits = accepted_hole(joint)
-    set_down = inserts.set_down(set_down_rule, thread)
-    rule = hole.no_go_rule(no_go_rule or hole.USUAL_RULE)
-    chosen = _choices(
-        joint, insert_kind=insert_kind, environment=environment, magnetic=magnetic, wire=wire,
-        finish=finish, finish_need=finish_need, tap=tap, tool=tool,
-    )  # fmt: skip
+    set_down = inserts.set_down(job.set_down_rule, thread)
+    rule = hole.no_go_rule(job.no_go_rule)
+    chosen = _choices(joint, job)
     drilled = float(
         inserts.drill_depth(thread, joint.insert_length, hole.depth_rule(chosen["tap"].option))
     )
-    reach = fitting.screw_reach_limits(
-        thread, length=joint.insert_length, insert_kind=insert_kind, set_down=set_down
-    )
-    fitting.check_screw_reach(
-        reach,
-        screw_reach=joint.screw_reach,
-        insert_kind=insert_kind,
+    reach = fitting.screw_reach(
+        thread,
+        length=joint.insert_length,
+        insert_kind=job.insert_kind,
+        set_down=set_down,
+        reach=joint.screw_reach,
         bottom=joint.hole_depth if blind else None,
     )
     tang_to = fitting.tang_stays_to(joint, set_down)
@@ -162,98 +111,106 @@ def sheet(
         drilled=drilled,
         reach_least=reach.least,
         reach_most=free if tang_to is None else tang_to,
-        torque_nm=torque_nm,
+        torque_nm=job.torque_nm,
     )
-    limit = {each.id: each for each in assumed}
-
-    def steps() -> Iterator[Step]:
-        yield step("drawing")
-        yield step("crack")
-        yield step("edge", *(limit[id_] for id_ in ("edge_distance", "boss_diameter")
-                             if id_ in limit))  # fmt: skip
-        if joint.edge_distance is not None and joint.edge_distance < edge_distance_min(joint):
-            yield step("edge-short", distance=length(joint.edge_distance))
-        full = limit["full_thread"]
-        if old_insert:
-            yield from map(step, _OLD_INSERT)
-        else:
-            depth = limit["drilled_depth" if blind else "part_thickness"]
-            yield from hole.drilling(thread, limits, group, depth=depth)
-            yield from hole.tapping(
-                group, hole_kind=joint.hole_kind, route=chosen["tap"], full_thread=full
-            )
-        yield from hole.gauging(
-            thread,
-            limits,
-            hole_kind=joint.hole_kind,
-            minor=limit["minor_diameter"],
-            full_thread=full,
-            insert_kind=insert_kind,
-            rule=rule,
-        )
-        protection = chosen["galvanic_protection"]
-        if protection.option != "none":
-            yield step("protect", references=protection.references, measure=protection.name)
-        yield from fitting.fitting(
-            insert_kind=insert_kind,
-            tool=chosen["fitting_tool"],
-            set_down=set_down,
-            limit=limit["set_down"],
-            tool_set_down=tool_set_down,
-            shim_sizes=tuple(shim_sizes),
-        )
-        yield from fitting.tang(
-            joint,
-            # An old hole has the depth it has.
-            drilled=(joint.hole_depth or drilled) if old_insert else drilled,
-            set_down=set_down,
-            removed=tang_to is None,
-            screw_reach=limit["screw_reach"],
-        )
-        yield from inspection.inspecting(
-            joint,
-            insert_kind=insert_kind,
-            torque=prevailing_torque,
-            diameters=(limit["screw_major_diameter"], limit["screw_pitch_diameter"]),
-            reach=limit["screw_reach"],
-            better=reach.better,
-            near_bottom=(
-                free is not None and joint.screw_reach is not None and joint.screw_reach > free
-            ),
-        )
-
-    done = tuple(steps())
-    holds = {
-        "blind": blind,
-        "magnesium": joint.parent.group == "magnesium",
-        "removal": old_insert,
-        "cutting-fluid": not group["lubricant"].startswith("none"),
-        "cadmium": chosen["finish"].option == "cadmium",
-        "locking": insert_kind == "locking",
-        "critical": critical,
-        "tang-out": tang_to is None,
-        "chromate": chosen["galvanic_protection"].option == "primer",
+    # An old hole has the depth it has.
+    depth = (joint.hole_depth or drilled) if job.old_insert else drilled
+    room = depth - set_down.most - float(inserts.fitted_length(thread, joint.insert_length)[1])
+    shims = fitting.shims(job, set_down)
+    sink = inserts.countersink(thread)
+    tap, tool, protection = (chosen[x] for x in ("tap", "fitting_tool", "galvanic_protection"))
+    limit = {each.id: each for each in (*assumed, *_more_limits(limits, sink, job))}
+    values: dict[str, Value] = {
+        "distance": length(joint.edge_distance or math.nan),
+        "drills": hole.drills_within(limits),
+        "angle": number(sink.angle),
+        "chips": group["chips"],
+        "lubricant": group["lubricant"],
+        "tap": tap.name,
+        "rule": rule["words"],
+        "closer": inserts.CLOSER_CLASS[thread.system],
+        "hole_class": limits.hole_class,
+        "measure": protection.name,
+        "tool": tool.name,
+        "kind": job.insert_kind,
+        "shims": tuple(map(length, shims or ())),
+        "result": length((job.tool_set_down or math.nan) - math.fsum(shims or ())),
+        "words": set_down.words,
+        "clearance": length(room),
+        "deeper": length(fitting.TANG_CLEARANCE - room),
+        "screw": joint.screw.id,
+        "thread_class": joint.screw_class,
+        "better": length(reach.better),
     }
-    warned = cautions({name for name, true in holds.items() if true} | {*hazards, regime})
-    rules = (
-        *fitting.set_down_rules(thread, set_down.rule),
-        *hole.no_go_rules(rule["rule"]),
-        *_tolerance_rules(thread, limits.hole_class),
-    )
+    cited = {
+        "hole": limits.references,
+        "drills": (tables.reference(tables.rows("drills.csv")[0], "drills"),),
+        "countersink": sink.references,
+        "parent": (tables.reference(group, f"chips and cutting fluid, {group['words']}"),),
+        "tap": tap.references,
+        "gauges": (*tables.cited("inserts-hole-gauges"), *limits.references),
+        "no-go": (tables.reference(rule, f"NO-GO gauge, rule {rule['rule']}"),),
+        "protection": protection.references,
+        "tool": tool.references,
+        "set-down": (set_down.reference,),
+        "reach": tables.cited("past-locking-coil") if locking else (),
+        "torque": (job.prevailing_torque.reference,) if job.prevailing_torque else (),
+    }
+    open_class = locking and not hole.as_close(limits.hole_class, thread)
+    two_taps = tap.option.startswith("roughing")
+    true = {
+        "removal": job.old_insert,
+        "new-hole": not job.old_insert,
+        "critical": job.critical,
+        "chromate": protection.option == "primer",
+        "cutting-fluid": not group["lubricant"].startswith("none"),
+        "edge-short": (joint.edge_distance or math.inf) < edge_distance_min(joint),
+        "two-taps": two_taps,
+        "one-tap": not two_taps,
+        "turn-back": tap.option != "spiral-point",
+        "closer-unified": open_class and thread.system == "unified",
+        "closer": open_class and thread.system != "unified",
+        "protection": protection.option != "none",
+        "guided": tool.option != "hand",
+        "depth-stop": shims is None,
+        "shims-none": shims == (),
+        "shims": bool(shims),
+        "tang-room": room >= fitting.TANG_CLEARANCE,
+        "tang-room-short": room < fitting.TANG_CLEARANCE,
+        "tang-out": tang_to is None,
+        "tang-in": tang_to is not None,
+        "reach-known": joint.screw_reach is not None,
+        "reach-unknown": joint.screw_reach is None,
+        "near-bottom": free is not None and (joint.screw_reach or 0.0) > free,
+        "torque-unknown": job.prevailing_torque is None,
+    }
+    facts = {name for name, holds in true.items() if holds} | {
+        joint.hole_kind,
+        joint.parent.group,
+        job.insert_kind,
+        job.regime,
+        *job.hazards,
+        *(each.option for each in (chosen["finish"], tap, tool)),
+    }
+    steps = tuple(_step(row, values, limit, cited) for row in holding("workshop_steps.csv", facts))
+    warned = holding("cautions.csv", facts)
+    rules = (*_rules(thread, set_down, rule), *_tolerance_rules(thread, limits.hole_class))
+    # The condition of the hole as found, where it is another than the usual one.
+    found = (joint.hole_condition,) if joint.hole_condition != "stripped" else ()
     spoilt = tuple(
         spoiled(thread, finding, edge_distance=joint.edge_distance)
-        for finding in dict.fromkeys((*_found(joint), *INSERT_HOLE_FINDINGS))
+        for finding in dict.fromkeys((*found, *INSERT_HOLE_FINDINGS))
     )
-    sources = [each.references for each in done]
-    sources += [each.references for each in (*chosen.values(), *spoilt)]
-    sources += [tuple(each.reference for each in rules)]
-    sources += [tuple(tables.reference(row, f"caution {row['id']}") for row in warned)]
+    sources = (
+        *(ref for each in steps for ref in each.references),
+        *(ref for each in (*chosen.values(), *spoilt) for ref in each.references),
+        *(each.reference for each in rules),
+        *(tables.reference(row, f"caution {row['id']}") for row in warned),
+    )
     return WorkshopSheet(
         thread=thread,
         hole=limits,
         hole_kind=joint.hole_kind,
-        insert_kind=insert_kind,
-        length=joint.insert_length,
         drilled=drilled,
         set_down=set_down,
         title=fact(
@@ -262,47 +219,95 @@ def sheet(
             thread=thread.designation,
             hole_class=limits.hole_class,
             parent=group["words"],
-            kind=insert_kind,
+            kind=job.insert_kind,
             length=length(joint.insert_length),
         ),
         choices=chosen,
-        steps=done,
+        steps=steps,
         cautions=warned,
         rules=rules,
         if_spoiled=spoilt,
         assumed=assumed,
-        record=tuple(
-            inspection.record(
-                joint,
-                insert_kind=insert_kind,
-                assumed=assumed,
-                no_go=hole.no_go_turns(rule),
-                torque=prevailing_torque,
-                tang_removed=tang_to is None,
-            )
-        ),
+        record=tuple(_record(joint, job, limit, (_no_go(rule), *assumed), tang_to is None)),
         numbers=_numbers(joint, limits, assumed, drilled, reach.better, float(rule["turns"])),
-        references=tuple(dict.fromkeys(each for found in sources for each in found)),
+        references=tuple(dict.fromkeys(sources)),
     )
 
 
-def _found(joint: Joint) -> tuple[str, ...]:
-    """The condition of the hole as found, where it is another than the usual one."""
-    return (joint.hole_condition,) if joint.hole_condition != "stripped" else ()
+def holding(table: str, facts: Set[str]) -> tuple[tables.Row, ...]:
+    """Return the rows of a table whose conditions are all among the facts, in the table's order.
+
+    Parameters
+    ----------
+    table : str
+        With a column `when`: conditions, parted by spaces; none for what always holds.
+    facts : Set[str]
+
+    Returns
+    -------
+    tuple[tables.Row, ...]
+
+    Examples
+    --------
+    >>> "magnesium-fire" in {each["id"] for each in holding("cautions.csv", {"magnesium"})}
+    True
+    >>> "magnesium-fire" in {each["id"] for each in holding("cautions.csv", {"blind"})}
+    False
+    """
+    return tuple(row for row in tables.rows(table) if set(row["when"].split()) <= facts)
 
 
-def _choices(
-    joint: Joint, *, insert_kind: str, environment: str, magnetic: str, wire: str | None,
-    finish: str | None, finish_need: str, tap: str | None, tool: str,
-) -> Mapping[str, Choice]:  # fmt: skip
+def _step(
+    row: tables.Row,
+    values: Mapping[str, Value],
+    limits: Mapping[str, Limit],
+    cited: Mapping[str, tuple[Reference, ...]],
+) -> Step:
+    """Return a step with the values and limits that its text names, and those it goes with."""
+    named = [name for _, name, _, _ in string.Formatter().parse(row["text"]) if name]
+    return Step(
+        id=row["id"],
+        stage=row["stage"],
+        text=row["text"],
+        values={name: values[name] for name in named if name not in limits},
+        limits=tuple(limits[x] for x in (*named, *row["also"].split()) if x in limits),
+        references=(
+            tables.reference(row, f"step {row['id']}"),
+            *(each for name in row["cites"].split() for each in cited[name]),
+        ),
+    )
+
+
+def _more_limits(limits: InternalLimits, sink: inserts.Countersink, job: Job) -> Iterator[Limit]:
+    """Yield the limits of tools, gauges and torque, which no strength rests on."""
+    yield Limit(id="hole_diameter", least=limits.minor_min, most=limits.minor_max)
+    yield Limit(
+        id="countersink_diameter", least=sink.diameter_min, most=sink.diameter_max, decimals=1
+    )
+    yield Limit(id="go_pitch_diameter", least=limits.pitch_min, most=limits.pitch_min)
+    yield Limit(id="no_go_pitch_diameter", least=limits.pitch_max, most=limits.pitch_max)
+    yield Limit(id="tang_room", least=fitting.TANG_CLEARANCE, decimals=2)
+    if torque := job.prevailing_torque:
+        yield Limit(id=_TORQUES[0], most=torque.most_nm, dimension="torque", decimals=2)
+        if not math.isnan(least := torque.breakaway_least_nm):
+            yield Limit(id=_TORQUES[1], least=least, dimension="torque", decimals=2)
+
+
+def _choices(joint: Joint, job: Job) -> Mapping[str, Choice]:
     """Return every choice by topic, in the order of the job."""
     diameters = joint.insert_length / joint.thread.major
     standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
-    chosen_wire = choice.wire_choice(
-        temperature=joint.temperature, magnetic=magnetic, environment=environment, wire=wire
+    wire = choice.wire_choice(
+        temperature=joint.temperature,
+        magnetic=job.magnetic,
+        environment=job.environment,
+        wire=job.wire,
     )
-    chosen_finish = choice.finish_choice(
-        temperature=joint.temperature, environment=environment, need=finish_need, finish=finish
+    finish = choice.finish_choice(
+        temperature=joint.temperature,
+        environment=job.environment,
+        need=job.finish_need,
+        finish=job.finish,
     )
     found = (
         Choice(
@@ -311,44 +316,102 @@ def _choices(
             notes=() if standard else (fact("length_not_standard", "info"),),
             references=tables.cited("insert-lengths"),
         ),
-        Choice(topic="kind", option=insert_kind, references=(choice.KINDS,)),
-        chosen_wire,
-        chosen_finish,
+        Choice(topic="kind", option=job.insert_kind, references=tables.cited("insert-kinds")),
+        wire,
+        finish,
         choice.galvanic(
             joint.parent.group,
             joint.parent.galvanic_group,
-            wire=chosen_wire.option,
-            finish=chosen_finish.option,
-            environment=environment,
+            wire=wire.option,
+            finish=finish.option,
+            environment=job.environment,
         ),
-        hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=tap),
-        fitting.fitting_tool(tool),
+        hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=job.tap),
+        fitting.fitting_tool(job.tool),
     )
     return MappingProxyType({each.topic: each for each in found})
 
 
-def _tolerance_rules(thread: Thread, hole_class: str) -> tuple[Rule, ...]:
+def _no_go(rule: tables.Row) -> Limit:
+    """Return the turns that the NO-GO gauge may enter by a rule."""
+    return Limit(id="no_go_turns", most=float(rule["turns"]), dimension="number", decimals=0)
+
+
+def _rules(thread: Thread, set_down: inserts.SetDown, no_go: tables.Row) -> Iterator[Rule]:
+    """Yield the governing rule on set-down and then the others, and the same of the NO-GO gauge."""
+    for each in sorted(inserts.set_down_rules(thread), key=lambda x: x.rule != set_down.rule):
+        yield Rule(
+            topic="set_down",
+            rule=each.rule,
+            governs=each.rule == set_down.rule,
+            limit=Limit(id="set_down", least=each.least, most=each.most, decimals=2),
+            reference=each.reference,
+        )
+    for row in sorted(tables.rows("no_go_rules.csv"), key=lambda x: x["rule"] != no_go["rule"]):
+        yield Rule(
+            topic="no_go",
+            rule=row["rule"],
+            governs=row["rule"] == no_go["rule"],
+            limit=_no_go(row),
+            reference=tables.reference(row, f"NO-GO gauge, rule {row['rule']}"),
+        )
+
+
+def _tolerance_rules(thread: Thread, hole_class: str) -> Iterator[Rule]:
     """Show the pitch diameter with the tolerance at each diameter, if that changes it."""
-    found = {}
-    for place in inserts.TOLERANCE_AT:
-        try:
-            found[place] = inserts.insert_hole(thread, hole_class, tolerance_at=place)
-        except ValueError:
-            # The enlarged diameter may fall where the standard has no tolerance for the pitch:
-            # then there is nothing to show beside the governing one.
-            return ()
+    try:
+        found = {
+            x: inserts.insert_hole(thread, hole_class, tolerance_at=x) for x in inserts.TOLERANCE_AT
+        }
+    except ValueError:
+        # The enlarged diameter may fall where the standard has no tolerance for the pitch:
+        # then there is nothing to show beside the governing one.
+        return
     if len({round(each.pitch_max, 6) for each in found.values()}) == 1:
-        return ()
-    return tuple(
-        Rule(
+        return
+    for place, each in found.items():
+        yield Rule(
             topic="hole_tolerance",
             rule=place,
             governs=place == "nominal",
             limit=Limit(id="pitch_diameter", least=each.pitch_min, most=each.pitch_max),
             reference=each.references[1],
         )
-        for place, each in found.items()
-    )
+
+
+def _record(
+    joint: Joint,
+    job: Job,
+    limits: Mapping[str, Limit],
+    inspected: Iterable[Limit],
+    tang_removed: bool,
+) -> Iterator[RecordLine]:
+    """Yield the lines of the record; every limit inspected has a line of its own.
+
+    Those that the class of a thread sees to are there as the class and its gauges.
+    """
+    size: dict[str, Value] = {"thread": joint.thread.designation}
+    size["length"] = length(joint.insert_length)
+    classes = {"screw": joint.screw.id, "thread_class": joint.screw_class}
+    yield RecordLine(id="drawing")
+    yield RecordLine(id=f"insert_{job.insert_kind.replace('-', '_')}", values=size)
+    yield RecordLine(id="screw", values=classes)
+    yield RecordLine(id="tap", values={"hole_class": joint.insert_hole_class})
+    yield RecordLine(id="go_gauge")
+    for limit in inspected:
+        if not limit.by_class:
+            yield RecordLine(id=limit.id, values={"limit": limit})
+    if tang_removed:
+        yield RecordLine(id="tangs")
+    if job.insert_kind != "locking":
+        yield RecordLine(id="free_running")
+    else:
+        for id_ in _TORQUES:
+            if id_ in limits:
+                yield RecordLine(id=id_, values={"limit": limits[id_]})
+            else:
+                yield RecordLine(id=f"{id_}_open")
+    yield RecordLine(id="surface")
 
 
 def _numbers(
@@ -361,12 +424,11 @@ def _numbers(
 ) -> Mapping[str, float]:
     """Return the limits by the keys of the results file, mm or N·m; NaN where there is none."""
     thread, nominal = joint.thread, joint.insert_length
-    drill_min, drill_max = inserts.drill_range(limits)
     fitted_min, fitted_max = inserts.fitted_length(thread, nominal)
     sink = inserts.countersink(thread)
     values = {
-        "drill_min_mm": drill_min,
-        "drill_max_mm": drill_max,
+        "drill_min_mm": limits.minor_min,
+        "drill_max_mm": limits.minor_max,
         "drill_depth_mm": drilled,
         "drill_depth_plug_mm": inserts.drill_depth(thread, nominal, "plug"),
         "drill_depth_bottoming_mm": inserts.drill_depth(thread, nominal, "bottoming"),

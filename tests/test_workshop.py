@@ -41,7 +41,7 @@ def sheet(
         part_thickness=part_thickness, screw_reach=screw_reach, edge_distance=edge_distance,
         temperature=temperature, set_down_min=down.least, set_down_max=down.most,
     )  # fmt: skip
-    return workshop.sheet(joint, workshop.Job(set_down_rule=set_down_rule, **choices))
+    return workshop.sheet(joint, workshop.WorkOrder(set_down_rule=set_down_rule, **choices))
 
 
 #: No steel is among the parents.

@@ -28,7 +28,7 @@ def sheet(case: Case) -> workshop.WorkshopSheet:
     InputError, GeometryError, ValidityError
         If the hole cannot be made; `case.read` has refused such a case already.
     """
-    job = workshop.Job(
+    job = workshop.WorkOrder(
         insert_kind=case.insert_kind,
         environment=case.environment,
         magnetic=case.magnetic,

@@ -3,7 +3,7 @@
 `sheet` turns a joint into a finished workshop sheet; the modules answer one question each.
 """
 
-from .records import HAZARDS, Job
+from .records import HAZARDS, WorkOrder
 from .worksheet import WorkshopSheet, sheet
 
-__all__ = ["HAZARDS", "Job", "WorkshopSheet", "sheet"]
+__all__ = ["HAZARDS", "WorkOrder", "WorkshopSheet", "sheet"]

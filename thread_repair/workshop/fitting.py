@@ -11,7 +11,7 @@ from .. import inserts, tables
 from ..errors import GeometryError
 from ..joint.records import Joint
 from ..threads.profile import Thread
-from .records import Choice, Job
+from .records import Choice, WorkOrder
 
 #: More shims than this do not lie flat on each other.
 _MOST_SHIMS = 4
@@ -52,12 +52,12 @@ def fitting_tool(name: str) -> Choice:
     )
 
 
-def shims(job: Job, limits: inserts.SetDown) -> tuple[float, ...] | None:
+def shims(job: WorkOrder, limits: inserts.SetDown) -> tuple[float, ...] | None:
     """Return the shims under the tool, thickest first; None where the depth stop has to do it.
 
     Parameters
     ----------
-    job : Job
+    job : WorkOrder
     limits : inserts.SetDown
 
     Returns

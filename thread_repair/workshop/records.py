@@ -44,7 +44,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class WorkOrder:
     """What is asked for beside the joint; None where the tables are to choose.
 
     Attributes

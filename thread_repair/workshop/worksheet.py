@@ -15,7 +15,7 @@ from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
 from . import choice, fitting, hole
 from .assumptions import accepted_hole, assumptions, edge_distance_min
-from .records import Choice, Job, Limit, RecordLine, Rule, Step
+from .records import Choice, WorkOrder, Limit, RecordLine, Rule, Step
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
 
 #: Numbers of the results file that only some holes have.
@@ -67,14 +67,14 @@ class WorkshopSheet:
     references: tuple[Reference, ...]
 
 
-def sheet(joint: Joint, job: Job) -> WorkshopSheet:
+def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     """Return the workshop sheet of the insert hole of a joint.
 
     Parameters
     ----------
     joint : Joint
         As its strength is calculated; its set-down is that of the job's rule.
-    job : Job
+    job : WorkOrder
 
     Returns
     -------
@@ -278,7 +278,9 @@ def _step(
     )
 
 
-def _more_limits(limits: InternalLimits, sink: inserts.Countersink, job: Job) -> Iterator[Limit]:
+def _more_limits(
+    limits: InternalLimits, sink: inserts.Countersink, job: WorkOrder
+) -> Iterator[Limit]:
     """Yield the limits of tools, gauges and torque, which no strength rests on."""
     yield Limit(id="hole_diameter", least=limits.minor_min, most=limits.minor_max)
     yield Limit(
@@ -293,7 +295,7 @@ def _more_limits(limits: InternalLimits, sink: inserts.Countersink, job: Job) ->
             yield Limit(id=_TORQUES[1], least=least, dimension="torque", decimals=2)
 
 
-def _choices(joint: Joint, job: Job) -> Mapping[str, Choice]:
+def _choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
     """Return every choice by topic, in the order of the job."""
     diameters = joint.insert_length / joint.thread.major
     standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
@@ -381,7 +383,7 @@ def _tolerance_rules(thread: Thread, hole_class: str) -> Iterator[Rule]:
 
 def _record(
     joint: Joint,
-    job: Job,
+    job: WorkOrder,
     limits: Mapping[str, Limit],
     inspected: Iterable[Limit],
     tang_removed: bool,

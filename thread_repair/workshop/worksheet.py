@@ -15,7 +15,7 @@ from ..sources import Reference
 from ..threads.profile import InternalLimits, Thread
 from . import choice, fitting, hole
 from .assumptions import accepted_hole, assumptions, edge_distance_min
-from .records import Choice, WorkOrder, Limit, RecordLine, Rule, Step
+from .records import Choice, Limit, RecordLine, Rule, Step, WorkOrder
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
 
 #: Numbers of the results file that only some holes have.

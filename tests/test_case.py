@@ -152,7 +152,9 @@ def test_starter_runs_and_names_every_key(tmp_path):
     file = starter.write(tmp_path)
     case.load(file)
     text = file.read_text()
-    assert all(f"{key}:" in text for key in case.keys())  # noqa: SIM118 - a function
+    words = set(re.findall(r"\w+", text))
+    assert words.issuperset(case.keys())
+    assert text.count("\n") < 110  # an engineer reads it whole before the first answer
     with pytest.raises(InputError, match="exists already"):
         starter.write(tmp_path)
 

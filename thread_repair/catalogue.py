@@ -7,7 +7,10 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+import attrs
+
 from . import inserts, materials, sources, threads
+from .case.schema import Case
 from .frames import frame
 from .strength.methods import METHODS
 from .strength.strip import Method
@@ -140,6 +143,12 @@ def _sources() -> Rows:
     ]
 
 
+def _keys() -> Rows:
+    return [
+        (each.name, each.metadata["help"]) for each in attrs.fields(Case) if "help" in each.metadata
+    ]
+
+
 _TABLES: Mapping[str, Callable[[], Rows]] = MappingProxyType(
     {
         "threads": _threads,
@@ -147,5 +156,6 @@ _TABLES: Mapping[str, Callable[[], Rows]] = MappingProxyType(
         "screws": _screws,
         "inserts": _inserts,
         "sources": _sources,
+        "keys": _keys,
     }
 )

@@ -174,7 +174,9 @@ def _said(word: str, words: Sequence[str], quantity: tuple[int, str, str] | None
     if word in _WORDS:
         found.append(Token(text, *_WORDS[word]))
     if quantity is not None:
-        found.append(Token(text, _MEASURES[word][0], quantity[1]))
+        key, dimension = _MEASURES[word]
+        is_bare = dimension == "length" and _NUMBER.fullmatch(quantity[1])
+        found.append(Token(text, key, f"{quantity[1]} mm" if is_bare else quantity[1]))
     return found
 
 
@@ -332,7 +334,7 @@ def _unknown(words: Sequence[str], at: int) -> InputError:
 
 _EXPECTED = (
     "thread, parent and screw, or words such as 'blind 20', 'boss 25', 'load 8 kN', '1.5D', "
-    "'locking'"
+    "'locking', or any key of a case as 'measured_hole_minor=7.1'"
 )
 #: What looks like a name, and what reads that kind of name.
 _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (

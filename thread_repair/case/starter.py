@@ -12,7 +12,7 @@ import attrs
 
 from ..errors import InputError
 from ..spreadsheets import HELP
-from .schema import Case
+from .schema import FIRST, Case
 
 #: Values of the starter file: an invented joint, so that the file runs as it is.
 EXAMPLE = {
@@ -27,34 +27,45 @@ EXAMPLE = {
     "parent": "6061-T6",
     "engagement": "12 mm",
     "insert_length": "1.5 D",
-    "hole_class": "6H",
-    "screw_class": "6g",
-    "insert_hole_class": "6H",
 }
+#: Keys that the file shows besides those with a value.
+_SHOWN = (
+    *FIRST, "date", "prepared_by", "customer", "serials", "damage", "report_units",
+    "temperature", "damaged_diameter",
+)  # fmt: skip
 #: Of these, words that can be true of no real part.
 PLACEHOLDERS = ("item", "scope")
 
 
 def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> str:
-    """Return a case file: every key, those with a value filled in, the others commented out.
+    """Return a case file: the keys that decide most repairs, and the names of the others.
 
-    Keys of `assumed` are marked as such, to be confirmed.
+    A key of `values` has its value, another is commented out; one of `assumed` is marked as such,
+    to be confirmed.
     """
     from .flat_yaml import written  # late: what reads a case checks it against this example
 
     lines = [
         "# One joint, one repair. Lengths, forces, stresses and temperatures carry their unit",
         '# ("12 mm", "0.5 in", "1.5 D", "8 kN", "27 ksi", "80 degC"); a bare number is in mm, N,',
-        "# MPa or degC. Remove the # before a key to use it.",
+        "# MPa or degC. Remove the # before a key to use it. Other keys are named at the end.",
     ]
+    others: dict[str, list[str]] = {}
+    group = headed = ""
     for field in attrs.fields(Case):
         if "help" not in field.metadata:
             continue
-        if field.metadata["group"]:
-            lines += ["", f"# ---- {field.metadata['group']}"]
+        group = field.metadata["group"] or group
+        if field.name not in (*values, *_SHOWN):
+            others.setdefault(group, []).append(field.name)
+            continue
+        if group != headed:
+            lines += ["", f"# ---- {group}"]
+            headed = group
         lines += textwrap.wrap(
-            field.metadata["help"], 98, initial_indent="# ", subsequent_indent="# "
-        )
+            field.metadata["help"], 98, initial_indent="# ", subsequent_indent="# ",
+            break_on_hyphens=False,
+        )  # fmt: skip
         if field.name in values:
             mark = "  # assumed" if field.name in assumed else ""
             lines.append(written({field.name: values[field.name]}).rstrip("\n") + mark)
@@ -62,6 +73,10 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
             default = field.default
             shown = "" if default is None or default is attrs.NOTHING else f" {default}"
             lines.append(f"# {field.name}:{shown.rstrip()}")
+    lines += ["", "# ---- other keys: thread-repair list keys says what each means"]
+    for name, keys in others.items():
+        told = f"{name}: {', '.join(keys)}"
+        lines += textwrap.wrap(told, 98, initial_indent="# ", subsequent_indent="#   ")
     return "\n".join(lines) + "\n"
 
 

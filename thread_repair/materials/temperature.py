@@ -311,7 +311,7 @@ def _refusal(
     return (
         f"temperature: {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
         "parent_shear_strength and parent_tensile_strength measured at that temperature, with "
-        "parent_strength_temperature"
+        "parent_strength_temperature, and parent_source"
     )
 
 

@@ -215,7 +215,7 @@ def _catalogue(arguments: argparse.Namespace) -> int:
 
 
 def _chart(file: Path, found: catalogue_sweep.NeededLengths) -> Path:
-    from .figures.insert_length_chart import insert_length_chart
+    from .figures.parents import insert_length_chart
     from .inserts import LENGTHS
 
     if file.suffix not in (".png", ".svg", ".pdf"):

@@ -1,67 +1,113 @@
-"""The area formula's load between its certified bounds, thread by thread."""
+"""Strip loads between their certified bounds: by thread, by mesh, by boss."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 
+import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray
-from .style import BLUE, GREY, INK, ORANGE, figure, styled
+from ..joint.wall import BOSS_RANGE
+from ..strength.collapse.wall_factor import wall_factor
+from ..strength.methods.sae_770420 import dilation_factor
+from .style import BLUE, GREEN, GREY, INK, ORANGE, STATE, figure, note, panels, scale, styled
+
+#: Marks of the series of a figure.
+_MARKS = ("o", "s", "D")
+#: Colour, hatching and words of each support of a boss.
+_SUPPORT = {"base": (GREEN, "", "held at its base"), "face": (ORANGE, "////", "held on its face")}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BoundsByPitch:
-    """Bounds over the formula's load of many threads, with their diameter over the pitch."""
+def bounds_of_threads(panels: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike]]) -> Figure:
+    """Draw both bounds of every thread; one panel a condition and tolerance position.
 
-    ratio: FloatArray
-    lower: FloatArray
-    upper: FloatArray
-
-
-def bounds_of_threads(panels: Mapping[str, BoundsByPitch]) -> Figure:
-    """Draw both bounds of every thread; one panel a condition and tolerance position."""
+    Parameters
+    ----------
+    panels : by title, diameter over pitch, and lower and upper bound over the formula's load
+    """
     with styled():
         drawing = figure(4.6)
         grid = drawing.subplots(2, (len(panels) + 1) // 2, sharex=True, sharey=True)
-        for axes, (title, found) in zip(grid.flat, panels.items(), strict=False):
+        for axes, (title, (ratio, lower, upper)) in zip(grid.flat, panels.items(), strict=False):
             axes.axhline(1, color=INK, linewidth=0.9)
-            axes.plot(found.ratio, found.upper, "v", color=ORANGE, markersize=3, mew=0)
-            axes.plot(found.ratio, found.lower, "^", color=BLUE, markersize=3, mew=0)
+            axes.plot(ratio, upper, "v", color=ORANGE, markersize=3, mew=0)
+            axes.plot(ratio, lower, "^", color=BLUE, markersize=3, mew=0)
             axes.set_title(title)
-            axes.set_xscale("log")
-            axes.set_xticks([5, 10, 20, 50], ["5", "10", "20", "50"])
-            axes.minorticks_off()
-        first = next(iter(panels.values()))
-        place = float(first.ratio.max())
-        for text, height, colour in (
+            _log_ticks(axes, (5, 10, 20, 50))
+        place = float(np.max(next(iter(panels.values()))[0]))
+        for words, height, colour in (
             ("upper bound ▼", 1.004, ORANGE), ("lower bound ▲", 0.976, BLUE)
         ):  # fmt: skip
-            grid.flat[0].annotate(
-                text, (place, height), ha="right", va="center", fontsize=7.5, color=colour
-            )
+            note(grid.flat[0], words, (place, height), ha="right", va="center", colour=colour)
         drawing.supxlabel("major diameter of the tapped hole over pitch", fontsize=9)
         drawing.supylabel("certified bound over the load of the area formula", fontsize=9)
         return drawing
 
 
-def bounds_by_mesh(series: Mapping[str, tuple[FloatArray, FloatArray, FloatArray]]) -> Figure:
+def bounds_by_mesh(series: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike]]) -> Figure:
     """Draw both bounds over the number of triangles; `series` holds triangles, lower, upper."""
-    marks = ("o", "s", "D")
     with styled():
         drawing = figure(3.0)
         axes = drawing.subplots()
         axes.axhline(1, color=GREY, linewidth=0.9)
-        for (name, (triangles, lower, upper)), mark in zip(series.items(), marks, strict=False):
+        for (name, (triangles, lower, upper)), mark in zip(series.items(), _MARKS, strict=False):
             axes.plot(triangles, upper, f"{mark}--", color=ORANGE, markersize=4, linewidth=1)
-            axes.plot(
-                triangles, lower, f"{mark}-", color=BLUE, markersize=4, linewidth=1, label=name
-            )
-        axes.set_xscale("log")
-        axes.set_xticks([400, 1000, 2000, 4000], ["400", "1000", "2000", "4000"])
-        axes.minorticks_off()
+            axes.plot(triangles, lower, f"{mark}-", color=BLUE, markersize=4, linewidth=1,
+                      label=name)  # fmt: skip
+        _log_ticks(axes, (400, 1000, 2000, 4000))
         axes.set_xlabel("triangles of the mesh")
         axes.set_ylabel("bound over formula")
         axes.legend(loc="lower right", fontsize=7.5)
         return drawing
+
+
+def _log_ticks(axes: Axes, ticks: Sequence[int]) -> None:
+    axes.set_xscale("log")
+    axes.set_xticks(ticks, [f"{tick}" for tick in ticks])
+    axes.minorticks_off()
+
+
+def wall_factor_by_boss(
+    holes: Mapping[str, tuple[float, float]],
+    *,
+    case_boss: float | None,
+    system: str = "SI",
+    ax: Sequence[Axes] | None = None,
+) -> Sequence[Axes]:
+    """Draw what is left of the strip load in a boss: certified bands beside the published curve.
+
+    Parameters
+    ----------
+    holes : by state, major diameter of the hole, mm, and engaged length over it
+    case_boss : boss of the case, mm, or None
+    system : "SI" or "inch"
+    ax : as many axes to draw in; by default those of a new figure
+    """
+    length, millimetre = scale("length", system)
+    ratio = np.linspace(*BOSS_RANGE, 121)
+    with styled():
+        every = panels(ax, len(holes), 3.3)
+        for axes, (state, (major, engaged)) in zip(every, holes.items(), strict=True):
+            boss = length(ratio * major)
+            for support, (colour, hatch, words) in _SUPPORT.items():
+                low, high = (
+                    wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
+                    for bound in ("lower", "upper")
+                )
+                axes.fill_between(boss, low, high, facecolor=colour, edgecolor=colour, alpha=0.5,
+                                  hatch=hatch, linewidth=0.6, label=words)  # fmt: skip
+            published = dilation_factor(ratio * major, major)
+            axes.plot(boss, published, ":", color=INK, linewidth=1.4, label="C1 of SAE 770420")
+            if case_boss is not None:
+                place = length(case_boss)
+                axes.axvline(place, color=GREY, linewidth=1, linestyle="--")
+                note(axes, "this boss", (place, 0.62), (-2, 0), rotation=90, ha="right",
+                     va="center")  # fmt: skip
+            axes.set_title(STATE[state].words)
+            axes.set_xlabel(f"boss diameter, {millimetre}")
+            axes.set_ylim(0, 1.12)
+        every[0].set_ylabel("strip load over that in a thick wall")
+        every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
+        return every

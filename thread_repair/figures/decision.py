@@ -1,19 +1,39 @@
-"""What decides, at a glance: margins of safety by failure mode, and the options side by side."""
+"""What decides, at a glance: margins, options, the ratio taken apart, the range of the preload."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
 from numpy.typing import ArrayLike
 
+from ..alternatives import Alternative
 from ..arrays import FloatArray
-from ..units import printed, unit_of
-from .style import BLUE, GREY, INK, ORANGE, STATE, legend, panel, styled
+from ..facts import Term
+from ..joint import Evaluation
+from ..joint.records import Effect
+from ..tightening import Preloads
+from ..units import number
+from ..words import term
+from .style import (
+    ACROSS,
+    BLUE,
+    GREEN,
+    GREY,
+    INK,
+    ORANGE,
+    STATE,
+    dots,
+    legend,
+    note,
+    panel,
+    scale,
+    screw_band,
+    styled,
+)
 
 #: Inches for a row, for one with its name above it, and for title, axis and legend.
 _ROW, _NAMED_ROW, _FRAME = 0.27, 0.36, 1.0
@@ -21,18 +41,7 @@ _TICKS = (-0.9, -0.5, 0, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
 #: A margin below this is drawn there: what holds nothing has no logarithm.
 _LOWEST = -0.95
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OptionRow:
-    """One option: stripping strength, N (NaN: not assessed), and how it is assessed."""
-
-    name: str
-    load: float
-    assessment: str
-    words: str
-
-
-#: Marker, fill and colour of an assessment; told apart without colour by shape and fill.
+#: Marker, colour and fill of an assessment; told apart without colour by shape and fill.
 _MARKS = {
     "proposed": ("D", BLUE, BLUE),
     "acceptable": ("o", BLUE, "white"),
@@ -49,21 +58,17 @@ def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None 
     rows : by name of the failure mode, then by condition; NaN: not known
     ax : axes to draw in; by default those of a new figure
     """
+    values = {state: [row.get(state, math.nan) for row in rows.values()] for state in STATE}
+    known = [m for each in values.values() for m in each if math.isfinite(m)]
+    low, high = min([*known, 0.0]), max([*known, 1.0])
     with styled():
         axes = panel(ax, _FRAME + _ROW * len(rows))
-        known = [m for row in rows.values() for m in row.values() if math.isfinite(m)]
-        low, high = min([*known, 0.0]), max([*known, 1.0])
         axes.set_xscale("function", functions=(_log_of_ratio, np.expm1))
-        axes.set_xlim(_beyond(low, -0.15), _beyond(high, 0.15))
+        axes.set_xlim(*np.expm1(_log_of_ratio([low, high]) + np.array([-0.15, 0.15])))
         axes.axvspan(axes.get_xlim()[0], 0, color="#e9e9e9", zorder=0)
         axes.axvline(0, color=INK, linewidth=1.0)
         for state, line in STATE.items():
-            values = [row.get(state, math.nan) for row in rows.values()]
-            axes.plot(
-                values, range(len(rows)), line.marker, color=line.colour, markersize=5.5,
-                markerfacecolor="white" if state == "original" else line.colour,
-                label=line.words,
-            )  # fmt: skip
+            dots(axes, state, values[state], range(len(rows)), 5.5, label=line.words)
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in _TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
         axes.xaxis.set_major_formatter(
@@ -72,11 +77,10 @@ def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None 
         axes.set_xlabel(
             "minimum margin of safety (logarithm of capacity over demand); grey: not sufficient"
         )
-        for place, row in enumerate(rows.values()):
-            shown = (_signed(row.get(state, math.nan)) for state in STATE)
-            _at_right(axes, place, " / ".join(shown))
-        _rows(axes, list(rows))
-        _at_right(axes, -0.95, " /\n".join(line.words for line in STATE.values()), small=True)
+        pairs = zip(*values.values(), strict=True)
+        _rows(axes, rows, [" / ".join(map(_signed, pair)) for pair in pairs])
+        heading = " /\n".join(line.words for line in STATE.values())
+        note(axes, heading, (1.0, -0.95), (4, 0), frame=ACROSS, size=7, va="center")
         legend(axes, own=ax is None)
         return axes
 
@@ -86,21 +90,14 @@ def _log_of_ratio(margin: ArrayLike) -> FloatArray:
     return np.log1p(np.maximum(margin, _LOWEST))
 
 
-def _beyond(margin: float, room: float) -> float:
-    """Return a margin a little further on the scale."""
-    return float(np.expm1(_log_of_ratio(margin) + room))
-
-
 def _signed(margin: float) -> str:
     return "–" if math.isnan(margin) else f"{margin:+.2f}"
 
 
 def options_side_by_side(
-    rows: Sequence[OptionRow],
+    options: Sequence[tuple[str, Alternative]],
+    evaluation: Evaluation,
     *,
-    original: float,
-    screw_min: float,
-    screw_max: float,
     system: str = "SI",
     ax: Axes | None = None,
 ) -> Axes:
@@ -108,53 +105,125 @@ def options_side_by_side(
 
     Parameters
     ----------
-    rows : sequence of OptionRow
-    original : pull-out strength of the undamaged original thread, N
-    screw_min, screw_max : breaking load of a screw at minimum and maximum strength, N
+    options : each with its name
+    evaluation : of the case
     system : "SI" or "inch"
     ax : axes to draw in; by default those of a new figure
     """
-    units = "inch" if system == "inch" else "SI"
-    unit = unit_of("force", units)
-    low, high, before = (
-        float(printed(load, "force", units)) for load in (screw_min, screw_max, original)
-    )
+    force, kilonewton = scale("force", system)
     with styled():
-        axes = panel(ax, _FRAME + _NAMED_ROW * len(rows))
-        axes.axvspan(low, high, color="#e9e9e9", zorder=0)
-        for level in (low, high):
-            axes.axvline(level, color=GREY, linestyle=":", linewidth=0.9)
-        axes.axvline(before, color=ORANGE, linestyle="--", linewidth=1.2)
-        for place, row in enumerate(rows):
-            marker, edge, fill = _MARKS[row.assessment]
-            axes.plot(
-                float(printed(np.asarray(row.load), "force", units)), place, marker, color=edge,
-                markerfacecolor=fill, markersize=6.5,
-            )  # fmt: skip
-            _at_right(axes, place, row.words)
+        axes = panel(ax, _FRAME + _NAMED_ROW * len(options))
+        screw_band(axes, evaluation, force)
+        axes.axvline(force(evaluation.original.pull_out), color=ORANGE, linestyle="--",
+                     linewidth=1.2)  # fmt: skip
+        for place, (name, each) in enumerate(options):
+            marker, edge, fill = _MARKS[each.assessment]
+            axes.plot(force(each.pull_out), place, marker, color=edge, markerfacecolor=fill,
+                      markersize=6.5)  # fmt: skip
+            # Above its mark: beside it a long name takes the room.
+            note(axes, name, (0.0, place - 0.4), (3, 0), frame=ACROSS, size=8, va="center",
+                 ground=0.8, zorder=4)  # fmt: skip
         axes.set_xlim(left=0)
         axes.set_xlabel(
-            f"thread-stripping strength, {unit}; dashed: original thread; grey: screw fails"
+            f"thread-stripping strength, {kilonewton}; dashed: original thread; grey: screw fails"
         )
-        _rows(axes, [""] * len(rows))
-        for place, row in enumerate(rows):  # above its mark: beside it a long name takes the room
-            axes.annotate(
-                row.name, (0.0, place - 0.4), xycoords=("axes fraction", "data"), xytext=(3, 0),
-                textcoords="offset points", va="center", fontsize=8, color=INK, zorder=4,
-                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
-            )  # fmt: skip
+        _rows(axes, [""] * len(options),
+              [term(Term("assessment", each.assessment)) for _, each in options])  # fmt: skip
         return axes
 
 
-def _rows(axes: Axes, names: list[str]) -> None:
-    axes.set_yticks(range(len(names)), names)
-    axes.set_ylim(len(names) - 0.5, -0.75)
+def _rows(axes: Axes, names: Iterable[str], at_right: Sequence[str]) -> None:
+    """Set up a row for each name from the top, with words beside its right end."""
+    axes.set_yticks(range(len(at_right)), list(names))
+    axes.set_ylim(len(at_right) - 0.5, -0.75)
     axes.tick_params(axis="y", length=0)
+    for place, words in enumerate(at_right):
+        note(axes, words, (1.0, place), (4, 0), frame=ACROSS, size=8, va="center")
 
 
-def _at_right(axes: Axes, place: float, text: str, *, small: bool = False) -> None:
-    axes.annotate(
-        text, (1.0, place), xycoords=("axes fraction", "data"), xytext=(4, 0),
-        textcoords="offset points", va="center", fontsize=7 if small else 8, color=INK,
-        annotation_clip=False,
-    )  # fmt: skip
+def ratio_waterfall(effects: Sequence[Effect], *, ax: Axes | None = None) -> Axes:
+    """Draw the factors of the ratio repaired over original as steps from 1 to their product.
+
+    Equal factors are equally tall: the scale is logarithmic.
+
+    Parameters
+    ----------
+    effects : each factor, above zero
+    ax : axes to draw in; by default those of a new figure
+    """
+    values = np.array([each.ratio for each in effects])
+    ends = np.cumprod(values)
+    starts = np.concatenate([[1.0], ends[:-1]])
+    last, product = len(values), float(ends[-1])
+    with styled():
+        axes = panel(ax, 2.9)
+        axes.set_yscale("log")
+        axes.axhline(1.0, color=GREY, linewidth=1.0, linestyle=":")
+        for place, (start, end, value) in enumerate(zip(starts, ends, values, strict=True)):
+            # What raises and what lowers the ratio is told apart in grey by its hatch as well.
+            colour, hatch, edge = (GREEN, "", GREEN) if value >= 1 else (ORANGE, "////", "white")
+            axes.bar(place, end - start, bottom=start, width=0.62, facecolor=colour, alpha=0.85,
+                     edgecolor=edge, hatch=hatch, linewidth=0.8)  # fmt: skip
+            axes.plot([place + 0.31, place + 1 - 0.31], [end, end], color=INK, linewidth=0.7)
+            note(axes, f"× {number(value)}", (place, max(start, end)), (0, 3), size=8, ha="center")
+        axes.bar(last, product - 1, bottom=1.0, width=0.62, facecolor=INK, alpha=0.85)
+        note(axes, f"= {number(product)}", (last, max(product, 1.0)), (0, 3), size=9, ha="center",
+             fontweight="bold")  # fmt: skip
+        axes.set_xticks(range(last + 1), [*(each.name for each in effects), "ratio"])
+        low, high = min(1.0, *ends) / 1.06, max(1.0, *ends) * 1.1
+        axes.set_ylim(low, high)
+        axes.set_xlim(-0.6, last + 0.6)
+        axes.yaxis.set_minor_locator(NullLocator())
+        # A few round levels, 1 among them.
+        steps = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
+        step = next((step for step in steps if (high - low) / step <= 7), 10.0)
+        ticks = np.arange(max(1, np.ceil(low / step)), np.floor(high / step) + 1) * step
+        axes.set_yticks(ticks, [f"{tick:.2f}" for tick in ticks])
+        axes.grid(axis="x", visible=False)
+        axes.set_ylabel("repaired over original")
+        return axes
+
+
+def preload_band(
+    preloads: Preloads, evaluation: Evaluation, *, system: str = "SI", ax: Axes | None = None
+) -> Axes:
+    """Draw one band a state, its limits as marks on the same line.
+
+    Parameters
+    ----------
+    preloads, evaluation : of the case
+    system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
+    """
+    force, kilonewton = scale("force", system)
+    loads = preloads.inputs.loads
+    separation = force(loads.separation * (1 - loads.shares[1]) * loads.limit)
+    strips = {state: force(each.pull_out) for state, each in evaluation.states.items()}
+    with styled():
+        axes = panel(ax, 0.75 + 0.6 * len(strips))
+        for row, (state, each) in enumerate(preloads.states.items()):
+            line, service = STATE[state], each.preload.service
+            low, middle, high = force([service.least, service.middle, service.highest])
+            axes.barh(row, high - low, left=low, height=0.34, color=line.colour, alpha=0.35,
+                      edgecolor=line.colour, linewidth=1.2)  # fmt: skip
+            axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
+            for value in (low, high):
+                note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
+            for value, words, marker in (
+                (force(each.preload.yield_preload.least), "screw yield", "|"),
+                (strips[state], "thread stripping", "x"),
+            ):
+                if not math.isnan(value):
+                    axes.plot(value, row, marker, color=INK, markersize=9, markeredgewidth=1.6)
+                    note(axes, f"{words}\n{number(value)}", (value, row), (6, 0), size=7,
+                         va="center")  # fmt: skip
+        if separation > 0:
+            axes.axvline(separation, color=GREY, linestyle=":", linewidth=1.2)
+            note(axes, f"joint separation below {number(separation)}",
+                 (separation, len(strips) - 0.5), (3, 2), ha="left", va="bottom")  # fmt: skip
+        axes.set_yticks(range(len(strips)), [STATE[state].words for state in strips])
+        axes.set_ylim(len(strips) - 0.5, -0.55)
+        axes.set_xlim(0, 1.14 * max(strips.values()))
+        axes.grid(axis="y", visible=False)
+        axes.set_xlabel(f"preload, {kilonewton}")
+        return axes

@@ -1,79 +1,109 @@
-"""Load of each engaged thread from the joint face, both states."""
+"""How the threads share the load, and how far the screw travels under it; both states."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
-from .style import GREY, INK, STATE, panels, styled
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ThreadShares:
-    """Part of the load on each thread of one state, and the parts of a coil that slides.
-
-    `stuck` is what is drawn; `sliding` is empty for the original hole. `threads` is the engaged
-    length in pitches: the last thread may be a part of one.
-    """
-
-    stuck: FloatArray
-    sliding: FloatArray
-    threads: float
+from ..joint.sharing import JointSharing
+from ..strength.sharing.load_slip import LoadSlip
+from ..strength.sharing.states import StateSharing
+from .style import ACROSS, GREY, INK, STATE, note, panel, panels, scale, styled
 
 
 def load_per_thread(
-    states: Mapping[str, ThreadShares], *, ax: Sequence[Axes] | None = None
+    states: Mapping[str, JointSharing], pitch: float, *, ax: Sequence[Axes] | None = None
 ) -> Sequence[Axes]:
     """Draw the share of each thread as steps, a panel for each state, on the same scales.
 
-    The dashed level is the share of a whole thread where all carry the same.
+    The dotted level is the share of a whole thread where all carry the same.
     """
-    highest = max(float(np.max(each.stuck)) for each in states.values())
-    longest = max(each.threads for each in states.values())
+    stuck = {state: _per_cent(each.shown) for state, each in states.items()}
     with styled():
         every = panels(ax, len(states), 2.7)
         for axes, (state, each) in zip(every, states.items(), strict=True):
-            line = STATE[state]
-            axes.stairs(
-                100 * each.stuck, _edges(each), fill=True, facecolor=line.colour, alpha=0.25
-            )
-            axes.stairs(100 * each.stuck, _edges(each), color=line.colour, linewidth=1.6)
-            if each.sliding.size:
-                axes.stairs(
-                    100 * each.sliding, _edges(each), color=INK, linewidth=1.1, linestyle="--"
-                )
-                axes.annotate(
-                    "filled: coil sticks fast\ndashed: coil slides", (0.99, 0.86), ha="right",
-                    va="top", xycoords="axes fraction", fontsize=7.5, color=INK,
-                )  # fmt: skip
-            mean = 100 / each.threads
+            line, loads, threads = STATE[state], stuck[state], each.engagement / pitch
+            # In pitches; the last thread may be a part of one and ends with the engagement.
+            edges = np.arange(len(loads) + 1, dtype=float)
+            edges[-1] = max(threads, edges[-2] + 1e-3)
+            axes.stairs(loads, edges, fill=True, facecolor=line.colour, alpha=0.25)
+            axes.stairs(loads, edges, color=line.colour, linewidth=1.6)
+            if each.sliding:
+                slides = _per_cent(each.sliding[each.boundary])
+                axes.stairs(slides, edges, color=INK, linewidth=1.1, linestyle="--")
+                note(axes, "filled: coil sticks fast\ndashed: coil slides", (0.99, 0.86),
+                     frame="axes fraction", ha="right", va="top")  # fmt: skip
+            mean = 100 / threads
             axes.axhline(mean, color=GREY, linestyle=":", linewidth=1.1)
-            axes.annotate(
-                f"even share {mean:.0f} %", (0.99, mean), xycoords=("axes fraction", "data"),
-                xytext=(0, 3), textcoords="offset points", ha="right", fontsize=7.5, color=GREY,
-            )  # fmt: skip
-            axes.annotate(
-                f"first thread {100 * each.stuck[0]:.0f} %", (1, 100 * each.stuck[0]),
-                xytext=(4, 2), textcoords="offset points", fontsize=8, color=line.colour,
-            )  # fmt: skip
+            note(axes, f"even share {mean:.0f} %", (0.99, mean), (0, 3), frame=ACROSS, ha="right",
+                 colour=GREY)  # fmt: skip
+            note(axes, f"first thread {loads[0]:.0f} %", (1, loads[0]), (4, 2), size=8,
+                 colour=line.colour)  # fmt: skip
             axes.set_title(line.words, color=line.colour)
             axes.set_xlabel("thread, from the joint face")
             axes.grid(axis="x", visible=False)
-            axes.set_xlim(0, longest)
-            axes.set_ylim(0, 125 * highest)
+            axes.set_xlim(0, max(each.engagement for each in states.values()) / pitch)
+            axes.set_ylim(0, 1.25 * max(float(np.max(loads)) for loads in stuck.values()))
             axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         every[0].set_ylabel("part of the load, %")
         return every
 
 
-def _edges(shares: ThreadShares) -> ArrayLike:
-    """Return the ends of the threads in pitches; the last one ends with the engagement."""
-    edges = np.arange(len(shares.stuck) + 1, dtype=float)
-    edges[-1] = max(shares.threads, edges[-2] + 1e-3)
-    return edges
+def _per_cent(found: StateSharing) -> FloatArray:
+    loads: FloatArray = 100 * np.atleast_1d(np.asarray(found.elastic.loads, dtype=np.float64))
+    return loads[loads > 0]
+
+
+def load_against_travel(
+    states: Mapping[str, LoadSlip],
+    bounds: Mapping[str, tuple[float, float]],
+    *,
+    system: str = "SI",
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw the curves: thick where they hold, thin beyond, a cross where a thread parts.
+
+    Parameters
+    ----------
+    states : load-slip curve of each state
+    bounds : certified minimum and maximum of each plateau, N; NaN where none was certified
+    system : "SI" or "inch"
+    """
+    force, kilonewton = scale("force", system)
+    length, millimetre = scale("length", system)
+    meanings = [
+        "cross: a thread parts, by the sharing model",
+        "shaded: between the certified bounds of the plateau",
+    ]
+    with styled():
+        axes = panel(ax, 3.4)
+        top = max(states, key=lambda state: states[state].plateau)
+        for state, found in states.items():
+            line = STATE[state]
+            travel, load = length(found.travel), force(found.load)
+            last, end = length(found.last_travel), force(found.last_load)
+            holds = found.travel < found.last_travel
+            axes.axhspan(*force(bounds[state]), color=line.colour, alpha=0.18, linewidth=0)
+            for x, y, width in (
+                ([*travel[holds], last], [*load[holds], end], 1.8),
+                ([last, *travel[~holds]], [end, *load[~holds]], 0.7),
+            ):
+                axes.plot(x, y, line.dashes, color=line.colour, linewidth=width)
+            if found.small_strain_travel < found.ductility_travel:
+                axes.plot(last, end, line.marker, color=line.colour, markersize=5)
+                meanings = ["mark: small-strain theory ends", *meanings[-2:]]
+            axes.plot(travel[-1], load[-1], "x", color=line.colour, markersize=7)
+            # The plateaus are named where no curve is yet.
+            up, va = (5, "bottom") if state == top else (-5, "top")
+            note(axes, line.words, (0.01, force(found.plateau)), (0, up), frame=ACROSS, va=va,
+                 size=8.5, colour=line.colour)  # fmt: skip
+        note(axes, "\n".join(meanings), (0.99, 0.04), frame="axes fraction", ha="right")
+        axes.set_xlabel(f"travel of the screw at the joint face, {millimetre}")
+        axes.set_ylabel(f"axial load, {kilonewton}")
+        axes.set_xlim(left=0)
+        axes.set_ylim(0, 1.12 * force(states[top].plateau))
+        return axes

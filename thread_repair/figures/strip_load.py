@@ -1,155 +1,171 @@
-"""Strip load of both states against engagement, with the screw's strength and the crossovers."""
+"""Loads at which the threads strip, beside the band in which the screw fails."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import ArrayLike
+from numpy.typing import NDArray
 
-from ..arrays import FloatArray
-from ..units import number, printed, unit_of
-from .style import GREY, INK, STATE, label_line_end, panel, styled
+from ..joint import Evaluation
+from ..units import number
+from .style import (
+    ACROSS,
+    GREY,
+    STATE,
+    UPWARDS,
+    dots,
+    label_line_end,
+    legend,
+    note,
+    panel,
+    scale,
+    screw_band,
+    styled,
+)
 
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StripCurve:
-    """One state: strip load N over nominal length mm, the case's own point, the crossover.
-
-    `crossing` is the nominal length at which the strongest screw of the class breaks first; NaN
-    where it lies outside the lengths drawn.
-    """
-
-    lengths: FloatArray
-    loads: FloatArray
-    case_length: float
-    case_load: float
-    crossing: float
+#: Least distance of the names of two curves, as a part of the height.
+_NAMES_APART = 0.055
+#: Part of the width that the words on the screw's strength take.
+_WORDS = 0.45
 
 
 def strip_load_against_length(
-    curves: Mapping[str, StripCurve],
+    evaluation: Evaluation,
+    table: Mapping[str, NDArray[Any]],
     *,
-    diameter: float,
-    screw_min: float,
-    screw_max: float,
-    screw_words: str,
     system: str = "SI",
     ax: Axes | None = None,
 ) -> Axes:
     """Draw the strip load of the original and the repaired thread against engagement.
 
+    Where the strongest screw of the class breaks first a line drops to the axis.
+
     Parameters
     ----------
-    curves : by state
-    diameter : nominal diameter, mm, for the upper scale
-    screw_min, screw_max : breaking load of the weakest and the strongest screw of its class, N
-    screw_words : how the screw is named, e.g. "screw 8.8"
+    evaluation : of the case
+    table : columns of a sweep over the nominal length
     system : "SI" or "inch"
     ax : axes to draw in; by default those of a new figure
     """
-    units = "inch" if system == "inch" else "SI"
-    force = partial(printed, dimension="force", system=units)
-    length = partial(printed, dimension="length", system=units)
+    force, kilonewton = scale("force", system)
+    length, millimetre = scale("length", system)
+    joint = evaluation.joint
+    nominal = {"original": joint.engagement, "repaired": joint.insert_length}
     with styled():
         axes = panel(ax, 3.7)
-        low, high = force(screw_min), force(screw_max)
-        axes.axhspan(float(low), float(high), color="#e9e9e9", zorder=0)
-        left = all(_is_below(curve, screw_min) for curve in curves.values())
+        low, high = screw_band(axes, evaluation, force, level=True)
+        curves, crossings = {}, {}
+        for state, found in evaluation.states.items():
+            lengths, loads, engaged = (
+                table[name][table["state"] == state]
+                for name in ("length_mm", "pull_out_N", "engaged_mm")
+            )
+            x, y = curves[state] = length(lengths), force(loads)
+            crossings[state] = float(
+                np.interp(found.required_engagement, engaged, x, left=np.nan, right=np.nan)
+            )
+            axes.plot(x, y, STATE[state].dashes, color=STATE[state].colour)
+            dots(axes, state, length(nominal[state]), force(found.pull_out), 7,
+                 markerfacecolor="white", markeredgewidth=1.5)  # fmt: skip
+        for state, crossing in crossings.items():
+            if np.isfinite(crossing):
+                line, right = STATE[state], crossing == np.nanmax([*crossings.values()])
+                axes.plot([crossing] * 2, [0, high], line.dashes, color=line.colour, linewidth=0.8)
+                axes.plot(crossing, high, "D", color=line.colour, markersize=4)
+                note(axes, f"{number(crossing)} {millimetre}", (crossing, 0),
+                     (3 if right else -3, 4), ha="left" if right else "right",
+                     colour=line.colour)  # fmt: skip
+        # Where the curves leave the left free the words on the screw stand there.
+        left = all(np.interp(_WORDS * x[-1], x, y) < low for x, y in curves.values())
         for level, words in ((low, "minimum"), (high, "maximum")):
-            axes.axhline(float(level), color=GREY, linewidth=1.0, linestyle=":")
-            axes.annotate(
-                f"{screw_words} fails, {words} strength: {number(float(level))} "
-                f"{unit_of('force', units)}",
-                (0.01 if left else 0.99, float(level)),
-                xycoords=("axes fraction", "data"),
-                xytext=(0, 3),
-                textcoords="offset points",
-                ha="left" if left else "right",
-                color=INK,
-                fontsize=7.5,
-                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8},
-                zorder=3,
-            )
-        for state, curve in curves.items():
-            line = STATE[state]
-            x, y = length(curve.lengths), force(curve.loads)
-            axes.plot(x, y, line.dashes, color=line.colour)
-            axes.plot(
-                length(curve.case_length),
-                force(curve.case_load),
-                line.marker,
-                color=line.colour,
-                markersize=7,
-                markerfacecolor="white",
-                markeredgewidth=1.5,
-            )
-            if np.isfinite(curve.crossing):
-                right = curve.crossing == np.nanmax([each.crossing for each in curves.values()])
-                _mark_crossing(
-                    axes, float(length(curve.crossing)), float(high), state, units, right=right
-                )
-        tops = [float(force(curve.loads).max()) for curve in curves.values()]
+            note(axes, f"screw {joint.screw.id} fails, {words} strength: {number(level)} "
+                 f"{kilonewton}", (0.01 if left else 0.99, level), (0, 3), frame=ACROSS,
+                 ha="left" if left else "right", ground=0.75, zorder=3)  # fmt: skip
         axes.set_xlim(left=0)
-        axes.set_ylim(0, max(1.08 * float(high), 1.05 * max(tops)))  # room for words over the line
-        _name_ends(axes, curves, length, force)
+        top = max(float(y.max()) for _, y in curves.values())
+        axes.set_ylim(0, max(1.08 * high, 1.05 * top))  # room for words over the line
+        # The names of two curves that end together stand one over the other.
+        ends = sorted(curves, key=lambda state: float(curves[state][1][-1]))
+        between = curves[ends[1]][1][-1] - curves[ends[0]][1][-1]
+        lack = max(0.0, _NAMES_APART * axes.get_ylim()[1] - between) / 2
+        for state, shift in zip(ends, (-lack, lack), strict=True):
+            x, y = (values[-1] for values in curves[state])
+            label_line_end(axes, x, y + shift, STATE[state].words, STATE[state].colour)
         axes.set_xlabel(
-            f"nominal length: full thread (original) or insert length (repaired), "
-            f"{unit_of('length', units)}"
+            f"nominal length: full thread (original) or insert length (repaired), {millimetre}"
         )
-        axes.set_ylabel(f"load, {unit_of('force', units)}")
-        scale = float(length(diameter))
-        upper = axes.secondary_xaxis(
-            "top", functions=(lambda v: np.divide(v, scale), lambda v: np.multiply(v, scale))
-        )
+        axes.set_ylabel(f"load, {kilonewton}")
+        major = length(joint.thread.major)
+        upper = axes.secondary_xaxis("top", functions=(lambda v: v / major, lambda v: v * major))
         upper.set_xlabel("length over nominal diameter")
         return axes
 
 
-#: Least distance of the names of two curves, as a part of the height.
-_NAMES_APART = 0.055
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MethodLoads:
+    """Strip load of the parent by one method, N; `is_verdict` marks the one the verdict uses.
+
+    One that is not `comparable` is drawn grey, without the line that joins the states.
+    """
+
+    name: str
+    original: float
+    repaired: float
+    is_verdict: bool
+    in_range: bool
+    comparable: bool = True
 
 
-def _name_ends(
-    axes: Axes,
-    curves: Mapping[str, StripCurve],
-    length: Callable[[ArrayLike], FloatArray],
-    force: Callable[[ArrayLike], FloatArray],
-) -> None:
-    """Name each curve at its right end, the names of two that end together one over the other."""
-    apart = _NAMES_APART * axes.get_ylim()[1]
-    ends = sorted((float(force(curve.loads)[-1]), state) for state, curve in curves.items())
-    (low, _), (high, _) = ends[0], ends[-1]
-    lack = max(0.0, apart - (high - low)) / 2 if len(ends) > 1 else 0.0
-    for (y, state), shift in zip(ends, (-lack, lack), strict=False):
-        x = float(length(curves[state].lengths)[-1])
-        label_line_end(axes, x, y + shift, STATE[state].words, STATE[state].colour)
+def strip_load_by_method(
+    methods: Sequence[MethodLoads],
+    evaluation: Evaluation,
+    *,
+    system: str = "SI",
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw a row of two dots for each method, the verdict's first, the others from high to low.
 
+    Those that cannot be compared stand last.
 
-#: Part of the width that the words on the screw's strength take.
-_WORDS = 0.45
-
-
-def _is_below(curve: StripCurve, level: float) -> bool:
-    """Whether a curve leaves the left of the picture free for words at a level."""
-    end = _WORDS * curve.lengths[-1]
-    return bool(np.interp(end, curve.lengths, curve.loads) < level)
-
-
-def _mark_crossing(axes: Axes, x: float, y: float, state: str, units: str, *, right: bool) -> None:
-    """Drop a line from the crossover to the axis, with its length on one side."""
-    line = STATE[state]
-    axes.plot([x, x], [0, y], color=line.colour, linewidth=0.8, linestyle=line.dashes)
-    axes.plot(x, y, "D", color=line.colour, markersize=4)
-    axes.annotate(
-        f"{number(x)} {unit_of('length', units)}",
-        (x, 0),
-        xytext=(3 if right else -3, 4),
-        textcoords="offset points",
-        ha="left" if right else "right",
-        color=line.colour,
-        fontsize=7.5,
-    )
+    Parameters
+    ----------
+    methods : sequence of MethodLoads
+    evaluation : of the case
+    system : "SI" or "inch"
+    ax : axes to draw in; by default those of a new figure
+    """
+    force, kilonewton = scale("force", system)
+    rows = sorted(methods, key=lambda m: (not m.is_verdict, not m.comparable, -m.original))
+    loads = {state: force([getattr(row, state) for row in rows]) for state in STATE}
+    counts = np.array([row.comparable for row in rows])
+    places = -np.arange(len(rows), dtype=float)
+    places[1:] -= 0.35  # the verdict stands apart
+    with styled():
+        axes = panel(ax, 1.25 + 0.27 * len(rows))
+        low, high = screw_band(axes, evaluation, force)
+        note(axes, f"screw {evaluation.joint.screw.id} breaks,\n{number(low)} to {number(high)} "
+             f"{kilonewton}", ((low + high) / 2, 1.0), (0, 3), frame=UPWARDS, ha="center",
+             va="bottom")  # fmt: skip
+        axes.hlines(places[counts], *(each[counts] for each in loads.values()), color="#b0b0b0",
+                    linewidth=1)  # fmt: skip
+        for state, line in STATE.items():
+            x, others = loads[state], {"color": GREY}
+            dots(axes, state, x[counts], places[counts], 6, label=line.words)
+            if state == "repaired":
+                others["markerfacecolor"] = GREY
+            dots(axes, state, x[~counts], places[~counts], 6, **others)
+        named = [row.name + ("" if row.in_range else " *") for row in rows]
+        if rows[0].is_verdict:
+            named[0] = "reference method"
+        axes.set_yticks(places, named)
+        axes.get_yticklabels()[0].set_fontweight("bold")
+        axes.set_ylim(places[-1] - 0.6, 0.6)
+        axes.set_xlim(0, 1.12 * max(high, *map(np.max, loads.values())))
+        axes.grid(axis="y", visible=False)
+        axes.set_xlabel(f"strip load of the parent's thread, {kilonewton}")
+        legend(axes, own=ax is None)
+        return axes

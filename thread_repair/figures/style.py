@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -10,9 +10,12 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from numpy.typing import ArrayLike
 
 from ..errors import InputError
 from ..facts import condition
+from ..joint import Evaluation, screw_tension_max
+from ..units import printed, unit_of
 from ..words import term
 
 #: Width of the text of a report page, inches.
@@ -21,24 +24,24 @@ WIDTH = 6.3
 BLUE, ORANGE, GREEN, GREY, INK = "#0b5a8f", "#b5500c", "#2f6f3e", "#6b6b6b", "#1a1a1a"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class LineStyle:
     """How one state is drawn wherever it appears."""
 
     colour: str
     dashes: str
     marker: str
+    fill: str
     words: str
 
 
 STATE: Mapping[str, LineStyle] = MappingProxyType(
     {
-        "original": LineStyle(
-            colour=ORANGE, dashes="--", marker="s", words=term(condition("original"))
-        ),
-        "repaired": LineStyle(
-            colour=BLUE, dashes="-", marker="o", words=term(condition("repaired"))
-        ),
+        name: LineStyle(colour, dashes, marker, fill, term(condition(name)))
+        for name, colour, dashes, marker, fill in (
+            ("original", ORANGE, "--", "s", "white"),
+            ("repaired", BLUE, "-", "o", BLUE),
+        )
     }
 )
 
@@ -108,14 +111,51 @@ def styled() -> Any:
     return matplotlib.rc_context(settings)
 
 
+#: Coordinates of a place: part of the axes' width, height in data; and the other way round.
+ACROSS, UPWARDS = ("axes fraction", "data"), ("data", "axes fraction")
+
+
+def note(
+    axes: Axes, words: str, at: tuple[Any, Any], move: tuple[float, float] = (0, 0), *,
+    frame: Any = "data", colour: str = INK, size: float = 7.5, ground: float = 0.0, **more: Any,
+) -> None:  # fmt: skip
+    """Write words at a place, moved by dots; `ground` is how much of a white ground covers."""
+    if ground:
+        more["bbox"] = {"facecolor": "white", "edgecolor": "none", "alpha": ground, "pad": 0.5}
+    axes.annotate(
+        words, at, move, frame, textcoords="offset points", color=colour, fontsize=size, **more
+    )
+
+
 def label_line_end(axes: Axes, x: float, y: float, text: str, colour: str) -> None:
     """Name a line at its right end, in its colour, instead of in a legend."""
-    axes.annotate(
-        text,
-        (x, y),
-        xytext=(4, 0),
-        textcoords="offset points",
-        va="center",
-        color=colour,
-        annotation_clip=False,
-    )
+    note(axes, text, (x, y), (4, 0), colour=colour, size=8.5, va="center", annotation_clip=False)
+
+
+def scale(dimension: str, system: str) -> tuple[Callable[[Any], Any], str]:
+    """Return what converts to the unit that a figure prints, and that unit; "both" is SI."""
+    units = "inch" if system == "inch" else "SI"
+
+    def converted(value: Any) -> Any:
+        return printed(np.asarray(value, float), dimension, units)
+
+    return converted, unit_of(dimension, units)
+
+
+def dots(axes: Axes, state: str, x: ArrayLike, y: ArrayLike, size: float, **more: Any) -> None:
+    """Draw the marks of a condition: those of the original are hollow."""
+    line = STATE[state]
+    style = {"color": line.colour, "markersize": size, "markerfacecolor": line.fill}
+    axes.plot(x, y, line.marker, **{**style, **more})
+
+
+def screw_band(
+    axes: Axes, evaluation: Evaluation, force: Callable[[Any], Any], *, level: bool = False
+) -> tuple[float, float]:
+    """Draw between which loads the screw fails, and return the two; `level` lies across."""
+    weakest = evaluation.original.mode("screw_tension").capacity
+    ends = float(force(weakest)), float(force(screw_tension_max(evaluation.joint)))
+    (axes.axhspan if level else axes.axvspan)(*ends, color="#e9e9e9", zorder=0)
+    for end in ends:
+        (axes.axhline if level else axes.axvline)(end, color=GREY, linewidth=1.0, linestyle=":")
+    return ends

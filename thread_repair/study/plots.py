@@ -6,32 +6,28 @@ Imported on use: it imports matplotlib. pyplot is not used, so that no picture o
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from .. import words
-from ..arrays import FloatArray
 from ..errors import InputError
 from ..facts import Term
+from ..figures.bounds import wall_factor_by_boss
 from ..figures.chance import load_distributions
-from ..figures.decision import OptionRow, margins_by_mode, options_side_by_side
-from ..figures.load_slip import load_against_travel
-from ..figures.method_spread import MethodLoads, strip_load_by_method
-from ..figures.preload_band import PreloadBar, preload_band
-from ..figures.ratio_effects import ratio_waterfall
+from ..figures.decision import (
+    margins_by_mode,
+    options_side_by_side,
+    preload_band,
+    ratio_waterfall,
+)
 from ..figures.section import HEIGHT, section
-from ..figures.sharing import ThreadShares, load_per_thread
-from ..figures.strip_load import StripCurve, strip_load_against_length
-from ..figures.wall import WallBand, wall_factor_by_boss
-from ..joint import StateResult, screw_tension_max
-from ..joint.wall import BOSS_RANGE, ENGAGEMENT_RANGE
-from ..strength.collapse.wall_factor import wall_factor
+from ..figures.sharing import load_against_travel, load_per_thread
+from ..figures.strip_load import MethodLoads, strip_load_against_length, strip_load_by_method
+from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.methods import METHODS
-from ..strength.methods.sae_770420 import dilation_factor
-from ..strength.sharing.states import StateSharing
 from .sections import hole_sections
 from .shown import least_margins, option_name
 
@@ -97,27 +93,8 @@ class Plots:
         -------
         Axes
         """
-        evaluation, table = self._study.evaluation, self._study.sweep
-        joint = evaluation.joint
-        nominal = {"original": joint.engagement, "repaired": joint.insert_length}
-        curves = {}
-        for name, state in evaluation.states.items():
-            rows = table["state"] == name
-            lengths = table["length_mm"][rows]
-            curves[name] = StripCurve(
-                lengths=lengths,
-                loads=table["pull_out_N"][rows],
-                case_length=nominal[name],
-                case_load=state.pull_out,
-                crossing=_crossing(lengths, table["engaged_mm"][rows], state),
-            )
         return strip_load_against_length(
-            curves,
-            diameter=joint.thread.major,
-            screw_words=f"screw {joint.screw.id}",
-            system=self._system,
-            ax=ax,
-            **self._screw,
+            self._study.evaluation, self._study.sweep, system=self._system, ax=ax
         )
 
     def margins(self, ax: Axes | None = None) -> Axes:
@@ -156,19 +133,8 @@ class Plots:
         -------
         Axes
         """
-        rows = [
-            OptionRow(
-                name=option_name(each, self._system),
-                load=each.pull_out,
-                assessment=each.assessment,
-                words=words.term(Term("assessment", each.assessment)),
-            )
-            for each in self._study.alternatives
-        ]
-        original = self._study.evaluation.original.pull_out
-        return options_side_by_side(
-            rows, original=original, system=self._system, ax=ax, **self._screw
-        )
+        named = [(option_name(each, self._system), each) for each in self._study.alternatives]
+        return options_side_by_side(named, self._study.evaluation, system=self._system, ax=ax)
 
     def methods(self, ax: Axes | None = None) -> Axes:
         """Strip load of the parent's thread by every method that has a value in both conditions.
@@ -182,11 +148,7 @@ class Plots:
         Axes
         """
         return strip_load_by_method(
-            method_loads(self._study),
-            screw_words=f"screw {self._study.evaluation.joint.screw.id}",
-            system=self._system,
-            ax=ax,
-            **self._screw,
+            method_loads(self._study), self._study.evaluation, system=self._system, ax=ax
         )
 
     def effects(self, ax: Axes | None = None) -> Axes:
@@ -200,8 +162,7 @@ class Plots:
         -------
         Axes
         """
-        parts = self._study.evaluation.effects
-        return ratio_waterfall([each.name for each in parts], [each.ratio for each in parts], ax=ax)
+        return ratio_waterfall(self._study.evaluation.effects, ax=ax)
 
     def sharing(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """Load of each engaged thread before any of them yields, a panel for each condition.
@@ -220,15 +181,7 @@ class Plots:
             If another number of axes is given.
         """
         pitch = self._study.evaluation.joint.thread.pitch
-        shares = {
-            name: ThreadShares(
-                stuck=_loads(each.shown),
-                sliding=_loads(each.sliding[each.boundary]) if each.sliding else np.array([]),
-                threads=each.engagement / pitch,
-            )
-            for name, each in self._study.sharing.items()
-        }
-        return load_per_thread(shares, ax=ax)
+        return load_per_thread(self._study.sharing, pitch, ax=ax)
 
     def load_slip(self, ax: Axes | None = None) -> Axes:
         """Load against travel of the screw in both conditions, until a thread parts.
@@ -273,28 +226,12 @@ class Plots:
             If another number of axes is given.
         """
         evaluation = self._study.evaluation
-        ratio = np.linspace(*BOSS_RANGE, 121)
-        bands: dict[str, Mapping[str, WallBand]] = {}
+        holes = {}
         for name, state in evaluation.states.items():
             major = state.sizes.hole_major
-            engaged = float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE))
-
-            def factor(support: str, bound: str, of: str = name, at: float = engaged) -> FloatArray:
-                return np.asarray(
-                    wall_factor(ratio, support, of, engagement_over_major=at, bound=bound)
-                )
-
-            bands[name] = {
-                support: WallBand(
-                    boss=ratio * major,
-                    lower=factor(support, "lower"),
-                    upper=factor(support, "upper"),
-                    curve=np.asarray(dilation_factor(ratio * major, major)),
-                )
-                for support in ("base", "face")
-            }
+            holes[name] = (major, float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE)))
         boss = evaluation.joint.boss_diameter
-        return wall_factor_by_boss(bands, case_boss=boss, system=self._system, ax=ax)
+        return wall_factor_by_boss(holes, case_boss=boss, system=self._system, ax=ax)
 
     def preload(self, ax: Axes | None = None) -> Axes:
         """Ranges of the preload in service against stripping, yield and separation.
@@ -315,9 +252,7 @@ class Plots:
         found = self._study.preloads
         if found is None:
             raise InputError("preload: none, for the case states neither torque nor preload")
-        loads = found.inputs.loads
-        need = loads.separation * (1 - loads.shares[1]) * loads.limit
-        return preload_band(preload_bars(self._study), need=need, system=self._system, ax=ax)
+        return preload_band(found, self._study.evaluation, system=self._system, ax=ax)
 
     def loads(self, ax: Axes | None = None) -> Axes:
         """Strip loads and breaking load of the screw of many sampled joints.
@@ -341,26 +276,6 @@ class Plots:
             system=self._system,
             ax=ax,
         )
-
-    @property
-    def _screw(self) -> dict[str, float]:
-        """Breaking load of the weakest and of the strongest screw, N."""
-        found = self._study.evaluation
-        weakest = found.original.mode("screw_tension").capacity
-        return {"screw_min": weakest, "screw_max": screw_tension_max(found.joint)}
-
-
-def _crossing(lengths: FloatArray, engaged: FloatArray, state: StateResult) -> float:
-    """Nominal length whose engaged length is the one that is needed; NaN outside the curve."""
-    needed = state.required_engagement
-    if not engaged[0] <= needed <= engaged[-1]:
-        return math.nan
-    return float(np.interp(needed, engaged, lengths))
-
-
-def _loads(found: StateSharing) -> FloatArray:
-    loads: FloatArray = np.atleast_1d(np.asarray(found.elastic.loads, dtype=np.float64))
-    return loads[loads > 0]
 
 
 def method_loads(study: Study) -> list[MethodLoads]:
@@ -390,27 +305,3 @@ def method_loads(study: Study) -> list[MethodLoads]:
         for name, original in before.items()
         if math.isfinite(original.capacity) and math.isfinite(after[name].capacity)
     ]
-
-
-def preload_bars(study: Study) -> dict[str, PreloadBar]:
-    """Return the range of the preload and its limits, N, by condition; empty without preload.
-
-    Parameters
-    ----------
-    study : Study
-
-    Returns
-    -------
-    dict[str, PreloadBar]
-    """
-    states = {} if study.preloads is None else study.preloads.states
-    return {
-        state: PreloadBar(
-            least=float(each.preload.service.least),
-            middle=float(each.preload.service.middle),
-            highest=float(each.preload.service.highest),
-            strip=study.evaluation.states[state].pull_out,
-            at_yield=float(each.preload.yield_preload.least),
-        )
-        for state, each in states.items()
-    }

@@ -9,8 +9,7 @@ from IPython.display import Markdown
 from ... import words
 from ...facts import Fact, fact, number, share
 from ...figures.pull_tests import (
-    CurveLine,
-    PieceGroup,
+    Pieces,
     load_against_travel,
     loads_by_state,
     probability_paper,
@@ -20,7 +19,6 @@ from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
 from ...study.evidence import CaseEvidence
-from ...uncertainty.pull_tests.tolerance import CLAIMS
 from ...units import number as text_of
 from ...units import plain, printed, show, side_by_side, unit_of
 from .. import escape
@@ -87,16 +85,7 @@ def curves_figure(study: Study) -> ReportFigure | Markdown:
     case, found = study.case, study.evidence
     if not found.curves:
         return passage("The record gives no curve of load against travel.")
-    curves = [
-        CurveLine(
-            piece=each.piece,
-            state=each.state,
-            travel=each.curve.displacement,
-            load=each.curve.load,
-            first_yield=each.curve.first_yield,
-        )
-        for each in found.curves
-    ]
+    curves = [(each.piece, each.state, each.curve) for each in found.curves]
     predicted = {state: loads[primary.ID] for state, loads in found.predictions.items()}
     names = ", ".join(each.piece for each in found.curves)
     drawn = load_against_travel(curves, predicted, system=case.report_units)
@@ -140,29 +129,15 @@ def _unit(sign: str, system: str) -> str:
     return side_by_side(lambda s: f"{unit_of('force', s)}{sign}{unit_of('length', s)}", system)
 
 
-def _pieces(found: CaseEvidence, system: str) -> list[PieceGroup]:
+def _pieces(found: CaseEvidence, system: str) -> list[Pieces]:
     pieces = []
     for each in found.evidence.groups:
-        group, scatter = each.group, each.scatter
+        group = each.group
         length = plain(group.engagement, dimension="length", system=system)
         several = sum(g.group.state == group.state for g in found.evidence.groups) > 1
-        pieces.append(
-            PieceGroup(
-                state=group.state,
-                words=state_words(group.state) + (f", {group.size} {length}" if several else ""),
-                loads=group.load,
-                mean=scatter.mean if scatter else math.nan,
-                mean_low=scatter.mean_low if scatter else math.nan,
-                mean_high=scatter.mean_high if scatter else math.nan,
-                sd=scatter.sd if scatter else math.nan,
-                bounds={
-                    claim: bound.value
-                    for claim in CLAIMS
-                    if (bound := each.governing(claim)) is not None and bound.value > 0
-                },
-                predicted=found.predictions.get(group.state, {}).get(primary.ID, math.nan),
-            )
-        )
+        words = state_words(group.state) + (f", {group.size} {length}" if several else "")
+        predicted = found.predictions.get(group.state, {}).get(primary.ID, math.nan)
+        pieces.append(Pieces(words=words, found=each, predicted=predicted))
     return pieces
 
 

@@ -10,8 +10,7 @@ import numpy as np
 from ... import inserts, materials
 from ...arrays import FloatArray
 from ...case import Case
-from ...figures.all_parents import ParentRow, all_parents
-from ...joint import screw_tension_max
+from ...figures.parents import ParentRow, all_parents
 from ...study import Study
 from ...study.evaluation import sweep
 from ..figure import ReportFigure
@@ -63,13 +62,7 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     named = ", ".join(missing) if len(missing) <= _MOST_NAMED else f"{len(missing)} parents"
     lost = f" Left out, without a strength here: {named}." if missing else ""
     return ReportFigure(
-        all_parents(
-            rows,
-            screw_min=evaluation.original.mode("screw_tension").capacity,
-            screw_max=screw_tension_max(joint),
-            chosen=joint.parent.id,
-            system=case.report_units,
-        ),
+        all_parents(rows, evaluation, system=case.report_units),
         caption=f"Pull-out strength in {len(rows)} parents ({', '.join(order)}) at the lengths of "
         f"this joint. Grey: failure of the screw {joint.screw.id}. At the right: the "
         f"shortest standard insert, engaged in full, with which a screw at maximum strength fails "

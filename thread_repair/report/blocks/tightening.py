@@ -10,7 +10,6 @@ from IPython.display import Markdown
 from ... import words
 from ...facts import Term
 from ...study import Study
-from ...study.plots import preload_bars
 from ...tightening import CAUTION, STATED_TORQUE, Band, Friction, StatePreload
 from ...units import number, plain, show
 from .. import escape
@@ -121,16 +120,17 @@ def line(study: Study) -> Markdown:
 @in_sound_metal
 def preload_figure(study: Study) -> ReportFigure | Markdown:
     """Draw the preload ranges of both conditions against stripping, yield and separation."""
-    system, bars = study.case.report_units, preload_bars(study)
-    if not bars:
+    system, found = study.case.report_units, study.preloads
+    if found is None:
         return Markdown("")
 
     def force(value: float) -> str:
         return show(value, "force", system=system)
 
     told = "; ".join(
-        f"{state_words(state)} {force(bar.least)} to {force(bar.highest)}, stripping at "
-        f"{force(bar.strip)}"
-        for state, bar in bars.items()
+        f"{state_words(state)} {force(float(each.preload.service.least))} to "
+        f"{force(float(each.preload.service.highest))}, stripping at "
+        f"{force(study.evaluation.states[state].pull_out)}"
+        for state, each in found.states.items()
     )
     return layout.figure("preload", study.plot.preload(), told=told)

@@ -13,12 +13,8 @@ from IPython.display import Markdown
 from ... import tables, words
 from ...errors import ThreadRepairError
 from ...facts import Fact, Term, count, fact, number, share
-from ...figures.bounds import BoundsByPitch, bounds_by_mesh, bounds_of_threads
-from ...figures.wall import WallBand, wall_factor_by_boss
-from ...joint.wall import BOSS_RANGE
-from ...strength.collapse.wall_factor import wall_factor
+from ...figures.bounds import bounds_by_mesh, bounds_of_threads, wall_factor_by_boss
 from ...strength.methods import METHODS
-from ...strength.methods.sae_770420 import dilation_factor
 from ...strength.primary import ID as PRIMARY
 from ...uncertainty.pull_tests import planning
 from ...verification import checks as printed
@@ -249,36 +245,18 @@ def bounds_figure() -> ReportFigure:
     for state in ("original", "repaired"):
         for position in ("basic", "minimum-material"):
             some = [e for e in collapse.cells() if (e.state, e.position) == (state, position)]
-            panels[f"{state_words(state)}, {position.replace('-', ' ')}"] = BoundsByPitch(
-                ratio=np.array([each.at["hole_major"] / each.at["pitch"] for each in some]),
-                lower=np.array([float(each.lower) for each in some]),
-                upper=np.array([float(each.upper) for each in some]),
+            panels[f"{state_words(state)}, {position.replace('-', ' ')}"] = (
+                np.array([each.at["hole_major"] / each.at["pitch"] for each in some]),
+                np.array([float(each.lower) for each in some]),
+                np.array([float(each.upper) for each in some]),
             )
     return figure("thread-bounds", bounds_of_threads(panels))
 
 
 def walls_figure(engaged: float = 1.0) -> ReportFigure:
     """Bounds of bosses of an M8 thread engaged by one diameter of the hole."""
-    bands = {}
-    for state, major in (("original", 8.0), ("repaired", 8 + 1.299038 * 1.25)):
-        ratio = np.linspace(*BOSS_RANGE, 121)
-
-        def factor(
-            support: str, bound: str, state: str = state, ratio: np.ndarray = ratio
-        ) -> np.ndarray:
-            return np.asarray(
-                wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
-            )
-
-        bands[state] = {
-            support: WallBand(
-                boss=ratio * major, lower=factor(support, "lower"),
-                upper=factor(support, "upper"),
-                curve=np.asarray(dilation_factor(ratio * major, major)),
-            )
-            for support in ("base", "face")
-        }  # fmt: skip
-    return figure("walls", wall_factor_by_boss(bands, case_boss=None)[0])
+    holes = {"original": (8.0, engaged), "repaired": (8 + 1.299038 * 1.25, engaged)}
+    return figure("walls", wall_factor_by_boss(holes, case_boss=None)[0])
 
 
 def mesh_figure() -> ReportFigure:

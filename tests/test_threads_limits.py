@@ -8,7 +8,7 @@ import pytest
 
 from thread_repair import threads
 from thread_repair.errors import InputError, ValidityError
-from thread_repair.threads import iso, iso_tolerances, unified, whitworth
+from thread_repair.threads import iso, iso_tolerances
 
 
 def test_m8_coarse() -> None:
@@ -100,14 +100,14 @@ def test_tolerances_are_the_differences_of_the_limits() -> None:
 
 def test_named_tolerances() -> None:
     quarter, half = threads.thread("1/4-20 UNC"), threads.thread("1/2 BSW")
-    assert unified.major_tolerance(quarter, "2A") == pytest.approx(0.0081 * 25.4)
-    assert unified.major_tolerance(quarter, "1A") == pytest.approx(0.0122 * 25.4)
-    assert unified.minor_tolerance(quarter, "2B") == pytest.approx(0.0115 * 25.4)
+    for name, tolerance in (("2A", 0.0081), ("1A", 0.0122)):
+        screw = threads.external_limits(quarter, name)
+        assert screw.major_max - screw.major_min == pytest.approx(tolerance * 25.4)
+    assert threads.internal_tolerances(quarter, "2B").minor == pytest.approx(0.0115 * 25.4)
+    # 2/3 T + 0.01 p^(1/2) with T = 0.00515 in
     screw = threads.external_limits(half, "close")
-    assert whitworth.major_tolerance(half, "close") == pytest.approx(
-        screw.major_max - screw.major_min
-    )
-    assert iso_tolerances.major_tolerance(6, 1.25).micrometres == 212
+    assert screw.major_max - screw.major_min == pytest.approx(0.0063 * 25.4)
+    assert iso_tolerances.crest_tolerance("external", 6, 1.25).micrometres == 212
 
 
 def test_engagement_changes_inch_tolerances_only() -> None:
@@ -142,8 +142,8 @@ def test_default_and_listed_classes() -> None:
     ):  # fmt: skip
         thread = threads.thread(name)
         assert threads.default_classes(thread) == expected
-        assert threads.default_classes(thread).hole in threads.hole_classes(thread)
-        assert threads.default_classes(thread).screw in threads.screw_classes(thread)
+        assert threads.default_classes(thread).hole in threads.system_of(thread).hole_classes
+        assert threads.default_classes(thread).screw in threads.system_of(thread).screw_classes
 
 
 def test_high_strength_area_is_unified_only_and_smaller() -> None:

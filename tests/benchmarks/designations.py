@@ -23,7 +23,7 @@ def texts() -> list[str]:
         for space in ("", " ", "  "):
             for dash in (" ", " - ", "-", "- "):
                 for thread in threads.known():
-                    for name in threads.hole_classes(thread)[:3]:
+                    for name in threads.system_of(thread).hole_classes[:3]:
                         yield f"{space}{thread.designation}{dash}{name}"
 
     return list(islice(spellings(), COUNT))

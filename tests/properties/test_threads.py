@@ -16,8 +16,8 @@ LENGTHS = st.floats(min_value=1.0, max_value=100.0)
 @st.composite
 def limits(draw: st.DrawFn) -> tuple[threads.ExternalLimits, threads.InternalLimits]:
     thread = draw(THREADS)
-    screw_class = draw(st.sampled_from(threads.screw_classes(thread)))
-    hole_class = draw(st.sampled_from(threads.hole_classes(thread)))
+    screw_class = draw(st.sampled_from(threads.system_of(thread).screw_classes))
+    hole_class = draw(st.sampled_from(threads.system_of(thread).hole_classes))
     try:
         return (
             threads.external_limits(thread, screw_class),
@@ -58,7 +58,7 @@ def test_a_closer_class_has_a_smaller_tolerance(
     thread: threads.Thread, pair: tuple[str, str]
 ) -> None:
     wide, close = pair
-    assume(wide in threads.hole_classes(thread))
+    assume(wide in threads.system_of(thread).hole_classes)
     try:
         loose = threads.internal_tolerances(thread, wide)
     except ValidityError:
@@ -123,7 +123,7 @@ def test_spaces_and_case_do_not_matter(thread: threads.Thread, frame: str, lower
 @settings(deadline=None, max_examples=100)
 @given(THREADS)
 def test_classes_written_into_the_designation_come_back(thread: threads.Thread) -> None:
-    for hole_class in threads.hole_classes(thread):
+    for hole_class in threads.system_of(thread).hole_classes:
         read = threads.thread(f"{thread.designation} {hole_class}")
         assert read.hole_class == hole_class
         assert read.designation == thread.designation

@@ -17,7 +17,6 @@ from __future__ import annotations
 import pytest
 
 from thread_repair import threads
-from thread_repair.threads import unified
 from thread_repair.verification.checks import printed_values
 
 NEXT_LARGER = [
@@ -32,7 +31,7 @@ NEXT_LARGER = [
 def test_printed_tolerance_of_the_next_larger_size(row):
     thread, hole_class = threads.thread(row.arguments["thread"]), row.arguments["class"]
     next_larger = float(row.known_difference.split()[-2]) * 25.4
-    tolerance = unified.pitch_tolerance(thread, hole_class, at_diameter=next_larger)
+    tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=next_larger).pitch
     least = threads.internal_limits(thread, hole_class).pitch_min
     assert round((least + tolerance) / 25.4, 4) == float(row.text)
 

@@ -94,4 +94,7 @@ def test_recalled_minor_diameter_tolerances() -> None:
         screw = threads.external_limits(thread, screw_class)
         assert round((screw.minor_max - screw.minor_min) / 25.4, 4) == tolerance
     for name, tolerance in (("1/2 BSW", 0.0237), ("3/16 BSW", 0.0133), ("1/4 BSF", 0.0117)):
-        assert round(whitworth.minor_tolerance(threads.thread(name)) / 25.4, 4) == tolerance
+        assert (
+            round(threads.internal_tolerances(threads.thread(name), "close").minor / 25.4, 4)
+            == tolerance
+        )

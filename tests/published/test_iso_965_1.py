@@ -14,7 +14,7 @@ from decimal import Decimal
 
 import pytest
 
-from thread_repair import tables
+from thread_repair import tables, threads
 from thread_repair.errors import ValidityError
 from thread_repair.threads import iso, iso_tolerances
 
@@ -91,10 +91,11 @@ def test_deviations_lie_by_the_formula() -> None:
 def test_formula_alone_would_miss_printed_holes() -> None:
     """M3-6H and M6-6H: formula and preferred numbers give 8 and 12 micrometres less."""
     assert (
-        iso_tolerances.minor_tolerance(6, 0.5).micrometres - preferred(433 * 0.5 - 190 * 0.5**1.22)
+        iso_tolerances.crest_tolerance("internal", 6, 0.5).micrometres
+        - preferred(433 * 0.5 - 190 * 0.5**1.22)
         == 8
     )
-    assert iso_tolerances.minor_tolerance(6, 1.0).micrometres - preferred(230) == 12
+    assert iso_tolerances.crest_tolerance("internal", 6, 1.0).micrometres - preferred(230) == 12
 
 
 def test_lengths_of_engagement_follow_the_formula() -> None:
@@ -110,8 +111,8 @@ def test_every_series_thread_has_its_usual_classes() -> None:
     without = set()
     for thread in iso.known():
         try:
-            iso.internal_limits(thread, "6H")
-            iso.external_limits(thread, "6g")
+            threads.internal_limits(thread, "6H")
+            threads.external_limits(thread, "6g")
         except ValidityError:
             without.add(thread.designation)
     assert without == {"M1.6x0.2", "M1.8x0.2", "M2x0.25", "M2.2x0.25"}

@@ -131,7 +131,7 @@ def _mode(mode: str, found: StripResult, *, method: str, **others: Any) -> ModeR
 
 def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
     """The screw's other strengths, for margins and for what breaks first."""
-    method = threads.system_of(joint.thread).STRESS_AREA_METHOD
+    method = threads.system_of(joint.thread).stress_area_method
     area = np.float64(stress_area(joint))
     stresses = {
         "ultimate, strongest screw": joint.screw.tensile_max,
@@ -163,7 +163,7 @@ def _method(joint: Joint, method: str) -> str:
     """Name a method of the primary model after the document it takes its equation from."""
     if method == primary.ID:
         return PRIMARY_METHOD
-    return threads.system_of(joint.thread).STRESS_AREA_METHOD if method == "stress_area" else method
+    return threads.system_of(joint.thread).stress_area_method if method == "stress_area" else method
 
 
 def _published(hole: StripInputs) -> tuple[ModeResult, ...]:

@@ -2,43 +2,48 @@
 
 `thread` reads a designation as the trade writes it; `external_limits` and `internal_limits` give
 the limits of the screw and of the hole; `stress_area` the tensile stress area; `names` the
-threads that are known by name.
+threads that are known by name. What a standard does in its own way stands in `iso`, `unified` and
+`whitworth`; what all do alike stands here.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType
 
 from ..errors import InputError
 from ..sources import Reference
-from . import iso, unified, unified_series, whitworth
-from .designation import thread
+from ..tables import cited
+from . import iso, unified, whitworth
+from .designation import known, names, thread
 from .profile import (
     BasicDiameters,
     Classes,
     ExternalLimits,
     InternalLimits,
     InternalTolerances,
+    System,
     Thread,
-    ThreadSystem,
+    below,
+    rounded,
 )
 
 __all__ = [
     "BasicDiameters", "Classes", "ExternalLimits", "InternalLimits", "InternalTolerances",
-    "Thread", "basic_diameters", "default_classes", "external_limits", "hole_classes",
-    "internal_limits", "internal_tolerances", "known", "names", "screw_classes", "stress_area",
-    "stress_area_references", "system_of", "thread",
+    "Thread", "basic_diameters", "default_classes", "external_limits", "internal_limits",
+    "internal_tolerances", "known", "names", "stress_area", "stress_area_references", "system_of",
+    "thread",
 ]  # fmt: skip
 
 #: The systems by the name that a thread carries.
-SYSTEMS: Mapping[str, ThreadSystem] = MappingProxyType(
-    {"metric": iso, "unified": unified, "whitworth": whitworth}
+SYSTEMS: Mapping[str, System] = MappingProxyType(
+    {"metric": iso.SYSTEM, "unified": unified.SYSTEM, "whitworth": whitworth.SYSTEM}
 )
 
 
-def system_of(thread: Thread) -> ThreadSystem:
+def system_of(thread: Thread) -> System:
     """Return the system that a thread belongs to.
 
     Parameters
@@ -47,60 +52,9 @@ def system_of(thread: Thread) -> ThreadSystem:
 
     Returns
     -------
-    ThreadSystem
+    System
     """
     return SYSTEMS[thread.system]
-
-
-def known() -> tuple[Thread, ...]:
-    """Return every thread that is known by name: metric, Unified, Whitworth.
-
-    Others are valid too: metric pitches within the tolerance tables of ISO 965-1, Unified special
-    threads (UNS) of any diameter to 6 in.
-
-    Returns
-    -------
-    tuple of Thread
-    """
-    return (*iso.known(), *unified_series.known(), *whitworth.known())
-
-
-def names() -> tuple[str, ...]:
-    """Return the canonical designations of the known threads, to be typed first in a case.
-
-    Returns
-    -------
-    tuple of str
-    """
-    return tuple(known_thread.designation for known_thread in known())
-
-
-def hole_classes(thread: Thread) -> tuple[str, ...]:
-    """Return the usual classes of a hole, closest first.
-
-    Parameters
-    ----------
-    thread : Thread
-
-    Returns
-    -------
-    tuple of str
-    """
-    return system_of(thread).HOLE_CLASSES
-
-
-def screw_classes(thread: Thread) -> tuple[str, ...]:
-    """Return the usual classes of a screw.
-
-    Parameters
-    ----------
-    thread : Thread
-
-    Returns
-    -------
-    tuple of str
-    """
-    return system_of(thread).SCREW_CLASSES
 
 
 def default_classes(thread: Thread) -> Classes:
@@ -120,7 +74,7 @@ def default_classes(thread: Thread) -> Classes:
     >>> threads.default_classes(threads.thread("1/4-20 UNC-3B"))
     Classes(hole='3B', screw='2A')
     """
-    usual = system_of(thread).DEFAULT_CLASSES
+    usual = system_of(thread).default_classes
     return Classes(thread.hole_class or usual.hole, thread.screw_class or usual.screw)
 
 
@@ -135,7 +89,14 @@ def basic_diameters(thread: Thread) -> BasicDiameters:
     -------
     BasicDiameters
     """
-    return system_of(thread).basic_diameters(thread)
+    system = system_of(thread)
+    size = system.size(thread)
+    return BasicDiameters(
+        major=system.millimetres(rounded(size.major, system.places)),
+        pitch=system.millimetres(below(size, system.pitch_depth, system.places)),
+        minor=system.millimetres(below(size, system.minor_depth, system.places)),
+        references=thread.references,
+    )
 
 
 @cache
@@ -147,7 +108,7 @@ def external_limits(
     Parameters
     ----------
     thread : Thread
-    screw_class : "6g", "4g6g"; "2A"; "medium" (see `screw_classes`)
+    screw_class : "6g", "4g6g"; "2A"; "medium" (see `System.screw_classes`)
     engagement : length of engagement, mm, where an inch thread's is not the one its standard
         assumes for the series
 
@@ -171,7 +132,23 @@ def external_limits(
     >>> threads.external_limits(threads.thread("M8"), "6g").major_min
     7.76
     """
-    return system_of(thread).external_limits(thread, screw_class, engagement=engagement)
+    system = system_of(thread)
+    name = system.canonical_class(screw_class, internal=False)
+    size, of = system.size(thread), system.tolerances(thread, name, False, engagement, None)
+    major = rounded(size.major, system.places) - of.allowance
+    pitch = below(size, system.pitch_depth, system.places) - of.allowance
+    pitch_min = rounded(pitch - of.pitch, system.places)
+    minor_max, minor_min = system.root(size._replace(major=major), pitch, pitch_min, of)
+    return ExternalLimits(
+        screw_class=name,
+        major_min=system.millimetres(major - of.crest),
+        major_max=system.millimetres(major),
+        pitch_min=system.millimetres(pitch_min),
+        pitch_max=system.millimetres(pitch),
+        minor_max=system.millimetres(minor_max),
+        minor_min=system.millimetres(minor_min),
+        references=(*thread.references, *system.references, *of.references),
+    )
 
 
 @cache
@@ -183,7 +160,7 @@ def internal_limits(
     Parameters
     ----------
     thread : Thread
-    hole_class : "6H", "5H6H"; "2B"; "medium" (see `hole_classes`)
+    hole_class : "6H", "5H6H"; "2B"; "medium" (see `System.hole_classes`)
     engagement : as of `external_limits`, mm
 
     Returns
@@ -201,7 +178,21 @@ def internal_limits(
     >>> threads.internal_limits(threads.thread("M8"), "6H").pitch_max
     7.348
     """
-    return system_of(thread).internal_limits(thread, hole_class, engagement=engagement)
+    system = system_of(thread)
+    name = system.canonical_class(hole_class, internal=True)
+    size, of = system.size(thread), system.tolerances(thread, name, True, engagement, None)
+    pitch = below(size, system.pitch_depth, system.places) + of.allowance
+    minor = below(size, system.minor_depth, system.places) + of.allowance
+    places_min, places_max = system.minor_places(size.major, name)
+    return InternalLimits(
+        hole_class=name,
+        minor_min=system.millimetres(rounded(minor, places_min)),
+        minor_max=system.millimetres(rounded(minor + of.crest, places_max)),
+        pitch_min=system.millimetres(pitch),
+        pitch_max=system.millimetres(rounded(pitch + of.pitch, system.places)),
+        major_min=system.millimetres(rounded(size.major + of.allowance, system.places)),
+        references=(*thread.references, *system.references, *of.references),
+    )
 
 
 def internal_tolerances(
@@ -212,7 +203,7 @@ def internal_tolerances(
     Parameters
     ----------
     thread : Thread
-    hole_class : "6H", "5H6H"; "2B"; "medium" (see `hole_classes`)
+    hole_class : "6H", "5H6H"; "2B"; "medium" (see `System.hole_classes`)
     at_diameter : diameter to take the tolerances at, mm; by default the thread's own. It shows
         what taking them at the enlarged diameter would change.
 
@@ -238,7 +229,17 @@ def internal_tolerances(
     """
     if at_diameter is not None and not at_diameter > 0:
         raise InputError(f"at_diameter must be above zero, got {at_diameter:g} mm")
-    return system_of(thread).internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    system = system_of(thread)
+    name = system.canonical_class(hole_class, internal=True)
+    found = system.tolerances(thread, name, True, None, at_diameter)
+    return InternalTolerances(
+        hole_class=name,
+        pitch=system.millimetres(found.pitch),
+        minor=system.millimetres(found.crest),
+        allowance=system.millimetres(found.allowance),
+        diameter=thread.major if at_diameter is None else at_diameter,
+        references=found.references,
+    )
 
 
 def stress_area(
@@ -268,11 +269,14 @@ def stress_area(
     >>> round(threads.stress_area(threads.thread("M8")), 1)
     36.6
     """
-    return system_of(thread).stress_area(
-        thread,
-        high_strength=high_strength,
-        screw_class=screw_class or default_classes(thread).screw,
-    )
+    if not high_strength:
+        return math.pi / 4 * (thread.major - system_of(thread).stress_depth * thread.pitch) ** 2
+    if thread.system != "unified":
+        raise InputError(
+            f"the high-strength stress area is of Unified threads only, got {thread.designation}"
+        )
+    least = external_limits(thread, screw_class or default_classes(thread).screw).pitch_min
+    return math.pi * (least / 2 - unified.HIGH_STRENGTH_DEPTH * thread.pitch) ** 2
 
 
 def stress_area_references(thread: Thread, *, high_strength: bool = False) -> tuple[Reference, ...]:
@@ -287,4 +291,6 @@ def stress_area_references(thread: Thread, *, high_strength: bool = False) -> tu
     -------
     tuple of Reference
     """
-    return (system_of(thread).stress_area_reference(high_strength=high_strength),)
+    if high_strength:
+        return cited("unified-stress-area-high")
+    return (system_of(thread).stress_area_reference,)

@@ -54,6 +54,30 @@ _OTHERS = (
 _EXAMPLES = "M8x1.25, 1/4-20 UNC or 3/8 BSF"
 
 
+def known() -> tuple[Thread, ...]:
+    """Return every thread that is known by name: metric, Unified, Whitworth.
+
+    Others are valid too: metric pitches within the tolerance tables of ISO 965-1, Unified special
+    threads (UNS) of any diameter to 6 in.
+
+    Returns
+    -------
+    tuple of Thread
+    """
+    return (*iso.known(), *unified_series.known(), *whitworth.known())
+
+
+@cache
+def names() -> tuple[str, ...]:
+    """Return the canonical designations of the known threads, to be typed first in a case.
+
+    Returns
+    -------
+    tuple of str
+    """
+    return tuple(known_thread.designation for known_thread in known())
+
+
 def thread(text: str) -> Thread:
     """Return the thread that a designation names, with the classes it states.
 
@@ -116,12 +140,10 @@ def _metric(match: re.Match[str]) -> Thread:
     )
     found = iso.find(major or 0.0, pitch)
     for name in (match["classes"] or "").replace(" ", "").split("/"):
-        if not name:
-            continue
-        if iso.is_hole_class(name):
-            found = replace(found, hole_class=iso.canonical_class(name, internal=True))
-        else:
-            found = replace(found, screw_class=iso.canonical_class(name, internal=False))
+        if name:
+            internal = any(letter.isupper() for letter in name)
+            own = iso.SYSTEM.canonical_class(name, internal=internal)
+            found = replace(found, hole_class=own) if internal else replace(found, screw_class=own)
     return found
 
 
@@ -157,20 +179,11 @@ def _inch(match: re.Match[str]) -> Thread:
 
 
 def _classed(found: Thread, hole: str, screw: str) -> Thread:
-    canonical = {"whitworth": whitworth, "unified": unified}[found.system].canonical_class
-    if not (hole or screw):
-        return found
+    canonical = (unified if found.system == "unified" else whitworth).SYSTEM.canonical_class
     return replace(
         found,
         hole_class=canonical(hole, internal=True) if hole else None,
         screw_class=canonical(screw, internal=False) if screw else None,
-    )
-
-
-@cache
-def _all_names() -> tuple[str, ...]:
-    return tuple(
-        known.designation for known in (*iso.known(), *unified_series.known(), *whitworth.known())
     )
 
 
@@ -181,9 +194,7 @@ def _shown(text: str) -> str:
 def _unreadable(text: str, plain: str) -> UnknownNameError:
     """Build the error with the nearest names; of the same size where the text starts with one."""
     start = _SIZE.match(plain.upper())
-    same = [
-        name for name in _all_names() if start and re.match(re.escape(start[0]) + r"[x \-]", name)
-    ]
-    close = difflib.get_close_matches(plain, same, n=3, cutoff=0.0) or nearest(plain, _all_names())
+    same = [name for name in names() if start and re.match(re.escape(start[0]) + r"[x \-]", name)]
+    close = difflib.get_close_matches(plain, same, n=3, cutoff=0.0) or nearest(plain, names())
     hint = f"did you mean {' or '.join(close)}?" if close else f"write for example {_EXAMPLES}"
     return UnknownNameError(f"unknown thread {_shown(text)}; {hint}")

@@ -2,41 +2,69 @@
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
+from collections.abc import Callable
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
+from .. import tables
 from ..errors import InputError
-from .profile import Thread
+from .profile import BasicSize, Thread, rounded
 
 MM_PER_INCH = Decimal("25.4")
 
 
-class InchSize(NamedTuple):
-    """Basic major diameter to four places and pitch to eight, inches, as limits start from them."""
+class Listed(NamedTuple):
+    """A thread of a table of series: its size as written, its major diameter in inches."""
 
+    size: str
     major: Decimal
-    pitch: Decimal
     threads_per_inch: Decimal
+    thread: Thread
 
 
-def rounded(value: Decimal | float, places: int) -> Decimal:
-    """Round half to even, as ASME B1.30 rounds.
+def listed(table: str, make: Callable[[tables.Row], Thread]) -> tuple[Listed, ...]:
+    """Return the threads of a table of series.
 
     Parameters
     ----------
-    value : Decimal | float
-    places : int
+    table : str
+    make : callable
+        The thread of a row.
 
     Returns
     -------
-    Decimal
+    tuple of Listed
     """
-    return Decimal(value).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
+    return tuple(
+        Listed(row["size"], Decimal(row["major_in"]), Decimal(row["threads_per_inch"]), make(row))
+        for row in tables.rows(table)
+    )
+
+
+def engaged(length: float) -> float:
+    """Length of engagement in inches.
+
+    Parameters
+    ----------
+    length : float, mm
+
+    Returns
+    -------
+    float, in
+
+    Raises
+    ------
+    InputError
+        If it is not above zero.
+    """
+    if not length > 0:
+        raise InputError(f"length of engagement must be above zero, got {length:g} mm")
+    return length / 25.4
 
 
 def millimetres(inches: Decimal) -> float:
-    """Convert exactly; a limit printed in inches is not rounded a second time.
+    """Convert exactly.
 
     Parameters
     ----------
@@ -49,22 +77,8 @@ def millimetres(inches: Decimal) -> float:
     return float(inches * MM_PER_INCH)
 
 
-def printed(size: float) -> float:
-    """Round a size to the ten-thousandth of an inch, mm.
-
-    Parameters
-    ----------
-    size : float, mm
-
-    Returns
-    -------
-    float, mm
-    """
-    return round(round(size / 25.4, 4) * 25.4, 6)
-
-
-def inch_size(thread: Thread) -> InchSize:
-    """Return the sizes of an inch thread in inches.
+def inch_size(thread: Thread) -> BasicSize:
+    """Return the sizes of an inch thread in inches: the pitch to eight places.
 
     Parameters
     ----------
@@ -72,7 +86,7 @@ def inch_size(thread: Thread) -> InchSize:
 
     Returns
     -------
-    InchSize
+    BasicSize
 
     Examples
     --------
@@ -83,8 +97,8 @@ def inch_size(thread: Thread) -> InchSize:
     # Six places undo the noise of the conversion; a sixty-fourth then rounds up from its half.
     major = Decimal(repr(round(thread.major / 25.4, 6)))
     count = Decimal(repr(round(25.4 / thread.pitch, 4)))
-    return InchSize(
-        major.quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP), rounded(1 / count, 8), count
+    return BasicSize(
+        major.quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP), rounded(1 / count, 8)
     )
 
 

@@ -11,9 +11,9 @@ progression, and these are recalled or inferred from printed limits.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
 from functools import cache
-from types import MappingProxyType
 from typing import NamedTuple
 
 from .. import tables
@@ -22,15 +22,9 @@ from ..sources import Reference
 from ..tables import cited
 from .profile import Thread
 
-_DEVIATIONS_ZERO = cited("iso_tolerances-deviations-zero")[0]
 #: Hot-dip positions: constant and factor of the pitch, micrometres.
 _HOT_DIP = {"AZ": (300, 20), "AX": (-20, 220), "az": (-300, -20)}
 _HOT_DIP_PITCHES = (1.5, 6.0)
-_HOT_DIP_REFERENCES = {
-    "AZ": cited("iso_tolerances-hot-dip-AZ")[0],
-    "AX": cited("iso_tolerances-hot-dip-AX")[0],
-    "az": cited("iso_tolerances-hot-dip-az")[0],
-}  # fmt: skip
 
 
 class Tolerance(NamedTuple):
@@ -39,48 +33,38 @@ class Tolerance(NamedTuple):
     micrometres: int
     reference: Reference
 
+    @property
+    def millimetres(self) -> Decimal:
+        """The same, mm."""
+        return Decimal(self.micrometres) / 1000
 
-class _Cell(NamedTuple):
-    kind: str
-    grades: dict[int, Tolerance]
+
+def _grades(row: tables.Row, what: str) -> dict[int, Tolerance]:
+    reference = tables.reference(row, what)
+    return {
+        int(column.split("_")[1]): Tolerance(int(text), reference)
+        for column, text in row.items()
+        if column.startswith("grade_") and text
+    }
 
 
-class _Range(NamedTuple):
-    over: float
-    up_to: float
-    cells: Mapping[float, _Cell]
+def _ranges(diameter: float, side: str) -> Iterator[tables.Row]:
+    """Rows of the pitch diameters whose range holds a diameter."""
+    for row in tables.rows("iso_965_pitch_diameter.csv"):
+        if row["side"] == side and float(row["over_mm"]) < diameter <= float(row["up_to_mm"]):
+            yield row
 
 
 @cache
-def _pitch_table() -> Mapping[str, tuple[_Range, ...]]:
-    found: dict[str, dict[tuple[float, float], dict[float, _Cell]]] = {}
-    for row in tables.rows("iso_965_pitch_diameter.csv"):
-        limits = (float(row["over_mm"]), float(row["up_to_mm"]))
-        cells = found.setdefault(row["side"], {}).setdefault(limits, {})
-        cell = cells.setdefault(float(row["pitch_mm"]), _Cell(row["kind"], {}))
-        what = f"tolerance of the {row['side']} pitch diameter"
-        _fill(cell.grades, row, range(3, 10), what)
-    return MappingProxyType(
-        {side: tuple(_Range(*limits, cells) for limits, cells in ranges.items())
-         for side, ranges in found.items()}
-    )  # fmt: skip
+def _pitch_diameters(side: str, diameter: float) -> Mapping[float, dict[int, Tolerance]]:
+    found: dict[float, dict[int, Tolerance]] = {}
+    for row in _ranges(diameter, side):
+        grades = _grades(row, f"tolerance of the {side} pitch diameter")
+        found.setdefault(float(row["pitch_mm"]), {}).update(grades)
+    return found
 
 
-def _fill(grades: dict[int, Tolerance], row: tables.Row, wanted: Iterable[int], what: str) -> None:
-    reference = tables.reference(row, what)
-    for grade in wanted:
-        text = row[f"grade_{grade}_um"]
-        if text:
-            grades[grade] = Tolerance(int(text), reference)
-
-
-def _cells(side: str, diameter: float) -> Mapping[float, _Cell]:
-    for over, up_to, cells in _pitch_table()[side]:
-        if over < diameter <= up_to:
-            return cells
-    return {}
-
-
+@cache
 def pitch_kinds(diameter: float) -> Mapping[float, str]:
     """Return the pitches with a tolerance at a diameter: "table", or "formula" beyond the table.
 
@@ -92,30 +76,27 @@ def pitch_kinds(diameter: float) -> Mapping[float, str]:
     -------
     mapping of float to str
     """
-    return {pitch: cell.kind for pitch, cell in _cells("internal", diameter).items()}
+    return {float(row["pitch_mm"]): row["kind"] for row in _ranges(diameter, "internal")}
 
 
 @cache
-def _crest_table() -> Mapping[tuple[str, float], Mapping[int, Tolerance]]:
-    found: dict[tuple[str, float], dict[int, Tolerance]] = {}
-    for row in tables.rows("iso_965_crest.csv"):
-        which = "internal minor" if row["side"] == "internal" else "external major"
-        _fill(found.setdefault((row["side"], float(row["pitch_mm"])), {}), row, range(4, 9),
-              f"tolerance of the {which} diameter")  # fmt: skip
-    return MappingProxyType(found)
+def _crests(side: str) -> Mapping[float, dict[int, Tolerance]]:
+    which = "internal minor" if side == "internal" else "external major"
+    return {
+        float(row["pitch_mm"]): _grades(row, f"tolerance of the {which} diameter")
+        for row in tables.rows("iso_965_crest.csv")
+        if row["side"] == side
+    }
 
 
 @cache
-def _deviation_table() -> Mapping[tuple[str, float], Tolerance]:
-    return MappingProxyType(
-        {
-            (row["position"], float(row["pitch_mm"])): Tolerance(
-                int(row["deviation_um"]),
-                tables.reference(row, f"fundamental deviation of position {row['position']}"),
-            )
-            for row in tables.rows("iso_965_deviations.csv")
-        }
-    )
+def _deviations(position: str) -> Mapping[float, Tolerance]:
+    what = f"fundamental deviation of position {position}"
+    return {
+        float(row["pitch_mm"]): Tolerance(int(row["deviation_um"]), tables.reference(row, what))
+        for row in tables.rows("iso_965_deviations.csv")
+        if row["position"] == position
+    }
 
 
 def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tolerance:
@@ -143,57 +124,48 @@ def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tol
     >>> pitch_tolerance("internal", 6, 8, 1.25).micrometres
     160
     """
-    row = _cells(side, diameter)
+    row = _pitch_diameters(side, diameter)
     if pitch not in row:
         raise ValidityError(
             f"ISO 965-1 has no {side} pitch diameter tolerance for pitch {pitch:g} mm at diameter "
             f"{diameter:g} mm; pitches there: {_list(row)}"
         )
-    return _graded(
-        row[pitch].grades, grade, f"{side} pitch diameter at {diameter:g} x {pitch:g} mm"
-    )
+    return _graded(row[pitch], grade, f"{side} pitch diameter at {diameter:g} x {pitch:g} mm")
 
 
-def minor_tolerance(grade: int, pitch: float) -> Tolerance:
-    """Return the tolerance of the minor diameter of the hole, `TD1` (ISO 965-1 Table 3).
+def crest_tolerance(side: str, grade: int, pitch: float) -> Tolerance:
+    """Return the tolerance of the hole's minor or the screw's major diameter, `TD1` or `Td`.
 
     Parameters
     ----------
+    side : "internal" or "external"
     grade : int
     pitch : float, mm
 
     Returns
     -------
     Tolerance
+
+    Raises
+    ------
+    ValidityError
+        If the tables have no value for the pitch and the grade.
+
+    Source: ISO 965-1 Tables 3 and 4. Known from: the row's own mark.
+
+    Examples
+    --------
+    >>> crest_tolerance("external", 6, 1.25).micrometres
+    212
     """
-    return _crest("internal", grade, pitch)
-
-
-def major_tolerance(grade: int, pitch: float) -> Tolerance:
-    """Return the tolerance of the major diameter of the screw, `Td` (ISO 965-1 Table 4).
-
-    Parameters
-    ----------
-    grade : int
-    pitch : float, mm
-
-    Returns
-    -------
-    Tolerance
-    """
-    return _crest("external", grade, pitch)
-
-
-def _crest(side: str, grade: int, pitch: float) -> Tolerance:
     which = "hole minor" if side == "internal" else "screw major"
-    row = _crest_table().get((side, pitch))
-    if row is None:
-        pitches = [p for s, p in _crest_table() if s == side]
+    rows = _crests(side)
+    if pitch not in rows:
         raise ValidityError(
             f"ISO 965-1 has no {which} diameter tolerance for pitch {pitch:g} mm; "
-            f"pitches: {_list(pitches)}"
+            f"pitches: {_list(rows)}"
         )
-    return _graded(row, grade, f"{which} diameter at pitch {pitch:g} mm")
+    return _graded(rows[pitch], grade, f"{which} diameter at pitch {pitch:g} mm")
 
 
 def _graded(row: Mapping[int, Tolerance], grade: int, what: str) -> Tolerance:
@@ -229,7 +201,7 @@ def deviation(position: str, pitch: float) -> Tolerance:
     -28
     """
     if position in ("H", "h"):
-        return Tolerance(0, _DEVIATIONS_ZERO)
+        return Tolerance(0, cited("iso_tolerances-deviations-zero")[0])
     if position in _HOT_DIP:
         least, most = _HOT_DIP_PITCHES
         if not least <= pitch <= most:
@@ -238,30 +210,19 @@ def deviation(position: str, pitch: float) -> Tolerance:
                 f"got {pitch:g} mm"
             )
         constant, factor = _HOT_DIP[position]
-        return Tolerance(round(constant + factor * pitch), _HOT_DIP_REFERENCES[position])
-    try:
-        return _deviation_table()[position, pitch]
-    except KeyError:
-        pitches = [p for name, p in _deviation_table() if name == position]
+        (reference,) = cited(f"iso_tolerances-hot-dip-{position}")
+        return Tolerance(round(constant + factor * pitch), reference)
+    found = _deviations(position)
+    if pitch not in found:
         raise ValidityError(
             f"ISO 965-1 has no deviation of position {position} for pitch {pitch:g} mm; "
-            f"pitches: {_list(pitches)}"
-        ) from None
+            f"pitches: {_list(found)}"
+        )
+    return found[pitch]
 
 
 def _list(numbers: Iterable[float]) -> str:
     return ", ".join(f"{number:g}" for number in sorted(numbers)) or "none"
-
-
-@cache
-def _engagement_table() -> Mapping[float, tuple[tuple[float, float, float, float], ...]]:
-    found: dict[float, list[tuple[float, float, float, float]]] = {}
-    for row in tables.rows("iso_965_engagement.csv"):
-        found.setdefault(float(row["pitch_mm"]), []).append(
-            (float(row["over_mm"]), float(row["up_to_mm"]),
-             float(row["normal_over_mm"]), float(row["normal_up_to_mm"]))
-        )  # fmt: skip
-    return MappingProxyType({pitch: tuple(ranges) for pitch, ranges in found.items()})
 
 
 def normal_engagement(thread: Thread) -> tuple[float, float]:
@@ -288,7 +249,8 @@ def normal_engagement(thread: Thread) -> tuple[float, float]:
     >>> normal_engagement(thread("M10"))
     (5.0, 15.0)
     """
-    for over, up_to, least, most in _engagement_table().get(thread.pitch, ()):
-        if over < thread.major <= up_to:
-            return least, most
+    for row in tables.rows("iso_965_engagement.csv"):
+        within = float(row["over_mm"]) < thread.major <= float(row["up_to_mm"])
+        if within and float(row["pitch_mm"]) == thread.pitch:
+            return float(row["normal_over_mm"]), float(row["normal_up_to_mm"])
     raise ValidityError(f"ISO 965-1 has no length of engagement groups for {thread.designation}")

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import NamedTuple
 
+from ..errors import UnknownNameError, nearest
 from ..sources import Reference
 
 #: Height of the fundamental triangle over the pitch, 60 degree thread: sqrt(3)/2 (ISO 68-1).
@@ -105,47 +108,125 @@ class Classes(NamedTuple):
     screw: str
 
 
-class ThreadSystem(Protocol):
-    """What a system of threads answers; each of `iso`, `unified` and `whitworth` is one.
+class BasicSize(NamedTuple):
+    """Basic major diameter and pitch in the unit of the standard, rounded as limits start."""
+
+    major: Decimal
+    pitch: Decimal
+
+
+class Tolerances(NamedTuple):
+    """Tolerances of one class in the unit of the standard.
 
     Attributes
     ----------
-    HOLE_CLASSES, SCREW_CLASSES : the usual classes, closest first
-    DEFAULT_CLASSES : those taken where none is stated
-    STRESS_AREA_METHOD : the document that prints the stress area, as a method is named
+    pitch, crest : of the pitch diameter; of the screw's major or the hole's minor diameter
+    allowance : distance of the screw's greatest and the hole's least limits from the basic sizes
+    root : of the screw's minor diameter, where the standard gives one
+    references : where they stand
     """
 
-    HOLE_CLASSES: tuple[str, ...]
-    SCREW_CLASSES: tuple[str, ...]
-    DEFAULT_CLASSES: Classes
-    STRESS_AREA_METHOD: str
+    pitch: Decimal
+    crest: Decimal
+    allowance: Decimal
+    references: tuple[Reference, ...]
+    root: Decimal = Decimal(0)
 
-    def canonical_class(self, text: str, *, internal: bool) -> str:
-        """Return a class as the standard writes it, or refuse it with the nearest ones."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class System:
+    """What a standard of threads does in its own way.
+
+    Attributes
+    ----------
+    label : in words
+    unit : of its tables, mm
+    places : decimal places of a limit in that unit
+    pitch_depth, minor_depth : of the pitch and the hole's minor diameter below the major, pitches
+    hole_classes, screw_classes : in common use, closest first
+    default_classes : those taken where none is stated
+    stress_area_method : the document that prints the stress area, as a method is named
+    stress_depth : of the diameter of the stress area below the major, pitches
+    stress_area_reference : where that stands
+    references : where the profile of limits stands, beside the thread's own references
+    size : basic sizes of a thread
+    class_name : a class as the standard writes it, empty if it has none such; told whether it is
+        that of a hole
+    tolerances : of a thread and class; told whether of a hole, the length of engagement and the
+        diameter to take them at, both mm, where not the thread's own
+    root : greatest and least minor diameter of a screw, from its greatest major and pitch
+        diameter, its least pitch diameter, its pitch and its tolerances
+    minor_places : decimal places of the hole's least and greatest minor diameter, from the major
+        diameter and the class
+    """
+
+    label: str
+    unit: Decimal
+    places: int
+    pitch_depth: Decimal
+    minor_depth: Decimal
+    hole_classes: tuple[str, ...]
+    screw_classes: tuple[str, ...]
+    default_classes: Classes
+    stress_area_method: str
+    stress_depth: float
+    stress_area_reference: Reference
+    references: tuple[Reference, ...] = ()
+    size: Callable[[Thread], BasicSize]
+    class_name: Callable[[str, bool], str]
+    tolerances: Callable[[Thread, str, bool, float | None, float | None], Tolerances]
+    root: Callable[[BasicSize, Decimal, Decimal, Tolerances], tuple[Decimal, Decimal]]
+    minor_places: Callable[[Decimal, str], tuple[int, int]]
+
+    def millimetres(self, size: Decimal) -> float:
+        """Convert exactly; a limit printed in inches is not rounded a second time."""
+        return float(size * self.unit)
 
     def printed(self, size: float) -> float:
         """Round a size as the standard prints it, mm."""
+        unit = float(self.unit)
+        return round(round(size / unit, self.places) * unit, 6)
 
-    def basic_diameters(self, thread: Thread) -> BasicDiameters:
-        """Return the basic diameters as the standard prints them, mm."""
+    def canonical_class(self, text: str, *, internal: bool) -> str:
+        """Return a class as the standard writes it, or refuse it with the nearest ones."""
+        name = self.class_name(text.strip(), internal)
+        if name:
+            return name
+        kind = "hole" if internal else "screw"
+        allowed = self.hole_classes if internal else self.screw_classes
+        close = nearest(text, allowed) or allowed[:3]
+        raise UnknownNameError(
+            f"unknown {kind} class {text!r} of {self.label} threads; "
+            f"did you mean {' or '.join(close)}?"
+        )
 
-    def external_limits(
-        self, thread: Thread, screw_class: str, *, engagement: float | None = None
-    ) -> ExternalLimits:
-        """Return the limits of size of a screw, mm."""
 
-    def internal_limits(
-        self, thread: Thread, hole_class: str, *, engagement: float | None = None
-    ) -> InternalLimits:
-        """Return the limits of size of a tapped hole, mm."""
+def rounded(value: Decimal | float, places: int) -> Decimal:
+    """Round half to even, as ASME B1.30 rounds.
 
-    def internal_tolerances(
-        self, thread: Thread, hole_class: str, *, at_diameter: float | None = None
-    ) -> InternalTolerances:
-        """Return the tolerances of a tapped hole, mm."""
+    Parameters
+    ----------
+    value : Decimal | float
+    places : int
 
-    def stress_area(self, thread: Thread, *, high_strength: bool, screw_class: str) -> float:
-        """Return the tensile stress area of a screw, mm2."""
+    Returns
+    -------
+    Decimal
+    """
+    return Decimal(value).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
 
-    def stress_area_reference(self, *, high_strength: bool = False) -> Reference:
-        """Return where the stress area comes from."""
+
+def below(size: BasicSize, depth: Decimal, places: int) -> Decimal:
+    """Diameter a multiple of the pitch below the major: product to six places, then the size.
+
+    Parameters
+    ----------
+    size : BasicSize
+    depth : Decimal
+    places : int
+
+    Returns
+    -------
+    Decimal
+    """
+    return rounded(size.major - rounded(depth * size.pitch, 6), places)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from decimal import Decimal
 from functools import cache
-from types import MappingProxyType
 
-from .. import tables
 from ..errors import UnknownNameError
 from ..tables import cited
-from .inch import fraction, fraction_text, millimetres
+from .inch import Listed, fraction, fraction_text, listed, millimetres
 from .profile import Thread
 
 SERIES = ("UNC", "UNF", "UNEF", "UN", "UNS")
@@ -31,6 +28,15 @@ _BASIC = cited("unified_series-basic")[0]
 
 
 @cache
+def _listed() -> tuple[Listed, ...]:
+    return listed(
+        "unified_series.csv",
+        lambda row: _thread(
+            row["size"], Decimal(row["major_in"]), row["threads_per_inch"], row["series"]
+        ),
+    )
+
+
 def known() -> tuple[Thread, ...]:
     """Return the named series from No. 0 to 6 in, and the usual special threads (UNS).
 
@@ -38,10 +44,7 @@ def known() -> tuple[Thread, ...]:
     -------
     tuple of Thread
     """
-    return tuple(
-        _thread(row["size"], Decimal(row["major_in"]), row["threads_per_inch"], row["series"])
-        for row in tables.rows("unified_series.csv")
-    )
+    return tuple(each.thread for each in _listed())
 
 
 def _thread(size: str, major: Decimal, threads_per_inch: str, series: str) -> Thread:
@@ -54,30 +57,6 @@ def _thread(size: str, major: Decimal, threads_per_inch: str, series: str) -> Th
         flank_angle=60.0,
         references=(_BASIC,),
     )
-
-
-@cache
-def _by_size() -> Mapping[tuple[Decimal, Decimal], Thread]:
-    return MappingProxyType(
-        {
-            (Decimal(row["major_in"]), Decimal(row["threads_per_inch"])): thread
-            for row, thread in zip(tables.rows("unified_series.csv"), known(), strict=True)
-        }
-    )
-
-
-@cache
-def _named_sizes() -> Mapping[str, tuple[Decimal, ...]]:
-    """By size as written, the diameters it may mean: "1" is No. 1 and 1 in."""
-    found: dict[str, dict[Decimal, None]] = {}
-    for row in tables.rows("unified_series.csv"):
-        found.setdefault(row["size"], {})[Decimal(row["major_in"])] = None
-    return MappingProxyType({size: tuple(majors) for size, majors in found.items()})
-
-
-@cache
-def _sizes() -> frozenset[Decimal]:
-    return frozenset(major for major, _ in _by_size())
 
 
 def find(
@@ -111,16 +90,16 @@ def find(
     '1/4-28 UNF'
     """
     majors = _majors(size, numbered=numbered, inches=inches)
-    if threads_per_inch:
-        there = (_by_size().get((major, threads_per_inch)) for major in majors)
-        found = [thread for thread in there if thread and series in (None, thread.series)]
-    else:
-        # Only these three have one pitch a size.
-        found = [
-            thread
-            for (major, _), thread in _by_size().items()
-            if major in majors and series == thread.series and series in SERIES[:3]
-        ]
+    # Only the first three have one pitch a size.
+    found = [
+        each.thread
+        for each in _listed()
+        if each.major in majors
+        and series in (None, each.thread.series)
+        and (
+            each.threads_per_inch == threads_per_inch if threads_per_inch else series in SERIES[:3]
+        )
+    ]
     if len(found) == 1:
         return found[0]
     written = f"{size}{f'-{threads_per_inch}' if threads_per_inch else ''} {series or ''}".strip()
@@ -128,11 +107,23 @@ def find(
         special = _special(majors, threads_per_inch)
         if special:
             return special
-    raise _no_thread(written, majors, threads_per_inch, series, found)
+
+    def distance(each: Listed) -> tuple[Decimal, int, Decimal, int]:
+        apart = min((abs(each.major - wanted) for wanted in majors), default=Decimal(0))
+        count = threads_per_inch or each.threads_per_inch
+        fits = (each.thread.series == series) + (each.threads_per_inch == threads_per_inch)
+        off = abs(each.threads_per_inch - count)
+        return apart, -fits, off, SERIES.index(each.thread.series)
+
+    offered = found or [each.thread for each in sorted(_listed(), key=distance)]
+    names = " or ".join(thread.designation for thread in offered[:3])
+    fault = "means more than one" if found else "is no"
+    raise UnknownNameError(f"{written!r} {fault} Unified thread; did you mean {names}?")
 
 
 def _majors(size: str, *, numbered: bool, inches: bool) -> tuple[Decimal, ...]:
-    named = _named_sizes().get(size.replace("-", " "), ())
+    as_written = size.replace("-", " ")  # "1" is No. 1 and 1 in
+    named = tuple(dict.fromkeys(each.major for each in _listed() if each.size == as_written))
     if "." not in size and named:
         if numbered:
             return tuple(major for major in named if major < Decimal("0.25"))
@@ -142,7 +133,7 @@ def _majors(size: str, *, numbered: bool, inches: bool) -> tuple[Decimal, ...]:
     value = fraction(size)
     # Decimal inches are written to three or four places: .312 is 5/16 (0.3125).
     slack = Decimal("0.0005") if "." in size else Decimal(0)
-    close = {major for major in _sizes() if abs(major - value) <= slack}
+    close = {each.major for each in _listed() if abs(each.major - value) <= slack}
     exact = value in close
     return (value,) if exact or not close else tuple(sorted(close))
 
@@ -154,33 +145,9 @@ def _special(majors: tuple[Decimal, ...], threads_per_inch: Decimal) -> Thread |
             _LEAST_MAJOR <= major <= _GREATEST_MAJOR
             and threads_per_inch in _THREADS_PER_INCH
             and 1 / threads_per_inch <= _COARSEST * major
-            and (major, threads_per_inch) not in _by_size()
+            and (major, threads_per_inch) not in {each[1:3] for each in _listed()}
         ):
-            number = [
-                size
-                for size, named in _named_sizes().items()
-                if major in named and major < Decimal("0.25")
-            ]
-            size = number[0] if number else fraction_text(major)
+            numbers = (each.size for each in _listed() if each.major == major < Decimal("0.25"))
+            size = next(numbers, "") or fraction_text(major)
             return _thread(size, major, f"{threads_per_inch.normalize():f}", "UNS")
     return None
-
-
-def _no_thread(
-    written: str,
-    majors: tuple[Decimal, ...],
-    threads_per_inch: Decimal | None,
-    series: str | None,
-    found: list[Thread],
-) -> UnknownNameError:
-    def distance(item: tuple[tuple[Decimal, Decimal], Thread]) -> tuple[float, ...]:
-        (major, count), thread = item
-        apart = min((abs(major - wanted) for wanted in majors), default=Decimal(0))
-        pitch_off = abs(count - threads_per_inch) if threads_per_inch else Decimal(0)
-        fits = (thread.series == series) + (count == threads_per_inch)
-        return float(apart), -fits, float(pitch_off), SERIES.index(thread.series)
-
-    offered = found or [thread for _, thread in sorted(_by_size().items(), key=distance)[:3]]
-    names = " or ".join(thread.designation for thread in offered[:3])
-    fault = "means more than one" if found else "is no"
-    return UnknownNameError(f"{written!r} {fault} Unified thread; did you mean {names}?")

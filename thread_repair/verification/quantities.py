@@ -20,7 +20,7 @@ from ..errors import DataError
 from ..materials import Parent, Screw
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, nasa_tm_106943
-from ..threads import iso_tolerances, unified, whitworth
+from ..threads import iso_tolerances, whitworth
 from ..uncertainty.pull_tests.outliers import critical_distance
 from ..uncertainty.pull_tests.tolerance import (
     k_factor,
@@ -36,7 +36,7 @@ from ..uncertainty.pull_tests.tolerance import (
 def iso_tolerance(kind: str, grade: str, up_to: str, pitch: str) -> float:
     """Tolerance of ISO 965-1, mm: TD1 by pitch, TD2 and Td2 by diameter and pitch."""
     if kind == "TD1":
-        found = iso_tolerances.minor_tolerance(int(grade), float(pitch))
+        found = iso_tolerances.crest_tolerance("internal", int(grade), float(pitch))
     else:
         side = "internal" if kind == "TD2" else "external"
         found = iso_tolerances.pitch_tolerance(side, int(grade), float(up_to), float(pitch))
@@ -70,7 +70,9 @@ def basic_diameter(thread: str, diameter: str) -> float:
 
 def unified_tolerance(thread: str, class_: str) -> float:
     """Tolerance of a Unified pitch diameter before rounding, mm."""
-    return float(unified.pitch_tolerance(threads.thread(thread), class_))
+    found = threads.thread(thread)
+    tolerances = threads.system_of(found).tolerances(found, class_, "B" in class_, None, None)
+    return 25.4 * float(tolerances.pitch)
 
 
 def whitworth_form(threads_per_inch: str, size: str) -> float:

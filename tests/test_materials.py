@@ -19,7 +19,6 @@ from thread_repair.materials import (
     shear_ratios,
     shear_strength,
     strength_table,
-    temperature_range,
     wire,
     wire_shear_strength,
     with_measured,
@@ -169,18 +168,19 @@ def test_values_of_one_parent_have_their_own_sources():
 def test_tabled_shear_strength_is_used_as_it_is():
     strength = shear_strength(parent("6061-T6"))
     assert strength.value == pytest.approx(27 * KSI)
-    assert (strength.derived, strength.how_known, strength.unconfirmed) == (False, "read", ())
+    assert [each.how_known for each in strength.references] == ["read"]
+    assert not strength.derived
 
 
 def test_derived_shear_strength_names_both_references():
     strength = shear_strength(parent("6082-T6"))
-    assert strength.derived and strength.how_known == "derived"
+    assert strength.derived
     assert strength.value == pytest.approx(295 * 17 / 27)
     assert [each.source for each in strength.references] == [
         "en-755-2",
         "handbook-materials-selection",
     ]
-    assert [each.source for each in strength.unconfirmed] == ["en-755-2"]
+    assert [each.source for each in strength.references if not each.confirmed] == ["en-755-2"]
 
 
 def test_the_lowest_ratio_of_a_family_is_used_and_all_are_kept():
@@ -369,8 +369,9 @@ def test_outside_the_table_is_refused():
         at_temperature(parent("ZP5"), 36)
     with pytest.raises(InputError, match="temperature must be a number"):
         at_temperature(plate, float("nan"))
-    assert temperature_range(parent("ZP5")) == (10, 35)
-    assert temperature_range(plate, "short") == (10, 350)
+    assert at_temperature(parent("ZP5"), [10, 35]).factor == pytest.approx([1, 1])
+    with pytest.raises(ValidityError, match="351 degC is outside 10 to 350 degC"):
+        at_temperature(plate, [10, 350, 351], exposure="short")
 
 
 def test_yield_strength_follows_its_own_table():
@@ -424,8 +425,9 @@ def test_temperature_and_casting_factor_broadcast():
 @settings(max_examples=60, deadline=None)
 def test_hotter_is_never_stronger(name, exposure, low, high):
     found = parent(name)
-    coldest, hottest = temperature_range(found, exposure)
-    cool, warm = (coldest + each * (hottest - coldest) for each in sorted((low, high)))
+    table = strength_table(found, exposure)
+    hottest = 35 if table is None else table.temperatures[-1]
+    cool, warm = (10 + each * (hottest - 10) for each in sorted((low, high)))
     strengths = at_temperature(found, [cool, warm], exposure=exposure).shear
     assert strengths[0] >= strengths[1] > 0
 

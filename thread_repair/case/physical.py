@@ -11,7 +11,8 @@ from ..errors import ValidityError
 from ..facts import Fact, Term, Value, count, fact, number, stress, temperature
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
-from ..materials import Parent, ReducedStrength, Wire, WireShearStrength
+from ..materials import Parent, ReducedStrength, Wire
+from ..materials.wires import WireShearStrength
 from ..sources import Reference
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
@@ -134,9 +135,7 @@ def _wire_name(case: Case) -> str:
 
 
 def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
-    if case.insert_wire_strength is None:
-        return materials.wire_shear_strength(wire)
-    return materials.measured_wire_shear_strength(
+    return materials.wire_shear_strength(
         wire, tensile=case.insert_wire_strength, document=case.insert_wire_source
     )
 

@@ -7,36 +7,16 @@
 from __future__ import annotations
 
 from ..errors import unknown
-from . import screws as _screws
 from .designations import Designation, designation, designations, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
-from .parents import Parent, ShearStrength, parents, shear_strength, with_measured
-from .ratios import ShearRatio, shear_ratio, shear_ratios
+from .parents import Parent, parents, shear_strength, with_measured
+from .ratios import shear_ratio, shear_ratios
 from .screws import Screw, screw, screws
-from .temperature import (
-    EXPOSURES,
-    ReducedStrength,
-    StrengthTable,
-    at_temperature,
-    strength_table,
-    temperature_range,
-)
+from .temperature import ReducedStrength, at_temperature, strength_table
 from .unidentified import UNKNOWN, unidentified
-from .values import Value
-from .wires import (
-    Finish,
-    Wire,
-    WireShearStrength,
-    finish,
-    finishes,
-    measured_wire_shear_strength,
-    wire,
-    wire_shear_strength,
-    wires,
-)
+from .wires import Finish, Wire, finish, finishes, wire, wire_shear_strength, wires
 
 __all__ = [
-    "EXPOSURES",
     "UNKNOWN",
     "Designation",
     "Finish",
@@ -44,12 +24,7 @@ __all__ = [
     "Parent",
     "ReducedStrength",
     "Screw",
-    "ShearRatio",
-    "ShearStrength",
-    "StrengthTable",
-    "Value",
     "Wire",
-    "WireShearStrength",
     "at_temperature",
     "brinell_of",
     "designation",
@@ -57,7 +32,6 @@ __all__ = [
     "finish",
     "finishes",
     "hardness",
-    "measured_wire_shear_strength",
     "names",
     "parent",
     "parents",
@@ -67,7 +41,6 @@ __all__ = [
     "shear_ratios",
     "shear_strength",
     "strength_table",
-    "temperature_range",
     "tensile_of",
     "unidentified",
     "wire",
@@ -94,13 +67,7 @@ def names(kind: str) -> tuple[str, ...]:
     >>> names("screw")[:3]
     ('4.6', '4.8', '5.6')
     """
-    known = {
-        "parent": tuple(each.id for each in parents()),
-        "screw": _screws.names(),
-        "wire": tuple(each.id for each in wires()),
-        "finish": tuple(each.id for each in finishes()),
-    }
-    try:
-        return known[kind]
-    except KeyError:
-        raise unknown("kind of name", kind, known) from None
+    known = {"parent": parents(), "screw": screws(), "wire": wires(), "finish": finishes()}
+    if kind not in known:
+        raise unknown("kind of name", kind, known)
+    return tuple(dict.fromkeys(each.id for each in known[kind]))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -120,7 +120,7 @@ def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
     >>> f"{found.tensile:.1f}", found.lowest
     ('170.0', 'EN AC-45000-F permanent mould')
     """
-    pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
+    pairs, numbers, ratios = _pairs(group)
     if not pairs:
         known = dict.fromkeys(row["group"] for row in rows("hardness_pairs.csv"))
         raise ValidityError(
@@ -129,25 +129,32 @@ def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
             f"(known: {', '.join(known)})"
         )
     brinell, scale = _brinell(measured, group)
-    low, high = (end(float(row["brinell"]) for row in pairs) for end in (min, max))
+    low, high = min(numbers), max(numbers)
     if not low <= brinell <= high:
         raise ValidityError(
             f"{measured.scale} {measured.value:g} is outside the published pairs of {group}, HB "
             f"{low:g} to {high:g}; nothing is extrapolated: give parent_tensile_strength"
         )
-    ratios = [float(row["tensile"]) / float(row["brinell"]) for row in pairs]
-    at = ratios.index(min(ratios))
-    what = f"{group}: lowest tensile strength over Brinell hardness ({pairs[at]['alloy']})"
+    row = pairs[ratios.index(min(ratios))]
+    what = f"{group}: lowest tensile strength over Brinell hardness ({row['alloy']})"
     return HardnessStrength(
         hardness=measured,
         brinell=brinell,
-        ratio=ratios[at],
+        ratio=min(ratios),
         ratio_max=max(ratios),
-        tensile=ratios[at] * brinell,
+        tensile=min(ratios) * brinell,
         pairs=len(pairs),
-        lowest=pairs[at]["alloy"],
-        references=(reference(pairs[at], what), *scale),
+        lowest=row["alloy"],
+        references=(reference(row, what), *scale),
     )
+
+
+def _pairs(group: str) -> tuple[list[Row], list[float], list[float]]:
+    """Return the published pairs of a group: rows, Brinell hardness, MPa per Brinell number."""
+    pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
+    numbers = [float(row["brinell"]) for row in pairs]
+    ratios = [float(row["tensile"]) / number for row, number in zip(pairs, numbers, strict=True)]
+    return pairs, numbers, ratios
 
 
 def brinell_of(tensile: float, group: str) -> float:
@@ -162,18 +169,17 @@ def brinell_of(tensile: float, group: str) -> float:
     -------
     float, MPa
     """
-    pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
-    if not pairs:
-        return float("nan")
-    needed = tensile / min(float(row["tensile"]) / float(row["brinell"]) for row in pairs)
-    ends = [float(row["brinell"]) for row in pairs]
-    return needed if min(ends) <= needed <= max(ends) else float("nan")
+    _, numbers, ratios = _pairs(group)
+    if not numbers:
+        return math.nan
+    needed = tensile / min(ratios)
+    return needed if min(numbers) <= needed <= max(numbers) else math.nan
 
 
 def _brinell(measured: Hardness, group: str) -> tuple[float, tuple[Reference, ...]]:
     if measured.scale == "HB":
         return measured.value, ()
-    table: Sequence[Row] = sorted(
+    table = sorted(
         (
             row
             for row in rows("hardness_scales.csv")
@@ -186,15 +192,14 @@ def _brinell(measured: Hardness, group: str) -> tuple[float, tuple[Reference, ..
             f"{measured.scale} {measured.value:g} cannot be converted for {group}: a conversion "
             "for steel does not hold for it; measure the Brinell hardness, such as 'HB 75'"
         )
-    own = [float(row["value"]) for row in table]
+    own, brinell = ([float(row[name]) for row in table] for name in ("value", "brinell"))
     if not own[0] <= measured.value <= own[-1]:
         raise ValidityError(
             f"{measured.scale} {measured.value:g} is outside the conversion table for {group}, "
             f"{measured.scale} {own[0]:g} to {own[-1]:g}; nothing is extrapolated"
         )
-    number = float(np.interp(measured.value, own, [float(row["brinell"]) for row in table]))
     what = f"{group}: {measured.scale} to Brinell hardness"
-    return number, (reference(table[0], what),)
+    return float(np.interp(measured.value, own, brinell)), (reference(table[0], what),)
 
 
 def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:

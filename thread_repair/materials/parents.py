@@ -12,18 +12,10 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, plain, positive
 from ..errors import DataError, InputError, ValidityError
-from ..sources import UNCONFIRMED, Reference
+from ..sources import Reference
 from ..tables import Row, reference, rows
-from .handbook import handbook_values
 from .ratios import ShearRatio, shear_ratio
-from .values import (
-    Value,
-    convert,
-    find,
-    number,
-    reference_of,
-    values_of,
-)
+from .values import Described, Given, Value, convert, handbook_values, texts, values_of
 
 #: On what the strength of a casting was measured; the reader is told of each.
 SPECIMENS = (
@@ -36,7 +28,7 @@ SPECIMENS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Parent:
+class Parent(Described):
     """A metal in one product form, as one source describes it.
 
     A material that two sources describe differently is two parents. A property no source gives
@@ -94,50 +86,21 @@ class Parent:
         """What a report calls the metal: by its own name, or short, by its id."""
         return self.own_name or self.id
 
-    @property
-    def tensile(self) -> float:
-        """Ultimate tensile strength, MPa."""
-        return number(self.values, "tensile")
-
-    @property
-    def yield_(self) -> float:
-        """Yield strength (0.2 % proof strength), MPa."""
-        return number(self.values, "yield")
-
-    @property
-    def shear(self) -> float:
-        """Ultimate shear strength where a source gives one, MPa. See `shear_strength`."""
-        return number(self.values, "shear")
-
-    @property
-    def elastic_modulus(self) -> float:
-        """Young's modulus, MPa."""
-        return number(self.values, "elastic_modulus")
-
-    @property
-    def poisson(self) -> float:
-        """Poisson's ratio."""
-        return number(self.values, "poisson")
-
-    @property
-    def expansion(self) -> float:
-        """Coefficient of linear thermal expansion near room temperature, 1/K."""
-        return number(self.values, "expansion")
-
-    @property
-    def elongation(self) -> float:
-        """Elongation after fracture, percent."""
-        return number(self.values, "elongation")
-
-    @property
-    def temperature_limit(self) -> float:
-        """Temperature above which the trade does not load the metal for long, degC."""
-        return number(self.values, "temperature_limit")
+    tensile = Given("tensile", "Ultimate tensile strength, MPa.")
+    yield_ = Given("yield", "Yield strength (0.2 % proof strength), MPa.")
+    shear = Given("shear", "Ultimate shear strength where a source gives one; `shear_strength`.")
+    elastic_modulus = Given("elastic_modulus", "Young's modulus, MPa.")
+    poisson = Given("poisson", "Poisson's ratio.")
+    expansion = Given("expansion", "Linear thermal expansion near room temperature, 1/K.")
+    elongation = Given("elongation", "Elongation after fracture, percent.")
+    temperature_limit = Given(
+        "temperature_limit", "Above which the trade does not load the metal for long, degC."
+    )
 
     @property
     def basis(self) -> str:
         """Basis of the tensile strength: "A", "minimum", "typical", ..."""
-        value = find(self.values, "tensile")
+        value = self.find("tensile")
         return "" if value is None else value.basis
 
     @property
@@ -148,12 +111,8 @@ class Parent:
 
     def is_supplied(self, name: str) -> bool:
         """Whether the engineer supplied a property, in place of a table."""
-        value = find(self.values, name)
+        value = self.find(name)
         return value is not None and value.reference.source == "engineer"
-
-    def reference(self, name: str) -> Reference:
-        """Return where one property ("tensile", "shear", ...) comes from."""
-        return reference_of(self.values, name, owner=f"parent {self.id}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,16 +129,6 @@ class ShearStrength:
     basis: str
     casting_factor: Floats
     references: tuple[Reference, ...]
-
-    @property
-    def how_known(self) -> str:
-        """`derived`, or how the source's own value is known."""
-        return "derived" if self.derived else self.references[0].how_known
-
-    @property
-    def unconfirmed(self) -> tuple[Reference, ...]:
-        """What must be looked up before a final report may rest on the value."""
-        return tuple(each for each in self.references if each.how_known in UNCONFIRMED)
 
 
 def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearStrength:
@@ -211,13 +160,21 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     >>> float(round(shear_strength(parent("6061-T6")).value, 1))
     186.2
     """
-    factor = _casting_factor(parent, casting_factor)
-    own = find(parent.values, "shear")
+    (factor,) = positive(casting_factor=casting_factor)
+    if np.any(factor > 1):
+        raise InputError(
+            f"casting_factor must be above zero and at most 1, got {np.nanmax(factor):g}"
+        )
+    if not parent.casting and np.any(factor != 1):
+        raise InputError(
+            f"casting_factor applies to castings only; {parent.id} is {parent.product_form}"
+        )
+    own = parent.find("shear")
     references: tuple[Reference, ...]
     if own is not None:
         base, basis, ratio, references = own.value, own.basis, math.nan, (own.reference,)
     else:
-        tensile = find(parent.values, "tensile")
+        tensile = parent.find("tensile")
         if tensile is None:
             raise ValidityError(
                 f"parent {parent.id}: no source gives a shear or tensile strength; "
@@ -234,19 +191,6 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
         casting_factor=plain(factor),
         references=references,
     )
-
-
-def _casting_factor(parent: Parent, casting_factor: ArrayLike) -> Floats:
-    (factor,) = positive(casting_factor=casting_factor)
-    if np.any(factor > 1):
-        raise InputError(
-            f"casting_factor must be above zero and at most 1, got {np.nanmax(factor):g}"
-        )
-    if not parent.casting and np.any(factor != 1):
-        raise InputError(
-            f"casting_factor applies to castings only; {parent.id} is {parent.product_form}"
-        )
-    return factor
 
 
 def with_measured(
@@ -297,7 +241,19 @@ def with_measured(
         raise InputError("give parent_shear_strength or parent_tensile_strength")
     positive(**{f"parent_{name}_strength": value for name, value in stated.items()})
     new = {
-        name: _measured(parent.id, name, float(value), document, basis)
+        name: Value(
+            property=name,
+            value=float(value),
+            printed=f"{value:g}",
+            unit="MPa",
+            basis=basis,
+            reference=Reference(
+                source="engineer",
+                clause=document,
+                how_known="measured",
+                what=f"{parent.id}: {name}",
+            ),
+        )
         for name, value in stated.items()
     }
     return replace(
@@ -318,59 +274,40 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
     Returns
     -------
     Parent
+
+    Raises
+    ------
+    InputError
+        If the parent has a tabled shear strength but no tensile strength to scale it by.
     """
     kept = {value.property: value for value in parent.values if value.property not in new}
-    ratio = parent.own_ratio
-    tensile = new.get("tensile")
-    if tensile is not None and "shear" in kept:
-        tabled = kept.pop("shear")
-        ratio = ratio or _own_ratio(parent, tabled)
-    if tensile is not None and "yield" in kept and not math.isnan(parent.tensile):
-        kept["yield"] = _softened(kept["yield"], min(1.0, tensile.value / parent.tensile))
-    return replace(parent, values=(*kept.values(), *new.values()), own_ratio=ratio)
-
-
-def _own_ratio(parent: Parent, shear: Value) -> ShearRatio:
-    """Return tabled shear over tabled tensile strength."""
-    if math.isnan(parent.tensile):
-        raise InputError(
-            f"parent {parent.id} has no tabled tensile strength to scale its shear strength by; "
-            "give parent_shear_strength too"
+    if (tensile := new.get("tensile")) is None:
+        return replace(parent, values=(*kept.values(), *new.values()))
+    ratio, shear = parent.own_ratio, kept.pop("shear", None)
+    if shear is not None and ratio is None:
+        if math.isnan(parent.tensile):
+            raise InputError(
+                f"parent {parent.id} has no tabled tensile strength to scale its shear strength "
+                "by; give parent_shear_strength too"
+            )
+        what = f"{parent.id}: tabled shear over tensile strength"
+        ratio = ShearRatio(
+            family=parent.family,
+            ratio=shear.value / parent.tensile,
+            printed=False,
+            note=what,
+            reference=replace(shear.reference, what=what),
         )
-    what = f"{parent.id}: tabled shear over tensile strength"
-    return ShearRatio(
-        family=parent.family,
-        ratio=shear.value / parent.tensile,
-        printed=False,
-        note=what,
-        reference=replace(shear.reference, what=what),
-    )
-
-
-def _softened(tabled: Value, share: float) -> Value:
-    """Return a tabled strength lowered as the tensile strength is."""
-    if share == 1:
-        return tabled
-    what = f"{tabled.reference.what}, lowered by {share:.3g} as the tensile strength is"
-    return replace(
-        tabled,
-        value=share * tabled.value,
-        note=what,
-        reference=replace(tabled.reference, what=what),
-    )
-
-
-def _measured(owner: str, name: str, value: float, document: str, basis: str) -> Value:
-    return Value(
-        property=name,
-        value=value,
-        printed=f"{value:g}",
-        unit="MPa",
-        basis=basis,
-        reference=Reference(
-            source="engineer", clause=document, how_known="measured", what=f"{owner}: {name}"
-        ),
-    )
+    if "yield" in kept and (softer := tensile.value / parent.tensile) < 1:
+        tabled = kept["yield"]
+        what = f"{tabled.reference.what}, lowered by {softer:.3g} as the tensile strength is"
+        kept["yield"] = replace(
+            tabled,
+            value=softer * tabled.value,
+            note=what,
+            reference=replace(tabled.reference, what=what),
+        )
+    return replace(parent, values=(*kept.values(), *new.values()), own_ratio=ratio)
 
 
 @cache
@@ -386,24 +323,15 @@ def parents() -> tuple[Parent, ...]:
 
 def _parent(row: Row) -> Parent:
     facts = {x["property"]: x for x in rows("material_groups.csv") if x["group"] == row["group"]}
+    own = {
+        name: convert(row[name], row["thickness_unit"])
+        for name in ("thickness_from", "thickness_to")
+    }
     return Parent(
-        id=row["id"],
-        name=row["name"],
-        group=row["group"],
-        family=row["family"],
-        uns=row["uns"],
-        en_number=row["en_number"],
-        product_form=row["product_form"],
-        thickness_from=convert(row["thickness_from"], row["thickness_unit"]),
-        thickness_to=convert(row["thickness_to"], row["thickness_unit"]),
-        casting=row["casting"] == "yes",
-        specimen=row["specimen"],
-        temperature_table=row["temperature_table"],
-        note=row["note"],
+        **{**texts(Parent, row), **own, "casting": row["casting"] == "yes"},
         corrosion_note=facts["corrosion_note"]["value"],
         creep_note=facts["creep_note"]["value"] if "creep_note" in facts else "",
         galvanic_group=int(facts["galvanic_group"]["value"]),
-        cut_from_casting=row["cut_from_casting"],
         values=_values(row),
         identity_reference=reference(row, f"{row['id']}: product form and designation"),
         group_references=tuple(

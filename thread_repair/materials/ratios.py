@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
@@ -10,7 +10,7 @@ from types import MappingProxyType
 from ..errors import unknown
 from ..sources import HOW_KNOWN, Reference
 from ..tables import Row, reference, rows
-from .handbook import handbook_ratios
+from .values import HANDBOOK
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,29 +31,40 @@ class ShearRatio:
 @cache
 def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
     found: dict[str, list[ShearRatio]] = {}
-
-    def add(family: str, row: Row, ratio: float, printed: bool, note: str) -> None:
+    for family, row, ratio, printed, note in (*_of_documents(), *_of_handbook()):
+        what = f"shear over tensile strength, {family}"
         found.setdefault(family, []).append(
             ShearRatio(
                 family=family,
                 ratio=ratio,
                 printed=printed,
                 note=note,
-                reference=reference(row, f"shear over tensile strength, {family}"),
+                reference=reference(row, what),
             )
         )
+    return MappingProxyType({family: tuple(each) for family, each in found.items()})
 
+
+#: Family, row, ratio, whether the document prints it as such, and a note.
+_Ratio = tuple[str, Row, float, bool, str]
+
+
+def _of_documents() -> Iterator[_Ratio]:
     for row in rows("shear_ratios.csv"):
         printed = bool(row["ratio"])
         ratio = float(row["ratio"]) if printed else float(row["shear"]) / float(row["tensile"])
         for family in row["families"].split(";"):
-            add(family, row, ratio, printed, row["note"])
-    for row, ratio in handbook_ratios():
-        note = (
-            f"{row['alloy']}-{row['temper']} {row['form']}, {row['size_in']}, {row['basis']} basis"
-        )
-        add(row["family"], row, ratio, False, note)
-    return MappingProxyType({family: tuple(each) for family, each in found.items()})
+            yield family, row, ratio, printed, row["note"]
+
+
+def _of_handbook() -> Iterator[_Ratio]:
+    """Yield the shear strength of each row over its greatest tensile strength."""
+    for row in rows(HANDBOOK):
+        if row["shear"]:
+            tensile = max(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])
+            size = f"{row['form']}, {row['size_in']}, {row['basis']} basis"
+            note = f"{row['alloy']}-{row['temper']} {size}"
+            yield row["family"], row, float(row["shear"]) / tensile, False, note
 
 
 def shear_ratios(family: str) -> tuple[ShearRatio, ...]:
@@ -72,10 +83,9 @@ def shear_ratios(family: str) -> tuple[ShearRatio, ...]:
     UnknownNameError
         Naming the nearest known families.
     """
-    try:
-        return _ratios()[family]
-    except KeyError:
-        raise unknown("family of metals", family, _ratios()) from None
+    if family not in _ratios():
+        raise unknown("family of metals", family, _ratios())
+    return _ratios()[family]
 
 
 def shear_ratio(family: str) -> ShearRatio:

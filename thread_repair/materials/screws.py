@@ -6,21 +6,20 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from types import MappingProxyType
 
 from ..arrays import positive
 from ..errors import ValidityError, unknown
 from ..sources import Reference
 from ..tables import Row, constant, reference, rows
 from .ratios import shear_ratio
-from .values import Value, convert, find, folded, index, number, reference_of, values_of
+from .values import Described, Given, Value, convert, folded, index, texts, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
 _ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Screw:
+class Screw(Described):
     """A class of screw within one range of sizes.
 
     Attributes
@@ -46,39 +45,13 @@ class Screw:
     values: tuple[Value, ...]
     identity_reference: Reference
 
-    @property
-    def tensile_min(self) -> float:
-        """Lowest ultimate tensile strength, MPa."""
-        return number(self.values, "tensile_min")
-
-    @property
-    def tensile_max(self) -> float:
-        """Highest ultimate tensile strength to reckon with, MPa."""
-        return number(self.values, "tensile_max")
-
-    @property
-    def yield_(self) -> float:
-        """Lowest yield strength, MPa; NaN where not known."""
-        return number(self.values, "yield")
-
-    @property
-    def proof(self) -> float:
-        """Stress under proof load, MPa; NaN where not known."""
-        return number(self.values, "proof")
-
-    @property
-    def shear_over_tensile(self) -> float:
-        """Ultimate shear strength over tensile strength of the screw's thread."""
-        return number(self.values, "shear_over_tensile")
-
-    @property
-    def references(self) -> tuple[Reference, ...]:
-        """Where every value of this screw comes from."""
-        return (self.identity_reference, *(value.reference for value in self.values))
-
-    def reference(self, name: str) -> Reference:
-        """Return where one property ("tensile_min", "proof", ...) comes from."""
-        return reference_of(self.values, name, owner=f"screw {self.id}")
+    tensile_min = Given("tensile_min", "Lowest ultimate tensile strength, MPa.")
+    tensile_max = Given("tensile_max", "Highest ultimate tensile strength to reckon with, MPa.")
+    yield_ = Given("yield", "Lowest yield strength, MPa; NaN where not known.")
+    proof = Given("proof", "Stress under proof load, MPa; NaN where not known.")
+    shear_over_tensile = Given(
+        "shear_over_tensile", "Ultimate shear strength over tensile strength of the screw's thread."
+    )
 
 
 def screw(name: str, diameter: float) -> Screw:
@@ -106,10 +79,10 @@ def screw(name: str, diameter: float) -> Screw:
     >>> screw("8.8", 16).tensile_min, screw("8.8", 20).tensile_min
     (800.0, 830.0)
     """
-    try:
-        ranges = _index()[folded(name)]
-    except KeyError:
-        raise unknown("screw", name, _spellings()) from None
+    ranges = _index().get(folded(name))
+    if ranges is None:
+        aliases = (each for row in rows("screws.csv") for each in row["aliases"].split(";"))
+        raise unknown("screw", name, (*names(), *filter(None, aliases)))
     positive(diameter=diameter)
     for each in ranges:
         above = math.isnan(each.size_from) or diameter >= each.size_from - _ROUNDING
@@ -147,66 +120,33 @@ def names() -> tuple[str, ...]:
 
 
 @cache
-def _aliases() -> Mapping[str, str]:
-    return MappingProxyType({row["id"]: row["aliases"] for row in rows("screws.csv")})
-
-
-@cache
-def _spellings() -> tuple[str, ...]:
-    """Return every name of a class that may be typed, the ids first."""
-    others = (each for text in _aliases().values() for each in text.split(";") if each)
-    return (*names(), *others)
-
-
-@cache
 def _index() -> Mapping[str, tuple[Screw, ...]]:
-    aliases = _aliases()
-    ranges = {name: tuple(each for each in screws() if each.id == name) for name in names()}
-    return MappingProxyType(
-        dict(index((name, aliases[name], each) for name, each in ranges.items()))
-    )
+    aliases = {row["id"]: row["aliases"] for row in rows("screws.csv")}
+    ranges = {name: tuple(each for each in screws() if each.id == name) for name in aliases}
+    return index((name, aliases[name], each) for name, each in ranges.items())
 
 
 def _screw(row: Row) -> Screw:
-    values = values_of("screw_values.csv")[row["key"]]
-    if find(values, "tensile_max") is None:
-        values = (*values, _highest(values))
-    return Screw(
-        id=row["id"],
-        key=row["key"],
-        name=row["name"],
-        family=row["family"],
-        size_from=convert(row["size_from"], row["size_unit"]),
-        size_to=convert(row["size_to"], row["size_unit"]),
-        note=row["note"],
-        values=(*values, _shear_over_tensile(row, values)),
-        identity_reference=reference(row, f"screw {row['id']}: range of sizes"),
-    )
-
-
-def _highest(values: tuple[Value, ...]) -> Value:
-    factor = constant("screw_tensile_max_over_min")
-    lowest = number(values, "tensile_min")
-    return Value(
-        property="tensile_max",
-        value=lowest * factor.value,
-        printed=f"{factor.value:g}",
-        unit="times the lowest",
-        basis="derived",
-        reference=factor.reference,
-        note=f"No table gives the highest strength; {factor.value:g} times the lowest",
-    )
-
-
-def _shear_over_tensile(row: Row, values: tuple[Value, ...]) -> Value:
-    shear = find(values, "shear")
-    if shear is not None:
-        ratio = shear.value / number(values, "tensile_min")
-        basis, source, note = shear.basis, shear.reference, "From the shear strength of the class"
-    else:
+    values = {each.property: each for each in values_of("screw_values.csv")[row["key"]]}
+    lowest, shear = values["tensile_min"].value, values.get("shear")
+    if "tensile_max" not in values:
+        factor = constant("screw_tensile_max_over_min")
+        values["tensile_max"] = Value(
+            property="tensile_max",
+            value=lowest * factor.value,
+            printed=f"{factor.value:g}",
+            unit="times the lowest",
+            basis="derived",
+            reference=factor.reference,
+            note=f"No table gives the highest strength; {factor.value:g} times the lowest",
+        )
+    if shear is None:
         chosen = shear_ratio(row["family"])
         ratio, basis, source, note = chosen.ratio, "derived", chosen.reference, chosen.note
-    return Value(
+    else:
+        ratio, basis, source = shear.value / lowest, shear.basis, shear.reference
+        note = "From the shear strength of the class"
+    values["shear_over_tensile"] = Value(
         property="shear_over_tensile",
         value=ratio,
         printed=f"{ratio:.3f}",
@@ -214,4 +154,10 @@ def _shear_over_tensile(row: Row, values: tuple[Value, ...]) -> Value:
         basis=basis,
         reference=replace(source, what=f"screw {row['id']}: shear over tensile strength"),
         note=note,
+    )
+    sizes = {name: convert(row[name], row["size_unit"]) for name in ("size_from", "size_to")}
+    return Screw(
+        **{**texts(Screw, row), **sizes},
+        values=tuple(values.values()),
+        identity_reference=reference(row, f"screw {row['id']}: range of sizes"),
     )

@@ -13,14 +13,14 @@ from functools import cache
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, plain
 from ..errors import DataError, InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import constant, reference, rows
 from .parents import Parent, shear_strength
-from .values import convert, find
+from .values import convert
 
 #: What each kind of table means, for messages and reports.
 EXPOSURES: Mapping[str, str] = MappingProxyType(
@@ -143,11 +143,8 @@ def at_temperature(
         "yield": _heat(parent, "yield", celsius, exposure),
         "shear": _heat(parent, base, celsius, exposure),
     }
-    strengths = (find(parent.values, name) for name in ("tensile", "yield"))
-    own = tuple(value.reference for value in strengths if value is not None)
-    tables = (
-        reference for name in ("yield", "tensile", "shear") for reference in heat[name].references
-    )
+    own = (found.reference for x in ("tensile", "yield") if (found := parent.find(x)) is not None)
+    tables = (place for name in ("yield", "tensile", "shear") for place in heat[name].references)
     return ReducedStrength(
         exposure=exposure,
         temperature=celsius[()],
@@ -157,32 +154,6 @@ def at_temperature(
         heat=MappingProxyType(heat),
         references=tuple(dict.fromkeys((*own, *room.references, *tables))),
     )
-
-
-def temperature_range(parent: Parent, exposure: str = "long") -> tuple[float, float]:
-    """Return the lowest and highest temperature that `at_temperature` answers for, degC.
-
-    Parameters
-    ----------
-    parent : Parent
-    exposure : str, optional
-
-    Returns
-    -------
-    tuple of float, degC
-    """
-    base = "tensile" if find(parent.values, "shear") is None else "shear"
-    lows, highs = zip(*(_range(parent, name, exposure) for name in ("tensile", base)), strict=True)
-    return max(lows), min(highs)
-
-
-def _range(parent: Parent, name: str, exposure: str) -> tuple[float, float]:
-    """Return the temperatures between which one strength is known, degC."""
-    low, high = _room()
-    if parent.is_supplied(name) and not low <= parent.measured_at <= high:
-        return (low if parent.measured_at > high else parent.measured_at), parent.measured_at
-    table = strength_table(parent, exposure)
-    return (low, high) if table is None else (low, max(high, float(table.temperatures[-1])))
 
 
 def strength_table(parent: Parent, exposure: str) -> StrengthTable | None:
@@ -238,59 +209,34 @@ def _table(key: tuple[str, str, str], lines: list[Mapping[str, str]]) -> Strengt
     )
 
 
-def _room() -> tuple[float, float]:
-    low, high = constant("room_temperature_min"), constant("room_temperature_max")
-    return low.value, high.value
-
-
 def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat:
-    """Return what temperature leaves of one strength of a parent."""
-    low, high = _range(parent, name, exposure)
-    outside = (celsius < low) | (celsius > high)
-    if name == "yield":
-        # No reason to refuse a joint whose yield strength alone is not known.
-        return _yield_heat(parent, celsius, exposure, outside)
-    if np.any(outside):
-        raise ValidityError(_refusal(parent, name, float(celsius[outside][0]), exposure, low, high))
-    if _holds_as_given(parent, name):
-        return _as_given(parent, celsius)
+    """Return what temperature leaves of one strength of a parent.
+
+    NaN of a yield strength where nothing says it: no reason to refuse a joint.
+    """
+    low, room = (constant(f"room_temperature_{end}").value for end in ("min", "max"))
+    high, given = room, parent.measured_at
     table = strength_table(parent, exposure)
-    return _by_table(table, celsius)
-
-
-def _holds_as_given(parent: Parent, name: str) -> bool:
-    """Whether a strength was measured at another than room temperature."""
-    low, high = _room()
-    return parent.is_supplied(name) and not low <= parent.measured_at <= high
-
-
-def _as_given(parent: Parent, celsius: FloatArray) -> Heat:
-    return Heat(factor=np.ones_like(celsius)[()], note=f"measured at {parent.measured_at:g} °C")
-
-
-def _by_table(table: StrengthTable | None, celsius: FloatArray) -> Heat:
-    """Return the factors of a table, 1 within room temperature, where the tables start."""
-    high = _room()[1]
-    if table is None or np.all(celsius <= high):
-        return Heat(factor=np.ones_like(celsius)[()])
-    factor = np.interp(celsius, table.temperatures, table.factors)
-    return Heat(
-        factor=np.where(celsius <= high, 1.0, factor)[()],
-        references=(table.reference,),
-        note=_note(table),
-    )
-
-
-def _yield_heat(
-    parent: Parent, celsius: FloatArray, exposure: str, outside: NDArray[np.bool_]
-) -> Heat:
-    """Return the factor of the yield strength, NaN where nothing says it."""
-    if _holds_as_given(parent, "yield"):
-        found = _as_given(parent, celsius)
-    else:
+    if name == "yield":
         table = strength_tables().get((parent.temperature_table, exposure, "yield"))
-        found = _by_table(table, celsius)
-        outside = outside | ((celsius > _room()[1]) & (table is None))
+    found = Heat(factor=np.ones_like(celsius)[()])
+    if parent.is_supplied(name) and not low <= given <= room:
+        # Measured at another than room temperature.
+        low, high = min(low, given), given
+        found = replace(found, note=f"measured at {given:g} °C")
+    elif table is not None:
+        high = max(room, float(table.temperatures[-1]))
+        if np.any(celsius > room):
+            # Within room temperature, where the tables start, all of the strength is left.
+            factor = np.interp(celsius, table.temperatures, table.factors)
+            found = Heat(
+                factor=np.where(celsius <= room, 1.0, factor)[()],
+                references=(table.reference,),
+                note=_note(table),
+            )
+    outside = (celsius < low) | (celsius > high)
+    if np.any(outside) and name != "yield":
+        raise ValidityError(_refusal(parent, name, float(celsius[outside][0]), exposure, low, high))
     return replace(found, factor=np.where(outside, np.nan, found.factor)[()])
 
 

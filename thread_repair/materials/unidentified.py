@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -10,7 +11,7 @@ from ..sources import UNCONFIRMED, Reference
 from ..tables import Row, reference, rows
 from .parents import Parent, parents, shear_strength
 from .ratios import ShearRatio
-from .values import Value, find
+from .values import Value
 
 #: What begins the id of such a parent.
 UNKNOWN = "unknown-"
@@ -43,17 +44,19 @@ def unidentified() -> tuple[Parent, ...]:
 
 def _lowest(row: Row) -> Parent:
     group = [each for each in parents() if each.group == row["group"]]
+    values = []
+    known: list[_Known]
+    for name in _PROPERTIES:
+        found = ((each, each.find(name)) for each in group)
+        known = [(x.value, each, x.basis, (x.reference,)) for each, x in found if x is not None]
+        if known:
+            values.append(_extreme(row["id"], name, known)[0])
+    shears = [(each, shear_strength(each)) for each in group]
+    known = [(float(x.value), each, x.basis, x.references) for each, x in shears]
+    values.append(_extreme(row["id"], "shear", known)[0])
+    known = [(float(x.value) / each.tensile, each, x.basis, x.references) for each, x in shears]
+    ratio, softest = _extreme(row["id"], "shear over tensile strength", known)
     weakest = min(group, key=lambda each: each.tensile)
-    values = [_extreme(row["id"], name, group) for name in _PROPERTIES]
-    shears = [(float(shear_strength(each).value), each) for each in group]
-    shear, owner = min(shears, key=lambda pair: pair[0])
-    found = shear_strength(owner)
-    values.append(
-        _value(row["id"], "shear", shear, owner, found.basis, found.references, len(group))
-    )
-    ratio, softest = min(
-        ((value / each.tensile, each) for value, each in shears), key=lambda pair: pair[0]
-    )
     return replace(
         weakest,
         id=row["id"],
@@ -61,70 +64,44 @@ def _lowest(row: Row) -> Parent:
         uns="",
         en_number="",
         product_form="product form not known",
-        thickness_from=float("nan"),
-        thickness_to=float("nan"),
+        thickness_from=math.nan,
+        thickness_to=math.nan,
         temperature_table="",
         cut_from_casting="",
         note="",
-        values=tuple(value for value in values if value is not None),
+        values=tuple(values),
         identity_reference=reference(row, f"{row['id']}: lowest values of the group"),
         own_ratio=ShearRatio(
             family=weakest.family,
-            ratio=ratio,
+            ratio=ratio.value,
             printed=False,
             note=f"lowest of {row['group']}: {softest.id}",
-            reference=_reference(
-                row["id"],
-                "shear over tensile strength",
-                softest,
-                shear_strength(softest).references,
-                len(group),
-            ),
+            reference=ratio.reference,
         ),
     )
 
 
-def _extreme(owner: str, name: str, group: Sequence[Parent]) -> Value | None:
-    choose: Callable[..., tuple[float, int]] = max if name in _GREATEST else min
-    known = [
-        (value.value, at) for at, each in enumerate(group) if (value := find(each.values, name))
-    ]
-    if not known:
-        return None
-    number, at = choose(known)
-    row = find(group[at].values, name)
-    assert row is not None
-    return _value(owner, name, number, group[at], row.basis, (row.reference,), len(known))
+#: A number, whose it is, its basis and what it is made of.
+_Known = tuple[float, Parent, str, Sequence[Reference]]
 
 
-def _value(
-    owner: str,
-    name: str,
-    number: float,
-    row: Parent,
-    basis: str,
-    references: Sequence[Reference],
-    count: int,
-) -> Value:
+def _extreme(owner: str, name: str, known: Sequence[_Known]) -> tuple[Value, Parent]:
+    """Return the value that counts and whose it is; as sure as the least sure of its sources."""
+    greatest = name in _GREATEST
+    ordered = sorted(known, key=lambda each: each[0])
+    number, row, basis, references = ordered[-1 if greatest else 0]
+    unsure = [each for each in references if each.how_known in UNCONFIRMED]
+    place = (unsure or references)[0]
+    which = "greatest" if greatest else "lowest"
     return Value(
         property=name,
         value=number,
         printed=f"{number:g}",
         unit="MPa",
         basis=basis,
-        reference=_reference(owner, name, row, references, count),
-    )
-
-
-def _reference(
-    owner: str, name: str, row: Parent, references: Sequence[Reference], count: int
-) -> Reference:
-    """Say whose value it is; as sure as the least sure of what it is made of."""
-    unsure = [each for each in references if each.how_known in UNCONFIRMED]
-    place = (unsure or references)[0]
-    which = "greatest" if name in _GREATEST else "lowest"
-    return replace(
-        place,
-        how_known=place.how_known if unsure else "derived",
-        what=f"{owner}: {name}, {which} of {count} rows ({row.id})",
-    )
+        reference=replace(
+            place,
+            how_known=place.how_known if unsure else "derived",
+            what=f"{owner}: {name}, {which} of {len(known)} rows ({row.id})",
+        ),
+    ), row

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields
 from functools import cache
 from types import MappingProxyType
-from typing import TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..errors import DataError, unknown
 from ..sources import Reference
-from ..tables import reference, rows
+from ..tables import Row, reference, rows
 
 #: Factor from a printed unit to the unit used inside (mm, MPa, 1/K, percent, 1).
 #: The pound and the inch are exact by definition, which gives the 6.894757 MPa of a ksi.
@@ -124,58 +124,62 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
     return MappingProxyType({key: tuple(own.values()) for key, own in found.items()})
 
 
-def find(values: Sequence[Value], name: str) -> Value | None:
-    """Return the value of one property, or None where no source gives one.
+class Described:
+    """What all materials have: an id, and values of properties, each with its own reference."""
+
+    __slots__ = ()
+    id: str
+    values: tuple[Value, ...]
+    identity_reference: Reference
+
+    @property
+    def references(self) -> tuple[Reference, ...]:
+        """Where every value of this material comes from."""
+        return (self.identity_reference, *(value.reference for value in self.values))
+
+    def find(self, name: str) -> Value | None:
+        """Return the value of one property, or None where no source gives one."""
+        return next((value for value in self.values if value.property == name), None)
+
+    def reference(self, name: str) -> Reference:
+        """Return where one property ("tensile", "shear", ...) comes from."""
+        if (value := self.find(name)) is None:
+            known = [known.property for known in self.values]
+            raise unknown(f"property of {type(self).__name__.lower()} {self.id}", name, known)
+        return value.reference
+
+
+class Given(property):
+    """A property whose number stands among the values; NaN where no source gives one."""
+
+    def __init__(self, name: str, doc: str) -> None:
+        def number(material: Described) -> float:
+            value = material.find(name)
+            return math.nan if value is None else value.value
+
+        super().__init__(number, doc=doc)
+
+    if TYPE_CHECKING:
+
+        def __get__(  # type: ignore[override]
+            self, material: object, kind: type | None = None
+        ) -> float: ...
+
+
+def texts(kind: type, row: Row) -> dict[str, Any]:
+    """Return what a row of a table says of the fields of a record that bear its columns' names.
 
     Parameters
     ----------
-    values : sequence of Value
-    name : str
+    kind : type
+        A dataclass.
+    row : Row
 
     Returns
     -------
-    Value or None
+    dict of str to str
     """
-    return next((value for value in values if value.property == name), None)
-
-
-def number(values: Sequence[Value], name: str) -> float:
-    """Return the number of one property, NaN where no source gives one.
-
-    Parameters
-    ----------
-    values : sequence of Value
-    name : str
-
-    Returns
-    -------
-    float
-    """
-    value = find(values, name)
-    return math.nan if value is None else value.value
-
-
-def reference_of(values: Sequence[Value], name: str, *, owner: str) -> Reference:
-    """Return where one property comes from.
-
-    Parameters
-    ----------
-    values : sequence of Value
-    name, owner : str
-
-    Returns
-    -------
-    Reference
-
-    Raises
-    ------
-    UnknownNameError
-        If the material has no value of that property.
-    """
-    value = find(values, name)
-    if value is None:
-        raise unknown(f"property of {owner}", name, [known.property for known in values])
-    return value.reference
+    return {each.name: row[each.name] for each in fields(kind) if each.name in row}
 
 
 def folded(name: str) -> str:
@@ -223,3 +227,51 @@ def index(pairs: Iterable[tuple[str, str, T]]) -> Mapping[str, T]:
             if found.setdefault(key, item) is not item:
                 raise DataError(f"the name {spelling!r} means two things")
     return MappingProxyType(found)
+
+
+#: Allowables of a handbook that prints one row for each product, size and basis.
+HANDBOOK = "mil_hdbk_5j.csv"
+#: Property, its columns (longitudinal and long-transverse where both are printed), its unit.
+_COLUMNS = (
+    ("tensile", ("tensile_l", "tensile_lt"), "ksi"),
+    ("yield", ("yield_l", "yield_lt"), "ksi"),
+    ("shear", ("shear",), "ksi"),
+    ("elongation", ("elongation",), "percent"),
+    ("elastic_modulus", ("elastic_modulus",), "Msi"),
+    ("poisson", ("poisson",), "-"),
+)
+
+
+@cache
+def handbook_values() -> Mapping[str, tuple[Value, ...]]:
+    """Return the values of each parent that the handbook gives, by its id.
+
+    Of two directions the lower value counts: which way the axis of a hole lies is not known. A row
+    without an id is a B basis, which holds for structures with more than one load path only; it
+    serves for comparison.
+
+    Returns
+    -------
+    Mapping[str, tuple[Value, ...]]
+    """
+    return MappingProxyType(
+        {row["material"]: tuple(_printed(row)) for row in rows(HANDBOOK) if row["material"]}
+    )
+
+
+def _printed(row: Row) -> Iterator[Value]:
+    for name, columns, unit in _COLUMNS:
+        printed = [row[column] for column in columns if row[column]]
+        if not printed:
+            continue
+        lowest = min(printed, key=float)
+        both = len(set(printed)) > 1
+        yield Value(
+            property=name,
+            value=convert(lowest, unit),
+            printed=lowest,
+            unit=unit,
+            basis=row["basis"],
+            reference=reference(row, f"{row['material']}: {name}"),
+            note=f"the lower of {' and '.join(printed)}, by direction" if both else "",
+        )

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from ..arrays import positive
 from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import reference, rows
 from .ratios import shear_ratio
-from .values import Value, folded, index, number, reference_of, values_of
+from .values import Described, Given, Value, folded, index, texts, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wire:
+class Wire(Described):
     """An alloy that wire thread inserts are coiled from.
 
     `tensile` is NaN where no source at hand gives the strength of the drawn wire; use
@@ -31,33 +32,18 @@ class Wire:
     values: tuple[Value, ...]
     identity_reference: Reference
 
-    @property
-    def tensile(self) -> float:
-        """Lowest tensile strength of the wire before coiling, MPa; NaN where not known."""
-        return number(self.values, "tensile")
-
-    @property
-    def temperature_limit(self) -> float:
-        """Highest temperature of use of the insert, degC; NaN where not known."""
-        return number(self.values, "temperature_limit")
-
-    @property
-    def galvanic_group(self) -> float:
-        """Group of the five-group rule, 1 (magnesium) to 5; NaN where the rule is silent."""
-        return number(self.values, "galvanic_group")
-
-    @property
-    def references(self) -> tuple[Reference, ...]:
-        """Where every value of this wire comes from."""
-        return (self.identity_reference, *(value.reference for value in self.values))
-
-    def reference(self, name: str) -> Reference:
-        """Return where one property comes from."""
-        return reference_of(self.values, name, owner=f"wire {self.id}")
+    tensile = Given("tensile", "Lowest tensile strength of the wire before coiling, MPa.")
+    temperature_limit = Given(
+        "temperature_limit", "Highest temperature of use of the insert, degC."
+    )
+    galvanic_group = Given(
+        "galvanic_group",
+        "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finish:
+class Finish(Described):
     """A coating of inserts, with its limit of temperature and its hazards."""
 
     id: str
@@ -67,24 +53,13 @@ class Finish:
     values: tuple[Value, ...]
     identity_reference: Reference
 
-    @property
-    def temperature_limit(self) -> float:
-        """Highest temperature of use of the coating, degC; NaN where there is none."""
-        return number(self.values, "temperature_limit")
-
-    @property
-    def galvanic_group(self) -> float:
-        """Group of the five-group rule, 1 (magnesium) to 5; NaN where the rule is silent."""
-        return number(self.values, "galvanic_group")
-
-    @property
-    def references(self) -> tuple[Reference, ...]:
-        """Where every value of this finish comes from."""
-        return (self.identity_reference, *(value.reference for value in self.values))
-
-    def reference(self, name: str) -> Reference:
-        """Return where one property comes from."""
-        return reference_of(self.values, name, owner=f"finish {self.id}")
+    temperature_limit = Given(
+        "temperature_limit", "Highest temperature of use of the coating, degC; NaN without a limit."
+    )
+    galvanic_group = Given(
+        "galvanic_group",
+        "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,12 +71,18 @@ class WireShearStrength:
     references: tuple[Reference, ...]
 
 
-def wire_shear_strength(wire: Wire) -> WireShearStrength:
+def wire_shear_strength(
+    wire: Wire, *, tensile: float | None = None, document: str = ""
+) -> WireShearStrength:
     """Return the shear strength of the wire: its tensile strength times the lowest known ratio.
 
     Parameters
     ----------
     wire : Wire
+    tensile : float, MPa, optional
+        Of the drawn wire before coiling, where the engineer has it; else the table's.
+    document : str, optional
+        Where that stands: a certificate, a test report, a page.
 
     Returns
     -------
@@ -111,63 +92,32 @@ def wire_shear_strength(wire: Wire) -> WireShearStrength:
     ------
     ValidityError
         If no source gives the tensile strength of the wire.
+    InputError
+        If the engineer's strength has no document, or is not above zero.
 
     Examples
     --------
     >>> round(wire_shear_strength(wire("S30200")).value)
     598
     """
-    if math.isnan(wire.tensile):
+    chosen = shear_ratio("insert wire")
+    if tensile is not None:
+        if not document.strip():
+            raise InputError("insert_wire_source must name the document of the wire's strength")
+        positive(insert_wire_strength=tensile)
+        what = f"{wire.id}: tensile"
+        place = Reference(source="engineer", clause=document, how_known="measured", what=what)
+    elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError(
             f"wire {wire.id}: no source at hand gives the strength of the drawn wire, so the "
             f"insert's own thread cannot be checked; strengths are known for {known}, or give "
             "insert_wire_strength with insert_wire_source"
         )
-    chosen = shear_ratio("insert wire")
+    else:
+        tensile, place = wire.tensile, wire.reference("tensile")
     return WireShearStrength(
-        value=wire.tensile * chosen.ratio,
-        ratio=chosen.ratio,
-        references=(wire.reference("tensile"), chosen.reference),
-    )
-
-
-def measured_wire_shear_strength(wire: Wire, *, tensile: float, document: str) -> WireShearStrength:
-    """Return the shear strength of a wire whose tensile strength the engineer has in a document.
-
-    Parameters
-    ----------
-    wire : Wire
-    tensile : float, MPa
-        Of the drawn wire before coiling.
-    document : str
-        A certificate, a test report, a page.
-
-    Returns
-    -------
-    WireShearStrength
-
-    Raises
-    ------
-    InputError
-        Without a document, or for a strength that is not above zero.
-    """
-    if not document.strip():
-        raise InputError("insert_wire_source must name the document of the wire's strength")
-    positive(insert_wire_strength=tensile)
-    chosen = shear_ratio("insert wire")
-    return WireShearStrength(
-        value=tensile * chosen.ratio,
-        ratio=chosen.ratio,
-        references=(
-            Reference(
-                source="engineer",
-                clause=document,
-                how_known="measured",
-                what=f"{wire.id}: tensile",
-            ),
-            chosen.reference,
-        ),
+        value=tensile * chosen.ratio, ratio=chosen.ratio, references=(place, chosen.reference)
     )
 
 
@@ -187,10 +137,8 @@ def wire(name: str) -> Wire:
     >>> wire("CuSn6").id
     'C51900'
     """
-    try:
-        return _wire_index()[folded(name)]
-    except KeyError:
-        raise unknown("wire", name, [each.id for each in wires()]) from None
+    found: Wire = _found("wire", name)
+    return found
 
 
 def finish(name: str) -> Finish:
@@ -209,10 +157,8 @@ def finish(name: str) -> Finish:
     >>> round(finish("cadmium").temperature_limit)
     232
     """
-    try:
-        return _finish_index()[folded(name)]
-    except KeyError:
-        raise unknown("finish", name, [each.id for each in finishes()]) from None
+    found: Finish = _found("finish", name)
+    return found
 
 
 @cache
@@ -223,18 +169,7 @@ def wires() -> tuple[Wire, ...]:
     -------
     tuple of Wire
     """
-    return tuple(
-        Wire(
-            id=row["id"],
-            name=row["name"],
-            uns=row["uns"],
-            magnetic_note=row["magnetic_note"],
-            corrosion_note=row["corrosion_note"],
-            values=values_of("wire_values.csv").get(row["id"], ()),
-            identity_reference=reference(row, f"wire {row['id']}: material"),
-        )
-        for row in rows("wires.csv")
-    )
+    return tuple(_read(Wire, "wires.csv", "wire_values.csv", "wire {}: material"))
 
 
 @cache
@@ -245,26 +180,26 @@ def finishes() -> tuple[Finish, ...]:
     -------
     tuple of Finish
     """
-    return tuple(
-        Finish(
-            id=row["id"],
-            name=row["name"],
-            note=row["note"],
-            hazard=row["hazard"],
-            values=values_of("finish_values.csv").get(row["id"], ()),
-            identity_reference=reference(row, f"finish {row['id']}"),
+    return tuple(_read(Finish, "finishes.csv", "finish_values.csv", "finish {}"))
+
+
+def _read(kind: type, table: str, values: str, what: str) -> Iterator[Any]:
+    for row in rows(table):
+        yield kind(
+            **texts(kind, row),
+            values=values_of(values).get(row["id"], ()),
+            identity_reference=reference(row, what.format(row["id"])),
         )
-        for row in rows("finishes.csv")
-    )
 
 
 @cache
-def _wire_index() -> Mapping[str, Wire]:
-    aliases = (row["aliases"] for row in rows("wires.csv"))
-    return index((each.id, other, each) for each, other in zip(wires(), aliases, strict=True))
+def _names(kind: str) -> Mapping[str, Any]:
+    known, table = (wires(), "wires.csv") if kind == "wire" else (finishes(), "finishes.csv")
+    pairs = zip(known, rows(table), strict=True)
+    return index((each.id, row["aliases"], each) for each, row in pairs)
 
 
-@cache
-def _finish_index() -> Mapping[str, Finish]:
-    aliases = (row["aliases"] for row in rows("finishes.csv"))
-    return index((each.id, other, each) for each, other in zip(finishes(), aliases, strict=True))
+def _found(kind: str, name: str) -> Any:
+    if folded(name) not in _names(kind):
+        raise unknown(kind, name, dict.fromkeys(each.id for each in _names(kind).values()))
+    return _names(kind)[folded(name)]

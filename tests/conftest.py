@@ -1,5 +1,6 @@
 """What every test shares."""
 
+import contextlib
 import fcntl
 import os
 import resource
@@ -30,6 +31,40 @@ def pytest_collection_modifyitems(items):
     """Begin with the files that take long: what then is left for the end is short."""
     slow = {item.path for item in items if item.get_closest_marker("slow")}
     items.sort(key=lambda item: item.path not in slow)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def forked_kernels():
+    """Have the reports of this process built as those of a batch: their kernels are forked.
+
+    What only a fresh kernel shows (an import that is missing) the builds by the command show.
+    """
+    from thread_repair.report import warm
+
+    kept = warm.kept
+    with kept(), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(warm, "kept", contextlib.nullcontext)  # a batch would end them all
+        yield kept
+
+
+@pytest.fixture
+def fresh_kernels(forked_kernels, monkeypatch):
+    """Have kernels started as the program starts them."""
+    from thread_repair.report import warm
+
+    monkeypatch.setattr(warm, "kept", forked_kernels)
+    monkeypatch.setattr(warm, "template", type(warm.template)())
+
+
+@pytest.fixture(scope="module")
+def without_chances():
+    """Leave the probabilities out of results.json, where a test does not read them.
+
+    They take longer than all other results; only a notebook that shows them samples them anyway.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("thread_repair.report.subjects.chances", lambda study: {})
+        yield
 
 
 @pytest.fixture(scope="session")

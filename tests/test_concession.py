@@ -68,6 +68,7 @@ def test_the_change_record():
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("without_chances")
 @pytest.mark.parametrize("units", ["both", "inch"])
 def test_the_sheet_fits_two_pages(tmp_path, units):
     import pypdf
@@ -75,7 +76,7 @@ def test_the_sheet_fits_two_pages(tmp_path, units):
     shutil.copy(DEMO / "case.yaml", tmp_path)
     file = tmp_path / "case.yaml"
     file.write_text(re.sub("(?m)^report_units:.*$", f"report_units: {units}", file.read_text()))
-    assert main(["report", str(tmp_path), "--notebook", "concession_sheet"]) == 0
+    assert main(["report", str(tmp_path), "--notebook", "concession_sheet", "--to", "pdf"]) == 0
     pages = pypdf.PdfReader(tmp_path / "concession_sheet.pdf").pages
     assert len(pages) <= 2
     text = " ".join(" ".join(page.extract_text() for page in pages).split())

@@ -7,7 +7,7 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from thread_repair.report import DocumentInfo, build_report
+from thread_repair.report import DocumentInfo, build_report, run
 
 TOY = Path(__file__).parent / "fixtures" / "toy.ipynb"
 
@@ -19,6 +19,9 @@ HOSTILE = (
 )
 
 
+LEAVES = f"""__import__("pathlib").Path({run.LEFT!r}).write_text('{{"reliability": {{}}}}')"""
+
+
 @pytest.fixture(scope="session")
 def toy() -> Path:
     return TOY
@@ -26,13 +29,16 @@ def toy() -> Path:
 
 @pytest.fixture(scope="session")
 def plain(tmp_path_factory) -> Path:
-    """The least notebook that makes a report: a title and a line."""
+    """The least notebook that makes a report: a title and a line.
+
+    It leaves probabilities, as one does that has sampled them: else they are sampled for its results.
+    """
     from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
     cells = [
         new_markdown_cell("# Plain"),
         new_code_cell('title = "x"', metadata={"tags": ["parameters"]}),
-        new_code_cell("print(title)"),
+        new_code_cell(f"{LEAVES}\nprint(title)"),
     ]
     file = tmp_path_factory.mktemp("plain") / "plain.ipynb"
     nbformat.write(new_notebook(cells=cells), file)

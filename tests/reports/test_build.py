@@ -116,6 +116,7 @@ def test_figures_have_alternative_text_in_every_format(built):
 
 
 def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
+    """Its kernel is a fresh one, that of `built` is forked."""
     script = (
         "import sys\nfrom pathlib import Path\nfrom thread_repair.report import *\n"
         f"build_report(notebook=Path({str(TOY)!r}), parameters={{'title': 'Toy cover'}}, "

@@ -13,7 +13,7 @@ from thread_repair import words
 from thread_repair.cli import main
 from thread_repair.facts import Term
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("without_chances")]
 
 ROOT = Path(__file__).parents[2]
 #: Notebook, the demonstration it starts from, and whether it has contents.
@@ -33,7 +33,6 @@ LONG = {
     "prepared_by": "A. Example, of the works (invented) " * 5,
 }
 VARIANTS = {
-    "SI": {"report_units": "SI"},
     "inch": {"report_units": "inch"},
     "long": {**LONG, "report_units": "both"},
     "locking": {

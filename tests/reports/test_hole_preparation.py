@@ -15,7 +15,7 @@ from thread_repair.report.blocks import workshop
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "hole_preparation.ipynb"
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("without_chances")]
 
 #: The longest sheets: most cautions, most steps, inch limits, the lock's torque.
 CASES = {

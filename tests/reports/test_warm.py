@@ -9,11 +9,9 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
-from thread_repair.report import build_report, run, warm
+from thread_repair.report import run, warm
 
-from .conftest import TOY
-
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("fresh_kernels")]
 #: What a cell sees, and then changes.
 LOOK = """
 import builtins, json, os, sys, matplotlib
@@ -43,6 +41,9 @@ def test_each_kernel_is_fresh_and_has_its_own_folder(tmp_path):
     plain = look(tmp_path)
     with warm.kept():
         first, second = look(tmp_path), look(tmp_path)
+        os.kill(first["parent"], signal.SIGKILL)
+        os.waitid(os.P_PID, first["parent"], os.WEXITED | os.WNOWAIT)
+        third = look(tmp_path)
     assert not plain["pandas"] and first["pandas"] and second["pandas"]
     assert first["parent"] == second["parent"] not in (plain["parent"], os.getpid())
     assert first["home"] != second["home"]
@@ -51,24 +52,5 @@ def test_each_kernel_is_fresh_and_has_its_own_folder(tmp_path):
         assert {k: each[k] for k in ("cwd", "hash", "path")} == {
             k: plain[k] for k in ("cwd", "hash", "path")
         }
-    assert not Path(f"/proc/{first['parent']}").exists(), "what forks outlives the batch"
-
-
-def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
-    with warm.kept():
-        first = look(tmp_path)["parent"]
-        os.kill(first, signal.SIGKILL)
-        os.waitid(os.P_PID, first, os.WEXITED | os.WNOWAIT)
-        assert look(tmp_path)["parent"] != first
-
-
-def test_the_report_is_the_same_byte_for_byte(built, tmp_path, info):
-    with warm.kept():
-        found = build_report(
-            notebook=TOY,
-            parameters={"title": "Toy cover"},
-            out_dir=tmp_path / "warm",
-            document=info,
-        )
-    for kind in ("pdf", "html", "docx", "notebook"):
-        assert found.files[kind].read_bytes() == built.files[kind].read_bytes(), kind
+    assert third["parent"] != first["parent"], "what was killed is started again"
+    assert not Path(f"/proc/{third['parent']}").exists(), "what forks outlives the batch"

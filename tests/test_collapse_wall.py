@@ -16,6 +16,7 @@ from thread_repair.joint.wall import certified_wall_factor
 from thread_repair.sources import all_sources
 from thread_repair.strength.collapse.bounds import boss_bounds
 from thread_repair.strength.collapse.wall_factor import (
+    TappedHole,
     smallest_boss_not_weaker,
     wall_coefficient,
     wall_factor,
@@ -23,8 +24,6 @@ from thread_repair.strength.collapse.wall_factor import (
 from thread_repair.strength.methods.sae_770420 import dilation_factor
 
 ROWS = tables.rows("boss_wall_factor.csv")
-#: M8 in M8, basic: strip area per length is pi x major diameter x 7/8.
-M8 = {"original_major": 8.0, "repaired_major": 9.624}
 
 
 def numbers(row):
@@ -77,12 +76,6 @@ def test_load_never_falls_with_the_engagement(boss, one, other, support):
         for length in (short, long)
     ]
     assert load[0] <= load[1] * 1.01
-
-
-def test_unknown_support_takes_the_weaker():
-    boss = np.linspace(1.2, 3, 19)
-    base, face, unknown = (wall_factor(boss, s, "original") for s in ("base", "face", "unknown"))
-    assert unknown == pytest.approx(np.minimum(base, face))
 
 
 def test_outside_the_table_there_is_no_number():
@@ -156,7 +149,7 @@ class TestDilation:
 
 class TestWallCap:
     def test_is_flow_stress_times_wall_area_times_at_most_one(self):
-        for support in ("base", "face", "unknown"):
+        for support in ("base", "face"):
             assert 0.8 <= wall_coefficient(support) <= 1
 
     def test_every_boss_that_its_wall_governs_carries_it(self):
@@ -179,12 +172,9 @@ class TestSmallestBoss:
     def find(self, length, support, repaired_length=None):
         repaired_length = repaired_length or length
         return smallest_boss_not_weaker(
-            **M8,
-            original_area=np.pi * 8 * 7 / 8 * length,
-            repaired_area=np.pi * 9.624 * 7 / 8 * repaired_length,
-            original_engagement=length,
-            repaired_engagement=repaired_length,
-            support=support,
+            TappedHole(8.0, np.pi * 8 * 7 / 8 * length, length),
+            TappedHole(9.624, np.pi * 9.624 * 7 / 8 * repaired_length, repaired_length),
+            support,
         )
 
     @pytest.mark.parametrize("support", ["base", "face"])
@@ -212,11 +202,6 @@ class TestSmallestBoss:
         assert bounds(9.624, found.certain).lower >= bounds(8.0, found.certain).upper
         below = found.possible - 0.5
         assert bounds(9.624, below).upper < bounds(8.0, below).lower
-
-    def test_unknown_support_is_the_larger(self):
-        base, face, unknown = (self.find(8.0, s) for s in ("base", "face", "unknown"))
-        assert unknown.certain == max(base.certain, face.certain)
-        assert unknown.possible == max(base.possible, face.possible)
 
     def test_a_much_shorter_repair_is_never_as_strong(self):
         assert np.isnan(self.find(12.0, "base", repaired_length=6.0).possible)

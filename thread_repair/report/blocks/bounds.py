@@ -10,7 +10,7 @@ from IPython.display import Markdown
 from ...joint.wall import ENGAGEMENT_RANGE
 from ...sources import Reference
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
-from ...strength.collapse.wall_factor import smallest_boss_not_weaker
+from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...study import Study
 from ...units import show
 from .. import escape
@@ -52,19 +52,17 @@ def wall_figure(study: Study) -> ReportFigure:
 def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
     case, evaluation = study.case, study.evaluation
-    original, repaired = evaluation.original, evaluation.repaired
-    areas = [s.mode("parent_thread_strip").area for s in (original, repaired)]
+    holes = [
+        TappedHole(
+            major=each.sizes.hole_major,
+            area=each.mode("parent_thread_strip").area,
+            engagement=_clipped(each.engagement, each.sizes.hole_major),
+        )
+        for each in (evaluation.original, evaluation.repaired)
+    ]
     lines = []
     for support, words in (("base", "supported at its base"), ("face", "supported on its face")):
-        found = smallest_boss_not_weaker(
-            original_major=original.sizes.hole_major,
-            repaired_major=repaired.sizes.hole_major,
-            original_area=areas[0],
-            repaired_area=areas[1],
-            original_engagement=_clipped(original.engagement, original.sizes.hole_major),
-            repaired_engagement=_clipped(repaired.engagement, repaired.sizes.hole_major),
-            support=support,
-        )
+        found = smallest_boss_not_weaker(*holes, support)
         lines.append(
             f"- In a boss {words}, the repaired thread is "
             f"{_from(found.certain, found.possible, found.searched, case.report_units)}."

@@ -41,31 +41,28 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> FloatArray:
     size = np.sqrt(area)
     scale = float(radius.mean())  # the programme works on S over this radius
 
-    equal = Rows(9 * t)
+    equal, push = Rows(9 * t), Rows(9 * t)
     # Axial equilibrium, times the triangle's size to keep the rows alike.
     equal.add(
         np.concatenate((index[:, :, 2], index[:, :, 1]), axis=1),
         np.concatenate((gradient[..., 0], gradient[..., 1]), axis=1) * size[:, None],
     )
-    push = Rows(9 * t)
-    if len(mesh.joins):
-        _add_joins(mesh, index, equal, push)
+    _add_joins(mesh, index, equal, push)
     _add_sides(mesh, index, equal, push)
 
     objective = np.zeros(9 * t)
     driver = mesh.sides[mesh.side_kind == Side.DRIVER]
-    normal, length = normals(mesh, driver)
+    normal, _, length = normals(mesh, driver)
     unit = float(length.sum())  # the driver's length, so that the solver sees loads of order one
+    along = _axis_weights(normal, mesh.direction)
     for end in (1, 2):
         at = index[driver[:, 0], driver[:, end]]
-        for component, weight in enumerate(_axis_weights(normal, mesh.direction)):
-            np.add.at(objective, at[:, component], 0.5 * length * weight / unit)
+        np.add.at(objective, at, 0.5 * length[:, None] * along / unit)
 
     # Yield: radius x flow >= | S_z - (S_r + S_t)/2, sqrt(3)/2 (S_r - S_t), sqrt(3) S_rz |.
     cone = Rows(9 * t)
     hoop_at = np.concatenate((index[:, :, 0], index[:, :, 2]), axis=1)
     hoop_weight = np.concatenate((gradient[..., 0], gradient[..., 1]), axis=1)
-    limits = []
     for v in range(3):
         hoop = hoop_weight * radius[:, v, None]
         sr, sz, st = (index[:, v, c] for c in range(3))
@@ -81,67 +78,47 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> FloatArray:
             np.sqrt(0.75) * np.column_stack((ones, -hoop)),
         )
         cone.put(first + 3, st[:, None], np.full((t, 1), np.sqrt(3.0)))
-        cone.count += 4 * t
         limit = np.zeros((t, 4))
         limit[:, 0] = radius[:, v] / scale * mesh.flow
-        limits.append(limit.ravel())
-    solution = solve(
-        cost=-objective,
-        equal=equal.matrix(),
-        equal_to=np.zeros(equal.count),
-        at_least=push.matrix(),
-        at_least_to=np.full(push.count, CONTACT_MARGIN),
-        cone=cone.matrix(),
-        cone_offset=np.concatenate(limits),
-        cone_size=4,
-        tolerance=tolerance,
-    )
-    solution = project(solution, equal.matrix(), np.zeros(equal.count))
-    return scale * solution.reshape(t, 3, 3)
+        cone.grow(limit.ravel())
+    solution = solve(-objective, equal, push, cone, tolerance=tolerance)
+    return scale * project(solution, equal.matrix()).reshape(t, 3, 3)
 
 
-def _axis_weights(
-    normal: FloatArray, axis: tuple[float, float] | FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Weights of (S_r, S_z, S_rz) in the traction on `normal` along `axis`."""
-    a = np.asarray(axis, dtype=np.float64)
-    ar, az = a[..., 0], a[..., 1]
-    nr, nz = normal[:, 0], normal[:, 1]
-    return nr * ar, nz * az, nz * ar + nr * az
+def _axis_weights(normal: FloatArray, axis: tuple[float, float] | FloatArray) -> FloatArray:
+    """Weights of (S_r, S_z, S_rz) in the traction on `normal` along `axis`, a row each."""
+    ar, az = np.moveaxis(np.asarray(axis, dtype=np.float64), -1, 0)
+    nr, nz = normal.T
+    return np.column_stack((nr * ar, nz * az, nz * ar + nr * az))
 
 
 def _add_joins(mesh: Mesh, index: IntArray, equal: Rows, push: Rows) -> None:
-    whole = mesh.joins[mesh.join_kind == Join.WHOLE]
-    contact = mesh.joins[mesh.join_kind == Join.CONTACT]
-    normal, _ = normals(mesh, whole[:, :3])
-    for end in (1, 2):
-        here, there = index[whole[:, 0], whole[:, end]], index[whole[:, 3], whole[:, 3 + end]]
-        for axis in ((1.0, 0.0), (0.0, 1.0)):
-            weights = np.column_stack(_axis_weights(normal, axis))
-            equal.add(np.concatenate((here, there), axis=1), np.concatenate((weights, -weights), 1))
-    normal, _ = normals(mesh, contact[:, :3])
-    tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
-    for end in (1, 2):
-        here = index[contact[:, 0], contact[:, end]]
-        there = index[contact[:, 3], contact[:, 3 + end]]
-        along = np.column_stack(_axis_weights(normal, tangent))
-        across = np.column_stack(_axis_weights(normal, normal))
-        equal.add(here, along)
-        equal.add(there, along)
-        equal.add(np.concatenate((here, there), axis=1), np.concatenate((across, -across), axis=1))
-        push.add(here, -across)
+    for kind in Join:
+        joins = mesh.joins[mesh.join_kind == kind]
+        normal, tangent, _ = normals(mesh, joins[:, :3])
+        for end in (1, 2):
+            here, there = index[joins[:, 0], joins[:, end]], index[joins[:, 3], joins[:, 3 + end]]
+            both = np.concatenate((here, there), axis=1)
+            if kind == Join.WHOLE:
+                for axis in ((1.0, 0.0), (0.0, 1.0)):
+                    weights = _axis_weights(normal, axis)
+                    equal.add(both, np.concatenate((weights, -weights), 1))
+            else:
+                along, across = _axis_weights(normal, tangent), _axis_weights(normal, normal)
+                equal.add(here, along)
+                equal.add(there, along)
+                equal.add(both, np.concatenate((across, -across), axis=1))
+                push.add(here, -across, CONTACT_MARGIN)
 
 
 def _add_sides(mesh: Mesh, index: IntArray, equal: Rows, push: Rows) -> None:
-    normal, _ = normals(mesh, mesh.sides)
-    tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
+    normal, tangent, _ = normals(mesh, mesh.sides)
     smooth = mesh.side_kind != Side.HELD
     pushed = (mesh.side_kind == Side.PLATE) | (mesh.side_kind == Side.DRIVER)
     free = mesh.side_kind == Side.FREE
-    along = np.column_stack(_axis_weights(normal, tangent))
-    across = np.column_stack(_axis_weights(normal, normal))
+    along, across = _axis_weights(normal, tangent), _axis_weights(normal, normal)
     for end in (1, 2):
         at = index[mesh.sides[:, 0], mesh.sides[:, end]]
         equal.add(at[smooth], along[smooth])
         equal.add(at[free], across[free])
-        push.add(at[pushed], -across[pushed])
+        push.add(at[pushed], -across[pushed], CONTACT_MARGIN)

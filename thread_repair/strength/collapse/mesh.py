@@ -111,8 +111,8 @@ def gradients(mesh: Mesh) -> tuple[FloatArray, FloatArray]:
     return gradient, area
 
 
-def normals(mesh: Mesh, edges: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Return the outward unit normals and lengths of edges given as (triangle, vertex, vertex).
+def normals(mesh: Mesh, edges: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return outward unit normals, tangents and lengths of edges given as (triangle, two vertices).
 
     Parameters
     ----------
@@ -124,14 +124,13 @@ def normals(mesh: Mesh, edges: IntArray) -> tuple[FloatArray, FloatArray]:
     tuple of ndarray
     """
     x = mesh.corners
-    start, end = x[edges[:, 0], edges[:, 1]], x[edges[:, 0], edges[:, 2]]
-    along = end - start
+    along = x[edges[:, 0], edges[:, 2]] - x[edges[:, 0], edges[:, 1]]
     length = np.hypot(along[:, 0], along[:, 1])
     normal = np.stack((along[:, 1], -along[:, 0]), axis=-1) / length[:, None]
     # A triangle is counter-clockwise: its edges run 0-1, 1-2, 2-0; the other way turns the normal.
     backward = (edges[:, 2] - edges[:, 1]) % 3 == 2
     normal[backward] *= -1
-    return normal, length
+    return normal, np.column_stack((-normal[:, 1], normal[:, 0])), length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +198,7 @@ def assemble(
     kinds : mapping of label to Side
         Labels not named are free.
     period : float, optional, mm
-        Height after which the structure repeats: sides labelled "bottom" and "top" meet.
+        Height after which the structure repeats: sides labelled "base" and "face" meet.
     contacts : sequence of pairs of labels
         Sides of two bodies that touch; their nodes coincide.
     direction : pair of float
@@ -214,33 +213,28 @@ def assemble(
     GeometryError
         If edges that should meet do not.
     """
-    points: list[FloatArray] = []
-    owners: list[IntArray] = []
-    quads: list[IntArray] = []
-    flows: list[FloatArray] = []
-    named: list[tuple[str, IntArray]] = []
+    points, owners, quads, flows, in_coil, names, lines = ([] for _ in range(7))
     count = 0
     for block in blocks:
-        columns, rows = block.radius.shape
-        index = count + np.arange(columns * rows).reshape(columns, rows)
+        index = count + np.arange(block.radius.size).reshape(block.radius.shape)
+        count += index.size
         corner = (index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:])
         quad = np.stack([c.ravel() for c in corner], axis=1)
         points.append(np.stack((block.radius.ravel(), block.height.ravel()), axis=1))
-        owners.append(np.full(columns * rows, block.body))
+        owners.append(np.full(index.size, block.body))
         quads.append(quad)
-        flows.append(np.full(len(quad), block.flow))
-        lines = {
+        flows.append(np.full(4 * len(quad), block.flow))
+        in_coil.append(np.full(4 * len(quad), block.body > 0))
+        sides_of = {
             "inner": index[0],
             "outer": index[-1],
             "lower": index[:, 0],
             "upper": index[:, -1],
         }
         for side, label in block.labels.items():
-            line = lines[side]
-            edges = np.stack((line[:-1], line[1:]), axis=1)
-            names = [label] * len(edges) if isinstance(label, str) else list(label)
-            named += [(name, edge) for name, edge in zip(names, edges, strict=True)]
-        count += columns * rows
+            line = sides_of[side]
+            lines.append(np.stack((line[:-1], line[1:]), axis=1))
+            names.append(np.broadcast_to(label, len(line) - 1))
     nodes = np.concatenate(points)
     owner = np.concatenate(owners)
     quad = np.concatenate(quads)
@@ -262,55 +256,56 @@ def assemble(
         (quad, following, np.broadcast_to(middle[:, None], quad.shape)), axis=-1
     ).reshape(-1, 3)
     nodes = np.concatenate((nodes, centre))
-    flow = np.repeat(np.concatenate(flows), 4)
-
-    labels = {}
-    for name, edge in named:
-        labels[_edge_key(inverse[edge])] = name
-    mesh_edges = _edges(triangles)
-    meets: dict[tuple[int, int], list[tuple[int, int, int]]] = {}
-    for triangle, i, j in mesh_edges:
-        meets.setdefault(_edge_key((triangles[triangle, i], triangles[triangle, j])), []).append(
-            (triangle, i, j)
+    corners = nodes[triangles]
+    vertex = np.arange(3 * len(triangles)) % 3
+    edges = np.stack((np.arange(3 * len(triangles)) // 3, vertex, (vertex + 1) % 3), axis=1)
+    ends = np.sort(triangles[edges[:, :1], edges[:, 1:]], axis=1)
+    _, first, where, times = np.unique(
+        ends, axis=0, return_index=True, return_inverse=True, return_counts=True
+    )
+    where = where.reshape(-1)
+    order = np.argsort(first[where], kind="stable")  # the two edges that meet stand together
+    meets = times[where[order]] == 2
+    pairs = edges[order[meets]].reshape(-1, 2, 3)
+    joins = [_matched(corners, pairs[:, 0], pairs[:, 1], 0.0)]
+    join_kind = [np.full(len(pairs), Join.WHOLE)]
+    labels = dict(
+        zip(
+            map(tuple, np.sort(inverse[np.concatenate(lines)], axis=1).tolist()),
+            np.concatenate(names).tolist(),
+            strict=True,
         )
-    joins, kinds_of_join, sides = [], [], []
-    open_edges: dict[str, list[tuple[int, int, int]]] = {}
-    for edge_key, found in meets.items():
-        if len(found) == 2:
-            joins.append(_matched(nodes, triangles, found[0], found[1], 0.0))
-            kinds_of_join.append(Join.WHOLE)
-        else:
-            open_edges.setdefault(labels.get(edge_key, "free"), []).append(found[0])
-    pairs = [(a, b, 0.0, Join.CONTACT) for a, b in contacts]
+    )
+    outline, outline_ends = edges[order[~meets]], ends[order[~meets]]
+    name = np.array([labels.get(tuple(each), "free") for each in outline_ends.tolist()])
+    meetings = [(a, b, 0.0, Join.CONTACT) for a, b in contacts]
     if period is not None:
-        pairs.append(("bottom", "top", period, Join.WHOLE))
-    for lower_name, upper_name, shift, kind in pairs:
-        below, above = open_edges.pop(lower_name, []), open_edges.pop(upper_name, [])
-        place = _middles(nodes, triangles, below) + np.array((0.0, shift))
-        apart = np.linalg.norm(place[:, None] - _middles(nodes, triangles, above)[None], axis=-1)
-        order = apart.argmin(axis=1) if len(above) else np.zeros(0, dtype=np.int64)
+        meetings.append(("base", "face", period, Join.WHOLE))
+    for lower, upper, shift, kind in meetings:
+        below, above = outline[name == lower], outline[name == upper]
+        place = _middles(corners, below) + np.array((0.0, shift))
+        apart = np.linalg.norm(place[:, None] - _middles(corners, above)[None], axis=-1)
+        nearest = apart.argmin(axis=1) if len(above) else np.zeros(0, dtype=np.int64)
         if (
             len(below) != len(above)
-            or len(np.unique(order)) != len(order)
+            or len(np.unique(nearest)) != len(nearest)
             or apart.min(axis=1, initial=np.inf).max(initial=0.0) > 10 * scale
         ):
-            raise GeometryError(f"the edges of {lower_name!r} and {upper_name!r} do not meet")
-        for edge_below, other in zip(below, order, strict=True):
-            joins.append(_matched(nodes, triangles, edge_below, above[other], shift))
-            kinds_of_join.append(kind)
-    side_kind = []
-    for name, edges_here in open_edges.items():
-        sides += edges_here
-        side_kind += [kinds.get(name, Side.FREE)] * len(edges_here)
+            raise GeometryError(f"the edges of {lower!r} and {upper!r} do not meet")
+        joins.append(_matched(corners, below, above[nearest], shift))
+        join_kind.append(np.full(len(below), kind))
+        outline, name = (each[(name != lower) & (name != upper)] for each in (outline, name))
+    seen = list(dict.fromkeys(name.tolist()))
+    order = np.argsort([seen.index(each) for each in name.tolist()], kind="stable")
     return Mesh(
         nodes=nodes,
         triangles=triangles,
-        flow=flow,
-        joins=np.array(joins, dtype=np.int64).reshape(-1, 6),
-        join_kind=np.array(kinds_of_join, dtype=np.int64),
-        sides=np.array(sides, dtype=np.int64).reshape(-1, 3),
-        side_kind=np.array(side_kind, dtype=np.int64),
-        in_coil=np.repeat(np.concatenate([np.full(_cells(b), b.body > 0) for b in blocks]), 4),
+        flow=np.concatenate(flows),
+        joins=np.concatenate(joins),
+        join_kind=np.concatenate(join_kind),
+        sides=outline[order],
+        side_kind=np.array([kinds.get(each, Side.FREE) for each in name[order].tolist()], np.int64),
+        in_coil=np.concatenate(in_coil),
         direction=direction,
     )
 
@@ -326,40 +321,19 @@ def _groups(values: FloatArray, apart: float) -> IntArray:
     return group
 
 
-def _cells(block: Block) -> int:
-    columns, rows = block.radius.shape
-    return int((columns - 1) * (rows - 1))
-
-
-def _edges(triangles: IntArray) -> list[tuple[int, int, int]]:
-    return [(t, i, (i + 1) % 3) for t in range(len(triangles)) for i in range(3)]
-
-
-def _edge_key(edge: Sequence[int] | IntArray) -> tuple[int, int]:
-    a, b = int(edge[0]), int(edge[1])
-    return (a, b) if a < b else (b, a)
-
-
-def _middles(
-    nodes: FloatArray, triangles: IntArray, edges: Sequence[tuple[int, int, int]]
-) -> FloatArray:
-    e = np.array(edges, dtype=np.int64).reshape(-1, 3)
-    return 0.5 * (nodes[triangles[e[:, 0], e[:, 1]]] + nodes[triangles[e[:, 0], e[:, 2]]])
+def _middles(corners: FloatArray, edges: IntArray) -> FloatArray:
+    return 0.5 * (corners[edges[:, 0], edges[:, 1]] + corners[edges[:, 0], edges[:, 2]])
 
 
 def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
     return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
 
 
-def _matched(
-    nodes: FloatArray,
-    triangles: IntArray,
-    first: tuple[int, int, int],
-    second: tuple[int, int, int],
-    shift: float,
-) -> tuple[int, int, int, int, int, int]:
-    (a, ai, aj), (b, bi, bj) = first, second
-    start = nodes[triangles[a, ai]] + np.array((0.0, shift))
-    straight = np.abs(nodes[triangles[b, bi]] - start).sum()
-    crossed = np.abs(nodes[triangles[b, bj]] - start).sum()
-    return (a, ai, aj, b, bi, bj) if straight < crossed else (a, ai, aj, b, bj, bi)
+def _matched(corners: FloatArray, first: IntArray, second: IntArray, shift: float) -> IntArray:
+    """Pairs of edges as joins: the vertices of the second in the order of those of the first."""
+    start = corners[first[:, 0], first[:, 1]] + np.array((0.0, shift))
+    straight, crossed = (
+        np.abs(corners[second[:, 0], second[:, end]] - start).sum(axis=-1) for end in (1, 2)
+    )
+    turned = np.where((straight < crossed)[:, None], second, second[:, [0, 2, 1]])
+    return np.concatenate((first, turned), axis=1)

@@ -8,7 +8,7 @@ that misses it overestimates the upper bound by several per cent.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -41,13 +41,7 @@ class ThreadPair:
     flank_angle: float = 60.0
 
     def __post_init__(self) -> None:
-        positive(
-            screw_major=self.screw_major,
-            hole_minor=self.hole_minor,
-            hole_pitch_diameter=self.hole_pitch_diameter,
-            hole_major=self.hole_major,
-            pitch=self.pitch,
-        )
+        positive(**{name: size for name, size in asdict(self).items() if name != "flank_angle"})
         if not 0 <= self.flank_angle < 120:
             raise GeometryError(f"flank_angle must be from 0 to 120 deg, got {self.flank_angle:g}")
         if not self.hole_minor < self.screw_major <= self.hole_major * (1 + 1e-9):
@@ -185,11 +179,7 @@ def cell_mesh(
     -------
     Mesh
     """
-    _check_wall(pair, outer_diameter)
-    blocks = _pitch_blocks(pair, outer_diameter, density, 0, ("bottom", "top"))
-    kinds = {"outside": Side.HELD}
-    contacts = _fill(blocks, kinds, pair, coil, density, 0)
-    return assemble(blocks, kinds, period=pair.pitch, contacts=contacts)
+    return _mesh(pair, outer_diameter, 1, density, {"outside": Side.HELD}, coil, period=pair.pitch)
 
 
 def boss_mesh(
@@ -221,40 +211,38 @@ def boss_mesh(
     -------
     Mesh
     """
-    _check_wall(pair, boss_diameter)
-    blocks: list[Block] = []
     kinds = {"base": base, "face": face}
-    contacts: list[tuple[str, str]] = []
-    for k in range(n_pitches):
-        ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
-        blocks += _pitch_blocks(pair, boss_diameter, density, k, ends, bearing_diameter)
-        contacts += _fill(blocks, kinds, pair, coil, density, k)
-    return assemble(blocks, kinds, contacts=contacts)
+    return _mesh(pair, boss_diameter, n_pitches, density, kinds, coil, bearing=bearing_diameter)
 
 
-def _fill(
-    blocks: list[Block],
-    kinds: dict[str, Side],
+def _mesh(
     pair: ThreadPair,
-    coil: Coil | None,
+    outside: float,
+    n_pitches: int,
     density: Density,
-    k: int,
-) -> list[tuple[str, str]]:
-    """Let the screw push ridge k, directly or through a ring of the coil."""
-    if coil is None:
-        kinds[f"flank {k}"] = Side.DRIVER
-        return []
-    blocks.append(_coil_block(pair, coil, density, k))
-    kinds[f"inside {k}"] = Side.DRIVER
-    return [(f"flank {k}", f"coil {k}")]
-
-
-def _check_wall(pair: ThreadPair, diameter: float) -> None:
-    if not diameter > pair.hole_major:
+    kinds: dict[str, Side],
+    coil: Coil | None,
+    *,
+    bearing: float | None = None,
+    period: float | None = None,
+) -> Mesh:
+    """The screw pushes each ridge directly or through a ring of the coil."""
+    if not outside > pair.hole_major:
         raise GeometryError(
-            f"the wall must be thicker than nothing: outer diameter {diameter:g} mm, "
+            f"the wall must be thicker than nothing: outer diameter {outside:g} mm, "
             f"hole major diameter {pair.hole_major:g} mm"
         )
+    blocks: list[Block] = []
+    for k in range(n_pitches):
+        ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
+        blocks += _pitch_blocks(pair, outside, density, k, ends, bearing)
+        if coil:
+            blocks.append(_coil_block(pair, coil, density, k))
+    touched = [f"flank {k}" for k in range(n_pitches)]
+    contacts = [(each, each.replace("flank", "coil")) for each in touched] if coil else []
+    driven = [f"inside {k}" for k in range(n_pitches)] if coil else touched
+    kinds = kinds | dict.fromkeys(driven, Side.DRIVER)
+    return assemble(blocks, kinds, period=period, contacts=contacts)
 
 
 def _spread(start: float, end: float, cells: int) -> FloatArray:
@@ -302,7 +290,7 @@ def _pitch_blocks(
     density: Density,
     k: int,
     ends: tuple[str, str],
-    bearing_diameter: float | None = None,
+    bearing_diameter: float | None,
 ) -> list[Block]:
     """Ridge k and the wall behind it."""
     centre = k * pair.pitch

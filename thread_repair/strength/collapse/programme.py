@@ -12,63 +12,56 @@ from .mesh import IntArray
 
 
 class Rows:
-    """Rows of a sparse matrix, gathered many at a time."""
+    """Rows of a sparse matrix and their right-hand sides, gathered many at a time."""
 
     def __init__(self, columns: int) -> None:
         self.columns = columns
         self.count = 0
-        self._rows: list[IntArray] = []
-        self._columns: list[IntArray] = []
-        self._values: list[FloatArray] = []
+        self._entries: list[tuple[IntArray, IntArray, FloatArray]] = []
+        self._right: list[FloatArray] = []
 
-    def add(self, columns: IntArray, values: FloatArray) -> None:
+    def add(self, columns: IntArray, values: FloatArray, to: FloatArray | float = 0.0) -> None:
         """Append one row per row of `columns` (repeated columns add up)."""
         self.put(self.count + np.arange(len(columns)), columns, values)
-        self.count += len(columns)
+        self.grow(np.broadcast_to(to, len(columns)))
 
     def put(self, rows: IntArray, columns: IntArray, values: FloatArray) -> None:
-        """Write entries into given rows; the caller moves `count`."""
-        self._rows.append(np.broadcast_to(rows[:, None], columns.shape).ravel())
-        self._columns.append(columns.ravel())
-        self._values.append(np.broadcast_to(values, columns.shape).ravel())
+        """Write entries into rows that are still to `grow`."""
+        shape = columns.shape
+        whole = (np.broadcast_to(rows[:, None], shape), columns, np.broadcast_to(values, shape))
+        self._entries.append(tuple(each.ravel() for each in whole))  # type: ignore[arg-type]
+
+    def grow(self, right: FloatArray) -> None:
+        """Append rows by their right-hand sides."""
+        self._right.append(right)
+        self.count += len(right)
+
+    @property
+    def right(self) -> FloatArray:
+        """Right-hand side of each row."""
+        return np.concatenate((np.zeros(0), *self._right))
 
     def matrix(self) -> Any:
         """Return the matrix, compressed by columns."""
         from scipy import sparse
 
-        if not self._rows:
+        if not self._entries:
             return sparse.csc_matrix((self.count, self.columns))
-        entries = np.concatenate(self._values)
-        place = (np.concatenate(self._rows), np.concatenate(self._columns))
-        return sparse.csc_matrix((entries, place), shape=(self.count, self.columns))
+        rows, columns, values = (np.concatenate(each) for each in zip(*self._entries, strict=True))
+        return sparse.csc_matrix((values, (rows, columns)), shape=(self.count, self.columns))
 
 
 def solve(
-    *,
-    cost: FloatArray,
-    equal: Any,
-    equal_to: FloatArray,
-    at_least: Any,
-    at_least_to: FloatArray,
-    cone: Any,
-    cone_offset: FloatArray,
-    cone_size: int,
-    tolerance: float,
+    cost: FloatArray, equal: Rows, at_least: Rows, cones: Rows, *, tolerance: float
 ) -> FloatArray:
-    """Minimise cost x with equal x = b, at_least x >= c and cone x + offset in cones.
+    """Minimise cost x with equal x = b, at_least x >= c and cone x + offset in cones of four rows.
 
     The solver's own word, which is often "AlmostSolved", counts for nothing: certify x.
 
     Parameters
     ----------
     cost : ndarray, shape (n,)
-    equal : sparse matrix, shape (m, n)
-    equal_to : ndarray, shape (m,)
-    at_least : sparse matrix, shape (k, n)
-    at_least_to : ndarray, shape (k,)
-    cone : sparse matrix, shape (c, n)
-    cone_offset : ndarray, shape (c,)
-    cone_size : int
+    equal, at_least, cones : Rows
     tolerance : float
 
     Returns
@@ -86,12 +79,12 @@ def solve(
         raise MissingPackageError(error.name) from None
     from scipy import sparse
 
-    matrix = sparse.vstack((equal, -at_least, -cone), format="csc")
-    right = np.concatenate((equal_to, -at_least_to, cone_offset))
-    cones = [
-        clarabel.ZeroConeT(equal.shape[0]),
-        clarabel.NonnegativeConeT(at_least.shape[0]),
-        *[clarabel.SecondOrderConeT(cone_size)] * (cone.shape[0] // cone_size),
+    matrix = sparse.vstack((equal.matrix(), -at_least.matrix(), -cones.matrix()), format="csc")
+    right = np.concatenate((equal.right, -at_least.right, cones.right))
+    kinds = [
+        clarabel.ZeroConeT(equal.count),
+        clarabel.NonnegativeConeT(at_least.count),
+        *[clarabel.SecondOrderConeT(4)] * (cones.count // 4),
     ]
     settings = clarabel.DefaultSettings()
     settings.verbose = False
@@ -101,12 +94,12 @@ def solve(
     settings.static_regularization_constant = 1e-7
     settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = tolerance
     quadratic = sparse.csc_matrix((matrix.shape[1], matrix.shape[1]))
-    answer = clarabel.DefaultSolver(quadratic, cost, matrix, right, cones, settings).solve()
+    answer = clarabel.DefaultSolver(quadratic, cost, matrix, right, kinds, settings).solve()
     return np.array(answer.x)
 
 
-def project(x: FloatArray, equal: Any, equal_to: FloatArray, rounds: int = 6) -> FloatArray:
-    """Return the nearest point to x that satisfies equal x = b to rounding.
+def project(x: FloatArray, equal: Any, rounds: int = 6) -> FloatArray:
+    """Return the nearest point to x that satisfies equal x = 0 to rounding.
 
     The rows may depend on each other: the normal matrix is shifted a little and the step repeated
     until the residual is at the level of rounding.
@@ -114,8 +107,7 @@ def project(x: FloatArray, equal: Any, equal_to: FloatArray, rounds: int = 6) ->
     Parameters
     ----------
     x : ndarray
-    equal : object
-    equal_to : ndarray
+    equal : sparse matrix
     rounds : int, optional
 
     Returns
@@ -127,11 +119,10 @@ def project(x: FloatArray, equal: Any, equal_to: FloatArray, rounds: int = 6) ->
 
     norm = np.sqrt(np.asarray(equal.multiply(equal).sum(axis=1)).ravel())
     rows = sparse.diags(1.0 / np.where(norm > 0, norm, 1.0)) @ equal
-    target = equal_to / np.where(norm > 0, norm, 1.0)
     normal = (rows @ rows.T + 1e-9 * sparse.identity(rows.shape[0])).tocsc()
     factor = splu(normal, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     for _ in range(rounds):
-        residual = rows @ x - target
+        residual = rows @ x
         if np.abs(residual).max(initial=0.0) < 1e-14 * max(1.0, np.abs(x).max()):
             break
         x = x - rows.T @ factor.solve(residual)

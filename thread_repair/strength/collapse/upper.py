@@ -47,116 +47,82 @@ def velocity_field(
 
     jumps = mesh.joins[slip & (mesh.join_kind == Join.WHOLE)]
     held = mesh.sides[mesh.side_kind == Side.HELD]
-    n_jumps = 2 * (len(jumps) + len(held))
-    total = unknowns + 3 * t + n_jumps
+    total = unknowns + 3 * t + 2 * (len(jumps) + len(held))
     rate_at = unknowns + np.arange(3 * t).reshape(t, 3)
-    jump_at = unknowns + 3 * t + np.arange(n_jumps)
     cost = np.zeros(total)
     # The programme works on W over the mean radius, and on rates times the triangle's size over
     # radius squared, so that its numbers are all like velocities.
     scale = float(radius.mean())
     rate_unit = np.sqrt(area)[:, None] / radius
-    cost[rate_at] = mesh.flow[:, None] * vertex_weights(mesh.corners, area) / rate_unit
+    cost[rate_at] = mesh.flow[:, None] * _vertex_weights(mesh.corners, area) / rate_unit
 
     equal, least = Rows(total), Rows(total)
-    least_to: list[FloatArray] = []
-    equal.add(
-        dof.reshape(t, 6),
-        gradient.reshape(t, 6) * np.sqrt(area)[:, None],
-    )
-    used = 0
-    normal, length = normals(mesh, jumps[:, :3])
-    strength = np.minimum(mesh.flow[jumps[:, 0]], mesh.flow[jumps[:, 3]]) / np.sqrt(3.0)
-    tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
-    for end in (1, 2):
-        at = np.concatenate(
-            (dof[jumps[:, 0], jumps[:, end]], dof[jumps[:, 3], jumps[:, 3 + end]]), 1
-        )
-        equal.add(at, np.concatenate((normal, -normal), axis=1))
-        used = _add_slip(least, least_to, at, np.concatenate((tangent, -tangent), 1), jump_at, used)
-        cost[jump_at[used - len(jumps) : used]] = 0.5 * strength * length
-    normal, length = normals(mesh, held)
-    tangent = np.column_stack((-normal[:, 1], normal[:, 0]))
-    strength = mesh.flow[held[:, 0]] / np.sqrt(3.0)
-    for end in (1, 2):
-        at = dof[held[:, 0], held[:, end]]
-        equal.add(at, normal)
-        used = _add_slip(least, least_to, at, tangent, jump_at, used)
-        cost[jump_at[used - len(held) : used]] = 0.5 * strength * length
-    _add_sides(mesh, dof, equal, least, least_to)
+    equal.add(dof.reshape(t, 6), gradient.reshape(t, 6) * np.sqrt(area)[:, None])
+    jump_at = unknowns + 3 * t
+    for edges, second in ((jumps, True), (held, False)):
+        normal, tangent, length = normals(mesh, edges[:, :3])
+        strength = mesh.flow[edges[:, 0]]
+        if second:
+            strength = np.minimum(strength, mesh.flow[edges[:, 3]])
+            normal, tangent = (np.concatenate((each, -each), axis=1) for each in (normal, tangent))
+        for end in (1, 2):
+            at = dof[edges[:, 0], edges[:, end]]
+            if second:
+                at = np.concatenate((at, dof[edges[:, 3], edges[:, 3 + end]]), axis=1)
+            equal.add(at, normal)
+            # A jump's own variable lies above both signs of the tangential jump.
+            own = jump_at + np.arange(len(edges))
+            for sign in (1.0, -1.0):
+                weights = np.column_stack((np.ones(len(edges)), sign * tangent))
+                least.add(np.column_stack((own, at)), weights)
+            cost[own] = 0.5 * (strength / np.sqrt(3.0)) * length
+            jump_at += len(edges)
+    _add_sides(mesh, dof, equal, least, scale)
     contact = mesh.joins[mesh.join_kind == Join.CONTACT]
-    normal, _ = normals(mesh, contact[:, :3])
+    normal, _, _ = normals(mesh, contact[:, :3])
     for end in (1, 2):
         here, there = dof[contact[:, 0], contact[:, end]], dof[contact[:, 3], contact[:, 3 + end]]
-        least.add(np.concatenate((here, there), 1), np.concatenate((-normal, normal), axis=1))
-        least_to.append(CONTACT_MARGIN * radius[contact[:, 0], contact[:, end]])
+        margin = CONTACT_MARGIN * radius[contact[:, 0], contact[:, end]] / scale
+        least.add(
+            np.concatenate((here, there), 1), np.concatenate((-normal, normal), axis=1), margin
+        )
 
     cone = Rows(total)
     for v in range(3):
         first = cone.count + 4 * np.arange(t)
         cone.put(first, rate_at[:, v, None], np.ones((t, 1)))
-        for k, weights in enumerate(rate_weights(gradient, radius[:, v], v), start=1):
+        for k, weights in enumerate(_rate_weights(gradient, radius[:, v], v), start=1):
             weights = weights * rate_unit[:, v, None, None]
             cone.put(first + k, dof.reshape(t, 6), weights.reshape(t, 6))
-        cone.count += 4 * t
-    equal_matrix = equal.matrix()
-    _, driven = normals(mesh, mesh.sides[mesh.side_kind == Side.DRIVER])
-    solution = solve(
-        cost=cost / driven.sum(),  # so that the solver sees loads of order one
-        equal=equal_matrix,
-        equal_to=np.zeros(equal.count),
-        at_least=least.matrix(),
-        at_least_to=np.concatenate(least_to) / scale,
-        cone=cone.matrix(),
-        cone_offset=np.zeros(cone.count),
-        cone_size=4,
-        tolerance=tolerance,
-    )
-    motion = project(solution[:unknowns], equal_matrix[:, :unknowns].tocsc(), np.zeros(equal.count))
+        cone.grow(np.zeros(4 * t))
+    driven = normals(mesh, mesh.sides[mesh.side_kind == Side.DRIVER])[-1]
+    # Over the driver's length, so that the solver sees loads of order one.
+    solution = solve(cost / driven.sum(), equal, least, cone, tolerance=tolerance)
+    motion = project(solution[:unknowns], equal.matrix()[:, :unknowns].tocsc())
     return scale * motion[dof]
 
 
-def vertex_weights(corners: FloatArray, area: FloatArray) -> FloatArray:
+def _vertex_weights(corners: FloatArray, area: FloatArray) -> FloatArray:
     """Weights at the vertices that over-estimate the integral of a convex function / radius.
 
     Convex function and 1/radius are both replaced by the interpolation of their vertex values,
     which lies above each; the product of two linear functions is integrated exactly.
-
-    Parameters
-    ----------
-    corners : ndarray, mm
-    area : ndarray, mm2
-
-    Returns
-    -------
-    ndarray
     """
     inverse = 1.0 / corners[..., 0]
     weights: FloatArray = area[:, None] / 12 * (inverse.sum(axis=1, keepdims=True) + inverse)
     return weights
 
 
-def rate_weights(
+def _rate_weights(
     gradient: FloatArray, radius: FloatArray, vertex: int
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the weights of W in the three strain-rate terms at one vertex of each triangle.
 
     Their root sum of squares is radius squared x equivalent strain rate: with zero volume change
     e_eq^2 = e_z^2 + (e_r - e_t)^2/3 + g_rz^2/3.
-
-    Parameters
-    ----------
-    gradient : ndarray
-    radius : ndarray, mm
-    vertex : int
-
-    Returns
-    -------
-    tuple of three ndarrays, shape (t, 3, 2)
     """
-    axial = np.zeros_like(gradient)
+    axial, across = np.zeros_like(gradient), np.zeros_like(gradient)
     axial[..., 1] = radius[:, None] * gradient[..., 1]
-    across = np.zeros_like(gradient)
     across[..., 0] = radius[:, None] * gradient[..., 0]
     across[:, vertex, 0] -= 2.0
     shear = radius[:, None, None] * gradient[..., ::-1]
@@ -179,39 +145,16 @@ def _degrees_of_freedom(mesh: Mesh, slip: BoolArray) -> tuple[IntArray, int]:
     return np.stack((2 * group, 2 * group + 1), axis=-1), 2 * int(count)
 
 
-def _add_slip(
-    least: Rows,
-    least_to: list[FloatArray],
-    at: IntArray,
-    weights: FloatArray,
-    jump_at: IntArray,
-    used: int,
-) -> int:
-    """Hold a jump variable above both signs of the tangential jump."""
-    own = jump_at[used : used + len(at)][:, None]
-    for sign in (1.0, -1.0):
-        least.add(
-            np.concatenate((own, at), axis=1),
-            np.concatenate((np.ones(own.shape), sign * weights), axis=1),
-        )
-        least_to.append(np.zeros(len(at)))
-    return used + len(at)
-
-
-def _add_sides(
-    mesh: Mesh, dof: IntArray, equal: Rows, least: Rows, least_to: list[FloatArray]
-) -> None:
-    normal, _ = normals(mesh, mesh.sides)
-    radius = mesh.corners[..., 0]
+def _add_sides(mesh: Mesh, dof: IntArray, equal: Rows, least: Rows, scale: float) -> None:
+    normal, _, _ = normals(mesh, mesh.sides)
     approach = -normal @ np.asarray(mesh.direction)
+    roller, plate, driver = (
+        mesh.side_kind == kind for kind in (Side.ROLLER, Side.PLATE, Side.DRIVER)
+    )
     for end in (1, 2):
         triangle, vertex = mesh.sides[:, 0], mesh.sides[:, end]
-        at = dof[triangle, vertex]
-        roller = mesh.side_kind == Side.ROLLER
+        at, radius = dof[triangle, vertex], mesh.corners[triangle, vertex, 0]
         equal.add(at[roller], normal[roller])
-        plate = mesh.side_kind == Side.PLATE
-        least.add(at[plate], -normal[plate])
-        least_to.append(CONTACT_MARGIN * radius[triangle, vertex][plate])
-        driver = mesh.side_kind == Side.DRIVER
-        least.add(at[driver], -normal[driver])
-        least_to.append(radius[triangle, vertex][driver] * (approach[driver] + CONTACT_MARGIN))
+        least.add(at[plate], -normal[plate], CONTACT_MARGIN * radius[plate] / scale)
+        needed = radius[driver] * (approach[driver] + CONTACT_MARGIN)
+        least.add(at[driver], -normal[driver], needed / scale)

@@ -12,10 +12,9 @@ The published curve C1 of SAE 770420 knows the boss only, not the length and not
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,14 +22,13 @@ from numpy.typing import ArrayLike, NDArray
 from ... import tables
 from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import unknown
-from ...sources import Reference
 from ...tables import cited
+from ..strip import STATES
 
 TABLE = "boss_wall_factor.csv"
 BEARING_TABLE = "face_bearing.csv"
-STATES = ("original", "repaired")
-#: What holds the boss; unknown takes the weaker of the two.
-SUPPORTS = ("base", "face", "unknown")
+#: What holds the boss.
+SUPPORTS = ("base", "face")
 #: Sides of the bracket.
 BOUNDS = ("lower", "upper")
 
@@ -43,14 +41,6 @@ _BASIC_THICKNESS = 7 / 8
 _WALL_GOVERNS = 1.3
 #: Least engagement over major diameter for which `wall_coefficient` is claimed.
 WALL_CAP_ENGAGEMENT_MIN = 1.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Grid:
-    engagement: FloatArray
-    boss: FloatArray
-    values: FloatArray  # engagement, boss
-    bound: str
 
 
 def wall_factor(
@@ -68,11 +58,11 @@ def wall_factor(
     boss_over_major : array_like
         Outside diameter of the boss over the major diameter of the hole actually tapped; the
         table reaches from 1.2 to 3.
-    support : "base", "face" or "unknown"
+    support : "base" or "face"
         base: the wall is in tension; face: in compression, as in a nut, and bearing from the
-        hole's major diameter outwards; unknown: the lower of both. Where the clamped part's
-        clearance hole is wider than the tapped hole, as it is for an original thread, a thin boss
-        carries less on its face: see `face_bearing`.
+        hole's major diameter outwards. Where the clamped part's clearance hole is wider than the
+        tapped hole, as it is for an original thread, a thin boss carries less on its face: see
+        `face_bearing`.
     state : "original" or "repaired"
         repaired: through the insert's wire as deformable rings three times as strong as the
         parent; a stronger wire changes nothing, a weaker one lowers the load
@@ -99,18 +89,51 @@ def wall_factor(
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
-    if support not in SUPPORTS:
-        raise unknown("support", support, SUPPORTS)
-    if state not in STATES:
-        raise unknown("state", state, STATES)
-    if bound not in BOUNDS:
-        raise unknown("bound", bound, BOUNDS)
-    boss, engagement = positive(
-        boss_over_major=boss_over_major, engagement_over_major=engagement_over_major
+    for kind, name, names in (
+        ("support", support, SUPPORTS),
+        ("state", state, STATES),
+        ("bound", bound, BOUNDS),
+    ):
+        if name not in names:
+            raise unknown(kind, name, names)
+    lengths, bosses, values = _grid(state, support, bound)
+    boss, engagement = np.broadcast_arrays(
+        *positive(boss_over_major=boss_over_major, engagement_over_major=engagement_over_major)
     )
-    held = ("base", "face") if support == "unknown" else (support,)
-    found = [_interpolated(_grids()[state, s, bound], boss, engagement) for s in held]
-    return plain(np.minimum.reduce(found))
+    # The limits themselves belong to the table even when a ratio rounds just outside it.
+    inside = (
+        (boss >= bosses[0] * (1 - 1e-12))
+        & (boss <= bosses[-1] * (1 + 1e-12))
+        & (engagement >= lengths[0] * (1 - 1e-12))
+        & (engagement <= lengths[-1] * (1 + 1e-12))
+    )
+    load = values * lengths[:, None]
+    i, u = _place(lengths, np.where(inside, engagement, lengths[0]))
+    j, v = _place(bosses**2, np.where(inside, boss, bosses[0]) ** 2)
+    shorter, longer = (load[k, j] * (1 - v) + load[k, j + 1] * v for k in (i, i + 1))
+    length = np.where(inside, engagement, 1.0)
+    if bound == "lower":
+        value = (shorter * (1 - u) + longer * u) / length
+    else:
+        value = np.minimum(shorter / lengths[i], np.maximum(shorter, longer) / length)
+    return plain(np.where(inside, value, np.nan))
+
+
+def _place(knots: FloatArray, x: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+    index = np.clip(np.searchsorted(knots, x, side="right") - 1, 0, len(knots) - 2)
+    return index, (x - knots[index]) / (knots[index + 1] - knots[index])
+
+
+@cache
+def _grid(state: str, support: str, bound: str) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Engagements and bosses over the major diameter, and the factor by both."""
+    rows = [r for r in tables.rows(TABLE) if (r["state"], r["support"]) == (state, support)]
+    lengths, bosses = (
+        np.unique([float(row[column]) for row in rows])
+        for column in ("engagement_over_major", "boss_over_major")
+    )
+    values = np.array([float(row[bound]) for row in rows])
+    return lengths, bosses, values.reshape(len(lengths), len(bosses))
 
 
 def face_bearing(boss_over_major: float) -> float:
@@ -129,17 +152,11 @@ def face_bearing(boss_over_major: float) -> float:
 
     Source: derived, certified limit analysis; table `face_bearing.csv`.
     """
-    boss, factor = _face_bearing()
-    return float(np.interp(boss_over_major, boss, factor))
-
-
-@cache
-def _face_bearing() -> tuple[FloatArray, FloatArray]:
     rows = tables.rows(BEARING_TABLE)
-    return (
-        np.array([float(row["boss_over_major"]) for row in rows]),
-        np.array([float(row["factor"]) for row in rows]),
+    boss, factor = (
+        [float(row[column]) for row in rows] for column in ("boss_over_major", "factor")
     )
+    return float(np.interp(boss_over_major, boss, factor))
 
 
 @cache
@@ -148,8 +165,7 @@ def wall_coefficient(support: str) -> float:
 
     Parameters
     ----------
-    support : str
-        "base", "face" or "unknown".
+    support : "base" or "face"
 
     Returns
     -------
@@ -169,18 +185,22 @@ def wall_coefficient(support: str) -> float:
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
-    held = ("base", "face") if support == "unknown" else (support,)
     found = [1.0]
     for state in STATES:
-        for s in held:
-            grid = _grids()[state, s, "lower"]
-            strip = 4 * _BASIC_THICKNESS / np.sqrt(3) * grid.engagement[:, None]
-            strip_over_wall = strip / (grid.boss**2 - 1)
-            governs = (strip_over_wall >= _WALL_GOVERNS) & (
-                grid.engagement[:, None] >= WALL_CAP_ENGAGEMENT_MIN
-            )
-            found.append(float((grid.values * strip_over_wall)[governs].min()))
+        lengths, bosses, values = _grid(state, support, "lower")
+        strip = 4 * _BASIC_THICKNESS / np.sqrt(3) * lengths[:, None]
+        strip_over_wall = strip / (bosses**2 - 1)
+        governs = (strip_over_wall >= _WALL_GOVERNS) & (lengths[:, None] >= WALL_CAP_ENGAGEMENT_MIN)
+        found.append(float((values * strip_over_wall)[governs].min()))
     return float(np.floor(100 * min(found)) / 100)
+
+
+class TappedHole(NamedTuple):
+    """Major diameter of the hole tapped, mm; strip area of the parent, mm2; engagement, mm."""
+
+    major: float
+    area: float
+    engagement: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,37 +217,23 @@ class SmallestBoss:
         weaker. NaN if nowhere in the range; the least diameter searched if everywhere.
     searched : (float, float)
         Diameters covered by the table for both holes.
-    support : str
     """
 
     certain: float
     possible: float
     searched: tuple[float, float]
-    support: str
-    references: tuple[Reference, ...] = REFERENCES
 
 
 def smallest_boss_not_weaker(
-    *,
-    original_major: float,
-    repaired_major: float,
-    original_area: float,
-    repaired_area: float,
-    original_engagement: float,
-    repaired_engagement: float,
-    support: str,
+    original: TappedHole, repaired: TappedHole, support: str
 ) -> SmallestBoss:
     """Find the boss from which on the repair holds at least what the original thread held.
 
     Parameters
     ----------
-    original_major, repaired_major : float, mm
-        Major diameters of the two tapped holes.
-    original_area, repaired_area : float, mm2
-        Strip areas of the parent over the engagements, at the same tolerance position.
-    original_engagement, repaired_engagement : float, mm
-    support : "base", "face" or "unknown"
-        unknown compares both and keeps the larger diameters.
+    original, repaired : TappedHole
+        At the same tolerance position.
+    support : "base" or "face"
 
     Returns
     -------
@@ -241,41 +247,13 @@ def smallest_boss_not_weaker(
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
-    if support == "unknown":
-        both = [
-            smallest_boss_not_weaker(
-                original_major=original_major,
-                repaired_major=repaired_major,
-                original_area=original_area,
-                repaired_area=repaired_area,
-                original_engagement=original_engagement,
-                repaired_engagement=repaired_engagement,
-                support=s,
-            )
-            for s in ("base", "face")
-        ]
-        return SmallestBoss(
-            certain=float(np.max([b.certain for b in both])),
-            possible=float(np.max([b.possible for b in both])),
-            searched=both[0].searched,
-            support=support,
-        )
-    positive(
-        original_major=original_major,
-        repaired_major=repaired_major,
-        original_area=original_area,
-        repaired_area=repaired_area,
-    )
-    boss_range = _grids()["original", "base", "lower"].boss
-    low = max(original_major, repaired_major) * float(boss_range[0])
-    high = min(original_major, repaired_major) * float(boss_range[-1])
+    _, bosses, _ = _grid("original", "base", "lower")
+    low = max(original.major, repaired.major) * float(bosses[0])
+    high = min(original.major, repaired.major) * float(bosses[-1])
     boss = np.linspace(low, high, 1001)
 
     def load(state: str, bound: str) -> FloatArray:
-        major, area, engagement = {
-            "original": (original_major, original_area, original_engagement),
-            "repaired": (repaired_major, repaired_area, repaired_engagement),
-        }[state]
+        major, area, engagement = original if state == "original" else repaired
         factor = wall_factor(
             boss / major, support, state, engagement_over_major=engagement / major, bound=bound
         )
@@ -285,7 +263,6 @@ def smallest_boss_not_weaker(
         certain=_from_here_on(boss, load("repaired", "lower") >= load("original", "upper")),
         possible=_from_here_on(boss, load("repaired", "upper") >= load("original", "lower")),
         searched=(low, high),
-        support=support,
     )
 
 
@@ -295,47 +272,3 @@ def _from_here_on(boss: FloatArray, holds: NDArray[np.bool_]) -> float:
     if len(fails) == 0:
         return float(boss[0])
     return float(boss[fails[-1] + 1]) if fails[-1] + 1 < len(boss) else float("nan")
-
-
-def _interpolated(grid: _Grid, boss: FloatArray, engagement: FloatArray) -> FloatArray:
-    boss, engagement = np.broadcast_arrays(boss, engagement)
-    # The limits themselves belong to the table even when a ratio rounds just outside it.
-    inside = (
-        (boss >= grid.boss[0] * (1 - 1e-12))
-        & (boss <= grid.boss[-1] * (1 + 1e-12))
-        & (engagement >= grid.engagement[0] * (1 - 1e-12))
-        & (engagement <= grid.engagement[-1] * (1 + 1e-12))
-    )
-    load = grid.values * grid.engagement[:, None]
-    i, u = _place(grid.engagement, np.where(inside, engagement, grid.engagement[0]))
-    j, v = _place(grid.boss**2, np.where(inside, boss, grid.boss[0]) ** 2)
-    shorter = load[i, j] * (1 - v) + load[i, j + 1] * v
-    longer = load[i + 1, j] * (1 - v) + load[i + 1, j + 1] * v
-    length = np.where(inside, engagement, 1.0)
-    if grid.bound == "lower":
-        value = (shorter * (1 - u) + longer * u) / length
-    else:
-        value = np.minimum(shorter / grid.engagement[i], np.maximum(shorter, longer) / length)
-    return np.where(inside, value, np.nan)
-
-
-def _place(knots: FloatArray, x: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
-    index = np.clip(np.searchsorted(knots, x, side="right") - 1, 0, len(knots) - 2)
-    return index, (x - knots[index]) / (knots[index + 1] - knots[index])
-
-
-@cache
-def _grids() -> Mapping[tuple[str, str, str], _Grid]:
-    found = {}
-    for state in STATES:
-        for support in ("base", "face"):
-            here = [r for r in tables.rows(TABLE) if (r["state"], r["support"]) == (state, support)]
-            engagement = np.unique([float(r["engagement_over_major"]) for r in here])
-            boss = np.unique([float(r["boss_over_major"]) for r in here])
-            shape = (len(engagement), len(boss))
-            for bound in BOUNDS:
-                values = np.array([float(r[bound]) for r in here]).reshape(shape)
-                found[state, support, bound] = _Grid(
-                    engagement=engagement, boss=boss, values=values, bound=bound
-                )
-    return MappingProxyType(found)

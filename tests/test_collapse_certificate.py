@@ -108,6 +108,16 @@ def test_pulling_contacts_are_refused(mesh, stress):
         certify_lower(mesh, -stress)
 
 
+def test_a_traction_that_ends_at_an_edge_is_refused():
+    """A column of constant S_z that stops: in equilibrium within, not across its edges."""
+    cell = cell_mesh(INSERT_HOLE, 14.0, COARSE)
+    column = np.zeros((len(cell.triangles), 3, 3))
+    inside = np.setdiff1d(np.arange(len(column)), cell.sides[:, 0])
+    column[inside[0], :, 1] = 1.0
+    with pytest.raises(NotCertifiedError, match="traction across edges"):
+        certify_lower(cell, column)
+
+
 def test_a_loaded_free_surface_is_refused():
     cell = cell_mesh(INSERT_HOLE, 14.0, COARSE)
     values = stress_field(cell)

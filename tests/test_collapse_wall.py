@@ -57,7 +57,7 @@ inside_boss, inside_length = st.floats(1.2, 3.0), st.floats(0.5, 3.0)
 
 
 @settings(max_examples=60, deadline=None)
-@given(inside_boss, inside_boss, inside_length, st.sampled_from(["base", "face", "unknown"]))
+@given(inside_boss, inside_boss, inside_length, st.sampled_from(["base", "face"]))
 def test_a_thinner_boss_never_helps(one, other, engagement, support):
     thin, thick = sorted((one, other))
     factor = [

@@ -52,17 +52,17 @@ def wall_figure(study: Study) -> ReportFigure:
 def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
     case, evaluation = study.case, study.evaluation
-    holes = [
+    original, repaired = (
         TappedHole(
             major=each.sizes.hole_major,
             area=each.mode("parent_thread_strip").area,
             engagement=_clipped(each.engagement, each.sizes.hole_major),
         )
         for each in (evaluation.original, evaluation.repaired)
-    ]
+    )
     lines = []
     for support, words in (("base", "supported at its base"), ("face", "supported on its face")):
-        found = smallest_boss_not_weaker(*holes, support)
+        found = smallest_boss_not_weaker(original, repaired, support)
         lines.append(
             f"- In a boss {words}, the repaired thread is "
             f"{_from(found.certain, found.possible, found.searched, case.report_units)}."

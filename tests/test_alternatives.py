@@ -122,7 +122,7 @@ def test_an_insert_beyond_the_screw_gains_nothing_and_says_so():
 def test_a_bush_strips_on_its_outside():
     """Basic sizes: 7/8 of the cylinder, whatever the pitch (60 degree geometry)."""
     joint = cases.joint(cases.read({**NEEDED, "tolerance_position": "basic"}))
-    hole = options.bush_inputs(joint, 14.0).hole
+    hole = options.bush_inputs(joint, 14.0)
     from thread_repair.strength.methods.fed_std_h28 import internal_area
 
     assert float(internal_area(hole)) == pytest.approx(0.875 * math.pi * 14 * 12, rel=1e-9)

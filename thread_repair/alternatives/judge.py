@@ -8,14 +8,16 @@ from dataclasses import replace
 
 from .. import inserts
 from ..errors import GeometryError
-from ..facts import Fact, Term, count, fact, length, mode, share
+from ..facts import Fact, Term, Value, count, fact, length, mode, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
+from ..joint.inputs import mode_inputs
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Joint
 from ..joint.sizes import undamaged
 from ..strength.modes import MODES, ModeSet, capacities
+from ..strength.strip import StripInputs
 from .records import Alternative, Circumstances, Recommendation, Trial
-from .trials import engaged_length, original_inputs, trials
+from .trials import bush_inputs, engaged_length, trials
 
 
 def alternatives(
@@ -45,12 +47,19 @@ def alternatives(
     only where every option is assessed and none acceptable.
     """
     sound = undamaged(joint)
-    before = capacities(original_inputs(sound, engaged_length(sound, "original")))
+    before = capacities(mode_inputs(sound, "original", engaged_length(sound, "original")))
     judged = [
         _judged(joint, trial, before, load_cases, own if trial.is_proposed else ())
         for trial in trials(joint, circumstances)
     ]
     return (*judged, _reject(judged))
+
+
+def _inputs(trial: Trial, joint: Joint) -> StripInputs:
+    """Return an option in a joint at any temperature, as the strength functions take it."""
+    if trial.kind.startswith("bush"):
+        return bush_inputs(joint, trial.hole_major)
+    return mode_inputs(joint, trial.state, trial.engaged)
 
 
 def _judged(
@@ -64,9 +73,9 @@ def _judged(
     loads, no_wall = None, False
     # A thread in the damaged metal has no strength to speak of.
     sound = not any(each.id == "hole_as_found" and each.refuses for each in trial.requirements)
-    if sound and trial.inputs is not None and trial.missing is None and trial.engaged > 0:
+    if sound and trial.has_strength and trial.missing is None and trial.engaged > 0:
         try:
-            loads = capacities(trial.inputs(trial.joint))
+            loads = capacities(_inputs(trial, trial.joint))
         except GeometryError:
             no_wall = True
     pull_out = math.nan if loads is None else float(loads.pull_out)
@@ -80,15 +89,14 @@ def _judged(
         missing = fact(
             "option_no_wall_rule", "info", hole=length(trial.hole_major), boss=length(boss)
         )
-    assessment = _assessment(trial, criteria, missing)
+    assessment = "proposed" if trial.is_proposed else "acceptable"
+    if any(each.refuses for each in criteria):
+        assessment = "not_acceptable"
+    elif missing is not None:
+        assessment = "not_assessed"
     ratios = [c.repaired.value for c in criteria if c.id == "edge_distance" and c.repaired]
-    return Alternative(
-        kind=trial.kind,
-        option=trial.option,
-        size=trial.size,
-        diameters=trial.diameters,
-        engaged=trial.engaged,
-        hole_major=trial.hole_major,
+    return replace(
+        trial,
         pull_out=pull_out,
         strength=math.nan if loads is None else float(loads.strength),
         ratio=pull_out / float(before.pull_out),
@@ -96,8 +104,6 @@ def _judged(
         screw_first=None if loads is None else bool(loads.screw_breaks_first),
         wall=(boss - trial.hole_major) / 2,
         edge_ratio=ratios[0] if ratios else math.nan,
-        drilled=trial.drilled,
-        drill=trial.drill,
         criteria=criteria,
         assessment=assessment,
         reasons=tuple(_reasons(trial, criteria, assessment, missing)),
@@ -129,7 +135,6 @@ def _criteria(
 
 def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> Iterator[Margin]:
     """Margins of an option, as of the repaired condition, whichever its load cases are of."""
-    assert trial.inputs is not None
     known = {id(None): loads}  # by the joint at another temperature
     larger = trial.kind in ("larger-screw", "next-insert")
     for case in load_cases:
@@ -141,7 +146,7 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> It
         if case.at is not None:
             joint = _at_strengths_of(case.at.joint, joint)
             if id(case.at) not in known:
-                known[id(case.at)] = capacities(trial.inputs(joint))
+                known[id(case.at)] = capacities(_inputs(trial, joint))
         found = known[id(case.at)]
         primary = {
             name: float(load) for name in MODES if not math.isinf(load := getattr(found, name))
@@ -163,69 +168,49 @@ def _at_strengths_of(other: Joint, joint: Joint) -> Joint:
     )
 
 
-def _assessment(trial: Trial, criteria: Sequence[Criterion], missing: Fact | None) -> str:
-    if any(each.refuses for each in criteria):
-        return "not_acceptable"
-    if missing is not None:
-        return "not_assessed"
-    return "proposed" if trial.is_proposed else "acceptable"
-
-
 def _reasons(
     trial: Trial, criteria: Sequence[Criterion], assessment: str, missing: Fact | None
 ) -> Iterator[Fact]:
     """The main reason, then all others."""
     if missing is not None and assessment == "not_assessed":
         yield missing
-        return
-    refusing = sorted(
-        (each for each in criteria if each.refuses), key=lambda each: each.id not in _OF_THE_HOLE
-    )
-    yield from map(_refusal, refusing)
-    if refusing:
-        return
-    if trial.is_proposed:
-        open_ = [each.id for each in criteria if each.is_condition]
-        yield (
-            fact("option_meets_with_conditions", "info", criteria=_terms(open_))
-            if open_
-            else fact("option_meets", "info")
-        )
+    elif assessment == "not_acceptable":
+        refusing = (each for each in criteria if each.refuses)
+        yield from map(_refusal, sorted(refusing, key=lambda each: each.id not in _OF_THE_HOLE))
+    elif trial.is_proposed:
+        open_ = tuple(Term("criterion", each.id) for each in criteria if each.is_condition)
+        if open_:
+            yield fact("option_meets_with_conditions", "info", criteria=open_)
+        else:
+            yield fact("option_meets", "info")
         yield from trial.remarks
-        return
-    near = [each for each in criteria if each.id == "edge_distance" and each.met is False]
-    said = (*map(_near, near), *trial.remarks)
-    yield from said or (fact("option_meets", "info"),)
+    else:
+        near = (each for each in criteria if each.id == "edge_distance" and each.met is False)
+        said = (*map(_near, near), *trial.remarks)
+        yield from said or (fact("option_meets", "info"),)
 
 
 #: What an option fails by that finds no sound metal; the reason before all others.
 _OF_THE_HOLE = ("hole_as_found", "no_crack")
 
 
-def _terms(ids: Sequence[str]) -> tuple[Term, ...]:
-    return tuple(Term("criterion", each) for each in ids)
+def _named(failed: Criterion) -> dict[str, Value]:
+    """What a criterion requires and what is there, by the names that the words have for it."""
+    named = {"required": failed.required, "value": failed.repaired, "original": failed.original}
+    return {name: value for name, value in named.items() if value is not None}
+
+
+def _near(edge: Criterion) -> Fact:
+    named = _named(edge)
+    return fact("option_edge_near", "info", value=named["value"], required=named["required"])
 
 
 def _refusal(failed: Criterion) -> Fact:
-    is_margin = failed.id.startswith("margin_")
-    known = {
-        name: value
-        for name, value in (
-            ("required", failed.required),
-            ("value", failed.repaired),
-            ("original", failed.original),
-        )
-        if value is not None
-    }
-    if is_margin:
-        known["mode"] = mode(failed.id.removeprefix("margin_"))  # type: ignore[assignment]
-    name = "margin" if is_margin else failed.id
-    return fact(f"option_fails_{name}", "limit", **{**failed.values, **known})
-
-
-def _near(edge_: Criterion) -> Fact:
-    assert edge_.repaired is not None and edge_.required is not None
-    return fact("option_edge_near", "info", value=edge_.repaired, required=edge_.required)
+    margin = failed.id.startswith("margin_")
+    known = {**failed.values, **_named(failed)}
+    if margin:
+        known["mode"] = mode(failed.id.removeprefix("margin_"))
+    return fact(f"option_fails_{'margin' if margin else failed.id}", "limit", **known)
 
 
 def _reject(judged: Sequence[Alternative]) -> Alternative:

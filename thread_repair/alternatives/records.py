@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
@@ -13,7 +13,6 @@ from ..facts import Fact
 from ..joint.criterion import Criterion
 from ..joint.records import Joint
 from ..sources import Reference
-from ..strength.strip import StripInputs
 
 #: What an option can be, and the shorter names of it that results.json has always had.
 ASSESSMENTS = MappingProxyType(
@@ -79,7 +78,8 @@ class Alternative:
     size : what is fitted or used; None where the kind says it
     diameters : nominal length of a wire thread insert over the thread's diameter
     engaged, hole_major : mm
-        Engaged length; major diameter of the hole that the option leaves in the parent.
+        Engaged length, 0 where no sound thread is left or reached; major diameter of the hole
+        that the option leaves in the parent.
     pull_out, strength : N
         Lowest strip load; lowest capacity of all modes.
     ratio : pull-out strength over that of the undamaged original thread
@@ -113,8 +113,8 @@ class Alternative:
     drilled: float = math.nan
     drill: tuple[float, float] = (math.nan, math.nan)
     criteria: tuple[Criterion, ...] = ()
-    assessment: str
-    reasons: tuple[Fact, ...]
+    assessment: str = ""
+    reasons: tuple[Fact, ...] = ()
 
     @property
     def is_acceptable(self) -> bool:
@@ -133,35 +133,26 @@ class Alternative:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
-    """An option before it is judged.
+class Trial(Alternative):
+    """An option with what it takes to judge it.
 
     Attributes
     ----------
     joint : the joint that it is an option of, with its own screw
     state : the condition whose load cases it is held against
-    inputs : the option in a joint at any temperature, as the strength functions take it
-    hole_major, engaged : mm; nothing is engaged where no sound thread is left or reached
     missing : why it cannot be assessed, whatever it holds
     requirements : criteria beside strength and edge
     remarks : what it takes beside being acceptable
+    has_strength : False where no joint of this kind can be made
     """
 
-    kind: str
-    option: str
     joint: Joint
     state: str = "repaired"
-    inputs: Callable[[Joint], StripInputs] | None = None
-    size: Fact | None = None
-    diameters: float = math.nan
-    hole_major: float = math.nan
-    engaged: float = math.nan
-    drilled: float = math.nan
-    drill: tuple[float, float] = (math.nan, math.nan)
     missing: Fact | None = None
     requirements: tuple[Criterion, ...] = ()
-    remarks: tuple[Fact, ...] = field(default=())
+    remarks: tuple[Fact, ...] = ()
     is_proposed: bool = False
+    has_strength: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
-from functools import cache, partial
 
 from .. import inserts, materials, tables, threads
 from ..errors import GeometryError, ThreadRepairError, ValidityError
@@ -31,12 +31,11 @@ def trials(joint: Joint, circumstances: Circumstances) -> Iterator[Trial]:
     """Yield every option but the last resort, in the order of the table."""
     yield _damaged(joint, circumstances)
     yield _longer(joint, circumstances)
-    yield _larger(_unmeasured(joint))
+    yield _enlarged(_unmeasured(joint), insert=False)
     yield from _inserts(joint)
     if joint.hole_condition in SPOILED:
-        missing = fact("option_no_oversize_insert", "info")
-        yield Trial(kind="oversize-insert", option="oversize-insert", joint=joint, missing=missing)
-        yield _next_insert(_unmeasured(joint))
+        yield _open("oversize-insert", joint, fact("option_no_oversize_insert", "info"))
+        yield _enlarged(_unmeasured(joint), insert=True)
     for kind, given in (
         ("bush-thin", circumstances.bush_diameter_thin),
         ("bush-heavy", circumstances.bush_diameter_heavy),
@@ -58,58 +57,38 @@ def engaged_length(joint: Joint, state: str) -> float:
     return float(engaged(budget(joint, state)))
 
 
-def original_inputs(joint: Joint, length: float) -> StripInputs:
-    """Return the original thread of a joint over a length, mm."""
-    return mode_inputs(joint, "original", length)
+def _open(kind: str, joint: Joint, why: Fact, size: Fact | None = None) -> Trial:
+    """An option that cannot be assessed."""
+    return Trial(kind=kind, option=kind, joint=joint, size=size, missing=why)
 
 
 def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
-    kind = "leave-as-damaged"
-    if joint.hole_condition == "insert-pulled-out":
-        remark = fact("option_damage_stays", "info")
-        return _original(kind, joint, 0.0, fact("option_size_lost", "info", lost=share(1)), remark)
-    if joint.damaged_diameter is not None:
-        return _worn(kind, joint, joint.damaged_diameter)
+    kind, damage = "leave-as-damaged", joint.damaged_diameter
     fraction = circumstances.damaged_fraction
-    if fraction is None:
-        missing = fact("option_damage_unknown", "info")
-        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
-    # Whatever is lost is taken from what the screw reaches.
-    left = max(engaged_length(joint, "original") - fraction * joint.engagement, 0.0)
-    size = fact("option_size_lost", "info", lost=share(fraction))
+    reached = engaged_length(joint, "original")
+    if joint.hole_condition == "insert-pulled-out":
+        left, size = 0.0, fact("option_size_lost", "info", lost=share(1))
+    elif damage is not None:
+        # The minor diameter is that found, the pitch diameter as measured, or the limit of its
+        # class; a hole as wide as the screw has no thread.
+        worn = replace(joint.measured or MeasuredDiameters(), hole_minor=damage)
+        joint = replace(joint, tolerance_position="measured", measured=worn)
+        at = sizes(joint, "original")
+        left = 0.0 if max(damage, at.hole_pitch) >= at.screw_major else reached
+        size = fact("option_size_worn", "info", damage=length(damage))
+    elif fraction is not None:
+        # Whatever is lost is taken from what the screw reaches.
+        left = max(reached - fraction * joint.engagement, 0.0)
+        size = fact("option_size_lost", "info", lost=share(fraction))
+    else:
+        return _open(kind, joint, fact("option_damage_unknown", "info"))
     return _original(kind, joint, left, size, fact("option_damage_stays", "info"))
 
 
-def _worn(kind: str, joint: Joint, damage: float) -> Trial:
-    """The original thread with the minor diameter as found; a hole as wide as the screw has none.
-
-    The pitch diameter counts as measured, or as the limit of its class.
-    """
-    worn = replace(
-        joint,
-        tolerance_position="measured",
-        measured=replace(joint.measured or MeasuredDiameters(), hole_minor=damage),
-    )
-    left = engaged_length(joint, "original")
-    at = sizes(worn, "original")
-    if damage >= at.screw_major or at.hole_pitch >= at.screw_major:
-        left = 0.0
-    size = fact("option_size_worn", "info", damage=length(damage))
-    trial = _original(kind, worn, left, size, fact("option_damage_stays", "info"))
-    return replace(trial, inputs=lambda at: original_inputs(_as_worn(at, worn), left))
-
-
-def _as_worn(joint: Joint, worn: Joint) -> Joint:
-    """A joint at another temperature with the hole as found."""
-    return replace(joint, tolerance_position="measured", measured=worn.measured)
-
-
 def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
-    kind = "longer-engagement"
-    available = circumstances.engagement_available
+    kind, available = "longer-engagement", circumstances.engagement_available
     if available is None:
-        missing = fact("option_available_unknown", "info")
-        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
+        return _open(kind, joint, fact("option_available_unknown", "info"))
     lost = (circumstances.damaged_fraction or 0.0) * joint.engagement
     size = fact("option_size_available", "info", available=length(available), lost=length(lost))
     trial = _original(kind, joint, available - lost, size, fact("option_longer_screw", "info"))
@@ -126,7 +105,6 @@ def _original(kind: str, joint: Joint, left: float, size: Fact, remark: Fact) ->
         option=kind,
         joint=joint,
         state="original",
-        inputs=lambda at: original_inputs(at, left),
         size=size,
         hole_major=joint.thread.major,
         engaged=max(left, 0.0),
@@ -134,86 +112,79 @@ def _original(kind: str, joint: Joint, left: float, size: Fact, remark: Fact) ->
     )
 
 
-def _larger(joint: Joint) -> Trial:
-    kind = "larger-screw"
-    thread = next_larger(joint.thread, joint.hole_class, clear=damaged_diameter(joint))
+def _enlarged(joint: Joint, *, insert: bool) -> Trial:
+    """The next larger screw, or the insert for it, whose hole removes the spoiled one.
+
+    The insert is as long in diameters as that of the joint.
+    """
+    kind, state = ("next-insert", "repaired") if insert else ("larger-screw", "original")
+    hole_class = joint.insert_hole_class if insert else joint.hole_class
+    thread = next_larger(joint.thread, hole_class, clear=damaged_diameter(joint), insert=insert)
     if thread is None:
-        missing = fact("option_no_larger_thread", "info", series=joint.thread.series)
-        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
+        series = joint.thread.series
+        return _open(kind, joint, fact("option_no_larger_thread", "info", series=series))
     name = {"thread": thread.designation, "screw": joint.screw.id}
+    diameters = joint.insert_length / joint.thread.major
     size = fact("option_size_screw", "info", **name)
+    if insert:
+        size = fact(
+            "option_size_next_insert", "info", thread=thread.designation,
+            diameters=number(diameters), nominal=length(diameters * thread.major),
+        )  # fmt: skip
+    redrill = fact("option_redrill", "info")
     try:
-        larger = replace(joint, thread=thread, screw=materials.screw(joint.screw.id, thread.major))
-        left = engaged_length(larger, "original")
-        original_inputs(larger, left)
-        hole = threads.internal_limits(thread, joint.hole_class)
+        screw = materials.screw(joint.screw.id, thread.major)
+        larger = replace(joint, thread=thread, screw=screw)
+        if insert:
+            sink = inserts.countersink(thread).depth_max
+            long = diameters * thread.major
+            larger = replace(larger, insert_length=long, countersink_depth=sink)
+        left = engaged_length(larger, state)
+        mode_inputs(larger, state, left)
+        hole = _hole(thread, hole_class, insert=insert)
     except ThreadRepairError:
-        missing = fact("option_no_screw_values", "info", **name)
-        return Trial(kind=kind, option=kind, joint=joint, size=size, missing=missing)
-    return Trial(
-        kind=kind,
-        option=kind,
-        joint=larger,
-        state="original",
-        inputs=lambda at: original_inputs(at, left),
-        size=size,
-        hole_major=thread.major,
-        engaged=left,
+        return _open(kind, joint, fact("option_no_screw_values", "info", **name), size)
+    if insert:
+        return _fitted(joint, larger, kind, size, remarks=(redrill,))
+    return replace(
+        _original(kind, larger, left, size, redrill),
         drill=(hole.minor_min, hole.minor_max),
         requirements=tuple(found_criteria(joint, hole.minor_max)),
-        remarks=(fact("option_redrill", "info"),),
     )
 
 
-def _next_insert(joint: Joint) -> Trial:
-    """The insert of the next larger thread whose hole removes the spoiled one, with its screw.
+def _hole(thread: Thread, hole_class: str, *, insert: bool) -> threads.InternalLimits:
+    """Return the hole of a thread, or that of its insert."""
+    return (inserts.insert_hole if insert else threads.internal_limits)(thread, hole_class)
 
-    It is as long in diameters as the insert of the joint.
-    """
-    kind = "next-insert"
-    thread = next_larger(
-        joint.thread, joint.insert_hole_class, clear=damaged_diameter(joint), insert=True
-    )
-    if thread is None:
-        missing = fact("option_no_larger_thread", "info", series=joint.thread.series)
-        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
-    diameters = joint.insert_length / joint.thread.major
-    long = diameters * thread.major
-    size = fact(
-        "option_size_next_insert", "info",
-        thread=thread.designation, diameters=number(diameters), nominal=length(long),
-    )  # fmt: skip
-    try:
-        larger = replace(
-            joint,
-            thread=thread,
-            screw=materials.screw(joint.screw.id, thread.major),
-            insert_length=long,
-            countersink_depth=inserts.countersink(thread).depth_max,
-        )
-        left = engaged_length(larger, "repaired")
-        hole = inserts.insert_hole(thread, joint.insert_hole_class)
-        mode_inputs(larger, "repaired", left)
-    except ThreadRepairError:
-        name = {"thread": thread.designation, "screw": joint.screw.id}
-        missing = fact("option_no_screw_values", "info", **name)
-        return Trial(kind=kind, option=kind, joint=joint, size=size, missing=missing)
+
+def _fitted(
+    joint: Joint,
+    changed: Joint,
+    option: str,
+    size: Fact,
+    *,
+    kind: str = "",
+    diameters: float = math.nan,
+    remarks: tuple[Fact, ...] = (),
+    is_proposed: bool = False,
+) -> Trial:
+    """An insert in the changed joint, whose hole has to remove what is spoiled of the joint."""
+    left = engaged_length(changed, "repaired")
+    hole = inserts.insert_hole(changed.thread, changed.insert_hole_class)
     return Trial(
-        kind=kind,
-        option=kind,
-        joint=larger,
-        inputs=partial(_insert_inputs, left=left),
+        kind=kind or option,
+        option=option,
+        joint=changed,
         size=size,
-        diameters=math.nan,
-        hole_major=sizes(larger, "repaired").hole_major,
+        diameters=diameters,
+        hole_major=sizes(changed, "repaired").hole_major,
         engaged=left,
-        drilled=_least_depth(larger),
+        drilled=_least_depth(changed),
         drill=(hole.minor_min, hole.minor_max),
-        requirements=(*_room(larger), *found_criteria(joint, hole.minor_max)),
-        remarks=(
-            *_asks(larger, left, float(inserts.fitted_length(thread, long)[0])),
-            fact("option_redrill", "info"),
-        ),
+        requirements=(*_room(changed), *found_criteria(joint, hole.minor_max)),
+        remarks=(*_asks(changed, left), *remarks),
+        is_proposed=is_proposed,
     )
 
 
@@ -221,13 +192,10 @@ def _weld(joint: Joint) -> Trial:
     """Fill the hole by welding and tap it anew, where the metal can be welded at all."""
     kind = "weld-and-retap"
     (row,) = (row for row in tables.rows("weld_repair.csv") if row["family"] == joint.parent.family)
-    base = Trial(kind=kind, option=kind, joint=joint)
     if row["welded"] == "yes":
-        return replace(base, missing=fact("option_weld_strength_unknown", "info"))
-    return replace(
-        base,
-        requirements=(Criterion(id="weldable", met=False, values={"why": row["why"]}),),
-    )
+        return _open(kind, joint, fact("option_weld_strength_unknown", "info"))
+    barred = Criterion(id="weldable", met=False, values={"why": row["why"]})
+    return Trial(kind=kind, option=kind, joint=joint, requirements=(barred,))
 
 
 def next_larger(
@@ -248,33 +216,21 @@ def next_larger(
     series = thread.series
     if series not in {known.series for known in threads.known()}:
         series = "ISO metric fine"
-    for candidate in sorted(threads.known(), key=lambda t: (t.major, -t.pitch)):
-        if candidate.series != series or candidate.major <= thread.major:
-            continue
-        if candidate.system == "metric" and not _is_first_choice(candidate):
-            continue
-        try:
-            hole = (inserts.insert_hole if insert else threads.internal_limits)(
-                candidate, hole_class
-            )
-        except ThreadRepairError:
-            continue
-        if hole.minor_max >= max(thread.major, clear or 0.0):
-            return candidate
-    return None
-
-
-@cache
-def _first_choices() -> frozenset[tuple[float, float]]:
-    return frozenset(
+    first = {
         (float(row["diameter_mm"]), float(row["pitch_mm"]))
         for row in tables.rows("iso_261.csv")
         if row["choice"] == "1"
-    )
-
-
-def _is_first_choice(thread: Thread) -> bool:
-    return (thread.major, thread.pitch) in _first_choices()
+    }
+    for candidate in sorted(threads.known(), key=lambda t: (t.major, -t.pitch)):
+        if candidate.series != series or candidate.major <= thread.major:
+            continue
+        if candidate.system == "metric" and (candidate.major, candidate.pitch) not in first:
+            continue
+        with suppress(ThreadRepairError):
+            hole = _hole(candidate, hole_class, insert=insert)
+            if hole.minor_max >= max(thread.major, clear or 0.0):
+                return candidate
+    return None
 
 
 def _inserts(joint: Joint) -> Iterator[Trial]:
@@ -284,31 +240,17 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
     proposed = next(
         (n for n in inserts.LENGTHS if math.isclose(n, proposed, rel_tol=1e-3)), proposed
     )
-    hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
     for n in sorted({*inserts.LENGTHS, proposed}):
         long = joint.insert_length if n == proposed else n * major
-        changed = replace(joint, insert_length=long)
-        left = float(engaged(budget(changed, "repaired")))
-        fitted, _ = inserts.fitted_length(joint.thread, long)
-        yield Trial(
+        yield _fitted(
+            joint,
+            replace(joint, insert_length=long),
+            f"wire-insert-{n:.4g}D",
+            fact("option_size_insert", "info", diameters=number(n), nominal=length(long)),
             kind="wire-insert",
-            option=f"wire-insert-{n:.4g}D",
-            joint=changed,
-            inputs=partial(_insert_inputs, left=left),
-            size=fact("option_size_insert", "info", diameters=number(n), nominal=length(long)),
             diameters=n,
-            hole_major=sizes(joint, "repaired").hole_major,
-            engaged=left,
-            drilled=_least_depth(changed),
-            drill=(hole.minor_min, hole.minor_max),
-            requirements=(*_room(changed), *found_criteria(joint, hole.minor_max)),
-            remarks=tuple(_asks(changed, left, float(fitted))),
             is_proposed=n == proposed,
         )
-
-
-def _insert_inputs(joint: Joint, left: float) -> StripInputs:
-    return mode_inputs(joint, "repaired", left)
 
 
 def _least_depth(joint: Joint) -> float:
@@ -333,44 +275,41 @@ def _room(joint: Joint) -> Iterator[Criterion]:
             )
 
 
-def _asks(joint: Joint, left: float, fitted: float) -> Iterator[Fact]:
+def _asks(joint: Joint, left: float) -> Iterator[Fact]:
     """What an insert asks for beyond what is there."""
     if joint.hole_kind == "blind" and joint.hole_depth is not None:
         plug = float(inserts.drill_depth(joint.thread, joint.insert_length, "plug"))
         if joint.hole_depth < plug - _ROUNDING:
             yield fact("option_bottoming_tap", "info", required=length(plug))
+    fitted = float(inserts.fitted_length(joint.thread, joint.insert_length)[0])
     if left < fitted - _ROUNDING:
         yield fact("option_engages_part", "info", engaged=length(left), fitted=length(fitted))
 
 
 def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
     if outside is None:
-        missing = fact("option_outside_unknown", "info")
-        return Trial(kind=kind, option=kind, joint=joint, missing=missing)
-    base = Trial(
+        return _open(kind, joint, fact("option_outside_unknown", "info"))
+    minor = sizes(joint, "original").hole_minor + outside - joint.thread.major
+    trial = Trial(
         kind=kind,
         option=kind,
         joint=joint,
         size=fact("option_size_outside", "info", outside=length(outside)),
         hole_major=outside,
         engaged=joint.insert_length,
+        requirements=tuple(found_criteria(joint, minor)),
+        remarks=(fact("option_solid_insert", "info", nominal=length(joint.insert_length)),),
     )
     try:
         bush_inputs(joint, outside)
     except GeometryError:
         small = Criterion(id="solid_insert_wall", repaired=length(outside), met=False)
-        return replace(base, requirements=(small,))
+        return replace(trial, requirements=(small,), has_strength=False)
     except ValidityError:
         boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
         missing = fact("option_no_wall_rule", "info", hole=length(outside), boss=length(boss))
-        return replace(base, missing=missing)
-    minor = sizes(joint, "original").hole_minor + outside - joint.thread.major
-    return replace(
-        base,
-        inputs=lambda at: bush_inputs(at, outside),
-        requirements=tuple(found_criteria(joint, minor)),
-        remarks=(fact("option_solid_insert", "info", nominal=length(joint.insert_length)),),
-    )
+        return replace(trial, requirements=(), missing=missing)
+    return trial
 
 
 def bush_inputs(joint: Joint, outside: float) -> StripInputs:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 import nbformat
@@ -17,6 +18,15 @@ HOSTILE = (
     "`code` ![](http://127.0.0.1/x.png) [text](javascript:alert(1)) *em* _em_ ~~s~~ ^2^ "
     "@fig:none @word [^1] {#id .class} ::: --- # #let <!-- --> &lt; &#60; {=typst} %s {0} // /* */"
 )
+
+
+def listen():
+    """Take the signals to which tests are deaf that were started in the background or by nohup.
+
+    A shell starts what it puts in the background with SIGINT ignored, and a process inherits that.
+    """
+    for each in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(each, signal.SIG_DFL)
 
 
 LEAVES = f"""__import__("pathlib").Path({run.LEFT!r}).write_text('{{"reliability": {{}}}}')"""

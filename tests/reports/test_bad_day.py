@@ -16,6 +16,8 @@ from nbformat.v4 import new_code_cell, new_notebook
 from thread_repair.cli import main
 from thread_repair.report import publish
 
+from .conftest import listen
+
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
 
@@ -176,7 +178,7 @@ def ended(tmp_path, plain, number, *, whole_group, workers):
     temporary.mkdir()
     run = subprocess.Popen(
         [*COMMAND, batch_of(tmp_path, 3), "--notebook", slow, "--jobs", str(workers)],
-        preexec_fn=_listen,
+        preexec_fn=listen,
         cwd=ROOT,
         env=environment(TMPDIR=str(temporary)),
         stdout=subprocess.DEVNULL,
@@ -191,12 +193,6 @@ def ended(tmp_path, plain, number, *, whole_group, workers):
     (os.killpg if whole_group else os.kill)(run.pid, number)
     _, error = run.communicate(timeout=60)
     return error, run.returncode, [*temporary.iterdir()], [*(tmp_path / "t").glob("*")]
-
-
-def _listen():
-    """Take the signals that tests started in the background or under nohup may not hand on."""
-    for each in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
-        signal.signal(each, signal.SIG_DFL)
 
 
 @pytest.mark.parametrize(

@@ -25,7 +25,7 @@ from thread_repair.report import (
 )
 from thread_repair.report.build import with_program
 
-from .conftest import HOSTILE, TOY
+from .conftest import HOSTILE, TOY, listen
 from .test_render import READ, squeezed
 
 pytestmark = pytest.mark.slow
@@ -242,7 +242,9 @@ def started(tmp_path, source):
         f"out_dir=Path({str(tmp_path / 'out')!r}), document=DocumentInfo(title='T'), "
         "formats=('html',))\n"
     )
-    process = subprocess.Popen([sys.executable, "-c", script], stderr=subprocess.PIPE)
+    process = subprocess.Popen(
+        [sys.executable, "-c", script], stderr=subprocess.PIPE, preexec_fn=listen
+    )
     deadline = time.monotonic() + 60
     while not (flag.exists() and flag.read_text()):
         assert time.monotonic() < deadline and process.poll() is None

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import nbformat
 import pytest
 
 from thread_repair.cli import main
@@ -14,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "pull-tests-demo"
 NOTEBOOK = ROOT / "notebooks" / "pull_test_evidence.ipynb"
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("without_chances")]
 
 
 @pytest.fixture(scope="module")
@@ -83,8 +84,20 @@ def test_curves_beside_the_record_reach_the_notebook(report, tmp_path):
     (folder / "tests" / "curves" / "a01.csv").write_text(curve)
     case = (DEMO / "case.yaml").read_text().replace("pull_tests.csv", "tests/pieces.csv")
     (folder / "case.yaml").write_text(case)
-    arguments = ["report", str(folder), "--notebook", "pull_test_evidence", "--to", "html"]
-    assert main(arguments) == 0
+    calls = ("pieces.curves_figure(study)", "pieces.curves_table(study)")
+    own = with_cells(tmp_path / "curves.ipynb", *calls)
+    assert main(["report", str(folder), "--notebook", str(own), "--to", "html"]) == 0
+    page = (folder / "curves.html").read_text("utf-8")
+    assert "A01" in page and "31.6" in page
+
+
+def with_cells(file, *calls):
+    """Write a notebook that begins as that of the report and shows only these cells of it."""
+    node = nbformat.read(NOTEBOOK, as_version=4)
+    assert all(any(call == cell.source for cell in node.cells) for call in calls)
+    node.cells = [*node.cells[:3], *(cell for cell in node.cells if cell.source in calls)]
+    nbformat.write(node, file)
+    return file
 
 
 def test_a_case_without_a_record_is_told_so(tmp_path, capsys):
@@ -98,10 +111,11 @@ def test_a_case_without_a_record_is_told_so(tmp_path, capsys):
 
 
 def test_runs_by_plain_papermill(tmp_path):
-    """From the root of the clone; nbval runs it from its own folder."""
+    """From the root of the clone; the record is found from there as from the notebook's folder."""
+    own = with_cells(tmp_path / "own.ipynb", "pieces.pieces_table(study)")
     done = subprocess.run(
         [
-            *(sys.executable, "-m", "papermill", str(NOTEBOOK), str(tmp_path / "out.ipynb")),
+            *(sys.executable, "-m", "papermill", str(own), str(tmp_path / "out.ipynb")),
             *("-f", str(DEMO / "case.yaml"), "--no-progress-bar", "-k", "python3"),
         ],
         cwd=ROOT,
@@ -109,3 +123,4 @@ def test_runs_by_plain_papermill(tmp_path):
         text=True,
     )
     assert done.returncode == 0, done.stderr[-2000:]
+    assert "B07" in (tmp_path / "out.ipynb").read_text("utf-8")

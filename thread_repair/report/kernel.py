@@ -70,9 +70,8 @@ def in_a_thread(manager: AsyncKernelManager, work: Callable[[], T]) -> T:
             ensure_event_loop().close()
 
     with ThreadPoolExecutor(1) as pool:
-        running = pool.submit(whole)
         try:
-            return running.result()
+            return pool.submit(whole).result()
         except BaseException:
             _end(manager)  # then the thread waits no longer
             raise

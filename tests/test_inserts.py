@@ -195,10 +195,3 @@ def test_countersink_stays_above_the_coil():
     assert sink.diameter_min == pytest.approx(9.624, abs=1e-3)
     cone = (sink.diameter_max - sink.diameter_min) / 2 / math.tan(math.radians(60))
     assert sink.depth_max - sink.depth_min == pytest.approx(cone)
-
-
-def test_gauges_and_drill_are_the_limits_of_the_hole():
-    hole = inserts.insert_hole(thread("M8x1.25"), "5H")
-    gauges = inserts.hole_gauges(hole)
-    assert (gauges.plain_go, gauges.plain_no_go) == inserts.drill_range(hole)
-    assert (gauges.go_pitch, gauges.no_go_pitch) == (hole.pitch_min, hole.pitch_max)

@@ -747,3 +747,13 @@ def test_length_that_is_not_standard_is_said():
     odd = sheet("M8x1.25", **{**M8, "insert_length": 13.0})
     assert [note.id for note in odd.choices["length"].notes] == ["length_not_standard"]
     assert not sheet("M8x1.25", **M8).choices["length"].notes
+
+
+def test_gauges_and_drill_are_the_limits_of_the_hole():
+    made = sheet("M8x1.25", **M8, insert_hole_class="5H")
+    limits = {each.id: ends(each) for step in made.steps for each in step.limits}
+    of_class = inserts.insert_hole(thread("M8x1.25"), "5H")
+    assert limits["go_pitch_diameter"] == (of_class.pitch_min, of_class.pitch_min)
+    assert limits["no_go_pitch_diameter"] == (of_class.pitch_max, of_class.pitch_max)
+    assert limits["hole_diameter"] == limits["minor_diameter"]
+    assert limits["hole_diameter"] == (of_class.minor_min, of_class.minor_max)

@@ -7,10 +7,8 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-import attrs
-
 from . import inserts, materials, sources, threads
-from .case.schema import Case
+from .case.schema import KEYS
 from .frames import frame
 from .strength.methods import METHODS
 from .strength.strip import Method
@@ -144,9 +142,7 @@ def _sources() -> Rows:
 
 
 def _keys() -> Rows:
-    return [
-        (each.name, each.metadata["help"]) for each in attrs.fields(Case) if "help" in each.metadata
-    ]
+    return [(name, each.metadata["help"]) for name, each in KEYS.items()]
 
 
 _TABLES: Mapping[str, Callable[[], Rows]] = MappingProxyType(

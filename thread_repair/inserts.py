@@ -386,7 +386,6 @@ class Countersink:
     diameter_max: float
     depth_min: float
     depth_max: float
-    note: str
     references: tuple[Reference, ...]
 
 
@@ -417,7 +416,6 @@ def countersink(thread: Thread) -> Countersink:
         diameter_max=basic.minor + 2 * depth_max * slope,
         depth_min=(basic.major - basic.minor) / 2 / slope,
         depth_max=depth_max,
-        note="angle from memory, diameters derived: confirm before use",
         references=(angle.reference, *cited("inserts-countersink")),
     )
 
@@ -477,54 +475,3 @@ def set_down(rule: str, thread: Thread) -> SetDown:
     if rule not in found:
         raise unknown("set-down rule", rule, found)
     return found[rule]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoleGauges:
-    """Gauges of the insert hole, mm: thread plugs by pitch diameter, plain plugs by diameter."""
-
-    go_pitch: float
-    no_go_pitch: float
-    plain_go: float
-    plain_no_go: float
-    references: tuple[Reference, ...]
-
-
-def hole_gauges(hole: InternalLimits) -> HoleGauges:
-    """Nominal sizes of the gauges: the limits of the hole; gauge tolerances are not included.
-
-    Source: ASME B18.29.2M-2005 names the insert-thread GO, the insert-thread NOT GO (HI) and the
-    plain cylindrical gauge, System 21 (31st handbook p. 1746). Known: read.
-
-    Parameters
-    ----------
-    hole : InternalLimits
-
-    Returns
-    -------
-    HoleGauges
-    """
-    return HoleGauges(
-        go_pitch=hole.pitch_min,
-        no_go_pitch=hole.pitch_max,
-        plain_go=hole.minor_min,
-        plain_no_go=hole.minor_max,
-        references=(*cited("inserts-hole-gauges"), *hole.references),
-    )
-
-
-def drill_range(hole: InternalLimits) -> tuple[float, float]:
-    """Least and greatest diameter of the drilled hole [mm]: the minor diameter's limits.
-
-    The hole is drilled to these limits, not the drill ground to them: a drill cuts somewhat over
-    its size. Known: common practice.
-
-    Parameters
-    ----------
-    hole : InternalLimits
-
-    Returns
-    -------
-    tuple of float, mm
-    """
-    return hole.minor_min, hole.minor_max

@@ -1,13 +1,13 @@
 """The input of one report: schema, YAML, defaults, messages."""
 
-from .change_record import Change, changes
-from .echo import understood
 from .flat_yaml import written
+from .gate import Change, changes
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
 from .torques import load_cases, loads, tightening
+from .understanding import understood
 from .workshop import sheet
 
 __all__ = [

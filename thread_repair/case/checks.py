@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import datetime
 import math
-from collections.abc import Callable, Iterable, Iterator
+import operator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
 from pathlib import Path
 from typing import Any, cast, get_args
@@ -14,7 +14,7 @@ from ..errors import GeometryError, InputError, ThreadRepairError
 from ..joint.inputs import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
-from . import change_record, gate, physical, strengths, torques, workshop
+from . import gate, physical, strengths, torques, workshop
 from .schema import Case, Tap, keys
 
 Check = Callable[[Case], Iterator[str]]
@@ -64,8 +64,6 @@ class _Sound:
 
 
 _MEASURED = tuple(name for name in keys() if name.startswith("measured_"))
-#: Ten million joints take seconds; the chance is then known far better than its inputs.
-_MOST_SAMPLES = 10_000_000
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
 
@@ -112,47 +110,33 @@ _NAMES: tuple[tuple[str, Callable[[Case], object]], ...] = (
 )
 
 
-def _fractions(case: Case) -> Iterator[str]:
-    if case.casting_factor > 1:
-        yield f"casting_factor: {case.casting_factor:g} must be above 0 and at most 1"
+def _bound(case: Case, *, name: str) -> Iterator[str]:
+    """Refuse a number beyond its bound in `key_bounds.toml`."""
+    rule, given = _BOUNDS[name], getattr(case, name)
+    bound = rule["bound"]
+    if isinstance(bound, str):
+        bound = _SIZES[bound](case) if bound in _SIZES else getattr(case, bound)
+    if given is not None and bound is not None and _BEYOND[rule["end"]](given, bound):
+        entered = case.entered.get(name)
+        yield f"{name}: {rule['says'].format(entered=entered, given=given, bound=bound)}"
 
 
-def _damaged_fraction(case: Case) -> Iterator[str]:
-    if case.damaged_fraction is not None and case.damaged_fraction > 1:
-        yield (
-            f"damaged_fraction: {case.damaged_fraction:g} must be above 0 and at most 1, "
-            "such as 0.42 for 42 per cent"
-        )
+_BOUNDS = files.data("key_bounds.toml")
+_BEYOND = {"most": operator.gt, "least": operator.lt, "above": operator.le}
+_SIZES: Mapping[str, Callable[[Case], float]] = {
+    "screw major diameter": lambda case: _thread(case).major,
+    "insert hole major diameter": lambda case: inserts.enlarged_diameters(_thread(case)).major,
+    "insert hole radius": lambda case: inserts.enlarged_diameters(_thread(case)).major / 2,
+}
 
 
 def _date(case: Case) -> Iterator[str]:
-    if case.date and not _is_date(case.date):
-        yield f"date: {case.date[:40]!r} is not a date; {_as_date(case.date)}"
-
-
-def _as_date(text: str) -> str:
     """Say how a date is written; one by day, month and year with points can only mean one day."""
-    turned = "-".join(part.zfill(2) for part in reversed(text.strip().split(".")))
-    if _is_date(turned):
-        return f"write {turned!r}"
-    return "expected year, month and day like '2026-11-25'"
-
-
-def _is_date(text: str) -> bool:
-    try:
-        datetime.date.fromisoformat(text)
-    except ValueError:
-        return False
-    return True
-
-
-def _changes(case: Case) -> Iterator[str]:
-    yield from change_record.faults(case.changes)
-
-
-def _samples(case: Case) -> Iterator[str]:
-    if case.samples > _MOST_SAMPLES:
-        yield f"samples: {case.samples} is more than {_MOST_SAMPLES}, the most that is of use"
+    if case.date and not gate.is_date(case.date):
+        turned = "-".join(part.zfill(2) for part in reversed(case.date.strip().split(".")))
+        expected = "expected year, month and day like '2026-11-25'"
+        hint = f"write {turned!r}" if gate.is_date(turned) else expected
+        yield f"date: {case.date[:40]!r} is not a date; {hint}"
 
 
 def _pull_tests(case: Case) -> Iterator[str]:
@@ -244,48 +228,6 @@ def _measured_overlap(case: Case) -> Iterator[str]:
             return
 
 
-_WIDER = ("bush_diameter_thin", "bush_diameter_heavy", "bearing_diameter")
-
-
-def _wider_than_screw(case: Case, *, name: str) -> Iterator[str]:
-    given = getattr(case, name)
-    if given is not None and given <= _thread(case).major:
-        yield (
-            f"{name}: {case.entered[name]!r} is not larger than the screw; expected more "
-            f"than {_thread(case).major:g} mm"
-        )
-
-
-def _engagement_available(case: Case) -> Iterator[str]:
-    if case.engagement_available is not None and case.engagement_available < case.engagement:
-        yield (
-            f"engagement_available: {case.entered['engagement_available']!r} is less than the "
-            f"engagement; expected at least {case.engagement:g} mm"
-        )
-
-
-def _boss(case: Case) -> Iterator[str]:
-    if case.boss_diameter is None:
-        return
-    outside = inserts.enlarged_diameters(_thread(case)).major
-    if case.boss_diameter <= outside:
-        yield (
-            f"boss_diameter: {case.entered['boss_diameter']!r} leaves no wall around the insert "
-            f"hole; expected more than {outside:.3f} mm"
-        )
-
-
-def _edge(case: Case) -> Iterator[str]:
-    if case.edge_distance is None:
-        return
-    outside = inserts.enlarged_diameters(_thread(case)).major
-    if case.edge_distance <= outside / 2:
-        yield (
-            f"edge_distance: {case.entered['edge_distance']!r} from the hole centre leaves no "
-            f"wall; expected more than {outside / 2:.3f} mm"
-        )
-
-
 def _hole_condition(case: Case) -> Iterator[str]:
     """An oversize hole has a size, and one that lost its insert has lost the insert's thread."""
     condition, given = case.hole_condition, case.damaged_diameter
@@ -349,11 +291,8 @@ def _shallow(case: Case) -> Iterator[str]:
 #: In an order in which what a check reads has been checked before it.
 _CHECKS: tuple[Check, ...] = (
     *(partial(_attempt, name=name, attempt=attempt) for name, attempt in _NAMES),
-    _fractions,
-    _damaged_fraction,
     _date,
-    _changes,
-    _samples,
+    gate.change_faults,
     _pull_tests,
     _one_tightening,
     *(partial(_with_source, name=name, source="parent_source") for name in strengths.STRENGTHS),
@@ -362,13 +301,10 @@ _CHECKS: tuple[Check, ...] = (
     _measured,
     partial(_in_diameters, name="engagement"),
     partial(_in_diameters, name="insert_length"),
-    *(partial(_wider_than_screw, name=name) for name in _WIDER),
     *(partial(_near_thread, name=name) for name in _MEASURED),
     partial(_near_thread, name="damaged_diameter"),
     _hole_condition,
-    _engagement_available,
-    _boss,
-    _edge,
+    *(partial(_bound, name=name) for name in _BOUNDS),
     _part_thickness,
     _shallow,
     gate.acceptance_faults,

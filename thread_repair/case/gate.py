@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from . import change_record, starter, strengths
+from . import starter, strengths
 
 if TYPE_CHECKING:
     from .schema import Case
@@ -52,6 +53,56 @@ def acceptance_faults(case: Case) -> Iterator[str]:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One line of a change record."""
+
+    revision: str
+    date: str
+    words: str
+
+
+def changes(text: str) -> tuple[Change, ...]:
+    """Return the lines "revision | date | what changed" of the key `changes`.
+
+    Examples
+    --------
+    >>> changes("A | 2026-11-25 | first issue")
+    (Change(revision='A', date='2026-11-25', words='first issue'),)
+    """
+    lines = ([part.strip() for part in line.split("|", 2)] for line in text.splitlines())
+    return tuple(
+        Change(revision=parts[0], date=parts[1], words=parts[2])
+        for parts in lines
+        if len(parts) == 3
+    )
+
+
+def change_faults(case: Case) -> Iterator[str]:
+    """Yield a sentence for each line of the change record that is not of that form."""
+    for number, line in enumerate(case.changes.splitlines(), start=1):
+        found = changes(line)
+        if line.strip() and not (found and all((found[0].revision, found[0].date, found[0].words))):
+            yield (
+                f"changes: line {number}: {line.strip()[:60]!r} is no change; expected a line "
+                "such as 'B | 2026-11-25 | torque corrected'"
+            )
+        elif found and not is_date(found[0].date):
+            yield (
+                f"changes: line {number}: {found[0].date[:40]!r} is not a date; expected one like "
+                "'2026-11-25'"
+            )
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a date as documents have it, year, month and day."""
+    try:
+        datetime.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
 def document_faults(case: Case) -> Iterator[str]:
     """Yield a sentence for each thing that a final report needs and the case does not say."""
     if case.status != "final":
@@ -70,7 +121,7 @@ def document_faults(case: Case) -> Iterator[str]:
                 f"{key}: {starter.EXAMPLE[key]!r} is the starter file's; a final report needs "
                 "your own"
             )
-    known = [change.revision for change in change_record.changes(case.changes)]
+    known = [change.revision for change in changes(case.changes)]
     if case.revision and case.revision not in known:
         yield (
             f"changes: no line for revision {case.revision[:40]!r}; a final report needs one, "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import fields
 from types import MappingProxyType
 
 from .. import inserts, materials, tables, threads
@@ -236,18 +237,8 @@ def _measured(case: Case) -> MeasuredDiameters | None:
     """The sizes that were measured; what does not exist yet, an insert hole say, stays None."""
     if case.tolerance_position != "measured":
         return None
-    values = {
-        name.removeprefix("measured_"): getattr(case, name)
-        for name in (
-            "measured_screw_major",
-            "measured_screw_pitch",
-            "measured_hole_minor",
-            "measured_hole_pitch",
-            "measured_insert_hole_minor",
-            "measured_insert_hole_pitch",
-        )
-    }
-    return MeasuredDiameters(**values)
+    names = (each.name for each in fields(MeasuredDiameters))
+    return MeasuredDiameters(**{name: getattr(case, f"measured_{name}") for name in names})
 
 
 #: Each key that the strengths of a joint rest on, with what has to succeed for it; at last all.

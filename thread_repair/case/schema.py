@@ -10,21 +10,25 @@ import hashlib
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Literal, NewType
+from typing import Any, Literal, TypeAlias, get_args
 
 import attrs
 
 from .. import files
 from ..frames import brief
 
-Text = NewType("Text", str)
-Length = NewType("Length", float)
-Force = NewType("Force", float)
-Stress = NewType("Stress", float)
-Temperature = NewType("Temperature", float)
-Torque = NewType("Torque", float)
-Factor = NewType("Factor", float)
-Share = NewType("Share", float)
+Text: TypeAlias = str
+Length: TypeAlias = float
+Force: TypeAlias = float
+Stress: TypeAlias = float
+Temperature: TypeAlias = float
+Torque: TypeAlias = float
+Factor: TypeAlias = float
+Share: TypeAlias = float
+#: Of these, what has a unit.
+_DIMENSIONS = {
+    each: each.casefold() for each in ("Length", "Force", "Stress", "Temperature", "Torque")
+}
 
 HoleKind = Literal["through", "blind"]
 InsertKind = Literal["free-running", "locking"]
@@ -41,16 +45,26 @@ Classification = Literal["open", "minor", "major", "critical"]
 Magnetic = Literal["any", "non-magnetic"]
 FinishNeed = Literal["none", "corrosion", "friction", "galling"]
 FittingTool = Literal["hand", "hand-guided", "powered"]
+Exposure = Literal["long", "short"]
 Regime = Literal["general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear"]
 
 
 def _described(_: type, fields: list[Any]) -> list[Any]:
-    """Put what a person should know beside each key, and its group beside the first of it."""
+    """Put beside each key what a person should know, its group and its kind.
+
+    The kind is the name of its type; a kind of several words has these as `choices`.
+    """
     told = {}
+    kinds = {each.name: each.type.removesuffix(" | None") for each in fields}
     for group, helps in files.data("keys.toml").items():
         for name, help_ in helps.items():
-            told[name] = {"help": help_, "group": group}
-            group = ""
+            told[name] = {
+                "help": help_,
+                "group": group,
+                "kind": kinds[name],
+                "dimension": _DIMENSIONS.get(kinds[name], ""),
+                "choices": get_args(globals().get(kinds[name])),
+            }
     return [each.evolve(metadata=told.get(each.name, {})) for each in fields]
 
 
@@ -59,31 +73,31 @@ class Case:
     """What the engineer wrote, understood: lengths in mm, forces in N, stresses in MPa."""
 
     # --- document
-    title: Text = Text("")
-    document: Text = Text("")
-    revision: Text = Text("")
+    title: Text = ""
+    document: Text = ""
+    revision: Text = ""
     status: Status = "draft"
-    date: Text = Text("")
-    prepared_by: Text = Text("")
-    checked_by: Text = Text("")
-    approved_by: Text = Text("")
-    customer: Text = Text("")
-    item: Text = Text("")
-    serials: Text = Text("")
-    scope: Text = Text("")
-    damage: Text = Text("")
-    changes: Text = Text("")
-    accept_negative_margin: Text = Text("")
-    fatigue_statement: Text = Text("")
+    date: Text = ""
+    prepared_by: Text = ""
+    checked_by: Text = ""
+    approved_by: Text = ""
+    customer: Text = ""
+    item: Text = ""
+    serials: Text = ""
+    scope: Text = ""
+    damage: Text = ""
+    changes: Text = ""
+    accept_negative_margin: Text = ""
+    fatigue_statement: Text = ""
     report_units: ReportUnits = "SI"
 
     # --- request to depart from the drawing, for the concession sheet
     request: Request = "concession"
-    order: Text = Text("")
-    requirement: Text = Text("")
+    order: Text = ""
+    requirement: Text = ""
     classification: Classification = "open"
     recurring: YesNo = "no"
-    corrective_action: Text = Text("")
+    corrective_action: Text = ""
 
     # --- joint
     thread: str
@@ -103,27 +117,27 @@ class Case:
     measured_insert_hole_pitch: Length | None = None
 
     # --- parent
-    parent_name: Text = Text("")
+    parent_name: Text = ""
     parent_hardness: str = ""
     parent_shear_strength: Stress | None = None
     parent_tensile_strength: Stress | None = None
     parent_yield_strength: Stress | None = None
-    parent_source: Text = Text("")
+    parent_source: Text = ""
     parent_strength_temperature: Temperature | None = None
     parent_strength_basis: StrengthBasis | None = None
     parent_strength_pieces: int | None = None
     parent_strength_scatter: Share | None = None
-    casting_factor: Factor = Factor(1.0)
-    temperature: Temperature = Temperature(20.0)
+    casting_factor: Factor = 1.0
+    temperature: Temperature = 20.0
     temperature_min: Temperature | None = None
-    temperature_exposure: Literal["long", "short"] = "long"
-    environment: Text = Text("dry")
+    temperature_exposure: Exposure = "long"
+    environment: Text = "dry"
 
     # --- insert and hole
     insert_kind: InsertKind = "free-running"
     insert_wire: str = ""
     insert_wire_strength: Stress | None = None
-    insert_wire_source: Text = Text("")
+    insert_wire_source: Text = ""
     insert_finish: str = ""
     hole_condition: HoleCondition = "stripped"
     damaged_diameter: Length | None = None
@@ -140,7 +154,7 @@ class Case:
     tap_style: str = ""
     fitting_tool: FittingTool = "hand-guided"
     tool_set_down: Length | None = None
-    shim_sizes: Text = Text("")
+    shim_sizes: Text = ""
     old_insert: YesNo = "no"
     magnetic: Magnetic = "any"
     finish_need: FinishNeed = "none"
@@ -161,10 +175,10 @@ class Case:
 
     # --- load and tightening
     design_load: Force | None = None
-    load_factor: Factor = Factor(1.0)
-    yield_factor: Factor = Factor(1.0)
-    fitting_factor: Factor = Factor(1.0)
-    load_factor_source: Text = Text("")
+    load_factor: Factor = 1.0
+    yield_factor: Factor = 1.0
+    fitting_factor: Factor = 1.0
+    load_factor_source: Text = ""
     preload: Force | None = None
     torque: Torque | None = None
     friction: str = ""
@@ -173,7 +187,7 @@ class Case:
     bearing_diameter: Length | None = None
     tightening_tool: str = ""
     load_share: Factor | None = None
-    separation_factor: Factor = Factor(1.0)
+    separation_factor: Factor = 1.0
     clamped_material: str = ""
 
     # --- chance and evidence
@@ -181,7 +195,7 @@ class Case:
     load_scatter: Share | None = None
     seed: int = 1
     samples: int = 16384
-    pull_tests: Text = Text("")
+    pull_tests: Text = ""
 
     entered: Mapping[str, str] = attrs.field(factory=dict, eq=False, repr=False)
     #: Where the files that the case names stand; None for the current folder.
@@ -201,6 +215,10 @@ class Case:
         return hashlib.sha256(text.encode()).hexdigest()
 
 
+#: What is said of each key: its help, group, kind and default.
+KEYS: Mapping[str, attrs.Attribute[Any]] = {
+    each.name: each for each in attrs.fields(Case) if each.metadata
+}
 #: What decides most repairs, in the order in which an engineer asks: a form shows these first.
 FIRST = (
     "thread", "screw", "parent", "hole_condition", "engagement", "insert_length", "insert_kind",
@@ -211,15 +229,14 @@ FIRST = (
 
 def keys() -> tuple[str, ...]:
     """Return every key a case file may have, in the order of the starter file."""
-    return tuple(f.name for f in attrs.fields(Case) if "help" in f.metadata)
+    return tuple(KEYS)
 
 
 def sections() -> Mapping[str, tuple[str, ...]]:
     """Return every key once: those of `FIRST` under no heading, the others by their group."""
     found: dict[str, tuple[str, ...]] = {"": FIRST}
-    group = ""
-    for field in attrs.fields(Case):
-        group = field.metadata.get("group") or group
-        if "help" in field.metadata and field.name not in FIRST:
-            found[group] = (*found.get(group, ()), field.name)
+    for name, field in KEYS.items():
+        if name not in FIRST:
+            group = field.metadata["group"]
+            found[group] = (*found.get(group, ()), name)
     return found

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import csv
 import textwrap
-from collections.abc import Container, Mapping
+from collections.abc import Container, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
-from typing import get_args
+from typing import Any
 
 import attrs
 
 from ..errors import InputError
 from ..spreadsheets import HELP
-from .schema import FIRST, Case
+from .schema import FIRST, KEYS
 
 #: Values of the starter file: an invented joint, so that the file runs as it is.
 EXAMPLE = {
@@ -51,11 +52,9 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
         "# MPa or degC. Remove the # before a key to use it. Other keys are named at the end.",
     ]
     others: dict[str, list[str]] = {}
-    group = headed = ""
-    for field in attrs.fields(Case):
-        if "help" not in field.metadata:
-            continue
-        group = field.metadata["group"] or group
+    headed = ""
+    for field in KEYS.values():
+        group = field.metadata["group"]
         if field.name not in (*values, *_SHOWN):
             others.setdefault(group, []).append(field.name)
             continue
@@ -70,14 +69,16 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
             mark = "  # assumed" if field.name in assumed else ""
             lines.append(written({field.name: values[field.name]}).rstrip("\n") + mark)
         else:
-            default = field.default
-            shown = "" if default is None or default is attrs.NOTHING else f" {default}"
-            lines.append(f"# {field.name}:{shown.rstrip()}")
+            lines.append(f"# {field.name}: {_default(field)}".rstrip())
     lines += ["", "# ---- other keys: thread-repair list keys says what each means"]
     for name, keys in others.items():
         told = f"{name}: {', '.join(keys)}"
         lines += textwrap.wrap(told, 98, initial_indent="# ", subsequent_indent="#   ")
     return "\n".join(lines) + "\n"
+
+
+def _default(field: attrs.Attribute[Any]) -> str:
+    return "" if field.default in (None, attrs.NOTHING) else str(field.default)
 
 
 #: Columns of a table to start from; every other key may be added as one.
@@ -100,19 +101,26 @@ def write_table(file: Path) -> Path:
     kind = file.suffix.casefold()
     if kind not in (".csv", ".xlsx"):
         raise InputError(f"{file.name}: a table is a .csv or .xlsx file")
-    if file.exists():
-        raise InputError(f"{file} exists already; give another path")
     row = [_ROW.get(key, "") for key in _COLUMNS]
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
+    with _new(file):
         if kind == ".xlsx":
             _workbook(file, row)
         else:
             with file.open("x", encoding="utf-8-sig", newline="") as stream:  # spreadsheets look
                 csv.writer(stream).writerows([_COLUMNS, row])
+    return file
+
+
+@contextmanager
+def _new(file: Path) -> Iterator[None]:
+    """Make the folder of a file that is written within, and say why where it cannot be."""
+    if file.exists():
+        raise InputError(f"{file} exists already; give another path")
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        yield
     except OSError as error:
         raise InputError(f"{file} cannot be written: {error.strerror}") from None
-    return file
 
 
 def _workbook(file: Path, row: list[str]) -> None:
@@ -127,12 +135,9 @@ def _workbook(file: Path, row: list[str]) -> None:
     sheet = book.create_sheet(HELP)
     sheet.append(["key", "what it is", "may be", "if left empty"])
     sheet.append(["name", _NAME_HELP, "", ""])
-    for field in attrs.fields(Case):
-        if "help" in field.metadata:
-            words = [str(each) for each in get_args(field.type)]
-            default = field.default
-            shown = "" if default is None or default is attrs.NOTHING else str(default)
-            sheet.append([field.name, field.metadata["help"], ", ".join(words), shown])
+    for field in KEYS.values():
+        told = field.metadata
+        sheet.append([field.name, told["help"], ", ".join(told["choices"]), _default(field)])
     for page, widths in ((cases, [18] * len(_COLUMNS)), (sheet, [30, 90, 40, 20])):
         page.freeze_panes = "A2"
         for at, width in enumerate(widths, start=1):
@@ -159,12 +164,6 @@ def write(path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container
         If the file exists or cannot be written; nothing is overwritten.
     """
     file = path if path.suffix in (".yaml", ".yml") else path / "case.yaml"
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        with file.open("x", encoding="utf-8") as stream:
-            stream.write(text(values, assumed=assumed))
-    except FileExistsError:
-        raise InputError(f"{file} exists already; give another path") from None
-    except OSError as error:
-        raise InputError(f"{file} cannot be written: {error.strerror}") from None
+    with _new(file), file.open("x", encoding="utf-8") as stream:
+        stream.write(text(values, assumed=assumed))
     return file

@@ -131,14 +131,6 @@ def _about_a_strength(case: Case) -> Iterator[str]:
                 yield f"{name}: given without a strength; give parent_shear_strength"
 
 
-def _yield_strength(case: Case) -> Iterator[str]:
-    tensile, yield_ = case.parent_tensile_strength, case.parent_yield_strength
-    if tensile is not None and yield_ is not None and yield_ > tensile:
-        yield (
-            f"parent_yield_strength: {yield_:g} MPa is above the tensile strength, {tensile:g} MPa"
-        )
-
-
 def _mean(case: Case) -> Iterator[str]:
     if case.parent_strength_basis != "mean" or not supplied(case):
         return
@@ -159,4 +151,4 @@ def _mean(case: Case) -> Iterator[str]:
 
 
 #: What a supplied strength may lack, each as a check of the case.
-CHECKS = (_hardness, _about_a_strength, _yield_strength, _mean)
+CHECKS = (_hardness, _about_a_strength, _mean)

@@ -29,7 +29,7 @@ from ..tightening import (
     published_ranges,
 )
 from .physical import joint, screw_class
-from .schema import Case, Temperature
+from .schema import Case
 from .workshop import torque_limits
 
 #: Kinds of published range that a friction and a tool may be.
@@ -130,7 +130,7 @@ def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
     cold = joint(
         attrs.evolve(
             case,
-            temperature=Temperature(assembly),
+            temperature=assembly,
             temperature_min=None,
             insert_wire=hot.wire.id,
         )
@@ -161,22 +161,6 @@ def _seats(case: Case) -> None:
             f"{case.entered['torque']!r} is less than the error of the wrench at the prevailing "
             f"torque of the locking insert, up to {highest:g} N·m, that is added to it; expected "
             f"more than {highest * error / (1 - error):.2g} N·m"
-        )
-
-
-def _fitting(case: Case) -> None:
-    if case.fitting_factor < 1:
-        raise InputError(
-            f"{case.entered['fitting_factor']!r} is below 1; expected 1 (none) or more, such as "
-            "'1.15'"
-        )
-
-
-def _coldest(case: Case) -> None:
-    if case.temperature_min is not None and case.temperature_min > case.temperature:
-        raise InputError(
-            f"{case.entered['temperature_min']!r} is above temperature; expected at most "
-            f"{case.temperature:g} degC"
         )
 
 
@@ -256,12 +240,6 @@ def _tool(case: Case) -> PublishedRange:
     return published_range(case.tightening_tool or ("wrench-to-10" if small else "wrench-above-10"))
 
 
-def _checked_share(case: Case) -> None:
-    if case.load_share is not None and case.load_share > 1:
-        raise InputError(f"{case.entered['load_share']!r} is above 1: expected the part of the "
-                         "limit load that the screw takes, such as '0.2'")  # fmt: skip
-
-
 def _clamped(case: Case) -> materials.Parent | None:
     """Return the clamped part's material; None where it expands as the screw does."""
     if case.clamped_material == "screw":
@@ -312,9 +290,6 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("friction", lambda case: _named(case, case.friction)),
     ("insert_friction", lambda case: _named(case, case.insert_friction)),
     ("tightening_tool", _tool),
-    ("load_share", _checked_share),
     ("clamped_material", _clamped),
     ("torque", _seats),
-    ("fitting_factor", _fitting),
-    ("temperature_min", _coldest),
 )

@@ -11,26 +11,19 @@ from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Literal, get_args, get_origin
+from typing import Any, TypeAlias
 
 import attrs
 
 from .. import threads
 from ..errors import InputError, InputErrors, nearest
+from ..facts import Quantity
 from ..units import parse, plain
 from .checks import contradictions
-from .schema import Case, Factor, Force, Length, Share, Stress, Temperature, Text, Torque
+from .schema import KEYS, Case
 
-#: Which kind of quantity each type of the schema is.
-DIMENSIONS: Mapping[object, str] = MappingProxyType(
-    {
-        Length: "length",
-        Force: "force",
-        Stress: "stress",
-        Temperature: "temperature",
-        Torque: "torque",
-    }
-)
+_Field: TypeAlias = "attrs.Attribute[Any]"
+
 #: Beyond these, mm, N, MPa, degC and N·m, an entry is a slip of the unit, wherever it stands: no
 #: part has a size below a micrometre or above 10 m, no screw a load below a gram's weight or of
 #: 100 000 tonnes, no metal a strength below a kilopascal or above a terapascal (diamond's modulus),
@@ -53,8 +46,6 @@ _LONGEST_TEXT = 4000
 _LONGEST_NAME = 200
 #: What a value may be that counts as not given.
 NOTHING = ("", "~", "null")
-
-_Reader = Callable[[str, float], object]
 
 
 class Unread(str):
@@ -86,19 +77,18 @@ def settle(case: Case) -> None:
     at_fault: set[str] = set()
     entered: dict[str, str] = {}
     diameter = _diameter(case.thread)
-    for name, (default, read) in _readers().items():
-        given = getattr(case, name)
-        said = case.entered.get(name)
-        if given is default and said is None:
+    for name, field in KEYS.items():
+        given, said, value = getattr(case, name), case.entered.get(name), field.default
+        if given is value and said is None:
             continue
         try:
-            value = _value(name, given, default, read, diameter)
-            if said is not None and said != given and _means(said, value, read, diameter):
+            value = _value(field, given, diameter)
+            if said is not None and said != given and _means(said, value, field, diameter):
                 given = said
         except InputError as error:
             at_fault.add(name)
             faults.append(str(error) if isinstance(given, Unread) else f"{name}: {error}")
-            value = None if default is attrs.NOTHING else default
+            value = None if value is attrs.NOTHING else value
         object.__setattr__(case, name, value)
         if (text := as_text(given)).strip() not in NOTHING:
             entered[name] = text
@@ -117,67 +107,65 @@ def _diameter(thread: object) -> float:
         return 1.0
 
 
-def _value(name: str, given: object, default: object, read: _Reader, diameter: float) -> object:
+def _value(field: _Field, given: object, diameter: float) -> object:
     if isinstance(given, Unread):
         raise InputError(given)
     text = as_text(given)
     if text.strip() not in NOTHING:
-        return read(text, diameter)
-    if default is attrs.NOTHING:
-        raise InputError(f"missing; expected {attrs.fields_dict(Case)[name].metadata['help']}")
-    return default
+        return _read(field, text, diameter)
+    if field.default is attrs.NOTHING:
+        raise InputError(f"missing; expected {field.metadata['help']}")
+    return field.default
 
 
-def _means(said: str, value: object, read: _Reader, diameter: float) -> bool:
+def _read(field: _Field, text: str, diameter: float) -> object:
+    if choices := field.metadata["choices"]:
+        return _word(text, choices)
+    if dimension := field.metadata["dimension"]:
+        return _quantity(text, dimension, diameter)
+    return _READERS[field.metadata["kind"]](text)
+
+
+def _means(said: str, value: object, field: _Field, diameter: float) -> bool:
     """Whether a text still says a value that may have been replaced since."""
     try:
-        return read(said, diameter) == value
+        return _read(field, said, diameter) == value
     except InputError:
         return False
+
+
+def understood(case: Case) -> Mapping[str, Quantity | str]:
+    """Return every key that has a value, as a quantity or as text.
+
+    Examples
+    --------
+    >>> from .reading import read
+    >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "0.5 in",
+    ...              "insert_length": "1.5 D"})
+    >>> understood(case)["engagement"]
+    Quantity(value=12.7, dimension='length')
+    """
+    found: dict[str, Quantity | str] = {}
+    for name, field in KEYS.items():
+        value = getattr(case, name)
+        if dimension := value is not None and field.metadata["dimension"]:
+            found[name] = Quantity(value, dimension)
+        elif value is not None and value != "":
+            found[name] = f"{value:.10g}" if isinstance(value, float) else str(value)
+    return MappingProxyType(found)
 
 
 @cache
 def quantities() -> frozenset[str]:
     """Return the keys whose values are numbers, with or without a unit."""
-    attrs.resolve_types(Case)
-    kinds = {*DIMENSIONS, Factor, Share}
+    words = ("friction", "insert_friction")  # from and to
     return frozenset(
-        field.name
-        for field in attrs.fields(Case)
-        if kinds & {field.type, *get_args(field.type)} or field.name in _FRICTIONS
+        name
+        for name, field in KEYS.items()
+        if field.metadata["dimension"]
+        or field.metadata["kind"] in ("Factor", "Share")
+        or name in words
     )
-
-
-#: Words whose values are numbers from and to.
-_FRICTIONS = ("friction", "insert_friction")
-
-
-@cache
-def _readers() -> Mapping[str, tuple[object, _Reader]]:
-    """Return the default of each key and what reads it."""
-    attrs.resolve_types(Case)
-    return MappingProxyType(
-        {
-            field.name: (field.default, _reader(field.type))
-            for field in attrs.fields(Case)
-            if "help" in field.metadata
-        }
-    )
-
-
-def _reader(kind: Any) -> _Reader:
-    if get_origin(kind) is Literal:
-        return lambda text, _: _word(text, get_args(kind))
-    # `Length | None`: None is what is not given, and never read
-    (kind,) = (each for each in get_args(kind) or (kind,) if each is not type(None))
-    if get_origin(kind) is Literal:
-        return _reader(kind)
-    if kind in DIMENSIONS:
-        return lambda text, diameter: _quantity(text, DIMENSIONS[kind], diameter)
-    readers: Mapping[object, Callable[[str], object]] = {
-        Factor: _factor, Share: _share, Text: _text, int: _count, str: _name,
-    }  # fmt: skip
-    return lambda text, _: readers[kind](text)
 
 
 def _quantity(text: str, dimension: str, diameter: float) -> float:
@@ -280,3 +268,9 @@ def _word(text: str, choices: tuple[str, ...]) -> str:
         hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
         raise InputError(f"{text[:60]!r} is not one of {', '.join(choices)}{hint}")
     return folded[word]
+
+
+#: What reads a value that has neither a unit nor a list of words, by its kind.
+_READERS: Mapping[str, Callable[[str], object]] = {
+    "Factor": _factor, "Share": _share, "Text": _text, "int": _count, "str": _name,
+}  # fmt: skip

@@ -6,15 +6,14 @@ import itertools
 import math
 from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
-import attrs
 import numpy as np
 
 from .. import case as cases
 from .. import materials
 from ..case import Case
-from ..case.understanding import DIMENSIONS
+from ..case.schema import KEYS
 from ..errors import InputErrors, ThreadRepairError, unknown
 from ..joint import screw_tension_max
 from ..units import unit_inside
@@ -138,8 +137,6 @@ def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
 @cache
 def _head(key: str) -> str:
     """Return a key with the unit of its values, where they have one."""
-    kind = attrs.fields_dict(attrs.resolve_types(Case))[key].type
-    for each in (kind, *get_args(kind)):
-        if each in DIMENSIONS:
-            return f"{key}_{unit_inside(DIMENSIONS[each]).replace('·', '')}"
+    if dimension := KEYS[key].metadata["dimension"]:
+        return f"{key}_{unit_inside(dimension).replace('·', '')}"
     return key

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, Literal, get_args, get_origin
+from typing import Any
 
 import attrs
 import ipywidgets
 
 from .. import inserts, materials, tables, threads
-from ..case import Case
-from ..case.schema import Text
+from ..case.schema import KEYS
 from ..case.starter import EXAMPLE
 from ..report.blocks.inputs import input_name
 from ..report.escape import html
@@ -44,7 +43,6 @@ def field(key: str) -> Field:
     Lists to pull down and buttons to choose one of are not used: JupyterLab keeps their keys to
     itself. An empty control is a key that is not given; what is then assumed stands in it, pale.
     """
-    kind = _kinds()[key]
     about: dict[str, Any] = {
         "description": input_name(key),
         "placeholder": _assumed(key),
@@ -53,7 +51,7 @@ def field(key: str) -> Field:
     }
     known = choices(key)
     control: Any
-    if kind is Text:
+    if KEYS[key].metadata["kind"] == "Text":
         control = ipywidgets.Textarea(rows=1, **about)
     elif known:
         control = ipywidgets.Combobox(options=known, ensure_option=False, **about)
@@ -68,9 +66,8 @@ def field(key: str) -> Field:
 
 def choices(key: str) -> tuple[str, ...]:
     """Return what can be suggested for a key: the words of its type, or the names in the tables."""
-    kind = _kinds()[key]
-    if get_origin(kind) is Literal:
-        return get_args(kind)
+    if words := KEYS[key].metadata["choices"]:
+        return tuple(words)
     return tuple(dict.fromkeys(_NAMES[key]())) if key in _NAMES else ()
 
 
@@ -102,26 +99,8 @@ _NAMES: Mapping[str, Callable[[], Iterable[str]]] = MappingProxyType(
 )
 
 
-def _kinds() -> Mapping[str, Any]:
-    """Return the type of each key without `None`, which is what is not given."""
-    fields = attrs.fields(attrs.resolve_types(Case))
-    return {
-        each.name: next(
-            kind
-            for kind in (get_args(each.type) if _is_optional(each.type) else (each.type,))
-            if kind is not type(None)
-        )
-        for each in fields
-        if "help" in each.metadata
-    }
-
-
-def _is_optional(kind: Any) -> bool:
-    return type(None) in get_args(kind)
-
-
 def _default(key: str) -> Any:
-    return attrs.fields_dict(Case)[key].default
+    return KEYS[key].default
 
 
 def is_needed(key: str) -> bool:
@@ -130,7 +109,7 @@ def is_needed(key: str) -> bool:
 
 
 def _help(key: str) -> str:
-    text: str = attrs.fields_dict(Case)[key].metadata["help"]
+    text: str = KEYS[key].metadata["help"]
     return text[:1].upper() + text[1:]
 
 

@@ -149,7 +149,7 @@ def said(shown):
     return shown.data.replace("\\", "")
 
 
-NOT_THERE = "Repaired: this insert in sound metal, which the hole as found does not offer."
+NOT_THERE = "Repaired: this insert in sound metal, which the hole as found does not provide."
 
 
 def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_there():
@@ -172,11 +172,11 @@ def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     assert "M10x1.5" in said(letter.answer(found))
     shown = letter.numbers(found).rows
     assert [row[-1] for row in shown] == ["not assessed", "no"]
-    assert "does not take this insert" in said(workshop.record_table(found))
+    assert "cannot take this insert" in said(workshop.record_table(found))
     options = [str(row[0]) for row in board.options_table(found).rows]
     assert len(options) == 3 and "Wire thread insert: 1.5 D, 12 mm" in options
     assert all(row[2] == "–" for row in board.modes_table(found).rows)
-    assert "does not take this insert" in said(conclusion.conditions(found))
+    assert "cannot take this insert" in said(conclusion.conditions(found))
     assert "Which method governs" not in said(board.decisions(found))
 
 

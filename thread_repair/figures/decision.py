@@ -209,21 +209,25 @@ def preload_band(
             axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
             for value in (low, high):
                 note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
-            for value, words, marker in (
+            marks = (
                 (force(each.preload.yield_preload.least), "screw yield", "|"),
                 (strips[state], "thread stripping", "x"),
-            ):
+            )
+            lower = min(value for value, *_ in marks)
+            for value, words, marker in marks:
                 if not math.isnan(value):
+                    # Words under the bar, the lower mark's to its left: they never meet.
+                    side, move = ("right", 4) if value == lower else ("left", -4)
                     axes.plot(value, row, marker, color=INK, markersize=9, markeredgewidth=1.6)
-                    note(axes, f"{words}\n{number(value)}", (value, row), (6, 0), size=7,
-                         va="center")  # fmt: skip
+                    note(axes, f"{words} {number(value)}", (value, row + 0.19), (move, -2), size=7,
+                         ha=side, va="top")  # fmt: skip
         if separation > 0:
             axes.axvline(separation, color=GREY, linestyle=":", linewidth=1.2)
             note(axes, f"joint separation below {number(separation)}",
-                 (separation, len(strips) - 0.5), (3, 2), ha="left", va="bottom")  # fmt: skip
+                 (separation, -0.75), (3, -2), ha="left", va="top")  # fmt: skip
         axes.set_yticks(range(len(strips)), [STATE[state].words for state in strips])
-        axes.set_ylim(len(strips) - 0.5, -0.55)
-        axes.set_xlim(0, 1.14 * max(strips.values()))
+        axes.set_ylim(len(strips) - 0.45, -0.75)
+        axes.set_xlim(0, 1.22 * max(strips.values()))
         axes.grid(axis="y", visible=False)
         axes.set_xlabel(f"preload, {kilonewton}")
         return axes

@@ -151,13 +151,12 @@ def load_against_travel(
         for state, strip_load in predicted.items():
             level, colour = force(strip_load), STATE[state].colour
             axes.axhline(level, color=colour, linestyle=":", linewidth=1.2)
-            note(axes, f"{state}, predicted {number(level)}", (0.01, level), (0, 2), frame=ACROSS,
-                 colour=colour)  # fmt: skip
+            note(axes, f"{state}, predicted {number(level)}", (0.99, level), (0, 2), frame=ACROSS,
+                 colour=colour, ha="right")  # fmt: skip
         for piece, state, curve in curves:
             line, travel, load = STATE[state], length(curve.displacement), force(curve.load)
             axes.plot(travel, load, line.dashes, color=line.colour)
-            top = int(np.argmax(load))
-            note(axes, piece, (travel[top], load[top]), (0, 3), ha="center", colour=line.colour)
+            note(axes, piece, (travel[-1], load[-1]), (4, 0), va="center", colour=line.colour)
             if np.isfinite(curve.first_yield):
                 at = int(np.argmax(curve.load >= curve.first_yield))
                 axes.plot(travel[at], load[at], "o", color=line.colour, markersize=5,

@@ -15,7 +15,6 @@ from ...sources import Reference
 from ...study import Study, chances
 from ...uncertainty.reliability.model import random_variables
 from ...units import signed
-from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .cells import bullets
 from .layout import figure, table
@@ -25,9 +24,7 @@ from .lost import in_sound_metal
 @in_sound_metal
 def how_sure(study: Study) -> Markdown:
     """Say in a few sentences how sure the comparison is, and what the doubt rests on."""
-    system = study.case.report_units
-    found = (words.sentence(each, system=system) for each in study.chances.facts)
-    return Markdown(escape.markdown(" ".join(found)))
+    return bullets(study.chances.facts, study.case.report_units)
 
 
 @in_sound_metal

@@ -56,7 +56,7 @@ def input_name(key: str) -> str:
     return named
 
 
-def scope(study: Study) -> ReportTable:
+def scope(study: Study) -> ReportTable | Markdown:
     """What is decided and what was found, in the engineer's words."""
     case = study.case
     rows = (
@@ -65,7 +65,10 @@ def scope(study: Study) -> ReportTable:
         ("Scope", case.scope),
         ("Damage as found", case.damage),
     )
-    return table("scope", [row for row in rows if row[1]])
+    stated = [row for row in rows if row[1]]
+    if not stated:
+        return Markdown("Item, serial numbers, scope and damage are not stated.")
+    return table("scope", stated)
 
 
 def change_record(study: Study) -> ReportTable | Markdown:

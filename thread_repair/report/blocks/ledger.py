@@ -11,7 +11,7 @@ from ...sources import HOW_KNOWN, Reference
 from .. import escape
 from ..figure import ReportTable
 from .layout import table
-from .places import known, title
+from .places import clause, known, title
 
 
 class Referenced(Protocol):
@@ -51,15 +51,11 @@ def _places(references: list[Reference]) -> list[str]:
     """Name each clause once, with everything it gives and how that is known."""
     given: dict[tuple[str, str], list[str]] = {}
     for reference in references:
-        # Of a place in the code the function's name is enough to find it.
-        place = (
-            reference.clause.rpartition(".")[2]
-            if "thread_repair." in reference.clause
-            else reference.clause
+        given.setdefault((clause(reference), reference.how_known), []).append(
+            reference.what.replace("_", " ")
         )
-        given.setdefault((place, reference.how_known), []).append(reference.what.replace("_", " "))
     return [
-        ("" if place == "-" else f"{place}: ")
+        (f"{place}: " if place else "")
         + ", ".join(dict.fromkeys(what for what in whats if what))
         + f" ({known(how)})"
         for (place, how), whats in given.items()

@@ -48,6 +48,12 @@ def edition(source: str) -> str:
     return own if _names(own) else f"{document.title}, {own}"
 
 
+def clause(reference: Reference) -> str:
+    """Return where in the document a value stands; nothing for a place in this program."""
+    own = sources.source(reference.source).publisher == "this project"
+    return "" if own or reference.clause == "-" else reference.clause
+
+
 def place(reference: Reference) -> str:
     """Return the document, the clause and how it is known.
 
@@ -57,5 +63,5 @@ def place(reference: Reference) -> str:
     >>> place(Reference(source="fed-std-h28-6", clause="NOT GO gauge", how_known="read"))
     'FED-STD-H28/6, NOT GO gauge (verified)'
     """
-    clause = f", {reference.clause}" if reference.clause else ""
-    return f"{edition(reference.source)}{clause} ({known(reference.how_known)})"
+    where = f", {clause(reference)}" if clause(reference) else ""
+    return f"{edition(reference.source)}{where} ({known(reference.how_known)})"

@@ -328,15 +328,10 @@ local function report_table(tbl)
   tbl.attributes.n = nil
   if is.typst then
     local body = tables.typst(tbl, typst)
-    -- A short table stays on one page; a longer one that did would leave half a page empty.
-    local whole = #pandoc.utils.to_simple_table(tbl).rows <= 7
-    if not number then
-      return raw(("#block(breakable: %s)[#%s]"):format(not whole, body)), false
-    end
+    if not number then return raw(("#kept(numbered: false)[#%s]"):format(body)), false end
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
-    return raw(("#[#show figure: set block(breakable: %s)\n#figure(kind: table, caption: [%s], %s)%s]")
-               :format(not whole, caption, body, label)), false
+    return raw(("#kept[#figure(kind: table, caption: [%s], %s)%s]"):format(caption, body, label)), false
   end
   if number then
     tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}

@@ -9,8 +9,13 @@ from numpy.testing import assert_allclose
 from thread_repair.errors import GeometryError, InputError
 from thread_repair.strength.sharing.chain import BOUNDARIES, chain_of
 from thread_repair.strength.sharing.compliance import thread_compliance
-from thread_repair.strength.sharing.distribution import ToothLaw, elastic_sharing, strip_load
-from thread_repair.strength.sharing.limits import end_intensity, useful_length
+from thread_repair.strength.sharing.distribution import (
+    ToothLaw,
+    elastic_sharing,
+    end_intensity,
+    strip_load,
+    useful_length,
+)
 from thread_repair.strength.sharing.states import share, tooth_law
 
 #: An M8 steel screw in an aluminium block; round numbers.

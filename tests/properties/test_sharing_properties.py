@@ -8,8 +8,12 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from thread_repair.strength.sharing.chain import BOUNDARIES, chain_of
-from thread_repair.strength.sharing.distribution import ToothLaw, elastic_sharing, strip_load
-from thread_repair.strength.sharing.limits import useful_length
+from thread_repair.strength.sharing.distribution import (
+    ToothLaw,
+    elastic_sharing,
+    strip_load,
+    useful_length,
+)
 
 
 def elastic(*, tooth_compliance, **joint):

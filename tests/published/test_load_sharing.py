@@ -19,8 +19,12 @@ from numpy.testing import assert_allclose
 
 from thread_repair.strength.sharing.chain import chain_of
 from thread_repair.strength.sharing.compliance import line_compliance, thread_compliance
-from thread_repair.strength.sharing.distribution import ToothLaw, elastic_sharing, strip_load
-from thread_repair.strength.sharing.limits import end_intensity
+from thread_repair.strength.sharing.distribution import (
+    ToothLaw,
+    elastic_sharing,
+    end_intensity,
+    strip_load,
+)
 from thread_repair.strength.sharing.statements import published_statements
 
 

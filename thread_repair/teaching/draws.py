@@ -159,7 +159,7 @@ def _joint_part(rng: Generator, found: Evaluation) -> Part:
 
 
 def _sharing_part(rng: Generator, _found: Evaluation) -> Part:
-    from ..strength.sharing.limits import end_intensity
+    from ..strength.sharing.distribution import end_intensity
 
     parameter = round(float(rng.uniform(1.2, 3.4)), 2)
     return {"length_parameter": f"{parameter:.2f}"}, {

@@ -96,12 +96,11 @@ def chain_of(
     for name, modulus in zip(("screw_modulus", "parent_modulus"), moduli, strict=True):
         if np.any(modulus <= 0):
             raise InputError(f"{name} must be above zero")
-    long, each, *bodies = np.broadcast_arrays(*sizes, *moduli)
+    arrays = np.broadcast_arrays(*sizes, *moduli)
+    long, each, screw_body, parent_body, screw_e, parent_e = arrays
     # Zero strain for a rigid member: an infinite modulus.
-    screw, parent = (
-        1 / (area * modulus) for area, modulus in zip(bodies[:2], bodies[2:], strict=True)
-    )
-    strain = screw + parent
+    parent = 1 / (parent_body * parent_e)
+    strain = 1 / (screw_body * screw_e) + parent
     far = np.zeros_like(strain)
     if boundary == "tension":
         np.divide(parent, strain, out=far, where=strain > 0)
@@ -117,53 +116,16 @@ def chain_of(
     )
 
 
-def solve_slips(
-    chain: Chain, end_slip: FloatArray, stiff: FloatArray, hard: FloatArray, at_yield: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+#: The line load at slips as its tangent and where that meets slip zero, both per node.
+SlipLaw = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
+
+
+def solve_slips(chain: Chain, end_slip: FloatArray, law: SlipLaw) -> tuple[FloatArray, FloatArray]:
     """Slips (nodes first, from the more loaded end) and load, for a prescribed end slip.
 
-    Newton's method on which threads are past yield. The load rises ever more slowly with the slip
-    and the matrix is an M-matrix, so the iterates fall monotonically and the pattern settles
-    after a few turns; never more than there are nodes.
-
-    Parameters
-    ----------
-    chain : Chain
-    end_slip, stiff, hard, at_yield : ndarray
-
-    Returns
-    -------
-    tuple of ndarray
-
-    Raises
-    ------
-    ThreadRepairError
-        If the pattern of yielding threads does not settle.
-    """
-    nodes = chain.segments + 1
-    past = np.broadcast_to(end_slip > at_yield, (nodes, *end_slip.shape))
-    for _ in range(nodes + 1):
-        tangent = np.where(past, hard, stiff)
-        offset = np.where(past, (stiff - hard) * at_yield, 0.0)
-        slip, load = _linear(chain, end_slip, tangent, offset)
-        # A thread exactly at yield counts as elastic, whatever the last digit says.
-        now = slip > at_yield * (1 + 1e-12)
-        # The end thread's branch follows from its prescribed slip.
-        if np.array_equal(now[1:], past[1:]):
-            return slip, load
-        past = np.concatenate([past[:1], now[1:]])
-    raise ThreadRepairError("the yielding threads of the load sharing did not settle")
-
-
-def solve_curve(
-    chain: Chain,
-    end_slip: FloatArray,
-    law: Callable[[FloatArray], tuple[FloatArray, FloatArray]],
-) -> tuple[FloatArray, FloatArray]:
-    """Slips and load as `solve_slips`, for threads whose line load is a concave curve of the slip.
-
-    `law` returns the line load at slips and its slope. Newton's method on the tangents: as they
-    never lie below the curve, the iterates fall, from slips that are all that of the end.
+    Newton's method on the tangents. The load rises ever more slowly with the slip and the matrix is
+    an M-matrix: as a tangent never lies below the curve, the iterates fall, from slips that are all
+    that of the end.
 
     Parameters
     ----------
@@ -181,13 +143,11 @@ def solve_curve(
         If the slips do not settle.
     """
     slip = np.broadcast_to(end_slip, (chain.segments + 1, *end_slip.shape))
-    for _ in range(100):
-        load_there, tangent = law(slip)
-        before, (slip, load) = slip, _linear(chain, end_slip, tangent, load_there - tangent * slip)
-        slip = np.maximum(slip, 0.0)
-        if np.all(np.abs(slip - before) <= 1e-12 * end_slip):
+    for _ in range(chain.segments + 100):
+        before, (slip, load) = slip, _linear(chain, end_slip, *law(slip))
+        if not np.any(np.abs(slip - before) > 1e-12 * end_slip):
             return slip, load
-    raise ThreadRepairError("the yielding threads of the load-slip curve did not settle")
+    raise ThreadRepairError("the yielding threads of the load sharing did not settle")
 
 
 def _linear(

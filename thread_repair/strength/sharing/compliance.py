@@ -14,11 +14,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, positive
 from ...errors import InputError
-from ...sources import Reference
-from ...tables import cited
 from ...threads.profile import TAN_30
-
-COMPLIANCE_REFERENCES = cited("compliance-compliance")
 
 #: Root width, width at the pitch line and root-to-pitch-line height, in pitches, of the 60 degree
 #: profile. Source: threaded-fasteners-1980, from memory.
@@ -33,7 +29,6 @@ class ThreadCompliance:
     ----------
     bending, shear, root_rotation, root_shear, radial : float or ndarray
         k1 to k5 of the source.
-    references : where the formulas stand
     """
 
     bending: Floats
@@ -41,7 +36,6 @@ class ThreadCompliance:
     root_rotation: Floats
     root_shear: Floats
     radial: Floats
-    references: tuple[Reference, ...] = COMPLIANCE_REFERENCES
 
     @property
     def tooth(self) -> Floats:

@@ -29,7 +29,7 @@ import numpy as np
 from ... import tables
 from ...arrays import FloatArray, positive
 from ...errors import ValidityError
-from .chain import Chain, solve_curve
+from .chain import Chain, solve_slips
 
 REFERENCES = tables.cited("load-slip")
 
@@ -231,7 +231,13 @@ def load_slip(chain: Chain, curve: ThreadCurve, *, rupture_slip: float) -> LoadS
     """
     # Squares: the steps are short where the curve is steep.
     ends = rupture_slip * np.linspace(0.0, 1.0, _POINTS) ** 2
-    slips, load = solve_curve(chain, ends, curve.load)
+
+    def tangent(slip: FloatArray) -> tuple[FloatArray, FloatArray]:
+        slip = np.maximum(slip, 0.0)
+        line_load, slope = curve.load(slip)
+        return slope, line_load - slope * slip
+
+    slips, load = solve_slips(chain, ends, tangent)
     travel = slips[-1] if chain.flipped else slips[0]
 
     def at(end: float) -> float:

@@ -12,12 +12,17 @@ from ...arrays import Bools, FloatArray, Floats, positive
 from ...errors import GeometryError, InputError
 from ...sources import Reference
 from ...threads.profile import TRIANGLE_60
+from ..strip import STATES
 from .chain import Chain, chain_of
 from .compliance import line_compliance, thread_compliance
-from .distribution import REFERENCES, Sharing, ToothLaw, elastic_sharing, strip_load
-from .limits import useful_length
-
-STATES = ("original", "repaired")
+from .distribution import (
+    REFERENCES,
+    Sharing,
+    ToothLaw,
+    elastic_sharing,
+    strip_load,
+    useful_length,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -218,29 +223,16 @@ def share(
             f"boss_diameter must be above the hole's major diameter, {np.max(hole_major):.3f} mm, "
             f"got {np.min(boss):g}"
         )
-    compliance = line_compliance(
-        thread_compliance(
-            side="screw", pitch=p, pitch_diameter=screw_pitch_diameter, poisson=screw_poisson
-        ).total,
-        modulus=screw_modulus,
-        pitch=p,
-        pitch_diameter=screw_pitch_diameter,
-    ) + line_compliance(
-        thread_compliance(
-            side="parent",
-            pitch=p,
-            pitch_diameter=hole_pitch_diameter,
-            poisson=parent_poisson,
-            outer_diameter=boss,
-        ).total,
-        modulus=parent_modulus,
-        pitch=p,
-        pitch_diameter=hole_pitch_diameter,
+    compliance = _give("screw", p, screw_pitch_diameter, screw_modulus, screw_poisson) + _give(
+        "parent", p, hole_pitch_diameter, parent_modulus, parent_poisson, outer=boss
     )
     if sliding_coil and state == "repaired":
-        compliance = compliance + _coil_compliance(
-            p, screw_pitch_diameter, hole_pitch_diameter, wire_modulus, wire_poisson
-        )
+        if wire_modulus is None:
+            raise InputError("wire_modulus is needed for a sliding coil")
+        # A parent-like tooth inside, a screw-like tooth outside.
+        inner = _give("parent", p, screw_pitch_diameter, wire_modulus, wire_poisson, part="tooth")
+        outer = _give("screw", p, hole_pitch_diameter, wire_modulus, wire_poisson, part="tooth")
+        compliance = compliance + (inner + outer)
     band = tables.constant("sharing_shear_band")
     law = tooth_law(
         compliance=compliance,
@@ -281,24 +273,20 @@ def share(
     )
 
 
-def _coil_compliance(
+def _give(
+    side: str,
     pitch: FloatArray,
-    inner: FloatArray,
-    outer: FloatArray,
-    modulus: ArrayLike | None,
+    diameter: FloatArray,
+    modulus: ArrayLike,
     poisson: ArrayLike,
+    *,
+    part: str = "total",
+    outer: ArrayLike = np.inf,
 ) -> Floats:
-    """Give of a coil that slides: a parent-like tooth inside, a screw-like tooth outside."""
-    if modulus is None:
-        raise InputError("wire_modulus is needed for a sliding coil")
-    return sum(
-        line_compliance(
-            thread_compliance(
-                side=side, pitch=pitch, pitch_diameter=diameter, poisson=poisson
-            ).tooth,
-            modulus=modulus,
-            pitch=pitch,
-            pitch_diameter=diameter,
-        )
-        for side, diameter in (("parent", inner), ("screw", outer))
+    """Slip per line load of one member's thread, or of its tooth alone."""
+    terms = thread_compliance(
+        side=side, pitch=pitch, pitch_diameter=diameter, poisson=poisson, outer_diameter=outer
+    )
+    return line_compliance(
+        getattr(terms, part), modulus=modulus, pitch=pitch, pitch_diameter=diameter
     )

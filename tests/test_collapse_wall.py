@@ -21,7 +21,7 @@ from thread_repair.strength.collapse.wall_factor import (
     wall_coefficient,
     wall_factor,
 )
-from thread_repair.strength.methods.sae_770420 import dilation_factor
+from thread_repair.strength.methods.factored import dilation_factor
 
 ROWS = tables.rows("boss_wall_factor.csv")
 

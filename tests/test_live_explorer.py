@@ -17,7 +17,7 @@ from thread_repair.errors import InputError
 from thread_repair.figures import live_svg
 from thread_repair.joint import evaluate
 from thread_repair.joint.sizes import sizes
-from thread_repair.strength.methods.sae_770420 import BOSS_RATIO_MIN
+from thread_repair.strength.methods.factored import BOSS_RATIO_MIN
 from thread_repair.teaching import explorer, pictures, widgets
 from thread_repair.teaching.explorer import Controls, choices
 from thread_repair.threads.profile import TRIANGLE_60

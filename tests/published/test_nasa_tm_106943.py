@@ -12,12 +12,11 @@ import pytest
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.report.blocks import comparison, spread
-from thread_repair.strength.methods.nasa_tm_106943 import (
-    ID,
+from thread_repair.strength.methods.unfactored import (
     INTERNAL_SHARE,
     INTERNAL_SHARE_TABLE_III,
     OUTSIDE,
-    internal_area,
+    cylinder_area,
 )
 from thread_repair.verification.checks import check, printed_values
 
@@ -34,7 +33,7 @@ def test_table_iii_does_not_follow_from_the_printed_equation(row):
 
 def test_equation_76_as_printed():
     # 1/4-28, computed from the equation; the document prints no value for it
-    assert 85e3 * internal_area(0.36, 0.25) == pytest.approx(18025, abs=0.5)
+    assert 85e3 * cylinder_area(0.36, 0.25, INTERNAL_SHARE) == pytest.approx(18025, abs=0.5)
 
 
 def test_a_document_for_solid_inserts_takes_part_in_no_ratio():
@@ -50,7 +49,9 @@ def test_a_document_for_solid_inserts_takes_part_in_no_ratio():
     )
     study = tr.study(case)
     found = study.evaluation
-    modes = [m for state in found.states.values() for m in state.modes if m.method == ID]
+    modes = [
+        m for state in found.states.values() for m in state.modes if m.method == "nasa_tm_106943"
+    ]
     assert len(modes) == 4
     assert not any(mode.valid for mode in modes)
     assert all(OUTSIDE in mode.notes for mode in modes)

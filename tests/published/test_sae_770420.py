@@ -12,7 +12,7 @@ import pytest
 from published.cases import insert_hole, original_hole
 
 from thread_repair.strength import primary
-from thread_repair.strength.methods import sae_770420 as sae
+from thread_repair.strength.methods import factored as sae
 
 
 @pytest.mark.parametrize("ratio, C1", [(1.4, 0.75), (1.6, 0.91), (1.9, 1.0), (3.0, 1.0)])
@@ -28,8 +28,8 @@ def test_no_dilation_factor_below_the_range():
     "Rs, C2", [(0.3, 0.897), (1, 0.897), (1.5, 1.1043), (2, 1.1668), (2.2, 1.1865)]
 )
 def test_external_bending(Rs, C2):
-    assert sae.external_bending_factor(Rs) == pytest.approx(C2, abs=2e-4)
-    assert primary.capped_external_factor(Rs) == pytest.approx(min(C2, 1), abs=2e-4)
+    assert sae.bending_factor(Rs, "screw") == pytest.approx(C2, abs=2e-4)
+    assert primary.capped_factor(Rs, "screw") == pytest.approx(min(C2, 1), abs=2e-4)
 
 
 @pytest.mark.parametrize(
@@ -40,27 +40,27 @@ def test_external_bending(Rs, C2):
     ],
 )  # fmt: skip
 def test_internal_bending(Rs, C3):
-    assert sae.internal_bending_factor(Rs) == pytest.approx(C3, abs=2e-4)
-    assert primary.capped_internal_factor(Rs) == pytest.approx(min(C3, 1), abs=2e-4)
+    assert sae.bending_factor(Rs, "parent") == pytest.approx(C3, abs=2e-4)
+    assert primary.capped_factor(Rs, "parent") == pytest.approx(min(C3, 1), abs=2e-4)
 
 
 def test_curves_meet_their_constants():
     # the printed coefficients leave a step of 0.0003 in C2 at Rs = 1, none in C3
     above = np.nextafter(1, 2)
-    assert sae.external_bending_factor(above) - 0.897 == pytest.approx(0.0003, abs=1e-9)
-    assert sae.internal_bending_factor(np.nextafter(1, 0)) == pytest.approx(0.897, abs=1e-12)
+    assert sae.bending_factor(above, "screw") - 0.897 == pytest.approx(0.0003, abs=1e-9)
+    assert sae.bending_factor(np.nextafter(1, 0), "parent") == pytest.approx(0.897, abs=1e-12)
 
 
 def test_bending_factors_outside_their_ranges():
-    assert np.isnan(sae.internal_bending_factor(0.39))
-    assert np.isnan(sae.external_bending_factor(2.21))
-    assert primary.capped_internal_factor(0.39) == 1
-    assert primary.capped_external_factor(2.21) == 1
+    assert np.isnan(sae.bending_factor(0.39, "parent"))
+    assert np.isnan(sae.bending_factor(2.21, "screw"))
+    assert primary.capped_factor(0.39, "parent") == 1
+    assert primary.capped_factor(2.21, "screw") == 1
 
 
 def test_strength_ratio_of_m8_in_6061():
-    assert sae.inputs_strength_ratio(original_hole()) == pytest.approx(0.501, abs=5e-4)
-    assert sae.inputs_strength_ratio(insert_hole()) == pytest.approx(0.7355, abs=5e-4)
+    assert original_hole().strength_ratio == pytest.approx(0.501, abs=5e-4)
+    assert insert_hole().strength_ratio == pytest.approx(0.7355, abs=5e-4)
 
 
 @pytest.mark.parametrize(

@@ -100,7 +100,7 @@ def test_notes_name_what_is_out_of_range():
 def test_primary_takes_the_lower_wall_factor_and_the_one_that_is_known():
     thick, thin, tiny = (insert_hole(boss_diameter=s) for s in (30.0, 16.0, 13.0))
     factor = {
-        (hole, wall): primary.parent_strip_load(
+        (hole, wall): primary.METHOD.parent_strip(
             dataclasses.replace(hole, wall_factor=wall)
         ).factors["wall"]
         for hole in (thick, thin, tiny)
@@ -112,25 +112,26 @@ def test_primary_takes_the_lower_wall_factor_and_the_one_that_is_known():
     assert factor[tiny, 0.9] == 0.9
     assert factor[thick, math.nan] == 1
     assert math.isnan(factor[tiny, math.nan])
-    assert math.isnan(primary.parent_strip_load(tiny).capacity)
+    assert math.isnan(primary.METHOD.parent_strip(tiny).capacity)
 
 
 def test_primary_never_credits_a_factor_above_one():
     ratios = np.linspace(0.05, 4, 400)
-    for factor in (primary.capped_internal_factor, primary.capped_external_factor):
-        assert (factor(ratios) <= 1).all()
-        assert (factor(ratios) >= 0.897).all()
+    for thread in ("parent", "screw"):
+        factor = primary.capped_factor(ratios, thread)
+        assert (factor <= 1).all()
+        assert (factor >= 0.897).all()
 
 
 def test_screw_length_may_differ_from_the_parents():
     hole = insert_hole(length=10.0, screw_length=7.0)
     assert (
-        primary.parent_strip_load(hole).area
-        == primary.parent_strip_load(insert_hole(length=10.0)).area
+        primary.METHOD.parent_strip(hole).area
+        == primary.METHOD.parent_strip(insert_hole(length=10.0)).area
     )
     assert (
-        primary.screw_strip_load(hole).area
-        == primary.screw_strip_load(insert_hole(length=7.0)).area
+        primary.METHOD.screw_strip(hole).area
+        == primary.METHOD.screw_strip(insert_hole(length=7.0)).area
     )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from ..joint.wall import BOSS_RANGE
 from ..strength.collapse.wall_factor import wall_factor
-from ..strength.methods.sae_770420 import dilation_factor
+from ..strength.methods.factored import dilation_factor
 from .style import BLUE, GREEN, GREY, INK, ORANGE, STATE, figure, note, panels, scale, styled
 
 #: Marks of the series of a figure.

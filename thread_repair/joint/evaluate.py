@@ -13,8 +13,7 @@ from ..errors import ValidityError
 from ..sources import Reference, ledger
 from ..strength import primary
 from ..strength.methods import METHODS
-from ..strength.methods.fed_std_h28 import internal_area
-from ..strength.methods.sae_770420 import BOSS_RATIO_MIN
+from ..strength.methods.factored import BOSS_RATIO_MIN
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
@@ -192,7 +191,7 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     thread bending factors; mode: what remains because not the parent's thread fails first.
     """
     basic = {
-        state: internal_area(mode_inputs(joint, state, 1.0, position="basic")) for state in STATES
+        state: mode_inputs(joint, state, 1.0, position="basic").area("parent") for state in STATES
     }
     parent = {
         "original": original.mode("parent_thread_strip"),

@@ -9,7 +9,7 @@ from dataclasses import fields
 from .. import inserts, tables
 from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
 from ..strength.edge import edge_distance
-from ..strength.methods.sae_770420 import dilation_factor
+from ..strength.methods.factored import dilation_factor
 from .records import Joint, StateResult
 from .sizes import outside_class
 

@@ -21,23 +21,14 @@ class EdgeDistance:
 
     Attributes
     ----------
-    edge_distance : mm
-        From the hole's axis to the free edge.
-    diameter : mm
-        Basic major diameter of the hole actually tapped, the one the ratio is formed with.
-    ratio : edge distance over diameter
+    ratio : edge distance over the basic major diameter of the hole actually tapped
     recommended, least : limits of the ratio by the rule
-    wall : mm
-        Material left between the hole's major diameter and the edge.
     references : where the limits are from
     """
 
-    edge_distance: Floats
-    diameter: Floats
     ratio: Floats
     recommended: float
     least: float
-    wall: Floats
     references: tuple[Reference, ...]
 
     @property
@@ -85,11 +76,8 @@ def edge_distance(distance: ArrayLike, hole_major: ArrayLike) -> EdgeDistance:
         constant(name) for name in ("edge_distance_recommended", "edge_distance_least")
     )
     return EdgeDistance(
-        edge_distance=e[()],
-        diameter=D[()],
         ratio=(e / D)[()],
         recommended=recommended.value,
         least=least.value,
-        wall=(e - D / 2)[()],
         references=(recommended.reference, least.reference),
     )

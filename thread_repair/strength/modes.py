@@ -23,15 +23,6 @@ from . import primary
 from .areas import strip_area_internal
 from .strip import StripInputs, StripResult
 
-#: Failure modes in the order of every table.
-MODES = (
-    "screw_tension",
-    "screw_thread_strip",
-    "parent_thread_strip",
-    "flank_bearing",
-    "insert_thread_strip",
-    "boss_wall",
-)
 #: The modes that pull the screw out; the lowest is the pull-out strength of a state.
 PULL_OUT_MODES = (
     "screw_thread_strip",
@@ -40,6 +31,8 @@ PULL_OUT_MODES = (
     "insert_thread_strip",
     "boss_wall",
 )
+#: Failure modes in the order of every table.
+MODES = ("screw_tension", *PULL_OUT_MODES)
 
 REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
     {
@@ -181,8 +174,8 @@ def results(hole: StripInputs) -> tuple[StripResult, ...]:
         "screw_tension": StripResult(
             method="stress_area", area=hole.stress_area, stress=hole.screw_tensile_min
         ),
-        "screw_thread_strip": primary.screw_strip_load(hole),
-        "parent_thread_strip": primary.parent_strip_load(hole),
+        "screw_thread_strip": primary.strip(hole, "screw"),
+        "parent_thread_strip": primary.strip(hole, "parent"),
         "flank_bearing": primary.flank_bearing_load(hole),
     }
     if hole.state == "repaired":

@@ -19,40 +19,30 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats, positive
+from ..arrays import Bools, Floats, positive
 from ..facts import Fact, number
-from .methods.fed_std_h28 import (
-    external_area,
-    internal_area,
-)
-from .methods.sae_770420 import (
+from .methods.factored import (
     STRENGTH_RATIO_MAX,
     STRENGTH_RATIO_MIN,
-    external_bending_factor,
+    bending_factor,
     inputs_dilation_factor,
-    inputs_strength_ratio,
-    internal_bending_factor,
     setting_notes,
     within_range,
 )
-from .overlap import (
-    bearing_area,
-    bearing_ratio,
-    bearing_stress,
-    overlap_factor,
-)
-from .strip import Method, StripInputs, StripResult, flag
+from .overlap import bearing_area, bearing_ratio, bearing_stress, overlap_factor
+from .strip import Method, StripInputs, StripResult, both, flag
 
 ID = "primary"
 
 
-def capped_internal_factor(ratio: ArrayLike) -> Floats:
-    """C3 of SAE 770420, at most 1, and 1 below the paper's range.
+def capped_factor(ratio: ArrayLike, thread: str) -> Floats:
+    """C3 or C2 of SAE 770420, at most 1, and 1 outside the paper's range.
 
     Parameters
     ----------
     ratio : array_like
         Strength ratio Rs of parent over screw thread.
+    thread : "parent" or "screw"
 
     Returns
     -------
@@ -60,34 +50,17 @@ def capped_internal_factor(ratio: ArrayLike) -> Floats:
 
     Examples
     --------
-    >>> print(capped_internal_factor([0.2, 0.5, 1.2]))
-    [1.    1.    0.897]
+    >>> print(capped_factor([0.2, 0.5, 1.2], "parent"), capped_factor([0.5, 2.0, 3.0], "screw"))
+    [1.    1.    0.897] [0.897 1.    1.   ]
     """
     (Rs,) = positive(ratio=ratio)
-    paper = np.minimum(internal_bending_factor(Rs), 1.0)
-    return np.where(Rs < STRENGTH_RATIO_MIN, 1.0, paper)[()]
+    paper = np.minimum(bending_factor(Rs, thread), 1.0)
+    return np.where(_outside(Rs, thread), 1.0, paper)[()]
 
 
-def capped_external_factor(ratio: ArrayLike) -> Floats:
-    """C2 of SAE 770420, at most 1, and 1 above the paper's range.
-
-    Parameters
-    ----------
-    ratio : array_like
-        Strength ratio Rs of parent over screw thread.
-
-    Returns
-    -------
-    float or ndarray
-
-    Examples
-    --------
-    >>> print(capped_external_factor([0.5, 2.0, 3.0]))
-    [0.897 1.    1.   ]
-    """
-    (Rs,) = positive(ratio=ratio)
-    paper = np.minimum(external_bending_factor(Rs), 1.0)
-    return np.where(Rs > STRENGTH_RATIO_MAX, 1.0, paper)[()]
+def _outside(ratio: Floats, thread: str) -> Bools:
+    """Whether the paper gives the member that is stronger by so much no factor."""
+    return ratio < STRENGTH_RATIO_MIN if thread == "parent" else ratio > STRENGTH_RATIO_MAX
 
 
 def wall_factor_used(inputs: StripInputs) -> Floats:
@@ -127,58 +100,60 @@ def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
 
 def _result(
     inputs: StripInputs,
+    thread: str,
     *,
     area: Floats,
     stress: Floats,
-    name: str,
-    factor: Floats,
-    notes: tuple[Fact, ...],
+    notes: tuple[Fact, ...] = (),
     more: Mapping[str, Floats] = MappingProxyType({}),
     method: str = ID,
 ) -> StripResult:
-    wall = wall_factor_used(inputs)
-    Rs = inputs_strength_ratio(inputs)
+    wall, Rs = wall_factor_used(inputs), inputs.strength_ratio
+    factor = capped_factor(Rs, thread)
     inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
+    names = "C1" if inputs.wall_factor is None else "wall", "C3" if thread == "parent" else "C2"
     return StripResult(
         method=method,
         area=area,
         stress=stress,
-        factors={"C1" if inputs.wall_factor is None else "wall": wall, name: factor, **more},
+        factors={**dict(zip(names, (wall, factor), strict=True)), **more},
         valid=within_range(inputs, wall * factor) & inside,
         notes=notes,
     )
 
 
-def parent_strip_load(inputs: StripInputs) -> StripResult:
-    """Strip load of the parent's thread by the primary model.
+def strip(inputs: StripInputs, thread: str) -> StripResult:
+    """Strip load of the parent's or the screw's thread by the primary model.
 
     Parameters
     ----------
     inputs : StripInputs
+    thread : "parent" or "screw"
 
     Returns
     -------
     StripResult
-        Its factor "overlap" is what certified upper bounds leave of the area formula.
+        The parent's factor "overlap" is what certified upper bounds leave of the area formula.
     """
-    Rs = inputs_strength_ratio(inputs)
+    Rs = inputs.strength_ratio
+    more: dict[str, Floats] = {}
+    if thread == "parent":
+        more = {"overlap": overlap_factor(inputs_bearing_ratio(inputs))}
+        outside, limited, edge = "c3_outside_taken_as_one", "c3_limited", STRENGTH_RATIO_MIN
+    else:
+        outside, limited, edge = "c2_outside_taken_as_one", "c2_limited", STRENGTH_RATIO_MAX
+    notes = (
+        *setting_notes(inputs),
+        *flag(_outside(Rs, thread), outside, ratio=number(edge)),
+        *flag(bending_factor(Rs, thread) > 1, limited),
+    )
     return _result(
         inputs,
-        area=internal_area(inputs),
-        stress=inputs.parent_shear,
-        name="C3",
-        factor=capped_internal_factor(Rs),
-        more={"overlap": overlap_factor(inputs_bearing_ratio(inputs))},
-        notes=setting_notes(inputs)
-        + flag(
-            Rs < STRENGTH_RATIO_MIN,
-            "c3_outside_taken_as_one",
-            ratio=number(STRENGTH_RATIO_MIN),
-        )
-        + flag(
-            internal_bending_factor(Rs) > 1,
-            "c3_limited",
-        ),
+        thread,
+        area=inputs.area(thread),
+        stress=inputs.shear(thread),
+        notes=notes,
+        more=more,
     )
 
 
@@ -197,50 +172,16 @@ def flank_bearing_load(inputs: StripInputs) -> StripResult:
     """
     return _result(
         inputs,
+        "parent",
         area=bearing_area(inputs.length, inputs.pitch, inputs.external_major, inputs.hole_minor),
         stress=bearing_stress(inputs.parent_shear, inputs.tan_half_angle),
-        name="C3",
-        factor=capped_internal_factor(inputs_strength_ratio(inputs)),
-        notes=(),
         method="flank_pressure",
-    )
-
-
-def screw_strip_load(inputs: StripInputs) -> StripResult:
-    """Strip load of the screw's thread by the primary model.
-
-    Parameters
-    ----------
-    inputs : StripInputs
-
-    Returns
-    -------
-    StripResult
-    """
-    Rs = inputs_strength_ratio(inputs)
-    return _result(
-        inputs,
-        area=external_area(inputs),
-        stress=inputs.screw_shear,
-        name="C2",
-        factor=capped_external_factor(Rs),
-        notes=setting_notes(inputs)
-        + flag(
-            Rs > STRENGTH_RATIO_MAX,
-            "c2_outside_taken_as_one",
-            ratio=number(STRENGTH_RATIO_MAX),
-        )
-        + flag(
-            external_bending_factor(Rs) > 1,
-            "c2_limited",
-        ),
     )
 
 
 METHOD = Method(
     ID,
     "FED-STD-H28/2B area with SAE 770420 factors, capped at 1",
-    parent_strip_load,
-    screw_strip_load,
+    *both(strip),
     rests_on=("fed_std_h28", "primary", "overlap-factor", "overlap-bearing"),
 )

@@ -6,6 +6,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 
@@ -18,6 +19,7 @@ from ..facts import Fact, Value, count, fact
 from ..sources import Reference
 from ..tables import cited
 from ..threads.profile import TAN_30
+from .areas import strip_area_external, strip_area_internal
 
 #: The states of a hole a method is asked about.
 STATES = ("original", "repaired")
@@ -130,6 +132,39 @@ class StripInputs:
             raise InputError(f"{name} must be given {why}")
         return value
 
+    def area(self, thread: str) -> Floats:
+        """Shear area of the parent's or the screw's thread, mm2 (FED-STD-H28/2B, Appendix B)."""
+        if thread == "parent":
+            return strip_area_internal(
+                self.length,
+                self.pitch,
+                self.external_major,
+                self.internal_pitch_diameter,
+                tan_half_angle=self.tan_half_angle,
+            )
+        return strip_area_external(
+            self.screw_engaged,
+            self.pitch,
+            self.internal_minor,
+            self.external_pitch_diameter,
+            tan_half_angle=self.tan_half_angle,
+        )
+
+    def tensile(self, thread: str) -> Floats:
+        """Ultimate tensile strength of the parent, or the least one of the screw, MPa."""
+        return self.parent_tensile if thread == "parent" else self.screw_tensile_min
+
+    def shear(self, thread: str) -> Floats:
+        """Ultimate shear strength of the parent or of the screw, MPa."""
+        return self.parent_shear if thread == "parent" else self.screw_shear
+
+    @property
+    def strength_ratio(self) -> Floats:
+        """Strength ratio Rs of the parent's over the screw's thread, at equal lengths."""
+        at = self.with_length(1.0)
+        parent, screw = (at.area(thread) * at.tensile(thread) for thread in ("parent", "screw"))
+        return plain(parent / screw)
+
     def with_length(self, length: ArrayLike) -> StripInputs:
         """Return the same hole with parent and screw thread engaged over `length`."""
         return dataclasses.replace(self, length=plain(length), screw_length=None)
@@ -179,6 +214,7 @@ class StripResult:
         return math.prod(self.factors.values(), start=np.float64(1.0) * self.unnamed)
 
 
+#: Strip load of one thread; a method's takes which, "parent" or "screw", as a second argument.
 Strip = Callable[[StripInputs], StripResult]
 
 
@@ -279,6 +315,20 @@ class Method:
         strips = (self.parent_strip, self.screw_strip)
         lengths = [force / strip(unit).capacity for strip in strips if strip is not None]
         return plain(np.maximum.reduce(np.broadcast_arrays(*lengths)) + lost)
+
+
+def both(strip: Callable[..., StripResult]) -> tuple[Strip, Strip]:
+    """Return the strip loads of the parent's and of the screw's thread.
+
+    Parameters
+    ----------
+    strip : callable
+
+    Returns
+    -------
+    tuple of callable
+    """
+    return partial(strip, thread="parent"), partial(strip, thread="screw")
 
 
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:

@@ -14,7 +14,7 @@ from .. import threads
 from ..errors import InputError
 from ..joint.evaluate import evaluate, screw_tension_max
 from ..joint.records import Evaluation
-from ..strength.methods.sae_770420 import BOSS_RATIO_MIN
+from ..strength.methods.factored import BOSS_RATIO_MIN
 from ..units import number
 from . import explorer, texts
 from .exercises import Paper, given_away

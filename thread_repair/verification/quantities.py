@@ -19,7 +19,7 @@ from .. import tightening as tg
 from ..errors import DataError
 from ..materials import Parent, Screw
 from ..strength import areas
-from ..strength.methods import asme_b18_29_2m, nasa_tm_106943
+from ..strength.methods import asme_b18_29_2m, unfactored
 from ..threads import iso_tolerances, whitworth
 from ..uncertainty.pull_tests.outliers import critical_distance
 from ..uncertainty.pull_tests.tolerance import (
@@ -178,11 +178,8 @@ def screw_shear_load(screw: str, area: str) -> float:
 
 def solid_insert_load(major: str, length: str, screw: str) -> float:
     """Strip load of a solid insert's internal thread by Table III of NASA TM-106943, N."""
-    area = nasa_tm_106943.internal_area(
-        25.4 * float(length),
-        25.4 * float(major),
-        share=nasa_tm_106943.INTERNAL_SHARE_TABLE_III,
-    )
+    share = unfactored.INTERNAL_SHARE_TABLE_III
+    area = unfactored.cylinder_area(25.4 * float(length), 25.4 * float(major), share)
     return float(screw_strength(screw, "6", "shear") * area)
 
 

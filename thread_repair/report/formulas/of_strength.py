@@ -13,13 +13,12 @@ from ...joint import mode_inputs, stress_area
 from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
 from ...strength.methods import METHODS
-from ...strength.methods.sae_770420 import (
+from ...strength.methods.factored import (
     BOSS_RATIO_FULL,
     STRENGTH_RATIO_MAX,
     STRENGTH_RATIO_MIN,
+    bending_factor,
     inputs_dilation_factor,
-    inputs_strength_ratio,
-    internal_bending_factor,
 )
 from ...strength.modes import PULL_OUT_MODES, results
 from ...strength.overlap import table as overlap_table
@@ -43,7 +42,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     found = {
         "beta": joint.thread.flank_angle / 2, "R_n": joint.parent_tensile.value,
         "F_M": float(hole.stress_area) * joint.screw.tensile_max,
-        "R_s": float(inputs_strength_ratio(hole)), "q": float(inputs_bearing_ratio(hole)),
+        "R_s": float(hole.strength_ratio), "q": float(inputs_bearing_ratio(hole)),
         "C_1": float(inputs_dilation_factor(hole)),
     }  # fmt: skip
     screw = threads.external_limits(joint.thread, joint.screw_class)
@@ -65,7 +64,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
             found[{"C1": "C_w", "wall": "C_w", "overlap": "C_o"}.get(name, f"C_{name[1:]}")] = value
     if "boss_wall" in modes:
         found["c_b"], found["d_b"] = boss_hold(joint, state.sizes.hole_major)
-    found["C_3p"] = float(internal_bending_factor(found["R_s"]))
+    found["C_3p"] = float(bending_factor(found["R_s"], "parent"))
     if joint.boss_diameter is not None:
         found["C_c"] = math.nan if hole.wall_factor is None else float(hole.wall_factor)
         if not math.isnan(state.required_engagement):

@@ -29,9 +29,8 @@ class LengthCheck:
     ----------
     table_diameters : nominal insert length the table asks for, in diameters; NaN for none
     needed_diameters : engaged length the calculation needs, in diameters
-    usable_length : mm
-        Nominal length of the table less the shortening of a fitted insert.
-    hidden_factor : usable over needed length
+    hidden_factor : usable over needed length: that of the table less the shortening of a fitted
+        insert
     screw_tensile_max : MPa
         Greatest tensile strength the table takes for the screw class.
     tabulated_shear : MPa
@@ -41,7 +40,6 @@ class LengthCheck:
 
     table_diameters: Floats
     needed_diameters: Floats
-    usable_length: Floats
     hidden_factor: Floats
     screw_tensile_max: float
     tabulated_shear: Floats
@@ -49,18 +47,15 @@ class LengthCheck:
 
 
 @cache
-def _table() -> dict[str, tuple[float, FloatArray, FloatArray]]:
-    table: dict[str, tuple[float, list[float], list[float]]] = {}
-    for row in rows(TABLE):
-        _, shear, lengths = table.setdefault(
-            row["screw_class"], (float(row["screw_tensile_max_MPa"]), [], [])
-        )
-        shear.append(float(row["parent_shear_MPa"]))
-        lengths.append(float(row["length_diameters"] or "nan"))
-    return {
-        name: (tensile, np.array(shear), np.array(lengths))
-        for name, (tensile, shear, lengths) in table.items()
-    }
+def _columns(screw_class: str) -> tuple[float, FloatArray, FloatArray]:
+    """Tensile strength of a screw class; parent shear strengths and lengths, NaN as the last."""
+    if screw_class not in screw_classes():
+        raise unknown("screw class", screw_class, screw_classes())
+    own = [row for row in rows(TABLE) if row["screw_class"] == screw_class]
+    shear = [float(row["parent_shear_MPa"]) for row in own]
+    lengths = [float(row["length_diameters"] or "nan") for row in own]
+    tensile = float(own[0]["screw_tensile_max_MPa"])
+    return tensile, np.array([*shear, np.nan]), np.array([*lengths, np.nan])
 
 
 def screw_classes() -> tuple[str, ...]:
@@ -70,7 +65,7 @@ def screw_classes() -> tuple[str, ...]:
     -------
     tuple of str
     """
-    return tuple(_table())
+    return tuple(dict.fromkeys(row["screw_class"] for row in rows(TABLE)))
 
 
 def screw_tensile_max(screw_class: str) -> float:
@@ -79,20 +74,20 @@ def screw_tensile_max(screw_class: str) -> float:
     Parameters
     ----------
     screw_class : str
-        Such as "6g", "2A" or "medium".
+        One of `screw_classes()`.
 
     Returns
     -------
     float, MPa
     """
-    return _column(screw_class)[0]
+    return _columns(screw_class)[0]
 
 
-def _column(screw_class: str) -> tuple[float, FloatArray, FloatArray]:
-    table = _table()
-    if screw_class not in table:
-        raise unknown("screw class", screw_class, table)
-    return table[screw_class]
+def _row(parent_shear: ArrayLike, screw_class: str) -> NDArray[np.intp]:
+    """Row of the table, -1 for none."""
+    (tau,) = positive(parent_shear=parent_shear)
+    row = np.searchsorted(_columns(screw_class)[1][:-1], tau, side="right") - 1
+    return np.where(np.isnan(tau), -1, row)
 
 
 def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
@@ -115,16 +110,7 @@ def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
     >>> print(table_diameters(186, "8.8"), table_diameters(60, "8.8"))
     2.0 nan
     """
-    lengths = np.append(_column(screw_class)[2], np.nan)
-    return lengths[_row(parent_shear, screw_class)][()]
-
-
-def _row(parent_shear: ArrayLike, screw_class: str) -> NDArray[np.intp]:
-    """Row of the table, -1 for none."""
-    (tau,) = positive(parent_shear=parent_shear)
-    shear = _column(screw_class)[1]
-    row = np.searchsorted(shear, tau, side="right") - 1
-    return np.where(np.isnan(tau), -1, row)
+    return _columns(screw_class)[2][_row(parent_shear, screw_class)][()]
 
 
 def length_check(
@@ -154,15 +140,14 @@ def length_check(
     """
     d, P = positive(major_basic=major_basic, pitch=pitch)
     (needed,) = not_negative(needed_length=needed_length)
-    tensile, shear, _ = _column(screw_class)
+    tensile, shear, _ = _columns(screw_class)
     diameters = table_diameters(parent_shear, screw_class)
     usable = diameters * d - constant("insert_fitted_shortening_max").value * P
     return LengthCheck(
         table_diameters=diameters,
         needed_diameters=(needed / d)[()],
-        usable_length=usable[()],
         hidden_factor=(usable / needed)[()],
         screw_tensile_max=tensile,
-        tabulated_shear=np.append(shear, np.nan)[_row(parent_shear, screw_class)][()],
+        tabulated_shear=shear[_row(parent_shear, screw_class)][()],
         reference=reference(rows(TABLE)[0], "insert length by parent shear and screw class"),
     )

@@ -1,22 +1,29 @@
-"""SAE paper 770420: full shear area with factors for dilation and thread bending.
+"""SAE paper 770420, and the two documents that take its factors for dilation and bending.
 
 The three factors were found on steel nuts of about half to one diameter in height, 1.4 diameters
 or more across; longer holes and light metals extend the paper. C3 has no value below a strength
 ratio of 0.4, C2 none above 2.2.
+
+ISO/TR 16224: the strip loads of the paper, with a bell-mouthed nut for the screw's thread. Nuts of
+ISO metric thread under static tensile overload, also other tapped members if tests confirm it.
+
+VDI 2230-1, clause 5.5.5: written for the length that lets the screw break first; read backwards.
 """
 
 from __future__ import annotations
 
+import dataclasses
+from typing import Any
+
 import numpy as np
 from numpy.polynomial.polynomial import polyval
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from ...arrays import Bools, Floats, plain, positive
-from ...facts import Fact, number
+from ...facts import Fact, fact, number
 from ...tables import constant
 from ..areas import strip_area_external
 from ..strip import StripInputs, StripResult, flag
-from .fed_std_h28 import external_area, internal_area
 
 #: Ends of the ranges for which the paper gives a factor.
 BOSS_RATIO_MIN, BOSS_RATIO_FULL = 1.4, 1.9
@@ -28,8 +35,10 @@ FACTOR_STRONGER = 0.897
 #: Coefficients of the curves of C2 and C3 over the strength ratio, constant term first.
 EXTERNAL_CURVE = (5.594, -13.682, 14.107, -6.057, 0.9353)
 INTERNAL_CURVE = (0.728, 1.769, -2.896, 1.296)
-#: A bell-mouthed nut is at most about this much wider at its mouth than its minor diameter.
-BELL_MOUTH = 1.03
+#: ISO/TR 16224: mean minor diameter of the widened part over the rest, and its share of the height.
+MOUTH, MOUTH_SHARE = 1.026, 0.4
+#: VDI 2230-1: length at the ends of the engagement that does not bear fully, in pitches.
+END_PITCHES = 0.8
 
 
 def dilation_factor(boss_diameter: ArrayLike, hole_major: ArrayLike) -> Floats:
@@ -60,99 +69,36 @@ def dilation_factor(boss_diameter: ArrayLike, hole_major: ArrayLike) -> Floats:
     return np.where(known, np.minimum((3.8 - r) * r - 2.61, 1.0), np.nan)[()]
 
 
-def strength_ratio(
-    internal_area: ArrayLike,
-    internal_tensile: ArrayLike,
-    external_area: ArrayLike,
-    external_tensile: ArrayLike,
-) -> Floats:
-    """Strength of the internal thread over that of the external thread, Rs.
+def bending_factor(ratio: ArrayLike, thread: str) -> Floats:
+    """Factor C3 on the parent's thread or C2 on the screw's for the bending of the threads.
 
-    Parameters
-    ----------
-    internal_area, external_area : array_like, mm2
-        Shear areas over the same length.
-    internal_tensile, external_tensile : array_like, MPa
-
-    Returns
-    -------
-    float or ndarray
-    """
-    A_n, R_n, A_s, R_s = positive(
-        internal_area=internal_area,
-        internal_tensile=internal_tensile,
-        external_area=external_area,
-        external_tensile=external_tensile,
-    )
-    return ((A_n * R_n) / (A_s * R_s))[()]
-
-
-def external_bending_factor(ratio: ArrayLike) -> Floats:
-    """Factor C2 on the external thread for the bending of the threads.
+    The curve of C3 exceeds 1 for strength ratios from 0.4 to about 0.68.
 
     Parameters
     ----------
     ratio : array_like
         Strength ratio Rs.
+    thread : "parent" or "screw"
 
     Returns
     -------
     float or ndarray
-        NaN above 2.2, where the paper gives no value.
+        NaN below 0.4 for C3 and above 2.2 for C2, where the paper gives no value.
 
     Examples
     --------
-    >>> print(f"{external_bending_factor(0.5):.3f} {external_bending_factor(2.0):.4f}")
+    >>> print(f"{bending_factor(0.5, 'parent'):.4f} {bending_factor(1.5, 'parent'):.3f}")
+    1.0505 0.897
+    >>> print(f"{bending_factor(0.5, 'screw'):.3f} {bending_factor(2.0, 'screw'):.4f}")
     0.897 1.1668
     """
     (Rs,) = positive(ratio=ratio)
-    factor = np.where(Rs <= 1, FACTOR_STRONGER, polyval(Rs, EXTERNAL_CURVE))
-    return np.where(Rs <= STRENGTH_RATIO_MAX, factor, np.nan)[()]
-
-
-def internal_bending_factor(ratio: ArrayLike) -> Floats:
-    """Factor C3 on the internal thread for the bending of the threads.
-
-    The curve exceeds 1 for strength ratios from 0.4 to about 0.68.
-
-    Parameters
-    ----------
-    ratio : array_like
-        Strength ratio Rs.
-
-    Returns
-    -------
-    float or ndarray
-        NaN below 0.4, where the paper gives no value.
-
-    Examples
-    --------
-    >>> print(f"{internal_bending_factor(0.5):.4f} {internal_bending_factor(1.5):.3f}")
-    1.0505 0.897
-    """
-    (Rs,) = positive(ratio=ratio)
-    factor = np.where(Rs >= 1, FACTOR_STRONGER, polyval(Rs, INTERNAL_CURVE))
-    return np.where(Rs >= STRENGTH_RATIO_MIN, factor, np.nan)[()]
-
-
-def inputs_strength_ratio(inputs: StripInputs) -> Floats:
-    """Strength ratio Rs of a hole and its screw over equal lengths, at least screw strength.
-
-    Parameters
-    ----------
-    inputs : StripInputs
-
-    Returns
-    -------
-    float or ndarray
-    """
-    unit = inputs.with_length(1.0)
-    return strength_ratio(
-        internal_area(unit),
-        inputs.parent_tensile,
-        external_area(unit),
-        inputs.screw_tensile_min,
-    )
+    if thread == "parent":
+        stronger, known, bent = Rs >= 1, Rs >= STRENGTH_RATIO_MIN, polyval(Rs, INTERNAL_CURVE)
+    else:
+        stronger, known, bent = Rs <= 1, Rs <= STRENGTH_RATIO_MAX, polyval(Rs, EXTERNAL_CURVE)
+    factor = np.where(stronger, FACTOR_STRONGER, bent)
+    return np.where(known, factor, np.nan)[()]
 
 
 def inputs_dilation_factor(inputs: StripInputs) -> Floats:
@@ -231,7 +177,7 @@ def factored(
     ----------
     method : str
     inputs : StripInputs
-    thread : str
+    thread : "parent" or "screw"
     area : float or ndarray, mm2
     stress : float or ndarray, MPa
     nuts_only : bool, optional
@@ -241,102 +187,119 @@ def factored(
     -------
     StripResult
     """
-    C1, Rs = inputs_dilation_factor(inputs), inputs_strength_ratio(inputs)
+    C1, Rs = inputs_dilation_factor(inputs), inputs.strength_ratio
+    factor = bending_factor(Rs, thread)
     if thread == "parent":
-        name, factor = "C3", internal_bending_factor(Rs)
         outside = flag(Rs < STRENGTH_RATIO_MIN, "no_c3", ratio=number(STRENGTH_RATIO_MIN))
         outside += flag(factor > 1, "c3_above_one")
     else:
-        name, factor = "C2", external_bending_factor(Rs)
         outside = flag(Rs > STRENGTH_RATIO_MAX, "no_c2", ratio=number(STRENGTH_RATIO_MAX))
     known = C1 * factor
     return StripResult(
         method=method,
         area=area,
         stress=stress,
-        factors={"C1": C1, name: factor},
+        factors={"C1": C1, "C3" if thread == "parent" else "C2": factor},
         valid=within_range(inputs, known) if nuts_only else np.isfinite(known)[()],
         notes=(*notes, *setting_notes(inputs), *outside),
     )
 
 
-def parent_strip(inputs: StripInputs, method: str = "sae_770420") -> StripResult:
-    """0.6 times the parent's tensile strength on its shear area, times C1 and C3.
+def sae_770420(
+    inputs: StripInputs, thread: str, *, method: str = "sae_770420", **others: Any
+) -> StripResult:
+    """0.6 times the tensile strength on the shear area, times C1 and C3 or C2.
 
     Parameters
     ----------
     inputs : StripInputs
+    thread : "parent" or "screw"
     method : str, optional
+    **others
+        Area and notes, where not those of the paper.
 
     Returns
     -------
     StripResult
     """
-    stress = constant("shear_over_tensile_steel").value * inputs.parent_tensile
-    return factored(method, inputs, "parent", area=internal_area(inputs), stress=stress)
+    stress = constant("shear_over_tensile_steel").value * inputs.tensile(thread)
+    given = {"area": inputs.area(thread)} | others
+    return factored(method, inputs, thread, stress=stress, **given)
 
 
-def screw_strip(inputs: StripInputs) -> StripResult:
-    """0.6 times the screw's least tensile strength on its shear area, times C1 and C2.
-
-    Parameters
-    ----------
-    inputs : StripInputs
-
-    Returns
-    -------
-    StripResult
-    """
-    stress = constant("shear_over_tensile_steel").value * inputs.screw_tensile_min
-    return factored("sae_770420", inputs, "screw", area=external_area(inputs), stress=stress)
-
-
-def mouth_is_clear(inputs: StripInputs, mouth: float) -> NDArray[np.bool_]:
-    """Whether the screw's thread does not reach into the widened part of a bell-mouthed hole.
-
-    Parameters
-    ----------
-    inputs : StripInputs
-    mouth : float, mm
-
-    Returns
-    -------
-    NDArray[np.bool_]
-    """
-    reach = inputs.pitch / 2 + inputs.tan_half_angle * (
-        inputs.external_pitch_diameter - mouth * inputs.internal_minor
-    )
-    return np.asarray(reach <= 0)
-
-
-def bell_mouthed_area(
-    inputs: StripInputs, *, mouth: float = BELL_MOUTH, share: float = 0.4
-) -> Floats:
-    """Shear area of the screw's thread in a hole that widens towards its mouth.
-
-    Parameters
-    ----------
-    inputs : StripInputs
-    mouth : float, optional
-        Mean minor diameter of the widened part over that of the rest. The paper gives 1.03 as
-        about the most at the mouth itself.
-    share : float, optional
-        Share of the length that is widened.
-
-    Returns
-    -------
-    float or ndarray, mm2
-        NaN where the widened part is clear of the screw's thread: the nuts of the paper are not
-        that large or fine.
+def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
+    """The loads of the paper, the screw's on the area in a hole that widens towards its mouth.
 
     Punched or pressed nuts are bell-mouthed; a drilled and reamed hole is not.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    thread : "parent" or "screw"
+
+    Returns
+    -------
+    StripResult
+        NaN where the widened part is clear of the screw's thread.
     """
-    clear = mouth_is_clear(inputs, mouth)
+    if thread == "parent":
+        return sae_770420(inputs, thread, method="iso_tr_16224")
+    minor, tan = MOUTH * inputs.internal_minor, inputs.tan_half_angle
+    clear = inputs.pitch / 2 + tan * (inputs.external_pitch_diameter - minor) <= 0
     widened = strip_area_external(
         inputs.screw_engaged,
         inputs.pitch,
-        np.where(clear, np.nan, mouth * inputs.internal_minor),
+        np.where(clear, np.nan, minor),
         inputs.external_pitch_diameter,
-        tan_half_angle=inputs.tan_half_angle,
+        tan_half_angle=tan,
     )
-    return plain((1 - share) * external_area(inputs) + share * widened)
+    found = sae_770420(
+        inputs,
+        thread,
+        method="iso_tr_16224",
+        area=plain((1 - MOUTH_SHARE) * inputs.area("screw") + MOUTH_SHARE * widened),
+        notes=(
+            *flag(clear, "bell_mouth_clear", mouth=number(MOUTH)),
+            fact("bell_mouth_of_a_nut", "info"),
+        ),
+    )
+    return dataclasses.replace(found, valid=(found.valid & ~np.asarray(clear))[()])
+
+
+def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:
+    """Fully bearing part m_eff of an engagement m_ges, mm; zero for less than 0.8 pitch.
+
+    Parameters
+    ----------
+    length, pitch : array_like, mm
+
+    Returns
+    -------
+    float or ndarray, mm
+    """
+    return plain(np.maximum(np.subtract(length, np.multiply(END_PITCHES, pitch)), 0.0))
+
+
+def vdi_2230(inputs: StripInputs, thread: str) -> StripResult:
+    """Load that the guideline's required engagement equals the length for.
+
+    The area is that of the effective length, 0.8 pitch shorter, the strength that in shear.
+
+    Parameters
+    ----------
+    inputs : StripInputs
+    thread : "parent" or "screw"
+
+    Returns
+    -------
+    StripResult
+    """
+    length = inputs.length if thread == "parent" else inputs.screw_engaged
+    at = inputs.with_length(effective_length(length, inputs.pitch))
+    found = factored(
+        "vdi_2230", at, thread, area=at.area(thread), stress=at.shear(thread), nuts_only=False
+    )
+    if thread == "screw":
+        return found
+    short = flag(at.length <= 0, "no_effective_length", pitches=number(END_PITCHES))
+    return dataclasses.replace(found, notes=(*found.notes, *short))

@@ -23,10 +23,12 @@ from thread_repair.materials import (
     wire_shear_strength,
     with_measured,
 )
-from thread_repair.materials.parents import SPECIMENS
 from thread_repair.materials.values import convert, folded, index
 
 KSI = 6.894757
+SPECIMENS = (
+    "separately cast", "designated areas", "non-designated areas", "cut from castings", "supplied",
+)  # fmt: skip
 PARENT_IDS = names("parent")
 REQUIRED = {
     "6061-T6",

@@ -39,6 +39,35 @@ def check_is_file(path: Path) -> None:
         raise InputError(f"{path} is not a file")
 
 
+def text(path: Path, *, largest: int, what: str, named: str = "") -> str:
+    """Return the text of a file that a person wrote.
+
+    Parameters
+    ----------
+    path : Path
+    largest : int
+        Bytes; a longer file is something else.
+    what : str
+        What the file should be, as "a case file".
+    named : str, optional
+        What stands before the name of one that cannot be read.
+
+    Raises
+    ------
+    InputError
+        If it is no file, too large, not UTF-8, or cannot be read.
+    """
+    try:
+        check_is_file(path)
+        if path.stat().st_size > largest:
+            raise InputError(f"{path}: larger than {largest} bytes, not {what}")
+        return path.read_text("utf-8")
+    except OSError as error:
+        raise InputError(f"{named}{str(path)!r} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError:
+        raise InputError(f"{path}: not UTF-8 text") from None
+
+
 def beside(folder: Path, name: str) -> Path:
     """Return the file of a name that stands in a folder or below it.
 

@@ -137,11 +137,7 @@ def written(values: Mapping[str, str]) -> str:
 
 def _pairs(text: str) -> list[tuple[str, str, int]]:
     try:
-        loader = _TextLoader(text)
-        try:
-            node = loader.get_single_node()
-        finally:
-            loader.dispose()
+        node = yaml.compose(text, Loader=_TextLoader)
     except yaml.MarkedYAMLError as error:
         # A quote that is never closed is told where it opens, not where the file ends.
         opened = error.context_mark if "scalar" in f"{error.context}" else None

@@ -300,19 +300,9 @@ class _Loader(yaml.BaseLoader):
 
 
 def _yaml(path: Path) -> dict[str, Any]:
+    text = files.text(path, largest=_LARGEST, what="a file of a part")
     try:
-        files.check_is_file(path)
-        if path.stat().st_size > _LARGEST:
-            raise InputError(f"{path}: larger than {_LARGEST} bytes, not a file of a part")
-        loader = _Loader(path.read_text("utf-8"))
-        try:
-            found = loader.get_single_data()
-        finally:
-            loader.dispose()
-    except OSError as error:
-        raise InputError(f"{str(path)!r} cannot be read: {error.strerror}") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{path}: not UTF-8 text") from None
+        found = yaml.load(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
         line = error.problem_mark.line + 1 if error.problem_mark else 1
         raise InputError(

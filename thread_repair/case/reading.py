@@ -66,19 +66,11 @@ def load_text(path: str | Path) -> Mapping[str, str]:
 
 def _file(path: str | Path) -> Flat:
     file = Path(path)
-    try:
-        if file.is_dir():
-            file = _of_folder(file)
-        files.check_is_file(file)
-        if file.suffix in _OTHER_FILES:
-            raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
-        if file.stat().st_size > _LONGEST_FILE:
-            raise InputError(f"{file}: larger than {_LONGEST_FILE} bytes, not a case file")
-        return flat(file.read_text("utf-8"))
-    except OSError as error:
-        raise InputError(f"case {str(file)!r} cannot be read: {error.strerror}") from None
-    except UnicodeDecodeError:
-        raise InputError(f"{file}: not UTF-8 text") from None
+    if file.is_dir():
+        file = _of_folder(file)
+    if file.suffix in _OTHER_FILES and file.is_file():
+        raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
+    return flat(files.text(file, largest=_LONGEST_FILE, what="a case file", named="case "))
 
 
 #: What is easily given in place of a case file.

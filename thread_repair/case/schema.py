@@ -220,11 +220,7 @@ KEYS: Mapping[str, attrs.Attribute[Any]] = {
     each.name: each for each in attrs.fields(Case) if each.metadata
 }
 #: What decides most repairs, in the order in which an engineer asks: a form shows these first.
-FIRST = (
-    "thread", "screw", "parent", "hole_condition", "engagement", "insert_length", "insert_kind",
-    "hole_kind", "hole_depth", "part_thickness", "screw_reach", "boss_diameter", "edge_distance",
-    "design_load", "load_factor", "torque", "friction",
-)  # fmt: skip
+FIRST: tuple[str, ...] = tuple(files.data("starter.toml")["first"])
 
 
 def keys() -> tuple[str, ...]:

@@ -4,38 +4,22 @@ from __future__ import annotations
 
 import csv
 import textwrap
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import attrs
 
+from .. import files
 from ..errors import InputError
 from ..spreadsheets import HELP
 from .schema import FIRST, KEYS
 
-#: Values of the starter file: an invented joint, so that the file runs as it is.
-EXAMPLE = {
-    "title": "Repair of a stripped thread",
-    "document": "TR-0001",
-    "revision": "A",
-    "status": "draft",
-    "item": "invented bracket",
-    "scope": "invented example; replace every value",
-    "thread": "M8x1.25",
-    "screw": "8.8",
-    "parent": "6061-T6",
-    "engagement": "12 mm",
-    "insert_length": "1.5 D",
-}
-#: Keys that the file shows besides those with a value.
-_SHOWN = (
-    *FIRST, "date", "prepared_by", "customer", "serials", "damage", "report_units",
-    "temperature", "damaged_diameter",
-)  # fmt: skip
-#: Of these, words that can be true of no real part.
-PLACEHOLDERS = ("item", "scope")
+_FILE = files.data("starter.toml")
+#: Values of the starter file, and those of them that can be true of no real part.
+EXAMPLE: Mapping[str, str] = _FILE["example"]
+PLACEHOLDERS: Sequence[str] = _FILE["placeholders"]
 
 
 def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> str:
@@ -55,7 +39,7 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
     headed = ""
     for field in KEYS.values():
         group = field.metadata["group"]
-        if field.name not in (*values, *_SHOWN):
+        if field.name not in (*values, *FIRST, *_FILE["shown"]):
             others.setdefault(group, []).append(field.name)
             continue
         if group != headed:
@@ -81,13 +65,8 @@ def _default(field: attrs.Attribute[Any]) -> str:
     return "" if field.default in (None, attrs.NOTHING) else str(field.default)
 
 
-#: Columns of a table to start from; every other key may be added as one.
-_COLUMNS = (
-    "name", *EXAMPLE, "hole_kind", "hole_depth", "screw_reach", "boss_diameter", "edge_distance",
-    "design_load", "load_factor", "torque",
-)  # fmt: skip
-_ROW = {"name": "pump-cover", **EXAMPLE}
-_NAME_HELP = "folder of the report of this row"
+#: Columns of a table to start from.
+_COLUMNS = ("name", *EXAMPLE, *_FILE["columns"])
 
 
 def write_table(file: Path) -> Path:
@@ -101,7 +80,7 @@ def write_table(file: Path) -> Path:
     kind = file.suffix.casefold()
     if kind not in (".csv", ".xlsx"):
         raise InputError(f"{file.name}: a table is a .csv or .xlsx file")
-    row = [_ROW.get(key, "") for key in _COLUMNS]
+    row = ["pump-cover", *EXAMPLE.values(), *("" for _ in _FILE["columns"])]
     with _new(file):
         if kind == ".xlsx":
             _workbook(file, row)
@@ -134,7 +113,7 @@ def _workbook(file: Path, row: list[str]) -> None:
     cases.append(row)
     sheet = book.create_sheet(HELP)
     sheet.append(["key", "what it is", "may be", "if left empty"])
-    sheet.append(["name", _NAME_HELP, "", ""])
+    sheet.append(["name", "folder of the report of this row", "", ""])
     for field in KEYS.values():
         told = field.metadata
         sheet.append([field.name, told["help"], ", ".join(told["choices"]), _default(field)])

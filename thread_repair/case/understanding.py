@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 
 import attrs
 
-from .. import threads
+from .. import files, threads
 from ..errors import InputError, InputErrors, nearest
 from ..facts import Quantity
 from ..units import parse, plain
@@ -237,30 +237,12 @@ def _name(text: str) -> str:
     return text
 
 
-#: Words that a key took once, and the one that it takes instead.
-_RENAMED = {
-    "lubricity": "friction", "low-friction": "friction", "anti-seize": "galling",
-    "hand-pre-winder": "hand-guided", "electric": "powered", "pneumatic": "powered",
-    "carrier-fed": "powered",
-}  # fmt: skip
-
-
-#: Words that YAML, other programs and other shops use for one that a key takes.
-_MEANT = {
-    **dict.fromkeys(("true", "on", "y", "1"), "yes"),
-    **dict.fromkeys(("false", "off", "n", "0", "none"), "no"),
-    **dict.fromkeys(("screw-lock", "screw-locking", "self-locking"), "locking"),
-    **dict.fromkeys(("free", "standard", "plain"), "free-running"),
-    **dict.fromkeys(("mm", "metric"), "SI"), "imperial": "inch", "in": "inch",
-}  # fmt: skip
-
-
 def _word(text: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in choices}
     word = text.strip().casefold().replace("_", "-").replace(" ", "-")
-    if _RENAMED.get(word) in choices:
-        raise InputError(f"{text!r} is no longer used; write {_RENAMED[word]!r}")
-    meant = _MEANT.get(word, "")
+    renamed, meant = (files.data("case_words.toml")[x].get(word) for x in ("renamed", "meant"))
+    if renamed in choices:
+        raise InputError(f"{text!r} is no longer used; write {renamed!r}")
     if word not in folded and meant in choices:
         raise InputError(f"{text[:60]!r} is not one of {', '.join(choices)}; write {meant!r}")
     if word not in folded:

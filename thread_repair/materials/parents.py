@@ -17,15 +17,6 @@ from ..tables import Row, reference, rows
 from .ratios import ShearRatio, shear_ratio
 from .values import Described, Given, Value, convert, handbook_values, texts, values_of
 
-#: On what the strength of a casting was measured; the reader is told of each.
-SPECIMENS = (
-    "separately cast",
-    "designated areas",
-    "non-designated areas",
-    "cut from castings",
-    "supplied",
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parent(Described):
@@ -44,7 +35,8 @@ class Parent(Described):
     product_form : "plate", "sand casting", ...
     thickness_from, thickness_to : range the strength holds for, mm; NaN where not limited
     casting : whether the part is cast
-    specimen : for a casting, one of `SPECIMENS`; else empty
+    specimen : for a casting, on what its strength was measured: "separately cast", "designated
+        areas", "non-designated areas", "cut from castings" or "supplied"; else empty
     cut_from_casting : id of the parent with the strengths of pieces cut from such castings, or
         empty
     temperature_table : name of the alloy and temper in the temperature tables, or empty

@@ -18,10 +18,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import get_args
+from typing import NamedTuple, get_args
 
 from .. import files, materials, threads, units
 from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
@@ -50,11 +50,7 @@ _WORDS: Mapping[str, tuple[str, str]] = {
     **files.data("asked.toml")["words"],
 }
 #: Words that join others and say nothing of their own.
-_JOINING = frozenset(
-    {"in", "with", "of", "into", "at", "and", "a", "an", "the", "hole", "screw", "bolt", "thread",
-     "tap", "tapped", "class", "insert", "wire", "dia", "diameter", "distance", "length", "long",
-     "hardness"}
-)  # fmt: skip
+_JOINING = frozenset(files.data("asked.toml")["joining"])
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 #: What a thread begins like; a bare number never is one.
 _THREAD = re.compile(
@@ -81,17 +77,19 @@ def ask(line: str) -> tuple[Token, ...]:
     if len(line) > _LONGEST:
         raise InputError(f"a joint in one line has at most {_LONGEST} characters, got {len(line)}")
     found: dict[str, Token] = {}
-    for each in _tokens(_split(line)):
-        known = found.setdefault(each.key, each)
-        if known.value != each.value:
-            raise InputError(
-                f"{each.key}: {shown(known.words)} and {shown(each.words)} both give it; keep one"
-                + (
-                    ", or say which is which, as 'blind 20' or 'insert 12 mm'"
-                    if each.key in ("engagement", "insert_length")
-                    else ""
+    words, at = _split(line), 0
+    while at < len(words):
+        used, pairs = _next(words, at)
+        said = " ".join(words[at : at + used])
+        at += used
+        for key, value in pairs.items():
+            known = found.setdefault(key, Token(said, key, value))
+            if known.value != value:
+                lengths = ", or say which is which, as 'blind 20' or 'insert 12 mm'"
+                raise InputError(
+                    f"{key}: {shown(known.words)} and {shown(said)} both give it; keep one"
+                    + (lengths if key in ("engagement", "insert_length") else "")
                 )
-            )
     for key, example in (("thread", "'M8' or '1/4-20'"), ("parent", "'6082-T6'")):
         if key not in found:
             raise InputError(
@@ -107,16 +105,19 @@ def _split(line: str) -> list[str]:
     return re.sub(r"[;\s]+|,(?!\d)", " ", line.translate(signs)).split()
 
 
-def _tokens(words: Sequence[str]) -> Iterator[Token]:
-    at = 0
-    while at < len(words):
-        used, found = _next(words, at)
-        yield from found
-        at += used
+#: How many words are taken, and the keys and values that they give.
+_Found = tuple[int, dict[str, str]]
 
 
-def _next(words: Sequence[str], at: int) -> tuple[int, list[Token]]:
-    """Return how many words the next tokens take, and the tokens."""
+class _Quantity(NamedTuple):
+    """How many words are taken, what they say as a case file has it, and its dimension."""
+
+    used: int
+    text: str
+    dimension: str
+
+
+def _next(words: Sequence[str], at: int) -> _Found:
     word = words[at].casefold()
     if "=" in word and word[0] != "=":
         return _assigned(words, at)
@@ -124,63 +125,57 @@ def _next(words: Sequence[str], at: int) -> tuple[int, list[Token]]:
         if (found := read(words, at)) is not None:
             return found
     if word in _JOINING:
-        return 1, []
+        return 1, {}
     raise _unknown(words, at)
 
 
-def _assigned(words: Sequence[str], at: int) -> tuple[int, list[Token]]:
+def _assigned(words: Sequence[str], at: int) -> _Found:
     key, _, value = words[at].partition("=")
     if key not in keys():
         near = nearest(key, keys(), count=1)
         hint = f"; did you mean {near[0] + '='!r}?" if near else ""
         raise InputError(f"{shown(key)} is no key of a case{hint}")
-    used = 1
     if at + 1 < len(words) and _NUMBER.fullmatch(value) and units.dimension_of(words[at + 1]):
-        value, used = f"{value} {words[at + 1]}", 2
-    return used, [Token(" ".join(words[at : at + used]), key, value)]
+        return 2, {key: f"{value} {words[at + 1]}"}
+    return 1, {key: value}
 
 
-def _measure(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
+def _measure(words: Sequence[str], at: int) -> _Found | None:
     """A word and the quantity behind it, a quantity and the word behind it, or a word alone."""
     word = words[at].casefold()
-    if word in _MEASURES or word in _WORDS:
-        found = _after(words, at) if word in _MEASURES else None
-        used = 1 if found is None else found[0]
-        if found is None and word not in (*_WORDS, *_JOINING):
-            noun = "a coefficient" if word == "friction" else units.noun(_MEASURES[word][1])
-            raise InputError(f"{shown(words[at])} has no number beside it; expected {noun}")
-        return (
-            (used, _said(word, words[at : at + used], found)) if found or word in _WORDS else None
-        )
+    if word in _MEASURES and (quantity := _after(words, at)) is not None:
+        return quantity.used, _said(word, quantity)
+    if word in _WORDS:
+        return 1, _said(word)
+    if word in _MEASURES:
+        if word in _JOINING:
+            return None
+        noun = "a coefficient" if word == "friction" else units.noun(_MEASURES[word][1])
+        raise InputError(f"{shown(words[at])} has no number beside it; expected {noun}")
     quantity = _quantity(words, at)
-    if quantity is None:
+    if quantity is None or at + quantity.used == len(words):
         return None
-    behind = at + quantity[0]
-    word = words[behind].casefold() if behind < len(words) else ""
-    if word not in _MEASURES or not _is_of(quantity, _MEASURES[word][1]):
-        return None
-    if quantity[1].endswith(" D") and _MEASURES[word][0] not in ("insert_length", "engagement"):
+    behind = at + quantity.used
+    word = words[behind].casefold()
+    key, dimension = _MEASURES.get(word, ("", ""))
+    of_diameters = quantity.text.endswith(" D") and key not in ("insert_length", "engagement")
+    if quantity.dimension not in (dimension, "number") or not key or of_diameters:
         return None
     other = _after(words, behind)
     if other is not None:
         raise InputError(
-            f"'{word} {quantity[1]}' or '{word} {other[1]}'? write every number behind its word"
+            f"'{word} {quantity.text}' or '{word} {other.text}'? write every number behind its word"
         )
-    return quantity[0] + 1, _said(word, words[at : behind + 1], quantity)
+    return quantity.used + 1, _said(word, quantity)
 
 
-def _said(word: str, words: Sequence[str], quantity: tuple[int, str, str] | None) -> list[Token]:
-    text, found = " ".join(words), []
-    if word in _WORDS:
-        found.append(Token(text, *_WORDS[word]))
-    if quantity is not None:
-        key, dimension = _MEASURES[word]
-        is_bare = dimension == "length" and _NUMBER.fullmatch(quantity[1])
-        found.append(Token(text, key, f"{quantity[1]} mm" if is_bare else quantity[1]))
-    return found
+def _said(word: str, quantity: _Quantity | None = None) -> dict[str, str]:
+    """What a word says by itself, and with its quantity."""
+    found = dict([_WORDS[word]]) if word in _WORDS else {}
+    return found if quantity is None else {**found, _MEASURES[word][0]: quantity.text}
 
 
-def _after(words: Sequence[str], at: int) -> tuple[int, str, str] | None:
+def _after(words: Sequence[str], at: int) -> _Quantity | None:
     """The quantity that belongs to a word, over joining words; with all words it takes."""
     key, dimension = _MEASURES[words[at].casefold()]
     behind = at + 1
@@ -190,48 +185,44 @@ def _after(words: Sequence[str], at: int) -> tuple[int, str, str] | None:
         return None
     if dimension == "number":
         last = behind + 3 if words[behind + 1 : behind + 2] == ["to"] else behind + 1
-        return last - at, " ".join(words[behind:last]), dimension
+        return _Quantity(last - at, " ".join(words[behind:last]), dimension)
     quantity = _quantity(words, behind)
     if quantity is None:
         return None
-    if not _is_of(quantity, dimension):
+    if quantity.dimension not in (dimension, "number"):
         # "blind 30 kN" is a hole and a load; "boss 30 kN" is a slip.
         if words[at].casefold() in (*_WORDS, "insert"):
             return None
-        units.parse(quantity[1], dimension, field=key, diameter=1.0)
-    return behind + quantity[0] - at, quantity[1], dimension
+        units.parse(quantity.text, dimension, field=key, diameter=1.0)
+    return _Quantity(behind + quantity.used - at, quantity.text, dimension)
 
 
-def _is_of(quantity: tuple[int, str, str], dimension: str) -> bool:
-    return quantity[2] in (dimension, "number")
-
-
-def _quantity(words: Sequence[str], at: int) -> tuple[int, str, str] | None:
-    """The quantity that begins at a word: words taken, text as in a case file, dimension."""
+def _quantity(words: Sequence[str], at: int) -> _Quantity | None:
+    """The quantity that begins at a word."""
     match = re.fullmatch(rf"({_NUMBER.pattern})(.*)", words[at])
     if match is None:
         return None
     number, unit = match[1], match[2]
     if re.fullmatch(r"\d+", number) and not unit and at + 1 < len(words):
         part = re.fullmatch(r"(\d+/\d+)(.*)", words[at + 1])  # 1 1/2 in
-        if part and "-" not in part[2]:
-            below = _quantity(words, at + 1)
-            if below is not None:
-                return below[0] + 1, f"{number} {below[1]}", below[2]
+        if part and "-" not in part[2] and (below := _quantity(words, at + 1)) is not None:
+            return _Quantity(below.used + 1, f"{number} {below.text}", below.dimension)
     for long in (2, 1, 0):
         joined = " ".join(filter(None, (unit, *words[at + 1 : at + 1 + long])))
         if not joined or at + 1 + long > len(words):
             continue
-        dimension = units.dimension_of(joined)
-        if dimension is not None:
-            _not_joining(number, joined, words, at)
-            return 1 + long, f"{number} {'D' if joined in units.DIAMETERS else joined}", dimension
+        if (dimension := units.dimension_of(joined)) is not None:
+            _not_joining(number, joined, words)
+            text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
+            return _Quantity(1 + long, text, dimension)
     if unit or _is_screw(number):
         return None
-    return 1, f"{number} in" if "/" in number else number, "length" if "/" in number else "number"
+    if "/" in number:
+        return _Quantity(1, f"{number} in", "length")
+    return _Quantity(1, number, "number")
 
 
-def _not_joining(number: str, unit: str, words: Sequence[str], at: int) -> None:
+def _not_joining(number: str, unit: str, words: Sequence[str]) -> None:
     """Refuse "20 in 6082-T6", which may be twenty inches, or twenty mm in a material."""
     if unit == "in" and number.isdigit() and any(re.match(r"(?i)M\d", each) for each in words):
         raise InputError(
@@ -239,16 +230,16 @@ def _not_joining(number: str, unit: str, words: Sequence[str], at: int) -> None:
         )
 
 
-def _named(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
+def _named(words: Sequence[str], at: int) -> _Found | None:
     """The longest run of words that is a name."""
     most = 1
     while at + most < len(words) and most < _MOST_WORDS and _may_be_of_name(words[at + most]):
         most += 1
-    for last in range(at + most, at, -1):
-        text = " ".join(words[at:last])
+    for used in range(most, 0, -1):
+        text = " ".join(words[at : at + used])
         for key, is_name in _NAMES.items():
             if is_name(text):
-                return last - at, [Token(text, key, text)]
+                return used, {key: text}
     return None
 
 
@@ -267,15 +258,10 @@ def _is(reads: Callable[[str], object], text: str) -> bool:
 
 def _is_screw(text: str) -> bool:
     # a class without its point, 88, is a number; at 8 mm every class is known or refused by size
-    if text.isdigit():
-        return False
     try:
-        materials.screw(text, 8.0)
-    except UnknownNameError:
-        return False
-    except ThreadRepairError:
-        return True
-    return True
+        return not text.isdigit() and bool(materials.screw(text, 8.0))
+    except ThreadRepairError as error:
+        return not isinstance(error, UnknownNameError)
 
 
 _NAMES: Mapping[str, Callable[[str], bool]] = MappingProxyType(
@@ -288,7 +274,7 @@ _NAMES: Mapping[str, Callable[[str], bool]] = MappingProxyType(
 )
 
 
-def _quantity_alone(words: Sequence[str], at: int) -> tuple[int, list[Token]] | None:
+def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
     quantity = _quantity(words, at)
     if quantity is None:
         return None
@@ -301,20 +287,20 @@ def _quantity_alone(words: Sequence[str], at: int) -> tuple[int, list[Token]] | 
             f"unknown screw {text!r}; did you mean {' or '.join(map(repr, near))}? a length is "
             f"written with its unit, '{text} mm'"
         )
-    said = " ".join(words[at : at + used])
     if dimension == "stress":
         raise InputError(
-            f"{shown(said)}: say whose strength it is, for example parent_shear_strength=186MPa "
-            "with parent_source=..."
+            f"{shown(' '.join(words[at : at + used]))}: say whose strength it is, for example "
+            "parent_shear_strength=186MPa with parent_source=..."
         )
-    key = {
-        "length": "insert_length" if text.endswith(" D") else "engagement",
-        "number": "engagement",
-        "force": "design_load",
-        "torque": "torque",
-        "temperature": "temperature",
-    }[dimension]
-    return used, [Token(said, key, text)]
+    key = "insert_length" if text.endswith(" D") else _ALONE[dimension]
+    return used, {key: text}
+
+
+#: What a quantity without a word gives.
+_ALONE = {
+    "length": "engagement", "number": "engagement", "force": "design_load", "torque": "torque",
+    "temperature": "temperature",
+}  # fmt: skip
 
 
 def _unknown(words: Sequence[str], at: int) -> InputError:

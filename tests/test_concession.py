@@ -11,7 +11,7 @@ from thread_repair import case as cases
 from thread_repair import words as printer
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.report.blocks import concession, inputs
+from thread_repair.report.blocks import comparison, inputs
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "reports" / "demo-rig-plate"
@@ -26,12 +26,12 @@ def rows(table):
 
 
 def test_the_request_holds_what_the_case_says_and_leaves_the_rest_to_be_written():
-    table = rows(concession.request_table(tr.study(demo())))
+    table = rows(inputs.request_table(tr.study(demo())))
     assert table["Contract or order"] == ["order 1001 (invented)"]
     assert table["Classification"] == [""]
-    assert rows(concession.request_table(tr.study(demo(classification="major"))))[
-        "Classification"
-    ] == ["major"]
+    assert rows(inputs.request_table(tr.study(demo(classification="major"))))["Classification"] == [
+        "major"
+    ]
     with pytest.raises(InputError, match="classification: 'huge' is not one of"):
         demo(classification="huge")
 
@@ -40,15 +40,15 @@ def test_the_strengths_are_those_of_the_evaluation():
     case = demo(report_units="SI")
     study = tr.study(case)
     evaluation = study.evaluation
-    table = rows(concession.strength_table(study))
+    table = rows(comparison.strength_table(study))
     assert table["repaired thread"][1] == f"{evaluation.repaired.pull_out / 1000:.3g}"
     assert table["original thread"][4].startswith("+")
     without = demo(design_load="", torque="", report_units="SI")
-    assert rows(concession.strength_table(tr.study(without)))["original thread"][4] == ("–")
+    assert rows(comparison.strength_table(tr.study(without)))["original thread"][4] == ("–")
 
 
 def test_nobody_decides_by_default():
-    filled = concession.decision().table.rows
+    filled = inputs.decision().table.rows
     assert all(row[2:] == ("", "", "") for row in filled)
 
 

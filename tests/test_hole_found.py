@@ -10,16 +10,12 @@ from thread_repair import threads, words
 from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.report.blocks import (
-    board,
     chance,
     comparison,
     conclusion,
     equations,
     inputs,
-    letter,
-    pictures,
-    section,
-    spread,
+    review,
     workshop,
 )
 from thread_repair.report.consistency import of_results
@@ -159,7 +155,7 @@ def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_ther
     )
     for make in (
         comparison.modes_table, comparison.methods_table, comparison.budget_table,
-        pictures.strip_load_figure, section.section_figure, spread.effects_figure,
+        comparison.strip_load_figure, comparison.section_figure, review.effects_figure,
     ):  # fmt: skip
         assert str(make(found).caption).endswith(NOT_THERE)
         assert NOT_THERE not in str(make(sound).caption)
@@ -169,15 +165,15 @@ def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_ther
 
 def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     found = study(**LOST)
-    assert "M10x1.5" in said(letter.answer(found))
-    shown = letter.numbers(found).rows
+    assert "M10x1.5" in said(conclusion.answer(found))
+    shown = conclusion.numbers(found).rows
     assert [row[-1] for row in shown] == ["not assessed", "no"]
     assert "cannot take this insert" in said(workshop.record_table(found))
-    options = [str(row[0]) for row in board.options_table(found).rows]
+    options = [str(row[0]) for row in conclusion.options_table(found).rows]
     assert len(options) == 3 and "Wire thread insert: 1.5 D, 12 mm" in options
-    assert all(row[2] == "–" for row in board.modes_table(found).rows)
+    assert all(row[2] == "–" for row in conclusion.modes_table(found).rows)
     assert "cannot take this insert" in said(conclusion.conditions(found))
-    assert "Which method governs" not in said(board.decisions(found))
+    assert "Which method governs" not in said(conclusion.decisions(found))
 
 
 def test_page_one_names_the_temperature_and_whose_strengths_are_used():

@@ -12,7 +12,7 @@ from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
 from thread_repair.report import escape
-from thread_repair.report.blocks import board, comparison, concession, workshop
+from thread_repair.report.blocks import comparison, conclusion, workshop
 from thread_repair.report.blocks import tightening as blocks
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
@@ -333,7 +333,7 @@ def test_separation_stands_in_summary_table_concession_and_results():
     assert least["margin"] == pytest.approx(6063 / 8640 - 1, abs=1e-3)
     study = tr.study(case)
     assert "−0.30" in summary(study)
-    row = concession.strength_table(study).rows[0]
+    row = comparison.strength_table(study).rows[0]
     assert row[-2:] == ("−0.30", NO_SEPARATION)
     first = comparison.margins_table(study).rows[0]
     assert first[0] == NO_SEPARATION and "FAILS" in first[-1]
@@ -650,7 +650,7 @@ def test_blocks_show_band_and_caution_in_every_state_of_knowledge():
         assert len(table.rows) >= 12
         assert escape.markdown(words.sentence(tg.CAUTION)) in blocks.caution(study).data
         blocks.preload_figure(study).figure.draw_without_rendering()
-    assert "FAILS" in str(board.modes_table(tr.study(demo(torque="40 N·m"))).rows)
+    assert "FAILS" in str(conclusion.modes_table(tr.study(demo(torque="40 N·m"))).rows)
 
 
 def test_a_case_without_torque_says_so():

@@ -16,7 +16,7 @@ from thread_repair import case as cases
 from thread_repair import tables
 from thread_repair import words as words_of
 from thread_repair.facts import Range
-from thread_repair.report.blocks import alternatives, comparison, section
+from thread_repair.report.blocks import comparison
 from thread_repair.report.results import results
 
 ROOT = Path(__file__).parents[1]
@@ -149,9 +149,9 @@ def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
 def test_an_inch_report_converts_what_it_says():
     case = demo(report_units="inch")
     study = tr.study(case)
-    reasons = " ".join(words(alternatives.alternatives_table(study)))
+    reasons = " ".join(words(comparison.alternatives_table(study)))
     assert "1.02 in available" in reasons  # 26 mm
-    drawing = section.section_figure(study)
+    drawing = comparison.section_figure(study)
     assert "engaged over 0.472 in" in drawing.alt  # 12 mm
     assert "available 0.472 in" in " ".join(words(comparison.notices(study)))
 

@@ -10,8 +10,7 @@ from matplotlib.text import Text
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.figures.section import HoleSection, section
-from thread_repair.report.blocks import load_slip, sharing, spread, sweeps
-from thread_repair.report.blocks import section as section_block
+from thread_repair.report.blocks import comparison, review
 from thread_repair.study.sections import hole_sections
 from thread_repair.units import number
 
@@ -84,12 +83,12 @@ def assert_clear(drawing):
 
 @pytest.mark.parametrize("name", CASES)
 def test_section_labels_stay_inside_and_apart(name):
-    assert_clear(section_block.section_figure(studied(name)).figure)
+    assert_clear(comparison.section_figure(studied(name)).figure)
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_section_artists_stay_on_the_sheet(name):
-    drawing = section_block.section_figure(studied(name)).figure
+    drawing = comparison.section_figure(studied(name)).figure
     (axes,) = drawing.axes
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     for artist in (*axes.patches, *axes.lines):
@@ -101,7 +100,7 @@ def test_section_artists_stay_on_the_sheet(name):
 def test_section_is_to_scale():
     """One millimetre of paper is one unit; the shear cylinders stand at their diameters."""
     study = studied("m8")
-    drawing = section_block.section_figure(study).figure
+    drawing = comparison.section_figure(study).figure
     (axes,) = drawing.axes
     size = drawing.get_size_inches() * 25.4
     assert axes.get_xlim() == pytest.approx((0, size[0]))
@@ -132,16 +131,16 @@ def test_section_shows_what_the_case_says():
 @pytest.mark.parametrize("name", ["m8", "m3 fine", "m24", "unc"])
 def test_the_other_figures_are_clear(name):
     study = studied(name)
-    assert_clear(spread.spread_figure(study).figure)
-    assert_clear(spread.effects_figure(study).figure)
-    assert_clear(sharing.sharing_figure(study).figure)
-    assert_clear(load_slip.load_slip_figure(study).figure)
+    assert_clear(review.spread_figure(study).figure)
+    assert_clear(review.effects_figure(study).figure)
+    assert_clear(review.sharing_figure(study).figure)
+    assert_clear(review.load_slip_figure(study).figure)
 
 
 @pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])
 def test_all_parents_are_drawn(metals):
     study = studied("m8")
-    drawing = sweeps.all_parents_figure(study, metals).figure
+    drawing = review.all_parents_figure(study, metals).figure
     assert_clear(drawing)
     shown = {text for text, _ in texts(drawing)}
     assert ("6061-T6" in shown) == (metals == "wrought aluminium")
@@ -150,14 +149,14 @@ def test_all_parents_are_drawn(metals):
 
 def test_the_waterfall_ends_at_the_ratio():
     study = studied("short screw")
-    drawing = spread.effects_figure(study).figure
+    drawing = review.effects_figure(study).figure
     (words,) = (t for t, _ in texts(drawing) if t.startswith("= "))
     assert float(words[2:]) == pytest.approx(study.evaluation.pull_out_ratio, rel=5e-3)
 
 
 def test_the_waterfall_is_told_in_sentences():
     study = studied("m8")
-    told = spread.effects_figure(study).alt
+    told = review.effects_figure(study).alt
     for part in study.evaluation.effects:
         verb = "raises" if part.ratio > 1 else "lowers"
         if number(part.ratio) == "1.00":

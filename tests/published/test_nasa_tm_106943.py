@@ -11,7 +11,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.report.blocks import comparison, spread
+from thread_repair.report.blocks import comparison, review
 from thread_repair.strength.methods.unfactored import (
     INTERNAL_SHARE,
     INTERNAL_SHARE_TABLE_III,
@@ -57,6 +57,6 @@ def test_a_document_for_solid_inserts_takes_part_in_no_ratio():
     assert all(OUTSIDE in mode.notes for mode in modes)
     [row] = [r for r in comparison.methods_table(study).rows if "106943" in r[0]]
     assert (row[3], row[-1]) == ("–", "no")
-    figure = spread.spread_figure(study)
+    figure = review.spread_figure(study)
     assert "106943" not in figure.alt
     assert "not part of the spread" in figure.caption

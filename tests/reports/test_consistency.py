@@ -10,7 +10,7 @@ from thread_repair import case as cases
 from thread_repair import words
 from thread_repair.errors import ReportError
 from thread_repair.report import batch, consistency, formulas
-from thread_repair.report.blocks import alternatives, comparison, conclusion, equations
+from thread_repair.report.blocks import comparison, conclusion, equations
 from thread_repair.report.jobs import Job
 from thread_repair.report.results import results
 
@@ -33,7 +33,7 @@ def markdown(study):
     shown = (
         conclusion.conclusion(study).data,
         conclusion.criteria_table(study).markdown(),
-        alternatives.alternatives_table(study).markdown(),
+        comparison.alternatives_table(study).markdown(),
         comparison.margins_table(study).markdown(),
         equations.strength(study).data,
     )
@@ -143,7 +143,7 @@ def test_tables_and_equations_of_another_case_are_found(study, numbers, markdown
     other = tr.study(cases.read({**cases.load_text(DEMO), "engagement": "10 mm"}))
     for part in (
         conclusion.criteria_table(other).markdown(),
-        alternatives.alternatives_table(other).markdown(),
+        comparison.alternatives_table(other).markdown(),
         comparison.margins_table(other).markdown(),
         equations.strength(other).data,
     ):

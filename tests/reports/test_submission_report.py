@@ -11,7 +11,7 @@ import thread_repair as tr
 from thread_repair.case import part_file
 from thread_repair.cli import main
 from thread_repair.report import batch, index, part_results
-from thread_repair.report.blocks import hole_pages, part
+from thread_repair.report.blocks import part
 from thread_repair.report.blocks.conclusion import conclusion, criteria_table
 
 ROOT = Path(__file__).parents[2]
@@ -35,7 +35,7 @@ def markdown(found):
     pages = [
         f"::: {{.one-page}}\n### x {{#{part.anchor(found, holes[0])}}}\n"
         + conclusion(holes[0].study).data
-        + hole_pages.numbers_table(holes[0].study).markdown()
+        + part.numbers_table(holes[0].study).markdown()
         + criteria_table(holes[0].study, of=part.title(holes)).markdown()
         for holes in found.joints.values()
     ]

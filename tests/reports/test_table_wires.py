@@ -11,7 +11,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair.case import part_file
-from thread_repair.report.blocks import comparison, hole_pages
+from thread_repair.report.blocks import comparison, part
 from thread_repair.report.results import results
 
 REPORTS = Path(__file__).parents[2] / "reports"
@@ -68,9 +68,7 @@ def test_the_key_numbers_of_a_hole_are_those_of_its_results():
     for holes in tr.submission(given.shared, given.holes).joints.values():
         study = holes[0].study
         states = results(study.case, with_chances=False)["states"]
-        rows = {
-            str(row[0]).partition(",")[0]: row[1:] for row in hole_pages.numbers_table(study).rows
-        }
+        rows = {str(row[0]).partition(",")[0]: row[1:] for row in part.numbers_table(study).rows}
         for key, head, scale in (
             ("engagement_mm", "Length of thread engagement", 1),
             ("pull_out_N", "Thread-stripping strength", 1000),

@@ -16,7 +16,7 @@ from .. import words
 from ..errors import ReportError
 from ..study import Study
 from . import escape, formulas
-from .blocks import alternatives, board, comparison, conclusion
+from .blocks import comparison, conclusion
 from .figure import ReportTable
 
 #: Numbers of results.json have twelve digits.
@@ -25,9 +25,9 @@ _ROUNDING = 1e-10
 #: Tables of a notebook that are made anew here and compared.
 _TABLES: tuple[Callable[[Study], object], ...] = (
     conclusion.criteria_table,
-    alternatives.alternatives_table,
-    board.options_table,
-    board.modes_table,
+    comparison.alternatives_table,
+    conclusion.options_table,
+    conclusion.modes_table,
     comparison.modes_table,
     comparison.margins_table,
     comparison.methods_table,

@@ -170,8 +170,6 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
 
 def _of_notebook(found: Submission, markdown: str) -> Iterator[str]:
     """Compare what the notebook printed of each hole with the studies behind results.json."""
-    from .blocks import hole_pages  # on use: its drawings bring matplotlib
-
     tables: list[tuple[str, object]] = [
         *(("the matrix", table) for table in part.matrix_tables(found)),
         ("the table of criteria not met", part.not_met(found)),
@@ -189,7 +187,7 @@ def _of_notebook(found: Submission, markdown: str) -> Iterator[str]:
         page = markdown.partition(heading)[2].partition("{.one-page}")[0]
         for what, text in (
             ("conclusion", conclusion(study).data),
-            ("table of key numbers", hole_pages.numbers_table(study).markdown()),
+            ("table of key numbers", part.numbers_table(study).markdown()),
             ("table of criteria", criteria_table(study, of=name).markdown()),
         ):
             if text not in page:

@@ -9,7 +9,7 @@ from .. import words
 from ..alternatives import summary as options
 from ..facts import Fact
 from ..study import Study
-from .blocks.alternatives import alternatives_table
+from .blocks.comparison import alternatives_table
 from .blocks.conclusion import criteria_table
 from .figure import ReportTable
 

@@ -8,10 +8,8 @@ from types import MappingProxyType
 
 from .. import words
 from ..facts import Term
-from ..report.blocks.alternatives import alternatives_table
-from ..report.blocks.load_slip import load_slip_figure
-from ..report.blocks.pictures import strip_load_figure
-from ..report.blocks.section import section_figure
+from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
+from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure
 from ..study import Study
@@ -52,8 +50,9 @@ def _margins(study: Study) -> str:
 
 def _load_slip(study: Study) -> str:
     said = " ".join(said_of(study, each) for each in study.load_slip.facts)
-    drawn = _drawn(load_slip_figure(study)) if study.load_slip.states else ""
-    return f"{drawn}<p>{said}</p>"
+    drawn = load_slip_figure(study)
+    shown = _drawn(drawn) if isinstance(drawn, ReportFigure) else ""
+    return f"{shown}<p>{said}</p>"
 
 
 def _options(study: Study) -> str:

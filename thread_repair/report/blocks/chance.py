@@ -16,70 +16,52 @@ from ...study import Study, chances
 from ...uncertainty.reliability.model import random_variables
 from ...units import signed
 from ..figure import ReportFigure, ReportTable
-from .cells import bullets
-from .layout import figure, table
-from .lost import in_sound_metal
+from .layout import bullets, figure, in_sound_metal, table, units
 
 
-@in_sound_metal
 def how_sure(study: Study) -> Markdown:
     """Say in a few sentences how sure the comparison is, and what the doubt rests on."""
-    return bullets(study.chances.facts, study.case.report_units)
+    return in_sound_metal(study, bullets(study, study.chances.facts).data)
 
 
-@in_sound_metal
 def distributions_figure(study: Study) -> ReportFigure:
     """Strip loads of both states and the screw's breaking load, as many joints would show them."""
-    case, found = study.case, study.chances
-    loads = found.simulation
-    original, repaired = (
-        force(float(np.median(loads.strip[name]))) for name in ("original", "repaired")
-    )
+    found = study.chances
+    loads = {**found.simulation.strip, "screw": found.simulation.screw}
+    medians: dict[str, Any] = {name: force(float(np.median(x))) for name, x in loads.items()}
     return figure(
         "how-sure",
         study.plot.loads(),
-        case.report_units,
-        n=count(loads.n),
-        seed=str(loads.seed),
+        study,
+        n=count(found.simulation.n),
+        seed=str(found.simulation.seed),
         parent=found.parent.fact,
-        original=original,
-        repaired=repaired,
-        screw=force(float(np.median(loads.screw))),
+        **medians,
     )
 
 
-@in_sound_metal
 def probabilities_table(study: Study) -> ReportTable:
     """Every probability with its interval and the way it was found."""
-    found = study.chances
-    rows = []
-    for name, each in found.probabilities.items():
-        said = chances.probability_fact(name, each)
-        stated = words.filled(words.term(Term("probability", said.id)), said.values)
-        interval = words.filled("{low:3} to {high:3}", said.values)
+    rows, sampled = [], study.chances.simulation
+    for name, each in study.chances.probabilities.items():
+        found = chances.probability_fact(name, each)
+        interval = words.filled("{low:3} to {high:3}", found.values)
         rows.append(
             (
                 words.term(Term("event", name)),
-                stated,
-                interval if said.id == "probability" else "",
+                words.filled(words.term(Term("probability", found.id)), found.values),
+                interval if found.id == "probability" else "",
                 words.term(Term("probability_method", each.method)),
             )
         )
-    sampled = found.simulation
-    return table(
-        "chances",
-        rows,
-        confidence=share(sampled.confidence),
-        n=count(sampled.n),
-        seed=str(sampled.seed),
-    )
+    confidence, n = share(sampled.confidence), count(sampled.n)
+    return table("chances", rows, study, confidence=confidence, n=n, seed=str(sampled.seed))
 
 
-@in_sound_metal
 def required_table(study: Study) -> ReportTable:
     """Mean engagement at which a thread strips first no more often than a target."""
     rows = [(f"at most {100 * each.probability:g} %", each) for each in study.chances.required]
-    return table("required-chance", rows, study.case.report_units)
+    return table("required-chance", rows, study)
 
 
 def drivers_figure(study: Study) -> ReportFigure:
@@ -96,37 +78,28 @@ def drivers_figure(study: Study) -> ReportFigure:
     return figure("drivers", driver_shares(panels), least=share(LEAST_SHARE), told=told)
 
 
-@in_sound_metal
 def inputs_table(study: Study) -> ReportTable:
     """Every input that scatters, with its distribution and the parameters of it."""
-    system = study.case.report_units
     rows = []
     for each in random_variables(study.chances.model):
         population: Any = each.quantity
-        ends = (float(end) for end in population.support())
-        rows.append(
-            (
-                each.name,
-                population.dist.name,
-                *(
-                    words.quantity(Quantity(value, each.dimension), system=system, how="4")
-                    if math.isfinite(value)
-                    else None
-                    for value in (each.mean, float(population.std()), *ends)
-                ),
-            )
+        shown = (
+            words.quantity(Quantity(value, each.dimension), system=units(study), how="4")
+            if math.isfinite(value)
+            else None
+            for value in (each.mean, float(population.std()), *map(float, population.support()))
         )
-    return table("scatter", rows)
+        rows.append((each.name, population.dist.name, *shown))
+    return table("scatter", rows, study)
 
 
 def steps_table(study: Study) -> ReportTable:
     """What one step of each input costs or gives, in the units of the trade."""
-    system = study.case.report_units
     rows = []
     for step in study.chances.steps:
         by = Quantity(step.input.step, step.input.dimension)
         ends = (_signed(step.percent[state]) for state in ("original", "repaired"))
-        rows.append((step.input.name, words.quantity(by, system=system, how="plain"), *ends))
+        rows.append((step.input.name, words.quantity(by, system=units(study), how="plain"), *ends))
     return table("steps", rows)
 
 
@@ -136,7 +109,7 @@ def _signed(percent: float) -> str:
 
 def cautions(study: Study) -> Markdown:
     """What the sampling leaves out; empty where there is nothing."""
-    return bullets(study.chances.cautions, study.case.report_units)
+    return bullets(study, study.chances.cautions)
 
 
 def references(study: Study) -> tuple[Reference, ...]:

@@ -1,40 +1,72 @@
-"""The comparison as passages and tables."""
+"""Both conditions of the hole side by side, and the other repairs."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import Term, fact
+from ...alternatives import dispositions, summary
+from ...facts import Term, condition, fact, force, length, load_case, mode
+from ...joint import screw_tension_max
 from ...joint.margins import LoadCase
 from ...joint.records import ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
-from ...units import percent
-from .. import escape, formulas
-from ..figure import ReportTable
-from .cells import load_case_words, margin_words, marked, sentences
-from .layout import table
-from .lost import in_sound_metal
+from ...study.shown import margin_term, option_name
+from ...units import number, percent, signed
+from .. import formulas
+from ..figure import ReportFigure, ReportTable
+from .layout import bullets, by_level, figure, passage, table, units
+
+#: Height of the drawing on a page that it shares, mm.
+_SHARED = 92.0
 
 
-def passage(text: str) -> Markdown:
-    """Return a sentence of the package as a paragraph, taken literally."""
-    return Markdown(escape.markdown(text))
+def section_figure(study: Study, of: str = "") -> ReportFigure:
+    """Draw both holes to scale, with drilled, tapped and engaged depths.
+
+    `of` names the hole, where a document has several; such a figure is lower and has no label.
+    """
+    original, repaired = study.evaluation.original, study.evaluation.repaired
+    return figure(
+        "section",
+        study.plot.section(height=_SHARED) if of else study.plot.section(),
+        study,
+        named=not of,
+        of=f"{of[:1].upper()}{of[1:]}. " if of else "",
+        engaged=length(original.engagement),
+        cylinder=length(original.sizes.crest),
+        coil=length(repaired.engagement),
+        outside=length(repaired.sizes.crest),
+    )
 
 
-@in_sound_metal
+def strip_load_figure(study: Study) -> ReportFigure:
+    """Strip load of both states against nominal length."""
+    evaluation = study.evaluation
+    return figure(
+        "strip-load",
+        study.plot.strip_load(),
+        study,
+        side="above" if evaluation.pull_out_ratio > 1 else "below",
+        original=force(evaluation.original.pull_out),
+        repaired=force(evaluation.repaired.pull_out),
+        least=force(evaluation.original.mode("screw_tension").capacity),
+        most=force(screw_tension_max(evaluation.joint)),
+    )
+
+
 def effects_table(study: Study) -> ReportTable:
     """The ratio of pull-out strengths taken apart; the product is the ratio."""
-    evaluation = study.evaluation
-    rows = [(e.name, e.ratio, words.term(Term("effect", e.name))) for e in evaluation.effects]
-    product = words.term(Term("effect", "product"))
-    return table("effects", [*rows, ("product", evaluation.pull_out_ratio, product)])
+    ratios = {each.name: each.ratio for each in study.evaluation.effects}
+    ratios["product"] = study.evaluation.pull_out_ratio
+    rows = [(name, ratio, words.term(Term("effect", name))) for name, ratio in ratios.items()]
+    return table("effects", rows, study)
 
 
-@in_sound_metal
 def budget_table(study: Study) -> ReportTable:
     """From the nominal to the engaged length, for both states."""
     rows: list[tuple[object, ...]] = []
@@ -44,24 +76,21 @@ def budget_table(study: Study) -> ReportTable:
             for step in state.budget
         ]
         rows.append((name, "engaged", state.engagement, ""))
-    return table("budget", rows, study.case.report_units)
+    return table("budget", rows, study)
 
 
-@in_sound_metal
 def sizes_table(study: Study) -> ReportTable:
     """The diameters that enter the areas, for both states."""
-    original, repaired = (state.sizes for state in study.evaluation.states.values())
-    names = words.catalogue()["terms"]["size"]
+    sizes = [state.sizes for state in study.evaluation.states.values()]
     rows = [
         (text, *(percent(x) if key == "thread_height" else x
-                 for x in (getattr(original, key), getattr(repaired, key))))
-        for key, text in names.items()
+                 for x in (getattr(each, key) for each in sizes)))
+        for key, text in words.catalogue()["terms"]["size"].items()
     ]  # fmt: skip
     position = study.evaluation.joint.tolerance_position.replace("-", " ")
-    return table("sizes", rows, study.case.report_units, position=position)
+    return table("sizes", rows, study, position=position)
 
 
-@in_sound_metal
 def modes_table(study: Study) -> ReportTable:
     """Every failure mode of both states by the method the verdict uses."""
     rows = [
@@ -70,62 +99,63 @@ def modes_table(study: Study) -> ReportTable:
         for name, state in study.evaluation.states.items()
         for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity)
     ]  # fmt: skip
-    return table("modes", rows, study.case.report_units)
+    return table("modes", rows, study)
 
 
-@in_sound_metal
-def methods_table(study: Study) -> ReportTable:
-    """Strip load of the parent's thread by every published method, never averaged."""
-    system = study.case.report_units
-    loads = {
+def strips(study: Study) -> Mapping[str, Mapping[str, ModeResult]]:
+    """Return the strip load of the parent's thread by condition, then by method."""
+    return {
         name: {m.method: m for m in state.modes if m.mode == "parent_thread_strip"}
         for name, state in study.evaluation.states.items()
     }
+
+
+def methods_table(study: Study) -> ReportTable:
+    """Strip load of the parent's thread by every published method, never averaged."""
+    original, repaired = strips(study).values()
     rows = []
-    for id_, original in loads["original"].items():
-        repaired, name = loads["repaired"][id_], id_.removesuffix("_unfactored")
-        own = original.primary
-        label = formulas.mode_label("parent_thread_strip") if own else formulas.method_label(name)
-        comparable = METHODS[name].for_wire_inserts
+    for id_, before in original.items():
+        after, name = repaired[id_], id_.removesuffix("_unfactored")
+        own = before.primary
         rows.append(
             (
                 words.term(Term("method", "reference")) if own else METHODS[name].title,
-                original.capacity,
-                repaired.capacity,
-                repaired.capacity / original.capacity if comparable else None,
-                label,
-                _range_words(original, repaired, system),
+                before.capacity,
+                after.capacity,
+                after.capacity / before.capacity if METHODS[name].for_wire_inserts else None,
+                formulas.mode_label("parent_thread_strip") if own else formulas.method_label(name),
+                _in_range(before, after, units(study)),
             )
         )
-    return table("methods", rows, system)
+    return table("methods", rows, study)
 
 
-def _range_words(original: ModeResult, repaired: ModeResult, system: str) -> str:
+def _in_range(original: ModeResult, repaired: ModeResult, system: str) -> str:
     """Whether a method is within its range, or why it has no value."""
-    for mode in (original, repaired):
-        if math.isnan(mode.capacity):
-            return " ".join(words.sentence(note, system=system) for note in mode.notes)
+    for each in (original, repaired):
+        if math.isnan(each.capacity):
+            return " ".join(words.sentence(note, system=system) for note in each.notes)
     return "yes" if original.valid and repaired.valid else "no"
 
 
 def margins_table(study: Study) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
     if not study.margins:
-        return passage(words.sentence(fact("margins_no_load", "info")))
+        return passage(study, fact("margins_no_load", "info"))
     rows = [
         {
             "margin": m,
             "load_case": words.term(
                 Term("margin_at", "service" if m.case.at is None else "assembly")
             )
-            + load_case_words(m),
-            "mode": margin_words(m),
+            + words.term(load_case(m.load_case)),
+            "mode": words.term(margin_term(m)),
             "preload": m.case.preload or None,
             **_load_of(m.case),
         }
         for m in sorted(study.margins, key=lambda m: m.margin)
     ]
-    return table("margins", rows, study.case.report_units)
+    return table("margins", rows, study)
 
 
 def _load_of(load: LoadCase) -> dict[str, object]:
@@ -136,12 +166,57 @@ def _load_of(load: LoadCase) -> dict[str, object]:
     return {"factors": " × ".join(parts) or "1", "load": load.load}
 
 
+def strength_table(study: Study) -> ReportTable:
+    """Both states in the numbers that a decision rests on."""
+    evaluation = study.evaluation
+    rows: list[dict[str, object]] = []
+    for name, state in evaluation.states.items():
+        own = [m for m in study.margins if m.state == name]
+        least = min(own, key=lambda m: m.margin, default=None)
+        rows.append(
+            {
+                "name": words.term(condition(name)),
+                "state": state,
+                "mode": words.term(mode(state.governing_mode)),
+                "margin": None if least is None else least.margin,
+                "load_case": "" if least is None else words.term(load_case(least.load_case)),
+            }
+        )
+    ratios = {"pull_out": evaluation.pull_out_ratio, "strength": evaluation.strength_ratio}
+    last = {"engagement": "", **{key: number(each) for key, each in ratios.items()}}
+    blank = dict.fromkeys(("mode", "margin", "load_case"), "")
+    rows.append({"name": "repaired / original", "state": last, **blank})
+    return table("strengths", rows, study)
+
+
 def limits(study: Study) -> Markdown:
     """What the reader of the summary must not miss; empty where there is nothing."""
-    found = sentences(study, (each for each in study.limitations if each.level == "limit"))
-    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in found))
+    return bullets(study, (each for each in study.limitations if each.level == "limit"), ())
 
 
 def notices(study: Study) -> Markdown:
     """Limits and assumptions of this study, as a list."""
-    return marked(study, study.limitations)
+    return by_level(study, study.limitations)
+
+
+def alternatives_table(study: Study, *, drill: bool = False) -> ReportTable:
+    """Tabulate every option with its numbers, its assessment and the main reason.
+
+    With `drill` also the limits that the hole is drilled to.
+    """
+    rows = []
+    for each in study.alternatives:
+        name, margin = each.least_margin
+        least = None if math.isnan(margin) else f"{signed(margin)} ({words.term(mode(name))})"
+        rows.append({"name": option_name(each, units(study)), "option": each, "margin": least})
+    return table("alternatives", rows, study, without=() if drill else ("Drill",))
+
+
+def alternatives_passage(study: Study) -> Markdown:
+    """Say which option is proposed and which others are acceptable."""
+    return passage(study, summary(study.alternatives))
+
+
+def dispositions_table() -> ReportTable:
+    """Tabulate when the trade takes each option, with the source."""
+    return table("dispositions", dispositions().values())

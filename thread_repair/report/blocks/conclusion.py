@@ -1,9 +1,9 @@
-"""The first page of every report: conclusion, criteria, loads, confidence, conditions, open."""
+"""The first page of every report, and what a board and a customer are told of the same."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from IPython.display import Markdown
 
@@ -22,63 +22,46 @@ from ...facts import (
     temperature,
     torque,
 )
+from ...joint.margins import Margin
+from ...joint.records import EQUAL
 from ...study import Study
-from ...study.shown import criterion_row
+from ...study.shown import criterion_row, least_margins, option_name
+from ...study.submission import minimum_margin
 from .. import escape
-from ..figure import ReportTable
-from .layout import table
-
-
-def sentences(study: Study, found: Iterable[Fact]) -> str:
-    """Facts as running text in the units of the report, taken literally."""
-    system = study.case.report_units
-    return escape.markdown(" ".join(words.sentence(each, system=system) for each in found))
-
-
-def numbered(lines: Iterable[str]) -> Markdown:
-    """Lines of Markdown as a numbered list."""
-    return Markdown("\n".join(f"{n}. {line}" for n, line in enumerate(lines, start=1)))
+from ..figure import ReportTable, SignOff
+from .layout import boxed, numbered, passage, said, table, units
 
 
 def conclusion(study: Study) -> Markdown:
     """The conclusion in bold, what it is drawn for, adequate or not, as strong or not."""
     first, *rest = study.statements
-    text = f"**{sentences(study, [first])}** {sentences(study, [_described(study), *rest])}"
-    return Markdown(f"::: {{.conclusion .{study.conclusion.id.replace('_', '-')}}}\n{text}\n:::")
+    return boxed(study.conclusion.id, study, first, _of_repair(study, "repair_described"), *rest)
 
 
 def in_short(study: Study) -> Markdown:
     """The conclusion, the criteria that are a condition of it and what was found, for a sheet."""
     first, *rest = study.statements
     refused = [fact("sheet_not_for_use", "limit")] if study.conclusion.failed else []
-    said = (*(each for each in rest if each.id in HOLE), *_criteria(study))
-    text = f"**{sentences(study, [first, *refused])}** {sentences(study, said)}"
-    return Markdown(f"{text} {as_found(study).data}")
+    more = said(study, *(each for each in rest if each.id in HOLE), *_criteria(study))
+    return Markdown(f"**{said(study, first, *refused)}** {more} {as_found(study).data}")
 
 
 #: Statements that say why the hole as found cannot be repaired so.
 HOLE = ("hole_spoiled", "hole_cracked")
 
 
-def _described(study: Study) -> Fact:
+def _of_repair(study: Study, id_: str) -> Fact:
+    """Return a fact that names thread, parent and insert of the repair."""
     joint = study.evaluation.joint
     return fact(
-        "repair_described",
+        id_,
         "info",
         thread=joint.thread.designation,
         parent=joint.parent.label,
-        **insert(study),
+        insert=Term("insert", study.case.insert_kind),
+        length=length(joint.insert_length),
+        diameters=number(joint.insert_length / joint.thread.major),
     )
-
-
-def insert(study: Study) -> dict[str, Value]:
-    """Return what a sentence names of the insert."""
-    joint = study.evaluation.joint
-    return {
-        "insert": Term("insert", study.case.insert_kind),
-        "length": length(joint.insert_length),
-        "diameters": number(joint.insert_length / joint.thread.major),
-    }
 
 
 def criteria_table(study: Study, of: str = "") -> ReportTable:
@@ -86,9 +69,8 @@ def criteria_table(study: Study, of: str = "") -> ReportTable:
 
     `of` names the hole, where a document has several; such a table carries no label.
     """
-    system = study.case.report_units
     rows = [
-        (str(number), *criterion_row(each, system))
+        (str(number), *criterion_row(each, units(study)))
         for number, each in enumerate(study.criteria, start=1)
     ]
     return table("criteria", rows, named=not of, of=of and f", {of}")
@@ -96,7 +78,7 @@ def criteria_table(study: Study, of: str = "") -> ReportTable:
 
 def loads(study: Study) -> Markdown:
     """The loads, factors, torque and friction that the margins are for."""
-    return Markdown(f"**Loads.** {sentences(study, _loads(study))}")
+    return Markdown(f"**Loads.** {said(study, *_loads(study))}")
 
 
 #: At this temperature, degC, strengths are tabulated: it is not spoken of.
@@ -123,45 +105,41 @@ def _loads(study: Study) -> Iterator[Fact]:
         if case.load_factor_source:
             yield fact("load_factors_source", "info", source=str(case.load_factor_source))
     if tightened is not None:
-        friction = tightened.inputs.thread["repaired"]
+        inputs, friction = tightened.inputs, tightened.inputs.thread["repaired"]
         values: dict[str, Value] = {"low": number(friction.low), "high": number(friction.high)}
-        if tightened.inputs.torque_nm is not None:
-            stated = torque(tightened.inputs.torque_nm)
-            yield fact("torque_stated", "info", torque=stated, **values)
-        elif tightened.inputs.preload is not None:
-            stated = force(tightened.inputs.preload)
-            yield fact("preload_stated", "info", preload=stated, **values)
+        if inputs.torque_nm is not None:
+            yield fact("torque_stated", "info", torque=torque(inputs.torque_nm), **values)
+        elif inputs.preload is not None:
+            yield fact("preload_stated", "info", preload=force(inputs.preload), **values)
 
 
 def as_found(study: Study) -> Markdown:
     """The hole as found; which metal is meant, whose values are used, how strong it has to be."""
-    metal = f"**Parent material.** {sentences(study, study.metal)}"
-    if study.conclusion.failed:
-        metal = f"**Other repairs.** {sentences(study, [options(study.alternatives)])}\n\n{metal}"
-    if not study.hole:
-        return Markdown(metal)
-    return Markdown(f"**Hole as found.** {sentences(study, study.hole)}\n\n{metal}")
+    parts = {
+        "Hole as found": study.hole,
+        "Other repairs": [options(study.alternatives)] if study.conclusion.failed else [],
+        "Parent material": study.metal,
+    }
+    shown = [f"**{name}.** {said(study, *found)}" for name, found in parts.items() if found]
+    return Markdown("\n\n".join(shown))
 
 
 def confidence(study: Study) -> Markdown:
     """How far the published methods agree, and what a departure from the standard's table is."""
     if not study.holds_insert:
         return Markdown("")
-    text = f"**Confidence.** {sentences(study, study.confidence)}"
-    notes = sentences(study, _notes(study))
+    text = f"**Confidence.** {said(study, *study.confidence)}"
+    notes = said(study, *_notes(study))
     return Markdown(f"{text}\n\n{notes}" if notes else text)
 
 
 def _notes(study: Study) -> Iterator[Fact]:
-    for number_, each in enumerate(study.criteria, start=1):
+    for n, each in enumerate(study.criteria, start=1):
         if each.id == "table_length" and each.met is False:
             factor = each.values["factor"]
             known = isinstance(factor, Quantity) and math.isfinite(factor.value)
-            yield (
-                fact("note_table_length", "info", number=count(number_), factor=factor)
-                if known
-                else fact("note_table_length_alone", "info", number=count(number_))
-            )
+            name = "note_table_length" if known else "note_table_length_alone"
+            yield fact(name, "info", number=count(n), factor=factor)
 
 
 #: Which acceptance limits stand in one line.
@@ -178,24 +156,18 @@ _GROUPS = {
 def conditions(study: Study) -> Markdown:
     """Number what the stated strength rests on: acceptance limits, torque, open criteria."""
     if not study.holds_insert:
-        return Markdown(sentences(study, [fact("no_conditions", "info")]))
-    system = words.sizes_in(study.case.report_units, study.sheet.thread.system)
-    assumed = {each.id: each for each in study.sheet.assumed}
-    lines = [
-        f"{words.term(Term('limits', group))}: "
-        + "; ".join(
-            escape.markdown(
-                f"{words.term(Term('limit', id_))} {words.limits(assumed[id_], system=system)}"
-            )
-            for id_ in ids
-            if id_ in assumed
-        )
-        + "."
-        for group, ids in _GROUPS.items()
-        if any(id_ in assumed for id_ in ids)
-    ]
-    lines += [sentences(study, [each]) for each in _settled(study)]
-    return numbered(lines)
+        return passage(study, fact("no_conditions", "info"))
+    system = words.sizes_in(units(study), study.sheet.thread.system)
+    assumed = {each.id: words.limits(each, system=system) for each in study.sheet.assumed}
+    lines = []
+    for group, ids in _GROUPS.items():
+        found = [
+            f"{words.term(Term('limit', id_))} {assumed[id_]}" for id_ in ids if id_ in assumed
+        ]
+        if found:
+            line = "; ".join(map(escape.markdown, found))
+            lines.append(f"{words.term(Term('limits', group))}: {line}.")
+    return numbered([*lines, *(said(study, each) for each in _settled(study))])
 
 
 def _settled(study: Study) -> Iterator[Fact]:
@@ -212,35 +184,163 @@ def _settled(study: Study) -> Iterator[Fact]:
 
 
 def _criteria(study: Study) -> Iterator[Fact]:
-    waiting = study.conclusion.conditions
-    if waiting and study.holds_insert:
+    if study.holds_insert:
+        yield from _named("condition_criteria", "caution", study.conclusion.conditions)
+
+
+def _named(id_: str, level: str, found: tuple[tuple[int, str], ...]) -> Iterator[Fact]:
+    """Yield a fact that lists criteria by number and name; none where there is none."""
+    if found:
         yield fact(
-            f"condition_criteria_{'several' if len(waiting) > 1 else 'one'}",
-            "caution",
-            **named(waiting),
+            f"{id_}_{'several' if len(found) > 1 else 'one'}",
+            level,
+            numbers=tuple(count(n) for n, _ in found),
+            criteria=tuple(Term("criterion", name) for _, name in found),
         )
-
-
-def named(found: tuple[tuple[int, str], ...]) -> dict[str, Value]:
-    """Return numbers and names of criteria as a sentence lists them."""
-    return {
-        "numbers": tuple(count(n) for n, _ in found),
-        "criteria": tuple(Term("criterion", id_) for _, id_ in found),
-    }
 
 
 def open_points(study: Study) -> Markdown:
     """What is open before the report is issued as final."""
     found = study.open_points or (fact("nothing_open", "info"),)
-    text = " ".join(
-        f"({chr(ord('a') + at)}) {sentences(study, [each])}" for at, each in enumerate(found)
-    )
+    text = " ".join(f"({chr(ord('a') + n)}) {said(study, each)}" for n, each in enumerate(found))
     return Markdown(f"**Open before issue as final.** {text}")
 
 
 def not_covered(study: Study) -> Markdown:
     """What the calculation says nothing of, and that it authorises nothing."""
     left_out, standing = (
-        sentences(study, [fact(name, "caution")]) for name in ("not_covered", "does_not_authorise")
+        said(study, fact(name, "caution")) for name in ("not_covered", "does_not_authorise")
     )
     return Markdown(f"**Not covered.** {left_out} **{standing}**")
+
+
+# ---- what a design review board is shown and asked
+
+
+def disposition(study: Study) -> Markdown:
+    """What is proposed, and the conclusion that it rests on."""
+    first, *rest = study.statements
+    proposed = _of_repair(study, "proposed_repair")
+    if study.conclusion.id == "does_not_support":
+        proposed = fact("proposed_none", "limit")
+    return boxed(study.conclusion.id, study, first, proposed, *rest)
+
+
+def modes_table(study: Study) -> ReportTable | Markdown:
+    """Tabulate the minimum margin of each failure mode in both conditions."""
+    rows = [
+        (
+            id_,
+            *(_margin(of_mode.get(state)) for state in ("original", "repaired")),
+            (of_mode.get("repaired") or of_mode["original"]).load_case,
+        )
+        for id_, of_mode in least_margins(study.margins).items()
+    ]
+    if not rows:
+        return passage(study, fact("adequacy_not_assessed", "caution"))
+    return table("modes-least", rows)
+
+
+def _margin(found: Margin | None) -> float | str | None:
+    if found is None:
+        return None
+    return "not assessed" if math.isnan(found.margin) else found.margin
+
+
+def options_table(study: Study) -> ReportTable:
+    """Tabulate the insert of the case and what else is acceptable; section Options has all."""
+    own = study.evaluation.joint.insert_length / study.evaluation.joint.thread.major
+    rows = [
+        {"name": option_name(each, units(study)), "option": each}
+        for each in study.alternatives
+        if each.is_acceptable or (each.kind == "wire-insert" and abs(each.diameters - own) < EQUAL)
+    ]
+    return table("options", rows, study)
+
+
+def decisions(study: Study) -> Markdown:
+    """Number what the board is asked to decide."""
+    return numbered(said(study, each) for each in _decisions(study))
+
+
+def _decisions(study: Study) -> Iterator[Fact]:
+    yield from _named("decide_refused", "limit", study.conclusion.failed)
+    for at, id_ in study.conclusion.conditions if study.holds_insert else ():
+        each = study.criteria[at - 1]
+        if id_ == "table_length" and each.required is not None and each.repaired is not None:
+            lengths = {"repaired": each.repaired, "required": each.required}
+            yield fact("decide_table_length", "caution", **lengths)
+        elif id_ != "values_verified":
+            criterion = Term("criterion", id_)
+            yield fact("decide_criterion", "caution", number=count(at), criterion=criterion)
+    yield from _small_margin(study)
+    loads = [each.repaired for each in study.methods if each.comparable]
+    if len(loads) > 1 and study.holds_insert:
+        ends = {"lowest": force(min(loads)), "highest": force(max(loads))}
+        yield fact("decide_method", "info", **ends)
+
+
+#: A minimum margin below which the board is asked about it: a tenth of the demand. Our choice.
+SMALL = 0.1
+
+
+def _small_margin(study: Study) -> Iterator[Fact]:
+    for id_, of_mode in least_margins(study.margins).items():
+        after, before = of_mode.get("repaired"), of_mode.get("original")
+        if after is None or not 0 <= after.margin < SMALL:
+            continue
+        values: dict[str, Value] = {"margin": number(after.margin), "mode": Term("margin", id_)}
+        if before is None:
+            yield fact("decide_margin_repaired", "caution", **values)
+        else:
+            yield fact("decide_margin", "caution", original=number(before.margin), **values)
+
+
+def basis(study: Study) -> Markdown:
+    """On what the numbers rest."""
+    position = study.evaluation.joint.tolerance_position.replace("-", " ")
+    at = temperature(study.case.temperature)
+    return passage(study, fact("basis", "info", position=position, temperature=at))
+
+
+# ---- the letter to the customer
+
+
+def asked(study: Study) -> Markdown:
+    """What was asked, and what was done to answer it."""
+    return passage(study, _of_repair(study, "letter_asked"), fact("letter_answer", "info"))
+
+
+def answer(study: Study) -> Markdown:
+    """The conclusion, set apart, with whether the joint is as strong as before."""
+    other = [options(study.alternatives)] if study.conclusion.failed else []
+    return boxed(study.conclusion.id, study, *study.statements[:3], *other)
+
+
+def numbers(study: Study) -> ReportTable:
+    """The three numbers that matter: strength, minimum margin, torque or engaged length."""
+    by_id = {each.id: each for each in study.criteria}
+    strength = by_id["stripping_strength"]
+    if study.holds_insert:
+        last = by_id.get("torque_window") or by_id["screw_first"]
+        shown = [strength, minimum_margin(study) or by_id["margins"], last]
+    else:
+        shown = [strength, *(each for each in study.criteria if each.refuses)]
+    return table("three-numbers", [criterion_row(each, units(study)) for each in shown])
+
+
+def enclosed(study: Study) -> Markdown:
+    """What goes with the letter."""
+    case = study.case
+    if not case.document:
+        return passage(study, fact("letter_enclosed_plain", "info"))
+    document = f"{case.document} revision {case.revision}" if case.revision else str(case.document)
+    return passage(study, fact("letter_enclosed", "info", document=document))
+
+
+def signature(study: Study) -> SignOff:
+    """Room for those who sign."""
+    roles = ("prepared_by", "checked_by", "approved_by")
+    return SignOff(
+        {each.replace("_", " ").capitalize(): getattr(study.case, each) for each in roles}
+    )

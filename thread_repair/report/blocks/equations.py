@@ -17,10 +17,8 @@ from .. import escape, formulas
 from .. import limits as tolerance_limits
 from ..figure import Markup, ReportTable
 from ..formulas import Equation, Symbol, Values
-from .cells import diameter
-from .layout import table
-from .lost import in_sound_metal
-from .places import place
+from .cells import diameter, place
+from .layout import in_sound_metal, table, units
 
 _TITLES = {
     "strengths": "Strengths",
@@ -35,40 +33,37 @@ _TITLES = {
 }
 
 
-@in_sound_metal
 def strength(study: Study) -> Markdown:
     """Strengths, areas, factors, failure modes and required length, each with its numbers."""
-    return _shown(study, formulas.strength(study))
+    return in_sound_metal(study, _shown(study, formulas.strength(study)))
 
 
 def parent_thread(study: Study) -> Markdown:
     """Shear area and strip load of the parent thread alone, for a class."""
     found = [each for part in formulas.strength(study).values() for each in part]
     shown = tuple(each for each in found if each.id in ("parent-area", "parent-thread"))
-    return _shown(study, {"": shown})
+    return Markdown(_shown(study, {"": shown}))
 
 
 def margins(study: Study) -> Markdown:
     """Demand and margin of safety, with the least margin of each condition and strength."""
-    return _shown(study, {"margins": formulas.margin(study)})
+    return Markdown(_shown(study, {"margins": formulas.margin(study)}))
 
 
-@in_sound_metal
 def tightening(study: Study) -> Markdown:
     """Preload from torque, preload in service, screw at yield and torque limits."""
-    return _shown(study, formulas.tightening(study))
+    return in_sound_metal(study, _shown(study, formulas.tightening(study)))
 
 
-@in_sound_metal
 def methods(study: Study) -> Markdown:
     """The load of the parent thread by every published method that gives one."""
-    return _shown(study, {"methods": formulas.methods(study)})
+    return in_sound_metal(study, _shown(study, {"methods": formulas.methods(study)}))
 
 
 def limits(study: Study) -> Markdown:
     """Tolerance factor, mean, standard deviation and limits of the specimens of a record."""
-    found = tolerance_limits.equations(study.evidence.evidence.groups, study.case.report_units)
-    return _shown(study, {"limits": found})
+    found = tolerance_limits.equations(study.evidence.evidence.groups, units(study))
+    return Markdown(_shown(study, {"limits": found}))
 
 
 def limit_symbols(study: Study) -> ReportTable:
@@ -79,19 +74,19 @@ def limit_symbols(study: Study) -> ReportTable:
         for state in STATES
         if (of_state := [g for g in groups if g.group.state == state and g.bounds]) is not None
     }
-    uses = _uses([tolerance_limits.equations(groups, study.case.report_units)])
+    uses = _uses([tolerance_limits.equations(groups, units(study))])
     return _symbols_table("limit-symbols", study, found, ("limits",), uses)
 
 
-def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> Markdown:
+def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> str:
     """Every subject as a heading in bold and its numbered equations."""
     parts = []
     for subject, equations in found.items():
         if equations and subject in _TITLES:
             parts.append(f"#### {_TITLES[subject]}")
         for each in equations:
-            parts.append(f"$$ {each.latex(study.case.report_units)} $$ {{#{each.label}}}")
-    return Markdown("\n\n".join(parts))
+            parts.append(f"$$ {each.latex(units(study))} $$ {{#{each.label}}}")
+    return "\n\n".join(parts)
 
 
 def clauses() -> Markdown:
@@ -107,7 +102,6 @@ def clauses() -> Markdown:
 _ALWAYS = {"j_u", "j_y", "j_s", "phi_max"}
 
 
-@in_sound_metal
 def symbols(study: Study) -> ReportTable:
     """Sizes, strengths, factors and loads by symbol, for both conditions."""
     uses = _uses(_every(study))
@@ -144,7 +138,7 @@ def _uses(found: Iterable[Iterable[Equation]]) -> set[str]:
 def _symbols_table(
     name: str, study: Study, found: Mapping[str, Values], groups: Iterable[str], uses: set[str]
 ) -> ReportTable:
-    system = study.case.report_units
+    system = units(study)
     rows = []
     for group in groups:
         for id_, symbol in formulas.symbols()[group].items():
@@ -154,7 +148,7 @@ def _symbols_table(
                 values = [missing if x is None else _value(symbol, x, system) for x in every]
                 rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *values,
                              _unit(symbol, system)))  # fmt: skip
-    return table(name, rows)
+    return table(name, rows, study)
 
 
 def _value(symbol: Symbol, value: float, system: str) -> str:
@@ -174,7 +168,7 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     lines = formulas.friction_lines(study)
     if not lines:
         return Markdown("")
-    system = study.case.report_units
+    system = units(study)
     ids = ("mu_G", "mu_K", "k_G", "k", "F_V", "M")
     # A head of a sign alone would be empty to a reader who listens.
     words = ("Thread friction", "Head friction", "Thread part", "Coefficient", "Preload", "Torsion")
@@ -208,10 +202,9 @@ def _deviation(value: float, system: str) -> str:
     return re.sub(r"-(?=0\.0+(?!\d))", "", diameter(value, system))
 
 
-@in_sound_metal
 def tolerances(study: Study) -> ReportTable:
     """Class, deviation and tolerance behind every diameter."""
-    joint, system = study.evaluation.joint, study.case.report_units
+    joint, system = study.evaluation.joint, units(study)
     thread, basic = joint.thread, basic_diameters(joint.thread)
     screw = threads.external_limits(thread, joint.screw_class)
     hole = threads.internal_limits(thread, joint.hole_class)
@@ -247,4 +240,4 @@ def tolerances(study: Study) -> ReportTable:
         (name, class_, size, _deviation(near - size, system), abs(far - near), used)
         for name, class_, size, near, far, used in rows
     ]
-    return table("tolerances", shown, system, position=joint.tolerance_position.replace("-", " "))
+    return table("tolerances", shown, study, position=joint.tolerance_position.replace("-", " "))

@@ -1,4 +1,9 @@
-"""The case as entered and as understood, and what it rests on."""
+"""The case as entered and as understood, what it rests on, and the request to depart from it.
+
+Fields of DD Form 1694 as its published field list names them (read); forms of other customers have
+the same under other names (common practice, no published source). What only a person can answer
+is left blank.
+"""
 
 from __future__ import annotations
 
@@ -11,10 +16,9 @@ from ... import words
 from ...case import Case, changes, understood
 from ...study import Study
 from ...units import number
-from ..figure import ReportTable
-from .cells import cell
-from .layout import table
-from .places import place
+from ..figure import FillIn, ReportTable
+from .cells import cell, place
+from .layout import table, units
 
 #: Keys that stand on the title block and are not repeated among the inputs.
 TITLE_BLOCK = frozenset(
@@ -31,16 +35,18 @@ _DEGREES = re.compile(r"(?<=\d )deg(?=[CF]\b)")
 
 def inputs_table(study: Study) -> ReportTable:
     """Every stated input that bears on a number, as entered and as understood."""
-    return table("inputs", [each for each in _inputs(study) if each[1]])
+    return table("inputs", [each for each in entries(study.case) if each[1]])
 
 
 def assumed_table(study: Study) -> ReportTable:
     """Every input that was not stated and has a value all the same."""
-    return table("assumed", [(name, text) for name, entered, text in _inputs(study) if not entered])
+    return table(
+        "assumed", [(name, text) for name, given, text in entries(study.case) if not given]
+    )
 
 
-def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
-    case = study.case
+def entries(case: Case) -> Iterator[tuple[str, str, str]]:
+    """Yield the name of each input, what was entered and what was understood."""
     for key, value in understood(case).items():
         if key not in TITLE_BLOCK:
             # as in a case file, but for the sign of a degree
@@ -50,25 +56,20 @@ def _inputs(study: Study) -> Iterator[tuple[str, str, str]]:
 
 def input_name(key: str) -> str:
     """Return what a reader calls a key."""
-    named: str = words.catalogue()["terms"]["input_name"].get(
-        key, key.replace("_", " ").capitalize()
-    )
-    return named
+    names: dict[str, str] = words.catalogue()["terms"]["input_name"]
+    return names.get(key, key.replace("_", " ").capitalize())
 
 
-def scope(study: Study) -> ReportTable | Markdown:
+def scope(study: Study) -> ReportTable:
     """What is decided and what was found, in the engineer's words."""
     case = study.case
-    rows = (
-        ("Item", case.item),
-        ("Serial numbers", case.serials),
-        ("Scope", case.scope),
-        ("Damage as found", case.damage),
-    )
-    stated = [row for row in rows if row[1]]
-    if not stated:
-        return Markdown("Item, serial numbers, scope and damage are not stated.")
-    return table("scope", stated)
+    rows = {
+        "Item": case.item,
+        "Serial numbers": case.serials,
+        "Scope": case.scope,
+        "Damage as found": case.damage,
+    }
+    return table("scope", [row for row in rows.items() if row[1]])
 
 
 def change_record(study: Study) -> ReportTable | Markdown:
@@ -79,43 +80,100 @@ def change_record(study: Study) -> ReportTable | Markdown:
 def changes_table(case: Case) -> ReportTable | Markdown:
     """Tabulate the change record of a case."""
     rows = changes(case.changes)
-    if not rows:
-        return Markdown("No change record is kept.")
-    return table("changes", rows)
+    return table("changes", rows) if rows else Markdown("No change record is kept.")
 
 
 def allowables_table(study: Study) -> ReportTable:
     """The strengths used, with their source and how they are known."""
-    return table("allowables", allowables_rows(study), study.case.report_units)
+    return table("allowables", allowables_rows(study), study)
 
 
 def allowables_rows(study: Study) -> Iterator[tuple[str, str, str]]:
     """Yield each strength with its value and source."""
-    joint, system = study.evaluation.joint, study.case.report_units
-    screw = joint.screw
-    for allowable in (
-        joint.parent_shear,
-        joint.parent_tensile,
-        *(() if joint.parent_yield is None else (joint.parent_yield,)),
-        joint.flow_stress,
-        joint.wire_shear,
-    ):
-        # A source is credited with what it prints: of a product, with each of its parts.
-        source = "; ".join(
-            dict.fromkeys(
+    joint, system = study.evaluation.joint, units(study)
+    of_parent = (joint.parent_shear, joint.parent_tensile, joint.parent_yield)
+    for allowable in (*of_parent, joint.flow_stress, joint.wire_shear):
+        if allowable is not None:
+            # A source is credited with what it prints: of a product, with each of its parts.
+            places = dict.fromkeys(
                 f"{each.what}: {place(each)}" if allowable.factors else place(each)
                 for each in allowable.references
             )
-        )
-        yield (
-            words.sentence(allowable.named, system=system),
-            cell(allowable.value, "stress", system, 4),
-            source,
-        )
-    for noun, value, name in (
-        ("minimum tensile strength", screw.tensile_min, "tensile_min"),
-        ("maximum tensile strength", screw.tensile_max, "tensile_max"),
-        ("shear over tensile strength", screw.shear_over_tensile, "shear_over_tensile"),
+            name = words.sentence(allowable.named, system=system)
+            yield name, cell(allowable.value, "stress", system, 4), "; ".join(places)
+    screw = joint.screw
+    for name, key, text in (
+        ("minimum tensile strength", "tensile_min", cell(screw.tensile_min, "stress", system, 4)),
+        ("maximum tensile strength", "tensile_max", cell(screw.tensile_max, "stress", system, 4)),
+        ("shear over tensile strength", "shear_over_tensile", number(screw.shear_over_tensile)),
     ):
-        text = number(value) if name == "shear_over_tensile" else cell(value, "stress", system, 4)
-        yield f"screw {screw.id}: {noun}", text, place(screw.reference(name))
+        yield f"screw {screw.id}: {name}", text, place(screw.reference(key))
+
+
+def insert_words(study: Study) -> str:
+    """Name length, wire and finish of the insert."""
+    choices = study.sheet.choices
+    return (
+        f"length {choices['length'].option}; wire: {choices['wire'].name}; "
+        f"finish: {choices['finish'].name}"
+    )
+
+
+# ---- the request for a concession
+
+_REQUESTS = {
+    "concession": "concession (after manufacture)",
+    "deviation": "deviation permit (before manufacture)",
+}
+
+#: What a form asks and this calculation cannot answer.
+_EFFECTS = (
+    "Interchangeability and other parts",
+    "Service life, maintenance, spares",
+    "Corrosion, fatigue, safety",
+    "Documents, tools and software",
+    "Cost and delivery",
+)
+
+_DECIDERS = ("Originator", "Stress", "Quality", "Design authority", "Customer")
+
+
+def request_table(study: Study) -> ReportTable:
+    """What is asked for: the head of the form. A field without an entry is left to be written."""
+    case = study.case
+    rows = {
+        "Request": _REQUESTS[case.request],
+        "Contract or order": case.order,
+        "Part and drawing": case.item,
+        "Serial numbers": case.serials,
+        "Number of holes": f"{case.quantity}",
+        "Affected requirement": case.requirement,
+        "Recurring": case.recurring,
+        "Classification": "" if case.classification == "open" else case.classification,
+    }
+    return table("request", rows.items())
+
+
+def description_table(study: Study) -> ReportTable:
+    """What was found, what is proposed instead, and what prevents it from happening again."""
+    case = study.case
+    title = words.sentence(study.sheet.title, system=units(study))
+    rows = {
+        "Damage as found": case.damage,
+        "Proposed repair": f"{title}, {insert_words(study)}. To be made and inspected according to "
+        "the hole preparation sheet of the same document.",
+        "Scope": case.scope,
+        "Corrective action": case.corrective_action,
+    }
+    return table("request", rows.items())
+
+
+def effects() -> FillIn:
+    """Ask about the effects that no calculation of strength can see."""
+    return FillIn(table("effects-else", [(effect, "☐", "") for effect in _EFFECTS]))
+
+
+def decision() -> FillIn:
+    """Leave room for those who decide: nothing is filled in, not even a name."""
+    choice = "☐ accepted  ☐ accepted with conditions  ☐ rejected"
+    return FillIn(table("decision", [(who, choice, "", "", "") for who in _DECIDERS]))

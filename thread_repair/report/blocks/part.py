@@ -1,24 +1,29 @@
-"""A part with many holes: the cover, the matrix, and what is said once for all of them."""
+"""A part with many holes: the cover, the matrix, what holes share, a page for each joint."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TypeVar
 
 from IPython.display import Markdown, display
 
 from ... import words
-from ...case import understood
-from ...facts import LEVELS, Fact, Term, count, fact
+from ...facts import LEVELS, Fact, Term, count, fact, load_case, mode, number
 from ...study import Study
 from ...study.shown import criterion_row
 from ...study.submission import StudiedHole, Submission, Verdict, labels
 from .. import escape
 from ..figure import Markup, ReportTable
-from .cells import MARKS
-from .conclusion import sentences
-from .inputs import TITLE_BLOCK, allowables_rows, changes_table, input_name
-from .layout import table
+from .cells import cell, head
+from .comparison import section_figure
+from .conclusion import as_found, criteria_table, in_short
+from .conclusion import conclusion as of_study
+from .inputs import allowables_rows, changes_table, entries, input_name
+from .layout import MARKS, boxed, passage, said, table, units
 from .ledger import Part as Source
+from .tightening import line, warnings, window
+
+Row = TypeVar("Row")
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
 _COLUMNS, _ROWS = 6, 14
@@ -26,21 +31,27 @@ _COLUMNS, _ROWS = 6, 14
 
 def title(holes: Sequence[StudiedHole]) -> str:
     """Name the holes of one joint: "hole H1" or "holes H1, H2"."""
-    return f"hole{'s' if len(holes) > 1 else ''} {labels(holes)}"
+    return _holes(labels(holes))
+
+
+def _holes(which: str) -> str:
+    if which == "all":
+        return "all holes"
+    return f"hole{'s' if ', ' in which else ''} {which}"
 
 
 def anchor(found: Submission, hole: StudiedHole) -> str:
     """Return the name by which the page of a hole is linked to."""
-    joints = [[each.label for each in holes] for holes in found.joints.values()]
-    at = next(n for n, names in enumerate(joints, start=1) if hole.label in names)
+    at = next(n for n, holes in enumerate(found.joints.values(), start=1) if hole in holes)
     return f"joint-{at}"
+
+
+# ---- the cover
 
 
 def conclusion(found: Submission) -> Markdown:
     """The conclusion of all in bold, the minimum margin of all, and what was assessed."""
-    first = found.studies[0]
-    text = f"**{sentences(first, [found.statement])}** {sentences(first, _assessed(found))}"
-    return Markdown(f"::: {{.conclusion .{found.conclusion.replace('_', '-')}}}\n{text}\n:::")
+    return boxed(found.conclusion, found.studies[0], found.statement, *_assessed(found))
 
 
 def _assessed(found: Submission) -> Iterator[Fact]:
@@ -62,14 +73,18 @@ def _assessed(found: Submission) -> Iterator[Fact]:
         f"submission_joints{'_one' if len(found.studies) == 1 else ''}",
         "info",
         repairs=count(len(found.matrix)),
-        holes=count(len({hole.name for hole in found.holes})),
+        holes=count(len(_names(found))),
         joints=count(len(found.studies)),
     )
 
 
+def _names(found: Submission) -> list[str]:
+    return list(dict.fromkeys(hole.name for hole in found.holes))
+
+
 def cover_matrix(found: Submission) -> ReportTable | Markdown:
     """The matrix where the cover has room for it, else the reference to it."""
-    if _rows(found) <= _ROWS:
+    if len(_names(found)) <= _ROWS:
         return matrix_tables(found)[0]
     return Markdown("@tbl:matrix gives the conclusion of every hole on every serial number.")
 
@@ -77,69 +92,63 @@ def cover_matrix(found: Submission) -> ReportTable | Markdown:
 def matrix(found: Submission) -> None:
     """Display the matrix as far as it is not on the cover, a table for so many columns."""
     tables = matrix_tables(found)
-    display(*(tables[1:] if _rows(found) <= _ROWS else tables))
-
-
-def _rows(found: Submission) -> int:
-    return len({hole.name for hole in found.holes})
+    display(*(tables[1:] if len(_names(found)) <= _ROWS else tables))
 
 
 def matrix_tables(found: Submission) -> list[ReportTable]:
     """Return the matrix: conclusion and minimum margin of each hole on each serial number."""
-    return list(_matrix(found))
-
-
-def _matrix(found: Submission) -> Iterator[ReportTable]:
-    """Tabulate conclusion and minimum margin of each hole on each serial number."""
-    groups = _groups(found)
+    groups, tables = _groups(found), []
     for at in range(0, len(groups), _COLUMNS):
         some = groups[at : at + _COLUMNS]
-        yield ReportTable(
-            ["Hole", "Thread", *(_serials(group) for group in some)],
-            list(_lines(found, [group[0] for group in some])),
-            caption="Conclusion and minimum margin of safety of each hole, by serial number"
-            + (f" (continued, {at + 1} to {at + len(some)})" if at else ""),
-            label="matrix" if not at else "",
-            alignment=["left", "left", *(["left"] * len(some))],
+        more = f" (continued, {at + 1} to {at + len(some)})" if at else ""
+        tables.append(
+            ReportTable(
+                ["Hole", "Thread", *map(_serials, some)],
+                [_line(found, name, [group[0] for group in some]) for name in _names(found)],
+                caption="Conclusion and minimum margin of safety of each hole, by serial number"
+                + more,
+                label="" if at else "matrix",
+                alignment=["left"] * (2 + len(some)),
+            )
         )
+    return tables
 
 
-def _groups(found: Submission) -> list[tuple[str, ...]]:
+def _groups(found: Submission) -> list[list[str]]:
     """Return serial numbers that share a column: each its own while there are few."""
     if len(found.serials) <= _COLUMNS:
-        return [(each,) for each in found.serials]
+        return [[each] for each in found.serials]
     alike: dict[tuple[str, ...], list[str]] = {}
     for serial in found.serials:
-        column = tuple(verdict(found.matrix.get((h.name, serial))) for h in found.holes)
+        column = tuple(verdict(found.matrix.get((name, serial))) for name in _names(found))
         alike.setdefault(column, []).append(serial)
-    return [tuple(group) for group in alike.values()]
+    return list(alike.values())
 
 
 def _serials(group: Sequence[str]) -> str:
-    if group == ("",):
+    if group == [""]:
         return "All parts"
     return f"Serial number{'s' if len(group) > 1 else ''} {', '.join(group)}"
 
 
-def _lines(found: Submission, serials: Sequence[str]) -> Iterator[tuple[object, ...]]:
-    for name in dict.fromkeys(hole.name for hole in found.holes):
-        holes = [hole for hole in found.holes if hole.name == name]
-        threads = dict.fromkeys(
-            f"{each.study.evaluation.joint.thread.designation}, {each.case.screw}" for each in holes
-        )
-        yield (
-            Markup(f"[{escape.markdown(name)}](#{anchor(found, holes[0])})"),
-            "; ".join(threads),
-            *(verdict(found.matrix.get((name, serial))) for serial in serials),
-        )
+def _line(found: Submission, name: str, serials: Sequence[str]) -> tuple[object, ...]:
+    holes = [hole for hole in found.holes if hole.name == name]
+    threads = dict.fromkeys(
+        f"{each.study.evaluation.joint.thread.designation}, {each.case.screw}" for each in holes
+    )
+    return (
+        Markup(f"[{escape.markdown(name)}](#{anchor(found, holes[0])})"),
+        "; ".join(threads),
+        *(verdict(found.matrix.get((name, serial))) for serial in serials),
+    )
 
 
-def verdict(said: Verdict | None) -> str:
+def verdict(given: Verdict | None) -> str:
     """Say conclusion and minimum margin, or what is not met, in words that need no colour."""
-    if said is None:
+    if given is None:
         return words.term(Term("verdict", "none"))
-    text = words.term(Term("verdict", said.conclusion))
-    margin, failed = said.margin, [id_ for _, id_ in said.hole.study.conclusion.failed]
+    text = words.term(Term("verdict", given.conclusion))
+    margin, failed = given.margin, [id_ for _, id_ in given.hole.study.conclusion.failed]
     if failed and (margin is None or margin.id not in failed):
         # a positive margin would not say why
         return f"{text}: {words.listed(words.term(Term('criterion', each)) for each in failed)}"
@@ -148,24 +157,52 @@ def verdict(said: Verdict | None) -> str:
     return f"{text}, {words.quantity(margin.repaired, how='signed')}"
 
 
+# ---- what is said once, with the holes that it is for
+
+
+def _alike(
+    found: Submission, of: Callable[[Study], Iterable[Row]], key: Callable[[Row], object]
+) -> list[tuple[Row, str]]:
+    """Return what studies give, each once by its key, with the holes that have it."""
+    having: dict[object, tuple[Row, list[StudiedHole]]] = {}
+    for holes in found.joints.values():
+        for same, each in {key(each): each for each in of(holes[0].study)}.items():
+            having.setdefault(same, (each, []))[1].extend(holes)
+    return [
+        (each, "all" if len(holes) == len(found.holes) > 1 else labels(holes))
+        for each, holes in having.values()
+    ]
+
+
+def _table(
+    name: str, found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]], at: int = 0
+) -> ReportTable:
+    """Tabulate rows that studies give, each once; the column at this place names the holes."""
+    rows = _alike(found, of, key=tuple)
+    return table(name, [(*row[:at], which, *row[at:]) for row, which in rows], found.studies[0])
+
+
+def _facts(found: Submission, of: Callable[[Study], Iterable[Fact]]) -> list[tuple[Fact, str]]:
+    """Return facts that studies give, limits first, each once with the holes that have it."""
+    alike = _alike(found, of, key=lambda each: said(found.studies[0], each))
+    return sorted(alike, key=lambda item: LEVELS.index(item[0].level))
+
+
 def not_met(found: Submission) -> ReportTable | Markdown:
     """Every criterion that is not met or not assessed anywhere, those that refuse first."""
-    system = found.case.report_units
-    alike: dict[tuple[str, ...], list[StudiedHole]] = {}
+    if not found.not_met:
+        return passage(found.studies[0], fact("submission_all_met", "info"))
     refusing = set[tuple[str, ...]]()
-    for holes, _, each in found.not_met:
-        row = criterion_row(each, system)
-        alike.setdefault(row, []).extend(holes)
-        if each.refuses:
-            refusing.add(row)
-    if not alike:
-        return Markdown(sentences(found.studies[0], [fact("submission_all_met", "info")]))
-    ordered = sorted(alike.items(), key=lambda item: item[0] not in refusing)
-    return table("not-met", [(_which(found, holes), *row) for row, holes in ordered])
 
+    def rows(study: Study) -> Iterator[tuple[str, ...]]:
+        for each in study.criteria:
+            if each.refuses or each.is_condition:
+                row = criterion_row(each, units(study))
+                refusing.update([row] if each.refuses else [])
+                yield row
 
-def _which(found: Submission, holes: Sequence[StudiedHole]) -> str:
-    return "all" if len(holes) == len(found.holes) > 1 else labels(holes)
+    ordered = sorted(_alike(found, rows, key=tuple), key=lambda item: item[0] not in refusing)
+    return table("not-met", [(which, *row) for row, which in ordered])
 
 
 def holes_table(found: Submission) -> ReportTable:
@@ -176,21 +213,16 @@ def holes_table(found: Submission) -> ReportTable:
     ]
     heads = ("Hole", "Serial numbers", "Damage as found", "Scope")
     kept = [at for at in range(len(heads)) if not at or any(row[at] for row in rows)]
-    if len({row[3] for row in rows}) == 1 and 3 in kept:
+    if 3 in kept and scope(found).data:
         kept.remove(3)  # said once, above
-    return ReportTable(
-        [heads[at] for at in kept],
-        [[row[at] for at in kept] for row in rows],
-        caption="Holes of the part",
-        label="holes",
-        alignment=["left"] * len(kept),
-    )
+    without = [each for at, each in enumerate(heads) if at not in kept]
+    return table("holes", [[row[at] for at in kept] for row in rows], without=without)
 
 
 def scope(found: Submission) -> Markdown:
     """What is decided, where it is the same for every hole."""
-    said = {hole.case.scope for hole in found.holes}
-    return Markdown(escape.markdown(said.pop()) if len(said) == 1 else "")
+    scopes = {hole.case.scope for hole in found.holes}
+    return Markdown(escape.markdown(scopes.pop()) if len(scopes) == 1 else "")
 
 
 def change_record(found: Submission) -> ReportTable | Markdown:
@@ -200,62 +232,29 @@ def change_record(found: Submission) -> ReportTable | Markdown:
 
 def allowables(found: Submission) -> ReportTable:
     """Every strength that a hole rests on, once, with its source."""
-    rows = [(which, *row) for row, which in alike(found, allowables_rows)]
-    return table("allowables-of-holes", rows, found.case.report_units)
-
-
-def alike(
-    found: Submission, rows: Callable[[Study], Iterable[tuple[str, ...]]]
-) -> list[tuple[tuple[str, ...], str]]:
-    """Return rows that studies give, each once, with the holes that have it."""
-    having: dict[tuple[str, ...], list[StudiedHole]] = {}
-    for holes in found.joints.values():
-        for row in dict.fromkeys(rows(holes[0].study)):
-            having.setdefault(row, []).extend(holes)
-    return [(row, _which(found, holes)) for row, holes in having.items()]
-
-
-def _facts(found: Submission, of: Callable[[Study], Iterable[Fact]]) -> list[tuple[Fact, str]]:
-    """Return facts that studies give, limits first, each once with the holes that have it."""
-    alike: dict[str, tuple[Fact, list[StudiedHole]]] = {}
-    for holes in found.joints.values():
-        for each in of(holes[0].study):
-            said = sentences(holes[0].study, [each])
-            alike.setdefault(said, (each, []))[1].extend(holes)
-    ordered = sorted(alike.values(), key=lambda item: LEVELS.index(item[0].level))
-    return [(each, _which(found, holes)) for each, holes in ordered]
+    return _table("allowables-of-holes", found, allowables_rows)
 
 
 def notices(found: Submission) -> Markdown:
     """Limits and assumptions of every hole, each once, with the holes that it concerns."""
-    first = found.studies[0]
-    alone = len(found.holes) == 1
-    return Markdown(
-        "\n".join(
-            f"- **{MARKS[each.level]}{'' if alone else f' ({escape.markdown(_holes(which))})'}.** "
-            + sentences(first, [each])
-            for each, which in _facts(found, lambda study: study.limitations)
-        )
-    )
-
-
-def _holes(which: str) -> str:
-    if which == "all":
-        return "all holes"
-    return f"hole{'s' if ', ' in which else ''} {which}"
+    lines = []
+    for each, which in _facts(found, lambda study: study.limitations):
+        holes = f" ({escape.markdown(_holes(which))})" if len(found.holes) > 1 else ""
+        lines.append(f"- **{MARKS[each.level]}{holes}.** {said(found.studies[0], each)}")
+    return Markdown("\n".join(lines))
 
 
 def open_points(found: Submission) -> Markdown:
     """What is open before the document is issued as final, with the holes that it concerns."""
     first = found.studies[0]
-    said = _facts(found, lambda study: study.open_points)
-    if not said:
-        text = sentences(first, [fact("nothing_open", "info")])
-    elif len(found.holes) == 1 or all(which == "all" for _, which in said):
-        text = sentences(first, [each for each, _ in said])
+    points = _facts(found, lambda study: study.open_points)
+    if not points:
+        text = said(first, fact("nothing_open", "info"))
+    elif len(found.holes) == 1 or all(which == "all" for _, which in points):
+        text = said(first, *(each for each, _ in points))
     else:
         text = " ".join(
-            f"{escape.markdown(_holes(which))}: {sentences(first, [each])}" for each, which in said
+            f"{escape.markdown(_holes(which))}: {said(first, each)}" for each, which in points
         )
     return Markdown(f"**Open before issue as final.** {text[:1].upper() + text[1:]}")
 
@@ -273,32 +272,121 @@ def modes_table(found: Submission) -> ReportTable:
         for name, state in holes[0].study.evaluation.states.items()
         for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity)
     ]
-    return table("modes-of-holes", rows, found.case.report_units)
+    return table("modes-of-holes", rows, found.studies[0])
 
 
 def inputs_table(found: Submission) -> ReportTable:
     """Every input, as entered and as understood, with the holes that have it."""
-    return table("inputs-of-holes", _of_inputs(found, stated=True))
+    return _of_inputs("inputs-of-holes", found, stated=True)
 
 
 def assumed_table(found: Submission) -> ReportTable:
     """Every input that was not stated and has a value all the same."""
-    return table("assumed-of-holes", _of_inputs(found, stated=False))
+    return _of_inputs("assumed-of-holes", found, stated=False)
 
 
-def _of_inputs(found: Submission, *, stated: bool) -> list[tuple[str, ...]]:
-    """Return inputs with the holes that have them; the rows of one input stand together."""
+def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
+    """Tabulate inputs with the holes that have them; the rows of one input stand together."""
 
     def rows(study: Study) -> Iterator[tuple[str, ...]]:
-        case = study.case
-        for key, value in understood(case).items():
-            entered = case.entered.get(key, "").strip()
-            if key in TITLE_BLOCK or key == "quantity" or bool(entered) is not stated:
-                continue
-            text = words.given(value, system=found.case.report_units)
-            yield (input_name(key), *([entered] if stated else []), text)
+        for name, entered, text in entries(study.case):
+            if name != input_name("quantity") and bool(entered) is stated:
+                yield (name, entered, text) if stated else (name, text)
 
-    having = alike(found, rows)
+    having = _alike(found, rows, key=tuple)
     order = list(dict.fromkeys(row[0] for row, _ in having))
     ordered = sorted(having, key=lambda item: order.index(item[0][0]))
-    return [(row[0], which, *row[1:]) for row, which in ordered]
+    return table(name, [(row[0], which, *row[1:]) for row, which in ordered])
+
+
+# ---- one page and one workshop sheet for every different joint
+
+
+def pages(found: Submission) -> None:
+    """Display a page for every different joint: picture, key numbers and criteria."""
+    for holes in found.joints.values():
+        study, name = holes[0].study, title(holes)
+        heading = f"{escape.markdown(name[:1].upper() + name[1:])} {{#{anchor(found, holes[0])}}}"
+        display(
+            Markdown("::: {.one-page}"),
+            Markdown(f"### {heading}"),
+            of_study(study),
+            Markdown(" ".join(filter(None, (_applies(study, holes), as_found(study).data)))),
+            section_figure(study, of=name),
+            numbers_table(study),
+            criteria_table(study, of=name),
+            Markdown(":::"),
+        )
+
+
+def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:
+    """Say for which holes and serial numbers a page is."""
+    found = []
+    if len(holes) > 1:
+        found.append(fact("submission_equal", "info", holes=tuple(each.label for each in holes)))
+    if study.case.serials:
+        found.append(fact("hole_on_serials", "info", serials=study.case.serials))
+    return said(study, *found)
+
+
+def numbers_table(study: Study) -> ReportTable:
+    """The numbers of both conditions that a decision rests on."""
+    rows: list[dict[str, object]] = []
+    for name, state in study.evaluation.states.items():
+        own = (each for each in study.margins if each.state == name)
+        least = min(own, key=lambda each: each.margin, default=None)
+        margin = "not assessed" if least is None else (
+            f"{words.quantity(number(least.margin), how='signed')}; "
+            f"{words.term(load_case(least.load_case))}"
+        )  # fmt: skip
+        strength = cell(state.strength, "force", units(study))
+        rows.append({
+            "state": state, "margin": margin,
+            "strength": f"{strength}; {words.term(mode(state.governing_mode))}",
+        })  # fmt: skip
+        if study.preloads is not None:
+            tightened = study.preloads.states[name]
+            rows[-1] |= {"tightened": tightened, "window": window(tightened)}
+    without = ("Preload in service", "Permissible tightening torque")
+    return table(
+        "key-numbers",
+        rows,
+        study,
+        without=without if study.preloads is None else (),
+        capacity=head("Joint capacity", "force", units(study)),
+    )
+
+
+def sheets(found: Submission) -> None:
+    """Display a workshop sheet for every different joint."""
+    from . import workshop  # on use: its drawing brings matplotlib
+
+    for holes in found.joints.values():
+        study, name = holes[0].study, title(holes)
+        many = "equal" if len(holes) > 1 else "one"
+        display(
+            Markdown("::: {.small}"),
+            Markdown(f"### Sheet for {escape.markdown(name)}"),
+            passage(study, fact(f"submission_sheet_{many}", "info", holes=labels(holes))),
+            in_short(study),
+            workshop.job_table(study),
+            workshop.hole_figure(study, of=name),
+            workshop.steps_table(study),
+            line(study),
+            warnings(study),
+            workshop.record_table(study),
+            Markdown(":::"),
+        )
+
+
+def cautions(found: Submission) -> Markdown:
+    """List every caution whose condition holds at a hole, once."""
+    texts = dict.fromkeys(each["text"] for study in found.studies for each in study.sheet.cautions)
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
+
+
+def spoiled_table(found: Submission) -> ReportTable:
+    """Say what to do where a hole does not pass: each row once, with the holes it is for."""
+    from .workshop import spoiled_rows
+
+    return _table("spoiled-of-holes", found, spoiled_rows, at=1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
 
 import numpy as np
@@ -12,7 +12,7 @@ from IPython.display import Markdown
 
 from ... import tables, words
 from ...errors import ThreadRepairError
-from ...facts import Fact, Term, count, fact, number, share
+from ...facts import Term, condition, count, fact, number, share
 from ...figures.bounds import bounds_by_mesh, bounds_of_threads, wall_factor_by_boss
 from ...strength.methods import METHODS
 from ...strength.primary import ID as PRIMARY
@@ -25,9 +25,8 @@ from ...verification.record import Verification, unconfirmed
 from .. import escape
 from ..escape import Markup
 from ..figure import ReportFigure, ReportTable
-from .cells import state_words
-from .layout import figure, table
-from .places import known, place, title
+from .cells import known, place, title
+from .layout import boxed, bullets, figure, passage, table
 
 #: Values and letters in one row of a long table: a row does not run over a page.
 _PER_ROW, _LONGEST = 30, 1200
@@ -40,13 +39,8 @@ def result(found: Verification) -> Markdown:
     solved = len(found.statements["solved_anew"])
     shown = () if found.failed else (fact("verification_of_calculation", "info"),)
     read = fact("verification_from_tables", "info", solved=count(solved), tabled=count(tabled))
-    text = _said(*shown, read)
     colour = "does-not-support" if found.failed else "supports"
-    return Markdown(f"::: {{.conclusion .{colour}}}\n**{_said(found.statement())}** {text}\n:::")
-
-
-def _said(*found: Fact) -> str:
-    return " ".join(escape.markdown(words.sentence(each)) for each in found)
+    return boxed(colour, None, found.statement(), *shown, read)
 
 
 def counts_table(found: Verification) -> ReportTable:
@@ -61,28 +55,17 @@ def counts_table(found: Verification) -> ReportTable:
 def failures(found: Verification, at_most: int = 12) -> Markdown:
     """Name what failed; nothing where nothing did."""
     lines = [
-        f"{_name(each)}: printed {each.printed.text}, computed {_computed(each)}: {each.reason}"
+        f"{title(each.printed.reference.source)}, {each.printed.quantity.replace('_', ' ')} "
+        f"{' '.join(each.printed.arguments.values())}: printed {each.printed.text}, computed "
+        f"{_computed(each)}: {each.reason}"
         for each in found.checks
         if each.outcome == "failed"
     ]
-    lines += [
-        f"{each.name}: {each.reason}"
-        for some in found.statements.values()
-        for each in some
-        if not each.held
-    ]
+    every = (each for some in found.statements.values() for each in some)
+    lines += [f"{each.name}: {each.reason}" for each in every if not each.held]
     if len(lines) > at_most:
         lines[at_most:] = [f"{len(lines) - at_most} more, listed in results.json"]
     return Markdown("\n".join(f"- **Failed.** {escape.markdown(line)}" for line in lines))
-
-
-def _name(check: Check) -> str:
-    return f"{title(check.printed.reference.source)}, {_what(check)}"
-
-
-def _what(check: Check) -> str:
-    values = " ".join(check.printed.arguments.values())
-    return f"{check.printed.quantity.replace('_', ' ')} {values}"
 
 
 def _computed(check: Check) -> str:
@@ -94,60 +77,58 @@ def _computed(check: Check) -> str:
 def known_passage(found: Verification) -> Markdown:
     """Say how many printed values were seen in print, and how many the program only keeps."""
     ways = Counter(known(each.printed.reference.how_known) for each in found.checks)
-    kept = count(sum(each.kept for each in found.checks))
-    ends = {"documents": count(len({e.printed.reference.source for e in found.checks}))}
-    values = {"verified": count(ways["verified"]), "recalled": count(ways["not verified"])}
-    total = count(len(found.checks))
-    return Markdown(
-        _said(fact("verification_read", "info", total=total, kept=kept, **ends, **values))
-    )
+    numbers = {
+        "total": len(found.checks),
+        "kept": sum(each.kept for each in found.checks),
+        "documents": len({each.printed.reference.source for each in found.checks}),
+        "verified": ways["verified"],
+        "recalled": ways["not verified"],
+    }
+    counts = {name: count(n) for name, n in numbers.items()}
+    return passage(None, fact("verification_read", "info", **counts))
 
 
 def documents_table(found: Verification) -> ReportTable:
     """Count the printed values by document and how they are known."""
-    rows: list[tuple[object, ...]] = [
-        (
-            title(each.document), known(each.how_known), each.values, each.kept, each.passed,
-            each.known, each.failed, f"{each.largest:.2f}",
-        )
+    rows = [
+        (title(each.document), known(each.how_known), each.values, each.kept, each.passed,
+         each.known, each.failed, f"{each.largest:.2f}")
         for each in printed.summaries(found.checks)
     ]  # fmt: skip
-    sums = [sum(int(str(row[column])) for row in rows) for column in range(2, 7)]
+    sums = map(sum, zip(*(row[2:7] for row in rows), strict=True))
     return table("documents", [*rows, ("All", "", *sums, "")])
 
 
 def differences_table(found: Verification) -> ReportTable:
     """List what failed and what differs from print: values of one document and reason together."""
+    kinds = dict.fromkeys((e.outcome, e.reason) for e in found.checks if e.outcome != "passed")
+    return _long_table(
+        "differences",
+        (
+            (f"{document}: {'FAILED: ' * (outcome == 'failed')}{reason}", what, name, each)
+            for outcome, reason in sorted(kinds, key=lambda kind: kind[0] != "failed")
+            for document, what, name, each in _alike(
+                [e for e in found.checks if (e.outcome, e.reason) == (outcome, reason)]
+            )
+        ),
+        lambda each: f"{each.printed.text}, {_computed(each)} ({each.difference:+.2f})",
+    )
+
+
+def _long_table(
+    name: str, found: Iterable[tuple[str, str, str, Check]], shown: Callable[[Check], str]
+) -> ReportTable:
+    """List many values in a row, cut where a row would be longer than a page can break."""
     rows: list[tuple[str, Markup]] = []
-    for outcome in ("failed", "known difference"):
-        some = [each for each in found.checks if each.outcome == outcome]
-        for reason in dict.fromkeys(each.reason for each in some):
-            why = f"FAILED: {reason}" if outcome == "failed" else reason
-            for (document, what), values in _alike([e for e in some if e.reason == reason]):
-                shown = [
-                    f"{name}{each.printed.text}, {_computed(each)} ({each.difference:+.2f})"
-                    for name, each in values
-                ]
-                rows += [(f"{document}: {why}", part) for part in _parts(what, shown)]
-    return table("differences", _without_repetition(rows))
-
-
-def _parts(what: str, values: Sequence[str]) -> Iterator[Markup]:
-    """List the values of a quantity, cut where a row would be longer than a page can break."""
-    for start in range(0, len(values), _PER_ROW):
-        part = "; ".join(values[start : start + _PER_ROW])
-        yield Markup(f"**{escape.markdown(what)}:** {escape.markdown(part)}")
-
-
-def _without_repetition(rows: Iterable[tuple[str, Markup]]) -> list[tuple[str, Markup]]:
-    """Put together what stands under the same first cell, as far as one row may be long."""
-    found: list[tuple[str, Markup]] = []
-    for first, second in rows:
-        if found and found[-1][0] == first and len(found[-1][1]) + len(second) < _LONGEST:
-            found[-1] = (first, Markup(f"{found[-1][1]}. {second}"))
-        else:
-            found.append((first, second))
-    return found
+    for (first, what), some in groupby(found, key=lambda each: each[:2]):
+        values = [f"{at}{shown(check)}" for _, _, at, check in some]
+        for start in range(0, len(values), _PER_ROW):
+            part = escape.markdown("; ".join(values[start : start + _PER_ROW]))
+            text = Markup(f"**{escape.markdown(what)}:** {part}")
+            if rows and rows[-1][0] == first and len(rows[-1][1]) + len(text) < _LONGEST:
+                text = Markup(f"{rows.pop()[1]}. {text}")
+            rows.append((first, text))
+    return table(name, rows)
 
 
 def statements_table(found: Verification, topic: str) -> ReportTable:
@@ -159,11 +140,11 @@ def statements_table(found: Verification, topic: str) -> ReportTable:
          "high": _four(each.high), "basis": basis, "outcome": _outcome(each)}
         for each, basis in zip(some, bases, strict=True)
     ]  # fmt: skip
-    without, caption = set[str](), words.term(Term("verification", topic))
-    if {row["expected"] for row in rows} == {"–"}:
-        without.add("Expected")
+    without, caption = [], words.term(Term("verification", topic))
+    if not any(math.isfinite(each.expected) for each in some):
+        without.append("Expected")
     if len(set(bases)) == 1:
-        without.add("Basis")
+        without.append("Basis")
         caption += f". Basis: {bases[0]}"
     label = topic.replace("_", "-")
     return table("statements", rows, without=without, label=label, caption=caption)
@@ -201,32 +182,24 @@ def bounds_passage() -> Markdown:
     widest, wall = (max(some, key=lambda each: each.gap) for some in (cells, bosses))
     over = [each for each in cells if float(each.upper) < 1]
     worst = min(over, key=lambda each: float(each.upper))
-    lowest = min(float(each.lower) for each in cells)
-    return Markdown(
-        "\n".join(
-            f"- {_said(each)}"
-            for each in (
-                fact(
-                    "bounds_ends", "info", number=count(len(cells)), lower=number(lowest),
-                    gap=share(widest.gap), widest=_which(widest),
-                ),
-                fact(
-                    "bounds_over", "caution", number=count(len(over)),
-                    excess=share(1 / float(worst.upper) - 1), worst=_which(worst),
-                ),
-                fact("bounds_open", "info"),
-                fact(
-                    "bounds_walls", "info", number=count(len(bosses)), gap=share(wall.gap),
-                    widest=_which(wall),
-                ),
-            )
-        )
-    )  # fmt: skip
+    lowest = number(min(float(each.lower) for each in cells))
+    gap, excess = share(widest.gap), share(1 / float(worst.upper) - 1)
+    n = [count(len(some)) for some in (cells, over, bosses)]
+    at = [_which(each) for each in (widest, worst, wall)]
+    return bullets(
+        None,
+        (
+            fact("bounds_ends", "info", number=n[0], lower=lowest, gap=gap, widest=at[0]),
+            fact("bounds_over", "caution", number=n[1], excess=excess, worst=at[1]),
+            fact("bounds_open", "info"),
+            fact("bounds_walls", "info", number=n[2], gap=share(wall.gap), widest=at[2]),
+        ),
+    )
 
 
 def _which(each: collapse.Recorded) -> str:
     position = "" if each.position in each.name else f", {each.position.replace('-', ' ')}"
-    return f"{each.name}, {state_words(each.state).lower()}{position}"
+    return f"{each.name}, {words.term(condition(each.state)).lower()}{position}"
 
 
 def over_table(at_most: int = 12) -> ReportTable:
@@ -245,7 +218,7 @@ def bounds_figure() -> ReportFigure:
     for state in ("original", "repaired"):
         for position in ("basic", "minimum-material"):
             some = [e for e in collapse.cells() if (e.state, e.position) == (state, position)]
-            panels[f"{state_words(state)}, {position.replace('-', ' ')}"] = (
+            panels[f"{words.term(condition(state))}, {position.replace('-', ' ')}"] = (
                 np.array([each.at["hole_major"] / each.at["pitch"] for each in some]),
                 np.array([float(each.lower) for each in some]),
                 np.array([float(each.upper) for each in some]),
@@ -291,15 +264,13 @@ PLANNED_SCATTER = 0.05
 
 def plan_table() -> ReportTable:
     """How many specimens each claim needs."""
-    cov = PLANNED_SCATTER
-    rows = []
+    cov, rows = PLANNED_SCATTER, []
     for required in (0.90, 0.85, 0.80):
         try:
             plan = planning.pieces_for_bound(requirement=required, mean=1.0, cov=cov, coverage=0.99)
+            needed = str(plan.n)
         except ThreadRepairError:
             needed = "no number is enough"
-        else:
-            needed = str(plan.n)
         rows.append((f"99 % of threads carry {required:.2f} of the mean, 95 % confidence", needed))
     for ratio in (1.05, 1.10, 1.20):
         plan = planning.pieces_for_ratio(expected=ratio, cov=cov)
@@ -307,16 +278,17 @@ def plan_table() -> ReportTable:
         rows.append((claim, f"{plan.n} of each condition"))
     for coverage in (0.90, 0.99):
         n = planning.pieces_without_failure(coverage=coverage)
-        rows.append((f"{coverage:.0%} pass a proof load, no distribution assumed", str(n)))
-    shown = [(claim.replace("%", " %").replace("  %", " %"), n) for claim, n in rows]
-    return table("plan", shown, scatter=share(cov))
+        claim = f"{100 * coverage:.0f} % pass a proof load, no distribution assumed"
+        rows.append((claim, str(n)))
+    return table("plan", rows, scatter=share(cov))
 
 
 def own_tests_table(found: Verification) -> ReportTable | Markdown:
     """Tested over predicted load of the user's own pieces, by method."""
     rows = [
         (
-            study.case.title, f"{group.group.size}, {state_words(group.group.state).lower()}",
+            study.case.title,
+            f"{group.group.size}, {words.term(condition(group.group.state)).lower()}",
             each.n, "reference method" if each.method == PRIMARY else METHODS[each.method].title,
             each.ratio, (each.low, each.high), each.verdict,
         )
@@ -352,53 +324,43 @@ _MARK = {"passed": "", "known difference": "*", "failed": " ✗"}
 
 def all_values_table(found: Verification) -> ReportTable:
     """Every printed value with its difference in the last digit, many in a row."""
-    rows: list[tuple[str, Markup]] = []
-    for (document, what), values in _alike(found.checks):
-        shown = [
-            f"{name}{each.printed.text} ({_short(each.difference)}){_MARK[each.outcome]}"
-            for name, each in values
-        ]
-        rows += [(document, part) for part in _parts(what, shown)]
-    return table("all-values", _without_repetition(rows))
+    return _long_table(
+        "all-values",
+        _alike(found.checks),
+        lambda each: f"{each.printed.text} ({_short(each.difference)}){_MARK[each.outcome]}",
+    )
 
 
 def _short(difference: float) -> str:
     return "0" if abs(difference) < 5e-3 else f"{difference:+.2f}"
 
 
-def _alike(
-    found: Sequence[Check],
-) -> Iterator[tuple[tuple[str, str], list[tuple[str, Check]]]]:
+def _alike(found: Sequence[Check]) -> Iterator[tuple[str, str, str, Check]]:
     """Gather the values of one place and quantity that share the arguments that vary little.
 
     Yields
     ------
-    place and quantity with those arguments; the checks, each with the rest of its arguments
+    place; quantity with those arguments; the rest of its arguments; the check
     """
 
     def key(check: Check) -> tuple[str, str]:
         return place(check.printed.reference), check.printed.quantity
 
     for (document, quantity), together in groupby(sorted(found, key=key), key=key):
-        some = list(together)
-        many = {
-            name: len({each.printed.arguments.get(name) for each in some})
-            for name in some[0].printed.arguments
-        }
+        some = [(each.printed.arguments, each) for each in together]
+        many = {name: len({given.get(name) for given, _ in some}) for name in some[0][0]}
         apart = [n for n in many if many[n] > _FEW] or [max(many, key=lambda name: many[name])]
-
-        def shared(check: Check, apart: list[str] = apart) -> str:
-            given = check.printed.arguments.items()
-            return ", ".join(f"{k} {v}".replace("_", " ") for k, v in given if k not in apart)
-
-        for rest, group in groupby(sorted(some, key=shared), key=shared):
-            unit = some[0].printed.unit
-            what = f"{quantity.replace('_', ' ')}, {unit}" if unit != "-" else quantity
-            what = what.replace("_", " ") + (f" ({rest})" if rest else "")
+        unit = some[0][1].printed.unit
+        quantity += f", {unit}" if unit != "-" else ""
+        shared = [
+            (", ".join(f"{k} {v}" for k, v in given.items() if k not in apart), given, each)
+            for given, each in some
+        ]
+        for rest, given, each in sorted(shared, key=lambda item: item[0].replace("_", " ")):
+            what = f"{quantity} ({rest})" if rest else quantity
             yield (
-                (document, what),
-                [
-                    (" ".join(each.printed.arguments[name] for name in apart) + ": ", each)
-                    for each in group
-                ],
+                document,
+                what.replace("_", " "),
+                " ".join(given[name] for name in apart) + ": ",
+                each,
             )

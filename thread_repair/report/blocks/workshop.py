@@ -16,8 +16,8 @@ from ...tightening import Preloads
 from ...workshop.records import RecordLine
 from .. import escape
 from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
-from .layout import table
-from .lost import in_sound_metal
+from .inputs import insert_words
+from .layout import figure, passage, said, table, units
 
 #: Letters for how a fact is known, on a page that has no room for more.
 _KNOWN = {
@@ -36,44 +36,37 @@ _COLUMNS = 4
 
 def _system(study: Study) -> str:
     """Units of the sheet: those of the report, and inches too for an inch thread."""
-    return words.sizes_in(study.case.report_units, study.sheet.thread.system)
-
-
-def insert_words(study: Study) -> str:
-    """Name length, wire and finish of the insert."""
-    choices = study.sheet.choices
-    return (
-        f"length {choices['length'].option}; wire: {choices['wire'].name}; "
-        f"finish: {choices['finish'].name}"
-    )
+    return words.sizes_in(units(study), study.sheet.thread.system)
 
 
 def job_table(study: Study) -> ReportTable:
     """Say what is made, from what and how often: the head of the sheet."""
     case, made, system = study.case, study.sheet, _system(study)
     choices = made.choices
-    reach = "" if case.screw_reach is None else ", thread reach {reach:plain}"
     serials = f"serial numbers {case.serials}" if case.serials else ""
 
     def text(template: str, **values: Value) -> str:
         return words.filled(template, values, system=system)
 
+    screw = f"{made.thread.designation}, {case.screw}"
+    if case.screw_reach is not None:
+        screw += text(", thread reach {reach:plain}", reach=length(case.screw_reach))
     tap = choices["tap"]
-    rows = [
-        ("Hole", words.sentence(made.title, system=system)),
-        ("Part", ", ".join(part for part in (case.item, serials) if part)),
-        ("Insert", insert_words(study)),
-        ("Screw", text("{thread}, {screw}" + reach, thread=made.thread.designation,
-                       screw=case.screw, reach=length(case.screw_reach or 0.0))),
-        ("Tap", text("{name}: {reason}" if tap.reason else "{name}", name=tap.name,
-                     reason=tap.reason)),
-        ("Installation tool", text("{name}", name=choices["fitting_tool"].name)),
-        ("Protection", text("{name}", name=choices["galvanic_protection"].name)),
-        ("Notes", " ".join(words.sentence(note, system=system)
-                           for each in choices.values() for note in each.notes)),
-        ("Holes", f"{case.quantity}"),
-    ]  # fmt: skip
-    return table("job", [row for row in rows if row[1]])
+    notes = (note for each in choices.values() for note in each.notes)
+    rows = {
+        "Hole": words.sentence(made.title, system=system),
+        "Part": ", ".join(filter(None, (case.item, serials))),
+        "Insert": insert_words(study),
+        "Screw": screw,
+        "Tap": text(
+            "{name}: {reason}" if tap.reason else "{name}", name=tap.name, reason=tap.reason
+        ),
+        "Installation tool": text("{name}", name=choices["fitting_tool"].name),
+        "Protection": text("{name}", name=choices["galvanic_protection"].name),
+        "Notes": " ".join(words.sentence(note, system=system) for note in notes),
+        "Holes": f"{case.quantity}",
+    }
+    return table("job", [row for row in rows.items() if row[1]])
 
 
 def cautions(study: Study) -> Markdown:
@@ -89,7 +82,7 @@ def steps_table(study: Study) -> ReportTable | Markdown:
     Whoever works by the steps alone must not find them there.
     """
     if not study.holds_insert:
-        return Markdown(f"**{words.sentence(fact('no_steps', 'limit'))}**")
+        return Markdown(f"**{said(study, fact('no_steps', 'limit'))}**")
     system, rows, stage = _system(study), [], ""
     for number, step in enumerate(study.sheet.steps, start=1):
         limits = {
@@ -115,28 +108,28 @@ def _capital(text: str) -> str:
 
 def rules_table(study: Study) -> ReportTable:
     """Show the rule of this sheet beside the others where sources differ."""
-    rows = [
-        (
-            words.term(Term("topic", each.topic)),
-            Markup(f"**{name}**") if each.governs else name,
-            words.limits(each.limit, system=_system(study)),
-            _KNOWN[each.reference.how_known],
-        )
-        for each in study.sheet.rules
-        for name in (words.term(Term("rule", each.rule)),)
-    ]
+    rows = []
+    for each in study.sheet.rules:
+        topic, name = (words.term(Term(*of)) for of in (("topic", each.topic), ("rule", each.rule)))
+        known = _KNOWN[each.reference.how_known]
+        limit = words.limits(each.limit, system=_system(study))
+        rows.append((topic, Markup(f"**{name}**") if each.governs else name, limit, known))
     return table("rules", rows)
 
 
 def spoiled_table(study: Study) -> ReportTable:
     """Say what to do where the hole, the insert or the part does not pass; each note once."""
-    rows, said = [], set[str]()
+    return table("spoiled", spoiled_rows(study))
+
+
+def spoiled_rows(study: Study) -> Iterator[tuple[str, str]]:
+    """Yield what is found and what to do; each note once."""
+    told = set[str]()
     for each in study.sheet.if_spoiled:
         notes = [words.sentence(note, system=_system(study)) for note in each.notes]
-        text = " ".join((each.reason, *(note for note in notes if note not in said)))
-        rows.append((words.term(Term("finding", each.topic)), text))
-        said.update(notes)
-    return table("spoiled", rows)
+        text = " ".join((each.reason, *(note for note in notes if note not in told)))
+        yield words.term(Term("finding", each.topic)), text
+        told.update(notes)
 
 
 def _line(line: RecordLine, system: str) -> tuple[str, str]:
@@ -157,12 +150,10 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
         yield RecordLine(id=f"permissible_torque_{'open' if math.isnan(high) else 'none'}")
     else:
         yield RecordLine(id="permissible_torque", values={"window": window})
+    frictions = {"thread": found.inputs.thread["repaired"], "head": found.inputs.head}
     ends = {
         where: Range(least=each.low, most=each.high, dimension="number", decimals=2)
-        for where, each in (
-            ("thread", found.inputs.thread["repaired"]),
-            ("head", found.inputs.head),
-        )
+        for where, each in frictions.items()
     }
     yield RecordLine(id="friction", values=ends)
     yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
@@ -171,7 +162,7 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
 def record_table(study: Study) -> FillIn | Markdown:
     """Print the limits to inspect, readings and gauges left blank; nothing in a lost hole."""
     if not study.holds_insert:
-        return Markdown(words.sentence(fact("no_record", "limit")))
+        return passage(study, fact("no_record", "limit"))
     columns = min(study.case.quantity, _COLUMNS)
     holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
     lines = (*study.sheet.record, *tightening_lines(study.preloads))
@@ -190,7 +181,7 @@ def copies(study: Study) -> Markdown:
     if holes <= _COLUMNS:
         return Markdown("")
     records = count(math.ceil(holes / _COLUMNS))
-    return Markdown(words.sentence(fact("copies", "info", holes=count(holes), records=records)))
+    return passage(study, fact("copies", "info", holes=count(holes), records=records))
 
 
 def sign_off() -> SignOff:
@@ -198,7 +189,6 @@ def sign_off() -> SignOff:
     return SignOff({"Drilled and tapped": "", "Insert installed": "", "Inspected, accepted": ""})
 
 
-@in_sound_metal
 def hole_figure(study: Study, of: str = "") -> ReportFigure:
     """Draw the insert hole in section, to scale, with its limits.
 
@@ -206,19 +196,16 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
     """
     case, made = study.case, study.sheet
     # One system, as in every figure; an inch thread has both on its drawing.
-    system = "inch" if case.report_units == "inch" else "SI"
+    system = "inch" if units(study) == "inch" else "SI"
     limits_in = words.sizes_in(system, made.thread.system)
-    sink = inserts.countersink(made.thread)
-    numbers = made.numbers
-    through = made.hole_kind == "through"
-    set_down = (made.set_down.least + made.set_down.most) / 2
-    fitted = (numbers["fitted_length_min_mm"] + numbers["fitted_length_max_mm"]) / 2
-    coil = (set_down, set_down + fitted)
-    drilled = math.inf if through else made.drilled
-    bottoming = made.drilled <= numbers["drill_depth_bottoming_mm"]
-    incomplete = tables.constant(
-        "insert_tap_incomplete_bottoming" if bottoming else "insert_tap_incomplete_plug"
+    sink, sizes, through = (
+        inserts.countersink(made.thread),
+        made.numbers,
+        made.hole_kind == "through",
     )
+    set_down = (made.set_down.least + made.set_down.most) / 2
+    fitted = (sizes["fitted_length_min_mm"] + sizes["fitted_length_max_mm"]) / 2
+    tap = "bottoming" if made.drilled <= sizes["drill_depth_bottoming_mm"] else "plug"
     hole = InsertHole(
         pitch=made.thread.pitch,
         half_angle=made.thread.flank_angle / 2,
@@ -226,72 +213,67 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
         major=made.hole.major_min,
         countersink=(sink.diameter_min + sink.diameter_max) / 2,
         countersink_angle=sink.angle,
-        full_thread=math.inf if through else numbers["full_thread_min_mm"],
-        incomplete=incomplete.value,
-        drilled=drilled,
-        thickness=max(part_thickness(case) or 0.0, numbers["part_thickness_min_mm"]),
-        coil=coil,
+        full_thread=math.inf if through else sizes["full_thread_min_mm"],
+        incomplete=tables.constant(f"insert_tap_incomplete_{tap}").value,
+        drilled=math.inf if through else made.drilled,
+        thickness=max(part_thickness(case) or 0.0, sizes["part_thickness_min_mm"]),
+        coil=(set_down, set_down + fitted),
         screw_end=math.nan if case.screw_reach is None else case.screw_reach,
     )
-
-    def limit(
-        least: float, most: float | None, decimals: int = 2, units: str = limits_in
-    ) -> str:  # fmt: skip
-        return words.limits(Range(least=least, most=most, decimals=decimals), system=units)
-
-    def dimensions(units: str) -> list[Dimension]:
-        def between(least: float, most: float | None) -> str:
-            return limit(least, most, units=units)
-
-        installed = between(numbers["fitted_length_min_mm"], numbers["fitted_length_max_mm"])
-        found = [
-            (0.0, coil[0], f"set-down {between(made.set_down.least, made.set_down.most)}"),
-            (*coil, f"installed insert {installed}"),
-        ]
-        if through:
-            thickness = between(numbers["part_thickness_min_mm"], None)
-            found.append((0.0, hole.end, f"thickness {thickness}"))
-        else:
-            full = between(hole.full_thread, None)
-            found.append((0.0, hole.full_thread, f"full thread {full}"))
-            found.append((0.0, drilled, f"drilled depth {between(drilled, case.hole_depth)}"))
-        if case.screw_reach is not None:
-            reach = words.quantity(length(case.screw_reach), system=units, how="4")
-            found.append((0.0, case.screw_reach, f"thread reach of the screw {reach}"))
-        return [
-            Dimension(start=start, end=end, text=text)
-            for start, end, text in sorted(found, key=lambda each: each[1])
-        ]
-
-    diameters = tuple(
-        # Inches have a line of their own.
-        text.replace(" (", "\n(")
-        for text in (
-            limit(made.hole.minor_min, made.hole.minor_max, 3),
-            limit(sink.diameter_min, sink.diameter_max, 1),
+    # Inches have a line of their own.
+    bore, sunk = (
+        words.limits(each, system=limits_in).replace(" (", "\n(")
+        for each in (
+            Range(least=made.hole.minor_min, most=made.hole.minor_max),
+            Range(least=sink.diameter_min, most=sink.diameter_max, decimals=1),
         )
     )
-    return ReportFigure(
-        hole_section(
-            hole,
-            dimensions(limits_in),
-            (
-                Diameter(size=hole.minor, text=f"hole Ø {diameters[0]}"),
-                Diameter(
-                    size=hole.countersink, text=f"countersink Ø {diameters[1]}, {sink.angle:g}°"
-                ),
-            ),
-            system=system,
+    drawn = hole_section(
+        hole,
+        _dimensions(study, hole, limits_in),
+        (
+            Diameter(size=hole.minor, text=f"hole Ø {bore}"),
+            Diameter(size=hole.countersink, text=f"countersink Ø {sunk}, {sink.angle:g}°"),
         ),
-        caption=f"Section of the insert hole{of and f' ({of})'}, class {made.hole.hole_class}, to "
-        "scale. Insert and countersink are drawn at the mean of their limits"
-        + ("" if case.screw_reach is None else "; broken line: end of the screw")
-        + ".",
-        alt="Section through the hole: "
-        + "; ".join(each.text for each in dimensions(_system(study)))
-        + ".",
-        label="" if of else "hole",
+        system=system,
     )
+    return figure(
+        "hole",
+        drawn,
+        study,
+        named=not of,
+        of=of and f" ({of})",
+        hole_class=made.hole.hole_class,
+        screw="" if case.screw_reach is None else "; broken line: end of the screw",
+        told="; ".join(each.text for each in _dimensions(study, hole, _system(study))),
+    )
+
+
+def _dimensions(study: Study, hole: InsertHole, system: str) -> list[Dimension]:
+    """Return the lengths along the axis with their words, the shallowest first."""
+    case, made = study.case, study.sheet
+
+    def between(least: float, most: float | None) -> str:
+        return words.limits(Range(least=least, most=most, decimals=2), system=system)
+
+    fitted = [made.numbers[f"fitted_length_{end}_mm"] for end in ("min", "max")]
+    found = [
+        (0.0, hole.coil[0], f"set-down {between(made.set_down.least, made.set_down.most)}"),
+        (*hole.coil, f"installed insert {between(*fitted)}"),
+    ]
+    if hole.through:
+        thickness = between(made.numbers["part_thickness_min_mm"], None)
+        found.append((0.0, hole.end, f"thickness {thickness}"))
+    else:
+        full = between(hole.full_thread, None)
+        found.append((0.0, hole.full_thread, f"full thread {full}"))
+        depth = between(hole.drilled, case.hole_depth)
+        found.append((0.0, hole.drilled, f"drilled depth {depth}"))
+    if case.screw_reach is not None:
+        reach = words.quantity(length(case.screw_reach), system=system, how="4")
+        found.append((0.0, case.screw_reach, f"thread reach of the screw {reach}"))
+    found.sort(key=lambda each: each[1])
+    return [Dimension(start=start, end=end, text=text) for start, end, text in found]
 
 
 def known() -> Markdown:

@@ -6,9 +6,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
+from ... import words
 from ...joint.margins import CERTIFIED, Margin
 from ...study import Study
-from ..blocks.cells import margin_words
+from ...study.shown import margin_term
 from .notation import Equation, Line, Values, lines_of
 from .of_strength import values
 
@@ -57,8 +58,8 @@ def margin_values(study: Study) -> Mapping[str, Values]:
 
 def mode_words(m: Margin) -> str:
     """Name the failure mode of a margin within a line."""
-    words = margin_words(m)
-    return words[:1].lower() + words[1:]
+    name = words.term(margin_term(m))
+    return name[:1].lower() + name[1:]
 
 
 _AGAINST = ("ultimate", CERTIFIED, "yield", "separation")

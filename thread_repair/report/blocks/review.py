@@ -1,0 +1,450 @@
+"""What a design review asks beyond the comparison: how far it is certain, and what else holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import attrs
+import numpy as np
+from IPython.display import Markdown
+
+from ... import inserts, materials, tables, words
+from ...alternatives import dispositions
+from ...arrays import FloatArray
+from ...case import Case
+from ...facts import Fact, Term, Value, condition, fact, length, number, share, stress
+from ...joint import Evaluation
+from ...joint.records import Effect
+from ...joint.required import RequiredLength
+from ...joint.sharing import JointSharing, sharing_facts
+from ...joint.wall import ENGAGEMENT_RANGE
+from ...sources import Reference, ledger
+from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
+from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
+from ...strength.methods import METHODS
+from ...strength.sharing.statements import published_statements
+from ...strength.strip import Method
+from ...study import Study
+from ...study.evaluation import sweep
+from ...units import number as text_of
+from ...units import percent, show
+from .. import escape
+from ..figure import ReportFigure, ReportTable
+from .cells import cell
+from .comparison import strips
+from .layout import bullets, figure, in_sound_metal, literal, said, table, units
+
+# ---- all methods side by side, and the ratio taken apart
+
+
+def _method(id_: str) -> Method:
+    return METHODS[id_.removesuffix("_unfactored")]
+
+
+def spread_figure(study: Study) -> ReportFigure:
+    """Draw the strip load of the parent by every method, both states, with the screw's band."""
+    from ...study.plots import method_loads
+
+    methods = method_loads(study)
+    known = [each.name for each in methods]
+    every = [_method(id_).title for id_ in strips(study)["original"]]
+    silent = [name for name in every if name not in known]
+    others = [each.name for each in methods if not each.comparable]
+    more = ""
+    if not all(each.in_range for each in methods):
+        more += " *: outside the range that its authors gave."
+    if others:
+        more += f" Grey marks: {', '.join(others)}: not part of the spread."
+    if silent:
+        more += f" Without a value here: {', '.join(silent)}."
+    return figure("method-spread", study.plot.methods(), study, more=more, told=_spread(study))
+
+
+def _spread(study: Study) -> str:
+    """Say between which loads the methods lie that are about wire thread inserts."""
+    parts = []
+    for name, loads in strips(study).items():
+        known = sorted(
+            (
+                (each.capacity, _method(method).title)
+                for method, each in loads.items()
+                if each.capacity > 0 and _method(method).for_wire_inserts
+            ),
+            key=lambda pair: pair[0],
+        )
+        (low, _), (high, _) = known[0], known[-1]
+        ends = (
+            f"{show(load, 'force', system=units(study))} ({title})"
+            for load, title in (known[0], known[-1])
+        )
+        parts.append(
+            f"of the {name} thread from {' to '.join(ends)}, a factor of {text_of(high / low, 2)}"
+        )
+    return f"The published methods give a stripping load {'; '.join(parts)}."
+
+
+def spread_passage(study: Study) -> Markdown:
+    """Say by how much the methods differ here and why, in one paragraph with this case's numbers.
+
+    Nothing is averaged: each method is a convention of its own.
+    """
+    joint, state = study.evaluation.joint, study.evaluation.original
+    cylinder = math.pi * state.sizes.crest * state.engagement
+    found = fact(
+        "spread_why",
+        "info",
+        spread=_spread(study),
+        full=share(strips(study)["original"]["fed_std_h28_unfactored"].area / cylinder),
+        ratio=f"{joint.parent_shear.value / joint.parent_tensile.value:.2f}",
+        left_out=share(0.8 * joint.thread.pitch / state.engagement),
+    )
+    return in_sound_metal(study, said(None, found))
+
+
+def effects_figure(study: Study) -> ReportFigure:
+    """Draw the factors of the pull-out ratio as steps from 1 to the ratio."""
+    told = _steps_in_words(study.evaluation.effects, study.evaluation.pull_out_ratio)
+    return figure("ratio-effects", study.plot.effects(), study, told=told)
+
+
+def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:
+    """Say what raises the ratio, what lowers it and what leaves it, to the digits in the figure."""
+    moved = [part for part in parts if text_of(part.ratio) != text_of(1.0)]
+    told = [f"Steps lead from 1 to the ratio of pull-out strengths, {text_of(ratio)}."]
+    for part in sorted(moved, key=lambda part: part.ratio < 1):
+        verb = "raises" if part.ratio > 1 else "lowers"
+        told.append(f"The {part.name} {verb} it by the factor {text_of(part.ratio)}.")
+    if len(moved) < len(parts):
+        held = [f"the {part.name}" for part in parts if part not in moved]
+        told.append(f"It is left as it is by {', '.join(held)}.")
+    return " ".join(told)
+
+
+# ---- load sharing, and load against travel
+
+
+def sharing_figure(study: Study) -> ReportFigure:
+    """Draw the load of each thread in both states."""
+    found = study.sharing
+    pitch = study.evaluation.joint.thread.pitch
+    told = "; ".join(
+        f"{name}: {percent(float(each.shown.first_thread_share))} on the first of "
+        f"{text_of(each.engagement / pitch)} threads, the maximum line load "
+        f"{text_of(float(each.shown.peak_over_mean))} times the mean"
+        for name, each in found.items()
+    )
+    support = Term("support", found["original"].boundary)
+    return figure("sharing", study.plot.sharing()[0], study, support=support, told=told)
+
+
+def sharing_table(study: Study) -> ReportTable:
+    """Tabulate how the load is shared, what that asks of the parent and what it costs."""
+    rows = [
+        {
+            "state": name,
+            "support": boundary,
+            "coil": "slides" if sliding else "sticks" if name == "repaired" else "none",
+            "shown": shown,
+            "known": None if math.isnan(each.ductility_capacity) else shown,
+        }
+        for name, each in study.sharing.items()
+        for sliding, found in ((False, each.by_boundary), (True, each.sliding))
+        for boundary, shown in found.items()
+    ]
+    return table("sharing", rows, study)
+
+
+def sharing_passage(study: Study) -> Markdown:
+    """Say what the sharing means for the lengths of this case."""
+    found = study.sharing
+    if facts := sharing_facts(found):
+        return in_sound_metal(study, bullets(study, facts, ()).data)
+    text = "; ".join(_enough(name, each) for name, each in found.items())
+    text = f"The parent material is ductile enough for the engaged lengths: {text}."
+    return in_sound_metal(study, escape.markdown(text))
+
+
+def _enough(name: str, each: JointSharing) -> str:
+    return (
+        f"{name}, required slip ratio {text_of(each.ductility_demand)}, available "
+        f"{text_of(each.ductility_capacity)}, load efficiency {percent(each.efficiency)}"
+    )
+
+
+def statements_table() -> ReportTable:
+    """Tabulate what others have published of the load sharing."""
+    return table("sharing-statements", published_statements())
+
+
+def load_slip_figure(study: Study) -> ReportFigure | Markdown:
+    """Draw the load-slip curves; nothing where they are not assessed."""
+    if not study.load_slip.states:
+        return Markdown("")
+    system = units(study)
+    told = "; ".join(
+        f"{words.term(condition(name))} {show(each.last_load, 'force', system=system)} at "
+        f"{show(each.last_travel, 'length', system=system)}, plateau "
+        f"{show(each.plateau, 'force', system=system)}"
+        for name, each in study.load_slip.states.items()
+    )
+    return figure("load-slip", study.plot.load_slip(), study, told=told)
+
+
+def load_slip_passage(study: Study) -> Markdown:
+    """Say what is assumed, where the curves end and what work they take, or why there are none."""
+    text = bullets(study, study.load_slip.facts).data
+    if study.load_slip.states:
+        text = f"{words.term(Term('load_slip', 'assumed'))}\n\n{text}"
+    return in_sound_metal(study, text)
+
+
+# ---- certified bounds
+
+
+def bracket_table(study: Study) -> ReportTable:
+    """The formula's load between its certified bounds, for both states in a thick wall."""
+    rows = [(name, each, _excess(each.excess)) for name, each in study.brackets.items()]
+    return table("bounds", rows, study)
+
+
+def _excess(share: tuple[float, float]) -> str:
+    """By how much, in per cent; what the bounds leave open is a range."""
+    if math.isnan(share[1]):
+        return "not known: no bound certified"
+    least, most = (max(0.0, 100 * each) for each in share)
+    return f"{least:.1f} % to {most:.1f} %" if least >= 0.05 else f"at most {most:.1f} %"
+
+
+def wall_figure(study: Study) -> ReportFigure:
+    """What a boss leaves of the strip load, for both states and both supports."""
+    return figure("wall", study.plot.wall()[0], study)
+
+
+def smallest_boss(study: Study) -> Markdown:
+    """The boss from which on the repair is certain to be at least as strong."""
+    low, high = ENGAGEMENT_RANGE
+    holes = []
+    for state in study.evaluation.states.values():
+        major, area = state.sizes.hole_major, state.mode("parent_thread_strip").area
+        engaged = float(np.clip(state.engagement, low * major, high * major))
+        holes.append(TappedHole(major=major, area=area, engagement=engaged))
+    lines = []
+    for support, where in (("base", "supported at its base"), ("face", "supported on its face")):
+        found = smallest_boss_not_weaker(*holes, support)
+        text = _from(found.certain, found.possible, found.searched, units(study))
+        lines.append(f"- In a boss {where}, the repaired thread is {escape.markdown(text)}.")
+    return in_sound_metal(study, "\n".join(lines))
+
+
+def _from(certain: float, possible: float, searched: tuple[float, float], system: str) -> str:
+    low, high, sure, maybe = (
+        show(each, "length", system=system) for each in (*searched, certain, possible)
+    )
+    if np.isnan(certain):
+        return f"not certain to be as strong as the original in any boss from {low} to {high}"
+    if certain <= searched[0]:
+        return f"at least as strong as the original from {low} on"
+    text = f"certain to be at least as strong as the original from {sure} on"
+    weaker = np.isfinite(possible) and possible > searched[0]
+    return f"{text}, and certainly weaker below {maybe}" if weaker else text
+
+
+# ---- required length
+
+
+def required_table(study: Study) -> ReportTable:
+    """Tabulate the required lengths for the weakest and the strongest screw, by method."""
+    original = {each.method: each for each in study.required if each.state == "original"}
+    rows = [
+        (
+            "reference method" if each.is_verdict else each.title,
+            _lengths(original[each.method], units(study)),
+            _lengths(each, units(study)),
+            each.nominal_strongest,
+            f"{_diameters(each.standard_weakest)} … {_diameters(each.standard_strongest)}",
+        )
+        for each in study.required
+        if each.state == "repaired"
+    ]
+    # why a method has no length, where it is not that none is enough
+    reasons = dict.fromkeys(
+        f"{each.title}: "
+        + " ".join(words.sentence(reason, system=units(study)) for reason in each.reasons)
+        for each in study.required
+        if each.reasons
+    )
+    told = "".join(f". {text.removesuffix('.')}" for text in reasons)
+    return table("required", rows, study, reasons=told)
+
+
+def _lengths(each: RequiredLength, system: str) -> str:
+    one = "inch" if system == "inch" else "SI"  # two systems do not fit this column
+    return f"{cell(each.weakest, 'length', one)} … {cell(each.strongest, 'length', one)}"
+
+
+def _diameters(value: float) -> str:
+    return "–" if math.isnan(value) else f"{value:g} D"
+
+
+def recommendation(study: Study) -> Markdown:
+    """Say which standard insert serves, what it asks of hole and screw, and what the table says."""
+    return in_sound_metal(study, said(study, _best(study), _table(study)))
+
+
+def _best(study: Study) -> Fact:
+    best, joint = study.recommended, study.evaluation.joint
+    if math.isnan(best.diameters):
+        return best.reason
+    return fact(
+        "recommended_insert",
+        "info",
+        diameters=number(best.diameters),
+        length=length(best.length),
+        reason=best.reason,
+        reach=length(best.reach),
+        bottoming=length(best.drilled_bottoming),
+        plug=length(best.drilled_plug),
+        proposed_diameters=number(joint.insert_length / joint.thread.major),
+        proposed=length(joint.insert_length),
+    )
+
+
+def _table(study: Study) -> Fact:
+    check = study.table_check
+    if check is None:
+        return fact("table_not_listed", "info")
+    needed = (
+        fact("table_none_enough", "info")
+        if math.isnan(check.needed_diameters)
+        else fact("table_needed", "info", needed=number(float(check.needed_diameters)))
+    )
+    if math.isnan(check.table_diameters):
+        return fact("table_no_length", "info", needed=needed)
+    known: dict[str, Value] = {
+        "asked": number(float(check.table_diameters)),
+        "screw": study.evaluation.joint.screw.id,
+        "tensile": stress(check.screw_tensile_max),
+        "shear": stress(float(check.tabulated_shear)),
+        "needed": needed,
+    }
+    if math.isnan(check.hidden_factor):
+        return fact("table_length", "info", **known)
+    return fact("table_length_factor", "info", factor=number(float(check.hidden_factor)), **known)
+
+
+# ---- the case swept over every parent
+
+#: More names than these make a caption longer than its picture.
+_MOST_NAMED = 8
+
+
+def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
+    """Draw every parent whose strength is known, with both states and the insert it needs.
+
+    `metals` is "wrought aluminium", "cast aluminium" or "others". A sentence where no strength is
+    known.
+    """
+    from ...figures.parents import ParentRow, all_parents
+
+    case, joint = study.case, study.evaluation.joint
+    groups = {
+        each.id: each.group
+        for each in materials.parents()
+        if metals == (each.group if each.group.endswith("aluminium") else "others")
+    }
+    names = list(groups)
+    original = _column(case, names, "original", joint.engagement)
+    repaired = _column(case, names, "repaired", joint.insert_length)
+    columns = (names, groups.values(), original, repaired, _needed(case, names, joint.thread.major))
+    order = list(dict.fromkeys(groups.values()))
+    rows = [
+        ParentRow(name=name, group=group, original=before, repaired=after, needed=needed)
+        for name, group, before, after, needed in zip(*columns, strict=True)
+        if np.isfinite(before) and np.isfinite(after)
+    ]
+    if not rows:
+        return literal(f"No parent among {', '.join(order)} has a strength for this case.")
+    rows.sort(key=lambda row: order.index(row.group))
+    known = {row.name for row in rows}
+    missing = [name for name in names if name not in known]
+    named = ", ".join(missing) if len(missing) <= _MOST_NAMED else f"{len(missing)} parents"
+    drawn = all_parents(rows, study.evaluation, system=units(study))
+    return figure(
+        "parents",
+        drawn,
+        label=f"parents-{metals.split()[0]}",
+        parents=str(len(rows)),
+        names=", ".join(order),
+        screw=joint.screw.id,
+        lost=f" Left out, without a strength here: {named}." if missing else "",
+        groups=str(len(order)),
+        better=str(sum(row.repaired >= row.original for row in rows)),
+    )
+
+
+def _column(case: Case, names: list[str], state: str, length: float) -> FloatArray:
+    found = sweep(case, engagement=length, parent=names)
+    loads: FloatArray = found["pull_out_N"][found["state"] == state]
+    return loads
+
+
+def _needed(case: Case, names: list[str], major: float) -> FloatArray:
+    """Shortest standard insert, in diameters, by parent; NaN where none lets the screw break."""
+    free = attrs.evolve(case, screw_reach=None)
+    lengths = np.array(inserts.LENGTHS)
+    found = sweep(free, engagement=lengths * major, parent=names)
+    repaired = found["state"] == "repaired"
+    with np.errstate(invalid="ignore"):
+        holds = (
+            np.minimum(found["pull_out_N"], found["boss_wall_N"]) >= found["screw_tension_max_N"]
+        )[repaired].reshape(len(names), len(lengths))
+    needed: FloatArray = np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
+    return needed
+
+
+# ---- what the sources say
+
+
+def disagreements_table(study: Study) -> ReportTable:
+    """Tabulate the positions of the sources, issue by issue."""
+    rows, last = [], ""
+    for issue, position, reference in _positions(study):
+        rows.append(("" if issue == last else issue, position, reference))
+        last = issue
+    return table("disagreements", rows)
+
+
+def _positions(study: Study) -> Iterator[tuple[str, str, Reference]]:
+    for row in tables.rows("disagreements.csv"):
+        value = {"value": stress(float(row["stress_MPa"] or "nan"))}
+        position = words.filled(row["position"], value, system=units(study))
+        yield row["issue"], position, tables.reference(row)
+    for rule in inserts.set_down_rules(study.evaluation.joint.thread):
+        yield "Set-down of the insert", rule.words, rule.reference
+    for row in tables.rows("no_go_rules.csv"):
+        yield "Entry of the NO-GO gauge", row["words"], tables.reference(row)
+
+
+def with_every_source(evaluation: Evaluation) -> Evaluation:
+    """Return the evaluation with the sources of all that stands beside its verdict.
+
+    They are those of the rival methods, of the statements on load sharing, of the dispositions
+    of the trade and of the points on which sources disagree.
+    """
+    disagreed = tables.rows("disagreements.csv")
+    references = (
+        *evaluation.references,
+        *(reference for method in METHODS.values() for reference in method.references),
+        *(statement.reference for statement in published_statements()),
+        *(each.reference for each in dispositions().values()),
+        *(tables.reference(row, row["issue"].lower()) for row in disagreed),
+    )
+    return replace(evaluation, references=ledger(references))
+
+
+def references(study: Study) -> tuple[Reference, ...]:
+    """Return where probabilities, bounds and curves come from, for the ledger."""
+    bounds = (each for found in study.brackets.values() for each in found.references)
+    return (*study.chances.references, *bounds, *WALL_REFERENCES, *study.load_slip.references)

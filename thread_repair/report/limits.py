@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-
 import numpy as np
 from scipy import special
 
@@ -11,32 +9,22 @@ from ..uncertainty.pull_tests.evidence import GroupEvidence
 from ..uncertainty.pull_tests.tolerance import Bound
 from ..units import plain
 from .formulas import Equation, Line, Values
-
-_SAMPLE = ("specimen-mean", "specimen-deviation", "specimen-geometric", "specimen-logarithms")
+from .formulas import equations as of_subject
 
 
 def equations(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation, ...]:
     """Return the equations of a record: moments, tolerance factor, limit by each distribution."""
-    found: dict[str, list[Line]] = {}
+    lines: dict[str, list[Line]] = {}
     for each in groups:
         if not each.bounds:
             continue
         label = _label(each, groups, system)
-        for id_ in _SAMPLE:
-            found.setdefault(id_, []).append(Line(label=label, values=sample_values(each)))
+        lines.setdefault("sample", []).append(Line(label=label, values=sample_values(each)))
         for bound in each.bounds:
             line = Line(label=f"{label}, {bound.claim}", values=_of_bound(each, bound))
-            if bound.method == "normal":
-                found.setdefault("tolerance-factor", []).append(line)
-            found.setdefault(f"limit-{bound.method}", []).append(line)
-    return tuple(Equation(id=id_, lines=tuple(lines)) for id_, lines in _ordered(found))
-
-
-def _ordered(found: Mapping[str, list[Line]]) -> Iterator[tuple[str, list[Line]]]:
-    """Yield what is defined before what uses it."""
-    first = (*_SAMPLE, "tolerance-factor")
-    yield from ((id_, found[id_]) for id_ in first if id_ in found)
-    yield from ((id_, lines) for id_, lines in found.items() if id_ not in first)
+            lines.setdefault(f"limit-{bound.method}", []).append(line)
+    lines["tolerance-factor"] = lines.get("limit-normal", [])
+    return of_subject("limits", lines)
 
 
 def _label(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import cache
+from types import MappingProxyType
 from typing import Any
 
 from ... import files
@@ -53,9 +54,10 @@ class Symbol:
 _BARE = frozenset({"number", "margin", "angle"})
 
 
-def forms() -> Any:
-    """Return symbols and equations as their file has them."""
-    return files.data("equations.toml")
+def forms(subject: str) -> Mapping[str, Mapping[str, Any]]:
+    """Return the equations of a subject as their file has them."""
+    found: Mapping[str, Mapping[str, Any]] = files.data("equations.toml")["equations"][subject]
+    return found
 
 
 @cache
@@ -63,7 +65,7 @@ def symbols() -> Mapping[str, Mapping[str, Symbol]]:
     """Return the symbols by group and id."""
     return {
         group: {id_: Symbol(**each) for id_, each in found.items()}
-        for group, found in forms()["symbols"].items()
+        for group, found in files.data("equations.toml")["symbols"].items()
     }
 
 
@@ -84,83 +86,107 @@ class Line:
     values: Values
     given: str = ""
 
+    @property
+    def state(self) -> str:
+        """The condition that the label begins with."""
+        return self.label.partition(",")[0]
+
+    def knows(self, ids: Iterable[str]) -> bool:
+        """Whether there is a number for every symbol."""
+        return not any(math.isnan(self.values.get(id_, math.nan)) for id_ in ids)
+
+    def named(self, label: str = "", /, **more: float) -> Line:
+        """Return the line with more numbers, and with another label, if one is given."""
+        return replace(self, label=label or self.label, values={**self.values, **more})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Equation:
-    """An equation of a study: id of its form, and a line for each condition or case."""
+    """An equation of a study: its form, and a line for each condition or case."""
 
     id: str
+    result: str
+    form: str
+    bare: bool
     lines: tuple[Line, ...]
-    form: str = ""
-    uses: frozenset[str] = field(init=False)
 
-    def __post_init__(self) -> None:
-        """Look up the form, and the symbols in it."""
-        found = forms()["equations"][self.id]
-        form = self.form or str(found["form"])
-        if (
-            not self.form
-            and "plain" in found
-            and not any(line.values["M_p"] for line in self.lines)
-        ):
-            form = str(found["plain"])
-        object.__setattr__(self, "form", form)
-        object.__setattr__(self, "uses", frozenset((self.result, *_PLACE.findall(form))))
+    @property
+    def uses(self) -> set[str]:
+        """Ids of the symbols in it."""
+        return {self.result, *_PLACE.findall(self.form)}
 
     @property
     def label(self) -> str:
         """Label for references."""
         return label_of(self.id)
 
-    @property
-    def result(self) -> str:
-        """Id of the symbol on the left."""
-        return str(forms()["equations"][self.id]["result"])
-
     def latex(self, system: str) -> str:
         """Return the equation in signs, and below it every line with its numbers."""
-        bare = bool(forms()["equations"][self.id].get("bare"))
-        rows = [rf"{symbol(self.result).sign} &= {_signs(self.form)}"]
+        result = symbol(self.result)
+        rows = [rf"{result.sign} &= {_signs(self.form)}"]
         for line in self._merged(system):
-            first = SYSTEMS[system][0]
-            result = symbol(self.result)
-            ends = [_with_unit(result, line.values[self.result], each) for each in SYSTEMS[system]]
-            end = ends[0] + "".join(
-                rf"\ \left({each}\right)" for each in ends[1:] if each != ends[0]
+            first, *more = dict.fromkeys(
+                _with_unit(result, line.values[self.result], each) for each in SYSTEMS[system]
             )
+            end = first + "".join(rf"\ \left({each}\right)" for each in more)
+            label = rf"\quad\text{{({line.label})}}" if line.label else ""
             if line.given:
-                rows.append(rf"&= {end}\quad\text{{for }}{_signs(line.given)}")
-            else:
-                put_in = _numbers(self.form, line.values, first, bare=bare)
-                wide = _width(put_in) + _width(end) + _LABEL * len(line.label)
-                end = rf"{end}\quad\text{{({line.label})}}" if line.label else end
-                rows += (
-                    [f"&= {put_in}", f"&= {end}"] if wide > _WIDEST else [f"&= {put_in} = {end}"]
-                )
+                rows.append(rf"&= {end}\quad\text{{for }}{_signs(line.given)}{label}")
                 continue
-            if line.label:
-                rows[-1] += rf"\quad\text{{({line.label})}}"
+            put_in = _numbers(self.form, line.values, SYSTEMS[system][0], bare=self.bare)
+            wide = _width(put_in) + _width(end) + _LABEL * len(line.label) > _WIDEST
+            rows += [f"&= {put_in}"] if wide else []
+            rows.append(f"&= {end}{label}" if wide else f"&= {put_in} = {end}{label}")
         return r"\begin{aligned} " + r" \\ ".join(rows) + r" \end{aligned}"
 
     def _merged(self, system: str) -> Iterator[Line]:
         """Yield the lines; those of both conditions that print the same as one."""
-        first = SYSTEMS[system][0]
-
-        def shown(line: Line) -> tuple[str, ...]:
-            return (
-                line.given,
-                *(symbol(id_).text(line.values[id_], each)
-                  for id_ in sorted(self.uses) for each in (SYSTEMS[system] if id_ == self.result
-                  else (first,)) if not line.given or id_ == self.result),
-            )  # fmt: skip
-
         groups: dict[tuple[str, ...], list[Line]] = {}
         for line in self.lines:
+            printed_ = [symbol(self.result).text(line.values[self.result], each)
+                        for each in SYSTEMS[system]]  # fmt: skip
+            printed_ += [] if line.given else [
+                symbol(id_).text(line.values[id_], SYSTEMS[system][0]) for id_ in sorted(self.uses)
+            ]  # fmt: skip
             ending = line.label.removeprefix("original").removeprefix("repaired")
-            groups.setdefault((ending, *shown(line)), []).append(line)
+            groups.setdefault((ending, line.given, *printed_), []).append(line)
         for (ending, *_), same in groups.items():
             label = ending.removeprefix(", ") if len(same) > 1 else same[0].label
             yield replace(same[0], label=label)
+
+
+def equations(
+    subject: str,
+    lines: Mapping[str, Iterable[Line]],
+    made: Mapping[str, str] = MappingProxyType({}),
+    given: Mapping[str, Callable[[Values], str]] = MappingProxyType({}),
+) -> tuple[Equation, ...]:
+    """Return the equations of a subject that have a line with a number for every symbol.
+
+    Parameters
+    ----------
+    subject : as the file of the equations names it
+    lines : by the name that the file has for what an equation has a line for
+    made : forms that take the place of those in the file, by id; an empty one: no equation
+    given : why a result stands without the form, from the numbers of a line, by id of the equation
+    """
+    found = []
+    for id_, spec in forms(subject).items():
+        form, own = made.get(id_, spec["form"]), []
+        for name in spec.get("lines", "condition").replace("own", id_).split():
+            for line in lines.get(name, ()):
+                why = given[id_](line.values) if id_ in given else ""
+                if form and line.knows((spec["result"], *_PLACE.findall(why or form))):
+                    own.append(replace(line, given=why))
+        if "plain" in spec and id_ not in made and not any(line.values["M_p"] for line in own):
+            form = spec["plain"]
+        if form and own:
+            found.append(
+                Equation(
+                    id=id_, result=spec["result"], form=form, bare="bare" in spec, lines=tuple(own)
+                )
+            )
+    return tuple(found)
 
 
 #: Signs and digits side by side that a line has room for, and how much of it a letter takes.
@@ -224,9 +250,6 @@ def label_of(id_: str) -> str:
     return f"eq:{id_.replace('_', '-')}"
 
 
-def lines_of(found: Mapping[str, Values], label: str = "") -> tuple[Line, ...]:
+def lines_of(found: Mapping[str, Values]) -> tuple[Line, ...]:
     """Return a line for each condition."""
-    return tuple(
-        Line(label=f"{state}, {label}" if label else state, values=each)
-        for state, each in found.items()
-    )
+    return tuple(Line(label=state, values=each) for state, each in found.items())

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 
 from ... import words
 from ...joint.margins import CERTIFIED, Margin
 from ...study import Study
 from ...study.shown import margin_term
-from .notation import Equation, Line, Values, lines_of
+from .notation import Equation, Line, Values, equations, lines_of
 from .of_strength import values
+
+_AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
 
 
 def margin(study: Study) -> tuple[Equation, ...]:
@@ -23,25 +23,15 @@ def margin(study: Study) -> tuple[Equation, ...]:
             least[key] = each
     if not least:
         return ()
-    of_strength = values(study)
     ordered = sorted(least.values(), key=lambda m: _AGAINST.index(m.against))
-    loads = tuple(Line(label=f"{m.state}, {mode_words(m)}", values=of_margin(m)) for m in ordered)
-    carried = tuple(line for m, line in zip(ordered, loads, strict=True) if m.mode != "separation")
-    apart = tuple(line for m, line in zip(ordered, loads, strict=True) if m.mode == "separation")
-    for state, found in margin_values(study).items():
-        of_strength[state] |= found
-    both = lines_of(of_strength)
-    return (
-        *(Equation(id=id_, lines=lines) for id_, name in _YIELDS.items()
-          if (lines := _yield_lines(study, both, name))),
-        *(() if math.isnan(both[0].values["c_l"]) else (Equation(id="certified", lines=both),)),
-        Equation(id="demand", lines=carried),
-        *((Equation(id="separation-demand", lines=apart),) if apart else ()),
-        Equation(id="margin", lines=loads),
-    )  # fmt: skip
-
-
-_YIELDS = {"parent-yield": "F_ny", "screw-yield": "F_y"}
+    more = margin_values(study)
+    both = lines_of({state: {**found, **more[state]} for state, found in values(study).items()})
+    lines = {
+        "condition": both,
+        "yield": [line for each in both for line in _at_yield(study, each)],
+        "margin": [Line(label=f"{m.state}, {mode_words(m)}", values=of_margin(m)) for m in ordered],
+    }
+    return equations("margins", lines)
 
 
 def margin_values(study: Study) -> Mapping[str, Values]:
@@ -62,39 +52,26 @@ def mode_words(m: Margin) -> str:
     return name[:1].lower() + name[1:]
 
 
-_AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
-
-
-def of_margin(m: Margin) -> Values:
+def of_margin(m: Margin) -> dict[str, float]:
     """Return the numbers of a margin by symbol."""
-    return {
-        "F_V": m.case.preload, "j": m.case.factor, "j_f": m.case.fitting, "phi": m.case.share,
-        "F_L": m.case.load, "F_D": m.demand, "F_C": m.capacity, "MS": m.margin,
-        "j_s": m.case.factor, "phi_min": 1 - m.case.share,
-    }  # fmt: skip
+    found = {"F_L": m.case.load, "F_D": m.demand, "F_C": m.capacity, "MS": m.margin}
+    if m.mode == "separation":
+        return {**found, "j_s": m.case.factor, "phi_min": 1 - m.case.share}
+    load = {"F_V": m.case.preload, "j": m.case.factor, "j_f": m.case.fitting, "phi": m.case.share}
+    return {**found, **load}
 
 
-def _yield_lines(study: Study, both: tuple[Line, ...], symbol_: str) -> tuple[Line, ...]:
-    """Add the loads at yield: of the screw its own, of the parent thread that of its margins."""
-    lines = []
-    for line in both:
-        state = study.evaluation.states[line.label]
-        if symbol_ == "F_y":
-            loads = [m.capacity for m in state.modes if m.basis == "yield"]
-        else:
-            found = [
-                m for m in study.margins
-                if m.state == line.label and m.against == "yield"
-                and m.mode == "parent_thread_strip"
-            ]  # fmt: skip
-            loads = [m.capacity for m in found if m.case.at is None]
-            if found and not loads and (at := found[0].case.at) is not None:
-                # In service the yield strength is not known, at assembly it is.
-                own = {**line.values, **values(study, at)[line.label]}
-                load = found[0].capacity
-                lines.append(
-                    Line(label=f"{line.label}, at assembly", values={**own, symbol_: load})
-                )
-        if loads:
-            lines.append(replace(line, values={**line.values, symbol_: loads[0]}))
-    return tuple(lines)
+def _at_yield(study: Study, line: Line) -> Iterator[Line]:
+    """Yield the loads at yield: of the screw its own, of the parent thread that of its margins."""
+    screw = [m.capacity for m in study.evaluation.states[line.label].modes if m.basis == "yield"]
+    parent = [
+        m for m in study.margins
+        if (m.state, m.against, m.mode) == (line.label, "yield", "parent_thread_strip")
+    ]  # fmt: skip
+    service = [m.capacity for m in parent if m.case.at is None]
+    if parent and not service and (at := parent[0].case.at) is not None:
+        # In service the yield strength is not known, at assembly it is.
+        own = {**values(study, at)[line.label], "F_ny": parent[0].capacity}
+        yield line.named(f"{line.label}, at assembly", **own)
+    loads = {"F_ny": service, "F_y": screw}
+    yield line.named(**{symbol: found[0] for symbol, found in loads.items() if found})

@@ -32,14 +32,6 @@ def test_a_label_is_a_plain_word():
         ReportFigure(drawn(), caption="c", alt="a", label="x} <script>")
 
 
-def test_decimal_points_line_up():
-    table = ReportTable(["x"], [[1.5], [10], ["100.25"], ["—"]])
-    assert table.alignment == ("decimal",)
-    cells = [line.strip("| ").replace("\\", "") for line in table.markdown().splitlines()[2:]]
-    figure_space, point_space = "\u2007", "\u2008"
-    assert cells[:3] == ["1.5" + figure_space, "10" + point_space + 2 * figure_space, "100.25"]
-
-
 def test_cells_are_literal_unless_marked():
     text = ReportTable(["a|b", Markup("$F$ [kN]")], [["<b>", "x\ny"]]).markdown()
     assert "a\\|b" in text and "$F$ [kN]" in text and "\\<b\\>" in text and "x y" in text
@@ -55,8 +47,10 @@ def test_a_table_that_does_not_fit_together_is_refused():
         ReportTable(["a"], [["x"]], label="t")
 
 
-def test_text_columns_are_left_and_empty_tables_stand():
-    assert ReportTable(["a", "b"], [["x", 1]]).alignment == ("left", "decimal")
+def test_columns_are_left_unless_told_and_empty_tables_stand():
+    assert ReportTable(["a", "b"], [["x", 1]]).alignment == ("left", "left")
+    right = ReportTable(["a"], [["x"]], alignment=["right"])
+    assert "---:" in right.markdown() and "text-align: right" in right.html()
     assert ReportTable(["a"], []).markdown().count("\n") == 1
 
 

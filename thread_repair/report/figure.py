@@ -10,7 +10,6 @@ import base64
 import contextlib
 import io
 import re
-import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, cast
@@ -28,18 +27,10 @@ __all__ = ["FillIn", "Markup", "ReportFigure", "ReportTable", "SignOff"]
 #: Key of the metadata that a displayed figure carries through the executed notebook.
 METADATA = "thread_repair"
 
-ALIGNMENTS = ("left", "center", "right", "decimal")
+#: Sides of a column, and how a pipe table marks them.
+ALIGNMENTS = {"left": ":---", "center": ":---:", "right": "---:"}
 
 _LABEL = re.compile(r"[a-z][a-z0-9-]*\Z")
-_NUMBER = re.compile(r"(?P<head>[-+−<>≤≥±]?[\d  ,]*\d|[-+−]?)(?P<tail>\.\d+)?(?P<rest>\D.*)?\Z")
-
-# As wide as a digit and as a full stop in the fonts of the templates.
-_FIGURE_SPACE, _POINT_SPACE = "\u2007", "\u2008"
-
-
-def _shown(cell: object) -> object:
-    """Return a cell for JupyterLab, which knows no numbers of equations: their labels."""
-    return re.sub(r"\[-@eq:([\w-]+)\]", r"\1", cell) if isinstance(cell, Markup) else cell
 
 
 def _checked_label(label: str) -> str:
@@ -81,10 +72,13 @@ class ReportFigure:
     def _repr_mimebundle_(
         self, include: object = None, exclude: object = None
     ) -> tuple[dict[str, str], dict[str, Any]]:
+        png = io.BytesIO()
         with _laid_out(self.figure):
-            svg, png = _svg(self.figure), _png(self.figure)
+            svg = _svg(self.figure)
+            # 160 mm make 1260 dots: sharp in print
+            self.figure.savefig(png, format="png", dpi=200, metadata={"Software": None})
         width_mm = round(float(self.figure.get_size_inches()[0]) * 25.4, 2)
-        encoded = base64.b64encode(png).decode("ascii")
+        encoded = base64.b64encode(png.getvalue()).decode("ascii")
         caption = escape.html(str(self.caption))
         data = {
             "text/html": (
@@ -109,11 +103,9 @@ class ReportFigure:
 def _laid_out(figure: Figure) -> Iterator[None]:
     """Lay the figure out once for both pictures: it takes as long as drawing one."""
     engine = figure.get_layout_engine()
-    if engine is None:
-        yield
-        return
-    engine.execute(figure)
-    figure.set_layout_engine("none")
+    if engine is not None:
+        engine.execute(figure)
+        figure.set_layout_engine("none")
     try:
         yield
     finally:
@@ -121,46 +113,18 @@ def _laid_out(figure: Figure) -> Iterator[None]:
 
 
 def _svg(figure: Figure) -> str:
-    """Draw the figure with its text as outlines, the same bytes every time."""
+    """Draw the figure with its text as outlines, the same bytes every time.
+
+    Transparent, so that the mark of a draft shows behind it.
+    """
     import matplotlib
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
 
-    buffer = io.StringIO()
+    drawn = io.StringIO()
     settings: Any = {"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}
-    # Transparent, so that the mark of a draft shows behind it. `savefig` would draw everything
-    # once more, for a layout that is done already.
-    with matplotlib.rc_context(settings), _transparent(figure):
-        canvas: Any = FigureCanvasSVG(figure)
-        canvas.print_svg(buffer, metadata={"Date": None, "Creator": None})
-    return buffer.getvalue()
-
-
-@contextlib.contextmanager
-def _transparent(figure: Figure) -> Iterator[None]:
-    every = [inner for axes in figure.axes for inner in (axes, *axes.child_axes)]
-    grounds = [figure.patch, *(axes.patch for axes in every)]
-    colours = [ground.get_facecolor() for ground in grounds]
-    for ground in grounds:
-        ground.set_facecolor("none")
-    try:
-        yield
-    finally:
-        for ground, colour in zip(grounds, colours, strict=True):
-            ground.set_facecolor(colour)
-
-
-def _png(figure: Figure) -> bytes:
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-
-    buffer = io.BytesIO()
-    dpi = figure.get_dpi()
-    figure.set_dpi(200)  # 160 mm make 1260 dots: sharp in print
-    try:
-        canvas: Any = FigureCanvasAgg(figure)
-        canvas.print_png(buffer, metadata={"Software": None})
-    finally:
-        figure.set_dpi(dpi)
-    return buffer.getvalue()
+    nothing: Any = {"Date": None, "Creator": None}
+    with matplotlib.rc_context(settings):
+        figure.savefig(drawn, format="svg", transparent=True, metadata=nothing)
+    return drawn.getvalue()
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,9 +141,8 @@ class ReportTable:
         Printed above with the number; empty for a small table that needs no number.
     label : str, optional
         Name for cross references: label "margins" is written `@tbl:margins`.
-    alignment : sequence of {"left", "center", "right", "decimal"}, optional
-        One per column. "decimal" lines up the decimal points. Default: decimal where every cell
-        of the column is a number, else left.
+    alignment : sequence of {"left", "center", "right"}, optional
+        One per column. Default: left.
     lead : str
         Markdown before the table, such as the sentence that refers to it.
     """
@@ -188,58 +151,30 @@ class ReportTable:
     rows: Sequence[Sequence[object]]
     caption: str = field(default="", kw_only=True)
     label: str = field(default="", kw_only=True)
-    alignment: Sequence[str] | None = field(default=None, kw_only=True)
+    alignment: Sequence[str] = field(default=(), kw_only=True)
     lead: str = field(default="", kw_only=True)
 
     def __post_init__(self) -> None:
-        rows = tuple(tuple(row) for row in self.rows)
-        object.__setattr__(self, "rows", rows)
-        object.__setattr__(self, "header", tuple(self.header))
+        columns = len(self.header)
+        object.__setattr__(self, "rows", tuple(map(tuple, self.rows)))
+        object.__setattr__(self, "alignment", tuple(self.alignment) or ("left",) * columns)
         name = f"table {self.label or self.caption!s:.40}"
-        for row in rows:
-            if len(row) != len(self.header):
-                raise InputError(
-                    f"{name}: a row has {len(row)} cells, the header has {len(self.header)}"
-                )
+        for row in self.rows:
+            if len(row) != columns:
+                raise InputError(f"{name}: a row has {len(row)} cells, the header has {columns}")
         if self.label and not self.caption:
             raise InputError(f"{name}: a labelled table needs a caption")
         _checked_label(self.label)
-        given = (
-            self.alignment
-            if self.alignment is not None
-            else _default_alignment(rows, len(self.header))
-        )
-        if len(given) != len(self.header) or not set(given) <= set(ALIGNMENTS):
+        if len(self.alignment) != columns or not set(self.alignment) <= set(ALIGNMENTS):
             raise InputError(
                 f"{name}: alignment must name one of {', '.join(ALIGNMENTS)} for each "
-                f"of the {len(self.header)} columns, got {given!r}"
+                f"of the {columns} columns, got {self.alignment!r}"
             )
-        object.__setattr__(self, "alignment", tuple(given))
-
-    def _cells(self) -> list[list[str]]:
-        """Return the body as Markdown, numbers padded so that their points line up."""
-        assert self.alignment is not None
-        columns = (
-            [
-                _decimal_column(column)
-                if how == "decimal"
-                else [escape.markdown(c) for c in column]
-                for how, column in zip(self.alignment, zip(*self.rows, strict=True), strict=True)
-            ]
-            if self.rows
-            else []
-        )
-        return [list(row) for row in zip(*columns, strict=True)]
 
     def markdown(self) -> str:
         """Return the table as a pandoc pipe table."""
-        assert self.alignment is not None
-        marks = {"left": ":---", "center": ":---:", "right": "---:", "decimal": "---:"}
-        lines = [
-            [escape.markdown(head) for head in self.header],
-            [marks[how] for how in self.alignment],
-            *self._cells(),
-        ]
+        head, *body = ([escape.markdown(c) for c in row] for row in (self.header, *self.rows))
+        lines = [head, [ALIGNMENTS[how] for how in self.alignment], *body]
         text = "\n".join("| " + " | ".join(line) + " |" for line in lines)
         if self.caption:
             label = f" {{#tbl:{self.label}}}" if self.label else ""
@@ -247,21 +182,18 @@ class ReportTable:
         return f"{self.lead}\n\n{text}" if self.lead else text
 
     def html(self) -> str:
-        """Return the table for JupyterLab."""
-        assert self.alignment is not None
-        style = [
-            'style="text-align: ' + how.replace("decimal", "right") + '"' for how in self.alignment
-        ]
+        """Return the table for JupyterLab, which knows no numbers of equations: their labels."""
 
         def row(tag: str, cells: Iterable[object]) -> str:
-            return (
-                "<tr>"
-                + "".join(
-                    f"<{tag} {how}>{escape.html(_shown(cell))}</{tag}>"
-                    for how, cell in zip(style, cells, strict=True)
-                )
-                + "</tr>"
+            shown = (
+                re.sub(r"\[-@eq:([\w-]+)\]", r"\1", each) if isinstance(each, Markup) else each
+                for each in cells
             )
+            inner = (
+                f'<{tag} style="text-align: {how}">{escape.html(each)}</{tag}>'
+                for how, each in zip(self.alignment, shown, strict=True)
+            )
+            return f"<tr>{''.join(inner)}</tr>"
 
         caption = f"<caption>{escape.html(self.caption)}</caption>" if self.caption else ""
         body = "".join(row("td", cells) for cells in self.rows)
@@ -272,39 +204,6 @@ class ReportTable:
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         plain = "\n".join("\t".join(map(str, row)) for row in (self.header, *self.rows))
         return {"text/markdown": self.markdown(), "text/html": self.html(), "text/plain": plain}
-
-
-def _default_alignment(rows: Sequence[Sequence[object]], count: int) -> tuple[str, ...]:
-    def numeric(cell: object) -> bool:
-        text = str(cell).strip()
-        return text in ("", "-", "–", "—") or bool(
-            re.match(r"[-+−<>≤≥±]?\s*\d[\d  ,]*(\.\d+)?\Z", text)
-        )
-
-    return tuple(
-        "decimal" if rows and all(numeric(row[i]) for row in rows) else "left" for i in range(count)
-    )
-
-
-def _decimal_column(cells: Iterable[object]) -> list[str]:
-    """Pad each number on the right, so that a right-aligned column lines up its points."""
-    texts = [escape.visible(cell) for cell in cells]
-    tails = []
-    for text in texts:
-        match = _NUMBER.match(text)
-        tails.append(len(match["tail"] or "") if match and not match["rest"] else None)
-    longest = max((tail for tail in tails if tail is not None), default=0)
-    padded = []
-    for cell, text, tail in zip(cells, texts, tails, strict=True):
-        if isinstance(cell, Markup):
-            padded.append(escape.markdown(cell))
-            continue
-        pad = ""
-        if tail is not None and tail < longest:
-            digits = longest - tail if tail else longest - 1
-            pad = ("" if tail else _POINT_SPACE) + _FIGURE_SPACE * digits
-        padded.append(escape.markdown(text) + pad)
-    return padded
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,15 +219,9 @@ class SignOff:
     names: Mapping[str, str]
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
-        table = ReportTable(
-            ["Role", "Name", "Signature", "Date"],
-            [[role, name, "", ""] for role, name in self.names.items()],
-            alignment=["left"] * 4,
-        )
-        text = textwrap.dedent("""\
-            ::: {{.sign-off}}
-            {table}
-            :::""").format(table=table.markdown())
+        rows = [(role, name, "", "") for role, name in self.names.items()]
+        table = ReportTable(["Role", "Name", "Signature", "Date"], rows)
+        text = f"::: {{.sign-off}}\n{table.markdown()}\n:::"
         return {"text/markdown": text, "text/html": table.html(), "text/plain": str(self.names)}
 
 

@@ -49,7 +49,6 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
 
 def table(shown: ReportTable) -> str:
     """Return a table of a report as lines of text; long cells take several lines."""
-    assert shown.alignment is not None
     body = [[_wrapped(cell, _CELL) for cell in row] for row in shown.rows]
     widest = [
         max((len(line) for cell in column for line in cell), default=0)

@@ -232,7 +232,7 @@ def smallest_boss(study: Study) -> Markdown:
         holes.append(TappedHole(major=major, area=area, engagement=engaged))
     lines = []
     for support, where in (("base", "supported at its base"), ("face", "supported on its face")):
-        found = smallest_boss_not_weaker(*holes, support)
+        found = smallest_boss_not_weaker(holes[0], holes[1], support)
         text = _from(found.certain, found.possible, found.searched, units(study))
         lines.append(f"- In a boss {where}, the repaired thread is {escape.markdown(text)}.")
     return in_sound_metal(study, "\n".join(lines))

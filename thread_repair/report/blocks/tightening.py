@@ -98,6 +98,7 @@ def line(study: Study) -> Markdown:
 
 def preload_figure(study: Study) -> ReportFigure | Markdown:
     """Draw the preload ranges of both conditions against stripping, yield and separation."""
+
     def force(value: float) -> str:
         return show(value, "force", system=units(study))
 

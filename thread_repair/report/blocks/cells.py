@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ... import sources, words
-from ...facts import Fact, Range, Term, Value
+from ...facts import Fact, Quantity, Range, Term, Value
 from ...sources import Reference
 from ...tightening import Band
 from ...units import decimals_of, number, percent, printed, side_by_side, signed, unit_of
@@ -141,8 +141,8 @@ class Column:
             return words.term(Term(self.more[0], str(value)), *self.more[1:])
         if isinstance(value, Fact):
             return words.sentence(value, system=system)
-        if isinstance(value, Range):
-            return words.limits(value, system=system)
+        if isinstance(value, Range | Quantity | Term):
+            return words.filled("{value}", {"value": value}, system=system)
         if self.how == "place":
             return place(value)
         if self.how == "eq":

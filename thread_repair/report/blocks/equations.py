@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from IPython.display import Markdown
 
-from ... import inserts, threads
+from ... import inserts, threads, words
 from ...joint.sizes import basic_diameters
 from ...strength import primary
 from ...strength.strip import STATES
@@ -19,18 +19,6 @@ from ..figure import Markup, ReportTable
 from ..formulas import Equation, Symbol, Values
 from .cells import diameter, place
 from .layout import in_sound_metal, table, units
-
-_TITLES = {
-    "strengths": "Strengths",
-    "areas": "Areas and pressure",
-    "factors": "Factors",
-    "modes": "Failure modes",
-    "lengths": "Length at which the screw fails first",
-    "margins": "Margins of safety",
-    "preload": "Preload from torque",
-    "service": "Preload in service, screw at yield",
-    "torque": "Torque limits",
-}
 
 
 def strength(study: Study) -> Markdown:
@@ -69,23 +57,21 @@ def limits(study: Study) -> Markdown:
 def limit_symbols(study: Study) -> ReportTable:
     """Symbols of the tolerance limits, for both conditions."""
     groups = study.evidence.evidence.groups
-    found = {
-        state: tolerance_limits.sample_values(of_state[0]) if len(of_state) == 1 else {}
-        for state in STATES
-        if (of_state := [g for g in groups if g.group.state == state and g.bounds]) is not None
-    }
-    uses = _uses([tolerance_limits.equations(groups, units(study))])
-    return _symbols_table("limit-symbols", study, found, ("limits",), uses)
+    found: dict[str, Values] = {}
+    for state in STATES:
+        some = [each for each in groups if each.group.state == state and each.bounds]
+        found[state] = tolerance_limits.sample_values(some[0]) if len(some) == 1 else {}
+    every = tolerance_limits.equations(groups, units(study))
+    return _symbols_table("limit-symbols", study, found, ("limits",), _uses([every]))
 
 
 def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> str:
     """Every subject as a heading in bold and its numbered equations."""
     parts = []
+    titles = words.catalogue()["terms"]["equations"]
     for subject, equations in found.items():
-        if equations and subject in _TITLES:
-            parts.append(f"#### {_TITLES[subject]}")
-        for each in equations:
-            parts.append(f"$$ {each.latex(units(study))} $$ {{#{each.label}}}")
+        parts += [f"#### {titles[subject]}"] if equations and subject in titles else []
+        parts += [f"$$ {each.latex(units(study))} $$ {{#{each.label}}}" for each in equations]
     return "\n\n".join(parts)
 
 
@@ -112,12 +98,7 @@ def load_symbols(study: Study) -> ReportTable | Markdown:
     """Symbols of margins and of tightening, for both conditions."""
     if not formulas.margin(study) and study.preloads is None:
         return Markdown("")
-    torque = formulas.tightening_values(study)
-    found = {
-        state: {**each, **torque.get(state, {}), **formulas.margin_values(study)[state]}
-        for state, each in formulas.values(study).items()
-    }
-    uses = _uses(_every(study))
+    found, uses = formulas.values(study), _uses(_every(study))
     return _symbols_table("load-symbols", study, found, ("margins", "tightening"), uses)
 
 
@@ -138,16 +119,15 @@ def _uses(found: Iterable[Iterable[Equation]]) -> set[str]:
 def _symbols_table(
     name: str, study: Study, found: Mapping[str, Values], groups: Iterable[str], uses: set[str]
 ) -> ReportTable:
-    system = units(study)
     rows = []
-    for group in groups:
-        for id_, symbol in formulas.symbols()[group].items():
-            every = [each.get(id_) for each in found.values()]
-            if id_ in uses or (id_ in _ALWAYS and every != [None, None]):
-                missing = "by case" if every == [None, None] else "–"
-                values = [missing if x is None else _value(symbol, x, system) for x in every]
-                rows.append((Markup(f"${symbol.sign}$"), symbol.meaning, *values,
-                             _unit(symbol, system)))  # fmt: skip
+    for id_, symbol in ((i, s) for group in groups for i, s in formulas.symbols()[group].items()):
+        every = [each.get(id_) for each in found.values()]
+        nowhere = every == [None, None]
+        if id_ in uses or (id_ in _ALWAYS and not nowhere):
+            missing = "by case" if nowhere else "–"
+            values = [missing if x is None else _value(symbol, x, units(study)) for x in every]
+            sign = Markup(f"${symbol.sign}$")
+            rows.append((sign, symbol.meaning, *values, _unit(symbol, units(study))))
     return table(name, rows, study)
 
 
@@ -168,23 +148,25 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     lines = formulas.friction_lines(study)
     if not lines:
         return Markdown("")
-    system = units(study)
-    ids = ("mu_G", "mu_K", "k_G", "k", "F_V", "M")
     # A head of a sign alone would be empty to a reader who listens.
-    words = ("Thread friction", "Head friction", "Thread part", "Coefficient", "Preload", "Torsion")
-    shown = [formulas.symbol(id_) for id_ in ids]
+    names = {
+        "mu_G": "Thread friction", "mu_K": "Head friction", "k_G": "Thread part",
+        "k": "Coefficient", "F_V": "Preload", "M": "Torsion",
+    }  # fmt: skip
+    heads, rows = ["Case"], [[line.label] for line in lines]
+    for id_, name in names.items():
+        symbol = formulas.symbol(id_)
+        unit = f", {_unit(symbol, units(study))}" if symbol.unit("SI") else ""
+        heads.append(Markup(f"{name} ${symbol.sign}${unit}"))
+        for row, line in zip(rows, lines, strict=True):
+            row.append(_value(symbol, line.values[id_], units(study)))
     return ReportTable(
-        ["Case", *(Markup(f"{word} ${s.sign}$" + (f", {_unit(s, system)}" if s.unit("SI") else ""))
-                   for word, s in zip(words, shown, strict=True))],
-        [
-            (line.label, *(_value(s, line.values[id_], system)
-                           for id_, s in zip(ids, shown, strict=True)))
-            for line in lines
-        ],
+        heads,
+        rows,
         caption="Friction cases: preload and torsion from the torque",
         label="friction-lines",
-        alignment=["left", *["right"] * len(ids)],
-    )  # fmt: skip
+        alignment=["left", *["right"] * len(names)],
+    )
 
 
 def assembly(study: Study) -> ReportTable | Markdown:

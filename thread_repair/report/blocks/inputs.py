@@ -62,14 +62,7 @@ def input_name(key: str) -> str:
 
 def scope(study: Study) -> ReportTable:
     """What is decided and what was found, in the engineer's words."""
-    case = study.case
-    rows = {
-        "Item": case.item,
-        "Serial numbers": case.serials,
-        "Scope": case.scope,
-        "Damage as found": case.damage,
-    }
-    return table("scope", [row for row in rows.items() if row[1]])
+    return table("scope", [study.case])
 
 
 def change_record(study: Study) -> ReportTable | Markdown:
@@ -121,11 +114,6 @@ def insert_words(study: Study) -> str:
 
 # ---- the request for a concession
 
-_REQUESTS = {
-    "concession": "concession (after manufacture)",
-    "deviation": "deviation permit (before manufacture)",
-}
-
 #: What a form asks and this calculation cannot answer.
 _EFFECTS = (
     "Interchangeability and other parts",
@@ -140,32 +128,17 @@ _DECIDERS = ("Originator", "Stress", "Quality", "Design authority", "Customer")
 
 def request_table(study: Study) -> ReportTable:
     """What is asked for: the head of the form. A field without an entry is left to be written."""
-    case = study.case
-    rows = {
-        "Request": _REQUESTS[case.request],
-        "Contract or order": case.order,
-        "Part and drawing": case.item,
-        "Serial numbers": case.serials,
-        "Number of holes": f"{case.quantity}",
-        "Affected requirement": case.requirement,
-        "Recurring": case.recurring,
-        "Classification": "" if case.classification == "open" else case.classification,
-    }
-    return table("request", rows.items())
+    return table("request", [study.case])
 
 
 def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
-    case = study.case
     title = words.sentence(study.sheet.title, system=units(study))
-    rows = {
-        "Damage as found": case.damage,
-        "Proposed repair": f"{title}, {insert_words(study)}. To be made and inspected according to "
-        "the hole preparation sheet of the same document.",
-        "Scope": case.scope,
-        "Corrective action": case.corrective_action,
-    }
-    return table("request", rows.items())
+    repair = (
+        f"{title}, {insert_words(study)}. To be made and inspected according to the hole "
+        "preparation sheet of the same document."
+    )
+    return table("repair-request", [{"case": study.case, "repair": repair}])
 
 
 def effects() -> FillIn:

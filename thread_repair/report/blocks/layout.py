@@ -6,7 +6,8 @@ with the digits of its values (its unit joins the head, unless `bare` stands bef
 nothing for text and facts; `left`, `right` or `center` overrules the side. `where` is the path from
 a record to the value (`scatter.mean`, `1.lower`); without it a row holds the values in order. A
 text stands as it is, a range as "a to b", and what nobody knows is a dash. Where the heads `across`
-are given, each record fills a column and what is written as a column is a row.
+are given, each record fills a column and what is written as a column is a row; of a table that is
+`stated` only a row in which something stands.
 
 Everything is printed in the units of the study's report; without a study, in SI.
 """
@@ -60,7 +61,12 @@ def table(
     ]
     sides = [each.side for each in kept]
     if "across" in spec:
-        lines, sides = [spec["across"], *zip(*lines, strict=True)], ["left", "right", "right"]
+        heads = [Column.of(each) for each in spec["across"]]
+        sides = [each.side for each in heads]
+        turned = (
+            line for line in zip(*lines, strict=True) if "stated" not in spec or any(line[1:])
+        )
+        lines = [[each.head for each in heads], *turned]
     return ReportTable(
         lines[0],
         lines[1:],

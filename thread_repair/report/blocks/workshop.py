@@ -9,7 +9,7 @@ from IPython.display import Markdown
 
 from ... import inserts, tables, words
 from ...case.physical import part_thickness
-from ...facts import Range, Term, Value, count, fact, length
+from ...facts import Range, Term, count, fact, length
 from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
 from ...study import Study
 from ...tightening import Preloads
@@ -42,31 +42,23 @@ def _system(study: Study) -> str:
 def job_table(study: Study) -> ReportTable:
     """Say what is made, from what and how often: the head of the sheet."""
     case, made, system = study.case, study.sheet, _system(study)
-    choices = made.choices
-    serials = f"serial numbers {case.serials}" if case.serials else ""
-
-    def text(template: str, **values: Value) -> str:
-        return words.filled(template, values, system=system)
-
+    tap, serials = made.choices["tap"], f"serial numbers {case.serials}" if case.serials else ""
     screw = f"{made.thread.designation}, {case.screw}"
     if case.screw_reach is not None:
-        screw += text(", thread reach {reach:plain}", reach=length(case.screw_reach))
-    tap = choices["tap"]
-    notes = (note for each in choices.values() for note in each.notes)
-    rows = {
-        "Hole": words.sentence(made.title, system=system),
-        "Part": ", ".join(filter(None, (case.item, serials))),
-        "Insert": insert_words(study),
-        "Screw": screw,
-        "Tap": text(
-            "{name}: {reason}" if tap.reason else "{name}", name=tap.name, reason=tap.reason
-        ),
-        "Installation tool": text("{name}", name=choices["fitting_tool"].name),
-        "Protection": text("{name}", name=choices["galvanic_protection"].name),
-        "Notes": " ".join(words.sentence(note, system=system) for note in notes),
-        "Holes": f"{case.quantity}",
+        reach = words.quantity(length(case.screw_reach), system=system, how="plain")
+        screw += f", thread reach {reach}"
+    notes = (note for each in made.choices.values() for note in each.notes)
+    job = {
+        "case": case,
+        "choices": made.choices,
+        "title": words.sentence(made.title, system=system),
+        "part": ", ".join(filter(None, (case.item, serials))),
+        "insert": insert_words(study),
+        "screw": screw,
+        "tap": words.filled("{tap}: " if tap.reason else "{tap}", {"tap": tap.name}) + tap.reason,
+        "notes": " ".join(words.sentence(note, system=system) for note in notes),
     }
-    return table("job", [row for row in rows.items() if row[1]])
+    return table("job", [job])
 
 
 def cautions(study: Study) -> Markdown:

@@ -8,12 +8,12 @@ so that it cannot differ from what the tables print.
 from __future__ import annotations
 
 from .notation import Equation, Line, Symbol, Values, equations, symbol, symbols
-from .of_margins import margin, margin_values
-from .of_strength import method_label, methods, mode_label, strength, values
-from .of_tightening import friction_lines, tightening, tightening_values
+from .numbers import values
+from .of_loads import friction_lines, margin, tightening
+from .of_strength import method_label, methods, mode_label, strength
 
 __all__ = [
     "Equation", "Line", "Symbol", "Values", "equations", "friction_lines", "margin",
-    "margin_values", "method_label", "methods", "mode_label", "strength", "symbol", "symbols",
-    "tightening", "tightening_values", "values",
+    "method_label", "methods", "mode_label", "strength", "symbol", "symbols", "tightening",
+    "values",
 ]  # fmt: skip

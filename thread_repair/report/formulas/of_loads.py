@@ -1,4 +1,4 @@
-"""The equations of preload, service and permissible torque."""
+"""The equations of margins of safety, preload, service and permissible torque."""
 
 from __future__ import annotations
 
@@ -6,16 +6,71 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from ... import words
 from ...arrays import Floats
-from ...joint import stress_area
-from ...joint.margins import Margin, margins
+from ...joint.margins import CERTIFIED, Margin, margins
 from ...study import Study
+from ...study.shown import margin_term
 from ...tightening import Preloads
 from ...tightening.demands import preload_cases
 from ...units import SYSTEMS, plain
-from .notation import Equation, Line, Values, equations, forms, lines_of
-from .of_margins import mode_words, of_margin
-from .of_strength import named, values
+from .notation import Equation, Line, equations, forms, lines_of
+from .numbers import values
+
+_AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
+
+
+def margin(study: Study) -> tuple[Equation, ...]:
+    """Return the equations of the margins, with the least of each condition and strength."""
+    least: dict[tuple[str, str], Margin] = {}
+    for each in study.margins:
+        key = (each.state, each.against)
+        if key not in least or each.margin < least[key].margin:
+            least[key] = each
+    if not least:
+        return ()
+    ordered = sorted(least.values(), key=lambda m: _AGAINST.index(m.against))
+    both = lines_of(values(study))
+    lines = {
+        "condition": both,
+        "yield": [line for each in both for line in _yields(study, each)],
+        "margin": [Line(label=_label(m), values=_of_margin(m)) for m in ordered],
+    }
+    return equations("margins", lines)
+
+
+def _label(m: Margin) -> str:
+    """Name condition and failure mode of a margin."""
+    name = words.term(margin_term(m))
+    return f"{m.state}, {name[:1].lower()}{name[1:]}"
+
+
+def _of_margin(m: Margin) -> dict[str, float]:
+    """Return the numbers of a margin by symbol."""
+    found = {"F_L": m.case.load, "F_D": m.demand, "F_C": m.capacity, "MS": m.margin}
+    if m.mode == "separation":
+        return {**found, "j_s": m.case.factor, "phi_min": 1 - m.case.share}
+    load = {"F_V": m.case.preload, "j": m.case.factor, "j_f": m.case.fitting, "phi": m.case.share}
+    return {**found, **load}
+
+
+def _yields(study: Study, line: Line) -> Iterator[Line]:
+    """Yield the loads at yield: of the screw its own, of the parent thread that of its margins."""
+    screw = [m.capacity for m in study.evaluation.states[line.label].modes if m.basis == "yield"]
+    parent = [
+        m for m in study.margins
+        if (m.state, m.against, m.mode) == (line.label, "yield", "parent_thread_strip")
+    ]  # fmt: skip
+    service = [m.capacity for m in parent if m.case.at is None]
+    if parent and not service and (at := parent[0].case.at) is not None:
+        # In service the yield strength is not known, at assembly it is.
+        own = {**values(study, at)[line.label], "F_ny": parent[0].capacity}
+        yield line.named(f"{line.label}, at assembly", **own)
+    loads = {"F_ny": service, "F_y": screw}
+    yield line.named(**{symbol: found[0] for symbol, found in loads.items() if found})
+
+
+# ---- tightening
 
 #: Lines of friction by the name that the tightening has for them, in the order of a report.
 _FRICTION = {
@@ -24,33 +79,11 @@ _FRICTION = {
 }  # fmt: skip
 
 
-def tightening_values(study: Study) -> Mapping[str, Values]:
-    """Return the numbers of tightening that a condition has one of."""
-    preloads = study.preloads
-    if preloads is None:
-        return {}
-    inputs, found = preloads.inputs, {}
-    area = stress_area(study.evaluation.joint)
-    for state, each in preloads.states.items():
-        known = each.preload.known_changes.values()
-        found[state] = {
-            **named(inputs=inputs, each=each, tightened=each.preload.tightened,
-                    service=each.preload.service, original=preloads.original.preload.tightened),
-            "M_p": inputs.prevailing_nm[state][1],
-            "e_F" if inputs.tool.scattered else "e": inputs.tool.error,
-            "d_0": 2 * math.sqrt(area / math.pi), "dF_p": max(known), "dF_m": -min(known),
-        }  # fmt: skip
-    return found
-
-
 def friction_lines(study: Study) -> tuple[Line, ...]:
     """Return what each friction that counts makes of the torque, in both conditions."""
-    return () if study.preloads is None else tuple(_friction(study.preloads, _conditions(study)))
-
-
-def _conditions(study: Study) -> tuple[Line, ...]:
-    of_torque = tightening_values(study)
-    return lines_of({name: {**at, **of_torque[name]} for name, at in values(study).items()})
+    if study.preloads is None:
+        return ()
+    return tuple(_friction(study.preloads, lines_of(values(study))))
 
 
 def _friction(preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
@@ -84,11 +117,11 @@ def tightening(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     preloads = study.preloads
     if preloads is None:
         return {}
-    both = _conditions(study)
+    both = lines_of(values(study))
     frictions = tuple(_friction(preloads, both))
     lines: dict[str, Sequence[Line]] = {
-        name: [each for each in frictions if each.label.endswith(f", {words}")]
-        for name, words in _FRICTION.items()
+        name: [each for each in frictions if each.label.endswith(f", {told}")]
+        for name, told in _FRICTION.items()
     }
     lines |= {
         "condition": both,
@@ -164,12 +197,12 @@ def _at_yield(
 
 def _strip_torque(preloads: Preloads, middle: Sequence[Line]) -> Iterator[Line]:
     """Torque that strips the thread, with the least and with the greatest friction."""
-    for end, words in (("least", "minimum"), ("highest", "maximum")):
+    for end, which in (("least", "minimum"), ("highest", "maximum")):
         for line in middle:
             each = preloads.states[line.state]
             coefficient = float(getattr(each.preload.tightened.coefficient, end))
             stripping = float(getattr(each.strip_torque_nm, end))
-            yield line.named(f"{line.state}, {words} friction", k=coefficient, T_st=stripping)
+            yield line.named(f"{line.state}, {which} friction", k=coefficient, T_st=stripping)
 
 
 def _window(
@@ -190,7 +223,7 @@ def _window(
             at = _line_of(m, frictions)
             # the coefficient that turns the torque into the preload of the line
             k = line.values["k_mid"] if scattered else at.values["k"]
-            found = at.named(**{**of_margin(m), "T_e": torque, "k": k})
+            found = at.named(**{**_of_margin(m), "T_e": torque, "k": k})
             if end == "low":
                 ends.setdefault("window-minimum", []).append(found)
                 continue
@@ -198,7 +231,7 @@ def _window(
             if scattered and at.label.endswith(_FRICTION["twisted"]):
                 kind = "twisted"
             change = state.preload.known_changes[m.case.origin.temperature]
-            found = found.named(f"{line.state}, {mode_words(m)}", dF=change)
+            found = found.named(_label(m), dF=change)
             ends.setdefault(f"window-{kind}", []).append(found)
     return ends
 

@@ -60,9 +60,12 @@ def input_name(key: str) -> str:
     return names.get(key, key.replace("_", " ").capitalize())
 
 
-def scope(study: Study) -> ReportTable:
+def scope(study: Study) -> ReportTable | Markdown:
     """What is decided and what was found, in the engineer's words."""
-    return table("scope", [study.case])
+    stated = table("scope", [study.case])
+    if not stated.rows:
+        return Markdown("Item, serial numbers, scope and damage are not stated.")
+    return stated
 
 
 def change_record(study: Study) -> ReportTable | Markdown:

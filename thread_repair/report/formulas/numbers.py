@@ -11,11 +11,7 @@ from ...case import Case, estimate
 from ...joint import mode_inputs, stress_area
 from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, yield_over_tensile_least
-from ...strength.methods.sae_770420 import (
-    inputs_dilation_factor,
-    inputs_strength_ratio,
-    internal_bending_factor,
-)
+from ...strength.methods.factored import bending_factor, inputs_dilation_factor
 from ...strength.modes import PULL_OUT_MODES, results
 from ...strength.overlap import table as overlap_table
 from ...strength.primary import inputs_bearing_ratio
@@ -73,13 +69,13 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     modes = {m.mode: m for m in state.modes if m.primary}
     screw = threads.external_limits(joint.thread, joint.screw_class)
     wire = joint.wire_shear if state.state == "repaired" else None
-    ratio, bearing = float(inputs_strength_ratio(hole)), float(inputs_bearing_ratio(hole))
+    ratio, bearing = float(hole.strength_ratio), float(inputs_bearing_ratio(hole))
     ratios, overlaps = overlap_table()
     place = min(int(ratios.searchsorted(bearing, side="right")), len(ratios) - 1)
     found = {
         "beta": joint.thread.flank_angle / 2,
         "F_M": float(hole.stress_area) * joint.screw.tensile_max,
-        "R_s": ratio, "C_3p": float(internal_bending_factor(ratio)),
+        "R_s": ratio, "C_3p": float(bending_factor(ratio, "parent")),
         "C_1": float(inputs_dilation_factor(hole)),
         "q": bearing, "q_1": ratios[place - 1], "q_2": ratios[place],
         "C_o1": overlaps[place - 1], "C_o2": overlaps[place],

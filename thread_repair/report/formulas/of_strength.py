@@ -10,7 +10,7 @@ from ...joint import stress_area
 from ...joint.records import Allowable, Joint, StateResult
 from ...joint.wall import flow_stress
 from ...strength.methods import METHODS
-from ...strength.methods.sae_770420 import BOSS_RATIO_FULL, STRENGTH_RATIO_MAX, STRENGTH_RATIO_MIN
+from ...strength.methods.factored import BOSS_RATIO_FULL, STRENGTH_RATIO_MAX, STRENGTH_RATIO_MIN
 from ...strength.modes import PULL_OUT_MODES
 from ...strength.overlap import table as overlap_table
 from ...study import Study

@@ -1,0 +1,61 @@
+"""The calls of a notebook, run in this process: what each shows, as a kernel would be given it."""
+
+import ast
+from pathlib import Path
+
+import nbformat
+from matplotlib.text import Text
+
+import thread_repair as tr
+from thread_repair import case as cases
+
+ROOT = Path(__file__).parents[1]
+#: How a notebook begins, once its parameters are set.
+STUDY = "tr.study(tr.from_namespace(globals()))"
+
+
+def demo(name="demo-rig-plate", **changes):
+    folder = ROOT / "reports" / name
+    return cases.read({**cases.load_text(folder), "samples": 1024, **changes}, folder=folder)
+
+
+def shown(notebook, case, *, chances=None, without="\n"):
+    """Run the calls of a notebook on a case: each call with what it shows.
+
+    `chances` of a case that differs in its units alone need not be sampled again; cells that begin
+    `without` are left out.
+    """
+    names = {"study_of_case": tr.study(case)}
+    if chances is not None:
+        vars(names["study_of_case"])["chances"] = chances
+    for cell in nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells:
+        if cell.cell_type != "code" or "parameters" in cell.metadata.get("tags", []):
+            continue
+        if cell.source.startswith(without):
+            continue
+        tree = ast.parse(cell.source.replace(STUDY, "study_of_case"))
+        last = tree.body.pop() if isinstance(tree.body[-1], ast.Expr) else None
+        exec(compile(tree, notebook, "exec"), names)
+        if last is not None:
+            yield (
+                ast.unparse(last),
+                eval(compile(ast.Expression(last.value), notebook, "eval"), names),
+            )
+
+
+def words(output):
+    """Everything that is to be read of an output: cells, captions, words for a figure and in it."""
+    output = getattr(output, "table", output)
+    found = [getattr(output, name, "") for name in ("data", "caption", "alt")]
+    if hasattr(output, "rows"):
+        headers = [str(each) for each in output.header]
+        found += headers
+        found += [
+            str(getattr(cell, "text", cell))
+            for row in output.rows
+            for header, cell in zip(headers, row, strict=True)
+            if header != "Entered" and "Source" not in header
+        ]
+    if hasattr(output, "figure"):
+        found += [each.get_text() for each in output.figure.findobj(Text)]
+    return [text.replace("\\", "") for text in found if text]

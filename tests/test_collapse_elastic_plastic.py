@@ -270,12 +270,19 @@ def test_thick_wall(sizes):
     assert_between(Model(mesh, 1.25).limit(1.25), cell_bounds(**sizes), above=0.02)
 
 
-@pytest.mark.parametrize("support", ["base", "face"])
 @pytest.mark.parametrize(
-    ("sizes", "coil"),
-    [(ORIGINAL, None), (REPAIRED, None), (REPAIRED, wire(4.0)), (REPAIRED, wire(2.0))],
-    ids=["original", "rigid insert", "wire", "soft wire"],
-)
+    ("sizes", "coil", "support"),
+    [
+        *((ORIGINAL, None, support) for support in ("base", "face")),
+        *((REPAIRED, wire(4.0), support) for support in ("base", "face")),
+        (REPAIRED, None, "face"),
+        (REPAIRED, wire(2.0), "base"),
+    ],
+    ids=[
+        "original-base", "original-face", "wire-base", "wire-face", "rigid insert-face",
+        "soft wire-base",
+    ],
+)  # fmt: skip
 def test_thin_boss(sizes, coil, support):
     """A boss of 13 mm and four pitches."""
     density = Density(ridge_rows=4, ridge_columns=4, wall_columns=9, growth=1.5)

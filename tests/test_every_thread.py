@@ -105,10 +105,10 @@ def test_large_whitworth_threads_evaluate(name):
 
 @pytest.mark.slow
 def test_known_threads_in_ten_ways():
-    """Every thirty-first joint, so that the ten ways follow in turn; all of them by hand."""
-    counts = Counter(map(met, list(joints())[::31]))
-    assert sum(counts.values()) == math.ceil(10 * len(threads.known()) / 31)
-    assert counts["evaluated, no bell mouth"] > 14
+    """Every 61st joint, so that the ten ways follow in turn; all of them by hand."""
+    counts = Counter(map(met, list(joints())[::61]))
+    assert sum(counts.values()) == math.ceil(10 * len(threads.known()) / 61)
+    assert counts["evaluated, no bell mouth"] > 7
 
 
 if __name__ == "__main__":

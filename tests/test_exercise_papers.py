@@ -448,7 +448,7 @@ def test_one_bad_copy_never_stops_the_marking(tmp_path, capsys):
         assert any(f"{name}.ipynb" in line for line in (*unread, *said.out.splitlines())), name
 
 
-# --- a class: forty copies, forty keys, one table
+# --- a class: a copy and a key for each, one table
 
 
 def solved(file, key, **changes):
@@ -468,19 +468,19 @@ def table(file):
         return list(csv.DictReader(stream))
 
 
-def test_forty_copies_are_made_and_marked_though_three_are_broken(tmp_path, capsys):
+def test_twelve_copies_are_made_and_marked_though_three_are_broken(tmp_path, capsys):
     names = tmp_path / "names.csv"
-    people = ["../../etc", "Ada O'Hara", 'Quote "Q"', *(f"Student {i} Öz" for i in range(37))]
+    people = ["../../etc", "Ada O'Hara", 'Quote "Q"', *(f"Student {i} Öz" for i in range(9))]
     with names.open("w", encoding="utf-8", newline="") as stream:
         csv.writer(stream).writerows([["name"], *([each] for each in people)])
     out = tmp_path / "class"
     assert main(["exercises", "--class", str(names), "--out", str(out)]) == 0
     copies_, keys = (sorted((out / f).iterdir()) for f in ("copies", "keys"))
-    assert len(copies_) == 40 and len(keys) == 80
+    assert len(copies_) == 12 and len(keys) == 24
     assert sorted(out.iterdir()) == [out / "copies", out / "keys"]
     files = {k.stem: k for k in keys if k.suffix == ".json"}
     seeds = {json.loads(k.read_text())["seed"] for k in files.values()}
-    assert len(seeds) == 40 and min(seeds) >= 2**32
+    assert len(seeds) == 12 and min(seeds) >= 2**32
     for copy in copies_:
         text = copy.read_text()
         assert not any(str(seed) in text for seed in seeds)
@@ -495,10 +495,10 @@ def test_forty_copies_are_made_and_marked_though_three_are_broken(tmp_path, caps
     capsys.readouterr()
     assert main([*args, str(marks_file)]) == 2
     said = capsys.readouterr()
-    assert "37 marked, 3 not marked" in said.out and len(said.err.splitlines()) == 3
+    assert "9 marked, 3 not marked" in said.out and len(said.err.splitlines()) == 3
     rows = table(marks_file)
     marked = [row for row in rows if row["points"]]
-    assert len(rows) == 40 and len(marked) == 37
+    assert len(rows) == 12 and len(marked) == 9
     assert {row["points"] for row in marked} == {"20"} and {row["out_of"] for row in marked} == {
         "29"
     }
@@ -518,7 +518,7 @@ def test_forty_copies_are_made_and_marked_though_three_are_broken(tmp_path, caps
         writer.writerows(rows)
     assert main([*args, str(tmp_path / "final.csv"), "--manual", str(filled)]) == 2
     final = [row for row in table(tmp_path / "final.csv") if row["points"]]
-    assert sorted(row["points"] for row in final) == ["24"] + ["26.5"] * 36
+    assert sorted(row["points"] for row in final) == ["24"] + ["26.5"] * 8
     assert {row["left_for_a_person"] for row in final} == {"0"}
     assert main([*args, str(tmp_path / "final.csv")]) == 2  # is left as it is
     assert "exists already" in capsys.readouterr().err
@@ -603,11 +603,11 @@ def test_a_decimal_comma_is_read_and_remarked():
     assert thousands.points == 1 and "parting thousands" in thousands.remark
 
 
-# --- three hundred papers
+# --- a hundred papers
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("start", range(0, 300, 50))
+@pytest.mark.parametrize("start", range(0, 100, 50))
 def test_no_number_that_is_given_is_accepted_anywhere(start):
     units = {"area": ("mm2", "cm2", "in2"), "force": ("N", "kN", "lbf", "kgf", "kip"),
              "length": ("mm", "cm", "in"), "number": ("",), "letter": (), "yes-no": (), "words": (),

@@ -52,7 +52,7 @@ def test_the_chosen_rows_stand_for_all_conditions():
 
 def test_a_row_solved_anew_has_the_digits_of_the_table():
     first = collapse.cells()[0]
-    assert collapse.ends_of_cell(first) == (first.lower, first.upper)
+    assert collapse.solved_ends(first) == (first.lower, first.upper)
 
 
 def test_recompute_is_one_of_three_words():
@@ -103,7 +103,7 @@ def test_a_certificate_that_promises_too_much_is_seen(monkeypatch):
 def test_a_table_that_was_changed_is_seen():
     first = collapse.cells()[0]
     changed = replace(first, lower="0.9890")
-    assert not collapse.compared(changed, collapse.ends_of_cell(changed)).held
+    assert not collapse.compared(changed, collapse.solved_ends(changed)).held
     assert collapse.compared(first, (first.lower, first.upper)).held
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from importlib import resources
 from typing import Any
@@ -107,10 +107,9 @@ def printed_values() -> Iterator[Printed]:
     for name in sorted(file.name for file in folder.iterdir() if file.name.endswith(".csv")):
         yield from (parsed(row, f"{FOLDER}/{name}") for row in tables.rows(f"{FOLDER}/{name}"))
     for row in tables.rows(TWO_PIECE_TABLE):
-        coverage, confidence = (f"0.{part}" for part in row["claim"].split("/"))
-        arguments = (
-            f"n={row['n']}; rank={row['rank']}; coverage={coverage}; confidence={confidence}"
-        )
+        coverage, confidence = row["claim"].split("/")
+        claim = f"coverage=0.{coverage}; confidence=0.{confidence}"
+        arguments = f"n={row['n']}; rank={row['rank']}; {claim}"
         own = {"quantity": "two_piece_factor", "arguments": arguments, "printed": row["factor"]}
         yield parsed({**row, **own}, TWO_PIECE_TABLE)
 
@@ -148,24 +147,23 @@ def factor(unit: str) -> float:
 
 def check(printed: Printed) -> Check:
     """Compute a printed value and judge the difference."""
+    computed = difference = float("nan")
     try:
         computed = compute(printed.quantity, printed.arguments) / factor(printed.unit)
     except Exception as error:  # whatever a fault breaks is a failed check, not a lost report
-        nan = float("nan")
-        return Check(
-            printed=printed, computed=nan, difference=nan, outcome="failed", reason=failure(error)
-        )
-    difference = (computed - float(printed.text)) / printed.digit
-    agrees = abs(difference) <= (KEPT if printed.quantity in STORED else HALF)
-    known = printed.known_difference
-    if known and agrees:
-        outcome, reason = "failed", "agrees now, though a difference is on record"
-    elif agrees:
-        outcome, reason = "passed", ""
-    elif known and abs(difference) <= printed.within:
-        outcome, reason = "known difference", known
+        outcome, reason = "failed", failure(error)
     else:
-        outcome, reason = "failed", "differs by more than the last printed digit allows"
+        difference = (computed - float(printed.text)) / printed.digit
+        agrees = abs(difference) <= (KEPT if printed.quantity in STORED else HALF)
+        known = printed.known_difference
+        if known and agrees:
+            outcome, reason = "failed", "agrees now, though a difference is on record"
+        elif agrees:
+            outcome, reason = "passed", ""
+        elif known and abs(difference) <= printed.within:
+            outcome, reason = "known difference", known
+        else:
+            outcome, reason = "failed", "differs by more than the last printed digit allows"
     return Check(
         printed=printed, computed=computed, difference=difference, outcome=outcome, reason=reason
     )
@@ -199,6 +197,7 @@ def summaries(found: Sequence[Check]) -> tuple[Summary, ...]:
         groups.setdefault((reference.source, reference.how_known), []).append(each)
     rows = []
     for (document, how), some in groups.items():
+        passed = [abs(each.difference) for each in some if each.outcome == "passed"]
         outcomes = Counter(each.outcome for each in some)
         rows.append(
             Summary(
@@ -206,17 +205,10 @@ def summaries(found: Sequence[Check]) -> tuple[Summary, ...]:
                 how_known=how,
                 values=len(some),
                 kept=sum(each.kept for each in some),
-                passed=outcomes["passed"],
+                passed=len(passed),
                 known=outcomes["known difference"],
                 failed=outcomes["failed"],
-                largest=max(
-                    (abs(each.difference) for each in some if each.outcome == "passed"), default=0.0
-                ),
+                largest=max(passed, default=0.0),
             )
         )
     return tuple(sorted(rows, key=lambda row: (-row.values, row.document, row.how_known)))
-
-
-def summary_data(found: Sequence[Check]) -> list[dict[str, Any]]:
-    """Return the summaries as they stand in results.json."""
-    return [asdict(each) for each in summaries(found)]

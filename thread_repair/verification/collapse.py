@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cache
@@ -25,7 +25,7 @@ from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
 from ..strength.overlap import bearing_ratio, overlap_factor
 from ..threads import Thread
-from .held import Held, hold
+from .held import Found, Held, hold
 
 CELLS, BOSSES = "collapse_check.csv", "boss_wall_factor.csv"
 MESHES = "mesh_convergence.csv"
@@ -76,10 +76,6 @@ class Recorded:
         return 1 - float(self.lower) / float(self.upper)
 
 
-#: How a recorded bracket is solved anew: its ends, as the table prints them.
-Solve = Callable[[Recorded], tuple[str, str]]
-
-
 def cells() -> tuple[Recorded, ...]:
     """Return the bounds of every thread, both conditions, two tolerance positions."""
     keys = ("screw_major", "hole_minor", "hole_pitch_diameter", "hole_major", "pitch")
@@ -96,17 +92,15 @@ def cells() -> tuple[Recorded, ...]:
 
 def bosses() -> tuple[Recorded, ...]:
     """Return the bounds of round bosses, both conditions and supports."""
-    found = []
-    for row in tables.rows(BOSSES):
-        at = {"engagement": row["engagement_over_major"], "boss": row["boss_over_major"]}
-        found.append(
-            Recorded(
-                name=f"boss {at['boss']} D, engaged {at['engagement']} D, {row['support']}",
-                state=row["state"], position=row["support"], lower=row["lower"],
-                upper=row["upper"], at={key: float(value) for key, value in at.items()},
-            )
-        )  # fmt: skip
-    return tuple(found)
+    return tuple(
+        Recorded(
+            name=f"boss {row['boss_over_major']} D, engaged {row['engagement_over_major']} D, "
+            f"{row['support']}",
+            state=row["state"], position=row["support"], lower=row["lower"], upper=row["upper"],
+            at={key: float(row[f"{key}_over_major"]) for key in ("engagement", "boss")},
+        )
+        for row in tables.rows(BOSSES)
+    )  # fmt: skip
 
 
 def solve_cell(at: Mapping[str, Any]) -> Bounds:
@@ -165,14 +159,6 @@ def solve_boss(
     )
 
 
-def printed_ends(found: Sequence[Bounds]) -> tuple[str, str]:
-    """Return the least lower and greatest upper bound over the formula, rounded outwards."""
-    return (
-        f"{min(each.lower / each.formula for each in found) - 5e-5:.4f}",
-        f"{max(each.upper / each.formula for each in found) + 5e-5:.4f}",
-    )
-
-
 @cache
 def _any_joint() -> Joint:
     given = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm"}
@@ -197,20 +183,23 @@ def diameters(thread: Thread, state: str, position: str) -> dict[str, float]:
     }
 
 
-def ends_of_cell(recorded: Recorded) -> tuple[str, str]:
-    """Solve a thread anew: its record keeps sizes to the micrometre, the smallest need more."""
-    thread = threads.thread(recorded.name)
-    return printed_ends([solve_cell(diameters(thread, recorded.state, recorded.position))])
+def solved_ends(recorded: Recorded) -> tuple[str, str]:
+    """Solve a bracket anew: least lower and greatest upper bound, rounded outwards.
 
-
-def ends_of_boss(recorded: Recorded) -> tuple[str, str]:
-    """Solve a boss anew, for each pitch that it stands for."""
-    at = recorded.at
-    return printed_ends(
-        [
-            solve_boss(recorded.state, recorded.position, at["engagement"], at["boss"], ratio)
-            for ratio in pitches(recorded.state, at["engagement"])
+    A boss for each pitch that it stands for. A thread from its designation: its record keeps sizes
+    to the micrometre, the smallest need more.
+    """
+    at, state, position = recorded.at, recorded.state, recorded.position
+    if "boss" in at:
+        found = [
+            solve_boss(state, position, at["engagement"], at["boss"], ratio)
+            for ratio in pitches(state, at["engagement"])
         ]
+    else:
+        found = [solve_cell(diameters(threads.thread(recorded.name), state, position))]
+    return (
+        f"{min(each.lower / each.formula for each in found) - 5e-5:.4f}",
+        f"{max(each.upper / each.formula for each in found) + 5e-5:.4f}",
     )
 
 
@@ -229,10 +218,23 @@ def chosen(recompute: str) -> tuple[tuple[Recorded, ...], tuple[Recorded, ...]]:
 
 
 def solved_anew(recompute: str) -> Iterator[Held]:
-    """Solve the bounds of a table anew and compare the digits that it prints."""
-    for some, solve in zip(chosen(recompute), (ends_of_cell, ends_of_boss), strict=True):
-        for recorded, ends in zip(some, _many(solve, some, alone=not recompute), strict=True):
-            yield compared(recorded, ends)
+    """Solve the bounds of a table anew and compare the digits that it prints.
+
+    In this process or, on request, in as many as there are processors.
+    """
+    some = [each for kind in chosen(recompute) for each in kind]
+    if not recompute:
+        yield from map(compared, some, map(_safe, some))
+        return
+    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
+        yield from map(compared, some, list(pool.map(_safe, some, chunksize=4)))
+
+
+def _safe(each: Recorded) -> tuple[str, str] | Exception:
+    try:
+        return solved_ends(each)
+    except Exception as error:  # told with the row that it is of
+        return error
 
 
 def compared(recorded: Recorded, ends: tuple[str, str] | Exception) -> Held:
@@ -241,39 +243,23 @@ def compared(recorded: Recorded, ends: tuple[str, str] | Exception) -> Held:
     A solver that stopped early left a bound that is true and less close; such a record stays, up
     to `WIDER`, and is named.
     """
-    within = 0.0
 
-    def find() -> tuple[float, float, float, bool]:
-        nonlocal within
+    def beyond(low: float, high: float) -> tuple[float, float]:
+        return low - float(recorded.lower), float(recorded.upper) - high
+
+    def find() -> Found:
         if isinstance(ends, Exception):
             raise ends
         low, high = map(float, ends)
-        beyond = (low - float(recorded.lower), float(recorded.upper) - high)
-        within = max(beyond)
-        return low, float("nan"), high, min(beyond) > -DIGIT and within < WIDER
+        least, most = sorted(beyond(low, high))
+        return low, float("nan"), high, least > -DIGIT and most < WIDER
 
     name = f"{recorded.name}, {recorded.state}, {recorded.position}"
     found = hold("solved_anew", name, _OWN, find)
+    within = max(beyond(found.low, found.high))
     if found.held and within > DIGIT:
         return replace(found, reason=f"{WIDER_WORDS} by {within:.4f}")
     return found
-
-
-def _many(
-    solve: Solve, some: Sequence[Recorded], *, alone: bool
-) -> Iterable[tuple[str, str] | Exception]:
-    """Solve in order, in this process or in as many as there are processors."""
-    if alone:
-        return [_safe(solve, each) for each in some]
-    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
-        return list(pool.map(_safe, [solve] * len(some), some, chunksize=4))
-
-
-def _safe(solve: Solve, each: Recorded) -> tuple[str, str] | Exception:
-    try:
-        return solve(each)
-    except Exception as error:  # told with the row that it is of
-        return error
 
 
 def capped() -> Iterator[Held]:
@@ -281,13 +267,12 @@ def capped() -> Iterator[Held]:
     for state in ("original", "repaired"):
         some = [each for each in cells() if each.state == state]
 
-        def find(some: list[Recorded] = some) -> tuple[float, float, float, bool]:
-            shares = [_counted(each.at) / float(each.upper) for each in some]
-            return float("-inf"), max(shares), 1 + CAPPED, True
-
         yield hold(
             "capped", f"{state}: greatest load counted over the upper bound, {len(some)} threads",
-            _OWN, find,
+            _OWN,
+            lambda some=some: (  # type: ignore[misc]
+                float("-inf"), max(_counted(e.at) / float(e.upper) for e in some), 1 + CAPPED, True
+            ),
         )  # fmt: skip
 
 
@@ -323,12 +308,6 @@ def convergence() -> tuple[Refined, ...]:
     )  # fmt: skip
 
 
-def refined(name: str, refinement: int) -> Bounds:
-    """Solve one of them anew."""
-    at = next(c.at for c in cells() if f"{c.name} {c.state}, {c.position}" == name)
-    return cell_bounds(**at, refinement=refinement)
-
-
 def converging(recompute: str) -> Iterator[Held]:
     """Hold the recorded meshes: the lower bound only rises and the upper only falls.
 
@@ -342,11 +321,7 @@ def converging(recompute: str) -> Iterator[Held]:
         pairs = list(itertools.pairwise(some))
         held = all(
             a.lower <= b.lower + SOLVER and a.upper >= b.upper - SOLVER for a, b in pairs
-        ) and all(
-            _same(each, refined(name, each.refinement))
-            for each in some
-            if recompute or each.refinement == 1
-        )
+        ) and all(_as_recorded(each) for each in some if recompute or each.refinement == 1)
         yield hold(
             "convergence", f"{name}: the bounds close in as the mesh is cut", _OWN,
             lambda some=some, held=held: (  # type: ignore[misc]
@@ -355,7 +330,10 @@ def converging(recompute: str) -> Iterator[Held]:
         )  # fmt: skip
 
 
-def _same(recorded: Refined, found: Bounds) -> bool:
+def _as_recorded(recorded: Refined) -> bool:
+    """Solve one of them anew."""
+    (at,) = (c.at for c in cells() if f"{c.name} {c.state}, {c.position}" == recorded.name)
+    found = cell_bounds(**at, refinement=recorded.refinement)
     ends = found.lower / found.formula, found.upper / found.formula
     apart = max(abs(ends[0] - recorded.lower), abs(ends[1] - recorded.upper))
     return recorded.triangles == found.triangles and apart < SOLVER

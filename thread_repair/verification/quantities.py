@@ -7,8 +7,8 @@ them the check is that the package holds what was printed, and a share of a digi
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Mapping
-from decimal import Decimal
 from functools import cache
 
 import numpy as np
@@ -35,12 +35,11 @@ from ..uncertainty.pull_tests.tolerance import (
 
 def iso_tolerance(kind: str, grade: str, up_to: str, pitch: str) -> float:
     """Tolerance of ISO 965-1, mm: TD1 by pitch, TD2 and Td2 by diameter and pitch."""
+    side, at = "external" if kind == "Td2" else "internal", float(pitch)
     if kind == "TD1":
-        found = iso_tolerances.crest_tolerance("internal", int(grade), float(pitch))
-    else:
-        side = "internal" if kind == "TD2" else "external"
-        found = iso_tolerances.pitch_tolerance(side, int(grade), float(up_to), float(pitch))
-    return float(Decimal(found.micrometres) / 1000)
+        return float(iso_tolerances.crest_tolerance(side, int(grade), at).millimetres)
+    found = iso_tolerances.pitch_tolerance(side, int(grade), float(up_to), at)
+    return float(found.millimetres)
 
 
 def normal_engagement(thread: str, end: str) -> float:
@@ -95,13 +94,12 @@ def stress_area(thread: str) -> float:
 def strip_area(thread: str, side: str, hole_class: str, screw_class: str) -> float:
     """Least shear area over one diameter of engagement, mm2."""
     found = threads.thread(thread)
+    d, P = found.major, found.pitch
     hole = threads.internal_limits(found, hole_class)
     screw = threads.external_limits(found, screw_class)
     if side == "internal":
-        area = areas.strip_area_internal(found.major, found.pitch, screw.major_min, hole.pitch_max)
-    else:
-        area = areas.strip_area_external(found.major, found.pitch, hole.minor_max, screw.pitch_min)
-    return float(area)
+        return float(areas.strip_area_internal(d, P, screw.major_min, hole.pitch_max))
+    return float(areas.strip_area_external(d, P, hole.minor_max, screw.pitch_min))
 
 
 # ---- inserts
@@ -190,9 +188,8 @@ def engagement_for_load(
     found = threads.thread(thread)
     hole = threads.internal_limits(found, hole_class)
     screw = threads.external_limits(found, screw_class)
-    per_mm = areas.strip_area_internal(
-        1.0, found.pitch, float(getattr(screw, crest)), hole.pitch_max
-    )
+    outside = float(getattr(screw, crest))
+    per_mm = areas.strip_area_internal(1.0, found.pitch, outside, hole.pitch_max)
     return float(float(load) / (float(parent_shear) * per_mm))
 
 
@@ -252,15 +249,11 @@ def normal_factor(n: str, coverage: str, confidence: str) -> float:
 
 def pieces_of_rank(rank: str, coverage: str, confidence: str) -> float:
     """Least number of pieces of which the one of that rank is the bound."""
-    low, high = 1, 1
     claim = {"coverage": float(coverage), "confidence": float(confidence)}
-    while order_statistic_rank(high, **claim) < int(rank):
-        low, high = high + 1, 2 * high
-    while low < high:
-        middle = (low + high) // 2
-        enough = order_statistic_rank(middle, **claim) >= int(rank)
-        low, high = (low, middle) if enough else (middle + 1, high)
-    return float(low)
+    enough = bisect_left(
+        range(1, 1_000_000), int(rank), key=lambda n: order_statistic_rank(n, **claim)
+    )
+    return 1.0 + enough
 
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(400)
@@ -306,11 +299,8 @@ def sample(name: str) -> tuple[float, ...]:
 
 def sample_bound(name: str, shape: str, coverage: str) -> float:
     """Lower tolerance bound of a published example, confidence 95 %."""
-    bound = {
-        "normal": normal_bound,
-        "lognormal": lognormal_bound,
-        "weibull": weibull_bound,
-    }[shape]
+    bounds = {"normal": normal_bound, "lognormal": lognormal_bound, "weibull": weibull_bound}
+    bound = bounds[shape]
     return bound(sample(name), coverage=float(coverage), confidence=0.95).value
 
 

@@ -113,7 +113,7 @@ class Verification:
             "passed": self.failed == 0,
             "statement": words.sentence(self.statement()),
             "counts": {topic: dict(each) for topic, each in self.counts.items()},
-            "documents": printed.summary_data(self.checks),
+            "documents": [asdict(each) for each in printed.summaries(self.checks)],
             "printed_values": [each.as_data() for each in self.checks],
             "statements": [each.as_data() for some in self.statements.values() for each in some],
             "bounds": [

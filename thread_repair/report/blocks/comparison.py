@@ -169,24 +169,29 @@ def _load_of(load: LoadCase) -> dict[str, object]:
 def strength_table(study: Study) -> ReportTable:
     """Both states in the numbers that a decision rests on."""
     evaluation = study.evaluation
-    rows: list[dict[str, object]] = []
-    for name, state in evaluation.states.items():
-        own = [m for m in study.margins if m.state == name]
-        least = min(own, key=lambda m: m.margin, default=None)
-        rows.append(
-            {
-                "name": words.term(condition(name)),
-                "state": state,
-                "mode": words.term(mode(state.governing_mode)),
-                "margin": None if least is None else least.margin,
-                "load_case": "" if least is None else words.term(load_case(least.load_case)),
-            }
-        )
+    rows: list[dict[str, object]] = [
+        {
+            "name": words.term(condition(name)),
+            "state": state,
+            "mode": words.term(mode(state.governing_mode)),
+            "least": least_margin(study, name),
+        }
+        for name, state in evaluation.states.items()
+    ]
     ratios = {"pull_out": evaluation.pull_out_ratio, "strength": evaluation.strength_ratio}
     last = {"engagement": "", **{key: number(each) for key, each in ratios.items()}}
-    blank = dict.fromkeys(("mode", "margin", "load_case"), "")
-    rows.append({"name": "repaired / original", "state": last, **blank})
+    least = {"margin": "", "load_case": ""}
+    rows.append({"name": "repaired / original", "state": last, "mode": "", "least": least})
     return table("strengths", rows, study)
+
+
+def least_margin(study: Study, state: str) -> Mapping[str, object]:
+    """Return the minimum margin of safety of a condition with its load case."""
+    own = (each for each in study.margins if each.state == state)
+    least = min(own, key=lambda each: each.margin, default=None)
+    if least is None:
+        return {"margin": None, "load_case": ""}
+    return {"margin": least.margin, "load_case": words.term(load_case(least.load_case))}
 
 
 def limits(study: Study) -> Markdown:

@@ -5,20 +5,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 
+import numpy as np
 from IPython.display import Markdown
+from scipy import special
 
 from ... import inserts, threads, words
 from ...joint.sizes import basic_diameters
 from ...strength import primary
 from ...strength.strip import STATES
 from ...study import Study
-from ...units import SYSTEMS, side_by_side
+from ...uncertainty.pull_tests.evidence import GroupEvidence
+from ...uncertainty.pull_tests.tolerance import Bound
+from ...units import SYSTEMS, plain, side_by_side
 from .. import escape, formulas
-from .. import limits as tolerance_limits
 from ..figure import Markup, ReportTable
-from ..formulas import Equation, Symbol, Values
-from .cells import diameter, place
-from .layout import in_sound_metal, table, units
+from ..formulas import Equation, Line, Symbol, Values
+from .layout import diameter, in_sound_metal, place, table, units
 
 
 def strength(study: Study) -> Markdown:
@@ -46,23 +48,6 @@ def tightening(study: Study) -> Markdown:
 def methods(study: Study) -> Markdown:
     """The load of the parent thread by every published method that gives one."""
     return in_sound_metal(study, _shown(study, {"methods": formulas.methods(study)}))
-
-
-def limits(study: Study) -> Markdown:
-    """Tolerance factor, mean, standard deviation and limits of the specimens of a record."""
-    found = tolerance_limits.equations(study.evidence.evidence.groups, units(study))
-    return Markdown(_shown(study, {"limits": found}))
-
-
-def limit_symbols(study: Study) -> ReportTable:
-    """Symbols of the tolerance limits, for both conditions."""
-    groups = study.evidence.evidence.groups
-    found: dict[str, Values] = {}
-    for state in STATES:
-        some = [each for each in groups if each.group.state == state and each.bounds]
-        found[state] = tolerance_limits.sample_values(some[0]) if len(some) == 1 else {}
-    every = tolerance_limits.equations(groups, units(study))
-    return _symbols_table("limit-symbols", study, found, ("limits",), _uses([every]))
 
 
 def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> str:
@@ -223,3 +208,69 @@ def tolerances(study: Study) -> ReportTable:
         for name, class_, size, near, far, used in rows
     ]
     return table("tolerances", shown, study, position=joint.tolerance_position.replace("-", " "))
+
+
+# ---- tolerance limits of test specimens
+
+
+def limits(study: Study) -> Markdown:
+    """Tolerance factor, mean, standard deviation and limits of the specimens of a record."""
+    found = _of_limits(study.evidence.evidence.groups, units(study))
+    return Markdown(_shown(study, {"limits": found}))
+
+
+def limit_symbols(study: Study) -> ReportTable:
+    """Symbols of the tolerance limits, for both conditions."""
+    groups = study.evidence.evidence.groups
+    found: dict[str, Values] = {}
+    for state in STATES:
+        some = [each for each in groups if each.group.state == state and each.bounds]
+        found[state] = _of_sample(some[0]) if len(some) == 1 else {}
+    every = _of_limits(groups, units(study))
+    return _symbols_table("limit-symbols", study, found, ("limits",), _uses([every]))
+
+
+def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation, ...]:
+    """Return the equations of a record: moments, tolerance factor, limit by each distribution."""
+    lines: dict[str, list[Line]] = {}
+    for each in groups:
+        if not each.bounds:
+            continue
+        label = _label(each, groups, system)
+        lines.setdefault("sample", []).append(Line(label=label, values=_of_sample(each)))
+        for bound in each.bounds:
+            line = Line(label=f"{label}, {bound.claim}", values=_of_bound(each, bound))
+            lines.setdefault(f"limit-{bound.method}", []).append(line)
+    lines["tolerance-factor"] = lines.get("limit-normal", [])
+    return formulas.equations("limits", lines)
+
+
+def _label(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) -> str:
+    group = each.group
+    if sum(other.group.state == group.state for other in groups) == 1:
+        return group.state
+    length = plain(group.engagement, dimension="length", system=system)
+    return f"{group.state}, {group.size}, {length}"
+
+
+def _of_sample(each: GroupEvidence) -> Values:
+    """Return the numbers of a group that all its limits share."""
+    load = np.asarray(each.group.load)
+    logs = np.log(load)
+    weibull = {fit.shape: fit for fit in each.fits}.get("weibull")
+    return {
+        "n_t": load.size, "F_m": float(load.mean()), "s_F": float(load.std(ddof=1)),
+        "F_g": float(np.exp(logs.mean())), "s_l": float(logs.std(ddof=1)),
+        "F_s1": float(load.min()),
+        **({} if weibull is None else {"eta": weibull.location, "b_W": weibull.spread}),
+    }  # fmt: skip
+
+
+def _of_bound(each: GroupEvidence, bound: Bound) -> Values:
+    return {
+        **_of_sample(each),
+        "g_t": bound.confidence, "z_p": float(special.ndtri(bound.coverage)),
+        "k_t": bound.factor, "w_t": bound.factor, "k_h": bound.factor,
+        "F_sj": float(np.sort(each.group.load)[max(bound.rank, 1) - 1]),
+        "F_tl": bound.value,
+    }  # fmt: skip

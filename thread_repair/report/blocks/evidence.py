@@ -22,8 +22,7 @@ from ...units import number as text_of
 from ...units import plain, printed, show, side_by_side, unit_of
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell
-from .layout import bullets, figure, literal, passage, table, units
+from .layout import bullets, cell, figure, literal, passage, table, units
 
 #: Smaller p-values are not told apart: that is as many permutations as are drawn.
 _LEAST_P = 1e-4

@@ -17,8 +17,7 @@ from ...case import Case, changes, understood
 from ...study import Study
 from ...units import number
 from ..figure import FillIn, ReportTable
-from .cells import cell, place
-from .layout import table, units
+from .layout import cell, place, table, units
 
 #: Keys that stand on the title block and are not repeated among the inputs.
 TITLE_BLOCK = frozenset(
@@ -70,12 +69,7 @@ def scope(study: Study) -> ReportTable | Markdown:
 
 def change_record(study: Study) -> ReportTable | Markdown:
     """What was changed in which revision, the latest last."""
-    return changes_table(study.case)
-
-
-def changes_table(case: Case) -> ReportTable | Markdown:
-    """Tabulate the change record of a case."""
-    rows = changes(case.changes)
+    rows = changes(study.case.changes)
     return table("changes", rows) if rows else Markdown("No change record is kept.")
 
 

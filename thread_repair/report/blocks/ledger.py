@@ -2,27 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Protocol
-
 from IPython.display import Markdown
 
 from ... import sources
+from ...joint import Evaluation
 from ...sources import HOW_KNOWN, Reference
+from ...tightening import Preloads
 from ..figure import ReportTable
-from .cells import clause, known, title
-from .layout import literal, table
-
-
-class Referenced(Protocol):
-    """Anything that says where its numbers come from."""
-
-    @property
-    def references(self) -> tuple[Reference, ...]:
-        """Where its numbers come from."""
-
+from .layout import clause, known, literal, table, title
 
 #: What a ledger is made of: something with references, references themselves, or nothing.
-Part = Referenced | tuple[Reference, ...] | None
+Part = Evaluation | Preloads | tuple[Reference, ...] | None
 
 
 def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:

@@ -8,18 +8,18 @@ from typing import TypeVar
 from IPython.display import Markdown, display
 
 from ... import words
-from ...facts import LEVELS, Fact, Term, count, fact, load_case, mode, number
+from ...facts import LEVELS, Fact, Term, count, fact, mode
 from ...study import Study
 from ...study.shown import criterion_row
 from ...study.submission import StudiedHole, Submission, Verdict, labels
+from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
-from .cells import cell, head
-from .comparison import section_figure
+from .comparison import least_margin, section_figure
 from .conclusion import as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
-from .inputs import allowables_rows, changes_table, entries, input_name
-from .layout import MARKS, boxed, passage, said, table, units
+from .inputs import allowables_rows, entries, input_name
+from .layout import MARKS, boxed, cell, head, passage, said, table, units
 from .ledger import Part as Source
 from .tightening import line, warnings, window
 
@@ -208,26 +208,21 @@ def not_met(found: Submission) -> ReportTable | Markdown:
 def holes_table(found: Submission) -> ReportTable:
     """What was found at each hole, in the engineer's words."""
     rows = [
-        (hole.label, ", ".join(hole.serials), hole.case.damage, hole.case.scope)
+        {"label": hole.label, "serials": ", ".join(hole.serials), "case": hole.case}
         for hole in found.holes
     ]
-    heads = ("Hole", "Serial numbers", "Damage as found", "Scope")
-    kept = [at for at in range(len(heads)) if not at or any(row[at] for row in rows)]
-    if 3 in kept and scope(found).data:
-        kept.remove(3)  # said once, above
-    without = [each for at, each in enumerate(heads) if at not in kept]
-    return table("holes", [[row[at] for at in kept] for row in rows], without=without)
+    stated = {
+        "Serial numbers": any(hole.serials for hole in found.holes),
+        "Damage as found": any(hole.case.damage for hole in found.holes),
+        "Scope": len({hole.case.scope for hole in found.holes}) > 1,  # else said once, above
+    }
+    return table("holes", rows, without=[head for head, some in stated.items() if not some])
 
 
 def scope(found: Submission) -> Markdown:
     """What is decided, where it is the same for every hole."""
     scopes = {hole.case.scope for hole in found.holes}
     return Markdown(escape.markdown(scopes.pop()) if len(scopes) == 1 else "")
-
-
-def change_record(found: Submission) -> ReportTable | Markdown:
-    """What was changed in which revision, the latest last."""
-    return changes_table(found.case)
 
 
 def allowables(found: Submission) -> ReportTable:
@@ -333,12 +328,10 @@ def numbers_table(study: Study) -> ReportTable:
     """The numbers of both conditions that a decision rests on."""
     rows: list[dict[str, object]] = []
     for name, state in study.evaluation.states.items():
-        own = (each for each in study.margins if each.state == name)
-        least = min(own, key=lambda each: each.margin, default=None)
-        margin = "not assessed" if least is None else (
-            f"{words.quantity(number(least.margin), how='signed')}; "
-            f"{words.term(load_case(least.load_case))}"
-        )  # fmt: skip
+        least = least_margin(study, name)
+        margin = "not assessed"
+        if isinstance(least["margin"], float):
+            margin = f"{signed(least['margin'])}; {least['load_case']}"
         strength = cell(state.strength, "force", units(study))
         rows.append({
             "state": state, "margin": margin,

@@ -32,9 +32,8 @@ from ...units import number as text_of
 from ...units import percent, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .cells import cell
 from .comparison import strips
-from .layout import bullets, figure, in_sound_metal, literal, said, table, units
+from .layout import bullets, cell, figure, in_sound_metal, literal, said, table, units
 
 # ---- all methods side by side, and the ratio taken apart
 

@@ -30,14 +30,12 @@ def table(study: Study) -> ReportTable | Markdown:
     rows = [
         {
             "inputs": inputs,
-            "preload": state.preload,
+            "of": state,
             "prevailing": inputs.prevailing_nm[name][1],
             "thread": (inputs.thread[name].low, inputs.thread[name].high),
             "head": under,
             "changes": [state.preload.changes[each] for each in hot],
-            "strip_torque_nm": state.strip_torque_nm,
             "window": window(state),
-            "same_preload_nm": state.same_preload_nm,
         }
         for name, state in found.states.items()
     ]

@@ -25,8 +25,7 @@ from ...verification.record import Verification, unconfirmed
 from .. import escape
 from ..escape import Markup
 from ..figure import ReportFigure, ReportTable
-from .cells import known, place, title
-from .layout import boxed, bullets, figure, passage, table
+from .layout import boxed, bullets, figure, known, passage, place, table, title
 
 #: Values and letters in one row of a long table: a row does not run over a page.
 _PER_ROW, _LONGEST = 30, 1200

@@ -12,7 +12,7 @@ from typing import Any
 
 from ... import files
 from ...units import SYSTEMS, number, printed, signed, unit_of
-from ..blocks.cells import diameter
+from ..blocks.layout import diameter
 
 Values = Mapping[str, float]
 

@@ -5,7 +5,7 @@ from by_hand import external_area, internal_area
 from m8_loads import CASE, SHEAR
 from reading import Joint, near
 
-from thread_repair.joint.confirmation import unconfirmed
+from thread_repair.joint.criterion import unconfirmed
 
 #: Strip areas of 1 mm in the original and in the insert hole.
 FIRST, SECOND = internal_area(1, 1.25, 7.760, 7.348), internal_area(1, 1.25, 9.384, 8.972)

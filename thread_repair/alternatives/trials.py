@@ -11,8 +11,7 @@ from .. import inserts, materials, tables, threads
 from ..errors import GeometryError, ThreadRepairError, ValidityError
 from ..facts import Fact, fact, length, number, share
 from ..joint.budget import budget, engaged
-from ..joint.criterion import Criterion
-from ..joint.found import SPOILED, damaged_diameter, found_criteria
+from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criteria
 from ..joint.inputs import mode_inputs
 from ..joint.records import Joint, MeasuredDiameters
 from ..joint.sizes import sizes

@@ -23,7 +23,7 @@ _STEP = 0.001
 _DIGITS = 3
 
 #: Crest, hole's minor, pitch and major diameter, pitch: mm; flank angle: degrees.
-Sizes = tuple[float, float, float, float, float, float]
+Sizes = tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,65 +71,31 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     -------
     Bracket
     """
-    known = looked_up(joint, state)
-    return known or _bracket(state, *_worked_out(_sizes(joint, state)), tabled=False)
-
-
-def looked_up(joint: Joint, state: StateResult) -> Bracket | None:
-    """Return the bracket if it was worked out in advance for these sizes.
-
-    Parameters
-    ----------
-    joint : Joint
-    state : StateResult
-
-    Returns
-    -------
-    Bracket or None
-    """
-    known = _table().get(_rounded(_sizes(joint, state)))
-    return None if known is None else _bracket(state, *known, tabled=True)
-
-
-def _sizes(joint: Joint, state: StateResult) -> Sizes:
-    at = state.sizes
-    thread = joint.thread
-    return (
+    at, thread = state.sizes, joint.thread
+    sizes = (
         at.crest, at.hole_minor, at.hole_pitch, at.hole_major, thread.pitch, thread.flank_angle,
     )  # fmt: skip
-
-
-def _bracket(
-    state: StateResult,
-    lower: float,
-    upper: float,
-    references: tuple[Reference, ...],
-    *,
-    tabled: bool,
-) -> Bracket:
-    mode = state.mode("parent_thread_strip")
-    formula = mode.area * mode.stress
-    overlap = mode.factors["overlap"]
+    known = _table().get(_rounded(sizes))
+    lower, upper, references = known or _worked_out(sizes)
+    mode, bearing = state.mode("parent_thread_strip"), state.mode("flank_bearing")
+    formula, overlap = mode.area * mode.stress, mode.factors["overlap"]
     if np.isfinite(upper):
         upper = min(math.ceil(upper / _STEP) * _STEP, 1.0)
-    bearing = state.mode("flank_bearing")
-    counted = min(formula * overlap, bearing.area * bearing.stress)
     return Bracket(
         state=state.state,
         lower=lower * formula,
         upper=upper * formula,
         formula=formula,
-        counted=counted,
+        counted=min(formula * overlap, bearing.area * bearing.stress),
         minimum=lower * mode.capacity / overlap,
         within=lower <= 1 <= upper,
-        tabled=tabled,
+        tabled=known is not None,
         references=references,
     )
 
 
 def _rounded(sizes: Sizes) -> Sizes:
-    one, two, three, four, five, six = (round(size, _DIGITS) for size in sizes)
-    return one, two, three, four, five, six
+    return tuple(round(size, _DIGITS) for size in sizes)
 
 
 @cache
@@ -143,15 +109,14 @@ def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
         "pitch_mm",
         "flank_angle_deg",
     )
-    found = {}
-    for row in tables.rows(TABLE):
-        one, two, three, four, five, six = (float(row[column]) for column in columns)
-        found[_rounded((one, two, three, four, five, six))] = (
+    return {
+        _rounded(tuple(float(row[column]) for column in columns)): (
             float(row["lower_over_formula"]),
             float(row["upper_over_formula"]),
             (tables.reference(row, "certified bounds on the strip load"),),
         )
-    return found
+        for row in tables.rows(TABLE)
+    }
 
 
 @lru_cache(maxsize=1024)
@@ -172,8 +137,4 @@ def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[Reference, ...]]:
         )
     except (NotCertifiedError, GeometryError):
         return math.nan, math.nan, ()
-    return (
-        found.lower / found.formula,
-        found.upper / found.formula,
-        tables.cited("bounds"),
-    )
+    return found.lower / found.formula, found.upper / found.formula, tables.cited("bounds")

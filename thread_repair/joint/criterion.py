@@ -1,4 +1,7 @@
-"""Requirements on a condition of the hole, judged alike for the repair and all other options."""
+"""Requirements on a condition of the hole, judged alike for the repair and all other options.
+
+Strength, margins, edge distance, the hole as it was found, and the values nobody has confirmed.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +10,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from ..facts import Quantity, Value, force, load_case, number
+from .. import inserts
+from ..facts import Quantity, Value, force, length, load_case, number
+from ..sources import Reference, ledger
 from ..strength.edge import edge_distance
 from .margins import CERTIFIED, Margin
-from .records import EQUAL
+from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
+#: Conditions in which the hole of the insert itself is damaged.
+SPOILED = ("insert-pulled-out", "oversize")
 #: Order in which the least margins are listed: the screw, the threads, the wall, the joint.
 _MODES = (
     "screw_tension",
@@ -113,11 +120,10 @@ def _least_margin(id_: str, found: list[Margin], *, decides: bool = True) -> Ite
         # An unknown margin comes first: nothing may hide behind a smaller known one.
         if known is None or math.isnan(margin.margin) or margin.margin < known.margin:
             least[margin.state] = margin
-    if "repaired" not in least and "original" not in least:
-        return
     after, before = least.get("repaired"), least.get("original")
     shown = after or before
-    assert shown is not None
+    if shown is None:
+        return
     yield Criterion(
         id=id_,
         required=number(0),
@@ -159,3 +165,95 @@ def edge(distance: float | None, *, repaired: float, original: float) -> Criteri
         decides=float(after.ratio) < after.least,
         values={"least": number(after.least)},
     )
+
+
+def damaged_diameter(joint: Joint) -> float | None:
+    """Return the diameter at which metal is missing, mm: as measured, or by the condition.
+
+    An insert that pulled out took the thread of its hole with it, to the basic major diameter. A
+    thread of the screw's own size is removed by every hole for its insert: None.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    float, mm or None
+    """
+    if joint.damaged_diameter is None and joint.hole_condition == "insert-pulled-out":
+        return inserts.enlarged_diameters(joint.thread).major
+    return joint.damaged_diameter
+
+
+def found_criteria(joint: Joint, minor_max: float) -> Iterator[Criterion]:
+    """Whether a new thread finds sound metal: it does where its hole, drilled out, removes all.
+
+    Parameters
+    ----------
+    joint : Joint
+        With the hole as found.
+    minor_max : float, mm
+        Greatest minor diameter of the hole that is to be tapped.
+
+    Yields
+    ------
+    Criterion
+    """
+    if joint.hole_condition == "cracked":
+        yield Criterion(id="no_crack", met=False)
+    damage = damaged_diameter(joint)
+    if damage is not None:
+        yield Criterion(
+            id="hole_as_found",
+            required=length(minor_max),
+            repaired=length(damage),
+            met=damage <= minor_max + ROUNDING,
+        )
+
+
+def unconfirmed(evaluation: Evaluation) -> tuple[Reference, ...]:
+    """Return the recalled or invented values behind the governing and the pull-out modes.
+
+    Values are meant: strengths and limits of size. The formulas, some of which are recalled too,
+    are held against printed examples by the tests.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+
+    Returns
+    -------
+    tuple of Reference
+    """
+    joint = evaluation.joint
+    found = [
+        reference
+        for state in evaluation.states.values()
+        for name in {state.governing_mode, state.pull_out_mode}
+        for reference in _values(joint, state, state.mode(name))
+    ]
+    return ledger(reference for reference in found if not reference.confirmed)
+
+
+def _values(joint: Joint, state: StateResult, mode: ModeResult) -> Iterator[Reference]:
+    """Every value that the capacity of a mode rests on."""
+    if mode.mode == "screw_tension":
+        yield joint.screw.reference("tensile_min")
+        return
+    if mode.mode == "boss_wall":
+        yield from joint.flow_stress.references
+        return
+    yield from state.sizes.references
+    if mode.mode == "insert_thread_strip":
+        yield from joint.wire_shear.references
+        return
+    if mode.mode in ("parent_thread_strip", "flank_bearing"):
+        yield from joint.parent_shear.references
+    else:
+        yield joint.screw.reference("tensile_min")
+        yield joint.screw.reference("shear_over_tensile")
+    # Tensile strengths only enter through the bending factors, and only where these are not 1.
+    if any(value != 1 for name, value in mode.factors.items() if name in ("C2", "C3")):
+        yield from joint.parent_tensile.references
+        yield joint.screw.reference("tensile_min")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -190,39 +189,30 @@ def _effects(joint: Joint, original: StateResult, repaired: StateResult) -> tupl
     position, over that at basic sizes; length: engaged lengths; wall: wall factors; strength:
     thread bending factors; mode: what remains because not the parent's thread fails first.
     """
-    basic = {
-        state: mode_inputs(joint, state, 1.0, position="basic").area("parent") for state in STATES
-    }
-    parent = {
-        "original": original.mode("parent_thread_strip"),
-        "repaired": repaired.mode("parent_thread_strip"),
-    }
-    diameter = float(basic["repaired"] / basic["original"])
+    before, after = (state.mode("parent_thread_strip") for state in (original, repaired))
+    first, second = (
+        mode_inputs(joint, state, 1.0, position="basic").area("parent") for state in STATES
+    )
+
+    def ratio(*names: str) -> float:
+        return _product(after, names) / _product(before, names)
+
+    diameter = float(second / first)
     length = repaired.engagement / original.engagement
-    area = parent["repaired"].area / parent["original"].area
-    wall = _ratio(parent, _WALL_FACTORS)
-    bending = _ratio(parent, ("C3",))
     pulled = repaired.pull_out / original.pull_out
     found = {
         "diameter": diameter,
-        "tolerance": area / length / diameter * _ratio(parent, ("overlap",)),
+        "tolerance": after.area / before.area / length / diameter * ratio("overlap"),
         "length": length,
-        "wall": wall,
-        "strength": bending,
-        "mode": pulled / (parent["repaired"].capacity / parent["original"].capacity),
+        "wall": ratio("C1", "wall"),  # named after where it is from
+        "strength": ratio("C3"),
+        "mode": pulled / (after.capacity / before.capacity),
     }
-    return tuple(Effect(name=name, ratio=ratio) for name, ratio in found.items())
+    return tuple(Effect(name=name, ratio=each) for name, each in found.items())
 
 
-#: The primary model names its wall factor after where it is from.
-_WALL_FACTORS = ("C1", "wall")
-
-
-def _ratio(parent: Mapping[str, ModeResult], names: tuple[str, ...]) -> float:
-    def product(mode: ModeResult) -> float:
-        return math.prod(value for name, value in mode.factors.items() if name in names)
-
-    return product(parent["repaired"]) / product(parent["original"])
+def _product(mode: ModeResult, names: tuple[str, ...]) -> float:
+    return math.prod(value for name, value in mode.factors.items() if name in names)
 
 
 def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Reference, ...]:

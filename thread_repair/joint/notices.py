@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import fields
+from dataclasses import asdict
 
 from .. import inserts, tables
 from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
@@ -27,16 +27,16 @@ def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple
     tuple of Fact
     """
     states = (original, repaired)
-    found = (
+    ranges = [n for state in states for m in state.modes if m.primary for n in m.notes]
+    return (
         *(each for state in states for each in _screw_first(joint, state)),
         *_edge(joint, repaired),
         *(each for state in states for each in _overlap(state)),
         *_measured(joint),
         *_boss(joint, states),
         *_assumptions(joint),
-        *_ranges(states),
+        *(note for at, note in enumerate(ranges) if note not in ranges[:at]),
     )
-    return tuple(found)
 
 
 def _screw_first(joint: Joint, state: StateResult) -> Iterator[Fact]:
@@ -98,24 +98,21 @@ def _overlap(state: StateResult) -> Iterator[Fact]:
 
 
 def _measured(joint: Joint) -> Iterator[Fact]:
-    for size in outside_class(joint):
+    for name, size, limit in outside_class(joint):
         yield fact(
             "measured_outside_class",
             "limit",
-            diameter=Term("diameter", size.name),
-            measured=length(size.measured),
-            limit=length(size.limit),
+            diameter=Term("diameter", name),
+            measured=length(size),
+            limit=length(limit),
         )
-    if joint.measured is not None:
-        missing = [
-            f.name for f in fields(joint.measured) if getattr(joint.measured, f.name) is None
-        ]
-        if missing:
-            yield fact(
-                "not_measured",
-                "caution",
-                diameters=tuple(Term("diameter", name) for name in missing),
-            )
+    missing = tuple(
+        Term("diameter", name)
+        for name, size in (asdict(joint.measured) if joint.measured else {}).items()
+        if size is None
+    )
+    if missing:
+        yield fact("not_measured", "caution", diameters=missing)
 
 
 def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fact]:
@@ -177,12 +174,3 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
             length=length(joint.insert_length),
             standard=tuple(length(each) for each in standard),
         )
-
-
-def _ranges(states: tuple[StateResult, StateResult]) -> Iterator[Fact]:
-    """Notes of the reference method, said once where both conditions have them."""
-    said = []
-    for note in (n for state in states for m in state.modes if m.primary for n in m.notes):
-        if note not in said:
-            said.append(note)
-            yield note

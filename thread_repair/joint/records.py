@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: Loads and lengths that agree this closely are called equal: the third digit is not known better.
 EQUAL = 0.005
+#: Lengths that agree to a nanometre are the same.
+ROUNDING = 1e-6
 
 TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic", "measured")
 

@@ -16,12 +16,10 @@ from ..strength.modes import capacities
 from ..strength.strip import STATES, Method, StripInputs, rival_strip
 from .budget import budget, engaged
 from .inputs import mode_inputs, stress_area
-from .records import Joint
+from .records import ROUNDING, Joint
 
 #: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
 _SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
-#: Lengths that agree to a nanometre are the same.
-_ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,11 +39,11 @@ class RequiredLength:
     is_verdict: bool
     weakest: float
     strongest: float
-    nominal_weakest: float = math.nan
-    nominal_strongest: float = math.nan
-    standard_weakest: float = math.nan
-    standard_strongest: float = math.nan
-    reasons: tuple[Fact, ...] = ()
+    nominal_weakest: float
+    nominal_strongest: float
+    standard_weakest: float
+    standard_strongest: float
+    reasons: tuple[Fact, ...]
 
 
 def screw_load(joint: Joint, screw: str) -> float:
@@ -118,32 +116,31 @@ def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
     loads = [screw_load(joint, screw) for screw in ("weakest", "strongest")]
     reasons: tuple[Fact, ...] = ()
     if is_verdict:
-        weakest, strongest = (required_engagement(joint, state, load) for load in loads)
+        lengths = [required_engagement(joint, state, load) for load in loads]
     else:
         # at a length that every method gives something for
         reasons = _no_value(method, mode_inputs(joint, state, joint.thread.major))
         hole = mode_inputs(joint, state, 1.0)
-        weakest, strongest = (
+        lengths = [
             math.nan if reasons else float(method.required_length(hole, load)) for load in loads
-        )
-    common = {
-        "state": state,
-        "method": method.id,
-        "title": method.title,
-        "is_verdict": is_verdict,
-        "weakest": weakest,
-        "strongest": strongest,
-        "reasons": reasons,
-    }
-    if state == "original":
-        return RequiredLength(**common)  # type: ignore[arg-type]
-    shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
+        ]
+    nominal = standard = [math.nan, math.nan]
+    if state == "repaired":
+        shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
+        nominal = [length + shortening for length in lengths]
+        standard = [standard_diameters(joint, length) for length in lengths]
     return RequiredLength(
-        **common,  # type: ignore[arg-type]
-        nominal_weakest=weakest + shortening,
-        nominal_strongest=strongest + shortening,
-        standard_weakest=standard_diameters(joint, weakest),
-        standard_strongest=standard_diameters(joint, strongest),
+        state=state,
+        method=method.id,
+        title=method.title,
+        is_verdict=is_verdict,
+        weakest=lengths[0],
+        strongest=lengths[1],
+        nominal_weakest=nominal[0],
+        nominal_strongest=nominal[1],
+        standard_weakest=standard[0],
+        standard_strongest=standard[1],
+        reasons=reasons,
     )
 
 
@@ -178,9 +175,9 @@ def standard_diameters(joint: Joint, length: float) -> float:
     enough = (
         n
         for n in inserts.LENGTHS
-        if n * joint.thread.major <= thickness + _ROUNDING
+        if n * joint.thread.major <= thickness + ROUNDING
         and engaged(budget(long_enough, "repaired", nominal=n * joint.thread.major))
-        >= length - _ROUNDING
+        >= length - ROUNDING
     )
     return math.nan if math.isnan(length) else min(enough, default=math.nan)
 

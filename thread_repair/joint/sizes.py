@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 
 from .. import inserts, threads
 from ..errors import InputError
-from ..threads.profile import ExternalLimits, InternalLimits, Thread
+from ..threads.profile import InternalLimits, Thread
 from .records import Joint, MeasuredDiameters, StateSizes
 
 
@@ -28,63 +29,73 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
     StateSizes
     """
     at = position or joint.tolerance_position
-    screw = threads.external_limits(joint.thread, joint.screw_class)
-    major, pitch = _screw(joint, screw, at)
+    given = joint.measured if at == "measured" else MeasuredDiameters()
+    if given is None:
+        raise InputError("tolerance_position: measured, but no measured diameters are given")
+    thread = joint.thread
+    basic, enlarged = basic_diameters(thread), inserts.enlarged_diameters(thread)
+    screw = threads.external_limits(thread, joint.screw_class)
+    major = _at(at, screw.major_min, screw.major_max, basic.major, given.screw_major)
     if state == "original":
-        hole = threads.internal_limits(joint.thread, joint.hole_class)
-        hole_pitch, hole_minor = _hole(joint, hole, at, insert_hole=False)
-        return StateSizes(
-            crest=major,
-            hole_pitch=hole_pitch,
-            hole_minor=hole_minor,
-            hole_major=joint.thread.major,
-            screw_major=major,
-            screw_pitch=pitch,
-            inner_pitch=hole_pitch,
-            inner_minor=hole_minor,
-            thread_height=_height(joint, major, hole_minor),
-            references=(*screw.references, *hole.references),
+        hole = threads.internal_limits(thread, joint.hole_class)
+        pitch, minor = _hole(at, hole, basic, given.hole_pitch, given.hole_minor)
+        crest, inside, references = major, (pitch, minor), hole.references
+    else:
+        hole = inserts.insert_hole(thread, joint.insert_hole_class)
+        pitch, minor = _hole(at, hole, enlarged, given.insert_hole_pitch, given.insert_hole_minor)
+        fitted = "minimum-material" if at == "measured" else at
+        inner_class = inserts.fitted_class(thread, joint.insert_hole_class)
+        inner = threads.internal_limits(thread, inner_class)
+        inside = _hole(fitted, inner, None)
+        outside = inserts.insert_outside(
+            thread, joint.screw_class, fitted, hole_class=joint.insert_hole_class
         )
-    hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-    hole_pitch, hole_minor = _hole(joint, hole, at, insert_hole=True)
-    inner_class = inserts.fitted_class(joint.thread, joint.insert_hole_class)
-    inner = threads.internal_limits(joint.thread, inner_class)
-    inner_pitch, inner_minor = _at(inner, "minimum-material" if at == "measured" else at)
-    outside = inserts.insert_outside(
-        joint.thread,
-        joint.screw_class,
-        "minimum-material" if at == "measured" else at,
-        hole_class=joint.insert_hole_class,
-    )
-    crest = outside.diameter
-    if at == "basic":
-        crest = inserts.enlarged_diameters(joint.thread).major  # unrounded, as the pitch diameter
-    elif at == "measured":
-        # The screw's measured distance below basic is lent to the insert, as at every position.
-        crest = outside.basic - (joint.thread.major - major)
+        crest = outside.diameter
+        if at == "basic":
+            crest = enlarged.major  # unrounded, as the pitch diameter
+        elif at == "measured":
+            # The screw's measured distance below basic is lent to the insert, as at every position.
+            crest = outside.basic - (thread.major - major)
+        references = (*hole.references, *inner.references, *outside.references)
     return StateSizes(
         crest=crest,
-        hole_pitch=hole_pitch,
-        hole_minor=hole_minor,
-        hole_major=inserts.enlarged_diameters(joint.thread).major,
+        hole_pitch=pitch,
+        hole_minor=minor,
+        hole_major=thread.major if state == "original" else enlarged.major,
         screw_major=major,
-        screw_pitch=pitch,
-        inner_pitch=inner_pitch,
-        inner_minor=inner_minor,
-        thread_height=_height(joint, crest, hole_minor),
-        references=(
-            *screw.references,
-            *hole.references,
-            *inner.references,
-            *outside.references,
-        ),
+        screw_pitch=_at(at, screw.pitch_min, screw.pitch_max, basic.pitch, given.screw_pitch),
+        inner_pitch=inside[0],
+        inner_minor=inside[1],
+        thread_height=(crest - minor) / (basic.major - basic.minor),
+        references=(*screw.references, *references),
     )
 
 
-def _height(joint: Joint, crest: float, hole_minor: float) -> float:
-    """Overlap over the basic thread height: 5/8 H at 60 degrees, 0.6403 P of Whitworth threads."""
-    basic = basic_diameters(joint.thread)
-    return (crest - hole_minor) / (basic.major - basic.minor)
+def _at(at: str, worst: float, other: float, basic: float, measured: float | None) -> float:
+    """One diameter; a size that does not exist yet has its limit at minimum material."""
+    by_position = {
+        "minimum-material": worst,
+        "mean": (worst + other) / 2,
+        "basic": basic,
+        "measured": worst if measured is None else measured,
+    }
+    return by_position[at]
+
+
+def _hole(
+    at: str,
+    limits: InternalLimits,
+    basic: inserts.EnlargedDiameters | None,
+    *measured: float | None,
+) -> tuple[float, float]:
+    """Pitch and minor diameter of a tapped hole."""
+    # Position H starts at the basic size; a position with an allowance (G) does not.
+    pitch, minor = (basic.pitch, basic.minor) if basic else (limits.pitch_min, limits.minor_min)
+    of_pitch, of_minor = measured or (None, None)
+    return (
+        _at(at, limits.pitch_max, limits.pitch_min, pitch, of_pitch),
+        _at(at, limits.minor_max, limits.minor_min, minor, of_minor),
+    )
 
 
 def undamaged(joint: Joint) -> Joint:
@@ -102,73 +113,45 @@ def undamaged(joint: Joint) -> Joint:
     if given is None:
         return joint
     hole = threads.internal_limits(joint.thread, joint.hole_class)
-    return replace(
-        joint,
-        measured=replace(
-            given,
-            hole_pitch=min(_or(given.hole_pitch, hole.pitch_max), hole.pitch_max),
-            hole_minor=min(_or(given.hole_minor, hole.minor_max), hole.minor_max),
-        ),
+    sound = replace(
+        given,
+        hole_pitch=min(given.hole_pitch or hole.pitch_max, hole.pitch_max),
+        hole_minor=min(given.hole_minor or hole.minor_max, hole.minor_max),
     )
+    return replace(joint, measured=sound)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OutsideClass:
-    """A measured size, mm, beyond the limit of its class on the side that costs strength."""
-
-    name: str
-    measured: float
-    limit: float
-
-
-def outside_class(joint: Joint) -> tuple[OutsideClass, ...]:
-    """Measured sizes that cost strength because they lie outside the limits of their class.
+def outside_class(joint: Joint) -> Iterator[tuple[str, float, float]]:
+    """Measured diameters that their class would refuse, and that cost strength.
 
     Parameters
     ----------
     joint : Joint
 
-    Returns
-    -------
-    tuple of OutsideClass
+    Yields
+    ------
+    tuple of str, float, float
+        Name, measured size and limit, mm.
     """
-    if joint.measured is None:
-        return ()
+    given = joint.measured
+    if given is None:
+        return
     screw = threads.external_limits(joint.thread, joint.screw_class)
     hole = threads.internal_limits(joint.thread, joint.hole_class)
     insert_hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-    given = joint.measured
-    # The sign says on which side a size costs strength: a small screw, a large hole.
-    limits = (
-        ("screw_major", given.screw_major, screw.major_min, -1),
-        ("screw_pitch", given.screw_pitch, screw.pitch_min, -1),
-        ("hole_minor", given.hole_minor, hole.minor_max, 1),
-        ("hole_pitch", given.hole_pitch, hole.pitch_max, 1),
-        ("insert_hole_minor", given.insert_hole_minor, insert_hole.minor_max, 1),
-        ("insert_hole_pitch", given.insert_hole_pitch, insert_hole.pitch_max, 1),
-    )
-    return tuple(
-        OutsideClass(name=name, measured=size, limit=limit)
-        for name, size, limit, sign in limits
-        if size is not None and sign * (size - limit) > 0
-    )
-
-
-def _screw(joint: Joint, limits: ExternalLimits, at: str) -> tuple[float, float]:
-    if at == "minimum-material":
-        return limits.major_min, limits.pitch_min
-    if at == "mean":
-        return (
-            (limits.major_min + limits.major_max) / 2,
-            (limits.pitch_min + limits.pitch_max) / 2,
-        )
-    if at == "basic":
-        return joint.thread.major, basic_diameters(joint.thread).pitch
-    given = _measured(joint)
-    return (
-        _or(given.screw_major, limits.major_min),
-        _or(given.screw_pitch, limits.pitch_min),
-    )
+    limits = {
+        "screw_major": screw.major_min,
+        "screw_pitch": screw.pitch_min,
+        "hole_minor": hole.minor_max,
+        "hole_pitch": hole.pitch_max,
+        "insert_hole_minor": insert_hole.minor_max,
+        "insert_hole_pitch": insert_hole.pitch_max,
+    }
+    for name, limit in limits.items():
+        size = getattr(given, name)
+        # A small screw and a large hole cost strength.
+        if size is not None and (size < limit if name.startswith("screw") else size > limit):
+            yield name, size, limit
 
 
 def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
@@ -189,48 +172,3 @@ def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
     return inserts.EnlargedDiameters(
         minor=hole.minor - shift, pitch=hole.pitch - shift, major=thread.major
     )
-
-
-def _hole(
-    joint: Joint, limits: InternalLimits, at: str, *, insert_hole: bool
-) -> tuple[float, float]:
-    """Pitch and minor diameter of a tapped hole."""
-    if at == "measured":
-        given = _measured(joint)
-        pitch, minor = (
-            (given.insert_hole_pitch, given.insert_hole_minor)
-            if insert_hole
-            else (given.hole_pitch, given.hole_minor)
-        )
-        return _or(pitch, limits.pitch_max), _or(minor, limits.minor_max)
-    if at == "basic":
-        # Position H starts at the basic size; a position with an allowance (G) does not.
-        basic = (
-            inserts.enlarged_diameters(joint.thread)
-            if insert_hole
-            else basic_diameters(joint.thread)
-        )
-        return basic.pitch, basic.minor
-    return _at(limits, at)
-
-
-def _at(limits: InternalLimits, at: str) -> tuple[float, float]:
-    if at == "minimum-material":
-        return limits.pitch_max, limits.minor_max
-    if at == "mean":
-        return (
-            (limits.pitch_min + limits.pitch_max) / 2,
-            (limits.minor_min + limits.minor_max) / 2,
-        )
-    return limits.pitch_min, limits.minor_min
-
-
-def _or(measured: float | None, limit: float) -> float:
-    """A size that does not exist yet has its limit at minimum material."""
-    return limit if measured is None else measured
-
-
-def _measured(joint: Joint) -> MeasuredDiameters:
-    if joint.measured is None:
-        raise InputError("tolerance_position: measured, but no measured diameters are given")
-    return joint.measured

@@ -15,7 +15,7 @@ from ..alternatives import ASSESSMENTS, Alternative, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
 from ..facts import Fact
-from ..joint.found import damaged_diameter
+from ..joint.criterion import damaged_diameter
 from ..joint.margins import Margin
 from ..joint.records import Evaluation, StateResult
 from ..joint.required import RequiredLength

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
 from ..facts import mode as mode_term
-from ..joint.found import damaged_diameter
+from ..joint.criterion import damaged_diameter
 from ..joint.records import EQUAL, Evaluation, Joint
 from .criteria import Criterion
 

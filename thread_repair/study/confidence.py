@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from ..facts import Fact, count, fact, force, number
-from ..joint.confirmation import unconfirmed
+from ..joint.criterion import unconfirmed
 from ..joint.margins import Margin
 from ..joint.records import Evaluation
 from ..strength.methods import METHODS

@@ -7,12 +7,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from ..facts import count, length, number, stress, torque
-from ..joint.confirmation import unconfirmed
-from ..joint.criterion import Criterion, edge, margin_criteria, stripping
-from ..joint.found import found_criteria
+from ..joint.criterion import (
+    Criterion,
+    edge,
+    found_criteria,
+    margin_criteria,
+    stripping,
+    unconfirmed,
+)
 from ..joint.inputs import mode_inputs
 from ..joint.margins import Margin
-from ..joint.records import EQUAL, Evaluation
+from ..joint.records import EQUAL, ROUNDING, Evaluation
 from ..joint.required import screw_load, table_check
 from ..joint.sizes import undamaged
 from ..strength.modes import capacities
@@ -144,12 +149,8 @@ def _depth(evaluation: Evaluation, sheet: WorkshopSheet) -> Iterator[Criterion]:
         id="drilled_depth",
         required=length(sheet.drilled),
         repaired=length(joint.hole_depth),
-        met=joint.hole_depth >= sheet.drilled - _ROUNDING,
+        met=joint.hole_depth >= sheet.drilled - ROUNDING,
     )
-
-
-#: Lengths that agree to a nanometre are the same.
-_ROUNDING = 1e-6
 
 
 def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
@@ -189,7 +190,7 @@ def _table_length(evaluation: Evaluation) -> Iterator[Criterion]:
         id="table_length",
         required=number(asked) if known else None,
         repaired=number(diameters),
-        met=diameters >= asked - _ROUNDING if known else None,
+        met=diameters >= asked - ROUNDING if known else None,
         decides=False,
         asks="required" if known else "",
         values={"screw": joint.screw.id, "factor": number(float(found.hidden_factor))},

@@ -16,7 +16,7 @@ from ..errors import InputErrors, ValidityError
 from ..facts import count, fact
 from ..joint import Evaluation, Joint, SweptParent
 from ..joint.casting import with_casting_facts
-from ..joint.confirmation import unconfirmed
+from ..joint.criterion import unconfirmed
 from ..joint.margins import Margin, margins
 from ..joint.sharing import with_sharing
 from ..joint.wall import flow_stress

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..facts import Fact, Term, Value, fact, length
-from ..joint.found import damaged_diameter
+from ..joint.criterion import damaged_diameter
 from ..joint.records import Joint
 from ..workshop.spoiled import spoiled
 

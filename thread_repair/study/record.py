@@ -16,7 +16,7 @@ from ..alternatives import Alternative, Circumstances, Recommendation
 from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint.bounds import Bracket, bracket
-from ..joint.found import found_criteria
+from ..joint.criterion import found_criteria
 from ..joint.load_slip import JointLoadSlip, joint_load_slip
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation

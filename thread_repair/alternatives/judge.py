@@ -138,7 +138,7 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> It
     known = {id(None): loads}  # by the joint at another temperature
     larger = trial.kind in ("larger-screw", "next-insert")
     for case in load_cases:
-        if case.state not in (None, trial.state):
+        if not case.acts(trial.state):
             continue
         if larger and case.own is not None:
             continue  # twist and minimum preload are those of the smaller screw

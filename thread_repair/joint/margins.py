@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from .bounds import bracket
 from .inputs import stress_area
-from .records import Evaluation, Joint
+from .records import Evaluation, Joint, StateResult
 
 #: What the parent's thread is certain to hold, beside what the formula says of it.
 CERTIFIED = "certified minimum"
@@ -58,6 +58,10 @@ class LoadCase:
     def demand(self) -> float:
         """Factored load on the screw, N."""
         return self.preload + self.factor * self.fitting * self.share * self.load
+
+    def acts(self, state: str) -> bool:
+        """Whether it acts on a condition."""
+        return self.state in (None, state)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,19 +117,13 @@ def margins(evaluation: Evaluation, load_cases: tuple[LoadCase, ...]) -> tuple[M
     -------
     tuple of Margin
     """
-    least: dict[tuple[str, str, str], Margin] = {}
-    for case in load_cases:
-        at = case.at or evaluation
-        for state in at.states.values():
-            if case.state not in (None, state.state):
-                continue
-            primary = {mode.mode: mode.capacity for mode in state.modes if mode.primary}
-            for mode, capacity in capacities_under(case, at.joint, primary):
-                found = Margin(state=state.state, mode=mode, case=case, capacity=capacity)
-                key = (state.state, mode, case.id)
-                if key not in least or found.margin < least[key].margin:
-                    least[key] = found
-    return tuple(least.values())
+    return _least(
+        Margin(state=state.state, mode=mode, case=case, capacity=capacity)
+        for case, joint, state in _applied(evaluation, load_cases)
+        for mode, capacity in capacities_under(
+            case, joint, {mode.mode: mode.capacity for mode in state.modes if mode.primary}
+        )
+    )
 
 
 def certified_margins(
@@ -144,25 +142,36 @@ def certified_margins(
     -------
     tuple of Margin
     """
-    least: dict[tuple[str, str], Margin] = {}
+    found = _least(
+        Margin(
+            state=state.state,
+            mode="parent_thread_strip",
+            case=case,
+            capacity=bracket(joint, state).minimum,
+            certified=True,
+        )
+        for case, joint, state in _applied(evaluation, load_cases)
+        if case.own is None and case.against == "ultimate"
+    )
+    return tuple(each for each in found if np.isfinite(each.capacity))
+
+
+def _applied(
+    evaluation: Evaluation, load_cases: tuple[LoadCase, ...]
+) -> Iterator[tuple[LoadCase, Joint, StateResult]]:
+    """Every load case with each state that it acts on, at its temperature."""
     for case in load_cases:
-        if case.own is not None or case.against != "ultimate":
-            continue
         at = case.at or evaluation
-        for state in at.states.values():
-            if case.state not in (None, state.state):
-                continue
-            found = Margin(
-                state=state.state,
-                mode="parent_thread_strip",
-                case=case,
-                capacity=bracket(at.joint, state).minimum,
-                certified=True,
-            )
-            known = least.get((state.state, case.id))
-            if known is None or found.margin < known.margin:
-                least[state.state, case.id] = found
-    return tuple(each for each in least.values() if np.isfinite(each.capacity))
+        yield from ((case, at.joint, each) for each in at.states.values() if case.acts(each.state))
+
+
+def _least(found: Iterable[Margin]) -> tuple[Margin, ...]:
+    least: dict[tuple[str, str, str], Margin] = {}
+    for each in found:
+        known = least.setdefault((each.state, each.mode, each.case.id), each)
+        if each.margin < known.margin:
+            least[each.state, each.mode, each.case.id] = each
+    return tuple(least.values())
 
 
 def capacities_under(

@@ -17,7 +17,7 @@ from ..joint.criterion import (
 )
 from ..joint.inputs import mode_inputs
 from ..joint.margins import Margin
-from ..joint.records import EQUAL, ROUNDING, Evaluation
+from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint, StateResult
 from ..joint.required import screw_load, table_check
 from ..joint.sizes import undamaged
 from ..strength.modes import capacities
@@ -52,61 +52,60 @@ def criteria(
     -------
     tuple of Criterion
     """
-    of_hole = tuple(found_criteria(evaluation.joint, sheet.hole.minor_max))
+    joint, original, repaired = evaluation.joint, evaluation.original, evaluation.repaired
+    of_hole = tuple(found_criteria(joint, sheet.hole.minor_max))
+    waiting = len(unconfirmed(evaluation))
     found = (
-        _stripping(evaluation),
+        stripping(
+            original=original.pull_out,
+            repaired=repaired.pull_out,
+            strongest=screw_load(joint, "strongest"),
+            undamaged=_undamaged_load(joint, original),
+        ),
         *margin_criteria(margins),
         _screw_first(evaluation),
-        _edge(evaluation),
+        edge(
+            joint.edge_distance,
+            repaired=repaired.sizes.hole_major,
+            original=original.sizes.hole_major,
+        ),
         *of_hole,
-        *_depth(evaluation, sheet),
+        *_depth(joint, sheet),
         *_torque(preloads),
-        *_table_length(evaluation),
-        *_identified(identified),
-        _verified(evaluation),
+        *_table_length(joint),
+        # Whose strengths they are is a condition where the metal of the part is not certain.
+        *(() if identified else (Criterion(id="parent_identified", met=False, decides=False),)),
+        Criterion(
+            id="values_verified",
+            required=count(0),
+            repaired=count(waiting),
+            met=waiting == 0,
+            decides=False,
+        ),
     )
     if not any(each.refuses for each in of_hole):
         return found
-    return tuple(_without_thread(each) if _is_of_thread(each) else each for each in found)
-
-
-def _is_of_thread(criterion: Criterion) -> bool:
-    return criterion.id.startswith("margin") or criterion.id in (
-        "stripping_strength", "certified_minimum", "screw_first", "torque_window",
-    )  # fmt: skip
+    return tuple(map(_without_thread, found))
 
 
 def _without_thread(criterion: Criterion) -> Criterion:
+    """A criterion where there is no repaired thread: what rests on one is not assessed."""
     if criterion.id == "torque_window":
         return replace(criterion, met=None, met_before=None, asks="")
-    return replace(criterion, repaired=None, met=None, met_before=None)
+    if criterion.id.startswith("margin") or criterion.id in _OF_THREAD:
+        return replace(criterion, repaired=None, met=None, met_before=None)
+    return criterion
 
 
-def _stripping(evaluation: Evaluation) -> Criterion:
-    return stripping(
-        original=evaluation.original.pull_out,
-        repaired=evaluation.repaired.pull_out,
-        strongest=screw_load(evaluation.joint, "strongest"),
-        undamaged=undamaged_load(evaluation),
-    )
+_OF_THREAD = ("stripping_strength", "certified_minimum", "screw_first")
 
 
-def undamaged_load(evaluation: Evaluation) -> float:
-    """Return the pull-out strength, N, of the original hole within the limits of its class.
-
-    Parameters
-    ----------
-    evaluation : Evaluation
-
-    Returns
-    -------
-    float, N
-    """
-    original = evaluation.original
-    if evaluation.joint.measured is None:
+def _undamaged_load(joint: Joint, original: StateResult) -> float:
+    """Pull-out strength, N, of the original hole within the limits of its class."""
+    if joint.measured is None:
         return original.pull_out
-    joint = undamaged(evaluation.joint)
-    return float(capacities(mode_inputs(joint, "original", original.engagement)).pull_out)
+    sound = mode_inputs(undamaged(joint), "original", original.engagement)
+    return float(capacities(sound).pull_out)
 
 
 def _screw_first(evaluation: Evaluation) -> Criterion:
@@ -130,26 +129,16 @@ def _screw_first(evaluation: Evaluation) -> Criterion:
     )
 
 
-def _edge(evaluation: Evaluation) -> Criterion:
-    return edge(
-        evaluation.joint.edge_distance,
-        repaired=evaluation.repaired.sizes.hole_major,
-        original=evaluation.original.sizes.hole_major,
-    )
-
-
-def _depth(evaluation: Evaluation, sheet: WorkshopSheet) -> Iterator[Criterion]:
-    joint = evaluation.joint
+def _depth(joint: Joint, sheet: WorkshopSheet) -> Iterator[Criterion]:
     if joint.hole_kind != "blind":
         return
-    if joint.hole_depth is None:
-        yield Criterion(id="drilled_depth", required=length(sheet.drilled), met=None, decides=False)
-        return
+    depth = joint.hole_depth
     yield Criterion(
         id="drilled_depth",
         required=length(sheet.drilled),
-        repaired=length(joint.hole_depth),
-        met=joint.hole_depth >= sheet.drilled - ROUNDING,
+        repaired=None if depth is None else length(depth),
+        met=None if depth is None else depth >= sheet.drilled - ROUNDING,
+        decides=depth is not None,
     )
 
 
@@ -157,33 +146,27 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
     """The set torque lies within the window in which every margin is zero or more."""
     if preloads is None:
         return
-    state = preloads.repaired
-    low, high = state.window_nm
-    set_torque = float(state.preload.tightened.torque_nm)
+    (low, high), window = preloads.repaired.window_nm, preloads.repaired.window
     known = math.isfinite(low) and math.isfinite(high)
-    within = low <= set_torque <= high
-    window = {} if state.window is None else {"window": state.window}
-    before = preloads.original.window_nm
-    torque_before = float(preloads.original.preload.tightened.torque_nm)
+    before, after = (float(state.preload.tightened.torque_nm) for state in preloads.states.values())
+    least, most = preloads.original.window_nm
     yield Criterion(
         id="torque_window",
-        required=None,
-        repaired=torque(set_torque),
-        original=torque(torque_before),
-        met=within if known else None,
-        met_before=before[0] <= torque_before <= before[1] if known else None,
-        asks="required" if state.window else "empty" if known else "",
-        values={"low": torque(low), "high": torque(high), **window},
+        repaired=torque(after),
+        original=torque(before),
+        met=low <= after <= high if known else None,
+        met_before=least <= before <= most if known else None,
+        asks="required" if window else "empty" if known else "",
+        values={"low": torque(low), "high": torque(high), **({"window": window} if window else {})},
     )
 
 
-def _table_length(evaluation: Evaluation) -> Iterator[Criterion]:
+def _table_length(joint: Joint) -> Iterator[Criterion]:
     """The length table of the metric insert standard, where it speaks; a departure is stated."""
-    found = table_check(evaluation.joint)
+    found = table_check(joint)
     if found is None:
         return
     asked = float(found.table_diameters)
-    joint = evaluation.joint
     diameters = joint.insert_length / joint.thread.major
     known = not math.isnan(asked)
     yield Criterion(
@@ -194,21 +177,4 @@ def _table_length(evaluation: Evaluation) -> Iterator[Criterion]:
         decides=False,
         asks="required" if known else "",
         values={"screw": joint.screw.id, "factor": number(float(found.hidden_factor))},
-    )
-
-
-def _identified(identified: bool) -> Iterator[Criterion]:
-    """Whose strengths they are is a condition where the metal of the part is not certain."""
-    if not identified:
-        yield Criterion(id="parent_identified", met=False, decides=False)
-
-
-def _verified(evaluation: Evaluation) -> Criterion:
-    waiting = len(unconfirmed(evaluation))
-    return Criterion(
-        id="values_verified",
-        required=count(0),
-        repaired=count(waiting),
-        met=waiting == 0,
-        decides=False,
     )

@@ -14,10 +14,10 @@ from ..facts import Fact, Quantity, Term, Value, fact, number, share, stress
 from ..joint.criterion import Criterion, margin_criteria, stripping
 from ..joint.inputs import mode_inputs
 from ..joint.margins import LoadCase, Margin, capacities_under
-from ..joint.records import Evaluation
+from ..joint.records import Evaluation, StateResult
 from ..joint.required import screw_load
 from ..joint.sizes import undamaged
-from ..strength.modes import MODES, ModeSet, capacities
+from ..strength.modes import MODES, capacities
 
 #: The lowest share of the strength used that is tried: no alloy of a group is so much weaker.
 LOWEST = 0.05
@@ -97,30 +97,29 @@ def minimum_parent(
     depend on it, nor does edge or depth. A torque is permissible where the margins at that torque
     are not negative.
     """
-    trial = _Trial(evaluation, load_cases)
     joint = evaluation.joint
-    refusing = [each.id for each in criteria if each.refuses]
-    now = trial.refusing(np.ones(1), 0)
-    fixed = [
-        each for each in refusing if not _follows(each) or (each == "torque_window" and not now)
-    ]
+    (now,) = _refusing(evaluation, load_cases, np.ones(1))
+    fixed = tuple(
+        each.id
+        for each in criteria
+        if each.refuses
+        if not _follows(each.id) or (each.id == "torque_window" and not now)
+    )
     if fixed:
-        return MinimumParent(outcome="none", criteria=tuple(fixed))
+        return MinimumParent(outcome="none", criteria=fixed)
     top = 1.0 if not now else max(1.0, joint.screw.tensile_max / joint.parent_tensile.value)
     scales = np.geomspace(1.0, LOWEST if not now else top, _POINTS)
-    low, high, failing = math.nan, math.nan, tuple(now)
+    low, high, failing = math.nan, math.nan, now
     for _ in range(_ROUNDS):
-        at = next(
-            (i for i in range(1, len(scales)) if bool(trial.refusing(scales, i)) != bool(now)), None
-        )
+        refusing = _refusing(evaluation, load_cases, scales)
+        at = next((i for i in range(1, _POINTS) if bool(refusing[i]) != bool(now)), None)
+        if at is None and now:
+            return MinimumParent(outcome="none", criteria=refusing[-1])
         if at is None:
-            if now:
-                last = trial.refusing(scales, len(scales) - 1)
-                return MinimumParent(outcome="none", criteria=tuple(last))
             low, high, failing = LOWEST, LOWEST, ()
             break
         low, high = sorted((float(scales[at - 1]), float(scales[at])))
-        failing = tuple(trial.refusing(scales, at - 1 if now else at))
+        failing = refusing[at - 1 if now else at]
         scales = np.geomspace(scales[at - 1], scales[at], _POINTS)
     tensile = high * joint.parent_tensile.value
     return MinimumParent(
@@ -138,60 +137,46 @@ def _follows(criterion: str) -> bool:
     return criterion in ("stripping_strength", "torque_window") or criterion.startswith("margin_")
 
 
-class _Trial:
-    """The joint with a parent of other strengths, many at once."""
+def _refusing(
+    evaluation: Evaluation, load_cases: Sequence[LoadCase], scales: FloatArray
+) -> list[tuple[str, ...]]:
+    """Names of the criteria that refuse the repair, at each share of the strength used."""
+    sound = replace(evaluation, joint=undamaged(evaluation.joint))
+    everywhere = [evaluation, sound, *(case.at for case in load_cases if case.at is not None)]
+    loads = {
+        id(each): {name: _scaled(each, state, scales) for name, state in each.states.items()}
+        for each in everywhere
+    }
+    strongest = screw_load(evaluation.joint, "strongest")
 
-    def __init__(self, evaluation: Evaluation, load_cases: Sequence[LoadCase]) -> None:
-        joint = undamaged(evaluation.joint)
-        self._evaluation = evaluation
-        self._undamaged = (
-            evaluation if joint is evaluation.joint else replace(evaluation, joint=joint)
-        )
-        self._load_cases = load_cases
-        self._known: dict[tuple[int, float, float], Mapping[str, ModeSet]] = {}
-
-    def refusing(self, scales: FloatArray, at: int) -> list[str]:
-        """Names of the criteria that refuse the repair at one of several strengths."""
-        return [each.id for each in self._criteria(scales, at) if each.refuses]
-
-    def _criteria(self, scales: FloatArray, at: int) -> Iterator[Criterion]:
-        own, sound = (self._loads(each, scales) for each in (self._evaluation, self._undamaged))
+    def criteria(at: int) -> Iterator[Criterion]:
+        own, whole = loads[id(evaluation)], loads[id(sound)]
         yield stripping(
-            original=float(np.asarray(own["original"].pull_out)[at]),
-            repaired=float(np.asarray(own["repaired"].pull_out)[at]),
-            strongest=screw_load(self._evaluation.joint, "strongest"),
-            undamaged=float(np.asarray(sound["original"].pull_out)[at]),
+            original=own["original"]["pull_out"][at],
+            repaired=own["repaired"]["pull_out"][at],
+            strongest=strongest,
+            undamaged=whole["original"]["pull_out"][at],
         )
-        yield from margin_criteria(self._margins(scales, at))
+        yield from margin_criteria(
+            Margin(state=state, mode=mode, case=case, capacity=load)
+            for case in load_cases
+            for of in (case.at or evaluation,)
+            for state, found in loads[id(of)].items()
+            if case.acts(state)
+            for mode, load in capacities_under(
+                case, of.joint, {name: found[name][at] for name in MODES if name in found}
+            )
+        )
 
-    def _margins(self, scales: FloatArray, at: int) -> Iterator[Margin]:
-        for case in self._load_cases:
-            evaluation = case.at or self._evaluation
-            for state, loads in self._loads(evaluation, scales).items():
-                if case.state not in (None, state):
-                    continue
-                primary = {
-                    name: float(capacity[at])
-                    for name in MODES
-                    if not math.isinf((capacity := np.asarray(getattr(loads, name)))[at])
-                }
-                for mode, load in capacities_under(case, evaluation.joint, primary):
-                    yield Margin(state=state, mode=mode, case=case, capacity=load)
-
-    def _loads(self, evaluation: Evaluation, scales: FloatArray) -> Mapping[str, ModeSet]:
-        key = (id(evaluation), float(scales[0]), float(scales[-1]))
-        if key not in self._known:
-            self._known[key] = {
-                name: _scaled(evaluation, name, state.engagement, scales)
-                for name, state in evaluation.states.items()
-            }
-        return self._known[key]
+    return [tuple(each.id for each in criteria(at) if each.refuses) for at in range(len(scales))]
 
 
-def _scaled(evaluation: Evaluation, state: str, length: float, scales: FloatArray) -> ModeSet:
+def _scaled(
+    evaluation: Evaluation, state: StateResult, scales: FloatArray
+) -> Mapping[str, list[float]]:
     """Loads with all strengths of the parent in a proportion; the wall keeps its share of them."""
-    own = mode_inputs(evaluation.joint, state, length)
-    return capacities(
+    own = mode_inputs(evaluation.joint, state.state, state.engagement)
+    found = capacities(
         replace(
             own,
             parent_shear=scales * own.parent_shear,
@@ -199,3 +184,5 @@ def _scaled(evaluation: Evaluation, state: str, length: float, scales: FloatArra
             flow_stress=scales * own.needed("flow_stress", "to scale it"),
         )
     )
+    loads = {name: np.asarray(getattr(found, name)).tolist() for name in (*MODES, "pull_out")}
+    return {name: each for name, each in loads.items() if not math.isinf(each[0])}

@@ -28,8 +28,7 @@ from . import evaluation as evaluations
 from .conclusion import Conclusion, conclusion, statements
 from .confidence import MethodLoad, confidence, method_loads, open_points
 from .criteria import Criterion, criteria
-from .hole import found
-from .metal import is_identified, metal
+from .findings import hole, is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
 from .shown import page
 from .tables import Tables
@@ -208,7 +207,7 @@ class Study:
     @cached_property
     def hole(self) -> tuple[Fact, ...]:
         """The hole as found and what is done with such holes, as facts; none of a usual one."""
-        return found(self.evaluation.joint)
+        return hole(self.evaluation.joint)
 
     @cached_property
     def minimum_parent(self) -> MinimumParent:

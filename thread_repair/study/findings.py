@@ -1,4 +1,7 @@
-"""What is known of the metal that is tapped: who says which, and what of it is an estimate."""
+"""What was found: the hole, and the metal that is tapped.
+
+What the trade does with such a hole; who says which metal it is, and what of it is an estimate.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +10,47 @@ from collections.abc import Iterator
 from .. import case as cases
 from .. import materials, sources
 from ..case import Case
-from ..facts import Fact, Term, Value, count, fact, number, stress
+from ..facts import Fact, Term, Value, count, fact, length, number, stress
+from ..joint.criterion import damaged_diameter
+from ..joint.records import Joint
 from ..materials import HardnessStrength
 from ..sources import Reference
+from ..workshop.spoiled import spoiled
+
+
+def hole(joint: Joint) -> tuple[Fact, ...]:
+    """Return the condition, the size of the damage and the usual action; of a stripped hole none.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of Fact
+
+    Examples
+    --------
+    >>> from .. import case as cases
+    >>> from ..case import physical
+    >>> case = cases.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
+    ...     "insert_length": "1 D", "hole_condition": "cracked"})
+    >>> [each.id for each in hole(physical.joint(case))]
+    ['hole_found']
+    """
+    damage = damaged_diameter(joint)
+    if joint.hole_condition == "stripped" and damage is None:
+        return ()
+    choice = spoiled(joint.thread, joint.hole_condition, edge_distance=joint.edge_distance)
+    values: dict[str, Value] = {
+        "finding": Term("finding", joint.hole_condition),
+        "action": choice.reason,
+    }
+    form = "hole_found"
+    if damage is not None:
+        form, values["damage"] = "hole_found_size", length(damage)
+    level = "info" if joint.hole_condition in ("stripped", "worn") else "limit"
+    return (fact(form, level, **values), *choice.notes)
 
 
 def is_identified(case: Case) -> bool:

@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from .. import case as cases
 from .. import facts, files, inserts, joint, materials, program, sources, threads, words
@@ -26,6 +26,11 @@ from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
 from . import paths, run
+
+if TYPE_CHECKING:  # what samples is imported on use
+    from ..study.chances import Chances
+    from ..study.evidence import CaseEvidence
+    from ..uncertainty.pull_tests.evidence import GroupEvidence
 
 FORMAT = "thread-repair-results/1"
 #: Of the points of a load-slip curve, every third draws the same line.
@@ -114,23 +119,70 @@ def leave(whole: object) -> None:
 
 def chances(whole: Study) -> dict[str, Any]:
     """Return what stands under `reliability` and, for a case with test pieces, `pull_tests`."""
-    from ..study import chances as sampled  # on use: a notebook has computed it, most often
-
-    found = whole.chances
-    document = {"reliability": sampled.as_data(found) | _said(found.cautions, "cautions")}
-    document["reliability"]["facts"] = [facts.as_data(each) for each in found.facts]
+    document = {"reliability": _reliability(whole.chances)}
     if whole.case.pull_tests:
-        from ..study import evidence
-
-        pieces = whole.evidence
-        document["pull_tests"] = {
-            **evidence.as_data(pieces, whole.case.pull_tests),
-            **_said(pieces.limits, "limits"),
-            **_said(pieces.cautions, "cautions"),
-            "facts": [facts.as_data(each) for each in (*pieces.statements, *pieces.cautions)],
-        }
+        document["pull_tests"] = _pull_tests(whole.evidence, whole.case.pull_tests)
     exact: dict[str, Any] = finite(document)
     return exact
+
+
+def _reliability(found: Chances) -> dict[str, Any]:
+    under = "_fails_under_preload"
+    known = {name: _of("probability", each) for name, each in found.probabilities.items()}
+    shares = found.drivers.columns("repaired strip load")
+    return {
+        **_of("reliability", found),
+        "probabilities": {n: p for n, p in known.items() if not n.endswith(under)},
+        "under_preload": {n.removesuffix(under): p for n, p in known.items() if n.endswith(under)},
+        "negative_margins": len(found.failing),
+        "quantiles": _rows(found.simulation.quantiles()),
+        "drivers": _rows({name: shares[name] for name in ("input", "first", "total")}),
+        **_said(found.cautions, "cautions"),
+        "facts": [facts.as_data(each) for each in found.facts],
+    }
+
+
+def _rows(columns: Mapping[str, Any]) -> list[dict[str, Any]]:
+    lists = (column.tolist() for column in columns.values())
+    return [dict(zip(columns, row, strict=True)) for row in zip(*lists, strict=True)]
+
+
+def _pull_tests(found: CaseEvidence, file: str) -> dict[str, Any]:
+    compared = found.evidence.comparison
+    return {
+        "file": file,
+        **_of("pull_tests", found),
+        "groups": [_specimens(group, found) for group in found.evidence.groups],
+        "comparison": compared and {**asdict(compared), "verdict": compared.verdict},
+        "shear_strength": [
+            {**_of("tested_strength", each), "margin": each.margin and asdict(each.margin)}
+            for each in found.strength
+        ],
+        "curves": [_of("tested_curve", each) for each in found.curves],
+        "acceptance_N": found.acceptance,
+        **_said(found.limits, "limits"),
+        **_said(found.cautions, "cautions"),
+        "facts": [facts.as_data(each) for each in (*found.statements, *found.cautions)],
+    }
+
+
+def _specimens(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
+    predicted = of_case.predictions.get(found.group.state, {})
+    return {
+        **_of("specimens", found),
+        "scatter": found.scatter and asdict(found.scatter),
+        "fits": [asdict(fit) for fit in found.fits],
+        "bounds": [
+            {
+                **_of("bound", each),
+                "governs": each is found.governing(each.claim),
+                "note": "" if each.note is None else each.note.id,
+            }
+            for each in found.bounds
+        ],
+        "outlier": found.outlier and {**asdict(found.outlier), "found": found.outlier.found},
+        "agreement": [{**asdict(a), "predicted_N": predicted[a.method]} for a in found.agreement],
+    }
 
 
 def _said(found: Iterable[Fact], key: str) -> dict[str, list[str]]:

@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 from scipy import stats
 
@@ -67,6 +66,11 @@ class ParentScatter:
     reference: Reference
 
     @property
+    def mean(self) -> float:
+        """Mean of the population, MPa."""
+        return float(self.population.mean())
+
+    @property
     def fact(self) -> Fact:
         """What was assumed."""
         values: dict[str, Value] = {
@@ -74,7 +78,7 @@ class ParentScatter:
             "basis": Term("parent_basis", self.basis),
             "scatter": share(self.scatter),
             "origin": Term("scatter_origin", "assumed" if self.assumed else "stated"),
-            "mean": stress(self.population.mean()),
+            "mean": stress(self.mean),
         }
         if self.basis not in BELOW_BASIS:
             return fact("parent_value_is_mean", "info", **values)
@@ -392,51 +396,3 @@ def _is_used(reference: Reference, basis: str) -> bool:
         "en-1990": ("characteristic",),
     }
     return basis in behind.get(reference.source, (basis,))
-
-
-def as_data(found: Chances) -> dict[str, Any]:
-    """Return the probabilities as they stand in results.json.
-
-    Parameters
-    ----------
-    found : Chances
-
-    Returns
-    -------
-    dict[str, Any]
-    """
-    shares = found.drivers.columns("repaired strip load")
-    known = {name: _probability(p) for name, p in found.probabilities.items()}
-    under = "_fails_under_preload"
-    return {
-        "seed": found.simulation.seed,
-        "samples": found.simulation.n,
-        "confidence": found.simulation.confidence,
-        "parent": {
-            "value_MPa": found.parent.value,
-            "basis": found.parent.basis,
-            "scatter": found.parent.scatter,
-            "assumed": found.parent.assumed,
-            "mean_MPa": float(found.parent.population.mean()),
-        },
-        "probabilities": {n: p for n, p in known.items() if not n.endswith(under)},
-        "under_preload": {n.removesuffix(under): p for n, p in known.items() if n.endswith(under)},
-        "negative_margins": len(found.failing),
-        "quantiles": _rows(found.simulation.quantiles()),
-        "drivers": _rows({name: shares[name] for name in ("input", "first", "total")}),
-    }
-
-
-def _probability(found: Probability) -> dict[str, Any]:
-    return {
-        "estimate": found.estimate,
-        "low": found.low,
-        "high": found.high,
-        "method": found.method,
-    }
-
-
-def _rows(columns: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Tidy columns as rows of plain numbers and text."""
-    lists = {name: column.tolist() for name, column in columns.items()}
-    return [dict(zip(lists, row, strict=True)) for row in zip(*lists.values(), strict=True)]

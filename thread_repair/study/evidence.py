@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -479,85 +479,3 @@ def _strength(
             bound=bound,
         )
     return StrengthEvidence(group=group, area=area, update=update, bound=bound, margin=margin)
-
-
-def as_data(found: CaseEvidence, file: str) -> dict[str, Any]:
-    """Return what the specimens show as it stands in results.json.
-
-    Parameters
-    ----------
-    found : CaseEvidence
-    file : str
-
-    Returns
-    -------
-    dict[str, Any]
-    """
-    compared = found.evidence.comparison
-    return {
-        "file": file,
-        "sha256": found.sha256,
-        "note": found.tests.note,
-        "seed": found.seed,
-        "groups": [_group_data(group, found) for group in found.evidence.groups],
-        "comparison": None
-        if compared is None
-        else {**asdict(compared), "verdict": compared.verdict},
-        "shear_strength": [_strength_data(each) for each in found.strength],
-        "curves": [
-            {
-                "piece": each.piece,
-                "peak_N": each.curve.peak,
-                "recorded_N": each.recorded,
-                "stiffness_N_per_mm": each.curve.stiffness,
-                "first_yield_N": each.curve.first_yield,
-                "work_N_mm": each.curve.work,
-            }
-            for each in found.curves
-        ],
-        "acceptance_N": found.acceptance,
-    }
-
-
-def _group_data(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
-    predicted = of_case.predictions.get(found.group.state, {})
-    return {
-        "state": found.group.state,
-        "size": found.group.size,
-        "engagement_mm": found.group.engagement,
-        "n": len(found.group.load),
-        "modes": dict(found.group.modes),
-        "scatter": None if found.scatter is None else asdict(found.scatter),
-        "fits": [asdict(fit) for fit in found.fits],
-        "bounds": [
-            {
-                "claim": b.claim,
-                "method": b.method,
-                "factor": b.factor,
-                "bound_N": b.value,
-                "governs": b is found.governing(b.claim),
-                "note": "" if b.note is None else b.note.id,
-            }
-            for b in found.bounds
-        ],
-        "outlier": None
-        if found.outlier is None
-        else asdict(found.outlier) | {"found": found.outlier.found},
-        "agreement": [{**asdict(a), "predicted_N": predicted[a.method]} for a in found.agreement],
-    }
-
-
-def _strength_data(found: StrengthEvidence) -> dict[str, Any]:
-    update, margin = found.update, found.margin
-    return {
-        "state": found.group.state,
-        "mean_before_MPa": update.prior.mean,
-        "mean_after_MPa": update.posterior.mean,
-        "low_MPa": update.low,
-        "high_MPa": update.high,
-        "credible": update.credible,
-        "scatter": update.scatter,
-        "conflict": update.conflict,
-        "bound_MPa": found.bound,
-        "margin": None if margin is None else asdict(margin),
-    }

@@ -11,10 +11,11 @@ from scipy import stats
 
 from thread_repair.errors import InputError, InputErrors, UnknownNameError, ValidityError
 from thread_repair.facts import count
-from thread_repair.uncertainty.pull_tests import comparison, quantities, reading
+from thread_repair.uncertainty.pull_tests import comparison, reading
 from thread_repair.uncertainty.pull_tests.comparison import compare, test_over_prediction
 from thread_repair.uncertainty.pull_tests.curves import read_curve
 from thread_repair.uncertainty.pull_tests.distributions import (
+    SHAPES,
     anderson_darling,
     fit,
     fits,
@@ -329,8 +330,8 @@ def test_a_curve_that_is_not_there_is_a_fault(tmp_path):
 
 
 def test_a_number_with_a_unit_that_the_trade_writes():
-    assert quantities.length("1/2 in", diameter=8) == pytest.approx(12.7)
-    assert quantities.header_unit("Peak-load (lbf)") == ("peak_load", "lbf")
+    assert reading.length("1/2 in", diameter=8) == pytest.approx(12.7)
+    assert reading.header_unit("Peak-load (lbf)") == ("peak_load", "lbf")
 
 
 # ---- scatter and shapes
@@ -542,8 +543,8 @@ def test_the_least_bound_by_a_shape_that_fits_counts(tmp_path):
     rows = [ROW.format(f"a{i}", round(load, 3)) for i, load in enumerate(values)]
     [group] = evidence(read(record(tmp_path, *rows)), seed=1).groups
     assert not any(fit.rejected for fit in group.fits)
-    shaped = [group.bound("99/95", m).value for m in ("normal", "lognormal", "weibull")]
-    assert group.governing("99/95").value == min(shaped)
+    shaped = [b.value for b in group.bounds if b.claim == "99/95" and b.method in SHAPES]
+    assert len(shaped) == 3 and group.governing("99/95").value == min(shaped)
 
 
 def test_two_pieces_have_a_bound_and_one_has_none(tmp_path):
@@ -652,23 +653,26 @@ def test_conjugate_update_by_hand():
     )
     assert found.posterior.median == pytest.approx(200 ** (1 / 5) * 210 ** (4 / 5))
     assert found.posterior.log_sd == pytest.approx(0.04 / math.sqrt(5))
-    assert found.new_piece.log_sd == pytest.approx(0.04 * math.sqrt(1.2))
 
 
 def test_grid_agrees_with_the_conjugate_answer():
-    from thread_repair.uncertainty.pull_tests.update import _on_grid
-
+    """Precisions add: 7 pieces of 3 % to a prior of 5 %."""
     logs = np.log(np.random.default_rng(2).normal(210, 6, 7))
     prior = Lognormal(median=200, log_sd=0.05)
-    exact = update_shear_strength(np.exp(logs), 1.0, prior=prior, scatter=0.03)
-    centre, sd, low, high, _ = _on_grid(prior, logs, np.zeros(7, dtype=bool), 0.03, 0.90)
-    assert math.exp(centre) == pytest.approx(exact.posterior.median, rel=1e-6)
-    assert sd == pytest.approx(exact.posterior.log_sd, rel=1e-4)
-    assert (math.exp(low), math.exp(high)) == pytest.approx((exact.low, exact.high), rel=1e-4)
+    found = update_shear_strength(np.exp(logs), 1.0, prior=prior, scatter=0.03)
+    own, weight = 1 / 0.05**2, 7 / 0.03**2
+    centre, sd = (
+        (own * math.log(200) + weight * logs.mean()) / (own + weight),
+        (own + weight) ** -0.5,
+    )
+    assert found.posterior.median == pytest.approx(math.exp(centre), rel=1e-6)
+    assert found.posterior.log_sd == pytest.approx(sd, rel=1e-4)
+    low, high = np.exp(centre + sd * stats.norm.ppf([0.05, 0.95]))
+    assert (found.low, found.high) == pytest.approx((low, high), rel=1e-4)
 
 
 def test_known_truth_is_recovered_from_a_record(tmp_path):
-    group = read(known_record(tmp_path / "known.csv", n=40)).group("original")
+    group = read(known_record(tmp_path / "known.csv", n=40)).groups()[0]
     found = update_shear_strength(group.load, AREA, prior=Lognormal(median=190, log_sd=0.06))
     assert found.low < TRUE_TAU < found.high
     assert found.posterior.median == pytest.approx(TRUE_TAU, rel=0.015)
@@ -772,8 +776,6 @@ def test_evidence_of_the_demo():
     assert "INVENTED" in found.note
     assert found.groups[0].governing("99/95").value < found.groups[0].governing("90/95").value
     assert [a.method for a in found.groups[0].agreement] == ["some_method"]
-    with pytest.raises(InputError, match="95/95"):
-        found.groups[0].bound("95/95", "normal")
 
 
 def test_evidence_of_one_piece_only_says_what_is_missing(tmp_path):
@@ -790,14 +792,10 @@ def test_mixed_modes_are_cautioned_against(tmp_path):
     said = tests.groups()[0].caution()
     assert said.id == "mixed_modes"
     assert [mode.id for mode in said.values["modes"]] == ["parent_thread_strip", "screw_tension"]
-    assert list(tests.groups()[0].screw_broke) == [False, False, False, True]
 
 
 def test_a_state_of_two_lengths_is_not_pooled(tmp_path):
     tests = read(
         record(tmp_path, ROW.format("a", 25), "b,original,M8x1.25,12 mm,37 kN,parent_thread_strip")
     )
-    with pytest.raises(InputError, match="8 mm; original, M8x1"):
-        tests.group("original")
-    with pytest.raises(InputError, match="found: none"):
-        tests.group("repaired")
+    assert [group.engagement for group in tests.groups()] == [8, 12]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thread_repair.uncertainty.pull_tests.comparison import compare
-from thread_repair.uncertainty.pull_tests.quantities import force, length
+from thread_repair.uncertainty.pull_tests.reading import force, length
 from thread_repair.uncertainty.pull_tests.tolerance import bounds, k_factor, normal_bound
 from thread_repair.uncertainty.pull_tests.update import Lognormal, update_shear_strength
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.uncertainty.pull_tests.outliers import critical_distance
+from thread_repair.uncertainty.pull_tests.evidence import critical_distance
 
 
 def test_two_pieces_have_no_outlier():

@@ -21,7 +21,7 @@ from ..materials import Parent, Screw
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
 from ..threads import iso_tolerances, whitworth
-from ..uncertainty.pull_tests.outliers import critical_distance
+from ..uncertainty.pull_tests.evidence import critical_distance
 from ..uncertainty.pull_tests.tolerance import (
     k_factor,
     lognormal_bound,

@@ -10,7 +10,7 @@ import numpy as np
 from ... import sheets
 from ...arrays import FloatArray, read_only
 from ...errors import InputError, InputErrors
-from . import quantities
+from .reading import header_unit, plain_number, unit_value
 
 COLUMNS = {"displacement": "length", "load": "force"}
 #: Share of the peak between which a curve is taken as straight.
@@ -92,8 +92,8 @@ def read_curve(path: str | Path) -> Curve:
     path = Path(path)
     sheet = sheets.read(path)
     sheet = sheet.quantities(range(len(sheet.header)))
-    headers = dict(quantities.header_unit(cell) for cell in sheet.header)
-    place = {quantities.header_unit(cell)[0]: at for at, cell in enumerate(sheet.header)}
+    headers = dict(header_unit(cell) for cell in sheet.header)
+    place = {header_unit(cell)[0]: at for at, cell in enumerate(sheet.header)}
     head = f"{path.name}: row {sheet.header_row}, column"
     missing = [name for name in COLUMNS if name not in headers]
     if missing:
@@ -104,7 +104,7 @@ def read_curve(path: str | Path) -> Curve:
     columns = {}
     for name, dimension in COLUMNS.items():
         try:
-            worth = quantities.unit_value(headers[name], dimension) if headers[name] else None
+            worth = unit_value(headers[name], dimension) if headers[name] else None
         except InputError:
             worth = None  # told below, with the place
         if worth is None:
@@ -113,7 +113,7 @@ def read_curve(path: str | Path) -> Curve:
                 "brackets, 'displacement [mm]' and 'load [kN]'"
             )
         cells = sheet.cells[place[name]].str.strip()
-        numbers = cells.map(quantities.plain_number)
+        numbers = cells.map(plain_number)
         faults += [
             f"{path.name}: row {row}, column {name}: {text!r} is not a number"
             for row, text in cells[numbers.isna()].items()

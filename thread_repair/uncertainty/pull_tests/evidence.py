@@ -2,21 +2,117 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy import special
 
+from ...arrays import fraction
 from ...errors import InputError
-from ...facts import Fact, fact
+from ...facts import Fact, Value, fact, force, number, share
 from .comparison import Agreement, Comparison, compare, test_over_prediction
 from .distributions import Fit, Scatter, fits, scatter
-from .outliers import Outlier, farthest
 from .planning import cannot_show
-from .records import Group, PullTests
+from .records import STATES, Group, PullTests
 from .tolerance import CLAIMS, Bound, bounds
+
+#: Chance of naming a piece where all are of one normal population.
+SIGNIFICANCE = 0.05
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlier:
+    """The piece farthest from the mean of its like, and the distance that chance explains.
+
+    `distance` and `critical` are in standard deviations; `load` is in N.
+    """
+
+    piece: str
+    load: float
+    distance: float
+    critical: float
+    n: int
+
+    @property
+    def found(self) -> bool:
+        """Whether the piece lies beyond what chance explains."""
+        return self.distance > self.critical
+
+    def fact(self, **of: Value) -> Fact:
+        """What the test says of the specimen."""
+        return fact(
+            "outlier" if self.found else "no_outlier",
+            "limit" if self.found else "info",
+            specimen=self.piece,
+            load=force(self.load),
+            distance=number(self.distance),
+            critical=number(self.critical),
+            significance=share(SIGNIFICANCE),
+            **of,
+        )
+
+
+def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
+    """Greatest distance from the mean that chance explains, in standard deviations.
+
+    Parameters
+    ----------
+    n : pieces, three or more
+    significance : of the test on both sides
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InputError
+        If there are fewer than three pieces.
+
+    Notes
+    -----
+    (n - 1) / sqrt(n) sqrt(t2 / (n - 2 + t2)) with the t quantile of n - 2 degrees of freedom at
+    significance / (2 n). Source: ASTM E178. Known from: memory.
+
+    Examples
+    --------
+    >>> print(f"{critical_distance(10):.3f}")
+    2.290
+    """
+    fraction(significance=significance)
+    if n < 3:
+        raise InputError(f"a test for outliers needs three pieces or more, got {n}")
+    t2 = float(special.stdtrit(n - 2, significance / (2 * n))) ** 2
+    return (n - 1) / math.sqrt(n) * math.sqrt(t2 / (n - 2 + t2))
+
+
+def farthest(group: Group) -> Outlier | None:
+    """Test the piece farthest from the mean; None for fewer than three, or loads all alike.
+
+    Parameters
+    ----------
+    group : Group
+
+    Returns
+    -------
+    Outlier or None
+    """
+    n = len(group.load)
+    if n < 3 or np.ptp(group.load) == 0:
+        return None
+    distance = np.abs(group.load - group.load.mean()) / group.load.std(ddof=1)
+    index = int(np.argmax(distance))
+    return Outlier(
+        piece=group.piece[index],
+        load=float(group.load[index]),
+        distance=float(distance[index]),
+        critical=critical_distance(n),
+        n=n,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,21 +139,6 @@ class GroupEvidence:
         of_claim = [bound for bound in self.bounds if bound.claim == claim]
         chosen = [bound for bound in of_claim if bound.method in sound] or of_claim[-1:]
         return min(chosen, key=lambda bound: np.nan_to_num(bound.value, nan=-1.0), default=None)
-
-    def bound(self, claim: str, method: str) -> Bound:
-        """Return one bound, such as "99/95" by the normal method.
-
-        Raises
-        ------
-        InputError
-            If the group has too few pieces for it.
-        """
-        for found in self.bounds:
-            if (found.claim, found.method) == (claim, method):
-                return found
-        raise InputError(
-            f"{self.group.name}: no {claim} bound by {method!r} from {len(self.group.load)} pieces"
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,21 +186,19 @@ def evidence(
         _group_evidence(group, predictions.get(group.state, {}), confidence) for group in groups
     )
     comparison, why = None, ""
-    by_state = {
-        state: [g for g in groups if g.state == state] for state in ("original", "repaired")
-    }
-    if any(len(of_state) != 1 for of_state in by_state.values()):
+    originals, repairs = ([g for g in groups if g.state == state] for state in STATES)
+    if len(originals) != 1 or len(repairs) != 1:
         why = "groups"
+    elif originals[0].size != repairs[0].size:
+        why = "sizes"
     else:
-        original, repaired = by_state["original"][0], by_state["repaired"][0]
-        if original.size != repaired.size:
-            why = "sizes"
-        elif min(len(original.load), len(repaired.load)) < 2:
+        before, after = originals[0].load, repairs[0].load
+        if min(len(before), len(after)) < 2:
             why = "few"
-        elif np.ptp(original.load) == 0 and np.ptp(repaired.load) == 0:
+        elif np.ptp(before) == 0 and np.ptp(after) == 0:
             why = "alike"
         else:
-            comparison = compare(original.load, repaired.load, seed=seed, confidence=confidence)
+            comparison = compare(before, after, seed=seed, confidence=confidence)
     return Evidence(
         groups=found,
         comparison=comparison,

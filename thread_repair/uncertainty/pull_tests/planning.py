@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from scipy import special
 
-from ...arrays import fraction
+from ...arrays import fraction, positive
 from ...errors import InputError, ValidityError
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
@@ -58,7 +58,7 @@ def pieces_for_bound(
     The chance that mean - k sd reaches the requirement is a noncentral t probability.
     """
     fraction(coverage=coverage, confidence=confidence, power=power)
-    _above_zero(requirement=requirement, mean=mean, cov=cov)
+    positive(requirement=requirement, mean=mean, cov=cov)
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
     if requirement >= quantile:
         asked, carried = (plain(x, dimension="force") for x in (requirement, quantile))
@@ -81,7 +81,6 @@ def pieces_for_ratio(
     *,
     expected: float,
     cov: float,
-    at_least: float = 1.0,
     confidence: float = 0.95,
     power: float = 0.80,
 ) -> Plan:
@@ -91,7 +90,6 @@ def pieces_for_ratio(
     ----------
     expected : ratio expected
     cov : relative scatter of either state
-    at_least : ratio to be shown, one-sided
     confidence, power : of the claim; chance of showing it
 
     Returns
@@ -108,12 +106,12 @@ def pieces_for_ratio(
     Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t).
     """
     fraction(confidence=confidence, power=power)
-    _above_zero(expected=expected, cov=cov, at_least=at_least)
-    if expected <= at_least:
+    positive(expected=expected, cov=cov)
+    if expected <= 1:
         raise ValidityError(
-            f"no number of pieces shows a ratio above {at_least:g} when {expected:g} is expected"
+            f"no number of pieces shows a ratio above 1 when {expected:g} is expected"
         )
-    distance = math.log(expected / at_least) / math.sqrt(math.log1p(cov**2))
+    distance = math.log(expected) / math.sqrt(math.log1p(cov**2))
 
     def chance(n: int) -> float:
         limit = float(special.stdtrit(2 * n - 2, confidence))
@@ -163,34 +161,22 @@ def cannot_show(n: int) -> tuple[Fact, ...]:
     if n < 1:
         raise InputError(f"the number of test pieces must be 1 or more, got {n}")
     found, several = [], "one" if n == 1 else "several"
+    pieces = {"specimens": count(n)}
     if n == 1:
         found.append(fact("no_scatter", "caution"))
     elif n < 5:
         k = float(k_factor(n, coverage=0.99, confidence=0.95))
         high = math.sqrt((n - 1) / float(special.chdtri(n - 1, 0.975)))
         found.append(
-            fact(
-                "scatter_unknown",
-                "caution",
-                specimens=count(n),
-                times=number(high),
-                factor=number(k),
-            )
+            fact("scatter_unknown", "caution", **pieces, times=number(high), factor=number(k))
         )
     if n < 8:
-        found.append(fact(f"distribution_unknown_{several}", "caution", specimens=count(n)))
+        found.append(fact(f"distribution_unknown_{several}", "caution", **pieces))
     for coverage in (0.90, 0.99):
         needed = pieces_without_failure(coverage=coverage)
         if n < needed:
-            found.append(
-                fact(
-                    f"no_free_limit_{several}",
-                    "caution",
-                    specimens=count(n),
-                    content=share(coverage),
-                    needed=count(needed),
-                )
-            )
+            limit = {"content": share(coverage), "needed": count(needed)}
+            found.append(fact(f"no_free_limit_{several}", "caution", **pieces, **limit))
     return tuple(found)
 
 
@@ -205,9 +191,3 @@ def _least(chance: Callable[[int], float], least: int, power: float) -> int:
         middle = (low + high) // 2
         low, high = (low, middle) if chance(middle) >= power else (middle + 1, high)
     return low
-
-
-def _above_zero(**values: float) -> None:
-    for name, value in values.items():
-        if not value > 0 or not math.isfinite(value):
-            raise InputError(f"{name} must be above zero, got {value:g}")

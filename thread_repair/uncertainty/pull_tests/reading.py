@@ -1,9 +1,14 @@
-"""Read a record of pull tests: all of it or nothing, every fault with its row and column."""
+"""Read a record of pull tests: all of it or nothing, every fault with its row and column.
+
+Unlike a case file, a record refuses bare numbers: whether 25300 is N or lbf decides everything and
+nobody can tell afterwards. The reader asks for each different text once.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,7 +17,8 @@ from ... import files, sheets
 from ...arrays import read_only
 from ...errors import InputError, InputErrors, nearest
 from ...sheets import Fault, Sheet
-from . import quantities
+from ...threads import thread
+from ...units import parse
 from .records import MODES, STATES, PullTests
 
 if TYPE_CHECKING:
@@ -53,7 +59,7 @@ def read(path: str | Path) -> PullTests:
     """
     path = Path(path)
     sheet = sheets.read(path)
-    names = [quantities.header_unit(cell)[0] for cell in sheet.header]
+    names = [header_unit(cell)[0] for cell in sheet.header]
     sheet = sheet.quantities(at for at, name in enumerate(names) if name in _QUANTITIES)
     units, faults = _header(sheet)
     if not faults and sheet.cells.empty:
@@ -65,7 +71,7 @@ def read(path: str | Path) -> PullTests:
         faults += _slips(columns.drop(index={fault.row for fault in found}))
     if faults:
         raise InputErrors(f"{path.name}: {text}" for text in _told(faults))
-    ignored = [name for name in sheet.header if quantities.header_unit(name)[0] not in units]
+    ignored = [name for name in sheet.header if header_unit(name)[0] not in units]
     return PullTests(
         path=str(path),
         note=sheet.note,
@@ -94,7 +100,7 @@ def _header(sheet: Sheet) -> tuple[dict[str, str], list[Fault]]:
         faults.append(Fault(row=sheet.header_row, column=column, text=text))
 
     for cell in sheet.header:
-        name, unit = quantities.header_unit(cell)
+        name, unit = header_unit(cell)
         if name in units:
             fault(name, "the column stands twice in the header")
         elif name in (*REQUIRED, *OPTIONAL):
@@ -113,7 +119,7 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
     """Convert the cells column by column; each different text is looked at once."""
     import pandas as pd
 
-    names = [quantities.header_unit(cell)[0] for cell in sheet.header]
+    names = [header_unit(cell)[0] for cell in sheet.header]
     cells = sheet.cells.set_axis(names, axis=1)
     cells = cells[[name for name in names if name in units]].apply(lambda text: text.str.strip())
     if "curve" not in cells:
@@ -140,7 +146,7 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
     found["mode"] = converted(
         "failure_mode", cells["failure_mode"], lambda text: _word(text, MODES)
     )
-    sizes = converted("size", cells["size"], quantities.size)
+    sizes = converted("size", cells["size"], size)
     found["size"] = sizes.map(lambda pair: pair[0], na_action="ignore")
     # A size that is not known is told already; any diameter does to check the text.
     diameters = sizes.map(lambda pair: pair[1], na_action="ignore").fillna(1.0)
@@ -148,12 +154,12 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
     found["engagement"] = converted(
         "engagement",
         pairs,
-        lambda pair: quantities.length(pair[0], diameter=pair[1], unit=units["engagement"]),
+        lambda pair: length(pair[0], diameter=pair[1], unit=units["engagement"]),
     )
     found["load"] = converted(
         "peak_load",
         cells["peak_load"],
-        lambda text: quantities.force(text, unit=units["peak_load"]),
+        lambda text: force(text, unit=units["peak_load"]),
     )
     found["curve"] = converted("curve", cells["curve"], lambda name: _curve(path, name))
     folded = cells["piece"].str.casefold()
@@ -207,3 +213,158 @@ def _told(faults: Sequence[Fault]) -> Iterator[str]:
     for column, some in groupby(rest, key=lambda fault: fault.column):
         rows = [fault.row for fault in some]
         yield f"rows {rows[0]} to {rows[-1]}, column {column}: {len(rows)} more faults"
+
+
+# ---- one cell
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_PLAIN = re.compile(rf"({_NUMBER})\s*([A-Za-z]*)")
+_THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?\s*[A-Za-z]*")
+
+
+def force(text: str, *, unit: str = "") -> float:
+    """Load in N from "25.3 kN".
+
+    Parameters
+    ----------
+    text : number and unit
+    unit : stands for the unit where the text has none, from the column's header
+
+    Returns
+    -------
+    float, N
+
+    Raises
+    ------
+    InputError
+        Saying what is wrong with the text.
+
+    Examples
+    --------
+    >>> force("25.3 kN"), round(force("5000 lbf"), 3)
+    (25300.0, 22241.108)
+    """
+    return _quantity(text, "force", unit, None)
+
+
+def length(text: str, *, diameter: float, unit: str = "") -> float:
+    """Length in mm from "12 mm", "0.5 in" or "1.5 D".
+
+    Parameters
+    ----------
+    text : number and unit
+    diameter : nominal diameter of the thread, mm: the unit "D"
+    unit : stands for the unit where the text has none, from the column's header
+
+    Returns
+    -------
+    float, mm
+
+    Raises
+    ------
+    InputError
+
+    Examples
+    --------
+    >>> length("1.5 D", diameter=8), length("0.5 in", diameter=8)
+    (12.0, 12.7)
+    """
+    return _quantity(text, "length", unit, diameter)
+
+
+@lru_cache(maxsize=256)
+def size(text: str) -> tuple[str, float]:
+    """Return the canonical designation of a size and its nominal diameter, mm.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    (str, float), mm
+
+    Examples
+    --------
+    >>> size("M8 x 1.25")
+    ('M8x1.25', 8.0)
+    """
+    found = thread(text)
+    return found.designation, found.major
+
+
+def plain_number(text: str) -> float | None:
+    """Return a number without unit, or None where the text is none.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    float or None
+    """
+    match = _PLAIN.fullmatch(text.strip())
+    return float(match[1]) if match and not match[2] else None
+
+
+def header_unit(header: str) -> tuple[str, str]:
+    """Split "Peak load [kN]" into the name "peak_load" and its unit, which may be empty.
+
+    Parameters
+    ----------
+    header : str
+
+    Returns
+    -------
+    tuple of str
+    """
+    match = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]\s*([A-Za-z]+)\s*[\])])?\s*", header)
+    if match is None:  # a line break inside the cell
+        return header, ""
+    return re.sub(r"[\s-]+", "_", match[1]).casefold(), match[2] or ""
+
+
+@lru_cache(maxsize=256)
+def unit_value(unit: str, dimension: str) -> float:
+    """Return what one of the unit is worth in N or mm.
+
+    Parameters
+    ----------
+    unit, dimension : str
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InputError
+        If it is no unit of the dimension.
+    """
+    return parse(f"1 {unit}", dimension)
+
+
+def _quantity(text: str, dimension: str, unit: str, diameter: float | None) -> float:
+    shown = text.strip()
+    match = _PLAIN.fullmatch(shown)
+    if match is None and _THOUSANDS.fullmatch(shown):
+        raise InputError(
+            f"{shown!r} has a comma that may part thousands or decimals; write no thousands mark "
+            "and a decimal point"
+        )
+    whole = shown
+    if match is not None:
+        if not (match[2] or unit):
+            raise InputError(f"{shown!r} has no unit; write for example {_EXAMPLE[dimension]!r}")
+        if match[2] and unit and match[2] != unit:
+            raise InputError(f"{shown!r} contradicts the unit {unit!r} of the column's header")
+        whole = shown if match[2] else f"{shown} {unit}"
+    endless = match is not None and float(match[1]) == float("inf")
+    number = 0.0 if endless else parse(whole, dimension, diameter=diameter)
+    if not number > 0:
+        raise InputError(f"{shown!r} must be above zero")
+    return number
+
+
+_EXAMPLE = {"force": "25.3 kN", "length": "12 mm"}

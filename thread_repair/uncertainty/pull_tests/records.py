@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...arrays import FloatArray, read_only
-from ...errors import InputError, unknown
 from ...facts import Fact, Value, condition, fact, length
 from ...facts import mode as mode_term
 
@@ -57,36 +56,20 @@ class PullTests:
 
     def groups(self) -> tuple[Group, ...]:
         """Pieces of one state, size and engagement together, in the order of the file."""
-        keys = [*zip(self.state, self.size, np.round(self.engagement, 6), strict=True)]
+        keys = zip(self.state, self.size, np.round(self.engagement, 6), strict=True)
         members: dict[tuple[str, str, float], list[int]] = {}
         for index, key in enumerate(keys):
             members.setdefault(key, []).append(index)
-        return tuple(self._group(key, np.array(rows)) for key, rows in members.items())
-
-    def group(self, state: str) -> Group:
-        """Return the only group of a state.
-
-        Raises
-        ------
-        InputError
-            If there is none, or more than one size or engagement.
-        """
-        if state not in STATES:
-            raise unknown("state", state, STATES)
-        found = [group for group in self.groups() if group.state == state]
-        if len(found) != 1:
-            kinds = "; ".join(group.name for group in found) or "none"
-            raise InputError(f"expected one size and engagement of state {state!r}, found: {kinds}")
-        return found[0]
-
-    def _group(self, key: tuple[str, str, float], rows: NDArray[np.int_]) -> Group:
-        return Group(
-            state=str(key[0]),
-            size=str(key[1]),
-            engagement=float(key[2]),
-            piece=tuple(str(p) for p in self.piece[rows]),
-            load=read_only(self.load[rows]),
-            mode=tuple(str(m) for m in self.mode[rows]),
+        return tuple(
+            Group(
+                state=str(state),
+                size=str(size),
+                engagement=float(engagement),
+                piece=tuple(map(str, self.piece[rows])),
+                load=read_only(self.load[rows]),
+                mode=tuple(map(str, self.mode[rows])),
+            )
+            for (state, size, engagement), rows in members.items()
         )
 
 
@@ -119,11 +102,6 @@ class Group:
     def modes(self) -> Mapping[str, int]:
         """Number of pieces by failure mode, most frequent first."""
         return MappingProxyType(dict(Counter(self.mode).most_common()))
-
-    @property
-    def screw_broke(self) -> NDArray[np.bool_]:
-        """Pieces whose screw broke: their thread would have carried more."""
-        return np.array([mode == "screw_tension" for mode in self.mode])
 
     def caution(self) -> Fact | None:
         """What mixed failure modes mean, or None."""

@@ -45,8 +45,7 @@ class ShearStrengthUpdate:
     ----------
     prior, posterior : of the lot's mean level; `low` and `high` bound it with the probability
         `credible`
-    new_piece : of one more piece of the lot, with the scatter from piece to piece
-    scatter : that scatter, log sd, as estimated or as given
+    scatter : of the lot's pieces, log sd, as estimated or as given
     conflict : distance of the tests from the prior in standard deviations of their difference
     n, n_censored : pieces; those that say only "at least" because the screw broke first
     """
@@ -56,7 +55,6 @@ class ShearStrengthUpdate:
     low: float
     high: float
     credible: float
-    new_piece: Lognormal
     scatter: float
     conflict: float
     n: int
@@ -118,8 +116,8 @@ def update_shear_strength(
 
     Notes
     -----
-    ln(load / area) is normal about ln(strength). Scatter known and no screw broken: conjugate,
-    precisions add. Otherwise the posterior is summed on a grid of strength and scatter.
+    ln(load / area) is normal about ln(strength). The posterior is summed on a grid of strength and
+    scatter; with the scatter known and no screw broken that is the conjugate one, precisions add.
     What comes out is the strength *with this method's area and factors*: pull tests cannot tell a
     strong parent from a method that predicts too little. Use it with the same method only.
 
@@ -143,12 +141,7 @@ def update_shear_strength(
         raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
     fraction(credible=credible)
     logs = np.log(tested / area)
-    if scatter is not None and not broke.any():
-        centre, sd = _conjugate(prior, logs, scatter)
-        half = float(special.ndtri((1 + credible) / 2)) * sd
-        low, high, spread = centre - half, centre + half, scatter
-    else:
-        centre, sd, low, high, spread = _on_grid(prior, logs, broke, scatter, credible)
+    centre, sd, low, high, spread = _on_grid(prior, logs, broke, scatter, credible)
     error = math.hypot(prior.log_sd, spread / math.sqrt(tested.size))
     seen = float(logs[~broke].mean()) if not broke.all() else math.log(prior.median)
     return ShearStrengthUpdate(
@@ -157,18 +150,11 @@ def update_shear_strength(
         low=math.exp(low),
         high=math.exp(high),
         credible=credible,
-        new_piece=Lognormal(median=math.exp(centre), log_sd=math.hypot(sd, spread)),
         scatter=spread,
         conflict=(seen - math.log(prior.median)) / error,
         n=tested.size,
         n_censored=int(broke.sum()),
     )
-
-
-def _conjugate(before: Lognormal, logs: FloatArray, scatter: float) -> tuple[float, float]:
-    weight, own = logs.size / scatter**2, 1 / before.log_sd**2
-    centre = (weight * float(logs.mean()) + own * math.log(before.median)) / (weight + own)
-    return centre, 1 / math.sqrt(weight + own)
 
 
 def _on_grid(

@@ -29,13 +29,15 @@ OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Indices:
-    """Shares of the variance of each output, arrays of shape (outputs, inputs).
+class Drivers:
+    """Shares of the variance of every output, arrays of shape (outputs, inputs).
 
     `first` is the share an input explains alone, `total` the share with all its interactions, with
     the ends of its confidence interval.
     """
 
+    inputs: tuple[Variable, ...]
+    outputs: tuple[str, ...]
     first: FloatArray
     total: FloatArray
     total_low: FloatArray
@@ -43,27 +45,18 @@ class Indices:
     confidence: float
     seed: int
 
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Drivers:
-    """Shares of the scatter of every output, by input."""
-
-    inputs: tuple[Variable, ...]
-    outputs: tuple[str, ...]
-    indices: Indices
-
     def ranked(self, output: str) -> tuple[tuple[Variable, float], ...]:
         """Return the inputs with their total share of one output, greatest first."""
-        total = self.indices.total[self.outputs.index(output)]
+        total = self.total[self.outputs.index(output)]
         return tuple((self.inputs[j], float(total[j])) for j in np.argsort(-total, kind="stable"))
 
     def columns(self, output: str) -> dict[str, NDArray[Any]]:
         """Tidy columns of one output, sorted for a chart: greatest total share first."""
         row = self.outputs.index(output)
-        order = np.argsort(-self.indices.total[row], kind="stable")
+        order = np.argsort(-self.total[row], kind="stable")
         found: dict[str, NDArray[Any]] = {"input": np.array([self.inputs[j].name for j in order])}
         for name in ("first", "total", "total_low", "total_high"):
-            found[name] = getattr(self.indices, name)[row][order]
+            found[name] = getattr(self, name)[row][order]
         return found
 
 
@@ -110,14 +103,12 @@ def drivers(
     return Drivers(
         inputs=inputs,
         outputs=tuple(OUTPUTS),
-        indices=Indices(
-            first=first,
-            total=total[0],
-            total_low=total[1],
-            total_high=total[2],
-            confidence=confidence,
-            seed=root,
-        ),
+        first=first,
+        total=total[0],
+        total_low=total[1],
+        total_high=total[2],
+        confidence=confidence,
+        seed=root,
     )
 
 

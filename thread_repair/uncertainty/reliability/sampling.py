@@ -167,7 +167,7 @@ class Simulation:
     Attributes
     ----------
     seed : prints in the report; the same seed gives the same numbers
-    n, replicates : points in all, independent nets
+    n : points in all
     probabilities : by event name (see `model.EVENTS`)
     strip : strip load of the joints by state, N
     screw : load that breaks the screw in the same joints, N
@@ -176,25 +176,15 @@ class Simulation:
 
     seed: int
     n: int
-    replicates: int
     confidence: float
     probabilities: Mapping[str, Probability]
     strip: Mapping[str, FloatArray]
     screw: FloatArray
     demand: FloatArray | None
 
-    @property
-    def repaired_at_least_original(self) -> Probability:
-        """Chance that the repaired hole of a joint is at least as strong as its original one."""
-        return self.probabilities["repaired_weaker_than_original"].complement()
-
-    def pull_out(self, state: str) -> FloatArray:
-        """Pull-out strength of the sample, N: the thread strips or the screw breaks."""
-        return np.minimum(self.strip[state], self.screw)
-
-    def quantiles(self, fractions: ArrayLike = (0.01, 0.05, 0.5, 0.95, 0.99)) -> dict[str, object]:
+    def quantiles(self) -> dict[str, object]:
         """Quantiles of the loads as tidy columns: `quantity`, `fraction`, `load_N`."""
-        levels = np.atleast_1d(np.asarray(fractions, dtype=np.float64))
+        levels = np.array([0.01, 0.05, 0.5, 0.95, 0.99])
         columns = {f"{state} strip load": self.strip[state] for state in STATES}
         columns["screw tension"] = self.screw
         if self.demand is not None:
@@ -266,7 +256,6 @@ def simulate(
     return Simulation(
         seed=root,
         n=size * replicates,
-        replicates=replicates,
         confidence=confidence,
         probabilities=MappingProxyType(
             {name: probability(list(hits[name]), size, confidence=confidence) for name in asked}

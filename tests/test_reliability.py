@@ -413,7 +413,7 @@ def test_required_engagement_has_its_closed_form(target):
     exact = 10.0 * math.exp(moved * math.hypot(0.05, 0.04))
     assert found.length == pytest.approx(exact, rel=2e-3)
     assert found.high - found.low < 0.02 * exact
-    assert found.present == pytest.approx(10)
+    assert found.reserve == pytest.approx(10 - found.length)
 
 
 def test_required_engagement_meets_its_target_when_built():

@@ -27,6 +27,11 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
     Returns
     -------
     StateSizes
+
+    Raises
+    ------
+    InputError
+        If the position is "measured" and no diameters were.
     """
     at = position or joint.tolerance_position
     given = joint.measured if at == "measured" else MeasuredDiameters()

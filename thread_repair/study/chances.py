@@ -144,8 +144,12 @@ class Chances:
         ).complement()
         (first, most), (second, less) = self.drivers.ranked("repaired strip load")[:2]
         found = [
-            fact("joints_sampled", "info", joints=count(self.simulation.n),
-                 seed=str(self.simulation.seed)),
+            fact(
+                "joints_sampled",
+                "info",
+                joints=count(self.simulation.n),
+                seed=str(self.simulation.seed),
+            ),
             *(probability_fact(name, each) for name, each in known.items()),
             fact(
                 "main_drivers",
@@ -155,17 +159,11 @@ class Chances:
                 second=Term("input", second.name),
                 second_share=share(less),
             ),
-        ]  # fmt: skip
+        ]
         if self.failing:
-            left_out = sum(each.against != "ultimate" for each in self.failing)
-            found.append(
-                fact(
-                    "negative_margins",
-                    "caution",
-                    margins=count(len(self.failing)),
-                    left_out=count(left_out),
-                )
-            )
+            left_out = count(sum(each.against != "ultimate" for each in self.failing))
+            margins = count(len(self.failing))
+            found.append(fact("negative_margins", "caution", margins=margins, left_out=left_out))
         return tuple(found)
 
 
@@ -181,20 +179,20 @@ def probability_fact(event: str, found: Probability) -> Fact:
     -------
     Fact
     """
-    values: dict[str, Value] = {
-        "event": Term("event", event),
-        "confidence": share(found.confidence),
-        "low": share(max(found.low, LEAST)),
-        "high": share(min(found.high, 1 - LEAST)),
-        "estimate": share(found.estimate),
-    }
+    form, low, high = "probability", max(found.low, LEAST), min(found.high, 1 - LEAST)
     if found.estimate < LEAST:
-        below = share(max(found.high, LEAST))
-        return fact("probability_below", "info", **{**values, "high": below})
-    if found.estimate > 1 - LEAST:
-        above = share(min(found.low, 1 - LEAST))
-        return fact("probability_above", "info", **{**values, "low": above})
-    return fact("probability", "info", **values)
+        form, high = "probability_below", max(found.high, LEAST)
+    elif found.estimate > 1 - LEAST:
+        form, low = "probability_above", min(found.low, 1 - LEAST)
+    return fact(
+        form,
+        "info",
+        event=Term("event", event),
+        confidence=share(found.confidence),
+        low=share(low),
+        high=share(high),
+        estimate=share(found.estimate),
+    )
 
 
 def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Chances:
@@ -224,7 +222,14 @@ def chances(case: Case, evaluation: Evaluation, margins: Iterable[Margin]) -> Ch
         simulation=simulate(model, seed=case.seed, n=case.samples),
         drivers=drivers_of(model, seed=case.seed, n=DRIVER_POINTS),
         failing=tuple(m for m in margins if not m.margin >= 0),
-        cautions=tuple(_cautions(parent, model)),
+        cautions=tuple(
+            fact(name, "caution")
+            for name, applies in (
+                ("preload_taken_as_uniform", model.preload),
+                ("informative_taken_as_mean", parent.basis == "informative"),
+            )
+            if applies
+        ),
         references=_references(case, evaluation.joint, parent),
     )
 
@@ -279,60 +284,66 @@ def joint_model(case: Case, joint: Joint, parent: ParentScatter) -> JointModel:
     -------
     JointModel
     """
-    screw = joint.screw
-    load = case.design_load
-    inputs = cases.tightening(case)
-    quantities: dict[str, Quantity | None] = {
+    screw, load, inputs = joint.screw, case.design_load, cases.tightening(case)
+    lengths: dict[str, dict[str, Quantity]] = {
+        "original": {"full_thread": joint.engagement},
+        "repaired": _coil(case, joint),
+    }
+    quantities: dict[str, Quantity] = {
         "parent_shear_strength": parent.population,
         "screw_tensile_strength": tolerance(screw.tensile_min, screw.tensile_max),
-        "load": load
-        if load is None or case.load_scatter is None
-        else stats.norm(load, load * case.load_scatter),
-        "preload_place": None if inputs is None else uniform(0.0, 1.0),
-        **{f"original.{name}": each for name, each in _original(joint).items()},
-        **{f"repaired.{name}": each for name, each in _repaired(case, joint).items()},
+        **{
+            f"{state}.{name}": each
+            for state in STATES
+            for name, each in (_diameters(joint, state) | lengths[state]).items()
+        },
     }
-    bands = {state: _preload(case, state) for state in STATES}
+    if load is not None:
+        scatter = case.load_scatter
+        quantities["load"] = load if scatter is None else stats.norm(load, load * scatter)
+    preload = {}
+    if inputs is not None:
+        quantities["preload_place"] = uniform(0.0, 1.0)
+        # The bounds in service hold friction, tool, relaxation and temperature.
+        bands = ((state, service_preload(inputs, state).service) for state in STATES)
+        preload = {name: (float(band.least), float(band.highest)) for name, band in bands}
     return JointModel(
         joint=joint,
-        quantities={name: each for name, each in quantities.items() if each is not None},
+        quantities=quantities,
         reach={
             "original": _end(joint.screw_reach, joint.part_thickness),
             "repaired": _end(joint.screw_reach, thread_end(joint)),
         },
-        preload={state: band for state, band in bands.items() if band is not None},
+        preload={state: ends for state, ends in preload.items() if not any(map(math.isnan, ends))},
         load_factor=case.load_factor * case.fitting_factor,
         load_share=1.0 if inputs is None else inputs.loads.shares[0],
     )
 
 
-def _preload(case: Case, state: str) -> tuple[float, float] | None:
-    """Bounds of the preload in service, which hold friction, tool, relaxation and temperature."""
-    inputs = cases.tightening(case)
-    if inputs is None:
-        return None
-    band = service_preload(inputs, state).service
-    low, high = float(band.least), float(band.highest)
-    return None if math.isnan(low) or math.isnan(high) else (low, high)
-
-
-def _original(joint: Joint) -> dict[str, Quantity]:
-    at = sizes(joint, "original")
-    found: dict[str, Quantity] = {
-        "outside_diameter": at.crest,
-        "hole_pitch_diameter": at.hole_pitch,
-        "full_thread": joint.engagement,
+def _diameters(joint: Joint, state: str) -> dict[str, Quantity]:
+    """Outside and hole's pitch diameter of a state, within their limits of size."""
+    if joint.tolerance_position == "measured":
+        at = sizes(joint, state)
+        return {"outside_diameter": at.crest, "hole_pitch_diameter": at.hole_pitch}
+    thread = joint.thread
+    if state == "original":
+        screw = threads.external_limits(thread, joint.screw_class)
+        outside = screw.major_min, screw.major_max
+        hole = threads.internal_limits(thread, joint.hole_class)
+    else:
+        insert = inserts.insert_outside(
+            thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
+        )
+        outside = insert.minimum, insert.maximum
+        hole = inserts.insert_hole(thread, joint.insert_hole_class)
+    return {
+        "outside_diameter": tolerance(*outside),
+        "hole_pitch_diameter": tolerance(hole.pitch_min, hole.pitch_max),
     }
-    if joint.tolerance_position != "measured":
-        screw = threads.external_limits(joint.thread, joint.screw_class)
-        hole = threads.internal_limits(joint.thread, joint.hole_class)
-        found["outside_diameter"] = tolerance(screw.major_min, screw.major_max)
-        found["hole_pitch_diameter"] = tolerance(hole.pitch_min, hole.pitch_max)
-    return found
 
 
-def _repaired(case: Case, joint: Joint) -> dict[str, Quantity]:
-    at = sizes(joint, "repaired")
+def _coil(case: Case, joint: Joint) -> dict[str, Quantity]:
+    """Fitted length and set-down of the insert, between the limits of their rules."""
     shortest, longest = (
         max(float(length), 0.0)
         for length in inserts.fitted_length(joint.thread, joint.insert_length)
@@ -344,34 +355,15 @@ def _repaired(case: Case, joint: Joint) -> dict[str, Quantity]:
     begins = max(rule.least, sink), max(rule.most, sink)
     # The set-down scatters only where it matters: where screw or part could end inside the coil.
     ends_inside = _end(joint.screw_reach, thread_end(joint)) < longest - lost + begins[1]
-    found: dict[str, Quantity] = {
-        "outside_diameter": at.crest,
-        "hole_pitch_diameter": at.hole_pitch,
+    return {
         "full_thread": uniform(max(shortest - lost, 0.0), max(longest - lost, 0.0)),
         "set_down": uniform(*begins) if ends_inside else begins[1],
     }
-    if joint.tolerance_position != "measured":
-        outside = inserts.insert_outside(
-            joint.thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
-        )
-        hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-        found["outside_diameter"] = tolerance(outside.minimum, outside.maximum)
-        found["hole_pitch_diameter"] = tolerance(hole.pitch_min, hole.pitch_max)
-    return found
 
 
 def _end(*ends: float | None) -> float:
     """Depth at which the engaged thread ends, mm: the nearest of those that are known."""
     return min((end for end in ends if end is not None), default=math.inf)
-
-
-def _cautions(parent: ParentScatter, model: JointModel) -> list[Fact]:
-    found = []
-    if model.preload:
-        found.append(fact("preload_taken_as_uniform", "caution"))
-    if parent.basis == "informative":
-        found.append(fact("informative_taken_as_mean", "caution"))
-    return found
 
 
 def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:

@@ -1,13 +1,21 @@
-"""The conclusion that the criteria give: it is drawn here and nowhere else."""
+"""The conclusion that the criteria give, drawn here and nowhere else, and how sure it is.
+
+How far the published methods agree, and what is open before a report can be final.
+"""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
 from ..facts import mode as mode_term
-from ..joint.criterion import damaged_diameter
-from ..joint.records import EQUAL, Evaluation, Joint
+from ..joint.criterion import damaged_diameter, unconfirmed
+from ..joint.margins import Margin
+from ..joint.records import EQUAL, Evaluation
+from ..strength.methods import METHODS
+from ..tightening import Preloads
 from .criteria import Criterion
 
 #: What a conclusion can be, from the best down.
@@ -79,26 +87,18 @@ def statements(
     -------
     tuple of Fact
     """
-    spoiled = _spoiled(drawn, evaluation.joint)
-    if spoiled is not None:
-        return (_drawn(drawn), spoiled)
+    # Strengths of sound metal do not apply to a hole that is cracked or spoiled.
+    failed, damage = {id_ for _, id_ in drawn.failed}, damaged_diameter(evaluation.joint)
+    if "no_crack" in failed:
+        return (_drawn(drawn), fact("hole_cracked", "limit"))
+    if "hole_as_found" in failed and damage is not None:
+        return (_drawn(drawn), fact("hole_spoiled", "limit", damage=length(damage)))
     return (
         _drawn(drawn),
         _adequate(drawn, criteria),
         _as_strong(drawn, evaluation),
         _limiting(evaluation),
     )
-
-
-def _spoiled(drawn: Conclusion, joint: Joint) -> Fact | None:
-    """Return why strengths of sound metal do not apply to the hole as found; None where they do."""
-    failed = {id_ for _, id_ in drawn.failed}
-    damage = damaged_diameter(joint)
-    if "no_crack" in failed:
-        return fact("hole_cracked", "limit")
-    if "hole_as_found" not in failed or damage is None:
-        return None
-    return fact("hole_spoiled", "limit", damage=length(damage))
 
 
 def _drawn(drawn: Conclusion) -> Fact:
@@ -151,24 +151,135 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
 
 def _limiting(evaluation: Evaluation) -> Fact:
     """Which mode limits the joint: the same before and after, or not."""
-    before, after = evaluation.original, evaluation.repaired
-    if before.governing_mode == after.governing_mode:
-        screw = evaluation.joint.screw
-        ids = {"screw_tension": "limited_by_screw", "screw_thread_strip": "limited_by_screw_thread"}
-        return fact(
-            ids.get(after.governing_mode, "same_limiting_mode"),
-            "info",
-            mode=mode_term(after.governing_mode),
-            repaired=force(after.strength),
-            original=force(before.strength),
-            screw=screw.id,
-            screw_strength=stress(screw.tensile_min),
-        )
+    original, repaired = evaluation.original, evaluation.repaired
+    strengths = {"repaired": force(repaired.strength), "original": force(original.strength)}
+    before, after = (mode_term(state.governing_mode) for state in (original, repaired))
+    if before != after:
+        return fact("other_limiting_mode", "info", before=before, after=after, **strengths)
+    screw = evaluation.joint.screw
+    ids = {"screw_tension": "limited_by_screw", "screw_thread_strip": "limited_by_screw_thread"}
     return fact(
-        "other_limiting_mode",
+        ids.get(after.id, "same_limiting_mode"),
         "info",
-        before=mode_term(before.governing_mode),
-        after=mode_term(after.governing_mode),
-        repaired=force(after.strength),
-        original=force(before.strength),
+        mode=after,
+        screw=screw.id,
+        screw_strength=stress(screw.tensile_min),
+        **strengths,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MethodLoad:
+    """Strip load of the parent's thread by one published method, N.
+
+    `margin` of a condition is against the greatest ultimate demand on it; NaN without a load.
+    `comparable` is False where the document is not about wire thread inserts, or has no value.
+    """
+
+    method: str
+    title: str
+    original: float
+    repaired: float
+    original_margin: float
+    repaired_margin: float
+    comparable: bool
+
+    @property
+    def ratio(self) -> float:
+        """Repaired over original."""
+        return self.repaired / self.original
+
+
+def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[MethodLoad, ...]:
+    """Return the strip load by every published method, with its margin at the greatest load.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    margins : iterable of Margin
+
+    Returns
+    -------
+    tuple of MethodLoad
+    """
+    demand = {state: 0.0 for state in evaluation.states}
+    for each in margins:
+        if each.against == "ultimate":
+            demand[each.state] = max(demand[each.state], each.demand)
+    before, after = (
+        {
+            mode.method.removesuffix("_unfactored"): mode.capacity
+            for mode in state.modes
+            if mode.mode == "parent_thread_strip" and not mode.primary
+        }
+        for state in evaluation.states.values()
+    )
+    return tuple(
+        MethodLoad(
+            method=id_,
+            title=method.title,
+            original=before[id_],
+            repaired=after[id_],
+            original_margin=_margin(before[id_], demand["original"]),
+            repaired_margin=_margin(after[id_], demand["repaired"]),
+            comparable=method.for_wire_inserts and math.isfinite(before[id_] + after[id_]),
+        )
+        for id_, method in METHODS.items()
+    )
+
+
+def _margin(load: float, demand: float) -> float:
+    return load / demand - 1 if demand > 0 else math.nan
+
+
+def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
+    """Return how far the methods agree, and what the lowest of them leaves.
+
+    Parameters
+    ----------
+    found : tuple of MethodLoad
+
+    Returns
+    -------
+    tuple of Fact
+    """
+    known = [each for each in found if each.comparable]
+    ratios = [each.ratio for each in known]
+    lowest = min(known, key=lambda each: each.repaired)
+    values: dict[str, Value] = {"method": lowest.title, "repaired": force(lowest.repaired)}
+    form = "lowest_method"
+    if not math.isnan(lowest.repaired_margin):
+        form = "lowest_method_margin"
+        values["margin"] = number(lowest.repaired_margin)
+        values["original_margin"] = number(lowest.original_margin)
+    return (
+        fact(
+            "method_ratios",
+            "info",
+            methods=count(len(known)),
+            lowest=number(min(ratios)),
+            highest=number(max(ratios)),
+        ),
+        fact(form, "info", **values),
+    )
+
+
+def open_points(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[Fact]:
+    """Yield what has to be settled before the report is issued as final.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    preloads : Preloads, optional
+
+    Yields
+    ------
+    Fact
+    """
+    waiting = unconfirmed(evaluation)
+    if waiting:
+        many = "several" if len(waiting) > 1 else "one"
+        yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
+    if preloads is not None:
+        yield from (each for each in preloads.facts if each.id == "open_insert_friction")
+    yield fact("open_insert_hole_limits", "caution")

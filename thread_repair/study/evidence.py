@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 
 from .. import files, threads
 from ..case import Case
 from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError
-from ..facts import Fact, Quantity, Term, count, fact, force, number, share, stress
+from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
 from ..strength import primary
 from ..strength.methods import METHODS
@@ -128,22 +128,17 @@ def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]
     bound = found.governing("99/95")
     if bound is None or math.isnan(bound.value):
         return
-    values = {
+    values: dict[str, Value] = {
         **found.group.values,
         "limit": force(bound.value),
         "distribution": Term("distribution", bound.method),
         "specimens": count(bound.n),
     }
-    if acceptance is None:
-        yield fact("tolerance_limit", "info", **values)
-    else:
-        yield fact(
-            "tolerance_limit_and_load",
-            "info",
-            ratio=number(bound.value / acceptance),
-            required=force(acceptance),
-            **values,
-        )
+    form = "tolerance_limit"
+    if acceptance is not None:
+        form = "tolerance_limit_and_load"
+        values |= {"ratio": number(bound.value / acceptance), "required": force(acceptance)}
+    yield fact(form, "info", **values)
 
 
 def _agreement(found: GroupEvidence) -> Iterator[Fact]:
@@ -425,32 +420,28 @@ def _plans(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
     for each in found.groups:
         if acceptance is None or each.scatter is None or each.scatter.sd == 0:
             continue
-        values: dict[str, Any] = {**each.group.values, "required": force(acceptance)}
-        try:
-            needed = pieces_for_bound(
-                requirement=acceptance,
-                mean=each.scatter.mean,
-                cov=each.scatter.cov,
-                coverage=_PLANNED,
-            )
-        except ValidityError:
-            yield fact("plan_for_load_impossible", "caution", **values)
-        else:
-            yield fact("plan_for_load", "info", **_planned(needed), **values)
+        of_load = partial(
+            pieces_for_bound,
+            requirement=acceptance,
+            mean=each.scatter.mean,
+            cov=each.scatter.cov,
+            coverage=_PLANNED,
+        )
+        required = force(acceptance)
+        yield _plan("load", "caution", of_load, required=required, **each.group.values)
     if found.comparison is not None:
-        try:
-            needed = pieces_for_ratio(
-                expected=found.comparison.ratio, cov=max(each.cov for each in scatters)
-            )
-        except ValidityError:
-            ratio = number(found.comparison.ratio)
-            yield fact("plan_for_ratio_impossible", "info", ratio=ratio)
-        else:
-            yield fact("plan_for_ratio", "info", **_planned(needed))
+        ratio, cov = found.comparison.ratio, max(each.cov for each in scatters)
+        of_ratio = partial(pieces_for_ratio, expected=ratio, cov=cov)
+        yield _plan("ratio", "info", of_ratio, ratio=number(ratio))
 
 
-def _planned(plan: Plan) -> dict[str, Quantity]:
-    return {"specimens": count(plan.n), "power": share(plan.power)}
+def _plan(what: str, impossible: str, plan: Callable[[], Plan], **values: Value) -> Fact:
+    try:
+        needed = plan()
+    except ValidityError:
+        return fact(f"plan_for_{what}_impossible", impossible, **values)
+    values |= {"specimens": count(needed.n), "power": share(needed.power)}
+    return fact(f"plan_for_{what}", "info", **values)
 
 
 def _strength(

@@ -25,8 +25,15 @@ from ..joint.sharing import JointSharing
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from . import evaluation as evaluations
-from .conclusion import Conclusion, conclusion, statements
-from .confidence import MethodLoad, confidence, method_loads, open_points
+from .conclusion import (
+    Conclusion,
+    MethodLoad,
+    conclusion,
+    confidence,
+    method_loads,
+    open_points,
+    statements,
+)
 from .criteria import Criterion, criteria
 from .findings import hole, is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
@@ -202,7 +209,7 @@ class Study:
     @cached_property
     def open_points(self) -> tuple[Fact, ...]:
         """What has to be settled before the report is final, as facts."""
-        return open_points(self.evaluation, self.preloads)
+        return tuple(open_points(self.evaluation, self.preloads))
 
     @cached_property
     def hole(self) -> tuple[Fact, ...]:

@@ -10,7 +10,7 @@ from ..joint.bounds import Bracket
 from ..joint.margins import LoadCase, Margin
 from ..joint.records import BudgetStep, Effect, ModeResult
 from ..joint.required import RequiredLength
-from .confidence import MethodLoad
+from .conclusion import MethodLoad
 from .criteria import Criterion
 
 if TYPE_CHECKING:

@@ -28,7 +28,7 @@ class RequiredEngagement:
     """Mean engagement that keeps the chance of stripping first at the target, mm.
 
     `length` with its interval from `low` to `high`, all NaN where no length does, since the boss
-    wall gives way; `present` is the present mean engagement.
+    wall gives way; `reserve` is the present mean engagement less `length`.
     """
 
     state: str
@@ -39,6 +39,11 @@ class RequiredEngagement:
     confidence: float
     present: float
     seed: int
+
+    @property
+    def reserve(self) -> float:
+        """Engagement to spare, mm; negative when the thread is too short."""
+        return self.present - self.length
 
 
 def required_engagement(

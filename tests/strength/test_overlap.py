@@ -144,18 +144,7 @@ def test_a_repair_that_only_the_formula_carries_is_conditional():
 
 def test_sweeps_and_states_count_the_same():
     found = evaluated(**GRAZING | {"measured_hole_minor": "7.35"})
-    table = joint.sweep(
-        found.joint,
-        lengths=[12.0],
-        parents=[
-            joint.SweptParent(
-                id="own",
-                shear=found.joint.parent_shear.value,
-                tensile=found.joint.parent_tensile.value,
-                flow_stress=found.joint.flow_stress.value,
-            )
-        ],
-    )
+    table = joint.sweep(found.joint, lengths=[12.0], parents={"own": found.joint.strengths})
     assert np.allclose(table["pull_out_N"], [found.original.pull_out, found.repaired.pull_out])
 
 

@@ -3,13 +3,13 @@
 from .evaluate import evaluate, screw_tension_max
 from .inputs import mode_inputs, screw_stress_area, stress_area
 from .records import Evaluation, Joint, StateResult
-from .sweep import SweptParent, sweep
+from .sweep import Strengths, sweep
 
 __all__ = [
     "Evaluation",
     "Joint",
     "StateResult",
-    "SweptParent",
+    "Strengths",
     "evaluate",
     "mode_inputs",
     "screw_stress_area",

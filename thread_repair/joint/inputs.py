@@ -80,9 +80,9 @@ def mode_inputs(
     """
     at = sizes(joint, state, position=position)
     given = (parent_shear, parent_tensile, flow_stress)
-    own = (joint.parent_shear.value, joint.parent_tensile.value, joint.flow_stress.value)
     shear, tensile, flow = (
-        plain(mine if other is None else other) for other, mine in zip(given, own, strict=True)
+        plain(own if other is None else other)
+        for other, own in zip(given, joint.strengths, strict=True)
     )
     return StripInputs(
         state=state,

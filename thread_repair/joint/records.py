@@ -101,6 +101,11 @@ class Joint:
 
     __repr__ = brief
 
+    @property
+    def strengths(self) -> tuple[float, float, float]:
+        """Shear and tensile strength of the parent and the flow stress of its wall, MPa."""
+        return self.parent_shear.value, self.parent_tensile.value, self.flow_stress.value
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateSizes:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -20,18 +19,12 @@ from .records import Joint
 _LOADS = ("screw_tension", "screw_tension_max", *PULL_OUT_MODES, "pull_out", "strength")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SweptParent:
-    """A parent of a sweep: strengths in MPa, NaN where no source gives one."""
-
-    id: str
-    shear: float
-    tensile: float
-    flow_stress: float
+#: Shear and tensile strength and flow stress of a parent, MPa, NaN where no source gives one.
+Strengths = tuple[float, float, float]
 
 
 def sweep(
-    joint: Joint, *, lengths: ArrayLike, parents: Sequence[SweptParent]
+    joint: Joint, *, lengths: ArrayLike, parents: Mapping[str, Strengths]
 ) -> Mapping[str, NDArray[Any]]:
     """Evaluate both states for every parent and nominal length.
 
@@ -42,7 +35,7 @@ def sweep(
     lengths : array_like, shape (n,), mm
         Nominal: full thread in the original hole, insert length in the repaired one. Each state
         has its own engagement budget.
-    parents : sequence of SweptParent
+    parents : mapping of str to Strengths, MPa
 
     Returns
     -------
@@ -52,10 +45,7 @@ def sweep(
         source gives no value, infinite where the mode does not exist.
     """
     (nominal,) = positive(lengths=np.atleast_1d(lengths))
-    shear, tensile, flow = (
-        np.array([getattr(parent, name) for parent in parents])[:, None]
-        for name in ("shear", "tensile", "flow_stress")
-    )
+    shear, tensile, flow = np.array(list(parents.values())).T[:, :, None]
     shape = (len(parents), len(nominal))
     parts = []
     for state in STATES:
@@ -69,7 +59,7 @@ def sweep(
         parts.append(
             {
                 "state": np.full(shape, state),
-                "parent": np.broadcast_to(np.array([p.id for p in parents])[:, None], shape),
+                "parent": np.broadcast_to(np.array(list(parents))[:, None], shape),
                 "length_mm": np.broadcast_to(nominal, shape),
                 "engaged_mm": np.broadcast_to(length, shape),
                 **{f"{load}_N": getattr(found, load) for load in _LOADS},

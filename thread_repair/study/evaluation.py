@@ -14,7 +14,7 @@ from .. import joint, materials, sources, threads
 from ..case import Case, gate
 from ..errors import InputErrors, ValidityError
 from ..facts import count, fact
-from ..joint import Evaluation, Joint, SweptParent
+from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
 from ..joint.margins import Margin, margins
@@ -135,29 +135,17 @@ def sweep(
     if engagement is None:
         engagement = SWEPT_DIAMETERS * threads.thread(case.thread).major
     if parent is None:
-        return joint.sweep(base, lengths=engagement, parents=(_own(base),))
+        parent = base.parent.id
     ids = materials.names("parent") if parent == "all" else parent
-    names = (ids,) if isinstance(ids, str) else tuple(ids)
-    return joint.sweep(
-        base, lengths=engagement, parents=tuple(_swept(case, base, name) for name in names)
-    )
+    found = [materials.parent(name) for name in ((ids,) if isinstance(ids, str) else ids)]
+    parents = {each.id: _swept(case, base, each) for each in found}
+    return joint.sweep(base, lengths=engagement, parents=parents)
 
 
-def _own(base: Joint) -> SweptParent:
-    """Return the strengths of the case's own parent, supplied ones with the table's."""
-    return SweptParent(
-        id=base.parent.id,
-        shear=base.parent_shear.value,
-        tensile=base.parent_tensile.value,
-        flow_stress=base.flow_stress.value,
-    )
-
-
-def _swept(case: Case, base: Joint, name: str) -> SweptParent:
-    """Return the strengths of a parent at the temperature of the case."""
-    found = materials.parent(name)
+def _swept(case: Case, base: Joint, found: materials.Parent) -> Strengths:
+    """Return the strengths of a parent at the temperature of the case, its own as it has them."""
     if found.id == base.parent.id:
-        return _own(base)
+        return base.strengths
     try:
         strengths = materials.at_temperature(
             found,
@@ -166,11 +154,6 @@ def _swept(case: Case, base: Joint, name: str) -> SweptParent:
             casting_factor=case.casting_factor if found.casting else 1.0,
         )
     except ValidityError:
-        return SweptParent(id=found.id, shear=np.nan, tensile=np.nan, flow_stress=np.nan)
+        return np.nan, np.nan, np.nan
     shear, tensile = float(strengths.shear), float(strengths.tensile)
-    return SweptParent(
-        id=found.id,
-        shear=shear,
-        tensile=tensile,
-        flow_stress=flow_stress(shear, tensile, float(strengths.yield_)),
-    )
+    return shear, tensile, flow_stress(shear, tensile, float(strengths.yield_))

@@ -6,9 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from .. import inserts, tables
-from ..case import Case
 from ..figures.section import HoleSection, length_words
-from ..joint import Evaluation, StateResult
+from ..joint import Joint, StateResult
 from ..joint.budget import thread_begin
 
 if TYPE_CHECKING:
@@ -34,10 +33,37 @@ def hole_sections(study: Study) -> tuple[HoleSection, HoleSection]:
     -------
     tuple of HoleSection
     """
-    case, evaluation = study.case, study.evaluation
+    case, joint = study.case, study.evaluation.joint
+    original, repaired = study.evaluation.original, study.evaluation.repaired
+    thread, down = joint.thread, joint.set_down_max
+    enlarged = inserts.enlarged_diameters(thread)
+    shortening = tables.constant("insert_fitted_shortening_max").value * thread.pitch
+    length = length_words(joint.insert_length, "inch" if case.report_units == "inch" else "SI")
+    through = case.hole_kind == "through"
     return (
-        _original(case, evaluation),
-        _repaired(case, evaluation),
+        HoleSection(
+            title="original thread",
+            subtitle=thread.designation,
+            **_common(joint, original),
+            # The insert hole carries the same profile on a larger diameter.
+            hole_minor=enlarged.minor - (enlarged.major - thread.major),
+            full_thread=joint.engagement,
+            incomplete=_INCOMPLETE["bottoming"],
+            drilled=math.inf if through else math.nan,
+            coil=(math.nan, math.nan),
+            engaged=(0.0, original.engagement),
+        ),
+        HoleSection(
+            title="repaired thread",
+            subtitle=f"insert {thread.designation}, {length}",
+            **_common(joint, repaired),
+            hole_minor=enlarged.minor,
+            full_thread=float(inserts.full_thread_min(thread, joint.insert_length)),
+            incomplete=_INCOMPLETE[case.tap],
+            drilled=math.inf if through else _unknown(case.hole_depth),
+            coil=(down, down + joint.insert_length - shortening),
+            engaged=(thread_begin(joint), thread_begin(joint) + repaired.engagement),
+        ),
     )
 
 
@@ -45,8 +71,7 @@ def _unknown(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-def _common(case: Case, evaluation: Evaluation, state: StateResult) -> dict[str, float]:
-    joint = evaluation.joint
+def _common(joint: Joint, state: StateResult) -> dict[str, float]:
     height, root = _ROOT.get(joint.thread.system, _ROOT_60)
     return {
         "pitch": joint.thread.pitch,
@@ -60,39 +85,3 @@ def _common(case: Case, evaluation: Evaluation, state: StateResult) -> dict[str,
         "edge": _unknown(joint.edge_distance),
         "thickness": _unknown(joint.part_thickness),
     }
-
-
-def _original(case: Case, evaluation: Evaluation) -> HoleSection:
-    joint, state = evaluation.joint, evaluation.original
-    enlarged = inserts.enlarged_diameters(joint.thread)
-    return HoleSection(
-        title="original thread",
-        subtitle=joint.thread.designation,
-        **_common(case, evaluation, state),
-        # The insert hole carries the same profile on a larger diameter.
-        hole_minor=enlarged.minor - (enlarged.major - joint.thread.major),
-        full_thread=joint.engagement,
-        incomplete=_INCOMPLETE["bottoming"],
-        drilled=math.inf if case.hole_kind == "through" else math.nan,
-        coil=(math.nan, math.nan),
-        engaged=(0.0, state.engagement),
-    )
-
-
-def _repaired(case: Case, evaluation: Evaluation) -> HoleSection:
-    joint, state = evaluation.joint, evaluation.repaired
-    down = joint.set_down_max
-    shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch
-    system = "inch" if case.report_units == "inch" else "SI"
-    length = length_words(joint.insert_length, system)
-    return HoleSection(
-        title="repaired thread",
-        subtitle=f"insert {joint.thread.designation}, {length}",
-        **_common(case, evaluation, state),
-        hole_minor=inserts.enlarged_diameters(joint.thread).minor,
-        full_thread=float(inserts.full_thread_min(joint.thread, joint.insert_length)),
-        incomplete=_INCOMPLETE[case.tap],
-        drilled=math.inf if case.hole_kind == "through" else _unknown(case.hole_depth),
-        coil=(down, down + joint.insert_length - shortening),
-        engaged=(thread_begin(joint), thread_begin(joint) + state.engagement),
-    )

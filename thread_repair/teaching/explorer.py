@@ -24,7 +24,7 @@ from ..joint.evaluate import screw_tension_max
 from ..joint.records import Joint
 from ..joint.sharing import elastic_constants
 from ..joint.sizes import sizes
-from ..joint.sweep import SweptParent, sweep
+from ..joint.sweep import sweep
 from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
@@ -176,13 +176,7 @@ def joint(controls: Controls) -> Joint:
 
 def _swept(here: Joint, lengths: FloatArray) -> dict[str, dict[str, FloatArray]]:
     """Return the columns of a sweep over nominal lengths for each state."""
-    parent = SweptParent(
-        id=here.parent.id,
-        shear=here.parent_shear.value,
-        tensile=here.parent_tensile.value,
-        flow_stress=here.flow_stress.value,
-    )
-    columns = sweep(here, lengths=lengths, parents=(parent,))
+    columns = sweep(here, lengths=lengths, parents={here.parent.id: here.strengths})
     return {s: {n: v[columns["state"] == s] for n, v in columns.items()} for s in STATES}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -73,8 +74,7 @@ def pieces_for_bound(
         root = math.sqrt(n)
         return float(1 - special.nctdtr(n - 1, distance * root, k * root))
 
-    n = _least(chance, 2, power)
-    return Plan(n=n, power=chance(n))
+    return _least(chance, power)
 
 
 def pieces_for_ratio(
@@ -117,8 +117,7 @@ def pieces_for_ratio(
         limit = float(special.stdtrit(2 * n - 2, confidence))
         return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
 
-    n = _least(chance, 2, power)
-    return Plan(n=n, power=chance(n))
+    return _least(chance, power)
 
 
 def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
@@ -180,14 +179,10 @@ def cannot_show(n: int) -> tuple[Fact, ...]:
     return tuple(found)
 
 
-def _least(chance: Callable[[int], float], least: int, power: float) -> int:
-    """Return the smallest n whose chance reaches the power; the chance grows with n."""
-    low, high = least, least
-    while chance(high) < power:
-        low, high = high + 1, 2 * high
-        if high > MOST:
-            raise ValidityError(f"the claim needs more than {MOST} pieces")
-    while low < high:
-        middle = (low + high) // 2
-        low, high = (low, middle) if chance(middle) >= power else (middle + 1, high)
-    return low
+def _least(chance: Callable[[int], float], power: float) -> Plan:
+    """Least number of pieces from 2 whose chance, which rises with it, reaches `power`."""
+    pieces = range(2, MOST + 1)
+    at = bisect_left(pieces, power, key=chance)
+    if at == len(pieces):
+        raise ValidityError(f"the claim needs more than {MOST} pieces")
+    return Plan(n=pieces[at], power=chance(pieces[at]))

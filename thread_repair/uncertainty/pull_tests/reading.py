@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -134,18 +134,13 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
                 values[key] = convert(key)
             except InputError as error:
                 wrong[key] = str(error)
-        if wrong:
-            told = keys[keys.isin(list(wrong))]
-            faults.extend(
-                Fault(row=row, column=column, text=wrong[key]) for row, key in told.items()
-            )
+        told = keys[keys.isin(list(wrong))]
+        faults.extend(Fault(row=row, column=column, text=wrong[key]) for row, key in told.items())
         return keys.map(values)
 
     found = cells[["piece"]].copy()
-    found["state"] = converted("state", cells["state"], lambda text: _word(text, STATES))
-    found["mode"] = converted(
-        "failure_mode", cells["failure_mode"], lambda text: _word(text, MODES)
-    )
+    found["state"] = converted("state", cells["state"], partial(_word, words=STATES))
+    found["mode"] = converted("failure_mode", cells["failure_mode"], partial(_word, words=MODES))
     sizes = converted("size", cells["size"], size)
     found["size"] = sizes.map(lambda pair: pair[0], na_action="ignore")
     # A size that is not known is told already; any diameter does to check the text.
@@ -156,12 +151,9 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
         pairs,
         lambda pair: length(pair[0], diameter=pair[1], unit=units["engagement"]),
     )
-    found["load"] = converted(
-        "peak_load",
-        cells["peak_load"],
-        lambda text: force(text, unit=units["peak_load"]),
-    )
-    found["curve"] = converted("curve", cells["curve"], lambda name: _curve(path, name))
+    load = partial(force, unit=units["peak_load"])
+    found["load"] = converted("peak_load", cells["peak_load"], load)
+    found["curve"] = converted("curve", cells["curve"], partial(_curve, path))
     folded = cells["piece"].str.casefold()
     first = {name: row for row, name in folded[::-1].items()}
     for row, piece in cells["piece"][folded.duplicated() | (folded == "")].items():

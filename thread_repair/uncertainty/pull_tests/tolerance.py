@@ -273,8 +273,7 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     fraction(coverage=coverage, confidence=confidence)
     below = 1 - coverage
     # Rank r holds when P(binomial(n, below) <= r - 1) <= 1 - confidence.
-    r = int(special.bdtrik(1 - confidence, n, below)) if n * below > 1e4 else 0
-    r = max(r - 2, 0)
+    r = 0
     while special.bdtr(r, n, below) <= 1 - confidence:
         r += 1
     return r

@@ -1,9 +1,8 @@
 """Evaluate the states of one joint: modes, governing mode, ratio, engagement budget."""
 
-from .evaluate import evaluate, screw_tension_max
+from .evaluate import Strengths, evaluate, screw_tension_max, sweep
 from .inputs import mode_inputs, screw_stress_area, stress_area
 from .records import Evaluation, Joint, StateResult
-from .sweep import Strengths, sweep
 
 __all__ = [
     "Evaluation",

@@ -14,7 +14,7 @@ from .. import inserts
 from ..facts import Quantity, Value, force, length, load_case, number
 from ..sources import Reference, ledger
 from ..strength.edge import edge_distance
-from .margins import CERTIFIED, Margin
+from .margins import CERTIFIED, Margin, least_by_state
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
 #: Conditions in which the hole of the insert itself is damaged.
@@ -114,12 +114,7 @@ def margin_criteria(found: Iterable[Margin]) -> Iterator[Criterion]:
 
 
 def _least_margin(id_: str, found: list[Margin], *, decides: bool = True) -> Iterator[Criterion]:
-    least: dict[str, Margin] = {}
-    for margin in found:
-        known = least.get(margin.state)
-        # An unknown margin comes first: nothing may hide behind a smaller known one.
-        if known is None or math.isnan(margin.margin) or margin.margin < known.margin:
-            least[margin.state] = margin
+    least = least_by_state(found)
     after, before = least.get("repaired"), least.get("original")
     shown = after or before
     if shown is None:

@@ -174,6 +174,25 @@ def _least(found: Iterable[Margin]) -> tuple[Margin, ...]:
     return tuple(least.values())
 
 
+def least_by_state(found: Iterable[Margin]) -> dict[str, Margin]:
+    """Return the least margin of each state; an unknown one before all: nothing hides behind it.
+
+    Parameters
+    ----------
+    found : iterable of Margin
+
+    Returns
+    -------
+    dict of str to Margin
+    """
+    least: dict[str, Margin] = {}
+    for each in found:
+        known = least.setdefault(each.state, each)
+        if np.isnan(each.margin) or each.margin < known.margin:
+            least[each.state] = each
+    return least
+
+
 def capacities_under(
     case: LoadCase, joint: Joint, ultimate: Mapping[str, float]
 ) -> Iterator[tuple[str, float]]:

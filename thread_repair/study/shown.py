@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from .. import words
 from ..alternatives import Alternative
 from ..facts import Quantity, Term, Value, fact
-from ..joint.margins import CERTIFIED, Margin
+from ..joint.margins import CERTIFIED, Margin, least_by_state
 from .criteria import Criterion
 
 if TYPE_CHECKING:
@@ -121,13 +121,10 @@ def least_margins(margins: Iterable[Margin]) -> dict[str, dict[str, Margin]]:
     -------
     dict[str, dict[str, Margin]]
     """
-    least: dict[str, dict[str, Margin]] = {}
+    by_mode: dict[str, list[Margin]] = {}
     for margin in margins:
-        of_mode = least.setdefault(margin_term(margin).id, {})
-        known = of_mode.get(margin.state)
-        # An unknown margin comes first: nothing may hide behind a smaller known one.
-        if known is None or math.isnan(margin.margin) or margin.margin < known.margin:
-            of_mode[margin.state] = margin
+        by_mode.setdefault(margin_term(margin).id, []).append(margin)
+    least = {mode: least_by_state(found) for mode, found in by_mode.items()}
 
     def smallest(of_mode: dict[str, Margin]) -> float:
         found = [each.margin for each in of_mode.values()]

@@ -20,11 +20,10 @@ from ..case import Case
 from ..errors import InputError, ValidityError
 from ..figures.live_records import CollapseField, Section, State, Strip, StripTorque
 from ..joint.budget import budget, engaged
-from ..joint.evaluate import screw_tension_max
+from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.records import Joint
 from ..joint.sharing import elastic_constants
 from ..joint.sizes import sizes
-from ..joint.sweep import sweep
 from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES

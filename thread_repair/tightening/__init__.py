@@ -5,8 +5,7 @@ service, `load_cases` makes the demands of it, and `preloads` draws margins and 
 torque from them. `published_range` and `prevailing_torque` give the tables.
 """
 
-from .demands import load_cases
-from .permissible import CAUTION, STATED_TORQUE, Preloads, StatePreload, preloads
+from .permissible import CAUTION, STATED_TORQUE, Preloads, StatePreload, load_cases, preloads
 from .published import (
     INCH_POUND_NM,
     PublishedRange,

@@ -12,7 +12,7 @@ from ...joint.margins import CERTIFIED, Margin, margins
 from ...study import Study
 from ...study.shown import margin_term
 from ...tightening import Preloads
-from ...tightening.demands import preload_cases
+from ...tightening.permissible import preload_cases
 from ...units import SYSTEMS, plain
 from .notation import Equation, Line, equations, forms, lines_of
 from .numbers import values

@@ -14,7 +14,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair.study.plots import Plots
-from thread_repair.study.tables import Tables
+from thread_repair.study.shown import Tables
 
 PACKAGES = (
     "threads", "inserts", "materials", "strength", "joint", "tightening", "uncertainty",

@@ -11,7 +11,7 @@ from scipy import optimize
 import thread_repair as tr
 from thread_repair import materials, units, words
 from thread_repair.errors import ValidityError
-from thread_repair.joint.load_slip import joint_load_slip
+from thread_repair.joint.sharing import joint_load_slip
 from thread_repair.report.blocks import review as block
 from thread_repair.report.results import results
 from thread_repair.strength.sharing.chain import chain_of, solve_slips

@@ -17,11 +17,10 @@ from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
-from ..joint.load_slip import JointLoadSlip, joint_load_slip
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
 from ..joint.required import RequiredLength, required_by_method, table_check
-from ..joint.sharing import JointSharing
+from ..joint.sharing import JointLoadSlip, JointSharing, joint_load_slip
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
 from . import evaluation as evaluations
@@ -37,8 +36,7 @@ from .conclusion import (
 from .criteria import Criterion, criteria
 from .findings import hole, is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
-from .shown import page
-from .tables import Tables
+from .shown import Tables, page
 
 if TYPE_CHECKING:
     from .chances import Chances

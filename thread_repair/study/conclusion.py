@@ -162,9 +162,9 @@ def _limiting(evaluation: Evaluation) -> Fact:
         ids.get(after.id, "same_limiting_mode"),
         "info",
         mode=after,
+        **strengths,
         screw=screw.id,
         screw_strength=stress(screw.tensile_min),
-        **strengths,
     )
 
 

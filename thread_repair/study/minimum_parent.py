@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -98,7 +98,7 @@ def minimum_parent(
     are not negative.
     """
     joint = evaluation.joint
-    (now,) = _refusing(evaluation, load_cases, np.ones(1))
+    now = _refusing(evaluation, load_cases, np.ones(1))(0)
     fixed = tuple(
         each.id
         for each in criteria
@@ -112,14 +112,14 @@ def minimum_parent(
     low, high, failing = math.nan, math.nan, now
     for _ in range(_ROUNDS):
         refusing = _refusing(evaluation, load_cases, scales)
-        at = next((i for i in range(1, _POINTS) if bool(refusing[i]) != bool(now)), None)
+        at = next((i for i in range(1, _POINTS) if bool(refusing(i)) != bool(now)), None)
         if at is None and now:
-            return MinimumParent(outcome="none", criteria=refusing[-1])
+            return MinimumParent(outcome="none", criteria=refusing(_POINTS - 1))
         if at is None:
             low, high, failing = LOWEST, LOWEST, ()
             break
         low, high = sorted((float(scales[at - 1]), float(scales[at])))
-        failing = refusing[at - 1 if now else at]
+        failing = refusing(at - 1 if now else at)
         scales = np.geomspace(scales[at - 1], scales[at], _POINTS)
     tensile = high * joint.parent_tensile.value
     return MinimumParent(
@@ -139,8 +139,8 @@ def _follows(criterion: str) -> bool:
 
 def _refusing(
     evaluation: Evaluation, load_cases: Sequence[LoadCase], scales: FloatArray
-) -> list[tuple[str, ...]]:
-    """Names of the criteria that refuse the repair, at each share of the strength used."""
+) -> Callable[[int], tuple[str, ...]]:
+    """Names of the criteria that refuse the repair, at one of the shares of the strength used."""
     sound = replace(evaluation, joint=undamaged(evaluation.joint))
     everywhere = [evaluation, sound, *(case.at for case in load_cases if case.at is not None)]
     loads = {
@@ -168,7 +168,7 @@ def _refusing(
             )
         )
 
-    return [tuple(each.id for each in criteria(at) if each.refuses) for at in range(len(scales))]
+    return lambda at: tuple(each.id for each in criteria(at) if each.refuses)
 
 
 def _scaled(

@@ -231,24 +231,22 @@ def unconfirmed(evaluation: Evaluation) -> tuple[Reference, ...]:
     return ledger(reference for reference in found if not reference.confirmed)
 
 
-def _values(joint: Joint, state: StateResult, mode: ModeResult) -> Iterator[Reference]:
+def _values(joint: Joint, state: StateResult, mode: ModeResult) -> tuple[Reference, ...]:
     """Every value that the capacity of a mode rests on."""
-    if mode.mode == "screw_tension":
-        yield joint.screw.reference("tensile_min")
-        return
-    if mode.mode == "boss_wall":
-        yield from joint.flow_stress.references
-        return
-    yield from state.sizes.references
-    if mode.mode == "insert_thread_strip":
-        yield from joint.wire_shear.references
-        return
-    if mode.mode in ("parent_thread_strip", "flank_bearing"):
-        yield from joint.parent_shear.references
-    else:
-        yield joint.screw.reference("tensile_min")
-        yield joint.screw.reference("shear_over_tensile")
+    sizes, screw = state.sizes.references, joint.screw.reference("tensile_min")
+    alone = {
+        "screw_tension": (screw,),
+        "boss_wall": joint.flow_stress.references,
+        "insert_thread_strip": (*sizes, *joint.wire_shear.references),
+    }
+    if mode.mode in alone:
+        return alone[mode.mode]
+    of_parent = mode.mode in ("parent_thread_strip", "flank_bearing")
+    own = (screw, joint.screw.reference("shear_over_tensile"))
     # Tensile strengths only enter through the bending factors, and only where these are not 1.
-    if any(value != 1 for name, value in mode.factors.items() if name in ("C2", "C3")):
-        yield from joint.parent_tensile.references
-        yield joint.screw.reference("tensile_min")
+    bent = any(mode.factors.get(name, 1) != 1 for name in ("C2", "C3"))
+    return (
+        *sizes,
+        *(joint.parent_shear.references if of_parent else own),
+        *((*joint.parent_tensile.references, screw) if bent else ()),
+    )

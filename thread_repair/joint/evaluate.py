@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -23,7 +23,7 @@ from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
 from . import notices, wall
 from .budget import budget, engaged
-from .inputs import mode_inputs, stress_area
+from .inputs import mode_inputs
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
 from .required import required_engagement, screw_load
 from .sizes import sizes
@@ -67,15 +67,10 @@ def _state(joint: Joint, state: str) -> StateResult:
     steps = budget(joint, state)
     length = float(engaged(steps))
     inputs = mode_inputs(joint, state, length)
-    modes = (
-        *_primary(joint, inputs),
-        *_screw_strengths(joint),
-        *_published(inputs),
-    )
+    modes = tuple(_modes(joint, inputs))
     by_name = {m.mode: m for m in modes if m.primary}
-    for mode in by_name.values():
-        if math.isnan(mode.capacity):
-            raise ValidityError(_no_capacity(joint, state))
+    if any(math.isnan(mode.capacity) for mode in by_name.values()):
+        raise ValidityError(_no_capacity(joint, state))
     out = min((by_name[n] for n in PULL_OUT_MODES if n in by_name), key=lambda m: m.capacity)
     governing = min(by_name.values(), key=lambda m: m.capacity)
     return StateResult(
@@ -116,7 +111,39 @@ def screw_tension_max(joint: Joint) -> float:
     return screw_load(joint, "strongest")
 
 
-def _mode(mode: str, found: StripResult, *, method: str, **others: Any) -> ModeResult:
+def _modes(joint: Joint, inputs: StripInputs) -> Iterator[ModeResult]:
+    """Yield every mode that exists by the method that the verdict uses, then what stands beside it.
+
+    The screw's other strengths are for margins and for what breaks first; the published methods
+    give the parent's and the screw's thread.
+    """
+    of_area = threads.system_of(joint.thread).stress_area_method
+    # A method of the primary model is named after the document it takes its equation from.
+    names = {primary.ID: PRIMARY_METHOD, "stress_area": of_area}
+    for found in mode_results(inputs):
+        method = names.get(found.method, found.method)
+        yield _mode(found.mode, found, method=method, primary=True)
+    stresses = {
+        "ultimate, strongest screw": joint.screw.tensile_max,
+        "yield": joint.screw.yield_,
+        "proof": joint.screw.proof,
+    }
+    for basis, stress in stresses.items():
+        if np.isfinite(stress):
+            found = StripResult(method=of_area, area=inputs.stress_area, stress=stress)
+            yield _mode("screw_tension", found, method=of_area, primary=False, basis=basis)
+    for each in METHODS.values():
+        method = f"{each.id}_unfactored" if each.id == PRIMARY_METHOD else each.id
+        strips = {"parent_thread_strip": each.parent_strip, "screw_thread_strip": each.screw_strip}
+        for mode, strip in strips.items():
+            if strip is not None:
+                found = rival_strip(strip, inputs, each.id)
+                yield _mode(mode, found, method=method, primary=False)
+
+
+def _mode(
+    mode: str, found: StripResult, *, method: str, primary: bool, basis: str = "ultimate"
+) -> ModeResult:
     return ModeResult(
         mode=mode,
         method=method,
@@ -127,62 +154,8 @@ def _mode(mode: str, found: StripResult, *, method: str, **others: Any) -> ModeR
         capacity=float(found.capacity),
         valid=bool(found.valid),
         notes=found.notes,
-        **others,
-    )
-
-
-def _screw_strengths(joint: Joint) -> tuple[ModeResult, ...]:
-    """The screw's other strengths, for margins and for what breaks first."""
-    method = threads.system_of(joint.thread).stress_area_method
-    area = np.float64(stress_area(joint))
-    stresses = {
-        "ultimate, strongest screw": joint.screw.tensile_max,
-        "yield": joint.screw.yield_,
-        "proof": joint.screw.proof,
-    }
-    return tuple(
-        _mode(
-            "screw_tension",
-            StripResult(method=method, area=area, stress=stress),
-            method=method,
-            basis=basis,
-            primary=False,
-        )
-        for basis, stress in stresses.items()
-        if np.isfinite(stress)
-    )
-
-
-def _primary(joint: Joint, inputs: StripInputs) -> tuple[ModeResult, ...]:
-    """Every mode that exists, by the method that the verdict uses."""
-    return tuple(
-        _mode(found.mode, found, method=_method(joint, found.method), primary=True)
-        for found in mode_results(inputs)
-    )
-
-
-def _method(joint: Joint, method: str) -> str:
-    """Name a method of the primary model after the document it takes its equation from."""
-    if method == primary.ID:
-        return PRIMARY_METHOD
-    return threads.system_of(joint.thread).stress_area_method if method == "stress_area" else method
-
-
-def _published(hole: StripInputs) -> tuple[ModeResult, ...]:
-    """Parent's and screw's thread by every published method, beside the primary one."""
-    return tuple(
-        _mode(
-            mode,
-            rival_strip(strip, hole, method.id),
-            method=f"{method.id}_unfactored" if method.id == PRIMARY_METHOD else method.id,
-            primary=False,
-        )
-        for method in METHODS.values()
-        for mode, strip in (
-            ("parent_thread_strip", method.parent_strip),
-            ("screw_thread_strip", method.screw_strip),
-        )
-        if strip is not None
+        primary=primary,
+        basis=basis,
     )
 
 

@@ -51,7 +51,13 @@ def evaluate(case: Case) -> Evaluation:
         # not else: the loads of a tightened joint cost as much as all the rest
         failing = [each for each in margins(found, cases.load_cases(case)) if not each.margin >= 0]
         if case.status == "final":
-            _refuse_unfinished(case, found, () if accepted else failing)
+            faults = [
+                *gate.document_faults(case),
+                *(() if accepted else map(_fails, failing)),
+                *map(_not_final, unconfirmed(found)),
+            ]
+            if faults:
+                raise InputErrors(faults)
         if failing and accepted is not None:
             said = fact(
                 "negative_margins_accepted",
@@ -64,16 +70,6 @@ def evaluate(case: Case) -> Evaluation:
     if cases.supplied(case) and case.parent_strength_basis is None:
         found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
     return with_sharing(with_casting_facts(found))
-
-
-def _refuse_unfinished(case: Case, found: Evaluation, failing: Iterable[Margin]) -> None:
-    faults = [
-        *gate.document_faults(case),
-        *map(_fails, failing),
-        *map(_not_final, unconfirmed(found)),
-    ]
-    if faults:
-        raise InputErrors(faults)
 
 
 def _fails(margin: Margin) -> str:

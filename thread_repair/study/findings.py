@@ -72,21 +72,17 @@ def is_identified(case: Case) -> bool:
     return named.is_certain
 
 
-def metal(case: Case) -> tuple[Fact, ...]:
-    """Return what was stated of the metal, whose values are used, and by which document.
+def metal(case: Case) -> Iterator[Fact]:
+    """Say what was stated of the metal, whose values are used, and by which document.
 
     Parameters
     ----------
     case : Case
 
-    Returns
-    -------
-    tuple of Fact
+    Yields
+    ------
+    Fact
     """
-    return tuple(_facts(case))
-
-
-def _facts(case: Case) -> Iterator[Fact]:
     named, row = materials.designation(case.parent), materials.parent(case.parent)
     unknown = row.id.startswith(materials.UNKNOWN)
     if case.parent_name and named.reference is None and not unknown:

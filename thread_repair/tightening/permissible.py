@@ -128,12 +128,15 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
                     at=None if temperature == inputs.temperature else inputs.cold,
                 )
                 yield _tightened(base, lines.maximum, temperature, change)
-                if against == "yield" and not math.isnan(inputs.screw_yield):
-                    yield from (
-                        _twisted(_tightened(base, each, temperature, change), inputs, each)
-                        for each in (lines.maximum, lines.twisted)
-                        if float(each.preload) + change > 0
-                    )
+                if against != "yield" or math.isnan(inputs.screw_yield):
+                    continue
+                for line in (lines.maximum, lines.twisted):
+                    case = _tightened(base, line, temperature, change)
+                    if case.preload > 0:
+                        # The load at which it yields, with twist in the proportion of the case.
+                        stress = float(inputs.shape.stress(case.demand, line.twist_nm))
+                        own = {"screw_tension": case.demand * inputs.screw_yield / stress}
+                        yield replace(case, own=own)
     if loads.limit and least < 1:
         yield LoadCase(
             id="minimum_preload_separation",
@@ -149,12 +152,6 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
 
 def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
     return replace(base, preload=float(line.preload) + change, origin=_origin(line, temperature))
-
-
-def _twisted(case: LoadCase, inputs: Tightening, line: FrictionLine) -> LoadCase:
-    """Give the screw the load at which it yields, with twist in the proportion of the case."""
-    stress = inputs.shape.stress(case.demand, line.twist_nm)
-    return replace(case, own={"screw_tension": case.demand * inputs.screw_yield / float(stress)})
 
 
 def _origin(line: FrictionLine, temperature: float) -> PreloadOrigin:

@@ -367,9 +367,14 @@ def _end(*ends: float | None) -> float:
 
 
 def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Reference, ...]:
+    behind = {
+        "mil-hdbk-17-1f": ("A", "B"),
+        "common-practice": ("S", "minimum"),
+        "en-1990": ("characteristic",),
+    }
     used = [
         *cited("sampling", "rare_events", "drivers"),
-        *(r for r in cited("population") if _is_used(r, parent.basis)),
+        *(r for r in cited("population") if parent.basis in behind.get(r.source, (parent.basis,))),
         parent.reference,
         tables.constant("insert_fitted_shortening_min").reference,
         tables.constant("insert_fitted_shortening_max").reference,
@@ -378,13 +383,3 @@ def _references(case: Case, joint: Joint, parent: ParentScatter) -> tuple[Refere
     if (inputs := cases.tightening(case)) is not None:
         used += inputs.references
     return tuple(dict.fromkeys(used))
-
-
-def _is_used(reference: Reference, basis: str) -> bool:
-    """Whether a reading of basis values stands behind this basis."""
-    behind = {
-        "mil-hdbk-17-1f": ("A", "B"),
-        "common-practice": ("S", "minimum"),
-        "en-1990": ("characteristic",),
-    }
-    return basis in behind.get(reference.source, (basis,))

@@ -128,17 +128,18 @@ def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]
     bound = found.governing("99/95")
     if bound is None or math.isnan(bound.value):
         return
-    values: dict[str, Value] = {
-        **found.group.values,
-        "limit": force(bound.value),
-        "distribution": Term("distribution", bound.method),
-        "specimens": count(bound.n),
-    }
-    form = "tolerance_limit"
+    reached: dict[str, Value] = {}
     if acceptance is not None:
-        form = "tolerance_limit_and_load"
-        values |= {"ratio": number(bound.value / acceptance), "required": force(acceptance)}
-    yield fact(form, "info", **values)
+        reached = {"ratio": number(bound.value / acceptance), "required": force(acceptance)}
+    yield fact(
+        "tolerance_limit_and_load" if reached else "tolerance_limit",
+        "info",
+        **reached,
+        **found.group.values,
+        limit=force(bound.value),
+        distribution=Term("distribution", bound.method),
+        specimens=count(bound.n),
+    )
 
 
 def _agreement(found: GroupEvidence) -> Iterator[Fact]:

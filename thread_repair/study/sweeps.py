@@ -16,6 +16,7 @@ from ..case import Case
 from ..case.schema import KEYS
 from ..errors import InputErrors, ThreadRepairError, unknown
 from ..joint import screw_tension_max
+from ..strength.modes import PULL_OUT_MODES
 from ..units import unit_inside
 from . import evaluation as evaluations
 from .record import Study
@@ -23,12 +24,8 @@ from .record import Study
 if TYPE_CHECKING:
     import pandas as pd
 
-
 #: Columns of the capacities, as `joint.sweep` has them.
-_CAPACITIES = (
-    "screw_tension_N", "screw_tension_max_N", "screw_thread_strip_N", "parent_thread_strip_N",
-    "flank_bearing_N", "insert_thread_strip_N", "boss_wall_N",
-)  # fmt: skip
+_CAPACITIES = [f"{mode}_N" for mode in ("screw_tension", "screw_tension_max", *PULL_OUT_MODES)]
 
 
 def sweep(case: Case, **keys: Any) -> pd.DataFrame:

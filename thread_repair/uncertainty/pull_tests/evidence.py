@@ -14,10 +14,11 @@ from scipy import special
 from ...arrays import fraction
 from ...errors import InputError
 from ...facts import Fact, Value, fact, force, number, share
+from ...strength.strip import STATES
 from .comparison import Agreement, Comparison, compare, test_over_prediction
 from .distributions import Fit, Scatter, fits, scatter
 from .planning import cannot_show
-from .records import STATES, Group, PullTests
+from .records import Group, PullTests
 from .tolerance import CLAIMS, Bound, bounds
 
 #: Chance of naming a piece where all are of one normal population.

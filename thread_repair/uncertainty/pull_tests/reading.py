@@ -17,9 +17,11 @@ from ... import files, sheets
 from ...arrays import read_only
 from ...errors import InputError, InputErrors, nearest
 from ...sheets import Fault, Sheet
+from ...strength.modes import MODES
+from ...strength.strip import STATES
 from ...threads import thread
 from ...units import parse
-from .records import MODES, STATES, PullTests
+from .records import PullTests
 
 if TYPE_CHECKING:
     import pandas as pd

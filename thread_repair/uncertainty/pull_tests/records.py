@@ -14,16 +14,6 @@ from ...arrays import FloatArray, read_only
 from ...facts import Fact, Value, condition, fact, length
 from ...facts import mode as mode_term
 
-STATES = ("original", "repaired")
-MODES = (
-    "screw_tension",
-    "screw_thread_strip",
-    "parent_thread_strip",
-    "flank_bearing",
-    "insert_thread_strip",
-    "boss_wall",
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PullTests:

@@ -111,10 +111,8 @@ def load(path: Path) -> PartFile:
     for number, row in enumerate(rows, start=1):
         try:
             holes.append(_row(folder, row, number))
-        except InputErrors as error:
-            faults += error.faults
         except InputError as error:
-            faults.append(str(error))
+            faults += str(error).splitlines()
     if faults:
         raise InputErrors(faults)
     return PartFile(shared=dict(found), holes=tuple(holes))
@@ -258,16 +256,12 @@ def _table(folder: Path, name: str) -> list[Row]:
     except InputError as error:
         raise InputError(f"holes: {error}") from None
     known = (*keys(), NAME, CASE)
-    faults = [
-        *(f"{name}: {unknown('column', each, known, count=1)}" for each in sheet.header
-          if each not in known),
-        *(f"{name}: {fault}" for fault in sheet.faults),
-    ]  # fmt: skip
+    strange = (str(unknown("column", x, known, count=1)) for x in sheet.header if x not in known)
+    if not (faults := [*strange, *sheet.faults]):
+        sheet = quantities_of(sheet)
+        faults = [*sheet.faults]
     if faults:
-        raise InputErrors(faults)
-    sheet = quantities_of(sheet)
-    if sheet.faults:
-        raise InputErrors(f"{name}: {fault}" for fault in sheet.faults)
+        raise InputErrors(f"{name}: {fault}" for fault in faults)
     rows = (dict(zip(sheet.header, map(str, line), strict=True)) for line in sheet.cells.to_numpy())
     return [{key: cell for key, cell in row.items() if cell.strip()} for row in rows]
 

@@ -50,8 +50,7 @@ def joint(case: Case) -> Joint:
     thread = threads.thread(case.thread)
     parent = strengths.parent(case)
     reduced = _strengths(case, parent)
-    wire = materials.wire(_wire_name(case))
-    wire_shear = _wire_shear(case, wire)
+    wire, wire_shear = _wire(case)
     if math.isnan(float(reduced.tensile)):
         raise ValidityError(
             f"parent {parent.id}: no source gives a tensile strength, which the thread factors "
@@ -125,20 +124,16 @@ def _strengths(case: Case, parent: Parent) -> ReducedStrength:
     )
 
 
-def _wire_name(case: Case) -> str:
-    """Return the wire asked for, or the one that the workshop sheet chooses."""
-    return (
+def _wire(case: Case) -> tuple[Wire, WireShearStrength]:
+    """Return the wire asked for, or the one that the workshop sheet chooses, and its strength."""
+    wire = materials.wire(
         case.insert_wire
         or wire_choice(
             temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
         ).option
     )
-
-
-def _wire_shear(case: Case, wire: Wire) -> WireShearStrength:
-    return materials.wire_shear_strength(
-        wire, tensile=case.insert_wire_strength, document=case.insert_wire_source
-    )
+    given, document = case.insert_wire_strength, case.insert_wire_source
+    return wire, materials.wire_shear_strength(wire, tensile=given, document=document)
 
 
 def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) -> Allowable:
@@ -195,39 +190,30 @@ def _named(
 
 
 def _factor(case: Case, name: str, value: float) -> Fact:
-    if name != "tolerance_limit":
-        return fact(f"factor_{name}", "info", value=number(value))
-    assert case.parent_strength_pieces is not None
-    pieces = count(case.parent_strength_pieces)
-    return fact(
-        "factor_tolerance_limit",
-        "info",
-        value=number(value),
-        claim=strengths.claim(),
-        pieces=pieces,
-    )
+    values: dict[str, Value] = {"value": number(value)}
+    if name == "tolerance_limit" and case.parent_strength_pieces is not None:
+        values |= {"claim": strengths.claim(), "pieces": count(case.parent_strength_pieces)}
+    return fact(f"factor_{name}", "info", **values)
 
 
 def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None) -> Allowable:
     """Flow stress of the boss wall with what it was made of."""
     known = math.nan if yield_ is None else yield_.value
     value = flow_stress(shear.value, tensile.value, known)
+    least = tables.constant("yield_over_tensile_least")
     if value < flow_stress(math.inf, tensile.value, known):
         how, references = "shear", shear.references
     elif yield_ is None:
-        least = tables.constant("yield_over_tensile_least")
-        how = "yield_assumed"
-        references = (*tensile.references, least.reference)
+        how, references = "yield_assumed", (*tensile.references, least.reference)
     else:
-        how = "mean"
-        references = (*tensile.references, *yield_.references)
+        how, references = "mean", (*tensile.references, *yield_.references)
     return Allowable(
         value=value,
         named=fact(
             f"flow_stress_{how}",
             "info",
             of_tensile=number(value / tensile.value),
-            assumed=number(tables.constant("yield_over_tensile_least").value),
+            assumed=number(least.value),
         ),
         references=references,
     )
@@ -251,6 +237,6 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
         ),
     ),
     ("temperature", lambda case: _strengths(case, strengths.parent(case))),
-    ("insert_wire", lambda case: _wire_shear(case, materials.wire(_wire_name(case)))),
+    ("insert_wire", _wire),
     ("parent", joint),
 )

@@ -96,6 +96,7 @@ def tightening(case: Case) -> Tightening | None:
         references.append(limits.reference)
     if case.bearing_diameter is None:
         references.append(tables.constant("bearing_diameter_over_major").reference)
+    one = not tool.scattered and head.low == head.high
     # New and run-in inserts lie anywhere below the limit of the prevailing torque.
     running = (0.0, 0.0 if limits is None else limits.most_nm)
     return Tightening(
@@ -115,10 +116,7 @@ def tightening(case: Case) -> Tightening | None:
         temperatures=temperatures,
         relaxation=relaxation.value,
         cold=_at_assembly(case, assembly.value) if changes else None,
-        facts=(
-            *_assumptions(case, one_friction=not tool.scattered and head.low == head.high),
-            *(_thermal_facts(case, part, assembly.value, service) if changes and part else ()),
-        ),
+        facts=tuple(_facts(case, thread, part if changes else None, service, one)),
         references=tuple(dict.fromkeys(references)),
     )
 
@@ -127,24 +125,16 @@ def tightening(case: Case) -> Tightening | None:
 def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
     """Return the joint with the parent's strength at assembly; None where it is the same."""
     hot = joint(case)
-    cold = joint(
-        attrs.evolve(
-            case,
-            temperature=assembly,
-            temperature_min=None,
-            insert_wire=hot.wire.id,
-        )
-    )
-    if cold.parent_shear.value == hot.parent_shear.value:
-        return None
-    return evaluate(cold)
+    cold = attrs.evolve(case, temperature=assembly, temperature_min=None, insert_wire=hot.wire.id)
+    made = joint(cold)
+    return None if made.parent_shear.value == hot.parent_shear.value else evaluate(made)
 
 
 def _friction_missing(case: Case) -> None:
-    given = "torque" if case.torque is not None else "preload"
-    if (case.torque is not None or case.preload is not None) and not case.friction:
+    given, other = ("torque", "preload") if case.torque is not None else ("preload", "torque")
+    if getattr(case, given) is not None and not case.friction:
         raise InputError(
-            f"missing; a {given} is tied to the {_OTHER[given]} by it: expected a condition such "
+            f"missing; a {given} is tied to the {other} by it: expected a condition such "
             "as 'class-B', a coefficient such as '0.12' or a range such as '0.10 to 0.16'"
         )
 
@@ -162,9 +152,6 @@ def _seats(case: Case) -> None:
             f"torque of the locking insert, up to {highest:g} N·m, that is added to it; expected "
             f"more than {highest * error / (1 - error):.2g} N·m"
         )
-
-
-_OTHER = {"torque": "preload", "preload": "torque"}
 
 
 def friction(entered: str, shape: ScrewShape) -> Friction:
@@ -196,18 +183,16 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
             )
         raise unknown("friction condition", entered, known)
     found = published_range(entered)
-    if found.quantity == "friction":
-        return Friction(
-            low=found.low, high=found.high, published=found, references=(found.reference,)
-        )
-    low, high = (_coefficient(factor, shape) for factor in (found.low, found.high))
+    low, high, references = found.low, found.high, [found.reference]
+    if found.quantity != "friction":
+        low, high = (_coefficient(factor, shape) for factor in (low, high))
+        references += tables.cited("friction-of-torque-factor")
     if low <= 0:
         raise InputError(
             f"{entered!r}: K = {found.low:g} is less than the pitch of this thread alone takes; "
             "give a coefficient"
         )
-    references = (found.reference, *tables.cited("friction-of-torque-factor"))
-    return Friction(low=low, high=high, published=found, references=references)
+    return Friction(low=low, high=high, published=found, references=tuple(references))
 
 
 def _coefficient(factor: float, shape: ScrewShape) -> float:
@@ -247,23 +232,14 @@ def _clamped(case: Case) -> materials.Parent | None:
     return materials.parent(case.clamped_material or case.parent)
 
 
-def _thermal_facts(
-    case: Case, part: materials.Parent, assembly: float, service: Iterable[float]
+def _facts(
+    case: Case,
+    thread: Thread,
+    heated: materials.Parent | None,
+    service: Iterable[float],
+    one_friction: bool,
 ) -> Iterator[Fact]:
-    if np.isnan(part.expansion):
-        yield fact("thermal_expansion_unknown", "limit", material=part.id)
-        return
-    yield fact(
-        "preload_at_temperature",
-        "info",
-        assembly=temperature(assembly),
-        service=tuple(map(temperature, service)),
-    )
-    if min(service) < tables.constant("room_temperature_min").value:
-        yield fact("strengths_of_room_temperature", "info")
-
-
-def _assumptions(case: Case, *, one_friction: bool) -> Iterator[Fact]:
+    """What is assumed and what is not known; `heated` is clamped at several temperatures."""
     if not case.insert_friction:
         yield fact("open_insert_friction", "caution")
     if one_friction:
@@ -271,11 +247,20 @@ def _assumptions(case: Case, *, one_friction: bool) -> Iterator[Fact]:
     if case.bearing_diameter is None:
         ratio = tables.constant("bearing_diameter_over_major").value
         yield fact("bearing_diameter_assumed", "info", ratio=number(ratio))
-    thread = threads.thread(case.thread)
     if case.insert_kind == "locking" and torque_limits(case, thread) is None:
         yield fact("prevailing_torque_unknown", "limit", thread=thread.designation)
     if case.design_load is not None and case.load_share is None:
         yield fact("load_factor_unknown", "info")
+    if heated is None:
+        return
+    if np.isnan(heated.expansion):
+        yield fact("thermal_expansion_unknown", "limit", material=heated.id)
+        return
+    assembly = temperature(tables.constant("assembly_temperature").value)
+    hot = tuple(map(temperature, service))
+    yield fact("preload_at_temperature", "info", assembly=assembly, service=hot)
+    if min(service) < tables.constant("room_temperature_min").value:
+        yield fact("strengths_of_room_temperature", "info")
 
 
 def _named(case: Case, entered: str) -> object:

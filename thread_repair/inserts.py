@@ -35,35 +35,6 @@ _PITCH_SHIFT = 0.75
 #: read; Whitworth: common practice).
 CLOSER_CLASS = {"metric": "5H", "unified": "3B", "whitworth": "close"}
 
-_GEOMETRY = cited("inserts-geometry")[0]
-
-
-_TAP_LIMITS = cited("inserts-tap-limits")[0]
-
-
-@dataclass(frozen=True, slots=True)
-class _Profile:
-    """What the insert hole of a system needs of its profile.
-
-    Triangle height over pitch; depth of the internal thread, and distance between major and pitch
-    diameter, in triangle heights; where the basic sizes come from.
-    """
-
-    height_over_pitch: float
-    depth: float
-    to_pitch: float
-    references: tuple[Reference, ...]
-
-
-#: The 60 degree thread has a depth of 5/8 H and, its minor diameter being cut shorter, 3/8 H of it
-#: outside the pitch line (ISO 68-1); the Whitworth thread 2/3 H and half of that (BS 84).
-_PROFILE_60 = _Profile(math.sqrt(3) / 2, 5 / 8, 3 / 4, (_GEOMETRY, _TAP_LIMITS))
-_PROFILES = {
-    "metric": _PROFILE_60,
-    "unified": _PROFILE_60,
-    "whitworth": _Profile(0.960491, 2 / 3, 2 / 3, (_GEOMETRY,)),
-}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EnlargedDiameters:
@@ -104,14 +75,17 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
     >>> round(hole.minor, 3), round(hole.pitch, 3), round(hole.major, 3)
     (8.271, 8.812, 9.624)
     """
-    profile = _PROFILES[thread.system]
-    height = profile.height_over_pitch * thread.pitch
+    height = thread.pitch / 2 / math.tan(math.radians(thread.flank_angle / 2))
     major = thread.major + 2 * _PITCH_SHIFT * height
+    # Pitch and minor below the major diameter: 60 degrees (ISO 68-1), of which alone the limits of
+    # taps are printed, and Whitworth (BS 84).
+    usual = thread.flank_angle == 60
+    to_pitch, depth = (3 / 4, 5 / 4) if usual else (2 / 3, 4 / 3)
     return EnlargedDiameters(
-        minor=major - 2 * profile.depth * height,
-        pitch=major - profile.to_pitch * height,
+        minor=major - depth * height,
+        pitch=major - to_pitch * height,
         major=major,
-        references=profile.references,
+        references=cited("inserts-geometry", *(("inserts-tap-limits",) if usual else ())),
     )
 
 

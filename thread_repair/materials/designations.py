@@ -83,7 +83,7 @@ def designations() -> tuple[str, ...]:
     True
     """
     others = (alias for row in rows("parent_aliases.csv") for alias in row["alias"].split(";"))
-    return (*(each.id for each in _ids().values()), *others)
+    return (*(each.id for each in (*parents(), *unidentified())), *others)
 
 
 def designation(name: str) -> Designation:
@@ -128,15 +128,14 @@ def designation(name: str) -> Designation:
 
 
 def _known(name: str) -> Designation | None:
-    key = folded(name)
-    if key in (ids := _ids()):
-        return Designation(typed=name, parent=ids[key])
-    if key not in _aliases():
+    meant, row = _index().get(folded(name), (None, None))
+    if meant is None:
         return None
-    row = _aliases()[key]
+    if row is None:
+        return Designation(typed=name, parent=meant)
     return Designation(
         typed=name,
-        parent=ids[folded(row["parent"])],
+        parent=meant,
         relation=row["relation"],
         assumed=row["assumed"],
         reference=reference(row, f"{name.strip()}: stands for {row['parent']}"),
@@ -144,18 +143,16 @@ def _known(name: str) -> Designation | None:
 
 
 @cache
-def _ids() -> Mapping[str, Parent]:
-    return MappingProxyType({folded(each.id): each for each in (*parents(), *unidentified())})
-
-
-@cache
-def _aliases() -> Mapping[str, Row]:
-    found: dict[str, Row] = {}
+def _index() -> Mapping[str, tuple[Parent, Row | None]]:
+    """Return what each name means, and the row that says so of one that is no id."""
+    found: dict[str, tuple[Parent, Row | None]] = {
+        folded(each.id): (each, None) for each in (*parents(), *unidentified())
+    }
     for row in rows("parent_aliases.csv"):
         for alias in row["alias"].split(";"):
-            if folded(alias) in _ids() or folded(alias) in found:
+            if folded(alias) in found:
                 raise DataError(f"parent_aliases.csv: the name {alias!r} means two things")
-            found[folded(alias)] = row
+            found[folded(alias)] = found[folded(row["parent"])][0], row
     return MappingProxyType(found)
 
 
@@ -164,10 +161,6 @@ def _typed(name: str) -> str:
 
 
 _DASHES = str.maketrans("\u2010\u2011\u2012\u2013", "----")
-
-
-#: Another spelling of a metal.
-_EVERYDAY = {"aluminum": "aluminium"}
 
 
 def _unknown(name: str) -> UnknownNameError:
@@ -190,10 +183,9 @@ def _unknown(name: str) -> UnknownNameError:
             f"are: {', '.join(dict.fromkeys(each.group for each in parents()))}"
         )
     key = folded(name)
-    # A metal by its everyday name alone.
-    plain = [
-        each.id for each in unidentified() if key and _EVERYDAY.get(key, key) in each.id.split("-")
-    ]
+    # A metal by its everyday name alone, in either spelling.
+    metal = key.replace("aluminum", "aluminium")
+    plain = [each.id for each in unidentified() if key and metal in each.id.split("-")]
     if plain:
         return unknown("parent", name, plain, likeness=0.01)
     begun = [each for each in same if key and folded(each).startswith(key)]
@@ -205,5 +197,5 @@ def _names(groups: list[str] | None) -> Iterator[str]:
     """Yield ids, then other names, of the groups; the ids of all where none is known."""
     yield from (each.id for each in parents() if groups is None or each.group in groups)
     for row in rows("parent_aliases.csv"):
-        if groups is not None and _ids()[folded(row["parent"])].group in groups:
+        if groups is not None and _index()[folded(row["parent"])][0].group in groups:
             yield from row["alias"].split(";")

@@ -15,11 +15,6 @@ from .parents import Parent, parents
 from .unidentified import unidentified
 from .values import folded
 
-#: How a designation is related to the parent whose values stand for it: it is the parent's own id,
-#: another name of the same product, that of an alloy of which temper or product form are assumed,
-#: or that of another alloy which a document relates to it.
-RELATIONS = ("id", "same", "temper", "near")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Designation:
@@ -29,7 +24,9 @@ class Designation:
     ----------
     typed : as typed
     parent : the parent
-    relation : one of `RELATIONS`
+    relation : "id": the parent's own id; "same": another name of the same product; "temper": that
+        of an alloy of which temper or product form are assumed; "near": that of another alloy
+        which a document relates to it
     assumed : temper, product form and the like that the name does not say; empty where it does
     reference : the document that relates both; None for the parent's own id
     """

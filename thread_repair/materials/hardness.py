@@ -225,8 +225,6 @@ def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
     estimate = Value(
         property="tensile",
         value=found.tensile,
-        printed=f"{found.tensile:g}",
-        unit="MPa",
         basis="minimum",
         reference=replace(
             place,

@@ -236,8 +236,6 @@ def with_measured(
         name: Value(
             property=name,
             value=float(value),
-            printed=f"{value:g}",
-            unit="MPa",
             basis=basis,
             reference=Reference(
                 source="engineer",
@@ -286,8 +284,6 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
         ratio = ShearRatio(
             family=parent.family,
             ratio=shear.value / parent.tensile,
-            printed=False,
-            note=what,
             reference=replace(shear.reference, what=what),
         )
     if "yield" in kept and (softer := tensile.value / parent.tensile) < 1:
@@ -296,7 +292,6 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
         kept["yield"] = replace(
             tabled,
             value=softer * tabled.value,
-            note=what,
             reference=replace(tabled.reference, what=what),
         )
     return replace(parent, values=(*kept.values(), *new.values()), own_ratio=ratio)

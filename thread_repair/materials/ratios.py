@@ -15,56 +15,34 @@ from .values import HANDBOOK
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShearRatio:
-    """Ultimate shear strength over tensile strength of one family of metals, by one source.
-
-    `printed` tells a ratio that the document states from one formed of the two strengths
-    that it prints for one metal (`note` names the metal).
-    """
+    """Ultimate shear strength over tensile strength of one family of metals, by one source."""
 
     family: str
     ratio: float
-    printed: bool
-    note: str
     reference: Reference
 
 
 @cache
 def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
     found: dict[str, list[ShearRatio]] = {}
-    for family, row, ratio, printed, note in (*_of_documents(), *_of_handbook()):
-        what = f"shear over tensile strength, {family}"
-        found.setdefault(family, []).append(
-            ShearRatio(
-                family=family,
-                ratio=ratio,
-                printed=printed,
-                note=note,
-                reference=reference(row, what),
-            )
-        )
+    for family, row, ratio in _known():
+        place = reference(row, f"shear over tensile strength, {family}")
+        own = ShearRatio(family=family, ratio=ratio, reference=place)
+        found.setdefault(family, []).append(own)
     return MappingProxyType({family: tuple(each) for family, each in found.items()})
 
 
-#: Family, row, ratio, whether the document prints it as such, and a note.
-_Ratio = tuple[str, Row, float, bool, str]
-
-
-def _of_documents() -> Iterator[_Ratio]:
+def _known() -> Iterator[tuple[str, Row, float]]:
+    """Yield family, row and ratio: as printed, or of the two strengths printed for one metal."""
     for row in rows("shear_ratios.csv"):
-        printed = bool(row["ratio"])
-        ratio = float(row["ratio"]) if printed else float(row["shear"]) / float(row["tensile"])
+        ratio = float(row["ratio"] or float(row["shear"]) / float(row["tensile"]))
         for family in row["families"].split(";"):
-            yield family, row, ratio, printed, row["note"]
-
-
-def _of_handbook() -> Iterator[_Ratio]:
-    """Yield the shear strength of each row over its greatest tensile strength."""
+            yield family, row, ratio
     for row in rows(HANDBOOK):
         if row["shear"]:
+            # Over the greater of both directions.
             tensile = max(float(row[name]) for name in ("tensile_l", "tensile_lt") if row[name])
-            size = f"{row['form']}, {row['size_in']}, {row['basis']} basis"
-            note = f"{row['alloy']}-{row['temper']} {size}"
-            yield row["family"], row, float(row["shear"]) / tensile, False, note
+            yield row["family"], row, float(row["shear"]) / tensile
 
 
 def shear_ratios(family: str) -> tuple[ShearRatio, ...]:
@@ -105,10 +83,9 @@ def shear_ratio(family: str) -> ShearRatio:
 
     Examples
     --------
-    >>> shear_ratio("6xxx wrought aluminium").note
-    '6063-T5 typical: the lowest of the series'
-    >>> shear_ratio("cast aluminium").note, shear_ratio("cast aluminium").ratio
-    ('A201.0-T7 casting AMS-A-21180, class 10, S basis', 0.6)
+    >>> found = shear_ratio("cast aluminium")
+    >>> found.ratio, found.reference.source
+    (0.6, 'mil-hdbk-5j')
     """
     sureness = {name: rank for rank, name in enumerate(HOW_KNOWN)}
     return min(

@@ -134,26 +134,19 @@ def _screw(row: Row) -> Screw:
         values["tensile_max"] = Value(
             property="tensile_max",
             value=lowest * factor.value,
-            printed=f"{factor.value:g}",
-            unit="times the lowest",
             basis="derived",
             reference=factor.reference,
-            note=f"No table gives the highest strength; {factor.value:g} times the lowest",
         )
     if shear is None:
         chosen = shear_ratio(row["family"])
-        ratio, basis, source, note = chosen.ratio, "derived", chosen.reference, chosen.note
+        ratio, basis, source = chosen.ratio, "derived", chosen.reference
     else:
         ratio, basis, source = shear.value / lowest, shear.basis, shear.reference
-        note = "From the shear strength of the class"
     values["shear_over_tensile"] = Value(
         property="shear_over_tensile",
         value=ratio,
-        printed=f"{ratio:.3f}",
-        unit="-",
         basis=basis,
         reference=replace(source, what=f"screw {row['id']}: shear over tensile strength"),
-        note=note,
     )
     sizes = {name: convert(row[name], row["size_unit"]) for name in ("size_from", "size_to")}
     return Screw(

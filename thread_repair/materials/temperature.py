@@ -36,8 +36,6 @@ class StrengthTable:
     """
 
     material: str
-    exposure: str
-    property: str
     temperatures: FloatArray
     factors: FloatArray
     reference: Reference
@@ -49,7 +47,6 @@ class Heat:
 
     factor: Floats
     references: tuple[Reference, ...] = ()
-    note: str = "room temperature"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,27 +54,14 @@ class ReducedStrength:
     """Strengths of a parent at temperature, MPa; each has the shape of `temperature`.
 
     `heat` has the factor of "tensile", "yield" and "shear". `yield_` is NaN where the parent has
-    no yield strength, or where its alloy has no table of it at that exposure. `note` says what
-    the factor of the shear strength was tabled for and applied to.
+    no yield strength, or where its alloy has no table of it at that exposure.
     """
 
-    exposure: str
-    temperature: Floats
     tensile: Floats
     yield_: Floats
     shear: Floats
     heat: Mapping[str, Heat]
     references: tuple[Reference, ...]
-
-    @property
-    def factor(self) -> Floats:
-        """Share of the shear strength that is left."""
-        return self.heat["shear"].factor
-
-    @property
-    def note(self) -> str:
-        """What the factor of the shear strength was tabled for and applied to."""
-        return self.heat["shear"].note
 
 
 def at_temperature(
@@ -127,7 +111,7 @@ def at_temperature(
     --------
     >>> from .designations import parent
     >>> hot = at_temperature(parent("6061-T6"), [20, 100])
-    >>> [round(float(factor), 3) for factor in hot.factor]
+    >>> [round(float(factor), 3) for factor in hot.heat["shear"].factor]
     [1.0, 0.933]
     """
     if exposure not in EXPOSURES:
@@ -146,8 +130,6 @@ def at_temperature(
     own = (found.reference for x in ("tensile", "yield") if (found := parent.find(x)) is not None)
     tables = (place for name in ("yield", "tensile", "shear") for place in heat[name].references)
     return ReducedStrength(
-        exposure=exposure,
-        temperature=celsius[()],
         tensile=plain(parent.tensile * heat["tensile"].factor * room.casting_factor),
         yield_=plain(parent.yield_ * heat["yield"].factor * room.casting_factor),
         shear=plain(room.value * heat["shear"].factor),
@@ -201,8 +183,6 @@ def _table(key: tuple[str, str, str], lines: list[Mapping[str, str]]) -> Strengt
     what = f"{material}: {name} strength at temperature, {exposure} term"
     return StrengthTable(
         material=material,
-        exposure=exposure,
-        property=name,
         temperatures=temperatures,
         factors=factors,
         reference=reference(lines[0], what),
@@ -223,7 +203,6 @@ def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat
     if parent.is_supplied(name) and not low <= given <= room:
         # Measured at another than room temperature.
         low, high = min(low, given), given
-        found = replace(found, note=f"measured at {given:g} °C")
     elif table is not None:
         high = max(room, float(table.temperatures[-1]))
         if np.any(celsius > room):
@@ -232,7 +211,6 @@ def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat
             found = Heat(
                 factor=np.where(celsius <= room, 1.0, factor)[()],
                 references=(table.reference,),
-                note=_note(table),
             )
     outside = (celsius < low) | (celsius > high)
     if np.any(outside) and name != "yield":
@@ -258,13 +236,4 @@ def _refusal(
         f"temperature: {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
         "parent_shear_strength and parent_tensile_strength measured at that temperature, with "
         "parent_strength_temperature, and parent_source"
-    )
-
-
-def _note(table: StrengthTable) -> str:
-    others = "shear" if table.property == "tensile" else "tensile and shear"
-    name = "tensile" if table.property == "tensile" else "0.2 % proof"
-    return (
-        f"factor of the {name} strength of {table.material}, {EXPOSURES[table.exposure]}; "
-        f"the {others} strength is taken to fall with it"
     )

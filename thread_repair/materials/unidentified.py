@@ -50,12 +50,12 @@ def _lowest(row: Row) -> Parent:
         found = ((each, each.find(name)) for each in group)
         known = [(x.value, each, x.basis, (x.reference,)) for each, x in found if x is not None]
         if known:
-            values.append(_extreme(row["id"], name, known)[0])
+            values.append(_extreme(row["id"], name, known))
     shears = [(each, shear_strength(each)) for each in group]
     known = [(float(x.value), each, x.basis, x.references) for each, x in shears]
-    values.append(_extreme(row["id"], "shear", known)[0])
+    values.append(_extreme(row["id"], "shear", known))
     known = [(float(x.value) / each.tensile, each, x.basis, x.references) for each, x in shears]
-    ratio, softest = _extreme(row["id"], "shear over tensile strength", known)
+    ratio = _extreme(row["id"], "shear over tensile strength", known)
     weakest = min(group, key=lambda each: each.tensile)
     return replace(
         weakest,
@@ -74,8 +74,6 @@ def _lowest(row: Row) -> Parent:
         own_ratio=ShearRatio(
             family=weakest.family,
             ratio=ratio.value,
-            printed=False,
-            note=f"lowest of {row['group']}: {softest.id}",
             reference=ratio.reference,
         ),
     )
@@ -85,8 +83,8 @@ def _lowest(row: Row) -> Parent:
 _Known = tuple[float, Parent, str, Sequence[Reference]]
 
 
-def _extreme(owner: str, name: str, known: Sequence[_Known]) -> tuple[Value, Parent]:
-    """Return the value that counts and whose it is; as sure as the least sure of its sources."""
+def _extreme(owner: str, name: str, known: Sequence[_Known]) -> Value:
+    """Return the value that counts; it is as sure as the least sure of its sources."""
     greatest = name in _GREATEST
     ordered = sorted(known, key=lambda each: each[0])
     number, row, basis, references = ordered[-1 if greatest else 0]
@@ -96,12 +94,10 @@ def _extreme(owner: str, name: str, known: Sequence[_Known]) -> tuple[Value, Par
     return Value(
         property=name,
         value=number,
-        printed=f"{number:g}",
-        unit="MPa",
         basis=basis,
         reference=replace(
             place,
             how_known=place.how_known if unsure else "derived",
             what=f"{owner}: {name}, {which} of {len(known)} rows ({row.id})",
         ),
-    ), row
+    )

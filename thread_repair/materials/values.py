@@ -43,20 +43,15 @@ class Value:
     ----------
     property : "tensile", "yield", "shear", "elastic_modulus", ...
     value : in mm, MPa, degC, 1/K or percent
-    printed, unit : as the source prints it, for comparison with the document
     basis : "A", "B", "S", "minimum", "maximum", "typical", "characteristic", "informative" or
         "measured"
     reference : where it comes from
-    note : what the reader must know of this one value
     """
 
     property: str
     value: float
-    printed: str
-    unit: str
     basis: str
     reference: Reference
-    note: str = ""
 
 
 def convert(printed: str, unit: str) -> float:
@@ -115,11 +110,8 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
         own[row["property"]] = Value(
             property=row["property"],
             value=convert(row["value"], row["unit"]),
-            printed=row["value"],
-            unit=row["unit"],
             basis=row["basis"],
             reference=reference(row, f"{row['material']}: {row['property']}"),
-            note=row["note"],
         )
     return MappingProxyType({key: tuple(own.values()) for key, own in found.items()})
 
@@ -262,16 +254,10 @@ def handbook_values() -> Mapping[str, tuple[Value, ...]]:
 def _printed(row: Row) -> Iterator[Value]:
     for name, columns, unit in _COLUMNS:
         printed = [row[column] for column in columns if row[column]]
-        if not printed:
-            continue
-        lowest = min(printed, key=float)
-        both = len(set(printed)) > 1
-        yield Value(
-            property=name,
-            value=convert(lowest, unit),
-            printed=lowest,
-            unit=unit,
-            basis=row["basis"],
-            reference=reference(row, f"{row['material']}: {name}"),
-            note=f"the lower of {' and '.join(printed)}, by direction" if both else "",
-        )
+        if printed:
+            yield Value(
+                property=name,
+                value=convert(min(printed, key=float), unit),
+                basis=row["basis"],
+                reference=reference(row, f"{row['material']}: {name}"),
+            )

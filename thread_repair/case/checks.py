@@ -83,29 +83,23 @@ def _thread(case: Case) -> Thread:
     return threads.thread(case.thread)
 
 
+def _sized(attempt: Callable[[Case, Thread], object]) -> Callable[[Case], object]:
+    return lambda case: attempt(case, _thread(case))
+
+
 #: What looks names up, thread and parent before what depends on them; an empty one has a default.
 _NAMES: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("thread", _thread),
     ("parent", lambda case: materials.parent(case.parent)),
-    ("screw", lambda case: materials.screw(case.screw, _thread(case).major)),
+    ("screw", _sized(lambda case, thread: materials.screw(case.screw, thread.major))),
     ("insert_wire", lambda case: case.insert_wire and materials.wire(case.insert_wire)),
     ("insert_finish", lambda case: case.insert_finish and materials.finish(case.insert_finish)),
-    ("set_down_rule", lambda case: inserts.set_down(case.set_down_rule, _thread(case))),
-    (
-        "hole_class",
-        lambda case: threads.internal_limits(
-            _thread(case), physical.hole_class(case, _thread(case))
-        ),
-    ),
-    (
-        "screw_class",
-        lambda case: case.screw_class and threads.external_limits(_thread(case), case.screw_class),
-    ),
+    ("set_down_rule", _sized(lambda case, thread: inserts.set_down(case.set_down_rule, thread))),
+    ("hole_class", _sized(lambda c, t: threads.internal_limits(t, physical.hole_class(c, t)))),
+    ("screw_class", _sized(lambda c, t: threads.external_limits(t, physical.screw_class(c, t)))),
     (
         "insert_hole_class",
-        lambda case: (
-            case.insert_hole_class and inserts.insert_hole(_thread(case), case.insert_hole_class)
-        ),
+        _sized(lambda c, t: c.insert_hole_class and inserts.insert_hole(t, c.insert_hole_class)),
     ),
 )
 

@@ -179,12 +179,15 @@ def _quantity(text: str, dimension: str, diameter: float) -> float:
     return value
 
 
-def _factor(text: str) -> float:
+def _number(text: str) -> float:
     try:
-        number = float(text)
+        return float(text)
     except ValueError:
-        number = math.nan
-    least, most = _FACTORS
+        return math.nan
+
+
+def _factor(text: str) -> float:
+    number, (least, most) = _number(text), _FACTORS
     if not least <= number <= most:
         raise InputError(
             f"{text[:60]!r} is not a factor; expected a number above zero, such as 0.4 or 1.5, "
@@ -204,10 +207,7 @@ def _as_factor(text: str) -> str:
 
 def _share(text: str) -> float:
     text = text.strip()
-    try:
-        number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
-    except ValueError:
-        number = math.nan
+    number = _number(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
     if not 0 < number < _MOST_SCATTER:
         raise InputError(
             f"{text[:60]!r} is not a scatter; expected a share above 0 and below "

@@ -10,10 +10,10 @@ from ..errors import unknown
 from .designations import Designation, designation, designations, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
 from .parents import Parent, parents, shear_strength, with_measured
-from .ratios import shear_ratio, shear_ratios
 from .screws import Screw, screw, screws
 from .temperature import ReducedStrength, at_temperature, strength_table
 from .unidentified import UNKNOWN, unidentified
+from .values import shear_ratio, shear_ratios
 from .wires import Finish, Wire, finish, finishes, wire, wire_shear_strength, wires
 
 __all__ = [

@@ -14,8 +14,17 @@ from ..arrays import Floats, plain, positive
 from ..errors import DataError, InputError, ValidityError
 from ..sources import Reference
 from ..tables import Row, reference, rows
-from .ratios import ShearRatio, shear_ratio
-from .values import Described, Given, Value, convert, handbook_values, texts, values_of
+from .values import (
+    Described,
+    Given,
+    ShearRatio,
+    Value,
+    convert,
+    handbook_values,
+    shear_ratio,
+    texts,
+    values_of,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,8 +11,7 @@ from ..arrays import positive
 from ..errors import ValidityError, unknown
 from ..sources import Reference
 from ..tables import Row, constant, reference, rows
-from .ratios import shear_ratio
-from .values import Described, Given, Value, convert, folded, index, texts, values_of
+from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
 _ROUNDING = 1e-6

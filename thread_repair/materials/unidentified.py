@@ -10,8 +10,7 @@ from functools import cache
 from ..sources import UNCONFIRMED, Reference
 from ..tables import Row, reference, rows
 from .parents import Parent, parents, shear_strength
-from .ratios import ShearRatio
-from .values import Value
+from .values import ShearRatio, Value
 
 #: What begins the id of such a parent.
 UNKNOWN = "unknown-"

@@ -12,8 +12,7 @@ from ..arrays import positive
 from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import reference, rows
-from .ratios import shear_ratio
-from .values import Described, Given, Value, folded, index, texts, values_of
+from .values import Described, Given, Value, folded, index, shear_ratio, texts, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

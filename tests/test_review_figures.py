@@ -9,7 +9,8 @@ from matplotlib.text import Text
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.figures.section import HoleSection, section
+from thread_repair.figures.cut import CutHole
+from thread_repair.figures.section import section
 from thread_repair.report.blocks import comparison, review
 from thread_repair.study.sections import hole_sections
 from thread_repair.units import number
@@ -119,7 +120,7 @@ def test_section_is_to_scale():
 def test_section_shows_what_the_case_says():
     study = studied("m8")
     original, repaired = hole_sections(study)
-    assert isinstance(original, HoleSection)
+    assert isinstance(original, CutHole)
     assert repaired.drilled == 26
     assert repaired.full_thread == pytest.approx(12 + 1.25)
     assert repaired.coil == pytest.approx((1.5 * 1.25, 1.5 * 1.25 + 12 - 0.75 * 1.25))

@@ -106,7 +106,7 @@ def test_what_is_said_of_a_position_is_so():
     assert min(weak.original.crossing, weak.repaired.crossing) > 2.5 * weak.diameter
     basic = found["Basic sizes"]
     for state in ("original", "repaired"):
-        assert basic.state(state).pull_out > found["A usual case"].state(state).pull_out
+        assert basic.states[state].pull_out > found["A usual case"].states[state].pull_out
 
 
 def test_the_words_are_those_of_the_notebook():

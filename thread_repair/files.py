@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
+from tempfile import NamedTemporaryFile
 from typing import Any
 
 from .errors import InputError
@@ -24,8 +26,52 @@ def data(name: str) -> Mapping[str, Any]:
     -------
     Mapping[str, Any]
     """
-    file = resources.files(__package__) / "data" / name
-    return tomllib.loads(file.read_text("utf-8"))
+    return tomllib.loads(own_text(name))
+
+
+def own_text(name: str) -> str:
+    """Return a text of the package's data.
+
+    Parameters
+    ----------
+    name : str
+    """
+    return (resources.files(__package__) / "data" / name).read_text("utf-8")
+
+
+def new_file(path: Path, make: Callable[[], str], *, encoding: str = "utf-8") -> Path:
+    """Write a text file, whole or not at all; nothing is overwritten.
+
+    Parameters
+    ----------
+    path : Path
+    make : callable
+        Returns the text; not called where a file stands.
+    encoding : str
+
+    Raises
+    ------
+    InputError
+        If the file exists or cannot be written.
+    """
+    exists = InputError(f"{path} exists already; give another path")
+    if path.exists():
+        raise exists
+    content = make()
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with NamedTemporaryFile(
+            "w", dir=path.parent, prefix=f".{path.name}-", encoding=encoding, newline="\n"
+        ) as draft:
+            draft.write(content)
+            draft.flush()
+            Path(draft.name).chmod(0o644)
+            os.link(draft.name, path)  # fails where a file has come to stand meanwhile
+    except FileExistsError:
+        raise exists from None
+    except OSError as error:
+        raise InputError(f"{path} cannot be written: {error.strerror}") from None
+    return path
 
 
 def check_is_file(path: Path) -> None:

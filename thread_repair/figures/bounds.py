@@ -20,6 +20,7 @@ _MARKS = ("o", "s", "D")
 _SUPPORT = {"base": (GREEN, "", "held at its base"), "face": (ORANGE, "////", "held on its face")}
 
 
+@styled
 def bounds_of_threads(panels: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike]]) -> Figure:
     """Draw both bounds of every thread; one panel a condition and tolerance position.
 
@@ -27,48 +28,46 @@ def bounds_of_threads(panels: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike
     ----------
     panels : by title, diameter over pitch, and lower and upper bound over the formula's load
     """
-    with styled():
-        drawing = figure(4.6)
-        grid = drawing.subplots(2, (len(panels) + 1) // 2, sharex=True, sharey=True)
-        for axes, (title, (ratio, lower, upper)) in zip(grid.flat, panels.items(), strict=False):
-            axes.axhline(1, color=INK, linewidth=0.9)
-            axes.plot(ratio, upper, "v", color=ORANGE, markersize=3, mew=0)
-            axes.plot(ratio, lower, "^", color=BLUE, markersize=3, mew=0)
-            axes.set_title(title)
-            _log_ticks(axes, (5, 10, 20, 50))
-        place = float(np.max(next(iter(panels.values()))[0]))
-        for words, height, colour in (
-            ("upper bound ▼", 1.004, ORANGE), ("lower bound ▲", 0.976, BLUE)
-        ):  # fmt: skip
-            note(grid.flat[0], words, (place, height), ha="right", va="center", colour=colour)
-        drawing.supxlabel("major diameter of the tapped hole over pitch", fontsize=9)
-        drawing.supylabel("certified bound over the load of the area formula", fontsize=9)
-        return drawing
+    drawing = figure(4.6)
+    grid = drawing.subplots(2, (len(panels) + 1) // 2, sharex=True, sharey=True)
+    for axes, (title, (ratio, lower, upper)) in zip(grid.flat, panels.items(), strict=False):
+        axes.axhline(1, color=INK, linewidth=0.9)
+        axes.plot(ratio, upper, "v", color=ORANGE, markersize=3, mew=0)
+        axes.plot(ratio, lower, "^", color=BLUE, markersize=3, mew=0)
+        axes.set_title(title)
+        _log_ticks(axes, (5, 10, 20, 50))
+    place = float(np.max(next(iter(panels.values()))[0]))
+    for words, height, colour in (
+        ("upper bound ▼", 1.004, ORANGE), ("lower bound ▲", 0.976, BLUE)
+    ):  # fmt: skip
+        note(grid.flat[0], words, (place, height), ha="right", va="center", colour=colour)
+    drawing.supxlabel("major diameter of the tapped hole over pitch", fontsize=9)
+    drawing.supylabel("certified bound over the load of the area formula", fontsize=9)
+    return drawing
 
 
+@styled
 def bounds_by_mesh(series: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike]]) -> Figure:
     """Draw both bounds over the number of triangles; `series` holds triangles, lower, upper."""
-    with styled():
-        drawing = figure(3.0)
-        axes = drawing.subplots()
-        axes.axhline(1, color=GREY, linewidth=0.9)
-        for (name, (triangles, lower, upper)), mark in zip(series.items(), _MARKS, strict=False):
-            axes.plot(triangles, upper, f"{mark}--", color=ORANGE, markersize=4, linewidth=1)
-            axes.plot(triangles, lower, f"{mark}-", color=BLUE, markersize=4, linewidth=1,
-                      label=name)  # fmt: skip
-        _log_ticks(axes, (400, 1000, 2000, 4000))
-        axes.set_xlabel("triangles of the mesh")
-        axes.set_ylabel("bound over formula")
-        axes.legend(loc="lower right", fontsize=7.5)
-        return drawing
+    drawing = figure(3.0)
+    axes = drawing.subplots()
+    axes.axhline(1, color=GREY, linewidth=0.9)
+    for (name, (triangles, lower, upper)), mark in zip(series.items(), _MARKS, strict=False):
+        axes.plot(triangles, upper, f"{mark}--", color=ORANGE, markersize=4, linewidth=1)
+        axes.plot(triangles, lower, f"{mark}-", color=BLUE, markersize=4, linewidth=1,
+                  label=name)  # fmt: skip
+    _log_ticks(axes, (400, 1000, 2000, 4000))
+    axes.set(xlabel="triangles of the mesh", ylabel="bound over formula")
+    axes.legend(loc="lower right", fontsize=7.5)
+    return drawing
 
 
 def _log_ticks(axes: Axes, ticks: Sequence[int]) -> None:
-    axes.set_xscale("log")
-    axes.set_xticks(ticks, [f"{tick}" for tick in ticks])
+    axes.set(xscale="log", xticks=ticks, xticklabels=[f"{tick}" for tick in ticks])
     axes.minorticks_off()
 
 
+@styled
 def wall_factor_by_boss(
     holes: Mapping[str, tuple[float, float]],
     *,
@@ -87,27 +86,24 @@ def wall_factor_by_boss(
     """
     length, millimetre = scale("length", system)
     ratio = np.linspace(*BOSS_RANGE, 121)
-    with styled():
-        every = panels(ax, len(holes), 3.3)
-        for axes, (state, (major, engaged)) in zip(every, holes.items(), strict=True):
-            boss = length(ratio * major)
-            for support, (colour, hatch, words) in _SUPPORT.items():
-                low, high = (
-                    wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
-                    for bound in ("lower", "upper")
-                )
-                axes.fill_between(boss, low, high, facecolor=colour, edgecolor=colour, alpha=0.5,
-                                  hatch=hatch, linewidth=0.6, label=words)  # fmt: skip
-            published = dilation_factor(ratio * major, major)
-            axes.plot(boss, published, ":", color=INK, linewidth=1.4, label="C1 of SAE 770420")
-            if case_boss is not None:
-                place = length(case_boss)
-                axes.axvline(place, color=GREY, linewidth=1, linestyle="--")
-                note(axes, "this boss", (place, 0.62), (-2, 0), rotation=90, ha="right",
-                     va="center")  # fmt: skip
-            axes.set_title(STATE[state].words)
-            axes.set_xlabel(f"boss diameter, {millimetre}")
-            axes.set_ylim(0, 1.12)
-        every[0].set_ylabel("strip load over that in a thick wall")
-        every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
-        return every
+    every = panels(ax, len(holes), 3.3)
+    for axes, (state, (major, engaged)) in zip(every, holes.items(), strict=True):
+        boss = length(ratio * major)
+        for support, (colour, hatch, words) in _SUPPORT.items():
+            low, high = (
+                wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
+                for bound in ("lower", "upper")
+            )
+            axes.fill_between(boss, low, high, facecolor=colour, edgecolor=colour, alpha=0.5,
+                              hatch=hatch, linewidth=0.6, label=words)  # fmt: skip
+        published = dilation_factor(ratio * major, major)
+        axes.plot(boss, published, ":", color=INK, linewidth=1.4, label="C1 of SAE 770420")
+        if case_boss is not None:
+            place = length(case_boss)
+            axes.axvline(place, color=GREY, linewidth=1, linestyle="--")
+            note(axes, "this boss", (place, 0.62), (-2, 0), rotation=90, ha="right",
+                 va="center")  # fmt: skip
+        axes.set(title=STATE[state].words, xlabel=f"boss diameter, {millimetre}", ylim=(0, 1.12))
+    every[0].set_ylabel("strip load over that in a thick wall")
+    every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
+    return every

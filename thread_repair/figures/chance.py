@@ -19,6 +19,7 @@ _BINS, _SMOOTH = 160, 2.5
 LEAST_SHARE = 0.01
 
 
+@styled
 def load_distributions(
     strip: Mapping[str, FloatArray],
     screw: FloatArray,
@@ -47,27 +48,26 @@ def load_distributions(
     screws = _density(force(screw))
     threads = {state: _density(force(loads)) for state, loads in strip.items()}
     top = max(float(y.max()) for _, y in (screws, *threads.values()))
-    with styled():
-        axes = panel(ax, 3.0)
-        axes.fill_between(*screws, color="#e3e3e3", linewidth=0, zorder=1)
-        axes.plot(*screws, ":", color=GREY, linewidth=1.3)
-        _label(axes, *screws, screw_words, INK, side=0)
-        # The lower of the two is named on its left flank, the higher on its right one.
-        ranked = sorted(threads, key=lambda state: _peak(*threads[state])[0])
-        for side, state in zip((-1, 1), ranked, strict=True):
-            line = STATE[state]
-            axes.plot(*threads[state], line.dashes, color=line.colour)
-            words = line.words.replace(" ", "\n") + "\nstrips"
-            _label(axes, *threads[state], words, line.colour, side=side)
-        if load is not None:
-            at = force(load)
-            axes.axvline(at, color=INK, linewidth=1.1)
-            note(axes, f"{load_words}\n{number(at)} {kilonewton}", (at, 1.22 * top), (4, 0),
-                 va="top")  # fmt: skip
-        axes.set_ylim(0, 1.25 * top)
-        axes.set_xlabel(f"load, {kilonewton}")
-        axes.set_ylabel(f"joints, % per {kilonewton}")
-        return axes
+    axes = panel(ax, 3.0)
+    axes.fill_between(*screws, color="#e3e3e3", linewidth=0, zorder=1)
+    axes.plot(*screws, ":", color=GREY, linewidth=1.3)
+    _label(axes, *screws, screw_words, INK, side=0)
+    # The lower of the two is named on its left flank, the higher on its right one.
+    ranked = sorted(threads, key=lambda state: _peak(*threads[state])[0])
+    for side, state in zip((-1, 1), ranked, strict=True):
+        line = STATE[state]
+        axes.plot(*threads[state], line.dashes, color=line.colour)
+        words = line.words.replace(" ", "\n") + "\nstrips"
+        _label(axes, *threads[state], words, line.colour, side=side)
+    if load is not None:
+        at = force(load)
+        axes.axvline(at, color=INK, linewidth=1.1)
+        note(axes, f"{load_words}\n{number(at)} {kilonewton}", (at, 1.22 * top), (4, 0),
+             va="top")  # fmt: skip
+    axes.set(
+        ylim=(0, 1.25 * top), xlabel=f"load, {kilonewton}", ylabel=f"joints, % per {kilonewton}"
+    )
+    return axes
 
 
 def _density(loads: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -96,6 +96,7 @@ def _label(axes: Axes, x: FloatArray, y: FloatArray, words: str, colour: str, *,
          ha={-1: "right", 0: "center", 1: "left"}[side], linespacing=1.05, zorder=4)  # fmt: skip
 
 
+@styled
 def driver_shares(panels: Mapping[str, Mapping[str, Any]]) -> Figure:
     """Draw what share of the scatter each input has, the greatest on top.
 
@@ -106,26 +107,23 @@ def driver_shares(panels: Mapping[str, Mapping[str, Any]]) -> Figure:
     """
     # The inputs that matter; the greatest always does.
     rows = [max(1, int(np.sum(each["total"] >= LEAST_SHARE))) for each in panels.values()]
-    with styled():
-        drawing = figure(0.55 + sum(0.24 * n + 0.42 for n in rows))
-        every = drawing.subplots(
-            len(rows), 1, sharex=True, squeeze=False, height_ratios=[n + 0.8 for n in rows]
-        )[:, 0]
-        for axes, n, (words, columns) in zip(every, rows, panels.items(), strict=True):
-            at = np.arange(n)[::-1]
-            share, low, high = (
-                100 * np.asarray(columns[name][:n], float)
-                for name in ("total", "total_low", "total_high")
-            )
-            axes.barh(at, share, height=0.6, color=BLUE, alpha=0.75)
-            axes.hlines(at, np.maximum(low, 0), high, color=INK, linewidth=1.2)
-            for y, value, end in zip(at, share, high, strict=True):
-                note(axes, f"{number(value, 2)} %", (max(value, end), y), (4, 0), colour="black",
-                     va="center")  # fmt: skip
-            axes.set_yticks(at, columns["label"][:n])
-            axes.set_ylim(-0.6, n - 0.4)
-            axes.set_xlim(0, 105)
-            axes.grid(axis="y", visible=False)
-            axes.set_title(words, loc="left")
-        every[-1].set_xlabel("share of the variance with all interactions, %")
-        return drawing
+    drawing = figure(0.55 + sum(0.24 * n + 0.42 for n in rows))
+    every = drawing.subplots(
+        len(rows), 1, sharex=True, squeeze=False, height_ratios=[n + 0.8 for n in rows]
+    )[:, 0]
+    for axes, n, (words, columns) in zip(every, rows, panels.items(), strict=True):
+        at = np.arange(n)[::-1]
+        share, low, high = (
+            100 * np.asarray(columns[name][:n], float)
+            for name in ("total", "total_low", "total_high")
+        )
+        axes.barh(at, share, height=0.6, color=BLUE, alpha=0.75)
+        axes.hlines(at, np.maximum(low, 0), high, color=INK, linewidth=1.2)
+        for y, value, end in zip(at, share, high, strict=True):
+            note(axes, f"{number(value, 2)} %", (max(value, end), y), (4, 0), colour="black",
+                 va="center")  # fmt: skip
+        axes.set(yticks=at, yticklabels=columns["label"][:n], ylim=(-0.6, n - 0.4), xlim=(0, 105))
+        axes.grid(axis="y", visible=False)
+        axes.set_title(words, loc="left")
+    every[-1].set_xlabel("share of the variance with all interactions, %")
+    return drawing

@@ -18,22 +18,7 @@ from ..joint.records import Effect
 from ..tightening import Preloads
 from ..units import number
 from ..words import term
-from .style import (
-    ACROSS,
-    BLUE,
-    GREEN,
-    GREY,
-    INK,
-    ORANGE,
-    STATE,
-    dots,
-    legend,
-    note,
-    panel,
-    scale,
-    screw_band,
-    styled,
-)
+from . import style
 
 #: Inches for a row, for one with its name above it, and for title, axis and legend.
 _ROW, _NAMED_ROW, _FRAME = 0.27, 0.36, 1.0
@@ -43,13 +28,14 @@ _LOWEST = -0.95
 
 #: Marker, colour and fill of an assessment; told apart without colour by shape and fill.
 _MARKS = {
-    "proposed": ("D", BLUE, BLUE),
-    "acceptable": ("o", BLUE, "white"),
-    "not_acceptable": ("X", ORANGE, ORANGE),
-    "not_assessed": ("", GREY, GREY),
+    "proposed": ("D", style.BLUE, style.BLUE),
+    "acceptable": ("o", style.BLUE, "white"),
+    "not_acceptable": ("X", style.ORANGE, style.ORANGE),
+    "not_assessed": ("", style.GREY, style.GREY),
 }
 
 
+@style.styled
 def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None = None) -> Axes:
     """Draw the minimum margin of each failure mode in both conditions, zero marked.
 
@@ -58,31 +44,28 @@ def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None 
     rows : by name of the failure mode, then by condition; NaN: not known
     ax : axes to draw in; by default those of a new figure
     """
-    values = {state: [row.get(state, math.nan) for row in rows.values()] for state in STATE}
+    values = {state: [row.get(state, math.nan) for row in rows.values()] for state in style.STATE}
     known = [m for each in values.values() for m in each if math.isfinite(m)]
     low, high = min([*known, 0.0]), max([*known, 1.0])
-    with styled():
-        axes = panel(ax, _FRAME + _ROW * len(rows))
-        axes.set_xscale("function", functions=(_log_of_ratio, np.expm1))
-        axes.set_xlim(*np.expm1(_log_of_ratio([low, high]) + np.array([-0.15, 0.15])))
-        axes.axvspan(axes.get_xlim()[0], 0, color="#e9e9e9", zorder=0)
-        axes.axvline(0, color=INK, linewidth=1.0)
-        for state, line in STATE.items():
-            dots(axes, state, values[state], range(len(rows)), 5.5, label=line.words)
-        axes.xaxis.set_major_locator(FixedLocator([tick for tick in _TICKS if low <= tick <= high]))
-        axes.xaxis.set_minor_locator(NullLocator())
-        axes.xaxis.set_major_formatter(
-            FuncFormatter(lambda value, _: f"{value:+g}" if value else "0")
-        )
-        axes.set_xlabel(
-            "minimum margin of safety (logarithm of capacity over demand); grey: not sufficient"
-        )
-        pairs = zip(*values.values(), strict=True)
-        _rows(axes, rows, [" / ".join(map(_signed, pair)) for pair in pairs])
-        heading = " /\n".join(line.words for line in STATE.values())
-        note(axes, heading, (1.0, -0.95), (4, 0), frame=ACROSS, size=7, va="center")
-        legend(axes, own=ax is None)
-        return axes
+    axes = style.panel(ax, _FRAME + _ROW * len(rows))
+    axes.set_xscale("function", functions=(_log_of_ratio, np.expm1))
+    axes.set_xlim(*np.expm1(_log_of_ratio([low, high]) + np.array([-0.15, 0.15])))
+    axes.axvspan(axes.get_xlim()[0], 0, color="#e9e9e9", zorder=0)
+    axes.axvline(0, color=style.INK, linewidth=1.0)
+    for state, line in style.STATE.items():
+        style.dots(axes, state, values[state], range(len(rows)), 5.5, label=line.words)
+    axes.xaxis.set_major_locator(FixedLocator([tick for tick in _TICKS if low <= tick <= high]))
+    axes.xaxis.set_minor_locator(NullLocator())
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:+g}" if value else "0"))
+    axes.set_xlabel(
+        "minimum margin of safety (logarithm of capacity over demand); grey: not sufficient"
+    )
+    pairs = zip(*values.values(), strict=True)
+    _rows(axes, rows, [" / ".join(map(_signed, pair)) for pair in pairs])
+    heading = " /\n".join(line.words for line in style.STATE.values())
+    style.note(axes, heading, (1.0, -0.95), (4, 0), frame=style.ACROSS, size=7, va="center")
+    style.legend(axes, own=ax is None)
+    return axes
 
 
 def _log_of_ratio(margin: ArrayLike) -> FloatArray:
@@ -94,6 +77,7 @@ def _signed(margin: float) -> str:
     return "–" if math.isnan(margin) else f"{margin:+.2f}"
 
 
+@style.styled
 def options_side_by_side(
     options: Sequence[tuple[str, Alternative]],
     evaluation: Evaluation,
@@ -110,26 +94,25 @@ def options_side_by_side(
     system : "SI" or "inch"
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = scale("force", system)
-    with styled():
-        axes = panel(ax, _FRAME + _NAMED_ROW * len(options))
-        screw_band(axes, evaluation, force)
-        axes.axvline(force(evaluation.original.pull_out), color=ORANGE, linestyle="--",
-                     linewidth=1.2)  # fmt: skip
-        for place, (name, each) in enumerate(options):
-            marker, edge, fill = _MARKS[each.assessment]
-            axes.plot(force(each.pull_out), place, marker, color=edge, markerfacecolor=fill,
-                      markersize=6.5)  # fmt: skip
-            # Above its mark: beside it a long name takes the room.
-            note(axes, name, (0.0, place - 0.4), (3, 0), frame=ACROSS, size=8, va="center",
-                 ground=0.8, zorder=4)  # fmt: skip
-        axes.set_xlim(left=0)
-        axes.set_xlabel(
-            f"thread-stripping strength, {kilonewton}; dashed: original thread; grey: screw fails"
-        )
-        _rows(axes, [""] * len(options),
-              [term(Term("assessment", each.assessment)) for _, each in options])  # fmt: skip
-        return axes
+    force, kilonewton = style.scale("force", system)
+    axes = style.panel(ax, _FRAME + _NAMED_ROW * len(options))
+    style.screw_band(axes, evaluation, force)
+    axes.axvline(force(evaluation.original.pull_out), color=style.ORANGE, linestyle="--",
+                 linewidth=1.2)  # fmt: skip
+    for place, (name, each) in enumerate(options):
+        marker, edge, fill = _MARKS[each.assessment]
+        axes.plot(force(each.pull_out), place, marker, color=edge, markerfacecolor=fill,
+                  markersize=6.5)  # fmt: skip
+        # Above its mark: beside it a long name takes the room.
+        style.note(axes, name, (0.0, place - 0.4), (3, 0), frame=style.ACROSS, size=8, va="center",
+             ground=0.8, zorder=4)  # fmt: skip
+    axes.set_xlim(left=0)
+    axes.set_xlabel(
+        f"thread-stripping strength, {kilonewton}; dashed: original thread; grey: screw fails"
+    )
+    _rows(axes, [""] * len(options),
+          [term(Term("assessment", each.assessment)) for _, each in options])  # fmt: skip
+    return axes
 
 
 def _rows(axes: Axes, names: Iterable[str], at_right: Sequence[str]) -> None:
@@ -138,9 +121,10 @@ def _rows(axes: Axes, names: Iterable[str], at_right: Sequence[str]) -> None:
     axes.set_ylim(len(at_right) - 0.5, -0.75)
     axes.tick_params(axis="y", length=0)
     for place, words in enumerate(at_right):
-        note(axes, words, (1.0, place), (4, 0), frame=ACROSS, size=8, va="center")
+        style.note(axes, words, (1.0, place), (4, 0), frame=style.ACROSS, size=8, va="center")
 
 
+@style.styled
 def ratio_waterfall(effects: Sequence[Effect], *, ax: Axes | None = None) -> Axes:
     """Draw the factors of the ratio repaired over original as steps from 1 to their product.
 
@@ -155,35 +139,36 @@ def ratio_waterfall(effects: Sequence[Effect], *, ax: Axes | None = None) -> Axe
     ends = np.cumprod(values)
     starts = np.concatenate([[1.0], ends[:-1]])
     last, product = len(values), float(ends[-1])
-    with styled():
-        axes = panel(ax, 2.9)
-        axes.set_yscale("log")
-        axes.axhline(1.0, color=GREY, linewidth=1.0, linestyle=":")
-        for place, (start, end, value) in enumerate(zip(starts, ends, values, strict=True)):
-            # What raises and what lowers the ratio is told apart in grey by its hatch as well.
-            colour, hatch, edge = (GREEN, "", GREEN) if value >= 1 else (ORANGE, "////", "white")
-            axes.bar(place, end - start, bottom=start, width=0.62, facecolor=colour, alpha=0.85,
-                     edgecolor=edge, hatch=hatch, linewidth=0.8)  # fmt: skip
-            axes.plot([place + 0.31, place + 1 - 0.31], [end, end], color=INK, linewidth=0.7)
-            note(axes, f"× {number(value)}", (place, max(start, end)), (0, 3), size=8, ha="center")
-        axes.bar(last, product - 1, bottom=1.0, width=0.62, facecolor=INK, alpha=0.85)
-        note(axes, f"= {number(product)}", (last, max(product, 1.0)), (0, 3), size=9, ha="center",
-             fontweight="bold")  # fmt: skip
-        axes.set_xticks(range(last + 1), [*(each.name for each in effects), "ratio"])
-        low, high = min(1.0, *ends) / 1.06, max(1.0, *ends) * 1.1
-        axes.set_ylim(low, high)
-        axes.set_xlim(-0.6, last + 0.6)
-        axes.yaxis.set_minor_locator(NullLocator())
-        # A few round levels, 1 among them.
-        steps = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
-        step = next((step for step in steps if (high - low) / step <= 7), 10.0)
-        ticks = np.arange(max(1, np.ceil(low / step)), np.floor(high / step) + 1) * step
-        axes.set_yticks(ticks, [f"{tick:.2f}" for tick in ticks])
-        axes.grid(axis="x", visible=False)
-        axes.set_ylabel("repaired over original")
-        return axes
+    axes = style.panel(ax, 2.9)
+    axes.set_yscale("log")
+    axes.axhline(1.0, color=style.GREY, linewidth=1.0, linestyle=":")
+    for place, (start, end, value) in enumerate(zip(starts, ends, values, strict=True)):
+        # What raises and what lowers the ratio is told apart in grey by its hatch as well.
+        colour, hatch, edge = style.GREEN, "", style.GREEN
+        if value < 1:
+            colour, hatch, edge = style.ORANGE, "////", "white"
+        axes.bar(place, end - start, bottom=start, width=0.62, facecolor=colour, alpha=0.85,
+                 edgecolor=edge, hatch=hatch, linewidth=0.8)  # fmt: skip
+        axes.plot([place + 0.31, place + 1 - 0.31], [end, end], color=style.INK, linewidth=0.7)
+        top = (place, max(start, end))
+        style.note(axes, f"× {number(value)}", top, (0, 3), size=8, ha="center")
+    axes.bar(last, product - 1, bottom=1.0, width=0.62, facecolor=style.INK, alpha=0.85)
+    style.note(axes, f"= {number(product)}", (last, max(product, 1.0)), (0, 3), size=9, ha="center",
+         fontweight="bold")  # fmt: skip
+    axes.set_xticks(range(last + 1), [*(each.name for each in effects), "ratio"])
+    low, high = min(1.0, *ends) / 1.06, max(1.0, *ends) * 1.1
+    axes.set(xlim=(-0.6, last + 0.6), ylim=(low, high), ylabel="repaired over original")
+    axes.yaxis.set_minor_locator(NullLocator())
+    # A few round levels, 1 among them.
+    steps = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
+    step = next((step for step in steps if (high - low) / step <= 7), 10.0)
+    ticks = np.arange(max(1, np.ceil(low / step)), np.floor(high / step) + 1) * step
+    axes.set_yticks(ticks, [f"{tick:.2f}" for tick in ticks])
+    axes.grid(axis="x", visible=False)
+    return axes
 
 
+@style.styled
 def preload_band(
     preloads: Preloads, evaluation: Evaluation, *, system: str = "SI", ax: Axes | None = None
 ) -> Axes:
@@ -195,39 +180,37 @@ def preload_band(
     system : "SI" or "inch"
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = scale("force", system)
+    force, kilonewton = style.scale("force", system)
     loads = preloads.inputs.loads
     separation = force(loads.separation * (1 - loads.shares[1]) * loads.limit)
     strips = {state: force(each.pull_out) for state, each in evaluation.states.items()}
-    with styled():
-        axes = panel(ax, 0.75 + 0.6 * len(strips))
-        for row, (state, each) in enumerate(preloads.states.items()):
-            line, service = STATE[state], each.preload.service
-            low, middle, high = force([service.least, service.middle, service.highest])
-            axes.barh(row, high - low, left=low, height=0.34, color=line.colour, alpha=0.35,
-                      edgecolor=line.colour, linewidth=1.2)  # fmt: skip
-            axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
-            for value in (low, high):
-                note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
-            marks = (
-                (force(each.preload.yield_preload.least), "screw yield", "|"),
-                (strips[state], "thread stripping", "x"),
-            )
-            lower = min(value for value, *_ in marks)
-            for value, words, marker in marks:
-                if not math.isnan(value):
-                    # Words under the bar, the lower mark's to its left: they never meet.
-                    side, move = ("right", 4) if value == lower else ("left", -4)
-                    axes.plot(value, row, marker, color=INK, markersize=9, markeredgewidth=1.6)
-                    note(axes, f"{words} {number(value)}", (value, row + 0.19), (move, -2), size=7,
-                         ha=side, va="top")  # fmt: skip
-        if separation > 0:
-            axes.axvline(separation, color=GREY, linestyle=":", linewidth=1.2)
-            note(axes, f"joint separation below {number(separation)}",
-                 (separation, -0.75), (3, -2), ha="left", va="top")  # fmt: skip
-        axes.set_yticks(range(len(strips)), [STATE[state].words for state in strips])
-        axes.set_ylim(len(strips) - 0.45, -0.75)
-        axes.set_xlim(0, 1.22 * max(strips.values()))
-        axes.grid(axis="y", visible=False)
-        axes.set_xlabel(f"preload, {kilonewton}")
-        return axes
+    axes = style.panel(ax, 0.75 + 0.6 * len(strips))
+    for row, (state, each) in enumerate(preloads.states.items()):
+        line, service = style.STATE[state], each.preload.service
+        low, middle, high = force([service.least, service.middle, service.highest])
+        axes.barh(row, high - low, left=low, height=0.34, color=line.colour, alpha=0.35,
+                  edgecolor=line.colour, linewidth=1.2)  # fmt: skip
+        axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
+        for value in (low, high):
+            style.note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
+        marks = (
+            (force(each.preload.yield_preload.least), "screw yield", "|"),
+            (strips[state], "thread stripping", "x"),
+        )
+        lower = min(value for value, *_ in marks)
+        for value, words, marker in marks:
+            if not math.isnan(value):
+                # Words under the bar, the lower mark's to its left: they never meet.
+                side, move = ("right", 4) if value == lower else ("left", -4)
+                axes.plot(value, row, marker, color=style.INK, markersize=9, markeredgewidth=1.6)
+                style.note(axes, f"{words} {number(value)}", (value, row + 0.19), (move, -2),
+                           size=7, ha=side, va="top")  # fmt: skip
+    if separation > 0:
+        axes.axvline(separation, color=style.GREY, linestyle=":", linewidth=1.2)
+        style.note(axes, f"joint separation below {number(separation)}",
+                   (separation, -0.75), (3, -2), ha="left", va="top")  # fmt: skip
+    axes.set_yticks(range(len(strips)), [style.STATE[state].words for state in strips])
+    axes.set(xlim=(0, 1.22 * max(strips.values())), ylim=(len(strips) - 0.45, -0.75))
+    axes.grid(axis="y", visible=False)
+    axes.set_xlabel(f"preload, {kilonewton}")
+    return axes

@@ -32,6 +32,7 @@ class ParentRow:
     needed: float
 
 
+@styled
 def all_parents(rows: Sequence[ParentRow], evaluation: Evaluation, *, system: str = "SI") -> Figure:
     """Draw two columns of parents by group, the strongest of each group first.
 
@@ -45,40 +46,39 @@ def all_parents(rows: Sequence[ParentRow], evaluation: Evaluation, *, system: st
     force, kilonewton = scale("force", system)
     columns = _columns(rows)
     longest = max(map(len, columns))
-    with styled():
-        drawing = figure(1.0 + 0.135 * longest)
-        panels = drawing.subplots(1, 2, sharex=True, gridspec_kw={"wspace": 0.06})
-        for axes, lines in zip(panels, columns, strict=True):
-            screw_band(axes, evaluation, force)
-            parents = {i: line for i, line in enumerate(lines) if isinstance(line, ParentRow)}
-            loads = {
-                state: force([getattr(each, state) for each in parents.values()]) for state in STATE
-            }
-            axes.hlines([*parents], *loads.values(), color="#b0b0b0", linewidth=0.8)
-            for state, line in STATE.items():
-                dots(axes, state, loads[state], [*parents], 3.4, markeredgewidth=0.9,
-                     label=line.words)  # fmt: skip
-            axes.set_yticks([*parents], [each.name for each in parents.values()], fontsize=5.8)
-            axes.tick_params(axis="y", length=0, pad=1.5)
-            for tick in axes.get_yticklabels():
-                if tick.get_text() == evaluation.joint.parent.id:
-                    tick.set_fontweight("bold")
-            for place, each in enumerate(lines):
-                if isinstance(each, str):
-                    note(axes, each, (0.0, place), (3, 0), frame=ACROSS, size=7, va="center",
-                         fontweight="bold", ground=1.0)  # fmt: skip
-                    continue
-                words = number(each.needed, 2).removesuffix(".0")
-                note(axes, words if words == "–" else f"{words} D", (1.0, place), (2, 0),
-                     frame=ACROSS, size=5.8, va="center")  # fmt: skip
-            note(axes, "insert", (1.0, -0.7), (2, 2), frame=ACROSS, size=6)
-            axes.grid(axis="y", visible=False)
-            axes.set_ylim(longest - 0.4, -0.7)
-            axes.set_xlim(0, 1.05 * force(max(max(row.original, row.repaired) for row in rows)))
-            axes.set_xlabel(f"pull-out strength, {kilonewton}")
-        handles = panels[0].get_legend_handles_labels()
-        drawing.legend(*handles, loc="outside lower center", ncols=2, frameon=False)
-        return drawing
+    drawing = figure(1.0 + 0.135 * longest)
+    panels = drawing.subplots(1, 2, sharex=True, gridspec_kw={"wspace": 0.06})
+    for axes, lines in zip(panels, columns, strict=True):
+        screw_band(axes, evaluation, force)
+        parents = {i: line for i, line in enumerate(lines) if isinstance(line, ParentRow)}
+        loads = {
+            state: force([getattr(each, state) for each in parents.values()]) for state in STATE
+        }
+        axes.hlines([*parents], *loads.values(), color="#b0b0b0", linewidth=0.8)
+        for state, line in STATE.items():
+            dots(axes, state, loads[state], [*parents], 3.4, markeredgewidth=0.9,
+                 label=line.words)  # fmt: skip
+        axes.set_yticks([*parents], [each.name for each in parents.values()], fontsize=5.8)
+        axes.tick_params(axis="y", length=0, pad=1.5)
+        for tick in axes.get_yticklabels():
+            if tick.get_text() == evaluation.joint.parent.id:
+                tick.set_fontweight("bold")
+        for place, each in enumerate(lines):
+            if isinstance(each, str):
+                note(axes, each, (0.0, place), (3, 0), frame=ACROSS, size=7, va="center",
+                     fontweight="bold", ground=1.0)  # fmt: skip
+                continue
+            words = number(each.needed, 2).removesuffix(".0")
+            note(axes, words if words == "–" else f"{words} D", (1.0, place), (2, 0),
+                 frame=ACROSS, size=5.8, va="center")  # fmt: skip
+        note(axes, "insert", (1.0, -0.7), (2, 2), frame=ACROSS, size=6)
+        axes.grid(axis="y", visible=False)
+        most = force(max(max(row.original, row.repaired) for row in rows))
+        axes.set(xlim=(0, 1.05 * most), ylim=(longest - 0.4, -0.7))
+        axes.set_xlabel(f"pull-out strength, {kilonewton}")
+    handles = panels[0].get_legend_handles_labels()
+    drawing.legend(*handles, loc="outside lower center", ncols=2, frameon=False)
+    return drawing
 
 
 def _columns(rows: Sequence[ParentRow]) -> tuple[list[ParentRow | str], list[ParentRow | str]]:
@@ -96,6 +96,7 @@ def _columns(rows: Sequence[ParentRow]) -> tuple[list[ParentRow | str], list[Par
     return first, second
 
 
+@styled
 def insert_length_chart(
     parents: Sequence[str],
     screws: Sequence[str],
@@ -119,30 +120,28 @@ def insert_length_chart(
     """
     values = np.asarray(needed, dtype=np.float64)
     steps = sorted(lengths)
-    with styled():
-        drawing = figure(1.1 + 0.155 * len(parents))
-        axes = drawing.subplots()
-        axes.grid(visible=False)
-        for (row, column), value in np.ndenumerate(values):
-            fill, words, colour, weight = _NONE, "–", "#ffffff", "bold"
-            if not np.isnan(value):
-                fill = _SHADES[min(steps.index(value), len(_SHADES) - 1)]
-                words, colour, weight = f"{value:g}", "#1a1a1a", "normal"
-            axes.barh(row, 1, 1, column - 0.5, facecolor=fill, edgecolor="#ffffff", linewidth=0.6)
-            axes.text(column, row, words, ha="center", va="center", fontsize=6.5, color=colour,
-                      fontweight=weight)  # fmt: skip
-        axes.set_xlim(-0.5, len(screws) - 0.5)
-        axes.set_ylim(len(parents) - 0.5, -0.5)
-        axes.set_xticks(range(len(screws)), screws, rotation=90, fontsize=7)
-        axes.set_yticks(range(len(parents)), parents, fontsize=6.5)
-        axes.xaxis.tick_top()
-        axes.xaxis.set_label_position("top")
-        axes.set_xlabel(f"screw class; thread {thread}")
-        axes.tick_params(length=0)
-        axes.spines[:].set_visible(False)
-        drawing.supxlabel(
-            "Shortest nominal insert length, diameters, with which a screw at the maximum strength"
-            "\nof its class fails before a thread strips. –: longer than any standard insert.",
-            fontsize=7.5,
-        )
-        return drawing
+    drawing = figure(1.1 + 0.155 * len(parents))
+    axes = drawing.subplots()
+    axes.grid(visible=False)
+    for (row, column), value in np.ndenumerate(values):
+        fill, words, colour, weight = _NONE, "–", "#ffffff", "bold"
+        if not np.isnan(value):
+            fill = _SHADES[min(steps.index(value), len(_SHADES) - 1)]
+            words, colour, weight = f"{value:g}", "#1a1a1a", "normal"
+        axes.barh(row, 1, 1, column - 0.5, facecolor=fill, edgecolor="#ffffff", linewidth=0.6)
+        axes.text(column, row, words, ha="center", va="center", fontsize=6.5, color=colour,
+                  fontweight=weight)  # fmt: skip
+    axes.set(xlim=(-0.5, len(screws) - 0.5), ylim=(len(parents) - 0.5, -0.5))
+    axes.set_xticks(range(len(screws)), screws, rotation=90, fontsize=7)
+    axes.set_yticks(range(len(parents)), parents, fontsize=6.5)
+    axes.xaxis.tick_top()
+    axes.xaxis.set_label_position("top")
+    axes.set_xlabel(f"screw class; thread {thread}")
+    axes.tick_params(length=0)
+    axes.spines[:].set_visible(False)
+    drawing.supxlabel(
+        "Shortest nominal insert length, diameters, with which a screw at the maximum strength"
+        "\nof its class fails before a thread strips. –: longer than any standard insert.",
+        fontsize=7.5,
+    )
+    return drawing

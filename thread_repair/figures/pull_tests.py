@@ -40,6 +40,7 @@ class Pieces:
         return {claim: each.value for claim, each in bounds.items() if each and each.value > 0}
 
 
+@styled
 def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
     """Draw the loads on normal probability paper: a normal sample lies near its line.
 
@@ -51,37 +52,36 @@ def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Figure
     force, kilonewton = scale("force", system)
     quantile = np.vectorize(NormalDist().inv_cdf, otypes=[float])
     ends = low, high = quantile([0.006, 0.994])
-    with styled():
-        drawing = figure(3.5)
-        axes = drawing.add_subplot()
-        for group in groups:
-            state, scatter = group.found.group.state, group.found.scatter
-            line, loads = STATE[state], np.sort(force(group.found.group.load))
-            median_ranks = (np.arange(1, loads.size + 1) - 0.3) / (loads.size + 0.4)
-            dots(axes, state, loads, quantile(median_ranks), 5, markerfacecolor="white",
-                 markeredgewidth=1.3, zorder=3)  # fmt: skip
-            if scatter is None:
-                continue
-            fitted = force(scatter.mean + scatter.sd * ends)
-            axes.plot(fitted, ends, line.dashes, color=line.colour)
-            note(axes, group.words, (fitted[1], high), (0, 3), ha="center", size=8.5,
-                 colour=line.colour, annotation_clip=False)  # fmt: skip
-            if "99/95" in group.bounds:
-                # The load that 99 % of all pieces exceed with 95 % confidence, on the 1 % line.
-                x, y = force(group.bounds["99/95"]), quantile(0.01)
-                axes.plot(x, y, "D", color=line.colour, markersize=5.5, zorder=4)
-                note(axes, f"99/95 bound\n{number(x)} {kilonewton}", (x, y), (-7, 0), ha="right",
-                     va="center", colour=line.colour, ground=0.75, zorder=4)  # fmt: skip
-        axes.axhline(quantile(0.01), color=GREY, linewidth=0.8)
-        axes.set_yticks(quantile(np.array(_PERCENT) / 100), [f"{p}" for p in _PERCENT])
-        axes.set_ylim(low, high)
-        left, right = axes.get_xlim()
-        axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a bound
-        axes.set_xlabel(f"peak load, {kilonewton}")
-        axes.set_ylabel("specimens at or below, %")
-        return drawing
+    drawing = figure(3.5)
+    axes = drawing.add_subplot()
+    for group in groups:
+        state, scatter = group.found.group.state, group.found.scatter
+        line, loads = STATE[state], np.sort(force(group.found.group.load))
+        median_ranks = (np.arange(1, loads.size + 1) - 0.3) / (loads.size + 0.4)
+        dots(axes, state, loads, quantile(median_ranks), 5, markerfacecolor="white",
+             markeredgewidth=1.3, zorder=3)  # fmt: skip
+        if scatter is None:
+            continue
+        fitted = force(scatter.mean + scatter.sd * ends)
+        axes.plot(fitted, ends, line.dashes, color=line.colour)
+        note(axes, group.words, (fitted[1], high), (0, 3), ha="center", size=8.5,
+             colour=line.colour, annotation_clip=False)  # fmt: skip
+        if "99/95" in group.bounds:
+            # The load that 99 % of all pieces exceed with 95 % confidence, on the 1 % line.
+            x, y = force(group.bounds["99/95"]), quantile(0.01)
+            axes.plot(x, y, "D", color=line.colour, markersize=5.5, zorder=4)
+            note(axes, f"99/95 bound\n{number(x)} {kilonewton}", (x, y), (-7, 0), ha="right",
+                 va="center", colour=line.colour, ground=0.75, zorder=4)  # fmt: skip
+    axes.axhline(quantile(0.01), color=GREY, linewidth=0.8)
+    axes.set_yticks(quantile(np.array(_PERCENT) / 100), [f"{p}" for p in _PERCENT])
+    axes.set_ylim(low, high)
+    left, right = axes.get_xlim()
+    axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a bound
+    axes.set(xlabel=f"peak load, {kilonewton}", ylabel="specimens at or below, %")
+    return drawing
 
 
+@styled
 def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
     """Draw every piece, the mean with its interval, the tolerance bounds and the prediction.
 
@@ -91,47 +91,46 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
     system : "SI" or "inch"
     """
     force, kilonewton = scale("force", system)
-    with styled():
-        drawing = figure(0.7 + 1.25 * len(groups))
-        axes = drawing.add_subplot()
+    drawing = figure(0.7 + 1.25 * len(groups))
+    axes = drawing.add_subplot()
 
-        def words(text: str, x: float, y: float, colour: str, va: str = "bottom") -> None:
-            note(axes, text, (x, y), ha="center", va=va, colour=colour, linespacing=1.05)
+    def words(text: str, x: float, y: float, colour: str, va: str = "bottom") -> None:
+        note(axes, text, (x, y), ha="center", va=va, colour=colour, linespacing=1.05)
 
-        for row, group in zip(range(len(groups))[::-1], groups, strict=True):
-            state, scatter = group.found.group.state, group.found.scatter
-            colour, loads = STATE[state].colour, np.sort(force(group.found.group.load))
-            # Neighbours stand at different heights, so that equal loads are both seen.
-            height = row + 0.07 * (np.arange(loads.size) % 3 - 1)
-            dots(axes, state, loads, height, 5, markerfacecolor="white", markeredgewidth=1.2,
-                 zorder=3)  # fmt: skip
-            if scatter is not None:
-                low, mean, high = force([scatter.mean_low, scatter.mean, scatter.mean_high])
-                axes.plot([low, high], [row + 0.24] * 2, "-", color=colour, linewidth=2.2)
-                axes.plot(mean, row + 0.24, "|", color=colour, markersize=11, markeredgewidth=2)
-                words(f"mean {number(mean)}", mean, row + 0.32, colour)
-            if np.isfinite(group.predicted):
-                at = force(group.predicted)
-                axes.plot([at, at], [row - 0.17, row + 0.17], "-", color=INK, linewidth=1.4)
-                words(f"predicted {number(at)}", at, row - 0.19, INK, "top")
-            for claim, bound in group.bounds.items():
-                at = force(bound)
-                axes.plot(at, row, ">", color=colour, markersize=7)
-                words(f"{claim}\n{number(at)}", at, row + 0.09, colour)
-        axes.set_yticks(
-            range(len(groups))[::-1],
-            [
-                f"{each.words}, {len(each.found.group.load)} specimens".replace(", ", "\n")
-                for each in groups
-            ],
-        )
-        axes.set_ylim(-0.55, len(groups) - 0.45)
-        axes.grid(axis="y", visible=False)
-        axes.margins(x=0.08)
-        axes.set_xlabel(f"peak load, {kilonewton}")
-        return drawing
+    for row, group in zip(range(len(groups))[::-1], groups, strict=True):
+        state, scatter = group.found.group.state, group.found.scatter
+        colour, loads = STATE[state].colour, np.sort(force(group.found.group.load))
+        # Neighbours stand at different heights, so that equal loads are both seen.
+        height = row + 0.07 * (np.arange(loads.size) % 3 - 1)
+        dots(axes, state, loads, height, 5, markerfacecolor="white", markeredgewidth=1.2,
+             zorder=3)  # fmt: skip
+        if scatter is not None:
+            low, mean, high = force([scatter.mean_low, scatter.mean, scatter.mean_high])
+            axes.plot([low, high], [row + 0.24] * 2, "-", color=colour, linewidth=2.2)
+            axes.plot(mean, row + 0.24, "|", color=colour, markersize=11, markeredgewidth=2)
+            words(f"mean {number(mean)}", mean, row + 0.32, colour)
+        if np.isfinite(group.predicted):
+            at = force(group.predicted)
+            axes.plot([at, at], [row - 0.17, row + 0.17], "-", color=INK, linewidth=1.4)
+            words(f"predicted {number(at)}", at, row - 0.19, INK, "top")
+        for claim, bound in group.bounds.items():
+            at = force(bound)
+            axes.plot(at, row, ">", color=colour, markersize=7)
+            words(f"{claim}\n{number(at)}", at, row + 0.09, colour)
+    axes.set_yticks(
+        range(len(groups))[::-1],
+        [
+            f"{each.words}, {len(each.found.group.load)} specimens".replace(", ", "\n")
+            for each in groups
+        ],
+    )
+    axes.grid(axis="y", visible=False)
+    axes.margins(x=0.08)
+    axes.set(ylim=(-0.55, len(groups) - 0.45), xlabel=f"peak load, {kilonewton}")
+    return drawing
 
 
+@styled
 def load_against_travel(
     curves: Iterable[tuple[str, str, Curve]], predicted: Mapping[str, float], *, system: str = "SI"
 ) -> Figure:
@@ -145,25 +144,21 @@ def load_against_travel(
     """
     force, kilonewton = scale("force", system)
     length, millimetre = scale("length", system)
-    with styled():
-        drawing = figure(3.0)
-        axes = drawing.add_subplot()
-        for state, strip_load in predicted.items():
-            level, colour = force(strip_load), STATE[state].colour
-            axes.axhline(level, color=colour, linestyle=":", linewidth=1.2)
-            note(axes, f"{state}, predicted {number(level)}", (0.99, level), (0, 2), frame=ACROSS,
-                 colour=colour, ha="right")  # fmt: skip
-        for piece, state, curve in curves:
-            line, travel, load = STATE[state], length(curve.displacement), force(curve.load)
-            axes.plot(travel, load, line.dashes, color=line.colour)
-            note(axes, piece, (travel[-1], load[-1]), (4, 0), va="center", colour=line.colour)
-            if np.isfinite(curve.first_yield):
-                at = int(np.argmax(curve.load >= curve.first_yield))
-                axes.plot(travel[at], load[at], "o", color=line.colour, markersize=5,
-                          markerfacecolor="white")  # fmt: skip
-        axes.set_xlim(left=0)
-        axes.set_ylim(bottom=0)
-        axes.margins(y=0.12)
-        axes.set_xlabel(f"travel of the machine's head, {millimetre}")
-        axes.set_ylabel(f"load, {kilonewton}")
-        return drawing
+    drawing = figure(3.0)
+    axes = drawing.add_subplot()
+    for state, strip_load in predicted.items():
+        level, colour = force(strip_load), STATE[state].colour
+        axes.axhline(level, color=colour, linestyle=":", linewidth=1.2)
+        note(axes, f"{state}, predicted {number(level)}", (0.99, level), (0, 2), frame=ACROSS,
+             colour=colour, ha="right")  # fmt: skip
+    for piece, state, curve in curves:
+        line, travel, load = STATE[state], length(curve.displacement), force(curve.load)
+        axes.plot(travel, load, line.dashes, color=line.colour)
+        note(axes, piece, (travel[-1], load[-1]), (4, 0), va="center", colour=line.colour)
+        if np.isfinite(curve.first_yield):
+            at = int(np.argmax(curve.load >= curve.first_yield))
+            axes.plot(travel[at], load[at], "o", color=line.colour, markersize=5,
+                      markerfacecolor="white")  # fmt: skip
+    axes.set(xlim=(0, None), ylim=(0, None), ymargin=0.12, ylabel=f"load, {kilonewton}")
+    axes.set_xlabel(f"travel of the machine's head, {millimetre}")
+    return drawing

@@ -15,6 +15,7 @@ from ..strength.sharing.states import StateSharing
 from .style import ACROSS, GREY, INK, STATE, note, panel, panels, scale, styled
 
 
+@styled
 def load_per_thread(
     states: Mapping[str, JointSharing], pitch: float, *, ax: Sequence[Axes] | None = None
 ) -> Sequence[Axes]:
@@ -23,34 +24,33 @@ def load_per_thread(
     The dotted level is the share of a whole thread where all carry the same.
     """
     stuck = {state: _per_cent(each.shown) for state, each in states.items()}
-    with styled():
-        every = panels(ax, len(states), 2.7)
-        for axes, (state, each) in zip(every, states.items(), strict=True):
-            line, loads, threads = STATE[state], stuck[state], each.engagement / pitch
-            # In pitches; the last thread may be a part of one and ends with the engagement.
-            edges = np.arange(len(loads) + 1, dtype=float)
-            edges[-1] = max(threads, edges[-2] + 1e-3)
-            axes.stairs(loads, edges, fill=True, facecolor=line.colour, alpha=0.25)
-            axes.stairs(loads, edges, color=line.colour, linewidth=1.6)
-            if each.sliding:
-                slides = _per_cent(each.sliding[each.boundary])
-                axes.stairs(slides, edges, color=INK, linewidth=1.1, linestyle="--")
-                note(axes, "filled: coil sticks fast\ndashed: coil slides", (0.99, 0.86),
-                     frame="axes fraction", ha="right", va="top")  # fmt: skip
-            mean = 100 / threads
-            axes.axhline(mean, color=GREY, linestyle=":", linewidth=1.1)
-            note(axes, f"even share {mean:.0f} %", (0.99, mean), (0, 3), frame=ACROSS, ha="right",
-                 colour=GREY)  # fmt: skip
-            note(axes, f"first thread {loads[0]:.0f} %", (1, loads[0]), (4, 2), size=8,
-                 colour=line.colour)  # fmt: skip
-            axes.set_title(line.words, color=line.colour)
-            axes.set_xlabel("thread, from the joint face")
-            axes.grid(axis="x", visible=False)
-            axes.set_xlim(0, max(each.engagement for each in states.values()) / pitch)
-            axes.set_ylim(0, 1.25 * max(float(np.max(loads)) for loads in stuck.values()))
-            axes.xaxis.set_major_locator(MaxNLocator(integer=True))
-        every[0].set_ylabel("part of the load, %")
-        return every
+    longest = max(each.engagement for each in states.values()) / pitch
+    top = max(float(np.max(loads)) for loads in stuck.values())
+    every = panels(ax, len(states), 2.7)
+    for axes, (state, each) in zip(every, states.items(), strict=True):
+        line, loads, threads = STATE[state], stuck[state], each.engagement / pitch
+        # In pitches; the last thread may be a part of one and ends with the engagement.
+        edges = np.arange(len(loads) + 1, dtype=float)
+        edges[-1] = max(threads, edges[-2] + 1e-3)
+        axes.stairs(loads, edges, fill=True, facecolor=line.colour, alpha=0.25)
+        axes.stairs(loads, edges, color=line.colour, linewidth=1.6)
+        if each.sliding:
+            slides = _per_cent(each.sliding[each.boundary])
+            axes.stairs(slides, edges, color=INK, linewidth=1.1, linestyle="--")
+            note(axes, "filled: coil sticks fast\ndashed: coil slides", (0.99, 0.86),
+                 frame="axes fraction", ha="right", va="top")  # fmt: skip
+        mean = 100 / threads
+        axes.axhline(mean, color=GREY, linestyle=":", linewidth=1.1)
+        note(axes, f"even share {mean:.0f} %", (0.99, mean), (0, 3), frame=ACROSS, ha="right",
+             colour=GREY)  # fmt: skip
+        note(axes, f"first thread {loads[0]:.0f} %", (1, loads[0]), (4, 2), size=8,
+             colour=line.colour)  # fmt: skip
+        axes.set_title(line.words, color=line.colour)
+        axes.grid(axis="x", visible=False)
+        axes.set(xlim=(0, longest), ylim=(0, 1.25 * top), xlabel="thread, from the joint face")
+        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
+    every[0].set_ylabel("part of the load, %")
+    return every
 
 
 def _per_cent(found: StateSharing) -> FloatArray:
@@ -58,6 +58,7 @@ def _per_cent(found: StateSharing) -> FloatArray:
     return loads[loads > 0]
 
 
+@styled
 def load_against_travel(
     states: Mapping[str, LoadSlip],
     bounds: Mapping[str, tuple[float, float]],
@@ -79,31 +80,29 @@ def load_against_travel(
         "cross: a thread parts, by the sharing model",
         "shaded: between the certified bounds of the plateau",
     ]
-    with styled():
-        axes = panel(ax, 3.4)
-        top = max(states, key=lambda state: states[state].plateau)
-        for state, found in states.items():
-            line = STATE[state]
-            travel, load = length(found.travel), force(found.load)
-            last, end = length(found.last_travel), force(found.last_load)
-            holds = found.travel < found.last_travel
-            axes.axhspan(*force(bounds[state]), color=line.colour, alpha=0.18, linewidth=0)
-            for x, y, width in (
-                ([*travel[holds], last], [*load[holds], end], 1.8),
-                ([last, *travel[~holds]], [end, *load[~holds]], 0.7),
-            ):
-                axes.plot(x, y, line.dashes, color=line.colour, linewidth=width)
-            if found.small_strain_travel < found.ductility_travel:
-                axes.plot(last, end, line.marker, color=line.colour, markersize=5)
-                meanings = ["mark: small-strain theory ends", *meanings[-2:]]
-            axes.plot(travel[-1], load[-1], "x", color=line.colour, markersize=7)
-            # The plateaus are named where no curve is yet.
-            up, va = (5, "bottom") if state == top else (-5, "top")
-            note(axes, line.words, (0.01, force(found.plateau)), (0, up), frame=ACROSS, va=va,
-                 size=8.5, colour=line.colour)  # fmt: skip
-        note(axes, "\n".join(meanings), (0.99, 0.04), frame="axes fraction", ha="right")
-        axes.set_xlabel(f"travel of the screw at the joint face, {millimetre}")
-        axes.set_ylabel(f"axial load, {kilonewton}")
-        axes.set_xlim(left=0)
-        axes.set_ylim(0, 1.12 * force(states[top].plateau))
-        return axes
+    axes = panel(ax, 3.4)
+    top = max(states, key=lambda state: states[state].plateau)
+    for state, found in states.items():
+        line = STATE[state]
+        travel, load = length(found.travel), force(found.load)
+        last, end = length(found.last_travel), force(found.last_load)
+        holds = found.travel < found.last_travel
+        axes.axhspan(*force(bounds[state]), color=line.colour, alpha=0.18, linewidth=0)
+        for x, y, width in (
+            ([*travel[holds], last], [*load[holds], end], 1.8),
+            ([last, *travel[~holds]], [end, *load[~holds]], 0.7),
+        ):
+            axes.plot(x, y, line.dashes, color=line.colour, linewidth=width)
+        if found.small_strain_travel < found.ductility_travel:
+            axes.plot(last, end, line.marker, color=line.colour, markersize=5)
+            meanings = ["mark: small-strain theory ends", *meanings[-2:]]
+        axes.plot(travel[-1], load[-1], "x", color=line.colour, markersize=7)
+        # The plateaus are named where no curve is yet.
+        up, va = (5, "bottom") if state == top else (-5, "top")
+        note(axes, line.words, (0.01, force(found.plateau)), (0, up), frame=ACROSS, va=va,
+             size=8.5, colour=line.colour)  # fmt: skip
+    note(axes, "\n".join(meanings), (0.99, 0.04), frame="axes fraction", ha="right")
+    axes.set(xlim=(0, None), ylim=(0, 1.12 * force(states[top].plateau)),
+             xlabel=f"travel of the screw at the joint face, {millimetre}",
+             ylabel=f"axial load, {kilonewton}")  # fmt: skip
+    return axes

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from importlib import resources
 from types import MappingProxyType
 from typing import Any
 
+import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -45,32 +47,17 @@ STATE: Mapping[str, LineStyle] = MappingProxyType(
     }
 )
 
-_RC: Mapping[str, Any] = MappingProxyType(
-    {
-        "font.family": "DejaVu Sans",
-        "font.size": 8.5,
-        "axes.titlesize": 9,
-        "axes.labelsize": 8.5,
-        "axes.spines.top": False,
-        "axes.spines.right": False,
-        "axes.edgecolor": INK,
-        "axes.linewidth": 0.7,
-        "axes.grid": True,
-        "axes.axisbelow": True,
-        "grid.color": "#dddddd",
-        "grid.linewidth": 0.5,
-        "xtick.labelsize": 8,
-        "ytick.labelsize": 8,
-        "lines.linewidth": 1.6,
-        "svg.hashsalt": "thread-repair",  # the same picture gives the same bytes
-        "text.parse_math": False,  # a "$" in a name is a dollar sign
-    }
+#: Decorates what makes axes and draws in them: fonts, lines and grid of the house.
+styled = matplotlib.rc_context(
+    matplotlib.rc_params_from_file(
+        str(resources.files("thread_repair") / "data/house.mplstyle"), use_default_template=False
+    )
 )
 
 
-def figure(height: float, *, width: float = WIDTH) -> Figure:
-    """Return an empty figure, inches."""
-    return Figure(figsize=(width, height), layout="constrained")
+def figure(height: float) -> Figure:
+    """Return an empty figure as high, inches."""
+    return Figure(figsize=(WIDTH, height), layout="constrained")
 
 
 def panel(ax: Axes | None, height: float) -> Axes:
@@ -103,16 +90,8 @@ def legend(axes: Axes, *, own: bool) -> None:
         axes.legend(*named, loc="best", frameon=False)
 
 
-def styled() -> Any:
-    """Return a context in which axes are made and drawn in the house style."""
-    import matplotlib
-
-    settings: Any = dict(_RC)  # matplotlib types the keys one by one
-    return matplotlib.rc_context(settings)
-
-
-#: Coordinates of a place: part of the axes' width, height in data; and the other way round.
-ACROSS, UPWARDS = ("axes fraction", "data"), ("data", "axes fraction")
+#: Coordinates of a place: part of the axes' width, height in data.
+ACROSS = ("axes fraction", "data")
 
 
 def note(
@@ -125,11 +104,6 @@ def note(
     axes.annotate(
         words, at, move, frame, textcoords="offset points", color=colour, fontsize=size, **more
     )
-
-
-def label_line_end(axes: Axes, x: float, y: float, text: str, colour: str) -> None:
-    """Name a line at its right end, in its colour, instead of in a legend."""
-    note(axes, text, (x, y), (4, 0), colour=colour, size=8.5, va="center", annotation_clip=False)
 
 
 def scale(dimension: str, system: str) -> tuple[Callable[[Any], Any], str]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import tables
 from ..errors import ValidityError, unknown
@@ -129,40 +130,68 @@ def joint_sharing(evaluation: Evaluation) -> Mapping[str, JointSharing]:
     return MappingProxyType({state: _state(evaluation, state) for state in STATES})
 
 
+def share_of(
+    joint: Joint,
+    state: str,
+    length: ArrayLike,
+    area: ArrayLike,
+    *,
+    boundary: str = "compression",
+    sliding_coil: bool = False,
+) -> StateSharing:
+    """Return the load sharing of one state of a joint.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : "original" | "repaired"
+    length : array_like, mm
+        Engaged length of full thread.
+    area : array_like, mm2
+        Strip area of the parent's thread.
+    boundary, sliding_coil : as in `strength.sharing.states.share`
+
+    Returns
+    -------
+    StateSharing
+    """
+    parent = joint.parent
+    screw, wire = elastic_constants(joint.screw.family), elastic_constants(joint.wire.id)
+    return share(
+        major=joint.thread.major,
+        pitch=joint.thread.pitch,
+        length=length,
+        screw_modulus=screw.modulus,
+        screw_poisson=screw.poisson,
+        parent_modulus=parent.elastic_modulus,
+        parent_poisson=parent.poisson,
+        parent_shear_strength=joint.parent_shear.value,
+        parent_yield=math.nan if joint.parent_yield is None else joint.parent_yield.value,
+        parent_elongation=parent.elongation / 100,  # tables give percent
+        shear_area=area,
+        boss_diameter=joint.boss_diameter,
+        state=state,
+        sliding_coil=sliding_coil,
+        wire_modulus=wire.modulus,
+        wire_poisson=wire.poisson,
+        boundary=boundary,
+    )
+
+
 def _state(evaluation: Evaluation, state: str) -> JointSharing:
     joint = evaluation.joint
     found = evaluation.states[state]
-    screw, wire = elastic_constants(joint.screw.family), elastic_constants(joint.wire.id)
-    parent_yield = math.nan if joint.parent_yield is None else joint.parent_yield.value
-    common: dict[str, Any] = {
-        "major": joint.thread.major,
-        "pitch": joint.thread.pitch,
-        "length": found.engagement,
-        "screw_modulus": screw.modulus,
-        "screw_poisson": screw.poisson,
-        "parent_modulus": joint.parent.elastic_modulus,
-        "parent_poisson": joint.parent.poisson,
-        "parent_shear_strength": joint.parent_shear.value,
-        "parent_yield": parent_yield,
-        "parent_elongation": joint.parent.elongation / 100,  # tables give percent
-        "shear_area": found.mode("parent_thread_strip").area,
-        "boss_diameter": joint.boss_diameter,
-        "state": state,
-    }
+    area = found.mode("parent_thread_strip").area
+    of = partial(share_of, joint, state, found.engagement, area)
     boundaries = BOUNDARIES[joint.boss_support]
-    stuck = {each: share(**common, boundary=each) for each in boundaries}
+    stuck = {each: of(boundary=each) for each in boundaries}
     sliding = {}
     if state == "repaired":
-        coil: dict[str, Any] = {
-            "wire_modulus": wire.modulus,
-            "wire_poisson": wire.poisson,
-            "sliding_coil": True,
-        }
-        sliding = {each: share(**common, **coil, boundary=each) for each in boundaries}
+        sliding = {each: of(boundary=each, sliding_coil=True) for each in boundaries}
     worst = max(boundaries, key=lambda each: np.nan_to_num(stuck[each].peak_over_mean))
     shown = stuck[worst]
     # Without a yield strength the threads never yield in the model: its loads mean nothing.
-    known = not math.isnan(parent_yield)
+    known = joint.parent_yield is not None
     return JointSharing(
         state=state,
         engagement=found.engagement,
@@ -173,7 +202,8 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
         useful_length=float(shown.useful_length) if known else math.nan,
         ductility_capacity=float(shown.ductility_capacity) if known else math.nan,
         references=ledger(
-            (*shown.references, screw.reference, *((wire.reference,) if sliding else ()),
+            (*shown.references, elastic_constants(joint.screw.family).reference,
+             *((elastic_constants(joint.wire.id).reference,) if sliding else ()),
              *_parent_references(joint))
         ),
     )  # fmt: skip

@@ -17,12 +17,7 @@ from ..errors import InputError
 from ..facts import Term
 from ..figures.bounds import wall_factor_by_boss
 from ..figures.chance import load_distributions
-from ..figures.decision import (
-    margins_by_mode,
-    options_side_by_side,
-    preload_band,
-    ratio_waterfall,
-)
+from ..figures.decision import margins_by_mode, options_side_by_side, preload_band, ratio_waterfall
 from ..figures.section import HEIGHT, section
 from ..figures.sharing import load_against_travel, load_per_thread
 from ..figures.strip_load import MethodLoads, strip_load_against_length, strip_load_by_method

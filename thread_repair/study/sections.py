@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from .. import inserts, tables
-from ..figures.section import HoleSection, length_words
+from ..figures.cut import CutHole
+from ..figures.section import length_words
 from ..joint import Joint, StateResult
 from ..joint.budget import thread_begin
 
@@ -22,7 +23,7 @@ _ROOT = {"whitworth": (0.960491, 2 / 3)}
 _ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
 
 
-def hole_sections(study: Study) -> tuple[HoleSection, HoleSection]:
+def hole_sections(study: Study) -> tuple[CutHole, CutHole]:
     """Return what the section drawing shows of the original and of the repaired hole.
 
     Parameters
@@ -31,7 +32,7 @@ def hole_sections(study: Study) -> tuple[HoleSection, HoleSection]:
 
     Returns
     -------
-    tuple of HoleSection
+    tuple of CutHole
     """
     case, joint = study.case, study.evaluation.joint
     original, repaired = study.evaluation.original, study.evaluation.repaired
@@ -41,23 +42,23 @@ def hole_sections(study: Study) -> tuple[HoleSection, HoleSection]:
     length = length_words(joint.insert_length, "inch" if case.report_units == "inch" else "SI")
     through = case.hole_kind == "through"
     return (
-        HoleSection(
+        CutHole(
             title="original thread",
             subtitle=thread.designation,
             **_common(joint, original),
             # The insert hole carries the same profile on a larger diameter.
-            hole_minor=enlarged.minor - (enlarged.major - thread.major),
+            minor=enlarged.minor - (enlarged.major - thread.major),
             full_thread=joint.engagement,
             incomplete=_INCOMPLETE["bottoming"],
             drilled=math.inf if through else math.nan,
             coil=(math.nan, math.nan),
             engaged=(0.0, original.engagement),
         ),
-        HoleSection(
+        CutHole(
             title="repaired thread",
             subtitle=f"insert {thread.designation}, {length}",
             **_common(joint, repaired),
-            hole_minor=enlarged.minor,
+            minor=enlarged.minor,
             full_thread=float(inserts.full_thread_min(thread, joint.insert_length)),
             incomplete=_INCOMPLETE[case.tap],
             drilled=math.inf if through else _unknown(case.hole_depth),
@@ -78,7 +79,7 @@ def _common(joint: Joint, state: StateResult) -> dict[str, float]:
         "half_angle": joint.thread.flank_angle / 2,
         "screw_major": joint.thread.major,
         "screw_root": joint.thread.major - 2 * root * height * joint.thread.pitch,
-        "hole_major": state.sizes.hole_major,
+        "major": state.sizes.hole_major,
         "shear_cylinder": state.sizes.crest,
         "reach": _unknown(joint.screw_reach),
         "boss": _unknown(joint.boss_diameter),

@@ -6,14 +6,15 @@ keeps the others from their marks.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
 from .. import sheets
 from ..errors import InputError
+from ..files import new_file
 from . import marking
 from .exercises import ASKS
 
@@ -44,9 +45,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
         If there is no copy or no key, or points of a person are not points.
     """
     files = sorted(file for place in places for file in _files(place, "*.ipynb"))
-    known = {}
-    for file in _files(keys, "*.json"):
-        known[marking.paper_of(file)] = file
+    known = {str(marking.read_key(file)["paper"]): file for file in _files(keys, "*.json")}
     if not files or not known:
         what = "copies to mark" if not files else f"keys in {keys}"
         raise InputError(f"there are no {what}")
@@ -138,24 +137,14 @@ def write(rows: Iterable[Mapping[str, Any]], out: Path) -> None:
     InputError
         If the file exists or cannot be written.
     """
-    columns = (*_HEAD, *ASKS, *(f"{name}_answer" for name in MANUAL))
-    text = io.StringIO()
-    writer = csv.DictWriter(text, columns, restval="", lineterminator="\n")
-    writer.writeheader()
-    for row in rows:
-        writer.writerow({name: _cell(value) for name, value in row.items()})
-    try:
-        with out.open("x", encoding="utf-8-sig") as file:  # the mark: spreadsheets read it as UTF-8
-            file.write(text.getvalue())
-    except FileExistsError:
-        raise InputError(f"{out} exists already; give another path") from None
-    except OSError as error:
-        raise InputError(f"{out} cannot be written: {error.strerror}") from None
+    table = pd.DataFrame(rows, columns=(*_HEAD, *ASKS, *(f"{name}_answer" for name in MANUAL)))
+    # The mark of UTF-8: spreadsheets read the file as such.
+    new_file(out, lambda: table.map(_cell).to_csv(index=False), encoding="utf-8-sig")
 
 
 def _cell(value: Any) -> Any:
     """Return a cell in one line that no spreadsheet takes for a formula."""
     if not isinstance(value, str):
-        return "" if value is None else f"{value:g}"
+        return "" if pd.isna(value) else f"{value:g}"
     line = " ".join(value.split())
     return f"'{line}" if line[:1] in ("=", "+", "-", "@") else line

@@ -13,7 +13,6 @@ words and from empty answers only: no answer, seed or output of the master is ev
 
 from __future__ import annotations
 
-import ast
 import os
 import re
 import shutil
@@ -26,20 +25,11 @@ from .. import sheets
 from ..errors import InputError, ReportError, shown
 from . import texts
 from .draws import draw
-from .exercises import (
-    ASKS,
-    EXAMPLES,
-    Paper,
-    given_away,
-    paper_number,
-    random_seed,
-    strong,
-)
+from .exercises import ASKS, DATA, Paper, given_away, master, paper_number, random_seed, strong
 
 if TYPE_CHECKING:
     from nbformat import NotebookNode
 
-MASTER = "class_exercises"
 #: The key stands in a folder of its own, so that nobody hands it out with the copy.
 STUDENT, KEY_NOTEBOOK, KEY = "students/exercises.ipynb", "teacher/key.ipynb", "teacher/key.json"
 TAGS = ("parameters", "master", "answer", "rubric", "mark", "page")
@@ -49,14 +39,13 @@ _MARK = (
 )
 
 
-def write(seed: int, out: Path, *, master: Path | None = None) -> tuple[Path, ...]:
+def write(seed: int, out: Path) -> tuple[Path, ...]:
     """Write the student copy, the key notebook and the key file into a new folder.
 
     Parameters
     ----------
     seed : int
     out : folder to make; an empty one may stand there
-    master : notebook, by default `notebooks/class_exercises.ipynb`
 
     Returns
     -------
@@ -68,8 +57,8 @@ def write(seed: int, out: Path, *, master: Path | None = None) -> tuple[Path, ..
         If the seed can be guessed, something stands in the folder, or it cannot be written: then
         nothing is left in it.
     """
-    copy, notebook, key = _made(strong(seed), _master(master))
-    return put({STUDENT: copy, KEY_NOTEBOOK: notebook, KEY: key}, out)
+    made = _made(strong(seed), master())
+    return put(dict(zip((STUDENT, KEY_NOTEBOOK, KEY), made, strict=True)), out)
 
 
 def write_class(names: Path, out: Path) -> tuple[Path, ...]:
@@ -90,7 +79,7 @@ def write_class(names: Path, out: Path) -> tuple[Path, ...]:
     if len(columns) != 1 or sheet.faults:
         fault = f"{sheet.faults[0]}" if sheet.faults else "expected one column with the header name"
         raise InputError(f"{names.name}: {fault}")
-    master = _master(None)
+    notebook = master()
     texts: dict[str, str] = {}
     seen: set[str] = set()
     for row, cell in sheet.cells[columns[0]].items():
@@ -99,39 +88,23 @@ def write_class(names: Path, out: Path) -> tuple[Path, ...]:
             what = f"the name {shown(name)} stands there twice" if name else "the name is missing"
             raise InputError(f"{names.name}, row {row}: {what}")
         seen.add(name.casefold())
-        copy, notebook, key = _made(random_seed(), master, name=name)
         plain = re.sub(r"[^\w]+", "-", name).strip("-")[:60]
         file = f"{len(seen):03d}-{plain}"
-        texts |= {
-            f"copies/{file}.ipynb": copy,
-            f"keys/{file}-key.ipynb": notebook,
-            f"keys/{file}.json": key,
-        }
+        places = (f"copies/{file}.ipynb", f"keys/{file}-key.ipynb", f"keys/{file}.json")
+        texts |= zip(places, _made(random_seed(), notebook, name=name), strict=True)
     if not texts:
         raise InputError(f"{names.name}: no names are in it")
     return put(texts, out)
 
 
-def _master(path: Path | None) -> NotebookNode:
-    import nbformat
-
-    from ..report.batch import notebook_path
-
-    found: NotebookNode = nbformat.read(path or notebook_path(MASTER), as_version=4)
-    return found
-
-
-def _made(seed: int, master: NotebookNode, *, name: str = "") -> tuple[str, str, str]:
+def _made(seed: int, notebook: NotebookNode, *, name: str = "") -> tuple[str, str, str]:
     """Return the student copy, the key as a notebook and the key file of a seed."""
     import nbformat
 
     paper = draw(seed)
-    student, key = student_copy(master, paper), key_copy(master, paper)
-    if name:  # quoted as Python would, so that a name is never more than a text
-        opening = next(cell for cell in student.cells if cell.id == "paper")
-        opening.source = opening.source.replace('name = ""', f"name = {name!r}")
-    number = number_of(master, paper)
-    return nbformat.writes(student) + "\n", nbformat.writes(key) + "\n", paper.key_text(number)
+    both = student_copy(notebook, paper, name=name), key_copy(notebook, paper)
+    student, key = (nbformat.writes(each) + "\n" for each in both)
+    return student, key, paper.key_text(number_of(notebook, paper))
 
 
 def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
@@ -161,18 +134,11 @@ def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
 
 def number_of(notebook: NotebookNode, paper: Paper) -> str:
     """Return the number of the paper: a digest of the questions as the student reads them."""
-    return paper_number("\n".join(_questions(notebook, paper)))
+    asked = [c for c in notebook.cells if c.cell_type == "markdown" and not _tag(c)]
+    return paper_number("\n".join(paper.filled(cell.source) for cell in asked))
 
 
-def _questions(notebook: NotebookNode, paper: Paper) -> list[str]:
-    return [
-        paper.filled(cell.source)
-        for cell in notebook.cells
-        if cell.cell_type == "markdown" and not _tag(cell)
-    ]
-
-
-def student_copy(notebook: NotebookNode, paper: Paper) -> NotebookNode:
+def student_copy(notebook: NotebookNode, paper: Paper, *, name: str = "") -> NotebookNode:
     """Return the copy for students.
 
     Raises
@@ -181,11 +147,10 @@ def student_copy(notebook: NotebookNode, paper: Paper) -> NotebookNode:
         If a number in it would give an answer away.
     """
 
-    def answer(cell: NotebookNode) -> str:
-        name = _answered(cell)
-        return f'{name} = ""  # {EXAMPLES[ASKS[name].dimension]}'
+    def answer(asked: str) -> str:
+        return f'""  # {DATA["example"][ASKS[asked].dimension]}'
 
-    copy = _copy(notebook, paper, {"answer": answer, "mark": lambda _: _MARK})
+    copy = _copy(notebook, paper, answer, name=name)
     near = given_away((cell.source for cell in copy.cells), paper)
     if near:
         raise ReportError(
@@ -198,43 +163,46 @@ def student_copy(notebook: NotebookNode, paper: Paper) -> NotebookNode:
 def key_copy(notebook: NotebookNode, paper: Paper) -> NotebookNode:
     """Return the key: the same paper with answers and rubrics."""
 
-    def answer(cell: NotebookNode) -> str:
-        name = _answered(cell)
-        if ASKS[name].dimension == "words":
-            return f'{name} = "see the rubric"'
-        return f'{name} = "{paper.answer(name)}"'
+    def answer(name: str) -> str:
+        words = ASKS[name].dimension == "words"
+        return '"see the rubric"' if words else f'"{paper.answer(name)}"'
 
-    keep = {"answer": answer, "mark": lambda _: _MARK, "rubric": lambda c: paper.filled(c.source)}
-    copy = _copy(notebook, paper, keep)
+    copy = _copy(notebook, paper, answer, rubric=True)
     copy.cells[0].source += f"\n\n**Key, seed {paper.seed}. Not for students.**"
     return copy
 
 
 def _copy(
-    notebook: NotebookNode, paper: Paper, made: Mapping[str, Callable[[NotebookNode], str]]
-) -> NotebookNode:
+    notebook: NotebookNode, paper: Paper, answer: Callable[[str], str], *, name: str = "",
+    rubric: bool = False,
+) -> NotebookNode:  # fmt: skip
     """Build a notebook from scratch, so that nothing but what is written here gets into it."""
     from nbformat import v4
 
     form: Any = v4  # its functions carry no types
-    cells: list[Any] = []
+    # The name is quoted as Python would, so that it is never more than a text.
+    quoted = repr(name) if name else '""'
+    opening = f'paper = "{number_of(notebook, paper)}"\nname = {quoted}'
+    cells = [form.new_code_cell(opening, metadata={"tags": ["answer"]}, id="paper")]
     for cell in notebook.cells:
-        tag = _tag(cell)
+        tag, kind, source, metadata = _tag(cell), cell.cell_type, cell.source, {}
+        if tag in ("parameters", "master") or (tag == "rubric" and not rubric):
+            continue
         if tag == "page":
-            cells.append(form.new_markdown_cell(_page(cell), id=_id(len(cells))))
-            continue
-        if tag and tag not in made:
-            continue
-        source = made[tag](cell) if tag else paper.filled(cell.source)
-        make = form.new_markdown_cell if cell.cell_type == "markdown" else form.new_code_cell
-        metadata = {"tags": ["answer"]} if tag == "answer" else {}
-        cells.append(make(source, metadata=metadata, id=_id(len(cells))))
-    number = number_of(notebook, paper)
-    opening = form.new_code_cell(
-        f'paper = "{number}"\nname = ""', metadata={"tags": ["answer"]}, id="paper"
+            kind, source = "markdown", texts.markdown(_named(r'texts\.page\("([\w-]+)"\)', cell))
+        elif tag == "answer":
+            asked = _answered(cell)
+            source, metadata = f"{asked} = {answer(asked)}", {"tags": ["answer"]}
+        else:
+            source = _MARK if tag == "mark" else paper.filled(source)
+        make = form.new_markdown_cell if kind == "markdown" else form.new_code_cell
+        # Letters: a student copy holds no number that is not a question.
+        row, column = divmod(len(cells) - 1, 26)
+        cells.append(make(source, metadata=metadata, id=f"cell-{chr(97 + row)}{chr(97 + column)}"))
+    cells.insert(0, cells.pop(1))  # the title stands above the number of the paper
+    found: NotebookNode = form.new_notebook(
+        cells=cells, metadata={"kernelspec": dict(notebook.metadata.kernelspec)}
     )
-    kernel = {"kernelspec": dict(notebook.metadata.kernelspec)}
-    found: NotebookNode = form.new_notebook(cells=[cells[0], opening, *cells[1:]], metadata=kernel)
     return found
 
 
@@ -248,27 +216,16 @@ def _tag(cell: NotebookNode) -> str:
     return tags[0] if tags else ""
 
 
-def _id(number: int) -> str:
-    """Return the id of a cell in letters: a student copy holds no number that is not a question."""
-    return "cell-" + chr(ord("a") + number // 26) + chr(ord("a") + number % 26)
-
-
-def _page(cell: NotebookNode) -> str:
-    """Return the words of a page that a cell of the master shows: texts.page("name")."""
-    call = ast.parse(cell.source, mode="eval").body
-    if not isinstance(call, ast.Call) or len(call.args) != 1:
-        raise ReportError(
-            f"a page of the master must be of the form texts.page(name): {cell.source}"
-        )
-    return texts.markdown(ast.literal_eval(call.args[0]))
-
-
 def _answered(cell: NotebookNode) -> str:
     """Return the exercise that an answer cell of the master answers."""
-    line = ast.parse(cell.source).body[0]
-    if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
-        raise ReportError(f"an answer of the master must assign one name: {cell.source}")
-    name = line.targets[0].id
+    name = _named(r"(\w+) = .*", cell)
     if name not in ASKS:
         raise ReportError(f"the master answers {name!r}, which is not an exercise")
     return name
+
+
+def _named(form: str, cell: NotebookNode) -> str:
+    found = re.fullmatch(form, cell.source.strip(), re.DOTALL)
+    if found is None:
+        raise ReportError(f"a cell of the master must be of the form {form}: {cell.source}")
+    return found[1]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
@@ -17,7 +17,7 @@ from ..joint.records import Evaluation
 from ..strength.methods.factored import BOSS_RATIO_MIN
 from ..units import number
 from . import explorer, texts
-from .exercises import Paper, given_away
+from .exercises import DATA, Paper, given_away, master
 from .explorer import Controls
 
 if TYPE_CHECKING:
@@ -27,8 +27,7 @@ Choice = TypeVar("Choice")
 
 #: Draws after which a seed is given up.
 _ATTEMPTS = 2000
-_THREADS = ("M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75")
-_PARENTS = ("AZ91D", "356.0-T6-sand", "A380.0-die-cast", "5052-H32", "6061-T6", "2024-T351")
+_DRAWN = DATA["drawn"]
 
 
 def draw(seed: int) -> Paper:
@@ -80,27 +79,14 @@ def _joined(seed: int, paper: Paper | None, part: Part) -> Paper | None:
 @cache
 def _fixed() -> str:
     """Return the words that every paper has, which hold numbers too."""
-    import nbformat
-
-    from ..report.batch import notebook_path
-
-    master = nbformat.read(notebook_path("class_exercises"), as_version=4)
-    asked = [
-        c.source for c in master.cells if c.cell_type == "markdown" and not c.metadata.get("tags")
-    ]
-    return " ".join((*(texts.markdown(name) for name in texts.PAGES), *asked))
+    asked = (c for c in master().cells if c.cell_type == "markdown" and not c.metadata.get("tags"))
+    return " ".join((*map(texts.markdown, texts.PAGES), *(cell.source for cell in asked)))
 
 
 def _joint(rng: Generator) -> Evaluation | None:
     """Draw a joint; None where it needs more than the class has been told."""
-    position = Controls(
-        thread=_pick(rng, _THREADS),
-        parent=_pick(rng, _PARENTS),
-        screw=_pick(rng, ("8.8", "10.9", "12.9")),
-        engagement=_pick(rng, (1.0, 1.25, 1.5, 1.75, 2.0)),
-        boss=math.inf,
-        insert_length=_pick(rng, (1.0, 1.5, 2.0)),
-    )
+    names = ("thread", "parent", "screw", "engagement", "insert_length")
+    position = Controls(boss=math.inf, **{name: _pick(rng, _DRAWN[name]) for name in names})
     found = evaluate(explorer.joint(position))
     strips = [found.states[s].mode("parent_thread_strip") for s in ("original", "repaired")]
     governs = all(s.pull_out_mode == "parent_thread_strip" for s in found.states.values())
@@ -108,15 +94,7 @@ def _joint(rng: Generator) -> Evaluation | None:
 
 
 def _word_part(rng: Generator, _found: Evaluation) -> Part:
-    parts = (
-        "the lug of a chain hoist",
-        "a seat-belt anchor",
-        "the cover of a pressure vessel",
-        "a brake caliper bracket",
-        "the hinge of an aircraft control surface",
-    )
-    brittle = ("grey iron", "a sand casting of aluminium", "a zinc die casting")
-    return {"brittle": _pick(rng, brittle), "part": _pick(rng, parts)}, {}
+    return {name: _pick(rng, _DRAWN[name]) for name in ("brittle", "part")}, {}
 
 
 def _pick(rng: Generator, choices: Sequence[Choice]) -> Choice:
@@ -184,8 +162,9 @@ def _torque_part(rng: Generator, found: Evaluation) -> Part:
     return given, {"strip_torque": float(torque(found.original.pull_out, coefficient=lever))}
 
 
-#: Factors of the worked calculation: the right ones, and those that a mistake in units puts there.
-_INCH, _KSI, _LBF = 25.4, 6.894757, 0.2248089
+#: Factors of the worked calculation, by line: the right ones, and those that a mistake in units
+#: puts there.
+_RIGHT = {"A": 25.4, "B": 6.894757, "D": 0.2248089, "E": 25.4}
 _SLIPS = {"A": 10.0, "B": 4.448222, "D": 0.4535924, "E": 2.54}
 
 
@@ -196,38 +175,26 @@ def _printed(value: float) -> float:
 
 def _unit_part(rng: Generator, _found: Evaluation) -> Part:
     """Draw a worked calculation in mixed units in which one line goes wrong."""
-    length = _pick(rng, (0.375, 0.5, 0.625, 0.75))
-    per_length = round(float(rng.uniform(9.0, 24.0)), 1)
-    shear = round(float(rng.uniform(18.0, 33.0)), 1)
-    lever = round(float(rng.uniform(0.9, 1.9)), 2)
-    wrong = str(_pick(rng, tuple(_SLIPS)))
+    given = {
+        "length": _pick(rng, (0.375, 0.5, 0.625, 0.75)),
+        "per_length": round(float(rng.uniform(9.0, 24.0)), 1),
+        "shear": round(float(rng.uniform(18.0, 33.0)), 1),
+        "lever": round(float(rng.uniform(0.9, 1.9)), 2),
+    }
+    wrong = _pick(rng, tuple(_SLIPS))
 
-    def chain(slip: str) -> tuple[float, ...]:
-        use = {"A": _INCH, "B": _KSI, "D": _LBF, "E": _INCH}
-        if slip:
-            use[slip] = _SLIPS[slip]
+    def worked(use: Mapping[str, float]) -> dict[str, float]:
         # Each line goes on with what is printed, as a reader with a calculator does.
-        mm = _printed(float(length) * use["A"])
-        mpa = _printed(shear * use["B"])
-        newton = _printed(per_length * mm * mpa)
-        pounds = _printed(newton * use["D"])
-        inch = _printed(lever / use["E"])
-        return mm, mpa, newton, pounds, inch, _printed(pounds * inch)
+        mm, mpa = _printed(given["length"] * use["A"]), _printed(given["shear"] * use["B"])
+        newton = _printed(given["per_length"] * mm * mpa)
+        pounds, inch = _printed(newton * use["D"]), _printed(given["lever"] / use["E"])
+        return {"mm": mm, "mpa": mpa, "newton": newton, "pounds": pounds, "inch": inch,
+                "product": _printed(pounds * inch)}  # fmt: skip
 
-    mm, mpa, newton, pounds, inch, product = chain(wrong)
-    worked = "\n".join(
-        (
-            f"- **A.** Engagement {length:g} in = {mm:g} mm.",
-            f"- **B.** Shear strength {shear:g} ksi = {mpa:g} MPa.",
-            f"- **C.** Shear area {per_length:g} mm² for each mm of length, so that the load is "
-            f"{per_length:g} × {mm:g} × {mpa:g} = {newton:g} N.",
-            f"- **D.** In pounds-force: {newton:g} N = {pounds:g} lbf.",
-            f"- **E.** Torque per preload {lever:g} mm = {inch:g} in.",
-            f"- **F.** Torque that strips: {pounds:g} × {inch:g} = {product:g} in·lbf.",
-        )
-    )
-    corrected = chain("")[-1] / _LBF * _INCH / 1e3
-    return {"worked": worked}, {"wrong_line": wrong, "corrected_torque": corrected}
+    corrected = worked(_RIGHT)["product"] / _RIGHT["D"] * _RIGHT["E"] / 1e3
+    lines = worked(_RIGHT | {wrong: _SLIPS[wrong]})
+    text = DATA["worked"].strip().format(**given, **lines)
+    return {"worked": text}, {"wrong_line": wrong, "corrected_torque": corrected}
 
 
 def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
@@ -238,28 +205,22 @@ def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
     mean = float(rng.uniform(12.0, 48.0))
     cov = float(rng.uniform(0.03, 0.06))
     loads = [round(v, 1) for v in mean * (1 + cov * rng.standard_normal(5))]
-    coverage = float(_pick(rng, (0.90, 0.95)))
+    coverage = _pick(rng, (0.90, 0.95))
     expected, scatter = round(float(np.mean(loads)), 1), _pick(rng, (0.04, 0.05, 0.06))
     # Near for a plan of many specimens, far for one of five or fewer.
     away = rng.uniform(*_pick(rng, ((2.2, 3.4), (5.5, 7.0))))
-    requirement = round(expected * (1 - float(scatter) * float(away)), 1)
-    plan = pieces_for_bound(
-        requirement=requirement,
-        mean=expected,
-        cov=float(scatter),
-        coverage=coverage,
-        confidence=0.95,
-        power=0.80,
-    )
+    requirement = round(expected * (1 - scatter * float(away)), 1)
+    aim = {"coverage": coverage, "confidence": 0.95}
+    plan = pieces_for_bound(requirement=requirement, mean=expected, cov=scatter, power=0.80, **aim)
     given = {
         "test_loads": ", ".join(f"{load:.1f}" for load in loads) + " kN",
         "coverage": f"{100 * coverage:.0f} %",
-        "k_factor": number(float(k_factor(5, coverage=coverage, confidence=0.95)), 4),
+        "k_factor": number(float(k_factor(5, **aim)), 4),
         "expected": f"{expected:.1f} kN",
-        "scatter": f"{100 * float(scatter):.0f} %",
+        "scatter": f"{100 * scatter:.0f} %",
         "requirement": f"{requirement:.1f} kN",
     }
-    shown = normal_bound(1e3 * np.array(loads), coverage=coverage, confidence=0.95)
+    shown = normal_bound(1e3 * np.array(loads), **aim)
     return given, {
         "bound": float(shown.value),
         "pieces": float(plan.n),

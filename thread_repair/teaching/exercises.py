@@ -11,15 +11,21 @@ import json
 import re
 import secrets
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import lru_cache
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..errors import InputError, unknown
+from ..files import data
 from ..units import number, show
+
+if TYPE_CHECKING:
+    from nbformat import NotebookNode
 
 FORMAT = "thread-repair-exercise-key/2"
 #: Seeds below can be tried one after the other.
@@ -34,63 +40,18 @@ class Ask:
     """What an answer is: its dimension, how near it must come, what it is worth.
 
     `dimension` is one of `units`, or "number", "letter", "yes-no" or "words"; words are marked by
-    a person with the rubric.
+    a person with the rubric. `follows` are the earlier answers that enter it, with their powers.
     """
 
     words: str
     dimension: str
     tolerance: float = 0.01
     points: int = 1
+    follows: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
 
 
-ASKS: Mapping[str, Ask] = MappingProxyType(
-    {
-        "area_original": Ask(words="shear area, original", dimension="area", points=2),
-        "area_repaired": Ask(words="shear area, repaired", dimension="area", points=2),
-        "load_original": Ask(words="thread-stripping load, original", dimension="force"),
-        "load_repaired": Ask(words="thread-stripping load, repaired", dimension="force"),
-        "ratio": Ask(words="repaired over original", dimension="number"),
-        "length_screw_first": Ask(
-            words="length from which the screw fails first", dimension="length", points=2
-        ),
-        "peak_over_mean": Ask(words="highest over mean load of a thread", dimension="number"),
-        "strip_torque": Ask(words="torque that strips", dimension="torque", points=2),
-        "wrong_line": Ask(words="line with the wrong unit", dimension="letter"),
-        "corrected_torque": Ask(words="corrected torque", dimension="torque", points=2),
-        "bound": Ask(words="lower tolerance limit of five", dimension="force", points=2),
-        "pieces": Ask(words="specimens needed", dimension="number", tolerance=0.0, points=2),
-        "five_do": Ask(words="whether five are enough", dimension="yes-no"),
-        "judgement_length": Ask(words="the longest insert", dimension="words", points=3),
-        "judgement_boss": Ask(words="the thin boss", dimension="words", points=3),
-        "judgement_part": Ask(words="the part", dimension="words", points=3),
-    }
-)
-
-#: Answers that are worked out from earlier ones, and with which power each of those enters. A wrong
-#: earlier answer is marked down once: what follows from it is right.
-FOLLOWS: Mapping[str, Mapping[str, int]] = MappingProxyType(
-    {
-        "load_original": {"area_original": 1},
-        "load_repaired": {"area_repaired": 1},
-        "ratio": {"load_repaired": 1, "load_original": -1},
-        "length_screw_first": {"load_original": -1},
-        "strip_torque": {"load_original": 1},
-    }
-)
-
-#: How an answer is written, by its dimension.
-EXAMPLES: Mapping[str, str] = MappingProxyType(
-    {
-        "area": 'an area with its unit: "... mm2"',
-        "force": 'a force with its unit: "... kN"',
-        "length": 'a length with its unit: "... mm"',
-        "torque": 'a torque with its unit: "... N·m"',
-        "number": "a number without a unit",
-        "letter": 'the letter of a line, in quotation marks: "..."',
-        "yes-no": '"yes" or "no"',
-        "words": "a few sentences, in quotation marks",
-    }
-)
+DATA = data("exercises.toml")
+ASKS: Mapping[str, Ask] = {name: Ask(**each) for name, each in DATA["ask"].items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +111,16 @@ class Paper:
         return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
 
 
+def master() -> NotebookNode:
+    """Return the notebook that the copies and the keys are made from."""
+    import nbformat
+
+    from ..report.batch import notebook_path
+
+    found: NotebookNode = nbformat.read(notebook_path("class_exercises"), as_version=4)
+    return found
+
+
 def strong(seed: int) -> int:
     """Return a seed with which a paper may be handed out.
 
@@ -176,25 +147,17 @@ one, or give one of 10 digits or more that is no date
 
 def random_seed() -> int:
     """Return a random seed of 64 bits."""
-    while True:
-        seed = secrets.randbits(64)
-        if seed >= _WEAK and not _is_date(str(seed)):
-            return seed
+    seed = secrets.randbits(64)
+    return random_seed() if seed < _WEAK or _is_date(str(seed)) else seed
 
 
 def _is_date(digits: str) -> bool:
     """Whether digits are a date, year or day first, with or without a time."""
-    if len(digits) not in (8, 10, 12, 14):
-        return False
-    for form in ("%Y%m%d", "%d%m%Y", "%m%d%Y"):
-        try:
-            day = datetime.strptime(digits[:8], form)
-        except ValueError:
-            continue
-        if 1900 <= day.year <= 2100 and re.fullmatch(
-            "([01][0-9]|2[0-3])?([0-5][0-9])*", digits[8:]
-        ):
-            return True
+    time = {8: "", 10: "%H", 12: "%H%M", 14: "%H%M%S"}.get(len(digits))
+    for day in () if time is None else ("%Y%m%d", "%d%m%Y", "%m%d%Y"):
+        with suppress(ValueError):
+            if 1900 <= datetime.strptime(digits, f"{day}{time}").year <= 2100:
+                return True
     return False
 
 

@@ -7,22 +7,24 @@ always gives the same numbers and the same picture, in a browser or out of it.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .. import case as cases
-from .. import inserts, tables, threads, tightening
+from .. import tables, threads, tightening
 from ..arrays import FloatArray
 from ..case import Case
 from ..errors import InputError, ValidityError
-from ..figures.live_records import CollapseField, Section, State, Strip, StripTorque
+from ..files import data
 from ..joint.budget import budget, engaged
 from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.records import Joint
-from ..joint.sharing import elastic_constants
+from ..joint.sharing import share_of
 from ..joint.sizes import sizes
 from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
@@ -31,21 +33,8 @@ from ..strength.strip import STATES
 if TYPE_CHECKING:
     from ..strength.sharing.states import StateSharing
 
-THREADS = (
-    "M4x0.7", "M5x0.8", "M6x1", "1/4-20 UNC", "1/4-28 UNF", "M8x1.25", "M8x1", "3/8-16 UNC",
-    "3/8-24 UNF", "M10x1.5", "M10x1.25", "M12x1.75", "M12x1.25", "M16x2", "M24x3",
-)  # fmt: skip
-PARENTS = (
-    "AZ91D", "AZ31B-H24", "356.0-T6-sand", "A380.0-die-cast", "5052-H32", "6061-T6", "2024-T351",
-    "7075-T651", "EN-GJL-250",
-)  # fmt: skip
-SCREWS = ("4.8", "5.8", "8.8", "10.9", "12.9", "A2-70")
-#: Full thread of the original hole, in nominal diameters.
-ENGAGEMENTS = tuple(round(0.5 + 0.125 * i, 3) for i in range(21))
-#: Outside of the boss in nominal diameters; infinite is a thick parent.
-BOSSES = (1.75, 1.875, 2.0, 2.25, 2.5, 3.0, 4.0, math.inf)
-INSERT_LENGTHS = inserts.LENGTHS
-TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic")
+#: Label and positions of each control, by its name in `Controls`.
+CONTROLS = data("teaching_controls.toml")
 #: Lengths at which the curves are drawn, in nominal diameters; and which of them the brittle limit
 #: is worked out at.
 _CURVE = np.linspace(0.35, 3.0, 54)
@@ -83,35 +72,105 @@ class Controls:
                 raise InputError(f"{field.name}: expected a length above zero, got {value!r}")
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class State:
+    """One state at a position of the controls; mm and N.
+
+    `parent_strip` is the strip load of the parent's thread alone; `curve` the pull-out strength
+    over the lengths of `Strip`, `modes` what governs it there, `limit` the load at which the first
+    thread of a parent that stretches little parts (NaN where its elongation is not known);
+    `crossing` the nominal length at which the screw of maximum strength fails before the thread,
+    NaN where none.
+    """
+
+    nominal: float
+    engaged: float
+    pull_out: float
+    parent_strip: float
+    pull_out_mode: str
+    curve: FloatArray
+    modes: tuple[str, ...]
+    limit: FloatArray
+    crossing: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Strip:
+    """Both states; load of a screw of minimum and maximum strength, N; `scale` ends the axis."""
+
+    diameter: float
+    pitch: float
+    lengths: FloatArray
+    states: Mapping[str, State]
+    screw_min: float
+    screw_max: float
+    scale: float
+
+    @property
+    def original(self) -> State:
+        """The original hole."""
+        return self.states["original"]
+
+    @property
+    def repaired(self) -> State:
+        """The repaired hole."""
+        return self.states["repaired"]
+
+    @property
+    def ratio(self) -> float:
+        """Pull-out strength repaired over original."""
+        return self.repaired.pull_out / self.original.pull_out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripTorque:
+    """Torque that strips each condition, and that yields the screw, in one friction class, N·m.
+
+    At the minimum and the maximum friction of the class.
+    """
+
+    words: str
+    original: FloatArray
+    repaired: FloatArray
+    screw: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CollapseField:
+    """Motion of the parent at collapse.
+
+    Attributes
+    ----------
+    corners : ndarray, shape (t, 3, 2), pitches
+        Depth below the bearing face and radius of the corners of each triangle.
+    motion : ndarray, shape (t, 3, 2)
+        Their velocities over that of the screw, towards the face and outwards.
+    ratio : float
+        The upper bound of the strip load over the load of the area formula.
+    threads : int
+        Whole threads that were solved.
+    boss : float
+        Outside that was solved, mm; `cut_off` where the parent reaches further.
+    """
+
+    corners: FloatArray
+    motion: FloatArray
+    ratio: float
+    threads: int
+    boss: float
+    cut_off: bool
+
+
 @cache
 def choices(name: str) -> tuple[str | float | bool, ...]:
     """Return the positions that a control offers; parents from the weakest to the strongest."""
-    if name == "parent":
-        return tuple(sorted(PARENTS, key=parent_shear))
-    offered: dict[str, tuple[str | float | bool, ...]] = {
-        "thread": THREADS,
-        "screw": SCREWS,
-        "engagement": ENGAGEMENTS,
-        "boss": BOSSES,
-        "insert_length": INSERT_LENGTHS,
-        "tolerance_position": TOLERANCE_POSITIONS,
-        "sliding_coil": (False, True),
-    }
-    return offered[name]
+    offered = CONTROLS[name]["offered"]
+    return tuple(sorted(offered, key=parent_shear) if name == "parent" else offered)
 
 
 def parent_shear(name: str) -> float:
     """Return the shear strength of a parent, MPa."""
-    return float(_base("M8x1.25", name, "8.8").parent_shear.value)
-
-
-def parent_group(name: str) -> str:
-    """Return the group of a parent, such as "wrought aluminium"."""
-    return _base("M8x1.25", name, "8.8").parent.group
-
-
-#: What a case may say and the controls do not: the pictures would be of another joint.
-_NOT_SHOWN = ("parent_shear_strength", "parent_tensile_strength")
+    return joint(Controls(parent=name)).parent_shear.value
 
 
 def start(case: Case) -> Controls:
@@ -122,15 +181,15 @@ def start(case: Case) -> Controls:
     InputError
         If the case states what the controls cannot show.
     """
-    for key in _NOT_SHOWN:
-        if key in case.entered:
-            raise InputError(
-                f"{key}: the live pictures take the strengths of the tables; leave it empty here"
-            )
-    if case.tolerance_position not in TOLERANCE_POSITIONS:
+    for key in sorted({"parent_shear_strength", "parent_tensile_strength"} & set(case.entered)):
+        raise InputError(
+            f"{key}: the live pictures take the strengths of the tables; leave it empty here"
+        )
+    known = choices("tolerance_position")
+    if case.tolerance_position not in known:
         raise InputError(
             f"tolerance_position: the live pictures know no measured sizes; expected one of "
-            f"{', '.join(TOLERANCE_POSITIONS)}, got {case.tolerance_position!r}"
+            f"{', '.join(map(str, known))}, got {case.tolerance_position!r}"
         )
     diameter = threads.thread(case.thread).major
     return Controls(
@@ -147,17 +206,8 @@ def start(case: Case) -> Controls:
 @lru_cache(maxsize=512)
 def _base(thread: str, parent: str, screw: str) -> Joint:
     """Return the joint of names alone, as a case with them would be read."""
-    return cases.joint(
-        cases.read(
-            {
-                "thread": thread,
-                "parent": parent,
-                "screw": screw,
-                "engagement": "1 D",
-                "insert_length": "1 D",
-            }
-        )
-    )
+    named = {"thread": thread, "parent": parent, "screw": screw}
+    return cases.joint(cases.read({**named, "engagement": "1 D", "insert_length": "1 D"}))
 
 
 def joint(controls: Controls) -> Joint:
@@ -245,6 +295,7 @@ def strip(controls: Controls) -> Strip:
                 f"boss: no rule covers a boss of {controls.boss:g} D around the {state} hole"
             )
         curve, modes, limit = _curves(alike)[state]
+        most = float(rows["screw_tension_max_N"])
         found[state] = State(
             nominal=nominal,
             engaged=float(rows["engaged_mm"]),
@@ -254,16 +305,15 @@ def strip(controls: Controls) -> Strip:
             curve=curve,
             modes=tuple(PULL_OUT_MODES[int(each)] for each in modes),
             limit=limit,
-            crossing=_crossing(_CURVE * diameter, curve, float(rows["screw_tension_max_N"])),
+            crossing=float(np.interp(most, curve, _CURVE * diameter, left=np.nan, right=np.nan)),
         )
     return Strip(
         diameter=diameter,
         pitch=here.thread.pitch,
         lengths=_CURVE * diameter,
-        original=found["original"],
-        repaired=found["repaired"],
+        states=found,
         screw_min=float(rows["screw_tension_N"]),
-        screw_max=float(rows["screw_tension_max_N"]),
+        screw_max=most,
         scale=1.3 * _strongest(controls.thread),
     )
 
@@ -271,16 +321,8 @@ def strip(controls: Controls) -> Strip:
 @lru_cache(maxsize=64)
 def _strongest(thread: str) -> float:
     """Load at which a screw of the highest class and its maximum strength fails: fixes the axes."""
-    return max(float(screw_tension_max(_base(thread, PARENTS[0], screw))) for screw in SCREWS)
-
-
-def _crossing(lengths: FloatArray, loads: FloatArray, level: float) -> float:
-    """Length at which a rising curve passes a level, NaN if it does not within the lengths."""
-    above = np.flatnonzero(loads >= level)
-    if not len(above) or above[0] == 0:
-        return math.nan
-    at = above[0]
-    return float(np.interp(level, loads[at - 1 : at + 1], lengths[at - 1 : at + 1]))
+    screws = (joint(Controls(thread=thread, screw=screw)) for screw in CONTROLS["screw"]["offered"])
+    return max(float(screw_tension_max(each)) for each in screws)
 
 
 @lru_cache(maxsize=64)
@@ -289,34 +331,14 @@ def sharing(controls: Controls, state: str) -> StateSharing:
 
     What needs the yield strength or the elongation of a parent that has none is NaN.
     """
-    found = strip(controls).state(state)
+    found = strip(controls).states[state]
     return _share(controls, state, found.engaged, found.parent_strip)
 
 
 def _share(controls: Controls, state: str, length: Any, load: Any) -> StateSharing:
-    from ..strength.sharing.states import share
-
     here = joint(controls)
-    parent = here.parent
-    screw, wire = elastic_constants(here.screw.family), elastic_constants(here.wire.id)
-    return share(
-        major=here.thread.major,
-        pitch=here.thread.pitch,
-        length=length,
-        screw_modulus=screw.modulus,
-        screw_poisson=screw.poisson,
-        parent_modulus=parent.elastic_modulus,
-        parent_poisson=parent.poisson,
-        parent_shear_strength=here.parent_shear.value,
-        parent_yield=math.nan if here.parent_yield is None else here.parent_yield.value,
-        parent_elongation=parent.elongation / 100,
-        shear_area=load / here.parent_shear.value,
-        boss_diameter=here.boss_diameter,
-        state=state,
-        sliding_coil=controls.sliding_coil,
-        wire_modulus=wire.modulus,
-        wire_poisson=wire.poisson,
-    )
+    area = load / here.parent_shear.value
+    return share_of(here, state, length, area, sliding_coil=controls.sliding_coil)
 
 
 @lru_cache(maxsize=64)
@@ -329,7 +351,7 @@ def collapse(controls: Controls, state: str) -> CollapseField:
     from ..strength.areas import strip_area_internal
     from ..strength.collapse.bounds import collapse_mechanism
 
-    here, found = joint(controls), strip(controls).state(state)
+    here, found = joint(controls), strip(controls).states[state]
     at, pitch = sizes(here, state), here.thread.pitch
     count = max(1, math.floor(found.engaged / pitch + 1e-9))
     wide = _WIDEST * at.hole_major
@@ -371,42 +393,28 @@ def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
     here, found = joint(controls), strip(controls)
     shape, torques = _shape(here), []
     for row in _frictions():
-        ends = (float(row["low"]), float(row["high"]))
-        levers = [_lever(here, friction) for friction in ends]
-        yields = [
-            lever * shape.yield_preload(here.screw.yield_, friction=friction)
-            for friction, lever in zip(ends, levers, strict=True)
-        ]
-        for state in STATES:
-            low, high = (lever * found.state(state).pull_out for lever in levers)
-            torques.append(
-                StripTorque(
-                    state=state,
-                    friction=row["id"],
-                    words=row["title"],
-                    minimum=low,
-                    maximum=high,
-                    screw_minimum=float(yields[0]),
-                    screw_maximum=float(yields[1]),
-                )
-            )
+        friction = np.array([float(row["low"]), float(row["high"])])
+        lever = _lever(here, friction)
+        loads = {state: lever * each.pull_out for state, each in found.states.items()}
+        screw = lever * shape.yield_preload(here.screw.yield_, friction=friction)
+        torques.append(StripTorque(words=row["title"], screw=screw, **loads))
     return tuple(torques)
 
 
 def torque_scale(thread: str) -> float:
     """Return a torque that ends the scale for a thread, whatever the other controls say, N·m."""
     highest = max(float(row["high"]) for row in _frictions())
-    return _strongest(thread) * _lever(_base(thread, PARENTS[0], SCREWS[0]), highest)
+    return _strongest(thread) * float(_lever(joint(Controls(thread=thread)), highest))
 
 
 def _frictions() -> list[tables.Row]:
     return [row for row in tables.rows("friction.csv") if row["quantity"] == "friction"]
 
 
-def _lever(here: Joint, friction: float) -> float:
+def _lever(here: Joint, friction: ArrayLike) -> FloatArray:
     """Torque in N·m of one newton of preload, thread and head of the same friction."""
     lever = _shape(here).lever(friction, friction)
-    return float(tightening.torque(1.0, coefficient=lever))
+    return np.asarray(tightening.torque(1.0, coefficient=lever))
 
 
 def _shape(here: Joint) -> tightening.ScrewShape:
@@ -417,20 +425,4 @@ def _shape(here: Joint) -> tightening.ScrewShape:
         minor_diameter=threads.external_limits(thread, here.screw_class).minor_max,
         bearing_diameter=tables.constant("bearing_diameter_over_major").value * thread.major,
         flank_angle=thread.flank_angle,
-    )
-
-
-@lru_cache(maxsize=64)
-def section(controls: Controls, state: str) -> Section:
-    """Return the sizes and the thread loads of one state."""
-    here, found = joint(controls), strip(controls).state(state)
-    return Section(
-        state=state,
-        diameter=here.thread.major,
-        sizes=sizes(here, state),
-        pitch=here.thread.pitch,
-        nominal=found.nominal,
-        engaged=found.engaged,
-        boss=math.inf if here.boss_diameter is None else here.boss_diameter,
-        loads=sharing(controls, state).elastic.loads,
     )

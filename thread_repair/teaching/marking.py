@@ -13,22 +13,7 @@ from typing import Any
 
 from ..errors import InputError, shown
 from ..units import parse, show
-from .exercises import ASKS, FOLLOWS, FORMAT, Ask, Paper
-
-#: Factors between units that are mixed up, and what was mixed up.
-_MIXED = {
-    1000.0: "a factor of a thousand, such as N for kN, N·mm for N·m or m for mm",
-    100.0: "a factor of a hundred, such as mm2 for cm2",
-    10.0: "a factor of ten, such as mm for cm",
-    25.4: "inch and millimetre",
-    25.4**2: "square inch and square millimetre",
-    4.4482216: "pound-force and newton",
-    9.80665: "kilogram-force and newton",
-    0.2248089 * 1000: "pound-force and kilonewton",
-    0.1129848: "inch pound-force and N·m",
-    1.3558179: "foot pound-force and N·m",
-    6.894757: "ksi and MPa",
-}
+from .exercises import ASKS, DATA, FORMAT, Ask, Paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,13 +79,14 @@ def mark(answers: Mapping[str, Any], key: str | Path | Paper = "key.json") -> Ma
         If the key is broken or belongs to another paper.
     """
     number = str(answers.get("paper", ""))
-    right: Mapping[str, Any] | None
-    if isinstance(key, Paper):
-        right = key.key
-    elif Path(key).exists():
-        right = _key(Path(key), number)
-    else:
-        right = None
+    right: Mapping[str, Any] | None = key.key if isinstance(key, Paper) else None
+    if not isinstance(key, Paper) and Path(key).exists():
+        document = read_key(Path(key))
+        if document["paper"] != number:
+            raise InputError(
+                f"{key} is the key of paper {document['paper']!r}, the answers are to {number!r}"
+            )
+        right = {name: entry["value"] for name, entry in document["answers"].items()}
     marks = tuple(_judge(name, answers, right) for name in ASKS)
     return MarkSheet(paper=number, marks=marks, with_key=right is not None)
 
@@ -148,27 +134,14 @@ def _assigned(source: str) -> dict[str, Any]:
     return found
 
 
-def _key(path: Path, number: str) -> Mapping[str, Any]:
-    document = _document(path)
-    if document["paper"] != number:
-        raise InputError(
-            f"{path} is the key of paper {document['paper']!r}, the answers are to {number!r}"
-        )
-    return {name: entry["value"] for name, entry in document["answers"].items()}
-
-
-def paper_of(key: Path) -> str:
-    """Return the number of the paper that a key file belongs to.
+def read_key(path: Path) -> Any:
+    """Return the document of a key file.
 
     Raises
     ------
     InputError
         If it is no key.
     """
-    return str(_document(key)["paper"])
-
-
-def _document(path: Path) -> Any:
     try:
         document = json.loads(path.read_text("utf-8"))
         values = {name: entry["value"] for name, entry in document["answers"].items()}
@@ -179,71 +152,72 @@ def _document(path: Path) -> Any:
     return document
 
 
-def _judge(name: str, answers: Mapping[str, Any], right: Mapping[str, Any] | None) -> Mark:
-    ask, answer = ASKS[name], answers.get(name, "")
-    text = str(answer).strip()
-
-    def result(remark: str, points: float | None) -> Mark:
-        known = None if right is None else points
-        return Mark(name=name, answer=text, remark=remark, points=known, out_of=ask.points)
-
-    if not text:
-        return result("not answered", None if ask.dimension == "words" else 0)
-    if ask.dimension == "words":
-        return result("for a person, with the rubric", None)
-    if ask.dimension in _CHOICE:
-        asked, allowed = _CHOICE[ask.dimension]
-        if not re.fullmatch(allowed, text, re.IGNORECASE):
-            return result(f"{asked} is asked for", 0)
-        if right is None:
-            return result(f"is {asked}", None)
-        if name == "five_do" and (pieces := _known("pieces", answers)) is not None:
-            follows = "yes" if pieces <= _TESTED else "no"
-            if text.casefold() == follows != right[name]:
-                return result("right for your own number of specimens", ask.points)
-        same = text.casefold() == str(right[name]).casefold()
-        return result(*(("right", ask.points) if same else ("wrong", 0)))
-    try:
-        readings = _readings(ask, answer)
-    except InputError as error:
-        return result(str(error), 0)
-    if right is None:
-        return result(f"is {_article(ask.dimension)}{readings[0][1]}", None)
-    best = result("", -1)
-    for value, remark in readings:
-        said, points = _compared(ask, value, float(right[name]))
-        own = _own(name, answers, right)
-        if not points and own is not None and _compared(ask, value, own)[1]:
-            said, points = "right from your own earlier value", ask.points
-        if best.points is not None and points > best.points:
-            best = result(said + remark, points)
-    return best
-
-
 #: What is asked for where a few answers are possible, and which.
 _CHOICE = {"letter": ("a letter", "[A-Z]"), "yes-no": ('"yes" or "no"', "yes|no")}
 #: Specimens of the test that the exercise on the plan asks about.
 _TESTED = 5
 
 
-def _own(name: str, answers: Mapping[str, Any], right: Mapping[str, Any]) -> float | None:
-    """Return what the answer would be from the earlier values of the student; None without them."""
-    if name not in FOLLOWS:
-        return None
-    value = float(right[name])
-    for earlier, power in FOLLOWS[name].items():
-        own = _known(earlier, answers)
-        if own is None or own <= 0:
-            return None
-        value *= (own / float(right[earlier])) ** power
-    return value
+def _judge(name: str, answers: Mapping[str, Any], right: Mapping[str, Any] | None) -> Mark:
+    ask, text = ASKS[name], str(answers.get(name, "")).strip()
+    said: tuple[str, float | None] = ("not answered", None if ask.dimension == "words" else 0)
+    if text and ask.dimension == "words":
+        said = "for a person, with the rubric", None
+    elif text:
+        said = (_chosen if ask.dimension in _CHOICE else _found)(name, text, answers, right)
+    points = None if right is None else said[1]
+    return Mark(name=name, answer=text, remark=said[0], points=points, out_of=ask.points)
 
 
-def _known(name: str, answers: Mapping[str, Any]) -> float | None:
+def _chosen(
+    name: str, text: str, answers: Mapping[str, Any], right: Mapping[str, Any] | None
+) -> tuple[str, float | None]:
+    """Judge one of a few possible answers."""
+    asked, allowed = _CHOICE[ASKS[name].dimension]
+    if not re.fullmatch(allowed, text, re.IGNORECASE):
+        return f"{asked} is asked for", 0
+    if right is None:
+        return f"is {asked}", None
+    if text.casefold() == str(right[name]).casefold():
+        return "right", ASKS[name].points
+    own = _known("pieces", answers) if name == "five_do" else math.nan
+    if not math.isnan(own) and text.casefold() == ("yes" if own <= _TESTED else "no"):
+        return "right for your own number of specimens", ASKS[name].points
+    return "wrong", 0
+
+
+def _found(
+    name: str, text: str, answers: Mapping[str, Any], right: Mapping[str, Any] | None
+) -> tuple[str, float | None]:
+    """Judge a number, read in the best way for the student."""
+    ask = ASKS[name]
     try:
-        return _readings(ASKS[name], answers.get(name, ""))[0][0]
+        readings = _readings(ask, text)
+    except InputError as error:
+        return str(error), 0
+    if right is None:
+        return f"is {_article(ask.dimension)}{readings[0][1]}", None
+    value = float(right[name])
+    # What follows from the student's own earlier values is right; NaN without them.
+    own = value if ask.follows else math.nan
+    for earlier, power in ask.follows.items():
+        known = _known(earlier, answers)
+        own *= (known / float(right[earlier])) ** power if known > 0 else math.nan
+    judged = []
+    for read, remark in readings:
+        said, points = _compared(ask, read, value)
+        if not points and _compared(ask, read, own)[1]:
+            said, points = "right from your own earlier value", ask.points
+        judged.append((said + remark, points))
+    return max(judged, key=lambda each: each[1])
+
+
+def _known(name: str, answers: Mapping[str, Any]) -> float:
+    """Return what the student answered elsewhere; NaN where it is no number."""
+    try:
+        return _readings(ASKS[name], str(answers.get(name, "")).strip())[0][0]
     except InputError:
-        return None
+        return math.nan
 
 
 #: As people write them, and as the units are read; spaces and dots of other kinds.
@@ -257,7 +231,7 @@ _SPELT = (
 )
 
 
-def _readings(ask: Ask, answer: Any) -> list[tuple[float, str]]:
+def _readings(ask: Ask, text: str) -> list[tuple[float, str]]:
     """Return what an answer may mean, in the unit inside, each with a remark on how it is read.
 
     Raises
@@ -265,22 +239,15 @@ def _readings(ask: Ask, answer: Any) -> list[tuple[float, str]]:
     InputError
         In words for a student: no unit, or one of another dimension.
     """
-    text = str(answer).strip()
     for written, meant in _SPELT:
         text = re.sub(written, meant, text)
+    readings = [(text, "")]
     if re.match(r"[+-]?\d+,\d", text) and "." not in text:
-        decimal = _decimal(text.replace(",", ".", 1))
-        readings = [(decimal, "; write a decimal point, not a comma")]
+        readings = [(text.replace(",", ".", 1), "; write a decimal point, not a comma")]
         if re.match(r"[+-]?\d{1,3}(,\d{3})+(?!\d)", text):
             thousands = "; the comma is read as parting thousands"
             readings.append((text.replace(",", ""), thousands))
-        return [(_value(ask, each), remark) for each, remark in readings]
-    return [(_value(ask, _decimal(text)), "")]
-
-
-def _decimal(text: str) -> str:
-    """Make sure that "9.942 N" is read as it stands: here nobody parts thousands with a point."""
-    return re.sub(r"^([+-]?\d{1,3}\.\d{3})(?!\d)", r"\g<1>0", text)
+    return [(_value(ask, each), remark) for each, remark in readings]
 
 
 def _value(ask: Ask, text: str) -> float:
@@ -291,19 +258,19 @@ def _value(ask: Ask, text: str) -> float:
     InputError
         In words for a student: no unit, or one of another dimension.
     """
-    if ask.dimension == "number":
-        try:
-            value = float(text)
-        except ValueError:
-            raise InputError(f"a number without a unit is asked for, not {shown(text)}") from None
-        if not math.isfinite(value):
-            raise InputError("a finite number is asked for")
-        return value
+    # So that "9.942 N" is read as it stands: here nobody parts thousands with a point.
+    text = re.sub(r"^([+-]?\d{1,3}\.\d{3})(?!\d)", r"\g<1>0", text)
     try:
-        float(text)
+        value = float(text)
     except ValueError:
-        return parse(text, ask.dimension)
-    raise InputError(f"{text[:60]} has no unit; {_article(ask.dimension)} is asked for")
+        if ask.dimension != "number":
+            return parse(text, ask.dimension)
+        raise InputError(f"a number without a unit is asked for, not {shown(text)}") from None
+    if ask.dimension != "number":
+        raise InputError(f"{text[:60]} has no unit; {_article(ask.dimension)} is asked for")
+    if not math.isfinite(value):
+        raise InputError("a finite number is asked for")
+    return value
 
 
 def _article(dimension: str) -> str:
@@ -315,7 +282,7 @@ def _compared(ask: Ask, value: float, right: float) -> tuple[str, float]:
         return "right", ask.points
     ratio = value / right
     if ratio > 0 and ask.dimension not in ("number", "letter"):
-        for factor, words in _MIXED.items():
+        for words, factor in DATA["mixed"].items():
             if min(abs(ratio / factor - 1), abs(ratio * factor - 1)) <= ask.tolerance:
                 return f"wrong by the unit: {words}", 0
     shown = f"{value:g}" if ask.dimension == "number" else show(value, ask.dimension, digits=4)

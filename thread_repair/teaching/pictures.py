@@ -2,23 +2,205 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
 from types import MappingProxyType
-from typing import TypeVar
 
-from ..figures import live_collapse, live_section, live_strip_load, live_strip_torque
-from ..figures import live_thread_loads as live_loads
-from ..figures.live_svg import Drawing
-from ..strength.strip import STATES
-from . import explorer
-from .explorer import Controls
+import numpy as np
 
-Part = TypeVar("Part")
+from ..facts import mode
+from ..units import number, percent
+from ..words import term
+from . import explorer, sections
+from .explorer import Controls, State, Strip
+from .svg import COLOUR, DASHES, PAPER, QUIET, Drawing, Plot, round_steps
+
+#: A mode that governs over fewer of the lengths drawn than this has no room for its name.
+_ROOM = 8
+#: The words on the screw stand at the left, unless a curve is above the band there, in D.
+_EARLY = 1.75
+#: End of the scale of the thread loads, per cent: more than the first of three threads carries.
+_TOP = 60.0
+#: Height of a class of friction.
+_ROW = 62
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+def _strip_load(at: Controls) -> Drawing:
+    """Draw pull-out strength against nominal length, its mode, the screw's band, the crossovers."""
+    picture, found = Drawing(356), explorer.strip(at)
+    highest = found.scale / 1e3
+    plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.0, 3.1), y=(0.0, highest))
+    low, high = found.screw_min / 1e3, found.screw_max / 1e3
+    plot.bar(0, low, 3.1, high - low, fill=QUIET, fill_opacity=0.18)
+    plot.scales((0, 0.5, 1, 1.5, 2, 2.5, 3), round_steps(highest), "nominal length / D")
+    picture.text(2, 57, "kN")
+    crossed = [each.crossing for each in found.states.values()]
+    early = any(each < _EARLY * found.diameter for each in crossed)  # false where there is none
+    plot.text(
+        3.08 if early else 0.04, low if early else high,
+        f"screw {at.screw} fails: {number(low)} to {number(high)} kN", dy=18 if early else -5,
+        anchor="end" if early else "start", colour=QUIET, backed=True,
+    )  # fmt: skip
+    for row, (name, state) in enumerate(found.states.items()):
+        _curve(plot, found, name)
+        line, kilonewton = "● ─" if row else "◻ ╌", number(state.pull_out / 1e3)
+        told = f"{line} {name} {kilonewton} kN: {term(mode(state.pull_out_mode))}"
+        picture.heading(48, 20 + 20 * row, name, told)
+    if all(map(math.isnan, crossed)):
+        plot.text(3.05, 0, "the screw of maximum strength never fails first", dy=-6, anchor="end",
+                  backed=True)  # fmt: skip
+    return picture
+
+
+def _curve(plot: Plot, found: Strip, name: str) -> None:
+    """Draw a condition's curve, its brittle limit, modes and crossover, and where it stands."""
+    state, colour, lengths = found.states[name], COLOUR[name], found.lengths / found.diameter
+    (other,) = (each for key, each in found.states.items() if key != name)
+    loads, limit = state.curve / 1e3, state.limit / 1e3
+    inside = loads <= plot.y[1]
+    plot.line(lengths[inside], loads[inside], stroke=colour, stroke_width=3,
+              stroke_dasharray=DASHES[name])  # fmt: skip
+    limited = limit <= plot.y[1]  # false where it is not known
+    if limited.any():
+        x, y = lengths[limited], limit[limited]
+        plot.line(x, y, stroke=colour, stroke_width=2, stroke_dasharray="1 5",
+                  stroke_linecap="round")  # fmt: skip
+        if name == "original":
+            plot.text(x[-1], y[-1], "brittle limit", dy=20, anchor="end", colour=colour,
+                      backed=True)  # fmt: skip
+    for what, run in groupby(range(len(lengths)), key=state.modes.__getitem__):
+        places = [*run]
+        last = min(places[-1], int(inside.nonzero()[0][-1]))
+        if last - places[0] >= _ROOM and what != "parent_thread_strip":
+            above = state.curve[last] > other.curve[last]
+            plot.text(lengths[last], loads[last], term(mode(what)), dx=-10, dy=12 if above else 24,
+                      anchor="end", colour=colour, backed=True)  # fmt: skip
+    if math.isfinite(state.crossing):
+        cross = state.crossing / found.diameter
+        plot.line([cross] * 2, [0, found.screw_max / 1e3], stroke=colour, stroke_width=2,
+                  stroke_dasharray="2 3")  # fmt: skip
+        right = not other.crossing >= state.crossing  # the later one to the right, or the only one
+        plot.text(cross, 0, f"{number(state.crossing)} mm", dx=4 if right else -4, dy=-6,
+                  anchor="start" if right else "end", colour=colour, backed=True)  # fmt: skip
+    x, y = plot.at(state.nominal / found.diameter, min(state.pull_out / 1e3, plot.y[1])).tolist()
+    style = f"fill:{PAPER if name == 'original' else colour};stroke:{colour};stroke-width:3"
+    plot.picture.moving.append(
+        f'<rect x="{x - 6:.1f}" y="{y - 6:.1f}" width="12" height="12" style="{style}"/>'
+        if name == "original"
+        else f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" style="{style}"/>'
+    )
+
+
+def _strip_words(at: Controls) -> str:
+    found, parts = explorer.strip(at), []
+    for name, state in found.states.items():
+        fails = " before the screw of maximum strength"
+        if state.pull_out > found.screw_max:
+            fails = ", but the screw fails first"
+        elif state.pull_out > found.screw_min:
+            fails = ", between the screw of minimum and of maximum strength"
+        parts.append(
+            f"{name.capitalize()}: {term(mode(state.pull_out_mode), 'event')} at "
+            f"{number(state.pull_out / 1e3)} kN{fails}{_limit(found, state)}."
+        )
+    return f"{' '.join(parts)} Ratio {number(found.ratio)}."
+
+
+def _limit(found: Strip, state: State) -> str:
+    """Say what a parent that stretches little may do instead, as one part of the same sentence."""
+    limit = float(np.interp(state.nominal, found.lengths, state.limit))
+    if math.isnan(limit):
+        return "; its brittle limit is not known"
+    return f"; brittle limit {number(limit / 1e3)} kN" if limit < 0.98 * state.pull_out else ""
+
+
+def _thread_loads(at: Controls) -> Drawing:
+    """Draw the part of the load on each thread from the joint face, in per cent, while elastic."""
+    picture, thread = Drawing(356), explorer.joint(at).thread
+    # The threads of the longest insert end the scale.
+    threads = max(3.0, at.engagement, at.insert_length) * thread.major / thread.pitch
+    plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.2, threads + 0.8), y=(0.0, _TOP))
+    step = max(1, round(threads / 10))
+    plot.scales(range(1, int(threads) + 1, step), (0, 20, 40), "thread, from the joint face")
+    picture.text(2, 57, "%")
+    for row, name in enumerate(COLOUR):
+        each = explorer.sharing(at, name)
+        loads = 100 * np.minimum(each.elastic.loads, _TOP / 100)
+        left = np.arange(len(loads)) + 1 - 0.42 + 0.42 * row
+        sides = np.stack((left, left, left + 0.42, left + 0.42), axis=-1)
+        tops = np.stack((0 * loads, loads, loads, 0 * loads), axis=-1)
+        plot.shape(np.stack((sides, tops), axis=-1), moves=True, stroke_width=1.5,
+                   stroke=COLOUR[name], fill=COLOUR[name] if row else PAPER)  # fmt: skip
+        first, peak = percent(float(each.first_thread_share)), number(float(each.peak_over_mean))
+        told = f"{'■' if row else '□'} {name}: first thread {first}, peak / mean {peak}"
+        picture.heading(48, 20 + 20 * row, name, told)
+        has = number(float(each.ductility_capacity), 2) if each.ductility_known else "not known"
+        picture.text(
+            470, 84 + 20 * row,
+            f"slip ratio needed {number(float(each.ductility_demand), 2)}, available {has}",
+            anchor="end", colour=COLOUR[name], backed=True,
+        )  # fmt: skip
+    return picture
+
+
+def _thread_loads_words(at: Controls) -> str:
+    both = {name: explorer.sharing(at, name) for name in COLOUR}
+    first = {name: percent(float(each.first_thread_share)) for name, each in both.items()}
+    parts = [
+        f"The first thread carries {first['original']} of the load in the original hole and "
+        f"{first['repaired']} in the repaired one."
+    ]
+    for name, each in both.items():
+        if not each.ductility_known:
+            parts.append(f"Whether the parent stretches enough is not known ({name}).")
+        elif each.full_strength:
+            parts.append(f"All threads yield before the first one parts ({name}).")
+        else:
+            parts.append(f"The first thread may part before the last one yields ({name}).")
+    return " ".join(parts)
+
+
+def _strip_torque(at: Controls) -> Drawing:
+    """Draw, for each class of friction, bars from its minimum to its maximum friction."""
+    torques, scale = explorer.strip_torques(at), explorer.torque_scale(at.thread)
+    tall = _ROW * len(torques)
+    picture = Drawing(66 + tall + 44)
+    plot = Plot(picture=picture, box=(16, 62, 470, 62 + tall), x=(0.0, scale), y=(0.0, tall))
+    plot.scales(round_steps(scale), (), "torque, N·m (no prevailing torque)")
+    original, repaired = COLOUR.values()
+    for row, each in enumerate(torques):
+        base = tall - _ROW * (row + 1)
+        for (low, high), up, thick, fill, edge in (
+            (each.original, 26, 11, PAPER, original),
+            (each.screw, 5, 6, QUIET, QUIET),
+            (each.repaired, 14, 11, repaired, repaired),
+        ):
+            if low < scale:
+                plot.bar(low, base + up, min(high, scale) - low, thick, moves=True, fill=fill,
+                         stroke=edge, stroke_width=1.5)  # fmt: skip
+        plot.text(0, base + 42, each.words, dx=4, backed=True)
+    picture.heading(16, 20, "original", "□ original strips")
+    picture.heading(180, 20, "repaired", "■ repaired strips")
+    picture.text(16, 42, "▬ screw yields (thin bar)", colour=QUIET, bold=True)
+    return picture
+
+
+def _strip_torque_words(at: Controls) -> str:
+    torques = explorer.strip_torques(at)
+    original, repaired, screw = (
+        number(min(float(getattr(each, name)[0]) for each in torques))
+        for name in ("original", "repaired", "screw")
+    )
+    return (
+        f"At minimum friction the original thread strips at {original} N·m and the repaired one "
+        f"at {repaired} N·m; the screw yields at {screw} N·m."
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """A kind of picture: its title, a short name, the drawing and the sentence at a position."""
 
@@ -28,59 +210,27 @@ class Picture:
     words: Callable[[Controls], str]
 
 
-def _both(of: Callable[[Controls, str], Part], at: Controls) -> tuple[Part, ...]:
-    return tuple(of(at, state) for state in STATES)
-
-
-def _per_diameter(at: Controls) -> float:
-    thread = explorer.joint(at).thread
-    return thread.major / thread.pitch
-
-
 #: Every picture by its name, in the order of the argument.
 PICTURES: Mapping[str, Picture] = MappingProxyType(
     {
         "strip-load": Picture(
-            title="Thread-stripping load against length",
-            short="stripping load",
-            drawing=lambda at: live_strip_load.live_strip_load(explorer.strip(at), screw=at.screw),
-            words=lambda at: live_strip_load.strip_words(explorer.strip(at)),
+            "Thread-stripping load against length", "stripping load", _strip_load, _strip_words
         ),
         "section": Picture(
-            title="Section through the thread",
-            short="section",
-            drawing=lambda at: live_section.live_section(*_both(explorer.section, at)),
-            words=lambda at: live_section.section_words(*_both(explorer.section, at)),
+            "Section through the thread", "section", sections.section, sections.section_words
         ),
         "thread-loads": Picture(
-            title="Load on each thread",
-            short="thread loads",
-            drawing=lambda at: live_loads.live_thread_loads(
-                *_both(explorer.sharing, at),
-                threads=max(3.0, at.engagement, at.insert_length) * _per_diameter(at),
-            ),
-            words=lambda at: live_loads.thread_loads_words(*_both(explorer.sharing, at)),
+            "Load on each thread", "thread loads", _thread_loads, _thread_loads_words
         ),
         "collapse": Picture(
-            title="How the parent moves when it strips",
-            short="collapse",
-            drawing=lambda at: live_collapse.live_collapse(
-                *_both(explorer.collapse, at),
-                diameter=explorer.joint(at).thread.major,
-                pitch=explorer.joint(at).thread.pitch,
-            ),
-            words=lambda at: live_collapse.collapse_words(*_both(explorer.collapse, at)),
+            "How the parent moves when it strips", "collapse", sections.collapse,
+            sections.collapse_words,
         ),
         "strip-torque": Picture(
-            title="Torque that strips the thread",
-            short="torque",
-            drawing=lambda at: live_strip_torque.live_strip_torque(
-                explorer.strip_torques(at), scale=explorer.torque_scale(at.thread)
-            ),
-            words=lambda at: live_strip_torque.strip_torque_words(explorer.strip_torques(at)),
+            "Torque that strips the thread", "torque", _strip_torque, _strip_torque_words
         ),
     }
-)
+)  # fmt: skip
 
 
 @lru_cache(maxsize=128)

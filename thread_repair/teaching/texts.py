@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from importlib import resources
 from typing import TYPE_CHECKING
 
 from ..errors import unknown
+from ..files import own_text
 
 if TYPE_CHECKING:
     from IPython.display import Markdown
@@ -23,7 +23,7 @@ def markdown(name: str) -> str:
     """
     if name not in PAGES:
         raise unknown("page", name, PAGES)
-    return resources.files("thread_repair").joinpath(f"data/{PAGES[name]}").read_text("utf-8")
+    return own_text(PAGES[name])
 
 
 def page(name: str) -> Markdown:

@@ -9,8 +9,7 @@ from __future__ import annotations
 import asyncio
 import math
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, fields
-from importlib import resources
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from typing import Any
 
@@ -18,28 +17,19 @@ import anywidget
 import traitlets
 
 from ..case import Case
-from ..figures.live_triangle import triangle
+from ..files import own_text
 from ..joint.sizes import sizes
 from ..strength.areas import strip_area_internal
 from ..units import number
 from . import explorer, pictures
 from .explorer import Controls, choices, start
+from .sections import triangle
 
 #: What stands before each control.
-LABELS = {
-    "thread": "Thread",
-    "parent": "Parent",
-    "engagement": "Engagement",
-    "boss": "Boss diameter",
-    "screw": "Screw class",
-    "insert_length": "Insert length",
-    "tolerance_position": "Tolerances",
-    "sliding_coil": "Coil",
-}
+LABELS = {name: each["label"] for name, each in explorer.CONTROLS.items()}
 #: The picture that is always shown, the one beside it first, and the one that takes a second.
 _FIRST, _SECOND, _SLOW = "strip-load", "section", "collapse"
-_DATA = resources.files("thread_repair") / "data"
-STYLE = (_DATA / "teaching_panel.css").read_text("utf-8")
+STYLE = own_text("teaching_panel.css")
 _SOLVER = ThreadPoolExecutor(1)
 
 
@@ -50,7 +40,7 @@ class Panel(anywidget.AnyWidget):
     and Python both set it. `shown` is what follows from it.
     """
 
-    _esm = (_DATA / "teaching_panel.js").read_text("utf-8")
+    _esm = own_text("teaching_panel.js")
     _css = STYLE
     controls: Any = traitlets.List().tag(sync=True)
     seconds: Any = traitlets.List().tag(sync=True)
@@ -60,10 +50,7 @@ class Panel(anywidget.AnyWidget):
     shown = traitlets.Dict().tag(sync=True)
 
     def __init__(self, position: Controls) -> None:
-        self._choices = {
-            field.name: _offered(field.name, getattr(position, field.name))
-            for field in fields(Controls)
-        }
+        self._choices = {name: _offered(name, getattr(position, name)) for name in LABELS}
         placed = {n: each.index(getattr(position, n)) for n, each in self._choices.items()}
         self._solved: dict[Controls, str] = {}
         super().__init__(
@@ -76,7 +63,7 @@ class Panel(anywidget.AnyWidget):
                 for name, each in pictures.PICTURES.items()
                 if name != _FIRST and (name != _SLOW or find_spec("clarabel"))
             ],
-            tasks=(_DATA / "teaching_tasks.md").read_text("utf-8").splitlines(),
+            tasks=own_text("teaching_tasks.md").splitlines(),
             start=placed,
             at=placed | {"second": _SECOND},
         )
@@ -149,8 +136,6 @@ class Still:
 
 def still(name: str, case: Case, **changes: Any) -> Still:
     """Return a picture at the position of a case, with some controls moved."""
-    from dataclasses import replace
-
     return Still(pictures.image(name, replace(start(case), **changes)))
 
 
@@ -166,39 +151,30 @@ def triangles() -> Still:
 
 def equations(at: Controls) -> str:
     """Return area and load of both conditions with their numbers, as HTML coloured as the parts."""
-    here, found = explorer.joint(at), explorer.strip(at)
-    lines = []
-    for state, part, symbol in (
-        ("original", "screw", "d"),
-        ("repaired", "insert", "d<sub>I</sub>"),
+    here, lines = explorer.joint(at), ""
+    p, tau = here.thread.pitch, here.parent_shear.value
+    for (state, each), part, symbol in zip(
+        explorer.strip(at).states.items(), ("screw", "insert"), ("d", "d<sub>I</sub>"), strict=True
     ):
-        each, size, p = found.state(state), sizes(here, state), here.thread.pitch
+        size, load = sizes(here, state), each.parent_strip
         area = float(strip_area_internal(each.engaged, p, size.crest, size.hole_pitch))
-        tau = float(here.parent_shear.value)
-        d, d2, length, tau_ = (
-            f'<span class="{kind}">{words}</span>'
-            for kind, words in (
-                (part, f"{symbol} {size.crest:.3f}"),
-                ("parent", f"D<sub>2</sub> {size.hole_pitch:.3f}"),
-                (part, f"L {number(each.engaged)}"),
-                ("parent", f"τ {number(tau)}"),
-            )
+
+        def span(kind: str, words: str) -> str:
+            return f'<span class="{kind}">{words}</span>'
+
+        lines += (
+            f"<p>{span(state, state)} A = π · {span(part, f'{symbol} {size.crest:.3f}')} · "
+            f"{span(part, f'L {number(each.engaged)}')} / {p:.4g} · [{p:.4g}/2 + ({size.crest:.3f} "
+            f"− {span('parent', f'D<sub>2</sub> {size.hole_pitch:.3f}')}) tan 30°] = "
+            f"{number(area)} mm²; F = C {number(load / (tau * area))} · "
+            f"{span('parent', f'τ {number(tau)}')} · {number(area)} = {number(load / 1e3)} kN</p>"
         )
-        lines.append(
-            f'<p><span class="{state}">{state}</span> A = π · {d} · {length} / {p:.4g} · '
-            f"[{p:.4g}/2 + ({size.crest:.3f} − {d2}) tan 30°] = {number(area)} mm²; "
-            f"F = C {number(each.parent_strip / (tau * area))} · {tau_} · {number(area)} = "
-            f"{number(each.parent_strip / 1e3)} kN</p>"
-        )
-    return "".join(lines)
+    return lines
 
 
 def spoken(position: Controls) -> str:
     """Name the positions of all controls."""
-    parts = (
-        f"{LABELS[field.name]} {_spoken(field.name, getattr(position, field.name))}"
-        for field in fields(position)
-    )
+    parts = (f"{LABELS[name]} {_spoken(name, getattr(position, name))}" for name in LABELS)
     return ", ".join(parts) + "."
 
 
@@ -215,9 +191,8 @@ def _offered(name: str, value: Any) -> tuple[Any, ...]:
 
 def _spoken(name: str, value: Any) -> str:
     if name == "parent":
-        return (
-            f"{value}, {explorer.parent_group(value)}, τ {number(explorer.parent_shear(value))} MPa"
-        )
+        parent = explorer.joint(Controls(parent=value)).parent
+        return f"{value}, {parent.group}, τ {number(explorer.parent_shear(value))} MPa"
     if isinstance(value, bool):
         return "slides" if value else "stuck fast"
     if isinstance(value, float):

@@ -71,20 +71,13 @@ def shown(found: Answer, last: Study | None) -> str:
     A screen reader reads out the status whenever it changes.
     """
     if found.study is not None:
-        return (
-            f'<div class="tr-answer">{_status(_concluded(found.study))}{_table(found.study)}</div>'
-        )
-    why = _why(found)
-    if last is None:
-        return f'<div class="tr-answer">{_status(f"<p>{why}</p>")}</div>'
-    return (
-        f'<div class="tr-answer">{_status(f"<p><strong>Outdated.</strong> {why}</p>")}'
-        f'<div class="tr-outdated">{_concluded(last)}{_table(last)}</div></div>'
-    )
-
-
-def _status(content: str) -> str:
-    return f'<div role="status">{content}</div>'
+        status, below = _concluded(found.study), _table(found.study)
+    elif last is None:
+        status, below = f"<p>{_why(found)}</p>", ""
+    else:
+        status = f"<p><strong>Outdated.</strong> {_why(found)}</p>"
+        below = f'<div class="tr-outdated">{_concluded(last)}{_table(last)}</div>'
+    return f'<div class="tr-answer"><div role="status">{status}</div>{below}</div>'
 
 
 def _why(found: Answer) -> str:

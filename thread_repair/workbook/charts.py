@@ -23,14 +23,6 @@ def _as_found(study: Study) -> str:
     return f"<p>{' '.join(said)}</p>"
 
 
-def _section(study: Study) -> str:
-    return _drawn(section_figure(study))
-
-
-def _strip_load(study: Study) -> str:
-    return _drawn(strip_load_figure(study))
-
-
 def _margins(study: Study) -> str:
     least = least_margins(study.margins)
     if not least:
@@ -71,8 +63,8 @@ def _options(study: Study) -> str:
 CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
     {
         "Hole and parent material": _as_found,
-        "Section of both holes": _section,
-        "Thread-stripping load against length": _strip_load,
+        "Section of both holes": lambda study: _drawn(section_figure(study)),
+        "Thread-stripping load against length": lambda study: _drawn(strip_load_figure(study)),
         "Load against travel": _load_slip,
         "Margins of safety": _margins,
         "Options": _options,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 
@@ -28,11 +29,10 @@ class Field:
 
     def say(self, fault: str = "") -> None:
         """Show what is wrong with the entry, or else the help."""
-        shown = (
-            f'<p class="tr-fault" role="alert">{html(fault)}</p>'
-            if fault
-            else f'<p class="tr-help">{html(_help(self.key))}</p>'
-        )
+        about: str = KEYS[self.key].metadata["help"]
+        shown = f'<p class="tr-help">{html(about[:1].upper() + about[1:])}</p>'
+        if fault:
+            shown = f'<p class="tr-fault" role="alert">{html(fault)}</p>'
         if self.note.value != shown:
             self.note.value = shown
 
@@ -49,15 +49,12 @@ def field(key: str) -> Field:
         "style": {"description_width": "42%"},
         "layout": {"width": "auto"},
     }
-    known = choices(key)
-    control: Any
+    make: Any = ipywidgets.Text
     if KEYS[key].metadata["kind"] == "Text":
-        control = ipywidgets.Textarea(rows=1, **about)
-    elif known:
-        control = ipywidgets.Combobox(options=known, ensure_option=False, **about)
-    else:
-        control = ipywidgets.Text(**about)
-    control.continuous_update = True
+        make = partial(ipywidgets.Textarea, rows=1)
+    elif known := choices(key):
+        make = partial(ipywidgets.Combobox, options=known, ensure_option=False)
+    control = make(**about, continuous_update=True)
     note = ipywidgets.HTML(layout={"width": "auto"})
     made = Field(key, control, note, ipywidgets.VBox([control, note]))
     made.say()
@@ -99,24 +96,15 @@ _NAMES: Mapping[str, Callable[[], Iterable[str]]] = MappingProxyType(
 )
 
 
-def _default(key: str) -> Any:
-    return KEYS[key].default
-
-
 def is_needed(key: str) -> bool:
     """Whether a case cannot be without the key."""
-    return _default(key) is attrs.NOTHING
-
-
-def _help(key: str) -> str:
-    text: str = KEYS[key].metadata["help"]
-    return text[:1].upper() + text[1:]
+    return KEYS[key].default is attrs.NOTHING
 
 
 def _assumed(key: str) -> str:
     """What a pale text in an empty control says: what is assumed, or what could be typed."""
-    default = _default(key)
+    default = KEYS[key].default
     if default is attrs.NOTHING:
         return f"needed, such as {EXAMPLE[key]}"
     shown = f"{default:g}" if isinstance(default, float) else str(default or "")
-    return f"{shown} assumed" if shown and default is not None else ""
+    return f"{shown} assumed" if shown else ""

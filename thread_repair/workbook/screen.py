@@ -6,7 +6,6 @@ import asyncio
 import os
 from collections.abc import Callable, Coroutine
 from functools import partial
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +13,14 @@ import ipywidgets
 
 from .. import case as cases
 from ..errors import ThreadRepairError
+from ..files import own_text
 from ..report.escape import html
 from ..report.jobs import Outcome
 from ..study import Study
 from . import storage
 from .answers import Answer, answer, shown
 from .charts import CHARTS, chart
-from .form import Field, field
+from .form import field
 
 #: Pause of the typing, seconds, after which the pictures are drawn.
 _PAUSE = 0.25
@@ -45,31 +45,33 @@ class Workbook:
     """
 
     def __init__(self, case_file: str = "") -> None:
-        self.fields: dict[str, Field] = {}
+        groups = cases.sections()
+        self.fields = {key: field(key) for keys in groups.values() for key in keys}
         self.stored: storage.Stored | None = None
         self.last: Study | None = None
         self.found = Answer()
         self._drawing: asyncio.Task[None] | None = None
         self._quiet = False
-        self._groups: dict[str, tuple[Any, Any]] = {}
-        self.answer = ipywidgets.HTML()
+        self.answer, self.message, self.links = (ipywidgets.HTML() for _ in range(3))
         self.charts = {heading: ipywidgets.HTML() for heading in CHARTS}
-        self.message = ipywidgets.HTML()
-        self.links = ipywidgets.HTML()
+        beside = {"style": {"description_width": "initial"}}
         self.file = ipywidgets.Text(
             description="Case file",
             placeholder="file or folder, such as cases/pump-cover",
             continuous_update=False,  # sent whole, before the press of a button
-            style={"description_width": "initial"},
+            **beside,
         )
         self.notebook = ipywidgets.Combobox(
-            description="Report",
-            options=storage.reports(),
-            value="repair_justification",
-            style={"description_width": "initial"},
+            description="Report", options=storage.reports(), value="repair_justification", **beside
         )
-        self.build = _button("Build the report", lambda: self._start_build(self.notebook.value))
-        self.sheet = _button("Hole sheet", lambda: self._start_build(_HOLE_SHEET))
+        self.build = _button("Build the report", lambda: _later(self._build(self.notebook.value)))
+        self.sheet = _button("Hole sheet", lambda: _later(self._build(_HOLE_SHEET)))
+        #: What opens a group of keys, and the box in which they then stand.
+        self._groups = {
+            group: (_button(group, partial(self._switch, group)), ipywidgets.VBox())
+            for group in groups
+            if group
+        }
         self.whole = self._whole()
         self.follow()
         if case_file:
@@ -79,14 +81,37 @@ class Workbook:
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         return self.whole._repr_mimebundle_(**kwargs)
 
+    def _whole(self) -> Any:
+        parts = self._rows("")
+        for switch, box in self._groups.values():
+            switch.add_class("tr-group")
+            parts += [switch, box]
+        for each in self.fields.values():
+            each.control.observe(self.follow, names="value")
+        upload = ipywidgets.FileUpload(
+            accept=".yaml,.yml", description="Upload", layout={"width": "auto"}
+        )
+        upload.observe(lambda _: self._try(partial(self._upload, upload)), names="value")
+        opens = _button("Open", lambda: self._try(self._open))
+        saves = _button("Save", lambda: _later(self._save_later()))
+        bar = _box("tr-bar", self.file, opens, upload, saves, self.notebook, self.build, self.sheet,
+                   kind=ipywidgets.HBox)  # fmt: skip
+        form = _box("tr-form", *parts)
+        pictures = _box("tr-pictures", *self.charts.values(), kind=ipywidgets.Box)
+        right = _box("tr-right", self.answer, pictures)
+        columns = _box("tr-columns", form, right, kind=ipywidgets.HBox)
+        style = f"<style>{own_text('workbook.css')}</style>"
+        hidden = ipywidgets.HTML(style, layout={"display": "none"})
+        return _box("tr-workbook", hidden, bar, self.message, self.links, columns)
+
+    def _rows(self, group: str) -> list[Any]:
+        return [self.fields[key].whole for key in cases.sections()[group]]
+
     @property
     def entries(self) -> dict[str, str]:
         """What stands in the form, by key; empty fields are left out."""
-        return {
-            key: each.control.value
-            for key, each in self.fields.items()
-            if each.control.value.strip()
-        }
+        typed = {key: each.control.value for key, each in self.fields.items()}
+        return {key: value for key, value in typed.items() if value.strip()}
 
     @property
     def folder(self) -> Path:
@@ -106,13 +131,13 @@ class Workbook:
         for key, each in self.fields.items():
             each.say(self.found.faults.get(key, ""))
         self._label_groups()
-        _mark(self.links, "tr-outdated", outdated=self._is_changed and bool(self.links.value))
+        self._mark_links()
         if self._is_changed:
             self._say(_CHANGED)
         elif _CHANGED in self.message.value:
             self.message.value = ""
         for each in self.charts.values():
-            _mark(each, "tr-outdated", outdated=self.found.study is None)
+            _mark(each, outdated=self.found.study is None)
         if self._drawing is not None:
             self._drawing.cancel()
         if self.found.study is not None:
@@ -133,66 +158,22 @@ class Workbook:
     def _is_changed(self) -> bool:
         return self.stored is not None and self.stored.stated != self.entries
 
-    def _whole(self) -> Any:
-        parts = []
-        for group, keys in cases.sections().items():
-            fields = {key: field(key) for key in keys}
-            self.fields |= fields
-            rows = [each.whole for each in fields.values()]
-            if not group:
-                parts += rows
-                continue
-            box = ipywidgets.VBox()
-            switch = _button(group, partial(self._switch, group, rows))
-            switch.add_class("tr-group")
-            self._groups[group] = (switch, box)
-            parts += [switch, box]
-        for each in self.fields.values():
-            each.control.observe(self.follow, names="value")
-        upload = ipywidgets.FileUpload(
-            accept=".yaml,.yml", description="Upload", layout={"width": "auto"}
-        )
-        upload.observe(lambda change: self._try(partial(self._upload, upload)), names="value")
-        bar = ipywidgets.HBox(
-            [
-                self.file,
-                _button("Open", lambda: self._try(self._open)),
-                upload,
-                _button("Save", lambda: _later(self._save_later())),
-                self.notebook,
-                self.build,
-                self.sheet,
-            ]
-        )
-        form = ipywidgets.VBox(parts)
-        pictures = ipywidgets.Box(list(self.charts.values()))
-        right = ipywidgets.VBox([self.answer, pictures])
-        style = (resources.files("thread_repair") / "data" / "workbook.css").read_text("utf-8")
-        sheet = ipywidgets.HTML(f"<style>{style}</style>", layout={"display": "none"})
-        columns = ipywidgets.HBox([form, right])
-        whole = ipywidgets.VBox([sheet, bar, self.message, self.links, columns])
-        for name, part in (
-            ("tr-workbook", whole), ("tr-bar", bar), ("tr-columns", columns), ("tr-form", form),
-            ("tr-right", right), ("tr-pictures", pictures),
-        ):  # fmt: skip
-            part.add_class(name)
-        return whole
+    def _mark_links(self) -> None:
+        _mark(self.links, outdated=self._is_changed and bool(self.links.value))
 
-    def _switch(self, group: str, rows: list[Any]) -> None:
+    def _switch(self, group: str) -> None:
         _, box = self._groups[group]
-        box.children = () if box.children else rows
+        box.children = () if box.children else self._rows(group)
         self._label_groups()
 
     def _label_groups(self) -> None:
         """Say at each group whether it is open, how many entries it has, and what is wrong."""
-        for group, keys in cases.sections().items():
-            if not group:
-                continue
-            switch, box = self._groups[group]
-            filled = sum(bool(self.fields[key].control.value.strip()) for key in keys)
+        stated = self.entries.keys()
+        for group, (switch, box) in self._groups.items():
+            keys = cases.sections()[group]
             if set(keys) & set(self.found.faults) and not box.children:
-                box.children = [self.fields[key].whole for key in keys]
-            sign = "−" if box.children else "+"
+                box.children = self._rows(group)
+            sign, filled = "−" if box.children else "+", len(stated & set(keys))
             switch.description = f"{sign} {group.capitalize()}: {filled} of {len(keys)} stated"
 
     # --- files
@@ -206,11 +187,12 @@ class Workbook:
             return False
         return True
 
-    def _say(self, text: str, *, wrong: bool = False) -> None:
+    def _say(self, words: str, *, wrong: bool = False) -> None:
         kind = 'class="tr-fault" role="alert"' if wrong else 'role="status"'
-        self.message.value = f"<p {kind}>{'<br>'.join(map(html, text.splitlines()))}</p>"
+        self.message.value = f"<p {kind}>{'<br>'.join(map(html, words.splitlines()))}</p>"
 
-    def _fill(self, stored: storage.Stored) -> None:
+    def _fill(self, stored: storage.Stored, said: str = "") -> str:
+        """Put a case into the form, and return what is said of it."""
         self._quiet = True
         try:
             for key, each in self.fields.items():
@@ -221,32 +203,29 @@ class Workbook:
         for each in self.charts.values():
             each.value = ""
         self.follow()
+        lost = " Its comments will not be kept when it is saved." if stored.has_comments else ""
+        return f"Opened {said}{lost}"
 
     def _open(self) -> str:
         stored = storage.opened(self.file.value)
-        self._fill(stored)
-        return f"Opened {stored.file}.{_lost(stored)}"
+        return self._fill(stored, f"{stored.file}.")
 
     def _upload(self, upload: Any) -> str:
         if not upload.value:
             return ""
         (sent,) = upload.value
         stored = storage.uploaded(sent.name, bytes(sent.content))
-        self._fill(stored)
-        return f"Opened {sent.name}. To save it, name a case file.{_lost(stored)}"
+        return self._fill(stored, f"{sent.name}. To save it, name a case file.")
 
     def _save(self) -> str:
         before = self.stored
         self.stored = storage.saved(self.file.value, self.entries, before)
         self.follow()  # files that the case names are looked for beside it
-        faults = len(self.found.faults) + len(self.found.missing)
-        left = f" {faults} of its entries are missing or wrong: no report yet." if faults else ""
-        is_new = before is not self.stored
-        lost = (
-            " The comments of the file were not kept."
-            if before and before.has_comments and is_new
-            else ""
-        )
+        lost, left = "", ""
+        if before and before.has_comments and before is not self.stored:
+            lost = " The comments of the file were not kept."
+        if faults := len(self.found.faults) + len(self.found.missing):
+            left = f" {faults} of its entries are missing or wrong: no report yet."
         return f"Saved {self.stored.file}.{lost}{left}"
 
     async def _save_later(self) -> None:
@@ -255,9 +234,6 @@ class Workbook:
         self._try(self._save)
 
     # --- report
-
-    def _start_build(self, notebook: str) -> None:
-        _later(self._build(notebook))
 
     async def _build(self, notebook: str) -> None:
         """Save the case and build its report in another thread, so that the form goes on."""
@@ -288,18 +264,21 @@ class Workbook:
         if outcome.faults:
             self._say("\n".join(outcome.faults), wrong=True)
             return
-        lines = ["Finished and unchanged." if outcome.unchanged else "Built."]
-        lines += [f"Kept what was changed by hand as {each}." for each in outcome.kept]
-        lines += [
-            f"Made from an earlier state of the case, now {each}." for each in outcome.outdated
-        ]
-        self._say("\n".join((*lines, outcome.numbers["conclusion"]["text"])))
+        made_from = "Made from an earlier state of the case, now"
+        self._say("\n".join((
+            "Finished and unchanged." if outcome.unchanged else "Built.",
+            *(f"Kept what was changed by hand as {each}." for each in outcome.kept),
+            *(f"{made_from} {each}." for each in outcome.outdated),
+            outcome.numbers["conclusion"]["text"],
+        )))  # fmt: skip
         self.links.value = f"<ul>{storage.links(outcome.files)}</ul>"
-        _mark(self.links, "tr-outdated", outdated=self._is_changed)
+        self._mark_links()
 
 
-def _lost(stored: storage.Stored) -> str:
-    return " Its comments will not be kept when it is saved." if stored.has_comments else ""
+def _box(name: str, *parts: Any, kind: Any = ipywidgets.VBox) -> Any:
+    made = kind(parts)
+    made.add_class(name)
+    return made
 
 
 def _button(words: str, press: Callable[[], object]) -> Any:
@@ -308,8 +287,8 @@ def _button(words: str, press: Callable[[], object]) -> Any:
     return made
 
 
-def _mark(part: Any, name: str, *, outdated: bool) -> None:
-    (part.add_class if outdated else part.remove_class)(name)
+def _mark(part: Any, *, outdated: bool) -> None:
+    (part.add_class if outdated else part.remove_class)("tr-outdated")
 
 
 def _later(work: Coroutine[Any, Any, None]) -> asyncio.Task[None] | None:

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import base64
-import contextlib
 import mimetypes
 import os
 import re
-import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -128,16 +126,13 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
             if before.stated == flat(text).values:
                 return before
         file.parent.mkdir(parents=True, exist_ok=True)
-        handle, draft = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}")
+        draft = file.with_name(f".{file.name}-{os.getpid()}")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-                stream.write(text)
-            os.chmod(draft, file.stat().st_mode & 0o777 if file.exists() else 0o644)
-            os.replace(draft, file)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                os.unlink(draft)
-            raise
+            draft.write_text(text, "utf-8", newline="")
+            draft.chmod(file.stat().st_mode & 0o777 if file.exists() else 0o644)
+            draft.replace(file)
+        finally:
+            draft.unlink(missing_ok=True)
     except (OSError, UnicodeError) as error:
         why = getattr(error, "strerror", None) or error
         raise InputError(f"{file} cannot be written: {why}") from None
@@ -170,10 +165,10 @@ def built(file: Path, notebook: str, progress: Callable[[str], None]) -> Outcome
 
 def links(files: tuple[Path, ...]) -> str:
     """Return a list of files to take, as HTML; they are in the page, which needs no server."""
-    return "".join(f"<li>{_link(file)}</li>" for file in files if file.is_file())
-
-
-def _link(file: Path) -> str:
-    kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
-    data = base64.b64encode(file.read_bytes()).decode("ascii")
-    return f'<a download="{html(file.name)}" href="data:{kind};base64,{data}">{html(file)}</a>'
+    items = ""
+    for file in filter(Path.is_file, files):
+        kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
+        data = base64.b64encode(file.read_bytes()).decode("ascii")
+        address = f"data:{kind};base64,{data}"
+        items += f'<li><a download="{html(file.name)}" href="{address}">{html(file)}</a></li>'
+    return items

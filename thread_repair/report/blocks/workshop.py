@@ -10,7 +10,8 @@ from IPython.display import Markdown
 from ... import inserts, tables, words
 from ...case.physical import part_thickness
 from ...facts import Range, Term, count, fact, length
-from ...figures.hole_section import Diameter, Dimension, InsertHole, hole_section
+from ...figures.cut import CutHole
+from ...figures.hole_section import Dimension, hole_section
 from ...study import Study
 from ...tightening import Preloads
 from ...workshop.records import RecordLine
@@ -198,7 +199,7 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
     set_down = (made.set_down.least + made.set_down.most) / 2
     fitted = (sizes["fitted_length_min_mm"] + sizes["fitted_length_max_mm"]) / 2
     tap = "bottoming" if made.drilled <= sizes["drill_depth_bottoming_mm"] else "plug"
-    hole = InsertHole(
+    hole = CutHole(
         pitch=made.thread.pitch,
         half_angle=made.thread.flank_angle / 2,
         minor=(made.hole.minor_min + made.hole.minor_max) / 2,
@@ -210,7 +211,7 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
         drilled=math.inf if through else made.drilled,
         thickness=max(part_thickness(case) or 0.0, sizes["part_thickness_min_mm"]),
         coil=(set_down, set_down + fitted),
-        screw_end=math.nan if case.screw_reach is None else case.screw_reach,
+        reach=math.nan if case.screw_reach is None else case.screw_reach,
     )
     # Inches have a line of their own.
     bore, sunk = (
@@ -224,8 +225,8 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
         hole,
         _dimensions(study, hole, limits_in),
         (
-            Diameter(size=hole.minor, text=f"hole Ø {bore}"),
-            Diameter(size=hole.countersink, text=f"countersink Ø {sunk}, {sink.angle:g}°"),
+            (hole.minor, f"hole Ø {bore}"),
+            (hole.countersink, f"countersink Ø {sunk}, {sink.angle:g}°"),
         ),
         system=system,
     )
@@ -237,11 +238,11 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
         of=of and f" ({of})",
         hole_class=made.hole.hole_class,
         screw="" if case.screw_reach is None else "; broken line: end of the screw",
-        told="; ".join(each.text for each in _dimensions(study, hole, _system(study))),
+        told="; ".join(words for _, _, words in _dimensions(study, hole, _system(study))),
     )
 
 
-def _dimensions(study: Study, hole: InsertHole, system: str) -> list[Dimension]:
+def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
     """Return the lengths along the axis with their words, the shallowest first."""
     case, made = study.case, study.sheet
 
@@ -249,13 +250,13 @@ def _dimensions(study: Study, hole: InsertHole, system: str) -> list[Dimension]:
         return words.limits(Range(least=least, most=most, decimals=2), system=system)
 
     fitted = [made.numbers[f"fitted_length_{end}_mm"] for end in ("min", "max")]
-    found = [
+    found: list[Dimension] = [
         (0.0, hole.coil[0], f"set-down {between(made.set_down.least, made.set_down.most)}"),
         (*hole.coil, f"installed insert {between(*fitted)}"),
     ]
-    if hole.through:
+    if hole.is_through:
         thickness = between(made.numbers["part_thickness_min_mm"], None)
-        found.append((0.0, hole.end, f"thickness {thickness}"))
+        found.append((0.0, hole.bottom, f"thickness {thickness}"))
     else:
         full = between(hole.full_thread, None)
         found.append((0.0, hole.full_thread, f"full thread {full}"))
@@ -264,8 +265,7 @@ def _dimensions(study: Study, hole: InsertHole, system: str) -> list[Dimension]:
     if case.screw_reach is not None:
         reach = words.quantity(length(case.screw_reach), system=system, how="4")
         found.append((0.0, case.screw_reach, f"thread reach of the screw {reach}"))
-    found.sort(key=lambda each: each[1])
-    return [Dimension(start=start, end=end, text=text) for start, end, text in found]
+    return sorted(found, key=lambda each: each[1])
 
 
 def known() -> Markdown:

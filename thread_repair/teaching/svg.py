@@ -6,15 +6,15 @@ Colours are CSS variables with a light value, so that a page with a dark ground 
 from __future__ import annotations
 
 import html
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike
 
-from .style import BLUE, ORANGE
+from ..figures.style import BLUE, ORANGE
 
 #: Width of every picture and size of all its letters: side by side on a screen of 1920 dots a
 #: picture is at least 720 wide, and its letters then 2.2 % of the height of 1080.
@@ -48,17 +48,20 @@ class Drawing:
 
     def text(
         self, x: float, y: float, words: str, *, anchor: str = "start", colour: str = INK,
-        bold: bool = False, backed: bool = False, turn: int = 0,
+        bold: bool = False, backed: bool = False,
     ) -> None:  # fmt: skip
         """Write words whose base line begins, has its middle or ends at a point."""
         style = f"fill:{colour}" + (";font-weight:bold" if bold else "")
         if backed:
             style += f";stroke:{PAPER};stroke-width:5;stroke-linejoin:round;paint-order:stroke"
-        turned = f' transform="rotate({turn} {x:.1f} {y:.1f})"' if turn else ""
         self.words.append(
-            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" style="{style}"{turned}>'
+            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" style="{style}">'
             f"{html.escape(words)}</text>"
         )
+
+    def heading(self, x: float, y: float, name: str, words: str) -> None:
+        """Write words about a condition, in its colour."""
+        self.text(x, y, words, colour=COLOUR[name], bold=True)
 
     def svg(self, label: str) -> str:
         """Return the picture; `label` says what it shows to who cannot see it."""
@@ -103,13 +106,12 @@ class Plot:
         dots = np.rint(10 * self.at(places[..., 0], places[..., 1])).astype(int)
         dots = dots.reshape(-1, *places.shape[-2:])
         steps = np.diff(dots, axis=1, prepend=0)  # steps are shorter to write than places
-        path = "".join(
-            "M{}l{}".format(
-                *(" ".join(f"{v / 10:g}" for v in part) for part in (each[:2], each[2:]))
+        path = ""
+        for each in steps.reshape(len(dots), -1).tolist():
+            start, further = (
+                " ".join(f"{v / 10:g}" for v in part) for part in (each[:2], each[2:])
             )
-            + ("z" if closed else "")
-            for each in steps.reshape(len(dots), -1).tolist()
-        )
+            path += f"M{start}l{further}" + ("z" if closed else "")
         look = ";".join(f"{name.replace('_', '-')}:{value}" for name, value in style.items())
         into = self.picture.moving if moves else self.picture.still
         into.append(f'<path d="{path}" style="{look}"/>')
@@ -130,7 +132,7 @@ class Plot:
         left, top = self.at(x, y).tolist()
         self.picture.text(left + dx, top + dy, words, **style)
 
-    def scales(self, x: Sequence[float], y: Sequence[float], below: str) -> None:
+    def scales(self, x: Iterable[float], y: Iterable[float], below: str) -> None:
         """Draw the grid, the edges, the numbers and what the lower scale is."""
         left, _, right, bottom = self.box
         for value in x:
@@ -143,30 +145,13 @@ class Plot:
         self.picture.text((left + right) / 2, bottom + 2 * SIZE + 6, below, anchor="middle")
 
 
-def round_steps(highest: float, *, most: int = 5) -> tuple[float, ...]:
-    """Return round numbers from zero to not above `highest`, at most `most` steps.
+def round_steps(highest: float) -> list[float]:
+    """Return round numbers from zero to not above `highest`, at most five steps.
 
     Examples
     --------
     >>> round_steps(47.0)
-    (0.0, 10.0, 20.0, 30.0, 40.0)
+    [0.0, 10.0, 20.0, 30.0, 40.0]
     """
-    rough = highest / most
-    power = 10.0 ** math.floor(math.log10(rough))
-    step = next(s * power for s in (1, 2, 2.5, 5, 10) if s * power >= rough)
-    return tuple(round(step * i, 10) for i in range(math.floor(highest / step * (1 + 1e-9)) + 1))
-
-
-def runs(names: Iterable[str]) -> list[tuple[str, int, int]]:
-    """Return the runs of equal names: name, first index, last index.
-
-    Examples
-    --------
-    >>> runs("aab")
-    [('a', 0, 1), ('b', 2, 2)]
-    """
-    found: list[tuple[str, int, int]] = []
-    for i, name in enumerate(names):
-        first = found.pop()[1] if found and found[-1][0] == name else i
-        found.append((name, first, i))
-    return found
+    steps = MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]).tick_values(0, highest)
+    return [float(step) for step in steps if step <= highest]

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from .. import alternatives as options
 from .. import materials, words
-from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, temperature, torque
+from ..case import understood
+from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, torque
 from ..joint.records import EQUAL
 from ..joint.required import screw_load
 from ..study import Study
@@ -77,16 +78,13 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
 
 #: Keys whose assumption a line of its own shows.
 _ELSEWHERE = ("insert_length", "tap", "report_units", "insert_kind", "friction")
-#: What is measured by a key; the others are names.
-_MEASURED = {"temperature": temperature, "engagement": length, "hole_depth": length}
 
 
 def _assumed(answer: Answered) -> Iterator[Fact]:
     case = answer.study.case
     for key in answer.asked.assumed:
         if key not in _ELSEWHERE:
-            value = _MEASURED.get(key, str)(getattr(case, key))
-            yield fact(f"asked_{key}", "info", value=value)
+            yield fact(f"asked_{key}", "info", value=understood(case)[key])
     named = materials.designation(case.parent)
     if named.relation != "id":
         yield fact("asked_parent", "info", row=named.parent.id)

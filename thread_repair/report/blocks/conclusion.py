@@ -9,6 +9,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...alternatives import summary as options
+from ...case import understood
 from ...facts import (
     Fact,
     Quantity,
@@ -86,31 +87,23 @@ _ROOM = 20.0
 
 
 def _loads(study: Study) -> Iterator[Fact]:
-    case, tightened = study.case, study.preloads
+    """Yield what is stated of temperature, load and torque; the sentences name keys of the case."""
+    case, tightened, given = study.case, study.preloads, understood(study.case)
     if case.temperature != _ROOM:
-        yield fact("service_temperature", "info", temperature=temperature(case.temperature))
+        yield fact("service_temperature", "info", **given)
     if case.design_load is None:
         yield fact("load_not_stated", "info")
     else:
-        yield fact(
-            "load_stated",
-            "info",
-            load=force(case.design_load),
-            ultimate=number(case.load_factor),
-            yielding=number(case.yield_factor),
-            separation=number(case.separation_factor),
-        )
+        yield fact("load_stated", "info", **given)
         if case.fitting_factor > 1:
-            yield fact("load_fitting", "info", factor=number(case.fitting_factor))
+            yield fact("load_fitting", "info", **given)
         if case.load_factor_source:
-            yield fact("load_factors_source", "info", source=str(case.load_factor_source))
+            yield fact("load_factors_source", "info", **given)
     if tightened is not None:
-        inputs, friction = tightened.inputs, tightened.inputs.thread["repaired"]
-        values: dict[str, Value] = {"low": number(friction.low), "high": number(friction.high)}
-        if inputs.torque_nm is not None:
-            yield fact("torque_stated", "info", torque=torque(inputs.torque_nm), **values)
-        elif inputs.preload is not None:
-            yield fact("preload_stated", "info", preload=force(inputs.preload), **values)
+        friction = tightened.inputs.thread["repaired"]
+        ends = {"low": number(friction.low), "high": number(friction.high)}
+        stated = "preload" if case.torque is None else "torque"
+        yield fact(f"{stated}_stated", "info", **given, **ends)
 
 
 def as_found(study: Study) -> Markdown:

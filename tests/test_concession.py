@@ -47,6 +47,14 @@ def test_the_strengths_are_those_of_the_evaluation():
     assert rows(comparison.strength_table(tr.study(without)))["original thread"][4] == ("–")
 
 
+def test_the_scope_lists_what_is_stated_and_a_form_also_what_is_not():
+    study = tr.study(demo(serials="", damage=""))
+    assert list(rows(inputs.scope(study))) == ["Item", "Scope"]
+    assert rows(inputs.request_table(study))["Serial numbers"] == [""]
+    nothing = tr.study(demo(item="", serials="", scope="", damage=""))
+    assert "not stated" in inputs.scope(nothing).data
+
+
 def test_nobody_decides_by_default():
     filled = inputs.decision().table.rows
     assert all(row[2:] == ("", "", "") for row in filled)

@@ -104,6 +104,15 @@ def test_a_form_is_read_as_it_is_printed():
     assert value == pytest.approx(4 / (2 * math.pi) + 3)
 
 
+def test_an_equation_stands_where_every_symbol_has_a_number():
+    def shown(**more):
+        line = formulas.Line(label="original", values={"k_m": 0.6, "R_m": 800.0, **more})
+        return [each.id for each in formulas.equations("strengths", {"condition": [line]})]
+
+    assert shown(tau_s=480.0) == ["screw-shear"]
+    assert shown(tau_s=math.nan) == shown() == []
+
+
 def test_every_equation_gives_the_number_that_it_ends_with(study):
     checked = 0
     for equation in every(study):

@@ -7,7 +7,7 @@ of the screw's major diameter, the screw's thread on one of the hole's minor dia
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, not_negative, positive
 from ..errors import GeometryError, InputError
@@ -162,24 +162,15 @@ def _strip_area(
     thickness = P / 2 + rise * slope  # of one thread at the cylinder
     outside = (thickness <= 0) | (thickness > P)
     if np.any(outside):
-        _refuse(outside, thickness, P, names)
+        index = np.unravel_index(int(np.argmax(outside)), np.shape(outside))
+        t, p, first, second = (
+            float(np.broadcast_to(value, np.shape(outside))[index])
+            for value in (thickness, P, names[1], names[3])
+        )
+        fault = "threads do not overlap" if t <= 0 else "crest would lie beyond a sharp root"
+        where = f" at index {', '.join(str(i) for i in index)}" if index else ""
+        raise GeometryError(
+            f"{names[0]} {first:g} mm does not fit {names[2]} {second:g} mm at pitch {p:g} mm"
+            f"{where}: the {fault}"
+        )
     return (np.pi * cylinder * (L / P) * thickness)[()]
-
-
-def _refuse(
-    outside: NDArray[np.bool_],
-    thickness: FloatArray,
-    pitch: FloatArray,
-    names: tuple[str, FloatArray, str, FloatArray],
-) -> None:
-    index = np.unravel_index(int(np.argmax(outside)), np.shape(outside))
-    t, p, first, second = (
-        float(np.broadcast_to(value, np.shape(outside))[index])
-        for value in (thickness, pitch, names[1], names[3])
-    )
-    fault = "the threads do not overlap" if t <= 0 else "the crest would lie beyond a sharp root"
-    where = f" at index {', '.join(str(i) for i in index)}" if index else ""
-    raise GeometryError(
-        f"{names[0]} {first:g} mm does not fit {names[2]} {second:g} mm at pitch {p:g} mm{where}: "
-        f"{fault}"
-    )

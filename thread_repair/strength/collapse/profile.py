@@ -8,7 +8,8 @@ that misses it overestimates the upper bound by several per cent.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -130,13 +131,9 @@ class Density:
 
     def refined(self, factor: int) -> Density:
         """Return a mesh each of whose cells is cut `factor` times both ways."""
-        return Density(
-            ridge_rows=self.ridge_rows * factor,
-            ridge_columns=self.ridge_columns * factor,
-            root_rows=self.root_rows * factor,
-            wall_columns=self.wall_columns * factor,
-            growth=self.growth ** (1 / factor),
-        )
+        cells = ("ridge_rows", "ridge_columns", "root_rows", "wall_columns")
+        finer = {name: getattr(self, name) * factor for name in cells}
+        return replace(self, growth=self.growth ** (1 / factor), **finer)
 
 
 def boss_density(pair: ThreadPair, boss_diameter: float) -> Density:
@@ -314,13 +311,9 @@ def _pitch_blocks(
             _spread(centre + root, high, density.root_rows)[1:],
         )
     )
-    shape = np.ones((len(wall), 1))
-    behind = Block(
-        radius=wall[:, None] * np.ones((1, len(heights))),
-        height=shape * heights[None, :],
-        labels={"lower": ends[0], "upper": upper, "outer": "outside"},
-    )
-    return [ridge, behind]
+    radius, height = np.meshgrid(wall, heights, indexing="ij")
+    labels: dict[str, str | Sequence[str]] = {"lower": ends[0], "upper": upper, "outer": "outside"}
+    return [ridge, Block(radius=radius, height=height, labels=labels)]
 
 
 def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block:

@@ -1,6 +1,7 @@
 """Every number of the data has a document, and every document is there for a number."""
 
 import math
+import pkgutil
 import re
 from importlib import resources
 from pathlib import Path
@@ -47,6 +48,13 @@ def test_no_row_is_there_twice(every):
         lines = resources.files("thread_repair").joinpath(f"data/{table}").read_text("utf-8")
         body = lines.splitlines()[1:]
         assert len(set(body)) == len(body)
+
+
+def test_what_is_derived_here_stands_where_the_clause_says():
+    places = [row["clause"] for row in rows("references.csv") if "thread_repair." in row["clause"]]
+    assert len(places) > 3
+    for place in places:
+        assert pkgutil.resolve_name(re.search(r"thread_repair(\.\w+)+", place)[0]), place
 
 
 def test_the_audit_sees_each_fault():

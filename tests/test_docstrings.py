@@ -73,6 +73,29 @@ def test_every_public_function_says_what_it_takes_returns_and_raises():
     assert [said for each in checked.items() for said in faults(*each)] == []
 
 
+#: Where formulas stand, and what they return: what each rests on stands with it.
+FORMULAS = (
+    "threads", "strength.areas", "strength.overlap", "strength.primary", "strength.methods",
+    "strength.sharing", "strength.collapse.wall_factor",
+)  # fmt: skip
+NUMBERS = {"Floats", "StripResult", "ExternalLimits", "InternalLimits", "Tolerance", "Sharing"}
+
+
+def without_source(checked):
+    for name, function in checked.items():
+        formula = name.removeprefix("thread_repair.").startswith(FORMULAS)
+        formula = formula and function.__annotations__.get("return") in NUMBERS
+        if formula and "Source:" not in (inspect.getdoc(function) or ""):
+            yield name
+
+
+def test_every_formula_of_threads_and_strength_names_its_source():
+    checked = dict(functions())
+    assert list(without_source(checked)) == []
+    sloppy.__annotations__["return"] = "Floats"
+    assert list(without_source({"thread_repair.strength.areas.sloppy": sloppy}))
+
+
 def test_an_undocumented_parameter_is_seen():
     """The checks above can fail."""
     name = "tests.test_docstrings.sloppy"

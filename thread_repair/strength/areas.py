@@ -31,6 +31,8 @@ def tan_half_angle(flank_angle: ArrayLike) -> Floats:
     InputError
         If the angle is not between 0 and 180 degrees.
 
+    Source: geometry.
+
     Examples
     --------
     >>> print(f"{tan_half_angle(55):.4f}")

@@ -45,6 +45,8 @@ def bearing_area(
     -----
     .. math:: A_b = \frac{\pi}{4}\,(d^2 - D_1^2)\,\frac{L}{P}
 
+    Source: geometry, derived here.
+
     Examples
     --------
     M8x1.25 6H/6g at minimum material, one diameter engaged, 6.4 x 9.773 mm2:
@@ -126,6 +128,8 @@ def bearing_ratio(
     ------
     GeometryError
         If the threads do not overlap.
+
+    Source: of the two formulas above; derived here.
     """
     shear = strip_area_internal(
         1.0, pitch, crest, hole_pitch_diameter, tan_half_angle=tan_half_angle
@@ -150,6 +154,8 @@ def overlap_factor(ratio: ArrayLike) -> Floats:
     -----
     On this ratio alone the bounds depend, to about 2 %, whatever the diameter, pitch, root and
     flank angle: the table lies below all that were solved (`tests/benchmarks/overlap_check.py`).
+
+    Source: derived, certified limit analysis; table `thread_overlap.csv`.
 
     Examples
     --------

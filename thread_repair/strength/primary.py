@@ -48,6 +48,9 @@ def capped_factor(ratio: ArrayLike, thread: str) -> Floats:
     -------
     float or ndarray
 
+    Source: SAE 770420 for the factors, FED-STD-H28/2B for the area. Known from: memory; the cap
+    at 1 is our own.
+
     Examples
     --------
     >>> print(capped_factor([0.2, 0.5, 1.2], "parent"), capped_factor([0.5, 2.0, 3.0], "screw"))
@@ -73,6 +76,9 @@ def wall_factor_used(inputs: StripInputs) -> Floats:
     Returns
     -------
     float or ndarray
+
+    Source: SAE 770420 for the factors, FED-STD-H28/2B for the area. Known from: memory; the cap
+    at 1 is our own.
     """
     C1 = inputs_dilation_factor(inputs)
     return C1 if inputs.wall_factor is None else np.fmin(C1, inputs.wall_factor)[()]
@@ -88,6 +94,8 @@ def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
     Returns
     -------
     float or ndarray
+
+    Source: see `bearing_ratio`.
     """
     return bearing_ratio(
         inputs.pitch,
@@ -134,6 +142,9 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
     -------
     StripResult
         The parent's factor "overlap" is what certified upper bounds leave of the area formula.
+
+    Source: SAE 770420 for the factors, FED-STD-H28/2B for the area. Known from: memory; the cap
+    at 1 is our own.
     """
     Rs = inputs.strength_ratio
     more: dict[str, Floats] = {}
@@ -169,6 +180,8 @@ def flank_bearing_load(inputs: StripInputs) -> StripResult:
     StripResult
         Its factors are those of the parent's thread: what widens the hole or bends the threads
         takes overlap away.
+
+    Source: see `bearing_area` and `bearing_stress`.
     """
     return _result(
         inputs,

@@ -79,6 +79,8 @@ def screw_tensile_max(screw_class: str) -> float:
     Returns
     -------
     float, MPa
+
+    Source: ASME B18.29.2M, Tables 7 and 8. Known from: read, as reproduced.
     """
     return _columns(screw_class)[0]
 
@@ -104,6 +106,8 @@ def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
     -------
     float or ndarray
         NaN below the least tabulated strength and where the table has a dash.
+
+    Source: ASME B18.29.2M, Tables 7 and 8. Known from: read, as reproduced.
 
     Examples
     --------

@@ -56,6 +56,8 @@ def dilation_factor(boss_diameter: ArrayLike, hole_major: ArrayLike) -> Floats:
     float or ndarray
         NaN for a boss below 1.4 diameters, where the paper gives no value, and for NaN.
 
+    Source: SAE 770420, factors C1, C2, C3 and strip loads. Known from: memory.
+
     Examples
     --------
     >>> print(f"{dilation_factor(16, 8):.3f} {dilation_factor(16, 9.624):.3f}")
@@ -85,6 +87,8 @@ def bending_factor(ratio: ArrayLike, thread: str) -> Floats:
     float or ndarray
         NaN below 0.4 for C3 and above 2.2 for C2, where the paper gives no value.
 
+    Source: SAE 770420, factors C1, C2, C3 and strip loads. Known from: memory.
+
     Examples
     --------
     >>> print(f"{bending_factor(0.5, 'parent'):.4f} {bending_factor(1.5, 'parent'):.3f}")
@@ -111,6 +115,8 @@ def inputs_dilation_factor(inputs: StripInputs) -> Floats:
     Returns
     -------
     float or ndarray
+
+    Source: SAE 770420, factors C1, C2, C3 and strip loads. Known from: memory.
     """
     factor = dilation_factor(inputs.boss_diameter, inputs.hole_major_basic)
     return np.where(np.isnan(inputs.boss_diameter), 1.0, factor)[()]
@@ -186,6 +192,8 @@ def factored(
     Returns
     -------
     StripResult
+
+    Source: SAE 770420, factors C1, C2, C3 and strip loads. Known from: memory.
     """
     C1, Rs = inputs_dilation_factor(inputs), inputs.strength_ratio
     factor = bending_factor(Rs, thread)
@@ -221,6 +229,8 @@ def sae_770420(
     Returns
     -------
     StripResult
+
+    Source: SAE 770420, factors C1, C2, C3 and strip loads. Known from: memory.
     """
     stress = constant("shear_over_tensile_steel").value * inputs.tensile(thread)
     given = {"area": inputs.area(thread)} | others
@@ -241,6 +251,8 @@ def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
     -------
     StripResult
         NaN where the widened part is clear of the screw's thread.
+
+    Source: ISO/TR 16224, strip loads and effective areas. Known from: memory; its scope read.
     """
     if thread == "parent":
         return sae_770420(inputs, thread, method="iso_tr_16224")
@@ -276,6 +288,8 @@ def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:
     Returns
     -------
     float or ndarray, mm
+
+    Source: VDI 2230-1, 5.5.5, step R8. Known from: memory; the 0.8 pitch read, as quoted elsewhere.
     """
     return plain(np.maximum(np.subtract(length, np.multiply(END_PITCHES, pitch)), 0.0))
 
@@ -293,6 +307,8 @@ def vdi_2230(inputs: StripInputs, thread: str) -> StripResult:
     Returns
     -------
     StripResult
+
+    Source: VDI 2230-1, 5.5.5, step R8. Known from: memory; the 0.8 pitch read, as quoted elsewhere.
     """
     length = inputs.length if thread == "parent" else inputs.screw_engaged
     at = inputs.with_length(effective_length(length, inputs.pitch))

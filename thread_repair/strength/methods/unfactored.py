@@ -54,6 +54,8 @@ def fed_std_h28(inputs: StripInputs, thread: str) -> StripResult:
     Returns
     -------
     StripResult
+
+    Source: FED-STD-H28/2B, Appendix B. Known from: memory.
     """
     return StripResult(method="fed_std_h28", area=inputs.area(thread), stress=inputs.shear(thread))
 
@@ -68,6 +70,8 @@ def strength_factor(inputs: StripInputs) -> Floats:
     Returns
     -------
     float or ndarray
+
+    Source: Machinery's Handbook, length of thread engagement. Known from: Le read, J and Q memory.
     """
     at = inputs.with_length(1.0)
     screw, parent = (at.area(thread) * at.tensile(thread) for thread in ("screw", "parent"))
@@ -85,6 +89,8 @@ def machinerys_handbook(inputs: StripInputs, thread: str) -> StripResult:
     Returns
     -------
     StripResult
+
+    Source: Machinery's Handbook, length of thread engagement. Known from: Le read, J and Q memory.
     """
     decided = flag(strength_factor(inputs) < 1, "screw_thread_decides")
     return StripResult(
@@ -105,6 +111,8 @@ def nasa_rp_1228(inputs: StripInputs) -> StripResult:
     Returns
     -------
     StripResult
+
+    Source: NASA RP-1228, pull-out of tapped holes and inserts. Known from: read.
     """
     return StripResult(
         method="nasa_rp_1228",
@@ -126,6 +134,9 @@ def cylinder_area(length: ArrayLike, diameter: ArrayLike, share: Fraction) -> Fl
     Returns
     -------
     float or ndarray, mm2
+
+    Source: NASA TM-106943, eq. (63) p. 18, eq. (76) to (80) p. 21, Table III p. 22. Known from:
+    read.
 
     Examples
     --------
@@ -154,6 +165,9 @@ def nasa_tm_106943(inputs: StripInputs, thread: str) -> StripResult:
     Returns
     -------
     StripResult
+
+    Source: NASA TM-106943, eq. (63) p. 18, eq. (76) to (80) p. 21, Table III p. 22. Known from:
+    read.
     """
     note: tuple[Fact, ...] = ()
     if thread == "screw":

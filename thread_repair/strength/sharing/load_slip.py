@@ -198,6 +198,8 @@ def band_width(exponent: float, overlap: float) -> float:
     Returns
     -------
     float, mm
+
+    Source: derived, finite elements of one pitch; table `load_slip_band.csv`.
     """
     exponents, widths = _bands()
     return overlap * float(np.interp(-1 / exponent, -1 / exponents, widths))

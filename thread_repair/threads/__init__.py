@@ -272,8 +272,9 @@ def stress_area(
         If the high-strength variant is asked of another system.
 
     Source: ISO 898-1, pi/4 (d - 0.938194 P)^2: formula memory, agrees with the printed areas.
-    ASME B1.1 Appendix B, pi/4 (D - 0.9743/n)^2: memory, agrees with the printed areas; for strong screws
-    pi (d2min/2 - 3H/16)^2 with 3H/16 = 0.16238 P: memory. BS 84 gives none: as ISO 898-1, derived.
+    ASME B1.1 Appendix B, pi/4 (D - 0.9743/n)^2: memory, agrees with the printed areas; for strong
+    screws pi (d2min/2 - 3H/16)^2 with 3H/16 = 0.16238 P: memory. BS 84 gives none: as ISO 898-1,
+    on the mean of effective and minor diameter, D - 1.5 x 0.640327 p: derived.
 
     Examples
     --------

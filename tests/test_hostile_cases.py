@@ -20,7 +20,7 @@ from thread_repair.cli import main
 from thread_repair.errors import ThreadRepairError
 from thread_repair.report import is_whole
 
-COUNT = 500
+COUNT = 200
 VALID = {
     "title": "Cover",
     "thread": "M8x1.25",
@@ -193,10 +193,10 @@ def run(count, seed):
 
 
 @pytest.mark.slow
-def test_500_hostile_cases(little_memory):
+def test_hostile_cases(little_memory):
     faults, valid, refused = run(COUNT, 20260101)
     assert faults == []
-    assert len(valid) > 20 and refused > 200  # both roads are taken
+    assert len(valid) > 8 and refused > 80  # both roads are taken
 
 
 @pytest.mark.slow
@@ -204,7 +204,7 @@ def test_a_sample_is_built_and_what_is_built_is_whole(tmp_path, capsys):
     rng = random.Random(7)
     canary = tmp_path / "canary"
     built = 0
-    for number, text in enumerate(rng.sample(CODE, 3)):
+    for number, text in enumerate(rng.sample(CODE, 2)):
         folder = tmp_path / f"{number}"
         folder.mkdir()
         values = {**VALID, "title": f"x {text}", "scope": text, "customer": text, "item": text}

@@ -11,7 +11,6 @@ from thread_repair import case, study, words
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
-NOTEBOOK = lab.ROOT / "notebooks" / "repair_workbook.ipynb"
 #: What is typed, by the label that stands before the field, in the order of the tab key.
 TYPED = {
     "Thread": "m10",
@@ -40,10 +39,13 @@ def browser():
 
 @pytest.fixture(scope="module")
 def page(browser, tmp_path_factory):
+    """The page with the case of `TYPED` filled in."""
     folder = tmp_path_factory.mktemp("empty")
     with desk.served(folder) as address:
         opened = desk.opened(browser, address)
         opened.folder, opened.address = folder, address
+        type_in(opened, TYPED)
+        waits_for(opened, said(M10))
         yield opened
 
 
@@ -78,8 +80,6 @@ def axe(page):
 
 
 def test_a_new_case_is_typed_saved_and_built(page):
-    type_in(page, TYPED)
-    waits_for(page, said(M10))
     before = page.locator(".tr-answer").inner_text()
     page.get_by_label("Boss diameter", exact=True).focus()
     page.keyboard.type("16 mm")
@@ -153,20 +153,3 @@ def test_nothing_is_asked_of_the_network_and_nothing_complains(page):
     assert len(page.asked) > 20
     assert [url for url in page.asked if not url.startswith(allowed)] == []
     assert page.complaints == []
-
-
-def test_the_notebook_does_the_same_in_jupyterlab(browser, tmp_path):
-    with lab.server(tmp_path, NOTEBOOK) as address:
-        tab = browser.new_page(viewport=lab.VIEW)
-        lab.run(tab, address, NOTEBOOK.name)
-        tab.wait_for_selector(".tr-answer", timeout=120_000)
-        type_in(tab, TYPED)
-        waits_for(tab, said(M10))
-        group = tab.locator(".tr-group").first
-        for key, sign in (("Enter", "−"), ("Space", "+")):
-            group.press(key)
-            tab.wait_for_function(
-                "s => document.querySelector('.tr-group').textContent.startsWith(s)", arg=sign
-            )
-        assert tab.locator(".jp-Notebook-cell").count() == 3, "a key was taken for the notebook"
-        tab.close()

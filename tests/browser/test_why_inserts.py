@@ -1,10 +1,15 @@
-"""The live notebook in a real browser: by keyboard, for a lecture hall, without the network."""
+"""The live notebook in a real browser: by keyboard, for a lecture hall, without the network.
+
+The workbook's notebook too, because it needs the same server.
+"""
 
 import os
+import shutil
 
 import lab
 import nbformat
 import pytest
+import test_desk
 
 from thread_repair.teaching import explorer, pictures, widgets
 from thread_repair.teaching.explorer import Controls
@@ -221,3 +226,21 @@ def test_a_fault_is_one_sentence_in_the_output_of_its_cell(served):
     *shown, last = page.locator(".jp-OutputArea-output").all_inner_texts()
     assert [text.strip() for text in shown] == list(faults) and last.strip() == "all were run"
     page.close()
+
+
+def test_the_workbook_does_the_same_as_on_its_page(served):
+    folder, address, chromium = served
+    shutil.copy(lab.ROOT / "notebooks" / "repair_workbook.ipynb", folder / "notebooks")
+    tab = chromium.new_page(viewport=lab.VIEW)
+    lab.run(tab, address, "repair_workbook.ipynb")
+    tab.wait_for_selector(".tr-answer", timeout=120_000)
+    test_desk.type_in(tab, test_desk.TYPED)
+    test_desk.waits_for(tab, test_desk.said(test_desk.M10))
+    group = tab.locator(".tr-group").first
+    for key, sign in (("Enter", "−"), ("Space", "+")):
+        group.press(key)
+        tab.wait_for_function(
+            "s => document.querySelector('.tr-group').textContent.startsWith(s)", arg=sign
+        )
+    assert tab.locator(".jp-Notebook-cell").count() == 3, "a key was taken for the notebook"
+    tab.close()

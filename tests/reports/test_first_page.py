@@ -117,7 +117,7 @@ def test_a_letter_is_one_page(tmp_path, variant):
 
 
 def test_the_first_page_of_a_docx_is_set_to_fit(tmp_path):
-    """Many words get smaller type than few; every run has a size, and one page break follows."""
+    """Many words get smaller type than few; every run and mark has a size, one page break follows."""
     from thread_repair.report import docx_page
 
     def document(words):
@@ -135,7 +135,7 @@ def test_the_first_page_of_a_docx_is_set_to_fit(tmp_path):
         text = docx_page.fitted(document("word " * count), width=450, height=690)
         first = text[: text.index("w:br")]
         found = set(re.findall(r'<w:sz w:val="(\d+)"/>', first))
-        assert len(found) == 1 and len(re.findall("<w:sz ", first)) == 6
+        assert len(found) == 1 and len(re.findall("<w:sz ", first)) == 12
         size = int(found.pop()) / 2
         assert docx_page.estimate(first[: first.rindex("<w:p>")], size=size, width=450) <= 690
         sizes.append(size)

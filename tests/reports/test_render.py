@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import zipfile
 from pathlib import Path
+from xml.etree import ElementTree
 
 import docx as python_docx
 import pypdf
@@ -19,6 +20,7 @@ from thread_repair.report.document import DocumentInfo
 
 from .conftest import HOSTILE
 
+W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 INFO = DocumentInfo(title="T", document="D-1", status="final")
 
 
@@ -185,6 +187,20 @@ def test_a_docx_has_native_equations_and_table_heads(tmp_path):
         "h [mm]",
         "1",
     ]
+
+
+def test_a_docx_is_read_the_same_by_more_than_one_word_processor(tmp_path):
+    """Rows stay whole, a link leads to a point within a paragraph, units in equations are words."""
+    table = "| h | k |\n|---|---|\n| 1 | 2 |\n\n: Cap {#tbl:x}\n\n@tbl:x, @eq:y\n\n"
+    equation = "$$\\begin{aligned} a &= 2\\,\\mathrm{N\\cdot m} \\\\ &= b \\end{aligned}$$ {#eq:y}"
+    file = rendered(tmp_path, f"## Alpha\n\n{table}{equation}", formats=("docx",))["docx"]
+    with zipfile.ZipFile(file) as archive:
+        xml = archive.read("word/document.xml").decode()
+    assert xml.count("<w:cantSplit/>") == xml.count("<w:tr>") > 0
+    parents = {child: each for each in ElementTree.fromstring(xml).iter() for child in each}
+    marks = {e.get(f"{W}name"): parents[e].tag for e in parents if e.tag == f"{W}bookmarkStart"}
+    assert marks.keys() >= {"alpha", "tbl:x", "eq:y"} and set(marks.values()) == {f"{W}p"}
+    assert "<m:t>N·m</m:t>" in xml and "<m:eqArr>" not in xml and "&amp;" not in xml
 
 
 def test_html_has_mathml_and_fetches_nothing(tmp_path):

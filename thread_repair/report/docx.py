@@ -33,6 +33,14 @@ _PAPERS = {"a4": ("11906", "16838"), "us-letter": ("12240", "15840")}
 _BESIDE, _ABOVE = 2 * 1417 / 20, (1531 + 1361) / 20
 
 
+#: The paragraph that parts two tables, and what keeps a row on one page.
+_NARROW = (
+    '<w:p><w:pPr><w:spacing w:before="0" w:after="0" w:line="60" w:lineRule="exact"/></w:pPr></w:p>'
+)
+_WHOLE = "<w:trPr><w:cantSplit/></w:trPr>"
+_WHOLE_TOO = "<w:trPr><w:cantSplit/>"
+
+
 def write_reference(info: DocumentInfo, path: Path) -> None:
     """Write the reference document that pandoc takes styles, header and footer from."""
     width, height = _PAPERS[info.paper]
@@ -60,12 +68,13 @@ def finish(path: Path, info: DocumentInfo) -> None:
     near = b'<wp:inline distT="0" distB="0" distL="0" distR="0">'
     parts[_DOCUMENT] = parts[_DOCUMENT].replace(b"<wp:inline>", near)
     width, height = (int(each) / 20 for each in _PAPERS[info.paper])
-    parts[_DOCUMENT] = docx_page.fitted(
-        parts[_DOCUMENT].decode("utf-8"),
+    fitted = docx_page.fitted(
+        _tidy(parts[_DOCUMENT].decode("utf-8")),
         width=width - _BESIDE,
         height=height - _ABOVE,
         whole=info.layout == "letter",
-    ).encode("utf-8")
+    )
+    parts[_DOCUMENT] = fitted.replace("<w:p />", _NARROW).encode("utf-8")
     parts["docProps/core.xml"] = _properties(info).encode("utf-8")
     first = "[Content_Types].xml"
     with zipfile.ZipFile(path, "w") as target:
@@ -73,6 +82,26 @@ def finish(path: Path, info: DocumentInfo) -> None:
             entry = zipfile.ZipInfo(name, date_time=(1980, 1, 1, 0, 0, 0))
             entry.compress_type = zipfile.ZIP_DEFLATED
             target.writestr(entry, parts[name])
+
+
+def _tidy(document: str) -> str:
+    """Keep rows whole, and mark as the goal of a link a point, not a section.
+
+    One word processor forgets a mark that begins in one table or paragraph and ends in another.
+    """
+    document = document.replace("<w:tr>", f"<w:tr>{_WHOLE}").replace(
+        f"{_WHOLE}<w:trPr>", _WHOLE_TOO
+    )
+    document = re.sub(r"<w:bookmarkEnd [^>]*>", "", document)
+    document = re.sub(
+        r'<w:bookmarkStart w:id="(\d+)" [^>]*>', r'\g<0><w:bookmarkEnd w:id="\1"/>', document
+    )
+    return re.sub(
+        r"((?:\s*<w:bookmarkStart [^>]*><w:bookmarkEnd [^>]*>)+)\s*<w:p>(<w:pPr>.*?</w:pPr>)?",
+        r"<w:p>\2\1",
+        document,
+        flags=re.DOTALL,
+    )
 
 
 def _properties(info: DocumentInfo) -> str:

@@ -22,11 +22,14 @@ _CELL = 0.9
 _LETTER, _LINE = 0.43, 1.15
 #: Space below a paragraph, above and below a row of a table, and beside a cell: points, as set here
 #: and in the styles.
-_BELOW, _ROW, _BESIDE = 3.0, 5.0, 10.0
+_BELOW, _ROW, _BESIDE = 3.0, 2.5, 10.0
 #: The title stands out in a size of its own.
 _TITLE, _TITLE_SIZE = "Title", 14.0
 _SPACING = '<w:spacing w:before="20" w:after="40"/>'
 _CELL_SPACING = '<w:spacing w:before="10" w:after="10"/>'
+_CELL_MARGINS = (
+    '<w:tblCellMar><w:top w:w="10" w:type="dxa"/><w:bottom w:w="10" w:type="dxa"/></w:tblCellMar>'
+)
 
 
 def fitted(document: str, *, width: float, height: float, whole: bool = False) -> str:
@@ -106,6 +109,9 @@ def _set(first: str, size: float) -> str:
         text = re.sub(r"<w:r>(?!<w:rPr>)", "<w:r><w:rPr></w:rPr>", text)
         text = text.replace("</w:rPr>", f"{mark}</w:rPr>")
         near = _CELL_SPACING if in_cell else _SPACING
-        return re.sub(r"(<w:jc [^>]*>)?</w:pPr>", lambda end: f"{near}{end[0]}", text, count=1)
+        # The mark of the paragraph too: a number before it is as large.
+        end = rf"{near}\1<w:rPr>{mark}</w:rPr></w:pPr>"
+        return re.sub(r"(<w:jc [^>]*>)?</w:pPr>", end, text, count=1)
 
+    first = first.replace("<w:tblLook ", f"{_CELL_MARGINS}<w:tblLook ")
     return re.sub(r"<w:p>.*?</w:p>", paragraph, first, flags=re.DOTALL)

@@ -64,6 +64,16 @@ local function equation_label(inlines, at)
   return "", true, at, ""
 end
 
+-- Lines one below the other and units as words: one word processor prints a mark for every tab stop
+-- of an equation and for an equals sign that nothing stands before, and slants what is not a word.
+local function for_docx(text)
+  -- what begins with words stands at the left
+  text = text:gsub("\\begin{aligned}", "\\begin{array}{l}\\text{\u{200b}}"):gsub("\\end{aligned}", "\\end{array}")
+  text = text:gsub("(\\\\%s*)&", "%1\\text{\u{2002}}"):gsub("&", "")
+  return (text:gsub("\\mathrm{(%a+)\\cdot (%a+)}", "\\text{%1·%2}")
+              :gsub("\\mathrm{(%a+)%^(%d)}", "\\text{%1}^{%2}"):gsub("\\mathrm{(%a+)}", "\\text{%1}"))
+end
+
 local function display_equation(math, id, number)
   if is.typst then
     local numbering = number and ("_ => [(" .. number .. ")]") or "none"
@@ -72,7 +82,7 @@ local function display_equation(math, id, number)
       numbering, typst_string(speech.of(math.text)), typst_math(math), label))
   elseif is.docx then
     local tab = raw_inline("<w:r><w:tab/></w:r>")
-    local line = pandoc.Inlines{tab, pandoc.Math("InlineMath", "\\displaystyle " .. math.text)}
+    local line = pandoc.Inlines{tab, pandoc.Math("InlineMath", "\\displaystyle " .. for_docx(math.text))}
     if number then line:extend{tab, pandoc.Str("(" .. number .. ")")} end
     local paragraph = pandoc.Div(pandoc.Para(line), {["custom-style"] = "Equation"})
     if id ~= "" then paragraph.content[1].content:insert(1, pandoc.Span({}, {id = id})) end
@@ -364,8 +374,8 @@ local function contents(blocks)
                                Note = function() return {} end})
     local entry = pandoc.Plain{pandoc.Link(line, "#" .. h.identifier)}
     if is.docx then
-      entry.content:extend{raw_inline("<w:r><w:tab/></w:r>"),
-                           field("PAGEREF " .. h.identifier .. " \\h", "")}
+      -- no leader to a number that only a word processor knows
+      entry.content:extend{pandoc.Str("\u{2002}"), field("PAGEREF " .. h.identifier .. " \\h", "")}
     end
     entries:insert({h.level, entry})
   end}
@@ -419,9 +429,19 @@ end
 
 -- A table to write into: two columns of words, the others as wide as the page allows.
 local function fill_in(div)
-  if not is.typst then
-    if is.html then return nil end
-    return div.content
+  if is.html then return nil end
+  if is.docx then
+    return div.content:walk{Table = function(tbl)
+      tbl = report_table(tbl)
+      local specs = tbl.colspecs
+      local words = specs[1][2] + specs[2][2]
+      local count, room = #specs - 2, math.max(0.4, 1 - words)
+      for i = 1, #specs do
+        specs[i][2] = i <= 2 and specs[i][2] * math.min(1, 0.6 / words) or room / count
+      end
+      tbl.colspecs = specs
+      return tbl
+    end}
   end
   local body = ""
   div.content:walk{Table = function(tbl)

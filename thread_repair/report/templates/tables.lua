@@ -42,12 +42,12 @@ end
 function tables.with_widths(tbl)
   local simple = pandoc.utils.to_simple_table(tbl)
   local count = #simple.aligns
-  local room = count <= 6 and 98 or 124  -- characters in a line
+  local room = count <= 6 and 98 or 112  -- characters in a line
   local need, least, total, narrow = {}, {}, 0, 0
   for i = 1, count do
     need[i], least[i] = 2, 2
     for word in pandoc.utils.stringify(simple.headers[i] or {}):gmatch("%S+") do
-      least[i] = math.max(least[i], utf8.len(word) * 1.1)
+      least[i] = math.max(least[i], utf8.len(word) * 1.2)
     end
     for _, line in ipairs(simple.rows) do
       local text = pandoc.utils.stringify(line[i])

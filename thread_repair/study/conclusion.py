@@ -72,6 +72,21 @@ def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
     )
 
 
+def minimum_margin(criteria: tuple[Criterion, ...]) -> Criterion | None:
+    """Return the criterion with the minimum margin of safety; None where no load is stated.
+
+    Parameters
+    ----------
+    criteria : tuple of Criterion
+
+    Returns
+    -------
+    Criterion or None
+    """
+    margins = [c for c in criteria if c.id.startswith("margin_") and c.repaired is not None]
+    return min(margins, key=lambda c: c.repaired.value, default=None)  # type: ignore[union-attr]
+
+
 def statements(
     drawn: Conclusion, criteria: tuple[Criterion, ...], evaluation: Evaluation
 ) -> tuple[Fact, ...]:
@@ -118,9 +133,8 @@ def _drawn(drawn: Conclusion) -> Fact:
 def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
     if drawn.adequate is None:
         return fact("adequacy_not_assessed", "caution")
-    margins = [c for c in criteria if c.id.startswith("margin_") and c.repaired is not None]
-    least = min(margins, key=lambda c: c.repaired.value)  # type: ignore[union-attr]
-    assert least.repaired is not None
+    least = minimum_margin(criteria)
+    assert least is not None and least.repaired is not None
     return fact(
         "adequate" if drawn.adequate else "not_adequate",
         "info" if drawn.adequate else "limit",

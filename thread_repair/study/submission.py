@@ -13,7 +13,7 @@ from ..case.part_file import DOCUMENT, Hole, Part, by_hole, names, understand
 from ..case.schema import Text
 from ..errors import InputErrors, ThreadRepairError
 from ..facts import Fact, Value, count, fact
-from .conclusion import CONCLUSIONS
+from .conclusion import CONCLUSIONS, minimum_margin
 from .criteria import Criterion
 from .record import Study
 
@@ -59,26 +59,7 @@ class Verdict:
     @property
     def margin(self) -> Criterion | None:
         """The criterion with the minimum margin of safety; None where no load is stated."""
-        return minimum_margin(self.hole.study)
-
-
-def minimum_margin(study: Study) -> Criterion | None:
-    """Return the criterion with the minimum margin of safety; None where no load is stated.
-
-    Parameters
-    ----------
-    study : Study
-
-    Returns
-    -------
-    Criterion or None
-    """
-    found = [
-        (each.repaired.value, each)
-        for each in study.criteria
-        if each.id.startswith("margin_") and each.repaired is not None
-    ]
-    return min(found, key=lambda pair: pair[0], default=(0.0, None))[1]
+        return minimum_margin(self.hole.study.criteria)
 
 
 @dataclass(frozen=True)
@@ -148,7 +129,7 @@ class Submission:
     def lowest(self) -> Verdict | None:
         """Where the margin of safety is the minimum of all; None where no load is stated."""
         known = [each for each in self.matrix.values() if each.margin is not None]
-        return min(known, key=_margin_of, default=None)
+        return min(known, key=lambda each: each.margin.repaired.value, default=None)  # type: ignore[union-attr]
 
     @property
     def not_met(self) -> tuple[tuple[tuple[StudiedHole, ...], int, Criterion], ...]:
@@ -159,12 +140,6 @@ class Submission:
             for number, each in enumerate(holes[0].study.criteria, start=1)
             if each.refuses or each.is_condition
         )
-
-
-def _margin_of(verdict: Verdict) -> float:
-    margin = verdict.margin
-    assert margin is not None and margin.repaired is not None
-    return margin.repaired.value
 
 
 def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object]]) -> Submission:
@@ -203,25 +178,27 @@ def studied(part: Part) -> Submission:
     InputErrors
         With one sentence for each hole that cannot be judged, and why.
     """
+    named = names(part.holes)
     alike: dict[tuple[tuple[str, str], ...], dict[str, Hole]] = {}
-    for label, hole in names(part.holes).items():
+    for label, hole in named.items():
         key = tuple(sorted((k, v) for k, v in hole.case.entered.items() if k not in _WORDS))
         alike.setdefault(key, {})[label] = hole
-    done: dict[str, StudiedHole] = {}
+    studies: dict[str, Study] = {}
     faults: dict[str, list[str]] = {}
     for holes in alike.values():
         study = Study(_joint(tuple(holes.values())))
         for fault in _faults(study):
             faults.setdefault(fault, []).extend(holes)
-        done |= {
-            label: StudiedHole(
-                label=label, name=hole.name, serials=hole.serials, case=hole.case, study=study
-            )
-            for label, hole in holes.items()
-        }
+        studies |= dict.fromkeys(holes, study)
     if faults:
-        raise InputErrors(by_hole(faults, len(done)))
-    return Submission(part=part, holes=tuple(done[label] for label in names(part.holes)))
+        raise InputErrors(by_hole(faults, len(studies)))
+    return Submission(
+        part=part,
+        holes=tuple(
+            StudiedHole(label=n, name=h.name, serials=h.serials, case=h.case, study=studies[n])
+            for n, h in named.items()
+        ),
+    )
 
 
 def _joint(holes: tuple[Hole, ...]) -> Case:

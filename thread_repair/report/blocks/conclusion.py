@@ -26,8 +26,8 @@ from ...facts import (
 from ...joint.margins import Margin
 from ...joint.records import EQUAL
 from ...study import Study
+from ...study.conclusion import minimum_margin
 from ...study.shown import criterion_row, least_margins, option_name
-from ...study.submission import minimum_margin
 from .. import escape
 from ..figure import ReportTable, SignOff
 from .layout import boxed, numbered, passage, said, table, units
@@ -316,7 +316,7 @@ def numbers(study: Study) -> ReportTable:
     strength = by_id["stripping_strength"]
     if study.holds_insert:
         last = by_id.get("torque_window") or by_id["screw_first"]
-        shown = [strength, minimum_margin(study) or by_id["margins"], last]
+        shown = [strength, minimum_margin(study.criteria) or by_id["margins"], last]
     else:
         shown = [strength, *(each for each in study.criteria if each.refuses)]
     return table("three-numbers", [criterion_row(each, units(study)) for each in shown])

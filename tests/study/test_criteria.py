@@ -1,9 +1,14 @@
 """Criteria and conclusion follow from the margins, sizes and tables of the same study."""
 
+from dataclasses import replace
+from math import isnan, nan
+
 import pytest
 
 import thread_repair as tr
 from thread_repair import words
+from thread_repair.joint.criterion import margin_criteria
+from thread_repair.joint.margins import LoadCase, Margin, least_by_state
 from thread_repair.report.blocks import conclusion as block
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
@@ -34,6 +39,16 @@ def test_every_margin_belongs_to_a_criterion_that_is_its_least():
         if margin.state != "repaired" or margin.against == "certified minimum":
             continue
         assert criterion(found, f"margin_{margin.mode}").repaired.value <= margin.margin
+
+
+def test_no_unknown_margin_hides_behind_a_known_one():
+    load = LoadCase(id="limit_load_ultimate", load=1000.0)
+    known = Margin(state="repaired", mode="boss_wall", case=load, capacity=500.0)
+    unknown = replace(known, capacity=nan)
+    for found in ([known, unknown], [unknown, known]):
+        assert isnan(least_by_state(found)["repaired"].margin)
+        (judged,) = margin_criteria(found)
+        assert judged.met is None and judged.is_condition
 
 
 def test_a_load_above_the_screw_refuses_the_repair_and_names_the_criterion():

@@ -44,6 +44,8 @@ class StateSharing:
     full_strength : bool or ndarray
         Whether the threads all reach yield before the first one parts: capacity >= demand. False
         where the elongation is not known; look at `ductility_known` first.
+    block_assumed : bool
+        Whether the boss diameter was assumed.
     references : where formulas and assumed numbers come from
     """
 
@@ -57,6 +59,7 @@ class StateSharing:
     ductility_capacity: Floats
     ductility_known: Bools
     full_strength: Bools
+    block_assumed: bool
     references: tuple[Reference, ...]
 
     @property
@@ -181,7 +184,7 @@ def share(
     shear_area : array_like, mm2
         Strip area of the parent's threads over the whole length, by the method in use.
     boss_diameter : array_like, mm, or None
-        None assumes three screw diameters and names that in `references`.
+        None assumes three screw diameters and says so in `block_assumed`.
     state : "original" | "repaired"
         Repaired: the parent's thread is larger by 1.5 thread heights (the insert hole).
     sliding_coil : bool
@@ -265,6 +268,7 @@ def share(
         ductility_capacity=capacity[()],
         ductility_known=~np.isnan(capacity)[()],
         full_strength=(capacity >= elastic.ductility_demand)[()],
+        block_assumed=boss_diameter is None,
         references=(*REFERENCES, *assumed),
     )
 

@@ -200,6 +200,7 @@ def test_hostile_cases(little_memory):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("without_chances")
 def test_a_sample_is_built_and_what_is_built_is_whole(tmp_path, capsys):
     rng = random.Random(7)
     canary = tmp_path / "canary"
@@ -214,7 +215,7 @@ def test_a_sample_is_built_and_what_is_built_is_whole(tmp_path, capsys):
             ),
             "utf-8",
         )
-        code = main(["report", str(folder)])
+        code = main(["report", str(folder), "--notebook", "concession_sheet"])
         said = capsys.readouterr()
         assert "Traceback" not in said.err + said.out
         if code == 0:

@@ -141,21 +141,23 @@ def _refusing(
     evaluation: Evaluation, load_cases: Sequence[LoadCase], scales: FloatArray
 ) -> Callable[[int], tuple[str, ...]]:
     """Names of the criteria that refuse the repair, at one of the shares of the strength used."""
-    sound = replace(evaluation, joint=undamaged(evaluation.joint))
-    everywhere = [evaluation, sound, *(case.at for case in load_cases if case.at is not None)]
+    whole = undamaged(evaluation.joint)
+    sound = evaluation if whole is evaluation.joint else replace(evaluation, joint=whole)
+    everywhere = {id(each): each for each in (evaluation, sound, *(c.at for c in load_cases))}
     loads = {
-        id(each): {name: _scaled(each, state, scales) for name, state in each.states.items()}
-        for each in everywhere
+        id_: {name: _scaled(each, state, scales) for name, state in each.states.items()}
+        for id_, each in everywhere.items()
+        if each is not None
     }
     strongest = screw_load(evaluation.joint, "strongest")
 
     def criteria(at: int) -> Iterator[Criterion]:
-        own, whole = loads[id(evaluation)], loads[id(sound)]
+        own, of_whole = loads[id(evaluation)], loads[id(sound)]
         yield stripping(
             original=own["original"]["pull_out"][at],
             repaired=own["repaired"]["pull_out"][at],
             strongest=strongest,
-            undamaged=whole["original"]["pull_out"][at],
+            undamaged=of_whole["original"]["pull_out"][at],
         )
         yield from margin_criteria(
             Margin(state=state, mode=mode, case=case, capacity=load)

@@ -57,8 +57,8 @@ AT = 14 / INSERT_HOLE
 ENGAGED = 11.0625 / INSERT_HOLE
 SHORT_BASE = 1.0 * between(AT, (1.4, 0.5246), (1.5, 0.6806))
 LONG_BASE = 1.25 * between(AT, (1.4, 0.4197), (1.5, 0.5445))
-SHORT_FACE = 1.0 * between(AT, (1.4, 0.4815), (1.5, 0.5959))
-LONG_FACE = 1.25 * between(AT, (1.4, 0.4103), (1.5, 0.5210))
+SHORT_FACE = 1.0 * between(AT, (1.4, 0.4842), (1.5, 0.5967))
+LONG_FACE = 1.25 * between(AT, (1.4, 0.4105), (1.5, 0.5213))
 
 
 def along(short, long):

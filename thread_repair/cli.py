@@ -84,12 +84,11 @@ def _report(arguments: argparse.Namespace) -> int:
     for package in ("nbformat", "papermill", "pypandoc", "typst"):
         if find_spec(package) is None:
             raise MissingPackageError(package)
-    out = arguments.out
+    out, formats = arguments.out, tuple(dict.fromkeys(arguments.to))
     notebook = batch.notebook_path(arguments.notebook) if arguments.notebook else None
     if notebook is not None and program_report.is_about_program(notebook):
         if arguments.cases:
             raise InputError(f"{arguments.notebook} is about the program and takes no case")
-        formats = tuple(dict.fromkeys(arguments.to))
         parameters = dict(arguments.param)
         return program_report.report(notebook, parameters=parameters, formats=formats, out=out)
     if arguments.param:
@@ -99,7 +98,7 @@ def _report(arguments: argparse.Namespace) -> int:
     return batch.report(
         arguments.cases or [batch.demo_case()],
         notebook=arguments.notebook,
-        formats=tuple(dict.fromkeys(arguments.to)),
+        formats=formats,
         out=out,
         jobs=arguments.jobs,
         again=arguments.again,
@@ -108,45 +107,32 @@ def _report(arguments: argparse.Namespace) -> int:
 
 
 def _ask(arguments: argparse.Namespace) -> int:
+    from .report import answer_lines, results
     from .study.answer import answer
 
     found = answer(" ".join(arguments.words))
-    saved = None
+    asked, saved = found.asked, ""
     if arguments.save is not None:
         from .case import starter
 
-        saved = starter.write(
-            arguments.save, found.asked.entered, assumed=tuple(found.asked.assumed)
-        )
+        written = starter.write(arguments.save, asked.entered, assumed=tuple(asked.assumed))
+        saved = f"\nwrote {written}"
     if arguments.json:
-        from .report.results import results
-
-        print(_as_json({**results(found.study, with_chances=False), "asked": found.asked.data}))
-    else:
-        from .report import answer_lines
-
-        print(answer_lines.text(found))
-        if saved is not None:
-            print(f"wrote {saved}")
+        return _say_json(results.results(found.study, with_chances=False) | {"asked": asked.data})
+    print(answer_lines.text(found) + saved)
     return 0
 
 
 def _evaluate(arguments: argparse.Namespace) -> int:
     from . import case, study
+    from .report import results, terminal
 
-    understood = case.load(arguments.case)
+    found = study(case.load(arguments.case))
+    tested = bool(found.case.pull_tests)
     if arguments.json:
-        from .report.results import results
-
-        # The chances cost more than all the rest, and a report gives them; of a case with test
-        # pieces the record must be read, and its faults told.
-        document = results(understood, with_chances=bool(understood.pull_tests))
-        print(_as_json(document))
-        return 0
-    from .report import terminal
-
-    found = study(understood)
-    if understood.pull_tests:
+        # The chances cost more than all the rest, and a report gives them.
+        return _say_json(results.results(found, with_chances=tested))
+    if tested:
         found.evidence  # noqa: B018  # the record must be read, and its faults told
     print(terminal.summary(found))
     return 0
@@ -158,14 +144,14 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     found = study(case.load(arguments.case))
     if arguments.json:
-        print(_as_json(results.options(found)))
-    else:
-        print(terminal.compared(found))
+        return _say_json(results.options(found))
+    print(terminal.compared(found))
     return 0
 
 
-def _as_json(document: object) -> str:
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+def _say_json(document: object) -> int:
+    print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+    return 0
 
 
 def _workbook(arguments: argparse.Namespace) -> int:
@@ -179,10 +165,8 @@ def _new(arguments: argparse.Namespace) -> int:
 
     if (arguments.path is None) == (arguments.table is None):
         raise InputError("new: give PATH for a case, or --table FILE for a table of cases")
-    if arguments.table is not None:
-        print(f"wrote {starter.write_table(arguments.table)}")
-    else:
-        print(f"wrote {starter.write(arguments.path)}")
+    table = arguments.table
+    print("wrote", starter.write(arguments.path) if table is None else starter.write_table(table))
     return 0
 
 
@@ -205,7 +189,8 @@ def _catalogue(arguments: argparse.Namespace) -> int:
     if arguments.chart is not None:
         if chosen is None or len(chosen) != 1:
             raise InputError("catalogue: a chart is of one thread; name it with --threads")
-        print(f"wrote {_chart(arguments.chart, catalogue_sweep.needed_lengths(chosen[0], **some))}")
+        _draw_chart(arguments.chart, catalogue_sweep.needed_lengths(chosen[0], **some))
+        print(f"wrote {arguments.chart}")
     if arguments.out is not None:
         done = catalogue_sweep.write(arguments.out, catalogue_sweep.sweep_threads(chosen, **some))
         for each in done.left_out:
@@ -214,7 +199,7 @@ def _catalogue(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _chart(file: Path, found: catalogue_sweep.NeededLengths) -> Path:
+def _draw_chart(file: Path, found: catalogue_sweep.NeededLengths) -> None:
     from .figures.parents import insert_length_chart
     from .inserts import LENGTHS
 
@@ -227,7 +212,6 @@ def _chart(file: Path, found: catalogue_sweep.NeededLengths) -> Path:
         picture.savefig(file, dpi=200)
     except OSError as error:
         raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
-    return file
 
 
 def _exercises(arguments: argparse.Namespace) -> int:
@@ -261,12 +245,12 @@ def _mark(arguments: argparse.Namespace) -> int:
     for row in rows:
         if "points" not in row:
             _say(InputError(f"{row['file']}: {row['remarks']}"))
-        else:
-            left = row["left_for_a_person"]
-            more = f", {left} more are given by a person" if left else ""
-            said = f". {row['remarks']}" if row["remarks"] else ""
-            who = f" ({row['name']})" if row["name"] else ""
-            print(f"{row['file']}{who}: {row['points']:g} of {row['out_of']} points{more}{said}")
+            continue
+        left = row["left_for_a_person"]
+        more = f", {left} more are given by a person" if left else ""
+        said = f". {row['remarks']}" if row["remarks"] else ""
+        who = f" ({row['name']})" if row["name"] else ""
+        print(f"{row['file']}{who}: {row['points']:g} of {row['out_of']} points{more}{said}")
     failed = sum("points" not in row for row in rows)
     print(f"{len(rows) - failed} marked, {failed} not marked")
     return 2 if failed else 0
@@ -290,12 +274,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             parsed = _parser().parse_args(arguments)
             run: Callable[[argparse.Namespace], int] = parsed.run
             return run(parsed)
-    except (InputError, ValidityError) as error:
-        _say(error)
-        return 2
     except ThreadRepairError as error:
         _say(error)
-        return 1
+        return 2 if isinstance(error, (InputError, ValidityError)) else 1
     except ModuleNotFoundError as error:
         _say(MissingPackageError(error.name))
         return 1
@@ -311,8 +292,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 @contextlib.contextmanager
 def _polite_ends() -> Iterator[None]:
     """Have the ends that ask (Ctrl-C, a closed terminal, `kill`) clear up, undisturbed by more."""
-    numbers = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHUP")]
-    asked = {each: signal.getsignal(each) for each in numbers if each is not None}
+    names = ("SIGINT", "SIGTERM", "SIGHUP")
+    asked = {each: signal.getsignal(each) for each in signal.Signals if each.name in names}
     # Whoever had us ignore one (nohup) meant it.
     asked = {each: found for each, found in asked.items() if found is not signal.SIG_IGN}
     if threading.current_thread() is not threading.main_thread():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import codecs
 import csv
-import io
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -125,123 +124,95 @@ def read(path: Path) -> Sheet:
     the following rows into one cell, which no count of rows shows.
     """
     if path.suffix.casefold() in (".xlsx", ".xlsm"):
-        return _workbook(path)
-    lines = re.split("\r\n|\n|\r", _text(path))
-    separator, first = None, 0
-    declared = re.fullmatch(r'"?sep=(.)"?', lines[0].strip(" "), re.IGNORECASE)
-    if declared:
-        separator, first = declared[1], 1
-        if separator not in SEPARATORS:
-            raise InputError(
-                f"{path.name}: 'sep={separator}' names no separator that is known; expected "
-                "a comma, a semicolon or a tab"
-            )
-    lines = lines[first:]
-    note: list[str] = []
-    row, line = _header(lines, note)
-    if not row:
-        raise InputError(f"{path.name}: row {len(lines)}: the file has no header")
-    separator = separator or _separator(path, row, line)
-    faults: list[Fault] = []
-    header = _cells(line, separator)
-    if header is None or _BREAK.search(line):
-        raise InputError(f"{path.name}: {Fault(row=row, column='', text=_OPEN)}")
-    named = [index for index, name in enumerate(header) if name.strip()]
-    width = len(header)
-    kept, rows = [], []
-    for number, line in enumerate(lines[row:], start=row + 1):
-        if '"' in line or _BREAK.search(line):
-            cells = _cells(line, separator)
-            if cells is None or _BREAK.search(line):
-                faults.append(Fault(row=number, column="", text=_OPEN))
-                continue
-            count = len(cells)
-        else:
-            count = line.count(separator) + 1
-        if not line.strip(separator + " "):
-            continue
-        if count != width:
-            cells = _cells(line, separator) or []
-            extra = count - width
-            if extra < 0 or any(cells[width:]) or not line.endswith(separator * extra):
-                faults.append(_wrong_count(number, cells, header, separator))
-                continue
-            line = line[:-extra]
-        kept.append(line)
-        rows.append(number)
-    cells_found = _frame(kept, separator, width)
-    cells_found.index = rows
-    nameless = [index for index in range(width) if index not in named]
-    for index in nameless:
-        for number, cell in cells_found[index][cells_found[index].str.strip() != ""].items():
-            text = f"{shown(cell)} stands in column {index + 1}, which has no name in the header"
-            faults.append(Fault(row=int(str(number)), column="", text=text))
-    counted = f"{len(nameless)} empty column" + ("s" if len(nameless) > 1 else "")
-    return Sheet(
-        note=" ".join(note),
-        header=tuple(header[index].strip() for index in named),
-        header_row=row,
-        cells=cells_found[named].set_axis(range(len(named)), axis=1),
-        faults=tuple(faults),
-        words=f"{counted} without a name left out" if nameless else "",
-        separator=separator,
-    )
+        if not path.is_file():
+            raise InputError(f"no file {str(path)!r}")
+        found, separator = spreadsheets.read(path), ""
+    else:
+        found, separator = _lines(path)
+    import pandas as pd  # half a second, and most cases name no table
 
-
-def _workbook(path: Path) -> Sheet:
-    """Return the first sheet of a workbook."""
-    import pandas as pd
-
-    if not path.is_file():
-        raise InputError(f"no file {str(path)!r}")
-    found = spreadsheets.read(path)
-    note: list[str] = []
     rows = [(row, texts) for row, texts in found.rows if any(text.strip() for text in texts)]
+    note: list[str] = []
     while rows and rows[0][1][0].lstrip().startswith("#"):
         note.append(rows.pop(0)[1][0].lstrip()[1:].strip())
     if not rows:
         raise InputError(f"{path.name}: the first sheet has no header")
-    header_row, heads = rows[0]
+    header_row, heads = rows.pop(0)
     named = [at for at, name in enumerate(heads) if name.strip()]
-    header = tuple(heads[at].strip() for at in named)
+    nameless = sorted({*range(len(heads))} - {*named})
     faults = [
-        Fault(row=row, column=heads[at].strip() if at < len(heads) else "", text=text)
+        Fault(row=row, column=heads[at].strip() if 0 <= at < len(heads) else "", text=text)
         for row, at, text in found.faults
     ]
     faults += [
-        Fault(row=row, column="", text=f"{shown(text)} stands in column {at + 1}, which has no "
-              "name in the header")
-        for row, texts in rows[1:]
-        for at, text in enumerate(texts)
-        if at not in named and text.strip()
+        Fault(row=row, column="", text=f"{shown(texts[at])} stands in column {at + 1}, which has "
+              "no name in the header")
+        for at in nameless
+        for row, texts in rows
+        if texts[at].strip()
     ]  # fmt: skip
     bad = {fault.row for fault in faults}
-    kept = [(row, texts) for row, texts in rows[1:] if row not in bad]
-    cells = pd.DataFrame(
-        [[texts[at] for at in named] for _, texts in kept],
-        columns=range(len(named)),
-        index=[row for row, _ in kept],
-        dtype=str,
-    )
+    kept = [(row, texts) for row, texts in rows if row not in bad]
+    words = found.words
+    if separator and nameless:
+        many = "s" if len(nameless) > 1 else ""
+        words = f"{len(nameless)} empty column{many} without a name left out"
     return Sheet(
         note=" ".join(note),
-        header=header,
+        header=tuple(heads[at].strip() for at in named),
         header_row=header_row,
-        cells=cells,
+        cells=pd.DataFrame(
+            [[texts[at] for at in named] for _, texts in kept],
+            columns=range(len(named)),
+            index=[row for row, _ in kept],
+            dtype=str,
+        ),
         faults=tuple(faults),
-        words=found.words,
+        words=words,
+        separator=separator,
     )
 
 
-def _header(lines: list[str], note: list[str]) -> tuple[int, str]:
-    """Return the header with its row, 0 where there is none; what stands above goes to the note."""
+def _lines(path: Path) -> tuple[spreadsheets.Cells, str]:
+    """Return the cells of a text file, each row on a line of its own, and what parts them."""
+    lines = re.split("\r\n|\n|\r", _text(path))
+    declared = re.fullmatch(r'"?sep=(.)"?', lines[0].strip(" "), re.IGNORECASE)
+    if declared:
+        del lines[0]
+        if declared[1] not in SEPARATORS:
+            raise InputError(
+                f"{path.name}: 'sep={declared[1]}' names no separator that is known; expected "
+                "a comma, a semicolon or a tab"
+            )
+    rows: list[tuple[int, tuple[str, ...]]] = []
+    faults: list[tuple[int, int, str]] = []
+    header: list[str] = []
+    separator = ""
     for row, line in enumerate(lines, start=1):
-        bare = line.strip(' "')
-        if bare.startswith("#"):
-            note.append(bare[1:].rstrip(',;\t"').strip())
-        elif line.strip(',;\t "'):
-            return row, line
-    return 0, ""
+        if not header:
+            bare = line.strip(' "')
+            if bare.startswith("#"):
+                rows.append((row, (bare.rstrip(',;\t"'),)))
+            if bare.startswith("#") or not line.strip(',;\t "'):
+                continue
+            separator = declared[1] if declared else _separator(path, row, line)
+        cells = _cells(line, separator)
+        if not header:
+            if cells is None:
+                raise InputError(f"{path.name}: {Fault(row=row, column='', text=_OPEN)}")
+            header = cells
+        if cells is None:
+            faults.append((row, -1, _OPEN))
+        elif line.strip(separator + " "):
+            while len(cells) > len(header) and not cells[-1]:
+                cells.pop()
+            if len(cells) == len(header):
+                rows.append((row, tuple(cells)))
+            else:
+                faults.append((row, *_wrong_count(cells, header, separator)))
+    if not header:
+        raise InputError(f"{path.name}: row {len(lines)}: the file has no header")
+    return spreadsheets.Cells(rows=tuple(rows), faults=tuple(faults), words=""), separator
 
 
 _OPEN = (
@@ -294,7 +265,11 @@ def _separator(path: Path, row: int, header: str) -> str:
 
 
 def _cells(line: str, separator: str) -> list[str] | None:
-    """Return the cells of one line, or None where its quotation marks do not close."""
+    """Return the cells of one line, or None where it does not stand for itself."""
+    if _BREAK.search(line):
+        return None
+    if '"' not in line:
+        return line.split(separator)
     if line.count('"') % 2:
         return None
     try:
@@ -303,36 +278,14 @@ def _cells(line: str, separator: str) -> list[str] | None:
         return None
 
 
-def _wrong_count(row: int, cells: list[str], header: list[str], separator: str) -> Fault:
-    text, column = f"{len(cells)} cells where the header has {len(header)}", ""
+def _wrong_count(cells: list[str], header: list[str], separator: str) -> tuple[int, str]:
+    """Return the column at fault, -1 where it is none, and what is wrong with the count."""
+    text = f"{len(cells)} cells where the header has {len(header)}"
     if len(cells) > len(header) and separator == ",":
-        for name, (before, after) in zip(header, pairwise(cells), strict=False):
+        for at, (before, after) in enumerate(pairwise(cells[: len(header) + 1])):
             if _CUT_BEFORE.fullmatch(before) and _CUT_AFTER.fullmatch(after):
-                text += (
-                    f"; '{before.strip()},{after.strip()}' looks like a decimal comma: write a "
-                    "decimal point"
+                return at, (
+                    f"{text}; '{before.strip()},{after.strip()}' looks like a decimal comma: "
+                    "write a decimal point"
                 )
-                column = name.strip()
-                break
-    return Fault(row=row, column=column, text=text)
-
-
-def _frame(lines: list[str], separator: str, width: int) -> pd.DataFrame:
-    import pandas as pd  # half a second, and most cases name no table
-
-    if not lines:
-        return pd.DataFrame(columns=range(width), dtype=str)
-    found = pd.read_csv(
-        io.StringIO("\n".join(lines)),
-        sep=separator,
-        header=None,
-        names=range(width),
-        index_col=False,
-        dtype=str,
-        na_filter=False,
-        skip_blank_lines=False,
-        on_bad_lines="error",
-    )
-    if len(found) != len(lines):  # cannot be, as each line closes its quotation marks
-        raise InputError(f"{len(lines)} lines were read as {len(found)} rows")
-    return found
+    return -1, text

@@ -117,7 +117,7 @@ PLANTED = {
     ),
     "torque against tightening": (
         lambda n: n["tightening"]["states"]["repaired"].update(window_max_Nm=30.0),
-        ("criteria.torque_window.high", "tightening.states.repaired.window_max_Nm"),
+        ("criteria.torque_window.values.high", "tightening.states.repaired.window_max_Nm"),
     ),
     "plateau of the load-slip curve against modes": (
         lambda n: n["load_slip"]["repaired"].update(plateau_N=1.0),
@@ -158,7 +158,7 @@ def test_a_notebook_with_another_conclusion_is_found(study, numbers):
     (found,) = consistency.contradictions(study, numbers, text, {})
     assert "another conclusion than results.json" in found
     with pytest.raises(ReportError, match=r"contradicts itself: .*; nothing was published"):
-        consistency.check(study, numbers, text, {})
+        consistency.check(consistency.contradictions(study, numbers, text, {}))
 
 
 def test_a_format_that_lost_the_conclusion_is_found(study, numbers, markdown, tmp_path):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import re
 import shutil
 from collections.abc import Callable, Mapping, Sequence
@@ -18,6 +17,7 @@ from ..errors import InputError, ReportError
 from . import check, escape, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
+from .paths import finite
 from .publish import Published
 
 RESULTS = "results.json"
@@ -183,7 +183,7 @@ def results_text(results: Mapping[str, object]) -> str:
     }
     """
     try:
-        return json.dumps(_plain(results), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+        return json.dumps(finite(results), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     except TypeError as error:
         raise ReportError(f"results.json cannot hold a value: {error}") from None
 
@@ -191,16 +191,6 @@ def results_text(results: Mapping[str, object]) -> str:
 def _bytes(text: str) -> bytes:
     """Encode, with half a surrogate pair as the escape that JSON writes for it."""
     return text.encode("utf-8", "backslashreplace")
-
-
-def _plain(value: object) -> object:
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
-    if isinstance(value, float):
-        return float(value) if math.isfinite(value) else None
-    return value
 
 
 def inputs_checksum(parameters: Mapping[str, object], document: DocumentInfo) -> str:

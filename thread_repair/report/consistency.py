@@ -6,18 +6,22 @@ import math
 import re
 import unicodedata
 import zipfile
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from html.parser import HTMLParser
+from itertools import chain, product
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 from .. import words
 from ..errors import ReportError
+from ..facts import Fact
 from ..study import Study
 from . import escape, formulas
 from .blocks import comparison, conclusion
 from .figure import ReportTable
+from .paths import walk
 
 #: Numbers of results.json have twelve digits.
 _ROUNDING = 1e-10
@@ -34,10 +38,23 @@ _TABLES: tuple[Callable[[Study], object], ...] = (
 )
 
 
-def check(
+def check(faults: Iterator[str], what: str = "report") -> None:
+    """Refuse a document that contradicts itself.
+
+    Raises
+    ------
+    ReportError
+        Naming both places of the first contradiction.
+    """
+    fault = next(faults, None)
+    if fault is not None:
+        raise ReportError(f"the {what} contradicts itself: {fault}; nothing was published")
+
+
+def contradictions(
     study: Study, numbers: Mapping[str, Any], markdown: str, files: Mapping[str, Path]
-) -> None:
-    """Refuse a report that contradicts itself.
+) -> Iterator[str]:
+    """Yield every contradiction of a report, each with both places.
 
     Parameters
     ----------
@@ -49,33 +66,26 @@ def check(
         The executed notebook, flattened.
     files : mapping of str to Path
         The documents by format.
-
-    Raises
-    ------
-    ReportError
-        Naming both places of the first contradiction.
     """
-    found = next(contradictions(study, numbers, markdown, files), None)
-    if found is not None:
-        raise ReportError(f"the report contradicts itself: {found}; nothing was published")
-
-
-def contradictions(
-    study: Study, numbers: Mapping[str, Any], markdown: str, files: Mapping[str, Path]
-) -> Iterator[str]:
-    """Yield every contradiction, each with both places."""
     yield from of_results(numbers)
-    said = words.sentence(study.statements[0])
-    if numbers["conclusion"]["text"] != said:
-        yield f"results.json concludes {numbers['conclusion']['text']!r}, the study {said!r}"
     yield from _of_notebook(study, markdown)
     yield from _of_equations(study, markdown)
-    yield from _of_files(study, markdown, files)
+    system = study.case.report_units
+    yield from of_conclusion(study.statements[0], "study", numbers, markdown, files, system=system)
 
 
 def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
     """Yield the contradictions within results.json."""
-    for one, first, other, second in _pairs(numbers):
+    criteria = {each["id"]: each for each in numbers["criteria"]}
+    named = {**numbers, "criteria": criteria}
+    pairs = (
+        *_conclusion(numbers),
+        *_strengths(numbers),
+        *_margins(numbers["margins"], criteria),
+        *_options(numbers),
+        *((one, walk(named, one), other, walk(named, other)) for one, other in _copies(named)),
+    )
+    for one, first, other, second in pairs:
         if not _same(first, second):
             yield f"{one} is {first}, {other} is {second}"
 
@@ -88,15 +98,6 @@ def _same(first: object, second: object) -> bool:
 
 #: Two places that state one thing, each with what stands there.
 Pair = tuple[str, object, str, object]
-
-
-def _pairs(numbers: Mapping[str, Any]) -> Iterator[Pair]:
-    criteria = {each["id"]: each for each in numbers["criteria"]}
-    yield from _conclusion(numbers)
-    yield from _strengths(numbers, criteria)
-    yield from _margins(numbers["margins"], criteria)
-    yield from _options(numbers)
-    yield from _sheet(numbers, criteria)
 
 
 def _conclusion(numbers: Mapping[str, Any]) -> Iterator[Pair]:
@@ -113,7 +114,7 @@ def _conclusion(numbers: Mapping[str, Any]) -> Iterator[Pair]:
             yield f"{name}.met", each["met"], f"{name} not negative", each["repaired"] >= 0
 
 
-def _strengths(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Iterator[Pair]:
+def _strengths(numbers: Mapping[str, Any]) -> Iterator[Pair]:
     for name, state in numbers["states"].items():
         if not state["assessed"]:  # the hole as found holds no insert
             continue
@@ -127,16 +128,11 @@ def _strengths(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Itera
             yield f"load_slip.{name}.plateau_N", plateau, place, primary["parent_thread_strip"]
         total = math.fsum(step["mm"] for step in state["budget"])
         yield f"{place}.engagement_mm", state["engagement_mm"], "the sum of its budget", total
-        for id_, key in (("stripping_strength", "pull_out_N"), ("screw_first", "engagement_mm")):
-            yield f"criteria.{id_}.{name}", criteria[id_][name], f"{place}.{key}", state[key]
     before, after = (numbers["states"][name] for name in ("original", "repaired"))
-    if not after["assessed"]:
-        return
-    ratio = numbers["comparison"]["pull_out_ratio"]
-    loads = after["pull_out_N"] / before["pull_out_N"]
-    yield "comparison.pull_out_ratio", ratio, "the ratio of pull_out_N", loads
-    needed = after["required_engagement_mm"]
-    yield "criteria.screw_first", criteria["screw_first"]["required"], "states.repaired", needed
+    if after["assessed"]:
+        ratio = numbers["comparison"]["pull_out_ratio"]
+        loads = after["pull_out_N"] / before["pull_out_N"]
+        yield "comparison.pull_out_ratio", ratio, "the ratio of pull_out_N", loads
 
 
 def _margins(margins: list[Mapping[str, Any]], criteria: Mapping[str, Any]) -> Iterator[Pair]:
@@ -145,25 +141,16 @@ def _margins(margins: list[Mapping[str, Any]], criteria: Mapping[str, Any]) -> I
             ratio = each["capacity_N"] / each["factored_demand_N"] - 1
             place = f"margins.{each['state']}.{each['mode']}.{each['load_case_id']}"
             yield place, each["margin"], "its capacity over its demand, less one", ratio
-    for id_, criterion in criteria.items():
-        certified = id_ == "certified_minimum"
-        mode = "parent_thread_strip" if certified else id_.removeprefix("margin_")
-        if not (certified or id_.startswith("margin_")):
-            continue
-        for state in ("original", "repaired"):
-            found = [
-                each["margin"]
-                for each in margins
-                if (each["state"], each["mode"]) == (state, mode)
-                and (each["against"] == "certified minimum") == certified
-            ]
-            if found and None not in found:
-                yield (
-                    f"criteria.{id_}.{state}",
-                    criterion[state],
-                    "the least of margins",
-                    min(found),
-                )
+    found = defaultdict[tuple[str, str], list[float | None]](list)
+    for each in margins:
+        certified = each["against"] == "certified minimum"
+        id_ = "certified_minimum" if certified else f"margin_{each['mode']}"
+        found[id_, each["state"]].append(each["margin"])
+    for (id_, state), some in found.items():
+        known = [each for each in some if each is not None]
+        if id_ in criteria and known == some:
+            place = f"criteria.{id_}.{state}"
+            yield place, criteria[id_][state], "the least of margins", min(known)
 
 
 def _options(numbers: Mapping[str, Any]) -> Iterator[Pair]:
@@ -184,27 +171,27 @@ def _options(numbers: Mapping[str, Any]) -> Iterator[Pair]:
         yield f"required_insert {best:g} D", True, "its option is acceptable", held
 
 
-def _sheet(numbers: Mapping[str, Any], criteria: Mapping[str, Any]) -> Iterator[Pair]:
-    sheet, hole = numbers["workshop"], numbers["insert_hole"]
+def _copies(numbers: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield paths, with criteria by their id, at which one and the same stands."""
+    for name, state in numbers["states"].items():
+        if state["assessed"]:
+            yield f"criteria.stripping_strength.{name}", f"states.{name}.pull_out_N"
+            yield f"criteria.screw_first.{name}", f"states.{name}.engagement_mm"
+    if numbers["states"]["repaired"]["assessed"]:
+        yield "criteria.screw_first.required", "states.repaired.required_engagement_mm"
     # At another position than minimum material the sheet holds the hole to what the strength counts
     # on, which is closer than the limits of its class.
     if numbers["case"].get("tolerance_position", "minimum-material") == "minimum-material":
-        for name in ("minor", "pitch"):
-            for end, gauge in (("min", "go"), ("max", "no_go")):
-                place, size = f"insert_hole.{name}_{end}_mm", hole[f"{name}_{end}_mm"]
-                for key in (f"{name}_{gauge}_mm", f"{name}_diameter_{end}_mm"):
-                    yield f"workshop.{key}", sheet.get(key), place, size
-    if "drilled_depth" in criteria:
-        asked = criteria["drilled_depth"]["required"]
-        yield "criteria.drilled_depth", asked, "workshop.drill_depth_mm", sheet["drill_depth_mm"]
-    if "torque_window" in criteria:
-        state, window = numbers["tightening"]["states"]["repaired"], criteria["torque_window"]
-        place = "tightening.states.repaired"
-        torque = state["torque_Nm"]
-        yield "criteria.torque_window", window["repaired"], f"{place}.torque_Nm", torque
-        for name, key in (("low", "window_min_Nm"), ("high", "window_max_Nm")):
-            value = window["values"][name]["value"]
-            yield f"criteria.torque_window.{name}", value, f"{place}.{key}", state[key]
+        for name, (end, gauge) in product(("minor", "pitch"), (("min", "go"), ("max", "no_go"))):
+            for key in (f"{name}_{gauge}_mm", f"{name}_diameter_{end}_mm"):
+                yield f"workshop.{key}", f"insert_hole.{name}_{end}_mm"
+    if "drilled_depth" in numbers["criteria"]:
+        yield "criteria.drilled_depth.required", "workshop.drill_depth_mm"
+    if "torque_window" in numbers["criteria"]:
+        place, window = "tightening.states.repaired", "criteria.torque_window"
+        yield f"{window}.repaired", f"{place}.torque_Nm"
+        yield f"{window}.values.low.value", f"{place}.window_min_Nm"
+        yield f"{window}.values.high.value", f"{place}.window_max_Nm"
 
 
 def _of_notebook(study: Study, markdown: str) -> Iterator[str]:
@@ -224,11 +211,12 @@ def _of_notebook(study: Study, markdown: str) -> Iterator[str]:
 
 def _of_equations(study: Study, markdown: str) -> Iterator[str]:
     groups = (
-        formulas.strength(study),
-        {"margins": formulas.margin(study), "methods": formulas.methods(study)},
-        formulas.tightening(study) if study.preloads is not None else {},
+        *formulas.strength(study).values(),
+        formulas.margin(study),
+        formulas.methods(study),
+        *(formulas.tightening(study).values() if study.preloads is not None else ()),
     )
-    for each in (one for group in groups for found in group.values() for one in found):
+    for each in chain.from_iterable(groups):
         if f"{{#{each.label}}}" in markdown and (
             each.latex(study.case.report_units) not in markdown
         ):
@@ -238,21 +226,26 @@ def _of_equations(study: Study, markdown: str) -> Iterator[str]:
             )
 
 
-def _of_files(study: Study, markdown: str, files: Mapping[str, Path]) -> Iterator[str]:
-    """Look for the one conclusion in the notebook and in every format."""
-    said = words.sentence(study.statements[0], system=study.case.report_units)
-    yield from of_files(said, markdown, files)
-
-
-def of_files(said: str, markdown: str, files: Mapping[str, Path]) -> Iterator[str]:
-    """Look for a conclusion in the notebook and in every format."""
-    concludes = "{.conclusion ." in markdown
+def of_conclusion(
+    statement: Fact,
+    origin: str,
+    numbers: Mapping[str, Any],
+    markdown: str,
+    files: Mapping[str, Path],
+    *,
+    system: str = "SI",
+) -> Iterator[str]:
+    """Look for the one conclusion in results.json, in the notebook and in every format."""
+    said, text = words.sentence(statement), numbers["conclusion"]["text"]
+    if text != said:
+        yield f"results.json concludes {text!r}, the {origin} {said!r}"
+    said = words.sentence(statement, system=system)
     if escape.markdown(said) not in markdown:
-        if concludes:
+        if "{.conclusion ." in markdown:
             yield f"the notebook has another conclusion than results.json, which says {said!r}"
         return
     for kind, file in files.items():
-        if kind in _READERS and _letters(said) not in _letters(_READERS[kind](file)):
+        if _letters(said) not in _letters(_READERS[kind](file)):
             yield f"the notebook says {said!r}, and {file.name} does not"
 
 

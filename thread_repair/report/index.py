@@ -6,10 +6,10 @@ import csv
 import io
 import math
 import os
-import re
 import string
 from collections.abc import Mapping, Sequence
 from importlib import resources
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -21,8 +21,6 @@ from .escape import html, visible
 from .jobs import Outcome
 
 PAGE, TABLE = "index.html", "index.csv"
-
-_NUMBER = re.compile(r"-?[\d.]+(e[-+]\d+)?")
 
 #: By this a page or table of ours is told from one that somebody else wrote.
 _PAGE_MARK = '<meta name="generator" content="thread-repair">'
@@ -56,7 +54,7 @@ def check_place(folder: Path) -> None:
             )
 
 
-def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, Path]:
+def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
     """Write `index.html` and `index.csv` of a batch into a folder that `check_place` lets pass.
 
     Raises
@@ -65,16 +63,15 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, Path]:
         If the folder cannot be written to; the reports stand all the same.
     """
     check_place(folder)
+    texts = {PAGE: page_text(outcomes, folder), TABLE: table_text(outcomes, folder)}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        page = _put(folder / PAGE, page_text(outcomes, folder))
-        table = _put(folder / TABLE, table_text(outcomes, folder))
+        return tuple(_put(folder / name, text) for name, text in texts.items())
     except OSError as error:
         raise ReportError(
             f"the index in {visible(folder)} could not be written: {error.strerror or error}; "
             "the reports stand"
         ) from None
-    return page, table
 
 
 def _put(file: Path, text: str) -> Path:
@@ -98,88 +95,64 @@ def result(outcome: Outcome) -> str:
 def table_text(outcomes: Sequence[Outcome], folder: Path) -> str:
     """Return the batch as CSV, one row a case."""
     buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerow(_COLUMNS)
+    writer = csv.DictWriter(buffer, _COLUMNS, lineterminator="\n")
+    writer.writeheader()
     for outcome in outcomes:
-        writer.writerow(
-            [
-                _cell(outcome.job.name),
-                result(outcome),
-                *(_cell(_exact(_said(outcome).get(column))) for column in _COLUMNS[2:12]),
-                _cell(" | ".join(outcome.faults)),
-                _cell(_relative(outcome.job.out, folder)),
-                _cell(outcome.job.case),
-            ]
-        )
+        row = {
+            "name": outcome.job.name,
+            "result": result(outcome),
+            **_said(outcome.numbers),
+            "faults": " | ".join(outcome.faults),
+            "folder": _relative(outcome.job.out, folder),
+            "case": outcome.job.case,
+        }
+        writer.writerow({column: _cell(value) for column, value in row.items()})
     return buffer.getvalue()
 
 
-def _said(outcome: Outcome) -> Mapping[str, Any]:
-    """What the results of a case say, by column; nothing where none were built."""
-    numbers = outcome.numbers
+def _said(numbers: Mapping[str, Any]) -> Mapping[str, Any]:
+    """What the results of a case or a part say, by column; nothing where none were built."""
     if not numbers:
         return {}
-    if "matrix" in numbers:
-        return _said_of_part(numbers)
-    drawn = numbers["conclusion"]
-    (strength,) = (each for each in numbers["criteria"] if each["id"] == "stripping_strength")
-    margins = {
-        each["id"].removeprefix("margin_"): each["repaired"]
-        for each in numbers["criteria"]
-        if each["id"].startswith("margin_") and each["repaired"] is not None
-    }
-    least = min(margins, key=margins.__getitem__, default=None)
-    return {
-        "conclusion": words.term(Term("conclusion", drawn["id"])),
-        "criteria_failed": _criteria(drawn["failed"]),
-        "conditions": _criteria(drawn["conditions"]),
-        "least_margin": None if least is None else margins[least],
-        "least_margin_mode": None if least is None else words.term(mode(least)),
-        **{f"{name}_stripping_N": strength[name] for name in ("original", "repaired")},
-        "pull_out_ratio": numbers["comparison"]["pull_out_ratio"],
-        "document": numbers["case"].get("document"),
-        "revision": numbers["case"].get("revision"),
-    }
-
-
-def _said_of_part(numbers: Mapping[str, Any]) -> Mapping[str, Any]:
-    """The same of a part with many holes: what is not met at any of them, the minimum of all."""
-    ids = {
-        refuses: list(dict.fromkeys(each["criterion"] for each in numbers["criteria_not_met"]
-                                    if each["refuses"] == refuses))
-        for refuses in (True, False)
-    }  # fmt: skip
-    known = [each for each in numbers["matrix"] if each["minimum_margin"] is not None]
-    least = min(known, key=lambda each: each["minimum_margin"], default=None)
+    if "matrix" in numbers:  # what is not met at any of the holes, the minimum of all
+        given, strength, ratio = numbers, {}, None
+        unmet: dict[bool, list[str]] = {True: [], False: []}
+        for each in numbers["criteria_not_met"]:
+            unmet[each["refuses"]].append(each["criterion"])
+        failed, conditions = unmet[True], unmet[False]
+        margins = [(each["minimum_margin"], each["criterion"]) for each in numbers["matrix"]]
+    else:
+        criteria = {each["id"]: each for each in numbers["criteria"]}
+        given, strength = numbers["case"], criteria["stripping_strength"]
+        ratio = numbers["comparison"]["pull_out_ratio"]
+        failed, conditions = (numbers["conclusion"][key] for key in ("failed", "conditions"))
+        margins = [(criteria[id_]["repaired"], id_) for id_ in criteria if "margin_" in id_]
+    known = [each for each in margins if each[0] is not None]
+    least, id_ = min(known, key=itemgetter(0), default=(None, ""))
     return {
         "conclusion": words.term(Term("conclusion", numbers["conclusion"]["id"])),
-        "criteria_failed": _criteria(ids[True]),
-        "conditions": _criteria(ids[False]),
-        "least_margin": None if least is None else least["minimum_margin"],
-        "least_margin_mode": None
-        if least is None
-        else words.term(mode(least["criterion"].removeprefix("margin_"))),
-        "document": numbers["document"],
-        "revision": numbers["revision"],
+        "criteria_failed": _criteria(failed),
+        "conditions": _criteria(conditions),
+        "least_margin": least,
+        "least_margin_mode": words.term(mode(id_.removeprefix("margin_"))) if id_ else None,
+        **{f"{name}_stripping_N": strength.get(name) for name in ("original", "repaired")},
+        "pull_out_ratio": ratio,
+        "document": given.get("document"),
+        "revision": given.get("revision"),
     }
 
 
 def _criteria(ids: Sequence[str]) -> str:
-    return words.listed(words.term(Term("criterion", each)) for each in ids) if ids else ""
+    names = [words.term(Term("criterion", each)) for each in dict.fromkeys(ids)]
+    return words.listed(names) if names else ""
 
 
-def _exact(value: object) -> object:
-    """Return a number with enough digits to sort by; nothing for what is not known."""
+def _cell(value: object) -> str:
+    """Return a cell that no spreadsheet takes for a formula, a number with digits to sort by."""
     if isinstance(value, float):
         return f"{value:.6g}"
-    return "" if value is None else value
-
-
-def _cell(text: object) -> str:
-    """Return text for a cell that no spreadsheet takes for a formula."""
-    shown = visible(text)
-    formula = shown[:1] in ("=", "+", "-", "@") and not _NUMBER.fullmatch(shown)
-    return f"'{shown}" if formula else shown
+    shown = visible("" if value is None else value)
+    return f"'{shown}" if shown.startswith(("=", "+", "-", "@")) else shown
 
 
 def _relative(path: Path, folder: Path) -> str:
@@ -219,16 +192,15 @@ def _findings(outcome: Outcome) -> str:
     if outcome.faults:
         faults = "".join(f"<li>{html(fault)}</li>" for fault in outcome.faults)
         return f'<td colspan="{len(_HEADS) - 3}"><ul>{faults}</ul></td>'
-    said = _said(outcome)
+    said = _said(outcome.numbers)
     if not said:
         return "<td></td>" * (len(_HEADS) - 3)
     system = outcome.numbers.get("case", {}).get("report_units", "SI")
-    failed = said["criteria_failed"]
-    least = said["least_margin"]
+    failed, least = said["criteria_failed"], said["least_margin"]
     margin = "–" if least is None else units.signed(least) + f", {said['least_margin_mode']}"
     loads = (
         words.quantity(force(math.nan if load is None else load), system=system)
-        for load in (said.get(f"{name}_stripping_N") for name in ("original", "repaired"))
+        for load in (said["original_stripping_N"], said["repaired_stripping_N"])
     )
     document = " ".join(filter(None, (said["document"], said["revision"])))
     texts = (said["conclusion"], failed or said["conditions"], margin, *loads, document)

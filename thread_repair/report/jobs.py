@@ -22,7 +22,7 @@ from ..errors import (
     ValidityError,
     unknown,
 )
-from . import publish
+from . import consistency, publish
 from .build import RESULTS, build_report, file_names, sets_of
 from .progress import terminal_progress
 from .subjects import Subject, of_case, of_part
@@ -221,7 +221,9 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         },
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
-        agree=lambda markdown, documents: subject.agree(numbers, markdown, documents),
+        agree=lambda *made: consistency.check(
+            subject.contradictions(numbers, *made), "document" if job.is_part else "report"
+        ),
     )
     return Outcome(
         job=job,

@@ -8,16 +8,15 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from .. import program, words
-from ..case import understood
-from ..errors import ReportError
+from .. import files, program, words
 from ..study import CONCLUSIONS
-from ..study.submission import StudiedHole, Submission, Verdict
+from ..study.submission import Submission
 from . import consistency, escape
 from .blocks import part
 from .blocks.conclusion import conclusion, criteria_table
 from .figure import ReportTable
-from .results import finite, results
+from .paths import finite, pick
+from .results import entered, results
 
 FORMAT = "thread-repair-submission/1"
 
@@ -27,15 +26,14 @@ def part_results(found: Submission) -> dict[str, Any]:
 
     Holes of one joint share them but for their own words. Sentences are in SI.
     """
-    joints = {
-        label: results(holes[0].study, with_chances=False) for label, holes in found.joints.items()
-    }
-    of = {
-        hole.label: {**joints[label], **_own(hole)}
-        for label, holes in found.joints.items()
-        for hole in holes
-    }
-    document: dict[str, Any] = {
+    of = {}
+    for holes in found.joints.values():
+        shared = results(holes[0].study, with_chances=False)
+        for hole in holes:
+            own = {"case": entered(hole.case), "inputs_sha256": hole.case.inputs_sha256}
+            of[hole.label] = shared | own
+    spec = files.data("results.toml")
+    document = {
         "format": FORMAT,
         "part": found.case.item,
         "customer": found.case.customer,
@@ -43,16 +41,12 @@ def part_results(found: Submission) -> dict[str, Any]:
         "revision": found.case.revision,
         "serials": [each for each in found.serials if each],
         "conclusion": {"id": found.conclusion, "text": words.sentence(found.statement)},
-        "matrix": [_verdict(each) for each in found.matrix.values()],
+        "matrix": [pick(spec["verdict"], each) for each in found.matrix.values()],
         "criteria_not_met": [
             {
                 "holes": [hole.label for hole in holes],
                 "number": number,
-                "criterion": each.id,
-                "refuses": each.refuses,
-                "required": None if each.required is None else each.required.value,
-                "repaired": None if each.repaired is None else each.repaired.value,
-                "original": None if each.original is None else each.original.value,
+                **pick(spec["not_met"], each),
             }
             for holes, number, each in found.not_met
         ],
@@ -61,29 +55,7 @@ def part_results(found: Submission) -> dict[str, Any]:
         "inputs_sha256": inputs_sha256(found),
         "version": program.version(),
     }
-    exact: dict[str, Any] = finite(document)
-    return exact
-
-
-def _own(hole: StudiedHole) -> dict[str, Any]:
-    """What the results of equal holes differ in."""
-    return {
-        "case": {key: words.given(value) for key, value in understood(hole.case).items()},
-        "inputs_sha256": hole.case.inputs_sha256,
-    }
-
-
-def _verdict(each: Verdict) -> dict[str, Any]:
-    margin = each.margin
-    known = margin is not None and margin.repaired is not None
-    return {
-        "hole": each.hole.name,
-        "serial": each.serial,
-        "results": each.hole.label,
-        "conclusion": each.conclusion,
-        "minimum_margin": margin.repaired.value if known else None,  # type: ignore[union-attr]
-        "criterion": margin.id if known else None,  # type: ignore[union-attr]
-    }
+    return finite(document)
 
 
 def inputs_sha256(found: Submission) -> str:
@@ -92,42 +64,13 @@ def inputs_sha256(found: Submission) -> str:
     return hashlib.sha256(json.dumps(data, ensure_ascii=False).encode()).hexdigest()
 
 
-def check(
-    found: Submission, numbers: Mapping[str, Any], markdown: str, files: Mapping[str, Path]
-) -> None:
-    """Refuse a document that contradicts itself.
-
-    Parameters
-    ----------
-    found : Submission
-        The part, studied in this process; the notebook has studied it in its own.
-    numbers : mapping
-        What results.json will hold.
-    markdown : str
-        The executed notebook, flattened.
-    files : mapping of str to Path
-        The documents by format.
-
-    Raises
-    ------
-    ReportError
-        Naming both places of the first contradiction.
-    """
-    fault = next(contradictions(found, numbers, markdown, files), None)
-    if fault is not None:
-        raise ReportError(f"the document contradicts itself: {fault}; nothing was published")
-
-
 def contradictions(
-    found: Submission, numbers: Mapping[str, Any], markdown: str, files: Mapping[str, Path]
+    found: Submission, numbers: Mapping[str, Any], markdown: str, made: Mapping[str, Path]
 ) -> Iterator[str]:
-    """Yield every contradiction, each with both places."""
+    """Yield every contradiction of the document, as `consistency.contradictions` of a report."""
     yield from of_results(numbers)
-    said = words.sentence(found.statement)
-    if numbers["conclusion"]["text"] != said:
-        yield f"results.json concludes {numbers['conclusion']['text']!r}, the holes {said!r}"
     yield from _of_notebook(found, markdown)
-    yield from consistency.of_files(said, markdown, files)
+    yield from consistency.of_conclusion(found.statement, "holes", numbers, markdown, made)
 
 
 def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
@@ -170,21 +113,22 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
 
 def _of_notebook(found: Submission, markdown: str) -> Iterator[str]:
     """Compare what the notebook printed of each hole with the studies behind results.json."""
-    tables: list[tuple[str, object]] = [
-        *(("the matrix", table) for table in part.matrix_tables(found)),
-        ("the table of criteria not met", part.not_met(found)),
-    ]
-    for name, table in tables:
-        if not isinstance(table, ReportTable) or not _is_shown(table, markdown):
-            continue
-        if table.markdown() not in markdown:
+    for name, some in (
+        ("the matrix", part.matrix_tables(found)),
+        ("the table of criteria not met", [part.not_met(found)]),
+    ):
+        shown = (each for each in some if isinstance(each, ReportTable))
+        if any(
+            escape.markdown(each.caption) in markdown and each.markdown() not in markdown
+            for each in shown
+        ):
             yield f"{name} of the notebook has other values than results.json"
     for holes in found.joints.values():
         study, name = holes[0].study, part.title(holes)
-        heading = f"{{#{part.anchor(found, holes[0])}}}"
-        if heading not in markdown:
+        _, heading, page = markdown.partition(f"{{#{part.anchor(found, holes[0])}}}")
+        if not heading:
             continue
-        page = markdown.partition(heading)[2].partition("{.one-page}")[0]
+        page = page.partition("{.one-page}")[0]
         for what, text in (
             ("conclusion", conclusion(study).data),
             ("table of key numbers", part.numbers_table(study).markdown()),
@@ -192,8 +136,3 @@ def _of_notebook(found: Submission, markdown: str) -> Iterator[str]:
         ):
             if text not in page:
                 yield f"the page of {name} has another {what} than results.json"
-
-
-def _is_shown(table: ReportTable, markdown: str) -> bool:
-    """Whether the notebook prints a table of this name and these columns."""
-    return escape.markdown(table.caption) in markdown

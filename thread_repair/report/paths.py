@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -29,6 +30,21 @@ def pick(spec: Mapping[str, Any], record: Any) -> dict[str, Any]:
         key: pick(path, record) if isinstance(path, Mapping) else _plain(walk(record, path))
         for key, path in spec.items()
     }
+
+
+def finite(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Write what is not a number as null, and drop digits that are only rounding error."""
+    return {str(key): _finite(value) for key, value in document.items()}
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return finite(value)
+    if isinstance(value, (list, tuple)):
+        return [_finite(each) for each in value]
+    if isinstance(value, float):
+        return float(f"{value:.12g}") if math.isfinite(value) else None
+    return value
 
 
 def _plain(value: Any) -> Any:

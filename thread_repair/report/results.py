@@ -26,6 +26,7 @@ from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
 from . import paths, run
+from .paths import finite
 
 if TYPE_CHECKING:  # what samples is imported on use
     from ..study.chances import Chances
@@ -48,9 +49,11 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     case = whole.case
     found, required = whole.evaluation, whole.required
     sheet, tightened = whole.sheet, whole.preloads
+    hole = inserts.insert_hole(found.joint.thread, found.joint.insert_hole_class)
+    of_torque = () if tightened is None else tightened.references
     document = {
         "format": FORMAT,
-        "case": _case(case),
+        "case": entered(case),
         "parent": _parent(whole),
         "hole_found": {
             "condition": case.hole_condition,
@@ -58,7 +61,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         },
         "minimum_parent": _minimum_parent(whole),
         "thread": _thread(found),
-        "insert_hole": _insert_hole(found),
+        "insert_hole": {**_of("internal", hole), "hole_class": hole.hole_class},
         "states": {
             name: {
                 **_state(state, assessed=whole.holds_insert or name == "original"),
@@ -89,24 +92,20 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "load_slip": _load_slip(whole),
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
-        "notices": [
-            *({"level": each.level, "text": words.sentence(each)} for each in whole.facts),
-        ],
+        "notices": [{"level": each.level, "text": words.sentence(each)} for each in whole.facts],
         "sources": [
             _source(reference)
-            for reference in sources.ledger(
-                (
-                    *found.references,
-                    *sheet.references,
-                    *(() if tightened is None else tightened.references),
-                )
-            )
+            for reference in sources.ledger((*found.references, *sheet.references, *of_torque))
         ],
         "inputs_sha256": case.inputs_sha256,
         "version": program.version(),
     }
-    exact: dict[str, Any] = finite(document)
-    return {**exact, **chances(whole)} if with_chances else exact
+    return finite(document) | (chances(whole) if with_chances else {})
+
+
+def entered(case: Case) -> dict[str, str]:
+    """Return the keys of a case as they were understood."""
+    return {key: words.given(value) for key, value in cases.understood(case).items()}
 
 
 def leave(whole: object) -> None:
@@ -122,8 +121,7 @@ def chances(whole: Study) -> dict[str, Any]:
     document = {"reliability": _reliability(whole.chances)}
     if whole.case.pull_tests:
         document["pull_tests"] = _pull_tests(whole.evidence, whole.case.pull_tests)
-    exact: dict[str, Any] = finite(document)
-    return exact
+    return finite(document)
 
 
 def _reliability(found: Chances) -> dict[str, Any]:
@@ -189,10 +187,6 @@ def _said(found: Iterable[Fact], key: str) -> dict[str, list[str]]:
     return {key: [words.sentence(each) for each in found]}
 
 
-def _case(case: Case) -> dict[str, Any]:
-    return {key: words.given(value) for key, value in cases.understood(case).items()}
-
-
 def _parent(whole: Study) -> dict[str, Any]:
     """The designation as typed, the row whose values are used, and the document between them."""
     named, estimate = materials.designation(whole.case.parent), cases.hardness(whole.case)
@@ -230,11 +224,6 @@ def _thread(found: Evaluation) -> dict[str, Any]:
     return {**_of("thread", record), "internal": _of("internal", hole)}
 
 
-def _insert_hole(found: Evaluation) -> dict[str, Any]:
-    hole = inserts.insert_hole(found.joint.thread, found.joint.insert_hole_class)
-    return {**_of("internal", hole), "hole_class": hole.hole_class}
-
-
 def _state(state: StateResult, *, assessed: bool) -> dict[str, Any]:
     """A condition of the hole; without strength where the hole as found holds no insert."""
     strength = _of("strength", state)
@@ -244,12 +233,7 @@ def _state(state: StateResult, *, assessed: bool) -> dict[str, Any]:
         "assessed": assessed,
         "thread_height_percent": 100 * state.sizes.thread_height,
         "budget": [
-            {
-                "id": step.step,
-                "step": words.term(facts.Term("budget_step", step.step)),
-                "mm": step.mm,
-                "note": words.sentence(step.why),
-            }
+            _of("step", step) | {"step": words.term(facts.Term("budget_step", step.step))}
             for step in state.budget
         ],
         "modes": [
@@ -285,15 +269,7 @@ def _load_slip(whole: Study) -> dict[str, Any]:
         name: {
             "travel_mm": found.travel[::_EVERY].tolist(),
             "load_N": found.load[::_EVERY].tolist(),
-            "stiffness_N_per_mm": found.stiffness,
-            "plateau_N": found.plateau,
-            "plateau_travel_mm": found.plateau_travel,
-            "small_strain_travel_mm": found.small_strain_travel,
-            "ductility_travel_mm": found.ductility_travel,
-            "last_load_N": found.last_load,
-            "energy_J": found.last_energy,
-            "exponent": found.exponent,
-            "band_mm": found.band,
+            **_of("load_slip", found),
         }
         for name, found in whole.load_slip.states.items()
     }
@@ -301,14 +277,19 @@ def _load_slip(whole: Study) -> dict[str, Any]:
 
 def options(whole: Study) -> dict[str, Any]:
     """Return the options of a repair, with the conclusion that they stand beside."""
-    exact: dict[str, Any] = finite(
+    drawn = whole.conclusion
+    return finite(
         {
-            "conclusion": _conclusion(whole),
+            "conclusion": {
+                **_of("conclusion", drawn),
+                "text": words.sentence(whole.statements[0]),
+                "failed": [name for _, name in drawn.failed],
+                "conditions": [name for _, name in drawn.conditions],
+            },
             "alternatives": [_alternative(option) for option in whole.alternatives],
             "alternatives_summary": words.sentence(alternatives_summary(whole.alternatives)),
         }
     )
-    return exact
 
 
 def _alternative(option: Alternative) -> dict[str, Any]:
@@ -323,22 +304,12 @@ def _alternative(option: Alternative) -> dict[str, Any]:
     }
 
 
-def _conclusion(whole: Study) -> dict[str, Any]:
-    drawn = whole.conclusion
-    return {
-        **_of("conclusion", drawn),
-        "text": words.sentence(whole.statements[0]),
-        "failed": [name for _, name in drawn.failed],
-        "conditions": [name for _, name in drawn.conditions],
-    }
-
-
 def _criterion(each: Criterion) -> dict[str, Any]:
     """A criterion with numbers in the units inside; null where there is none."""
-    known = [q for q in (each.required, each.repaired, each.original) if q is not None]
+    known = each.required or each.repaired or each.original
     return {
         **_of("criterion", each),
-        "dimension": known[0].dimension if known else None,
+        "dimension": known and known.dimension,
         "values": {name: facts.plain(value) for name, value in each.values.items()},
     }
 
@@ -361,33 +332,28 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
 
     The depths of a blind hole are null in a through hole.
     """
-    through = sheet.hole_kind == "through"
+    depths = [key for key in sheet.numbers if key.startswith("drill_depth")]
+    governing = {each.topic: each.rule for each in sheet.rules if each.governs}
     return {
-        **{
-            key: None if through and key.startswith("drill_depth") else value
-            for key, value in sheet.numbers.items()
-        },
+        **sheet.numbers,
+        **dict.fromkeys(depths if sheet.hole_kind == "through" else ()),
         "limits": [
             {**_of("limit", each), "unit": unit_inside(each.dimension)} for each in sheet.assumed
         ],
         "hole_class": sheet.hole.hole_class,
-        "no_go_rule": _governing(sheet, "no_go"),
-        "set_down_rule": _governing(sheet, "set_down"),
+        "no_go_rule": governing["no_go"],
+        "set_down_rule": governing["set_down"],
         **{topic: each.option for topic, each in sheet.choices.items()},
         "cautions": [each["id"] for each in sheet.cautions],
     }
 
 
-def _governing(sheet: WorkshopSheet, topic: str) -> str:
-    return next(each.rule for each in sheet.rules if each.topic == topic and each.governs)
-
-
 def _tightening(found: Preloads) -> dict[str, Any]:
-    inputs = found.inputs
+    head = found.inputs.head
     return {
-        "tool": inputs.tool.id,
-        "head_friction": [inputs.head.low, inputs.head.high],
-        "load_share": inputs.loads.share,
+        "tool": found.inputs.tool.id,
+        "head_friction": [head.low, head.high],
+        "load_share": found.inputs.loads.share,
         "states": {name: _preload(found, each) for name, each in found.states.items()},
         "caution": words.sentence(CAUTION),
         "stated_torque": words.sentence(STATED_TORQUE),
@@ -415,23 +381,5 @@ def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
 
 
 def _source(reference: Reference) -> dict[str, Any]:
-    document = sources.source(reference.source)
-    return {
-        "id": reference.source,
-        "title": document.title,
-        "edition": document.edition,
-        "clause": reference.clause,
-        "how_known": reference.how_known,
-        "what": reference.what,
-    }
-
-
-def finite(value: Any) -> Any:
-    """Write what is not a number as null, and drop digits that are only rounding error."""
-    if isinstance(value, Mapping):
-        return {key: finite(each) for key, each in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [finite(each) for each in value]
-    if isinstance(value, float):
-        return float(f"{value:.12g}") if math.isfinite(value) else None
-    return value
+    record = {"reference": reference, "document": sources.source(reference.source)}
+    return _of("source", record)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -42,7 +42,7 @@ class Subject:
     state : SHA-256 of all that the files of a report depend on, besides its notebook
     numbers : gives what results.json holds
     more : gives what it holds besides and takes longer to compute
-    agree : is given what `numbers` gave, the Markdown and the documents; refuses a contradiction
+    contradictions : given what `numbers` gave, the Markdown and the documents, yields each
     """
 
     handed: Mapping[str, object]
@@ -51,7 +51,7 @@ class Subject:
     state: str
     numbers: Callable[[], dict[str, Any]]
     more: Callable[[], dict[str, Any]]
-    agree: Callable[[Mapping[str, Any], str, Documents], None]
+    contradictions: Callable[[Mapping[str, Any], str, Documents], Iterator[str]]
 
     def parameters(self, notebook: Path) -> dict[str, object]:
         """Return what a notebook declares of it, in the notebook's order.
@@ -88,7 +88,7 @@ def of_case(case: Case) -> Subject:
         state=_state(sorted(case.entered.items()), document, files),
         numbers=lambda: results(whole, with_chances=False),
         more=lambda: chances(whole),
-        agree=lambda numbers, markdown, made: consistency.check(whole, numbers, markdown, made),
+        contradictions=lambda *made: consistency.contradictions(whole, *made),
     )
 
 
@@ -116,7 +116,7 @@ def of_part(given: PartFile, folder: Path) -> Subject:
         state=_state(handed, document, {}),
         numbers=lambda: part_results.part_results(found),
         more=dict,
-        agree=lambda numbers, markdown, made: part_results.check(found, numbers, markdown, made),
+        contradictions=lambda *made: part_results.contradictions(found, *made),
     )
 
 

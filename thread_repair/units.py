@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
@@ -28,48 +28,45 @@ class Kind:
     """A kind of quantity: its unit inside, the units people type, and how it is printed.
 
     `aliases` are spellings of the trade that pint does not know, or takes for another unit; `meant`
-    are units of something else that are typed for one of this kind, with what is meant.
+    are units of something else that are typed for one of this kind, with what is meant; `direct`
+    has factors to the unit inside, `printed` by system the unit, two numbers whose ratio leads
+    there from the unit inside, and the offset. What is only computed has no noun.
     """
 
-    noun: str
     unit: str
-    pint_unit: str
-    examples: tuple[str, ...]
-    aliases: Mapping[str, str]
-    common: tuple[str, ...]
+    noun: str = ""
+    pint_unit: str = ""
+    examples: Sequence[str] = ()
+    aliases: Mapping[str, str] = field(default_factory=dict)
+    common: Sequence[str] = ()
     meant: Mapping[str, str] = field(default_factory=dict)
+    direct: Mapping[str, float] = field(default_factory=dict)
+    printed: Mapping[str, tuple[str, float, float, float]] = field(default_factory=dict)
 
 
 #: A pound in a torque is a force, however the two units are joined and in whichever order.
 _POUND_TORQUES = {
-    arm: [
-        joined
-        for pound in ("lbf", "lb", "lbs")
-        for sign in ("·", "-", ".", "*", " ")
-        for joined in (f"{short}{sign}{pound}", f"{pound}{sign}{short}")
-    ]
+    f"{first}{sign}{second}": f"{arm}*lbf"
     for arm, short in (("inch", "in"), ("foot", "ft"))
+    for pound in ("lbf", "lb", "lbs")
+    for sign in ("·", "-", ".", "*", " ")
+    for first, second in ((short, pound), (pound, short))
 }
 
 
-def _kinds() -> Iterator[tuple[str, Kind]]:
-    for name, told in files.data("units.toml").items():
-        lists: dict[str, Any] = {
-            key: tuple(each) if isinstance(each, list) else each for key, each in told.items()
-        }
-        if name == "torque":
-            pounds = {text: f"{arm}*lbf" for arm, some in _POUND_TORQUES.items() for text in some}
-            lists["aliases"] = {**lists["aliases"], **pounds}
-        yield name, Kind(**lists)
-
-
-_DIMENSIONS: Mapping[str, Kind] = MappingProxyType(dict(_kinds()))
+_DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
+    {
+        name: Kind(**{**told, "aliases": {**told.get("aliases", {}), **_POUND_TORQUES}})
+        if name == "torque"
+        else Kind(**told)
+        for name, told in files.data("units.toml").items()
+    }
+)
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY = re.compile(
-    rf"""\s*(?:(?P<whole>\d+)[ ]+(?P<part>\d+/\d+)   # 1 1/2 in
-        |(?P<fraction>[+-]?\d+/\d+)                  # 1/2 in
-        |(?P<number>{_NUMBER}))                      # 0.5 in
+    rf"""\s*(?:(?:(?P<whole>\d+)[ ]+(?=\d))?(?P<fraction>[+-]?\d+/\d+)   # 1 1/2 in
+        |(?P<number>{_NUMBER}))                                         # 0.5 in
         \s*(?P<unit>[^\d\s][^\s]*(?:[ ][^\s]+)*)?\s*$""",
     re.VERBOSE,
 )
@@ -80,25 +77,6 @@ _POWER = re.compile(r"([A-Za-z])(?:\^|\*\*)?([23])\Z")
 DIAMETERS = ("D", "d", "xD", "x D", "×D", "*D")
 #: Longer text is a mistake or an attack; no quantity needs it.
 _LONGEST = 60
-
-
-_POUND_FORCE = 4.4482216152605  # N, exact: 0.45359237 kg x 9.80665 m/s2
-#: Factors to the unit inside for what is typed most. All other units are pint's, whose import takes
-#: longer than a whole evaluation; a test compares the two.
-_DIRECT: Mapping[str, Mapping[str, float]] = MappingProxyType(
-    {
-        "length": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4},
-        "force": {"N": 1.0, "kN": 1000.0, "lbf": _POUND_FORCE},
-        "stress": {
-            "MPa": 1.0, "N/mm2": 1.0, "N/mm²": 1.0, "GPa": 1000.0,
-            "psi": _POUND_FORCE / 25.4**2, "ksi": 1000 * _POUND_FORCE / 25.4**2,
-        },
-        "temperature": {"degC": 1.0, "°C": 1.0},
-        "torque": {
-            "N·m": 1.0, "Nm": 1.0, "in·lbf": _POUND_FORCE * 0.0254, "ft·lbf": _POUND_FORCE * 0.3048,
-        },
-    }
-)  # fmt: skip
 
 
 @cache
@@ -137,32 +115,41 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
 '8 kN' or '1800 lbf'; did you mean 'kgf'?
     """
     kind = _DIMENSIONS[dimension]
-    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        raise _refused(field, text, kind)
-    if not isinstance(text, str):
-        return _finite(float(text), field, text, kind)
-    match = _QUANTITY.match(text) if len(text) <= _LONGEST else None
-    if match is None:
-        raise _refused(field, text, kind)
-    number = _number(match, field, text, kind)
+    try:
+        value = _read(text, kind, diameter)
+        if math.isfinite(value):
+            return value
+        raise _refused(text, kind)
+    except InputError as error:
+        raise InputError(f"{field}: {error}" if field else str(error)) from None
+
+
+def _read(text: object, kind: Kind, diameter: float | None) -> float:
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
+        return float(text)
+    match = _QUANTITY.match(text) if isinstance(text, str) and len(text) <= _LONGEST else None
+    if match is None or not isinstance(text, str):
+        raise _refused(text, kind)
+    try:
+        whole, fraction = match["whole"] or 0, match["fraction"]
+        number = float(match["number"] or Fraction(whole) + Fraction(fraction))
+    except (ZeroDivisionError, OverflowError):
+        raise _refused(text, kind) from None
     unit = match["unit"]
-    if dimension == "force" and unit in (None, "N") and _POINT_OF_THOUSANDS.match(text):
-        plain_ = re.sub(r"\.", "", text).strip()
+    if kind.unit == "N" and unit in (None, "N") and _POINT_OF_THOUSANDS.match(text):
         raise InputError(
-            f"{_before(field)}{text!r} may be {number:g} N or a thousand times that; write "
-            f"'{number:g} N' or {plain_!r}"
+            f"{text!r} may be {number:g} N or a thousand times that; write '{number:g} N' or "
+            f"{text.replace('.', '').strip()!r}"
         )
-    if unit is None:
-        return _finite(number, field, text, kind)
-    if unit in DIAMETERS and dimension == "length":
+    if unit in DIAMETERS and kind.unit == "mm":
         if diameter is None:
-            raise InputError(f"{_before(field)}{text!r} needs a known thread to say what 1 D is")
-        return _finite(number * diameter, field, text, kind)
-    factor = _DIRECT.get(dimension, {}).get(unit)
-    if factor is not None:
-        value = number if factor == 1.0 else float(f"{number * factor:.14g}")
-        return _finite(value, field, text, kind)
-    return _finite(_converted(number, unit, field, text, kind), field, text, kind)
+            raise InputError(f"{text!r} needs a known thread to say what 1 D is")
+        return number * diameter
+    if unit is None or kind.direct.get(unit) == 1:
+        return number
+    if unit in kind.direct:
+        return float(f"{number * kind.direct[unit]:.14g}")
+    return _converted(number, unit, text, kind)
 
 
 def dimension_of(unit: str) -> str | None:
@@ -179,7 +166,7 @@ def dimension_of(unit: str) -> str | None:
         (
             name
             for name, kind in _DIMENSIONS.items()
-            if unit in kind.aliases or unit in kind.common or unit in _DIRECT.get(name, {})
+            if unit in {*kind.aliases, *kind.common, *kind.direct}
         ),
         None,
     )
@@ -202,41 +189,25 @@ def unit_inside(dimension: str) -> str:
     return _DIMENSIONS[dimension].unit
 
 
-def _number(match: re.Match[str], field: str, text: str, kind: Kind) -> float:
-    try:
-        if match["part"]:
-            return float(int(match["whole"]) + Fraction(match["part"]))
-        if match["fraction"]:
-            return float(Fraction(match["fraction"]))
-        return float(match["number"])
-    except (ZeroDivisionError, OverflowError):
-        raise _refused(field, text, kind) from None
-
-
-def _converted(number: float, unit: str, field: str, text: str, kind: Kind) -> float:
+def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
     """Convert by pint, which knows every unit there is."""
     import pint
 
     known = kind.aliases.get(unit)
     if known is None and not _UNIT.match(unit):
-        raise _refused(field, text, kind, unit)
+        raise _refused(text, kind, unit)
     name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")
     try:
         quantity = _registry().Quantity(number, name).to(kind.pint_unit)
     except pint.DimensionalityError:
-        raise _refused(field, text, kind, unit) from None
+        raise _refused(text, kind, unit) from None
     except Exception:  # pint raises many kinds for text that is no unit
-        hint = _hint(unit, kind)
         raise InputError(
-            f"{_before(field)}{text!r} has the unknown unit {unit!r}; "
-            f"expected {kind.noun}, {_examples(kind)}{hint}"
+            f"{text!r} has the unknown unit {unit!r}; "
+            f"expected {kind.noun}, {_examples(kind)}{_hint(unit, kind)}"
         ) from None
     # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999.
     return float(f"{float(quantity.magnitude):.14g}")
-
-
-def _before(field: str) -> str:
-    return f"{field}: " if field else ""
 
 
 def _examples(kind: Kind) -> str:
@@ -266,61 +237,23 @@ _POINT_OF_THOUSANDS = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?!\d)")
 _GROUPED = re.compile(r"\s*([+-]?\d{1,3}(?:[,' ’]\d{3})+)(\D*)")
 
 
-def _refused(field: str, text: object, kind: Kind, unit: str = "") -> InputError:
+def _refused(text: object, kind: Kind, unit: str = "") -> InputError:
     shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
-    grouped = _GROUPED.fullmatch(text) if isinstance(text, str) else None
-    if isinstance(text, str) and grouped:
+    if isinstance(text, str) and (grouped := _GROUPED.fullmatch(text)):
         thousands, decimal = (
             re.sub(r"[,' ’]", sign, grouped[1]) + grouped[2].rstrip() for sign in ("", ".")
         )
         other = f", or {decimal!r} if it is a decimal comma" if grouped[1].count(",") == 1 else ""
-        return InputError(
-            f"{_before(field)}{shown} has its digits in groups; write {thousands!r}{other}"
-        )
+        return InputError(f"{shown} has its digits in groups; write {thousands!r}{other}")
     if isinstance(text, str) and re.fullmatch(r"\s*[+-]?\d+,\d+\s*\D*", text):
-        return InputError(
-            f"{_before(field)}{shown} has a decimal comma; write {text.replace(',', '.').strip()!r}"
-        )
+        return InputError(f"{shown} has a decimal comma; write {text.replace(',', '.').strip()!r}")
     hint = _hint(unit, kind) if unit in kind.meant or _bare(unit) in map(_bare, kind.common) else ""
-    return InputError(
-        f"{_before(field)}{shown} is not {kind.noun}; expected {_examples(kind)}{hint}"
-    )
-
-
-def _finite(value: float, field: str, text: object, kind: Kind) -> float:
-    if not math.isfinite(value):
-        raise _refused(field, text, kind)
-    return value
-
-
-#: How each dimension is printed: (unit, factor from the unit inside, offset).
-_PRINTED: Mapping[tuple[str, str], tuple[str, float, float]] = MappingProxyType(
-    {
-        ("length", "SI"): ("mm", 1.0, 0.0),
-        ("length", "inch"): ("in", 1 / 25.4, 0.0),
-        ("area", "SI"): ("mm²", 1.0, 0.0),
-        ("area", "inch"): ("in²", 1 / 25.4**2, 0.0),
-        ("force", "SI"): ("kN", 1e-3, 0.0),
-        ("force", "inch"): ("lbf", 1 / 4.4482216152605, 0.0),  # exact: 0.45359237 kg x 9.80665
-        ("stress", "SI"): ("MPa", 1.0, 0.0),
-        ("stress", "inch"): ("ksi", 1 / 6.894757293168361, 0.0),  # lbf/in2 from the same, x 1000
-        ("temperature", "SI"): ("°C", 1.0, 0.0),
-        ("temperature", "inch"): ("°F", 1.8, 32.0),
-        ("kelvin", "SI"): ("K", 1.0, 0.0),  # a difference of temperature
-        ("kelvin", "inch"): ("°F", 1.8, 0.0),
-        ("expansion", "SI"): ("10⁻⁶/K", 1e6, 0.0),
-        ("expansion", "inch"): ("10⁻⁶/°F", 1e6 / 1.8, 0.0),
-        ("torque", "SI"): ("N·m", 1.0, 0.0),
-        ("torque", "inch"): ("in·lbf", 1 / 0.1129848290276167, 0.0),  # lbf x 25.4 mm
-        ("energy", "SI"): ("J", 1.0, 0.0),
-        ("energy", "inch"): ("in·lbf", 1 / 0.1129848290276167, 0.0),
-    }
-)
+    return InputError(f"{shown} is not {kind.noun}; expected {_examples(kind)}{hint}")
 
 
 def unit_of(dimension: str, system: str = "SI") -> str:
     """Return the unit a dimension is printed in."""
-    return _PRINTED[dimension, system][0]
+    return _DIMENSIONS[dimension].printed[system][0]
 
 
 def printed(value: _Printed, dimension: str, system: str = "SI") -> _Printed:
@@ -331,8 +264,8 @@ def printed(value: _Printed, dimension: str, system: str = "SI") -> _Printed:
     >>> printed(25_069.0, "force")
     25.069
     """
-    _, factor, offset = _PRINTED[dimension, system]
-    return value * factor + offset
+    _, over, under, offset = _DIMENSIONS[dimension].printed[system]
+    return value * (over / under) + offset
 
 
 def number(value: float, digits: int = 3) -> str:
@@ -449,23 +382,20 @@ def plain(
     return side_by_side(text, system)
 
 
-def to_decimals(
-    *values: float, decimals: int, dimension: str, system: str = "SI", joined: str = " to "
-) -> str:
-    """Return values to a fixed number of decimals, as a drawing gives a length.
+def to_decimals(value: float, *, decimals: int, dimension: str, system: str = "SI") -> str:
+    """Return a value to a fixed number of decimals, as a drawing gives a length.
 
     Examples
     --------
     >>> to_decimals(1.4, decimals=2, dimension="length")
     '1.40 mm'
-    >>> to_decimals(0.5, 1.4, decimals=2, dimension="length", system="inch")
-    '0.020 to 0.055 in'
+    >>> to_decimals(1.4, decimals=2, dimension="length", system="inch")
+    '0.055 in'
     """
 
     def text(each: str) -> str:
-        places = decimals_of(dimension, decimals, each)
-        found = [_minus(f"{printed(value, dimension, each):.{places}f}") for value in values]
-        return f"{joined.join(found)} {unit_of(dimension, each)}"
+        found = f"{printed(value, dimension, each):.{decimals_of(dimension, decimals, each)}f}"
+        return f"{_minus(found)} {unit_of(dimension, each)}"
 
     return side_by_side(text, system)
 
@@ -474,8 +404,8 @@ def decimals_of(dimension: str, decimals: int, system: str) -> int:
     """Return the decimals that say about as much in a system as `decimals` of the SI unit."""
     if system == "SI":
         return decimals
-    _, factor, _ = _PRINTED[dimension, system]
-    return max(0, decimals + (1 if factor < 1 else -1))
+    _, over, under, _ = _DIMENSIONS[dimension].printed[system]
+    return max(0, decimals + (1 if over < under else -1))
 
 
 def side_by_side(text: Callable[[str], str], system: str) -> str:

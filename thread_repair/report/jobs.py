@@ -190,7 +190,7 @@ def _without_stale(outcome: Outcome, state: str | None) -> Outcome:
 
 def _another_case(job: Job) -> str:
     """Return the name of the case file whose reports stand in the folder, if it is another."""
-    found = (entry.made_from.get(_FILE, "") for entry in publish.manifest(job.out).values())
+    found = (entry["made_from"].get(_FILE, "") for entry in publish.manifest(job.out).values())
     return next((name for name in found if name and name != job.source), "")
 
 

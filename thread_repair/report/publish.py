@@ -25,6 +25,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
+from typing import TypedDict
 
 from ..errors import ReportError
 
@@ -46,12 +47,10 @@ OUTDATED = " (outdated)"
 _SUFFIXES = (".pdf", ".html", ".docx", ".ipynb", ".json")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
-    """What the manifest says of the files of one base name."""
+class Entry(TypedDict):
+    """What the manifest says of the files of one base name: name to SHA-256."""
 
     made_from: Mapping[str, str]
-    #: Name to SHA-256.
     files: Mapping[str, str]
 
 
@@ -170,31 +169,10 @@ def publish(
     for name in names.values():
         if not (build / name).is_file():
             raise ReportError(f"{name} was not made")
-    found = manifest(folder)
-    put = {name: _sha256(build / name) for name in names.values()}
-    drop: set[str] = set()
-    entries: dict[str, Entry] = {}
-    for base, made in made_from.items():
-        files = {name: checksum for name, checksum in put.items() if Path(name).stem == base}
-        earlier = found.get(base, Entry(made_from={}, files={}))
-        for name in earlier.files.keys() - files.keys():
-            if earlier.made_from == made and OUTDATED not in name:
-                files[name] = earlier.files[name]
-            else:
-                drop.add(name)
-        entries[base] = Entry(made_from=made, files=files)
     case = next(iter(made_from.values()))[CASE]
-    others = {base: entry for base, entry in found.items() if base not in entries}
-    change = _outdate(others, case, build, folder)
-    kept = _change(
-        build, folder, {**put, **change.put}, drop | change.drop, {**entries, **change.entries}
-    )
-    return Published(
-        folder=folder,
-        files=MappingProxyType({kind: folder / name for kind, name in names.items()}),
-        kept=kept,
-        outdated=tuple(folder / name for name in change.put),
-    )
+    kept, outdated = _change(build, folder, names.values(), made_from, case)
+    files = {kind: folder / name for kind, name in names.items()}
+    return Published(folder=folder, files=MappingProxyType(files), kept=kept, outdated=outdated)
 
 
 def mark_outdated(folder: Path, case: str | None = None) -> tuple[tuple[Path, ...], ...]:
@@ -211,70 +189,71 @@ def mark_outdated(folder: Path, case: str | None = None) -> tuple[tuple[Path, ..
     two tuples of Path
         The new names of what is outdated, and of what had been edited and is kept.
     """
-    if all(entry.made_from.get(CASE) == case for entry in manifest(folder).values()):
+    if all(entry["made_from"].get(CASE) == case for entry in manifest(folder).values()):
         return (), ()
     with workspace(folder) as build:
-        change = _outdate(manifest(folder), case, build, folder)
-        if not change.drop:
-            return (), ()
-        kept = _change(build, folder, change.put, change.drop, change.entries)
-    return tuple(folder / name for name in change.put), kept
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Change:
-    put: Mapping[str, str]
-    drop: frozenset[str]
-    entries: Mapping[str, Entry]
-
-
-def _outdate(found: Mapping[str, Entry], case: str | None, build: Path, folder: Path) -> _Change:
-    """Lay ready in the build folder what is of another state of the case, under its new name."""
-    put: dict[str, str] = {}
-    drop: set[str] = set()
-    entries: dict[str, Entry] = {}
-    for base, entry in found.items():
-        if entry.made_from.get(CASE) == case:
-            entries[base] = entry
-            continue
-        files = {}
-        for name, checksum in entry.files.items():
-            new = name
-            if OUTDATED not in name:
-                drop.add(name)
-                new = base + OUTDATED + Path(name).suffix
-                if not _is_as_published(folder / name, checksum):
-                    continue  # gone, or edited: then it is kept
-                _second_name(folder / name, build / new)
-                put[new] = checksum
-            files[new] = checksum
-        if files:
-            entries[base] = Entry(made_from=entry.made_from, files=files)
-    return _Change(put=put, drop=frozenset(drop), entries=entries)
+        kept, outdated = _change(build, folder, (), {}, case)
+    return outdated, kept
 
 
 def _change(
     build: Path,
     folder: Path,
+    names: Iterable[str],
+    made_from: Mapping[str, Mapping[str, str]],
+    case: str | None,
+) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
+    """Put files from the build folder in place, set aside what is of another state of the case.
+
+    Returns the second names of files that were not as an earlier build wrote them, and the names
+    of what is outdated.
+    """
+    before = manifest(folder)
+    put = {name: _sha256(build / name) for name in names}
+    drop: set[str] = set()
+    outdated: list[str] = []
+    after: dict[str, Entry] = {}
+    for base in sorted({*before, *made_from}):
+        found = before.get(base, Entry(made_from={}, files={}))
+        made = made_from.get(base, found["made_from"])
+        files = {name: each for name, each in put.items() if Path(name).stem == base}
+        for name, checksum in found["files"].items():
+            if name in files:
+                continue
+            new = name
+            if base in made_from and (OUTDATED in name or found["made_from"] != made):
+                drop.add(name)
+                continue
+            if made.get(CASE) != case and OUTDATED not in name:
+                drop.add(name)
+                new = base + OUTDATED + Path(name).suffix
+                if not _is_as_published(folder / name, checksum):
+                    continue  # gone, or edited: then it is kept
+                _second_name(folder / name, build / new)
+                outdated.append(new)
+            files[new] = checksum
+        if files:
+            after[base] = Entry(made_from=made, files=files)
+    put |= {new: _sha256(build / new) for new in outdated}
+    if not put and not drop:
+        return (), ()
+    ours = {name: each for entry in before.values() for name, each in entry["files"].items()}
+    kept = _move(build, folder, put, drop, after, ours)
+    return kept, tuple(folder / name for name in outdated)
+
+
+def _move(
+    build: Path,
+    folder: Path,
     put: Mapping[str, str],
     drop: Iterable[str],
-    entries: Mapping[str, Entry],
+    after: Mapping[str, Entry],
+    ours: Mapping[str, str],
 ) -> tuple[Path, ...]:
-    """Put files from the build folder in place and remove others, all or nothing.
-
-    Returns the second names of files that were not as an earlier build wrote them.
-    """
-    ours = {name: sum_ for entry in manifest(folder).values() for name, sum_ in entry.files.items()}
-    data = {
-        "format": FORMAT,
-        "reports": {
-            base: {"made_from": dict(entry.made_from), "files": dict(entry.files)}
-            for base, entry in sorted(entries.items())
-        },
-    }
+    """Put files in place and remove others, all or nothing; keep what is not `ours`."""
+    data = {"format": FORMAT, "reports": after}
     ready, journal = build / "set", folder / JOURNAL
-    ready.mkdir()
-    (ready / _EARLIER).mkdir()
+    (ready / _EARLIER).mkdir(parents=True)
     (ready / MANIFEST).write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
     kept: list[Path] = []
     try:
@@ -287,7 +266,7 @@ def _change(
                 _second_name(folder / name, ready / _EARLIER / name)
                 if earlier[name] not in (ours.get(name), put.get(name)):
                     kept.append(keep(folder / name))
-        plan = json.dumps({"put": dict(put), "earlier": earlier})
+        plan = json.dumps({"put": put, "earlier": earlier})
         (ready / _PLAN).write_text(plan, encoding="utf-8")
         for file in ready.iterdir():
             if file.is_file():
@@ -295,10 +274,10 @@ def _change(
         os.rename(ready, journal)
         for name in put:
             os.replace(journal / name, folder / name)
-        for name in earlier:
-            if name not in put:
-                (folder / name).unlink()
-        _flush_folder(folder)
+        for name in earlier.keys() - put.keys():
+            (folder / name).unlink()
+        with contextlib.suppress(OSError):
+            _flush(folder)
         os.replace(journal / MANIFEST, folder / MANIFEST)
     except BaseException:
         # Not yet published: else the manifest would be in neither place.
@@ -308,7 +287,8 @@ def _change(
                 with contextlib.suppress(OSError):
                     copy.unlink()
         raise
-    _flush_folder(folder)
+    with contextlib.suppress(OSError):
+        _flush(folder)
     _clear(journal)
     return tuple(kept)
 
@@ -349,13 +329,13 @@ def _clear(folder: Path) -> None:
 def stands(folder: Path, names: Iterable[str], made_from: Mapping[str, Mapping[str, str]]) -> bool:
     """Whether these files stand in the folder as they were published, made from just that."""
     found = manifest(folder)
-    for name in names:
-        base = Path(name).stem
-        if base not in found or found[base].made_from != made_from[base]:
-            return False
-        if not _is_as_published(folder / name, found[base].files.get(name)):
-            return False
-    return not (folder / JOURNAL / MANIFEST).exists()
+    entries = [(name, found.get(Path(name).stem), made_from[Path(name).stem]) for name in names]
+    return not (folder / JOURNAL / MANIFEST).exists() and all(
+        entry is not None
+        and entry["made_from"] == made
+        and _is_as_published(folder / name, entry["files"].get(name))
+        for name, entry, made in entries
+    )
 
 
 def is_whole(folder: Path) -> bool:
@@ -363,12 +343,12 @@ def is_whole(folder: Path) -> bool:
     found = manifest(folder)
     return (
         bool(found)
+        and not (folder / JOURNAL / MANIFEST).exists()
         and all(
             _is_as_published(folder / name, checksum)
             for entry in found.values()
-            for name, checksum in entry.files.items()
+            for name, checksum in entry["files"].items()
         )
-        and not (folder / JOURNAL / MANIFEST).exists()
     )
 
 
@@ -429,20 +409,12 @@ def _sha256(path: Path) -> str:
 
 
 def _flush(path: Path) -> None:
-    """Have the file's bytes on the disk before its name counts."""
-    handle = os.open(path, os.O_RDWR)
+    """Have the bytes of a file, or the names in a folder, on the disk before they count.
+
+    Not every system lets us do so with a folder, or read it.
+    """
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
     try:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _flush_folder(folder: Path) -> None:
-    """Have the names on the disk, where the system lets us: not every disk can, or may be read."""
-    if sys.platform != "win32":
-        with contextlib.suppress(OSError):
-            handle = os.open(folder, os.O_RDONLY)
-            try:
-                os.fsync(handle)
-            finally:
-                os.close(handle)

@@ -8,10 +8,9 @@ over the nominal length of the insert.
 from __future__ import annotations
 
 import contextlib
-import csv
 import dataclasses
 import os
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -93,17 +92,8 @@ def _known_screws(names: Sequence[str]) -> tuple[str, ...]:
 
 def _base() -> Joint:
     """Return the joint whose thread, parent and screw are replaced: its other values are used."""
-    return cases.joint(
-        cases.read(
-            {
-                "thread": "M8",
-                "screw": "8.8",
-                "parent": "6061-T6",
-                "engagement": "1 D",
-                "insert_length": "1 D",
-            }
-        )
-    )
+    lengths = dict.fromkeys(("engagement", "insert_length"), "1 D")
+    return cases.joint(cases.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", **lengths}))
 
 
 def _parents(ids: Sequence[str] | None) -> tuple[tuple[str, float, float], ...]:
@@ -142,29 +132,23 @@ def _table(
         raise InputError("no screw class covers its diameter")
     # parents down, screws across, lengths behind
     shear, tensile = (np.array([m[i] for m in metals])[:, None, None] for i in (1, 2))
-    stress_area = [joint.stress_area(dataclasses.replace(one, screw=screw)) for screw in screws]
     of_screw = {
         "screw_tensile_min": [screw.tensile_min for screw in screws],
         "screw_tensile_max": [screw.tensile_max for screw in screws],
         "screw_shear": [screw.tensile_min * screw.shear_over_tensile for screw in screws],
-        "stress_area": stress_area,
+        "stress_area": [joint.stress_area(dataclasses.replace(one, screw=s)) for s in screws],
     }
     across: dict[str, Any] = {
         name: np.array(values)[None, :, None] for name, values in of_screw.items()
     }
     shape = (len(metals), len(screws), len(lengths))
-
-    def spread(values: Any, axis: int) -> Any:
-        index = [None, None, None]
-        index[axis] = slice(None)  # type: ignore[call-overload]
-        return np.broadcast_to(np.asarray(values)[tuple(index)], shape).ravel()
-
+    down, right, behind = np.indices(shape).reshape(3, -1)
     columns: dict[str, Any] = {
-        "thread": np.broadcast_to(thread.designation, shape).ravel(),
-        "parent": spread([m[0] for m in metals], 0),
-        "screw": spread([screw.id for screw in screws], 1),
-        "insert_length_d": spread(lengths, 2),
-        "insert_length_mm": spread(lengths * thread.major, 2),
+        "thread": np.full(down.size, thread.designation),
+        "parent": np.array([m[0] for m in metals])[down],
+        "screw": np.array([screw.id for screw in screws])[right],
+        "insert_length_d": lengths[behind],
+        "insert_length_mm": (lengths * thread.major)[behind],
     }
     for state in ("original", "repaired"):
         length = engaged(budget(one, state, nominal=lengths * thread.major))
@@ -242,37 +226,43 @@ def write(file: Path, tables: Iterable[Columns | LeftOut]) -> Written:
     writers = {".csv": _csv, ".parquet": _parquet}
     if file.suffix not in writers:
         raise InputError(f"{file}: expected a name that ends with {' or '.join(writers)}")
-    put = writers[file.suffix]
     aside = file.with_name(f".{file.name}-{os.getpid()}")
+    joints, left_out = 0, []
     try:
-        joints, left_out = put(aside, tables)
+        with writers[file.suffix](aside) as put:
+            for table in tables:
+                if isinstance(table, LeftOut):
+                    left_out.append(table)
+                else:
+                    put(table)
+                    joints += len(table["thread"])
+            if not joints and file.suffix == ".parquet":
+                raise InputError("no joint is left to be written")
         os.replace(aside, file)
     except OSError as error:
         raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
     finally:
         with contextlib.suppress(OSError):
             aside.unlink(missing_ok=True)
-    return Written(file=file, joints=joints, left_out=left_out)
+    return Written(file=file, joints=joints, left_out=tuple(left_out))
 
 
-def _csv(file: Path, tables: Iterable[Columns | LeftOut]) -> tuple[int, tuple[LeftOut, ...]]:
-    joints, left_out = 0, []
+@contextlib.contextmanager
+def _csv(file: Path) -> Iterator[Callable[[Columns], None]]:
     with file.open("w", encoding="utf-8", newline="") as stream:
-        csv.writer(stream, lineterminator="\n").writerow(COLUMNS)
-        for table in tables:
-            if isinstance(table, LeftOut):
-                left_out.append(table)
-                continue
+        stream.write(",".join(COLUMNS) + "\n")
+
+        def put(table: Columns) -> None:
             # No name of a thread, parent or screw has a comma or a quote; a test holds that.
             columns = [table[name].tolist() for name in COLUMNS]
-            count = len(columns[0])
             cells = [cell for row in zip(*columns, strict=True) for cell in row]
-            stream.write(_CSV_ROW * count % tuple(cells))
-            joints += count
-    return joints, tuple(left_out)
+            stream.write(_CSV_ROW * len(columns[0]) % tuple(cells))
+
+        yield put
 
 
-def _parquet(file: Path, tables: Iterable[Columns | LeftOut]) -> tuple[int, tuple[LeftOut, ...]]:
+@contextlib.contextmanager
+def _parquet(file: Path) -> Iterator[Callable[[Columns], None]]:
     try:
         import pyarrow
         from pyarrow import parquet
@@ -281,20 +271,14 @@ def _parquet(file: Path, tables: Iterable[Columns | LeftOut]) -> tuple[int, tupl
             f"{file.name}: Parquet needs the library pyarrow (pip install pyarrow); a name that "
             "ends in .csv needs nothing"
         ) from None
-    joints, left_out, writer = 0, [], None
-    try:
-        for table in tables:
-            if isinstance(table, LeftOut):
-                left_out.append(table)
-                continue
+    with contextlib.ExitStack() as stack:
+        writers: list[Any] = []
+
+        def put(table: Columns) -> None:
             block = pyarrow.table({name: pyarrow.array(table[name]) for name in COLUMNS})
-            if writer is None:
-                writer = parquet.ParquetWriter(file, block.schema, use_dictionary=True)
-            writer.write_table(block)
-            joints += len(block)
-        if writer is None:
-            raise InputError("no joint is left to be written")
-    finally:
-        if writer is not None:
-            writer.close()
-    return joints, tuple(left_out)
+            if not writers:
+                one = parquet.ParquetWriter(file, block.schema, use_dictionary=True)
+                writers.append(stack.enter_context(one))
+            writers[0].write_table(block)
+
+        yield put

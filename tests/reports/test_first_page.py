@@ -118,26 +118,26 @@ def test_a_letter_is_one_page(tmp_path, variant):
 
 def test_the_first_page_of_a_docx_is_set_to_fit(tmp_path):
     """Many words get smaller type than few; every run and mark has a size, one page break follows."""
-    from thread_repair.report import docx_page
+    from thread_repair.report import docx
 
     def document(words):
         cells = (
             f'<w:p><w:pPr><w:pStyle w:val="BodyText" /></w:pPr><w:r><w:t>{words}</w:t></w:r></w:p>'
         )
         return (
-            f'<w:document xmlns:w="{docx_page._W[1:-1]}"><w:body>{cells * 6}'
+            f'<w:document xmlns:w="{docx._W[1:-1]}"><w:body>{cells * 6}'
             '<w:p><w:r><w:br w:type="page"/></w:r></w:p><w:p><w:r><w:t>rest</w:t></w:r></w:p>'
             "</w:body></w:document>"
         )
 
     sizes = []
     for count in (10, 150, 250):
-        text = docx_page.fitted(document("word " * count), width=450, height=690)
+        text = docx.fitted(document("word " * count), width=450, height=690)
         first = text[: text.index("w:br")]
         found = set(re.findall(r'<w:sz w:val="(\d+)"/>', first))
         assert len(found) == 1 and len(re.findall("<w:sz ", first)) == 12
         size = int(found.pop()) / 2
-        assert docx_page.estimate(first[: first.rindex("<w:p>")], size=size, width=450) <= 690
+        assert docx.estimate(first[: first.rindex("<w:p>")], size=size, width=450) <= 690
         sizes.append(size)
     assert sizes[0] == 10.5 and sizes == sorted(sizes, reverse=True) and sizes[2] < sizes[1]
-    assert docx_page.fitted("<w:p></w:p>", width=450, height=690) == "<w:p></w:p>"
+    assert docx.fitted("<w:p></w:p>", width=450, height=690) == "<w:p></w:p>"

@@ -76,12 +76,9 @@ class DocumentInfo:
     def __post_init__(self) -> None:
         if not escape.visible(self.title):
             raise InputError("title must not be empty")
-        if self.status not in STATUSES:
-            raise InputError(f"status must be one of {', '.join(STATUSES)}, got {self.status!r}")
-        if self.paper not in PAPERS:
-            raise InputError(f"paper must be one of {', '.join(PAPERS)}, got {self.paper!r}")
-        if self.layout not in LAYOUTS:
-            raise InputError(f"layout must be one of {', '.join(LAYOUTS)}, got {self.layout!r}")
+        for name, known in (("status", STATUSES), ("paper", PAPERS), ("layout", LAYOUTS)):
+            if (value := getattr(self, name)) not in known:
+                raise InputError(f"{name} must be one of {', '.join(known)}, got {value!r}")
         if not re.fullmatch(r"[a-z]{2,3}(-[A-Za-z0-9]+)*", self.language):
             raise InputError(f"language must be a code such as 'en', got {self.language!r}")
 
@@ -122,10 +119,9 @@ class DocumentInfo:
     @property
     def header(self) -> str:
         """The line at the top of every page."""
-        parts = [escape.visible(self.company.company), escape.visible(self.document)]
-        if escape.visible(self.revision):
-            parts.append(f"Revision {escape.visible(self.revision)}")
-        return " · ".join(part for part in parts if part)
+        texts = (self.company.company, self.document, self.revision)
+        company, document, revision = map(escape.visible, texts)
+        return " · ".join(filter(None, (company, document, revision and f"Revision {revision}")))
 
     @property
     def foot(self) -> str:
@@ -135,19 +131,17 @@ class DocumentInfo:
     def as_data(self) -> Mapping[str, object]:
         """Return what the templates read, every text already visible and on one line."""
         date = self.date or NO_DATE
-        prepared = escape.visible(self.prepared_by)
+        texts = ("title", "document", "revision")
         return {
-            "title": escape.visible(self.title),
-            "document": escape.visible(self.document),
-            "revision": escape.visible(self.revision),
+            **{name: escape.visible(getattr(self, name)) for name in texts},
             "header": self.header,
             "status": self.status,
             "short": [list(row) for row in self.short],
             "long": [list(row) for row in self.long],
             "signed": [list(row) for row in self.signed],
             "inputs": f"{self.checksum_of} {self.inputs[:12]}" if self.inputs else "",
-            "authors": [prepared] if prepared else [],
-            "keywords": [self.status, *([self.header] if self.header else [])],
+            "authors": [*filter(None, [escape.visible(self.prepared_by)])],
+            "keywords": [*filter(None, [self.status, self.header])],
             "date": [date.year, date.month, date.day],
             "lang": self.language,
             "language_code": self.language.partition("-")[0],

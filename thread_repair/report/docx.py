@@ -1,38 +1,52 @@
-"""The DOCX side: styles, header and footer before pandoc writes, fixed bytes after it."""
+"""The DOCX side: styles, header and footer before pandoc writes, first page and bytes after it.
+
+Nobody knows what a word processor makes of a page before it lays it out. So that the first page is
+as large as is likely to fit one page, its lines are counted from the number of letters, a little
+too many rather than too few.
+"""
 
 from __future__ import annotations
 
+import math
 import re
 import zipfile
-from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
+from xml.etree import ElementTree
 
-from . import docx_page, escape
+from . import escape
 from .document import NO_DATE, DocumentInfo
 
-_PARTS = resources.files("thread_repair.report").joinpath("templates")
-
-_DOCUMENT = "word/document.xml"
-
-# Part of the archive and the template it is made from.
-_REFERENCE = {
-    "[Content_Types].xml": "docx-content-types.xml",
-    "_rels/.rels": "docx-package.rels",
-    "word/_rels/document.xml.rels": "docx-document.rels",
-    _DOCUMENT: "docx-document.xml",
-    "word/styles.xml": "docx-styles.xml",
-    "word/header1.xml": "docx-header.xml",
-    "word/footer1.xml": "docx-footer.xml",
-}
+#: What a document of ours is made of, each part at its place in the archive.
+_PARTS = Path(str(resources.files("thread_repair.report") / "templates" / "docx"))
+_DOCUMENT, _PROPERTIES = "word/document.xml", "docProps/core.xml"
 
 # Width and height in twentieths of a point.
-_PAPERS = {"a4": ("11906", "16838"), "us-letter": ("12240", "15840")}
+_PAPERS = {"a4": (11906, 16838), "us-letter": (12240, 15840)}
 
-# Margins of the page together, in points, as `docx-document.xml` has them.
-_BESIDE, _ABOVE = 2 * 1417 / 20, (1531 + 1361) / 20
+# Margins of the page together, in points, as the template of the document has them.
+_SIDES, _ENDS = 2 * 1417 / 20, (1531 + 1361) / 20
 
+_BREAK = '<w:br w:type="page"/>'
+_W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 
+#: Sizes of the type, points, from that of the other pages down to the smallest that can be read.
+SIZES = tuple(half / 2 for half in range(21, 11, -1))
+#: Type in a table, of that around it: as in the PDF.
+_CELL = 0.9
+#: Width of a letter and height of a line in Times, in sizes of the type: the mean of English text
+#: is 0.42; bold type is wider.
+_LETTER, _LINE = 0.43, 1.15
+#: Space below a paragraph, above and below a row of a table, and beside a cell: points, as set here
+#: and in the styles.
+_BELOW, _ROW, _BESIDE = 3.0, 2.5, 10.0
+#: The title stands out in a size of its own.
+_TITLE, _TITLE_SIZE = "Title", 14.0
+_SPACING = '<w:spacing w:before="20" w:after="40"/>'
+_CELL_SPACING = '<w:spacing w:before="10" w:after="10"/>'
+_CELL_MARGINS = (
+    '<w:tblCellMar><w:top w:w="10" w:type="dxa"/><w:bottom w:w="10" w:type="dxa"/></w:tblCellMar>'
+)
 #: The paragraph that parts two tables, and what keeps a row on one page.
 _NARROW = (
     '<w:p><w:pPr><w:spacing w:before="0" w:after="0" w:line="60" w:lineRule="exact"/></w:pPr></w:p>'
@@ -43,21 +57,11 @@ _WHOLE_TOO = "<w:trPr><w:cantSplit/>"
 
 def write_reference(info: DocumentInfo, path: Path) -> None:
     """Write the reference document that pandoc takes styles, header and footer from."""
-    width, height = _PAPERS[info.paper]
-    words = {
-        "header": info.header or info.title,
-        "title": info.title,
-        "program": info.foot,
-        "inputs": f"{info.checksum_of} {info.inputs[:12] or '-'}",
-        "mark": "DRAFT" if info.status == "draft" else "",
-        "language": info.language,
-        "page_width": width,
-        "page_height": height,
-    }
     with zipfile.ZipFile(path, "w") as archive:
-        for part, file in _REFERENCE.items():
-            text = _PARTS.joinpath(file).read_text(encoding="utf-8")
-            archive.writestr(part, _filled(text, words))
+        for file in sorted(each for each in _PARTS.rglob("*") if each.is_file()):
+            name = file.relative_to(_PARTS).as_posix()
+            if name != _PROPERTIES:
+                archive.writestr(name, _filled(name, info))
 
 
 def finish(path: Path, info: DocumentInfo) -> None:
@@ -65,17 +69,17 @@ def finish(path: Path, info: DocumentInfo) -> None:
     with zipfile.ZipFile(path) as source:
         parts = {name: source.read(name) for name in source.namelist()}
     # Without distances one word processor leaves 3 mm on each side of a picture.
-    near = b'<wp:inline distT="0" distB="0" distL="0" distR="0">'
-    parts[_DOCUMENT] = parts[_DOCUMENT].replace(b"<wp:inline>", near)
-    width, height = (int(each) / 20 for each in _PAPERS[info.paper])
-    fitted = docx_page.fitted(
-        _tidy(parts[_DOCUMENT].decode("utf-8")),
-        width=width - _BESIDE,
-        height=height - _ABOVE,
+    near = '<wp:inline distT="0" distB="0" distL="0" distR="0">'
+    text = parts[_DOCUMENT].decode("utf-8").replace("<wp:inline>", near)
+    width, height = _PAPERS[info.paper]
+    text = fitted(
+        _tidy(text),
+        width=width / 20 - _SIDES,
+        height=height / 20 - _ENDS,
         whole=info.layout == "letter",
     )
-    parts[_DOCUMENT] = fitted.replace("<w:p />", _NARROW).encode("utf-8")
-    parts["docProps/core.xml"] = _properties(info).encode("utf-8")
+    parts[_DOCUMENT] = text.replace("<w:p />", _NARROW).encode("utf-8")
+    parts[_PROPERTIES] = _filled(_PROPERTIES, info).encode("utf-8")
     first = "[Content_Types].xml"
     with zipfile.ZipFile(path, "w") as target:
         for name in sorted(parts, key=lambda name: (name != first, name)):
@@ -104,19 +108,107 @@ def _tidy(document: str) -> str:
     )
 
 
-def _properties(info: DocumentInfo) -> str:
-    date = f"{info.date or NO_DATE}T00:00:00Z"
+def _filled(part: str, info: DocumentInfo) -> str:
+    """Return a part of ours with the words of a document where it names them."""
+    width, height = _PAPERS[info.paper]
     words = {
+        "header": info.header or info.title,
         "title": info.title,
+        "program": info.foot,
+        "inputs": f"{info.checksum_of} {info.inputs[:12] or '-'}",
+        "mark": "DRAFT" if info.status == "draft" else "",
+        "language": info.language,
+        "page_width": width,
+        "page_height": height,
         "creator": info.prepared_by,
         "subject": info.header,
         "status": info.status,
-        "language": info.language,
-        "date": date,
+        "date": f"{info.date or NO_DATE}T00:00:00Z",
     }
-    text = _PARTS.joinpath("docx-properties.xml").read_text(encoding="utf-8")
-    return _filled(text, words)
-
-
-def _filled(text: str, words: Mapping[str, str]) -> str:
+    text = (_PARTS / part).read_text(encoding="utf-8")
     return re.sub("@([a-z_]+)@", lambda found: escape.xml(words[found[1]]), text)
+
+
+def fitted(document: str, *, width: float, height: float, whole: bool = False) -> str:
+    """Return the XML of a document with the type of its first page set to fit, if it has one.
+
+    Parameters
+    ----------
+    document : str
+        `word/document.xml` as pandoc writes it; a page break ends the first page.
+    width, height : float
+        Room for text on a page, points.
+    whole : bool
+        The document is one page and has no break.
+    """
+    at = document.find("<w:sectPr" if whole else _BREAK)
+    if at < 0:
+        return document
+    if not whole:
+        at = document.rindex("<w:p>", 0, at)
+    first, rest = document[:at], document[at:]
+    size = next((s for s in SIZES if estimate(first, size=s, width=width) <= height), SIZES[-1])
+    return _set(first, size) + rest
+
+
+def estimate(first: str, *, size: float, width: float) -> float:
+    """Return about how high the blocks of a page are, points, in a size of type.
+
+    `first` is the XML up to the end of the page, with nothing closed behind it.
+    """
+    root = ElementTree.fromstring(f"{first}</w:body></w:document>")
+    body = root.find(f"{_W}body")
+    assert body is not None
+    return sum(
+        _table(each, _CELL * size, width)
+        if each.tag == f"{_W}tbl"
+        else _paragraph(each, size, width)
+        for each in body
+        if each.tag in (f"{_W}p", f"{_W}tbl")
+    )
+
+
+def _paragraph(found: ElementTree.Element, size: float, width: float) -> float:
+    style = found.find(f"{_W}pPr/{_W}pStyle")
+    if style is not None and style.get(f"{_W}val") == _TITLE:
+        size = _TITLE_SIZE
+    return _lines(found, size, width) * _LINE * size + _BELOW
+
+
+def _lines(found: ElementTree.Element, size: float, width: float) -> int:
+    return max(1, math.ceil(len("".join(found.itertext()).strip()) * _LETTER * size / width))
+
+
+def _table(found: ElementTree.Element, size: float, width: float) -> float:
+    shares = [float(each.get(f"{_W}w", "1")) for each in found.iter(f"{_W}gridCol")]
+    widths = [width * share / sum(shares) - _BESIDE for share in shares]
+    return sum(
+        max(
+            sum(_lines(p, size, room) for p in cell.iter(f"{_W}p"))
+            for cell, room in zip(row.iter(f"{_W}tc"), widths, strict=False)
+        )
+        * _LINE
+        * size
+        + _ROW
+        for row in found.iter(f"{_W}tr")
+    )
+
+
+def _set(first: str, size: float) -> str:
+    """Write the size into every run, and close the paragraphs up."""
+
+    def paragraph(found: re.Match[str]) -> str:
+        text = found[0]
+        in_cell = "<w:jc " in text  # pandoc aligns those, and no others
+        in_title = f'<w:pStyle w:val="{_TITLE}"' in text
+        half = round(2 * (_TITLE_SIZE if in_title else size * (_CELL if in_cell else 1)))
+        mark = f'<w:sz w:val="{half}"/><w:szCs w:val="{half}"/>'
+        text = re.sub(r"<w:r>(?!<w:rPr>)", "<w:r><w:rPr></w:rPr>", text)
+        text = text.replace("</w:rPr>", f"{mark}</w:rPr>")
+        near = _CELL_SPACING if in_cell else _SPACING
+        # The mark of the paragraph too: a number before it is as large.
+        end = rf"{near}\1<w:rPr>{mark}</w:rPr></w:pPr>"
+        return re.sub(r"(<w:jc [^>]*>)?</w:pPr>", end, text, count=1)
+
+    first = first.replace("<w:tblLook ", f"{_CELL_MARGINS}<w:tblLook ")
+    return re.sub(r"<w:p>.*?</w:p>", paragraph, first, flags=re.DOTALL)

@@ -8,9 +8,9 @@ import os
 import re
 import shutil
 import subprocess
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from functools import cache
+from functools import cache, partial
 from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
@@ -44,12 +44,12 @@ READER = (
 
 # Only these fonts, so that a page is the same on every machine. Beside them Typst brings its own.
 _FALLBACK_FONTS = (
-    "DejaVuSans.ttf",
-    "DejaVuSans-Bold.ttf",
-    "DejaVuSans-Oblique.ttf",
-    "DejaVuSans-BoldOblique.ttf",
-    "DejaVuSansMono.ttf",
-    "DejaVuSansMono-Bold.ttf",
+    "Sans",
+    "Sans-Bold",
+    "Sans-Oblique",
+    "Sans-BoldOblique",
+    "SansMono",
+    "SansMono-Bold",
 )
 
 
@@ -70,11 +70,7 @@ def render(
     (folder / "report.md").write_bytes(markdown.encode("utf-8", "backslashreplace"))
     (folder / "info.json").write_text(json.dumps(info.as_data()), encoding="utf-8")
     _write_logo(info, folder)
-    writers: dict[str, Callable[[DocumentInfo, Path], None]] = {
-        "pdf": _pdf,
-        "html": _html,
-        "docx": _docx,
-    }
+    writers = {"pdf": _pdf, "html": _html, "docx": _docx}
     with ThreadPoolExecutor(max_workers=len(FORMATS)) as pool:
         jobs = [pool.submit(writers[name], info, folder) for name in dict.fromkeys(formats)]
         for job in jobs:
@@ -85,22 +81,18 @@ def render(
 def _write_logo(info: DocumentInfo, folder: Path) -> None:
     """Write the company's logo; a drawing also as a picture of dots, which DOCX asks for."""
     owner = info.company
-    if not owner.logo:
-        return
-    (folder / f"logo.{owner.logo_kind}").write_bytes(owner.logo)
+    if owner.logo:
+        (folder / f"logo.{owner.logo_kind}").write_bytes(owner.logo)
     if owner.logo_kind == "svg":
         import typst
 
-        page = (
-            b'#set page(width: auto, height: auto, margin: 0pt)\n#image("logo.svg", height: 60pt)'
-        )
-        (folder / "logo.typ").write_bytes(page)
+        page = '#set page(width: auto, height: auto, margin: 0pt)\n#image("logo.svg", height: 60pt)'
+        (folder / "logo.typ").write_text(page)
         try:
-            (folder / "logo.png").write_bytes(
-                typst.compile(folder / "logo.typ", root=folder, format="png", ppi=300)
-            )
+            picture = typst.compile(folder / "logo.typ", root=folder, format="png", ppi=300)
         except typst.TypstError as error:
             raise InputError(f"the logo cannot be drawn: {error.message}") from None
+        (folder / "logo.png").write_bytes(picture)
 
 
 def check_formats(formats: Sequence[str]) -> None:
@@ -125,32 +117,17 @@ def pandoc() -> Path:
 
 
 def _pandoc(folder: Path, *arguments: str) -> None:
-    command = [
-        str(pandoc()),
-        "+RTS",
-        "-M1g",
-        "-RTS",
-        "report.md",
-        f"--from={READER}",
-        "--standalone",
-        f"--lua-filter={_TEMPLATES / 'report.lua'}",
-        "--columns=10000",
-        "--wrap=none",
-        *arguments,
-    ]
-    environment = {
-        # Taken for dates inside the DOCX.
-        **os.environ,
-        "SOURCE_DATE_EPOCH": _epoch(NO_DATE),
-        "LC_ALL": "C.UTF-8",
-        "TZ": "UTC",
-    }
+    command = [str(pandoc()), "+RTS", "-M1g", "-RTS", "report.md", "--standalone", *arguments]
+    command += [f"--from={READER}", f"--lua-filter={_TEMPLATES / 'report.lua'}"]
+    command += ["--columns=10000", "--wrap=none"]
+    # The first is taken for dates inside the DOCX.
+    fixed = {"SOURCE_DATE_EPOCH": f"{_midnight(NO_DATE).timestamp():.0f}", "TZ": "UTC"}
     patience = PANDOC_TIMEOUT * max(1.0, (folder / "report.md").stat().st_size / _ORDINARY)
     try:
         done = subprocess.run(
             command,
             cwd=folder,
-            env=environment,
+            env={**os.environ, **fixed, "LC_ALL": "C.UTF-8"},
             capture_output=True,
             check=False,
             stdin=subprocess.DEVNULL,
@@ -203,43 +180,35 @@ def _pdf(info: DocumentInfo, folder: Path) -> None:
     import typst
 
     _pandoc(folder, "--to=typst", f"--template={_TEMPLATES / 'report.typ'}", "--output=report.typ")
-    stamp = datetime.datetime.combine(info.date or NO_DATE, datetime.time(), datetime.UTC)
-    target = folder / FORMATS["pdf"]
-
-    def compile_with(fonts: typst.Fonts) -> None:
-        target.write_bytes(
-            typst.compile(
+    # Chinese or Japanese names, say: whatever this machine has is better than nothing.
+    for fonts in (partial(_own_fonts, folder), _all_fonts):
+        try:
+            content = typst.compile(
                 folder / "report.typ",
                 root=folder,
-                font_paths=fonts,
+                font_paths=fonts(),
                 pdf_standards=["ua-1"],
-                timestamp=stamp,
+                timestamp=_midnight(info.date or NO_DATE),
                 package_path=folder / "none",
                 package_cache_path=folder / "none",
             )
-        )
-
-    try:
-        compile_with(_own_fonts(folder))
-    except typst.TypstError as error:
-        if _missing_text(error) is None:
-            raise ReportError(f"the PDF could not be made: {error.message}") from error
-        try:  # Chinese or Japanese names, say: whatever this machine has is better than nothing
-            compile_with(_all_fonts())
-        except typst.TypstError as second:
-            text = _missing_text(second)
+        except typst.TypstError as error:
+            text = _missing_text(error.message)
             if text is None:
-                raise ReportError(f"the PDF could not be made: {second.message}") from second
-            raise InputError(
-                f"no font on this machine has {text!r}, which the PDF needs; "
-                "write them in Latin, Greek, Cyrillic, Hebrew or Arabic letters, install a font "
-                "that has them, or build HTML and DOCX only"
-            ) from None
+                raise ReportError(f"the PDF could not be made: {error.message}") from error
+        else:
+            (folder / FORMATS["pdf"]).write_bytes(content)
+            return
+    raise InputError(
+        f"no font on this machine has {text!r}, which the PDF needs; "
+        "write them in Latin, Greek, Cyrillic, Hebrew or Arabic letters, install a font "
+        "that has them, or build HTML and DOCX only"
+    )
 
 
-def _missing_text(error: object) -> str | None:
+def _missing_text(said: str) -> str | None:
     """Return the text that no font can show, if that is what the compiler refuses."""
-    match = re.search(r"the text (.+?) could not be displayed", str(getattr(error, "message", "")))
+    match = re.search(r"the text (.+?) could not be displayed", said)
     return match[1].strip("`'\"") if match else None
 
 
@@ -254,7 +223,7 @@ def _own_fonts(folder: Path) -> typst.Fonts:
     matplotlib = find_spec("matplotlib")
     assert matplotlib is not None and matplotlib.origin is not None
     data = Path(matplotlib.origin).parent / "mpl-data"
-    for name in _FALLBACK_FONTS:
+    for name in (f"DejaVu{each}.ttf" for each in _FALLBACK_FONTS):
         shutil.copyfile(data / "fonts" / "ttf" / name, fonts / name)
     return typst.Fonts(include_system_fonts=False, font_paths=[fonts])
 
@@ -266,6 +235,5 @@ def _all_fonts() -> typst.Fonts:
     return typst.Fonts(include_system_fonts=True)
 
 
-def _epoch(date: datetime.date) -> str:
-    moment = datetime.datetime.combine(date, datetime.time(), datetime.UTC)
-    return str(int(moment.timestamp()))
+def _midnight(date: datetime.date) -> datetime.datetime:
+    return datetime.datetime.combine(date, datetime.time(), datetime.UTC)

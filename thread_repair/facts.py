@@ -7,7 +7,7 @@ reads; which units it is printed in is decided there as well.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -74,49 +74,16 @@ def fact(id_: str, level: str, **values: Value) -> Fact:
     return Fact(id=id_, level=level, values=values)
 
 
-def length(value: float) -> Quantity:
-    """Return a length, mm."""
-    return Quantity(float(value), "length")
+def _of(dimension: str) -> Callable[[float], Quantity]:
+    return lambda value: Quantity(float(value), dimension)
 
 
-def force(value: float) -> Quantity:
-    """Return a force, N."""
-    return Quantity(float(value), "force")
-
-
-def stress(value: float) -> Quantity:
-    """Return a stress, MPa."""
-    return Quantity(float(value), "stress")
-
-
-def torque(value: float) -> Quantity:
-    """Return a torque, N·m."""
-    return Quantity(float(value), "torque")
-
-
-def energy(value: float) -> Quantity:
-    """Return work, J."""
-    return Quantity(float(value), "energy")
-
-
-def temperature(value: float) -> Quantity:
-    """Return a temperature, degC."""
-    return Quantity(float(value), "temperature")
-
-
-def number(value: float) -> Quantity:
-    """Return a number without a unit: a ratio, a margin."""
-    return Quantity(float(value), "number")
-
-
-def share(value: float) -> Quantity:
-    """Return a share of one, printed in per cent."""
-    return Quantity(float(value), "share")
-
-
-def count(value: int) -> Quantity:
-    """Return how many."""
-    return Quantity(float(value), "count")
+#: A quantity from its number: mm, N, MPa, N·m, J and degC; a ratio or margin; a share of one, which
+#: is printed in per cent; how many.
+length, force, stress, torque, energy, temperature, number, share, count = map(
+    _of,
+    ("length", "force", "stress", "torque", "energy", "temperature", "number", "share", "count"),
+)
 
 
 def condition(state: str) -> Term:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -84,18 +83,14 @@ def _read(file: Path) -> Company:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         said = " ".join(str(error).split())
         raise InputError(f"{FILE}: not TOML ({said}); expected lines key = 'text'") from None
-    faults = list(_faults(given))
-    logo, kind = b"", ""
-    if isinstance(given.get("logo"), str) and given["logo"]:
-        try:
-            logo, kind = _logo(file.parent, given["logo"])
-        except InputError as error:
-            faults.append(f"logo: {error}")
+    faults, logo, kind = list(_faults(given)), given.pop("logo", ""), ""
+    try:
+        logo, kind = _logo(file.parent, logo) if isinstance(logo, str) and logo else (b"", "")
+    except InputError as error:
+        faults.append(f"logo: {error}")
     if faults:
         raise InputErrors(f"{FILE}: {fault}" for fault in faults)
-    return Company(
-        **{key: value for key, value in given.items() if key != "logo"}, logo=logo, logo_kind=kind
-    )
+    return Company(**given, logo=logo, logo_kind=kind)
 
 
 def _faults(given: dict[str, object]) -> Iterator[str]:
@@ -109,9 +104,9 @@ def _faults(given: dict[str, object]) -> Iterator[str]:
             yield f"{key}: expected text in quotes, got {shown(value)}"
         elif len(texts[key]) > _LONGEST:
             yield f"{key}: longer than {_LONGEST} characters"
-    language, style = texts.get("date_language", "en"), texts.get("date_format", "iso")
     if not {"date_language", "date_format"} & given.keys():
         return
+    language, style = texts.get("date_language", "en"), texts.get("date_format", "iso")
     from babel import Locale, UnknownLocaleError
 
     try:
@@ -119,7 +114,7 @@ def _faults(given: dict[str, object]) -> Iterator[str]:
     except (UnknownLocaleError, ValueError, TypeError):
         yield f"date_language: {shown(language)} is no language; expected a code such as 'de'"
         return
-    if style not in STYLES and not re.search(r"y", style):
+    if style not in STYLES and "y" not in style:
         yield (
             f"date_format: {shown(style)} shows no year; expected {', '.join(STYLES)}, or a "
             "pattern such as 'd MMMM y'"

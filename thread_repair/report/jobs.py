@@ -60,9 +60,9 @@ class Job:
     row: tuple[tuple[str, str], ...] | None = None
     holes: tuple[tuple[str, Path], ...] | None = None
     name: str
-    notebook: Path
+    notebook: Path = Path()
     out: Path
-    formats: tuple[str, ...]
+    formats: tuple[str, ...] = ()
     again: bool = False
     show_progress: bool = False
 
@@ -148,23 +148,21 @@ def build(job: Job, progress: Callable[[str], None] | None = None) -> Outcome:
         subject = _subject(job)
         state = subject.state
         return _build(job, subject, progress)
-    except ThreadRepairError as error:
-        outcome = Outcome(
-            job=job,
-            faults=tuple(str(error).splitlines()),
-            bad_input=isinstance(error, (InputError, ValidityError)),
-        )
-    except ModuleNotFoundError as error:
-        outcome = Outcome(job=job, faults=(str(MissingPackageError(error.name)),))
     except Exception as error:
-        # A fault of ours: it must not take the other reports with it, nor pass unseen.
+        return _without_stale(_failed(job, error), state)
+
+
+def _failed(job: Job, error: Exception) -> Outcome:
+    if isinstance(error, ThreadRepairError):
+        faults = str(error).splitlines()
+    elif isinstance(error, ModuleNotFoundError):
+        faults = [str(MissingPackageError(error.name))]
+    else:  # a fault of ours: it must not take the other reports with it, nor pass unseen
         last = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{Path(last.filename).name} line {last.lineno}"
-        outcome = Outcome(
-            job=job,
-            faults=(f"a fault of the program, {place}: {type(error).__name__}: {error}",),
-        )
-    return _without_stale(outcome, state)
+        faults = [f"a fault of the program, {place}: {type(error).__name__}: {error}"]
+    bad_input = isinstance(error, (InputError, ValidityError))
+    return Outcome(job=job, faults=tuple(faults), bad_input=bad_input)
 
 
 def _subject(job: Job) -> Subject:

@@ -168,6 +168,3 @@ def _manager(private: Path) -> AsyncKernelManager:
         # Sockets in our folder: no port is opened, and two builds cannot pick the same one.
         manager.transport, manager.ip = "ipc", str(private / "s")
     return manager
-
-
-__all__ = ["in_a_thread", "started"]

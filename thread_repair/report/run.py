@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 #: case, or the verification of the program.
 LEFT = "left.json"
 #: Run after the last cell, and never shown.
-_LEAVE = "from thread_repair.report import results as _; _.leave(globals().get('study'))"
+_LEAVE = (
+    "if 'study' in globals():\n    from thread_repair.report.results import leave; leave(study)"
+)
 
 #: Longest wait for one cell, in seconds: solving the tabled bounds anew takes a quarter of an hour.
 CELL_TIMEOUT = 1800
@@ -67,9 +69,8 @@ def _nbformat() -> Any:
 
 def read_notebook(notebook: Path) -> NotebookNode:
     """Read a notebook file; ReportError says in one sentence why that failed."""
-    nbformat = _nbformat()
     try:
-        node: NotebookNode = nbformat.read(notebook, as_version=4)
+        node: NotebookNode = _nbformat().read(notebook, as_version=4)
         return node
     except FileNotFoundError:
         raise ReportError(f"no notebook at {notebook}") from None
@@ -90,21 +91,13 @@ def _declared(notebook: NotebookNode, name: str) -> tuple[str, ...]:
         raise ReportError(f"the parameters cell of {name} is not Python: {error.msg}") from None
     names: list[str] = []
     for statement in body:
-        if isinstance(statement, ast.Assign):
-            targets = statement.targets
-        elif isinstance(statement, ast.AnnAssign):
-            targets = [statement.target]
-        else:
-            raise ReportError(
-                f"line {statement.lineno} of the parameters cell of {name} must be "
-                "of the form: name = value"
-            )
-        for target in targets:
+        place = f"line {statement.lineno} of the parameters cell of {name} must"
+        if not isinstance(statement, (ast.Assign, ast.AnnAssign)):
+            raise ReportError(f"{place} be of the form: name = value")
+        one = isinstance(statement, ast.AnnAssign)
+        for target in [statement.target] if one else statement.targets:  # type: ignore[union-attr]
             if not isinstance(target, ast.Name):
-                raise ReportError(
-                    f"line {statement.lineno} of the parameters cell of {name} must "
-                    "assign one plain name"
-                )
+                raise ReportError(f"{place} assign one plain name")
             names.append(target.id)
     return tuple(dict.fromkeys(names))
 
@@ -169,11 +162,8 @@ def execute(
     node = read_notebook(notebook)
     _check_parameters(parameters, _declared(node, notebook.name), notebook.name)
     # The name in the file may stand for any interpreter, or for none on this machine.
-    node.metadata["kernelspec"] = {
-        "display_name": "Python 3",
-        "language": "python",
-        "name": "python3",
-    }
+    named = {"display_name": "Python 3", "language": "python", "name": "python3"}
+    node.metadata["kernelspec"] = named
     with kernel.started(folder) as manager:
         done = kernel.in_a_thread(manager, lambda: _run(node, parameters, manager, progress))
     _refuse_stderr(done)
@@ -266,14 +256,10 @@ def _without_clock(node: NotebookNode) -> NotebookNode:
 
 def write_notebook(node: NotebookNode, path: Path) -> None:
     """Write an executed notebook, the same bytes for the same content."""
-    nbformat = _nbformat()
-    text: str = nbformat.writes(node)
-    path.write_bytes((text + "\n").encode("utf-8", "backslashreplace"))
+    text = f"{_nbformat().writes(node)}\n"
+    path.write_bytes(text.encode("utf-8", "backslashreplace"))
 
 
 def _one_line(error: object) -> str:
     line = " ".join(str(error).split())
     return line if len(line) <= 300 else line[:297] + "..."
-
-
-__all__ = ["CELL_TIMEOUT", "declared_parameters", "execute", "read_notebook", "write_notebook"]

@@ -102,14 +102,12 @@ def _part(path: Path, out: Path | None) -> Iterator[Job]:
     if not path.is_dir():
         raise InputError(f"--as-one: {path} is no folder; expected one with cases below it")
     files = [path / CASE] if (path / CASE).exists() else _below(path)
-    if not files:
-        raise InputError(f"no {CASE} in {path} or below it")
     named = tuple(
         ("-".join(file.parent.relative_to(path).parts) or path.resolve().name, file)
         for file in files
     )
     place = path if out is None else out / path.resolve().name
-    yield replace(_job(path, place, str(path)), holes=named)
+    yield Job(case=path, out=place, name=str(path), holes=named)
 
 
 def _seen(name: str) -> str:
@@ -123,34 +121,29 @@ def folder_of(chosen: Path) -> Path:
     return chosen.with_suffix("") if is_table else chosen
 
 
-def _job(case: Path, out: Path, name: str, row: tuple[tuple[str, str], ...] | None = None) -> Job:
-    return Job(case=case, row=row, name=name, notebook=Path(), out=out, formats=())
-
-
 def _jobs(path: Path, out: Path | None) -> Iterator[Job]:
     if (folder := folder_of(path)) != path:
         yield from _rows(path, folder if out is None else out)
         return
-    if path.is_dir() and (path / FILE).is_file():
-        path = path / FILE
-    below = _below(path) if path.is_dir() and not (path / CASE).exists() else []
-    if path.is_dir() and not below and not (path / CASE).exists():
-        raise InputError(f"no {CASE} in {path} or below it")
-    for file in below or [path / CASE if path.is_dir() else path]:
+    own = next((each for each in (path / FILE, path / CASE) if each.exists()), path)
+    below = _below(path) if own.is_dir() else []
+    for file in below or [own]:
         beside = cases.folder(file)
         within = beside.relative_to(path) if below else Path(beside.resolve().name)
         name = str(within) if below else str(path)
-        yield _job(file, beside if out is None else out / within, name)
+        yield Job(case=file, out=beside if out is None else out / within, name=name)
 
 
 def _below(folder: Path) -> list[Path]:
     """Return every case file below a folder; hidden folders are not looked into."""
-    found = (path for path in folder.rglob(CASE) if path.is_file())
-    return sorted(
+    found = sorted(
         path
-        for path in found
-        if not any(part.startswith(".") for part in path.relative_to(folder).parts)
+        for path in folder.rglob(CASE)
+        if path.is_file() and not re.search(r"(^|/)\.", path.relative_to(folder).as_posix())
     )
+    if not found:
+        raise InputError(f"no {CASE} in {folder} or below it")
+    return found
 
 
 def _rows(file: Path, folder: Path) -> Iterator[Job]:
@@ -173,7 +166,7 @@ def _rows(file: Path, folder: Path) -> Iterator[Job]:
         elif _seen(name) in names:
             faults.append(f"{file}: row {row}: the name {name!r} is given to an earlier row")
         names.add(_seen(name))
-        jobs.append(_job(file, folder / name, name, tuple(cells.items())))
+        jobs.append(Job(case=file, out=folder / name, name=name, row=tuple(cells.items())))
     if faults:
         raise InputErrors(faults)
     if not jobs:
@@ -190,8 +183,8 @@ def _check_header(file: Path, header: tuple[str, ...]) -> None:
     ]
     faults += [
         f"{file}: column {name!r} is given more than once"
-        for name in sorted({name for name in header if header.count(name) > 1})
-        if name in known
+        for name in sorted(set(known))
+        if header.count(name) > 1
     ]
     if faults:
         raise InputErrors(faults)

@@ -149,18 +149,14 @@ def _digest(file: Path) -> str:
 
 def document_info(case: Case, owner: Company) -> DocumentInfo:
     """Return the title block of a case, and whose document it is."""
+    as_given = (
+        "document", "revision", "status", "customer", "item", "serials", "prepared_by",
+        "checked_by", "approved_by",
+    )  # fmt: skip
     return DocumentInfo(
         company=owner,
         title=case.title or f"Thread repair {case.thread}",
-        document=case.document,
-        revision=case.revision,
-        status=case.status,
         date=datetime.date.fromisoformat(case.date) if case.date else None,
-        customer=case.customer,
-        item=case.item,
-        serials=case.serials,
-        prepared_by=case.prepared_by,
-        checked_by=case.checked_by,
-        approved_by=case.approved_by,
         inputs=case.inputs_sha256,
+        **{name: getattr(case, name) for name in as_given},
     )

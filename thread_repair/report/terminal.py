@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from itertools import zip_longest
 
 from .. import words
 from ..alternatives import summary as options
@@ -49,33 +50,20 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
 
 def table(shown: ReportTable) -> str:
     """Return a table of a report as lines of text; long cells take several lines."""
-    body = [[_wrapped(cell, _CELL) for cell in row] for row in shown.rows]
-    widest = [
-        max((len(line) for cell in column for line in cell), default=0)
-        for column in zip(*body, strict=True)
-    ]
-    head = [
-        _wrapped(cell, max(width, _HEAD)) for cell, width in zip(shown.header, widest, strict=True)
-    ]
-    rows = [head, *body]
-    widths = [
-        max(len(line) for cell in column for line in cell) for column in zip(*rows, strict=True)
-    ]
-    return "\n".join(_line(line, widths, shown.alignment) for row in rows for line in _lines(row))
+    columns, formats = [], []
+    for how, head, *cells in zip(shown.alignment, shown.header, *shown.rows, strict=True):
+        body = [_wrapped(cell, _CELL) for cell in cells]
+        widest = max((len(line) for cell in body for line in cell), default=0)
+        column = [_wrapped(head, max(widest, _HEAD)), *body]
+        columns.append(column)
+        width = max(len(line) for cell in column for line in cell)
+        formats.append(f"{'>' if how == 'right' else '<'}{width}")
+    return "\n".join(
+        "  ".join(map(format, line, formats)).rstrip()
+        for row in zip(*columns, strict=True)
+        for line in zip_longest(*row, fillvalue="")
+    )
 
 
 def _wrapped(cell: object, width: int) -> list[str]:
     return textwrap.wrap(str(cell), width, break_on_hyphens=False) or [""]
-
-
-def _lines(row: Sequence[Sequence[str]]) -> list[list[str]]:
-    high = max(map(len, row))
-    return [[cell[n] if n < len(cell) else "" for cell in row] for n in range(high)]
-
-
-def _line(cells: Sequence[str], widths: Sequence[int], alignment: Sequence[str]) -> str:
-    placed = (
-        cell.rjust(width) if how == "right" else cell.ljust(width)
-        for cell, width, how in zip(cells, widths, alignment, strict=True)
-    )
-    return "  ".join(placed).rstrip()

@@ -9,7 +9,7 @@ import sys
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
     BrokenExecutor,
@@ -166,15 +166,27 @@ def report(
     jobs: int,
     again: bool = False,
     as_one: bool = False,
+    parameters: Mapping[str, str] | None = None,
 ) -> int:
     """Build the reports of a command line, with an index if they are several.
+
+    Parameters are those of a notebook that is about the program, which is `chosen` then.
 
     Returns
     -------
     int
-        The exit code: 0 if all reports stand, 2 if the input of one is wrong, 1 for other faults.
+        The exit code: 0 if all reports stand, 2 if the input of one is wrong, 1 for other faults
+        and where a check of the program failed.
     """
-    todo = select(chosen, notebook=notebook, formats=formats, out=out, again=again, as_one=as_one)
+    if parameters is None:
+        todo = select(
+            chosen, notebook=notebook, formats=formats, out=out, again=again, as_one=as_one
+        )
+    else:
+        (book,) = chosen
+        place = out or (CLONE / "reports" if home() == CLONE else Path()) / book.stem
+        job = Job(case=book, notebook=book, name=book.stem, out=place, formats=formats, again=again)
+        todo = (replace(job, parameters=tuple(parameters.items())),)
     if len(todo) == 1:
         outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
     else:
@@ -190,9 +202,8 @@ def report(
         else:
             for file in index.write(outcomes, folder):
                 print(visible(file))
-    if any(outcome.faults and not outcome.bad_input for outcome in outcomes):
-        return 1
-    return 2 if any(outcome.bad_input for outcome in outcomes) else 0
+    failed = (o.faults or not o.numbers.get("passed", True) for o in outcomes if not o.bad_input)
+    return 1 if any(failed) else 2 if any(o.bad_input for o in outcomes) else 0
 
 
 def _counted(
@@ -249,6 +260,6 @@ def _printed(outcomes: Iterable[Outcome]) -> Iterator[Outcome]:
         for file in outcome.outdated:
             print(f"made from an earlier state of the case, now {visible(file)}")
         if outcome.numbers:
-            print(outcome.numbers["conclusion"]["text"])
+            print(outcome.numbers.get("statement") or outcome.numbers["conclusion"]["text"])
         sys.stdout.flush()
         yield outcome

@@ -25,7 +25,7 @@ from ..errors import (
 from . import consistency, publish
 from .build import RESULTS, build_report, file_names, sets_of
 from .progress import terminal_progress
-from .subjects import Subject, of_case, of_part
+from .subjects import Subject, of_case, of_part, of_program
 
 DEMO = "demo-rig-plate"
 
@@ -48,6 +48,8 @@ class Job:
         Keys and values of a case that is a row of a table.
     holes : tuple of pairs, optional
         Name and case file of each hole, where `case` is the folder of a part.
+    parameters : tuple of pairs, optional
+        Of a notebook that is about the program; `case` is the notebook then.
     name : str
         What people call the case, in messages and in the index.
     notebook, out : Path
@@ -59,6 +61,7 @@ class Job:
     case: Path
     row: tuple[tuple[str, str], ...] | None = None
     holes: tuple[tuple[str, Path], ...] | None = None
+    parameters: tuple[tuple[str, str], ...] | None = None
     name: str
     notebook: Path = Path()
     out: Path
@@ -166,6 +169,8 @@ def _failed(job: Job, error: Exception) -> Outcome:
 
 
 def _subject(job: Job) -> Subject:
+    if job.parameters is not None:
+        return of_program(dict(job.parameters))
     if job.holes is not None:
         return of_part(part_file.from_cases(dict(job.holes)), job.case)
     if job.is_part:
@@ -205,6 +210,11 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         if standing is not None:
             return standing
     numbers = subject.numbers()
+
+    def results(left: Mapping[str, object]) -> Mapping[str, object]:
+        numbers.update(left or subject.more())
+        return {**numbers, "made_with": dict(program.packages())}
+
     published = build_report(
         notebook=job.notebook,
         parameters=subject.parameters(job.notebook),
@@ -212,11 +222,7 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         out_dir=job.out,
         formats=job.formats,
         document=subject.document,
-        results=lambda left: {
-            **numbers,
-            **(left or subject.more()),
-            "made_with": dict(program.packages()),
-        },
+        results=results,
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
         agree=lambda *made: consistency.check(

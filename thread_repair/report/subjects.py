@@ -21,6 +21,7 @@ from . import consistency, part_results
 from .build import FILES
 from .company import Company, company
 from .document import DocumentInfo
+from .figure import METADATA
 from .results import chances, results
 from .run import declared_parameters
 
@@ -118,6 +119,44 @@ def of_part(given: PartFile, folder: Path) -> Subject:
         more=dict,
         contradictions=lambda *made: part_results.contradictions(found, *made),
     )
+
+
+def of_program(parameters: Mapping[str, str]) -> Subject:
+    """Return the program itself as the subject: its numbers are what its notebook computes."""
+    from ..verification.record import data_digest
+
+    files = {}
+    if tests := parameters.get("pull_tests", ""):
+        folder = Path(tests)
+        if not folder.is_dir():
+            raise InputError(f"pull_tests: no folder at {folder}; expected one with cases below it")
+        chosen = sorted((*folder.rglob("case.yaml"), *folder.rglob("*.csv")))
+        files = {file.relative_to(folder).as_posix(): file for file in chosen}
+    handed = {**parameters, **({"pull_tests": FILES} if files else {})}
+    document = DocumentInfo(
+        title=f"Verification of thread-repair {program.version()}",
+        status="final",
+        inputs=data_digest(),
+        checksum_of="data files",
+    )
+    return Subject(
+        handed=handed,
+        document=document,
+        files=files,
+        state=_state(handed, document, files),
+        numbers=dict,
+        more=dict,
+        contradictions=lambda *_: iter(()),
+    )
+
+
+def is_about_program(notebook: Path) -> bool:
+    """Whether a notebook's report needs no case; what cannot be read is told when it is run."""
+    try:
+        about = json.loads(notebook.read_bytes())["metadata"][METADATA]["about"]
+    except (OSError, ValueError, LookupError, TypeError):
+        return False
+    return bool(about == "program")
 
 
 def _files(case: Case) -> Mapping[str, Path]:

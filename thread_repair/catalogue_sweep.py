@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
-import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from . import case as cases
-from . import inserts, joint, materials, threads
+from . import files, inserts, joint, materials, threads
 from .errors import InputError, ThreadRepairError, ValidityError
 from .joint.budget import budget, engaged
 from .joint.inputs import mode_inputs
@@ -226,10 +225,9 @@ def write(file: Path, tables: Iterable[Columns | LeftOut]) -> Written:
     writers = {".csv": _csv, ".parquet": _parquet}
     if file.suffix not in writers:
         raise InputError(f"{file}: expected a name that ends with {' or '.join(writers)}")
-    aside = file.with_name(f".{file.name}-{os.getpid()}")
     joints, left_out = 0, []
     try:
-        with writers[file.suffix](aside) as put:
+        with files.in_one_step(file) as aside, writers[file.suffix](aside) as put:
             for table in tables:
                 if isinstance(table, LeftOut):
                     left_out.append(table)
@@ -238,12 +236,8 @@ def write(file: Path, tables: Iterable[Columns | LeftOut]) -> Written:
                     joints += len(table["thread"])
             if not joints and file.suffix == ".parquet":
                 raise InputError("no joint is left to be written")
-        os.replace(aside, file)
     except OSError as error:
         raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
-    finally:
-        with contextlib.suppress(OSError):
-            aside.unlink(missing_ok=True)
     return Written(file=file, joints=joints, left_out=tuple(left_out))
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from importlib import resources
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -112,6 +113,18 @@ def text(path: Path, *, largest: int, what: str, named: str = "") -> str:
         raise InputError(f"{named}{str(path)!r} cannot be read: {error.strerror}") from None
     except UnicodeDecodeError:
         raise InputError(f"{path}: not UTF-8 text") from None
+
+
+@contextlib.contextmanager
+def in_one_step(file: Path) -> Iterator[Path]:
+    """Give a place aside that takes the place of a file when the block ends well."""
+    aside = file.with_name(f".{file.name}-{os.getpid()}")
+    try:
+        yield aside
+        os.replace(aside, file)
+    finally:
+        with contextlib.suppress(OSError):
+            aside.unlink(missing_ok=True)
 
 
 def beside(folder: Path, name: str) -> Path:

@@ -12,7 +12,7 @@ import pytest
 from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.report import batch, check, index, publish
+from thread_repair.report import batch, index, publish, render
 from thread_repair.report.jobs import Job, Outcome, build
 from thread_repair.report.results import results
 from thread_repair.report.selection import select
@@ -166,7 +166,7 @@ def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     assert rows[1]["name"] == "'=bad" and rows[1]["faults"].startswith("thread: ")
     assert float(rows[0]["pull_out_ratio"]) > 1
     page = (tmp_path / "t" / "index.html").read_text()
-    check.check("html", tmp_path / "t" / "index.html")
+    render.check("html", tmp_path / "t" / "index.html")
     assert 'href="good/plain.html"' in page and "supports the repair" in page
 
     before = {p: p.stat().st_mtime_ns for p in (tmp_path / "t").glob("*/plain.html")}
@@ -312,7 +312,7 @@ def test_names_of_an_index_are_literal(tmp_path):
     job = Job(case=tmp_path / "x", name=name, notebook=Path(), out=tmp_path / "a b#", formats=())
     outcome = Outcome(job=job, files=(tmp_path / "a b#" / "report.html",), faults=("<i>v</i>",))
     index.write([outcome], tmp_path)
-    check.check("html", tmp_path / "index.html")
+    render.check("html", tmp_path / "index.html")
     page = (tmp_path / "index.html").read_text()
     assert "<script" not in page and "&lt;i&gt;v" in page and 'href="a%20b%23/report.html"' in page
 

@@ -15,7 +15,7 @@ import pypdf
 import pytest
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report import check, render
+from thread_repair.report import render
 from thread_repair.report.document import DocumentInfo
 
 from .conftest import HOSTILE
@@ -28,7 +28,7 @@ def rendered(folder, markdown, info=INFO, formats=("pdf", "html", "docx")):
     (folder / "figures").mkdir(exist_ok=True)
     files = render.render(markdown, info, folder, formats)
     for kind, file in files.items():
-        check.check(kind, file)
+        render.check(kind, file)
     return files
 
 
@@ -229,7 +229,7 @@ def test_a_damaged_document_is_refused(tmp_path, kind, content, fault):
     file = tmp_path / f"report.{kind}"
     file.write_bytes(content)
     with pytest.raises(ReportError, match=fault):
-        check.check(kind, file)
+        render.check(kind, file)
 
 
 def test_formulas_that_cannot_be_read_are_told(tmp_path):

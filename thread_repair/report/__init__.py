@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from .build import build_report, results_text
+from .build import build_report, results_text, terminal_progress
 from .company import Company
 from .document import DocumentInfo
-from .progress import terminal_progress
 from .publish import Published, is_whole
 from .run import declared_parameters
 

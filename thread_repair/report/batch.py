@@ -25,9 +25,9 @@ from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 
 from . import index, warm
+from .build import terminal_progress
 from .escape import visible
 from .jobs import CLONE, Job, Outcome, build, demo_case, home, notebook_path
-from .progress import terminal_progress
 from .selection import folder_of as _folder
 from .selection import select
 

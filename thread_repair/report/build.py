@@ -6,15 +6,16 @@ import hashlib
 import json
 import re
 import shutil
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeAlias
+from typing import Any, TextIO, TypeAlias
 
 from .. import program
 from ..errors import InputError, ReportError
-from . import check, escape, flatten, publish, render, run
+from . import escape, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
 from .paths import finite
@@ -113,7 +114,7 @@ def build_report(
                 markdown = with_program(markdown, escape.markdown(program.sentence()))
             files = render.render(markdown, document, build, formats)
             for kind, file in files.items():
-                check.check(kind, file)
+                render.check(kind, file)
             if agree is not None:
                 agree(markdown, files)
             stage(4, "publish")
@@ -130,6 +131,33 @@ def build_report(
     finally:
         if progress is not None:
             progress("")
+
+
+def terminal_progress(
+    stream: TextIO | None = None, *, always: bool = False
+) -> Callable[[str], None] | None:
+    """Return a function that shows one line, each over the one before; None if nobody watches.
+
+    Parameters
+    ----------
+    stream : text file, optional
+        Standard error by default, so that standard output stays clean.
+    always : bool
+        Write plain lines even where the stream is no terminal.
+    """
+    target = sys.stderr if stream is None else stream
+    watched = target.isatty()
+    if not watched and not always:
+        return None
+
+    def show(line: str) -> None:
+        if watched:
+            target.write(f"\r\x1b[2K{line}" if line else "\r\x1b[2K")
+        elif line:
+            target.write(f"{line}\n")
+        target.flush()
+
+    return show
 
 
 def file_names(notebook: Path, formats: Sequence[str]) -> dict[str, str]:

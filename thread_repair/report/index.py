@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from .. import units, words
+from .. import files, units, words
 from ..errors import InputError, ReportError
 from ..facts import Term, force, mode
 from .escape import html, visible
@@ -66,23 +66,15 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
     texts = {PAGE: page_text(outcomes, folder), TABLE: table_text(outcomes, folder)}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        return tuple(_put(folder / name, text) for name, text in texts.items())
+        for name, text in texts.items():
+            with files.in_one_step(folder / name) as aside:
+                aside.write_bytes(text.encode("utf-8", "backslashreplace"))
     except OSError as error:
         raise ReportError(
             f"the index in {visible(folder)} could not be written: {error.strerror or error}; "
             "the reports stand"
         ) from None
-
-
-def _put(file: Path, text: str) -> Path:
-    """Write a file in one step."""
-    aside = file.with_name(f".{file.name}-{os.getpid()}")
-    try:
-        aside.write_bytes(text.encode("utf-8", "backslashreplace"))
-        os.replace(aside, file)
-    finally:
-        aside.unlink(missing_ok=True)
-    return file
+    return tuple(folder / name for name in texts)
 
 
 def result(outcome: Outcome) -> str:

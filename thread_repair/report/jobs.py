@@ -23,8 +23,7 @@ from ..errors import (
     unknown,
 )
 from . import consistency, publish
-from .build import RESULTS, build_report, file_names, sets_of
-from .progress import terminal_progress
+from .build import RESULTS, build_report, file_names, sets_of, terminal_progress
 from .subjects import Subject, of_case, of_part, of_program
 
 DEMO = "demo-rig-plate"

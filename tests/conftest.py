@@ -1,6 +1,5 @@
 """What every test shares."""
 
-import contextlib
 import fcntl
 import os
 import resource
@@ -44,21 +43,19 @@ def forked_kernels():
 
     What only a fresh kernel shows (an import that is missing) the builds by the command show.
     """
-    from thread_repair.report import warm
+    from thread_repair.report import kernel
 
-    kept = warm.kept
-    with kept(), pytest.MonkeyPatch.context() as patch:
-        patch.setattr(warm, "kept", contextlib.nullcontext)  # a batch would end them all
-        yield kept
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(kernel, "ALWAYS_FORKED", kernel.can_fork())
+        yield
 
 
 @pytest.fixture
-def fresh_kernels(forked_kernels, monkeypatch):
+def fresh_kernels(monkeypatch):
     """Have kernels started as the program starts them."""
-    from thread_repair.report import warm
+    from thread_repair.report import kernel
 
-    monkeypatch.setattr(warm, "kept", forked_kernels)
-    monkeypatch.setattr(warm, "template", type(warm.template)())
+    monkeypatch.setattr(kernel, "ALWAYS_FORKED", False)
 
 
 @pytest.fixture(scope="module")

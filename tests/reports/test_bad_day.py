@@ -6,6 +6,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -174,8 +175,7 @@ def ended(tmp_path, plain, number, *, whole_group, workers):
     )
     slow = tmp_path / "slow.ipynb"
     nbformat.write(node, slow)
-    temporary = tmp_path / "temporary"
-    temporary.mkdir()
+    temporary = Path(tempfile.mkdtemp())  # short: sockets stand in it
     run = subprocess.Popen(
         [*COMMAND, batch_of(tmp_path, 3), "--notebook", slow, "--jobs", str(workers)],
         preexec_fn=listen,
@@ -290,8 +290,6 @@ def test_killed_and_started_again(tmp_path, plain):
 
 
 if __name__ == "__main__":
-    import tempfile
-
     with tempfile.TemporaryDirectory() as name:
         cell = new_code_cell('title = "x"', metadata={"tags": ["parameters"]})
         cells = [cell, new_code_cell("print(title)")]

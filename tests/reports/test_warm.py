@@ -9,12 +9,13 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
-from thread_repair.report import run, warm
+from thread_repair.report import batch, run
+from thread_repair.report.selection import select
 
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("fresh_kernels")]
 #: What a cell sees, and then changes.
 LOOK = """
-import builtins, json, os, sys, matplotlib
+import builtins, json, os, pathlib, sys, matplotlib
 seen = {
     "pandas": "pandas" in sys.modules,
     "parent": os.getppid(),
@@ -22,35 +23,63 @@ seen = {
     "cwd": os.getcwd(),
     "home": os.environ["IPYTHONDIR"],
     "hash": os.environ["PYTHONHASHSEED"],
+    "order": hash("a text"),
     "path": sys.path[0],
+    "forker": int(pathlib.Path(f"/proc/{os.getppid()}/stat").read_text().split()[3]),
 }
 builtins.left = True
 matplotlib.rcParams["font.size"] = 99
-print(json.dumps(seen))
+_ = pathlib.Path(title).write_text(json.dumps(seen))
 """
+COLUMNS = "name,thread,screw,parent,engagement,insert_length,title"
 
 
-def look(folder):
-    cells = [new_code_cell("a = 1", metadata={"tags": ["parameters"]}), new_code_cell(LOOK)]
+def notebook(folder, more=""):
+    cells = [
+        new_code_cell("title = 'x'", metadata={"tags": ["parameters"]}),
+        new_code_cell(LOOK),
+        new_code_cell(more),
+    ]
     nbformat.write(new_notebook(cells=cells), folder / "look.ipynb")
-    found = run.execute(folder / "look.ipynb", {"a": 1}, folder)
-    return json.loads(found.cells[-1].outputs[0].text)
+    return folder / "look.ipynb"
+
+
+def built(folder, book, count, again=False):
+    """Build a batch in one process at a time; return what each kernel saw."""
+    rows = [f"c{n},M8,8.8,6061-T6,12 mm,1.5 D,{folder / f'{n}.json'}" for n in range(count)]
+    (folder / "t.csv").write_text("\n".join([COLUMNS, *rows]) + "\n")
+    jobs = select([folder / "t.csv"], notebook=book, formats=("pdf", "html", "docx"), again=again)
+    for outcome in batch.run_batch(jobs):
+        assert not outcome.faults
+    return [json.loads((folder / f"{n}.json").read_text()) for n in range(count)]
 
 
 def test_each_kernel_is_fresh_and_has_its_own_folder(tmp_path):
-    plain = look(tmp_path)
-    with warm.kept():
-        first, second = look(tmp_path), look(tmp_path)
-        os.kill(first["parent"], signal.SIGKILL)
-        os.waitid(os.P_PID, first["parent"], os.WEXITED | os.WNOWAIT)
-        third = look(tmp_path)
+    book = notebook(tmp_path)
+    run.execute(book, {"title": str(tmp_path / "plain")}, tmp_path)
+    plain = json.loads((tmp_path / "plain").read_text())
+    first, second = built(tmp_path, book, 2)
     assert not plain["pandas"] and first["pandas"] and second["pandas"]
-    assert first["parent"] == second["parent"] not in (plain["parent"], os.getpid())
-    assert first["home"] != second["home"]
-    for each in (first, second):
+    assert first["forker"] == second["forker"] != os.getpid()
+    assert first["home"] != second["home"] and first["parent"] != second["parent"]
+    for n, each in enumerate((first, second)):
         assert not each["left"]
-        assert {k: each[k] for k in ("cwd", "hash", "path")} == {
-            k: plain[k] for k in ("cwd", "hash", "path")
+        assert Path(each["cwd"]).parent == tmp_path / "t" / f"c{n}"
+        assert {k: each[k] for k in ("hash", "order", "path")} == {
+            k: plain[k] for k in ("hash", "order", "path")
         }
-    assert third["parent"] != first["parent"], "what was killed is started again"
-    assert not Path(f"/proc/{third['parent']}").exists(), "what forks outlives the batch"
+
+
+def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
+    kill = f"if title.endswith('0.json'): os.kill(seen['forker'], {int(signal.SIGKILL)})"
+    first, second = built(tmp_path, notebook(tmp_path, kill), 2)
+    assert first["forker"] != second["forker"] and second["pandas"]
+
+
+def test_the_report_is_the_same_byte_for_byte(tmp_path):
+    """Of one case alone its kernel is a fresh one."""
+    book, files = notebook(tmp_path), {}
+    for count in (1, 2):
+        assert built(tmp_path, book, count, again=True)[0]["pandas"] == (count == 2)
+        files[count] = {f.name: f.read_bytes() for f in (tmp_path / "t" / "c0").glob("look.*")}
+    assert files[1] == files[2] and len(files[1]) == 4

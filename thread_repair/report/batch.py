@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import signal
 import sys
+import tempfile
 import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import (
-    FIRST_COMPLETED,
-    BrokenExecutor,
-    Executor,
-    Future,
-    ProcessPoolExecutor,
-    as_completed,
-    wait,
-)
+from concurrent.futures import Executor, as_completed
 from dataclasses import replace
-from multiprocessing import active_children, get_context, parent_process
-from multiprocessing.connection import wait as wait_for
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import Connection, wait
 from pathlib import Path
+from typing import Any
 
-from . import index, warm
+from . import index, kernel
 from .build import terminal_progress
 from .escape import visible
 from .jobs import CLONE, Job, Outcome, build, demo_case, home, notebook_path
@@ -53,108 +46,72 @@ def run_batch(
         Any of that kind: the executor of a cluster, say, whose machines see the same folders. Its
         workers must be processes that build one report at a time, not threads of one process.
     workers : int
-        Without an executor: processes of this machine to build with; 1 builds in this process.
-        A script that asks for more needs the usual `if __name__ == "__main__":`.
+        Without an executor: processes of this machine that build at a time, each one report; a
+        script that builds several needs the usual `if __name__ == "__main__":`.
     """
     if executor is not None:
-        pending: dict[Future[Outcome], Job] = {executor.submit(build, job): job for job in jobs}
+        pending = {executor.submit(build, job): job for job in jobs}
         for future in as_completed(pending):
-            yield _outcome(future, pending[future])
-    elif workers == 1:
-        with warm.kept() if len(jobs) > 1 else contextlib.nullcontext():
-            yield from map(build, jobs)
+            try:
+                yield future.result()
+            except Exception as error:  # the worker is gone: whatever kind its executor raises
+                fault = f"{_ENDED}: {type(error).__name__}"
+                yield Outcome(job=pending[future], faults=(fault,))
+    elif len(jobs) == 1 or (workers == 1 and not kernel.can_fork()):
+        yield from map(build, jobs)
     else:
         yield from _in_processes(jobs, workers)
 
 
-def _outcome(future: Future[Outcome], job: Job) -> Outcome:
-    try:
-        return future.result()
-    except Exception as error:  # the worker is gone: whatever kind its executor raises
-        return Outcome(job=job, faults=(f"{_ENDED}: {type(error).__name__}",))
-
-
 def _in_processes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
-    """Build in processes of this machine; one that dies takes no other report with it."""
-    waiting, suspects = deque(jobs), list[Job]()
-    while waiting:
-        running: dict[Future[Outcome], Job] = {}
-        with _pool(min(workers, len(waiting))) as submit:
-            try:
-                # No more are handed out than can run: when a process dies, its job is among them.
-                while waiting or running:
-                    while waiting and len(running) < workers:
-                        future = submit(build, waiting[0])  # may find the pool broken
-                        running[future] = waiting.popleft()
-                    for future in wait(running, return_when=FIRST_COMPLETED).done:
-                        outcome = future.result()
-                        del running[future]
-                        yield outcome
-            except SystemExit:  # a process was asked to end before we were
-                raise KeyboardInterrupt from None
-            except BrokenExecutor:
-                suspects += running.values()
-    for job in suspects:  # alone, so that the one that ends its process ends no other
-        with _pool(1) as submit:
-            yield _outcome(submit(build, job), job)
+    """Build each in a process of this machine; one that dies takes no other report with it."""
+    context: Any = kernel.forking() if kernel.can_fork() else get_context("spawn")
+    waiting, running = deque(jobs), dict[Any, tuple[Any, Job]]()
+    with tempfile.TemporaryDirectory(prefix="thread-repair-") as private:
+        try:
+            while waiting or running:
+                while waiting and len(running) < workers:
+                    ours, theirs = context.Pipe(duplex=False)
+                    job = waiting.popleft()
+                    process = context.Process(target=_send, args=(job, theirs, {**os.environ}))
+                    with kernel.starting(Path(private)):
+                        process.start()
+                        running[ours] = process, job
+                    theirs.close()
+                ended: Any = wait([*running])
+                for ready in ended:
+                    process, job = running[ready]
+                    try:
+                        outcome: Outcome = ready.recv()
+                    except (EOFError, OSError):  # perhaps in the middle of its answer
+                        outcome = Outcome(job=job, faults=(_ENDED,))
+                    process.join()
+                    del running[ready]
+                    yield outcome
+        finally:
+            for process, _ in running.values():
+                process.terminate()
+            for process, _ in running.values():
+                process.join()
 
 
-@contextlib.contextmanager
-def _pool(workers: int) -> Iterator[Callable[[Callable[[Job], Outcome], Job], Future[Outcome]]]:
-    """Give what hands jobs to processes, which end with the block, soon if it is left early."""
-    others = set(active_children())
-    # spawn: a forked kernel manager would share sockets with its siblings
-    with _interrupt_is_ours():  # a tracker of their semaphores starts here
-        pool = ProcessPoolExecutor(
-            workers, mp_context=get_context("spawn"), initializer=_end_with_us
-        )
-
-    def submit(function: Callable[[Job], Outcome], job: Job) -> Future[Outcome]:
-        with _interrupt_is_ours():
-            return pool.submit(function, job)
-
-    try:
-        yield submit
-    except BaseException:
-        for process in set(active_children()) - others:
-            process.terminate()
-        raise
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-@contextlib.contextmanager
-def _interrupt_is_ours() -> Iterator[None]:
-    """Have processes started in the block not hear what a terminal sends to all of them."""
-    if sys.platform == "win32":
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-def _end_with_us() -> None:
-    """Have this process fork its kernels, and end it when asked or with the one that started it."""
-    warm.template.wanted = sys.platform == "linux"
+def _send(job: Job, to: Connection, environment: dict[str, str]) -> None:
+    """Build a report and send what became of it; end when asked, or with whoever waits for it."""
+    os.environ.clear()
+    os.environ.update(environment)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
     def stop(*_: object) -> None:
         signal.signal(signal.SIGTERM, signal.SIG_IGN)  # one more must not disturb the clearing up
         raise SystemExit(1)
 
-    signal.signal(signal.SIGTERM, stop)
-    parent = parent_process()
-    if parent is None:
-        return
-
     def watch() -> None:
-        wait_for([parent.sentinel])
-        os._exit(1)  # nobody would take its reports
+        wait([parent_process().sentinel])  # type: ignore[union-attr]
+        os._exit(1)  # nobody would take its report
 
+    signal.signal(signal.SIGTERM, stop)
     threading.Thread(target=watch, daemon=True).start()
+    to.send(build(job))
 
 
 def report(

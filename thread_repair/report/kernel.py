@@ -4,29 +4,34 @@ from __future__ import annotations
 
 import contextlib
 import os
+import signal
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import thread_repair
 
 from ..errors import ReportError
-from . import warm
 
 if TYPE_CHECKING:
     from jupyter_client.asynchronous.client import AsyncKernelClient
     from jupyter_client.manager import AsyncKernelManager
+    from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 
 T = TypeVar("T")
+
+#: Whether a kernel is forked also where its process was not: as good where many reports are built.
+ALWAYS_FORKED = False
 
 # With 48 the kernel does not start, with 64 a report is built; this leaves half as much again.
 _OPEN_FILES = 96
 
-# The operating system refuses a longer path of a socket: 104 bytes on some, less the "/s-1".
-_LONGEST_SOCKET_FOLDER = 95
+# The operating system refuses a longer path of a socket: 104 bytes on some.
+_LONGEST_SOCKET = 100
 
 
 @contextlib.contextmanager
@@ -42,8 +47,8 @@ def started(folder: Path) -> Iterator[AsyncKernelManager]:
     _allow_files()
     with tempfile.TemporaryDirectory(prefix="thread-repair-", ignore_cleanup_errors=True) as name:
         manager = _manager(Path(name))
-        if warm.template.wanted:
-            manager.provisioner = warm.provisioner(manager)
+        if _is_warm() or ALWAYS_FORKED:
+            manager.provisioner = _forked(manager, Path(name))
         run_sync(manager.start_kernel)(
             cwd=str(folder.absolute()),
             env={**os.environ, **_environment(Path(name))},
@@ -53,6 +58,11 @@ def started(folder: Path) -> Iterator[AsyncKernelManager]:
             yield manager
         finally:
             _end(manager)
+
+
+def _holds_socket(folder: Path, name: str) -> bool:
+    """Whether a socket of this name can stand in a folder."""
+    return os.name == "posix" and len(os.fsencode(folder / name)) < _LONGEST_SOCKET
 
 
 def in_a_thread(manager: AsyncKernelManager, work: Callable[[], T]) -> T:
@@ -164,7 +174,99 @@ def _manager(private: Path) -> AsyncKernelManager:
         kernel_spec_manager=KernelSpecManager(kernel_dirs=[]),
         connection_file=str(private / "k.json"),
     )
-    if os.name == "posix" and len(os.fsencode(private)) < _LONGEST_SOCKET_FOLDER:
+    if _holds_socket(private, "s-1"):
         # Sockets in our folder: no port is opened, and two builds cannot pick the same one.
         manager.transport, manager.ip = "ipc", str(private / "s")
     return manager
+
+
+def can_fork() -> bool:
+    """Whether processes can be forked here from one that has imported all that they need."""
+    name = "pymp-12345678/listener-12345678"  # socket of the one that is forked from
+    return sys.platform == "linux" and _holds_socket(Path(tempfile.gettempdir()), name)
+
+
+def forking() -> Any:
+    """Return the context of processes that are forked from one that has imported `warm`."""
+    context = get_context("forkserver")
+    context.set_forkserver_preload([f"{__package__}.warm"])
+    return context
+
+
+@contextlib.contextmanager
+def starting(private: Path) -> Iterator[None]:
+    """Start in the block with a kernel's environment, and deaf to what a terminal sends to all."""
+    before = dict(os.environ)
+    mask = None
+    if sys.platform != "win32":
+        mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
+    os.environ.update(_environment(private))
+    try:
+        yield
+    finally:
+        os.environ.clear()
+        os.environ.update(before)
+        if mask is not None:
+            signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+
+
+class _Forked:
+    """A forked process, with as much of `subprocess.Popen` as a provisioner asks for."""
+
+    stdin = stdout = stderr = None
+
+    def __init__(self, process: Any) -> None:
+        self.pid = process.pid
+        self._process = process
+
+    def poll(self) -> int | None:
+        code: int | None = self._process.exitcode
+        return code
+
+    wait = poll
+
+    def send_signal(self, number: int) -> None:
+        if self.poll() is None:
+            os.kill(self.pid, number)
+
+    def kill(self) -> None:
+        self._process.kill()
+
+
+def _forked(manager: AsyncKernelManager, private: Path) -> LocalProvisioner:
+    """Return what forks the kernel of a manager: from this process, if it has imported `warm`."""
+    from jupyter_client.provisioning.local_provisioner import LocalProvisioner
+
+    class Forking(LocalProvisioner):
+        async def launch_kernel(self, cmd: list[str], **settings: Any) -> Any:
+            how = cmd[cmd.index("-f") :], settings["cwd"], dict(settings["env"])
+            context: Any = get_context("fork") if _is_warm() else forking()
+            process = context.Process(target=_become_kernel, args=how)
+            with starting(private):
+                process.start()
+            self.process: Any = _Forked(process)
+            self.pid = self.pgid = process.pid
+            return self.connection_info
+
+    return Forking(kernel_id=manager.kernel_id, kernel_spec=manager.kernel_spec, parent=manager)
+
+
+def _is_warm() -> bool:
+    return f"{__package__}.warm" in sys.modules
+
+
+def _become_kernel(arguments: list[str], cwd: str, env: dict[str, str]) -> None:
+    import asyncio
+
+    from ipykernel.kernelapp import IPKernelApp
+
+    from . import warm
+
+    os.setsid()
+    os.chdir(cwd)
+    os.environ.update(env)
+    sys.path[:] = dict.fromkeys([*filter(None, env["PYTHONPATH"].split(os.pathsep)), *warm.PATH])
+    os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    asyncio.set_event_loop(asyncio.new_event_loop())
+    IPKernelApp.launch_instance([*arguments, f"--IPKernelApp.parent_handle={os.getppid()}"])

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from ..joint import Evaluation
 from ..units import number
-from .style import ACROSS, STATE, dots, figure, note, scale, screw_band, styled
+from .style import ACROSS, STATE, dots, figure, legend, note, scale, screw_band, styled
 
 #: From white to mid-grey: the longer the insert, the darker its cell; the text stays readable.
 _SHADES = ("#ffffff", "#f0f0f0", "#e0e0e0", "#cfcfcf", "#bdbdbd")
@@ -76,8 +76,7 @@ def all_parents(rows: Sequence[ParentRow], evaluation: Evaluation, *, system: st
         most = force(max(max(row.original, row.repaired) for row in rows))
         axes.set(xlim=(0, 1.05 * most), ylim=(longest - 0.4, -0.7))
         axes.set_xlabel(f"pull-out strength, {kilonewton}")
-    handles = panels[0].get_legend_handles_labels()
-    drawing.legend(*handles, loc="outside lower center", ncols=2, frameon=False)
+    legend(panels[0], own=True)
     return drawing
 
 

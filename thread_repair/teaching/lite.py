@@ -8,13 +8,13 @@ packages from their own network; the package itself stands in the site.
 
 from __future__ import annotations
 
-import json
 import shutil
 import subprocess
 import sys
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 from ..errors import InputError, MissingPackageError, ReportError, ThreadRepairError
 from ..report.batch import CLONE, notebook_path
@@ -61,15 +61,12 @@ def write(folder: Path, notebooks: list[Path]) -> Path:
 
 def _starting(notebook: Path) -> str:
     """Return a notebook that installs the package where it runs in a browser."""
-    found = json.loads(notebook_path(str(notebook)).read_text("utf-8"))
-    start: dict[str, object] = {
-        "cell_type": "code",
-        "execution_count": None,
-        "id": "start",
-        "outputs": [],
-    }
-    found["cells"].insert(0, start | {"metadata": {}, "source": _FIRST})
-    return json.dumps(found, ensure_ascii=False, indent=1) + "\n"
+    import nbformat
+
+    form: Any = nbformat  # its functions carry no types
+    found = form.read(notebook_path(str(notebook)), as_version=4)
+    found.cells.insert(0, form.v4.new_code_cell(_FIRST, id="start"))
+    return f"{form.writes(found, split_lines=False)}\n"
 
 
 def _run(folder: Path, module: str, *arguments: str) -> None:

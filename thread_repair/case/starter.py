@@ -117,20 +117,18 @@ def _workbook(file: Path, row: list[str]) -> None:
     for field in KEYS.values():
         told = field.metadata
         sheet.append([field.name, told["help"], ", ".join(told["choices"]), _default(field)])
-    for page, widths in ((cases, [18] * len(_COLUMNS)), (sheet, [30, 90, 40, 20])):
+    # Lines to fill in are set as text too.
+    for page, widths, last in ((cases, [18] * len(_COLUMNS), 199), (sheet, [30, 90, 40, 20], None)):
         page.freeze_panes = "A2"
         for at, width in enumerate(widths, start=1):
             page.column_dimensions[openpyxl.utils.get_column_letter(at)].width = width
-        for line in page.iter_rows():
+        for line in page.iter_rows(max_row=last):
             for cell in line:
                 # As text, so that no spreadsheet makes a date of 1/4-20 or drops a zero.
                 cell.number_format = "@"
                 cell.alignment = Alignment(vertical="top", wrap_text=page is sheet)
         for cell in page[1]:
             cell.font = Font(bold=True)
-    for column in range(1, len(_COLUMNS) + 1):
-        for line in range(3, 200):
-            cases.cell(line, column).number_format = "@"
     book.save(file)
 
 

@@ -1,13 +1,17 @@
-"""Which insert: wire, finish and protection, as the service allows."""
+"""Which insert, tap and tool: wire, finish and protection, as the service allows."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 
-from .. import materials, tables
+from .. import inserts, materials, tables
 from ..errors import InputError, ValidityError, unknown
 from ..facts import Term, count, fact
-from .records import Choice
+from ..joint.records import Joint
+from . import fitting, hole
+from .records import Choice, WorkOrder
 
 ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
 #: What else is said for them, the hardest service first.
@@ -239,3 +243,52 @@ def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: st
             tables.reference(tables.rows("galvanic_groups.csv")[0], "galvanic groups"),
         ),
     )  # fmt: skip
+
+
+def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
+    """Return every choice by topic, in the order of the job.
+
+    Parameters
+    ----------
+    joint : Joint
+    job : WorkOrder
+
+    Returns
+    -------
+    mapping of str to Choice
+    """
+    diameters = joint.insert_length / joint.thread.major
+    standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
+    wire = wire_choice(
+        temperature=joint.temperature,
+        magnetic=job.magnetic,
+        environment=job.environment,
+        wire=job.wire,
+    )
+    finish = finish_choice(
+        temperature=joint.temperature,
+        environment=job.environment,
+        need=job.finish_need,
+        finish=job.finish,
+    )
+    found = (
+        Choice(
+            topic="length",
+            option=f"{diameters:.3g} D",
+            notes=() if standard else (fact("length_not_standard", "info"),),
+            references=tables.cited("insert-lengths"),
+        ),
+        Choice(topic="kind", option=job.insert_kind, references=tables.cited("insert-kinds")),
+        wire,
+        finish,
+        galvanic(
+            joint.parent.group,
+            joint.parent.galvanic_group,
+            wire=wire.option,
+            finish=finish.option,
+            environment=job.environment,
+        ),
+        hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=job.tap),
+        fitting.fitting_tool(job.tool),
+    )
+    return MappingProxyType({each.topic: each for each in found})

@@ -11,7 +11,7 @@ from ..errors import GeometryError, InputError
 from ..facts import Size
 from ..joint.records import Joint
 from ..threads.profile import InternalLimits, Thread
-from .records import Choice
+from .records import Choice, Limit, Rule
 
 #: The rule on the NO-GO gauge that governs where the case names none.
 USUAL_RULE = "three-turns"
@@ -223,6 +223,83 @@ def no_go_rule(rule: str) -> tables.Row:
         Naming the nearest known rules.
     """
     return tables.row("no_go_rules.csv", "rule", rule or USUAL_RULE, "NO-GO rule")
+
+
+def no_go_turns(rule: tables.Row) -> Limit:
+    """Return the turns that the NO-GO gauge may enter by a rule.
+
+    Parameters
+    ----------
+    rule : tables.Row
+
+    Returns
+    -------
+    Limit
+    """
+    return Limit(id="no_go_turns", most=float(rule["turns"]), dimension="number", decimals=0)
+
+
+def rules(thread: Thread, set_down: inserts.SetDown, no_go: tables.Row) -> Iterator[Rule]:
+    """Yield the governing rule on set-down and then the others, and the same of the NO-GO gauge.
+
+    Parameters
+    ----------
+    thread : Thread
+    set_down : inserts.SetDown
+    no_go : tables.Row
+
+    Yields
+    ------
+    Rule
+    """
+    for each in sorted(inserts.set_down_rules(thread), key=lambda x: x.rule != set_down.rule):
+        yield Rule(
+            topic="set_down",
+            rule=each.rule,
+            governs=each.rule == set_down.rule,
+            limit=Limit(id="set_down", least=each.least, most=each.most, decimals=2),
+            reference=each.reference,
+        )
+    for row in sorted(tables.rows("no_go_rules.csv"), key=lambda x: x["rule"] != no_go["rule"]):
+        yield Rule(
+            topic="no_go",
+            rule=row["rule"],
+            governs=row["rule"] == no_go["rule"],
+            limit=no_go_turns(row),
+            reference=tables.reference(row, f"NO-GO gauge, rule {row['rule']}"),
+        )
+
+
+def tolerance_rules(thread: Thread, hole_class: str) -> Iterator[Rule]:
+    """Yield the pitch diameter with the tolerance at each diameter, if that changes it.
+
+    Parameters
+    ----------
+    thread : Thread
+    hole_class : str
+
+    Yields
+    ------
+    Rule
+    """
+    try:
+        found = {
+            x: inserts.insert_hole(thread, hole_class, tolerance_at=x) for x in inserts.TOLERANCE_AT
+        }
+    except ValueError:
+        # The enlarged diameter may fall where the standard has no tolerance for the pitch:
+        # then there is nothing to show beside the governing one.
+        return
+    if len({round(each.pitch_max, 6) for each in found.values()}) == 1:
+        return
+    for place, each in found.items():
+        yield Rule(
+            topic="hole_tolerance",
+            rule=place,
+            governs=place == "nominal",
+            limit=Limit(id="pitch_diameter", least=each.pitch_min, most=each.pitch_max),
+            reference=each.references[1],
+        )
 
 
 def as_close(hole_class: str, thread: Thread) -> bool:

@@ -91,7 +91,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     limits = accepted_hole(joint)
     set_down = inserts.set_down(job.set_down_rule, thread)
     rule = hole.no_go_rule(job.no_go_rule)
-    chosen = _choices(joint, job)
+    chosen = choice.choices(joint, job)
     drilled = float(
         inserts.drill_depth(thread, joint.insert_length, hole.depth_rule(chosen["tap"].option))
     )
@@ -194,7 +194,10 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     }
     steps = tuple(_step(row, values, limit, cited) for row in holding("workshop_steps.csv", facts))
     warned = holding("cautions.csv", facts)
-    rules = (*_rules(thread, set_down, rule), *_tolerance_rules(thread, limits.hole_class))
+    rules = (
+        *hole.rules(thread, set_down, rule),
+        *hole.tolerance_rules(thread, limits.hole_class),
+    )
     # The condition of the hole as found, where it is another than the usual one.
     found = (joint.hole_condition,) if joint.hole_condition != "stripped" else ()
     spoilt = tuple(
@@ -228,7 +231,9 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         rules=rules,
         if_spoiled=spoilt,
         assumed=assumed,
-        record=tuple(_record(joint, job, limit, (_no_go(rule), *assumed), tang_to is None)),
+        record=tuple(
+            _record(joint, job, limit, (hole.no_go_turns(rule), *assumed), tang_to is None)
+        ),
         numbers=_numbers(joint, limits, assumed, drilled, reach.better, float(rule["turns"])),
         references=tuple(dict.fromkeys(sources)),
     )
@@ -293,92 +298,6 @@ def _more_limits(
         yield Limit(id=_TORQUES[0], most=torque.most_nm, dimension="torque", decimals=2)
         if not math.isnan(least := torque.breakaway_least_nm):
             yield Limit(id=_TORQUES[1], least=least, dimension="torque", decimals=2)
-
-
-def _choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
-    """Return every choice by topic, in the order of the job."""
-    diameters = joint.insert_length / joint.thread.major
-    standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
-    wire = choice.wire_choice(
-        temperature=joint.temperature,
-        magnetic=job.magnetic,
-        environment=job.environment,
-        wire=job.wire,
-    )
-    finish = choice.finish_choice(
-        temperature=joint.temperature,
-        environment=job.environment,
-        need=job.finish_need,
-        finish=job.finish,
-    )
-    found = (
-        Choice(
-            topic="length",
-            option=f"{diameters:.3g} D",
-            notes=() if standard else (fact("length_not_standard", "info"),),
-            references=tables.cited("insert-lengths"),
-        ),
-        Choice(topic="kind", option=job.insert_kind, references=tables.cited("insert-kinds")),
-        wire,
-        finish,
-        choice.galvanic(
-            joint.parent.group,
-            joint.parent.galvanic_group,
-            wire=wire.option,
-            finish=finish.option,
-            environment=job.environment,
-        ),
-        hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=job.tap),
-        fitting.fitting_tool(job.tool),
-    )
-    return MappingProxyType({each.topic: each for each in found})
-
-
-def _no_go(rule: tables.Row) -> Limit:
-    """Return the turns that the NO-GO gauge may enter by a rule."""
-    return Limit(id="no_go_turns", most=float(rule["turns"]), dimension="number", decimals=0)
-
-
-def _rules(thread: Thread, set_down: inserts.SetDown, no_go: tables.Row) -> Iterator[Rule]:
-    """Yield the governing rule on set-down and then the others, and the same of the NO-GO gauge."""
-    for each in sorted(inserts.set_down_rules(thread), key=lambda x: x.rule != set_down.rule):
-        yield Rule(
-            topic="set_down",
-            rule=each.rule,
-            governs=each.rule == set_down.rule,
-            limit=Limit(id="set_down", least=each.least, most=each.most, decimals=2),
-            reference=each.reference,
-        )
-    for row in sorted(tables.rows("no_go_rules.csv"), key=lambda x: x["rule"] != no_go["rule"]):
-        yield Rule(
-            topic="no_go",
-            rule=row["rule"],
-            governs=row["rule"] == no_go["rule"],
-            limit=_no_go(row),
-            reference=tables.reference(row, f"NO-GO gauge, rule {row['rule']}"),
-        )
-
-
-def _tolerance_rules(thread: Thread, hole_class: str) -> Iterator[Rule]:
-    """Show the pitch diameter with the tolerance at each diameter, if that changes it."""
-    try:
-        found = {
-            x: inserts.insert_hole(thread, hole_class, tolerance_at=x) for x in inserts.TOLERANCE_AT
-        }
-    except ValueError:
-        # The enlarged diameter may fall where the standard has no tolerance for the pitch:
-        # then there is nothing to show beside the governing one.
-        return
-    if len({round(each.pitch_max, 6) for each in found.values()}) == 1:
-        return
-    for place, each in found.items():
-        yield Rule(
-            topic="hole_tolerance",
-            rule=place,
-            governs=place == "nominal",
-            limit=Limit(id="pitch_diameter", least=each.pitch_min, most=each.pitch_max),
-            reference=each.references[1],
-        )
 
 
 def _record(

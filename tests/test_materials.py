@@ -18,11 +18,11 @@ from thread_repair.materials import (
     shear_ratio,
     shear_ratios,
     shear_strength,
-    strength_table,
     wire,
     wire_shear_strength,
     with_measured,
 )
+from thread_repair.materials.temperature import strength_table
 from thread_repair.materials.values import convert, folded, index
 
 KSI = 6.894757

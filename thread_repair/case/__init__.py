@@ -1,18 +1,17 @@
 """The input of one report: schema, YAML, defaults, messages."""
 
 from .flat_yaml import written
-from .gate import Change, changes
+from .gate import changes
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
 from .schema import Case, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
-from .torques import load_cases, loads, tightening
+from .torques import load_cases, tightening
 from .understanding import understood
 from .workshop import sheet
 
 __all__ = [
     "Case",
-    "Change",
     "changes",
     "estimate",
     "folder",
@@ -24,7 +23,6 @@ __all__ = [
     "load",
     "load_cases",
     "load_text",
-    "loads",
     "read",
     "sections",
     "sheet",

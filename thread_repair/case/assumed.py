@@ -9,6 +9,7 @@ a published source, and is named in the answer.
 
 from __future__ import annotations
 
+from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
@@ -75,6 +76,7 @@ def completed(tokens: Sequence[Token], *, diameters: float | None = None) -> Ask
     said = {each.key: each.value for each in tokens}
     thread = threads.thread(said["thread"])
     assumed: dict[str, str] = {}
+    both = ChainMap(said, assumed)
 
     def assume(key: str, value: str) -> None:
         if key not in said:
@@ -87,12 +89,11 @@ def completed(tokens: Sequence[Token], *, diameters: float | None = None) -> Ask
     if thread.system != "metric":
         assume("report_units", "inch")
     if "torque" in said or "preload" in said:
-        screw = materials.screw({**said, **assumed}["screw"], thread.major)
-        assume("friction", usual_friction(screw))
-    kind = {**said, **assumed}["hole_kind"]
+        assume("friction", usual_friction(materials.screw(both["screw"], thread.major)))
+    kind = both["hole_kind"]
     usual = _fitting(thread, said, kind)
     assume("insert_length", f"{usual if diameters is None else diameters:g} D")
-    length = {**said, **assumed}["insert_length"]
+    length = both["insert_length"]
     thickness = said.get("part_thickness")
     if kind == "through" and thickness:
         assume("engagement", thickness)
@@ -124,18 +125,14 @@ def _length(thread: Thread, text: str | None) -> float | None:
 
 def _fitting(thread: Thread, said: Mapping[str, str], kind: str) -> float:
     """Return the longest standard insert that the hole takes, in diameters, up to the usual."""
-    depth, thickness = (_length(thread, said.get(key)) for key in ("hole_depth", "part_thickness"))
-    usual = [n for n in inserts.LENGTHS if n <= _USUAL]
-    fitting = [
-        n
-        for n in usual
-        if (kind == "through" and (thickness is None or n * thread.major <= thickness))
-        or (
-            kind == "blind"
-            and (depth is None or _drilled(thread, n * thread.major, "bottoming") <= depth)
-        )
-    ]
-    return max(fitting, default=usual[0])
+    blind = kind == "blind"
+    room = _length(thread, said.get("hole_depth" if blind else "part_thickness"))
+    needed = {
+        n: _drilled(thread, n * thread.major, "bottoming") if blind else n * thread.major
+        for n in inserts.LENGTHS
+        if n <= _USUAL
+    }
+    return max((n for n in needed if room is None or needed[n] <= room), default=min(needed))
 
 
 def _drilled(thread: Thread, length: float, tap: str) -> float:

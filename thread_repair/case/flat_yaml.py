@@ -162,8 +162,8 @@ def _set_aside(lines: list[str], error: _BrokenLineError, found: Flat) -> bool:
     first = min(error.line, len(lines) - 1)
     before = _written(lines, reversed(range(first)))
     # A line without a colon is met by YAML at the colon of the next.
-    if before is not None and error.problem == _COLON and not _opens(lines[before]):
-        first = before
+    if before is not None and error.problem == _COLON and not re.match(r"[ \t]", lines[before]):
+        first = first if _KEY.match(lines[before]) else before
     while first > 0 and lines[first][:1] in (" ", "\t", "\r", "\n", "#", ""):
         first -= 1
     entry = _KEY.match(lines[first]) if lines else None
@@ -179,7 +179,7 @@ def _set_aside(lines: list[str], error: _BrokenLineError, found: Flat) -> bool:
         )
     else:
         said = f"{entry[1]}: line {error.line + 1}: {error.problem}"
-        if _starts_with_tab(lines[error.line]):
+        if re.match(r"\s*\t", lines[error.line]):
             said = f"{entry[1]}: line {error.line + 1}: begins with a tab; begin it at the margin"
         else:
             said += "; put the text in quotes"
@@ -194,18 +194,10 @@ def _in_quotes(key: str, value: str) -> str:
     return f"{key}: '" + value.replace("'", "''") + "'"
 
 
-def _starts_with_tab(line: str) -> bool:
-    return "\t" in line[: len(line) - len(line.lstrip())]
-
-
 def _nearly(line: str) -> str:
     """Return how a line is written that only lacks the colon, or the space behind it."""
     match = re.match(r"\s*([A-Za-z_]\w*)\s*[:=]\s*(.+)", line)
     return "" if match is None else f"; write '{match[1]}: {match[2].strip()[:60]}'"
-
-
-def _opens(line: str) -> bool:
-    return _KEY.match(line) is not None or line[:1] in (" ", "\t")
 
 
 def _written(lines: list[str], order: Iterable[int], *, at_margin: bool = False) -> int | None:

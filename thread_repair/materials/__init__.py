@@ -11,15 +11,14 @@ from .designations import Designation, designation, designations, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
 from .parents import Parent, parents, shear_strength, with_measured
 from .screws import Screw, screw, screws
-from .temperature import ReducedStrength, at_temperature, strength_table
+from .temperature import ReducedStrength, at_temperature
 from .unidentified import UNKNOWN, unidentified
 from .values import shear_ratio, shear_ratios
-from .wires import Finish, Wire, finish, finishes, wire, wire_shear_strength, wires
+from .wires import Wire, finish, finishes, wire, wire_shear_strength, wires
 
 __all__ = [
     "UNKNOWN",
     "Designation",
-    "Finish",
     "HardnessStrength",
     "Parent",
     "ReducedStrength",
@@ -40,7 +39,6 @@ __all__ = [
     "shear_ratio",
     "shear_ratios",
     "shear_strength",
-    "strength_table",
     "tensile_of",
     "unidentified",
     "wire",

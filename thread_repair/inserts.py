@@ -17,7 +17,7 @@ from .arrays import Floats, positive
 from .errors import InputError, unknown
 from .sources import Reference
 from .tables import cited
-from .threads.profile import InternalLimits, Thread
+from .threads.profile import TRIANGLE_60, InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
 LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
@@ -75,12 +75,12 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
     >>> round(hole.minor, 3), round(hole.pitch, 3), round(hole.major, 3)
     (8.271, 8.812, 9.624)
     """
-    height = thread.pitch / 2 / math.tan(math.radians(thread.flank_angle / 2))
-    major = thread.major + 2 * _PITCH_SHIFT * height
-    # Pitch and minor below the major diameter: 60 degrees (ISO 68-1), of which alone the limits of
-    # taps are printed, and Whitworth (BS 84).
+    # Triangle height over pitch; pitch and minor below the major diameter: 60 degrees (ISO 68-1),
+    # of which alone the limits of taps are printed, and Whitworth (BS 84).
     usual = thread.flank_angle == 60
-    to_pitch, depth = (3 / 4, 5 / 4) if usual else (2 / 3, 4 / 3)
+    triangle, to_pitch, depth = (TRIANGLE_60, 3 / 4, 5 / 4) if usual else (0.960491, 2 / 3, 4 / 3)
+    height = triangle * thread.pitch
+    major = thread.major + 2 * _PITCH_SHIFT * height
     return EnlargedDiameters(
         minor=major - depth * height,
         pitch=major - to_pitch * height,

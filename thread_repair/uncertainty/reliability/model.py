@@ -349,6 +349,30 @@ EVENTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
 )
 
 
+def event(model: JointModel, name: str) -> Callable[[SampledLoads], FloatArray]:
+    """Return an event as a function of the loads.
+
+    Parameters
+    ----------
+    model : JointModel
+    name : str
+
+    Returns
+    -------
+    Callable[[SampledLoads], FloatArray]
+
+    Raises
+    ------
+    InputError
+        Unknown event, or one that needs a load or preload the model does not give.
+    """
+    if name not in EVENTS:
+        raise unknown("event", name, EVENTS)
+    if name not in events(model):
+        raise InputError(f"{name} needs a load or preload: the joint model gives none")
+    return EVENTS[name]
+
+
 def events(model: JointModel) -> tuple[str, ...]:
     """Return the names of the events that the model can answer.
 

@@ -15,7 +15,7 @@ from scipy.interpolate import CubicSpline
 
 from ...arrays import FloatArray
 from .distributions import Distribution, at_normal
-from .model import EVENTS, JointModel, Values, Variable, loads, random_variables
+from .model import JointModel, Values, Variable, event, loads, random_variables
 from .sampling import Probability, replicate_interval
 
 #: Steps: a probability below the tenth part so often is not followed further.
@@ -38,7 +38,7 @@ def rare_events(
     -------
     mapping of name to Probability
     """
-    inputs, happened = random_variables(model), [EVENTS[name] for name in names]
+    inputs, happened = random_variables(model), [event(model, name) for name in names]
 
     def worst(z: FloatArray) -> FloatArray:
         found = loads(model, normal_values(inputs, z.reshape(-1, len(inputs))))

@@ -13,6 +13,7 @@ from thread_repair import files
 from thread_repair.case import part_file
 from thread_repair.report import paths
 from thread_repair.report.blocks import layout, part
+from thread_repair.report.part_results import part_results
 from thread_repair.report.results import results
 
 PART = Path(__file__).parents[2] / "reports" / "demo-part" / "submission.yaml"
@@ -62,6 +63,7 @@ def led():
             list(shown(notebook, warm, without="chance."))
         list(shown("concession_sheet", demo()))
         list(shown("pull_test_evidence", demo("pull-tests-demo"), without="chance."))
+        part_results(submitted)
         part.numbers_table(study)
         part.modes_table(submitted)
     return found

@@ -64,6 +64,8 @@ def led():
         list(shown("concession_sheet", demo()))
         list(shown("pull_test_evidence", demo("pull-tests-demo"), without="chance."))
         part_results(submitted)
+        results(demo("pull-tests-demo"))
+        part.holes_table(submitted)
         part.numbers_table(study)
         part.modes_table(submitted)
     return found

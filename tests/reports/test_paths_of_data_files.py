@@ -57,8 +57,9 @@ def led():
     with pytest.MonkeyPatch.context() as patch:
         for module in (paths, layout):
             patch.setattr(module, "walk", spied)
-        for case in (warm, typed):
-            results(case, with_chances=False)
+        results(typed, with_chances=False)
+        for case in (warm, demo("pull-tests-demo")):
+            results(case)
         for notebook in ("design_review", "repair_justification", "hole_preparation"):
             list(shown(notebook, warm, without="chance."))
         list(shown("concession_sheet", demo()))
@@ -67,7 +68,8 @@ def led():
         results(demo("pull-tests-demo"))
         part.holes_table(submitted)
         part.numbers_table(study)
-        part.modes_table(submitted)
+        for each in (part.modes_table, part.holes_table, part.spoiled_table, part.inputs_table):
+            each(submitted)
     return found
 
 

@@ -52,6 +52,22 @@ def test_what_cannot_be_judged_names_its_hole():
     assert found and all(line.startswith(("hole A: status", "all holes: status")) for line in found)
 
 
+def test_a_hole_may_give_its_joint_in_one_line_under_its_own_keys(tmp_path):
+    file = tmp_path / part_file.FILE
+    file.write_text(
+        "part: cover\nparent: 6061-T6\nscrew: 8.8\nholes:\n"
+        "  - name: A\n    joint: M8 2D blind 30 engaged 16 mm\n    hole_depth: 31 mm\n"
+        "  - name: B\n    joint: M6 insert 1.5D engaged 9 boss 13 7075-T6\n"
+    )
+    found = part_file.load(file)
+    one, other = (each.case for each in part_file.understand(found.shared, found.holes).holes)
+    assert (one.thread, one.parent, one.hole_depth, one.engagement) == ("M8", "6061-T6", 31, 16)
+    assert (other.thread, other.parent, other.boss_diameter) == ("M6", "7075-T6", 13)
+    file.write_text("holes:\n  - name: A\n    joint: M8 wibble\n")
+    with pytest.raises(InputErrors, match=r"hole A: joint: .*wibble"):
+        part_file.load(file)
+
+
 def test_equal_holes_are_studied_once(monkeypatch):
     studied = []
     evaluate = evaluation.evaluate

@@ -62,7 +62,7 @@ _SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|
 
 
 def ask(line: str) -> tuple[Token, ...]:
-    """Read a line.
+    """Read a line that names a thread and its parent.
 
     Raises
     ------
@@ -73,6 +73,29 @@ def ask(line: str) -> tuple[Token, ...]:
     --------
     >>> [(each.key, each.value) for each in ask("M8 6082-T6 8.8 2D")]
     [('thread', 'M8'), ('parent', '6082-T6'), ('screw', '8.8'), ('insert_length', '2 D')]
+    """
+    found = tokens(line)
+    for key, example in (("thread", "'M8' or '1/4-20'"), ("parent", "'6082-T6'")):
+        if key not in {each.key for each in found}:
+            raise InputError(
+                f"{key}: missing and not to be assumed; name the "
+                f"{'tapped material' if key == 'parent' else key}, for example {example}"
+            )
+    return found
+
+
+def tokens(line: str) -> tuple[Token, ...]:
+    """Read a line, whatever part of a joint it names.
+
+    Raises
+    ------
+    InputError
+        One sentence on the first words that cannot be read, with the nearest that can.
+
+    Examples
+    --------
+    >>> [(each.key, each.value) for each in tokens("M8 insert 2D")]
+    [('thread', 'M8'), ('insert_length', '2 D')]
     """
     if len(line) > _LONGEST:
         raise InputError(f"a joint in one line has at most {_LONGEST} characters, got {len(line)}")
@@ -90,12 +113,6 @@ def ask(line: str) -> tuple[Token, ...]:
                     f"{key}: {shown(known.words)} and {shown(said)} both give it; keep one"
                     + (lengths if key in ("engagement", "insert_length") else "")
                 )
-    for key, example in (("thread", "'M8' or '1/4-20'"), ("parent", "'6082-T6'")):
-        if key not in found:
-            raise InputError(
-                f"{key}: missing and not to be assumed; name the "
-                f"{'tapped material' if key == 'parent' else key}, for example {example}"
-            )
     return tuple(found.values())
 
 

@@ -12,6 +12,7 @@ import yaml
 
 from .. import files, sheets
 from ..errors import InputError, InputErrors, nearest, shown, unknown
+from .asked import tokens
 from .reading import load_text, read
 from .schema import Case, keys
 from .serial_numbers import serial_numbers
@@ -20,8 +21,9 @@ from .understanding import NOTHING, as_text, quantities
 FILE = "submission.yaml"
 #: Keys of a file of a part that are none of a case.
 HOLES, PART = "holes", "part"
-#: Keys of a row that are none of a case: the name of the hole, and a case file with its keys.
-NAME, CASE = "name", "case"
+#: Keys of a row that are none of a case: the name of the hole, a case file with its keys, and its
+#: joint in one line.
+NAME, CASE, JOINT = "name", "case", "joint"
 
 #: What is said of the document, never of one hole. `item` is the part.
 DOCUMENT = (
@@ -214,7 +216,7 @@ def _unknown(given: Row, *, of_hole: bool = False) -> Iterator[str]:
     """Yield a sentence for each key that is none, or not said at this place."""
     for key, value in given.items():
         if key not in keys():
-            near = nearest(key, (*keys(), PART, HOLES, NAME), count=1)
+            near = nearest(key, (*keys(), PART, HOLES, NAME, CASE, JOINT), count=1)
             yield f"{key[:60]}: unknown key" + (f"; did you mean {near[0]!r}?" if near else "")
         elif of_hole and key in DOCUMENT:
             yield f"{key}: said of the whole document, not of one hole; move it above the holes"
@@ -232,7 +234,7 @@ def by_hole(said: Mapping[str, Sequence[str]], count: int) -> Iterator[str]:
 
 
 def _row(folder: Path, row: object, number: int) -> Row:
-    """Return a row with the keys of the case file that it names below its own."""
+    """Return a row with, below its own keys, those of its line and of the case file it names."""
     if not isinstance(row, Mapping):
         raise InputError(f"hole number {number}: expected keys, '- name: H1' and others below")
     label = f"hole {str(row.get(NAME) or f'number {number}')[:60]}"
@@ -240,14 +242,19 @@ def _row(folder: Path, row: object, number: int) -> Row:
     if nested:
         raise InputErrors(f"{label}: {key[:60]}: expected one value" for key in nested)
     own = dict(row)
-    named = own.pop(CASE, "").strip()
-    if named in NOTHING:
-        return own
-    try:
-        text = load_text(files.beside(folder, named))
-    except InputError as error:
-        raise InputErrors(f"{label}: case: {line}" for line in str(error).splitlines()) from None
-    return {**{key: value for key, value in text.items() if key not in DOCUMENT}, **own}
+    sources = {
+        CASE: lambda said: load_text(files.beside(folder, said)),
+        JOINT: lambda said: {each.key: each.value for each in tokens(said)},
+    }
+    found: dict[str, str] = {}
+    for key, keys_of in sources.items():
+        said = own.pop(key, "").strip()
+        try:
+            found |= keys_of(said) if said not in NOTHING else {}
+        except InputError as error:
+            lines = str(error).splitlines()
+            raise InputErrors(f"{label}: {key}: {line}" for line in lines) from None
+    return {**{key: value for key, value in found.items() if key not in DOCUMENT}, **own}
 
 
 def _table(folder: Path, name: str) -> list[Row]:
@@ -255,7 +262,7 @@ def _table(folder: Path, name: str) -> list[Row]:
         sheet = sheets.read(files.beside(folder, name))
     except InputError as error:
         raise InputError(f"holes: {error}") from None
-    known = (*keys(), NAME, CASE)
+    known = (*keys(), NAME, CASE, JOINT)
     strange = (str(unknown("column", x, known, count=1)) for x in sheet.header if x not in known)
     if not (faults := [*strange, *sheet.faults]):
         sheet = quantities_of(sheet)

@@ -629,3 +629,14 @@ def test_no_number_that_is_given_is_accepted_anywhere(start):
         # The boss question reaches the clause that no rule covers, and the original hole does not.
         assert 1.2 < float(drawn.given["thin_ratio"]) < 1.4
     assert enough == {"yes", "no"}
+
+
+def test_a_random_seed_whose_paper_gives_an_answer_away_is_passed_over(tmp_path, monkeypatch):
+    spoiled, good = SEED + 1, SEED
+    drawn = iter([spoiled, good])
+    monkeypatch.setattr(copies, "random_seed", lambda: next(drawn))
+    monkeypatch.setattr(
+        copies, "given_away", lambda texts, paper: ["area"] if paper.seed == spoiled else []
+    )
+    copies.write(None, tmp_path / "class")
+    assert json.loads((tmp_path / "class" / copies.KEY).read_text("utf-8"))["seed"] == good

@@ -225,14 +225,13 @@ def _exercises(arguments: argparse.Namespace) -> int:
         return _mark(arguments)
     marks = arguments.mark or arguments.keys or arguments.manual
     if arguments.out and not marks and (arguments.seed is None or not arguments.names):
-        from .teaching import copies, exercises
+        from .teaching import copies
 
         if arguments.names:
             files = copies.write_class(arguments.names, arguments.out)
             print(f"wrote {len(files) // 3} copies and their keys into {arguments.out}")
             return 0
-        seed = exercises.random_seed() if arguments.seed is None else arguments.seed
-        for file in copies.write(seed, arguments.out):
+        for file in copies.write(arguments.seed, arguments.out):
             print(f"wrote {file}")
         return 0
     raise InputError(

@@ -69,8 +69,9 @@ def _nbformat() -> Any:
 
 def read_notebook(notebook: Path) -> NotebookNode:
     """Read a notebook file; ReportError says in one sentence why that failed."""
+    library = _nbformat()
     try:
-        node: NotebookNode = _nbformat().read(notebook, as_version=4)
+        node: NotebookNode = library.read(notebook, as_version=4)
         return node
     except FileNotFoundError:
         raise ReportError(f"no notebook at {notebook}") from None

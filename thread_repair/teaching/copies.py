@@ -13,6 +13,7 @@ words and from empty answers only: no answer, seed or output of the master is ev
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shutil
@@ -39,12 +40,12 @@ _MARK = (
 )
 
 
-def write(seed: int, out: Path) -> tuple[Path, ...]:
+def write(seed: int | None, out: Path) -> tuple[Path, ...]:
     """Write the student copy, the key notebook and the key file into a new folder.
 
     Parameters
     ----------
-    seed : int
+    seed : of the paper; None for a random one
     out : folder to make; an empty one may stand there
 
     Returns
@@ -57,7 +58,7 @@ def write(seed: int, out: Path) -> tuple[Path, ...]:
         If the seed can be guessed, something stands in the folder, or it cannot be written: then
         nothing is left in it.
     """
-    made = _made(strong(seed), master())
+    made = _random(master()) if seed is None else _made(strong(seed), master())
     return put(dict(zip((STUDENT, KEY_NOTEBOOK, KEY), made, strict=True)), out)
 
 
@@ -91,10 +92,21 @@ def write_class(names: Path, out: Path) -> tuple[Path, ...]:
         plain = re.sub(r"[^\w]+", "-", name).strip("-")[:60]
         file = f"{len(seen):03d}-{plain}"
         places = (f"copies/{file}.ipynb", f"keys/{file}-key.ipynb", f"keys/{file}.json")
-        texts |= zip(places, _made(random_seed(), notebook, name=name), strict=True)
+        texts |= zip(places, _random(notebook, name=name), strict=True)
     if not texts:
         raise InputError(f"{names.name}: no names are in it")
     return put(texts, out)
+
+
+def _random(notebook: NotebookNode, *, name: str = "") -> tuple[str, str, str]:
+    """Return the texts of a random seed: of another one where a number would give an answer away.
+
+    One seed in some thousands does; that three in a row do is a fault of the notebook.
+    """
+    for _ in range(2):
+        with contextlib.suppress(ReportError):
+            return _made(random_seed(), notebook, name=name)
+    return _made(random_seed(), notebook, name=name)
 
 
 def _made(seed: int, notebook: NotebookNode, *, name: str = "") -> tuple[str, str, str]:

@@ -178,14 +178,21 @@ def _settled(study: Study) -> Iterator[Fact]:
 
 def _criteria(study: Study) -> Iterator[Fact]:
     if study.holds_insert:
-        yield from _named("condition_criteria", "caution", study.conclusion.conditions)
+        yield from _named(
+            "condition_criteria_one",
+            "condition_criteria_several",
+            "caution",
+            study.conclusion.conditions,
+        )
 
 
-def _named(id_: str, level: str, found: tuple[tuple[int, str], ...]) -> Iterator[Fact]:
+def _named(
+    one: str, several: str, level: str, found: tuple[tuple[int, str], ...]
+) -> Iterator[Fact]:
     """Yield a fact that lists criteria by number and name; none where there is none."""
     if found:
         yield fact(
-            f"{id_}_{'several' if len(found) > 1 else 'one'}",
+            several if len(found) > 1 else one,
             level,
             numbers=tuple(count(n) for n, _ in found),
             criteria=tuple(Term("criterion", name) for _, name in found),
@@ -257,7 +264,9 @@ def decisions(study: Study) -> Markdown:
 
 
 def _decisions(study: Study) -> Iterator[Fact]:
-    yield from _named("decide_refused", "limit", study.conclusion.failed)
+    yield from _named(
+        "decide_refused_one", "decide_refused_several", "limit", study.conclusion.failed
+    )
     for at, id_ in study.conclusion.conditions if study.holds_insert else ():
         each = study.criteria[at - 1]
         if id_ == "table_length" and each.required is not None and each.repaired is not None:

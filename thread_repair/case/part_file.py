@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -242,7 +242,7 @@ def _row(folder: Path, row: object, number: int) -> Row:
     if nested:
         raise InputErrors(f"{label}: {key[:60]}: expected one value" for key in nested)
     own = dict(row)
-    sources = {
+    sources: Mapping[str, Callable[[str], Row]] = {
         CASE: lambda said: load_text(files.beside(folder, said)),
         JOINT: lambda said: {each.key: each.value for each in tokens(said)},
     }

@@ -23,8 +23,6 @@ EQUAL = 0.005
 #: Lengths that agree to a nanometre are the same.
 ROUNDING = 1e-6
 
-TOLERANCE_POSITIONS = ("minimum-material", "mean", "basic", "measured")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Allowable:

@@ -11,7 +11,7 @@ from ... import words
 from ...alternatives import dispositions, summary
 from ...facts import Term, condition, fact, force, length, load_case, mode
 from ...joint import screw_tension_max
-from ...joint.margins import LoadCase
+from ...joint.margins import CERTIFIED, LoadCase, least_by_state
 from ...joint.records import ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
@@ -186,10 +186,13 @@ def strength_table(study: Study) -> ReportTable:
 
 
 def least_margin(study: Study, state: str) -> Mapping[str, object]:
-    """Return the minimum margin of safety of a condition with its load case."""
-    own = (each for each in study.margins if each.state == state)
-    least = min(own, key=lambda each: each.margin, default=None)
-    if least is None:
+    """Return the minimum margin of safety of a condition with its load case.
+
+    As the criteria count: the certified bound's stands beside it, and none hides an unknown one.
+    """
+    stated = (each for each in study.margins if each.against != CERTIFIED)
+    least = least_by_state(stated).get(state)
+    if least is None or math.isnan(least.margin):
         return {"margin": None, "load_case": ""}
     return {"margin": least.margin, "load_case": words.term(load_case(least.load_case))}
 

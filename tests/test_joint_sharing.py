@@ -5,9 +5,14 @@ import math
 import pytest
 
 from thread_repair import case as cases
+from thread_repair import words
+from thread_repair.errors import InputError
 from thread_repair.joint.sharing import elastic_constants, joint_sharing, sharing_facts
-from thread_repair.report import results
-from thread_repair.study import evaluation
+from thread_repair.report import escape, results
+from thread_repair.report.blocks import review
+from thread_repair.study import Study, evaluation
+from thread_repair.teaching import pictures
+from thread_repair.teaching.explorer import start
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -20,6 +25,11 @@ NEEDED = {
 
 def sharing(**changes):
     return joint_sharing(evaluation.evaluate(cases.read({**NEEDED, **changes})))
+
+
+def said(**changes):
+    joint = cases.joint(cases.read({**NEEDED, **changes}))
+    return sharing_facts(joint, sharing(**changes))
 
 
 @pytest.mark.parametrize(
@@ -74,23 +84,49 @@ def test_what_needs_an_unknown_elongation_or_yield_is_not_stated():
             assert math.isnan(each.efficiency)
             assert math.isnan(each.useful_length)
             assert 1 < float(each.shown.peak_over_mean) < 10
-    (first, _) = sharing_facts(sharing(parent="EN-GJL-250"))
+    (first, _) = said(parent="EN-GJL-250")
     assert (first.id, first.level) == ("sharing_not_known", "info")
+    assert "material: yield strength and elongation. Required" in words.sentence(first)
+
+
+@pytest.mark.parametrize(
+    ("parent", "lacking"),
+    [
+        ("ZK60A-T5-extrusion", "Poisson's ratio"),
+        ("354.0-class-10", "Young's modulus and Poisson's ratio"),
+        ("AM100A-T6-mould-cut", "Poisson's ratio and elongation"),
+    ],
+)
+def test_without_an_elastic_constant_one_sentence_names_what_is_missing(parent, lacking):
+    """Facts, passage, picture of the report, live pictures: no number, no empty axes, no error."""
+    study = Study(cases.read({**NEEDED, "parent": parent}))
+    (sentence,) = map(words.sentence, said(parent=parent))
+    assert sentence == (
+        f"The load sharing is not assessed; not known of the parent material: {lacking}."
+    )
+    assert escape.markdown(sentence) in review.sharing_passage(study).data
+    assert review.sharing_figure(study).data == review.sharing_table(study).data == ""
+    with pytest.raises(InputError, match=f"sharing: none. {sentence}"):
+        study.plot.sharing()
+    for name in ("section", "thread-loads"):
+        picture = pictures.image(name, start(study.case))
+        assert sentence.replace("'", "&#x27;") in picture
+        assert "nan" not in picture
 
 
 def test_a_brittle_parent_cannot_use_a_long_thread():
     long = {"engagement": "2 D", "insert_length": "2 D", "parent": "EN-GJS-600-3"}
     case = cases.read({**NEEDED, **long})
     found = evaluation.evaluate(case)
-    said = [each.id for each in found.facts if each.level == "caution"]
-    assert said.count("sharing_too_brittle") == said.count("useful_length_exceeded") == 2
+    told = [each.id for each in found.facts if each.level == "caution"]
+    assert told.count("sharing_too_brittle") == told.count("useful_length_exceeded") == 2
     for each in joint_sharing(found).values():
         assert each.useful_length < each.engagement
         assert each.efficiency < 0.6
 
 
 def test_a_ductile_parent_raises_no_caution():
-    assert sharing_facts(sharing(boss_support="base")) == ()
+    assert said(boss_support="base") == ()
 
 
 def test_results_hold_the_sharing_and_null_for_what_is_not_known():

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 
 from .. import tables
 from ..errors import ValidityError, unknown
-from ..facts import Fact, Value, condition, energy, fact, force, length, number, stress
+from ..facts import Fact, Term, Value, condition, energy, fact, force, length, number, stress
 from ..facts import share as share_of_one
 from ..sources import Reference, ledger
 from ..strength.sharing.load_slip import REFERENCES as LOAD_SLIP_REFERENCES
@@ -61,7 +61,8 @@ class JointSharing:
     ductility_capacity : slip at rupture over slip at yield
     references : where the formulas, the moduli and the assumed numbers come from
 
-    The last three are NaN where the parent's elongation or yield strength is not known.
+    Efficiency, useful length and capacity are NaN where the parent's elongation or yield strength
+    is not known, and every number where an elastic constant is not.
     """
 
     state: str
@@ -209,27 +210,69 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
     )  # fmt: skip
 
 
+def lacking(joint: Joint) -> tuple[Term, ...]:
+    """Return what the load sharing asks of a parent and nobody knows, the elastic constants first.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    tuple of Term
+    """
+    parent = joint.parent
+    asked = {
+        "elastic_modulus": parent.elastic_modulus,
+        "poisson": parent.poisson,
+        "yield": math.nan if joint.parent_yield is None else joint.parent_yield.value,
+        "elongation": parent.elongation,
+    }
+    return tuple(Term("property", name) for name, value in asked.items() if math.isnan(value))
+
+
 def _parent_references(joint: Joint) -> Iterator[Reference]:
     for name in ("elastic_modulus", "poisson", "elongation"):
         if any(value.property == name for value in joint.parent.values):
             yield joint.parent.reference(name)
 
 
-def sharing_facts(found: Mapping[str, JointSharing]) -> tuple[Fact, ...]:
-    """Return what the load sharing says against the lengths of a joint.
+def not_assessed(joint: Joint) -> Fact | None:
+    """Return why nothing of the load sharing is known, None where it is.
 
     Parameters
     ----------
+    joint : Joint
+
+    Returns
+    -------
+    Fact or None
+    """
+    missing = lacking(joint)
+    if {each.id for each in missing}.isdisjoint(("elastic_modulus", "poisson")):
+        return None
+    return fact("sharing_not_assessed", "info", lacking=missing)
+
+
+def sharing_facts(joint: Joint, found: Mapping[str, JointSharing]) -> tuple[Fact, ...]:
+    """Return what the load sharing says against the lengths of a joint, or why it says nothing.
+
+    Parameters
+    ----------
+    joint : Joint
     found : mapping of str to JointSharing
+        Of both states of this joint.
 
     Returns
     -------
     tuple of Fact
     """
-    return tuple(each for one in found.values() for each in _facts(one))
+    if told := not_assessed(joint):
+        return (told,)
+    return tuple(each for one in found.values() for each in _facts(joint, one))
 
 
-def _facts(found: JointSharing) -> Iterator[Fact]:
+def _facts(joint: Joint, found: JointSharing) -> Iterator[Fact]:
     demand, capacity = found.ductility_demand, found.ductility_capacity
     values: dict[str, Value] = {
         "condition": condition(found.state),
@@ -239,7 +282,7 @@ def _facts(found: JointSharing) -> Iterator[Fact]:
         "efficiency": share_of_one(found.efficiency),
     }
     if math.isnan(capacity):
-        yield fact("sharing_not_known", "info", **values)
+        yield fact("sharing_not_known", "info", **values, lacking=lacking(joint))
         return
     if capacity < demand:
         yield fact("sharing_too_brittle", "caution", **values)
@@ -266,7 +309,7 @@ def with_sharing(evaluation: Evaluation) -> Evaluation:
     return replace(
         evaluation,
         sharing=found,
-        facts=(*evaluation.facts, *sharing_facts(found)),
+        facts=(*evaluation.facts, *sharing_facts(evaluation.joint, found)),
         references=ledger(
             (*evaluation.references, *(r for each in found.values() for r in each.references))
         ),
@@ -300,20 +343,13 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
     -------
     JointLoadSlip
     """
-    joint, parent = evaluation.joint, evaluation.joint.parent
-    yields = math.nan if joint.parent_yield is None else joint.parent_yield.value
-    needed = {
-        "load_slip_no_elongation": parent.elongation,
-        "load_slip_no_yield": yields,
-        "load_slip_no_elastic_constants": parent.elastic_modulus + parent.poisson,
-    }
-    missing = [fact(id_, "info") for id_, value in needed.items() if math.isnan(value)]
-    if missing:
-        return JointLoadSlip(facts=tuple(missing[:1]))
+    joint, missing = evaluation.joint, lacking(evaluation.joint)
+    if joint.parent_yield is None or missing:
+        return JointLoadSlip(facts=(fact("load_slip_not_known", "info", lacking=missing),))
     values = {
-        "yield_strength": yields,
+        "yield_strength": joint.parent_yield.value,
         "tensile": joint.parent_tensile.value,
-        "elongation": parent.elongation / 100,  # tables give percent
+        "elongation": joint.parent.elongation / 100,  # tables give percent
     }
     try:
         exponent, strain = hardening(**values)

@@ -21,6 +21,7 @@ from ..figures.decision import margins_by_mode, options_side_by_side, preload_ba
 from ..figures.section import HEIGHT, section
 from ..figures.sharing import load_against_travel, load_per_thread
 from ..figures.strip_load import MethodLoads, strip_load_against_length, strip_load_by_method
+from ..joint.sharing import not_assessed
 from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.methods import METHODS
 from .sections import hole_sections
@@ -173,10 +174,12 @@ class Plots:
         Raises
         ------
         InputError
-            If another number of axes is given.
+            If another number of axes is given, or an elastic constant of the parent is not known.
         """
-        pitch = self._study.evaluation.joint.thread.pitch
-        return load_per_thread(self._study.sharing, pitch, ax=ax)
+        joint = self._study.evaluation.joint
+        if told := not_assessed(joint):
+            raise InputError(f"sharing: none. {words.sentence(told)}")
+        return load_per_thread(self._study.sharing, joint.thread.pitch, ax=ax)
 
     def load_slip(self, ax: Axes | None = None) -> Axes:
         """Load against travel of the screw in both conditions, until a thread parts.

@@ -24,11 +24,12 @@ from ..files import data
 from ..joint.budget import budget, engaged
 from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.records import Joint
-from ..joint.sharing import share_of
+from ..joint.sharing import not_assessed, share_of
 from ..joint.sizes import sizes
 from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
+from ..words import sentence
 
 if TYPE_CHECKING:
     from ..strength.sharing.states import StateSharing
@@ -329,10 +330,17 @@ def _strongest(thread: str) -> float:
 def sharing(controls: Controls, state: str) -> StateSharing:
     """Return the load sharing of one state, the parent pressed on its bearing face.
 
-    What needs the yield strength or the elongation of a parent that has none is NaN.
+    What needs the yield strength or the elongation of a parent that has none is NaN, and all where
+    it is `unshared`.
     """
     found = strip(controls).states[state]
     return _share(controls, state, found.engaged, found.parent_strip)
+
+
+def unshared(controls: Controls) -> str:
+    """Return why the load sharing is not assessed, as a sentence; nothing where it is."""
+    found = not_assessed(joint(controls))
+    return "" if found is None else sentence(found)
 
 
 def _share(controls: Controls, state: str, length: Any, load: Any) -> StateSharing:

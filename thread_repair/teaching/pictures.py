@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
+from textwrap import wrap
 from types import MappingProxyType
 
 import numpy as np
@@ -126,7 +127,9 @@ def _thread_loads(at: Controls) -> Drawing:
     step = max(1, round(threads / 10))
     plot.scales(range(1, int(threads) + 1, step), (0, 20, 40), "thread, from the joint face")
     picture.text(2, 57, "%")
-    for row, name in enumerate(COLOUR):
+    for row, line in enumerate(wrap(explorer.unshared(at), 60)):
+        picture.text(48, 20 + 20 * row, line)
+    for row, name in enumerate(() if explorer.unshared(at) else COLOUR):
         each = explorer.sharing(at, name)
         loads = 100 * np.minimum(each.elastic.loads, _TOP / 100)
         left = np.arange(len(loads)) + 1 - 0.42 + 0.42 * row
@@ -147,6 +150,8 @@ def _thread_loads(at: Controls) -> Drawing:
 
 
 def _thread_loads_words(at: Controls) -> str:
+    if told := explorer.unshared(at):
+        return told
     both = {name: explorer.sharing(at, name) for name in COLOUR}
     first = {name: percent(float(each.first_thread_share)) for name, each in both.items()}
     parts = [

@@ -50,20 +50,28 @@ def section(controls: Controls) -> Drawing:
     """
     picture, found, here = Drawing(366), explorer.strip(controls), explorer.joint(controls)
     loads = {name: explorer.sharing(controls, name).elastic.loads for name in COLOUR}
-    most = float(max(each.max() for each in loads.values()))
+    most, unshared = max(each.max() for each in loads.values()), explorer.unshared(controls)
     pitch, boss = here.thread.pitch, controls.boss * found.diameter
     for name, plot in _frames(picture, found.diameter):
         state, at = found.states[name], sizes(here, name)
-        _parent(plot, at, pitch, state.nominal, boss, loads[name] / most)
+        _parent(
+            plot,
+            at,
+            pitch,
+            state.nominal,
+            boss,
+            loads[name] / most if not unshared else loads[name][:0],
+        )
         _screw(plot, at, pitch, state.nominal, 0.5 if name == "repaired" else 0.0)
         if name == "repaired":
             _wires(plot, at, pitch, state.engaged)
         end, tick = state.engaged, 0.15 * pitch
         radius = at.crest / 2 + tick * np.array([2, -2, 0, 0, 2, -2])
         plot.line([0, 0, 0, end, end, end], radius, stroke=COLOUR[name], stroke_width=3.5)
-        _title(plot, name, f"Ø {number(at.crest)} × {number(end)} mm; "
-               f"first thread {percent(loads[name][0])}")  # fmt: skip
-    picture.text(16, 360, "thick line: shear cylinder; a darker thread carries more")
+        first = "" if unshared else f"; first thread {percent(loads[name][0])}"
+        _title(plot, name, f"Ø {number(at.crest)} × {number(end)} mm{first}")
+    darker = "" if unshared else "; a darker thread carries more"
+    picture.text(16, 360, f"thick line: shear cylinder{darker}")
     return picture
 
 
@@ -148,11 +156,14 @@ def section_words(controls: Controls) -> str:
     here = explorer.joint(controls)
     crests = [sizes(here, name).crest for name in COLOUR]
     first = [explorer.sharing(controls, name).elastic.loads[0] for name in COLOUR]
+    carried = explorer.unshared(controls) or (
+        f"Its first thread carries {percent(first[0])} and {percent(first[1])} "
+        "of the load while it is elastic."
+    )
     return (
         f"The parent shears on {number(crests[0])} mm in the original hole and on "
         f"{number(crests[1])} mm in the repaired one, {percent(crests[1] / crests[0] - 1)} more. "
-        f"Its first thread carries {percent(first[0])} and {percent(first[1])} "
-        "of the load while it is elastic."
+        f"{carried}"
     )
 
 

@@ -18,7 +18,7 @@ from ...facts import Fact, Term, Value, condition, fact, length, number, share, 
 from ...joint import Evaluation
 from ...joint.records import Effect
 from ...joint.required import RequiredLength
-from ...joint.sharing import JointSharing, sharing_facts
+from ...joint.sharing import JointSharing, not_assessed, sharing_facts
 from ...joint.wall import ENGAGEMENT_RANGE
 from ...sources import Reference, ledger
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
@@ -124,9 +124,11 @@ def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:
 # ---- load sharing, and load against travel
 
 
-def sharing_figure(study: Study) -> ReportFigure:
-    """Draw the load of each thread in both states."""
+def sharing_figure(study: Study) -> ReportFigure | Markdown:
+    """Draw the load of each thread in both states; nothing where it is not assessed."""
     found = study.sharing
+    if not_assessed(study.evaluation.joint):
+        return Markdown("")
     pitch = study.evaluation.joint.thread.pitch
     told = "; ".join(
         f"{name}: {percent(float(each.shown.first_thread_share))} on the first of "
@@ -138,8 +140,13 @@ def sharing_figure(study: Study) -> ReportFigure:
     return figure("sharing", study.plot.sharing()[0], study, support=support, told=told)
 
 
-def sharing_table(study: Study) -> ReportTable:
-    """Tabulate how the load is shared, what that asks of the parent and what it costs."""
+def sharing_table(study: Study) -> ReportTable | Markdown:
+    """Tabulate how the load is shared, what that asks of the parent and what it costs.
+
+    Nothing where it is not assessed.
+    """
+    if not_assessed(study.evaluation.joint):
+        return Markdown("")
     rows = [
         {
             "state": name,
@@ -158,7 +165,7 @@ def sharing_table(study: Study) -> ReportTable:
 def sharing_passage(study: Study) -> Markdown:
     """Say what the sharing means for the lengths of this case."""
     found = study.sharing
-    if facts := sharing_facts(found):
+    if facts := sharing_facts(study.evaluation.joint, found):
         return in_sound_metal(study, bullets(study, facts, ()).data)
     text = "; ".join(_enough(name, each) for name, each in found.items())
     text = f"The parent material is ductile enough for the engaged lengths: {text}."

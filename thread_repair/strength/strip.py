@@ -6,7 +6,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cached_property, partial
 from types import MappingProxyType
 from typing import Any
 
@@ -25,7 +25,7 @@ from .areas import strip_area_external, strip_area_internal
 STATES = ("original", "repaired")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class StripInputs:
     """One hole, or an array of holes, at one tolerance position. Fields broadcast; NaN passes.
 
@@ -132,18 +132,21 @@ class StripInputs:
             raise InputError(f"{name} must be given {why}")
         return value
 
-    def area(self, thread: str) -> Floats:
-        """Shear area of the parent's or the screw's thread, mm2 (FED-STD-H28/2B, Appendix B)."""
+    def area(self, thread: str, length: Floats | None = None) -> Floats:
+        """Shear area of the parent's or the screw's thread, mm2 (FED-STD-H28/2B, Appendix B).
+
+        Over what is engaged, unless another length is given.
+        """
         if thread == "parent":
             return strip_area_internal(
-                self.length,
+                self.length if length is None else length,
                 self.pitch,
                 self.external_major,
                 self.internal_pitch_diameter,
                 tan_half_angle=self.tan_half_angle,
             )
         return strip_area_external(
-            self.screw_engaged,
+            self.screw_engaged if length is None else length,
             self.pitch,
             self.internal_minor,
             self.external_pitch_diameter,
@@ -158,11 +161,11 @@ class StripInputs:
         """Ultimate shear strength of the parent or of the screw, MPa."""
         return self.parent_shear if thread == "parent" else self.screw_shear
 
-    @property
+    @cached_property
     def strength_ratio(self) -> Floats:
         """Strength ratio Rs of the parent's over the screw's thread, at equal lengths."""
-        at = self.with_length(1.0)
-        parent, screw = (at.area(thread) * at.tensile(thread) for thread in ("parent", "screw"))
+        one = np.float64(1.0)
+        parent, screw = (self.area(each, one) * self.tensile(each) for each in ("parent", "screw"))
         return plain(parent / screw)
 
     def with_length(self, length: ArrayLike) -> StripInputs:

@@ -34,17 +34,27 @@ end
 -- ---------------------------------------------------------------------------------------------
 -- Equations
 
-local function typst_math(math)
-  -- The content between the dollars, as pandoc's own writer puts it.
-  local inline = pandoc.Math("InlineMath", math.text)
-  local text = pandoc.write(pandoc.Pandoc{pandoc.Plain{inline}}, "typst")
-  return (text:gsub("^%s*%$", ""):gsub("%$%s*$", ""))
+local typst_math = {}  -- LaTeX of a formula -> what pandoc's writer puts between the dollars
+
+-- Asks the writer for all formulas at once: it takes longer to start than to write.
+local function write_formulas(doc)
+  local all, blocks = {}, pandoc.Blocks{}
+  doc:walk{Math = function(math)
+    if typst_math[math.text] then return end
+    all[#all + 1], typst_math[math.text] = math.text, true
+    blocks:extend{raw("//<"), pandoc.Plain{pandoc.Math("InlineMath", math.text)}, raw("//>")}
+  end}
+  local at = 0
+  for text in pandoc.write(pandoc.Pandoc(blocks), "typst"):gmatch("//<%s*(.-)%s*//>") do
+    at = at + 1
+    typst_math[all[at]] = text:gsub("^%$", ""):gsub("%$$", "")
+  end
 end
 
 local function inline_math(math)
   if is.typst then
     return raw_inline(("#math.equation(alt: %s, $%s$);"):format(
-      typst_string(speech.of(math.text)), typst_math(math)))
+      typst_string(speech.of(math.text)), typst_math[math.text]))
   end
 end
 
@@ -79,7 +89,7 @@ local function display_equation(math, id, number)
     local numbering = number and ("_ => [(" .. number .. ")]") or "none"
     local label = id ~= "" and (" <" .. id .. ">") or ""
     return raw(("#math.equation(block: true, numbering: %s, alt: %s, $ %s $)%s"):format(
-      numbering, typst_string(speech.of(math.text)), typst_math(math), label))
+      numbering, typst_string(speech.of(math.text)), typst_math[math.text], label))
   elseif is.docx then
     local tab = raw_inline("<w:r><w:tab/></w:r>")
     local line = pandoc.Inlines{tab, pandoc.Math("InlineMath", "\\displaystyle " .. for_docx(math.text))}
@@ -261,24 +271,35 @@ end
 
 local inner  -- the filter for inlines inside captions and cells
 
--- Bare words with every mark escaped, so that none of them means anything to Typst: asking the
--- writer for every cell of every table takes longer than all the rest. Nil if there is more.
-local function plain_words(blocks)
-  if #blocks ~= 1 or (blocks[1].t ~= "Plain" and blocks[1].t ~= "Para") then return nil end
+-- Words with every mark escaped, so that none of them means anything to Typst, and what is Typst
+-- already: asking the writer for every cell of every table takes longer than all the rest. Nil if
+-- there is more.
+local function plain_words(inlines)
   local parts = {}
-  for i, inline in ipairs(blocks[1].content) do
-    if inline.t == "Str" then parts[i] = inline.text:gsub("%p", "\\%0")
-    elseif inline.t == "Space" then parts[i] = " "
+  for i, inline in ipairs(inlines) do
+    local kind = inline.t
+    if kind == "Str" then parts[i] = inline.text:gsub("%p", "\\%0")
+    elseif kind == "Space" then parts[i] = " "
+    elseif kind == "RawInline" then parts[i] = inline.text
+    elseif kind == "Strong" then
+      local words = plain_words(inline.content)
+      if not words then return nil end
+      parts[i] = "#strong[" .. words .. "]"
     else return nil end
   end
   return table.concat(parts)
 end
 
+local function plain_block(blocks)
+  if #blocks ~= 1 or (blocks[1].t ~= "Plain" and blocks[1].t ~= "Para") then return nil end
+  return plain_words(blocks[1].content)
+end
+
 local function typst(blocks)
-  local words = plain_words(blocks)
+  local words = plain_block(blocks)
   if words then return words end
   local done = pandoc.Blocks(blocks):walk(inner)
-  return (pandoc.write(pandoc.Pandoc(done), "typst"):gsub("%s+$", ""))
+  return plain_block(done) or (pandoc.write(pandoc.Pandoc(done), "typst"):gsub("%s+$", ""))
 end
 
 local function check_image(image)
@@ -338,10 +359,10 @@ local function report_table(tbl)
   tbl.attributes.n = nil
   if is.typst then
     local body = tables.typst(tbl, typst)
-    if not number then return raw(("#kept(numbered: false)[#%s]"):format(body)), false end
+    if not number then return raw("#" .. body), false end
     local caption = typst{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}
     local label = tbl.identifier ~= "" and (" <" .. tbl.identifier .. ">") or ""
-    return raw(("#kept[#figure(kind: table, caption: [%s], %s)%s]"):format(caption, body, label)), false
+    return raw(("#figure(kind: table, caption: [%s], %s)%s"):format(caption, body, label)), false
   end
   if number then
     tbl.caption = {long = pandoc.Blocks{pandoc.Plain(bold_prefix("Table", number, tbl.caption))}}
@@ -588,6 +609,7 @@ function Pandoc(doc)
   file:close()
   local kind
   doc, kind = title_and_levels(doc)
+  if is.typst then write_formulas(doc) end
   doc = doc:walk(collect)
   number_headings(doc)
 

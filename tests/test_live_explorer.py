@@ -120,9 +120,10 @@ def test_a_sliding_coil_shares_more_evenly_and_changes_no_strip_load():
 
 
 def test_an_oiled_thread_strips_at_less_torque_than_a_dry_one():
-    found = explorer.strip_torques(Controls())
-    assert [t.original[0] for t in found] == sorted(t.original[0] for t in found)
-    for each in (ends for t in found for ends in (t.original, t.repaired, t.screw)):
+    found = [*explorer.strip_torques(Controls()).values()]
+    oiled = [each["original"][0] for each in found]
+    assert oiled == sorted(oiled)
+    for each in (ends for torques in found for ends in torques.values()):
         assert each[0] < each[1]
 
 
@@ -134,7 +135,7 @@ def test_a_picture_is_svg_and_follows_from_the_position_alone(name, position):
     assert root.get("viewBox").startswith("0 0 480 ") and root.get("role") == "img"
     assert pictures.words(name, position) in root.get("aria-label")
     for remembered in (explorer.strip, explorer.sharing, explorer.strip_torques,
-                       explorer.collapse, explorer._curves, pictures.image):  # fmt: skip
+                       explorer.collapse, explorer._curves, pictures.drawn):  # fmt: skip
         remembered.cache_clear()
     pictures.image("strip-load", Controls(thread="M12x1.75"))  # another position in between
     assert pictures.image(name, position) == first

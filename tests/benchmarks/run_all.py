@@ -132,7 +132,7 @@ def drawing() -> None:
     pictures.image(PICTURE, controls)
     row(
         "slider: the first picture, drawn",
-        best(lambda: pictures.image.__wrapped__(PICTURE, controls)),
+        best(lambda: pictures.drawn.__wrapped__(PICTURE, controls)),
         "plain figure of one line, PNG",
         best(empty),
         "a press shown in 0.2 s",

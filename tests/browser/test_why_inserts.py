@@ -107,10 +107,10 @@ def test_pictures_and_words_follow_the_keyboard(opened):
 def test_each_picture_is_chosen_and_the_collapse_is_that_of_the_boss(opened):
     page = opened
     press(page, "Boss diameter", "Home", Controls(boss=1.75))
-    for name, each in pictures.PICTURES.items():
+    for name, (_, short, _) in pictures.PICTURES.items():
         if name == "strip-load":
             continue
-        page.get_by_role("radio", name=each.short).check()
+        page.get_by_role("radio", name=short).check()
         page.wait_for_function(
             "words => document.querySelectorAll('.tr-stage svg')[1].ariaLabel.endsWith(words)",
             arg=pictures.words(name, Controls(boss=1.75)), timeout=30_000,

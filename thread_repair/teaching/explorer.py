@@ -7,17 +7,16 @@ always gives the same numbers and the same picture, in a browser or out of it.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from .. import case as cases
 from .. import tables, threads, tightening
-from ..arrays import FloatArray
+from ..arrays import FloatArray, Floats
 from ..case import Case
 from ..errors import InputError, ValidityError
 from ..files import data
@@ -90,7 +89,7 @@ class State:
     parent_strip: float
     pull_out_mode: str
     curve: FloatArray
-    modes: tuple[str, ...]
+    modes: Sequence[str]
     limit: FloatArray
     crossing: float
 
@@ -102,38 +101,21 @@ class Strip:
     diameter: float
     pitch: float
     lengths: FloatArray
-    states: Mapping[str, State]
+    original: State
+    repaired: State
     screw_min: float
     screw_max: float
     scale: float
 
     @property
-    def original(self) -> State:
-        """The original hole."""
-        return self.states["original"]
-
-    @property
-    def repaired(self) -> State:
-        """The repaired hole."""
-        return self.states["repaired"]
+    def states(self) -> Mapping[str, State]:
+        """The two states by name."""
+        return {"original": self.original, "repaired": self.repaired}
 
     @property
     def ratio(self) -> float:
         """Pull-out strength repaired over original."""
         return self.repaired.pull_out / self.original.pull_out
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StripTorque:
-    """Torque that strips each condition, and that yields the screw, in one friction class, N·m.
-
-    At the minimum and the maximum friction of the class.
-    """
-
-    words: str
-    original: FloatArray
-    repaired: FloatArray
-    screw: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -231,8 +213,8 @@ def _swept(here: Joint, lengths: FloatArray) -> dict[str, dict[str, FloatArray]]
 
 
 @lru_cache(maxsize=256)
-def _curves(controls: Controls) -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
-    """Pull-out strength, number of its mode and brittle limit over the lengths, N, by state.
+def _curves(controls: Controls) -> dict[str, dict[str, Any]]:
+    """Pull-out strength, its mode and brittle limit over the lengths, N, by state as in `State`.
 
     The wall factor is a table of bounds: the load is taken at the table's own lengths and joined
     by a smooth curve, so that a kink of the picture is a change of failure mode.
@@ -245,8 +227,7 @@ def _curves(controls: Controls) -> dict[str, tuple[FloatArray, FloatArray, Float
     swept = _swept(here, np.concatenate((fine, *knots.values())))
     found, first = {}, len(fine)
     for state in STATES:
-        own = slice(first, first := first + len(knots[state]))
-        loads = []
+        own, loads = slice(first, first := first + len(knots[state])), []
         for mode in PULL_OUT_MODES:
             load = swept[state][f"{mode}_N"]
             whole = mode == "boss_wall" or not np.isfinite(load[own]).all()
@@ -256,12 +237,12 @@ def _curves(controls: Controls) -> dict[str, tuple[FloatArray, FloatArray, Float
         length, strip_ = (swept[state][n][_FEW] for n in ("engaged_mm", "parent_thread_strip_N"))
         limit = strip_ * np.asarray(_share(controls, state, length, strip_).efficiency)
         known = np.isfinite(limit).all()
-        found[state] = (
-            np.min(loads, axis=0),
-            np.argmin(loads, axis=0),
-            PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan,
-        )
-        for each in found[state]:
+        found[state] = {
+            "curve": np.min(loads, axis=0),
+            "modes": np.array(PULL_OUT_MODES)[np.argmin(loads, axis=0)],
+            "limit": PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan,
+        }
+        for each in found[state].values():
             each.flags.writeable = False
     return found
 
@@ -283,39 +264,35 @@ def strip(controls: Controls) -> Strip:
     ValidityError
         If no rule covers the wall that is left around the hole.
     """
-    here = joint(controls)
-    diameter = here.thread.major
-    alike = replace(controls, engagement=1.0, insert_length=1.0)
-    found = {}
-    lengths = dict(zip(STATES, (here.engagement, here.insert_length), strict=True))
-    swept = _swept(here, np.array([*lengths.values()]))
-    for at, (state, nominal) in enumerate(lengths.items()):
-        rows = {key: value[at] for key, value in swept[state].items()}
-        if math.isnan(rows["pull_out_N"]):
+    here, found = joint(controls), {}
+    diameter, nominal = here.thread.major, np.array([here.engagement, here.insert_length])
+    curves = _curves(replace(controls, engagement=1.0, insert_length=1.0))
+    for at, (state, columns) in enumerate(_swept(here, nominal).items()):
+        row = {name: column[at] for name, column in columns.items()}
+        if math.isnan(row["pull_out_N"]):
             raise ValidityError(
                 f"boss: no rule covers a boss of {controls.boss:g} D around the {state} hole"
             )
-        curve, modes, limit = _curves(alike)[state]
-        most = float(rows["screw_tension_max_N"])
+        crossing = np.interp(
+            row["screw_tension_max_N"], curves[state]["curve"], _CURVE * diameter, np.nan, np.nan
+        )
         found[state] = State(
-            nominal=nominal,
-            engaged=float(rows["engaged_mm"]),
-            pull_out=float(rows["pull_out_N"]),
-            parent_strip=float(rows["parent_thread_strip_N"]),
-            pull_out_mode=min(PULL_OUT_MODES, key=lambda mode: rows[f"{mode}_N"]),
-            curve=curve,
-            modes=tuple(PULL_OUT_MODES[int(each)] for each in modes),
-            limit=limit,
-            crossing=float(np.interp(most, curve, _CURVE * diameter, left=np.nan, right=np.nan)),
+            nominal=float(row["length_mm"]),
+            engaged=float(row["engaged_mm"]),
+            pull_out=float(row["pull_out_N"]),
+            parent_strip=float(row["parent_thread_strip_N"]),
+            pull_out_mode=min(PULL_OUT_MODES, key=lambda mode: row[f"{mode}_N"]),
+            crossing=float(crossing),
+            **curves[state],
         )
     return Strip(
         diameter=diameter,
         pitch=here.thread.pitch,
         lengths=_CURVE * diameter,
-        states=found,
-        screw_min=float(rows["screw_tension_N"]),
-        screw_max=most,
+        screw_min=float(row["screw_tension_N"]),
+        screw_max=float(row["screw_tension_max_N"]),
         scale=1.3 * _strongest(controls.thread),
+        **found,
     )
 
 
@@ -359,11 +336,10 @@ def collapse(controls: Controls, state: str) -> CollapseField:
     from ..strength.areas import strip_area_internal
     from ..strength.collapse.bounds import collapse_mechanism
 
-    here, found = joint(controls), strip(controls).states[state]
-    at, pitch = sizes(here, state), here.thread.pitch
-    count = max(1, math.floor(found.engaged / pitch + 1e-9))
-    wide = _WIDEST * at.hole_major
-    outside = wide if here.boss_diameter is None else min(here.boss_diameter, wide)
+    here, pitch = joint(controls), strip(controls).pitch
+    at, length = sizes(here, state), strip(controls).states[state].engaged
+    count = max(1, math.floor(length / pitch + 1e-9))
+    outside = min(here.boss_diameter or math.inf, _WIDEST * at.hole_major)
     solved = collapse_mechanism(
         screw_major=at.crest,
         hole_minor=at.hole_minor,
@@ -393,36 +369,32 @@ _WIDEST = 2.2
 
 
 @lru_cache(maxsize=64)
-def strip_torques(controls: Controls) -> tuple[StripTorque, ...]:
-    """Return the torque that strips each state, by class of friction.
+def strip_torques(controls: Controls) -> Mapping[str, Mapping[str, FloatArray]]:
+    """Return the torque that strips each state and that yields the screw, by class of friction.
 
-    Thread and head have the same friction, and no prevailing torque is added.
+    At the minimum and the maximum friction of the class, N·m. Thread and head have the same
+    friction, and no prevailing torque is added.
     """
-    here, found = joint(controls), strip(controls)
-    shape, torques = _shape(here), []
-    for row in _frictions():
-        friction = np.array([float(row["low"]), float(row["high"])])
-        lever = _lever(here, friction)
-        loads = {state: lever * each.pull_out for state, each in found.states.items()}
-        screw = lever * shape.yield_preload(here.screw.yield_, friction=friction)
-        torques.append(StripTorque(words=row["title"], screw=screw, **loads))
-    return tuple(torques)
+    here = joint(controls)
+    shape, strips = _shape(here), strip(controls).states.items()
+    found = {}
+    for each in tightening.published_ranges("friction"):
+        friction = np.array([each.low, each.high])
+        lever = shape.lever(friction, friction)
+        loads: dict[str, Floats] = {state: at.pull_out for state, at in strips}
+        loads["screw"] = shape.yield_preload(here.screw.yield_, friction=friction)
+        found[each.title] = {
+            name: np.asarray(tightening.torque(load, coefficient=lever))
+            for name, load in loads.items()
+        }
+    return found
 
 
 def torque_scale(thread: str) -> float:
     """Return a torque that ends the scale for a thread, whatever the other controls say, N·m."""
-    highest = max(float(row["high"]) for row in _frictions())
-    return _strongest(thread) * float(_lever(joint(Controls(thread=thread)), highest))
-
-
-def _frictions() -> list[tables.Row]:
-    return [row for row in tables.rows("friction.csv") if row["quantity"] == "friction"]
-
-
-def _lever(here: Joint, friction: ArrayLike) -> FloatArray:
-    """Torque in N·m of one newton of preload, thread and head of the same friction."""
-    lever = _shape(here).lever(friction, friction)
-    return np.asarray(tightening.torque(1.0, coefficient=lever))
+    highest = max(each.high for each in tightening.published_ranges("friction"))
+    lever = _shape(joint(Controls(thread=thread))).lever(highest, highest)
+    return float(tightening.torque(_strongest(thread), coefficient=lever))
 
 
 def _shape(here: Joint) -> tightening.ScrewShape:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 from textwrap import wrap
-from types import MappingProxyType
 
 import numpy as np
 
@@ -29,9 +27,9 @@ _TOP = 60.0
 _ROW = 62
 
 
-def _strip_load(at: Controls) -> Drawing:
+def _strip_load(at: Controls) -> tuple[Drawing, str]:
     """Draw pull-out strength against nominal length, its mode, the screw's band, the crossovers."""
-    picture, found = Drawing(356), explorer.strip(at)
+    picture, said, found = Drawing(356), list[str](), explorer.strip(at)
     highest = found.scale / 1e3
     plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.0, 3.1), y=(0.0, highest))
     low, high = found.screw_min / 1e3, found.screw_max / 1e3
@@ -50,10 +48,19 @@ def _strip_load(at: Controls) -> Drawing:
         line, kilonewton = "● ─" if row else "◻ ╌", number(state.pull_out / 1e3)
         told = f"{line} {name} {kilonewton} kN: {term(mode(state.pull_out_mode))}"
         picture.heading(48, 20 + 20 * row, name, told)
+        event = term(mode(state.pull_out_mode), "event")
+        fails = " before the screw of maximum strength"
+        if state.pull_out > found.screw_max:
+            fails = ", but the screw fails first"
+        elif state.pull_out > found.screw_min:
+            fails = ", between the screw of minimum and of maximum strength"
+        said.append(
+            f"{name.capitalize()}: {event} at {kilonewton} kN{fails}{_limit(found, state)}."
+        )
     if all(map(math.isnan, crossed)):
         plot.text(3.05, 0, "the screw of maximum strength never fails first", dy=-6, anchor="end",
                   backed=True)  # fmt: skip
-    return picture
+    return picture, f"{' '.join(said)} Ratio {number(found.ratio)}."
 
 
 def _curve(plot: Plot, found: Strip, name: str) -> None:
@@ -95,21 +102,6 @@ def _curve(plot: Plot, found: Strip, name: str) -> None:
     )
 
 
-def _strip_words(at: Controls) -> str:
-    found, parts = explorer.strip(at), []
-    for name, state in found.states.items():
-        fails = " before the screw of maximum strength"
-        if state.pull_out > found.screw_max:
-            fails = ", but the screw fails first"
-        elif state.pull_out > found.screw_min:
-            fails = ", between the screw of minimum and of maximum strength"
-        parts.append(
-            f"{name.capitalize()}: {term(mode(state.pull_out_mode), 'event')} at "
-            f"{number(state.pull_out / 1e3)} kN{fails}{_limit(found, state)}."
-        )
-    return f"{' '.join(parts)} Ratio {number(found.ratio)}."
-
-
 def _limit(found: Strip, state: State) -> str:
     """Say what a parent that stretches little may do instead, as one part of the same sentence."""
     limit = float(np.interp(state.nominal, found.lengths, state.limit))
@@ -118,18 +110,21 @@ def _limit(found: Strip, state: State) -> str:
     return f"; brittle limit {number(limit / 1e3)} kN" if limit < 0.98 * state.pull_out else ""
 
 
-def _thread_loads(at: Controls) -> Drawing:
+def _thread_loads(at: Controls) -> tuple[Drawing, str]:
     """Draw the part of the load on each thread from the joint face, in per cent, while elastic."""
     picture, thread = Drawing(356), explorer.joint(at).thread
+    shares, said = list[str](), list[str]()
     # The threads of the longest insert end the scale.
     threads = max(3.0, at.engagement, at.insert_length) * thread.major / thread.pitch
     plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.2, threads + 0.8), y=(0.0, _TOP))
     step = max(1, round(threads / 10))
     plot.scales(range(1, int(threads) + 1, step), (0, 20, 40), "thread, from the joint face")
     picture.text(2, 57, "%")
-    for row, line in enumerate(wrap(explorer.unshared(at), 60)):
-        picture.text(48, 20 + 20 * row, line)
-    for row, name in enumerate(() if explorer.unshared(at) else COLOUR):
+    if unshared := explorer.unshared(at):
+        for row, line in enumerate(wrap(unshared, 60)):
+            picture.text(48, 20 + 20 * row, line)
+        return picture, unshared
+    for row, name in enumerate(COLOUR):
         each = explorer.sharing(at, name)
         loads = 100 * np.minimum(each.elastic.loads, _TOP / 100)
         left = np.arange(len(loads)) + 1 - 0.42 + 0.42 * row
@@ -137,114 +132,79 @@ def _thread_loads(at: Controls) -> Drawing:
         tops = np.stack((0 * loads, loads, loads, 0 * loads), axis=-1)
         plot.shape(np.stack((sides, tops), axis=-1), moves=True, stroke_width=1.5,
                    stroke=COLOUR[name], fill=COLOUR[name] if row else PAPER)  # fmt: skip
-        first, peak = percent(float(each.first_thread_share)), number(float(each.peak_over_mean))
-        told = f"{'■' if row else '□'} {name}: first thread {first}, peak / mean {peak}"
-        picture.heading(48, 20 + 20 * row, name, told)
+        shares.append(percent(float(each.first_thread_share)))
+        told = f"first thread {shares[row]}, peak / mean {number(float(each.peak_over_mean))}"
+        picture.heading(48, 20 + 20 * row, name, f"{'■' if row else '□'} {name}: {told}")
         has = number(float(each.ductility_capacity), 2) if each.ductility_known else "not known"
         picture.text(
             470, 84 + 20 * row,
             f"slip ratio needed {number(float(each.ductility_demand), 2)}, available {has}",
             anchor="end", colour=COLOUR[name], backed=True,
         )  # fmt: skip
-    return picture
-
-
-def _thread_loads_words(at: Controls) -> str:
-    if told := explorer.unshared(at):
-        return told
-    both = {name: explorer.sharing(at, name) for name in COLOUR}
-    first = {name: percent(float(each.first_thread_share)) for name, each in both.items()}
-    parts = [
-        f"The first thread carries {first['original']} of the load in the original hole and "
-        f"{first['repaired']} in the repaired one."
-    ]
-    for name, each in both.items():
+        yields = "The first thread may part before the last one yields"
         if not each.ductility_known:
-            parts.append(f"Whether the parent stretches enough is not known ({name}).")
+            yields = "Whether the parent stretches enough is not known"
         elif each.full_strength:
-            parts.append(f"All threads yield before the first one parts ({name}).")
-        else:
-            parts.append(f"The first thread may part before the last one yields ({name}).")
-    return " ".join(parts)
+            yields = "All threads yield before the first one parts"
+        said.append(f"{yields} ({name}).")
+    return picture, (
+        f"The first thread carries {shares[0]} of the load in the original hole and {shares[1]} "
+        f"in the repaired one. {' '.join(said)}"
+    )
 
 
-def _strip_torque(at: Controls) -> Drawing:
+def _strip_torque(at: Controls) -> tuple[Drawing, str]:
     """Draw, for each class of friction, bars from its minimum to its maximum friction."""
     torques, scale = explorer.strip_torques(at), explorer.torque_scale(at.thread)
     tall = _ROW * len(torques)
     picture = Drawing(66 + tall + 44)
     plot = Plot(picture=picture, box=(16, 62, 470, 62 + tall), x=(0.0, scale), y=(0.0, tall))
     plot.scales(round_steps(scale), (), "torque, N·m (no prevailing torque)")
-    original, repaired = COLOUR.values()
-    for row, each in enumerate(torques):
+    for row, (words, each) in enumerate(torques.items()):
         base = tall - _ROW * (row + 1)
-        for (low, high), up, thick, fill, edge in (
-            (each.original, 26, 11, PAPER, original),
-            (each.screw, 5, 6, QUIET, QUIET),
-            (each.repaired, 14, 11, repaired, repaired),
+        for name, up, thick, fill, edge in (
+            ("original", 26, 11, PAPER, COLOUR["original"]),
+            ("screw", 5, 6, QUIET, QUIET),
+            ("repaired", 14, 11, COLOUR["repaired"], COLOUR["repaired"]),
         ):
+            low, high = each[name]
             if low < scale:
                 plot.bar(low, base + up, min(high, scale) - low, thick, moves=True, fill=fill,
                          stroke=edge, stroke_width=1.5)  # fmt: skip
-        plot.text(0, base + 42, each.words, dx=4, backed=True)
+        plot.text(0, base + 42, words, dx=4, backed=True)
     picture.heading(16, 20, "original", "□ original strips")
     picture.heading(180, 20, "repaired", "■ repaired strips")
     picture.text(16, 42, "▬ screw yields (thin bar)", colour=QUIET, bold=True)
-    return picture
-
-
-def _strip_torque_words(at: Controls) -> str:
-    torques = explorer.strip_torques(at)
-    original, repaired, screw = (
-        number(min(float(getattr(each, name)[0]) for each in torques))
-        for name in ("original", "repaired", "screw")
-    )
-    return (
-        f"At minimum friction the original thread strips at {original} N·m and the repaired one "
-        f"at {repaired} N·m; the screw yields at {screw} N·m."
+    least = {name: number(min(each[name][0] for each in torques.values())) for name in each}
+    return picture, (
+        f"At minimum friction the original thread strips at {least['original']} N·m and the "
+        f"repaired one at {least['repaired']} N·m; the screw yields at {least['screw']} N·m."
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A kind of picture: its title, a short name, the drawing and the sentence at a position."""
-
-    title: str
-    short: str
-    drawing: Callable[[Controls], Drawing]
-    words: Callable[[Controls], str]
-
-
-#: Every picture by its name, in the order of the argument.
-PICTURES: Mapping[str, Picture] = MappingProxyType(
-    {
-        "strip-load": Picture(
-            "Thread-stripping load against length", "stripping load", _strip_load, _strip_words
-        ),
-        "section": Picture(
-            "Section through the thread", "section", sections.section, sections.section_words
-        ),
-        "thread-loads": Picture(
-            "Load on each thread", "thread loads", _thread_loads, _thread_loads_words
-        ),
-        "collapse": Picture(
-            "How the parent moves when it strips", "collapse", sections.collapse,
-            sections.collapse_words,
-        ),
-        "strip-torque": Picture(
-            "Torque that strips the thread", "torque", _strip_torque, _strip_torque_words
-        ),
-    }
-)  # fmt: skip
+#: Title, short name, and what draws and tells each picture, in the order of the argument.
+PICTURES: Mapping[str, tuple[str, str, Callable[[Controls], tuple[Drawing, str]]]] = {
+    "strip-load": ("Thread-stripping load against length", "stripping load", _strip_load),
+    "section": ("Section through the thread", "section", sections.section),
+    "thread-loads": ("Load on each thread", "thread loads", _thread_loads),
+    "collapse": ("How the parent moves when it strips", "collapse", sections.collapse),
+    "strip-torque": ("Torque that strips the thread", "torque", _strip_torque),
+}
 
 
 @lru_cache(maxsize=128)
+def drawn(name: str, controls: Controls) -> tuple[str, str]:
+    """Return a picture at a position, as SVG that says what it shows, and its sentence."""
+    title, _, draw = PICTURES[name]
+    picture, said = draw(controls)
+    return picture.svg(f"{title}. {said}"), said
+
+
 def image(name: str, controls: Controls) -> str:
     """Return a picture at a position, as SVG that says what it shows."""
-    picture = PICTURES[name]
-    return picture.drawing(controls).svg(f"{picture.title}. {picture.words(controls)}")
+    return drawn(name, controls)[0]
 
 
 def words(name: str, controls: Controls) -> str:
     """Return the sentence that goes with a picture, for a reader who cannot see it."""
-    return PICTURES[name].words(controls)
+    return drawn(name, controls)[1]

@@ -14,7 +14,7 @@ from ..joint.sizes import sizes
 from ..threads.profile import TAN_30, TRIANGLE_60
 from ..units import number, percent
 from . import explorer
-from .explorer import CollapseField, Controls
+from .explorer import Controls
 from .svg import COLOUR, DASHES, INK, INSERT, PARENT, QUIET, SCREW, WIDTH, Drawing, Plot, shade
 
 #: Ends of the scales in nominal diameters: depth and radius, the same at every position.
@@ -42,7 +42,7 @@ def _title(plot: Plot, name: str, words: str) -> None:
     plot.picture.heading(plot.box[0], plot.box[1] - 8, name, f"{name}: {words}")
 
 
-def section(controls: Controls) -> Drawing:
+def section(controls: Controls) -> tuple[Drawing, str]:
     """Draw both conditions at one scale, the screw pulled to the left.
 
     The screw's core is cut off, a wide boss as well; the set-down of the insert is not drawn. A
@@ -54,14 +54,8 @@ def section(controls: Controls) -> Drawing:
     pitch, boss = here.thread.pitch, controls.boss * found.diameter
     for name, plot in _frames(picture, found.diameter):
         state, at = found.states[name], sizes(here, name)
-        _parent(
-            plot,
-            at,
-            pitch,
-            state.nominal,
-            boss,
-            loads[name] / most if not unshared else loads[name][:0],
-        )
+        shares = loads[name][: 0 if unshared else None] / most
+        _parent(plot, at, pitch, state.nominal, boss, shares)
         _screw(plot, at, pitch, state.nominal, 0.5 if name == "repaired" else 0.0)
         if name == "repaired":
             _wires(plot, at, pitch, state.engaged)
@@ -72,7 +66,14 @@ def section(controls: Controls) -> Drawing:
         _title(plot, name, f"Ø {number(at.crest)} × {number(end)} mm{first}")
     darker = "" if unshared else "; a darker thread carries more"
     picture.text(16, 360, f"thick line: shear cylinder{darker}")
-    return picture
+    crests = [sizes(here, name).crest for name in COLOUR]
+    first = " and ".join(percent(each[0]) for each in loads.values())
+    carried = f"Its first thread carries {first} of the load while it is elastic."
+    return picture, (
+        f"The parent shears on {number(crests[0])} mm in the original hole and on "
+        f"{number(crests[1])} mm in the repaired one, {percent(crests[1] / crests[0] - 1)} more. "
+        f"{unshared or carried}"
+    )
 
 
 def _parent(
@@ -151,28 +152,12 @@ def _symmetric(
     return np.stack((depth, radius), axis=-1)
 
 
-def section_words(controls: Controls) -> str:
-    """Say in a sentence what the picture shows."""
-    here = explorer.joint(controls)
-    crests = [sizes(here, name).crest for name in COLOUR]
-    first = [explorer.sharing(controls, name).elastic.loads[0] for name in COLOUR]
-    carried = explorer.unshared(controls) or (
-        f"Its first thread carries {percent(first[0])} and {percent(first[1])} "
-        "of the load while it is elastic."
-    )
-    return (
-        f"The parent shears on {number(crests[0])} mm in the original hole and on "
-        f"{number(crests[1])} mm in the repaired one, {percent(crests[1] / crests[0] - 1)} more. "
-        f"{carried}"
-    )
-
-
-def collapse(controls: Controls) -> Drawing:
+def collapse(controls: Controls) -> tuple[Drawing, str]:
     """Draw the parent just after it has given way, darker where it moves with the screw.
 
     Depth to the right, radius upwards, as in the section; the screw is not drawn.
     """
-    picture, thread = Drawing(366), explorer.joint(controls).thread
+    picture, said, thread = Drawing(366), list[str](), explorer.joint(controls).thread
     for name, plot in _frames(picture, thread.major):
         each = explorer.collapse(controls, name)
         # Motion is towards the face, which lies at depth zero, and outwards.
@@ -189,32 +174,18 @@ def collapse(controls: Controls) -> Drawing:
         for one in np.unique(steps).tolist():
             colour = shade(one / _SHADES)
             plot.shape(moved[steps == one], fill=colour, stroke=colour, stroke_width=0.6)
-        _title(plot, name, _solved_for(each) + f", ≤ {number(each.ratio)} × τA")
+        wide = "boss wider than" if each.cut_off else "boss"
+        solved = f"{each.threads} threads, {wide} {number(each.boss)} mm"
+        _title(plot, name, f"{solved}, ≤ {number(each.ratio)} × τA")
+        what = "the threads are cut off along the cylinder and the wall stands still"
+        if np.abs(each.motion[..., 1]).max() > 0.05:
+            what = "the wall spreads and the threads slip out of it"
+        said.append(
+            f"{name.capitalize()} ({solved}): {what}, at no more than {number(each.ratio)} times "
+            "the load of the area formula."
+        )
     picture.text(16, 360, "darker: moves to the left with the screw (enlarged)")
-    return picture
-
-
-def _solved_for(each: CollapseField) -> str:
-    """Say which boss and how many threads were solved."""
-    wide = "boss wider than" if each.cut_off else "boss"
-    return f"{each.threads} threads, {wide} {number(each.boss)} mm"
-
-
-def collapse_words(controls: Controls) -> str:
-    """Say in a sentence what the picture shows."""
-    parts = []
-    for name in COLOUR:
-        each = explorer.collapse(controls, name)
-        what = (
-            "the wall spreads and the threads slip out of it"
-            if np.abs(each.motion[..., 1]).max() > 0.05
-            else "the threads are cut off along the cylinder and the wall stands still"
-        )
-        parts.append(
-            f"{name.capitalize()} ({_solved_for(each)}): {what}, at no more than "
-            f"{number(each.ratio)} times the load of the area formula."
-        )
-    return " ".join(parts)
+    return picture, " ".join(said)
 
 
 def triangle() -> Drawing:

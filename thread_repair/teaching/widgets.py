@@ -59,8 +59,8 @@ class Panel(anywidget.AnyWidget):
                 for name, each in self._choices.items()
             ],
             seconds=[
-                {"name": name, "short": each.short}
-                for name, each in pictures.PICTURES.items()
+                {"name": name, "short": short}
+                for name, (_, short, _) in pictures.PICTURES.items()
                 if name != _FIRST and (name != _SLOW or find_spec("clarabel"))
             ],
             tasks=own_text("teaching_tasks.md").splitlines(),

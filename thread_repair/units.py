@@ -290,13 +290,15 @@ def number(value: float, digits: int = 3) -> str:
 
 
 def signed(value: float, decimals: int = 2) -> str:
-    """Return a number with its sign, as a margin is printed.
+    """Return a number with its sign, as a margin is printed; one below zero never prints as zero.
 
     Examples
     --------
-    >>> signed(0.1), signed(-0.351)
-    ('+0.10', '−0.35')
+    >>> signed(0.1), signed(-0.351), signed(-0.0021)
+    ('+0.10', '−0.35', '−0.002')
     """
+    if value < 0 and round(value, decimals) == 0:
+        return number(value, 1)
     return _minus(f"{value:+.{decimals}f}")
 
 

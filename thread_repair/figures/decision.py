@@ -16,7 +16,7 @@ from ..facts import Term
 from ..joint import Evaluation
 from ..joint.records import Effect
 from ..tightening import Preloads
-from ..units import number
+from ..units import number, signed
 from ..words import term
 from . import style
 
@@ -74,7 +74,7 @@ def _log_of_ratio(margin: ArrayLike) -> FloatArray:
 
 
 def _signed(margin: float) -> str:
-    return "–" if math.isnan(margin) else f"{margin:+.2f}"
+    return "–" if math.isnan(margin) else signed(margin)
 
 
 @style.styled

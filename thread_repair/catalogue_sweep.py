@@ -9,40 +9,38 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from . import case as cases
-from . import files, inserts, joint, materials, threads
+from . import files, inserts, materials, threads
+from .arrays import FloatArray
 from .errors import InputError, ThreadRepairError, ValidityError
 from .joint.budget import budget, engaged
-from .joint.inputs import mode_inputs
+from .joint.inputs import mode_inputs, screw_stress_area
 from .joint.records import Joint
 from .strength.modes import capacities
 from .threads.profile import Thread
 
-#: Columns of the table, in order; the first four name the joint, one row one joint.
-COLUMNS = (
-    "thread", "parent", "screw", "insert_length_d", "insert_length_mm",
-    "original_pull_out_N", "repaired_pull_out_N", "original_strength_N", "repaired_strength_N",
-    "screw_breaks_first_original", "screw_breaks_first_repaired",
-)  # fmt: skip
-
-_CSV_ROW = "%s,%s,%s,%g,%.4g,%.0f,%.0f,%.0f,%.0f,%d,%d\n"
-
-Columns = Mapping[str, Any]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeftOut:
-    """A thread that gives no joints, and why."""
-
-    thread: str
-    why: str
+#: Columns of the table, in order, and how CSV prints each; the first four name the joint, one row
+#: one joint. No name of a thread, parent or screw has a comma or a quote; a test holds that.
+COLUMNS = {
+    "thread": "%s",
+    "parent": "%s",
+    "screw": "%s",
+    "insert_length_d": "%g",
+    "insert_length_mm": "%.4g",
+    "original_pull_out_N": "%.0f",
+    "repaired_pull_out_N": "%.0f",
+    "original_strength_N": "%.0f",
+    "repaired_strength_N": "%.0f",
+    "screw_breaks_first_original": "%d",
+    "screw_breaks_first_repaired": "%d",
+}
 
 
 def sweep_threads(
@@ -51,7 +49,7 @@ def sweep_threads(
     parents: Sequence[str] | None = None,
     screws: Sequence[str] | None = None,
     lengths: Sequence[float] = inserts.LENGTHS,
-) -> Iterator[Columns | LeftOut]:
+) -> Iterator[pd.DataFrame | InputError]:
     """Yield one table a thread: every parent, screw and insert length.
 
     Parameters
@@ -66,19 +64,18 @@ def sweep_threads(
 
     Yields
     ------
-    mapping of COLUMNS to arrays of one length, or LeftOut
+    DataFrame with the columns of COLUMNS, or for a thread that gives no joints an InputError
         Capacities in N by the primary model, as `evaluate` gives them. A screw breaks first if
         the strongest of its class breaks below the lowest strip load.
     """
     base = _base()
     metals = _parents(parents)
     names = materials.names("screw") if screws is None else _known_screws(screws)
-    known = threads.known() if chosen is None else chosen
-    for thread in known:
+    for thread in threads.known() if chosen is None else chosen:
         try:
             yield _table(base, thread, metals, names, np.asarray(lengths, dtype=np.float64))
         except ThreadRepairError as error:
-            yield LeftOut(thread=thread.designation, why=str(error))
+            yield InputError(f"{thread.designation}: {error}")
 
 
 def _known_screws(names: Sequence[str]) -> tuple[str, ...]:
@@ -95,26 +92,21 @@ def _base() -> Joint:
     return cases.joint(cases.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", **lengths}))
 
 
-def _parents(ids: Sequence[str] | None) -> tuple[tuple[str, float, float], ...]:
-    """Return id, shear and tensile strength of each parent that has both."""
-    found = []
+def _parents(ids: Sequence[str] | None) -> pd.DataFrame:
+    """Return shear and tensile strength by the id of each parent that has both."""
+    found = {}
     for name in materials.names("parent") if ids is None else ids:
         parent = materials.parent(name)
         with contextlib.suppress(ThreadRepairError):
             strengths = materials.at_temperature(parent, 20.0)
-            shear, tensile = float(strengths.shear), float(strengths.tensile)
-            if np.isfinite(shear) and np.isfinite(tensile):
-                found.append((parent.id, shear, tensile))
-    return tuple(found)
+            found[parent.id] = float(strengths.shear), float(strengths.tensile)
+    columns = ["shear", "tensile"]
+    return pd.DataFrame.from_dict(found, orient="index", columns=columns).dropna()
 
 
 def _table(
-    base: Joint,
-    thread: Thread,
-    metals: tuple[tuple[str, float, float], ...],
-    names: Sequence[str],
-    lengths: np.ndarray[Any, np.dtype[np.float64]],
-) -> Columns:
+    base: Joint, thread: Thread, metals: pd.DataFrame, names: Sequence[str], lengths: FloatArray
+) -> pd.DataFrame:
     classes = threads.default_classes(thread)
     one = dataclasses.replace(
         base,
@@ -130,54 +122,42 @@ def _table(
     if not screws:
         raise InputError("no screw class covers its diameter")
     # parents down, screws across, lengths behind
-    shear, tensile = (np.array([m[i] for m in metals])[:, None, None] for i in (1, 2))
+    down = {f"parent_{each}": metals[each].to_numpy()[:, None, None] for each in metals}
     of_screw = {
         "screw_tensile_min": [screw.tensile_min for screw in screws],
         "screw_tensile_max": [screw.tensile_max for screw in screws],
         "screw_shear": [screw.tensile_min * screw.shear_over_tensile for screw in screws],
-        "stress_area": [joint.stress_area(dataclasses.replace(one, screw=s)) for s in screws],
+        "stress_area": [screw_stress_area(thread, screw, classes.screw) for screw in screws],
     }
-    across: dict[str, Any] = {
-        name: np.array(values)[None, :, None] for name, values in of_screw.items()
-    }
-    shape = (len(metals), len(screws), len(lengths))
-    down, right, behind = np.indices(shape).reshape(3, -1)
-    columns: dict[str, Any] = {
-        "thread": np.full(down.size, thread.designation),
-        "parent": np.array([m[0] for m in metals])[down],
-        "screw": np.array([screw.id for screw in screws])[right],
-        "insert_length_d": lengths[behind],
-        "insert_length_mm": (lengths * thread.major)[behind],
-    }
+    across: Any = {name: np.array(values)[:, None] for name, values in of_screw.items()}
+    joints = pd.MultiIndex.from_product(
+        [[thread.designation], metals.index, [screw.id for screw in screws], lengths],
+        names=list(COLUMNS)[:4],
+    )
+    table = joints.to_frame(index=False)
+    table["insert_length_mm"] = table["insert_length_d"] * thread.major
     for state in ("original", "repaired"):
         length = engaged(budget(one, state, nominal=lengths * thread.major))
-        inputs = mode_inputs(one, state, length, parent_shear=shear, parent_tensile=tensile)
-        found = capacities(dataclasses.replace(inputs, **across))
-        pull_out = np.broadcast_to(found.pull_out, shape)
-        columns[f"{state}_pull_out_N"] = pull_out.ravel()
-        columns[f"{state}_strength_N"] = np.broadcast_to(found.strength, shape).ravel()
-        columns[f"screw_breaks_first_{state}"] = (found.screw_tension_max < pull_out).ravel()
-    return {name: columns[name] for name in COLUMNS}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NeededLengths:
-    """The shortest insert, in diameters, with which the strongest screw breaks first.
-
-    `needed` has a row a parent and a column a screw, the weakest screw first; NaN where no insert
-    is long enough.
-    """
-
-    thread: str
-    parents: tuple[str, ...]
-    screws: tuple[str, ...]
-    needed: np.ndarray[Any, np.dtype[np.float64]]
+        found = capacities(dataclasses.replace(mode_inputs(one, state, length, **down), **across))
+        for name, values in (
+            (f"{state}_pull_out_N", found.pull_out),
+            (f"{state}_strength_N", found.strength),
+            (f"screw_breaks_first_{state}", found.screw_tension_max < found.pull_out),
+        ):
+            table[name] = np.broadcast_to(values, joints.levshape[1:]).ravel()
+    return table[list(COLUMNS)]
 
 
 def needed_lengths(
     thread: Thread, *, parents: Sequence[str] | None = None, screws: Sequence[str] | None = None
-) -> NeededLengths:
+) -> pd.DataFrame:
     """Return which insert length each parent and screw class needs, for one thread.
+
+    Returns
+    -------
+    DataFrame
+        The shortest insert, in diameters, with which the strongest screw breaks first: a row a
+        parent and a column a screw, the weakest screw first; NaN where no insert is long enough.
 
     Raises
     ------
@@ -185,36 +165,26 @@ def needed_lengths(
         If the thread gives no joints.
     """
     (table,) = sweep_threads([thread], parents=parents, screws=screws)
-    if isinstance(table, LeftOut):
-        raise InputError(f"{table.thread}: {table.why}")
-    names = {key: list(dict.fromkeys(table[key].tolist())) for key in ("parent", "screw")}
-    shape = (len(names["parent"]), len(names["screw"]), -1)
-    breaks = table["screw_breaks_first_repaired"].reshape(shape)
-    lengths = table["insert_length_d"].reshape(shape)
-    needed = np.where(breaks, lengths, np.inf).min(axis=2)
-    strongest = [materials.screw(name, thread.major).tensile_max for name in names["screw"]]
-    order = np.argsort(strongest, kind="stable")
-    return NeededLengths(
-        thread=thread.designation,
-        parents=tuple(names["parent"]),
-        screws=tuple(names["screw"][place] for place in order),
-        needed=np.where(np.isinf(needed), np.nan, needed)[:, order],
+    if isinstance(table, InputError):
+        raise table
+    lengths = table["insert_length_d"].where(table["screw_breaks_first_repaired"])
+    needed = (
+        lengths.groupby([table["parent"], table["screw"]], sort=False).min().unstack(sort=False)
     )
+    return needed[sorted(needed, key=lambda name: materials.screw(name, thread.major).tensile_max)]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
-    """What a sweep put into its file."""
-
-    file: Path
-    joints: int
-    left_out: tuple[LeftOut, ...]
-
-
-def write(file: Path, tables: Iterable[Columns | LeftOut]) -> Written:
+def write(
+    file: Path, tables: Iterable[pd.DataFrame | InputError]
+) -> tuple[int, tuple[InputError, ...]]:
     """Write tables one below the other: CSV or Parquet, by the suffix of the file.
 
     The file appears when it is complete. Parquet needs the library pyarrow.
+
+    Returns
+    -------
+    int, tuple of InputError
+        How many joints were written, and why there are none of some threads.
 
     Raises
     ------
@@ -229,34 +199,30 @@ def write(file: Path, tables: Iterable[Columns | LeftOut]) -> Written:
     try:
         with files.in_one_step(file) as aside, writers[file.suffix](aside) as put:
             for table in tables:
-                if isinstance(table, LeftOut):
+                if isinstance(table, InputError):
                     left_out.append(table)
                 else:
                     put(table)
-                    joints += len(table["thread"])
-            if not joints and file.suffix == ".parquet":
-                raise InputError("no joint is left to be written")
+                    joints += len(table)
     except OSError as error:
         raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
-    return Written(file=file, joints=joints, left_out=tuple(left_out))
+    return joints, tuple(left_out)
 
 
 @contextlib.contextmanager
-def _csv(file: Path) -> Iterator[Callable[[Columns], None]]:
+def _csv(file: Path) -> Iterator[Callable[[pd.DataFrame], None]]:
     with file.open("w", encoding="utf-8", newline="") as stream:
         stream.write(",".join(COLUMNS) + "\n")
+        line = ",".join(COLUMNS.values()) + "\n"
 
-        def put(table: Columns) -> None:
-            # No name of a thread, parent or screw has a comma or a quote; a test holds that.
-            columns = [table[name].tolist() for name in COLUMNS]
-            cells = [cell for row in zip(*columns, strict=True) for cell in row]
-            stream.write(_CSV_ROW * len(columns[0]) % tuple(cells))
+        def put(table: pd.DataFrame) -> None:
+            stream.write(line * len(table) % tuple(table.to_numpy(dtype=object).ravel()))
 
         yield put
 
 
 @contextlib.contextmanager
-def _parquet(file: Path) -> Iterator[Callable[[Columns], None]]:
+def _parquet(file: Path) -> Iterator[Callable[[pd.DataFrame], None]]:
     try:
         import pyarrow
         from pyarrow import parquet
@@ -265,14 +231,9 @@ def _parquet(file: Path) -> Iterator[Callable[[Columns], None]]:
             f"{file.name}: Parquet needs the library pyarrow (pip install pyarrow); a name that "
             "ends in .csv needs nothing"
         ) from None
-    with contextlib.ExitStack() as stack:
-        writers: list[Any] = []
-
-        def put(table: Columns) -> None:
-            block = pyarrow.table({name: pyarrow.array(table[name]) for name in COLUMNS})
-            if not writers:
-                one = parquet.ParquetWriter(file, block.schema, use_dictionary=True)
-                writers.append(stack.enter_context(one))
-            writers[0].write_table(block)
-
-        yield put
+    types = {"%s": pyarrow.string(), "%d": pyarrow.bool_()}
+    schema = pyarrow.schema(
+        [(name, types.get(look, pyarrow.float64())) for name, look in COLUMNS.items()]
+    )
+    with parquet.ParquetWriter(file, schema) as writer:
+        yield lambda table: writer.write_table(pyarrow.Table.from_pandas(table, schema))

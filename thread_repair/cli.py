@@ -21,7 +21,7 @@ from . import files, program
 from .errors import InputError, MissingPackageError, ThreadRepairError, ValidityError
 
 if TYPE_CHECKING:
-    from . import catalogue_sweep
+    import pandas as pd
 
 
 class _Parser(argparse.ArgumentParser):
@@ -195,24 +195,29 @@ def _catalogue(arguments: argparse.Namespace) -> int:
     if arguments.chart is not None:
         if chosen is None or len(chosen) != 1:
             raise InputError("catalogue: a chart is of one thread; name it with --threads")
-        _draw_chart(arguments.chart, catalogue_sweep.needed_lengths(chosen[0], **some))
+        _draw_chart(
+            arguments.chart,
+            chosen[0].designation,
+            catalogue_sweep.needed_lengths(chosen[0], **some),
+        )
         print(f"wrote {arguments.chart}")
     if arguments.out is not None:
-        done = catalogue_sweep.write(arguments.out, catalogue_sweep.sweep_threads(chosen, **some))
-        for each in done.left_out:
-            print(f"left out {each.thread}: {each.why}", file=sys.stderr)
-        print(f"wrote {done.file}, {done.joints} joints")
+        tables = catalogue_sweep.sweep_threads(chosen, **some)
+        joints, left_out = catalogue_sweep.write(arguments.out, tables)
+        for each in left_out:
+            print(f"left out {each}", file=sys.stderr)
+        print(f"wrote {arguments.out}, {joints} joints")
     return 0
 
 
-def _draw_chart(file: Path, found: catalogue_sweep.NeededLengths) -> None:
+def _draw_chart(file: Path, thread: str, needed: pd.DataFrame) -> None:
     from .figures.parents import insert_length_chart
     from .inserts import LENGTHS
 
     if file.suffix not in (".png", ".svg", ".pdf"):
         raise InputError(f"{file.name}: a chart is a .png, .svg or .pdf file")
     picture = insert_length_chart(
-        found.parents, found.screws, found.needed, lengths=LENGTHS, thread=found.thread
+        list(needed.index), list(needed), needed, lengths=LENGTHS, thread=thread
     )
     try:
         picture.savefig(file, dpi=200)

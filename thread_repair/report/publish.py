@@ -21,7 +21,7 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -33,12 +33,11 @@ from ..errors import ReportError
 MANIFEST = ".thread-repair.json"
 #: A set of files on its way into the folder, with what it replaces.
 JOURNAL = ".thread-repair-journal"
-_PLAN = "plan.json"
 _EARLIER = "earlier"
 _BUILD = ".thread-repair-build"
 _LOCK = ".thread-repair.lock"
 
-FORMAT = "thread-repair-reports/2"
+FORMAT = "thread-repair-reports/3"
 #: Key of `made_from` that tells one state of the case and the program from another.
 CASE = "case_sha256"
 
@@ -48,10 +47,10 @@ _SUFFIXES = (".pdf", ".html", ".docx", ".ipynb", ".json")
 
 
 class Entry(TypedDict):
-    """What the manifest says of the files of one base name: name to SHA-256."""
+    """What the manifest says of a file."""
 
+    sha256: str
     made_from: Mapping[str, str]
-    files: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,36 +77,28 @@ def workspace(folder: Path) -> Iterator[Path]:
     ReportError
         If the folder cannot be written to, or another build of a report in it is running.
     """
-    folder = Path(folder)
-    with _sentences(folder):
-        made = [path for path in (folder, *folder.parents) if not path.exists()]
-        folder.mkdir(parents=True, exist_ok=True)
-        try:
-            with _lock(folder):
-                recover(folder)
-                build = folder / _BUILD
-                _clear(build)
-                build.mkdir()
-                try:
-                    yield build
-                finally:
-                    _clear(build)
-        finally:
-            for path in made:
-                with contextlib.suppress(OSError):
-                    path.rmdir()
-
-
-@contextlib.contextmanager
-def _sentences(folder: Path) -> Iterator[None]:
-    """Say in one sentence what the operating system refused."""
+    made: list[Path] = []
     try:
-        yield
+        made += (path for path in (folder, *folder.parents) if not path.exists())
+        folder.mkdir(parents=True, exist_ok=True)
+        with _lock(folder):
+            recover(folder)
+            build = folder / _BUILD
+            _clear(build)
+            build.mkdir()
+            try:
+                yield build
+            finally:
+                _clear(build)
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
         raise ReportError(
             f"the report in {folder} could not be written: {error.strerror or error}{where}"
         ) from error
+    finally:
+        for path in made:
+            with contextlib.suppress(OSError):
+                path.rmdir()
 
 
 @contextlib.contextmanager
@@ -209,73 +200,63 @@ def _change(
     of what is outdated.
     """
     before = manifest(folder)
-    put = {name: _sha256(build / name) for name in names}
-    drop: set[str] = set()
-    outdated: list[str] = []
-    after: dict[str, Entry] = {}
-    for base in sorted({*before, *made_from}):
-        found = before.get(base, Entry(made_from={}, files={}))
-        made = made_from.get(base, found["made_from"])
-        files = {name: each for name, each in put.items() if Path(name).stem == base}
-        for name, checksum in found["files"].items():
-            if name in files:
-                continue
-            new = name
-            if base in made_from and (OUTDATED in name or found["made_from"] != made):
-                drop.add(name)
-                continue
-            if made.get(CASE) != case and OUTDATED not in name:
-                drop.add(name)
-                new = base + OUTDATED + Path(name).suffix
-                if not _is_as_published(folder / name, checksum):
-                    continue  # gone, or edited: then it is kept
-                _second_name(folder / name, build / new)
-                outdated.append(new)
-            files[new] = checksum
-        if files:
-            after[base] = Entry(made_from=made, files=files)
-    put |= {new: _sha256(build / new) for new in outdated}
-    if not put and not drop:
+    after = {
+        name: Entry(sha256=_sha256(build / name), made_from=made_from[_base(name)])
+        for name in names
+    }
+    outdated = []
+    for name, entry in before.items():
+        base = _base(name)
+        made = made_from.get(base, entry["made_from"])
+        if name in after or (
+            base in made_from and (OUTDATED in name or entry["made_from"] != made)
+        ):
+            continue
+        if made.get(CASE) == case or OUTDATED in name:
+            after[name] = entry
+        elif _is_as_published(folder / name, entry["sha256"]):  # else gone, or edited and kept
+            outdated.append(base + OUTDATED + Path(name).suffix)
+            after[outdated[-1]] = entry
+            _second_name(folder / name, build / outdated[-1])
+    put = (*names, *outdated)
+    if not put and before == after:
         return (), ()
-    ours = {name: each for entry in before.values() for name, each in entry["files"].items()}
-    kept = _move(build, folder, put, drop, after, ours)
+    kept = _move(build, folder, put, before, after)
     return kept, tuple(folder / name for name in outdated)
 
 
 def _move(
     build: Path,
     folder: Path,
-    put: Mapping[str, str],
-    drop: Iterable[str],
+    put: Collection[str],
+    before: Mapping[str, Entry],
     after: Mapping[str, Entry],
-    ours: Mapping[str, str],
 ) -> tuple[Path, ...]:
-    """Put files in place and remove others, all or nothing; keep what is not `ours`."""
-    data = {"format": FORMAT, "reports": after}
+    """Put files in place and remove others, all or nothing; keep what is not ours."""
     ready, journal = build / "set", folder / JOURNAL
     (ready / _EARLIER).mkdir(parents=True)
-    (ready / MANIFEST).write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
+    replaced: dict[str, str | None] = {}
     kept: list[Path] = []
     try:
-        earlier = {}
-        for name in sorted({*put, *drop}):
+        for name in sorted({*put, *(before.keys() - after.keys())}):
+            file, replaced[name] = folder / name, None
             if name in put:
                 os.rename(build / name, ready / name)
-            if (folder / name).exists():
-                earlier[name] = _sha256(folder / name)
-                _second_name(folder / name, ready / _EARLIER / name)
-                if earlier[name] not in (ours.get(name), put.get(name)):
-                    kept.append(keep(folder / name))
-        plan = json.dumps({"put": put, "earlier": earlier})
-        (ready / _PLAN).write_text(plan, encoding="utf-8")
-        for file in ready.iterdir():
-            if file.is_file():
-                _flush(file)
+            if file.exists():
+                replaced[name] = _sha256(file)
+                _second_name(file, ready / _EARLIER / name)
+                known = [each[name]["sha256"] for each in (before, after) if name in each]
+                if replaced[name] not in known:
+                    kept.append(keep(file))
+        data = {"format": FORMAT, "files": after, "replaced": replaced}
+        (ready / MANIFEST).write_text(json.dumps(data, indent=1) + "\n", encoding="utf-8")
+        for name in (MANIFEST, *put):
+            _flush(ready / name)
         os.rename(ready, journal)
         for name in put:
             os.replace(journal / name, folder / name)
-        for name in earlier.keys() - put.keys():
-            (folder / name).unlink()
+        for name in replaced.keys() - put:
+            (folder / name).unlink(missing_ok=True)
         with contextlib.suppress(OSError):
             _flush(folder)
         os.replace(journal / MANIFEST, folder / MANIFEST)
@@ -300,22 +281,15 @@ def recover(folder: Path) -> None:
     """
     journal = folder / JOURNAL
     if (journal / MANIFEST).is_file():
-        try:
-            plan = json.loads((journal / _PLAN).read_text(encoding="utf-8"))
-            put, earlier = dict(plan["put"]), dict(plan["earlier"])
-        except (OSError, ValueError, KeyError, TypeError):
-            raise ReportError(
-                f"{journal} is not as this program leaves it; move it out of the folder"
-            ) from None
-        for name in filter(_is_ours, sorted({*put, *earlier})):
+        after, replaced = _read(journal)
+        for name, checksum in replaced.items():
             file, saved = folder / name, journal / _EARLIER / name
+            new = after[name]["sha256"] if name in after else None
             if saved.is_file():
-                if file.exists() and _sha256(file) not in (put.get(name), earlier.get(name)):
+                if file.exists() and _sha256(file) not in (checksum, new):
                     keep(file)  # somebody wrote it since
                 os.replace(saved, file)
-            elif name in earlier or (journal / name).exists():
-                continue  # put back already, or not yet touched
-            elif _is_as_published(file, put[name]):
+            elif checksum is None and not (journal / name).exists() and _is_as_published(file, new):
                 file.unlink()
         (journal / MANIFEST).unlink()
     _clear(journal)
@@ -329,53 +303,52 @@ def _clear(folder: Path) -> None:
 def stands(folder: Path, names: Iterable[str], made_from: Mapping[str, Mapping[str, str]]) -> bool:
     """Whether these files stand in the folder as they were published, made from just that."""
     found = manifest(folder)
-    entries = [(name, found.get(Path(name).stem), made_from[Path(name).stem]) for name in names]
-    return not (folder / JOURNAL / MANIFEST).exists() and all(
-        entry is not None
-        and entry["made_from"] == made
-        and _is_as_published(folder / name, entry["files"].get(name))
-        for name, entry, made in entries
-    )
+    return all(
+        name in found and found[name]["made_from"] == made_from[_base(name)] for name in names
+    ) and _are_as_published(folder, {name: found[name] for name in names})
 
 
 def is_whole(folder: Path) -> bool:
     """Whether the folder holds complete reports, every file as it was published."""
     found = manifest(folder)
-    return (
-        bool(found)
-        and not (folder / JOURNAL / MANIFEST).exists()
-        and all(
-            _is_as_published(folder / name, checksum)
-            for entry in found.values()
-            for name, checksum in entry["files"].items()
-        )
+    return bool(found) and _are_as_published(folder, found)
+
+
+def _are_as_published(folder: Path, entries: Mapping[str, Entry]) -> bool:
+    return not (folder / JOURNAL / MANIFEST).exists() and all(
+        _is_as_published(folder / name, entry["sha256"]) for name, entry in entries.items()
     )
 
 
 def manifest(folder: Path) -> Mapping[str, Entry]:
-    """Return what the folder's manifest says of each base name, of our own kinds of file only."""
+    """Return what the folder's manifest says of each file, of our own kinds of file only."""
+    return _read(folder)[0]
+
+
+def _read(folder: Path) -> tuple[dict[str, Entry], dict[str, str | None]]:
+    """Return the files of a manifest, and the checksums of what stood in their places before."""
     file = folder / MANIFEST
     try:
-        if not file.is_file():
-            return {}
-        data = json.loads(file.read_text(encoding="utf-8"))
+        data = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
         if data["format"] != FORMAT:
-            return {}
-        return {
-            base: Entry(
-                made_from={str(key): str(value) for key, value in entry["made_from"].items()},
-                files={
-                    name: str(checksum)
-                    for name, checksum in entry["files"].items()
-                    if _is_ours(name) and Path(name).stem in (base, base + OUTDATED)
-                },
+            return {}, {}
+        files = {
+            name: Entry(
+                sha256=str(entry["sha256"]),
+                made_from={key: str(value) for key, value in entry["made_from"].items()},
             )
-            for base, entry in data["reports"].items()
+            for name, entry in data["files"].items()
+            if _is_ours(name)
         }
+        return files, {name: each for name, each in data["replaced"].items() if _is_ours(name)}
     except OSError as error:
         raise ReportError(f"{file} cannot be read: {error.strerror or error}") from None
     except (ValueError, KeyError, TypeError, AttributeError):
-        return {}
+        return {}, {}
+
+
+def _base(name: str) -> str:
+    return Path(name).stem.removesuffix(OUTDATED)
 
 
 def _is_ours(name: str) -> bool:

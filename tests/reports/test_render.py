@@ -132,7 +132,6 @@ def test_the_pdf_is_tagged_and_says_what_it_is(tmp_path):
         title="T",
         document="D-1",
         revision="C",
-        language="en-GB",
         date=datetime.date(2024, 2, 29),
         prepared_by="A",
     )
@@ -162,7 +161,7 @@ def test_a_letter_that_no_font_has_is_told(tmp_path, monkeypatch):
     assert "漢字" in html_text(rendered(tmp_path / "again", "漢字", formats=("html",))["html"])
 
 
-def test_the_paper_and_the_formats_are_checked(tmp_path):
+def test_the_title_block_and_the_formats_are_checked(tmp_path):
     with pytest.raises(InputError, match="unknown format 'PDF'"):
         rendered(tmp_path, "x", formats=("PDF",))
     with pytest.raises(InputError, match="no format is asked for"):
@@ -170,8 +169,7 @@ def test_the_paper_and_the_formats_are_checked(tmp_path):
     for bad in (
         {"title": " "},
         {"title": "T", "status": "done"},
-        {"title": "T", "paper": "b5"},
-        {"title": "T", "language": "en_'"},
+        {"title": "T", "layout": "poster"},
     ):
         with pytest.raises(InputError):
             DocumentInfo(**bad)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import hashlib
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -14,7 +13,6 @@ from . import escape
 from .company import NONE, Company
 
 STATUSES = ("draft", "final")
-PAPERS = ("a4", "us-letter")
 #: A report has contents and room to read; a sheet is taken to the machine: short and close.
 LAYOUTS = ("report", "sheet", "letter")
 
@@ -43,10 +41,6 @@ class DocumentInfo:
         Checksum of the inputs; its first twelve digits stand at the foot of each page.
     checksum_of : str
         What that checksum is of, as it is named there.
-    language : str
-        Language of the words, as in "en" or "en-GB".
-    paper : {"a4", "us-letter"}
-        Paper of the PDF.
     layout : {"report", "sheet", "letter"}
         A sheet has no contents, smaller type and narrower margins; a letter is one page, and is
         signed at its foot. A notebook asks for it in its metadata,
@@ -68,53 +62,15 @@ class DocumentInfo:
     approved_by: str = ""
     inputs: str = ""
     checksum_of: str = "inputs"
-    language: str = "en"
-    paper: str = "a4"
     layout: str = "report"
     company: Company = NONE
 
     def __post_init__(self) -> None:
         if not escape.visible(self.title):
             raise InputError("title must not be empty")
-        for name, known in (("status", STATUSES), ("paper", PAPERS), ("layout", LAYOUTS)):
+        for name, known in (("status", STATUSES), ("layout", LAYOUTS)):
             if (value := getattr(self, name)) not in known:
                 raise InputError(f"{name} must be one of {', '.join(known)}, got {value!r}")
-        if not re.fullmatch(r"[a-z]{2,3}(-[A-Za-z0-9]+)*", self.language):
-            raise InputError(f"language must be a code such as 'en', got {self.language!r}")
-
-    @property
-    def short(self) -> tuple[tuple[str, str], ...]:
-        """Name and value of each entry of the title block that is always short."""
-        found = {
-            "Document": self.document,
-            "Revision": self.revision,
-            "Status": self.status.upper() if self.status == "draft" else self.status,
-            "Date": self.company.date(self.date),
-        }
-        if self.layout == "sheet":
-            found |= dict(self._people)
-        return _shown(found)
-
-    @property
-    def long(self) -> tuple[tuple[str, str], ...]:
-        """Name and value of each entry of the title block that may be long."""
-        found = {"Customer": self.customer, "Item": self.item, "Serial numbers": self.serials}
-        return _shown(found)
-
-    @property
-    def signed(self) -> tuple[tuple[str, str], ...]:
-        """Who signs a report, with the name where there is one; a sheet has lines of its own."""
-        if self.layout != "report":
-            return ()
-        return tuple((role, escape.visible(name)) for role, name in self._people)
-
-    @property
-    def _people(self) -> tuple[tuple[str, str], ...]:
-        return (
-            ("Prepared by", self.prepared_by),
-            ("Checked by", self.checked_by),
-            ("Approved by", self.approved_by),
-        )
 
     @property
     def header(self) -> str:
@@ -128,24 +84,34 @@ class DocumentInfo:
         """What stands at the foot of every page, before the checksum of the inputs."""
         return " · ".join(filter(None, (escape.visible(self.company.footer), program.name())))
 
-    def as_data(self) -> Mapping[str, object]:
+    def as_data(self) -> dict[str, object]:
         """Return what the templates read, every text already visible and on one line."""
-        date = self.date or NO_DATE
-        texts = ("title", "document", "revision")
+        date, title = self.date or NO_DATE, escape.visible(self.title)
+        people = {
+            "Prepared by": self.prepared_by,
+            "Checked by": self.checked_by,
+            "Approved by": self.approved_by,
+        }
+        short = {
+            "Document": self.document,
+            "Revision": self.revision,
+            "Status": self.status.upper() if self.status == "draft" else self.status,
+            "Date": self.company.date(self.date),
+            # It has lines of its own to sign on.
+            **(people if self.layout == "sheet" else {}),
+        }
+        long = {"Customer": self.customer, "Item": self.item, "Serial numbers": self.serials}
         return {
-            **{name: escape.visible(getattr(self, name)) for name in texts},
-            "header": self.header,
+            "title": title,
+            "header": self.header or title,
             "status": self.status,
-            "short": [list(row) for row in self.short],
-            "long": [list(row) for row in self.long],
-            "signed": [list(row) for row in self.signed],
+            "short": _rows(short),
+            "long": _rows(long),
+            "signed": _rows(people, empty=True) if self.layout == "report" else [],
             "inputs": f"{self.checksum_of} {self.inputs[:12]}" if self.inputs else "",
             "authors": [*filter(None, [escape.visible(self.prepared_by)])],
             "keywords": [*filter(None, [self.status, self.header])],
             "date": [date.year, date.month, date.day],
-            "lang": self.language,
-            "language_code": self.language.partition("-")[0],
-            "paper": self.paper,
             "layout": self.layout,
             "company": escape.visible(self.company.company),
             "program": self.foot,
@@ -154,7 +120,7 @@ class DocumentInfo:
         }
 
 
-def _shown(entries: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    """Return the entries that have a value."""
-    shown = ((name, escape.visible(value)) for name, value in entries.items())
-    return tuple((name, value) for name, value in shown if value)
+def _rows(entries: Mapping[str, str], *, empty: bool = False) -> list[list[str]]:
+    """Return name and value of each entry, of one without a value only if asked to."""
+    shown = ([name, escape.visible(value)] for name, value in entries.items())
+    return [row for row in shown if row[1] or empty]

@@ -21,11 +21,8 @@ from .document import NO_DATE, DocumentInfo
 _PARTS = Path(str(resources.files("thread_repair.report") / "templates" / "docx"))
 _DOCUMENT, _PROPERTIES = "word/document.xml", "docProps/core.xml"
 
-# Width and height in twentieths of a point.
-_PAPERS = {"a4": (11906, 16838), "us-letter": (12240, 15840)}
-
-# Margins of the page together, in points, as the template of the document has them.
-_SIDES, _ENDS = 2 * 1417 / 20, (1531 + 1361) / 20
+#: Room for text on a page, points: A4 less its margins, as the template of the document has them.
+WIDTH, HEIGHT = (11906 - 2 * 1417) / 20, (16838 - 1531 - 1361) / 20
 
 _BREAK = '<w:br w:type="page"/>'
 _W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
@@ -71,13 +68,7 @@ def finish(path: Path, info: DocumentInfo) -> None:
     # Without distances one word processor leaves 3 mm on each side of a picture.
     near = '<wp:inline distT="0" distB="0" distL="0" distR="0">'
     text = parts[_DOCUMENT].decode("utf-8").replace("<wp:inline>", near)
-    width, height = _PAPERS[info.paper]
-    text = fitted(
-        _tidy(text),
-        width=width / 20 - _SIDES,
-        height=height / 20 - _ENDS,
-        whole=info.layout == "letter",
-    )
+    text = fitted(_tidy(text), whole=info.layout == "letter")
     parts[_DOCUMENT] = text.replace("<w:p />", _NARROW).encode("utf-8")
     parts[_PROPERTIES] = _filled(_PROPERTIES, info).encode("utf-8")
     first = "[Content_Types].xml"
@@ -110,34 +101,24 @@ def _tidy(document: str) -> str:
 
 def _filled(part: str, info: DocumentInfo) -> str:
     """Return a part of ours with the words of a document where it names them."""
-    width, height = _PAPERS[info.paper]
     words = {
-        "header": info.header or info.title,
-        "title": info.title,
-        "program": info.foot,
-        "inputs": f"{info.checksum_of} {info.inputs[:12] or '-'}",
+        **info.as_data(),
         "mark": "DRAFT" if info.status == "draft" else "",
-        "language": info.language,
-        "page_width": width,
-        "page_height": height,
         "creator": info.prepared_by,
         "subject": info.header,
-        "status": info.status,
         "date": f"{info.date or NO_DATE}T00:00:00Z",
     }
     text = (_PARTS / part).read_text(encoding="utf-8")
     return re.sub("@([a-z_]+)@", lambda found: escape.xml(words[found[1]]), text)
 
 
-def fitted(document: str, *, width: float, height: float, whole: bool = False) -> str:
+def fitted(document: str, *, whole: bool = False) -> str:
     """Return the XML of a document with the type of its first page set to fit, if it has one.
 
     Parameters
     ----------
     document : str
         `word/document.xml` as pandoc writes it; a page break ends the first page.
-    width, height : float
-        Room for text on a page, points.
     whole : bool
         The document is one page and has no break.
     """
@@ -147,11 +128,11 @@ def fitted(document: str, *, width: float, height: float, whole: bool = False) -
     if not whole:
         at = document.rindex("<w:p>", 0, at)
     first, rest = document[:at], document[at:]
-    size = next((s for s in SIZES if estimate(first, size=s, width=width) <= height), SIZES[-1])
+    size = next((s for s in SIZES if estimate(first, s) <= HEIGHT), SIZES[-1])
     return _set(first, size) + rest
 
 
-def estimate(first: str, *, size: float, width: float) -> float:
+def estimate(first: str, size: float) -> float:
     """Return about how high the blocks of a page are, points, in a size of type.
 
     `first` is the XML up to the end of the page, with nothing closed behind it.
@@ -160,28 +141,26 @@ def estimate(first: str, *, size: float, width: float) -> float:
     body = root.find(f"{_W}body")
     assert body is not None
     return sum(
-        _table(each, _CELL * size, width)
-        if each.tag == f"{_W}tbl"
-        else _paragraph(each, size, width)
+        _table(each, _CELL * size) if each.tag == f"{_W}tbl" else _paragraph(each, size)
         for each in body
         if each.tag in (f"{_W}p", f"{_W}tbl")
     )
 
 
-def _paragraph(found: ElementTree.Element, size: float, width: float) -> float:
+def _paragraph(found: ElementTree.Element, size: float) -> float:
     style = found.find(f"{_W}pPr/{_W}pStyle")
     if style is not None and style.get(f"{_W}val") == _TITLE:
         size = _TITLE_SIZE
-    return _lines(found, size, width) * _LINE * size + _BELOW
+    return _lines(found, size, WIDTH) * _LINE * size + _BELOW
 
 
 def _lines(found: ElementTree.Element, size: float, width: float) -> int:
     return max(1, math.ceil(len("".join(found.itertext()).strip()) * _LETTER * size / width))
 
 
-def _table(found: ElementTree.Element, size: float, width: float) -> float:
+def _table(found: ElementTree.Element, size: float) -> float:
     shares = [float(each.get(f"{_W}w", "1")) for each in found.iter(f"{_W}gridCol")]
-    widths = [width * share / sum(shares) - _BESIDE for share in shares]
+    widths = [WIDTH * share / sum(shares) - _BESIDE for share in shares]
     return sum(
         max(
             sum(_lines(p, size, room) for p in cell.iter(f"{_W}p"))

@@ -261,8 +261,8 @@ def _move(
             _flush(folder)
         os.replace(journal / MANIFEST, folder / MANIFEST)
     except BaseException:
-        # Not yet published: else the manifest would be in neither place.
-        if (ready / MANIFEST).exists() or (journal / MANIFEST).exists():
+        # Not yet published: else the journal would be there without its manifest.
+        if not journal.exists() or (journal / MANIFEST).exists():
             recover(folder)
             for copy in kept:
                 with contextlib.suppress(OSError):

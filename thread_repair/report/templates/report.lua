@@ -637,7 +637,7 @@ function Pandoc(doc)
   end
   doc.meta.pagetitle = pandoc.MetaInlines{pandoc.Str(info.title)}
   doc.meta.kind = kind and pandoc.MetaInlines{pandoc.Str(kind)} or nil
-  doc.meta.lang = pandoc.MetaInlines{pandoc.Str(info.lang)}
+  doc.meta.lang = pandoc.MetaInlines{pandoc.Str("en")}
   doc.meta.company = info.company ~= "" and pandoc.MetaInlines{pandoc.Str(info.company)} or nil
   doc.meta.logo = info.logo ~= "" and pandoc.MetaString(info.logo) or nil
   doc.meta.draft = info.status == "draft"

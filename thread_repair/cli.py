@@ -80,35 +80,19 @@ _TYPES = {"path": _path, "file": Path, "jobs": _jobs, "parameter": _parameter, "
 
 def _report(arguments: argparse.Namespace) -> int:
     from .report import batch
-    from .report.run import declared_parameters
-    from .report.subjects import is_about_program
 
     for package in ("nbformat", "papermill", "pypandoc", "typst"):
         if find_spec(package) is None:
             raise MissingPackageError(package)
-    out, chosen = arguments.out, arguments.cases
-    given, parameters = dict(arguments.param), None
-    notebook = batch.notebook_path(arguments.notebook) if arguments.notebook else None
-    if notebook is not None and is_about_program(notebook):
-        if chosen:
-            raise InputError(f"{arguments.notebook} is about the program and takes no case")
-        known, chosen, parameters = declared_parameters(notebook), [notebook], given
-        for name in given:
-            if name not in known:
-                raise InputError(f"--param: {name!r} is not one of {', '.join(known)}")
-    elif given:
-        raise InputError("--param is for a notebook that needs no case; a case has its own keys")
-    elif not chosen and batch.home() != batch.CLONE:
-        out = out or Path()  # not into the folder of installed files
     return batch.report(
-        chosen or [batch.demo_case()],
+        arguments.cases,
         notebook=arguments.notebook,
         formats=tuple(dict.fromkeys(arguments.to)),
-        out=out,
+        out=arguments.out,
         jobs=arguments.jobs,
         again=arguments.again,
         as_one=arguments.as_one,
-        parameters=parameters,
+        parameters=dict(arguments.param),
     )
 
 

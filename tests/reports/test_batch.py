@@ -13,7 +13,7 @@ from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.report import batch, index, publish, render
-from thread_repair.report.jobs import Job, Outcome, build
+from thread_repair.report.jobs import Job, Outcome, build, demo_case, notebook_path
 from thread_repair.report.results import results
 from thread_repair.report.selection import select
 
@@ -361,14 +361,14 @@ def test_a_notebook_of_the_current_folder_runs_only_if_named(tmp_path, plain, mo
     (tmp_path / "notebooks" / "repair_justification.ipynb").write_bytes(plain.read_bytes())
     (tmp_path / "mine.ipynb").write_bytes(plain.read_bytes())
     monkeypatch.chdir(tmp_path)
-    found = batch.notebook_path("repair_justification")
+    found = notebook_path("repair_justification")
     assert not found.is_relative_to(tmp_path)
-    assert not batch.demo_case().is_relative_to(tmp_path)
-    assert batch.notebook_path("./mine.ipynb").read_bytes() == plain.read_bytes()
+    assert not demo_case().is_relative_to(tmp_path)
+    assert notebook_path("./mine.ipynb").read_bytes() == plain.read_bytes()
     with pytest.raises(InputError, match=r"no notebook at other\.ipynb"):
-        batch.notebook_path("other.ipynb")
+        notebook_path("other.ipynb")
     with pytest.raises(InputError, match="unknown notebook 'mine'"):
-        batch.notebook_path("mine")
+        notebook_path("mine")
 
 
 @pytest.mark.slow
@@ -435,7 +435,7 @@ def test_a_pool_of_processes(tmp_path):
 
 def test_duration_and_build_are_importable_by_name():
     assert batch.duration(59.6) == "1 min 0 s" and build.__module__.endswith("jobs")
-    assert os.path.basename(str(batch.demo_case())) == "case.yaml"
+    assert os.path.basename(str(demo_case())) == "case.yaml"
 
 
 def outcome_of(tmp_path, **changes):

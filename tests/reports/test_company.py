@@ -10,8 +10,9 @@ import pypdf
 import pytest
 
 from thread_repair.errors import InputErrors
-from thread_repair.report import batch
 from thread_repair.report.company import NONE, company
+from thread_repair.report.jobs import build
+from thread_repair.report.selection import select
 
 ROOT = Path(__file__).parents[2]
 SVG = (
@@ -77,8 +78,8 @@ def test_every_format_shows_it_and_a_change_is_noticed(tmp_path):
     shutil.copy(ROOT / "reports" / "demo-rig-plate" / "case.yaml", tmp_path / "case")
     write(tmp_path, 'company = "Works <X>"\nlogo = "logo.svg"\nfooter = "1 Street"\n'
                     'date_format = "long"\ndate_language = "de"')  # fmt: skip
-    (job,) = batch.select([tmp_path / "case"], notebook="letter", formats=("pdf", "html", "docx"))
-    done = batch.build(job)
+    (job,) = select([tmp_path / "case"], notebook="letter", formats=("pdf", "html", "docx"))
+    done = build(job)
     assert done.faults == ()
     files = {file.suffix: file for file in done.files}
     (page,) = pypdf.PdfReader(files[".pdf"]).pages
@@ -95,7 +96,7 @@ def test_every_format_shows_it_and_a_change_is_noticed(tmp_path):
         assert any(
             b" PAGE " in archive.read(name) for name in archive.namelist() if "footer" in name
         )
-    assert batch.build(job).unchanged
+    assert build(job).unchanged
     (tmp_path / "logo.svg").write_text(SVG.replace("<rect", '<rect fill="red"'))
-    again = batch.build(job)
+    again = build(job)
     assert again.faults == () and not again.unchanged

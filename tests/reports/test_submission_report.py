@@ -10,9 +10,11 @@ import pytest
 import thread_repair as tr
 from thread_repair.case import part_file
 from thread_repair.cli import main
-from thread_repair.report import batch, index, part_results
+from thread_repair.report import index, part_results
 from thread_repair.report.blocks import part
 from thread_repair.report.blocks.conclusion import conclusion, criteria_table
+from thread_repair.report.jobs import Job, Outcome, build
+from thread_repair.report.selection import select
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "demo-part" / "submission.yaml"
@@ -99,8 +101,8 @@ def test_a_page_with_another_conclusion(found, numbers, markdown):
 
 
 def test_the_list_of_a_batch_tells_of_a_part(found, numbers, tmp_path):
-    job = batch.Job(case=DEMO, name="a", notebook=Path(), out=tmp_path / "a", formats=())
-    outcome = batch.Outcome(job=job, files=(tmp_path / "a" / "submission.pdf",), numbers=numbers)
+    job = Job(case=DEMO, name="a", notebook=Path(), out=tmp_path / "a", formats=())
+    outcome = Outcome(job=job, files=(tmp_path / "a" / "submission.pdf",), numbers=numbers)
     page, table = index.page_text([outcome], tmp_path), index.table_text([outcome], tmp_path)
     head, row = csv.reader(table.splitlines())
     said = dict(zip(head, row, strict=True))
@@ -134,16 +136,16 @@ def test_cases_below_a_folder_as_one_part(tmp_path):
     for name in ("h1", "h2"):
         (tmp_path / "plate" / name).mkdir(parents=True)
         shutil.copy(ROOT / "reports" / "demo-rig-plate" / "case.yaml", tmp_path / "plate" / name)
-    (job,) = batch.select([tmp_path / "plate"], formats=("html",), as_one=True)
+    (job,) = select([tmp_path / "plate"], formats=("html",), as_one=True)
     assert job.is_part and job.notebook.stem == "submission" and job.out == tmp_path / "plate"
     assert [name for name, _ in job.holes] == ["h1", "h2"]
-    done = batch.build(job)
+    done = build(job)
     assert done.faults == () and {file.name for file in done.files} == {
         "submission.html", "submission.ipynb", "results.json",
     }  # fmt: skip
     assert done.numbers["equal_holes"] == [["h1", "h2"]]
-    assert batch.build(job).unchanged
+    assert build(job).unchanged
     text = (tmp_path / "plate" / "h2" / "case.yaml").read_text().replace("9 kN", "8 kN")
     (tmp_path / "plate" / "h2" / "case.yaml").write_text(text)
-    again = batch.build(job)
+    again = build(job)
     assert not again.unchanged and len(again.numbers["equal_holes"]) == 2

@@ -15,19 +15,17 @@ from dataclasses import replace
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
+from ..errors import InputError
 from . import index, kernel
 from .build import terminal_progress
 from .escape import visible
 from .jobs import CLONE, Job, Outcome, build, demo_case, home, notebook_path
-from .selection import folder_of as _folder
-from .selection import select
-
-__all__ = [
-    "CLONE", "Job", "Outcome", "demo_case", "home", "notebook_path", "report", "run_batch",
-    "select",
-]  # fmt: skip
+from .run import declared_parameters
+from .selection import folder_of, select
+from .subjects import is_about_program
 
 _ENDED = "the process that built it was ended from outside or crashed (out of memory, perhaps)"
 
@@ -123,31 +121,47 @@ def report(
     jobs: int,
     again: bool = False,
     as_one: bool = False,
-    parameters: Mapping[str, str] | None = None,
+    parameters: Mapping[str, str] = MappingProxyType({}),
 ) -> int:
     """Build the reports of a command line, with an index if they are several.
 
-    Parameters are those of a notebook that is about the program, which is `chosen` then.
+    Parameters are those of a notebook that is about the program; without a case the shipped
+    demonstration is built.
 
     Returns
     -------
     int
         The exit code: 0 if all reports stand, 2 if the input of one is wrong, 1 for other faults
         and where a check of the program failed.
+
+    Raises
+    ------
+    InputError
+        If there is nothing to build, or two reports would share a folder.
     """
-    if parameters is None:
+    book = notebook_path(notebook) if notebook else None
+    if book is not None and is_about_program(book):
+        if chosen:
+            raise InputError(f"{notebook} is about the program and takes no case")
+        todo: tuple[Job, ...] = (
+            replace(_about_program(book, parameters, out), formats=formats, again=again),
+        )
+    else:
+        if parameters:
+            raise InputError(
+                "--param is for a notebook that needs no case; a case has its own keys"
+            )
+        if not chosen:
+            chosen = [demo_case()]
+            # not into the folder of installed files
+            out = out or (None if home() == CLONE else Path())
         todo = select(
             chosen, notebook=notebook, formats=formats, out=out, again=again, as_one=as_one
         )
-    else:
-        (book,) = chosen
-        place = out or (CLONE / "reports" if home() == CLONE else Path()) / book.stem
-        job = Job(case=book, notebook=book, name=book.stem, out=place, formats=formats, again=again)
-        todo = (replace(job, parameters=tuple(parameters.items())),)
     if len(todo) == 1:
         outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
     else:
-        folder = out or (_folder(chosen[0]) if len(chosen) == 1 else None)
+        folder = out or (folder_of(chosen[0]) if len(chosen) == 1 else None)
         if folder is not None:
             index.check_place(folder)
         say = terminal_progress(always=True) or (lambda line: None)
@@ -161,6 +175,17 @@ def report(
                 print(visible(file))
     failed = (o.faults or not o.numbers.get("passed", True) for o in outcomes if not o.bad_input)
     return 1 if any(failed) else 2 if any(o.bad_input for o in outcomes) else 0
+
+
+def _about_program(book: Path, parameters: Mapping[str, str], out: Path | None) -> Job:
+    """Return the job of a notebook that is about the program."""
+    known = declared_parameters(book)
+    for name in parameters:
+        if name not in known:
+            raise InputError(f"--param: {name!r} is not one of {', '.join(known)}")
+    place = out or (CLONE / "reports" if home() == CLONE else Path()) / book.stem
+    given = tuple(parameters.items())
+    return Job(case=book, notebook=book, name=book.stem, out=place, parameters=given)
 
 
 def _counted(

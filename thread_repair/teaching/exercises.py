@@ -115,7 +115,7 @@ def master() -> NotebookNode:
     """Return the notebook that the copies and the keys are made from."""
     import nbformat
 
-    from ..report.batch import notebook_path
+    from ..report.jobs import notebook_path
 
     found: NotebookNode = nbformat.read(notebook_path("class_exercises"), as_version=4)
     return found

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import InputError, MissingPackageError, ReportError, ThreadRepairError
-from ..report.batch import CLONE, notebook_path
+from ..report.jobs import CLONE, notebook_path
 
 #: Runs before the first cell: in a browser nothing is installed.
 _FIRST = """import sys

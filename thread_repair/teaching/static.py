@@ -82,7 +82,7 @@ def write(path: Path) -> Path:
     InputError
         If the file exists or cannot be written.
     """
-    from ..report.batch import notebook_path
+    from ..report.jobs import notebook_path
     from ..report.run import read_notebook
 
     return new_file(path, lambda: page(read_notebook(notebook_path(NOTEBOOK))))

@@ -11,7 +11,7 @@ from thread_repair.case.starter import EXAMPLE
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.report.jobs import CLONE
-from thread_repair.workbook import answers, charts, desk, form, screen, storage
+from thread_repair.workbook import answers, desk, form, screen, storage
 
 DEMO = CLONE / "reports" / "demo-rig-plate"
 M10 = {
@@ -238,12 +238,12 @@ def test_the_pictures_are_drawn_after_the_conclusion(book):
 def test_the_smallest_margin_stands_in_the_words_of_its_picture():
     found = study(case.load(DEMO))
     least = min(found.margins, key=lambda each: each.margin)
-    assert f"{least.state} {least.margin:+.2f}" in charts.chart("Margins of safety", found)
+    assert f"{least.state} {least.margin:+.2f}" in answers.chart("Margins of safety", found)
 
 
 def test_a_related_metal_is_named_beside_the_conclusion():
     found = study(case.read({**M10, "parent": "ADC12"}))
-    assert "EN-AC-46100" in charts.chart("Hole and parent material", found)
+    assert "EN-AC-46100" in answers.chart("Hole and parent material", found)
 
 
 def test_reports_can_be_chosen():

@@ -1,20 +1,29 @@
-"""What the entries of the form give: a study, or a sentence for each entry that is wrong."""
+"""What the entries of the form give: conclusion and pictures, or a sentence for each wrong entry.
+
+The conclusion follows each letter; pictures, as SVG, and what costs more follow when the typing
+pauses.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import base64
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 
 from .. import case as cases
 from .. import words
 from ..errors import InputErrors, ThreadRepairError
-from ..facts import Fact
+from ..facts import Fact, Term
+from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
 from ..report.blocks.conclusion import criteria_table
 from ..report.blocks.inputs import input_name
+from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
-from ..report.figure import ReportTable
+from ..report.figure import ReportFigure, ReportTable
 from ..study import Study, study
+from ..study.shown import least_margins
 from .form import is_needed
 
 
@@ -71,12 +80,12 @@ def shown(found: Answer, last: Study | None) -> str:
     A screen reader reads out the status whenever it changes.
     """
     if found.study is not None:
-        status, below = _concluded(found.study), _table(found.study)
+        status, below = _concluded(found.study)
     elif last is None:
         status, below = f"<p>{_why(found)}</p>", ""
     else:
         status = f"<p><strong>Outdated.</strong> {_why(found)}</p>"
-        below = f'<div class="tr-outdated">{_concluded(last)}{_table(last)}</div>'
+        below = f'<div class="tr-outdated">{"".join(_concluded(last))}</div>'
     return f'<div class="tr-answer"><div role="status">{status}</div>{below}</div>'
 
 
@@ -92,26 +101,91 @@ def _why(found: Answer) -> str:
     return html(" ".join(parts))
 
 
-def _concluded(found: Study) -> str:
+def _concluded(found: Study) -> tuple[str, str]:
+    """Return what is concluded, and the criteria below it."""
     first, *rest = found.statements
     kind = found.conclusion.id.replace("_", "-")
     return (
-        f'<p class="tr-conclusion tr-{kind}"><strong>{said_of(found, first)}</strong></p>'
-        f"<p>{' '.join(said_of(found, each) for each in rest)}</p>"
+        f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
+        f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
+        _wide(criteria_table(found), "Criteria"),
     )
 
 
-def said_of(found: Study, fact: Fact) -> str:
-    """Return a fact as a sentence in the units of the report, as HTML."""
+def _said_of(found: Study, fact: Fact) -> str:
     return html(words.sentence(fact, system=found.case.report_units))
 
 
-def wide(table: ReportTable, name: str) -> str:
+def _wide(table: ReportTable, name: str) -> str:
     """Return a table that can be moved by keyboard where it is wider than the screen."""
     return (
         f'<div class="tr-wide" role="region" aria-label="{name}" tabindex="0">{table.html()}</div>'
     )
 
 
-def _table(found: Study) -> str:
-    return wide(criteria_table(found), "Criteria")
+def _as_found(study: Study) -> str:
+    """Whose strength is used, down to which strength the conclusion holds, the hole as found."""
+    said = (_said_of(study, each) for each in (*study.hole, *study.metal))
+    return f"<p>{' '.join(said)}</p>"
+
+
+def _margins(study: Study) -> str:
+    least = least_margins(study.margins)
+    if not least:
+        return "<p>No limit load, torque or preload is stated: no margin of safety.</p>"
+    smallest, margins = next(iter(least.items()))
+    return _drawn(
+        ReportFigure(
+            study.plot.margins(),
+            caption="Minimum margin of safety of each failure mode, the smallest first.",
+            alt=f"Margins of safety of {len(least)} failure modes in both conditions; the smallest "
+            f"is that of {words.term(Term('margin', smallest))}: "
+            + ", ".join(f"{state} {found.margin:+.2f}" for state, found in margins.items())
+            + ".",
+        )
+    )
+
+
+def _load_slip(study: Study) -> str:
+    said = " ".join(_said_of(study, each) for each in study.load_slip.facts)
+    drawn = load_slip_figure(study)
+    shown = _drawn(drawn) if isinstance(drawn, ReportFigure) else ""
+    return f"{shown}<p>{said}</p>"
+
+
+def _options(study: Study) -> str:
+    acceptable = sum(each.is_acceptable for each in study.alternatives)
+    figure = ReportFigure(
+        study.plot.alternatives(),
+        caption="The options of a repair, assessed to the same criteria.",
+        alt=f"{len(study.alternatives)} options, {acceptable} of them acceptable; "
+        "the table below gives each.",
+    )
+    table = _wide(alternatives_table(study, drill=True), "Options")
+    return f"{_drawn(figure)}<details><summary>The options as a table</summary>{table}</details>"
+
+
+#: Every part by its heading, in the order in which an engineer looks at them.
+CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
+    {
+        "Hole and parent material": _as_found,
+        "Section of both holes": lambda study: _drawn(section_figure(study)),
+        "Thread-stripping load against length": lambda study: _drawn(strip_load_figure(study)),
+        "Load against travel": _load_slip,
+        "Margins of safety": _margins,
+        "Options": _options,
+    }
+)
+
+
+def _drawn(picture: ReportFigure) -> str:
+    svg = base64.b64encode(picture.svg().encode()).decode("ascii")
+    return (
+        f'<figure><img alt="{html(picture.alt)}" src="data:image/svg+xml;base64,{svg}">'
+        f"<figcaption>{html(picture.caption)}</figcaption></figure>"
+    )
+
+
+def chart(heading: str, study: Study) -> str:
+    """Return a part with its heading as HTML."""
+    return f"<h2>{html(heading)}</h2>{CHARTS[heading](study)}"

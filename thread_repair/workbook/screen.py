@@ -18,8 +18,7 @@ from ..report.escape import html
 from ..report.jobs import Outcome
 from ..study import Study
 from . import storage
-from .answers import Answer, answer, shown
-from .charts import CHARTS, chart
+from .answers import CHARTS, Answer, answer, chart, shown
 from .form import field
 
 #: Pause of the typing, seconds, after which the pictures are drawn.
@@ -156,7 +155,7 @@ class Workbook:
 
     @property
     def _is_changed(self) -> bool:
-        return self.stored is not None and self.stored.stated != self.entries
+        return self.stored is not None and self.stored.entries != self.entries
 
     def _mark_links(self) -> None:
         _mark(self.links, outdated=self._is_changed and bool(self.links.value))

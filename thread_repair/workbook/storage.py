@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from .. import case as cases
+from .. import files
 from ..case.flat_yaml import flat
 from ..errors import InputError, InputErrors, nearest
 from ..report.escape import html
@@ -29,16 +30,11 @@ _COMMENT = re.compile(r"^\s*#|\s#", re.MULTILINE)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stored:
-    """A case as it stands in a file: where, its text, and the entries that it holds."""
+    """A case as it stands in a file: where, its text, and its entries that are not empty."""
 
     file: Path | None
     text: str
     entries: Mapping[str, str]
-
-    @property
-    def stated(self) -> dict[str, str]:
-        """The entries that are not empty."""
-        return {key: value for key, value in self.entries.items() if value.strip()}
 
     @property
     def has_comments(self) -> bool:
@@ -100,7 +96,11 @@ def _stored(text: str, file: Path | None) -> Stored:
     ]
     if found.all_faults or unknown:
         raise InputErrors([*found.all_faults, *unknown])
-    return Stored(file=file, text=text, entries=found.values)
+    return Stored(file=file, text=text, entries=_stated(found.values))
+
+
+def _stated(entries: Mapping[str, str]) -> dict[str, str]:
+    return {key: value for key, value in entries.items() if value.strip()}
 
 
 def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Stored:
@@ -114,7 +114,7 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
     InputError
     """
     file = place(name)
-    text = cases.written({key: value for key, value in entries.items() if value.strip()})
+    text = cases.written(_stated(entries))
     try:
         if file.exists():
             if before is None or before.file != file:
@@ -123,16 +123,12 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
                 raise InputError(
                     f"{file} was changed by another program since it was opened; give another name"
                 )
-            if before.stated == flat(text).values:
+            if before.entries == flat(text).values:
                 return before
         file.parent.mkdir(parents=True, exist_ok=True)
-        draft = file.with_name(f".{file.name}-{os.getpid()}")
-        try:
+        with files.in_one_step(file) as draft:
             draft.write_text(text, "utf-8", newline="")
             draft.chmod(file.stat().st_mode & 0o777 if file.exists() else 0o644)
-            draft.replace(file)
-        finally:
-            draft.unlink(missing_ok=True)
     except (OSError, UnicodeError) as error:
         why = getattr(error, "strerror", None) or error
         raise InputError(f"{file} cannot be written: {why}") from None
@@ -163,10 +159,10 @@ def built(file: Path, notebook: str, progress: Callable[[str], None]) -> Outcome
     return build(job, progress)
 
 
-def links(files: tuple[Path, ...]) -> str:
+def links(made: tuple[Path, ...]) -> str:
     """Return a list of files to take, as HTML; they are in the page, which needs no server."""
     items = ""
-    for file in filter(Path.is_file, files):
+    for file in filter(Path.is_file, made):
         kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
         data = base64.b64encode(file.read_bytes()).decode("ascii")
         address = f"data:{kind};base64,{data}"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import yaml
@@ -36,22 +37,16 @@ class Flat:
 
 
 class _BrokenLineError(Exception):
-    """What is wrong in which line, counted from 0."""
-
-    def __init__(self, line: int, problem: str) -> None:
-        self.line = line
-        self.problem = problem
-        super().__init__(problem)
+    """In which line, counted from 0, what is wrong."""
 
 
 _NESTED = "expected 'key: value' on one level, without lists or nested keys"
 _MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
 
 
-_COLON = "a colon with a space behind it stands in the text"
 #: What the reader of YAML says where a text ought to stand in quotes, and what that means.
 _PROBLEMS = {
-    "mapping values are not allowed here": _COLON,
+    "mapping values are not allowed here": "a colon with a space behind it stands in the text",
     "found unexpected end of stream": "a quote is opened and never closed",
     "sequence entries are not allowed here": "a dash with a space behind it begins a list",
 }
@@ -75,7 +70,7 @@ class _TextLoader(yaml.BaseLoader):
 
 
 def flat(text: str) -> Flat:
-    """Read flat YAML; each broken line is told and left out, and the rest is read.
+    """Read flat YAML; each entry that cannot be read is told and left out, and the rest is read.
 
     Examples
     --------
@@ -83,29 +78,37 @@ def flat(text: str) -> Flat:
     title: line 1: a colon with a space behind it stands in the text; put the text in quotes, \
 title: 'pump: cover'
     """
-    lines = _LINE.findall(text)
-    found = Flat()
-    for _ in range(_MOST_BROKEN):
-        try:
-            pairs = _pairs("".join(lines))
-        except _BrokenLineError as error:
-            if not _set_aside(lines, error, found):
-                return Flat(faults=[f"line {error.line + 1}: {error.problem}"])
-            continue
-        for key, value, line in pairs:
-            if (lost := _LOST.match(lines[line])) and not lost[2].strip().startswith(("'", '"')):
-                value = Unread(
-                    f"{key[:60]}: line {line + 1}: a text ends at ' #', so that "
-                    f"{shown(lost[3].strip())} would be lost; put the text in quotes, "
-                    f"{_in_quotes(key, (lost[2] + lost[3]).strip())}"
+    lines, found = _LINE.findall(text), Flat()
+    try:
+        pairs = _pairs(text)
+    except _BrokenLineError:
+        pairs = []
+        held = [n for n, line in enumerate(lines) if line.strip() and line.lstrip()[0] != "#"]
+        begins = (n for n in held if n == held[0] or lines[n][0] not in " \t")
+        for first, end in pairwise((*begins, len(lines))):
+            entry = lines[first:end]
+            if first == held[0] and entry[0].strip() == "---":
+                continue
+            try:
+                pairs += [(k, value, first + line) for k, value, line in _pairs("".join(entry))]
+            except _BrokenLineError as error:
+                _set_aside(found, entry, first, *error.args)
+            if len(found.all_faults) > _MOST_BROKEN:
+                return Flat(
+                    faults=[f"more than {_MOST_BROKEN} lines cannot be read: not a case file"]
                 )
-            if key in found.values:
-                said = f"{key[:60]}: line {line + 1}: given more than once; keep one of the lines"
-                found.values[key] = Unread(said)
-            else:
-                found.values[key] = value
-        return found
-    return Flat(faults=[f"more than {_MOST_BROKEN} lines cannot be read: not a case file"])
+    for key, value, line in pairs:
+        if (lost := _LOST.match(lines[line])) and not lost[2].strip().startswith(("'", '"')):
+            value = Unread(
+                f"{key[:60]}: line {line + 1}: a text ends at ' #', so that "
+                f"{shown(lost[3].strip())} would be lost; put the text in quotes, "
+                f"{_in_quotes(key, (lost[2] + lost[3]).strip())}"
+            )
+        if key in found.values:
+            said = f"{key[:60]}: line {line + 1}: given more than once; keep one of the lines"
+            value = Unread(said)
+        found.values[key] = value
+    return found
 
 
 class _Dumper(yaml.SafeDumper):
@@ -141,53 +144,37 @@ def _pairs(text: str) -> list[tuple[str, str, int]]:
     except yaml.MarkedYAMLError as error:
         # A quote that is never closed is told where it opens, not where the file ends.
         opened = error.context_mark if "scalar" in f"{error.context}" else None
-        opened = error.context_mark if "simple key" in f"{error.context}" else opened
         mark = opened or error.problem_mark
         problem = _PROBLEMS.get(f"{error.problem}", f"not YAML ({error.problem})")
         raise _BrokenLineError(mark.line if mark else 0, problem) from None
     except yaml.reader.ReaderError as error:
-        line = len(_LINE.findall(text[: error.position] + "."))
-        raise _BrokenLineError(line - 1, f"not YAML ({error.reason})") from None
+        line = len(_LINE.findall(text[: error.position] + ".")) - 1
+        raise _BrokenLineError(line, f"not YAML ({error.reason})") from None
     except (yaml.YAMLError, RecursionError) as error:
         raise _BrokenLineError(0, f"not a case file ({error})") from None
     if node is None:
         return []
     if not isinstance(node, yaml.MappingNode):
-        raise _BrokenLineError(node.start_mark.line, "expected lines 'key: value'")
+        raise _BrokenLineError(0, "expected lines 'key: value'")
     return [(key.value, value.value, key.start_mark.line) for key, value in node.value]
 
 
-def _set_aside(lines: list[str], error: _BrokenLineError, found: Flat) -> bool:
-    """Blank the entry that holds a broken line and tell of it; False where there is none."""
-    first = min(error.line, len(lines) - 1)
-    before = _written(lines, reversed(range(first)))
-    # A line without a colon is met by YAML at the colon of the next.
-    if before is not None and error.problem == _COLON and not re.match(r"[ \t]", lines[before]):
-        first = first if _KEY.match(lines[before]) else before
-    while first > 0 and lines[first][:1] in (" ", "\t", "\r", "\n", "#", ""):
-        first -= 1
-    entry = _KEY.match(lines[first]) if lines else None
-    if not lines or not lines[first].strip():
-        return False
-    last = _written(lines, range(first + 1, len(lines)), at_margin=True)
-    value = lines[first][entry.end() :].strip() if entry else ""
-    is_one_line = not any(line.strip() for line in lines[first + 1 : last])
-    if entry is None:
-        found.faults.append(
-            f"line {first + 1}: {shown(lines[first].strip())} is no line 'key: value'"
-            + _nearly(lines[first])
-        )
+def _set_aside(found: Flat, entry: list[str], first: int, line: int, problem: str) -> None:
+    """Tell of an entry that holds a broken line; it begins at the line `first` of its file."""
+    key = _KEY.match(entry[0])
+    if key is None:
+        said = f"line {first + 1}: {shown(entry[0].strip())} is no line 'key: value'"
+        found.faults.append(said + _nearly(entry[0]))
+        return
+    said = f"{key[1]}: line {first + line + 1}: "
+    if re.match(r"\s*\t", entry[min(line, len(entry) - 1)]):
+        said += "begins with a tab; begin it at the margin"
     else:
-        said = f"{entry[1]}: line {error.line + 1}: {error.problem}"
-        if re.match(r"\s*\t", lines[error.line]):
-            said = f"{entry[1]}: line {error.line + 1}: begins with a tab; begin it at the margin"
-        else:
-            said += "; put the text in quotes"
-            if is_one_line and 0 < len(value) <= 60 and value[0] not in "'\"":
-                said += f", {_in_quotes(entry[1], value)}"
-        found.values[entry[1]] = Unread(said)
-    lines[first:last] = ["\n"] * (len(lines[first:last]))
-    return True
+        said += f"{problem}; put the text in quotes"
+        value = entry[0][key.end() :].strip()
+        if not "".join(entry[1:]).strip() and 0 < len(value) <= 60 and value[0] not in "'\"":
+            said += f", {_in_quotes(key[1], value)}"
+    found.values[key[1]] = Unread(said)
 
 
 def _in_quotes(key: str, value: str) -> str:
@@ -198,14 +185,3 @@ def _nearly(line: str) -> str:
     """Return how a line is written that only lacks the colon, or the space behind it."""
     match = re.match(r"\s*([A-Za-z_]\w*)\s*[:=]\s*(.+)", line)
     return "" if match is None else f"; write '{match[1]}: {match[2].strip()[:60]}'"
-
-
-def _written(lines: list[str], order: Iterable[int], *, at_margin: bool = False) -> int | None:
-    """Return the first line in an order that holds more than a comment; or one at the margin."""
-    for index in order:
-        text = lines[index]
-        if text.strip() and not text.lstrip().startswith("#"):
-            if at_margin and text[:1] in (" ", "\t"):
-                continue
-            return index
-    return None

@@ -40,15 +40,16 @@ def own_text(name: str) -> str:
     return (resources.files(__package__) / "data" / name).read_text("utf-8")
 
 
-def new_file(path: Path, make: Callable[[], str], *, encoding: str = "utf-8") -> Path:
-    """Write a text file, whole or not at all; nothing is overwritten.
+def new_file(path: Path, make: Callable[[], str | bytes], *, encoding: str = "utf-8") -> Path:
+    """Write a new file, whole or not at all; nothing is overwritten.
 
     Parameters
     ----------
     path : Path
     make : callable
-        Returns the text; not called where a file stands.
+        Returns the content; not called where a file stands.
     encoding : str
+        Of a text.
 
     Raises
     ------
@@ -61,10 +62,8 @@ def new_file(path: Path, make: Callable[[], str], *, encoding: str = "utf-8") ->
     content = make()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with NamedTemporaryFile(
-            "w", dir=path.parent, prefix=f".{path.name}-", encoding=encoding, newline="\n"
-        ) as draft:
-            draft.write(content)
+        with NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}-") as draft:
+            draft.write(content.encode(encoding) if isinstance(content, str) else content)
             draft.flush()
             Path(draft.name).chmod(0o644)
             os.link(draft.name, path)  # fails where a file has come to stand meanwhile

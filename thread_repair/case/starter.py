@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import csv
+import io
 import textwrap
-from collections.abc import Container, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Container, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -81,28 +80,15 @@ def write_table(file: Path) -> Path:
     if kind not in (".csv", ".xlsx"):
         raise InputError(f"{file.name}: a table is a .csv or .xlsx file")
     row = ["pump-cover", *EXAMPLE.values(), *("" for _ in _FILE["columns"])]
-    with _new(file):
-        if kind == ".xlsx":
-            _workbook(file, row)
-        else:
-            with file.open("x", encoding="utf-8-sig", newline="") as stream:  # spreadsheets look
-                csv.writer(stream).writerows([_COLUMNS, row])
-    return file
+    if kind == ".xlsx":
+        return files.new_file(file, lambda: _workbook(row))
+    import pandas as pd  # on use: no other starter needs it
+
+    table = pd.DataFrame([row], columns=_COLUMNS).to_csv(index=False, lineterminator="\r\n")
+    return files.new_file(file, lambda: table, encoding="utf-8-sig")  # which spreadsheets look for
 
 
-@contextmanager
-def _new(file: Path) -> Iterator[None]:
-    """Make the folder of a file that is written within, and say why where it cannot be."""
-    if file.exists():
-        raise InputError(f"{file} exists already; give another path")
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        yield
-    except OSError as error:
-        raise InputError(f"{file} cannot be written: {error.strerror}") from None
-
-
-def _workbook(file: Path, row: list[str]) -> None:
+def _workbook(row: list[str]) -> bytes:
     import openpyxl  # on use: no other starter needs it
     from openpyxl.styles import Alignment, Font
 
@@ -129,7 +115,9 @@ def _workbook(file: Path, row: list[str]) -> None:
                 cell.alignment = Alignment(vertical="top", wrap_text=page is sheet)
         for cell in page[1]:
             cell.font = Font(bold=True)
-    book.save(file)
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
 
 
 def write(path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -> Path:
@@ -141,6 +129,4 @@ def write(path: Path, values: Mapping[str, str] = EXAMPLE, *, assumed: Container
         If the file exists or cannot be written; nothing is overwritten.
     """
     file = path if path.suffix in (".yaml", ".yml") else path / "case.yaml"
-    with _new(file), file.open("x", encoding="utf-8") as stream:
-        stream.write(text(values, assumed=assumed))
-    return file
+    return files.new_file(file, lambda: text(values, assumed=assumed))

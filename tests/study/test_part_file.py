@@ -4,7 +4,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair.case import part_file
-from thread_repair.case.serial_numbers import serial_numbers
+from thread_repair.case.part_file import serial_numbers
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.study import evaluation
 
@@ -60,7 +60,7 @@ def test_a_hole_may_give_its_joint_in_one_line_under_its_own_keys(tmp_path):
         "  - name: B\n    joint: M6 insert 1.5D engaged 9 boss 13 7075-T6\n"
     )
     found = part_file.load(file)
-    one, other = (each.case for each in part_file.understand(found.shared, found.holes).holes)
+    one, other = (each.case for each in part_file.understand(found.shared, found.holes)[1])
     assert (one.thread, one.parent, one.hole_depth, one.engagement) == ("M8", "6061-T6", 31, 16)
     assert (other.thread, other.parent, other.boss_diameter) == ("M6", "7075-T6", 13)
     file.write_text("holes:\n  - name: A\n    joint: M8 wibble\n")
@@ -88,7 +88,7 @@ def test_one_hole_with_other_sizes_on_one_part():
         [{"name": "A", "serials": "1, 2"}, {"name": "A", "serials": "3", "insert_length": "1 D"}],
     )
     assert [hole.label for hole in found.holes] == ["A (1, 2)", "A (3)"]
-    assert found.matrix["A", "3"].hole.study is not found.matrix["A", "1"].hole.study
+    assert found.matrix["A", "3"].study is not found.matrix["A", "1"].study
 
 
 @pytest.mark.parametrize("text", ["3 to 1", "1 to 5000", "1, 1"])

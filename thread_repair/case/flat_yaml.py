@@ -42,30 +42,34 @@ class _BrokenLineError(Exception):
 
 _NESTED = "expected 'key: value' on one level, without lists or nested keys"
 _MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
-
-
 #: What the reader of YAML says where a text ought to stand in quotes, and what that means.
 _PROBLEMS = {
     "mapping values are not allowed here": "a colon with a space behind it stands in the text",
     "found unexpected end of stream": "a quote is opened and never closed",
     "sequence entries are not allowed here": "a dash with a space behind it begins a list",
+    **{said: said for said in (_NESTED, _MARKED)},
 }
 
 
-class _TextLoader(yaml.BaseLoader):
-    """YAML of one level in which every scalar stays text (10.9 stays "10.9"), without marks."""
+class TextLoader(yaml.BaseLoader):
+    """YAML in which every scalar stays text (10.9 stays "10.9"), without marks."""
+
+    def compose_node(self, parent: Any, index: Any) -> Any:
+        """Refuse marks: YAML takes them away in silence, and a part number may look like one."""
+        event = self.peek_event()  # type: ignore[no-untyped-call]
+        if any(getattr(event, name, None) is not None for name in ("anchor", "tag")):
+            raise yaml.MarkedYAMLError(problem=_MARKED, problem_mark=event.start_mark)
+        return super().compose_node(parent, index)
+
+
+class _FlatLoader(TextLoader):
+    """The same of one level."""
 
     def compose_node(self, parent: Any, index: Any) -> Any:
         event = self.peek_event()  # type: ignore[no-untyped-call]
-        line = event.start_mark.line
-        if isinstance(event, yaml.AliasEvent):
-            raise _BrokenLineError(line, _MARKED)
         # Refused as soon as it is met: the time to read a nest grows with the square of its depth.
-        if parent is not None and not isinstance(event, yaml.ScalarEvent):
-            raise _BrokenLineError(line, _NESTED)
-        # YAML takes a mark away in silence, and a part number may look like one.
-        if getattr(event, "anchor", None) is not None or getattr(event, "tag", None) is not None:
-            raise _BrokenLineError(line, _MARKED)
+        if parent is not None and not isinstance(event, (yaml.ScalarEvent, yaml.AliasEvent)):
+            raise yaml.MarkedYAMLError(problem=_NESTED, problem_mark=event.start_mark)
         return super().compose_node(parent, index)
 
 
@@ -140,7 +144,7 @@ def written(values: Mapping[str, str]) -> str:
 
 def _pairs(text: str) -> list[tuple[str, str, int]]:
     try:
-        node = yaml.compose(text, Loader=_TextLoader)
+        node = yaml.compose(text, Loader=_FlatLoader)
     except yaml.MarkedYAMLError as error:
         # A quote that is never closed is told where it opens, not where the file ends.
         opened = error.context_mark if "scalar" in f"{error.context}" else None

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 import yaml
 
 from .. import files, sheets
-from ..errors import InputError, InputErrors, nearest, shown, unknown
+from ..errors import InputError, InputErrors, shown, unknown
 from .asked import tokens
-from .reading import load_text, read
+from .flat_yaml import TextLoader
+from .reading import load_text, read, unknown_key
 from .schema import Case, keys
-from .serial_numbers import serial_numbers
 from .understanding import NOTHING, as_text, quantities
 
 FILE = "submission.yaml"
@@ -60,28 +60,16 @@ class Hole:
 
     Attributes
     ----------
+    label : its name, with the serial numbers where two holes have one name
     name : as the drawing names it
     serials : serial numbers that it is repaired on; empty where none are stated
-    case : its joint
+    case : its joint, in its own words and keys
     """
 
+    label: str
     name: str
     serials: tuple[str, ...]
     case: Case
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """A part with its holes, understood: `document` is a case of them, for the title block."""
-
-    serials: tuple[str, ...]
-    holes: tuple[Hole, ...]
-    shared: Row = field(default_factory=lambda: MappingProxyType({}))
-
-    @property
-    def document(self) -> Case:
-        """The case whose words of the document are those of all."""
-        return self.holes[0].case
 
 
 def load(path: Path) -> PartFile:
@@ -155,8 +143,10 @@ def from_cases(cases: Mapping[str, Path]) -> PartFile:
     return PartFile(shared={**shared, "serials": ", ".join(every)}, holes=tuple(rows))
 
 
-def understand(shared: Mapping[str, object], holes: Sequence[Mapping[str, object]]) -> Part:
-    """Understand what is said once and what is said of each hole.
+def understand(
+    shared: Mapping[str, object], holes: Sequence[Mapping[str, object]]
+) -> tuple[tuple[str, ...], tuple[Hole, ...]]:
+    """Understand what is said once and what is said of each hole: serial numbers and holes.
 
     Raises
     ------
@@ -168,11 +158,10 @@ def understand(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
     said: dict[str, list[str]] = {fault: [_ALL] for fault in (*faults, *_unknown(given))}
     given = {key: value for key, value in given.items() if key in keys()}
     done: list[Hole] = []
-    taken: dict[tuple[str, str], int] = {}
-    for number, entry in enumerate(holes, start=1):
-        row = {key: as_text(value) for key, value in entry.items()}
-        name = row.pop(NAME, "").strip()
-        label = name or f"number {number}"
+    taken = set[tuple[str, str]]()
+    names = [as_text(entry.get(NAME, "")).strip() for entry in holes]
+    for number, (name, entry) in enumerate(zip(names, holes, strict=True), start=1):
+        row = {key: as_text(value) for key, value in entry.items() if key != NAME}
         own, found = _serials(row.get("serials", ""))
         own = own or serials
         found += [*_named(name), *_unknown(row, of_hole=True)]
@@ -182,20 +171,22 @@ def understand(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
             if (name, each) in taken:
                 where = f" on serial number {each}" if each else ""
                 found.append(f"{NAME}: {name!r} is given to an earlier hole{where}")
-            taken[name, each] = number
-        entered = {**given, **{key: row[key] for key in row if key in keys()}}
-        entered["serials"] = ", ".join(own)
+            taken.add((name, each))
+        stated = ", ".join(own)
+        known = {key: value for key, value in row.items() if key in keys()}
+        label = name if names.count(name) == 1 else f"{name} ({stated})"
         try:
-            done.append(Hole(name=name, serials=own, case=read(entered)))
+            case = read({**given, **known, "serials": stated})
+            done.append(Hole(label=label, name=name, serials=own, case=case))
         except InputErrors as error:
             found += error.faults
         for fault in dict.fromkeys(found):
-            said.setdefault(fault, []).append(label)
+            said.setdefault(fault, []).append(name or f"number {number}")
     if not holes:
         raise InputError("holes: none is given; expected one entry for each hole")
     if said:
         raise InputErrors(by_hole(said, len(holes)))
-    return Part(serials=serials, holes=tuple(done), shared=MappingProxyType(given))
+    return serials, tuple(done)
 
 
 def _serials(text: str) -> tuple[tuple[str, ...], list[str]]:
@@ -216,8 +207,7 @@ def _unknown(given: Row, *, of_hole: bool = False) -> Iterator[str]:
     """Yield a sentence for each key that is none, or not said at this place."""
     for key, value in given.items():
         if key not in keys():
-            near = nearest(key, (*keys(), PART, HOLES, NAME, CASE, JOINT), count=1)
-            yield f"{key[:60]}: unknown key" + (f"; did you mean {near[0]!r}?" if near else "")
+            yield f"{key[:60]}: {unknown_key(key, PART, HOLES, NAME, CASE, JOINT)}"
         elif of_hole and key in DOCUMENT:
             yield f"{key}: said of the whole document, not of one hole; move it above the holes"
         elif key in _NOT_HERE and value.strip() not in NOTHING:
@@ -278,15 +268,10 @@ def quantities_of(sheet: sheets.Sheet) -> sheets.Sheet:
     return sheet.quantities(at for at, name in enumerate(sheet.header) if name in quantities())
 
 
-class _Loader(yaml.BaseLoader):
-    """YAML in which every scalar stays text, without marks, and no key is given twice."""
+class _Loader(TextLoader):
+    """The same in which no key is given twice."""
 
     def compose_node(self, parent: Any, index: Any) -> Any:
-        event = self.peek_event()  # type: ignore[no-untyped-call]
-        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None) is not None:
-            raise yaml.MarkedYAMLError(
-                problem="anchors and aliases (&, *) are not used", problem_mark=event.start_mark
-            )
         node = super().compose_node(parent, index)
         if isinstance(node, yaml.MappingNode):
             seen = set[str]()
@@ -318,13 +303,45 @@ def _yaml(path: Path) -> dict[str, Any]:
     return found
 
 
-def names(holes: Iterable[Hole]) -> dict[str, Hole]:
-    """Return the holes by a name that none shares: with serial numbers where two have one name."""
-    found = tuple(holes)
-    many = [each.name for each in found]
-    return {
-        each.name
-        if many.count(each.name) == 1
-        else f"{each.name} ({', '.join(each.serials)})": each
-        for each in found
-    }
+#: A longer list is a slip of the typing: no document is about so many parts.
+_MOST_SERIALS = 1000
+
+_SEVERAL = re.compile(r"(?P<head>.*?)(?P<first>\d+)\s+to\s+(?P=head)(?P<last>\d+)\Z")
+
+
+def serial_numbers(text: str) -> tuple[str, ...]:
+    """Return each serial number that a text lists.
+
+    Raises
+    ------
+    InputError
+        If one is named twice, or a range runs backwards or beyond all measure.
+
+    Examples
+    --------
+    >>> serial_numbers("A-098 to A-101; 7")
+    ('A-098', 'A-099', 'A-100', 'A-101', '7')
+    """
+    found: list[str] = []
+    for part in filter(None, (part.strip() for part in re.split("[,;\n]", text))):
+        found += _range(part)
+        if len(found) > _MOST_SERIALS:
+            raise InputError(f"{part[:60]!r} makes more than {_MOST_SERIALS} serial numbers")
+    twice = next((each for each in found if found.count(each) > 1), None)
+    if twice is not None:
+        raise InputError(f"{twice[:60]!r} is named twice")
+    return tuple(found)
+
+
+def _range(part: str) -> list[str]:
+    several = _SEVERAL.match(part)
+    if several is None:
+        return [part]
+    first, last = int(several["first"]), int(several["last"])
+    if not first < last <= first + _MOST_SERIALS:
+        raise InputError(
+            f"{part[:60]!r} is no range of serial numbers; expected a lower number, 'to' and a "
+            f"higher one, at most {_MOST_SERIALS} in all"
+        )
+    digits = len(several["first"])
+    return [f"{several['head']}{number:0{digits}}" for number in range(first, last + 1)]

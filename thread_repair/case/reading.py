@@ -169,7 +169,7 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
     }
     given = {key: value for key, value in given.items() if value.strip() not in NOTHING}
     known = set(keys())
-    faults = [*faults, *(f"{key[:80]}: {_unknown(key)}" for key in given if key not in known)]
+    faults = [*faults, *(f"{key[:80]}: {unknown_key(key)}" for key in given if key not in known)]
     known_only = {key: value for key, value in given.items() if key in known}
     needed = {field.name: "" for field in attrs.fields(Case) if field.default is attrs.NOTHING}
     try:
@@ -181,8 +181,9 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
     return case
 
 
-def _unknown(key: str) -> str:
-    near = nearest(key, keys(), count=1)
+def unknown_key(key: str, *others: str) -> str:
+    """Say that a key is none of a case, nor one of others, and which is near."""
+    near = nearest(key, (*keys(), *others), count=1)
     return f"unknown key; did you mean {near[0]!r}?" if near else "unknown key"
 
 

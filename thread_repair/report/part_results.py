@@ -41,7 +41,10 @@ def part_results(found: Submission) -> dict[str, Any]:
         "revision": found.case.revision,
         "serials": [each for each in found.serials if each],
         "conclusion": {"id": found.conclusion, "text": words.sentence(found.statement)},
-        "matrix": [pick(spec["verdict"], each) for each in found.matrix.values()],
+        "matrix": [
+            pick(spec["verdict"], {"hole": hole, "serial": serial})
+            for (_, serial), hole in found.matrix.items()
+        ],
         "criteria_not_met": [
             {
                 "holes": [hole.label for hole in holes],

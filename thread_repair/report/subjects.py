@@ -13,10 +13,10 @@ from typing import Any
 from .. import case as cases
 from .. import program
 from ..case import Case
-from ..case.part_file import PartFile, understand
+from ..case.part_file import PartFile
 from ..errors import InputError, ReportError
 from ..study import study
-from ..study.submission import studied
+from ..study.submission import submission
 from . import consistency, part_results
 from .build import FILES
 from .company import Company, company
@@ -101,7 +101,7 @@ def of_part(given: PartFile, folder: Path) -> Subject:
     InputErrors
         With one sentence for each fault, naming hole and key.
     """
-    found = studied(understand(given.shared, given.holes))
+    found = submission(given.shared, given.holes)
     case, serials = found.case, ", ".join(filter(None, found.serials))
     document = replace(
         document_info(case, company(folder)),

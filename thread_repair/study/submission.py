@@ -9,7 +9,7 @@ from functools import cached_property
 import attrs
 
 from ..case import Case
-from ..case.part_file import DOCUMENT, Hole, Part, by_hole, names, understand
+from ..case.part_file import DOCUMENT, Hole, by_hole, understand
 from ..case.schema import Text
 from ..errors import InputErrors, ThreadRepairError
 from ..facts import Fact, Value, count, fact
@@ -25,59 +25,38 @@ _WORDS = frozenset(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StudiedHole:
-    """One hole with the study of its joint.
+class StudiedHole(Hole):
+    """One hole with the study of its joint: the same object for every hole that has this joint."""
 
-    Attributes
-    ----------
-    label : its name, with the serial numbers where two holes have one name
-    name : as the drawing names it
-    serials : serial numbers it is repaired on; empty where none are stated
-    case : its own words and keys
-    study : of the joint, the same object for every hole that has this joint
-    """
-
-    label: str
-    name: str
-    serials: tuple[str, ...]
-    case: Case
     study: Study
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Verdict:
-    """What the matrix says of one hole on one serial number."""
-
-    hole: StudiedHole
-    serial: str
 
     @property
     def conclusion(self) -> str:
         """One of `CONCLUSIONS`."""
-        return self.hole.study.conclusion.id
+        return self.study.conclusion.id
 
     @property
     def margin(self) -> Criterion | None:
         """The criterion with the minimum margin of safety; None where no load is stated."""
-        return minimum_margin(self.hole.study.criteria)
+        return minimum_margin(self.study.criteria)
 
 
 @dataclass(frozen=True)
 class Submission:
-    """The holes of a part, studied."""
+    """The holes of a part, studied; `stated` are the serial numbers of the part."""
 
-    part: Part
+    stated: tuple[str, ...]
     holes: tuple[StudiedHole, ...]
 
     @property
     def case(self) -> Case:
         """The case whose words of the document are those of all."""
-        return self.part.document
+        return self.holes[0].case
 
     @property
     def serials(self) -> tuple[str, ...]:
         """Every serial number; one empty name where none is stated."""
-        stated = (*self.part.serials, *(each for hole in self.holes for each in hole.serials))
+        stated = (*self.stated, *(each for hole in self.holes for each in hole.serials))
         return tuple(dict.fromkeys(stated)) or ("",)
 
     @cached_property
@@ -94,25 +73,19 @@ class Submission:
         return tuple(holes[0].study for holes in self.joints.values())
 
     @cached_property
-    def matrix(self) -> Mapping[tuple[str, str], Verdict]:
+    def matrix(self) -> Mapping[tuple[str, str], StudiedHole]:
         """What is concluded, by name of the hole and serial number."""
-        return {
-            (hole.name, serial): Verdict(hole=hole, serial=serial)
-            for hole in self.holes
-            for serial in hole.serials or ("",)
-        }
+        return {(hole.name, each): hole for hole in self.holes for each in hole.serials or ("",)}
 
     @property
     def conclusion(self) -> str:
         """The worst of all conclusions."""
-        return max((each.conclusion.id for each in self.studies), key=CONCLUSIONS.index)
+        return max((each.conclusion for each in self.holes), key=CONCLUSIONS.index)
 
     @property
     def statement(self) -> Fact:
         """The conclusion of all."""
-        where = tuple(
-            hole.label for hole in self.holes if hole.study.conclusion.id == self.conclusion
-        )
+        where = tuple(each.label for each in self.holes if each.conclusion == self.conclusion)
         values: dict[str, Value] = {
             "repairs": count(len(self.matrix)),
             "holes": where,
@@ -126,9 +99,9 @@ class Submission:
         return fact(f"submission_{self.conclusion}_{form}", level, **values)
 
     @property
-    def lowest(self) -> Verdict | None:
+    def lowest(self) -> StudiedHole | None:
         """Where the margin of safety is the minimum of all; None where no load is stated."""
-        known = [each for each in self.matrix.values() if each.margin is not None]
+        known = [each for each in self.holes if each.margin is not None]
         return min(known, key=lambda each: each.margin.repaired.value, default=None)  # type: ignore[union-attr]
 
     @property
@@ -159,49 +132,32 @@ def submission(shared: Mapping[str, object], holes: Sequence[Mapping[str, object
     InputErrors
         With one sentence for each fault, naming hole and key.
     """
-    return studied(understand(shared, holes))
-
-
-def studied(part: Part) -> Submission:
-    """Return the study of a part that was understood.
-
-    Parameters
-    ----------
-    part : Part
-
-    Returns
-    -------
-    Submission
-
-    Raises
-    ------
-    InputErrors
-        With one sentence for each hole that cannot be judged, and why.
-    """
-    named = names(part.holes)
-    alike: dict[tuple[tuple[str, str], ...], dict[str, Hole]] = {}
-    for label, hole in named.items():
-        key = tuple(sorted((k, v) for k, v in hole.case.entered.items() if k not in _WORDS))
-        alike.setdefault(key, {})[label] = hole
+    serials, understood = understand(shared, holes)
+    alike: dict[tuple[tuple[str, str], ...], list[Hole]] = {}
+    for hole in understood:
+        entered = sorted((k, v) for k, v in hole.case.entered.items() if k not in _WORDS)
+        alike.setdefault(tuple(entered), []).append(hole)
     studies: dict[str, Study] = {}
     faults: dict[str, list[str]] = {}
-    for holes in alike.values():
-        study = Study(_joint(tuple(holes.values())))
+    for some in alike.values():
+        study, where = Study(_joint(some)), [each.label for each in some]
         for fault in _faults(study):
-            faults.setdefault(fault, []).extend(holes)
-        studies |= dict.fromkeys(holes, study)
+            faults.setdefault(fault, []).extend(where)
+        studies |= dict.fromkeys(where, study)
     if faults:
         raise InputErrors(by_hole(faults, len(studies)))
     return Submission(
-        part=part,
+        stated=serials,
         holes=tuple(
-            StudiedHole(label=n, name=h.name, serials=h.serials, case=h.case, study=studies[n])
-            for n, h in named.items()
+            StudiedHole(
+                label=h.label, name=h.name, serials=h.serials, case=h.case, study=studies[h.label]
+            )
+            for h in understood
         ),
     )
 
 
-def _joint(holes: tuple[Hole, ...]) -> Case:
+def _joint(holes: Sequence[Hole]) -> Case:
     """Return the case that stands for equal holes: with the serial numbers and count of all."""
     first = holes[0].case
     serials = dict.fromkeys(serial for hole in holes for serial in hole.serials)

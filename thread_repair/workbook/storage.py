@@ -13,7 +13,8 @@ from pathlib import Path
 from .. import case as cases
 from .. import files
 from ..case.flat_yaml import flat
-from ..errors import InputError, InputErrors, nearest
+from ..case.reading import unknown_key
+from ..errors import InputError, InputErrors
 from ..report.escape import html
 from ..report.jobs import Outcome, build, home, notebook_path
 from ..report.run import declared_parameters
@@ -88,12 +89,7 @@ def uploaded(name: str, content: bytes) -> Stored:
 def _stored(text: str, file: Path | None) -> Stored:
     found = flat(text)
     known = cases.keys()
-    unknown = [
-        f"{key[:60]}: unknown key"
-        + "".join(f"; did you mean {near!r}?" for near in nearest(key, known, count=1))
-        for key in found.values
-        if key not in known
-    ]
+    unknown = [f"{key[:60]}: {unknown_key(key)}" for key in found.values if key not in known]
     if found.all_faults or unknown:
         raise InputErrors([*found.all_faults, *unknown])
     return Stored(file=file, text=text, entries=_stated(found.values))

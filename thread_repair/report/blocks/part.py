@@ -11,7 +11,7 @@ from ... import words
 from ...facts import LEVELS, Fact, Term, count, fact, mode
 from ...study import Study
 from ...study.shown import criterion_row
-from ...study.submission import StudiedHole, Submission, Verdict, labels
+from ...study.submission import StudiedHole, Submission, labels
 from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
@@ -64,7 +64,7 @@ def _assessed(found: Submission) -> Iterator[Fact]:
             "info",
             margin=lowest.margin.repaired,
             criterion=Term("criterion", lowest.margin.id),
-            hole=lowest.hole.label,
+            hole=lowest.label,
         )
     if len(found.matrix) == 1:
         yield fact("submission_joint", "info")
@@ -143,12 +143,12 @@ def _line(found: Submission, name: str, serials: Sequence[str]) -> tuple[object,
     )
 
 
-def verdict(given: Verdict | None) -> str:
+def verdict(given: StudiedHole | None) -> str:
     """Say conclusion and minimum margin, or what is not met, in words that need no colour."""
     if given is None:
         return words.term(Term("verdict", "none"))
     text = words.term(Term("verdict", given.conclusion))
-    margin, failed = given.margin, [id_ for _, id_ in given.hole.study.conclusion.failed]
+    margin, failed = given.margin, [id_ for _, id_ in given.study.conclusion.failed]
     if failed and (margin is None or margin.id not in failed):
         # a positive margin would not say why
         return f"{text}: {words.listed(words.term(Term('criterion', each)) for each in failed)}"

@@ -12,7 +12,7 @@ from thread_repair import case as cases
 from thread_repair.figures.cut import CutHole
 from thread_repair.figures.section import section
 from thread_repair.report.blocks import comparison, review
-from thread_repair.study.sections import hole_sections
+from thread_repair.study.plots import hole_sections
 from thread_repair.units import number
 
 NEEDED = {

@@ -25,7 +25,6 @@ from ..tightening import (
     PublishedRange,
     ScrewShape,
     Tightening,
-    published_range,
     published_ranges,
 )
 from .physical import joint, screw_class
@@ -76,7 +75,7 @@ def tightening(case: Case) -> Tightening | None:
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
     tool, part, limits = _tool(case), _clamped(case), torque_limits(case, thread)
     elastic = elastic_constants(screw.family)
-    (row,) = (r for r in tables.rows("screw_expansion.csv") if r["family"] == screw.family)
+    row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
     expansion = float(row["expansion_1e6_per_K"]) * 1e-6
     clamped = expansion if part is None else part.expansion
     assembly = tables.constant("assembly_temperature")
@@ -175,14 +174,9 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
                 f"coefficient, above 0 and at most {_MOST_FRICTION:g}, such as '0.10 to 0.16'"
             )
         return Friction(low=low, high=high, references=tables.cited("case-friction"))
-    known = [each.id for kind in FRICTIONS for each in published_ranges(kind)]
-    if entered not in known:
-        if _RANGE.match(entered.replace(",", ".")):
-            raise InputError(
-                f"{entered!r} has a decimal comma; write {entered.replace(',', '.')!r}"
-            )
-        raise unknown("friction condition", entered, known)
-    found = published_range(entered)
+    if _RANGE.match(entered.replace(",", ".")):
+        raise InputError(f"{entered!r} has a decimal comma; write {entered.replace(',', '.')!r}")
+    found = _published("friction condition", entered, FRICTIONS)
     low, high, references = found.low, found.high, [found.reference]
     if found.quantity != "friction":
         low, high = (_coefficient(factor, shape) for factor in (low, high))
@@ -217,12 +211,17 @@ def _shape(case: Case, thread: Thread, stress_area: float) -> ScrewShape:
     )
 
 
+def _published(what: str, name: str, kinds: Iterable[str]) -> PublishedRange:
+    known = {each.id: each for kind in kinds for each in published_ranges(kind)}
+    if name not in known:
+        raise unknown(what, name, known)
+    return known[name]
+
+
 def _tool(case: Case) -> PublishedRange:
-    known = [each.id for kind in TOOLS for each in published_ranges(kind)]
-    if case.tightening_tool and case.tightening_tool not in known:
-        raise unknown("tightening tool", case.tightening_tool, known)
     small = case.torque is not None and case.torque <= _WRENCH_CHANGES
-    return published_range(case.tightening_tool or ("wrench-to-10" if small else "wrench-above-10"))
+    usual = "wrench-to-10" if small else "wrench-above-10"
+    return _published("tightening tool", case.tightening_tool or usual, TOOLS)
 
 
 def _clamped(case: Case) -> materials.Parent | None:

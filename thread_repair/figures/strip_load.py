@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -13,6 +12,9 @@ from numpy.typing import NDArray
 from ..joint import Evaluation
 from ..units import number
 from .style import ACROSS, GREY, STATE, dots, legend, note, panel, scale, screw_band, styled
+
+if TYPE_CHECKING:
+    from ..study.conclusion import MethodLoad
 
 #: Least distance of the names of two curves, as a part of the height.
 _NAMES_APART = 0.055
@@ -93,24 +95,9 @@ def strip_load_against_length(
     return axes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MethodLoads:
-    """Strip load of the parent by one method, N; `is_verdict` marks the one the verdict uses.
-
-    One that is not `comparable` is drawn grey, without the line that joins the states.
-    """
-
-    name: str
-    original: float
-    repaired: float
-    is_verdict: bool
-    in_range: bool
-    comparable: bool = True
-
-
 @styled
 def strip_load_by_method(
-    methods: Sequence[MethodLoads],
+    methods: Sequence[MethodLoad],
     evaluation: Evaluation,
     *,
     system: str = "SI",
@@ -118,22 +105,29 @@ def strip_load_by_method(
 ) -> Axes:
     """Draw a row of two dots for each method, the verdict's first, the others from high to low.
 
-    Those that cannot be compared stand last.
+    Those that are not about wire thread inserts stand last, grey, without the line that joins the
+    states.
 
     Parameters
     ----------
-    methods : sequence of MethodLoads
+    methods : the published ones; what has no value in both conditions is left out
     evaluation : of the case
     system : "SI" or "inch"
     ax : axes to draw in; by default those of a new figure
     """
     force, kilonewton = scale("force", system)
-    rows = sorted(methods, key=lambda m: (not m.is_verdict, not m.comparable, -m.original))
-    loads = {state: force([getattr(row, state) for row in rows]) for state in STATE}
-    counts = np.array([row.comparable for row in rows])
-    places = -np.arange(len(rows), dtype=float)
+    known = (each for each in methods if np.isfinite(each.ratio))
+    rows = sorted(known, key=lambda each: (not each.comparable, -each.original))
+    loads = {
+        name: force(
+            [state.mode("parent_thread_strip").capacity, *(getattr(row, name) for row in rows)]
+        )
+        for name, state in evaluation.states.items()
+    }
+    counts = np.array([True, *(row.comparable for row in rows)])
+    places = -np.arange(len(rows) + 1.0)
     places[1:] -= 0.35  # the verdict stands apart
-    axes = panel(ax, 1.25 + 0.27 * len(rows))
+    axes = panel(ax, 1.25 + 0.27 * len(places))
     low, high = screw_band(axes, evaluation, force)
     words = (
         f"screw {evaluation.joint.screw.id} breaks,\n{number(low)} to {number(high)} {kilonewton}"
@@ -146,10 +140,8 @@ def strip_load_by_method(
         x, fill = loads[state], GREY if state == "repaired" else "white"
         dots(axes, state, x[counts], places[counts], 6, label=line.words)
         dots(axes, state, x[~counts], places[~counts], 6, color=GREY, markerfacecolor=fill)
-    named = [row.name + ("" if row.in_range else " *") for row in rows]
-    if rows[0].is_verdict:
-        named[0] = "reference method"
-    axes.set_yticks(places, named)
+    named = (row.title + ("" if row.in_range else " *") for row in rows)
+    axes.set_yticks(places, ["reference method", *named])
     axes.get_yticklabels()[0].set_fontweight("bold")
     most = max(high, *map(np.max, loads.values()))
     axes.grid(axis="y", visible=False)

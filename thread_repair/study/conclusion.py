@@ -187,7 +187,8 @@ class MethodLoad:
     """Strip load of the parent's thread by one published method, N.
 
     `margin` of a condition is against the greatest ultimate demand on it; NaN without a load.
-    `comparable` is False where the document is not about wire thread inserts, or has no value.
+    `comparable` is False where the document is not about wire thread inserts, or has no value,
+    `in_range` where either thread lies outside the range that the document gives.
     """
 
     method: str
@@ -197,6 +198,7 @@ class MethodLoad:
     original_margin: float
     repaired_margin: float
     comparable: bool
+    in_range: bool
 
     @property
     def ratio(self) -> float:
@@ -222,7 +224,7 @@ def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[Met
             demand[each.state] = max(demand[each.state], each.demand)
     before, after = (
         {
-            mode.method.removesuffix("_unfactored"): mode.capacity
+            mode.method.removesuffix("_unfactored"): mode
             for mode in state.modes
             if mode.mode == "parent_thread_strip" and not mode.primary
         }
@@ -232,11 +234,12 @@ def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[Met
         MethodLoad(
             method=id_,
             title=method.title,
-            original=before[id_],
-            repaired=after[id_],
-            original_margin=_margin(before[id_], demand["original"]),
-            repaired_margin=_margin(after[id_], demand["repaired"]),
-            comparable=method.for_wire_inserts and math.isfinite(before[id_] + after[id_]),
+            original=(original := before[id_].capacity),
+            repaired=(repaired := after[id_].capacity),
+            original_margin=_margin(original, demand["original"]),
+            repaired_margin=_margin(repaired, demand["repaired"]),
+            comparable=method.for_wire_inserts and math.isfinite(original + repaired),
+            in_range=before[id_].valid and after[id_].valid,
         )
         for id_, method in METHODS.items()
     )

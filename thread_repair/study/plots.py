@@ -7,28 +7,37 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
 
-from .. import words
+from .. import inserts, tables, words
 from ..errors import InputError
 from ..facts import Term
 from ..figures.bounds import wall_factor_by_boss
 from ..figures.chance import load_distributions
+from ..figures.cut import CutHole
 from ..figures.decision import margins_by_mode, options_side_by_side, preload_band, ratio_waterfall
-from ..figures.section import HEIGHT, section
+from ..figures.section import HEIGHT, length_words, section
 from ..figures.sharing import load_against_travel, load_per_thread
-from ..figures.strip_load import MethodLoads, strip_load_against_length, strip_load_by_method
+from ..figures.strip_load import strip_load_against_length, strip_load_by_method
+from ..joint import Joint, StateResult
+from ..joint.budget import thread_begin
 from ..joint.sharing import not_assessed
 from ..joint.wall import ENGAGEMENT_RANGE
-from ..strength.methods import METHODS
-from .sections import hole_sections
 from .shown import least_margins, option_name
 
 if TYPE_CHECKING:
     from .record import Study
+
+#: Pitches of incomplete thread that a tap leaves: bottoming and plug, ASME B18.29.2M notes on
+#: hole depth, as reproduced in the 31st handbook p. 1746; read.
+_INCOMPLETE = {"bottoming": 2.0, "plug": 4.0}
+#: Triangle height over pitch and depth of the screw's root below its major diameter in triangle
+#: heights: 17/24 (ISO 68-1 with rounded root), 2/3 (BS 84).
+_ROOT = {"whitworth": (0.960491, 2 / 3)}
+_ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
 
 
 class Plots:
@@ -48,7 +57,7 @@ class Plots:
 
     def __init__(self, study: Study) -> None:
         self._study = study
-        self._system = study.case.report_units
+        self._in: dict[str, Any] = {"system": study.case.report_units}
 
     def __repr__(self) -> str:
         names = [name for name in dir(self) if not name.startswith("_")]
@@ -69,14 +78,10 @@ class Plots:
         Axes
         """
         position = self._study.evaluation.joint.tolerance_position.replace("-", " ")
-        return section(
-            hole_sections(self._study),
-            note=f"threads at basic size, shear cylinders at {position}; insert at its deepest "
-            "set-down",
-            system=self._system,
-            height=height,
-            ax=ax,
+        note = (
+            f"threads at basic size, shear cylinders at {position}; insert at its deepest set-down"
         )
+        return section(hole_sections(self._study), note=note, height=height, ax=ax, **self._in)
 
     def strip_load(self, ax: Axes | None = None) -> Axes:
         """Thread-stripping strength of both conditions against the nominal length.
@@ -89,9 +94,8 @@ class Plots:
         -------
         Axes
         """
-        return strip_load_against_length(
-            self._study.evaluation, self._study.sweep, system=self._system, ax=ax
-        )
+        study = self._study
+        return strip_load_against_length(study.evaluation, study.sweep, ax=ax, **self._in)
 
     def margins(self, ax: Axes | None = None) -> Axes:
         """Minimum margin of safety of each failure mode, the smallest first.
@@ -129,8 +133,9 @@ class Plots:
         -------
         Axes
         """
-        named = [(option_name(each, self._system), each) for each in self._study.alternatives]
-        return options_side_by_side(named, self._study.evaluation, system=self._system, ax=ax)
+        study = self._study
+        named = [(option_name(each, **self._in), each) for each in study.alternatives]
+        return options_side_by_side(named, study.evaluation, ax=ax, **self._in)
 
     def methods(self, ax: Axes | None = None) -> Axes:
         """Strip load of the parent's thread by every method that has a value in both conditions.
@@ -143,9 +148,8 @@ class Plots:
         -------
         Axes
         """
-        return strip_load_by_method(
-            method_loads(self._study), self._study.evaluation, system=self._system, ax=ax
-        )
+        study = self._study
+        return strip_load_by_method(study.methods, study.evaluation, ax=ax, **self._in)
 
     def effects(self, ax: Axes | None = None) -> Axes:
         """Factors of the ratio of pull-out strengths, repaired over original.
@@ -205,7 +209,7 @@ class Plots:
             name: (each.minimum, each.minimum * each.upper / each.lower)
             for name, each in self._study.brackets.items()
         }
-        return load_against_travel(found.states, bounds, system=self._system, ax=ax)
+        return load_against_travel(found.states, bounds, ax=ax, **self._in)
 
     def wall(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """What a boss leaves of the strip load, a panel for each condition.
@@ -229,7 +233,7 @@ class Plots:
             major = state.sizes.hole_major
             holes[name] = (major, float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE)))
         boss = evaluation.joint.boss_diameter
-        return wall_factor_by_boss(holes, case_boss=boss, system=self._system, ax=ax)
+        return wall_factor_by_boss(holes, case_boss=boss, ax=ax, **self._in)
 
     def preload(self, ax: Axes | None = None) -> Axes:
         """Ranges of the preload in service against stripping, yield and separation.
@@ -250,7 +254,7 @@ class Plots:
         found = self._study.preloads
         if found is None:
             raise InputError("preload: none, for the case states neither torque nor preload")
-        return preload_band(found, self._study.evaluation, system=self._system, ax=ax)
+        return preload_band(found, self._study.evaluation, ax=ax, **self._in)
 
     def loads(self, ax: Axes | None = None) -> Axes:
         """Strip loads and breaking load of the screw of many sampled joints.
@@ -271,13 +275,13 @@ class Plots:
             screw_words=f"screw {case.screw}\nfails",
             load=None if case.design_load is None else case.design_load * factor,
             load_words="limit load" if factor == 1 else "ultimate\ndesign load",
-            system=self._system,
             ax=ax,
+            **self._in,
         )
 
 
-def method_loads(study: Study) -> list[MethodLoads]:
-    """Return the strip loads by method, N, of those that have a value in both conditions.
+def hole_sections(study: Study) -> tuple[CutHole, CutHole]:
+    """Return what the section drawing shows of the original and of the repaired hole.
 
     Parameters
     ----------
@@ -285,21 +289,57 @@ def method_loads(study: Study) -> list[MethodLoads]:
 
     Returns
     -------
-    list[MethodLoads]
+    tuple of CutHole
     """
-    before, after = (
-        {each.method: each for each in state.modes if each.mode == "parent_thread_strip"}
-        for state in study.evaluation.states.values()
+    case, joint = study.case, study.evaluation.joint
+    original, repaired = study.evaluation.original, study.evaluation.repaired
+    thread, down = joint.thread, joint.set_down_max
+    enlarged = inserts.enlarged_diameters(thread)
+    shortening = tables.constant("insert_fitted_shortening_max").value * thread.pitch
+    length = length_words(joint.insert_length, "inch" if case.report_units == "inch" else "SI")
+    through = case.hole_kind == "through"
+    return (
+        CutHole(
+            title="original thread",
+            subtitle=thread.designation,
+            **_common(joint, original),
+            # The insert hole carries the same profile on a larger diameter.
+            minor=enlarged.minor - (enlarged.major - thread.major),
+            full_thread=joint.engagement,
+            incomplete=_INCOMPLETE["bottoming"],
+            drilled=math.inf if through else math.nan,
+            coil=(math.nan, math.nan),
+            engaged=(0.0, original.engagement),
+        ),
+        CutHole(
+            title="repaired thread",
+            subtitle=f"insert {thread.designation}, {length}",
+            **_common(joint, repaired),
+            minor=enlarged.minor,
+            full_thread=float(inserts.full_thread_min(thread, joint.insert_length)),
+            incomplete=_INCOMPLETE[case.tap],
+            drilled=math.inf if through else _unknown(case.hole_depth),
+            coil=(down, down + joint.insert_length - shortening),
+            engaged=(thread_begin(joint), thread_begin(joint) + repaired.engagement),
+        ),
     )
-    return [
-        MethodLoads(
-            name=METHODS[name.removesuffix("_unfactored")].title,
-            original=original.capacity,
-            repaired=after[name].capacity,
-            is_verdict=original.primary,
-            in_range=original.valid and after[name].valid,
-            comparable=METHODS[name.removesuffix("_unfactored")].for_wire_inserts,
-        )
-        for name, original in before.items()
-        if math.isfinite(original.capacity) and math.isfinite(after[name].capacity)
-    ]
+
+
+def _unknown(value: float | None) -> float:
+    return math.nan if value is None else value
+
+
+def _common(joint: Joint, state: StateResult) -> dict[str, float]:
+    height, root = _ROOT.get(joint.thread.system, _ROOT_60)
+    return {
+        "pitch": joint.thread.pitch,
+        "half_angle": joint.thread.flank_angle / 2,
+        "screw_major": joint.thread.major,
+        "screw_root": joint.thread.major - 2 * root * height * joint.thread.pitch,
+        "major": state.sizes.hole_major,
+        "shear_cylinder": state.sizes.crest,
+        "reach": _unknown(joint.screw_reach),
+        "boss": _unknown(joint.boss_diameter),
+        "edge": _unknown(joint.edge_distance),
+        "thickness": _unknown(joint.part_thickness),
+    }

@@ -44,13 +44,9 @@ def _method(id_: str) -> Method:
 
 def spread_figure(study: Study) -> ReportFigure:
     """Draw the strip load of the parent by every method, both states, with the screw's band."""
-    from ...study.plots import method_loads
-
-    methods = method_loads(study)
-    known = [each.name for each in methods]
-    every = [_method(id_).title for id_ in strips(study)["original"]]
-    silent = [name for name in every if name not in known]
-    others = [each.name for each in methods if not each.comparable]
+    methods = [each for each in study.methods if math.isfinite(each.ratio)]
+    silent = [each.title for each in study.methods if each not in methods]
+    others = [each.title for each in methods if not each.comparable]
     more = ""
     if not all(each.in_range for each in methods):
         more += " *: outside the range that its authors gave."

@@ -204,8 +204,10 @@ def test_no_piece_is_swallowed(tmp_path, every):
             assert named <= rows_of(error.value)
         else:
             found = read(file)
-            assert list(found.piece) == [row[0] for row in typed]
-            np.testing.assert_array_equal(found.load, [float(row[4][:-2]) for row in typed])
+            assert list(found.pieces["piece"]) == [row[0] for row in typed]
+            np.testing.assert_array_equal(
+                found.pieces["load"], [float(row[4][:-2]) for row in typed]
+            )
 
 
 def test_no_case_is_swallowed(tmp_path, every):

@@ -16,15 +16,20 @@ from statsmodels.stats.power import TTestIndPower, TTestPower
 from statsmodels.stats.proportion import proportion_confint
 from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 
-from thread_repair.uncertainty.pull_tests.comparison import compare
-from thread_repair.uncertainty.pull_tests.distributions import fit, scatter
+from thread_repair.uncertainty.pull_tests.distributions import fits, scatter
+from thread_repair.uncertainty.pull_tests.evidence import compare
 from thread_repair.uncertainty.pull_tests.planning import pieces_for_bound, pieces_for_ratio
 from thread_repair.uncertainty.pull_tests.tolerance import (
     CLAIMS,
+    bound,
     k_factor,
     order_statistic_rank,
-    weibull_bound,
 )
+
+
+def fit(loads, shape):
+    return {each.shape: each for each in fits(loads)}[shape]
+
 
 pytestmark = pytest.mark.slow
 
@@ -53,7 +58,7 @@ def test_weibull_bound_of_many_pieces_agrees_with_lifelines_interval_of_the_quan
     error = math.sqrt(slope @ theirs.variance_matrix_.to_numpy() @ slope)
     expected = quantile * math.exp(-stats.norm.ppf(confidence) * error)
     assert error > 5e-4  # else the bound would say nothing of the interval
-    found = weibull_bound(loads, coverage=coverage, confidence=confidence).value
+    found = bound(loads, "weibull", coverage=coverage, confidence=confidence).value
     assert math.log(quantile / found) == pytest.approx(math.log(quantile / expected), rel=0.1)
 
 
@@ -87,10 +92,10 @@ def test_rank_of_the_order_statistic_agrees_with_exact_binomial_limits(n, claim)
 
 
 def test_scatter_and_normality_agree_with_statsmodels():
-    found = scatter(LOADS, confidence=0.9)
-    low, high = DescrStatsW(LOADS).tconfint_mean(alpha=0.1)
+    found = scatter(LOADS)
+    low, high = DescrStatsW(LOADS).tconfint_mean(alpha=0.05)
     assert [found.mean_low, found.mean_high] == pytest.approx([low, high])
-    low, high = DescrStatsW(LOADS).std_ddof(1) * np.sqrt(8 / stats.chi2.ppf([0.95, 0.05], 8))
+    low, high = DescrStatsW(LOADS).std_ddof(1) * np.sqrt(8 / stats.chi2.ppf([0.975, 0.025], 8))
     assert [found.sd_low, found.sd_high] == pytest.approx([low, high])
     statistic, p_value = normal_ad(LOADS)
     ours = fit(LOADS, "normal")
@@ -103,12 +108,12 @@ def test_scatter_and_normality_agree_with_statsmodels():
 
 
 def test_repaired_against_original_agrees_with_statsmodels():
-    found = compare(LOADS, OTHERS, seed=1, confidence=0.9)
+    found = compare(LOADS, OTHERS, seed=1)
     logs = CompareMeans(DescrStatsW(np.log(OTHERS)), DescrStatsW(np.log(LOADS)))
-    low, high = np.exp(logs.tconfint_diff(alpha=0.1, usevar="unequal"))
+    low, high = np.exp(logs.tconfint_diff(alpha=0.05, usevar="unequal"))
     assert [found.ratio_low, found.ratio_high] == pytest.approx([low, high])
     plain = CompareMeans(DescrStatsW(OTHERS), DescrStatsW(LOADS))
-    low, high = plain.tconfint_diff(alpha=0.1, usevar="unequal")
+    low, high = plain.tconfint_diff(alpha=0.05, usevar="unequal")
     assert [found.difference_low, found.difference_high] == pytest.approx([low, high])
     # Welch's analysis of variance of two groups is the same test.
     anova = anova_oneway([np.log(LOADS), np.log(OTHERS)], use_var="unequal", welch_correction=True)

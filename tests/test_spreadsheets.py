@@ -127,13 +127,16 @@ def test_pull_tests_from_a_workbook_and_with_decimal_commas(tmp_path):
         [f"p{n}", "original", "M8x1.25", "8 mm", 25.1 + n, "parent_thread_strip"] for n in range(3)
     ]
     found = read(workbook(tmp_path, ["# invented"], head, *rows, name="tests.xlsx"))
-    assert list(found.load) == pytest.approx([25100, 26100, 27100]) and found.note == "invented"
+    assert (
+        list(found.pieces["load"]) == pytest.approx([25100, 26100, 27100])
+        and found.note == "invented"
+    )
     text = ";".join(head) + "\n" + "".join(
         ";".join(map(str, row)).replace("25.1", "25,1").replace("26.1", "26,1").replace("27.1", "27,1").replace("M8x1,25", "M8x1.25") + "\n"
         for row in rows
     )  # fmt: skip
     (tmp_path / "tests.csv").write_text("\ufeff" + text, encoding="utf-8")
-    assert list(read(tmp_path / "tests.csv").load) == pytest.approx([25100, 26100, 27100])
+    assert list(read(tmp_path / "tests.csv").pieces["load"]) == pytest.approx([25100, 26100, 27100])
 
 
 @pytest.mark.parametrize("name", ["jobs.xlsx", "jobs.csv"])

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair.uncertainty.pull_tests.comparison import compare
-from thread_repair.uncertainty.pull_tests.reading import force, length
-from thread_repair.uncertainty.pull_tests.tolerance import bounds, k_factor, normal_bound
+from thread_repair.uncertainty.pull_tests.evidence import compare
+from thread_repair.uncertainty.pull_tests.reading import quantity
+from thread_repair.uncertainty.pull_tests.tolerance import bound, bounds, k_factor
 from thread_repair.uncertainty.pull_tests.update import Lognormal, update_shear_strength
 
 FEW = settings(max_examples=25, deadline=None)
@@ -43,7 +43,7 @@ def test_a_surer_claim_is_never_a_higher_load(loads):
     x = np.array(loads)
     # no bound above zero is no load
     surer, less_sure = (
-        np.nan_to_num(normal_bound(x, coverage=coverage, confidence=0.95).value)
+        np.nan_to_num(bound(x, "normal", coverage=coverage, confidence=0.95).value)
         for coverage in (0.99, 0.90)
     )
     assert surer <= less_sure
@@ -73,6 +73,9 @@ def test_posterior_lies_between_the_prior_and_the_pieces(loads, area, sd):
 @FEW
 @given(value=st.floats(0.01, 1e5))
 def test_units_agree_with_each_other(value):
-    assert force(f"{value!r} kN") == pytest.approx(force(f"{1000 * value!r} N"), rel=1e-12)
-    assert force(f"{value!r} lbf") == pytest.approx(4.4482216152605 * value, rel=1e-12)
-    assert length(f"{value!r} in", diameter=8) == pytest.approx(25.4 * value, rel=1e-12)
+    newtons = quantity(f"{1000 * value!r} N", "force")
+    assert quantity(f"{value!r} kN", "force") == pytest.approx(newtons, rel=1e-12)
+    pounds = quantity(f"{value!r} lbf", "force")
+    assert pounds == pytest.approx(4.4482216152605 * value, rel=1e-12)
+    inches = quantity(f"{value!r} in", "length", diameter=8)
+    assert inches == pytest.approx(25.4 * value, rel=1e-12)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-import pytest
+import numpy as np
 
-from thread_repair.errors import InputError
-from thread_repair.uncertainty.pull_tests.evidence import critical_distance
+from thread_repair.uncertainty.pull_tests.evidence import farthest
+from thread_repair.uncertainty.pull_tests.records import Group
 
 
 def test_two_pieces_have_no_outlier():
-    with pytest.raises(InputError, match="three pieces"):
-        critical_distance(2)
+    def like(*loads):
+        return Group(state="original", size="M8x1.25", engagement=8.0, piece=("a", "b", "c"),
+                     load=np.array(loads), mode=("parent_thread_strip",) * 3)  # fmt: skip
+
+    assert farthest(like(25e3, 27e3)) is None
+    assert farthest(like(25e3, 27e3, 30e3)).piece == "c"

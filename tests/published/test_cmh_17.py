@@ -20,7 +20,7 @@ from scipy import integrate, stats
 
 from thread_repair import tables
 from thread_repair.uncertainty.pull_tests.distributions import anderson_darling
-from thread_repair.uncertainty.pull_tests.tolerance import hanson_koopmans_bound
+from thread_repair.uncertainty.pull_tests.tolerance import bound
 from thread_repair.verification.quantities import sample, two_piece_confidence
 
 
@@ -72,6 +72,6 @@ def test_the_table_of_factors_is_whole():
 
 def test_a_bound_by_two_of_eighteen_pieces():
     """Table 8.5.15, 18 pieces: 152.338 (128.5218/152.338)^2.4966 = 99.6."""
-    found = hanson_koopmans_bound(sample("eighteen"), coverage=0.99, confidence=0.95)
+    found = bound(sample("eighteen"), "hanson_koopmans", coverage=0.99, confidence=0.95)
     assert found.value == pytest.approx(152.338 * (128.5218 / 152.338) ** 2.4966)
     assert found.value == pytest.approx(99.6, abs=0.1)

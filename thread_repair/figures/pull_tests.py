@@ -10,8 +10,8 @@ from statistics import NormalDist
 import numpy as np
 from matplotlib.figure import Figure
 
-from ..uncertainty.pull_tests.curves import Curve
 from ..uncertainty.pull_tests.evidence import GroupEvidence
+from ..uncertainty.pull_tests.records import Curve
 from ..uncertainty.pull_tests.tolerance import CLAIMS
 from ..units import number
 from .style import ACROSS, GREY, INK, STATE, dots, figure, note, scale, styled

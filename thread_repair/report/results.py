@@ -153,8 +153,7 @@ def _pull_tests(found: CaseEvidence, file: str) -> dict[str, Any]:
         "groups": [_specimens(group, found) for group in found.evidence.groups],
         "comparison": compared and {**asdict(compared), "verdict": compared.verdict},
         "shear_strength": [
-            {**_of("tested_strength", each), "margin": each.margin and asdict(each.margin)}
-            for each in found.strength
+            {**_of("tested_strength", each), "margin": each.margin} for each in found.strength
         ],
         "curves": [_of("tested_curve", each) for each in found.curves],
         "acceptance_N": found.acceptance,

@@ -21,15 +21,13 @@ from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.strip import StripInputs, rival_strip
 from ..tables import cited
-from ..uncertainty.pull_tests.curves import Curve, read_curve
 from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence
 from ..uncertainty.pull_tests.evidence import evidence as evidence_of
 from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
-from ..uncertainty.pull_tests.reading import read
-from ..uncertainty.pull_tests.records import Group, PullTests
+from ..uncertainty.pull_tests.reading import read, read_curve
+from ..uncertainty.pull_tests.records import Curve, Group, PullTests
 from ..uncertainty.pull_tests.update import (
     Lognormal,
-    MarginEffect,
     ShearStrengthUpdate,
     margin_effect,
     update_shear_strength,
@@ -65,7 +63,7 @@ class StrengthEvidence:
     area: float
     update: ShearStrengthUpdate
     bound: float
-    margin: MarginEffect | None
+    margin: Mapping[str, float] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,7 +203,7 @@ def files_of(case: Case) -> tuple[str, ...]:
     if not case.pull_tests:
         return ()
     beside = Path(case.pull_tests).parent
-    curves = dict.fromkeys(str(name) for name in record(case).curve if name)
+    curves = dict.fromkeys(name for name in record(case).pieces["curve"] if name)
     return (case.pull_tests, *((beside / name).as_posix() for name in curves))
 
 
@@ -335,15 +333,13 @@ def _curves(case: Case, tests: PullTests) -> tuple[PieceCurve, ...]:
     beside = path(case).parent
     return tuple(
         PieceCurve(
-            piece=str(piece),
-            state=str(state),
-            recorded=float(load),
-            curve=read_curve(beside / str(name)),
+            piece=each.piece,
+            state=each.state,
+            recorded=each.load,
+            curve=read_curve(beside / each.curve),
         )
-        for piece, state, load, name in zip(
-            tests.piece, tests.state, tests.load, tests.curve, strict=True
-        )
-        if name
+        for each in tests.pieces.itertuples()
+        if each.curve
     )
 
 

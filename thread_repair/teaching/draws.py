@@ -200,7 +200,7 @@ def _unit_part(rng: Generator, _found: Evaluation) -> Part:
 def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
     """Draw five invented loads, what they are to show, and how a next test is planned."""
     from ..uncertainty.pull_tests.planning import pieces_for_bound
-    from ..uncertainty.pull_tests.tolerance import k_factor, normal_bound
+    from ..uncertainty.pull_tests.tolerance import bound, k_factor
 
     mean = float(rng.uniform(12.0, 48.0))
     cov = float(rng.uniform(0.03, 0.06))
@@ -220,7 +220,7 @@ def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
         "scatter": f"{100 * scatter:.0f} %",
         "requirement": f"{requirement:.1f} kN",
     }
-    shown = normal_bound(1e3 * np.array(loads), **aim)
+    shown = bound(1e3 * np.array(loads), "normal", **aim)
     return given, {
         "bound": float(shown.value),
         "pieces": float(plan.n),

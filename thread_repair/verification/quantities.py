@@ -22,13 +22,7 @@ from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
 from ..threads import iso_tolerances, whitworth
 from ..uncertainty.pull_tests.evidence import critical_distance
-from ..uncertainty.pull_tests.tolerance import (
-    k_factor,
-    lognormal_bound,
-    normal_bound,
-    order_statistic_rank,
-    weibull_bound,
-)
+from ..uncertainty.pull_tests.tolerance import bound, k_factor, order_statistic_rank
 
 # ---- threads
 
@@ -299,9 +293,7 @@ def sample(name: str) -> tuple[float, ...]:
 
 def sample_bound(name: str, shape: str, coverage: str) -> float:
     """Lower tolerance bound of a published example, confidence 95 %."""
-    bounds = {"normal": normal_bound, "lognormal": lognormal_bound, "weibull": weibull_bound}
-    bound = bounds[shape]
-    return bound(sample(name), coverage=float(coverage), confidence=0.95).value
+    return bound(sample(name), shape, coverage=float(coverage), confidence=0.95).value
 
 
 QUANTITIES: Mapping[str, Callable[..., float]] = {

@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from ...arrays import FloatArray, fraction, positive
-from ...errors import InputError, unknown
+from ...arrays import FloatArray, positive
+from ...errors import InputError
 from ...facts import Fact, Term, Value, count, fact, number
 
-SHAPES = ("normal", "lognormal", "weibull")
+#: Of every two-sided interval of the evidence.
+CONFIDENCE = 0.95
 
 #: Simulated samples behind a p-value or a Weibull factor, and their fixed seed: these are constants
 #: of n, the same in every report.
@@ -113,13 +114,12 @@ def sample(values: ArrayLike, *, least: int = 2) -> FloatArray:
     return found
 
 
-def scatter(values: ArrayLike, *, confidence: float = 0.95) -> Scatter:
+def scatter(values: ArrayLike) -> Scatter:
     """Mean, standard deviation and their intervals, of a normal population.
 
     Parameters
     ----------
     values : array_like, two or more
-    confidence : of the two-sided intervals
 
     Returns
     -------
@@ -132,40 +132,37 @@ def scatter(values: ArrayLike, *, confidence: float = 0.95) -> Scatter:
     25.06 (24.20 to 25.92)
     """
     x = sample(values)
-    fraction(confidence=confidence)
     n, mean, sd = x.size, float(x.mean()), float(x.std(ddof=1))
-    tail = (1 - confidence) / 2
+    tail = (1 - CONFIDENCE) / 2
     half = float(special.stdtrit(n - 1, 1 - tail)) * sd / math.sqrt(n)
+    sd_low, sd_high = sd * np.sqrt((n - 1) / special.chdtri(n - 1, [tail, 1 - tail]))
     return Scatter(
         n=n,
         mean=mean,
         mean_low=mean - half,
         mean_high=mean + half,
         sd=sd,
-        sd_low=sd * math.sqrt((n - 1) / float(special.chdtri(n - 1, tail))),
-        sd_high=sd * math.sqrt((n - 1) / float(special.chdtri(n - 1, 1 - tail))),
+        sd_low=float(sd_low),
+        sd_high=float(sd_high),
         least=float(x.min()),
         greatest=float(x.max()),
-        confidence=confidence,
+        confidence=CONFIDENCE,
     )
 
 
-def fit(values: ArrayLike, shape: str) -> Fit:
-    """Fit one shape and check it.
+def fits(values: ArrayLike) -> tuple[Fit, ...]:
+    """Fit every shape and check it.
 
     Parameters
     ----------
-    values : array_like, three or more, not all alike
-    shape : "normal", "lognormal" or "weibull"
+    values : array_like, N, three or more, not all alike
 
     Returns
     -------
-    Fit
+    tuple of Fit: normal, lognormal, Weibull
 
     Raises
     ------
-    UnknownNameError
-        If the shape is not one of `SHAPES`.
     InputError
         If all test pieces have the same load.
 
@@ -179,40 +176,29 @@ def fit(values: ArrayLike, shape: str) -> Fit:
     x = sample(values, least=3)
     if np.ptp(x) == 0:
         raise InputError("all test pieces have the same load: no distribution can be fitted")
-    if shape == "weibull":
-        scale, k = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
-        location, spread = scale, k
-    elif shape in SHAPES:
-        y = np.log(x) if shape == "lognormal" else x
-        location, spread = float(y.mean()), float(y.std(ddof=1))
-        location = math.exp(location) if shape == "lognormal" else location
-    else:
-        raise unknown("shape", shape, SHAPES)
-    statistic = float(anderson_darling(_logs(x, shape)[None, :], shape)[0])
-    null = _null(min(x.size, LARGEST), "weibull" if shape == "weibull" else "normal")
-    above = null.size - int(np.searchsorted(null, statistic))
-    return Fit(
-        shape=shape,
-        location=location,
-        spread=spread,
-        statistic=statistic,
-        p_value=(above + 1) / (null.size + 1),
-        n=x.size,
-    )
-
-
-def fits(values: ArrayLike) -> tuple[Fit, ...]:
-    """Fit and check every shape.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
-
-    Returns
-    -------
-    tuple of Fit
-    """
-    return tuple(fit(values, shape) for shape in SHAPES)
+    logs = np.log(x)
+    scale, k = weibull_fit(logs[None, :])
+    fitted = {
+        "normal": (x, x.mean(), x.std(ddof=1)),
+        "lognormal": (logs, np.exp(logs.mean()), logs.std(ddof=1)),
+        "weibull": (logs, scale[0], k[0]),
+    }
+    found = []
+    for shape, (of, location, spread) in fitted.items():
+        statistic = float(anderson_darling(of[None, :], shape)[0])
+        null = _null(min(x.size, LARGEST), "weibull" if shape == "weibull" else "normal")
+        above = null.size - int(np.searchsorted(null, statistic))
+        found.append(
+            Fit(
+                shape=shape,
+                location=float(location),
+                spread=float(spread),
+                statistic=statistic,
+                p_value=(above + 1) / (null.size + 1),
+                n=x.size,
+            )
+        )
+    return tuple(found)
 
 
 def weibull_fit(logs: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -300,7 +286,3 @@ def _null(n: int, shape: str) -> FloatArray:
     values = np.sort(anderson_darling(standard_logs(n, shape=shape, draws=draws), shape))
     values.flags.writeable = False
     return values
-
-
-def _logs(x: FloatArray, shape: str) -> FloatArray:
-    return x if shape == "normal" else np.log(x)

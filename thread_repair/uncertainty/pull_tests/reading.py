@@ -1,4 +1,4 @@
-"""Read a record of pull tests: all of it or nothing, every fault with its row and column.
+"""Read a record of pull tests, or a curve: all of it or nothing, every fault with row and column.
 
 Unlike a case file, a record refuses bare numbers: whether 25300 is N or lbf decides everything and
 nobody can tell afterwards. The reader asks for each different text once.
@@ -6,10 +6,12 @@ nobody can tell afterwards. The reader asks for each different text once.
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache, partial
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,14 +23,14 @@ from ...strength.modes import MODES
 from ...strength.strip import STATES
 from ...threads import thread
 from ...units import parse
-from .records import PullTests
+from .records import Curve, PullTests
 
 if TYPE_CHECKING:
     import pandas as pd
 
 REQUIRED = ("piece", "state", "size", "engagement", "peak_load", "failure_mode")
 OPTIONAL = ("curve",)
-_QUANTITIES = ("engagement", "peak_load")
+_CURVE = {"displacement": "length", "load": "force"}
 #: So many faults are told one by one; of more, each further column is told once with its count.
 MOST_FAULTS = 1000
 #: A load so many times above or below the median of its like is a wrong unit, not scatter: kN
@@ -59,76 +61,18 @@ def read(path: str | Path) -> PullTests:
         zero, piece given twice, unknown state or mode, missing column or cell, missing curve,
         quotation mark that does not close.
     """
+    import pandas as pd  # half a second, and most cases name no table
+
     path = Path(path)
-    sheet = sheets.read(path)
-    names = [header_unit(cell)[0] for cell in sheet.header]
-    sheet = sheet.quantities(at for at, name in enumerate(names) if name in _QUANTITIES)
-    units, faults = _header(sheet)
-    if not faults and sheet.cells.empty:
+    sheet, cells, units = _table(path, REQUIRED, OPTIONAL, ("engagement", "peak_load"))
+    faults = [*sheet.faults]
+    if cells.empty:
         text = "the file has a header but no test piece"
-        faults = [*sheet.faults] or [Fault(row=sheet.header_row, column="", text=text)]
-    elif not faults:
-        columns, found = _columns(path, sheet, units)
-        faults = [*sheet.faults, *found]
-        faults += _slips(columns.drop(index={fault.row for fault in found}))
-    if faults:
-        raise InputErrors(f"{path.name}: {text}" for text in _told(faults))
-    ignored = [name for name in sheet.header if header_unit(name)[0] not in units]
-    return PullTests(
-        path=str(path),
-        note=sheet.note,
-        **{name: read_only(columns[name].to_numpy(kind)) for name, kind in _KINDS.items()},
-        ignored=(*ignored, *([sheet.words] if sheet.words else [])),
-    )
+        faults = faults or [Fault(row=sheet.header_row, column="", text=text)]
+        raise InputErrors(_told(path, faults))
 
-
-_KINDS: dict[str, Any] = {
-    "piece": object,
-    "state": "U16",
-    "size": object,
-    "engagement": float,
-    "load": float,
-    "mode": "U32",
-    "curve": object,
-}
-
-
-def _header(sheet: Sheet) -> tuple[dict[str, str], list[Fault]]:
-    """Return the unit that each known column's header gives, and what is wrong with the header."""
-    units: dict[str, str] = {}
-    ignored, faults = [], []
-
-    def fault(column: str, text: str) -> None:
-        faults.append(Fault(row=sheet.header_row, column=column, text=text))
-
-    for cell in sheet.header:
-        name, unit = header_unit(cell)
-        if name in units:
-            fault(name, "the column stands twice in the header")
-        elif name in (*REQUIRED, *OPTIONAL):
-            units[name] = unit
-        else:
-            ignored.append(cell)
-    for name in REQUIRED:
-        if name not in units:
-            like = nearest(name, ignored, 1)
-            hint = f"; is it {like[0]!r}?" if like else ""
-            fault(name, f"the column is missing from the header{hint}")
-    return units, faults
-
-
-def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFrame, list[Fault]]:
-    """Convert the cells column by column; each different text is looked at once."""
-    import pandas as pd
-
-    names = [header_unit(cell)[0] for cell in sheet.header]
-    cells = sheet.cells.set_axis(names, axis=1)
-    cells = cells[[name for name in names if name in units]].apply(lambda text: text.str.strip())
-    if "curve" not in cells:
-        cells["curve"] = ""
-    faults: list[Fault] = []
-
-    def converted(column: str, keys: pd.Series, convert: Callable[[Any], Any]) -> pd.Series:
+    def converted(name: str, convert: Callable[[Any], Any], keys: pd.Series) -> pd.Series:
+        """Convert a column; each different text is looked at once."""
         values: dict[Any, Any] = {}
         wrong: dict[Any, str] = {}
         for key in keys.unique():
@@ -137,32 +81,117 @@ def _columns(path: Path, sheet: Sheet, units: dict[str, str]) -> tuple[pd.DataFr
             except InputError as error:
                 wrong[key] = str(error)
         told = keys[keys.isin(list(wrong))]
-        faults.extend(Fault(row=row, column=column, text=wrong[key]) for row, key in told.items())
+        faults.extend(Fault(row=row, column=name, text=wrong[key]) for row, key in told.items())
         return keys.map(values)
 
-    found = cells[["piece"]].copy()
-    found["state"] = converted("state", cells["state"], partial(_word, words=STATES))
-    found["mode"] = converted("failure_mode", cells["failure_mode"], partial(_word, words=MODES))
-    sizes = converted("size", cells["size"], size)
-    found["size"] = sizes.map(lambda pair: pair[0], na_action="ignore")
+    force = partial(quantity, dimension="force", unit=units["peak_load"])
+    length = partial(quantity, dimension="length", unit=units["engagement"])
+    threads = converted("size", thread, cells["size"])
     # A size that is not known is told already; any diameter does to check the text.
-    diameters = sizes.map(lambda pair: pair[1], na_action="ignore").fillna(1.0)
-    pairs = pd.Series(list(zip(cells["engagement"], diameters, strict=True)), index=cells.index)
-    found["engagement"] = converted(
-        "engagement",
-        pairs,
-        lambda pair: length(pair[0], diameter=pair[1], unit=units["engagement"]),
+    diameters = threads.map(attrgetter("major"), na_action="ignore").fillna(1.0)
+    pairs = list(zip(cells["engagement"], diameters, strict=True))
+    pieces = pd.DataFrame(
+        {
+            "piece": cells["piece"],
+            "state": converted("state", partial(_word, words=STATES), cells["state"]),
+            "size": threads.map(attrgetter("designation"), na_action="ignore"),
+            "engagement": converted(
+                "engagement",
+                lambda pair: length(pair[0], diameter=pair[1]),
+                pd.Series(pairs, index=cells.index),
+            ),
+            "load": converted("peak_load", force, cells["peak_load"]).astype(float),
+            "mode": converted("failure_mode", partial(_word, words=MODES), cells["failure_mode"]),
+            "curve": converted("curve", partial(_curve, path), cells["curve"])
+            if "curve" in cells
+            else "",
+        }
     )
-    load = partial(force, unit=units["peak_load"])
-    found["load"] = converted("peak_load", cells["peak_load"], load)
-    found["curve"] = converted("curve", cells["curve"], partial(_curve, path))
     folded = cells["piece"].str.casefold()
     first = {name: row for row, name in folded[::-1].items()}
     for row, piece in cells["piece"][folded.duplicated() | (folded == "")].items():
         earlier = first[piece.casefold()]
         text = f"{piece!r} stands already in row {earlier}" if piece else "the piece has no name"
         faults.append(Fault(row=row, column="piece", text=text))
-    return found, faults
+    faults += _slips(pieces.drop(index={fault.row for fault in faults}, errors="ignore"))
+    if faults:
+        raise InputErrors(_told(path, faults))
+    ignored = (name for name in sheet.header if header_unit(name)[0] not in units)
+    return PullTests(
+        note=sheet.note, pieces=pieces, ignored=(*ignored, *filter(None, [sheet.words]))
+    )
+
+
+def read_curve(path: str | Path) -> Curve:
+    """Read a load-displacement curve from a table with its units in the header.
+
+    Parameters
+    ----------
+    path : table with the columns "displacement [mm]" and "load [kN]", or "[in]", "[N]", "[lbf]"
+
+    Returns
+    -------
+    Curve
+
+    Raises
+    ------
+    InputErrors, InputError
+        Every fault with its row and column.
+    """
+    import pandas as pd
+
+    path = Path(path)
+    sheet, cells, units = _table(path, tuple(_CURVE), (), tuple(_CURVE))
+    faults, columns = [*sheet.faults], {}
+    for name, dimension in _CURVE.items():
+        try:
+            worth = quantity("1", dimension, unit=units[name])
+        except InputError:
+            raise InputError(
+                f"{path.name}: row {sheet.header_row}, column {name}: unit {units[name]!r}; "
+                "expected the header to name one in brackets, 'displacement [mm]' and 'load [kN]'"
+            ) from None
+        numbers = pd.to_numeric(cells[name], errors="coerce")
+        faults += [
+            Fault(row=row, column=name, text=f"{text!r} is not a number")
+            for row, text in cells[name][numbers.abs().isin([math.nan, math.inf])].items()
+        ]
+        columns[name] = numbers.to_numpy(float) * worth
+    if faults:
+        raise InputErrors(_told(path, faults))
+    if len(cells) < 3:
+        raise InputError(f"{path.name}: a curve needs three points or more, got {len(cells)}")
+    if not columns["load"].max() > 0:
+        raise InputError(f"{path.name}: the load is nowhere above zero")
+    return Curve(path=str(path), **{name: read_only(found) for name, found in columns.items()})
+
+
+def _table(
+    path: Path, required: Sequence[str], optional: Iterable[str], quantities: Sequence[str]
+) -> tuple[Sheet, pd.DataFrame, dict[str, str]]:
+    """Return a table, its known columns by name, and the unit that the header of each gives."""
+    sheet = sheets.read(path)
+    names = [header_unit(cell)[0] for cell in sheet.header]
+    sheet = sheet.quantities(at for at, name in enumerate(names) if name in quantities)
+    units: dict[str, str] = {}
+    wrong, ignored = {}, []
+    for cell in sheet.header:
+        name, unit = header_unit(cell)
+        if name in units:
+            wrong[name] = "the column stands twice in the header"
+        elif name in (*required, *optional):
+            units[name] = unit
+        else:
+            ignored.append(cell)
+    for name in (each for each in required if each not in units):
+        like = nearest(name, ignored, 1)
+        hint = f"; is it {like[0]!r}?" if like else ""
+        wrong[name] = f"the column is missing from the header{hint}"
+    if wrong:
+        faults = (Fault(row=sheet.header_row, column=c, text=text) for c, text in wrong.items())
+        raise InputErrors(_told(path, faults))
+    cells = sheet.cells.set_axis(names, axis=1)[list(units)]
+    return sheet, cells.apply(lambda text: text.str.strip()), units
 
 
 def _word(text: str, words: tuple[str, ...]) -> str:
@@ -182,7 +211,6 @@ def _curve(path: Path, name: str) -> str:
 
 def _slips(columns: pd.DataFrame) -> list[Fault]:
     """Name loads that are far from the median of three or more of their like."""
-    columns = columns.assign(load=columns["load"].astype(float))
     like = columns.groupby(["state", "size", "engagement"])["load"]
     middle, count = like.transform("median"), like.transform("size")
     ratio = columns["load"] / middle
@@ -198,15 +226,17 @@ def _slips(columns: pd.DataFrame) -> list[Fault]:
     ]
 
 
-def _told(faults: Sequence[Fault]) -> Iterator[str]:
+def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:
     """Give the first thousand faults in words, the rest counted by column."""
     order = {name: place for place, name in enumerate((*REQUIRED, *OPTIONAL))}
     ranked = sorted(faults, key=lambda fault: (fault.row, order.get(fault.column, -1)))
-    yield from map(str, ranked[:MOST_FAULTS])
+    yield from (f"{path.name}: {fault}" for fault in ranked[:MOST_FAULTS])
     rest = sorted(ranked[MOST_FAULTS:], key=lambda fault: fault.column)
     for column, some in groupby(rest, key=lambda fault: fault.column):
         rows = [fault.row for fault in some]
-        yield f"rows {rows[0]} to {rows[-1]}, column {column}: {len(rows)} more faults"
+        yield (
+            f"{path.name}: rows {rows[0]} to {rows[-1]}, column {column}: {len(rows)} more faults"
+        )
 
 
 # ---- one cell
@@ -216,17 +246,19 @@ _PLAIN = re.compile(rf"({_NUMBER})\s*([A-Za-z]*)")
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?\s*[A-Za-z]*")
 
 
-def force(text: str, *, unit: str = "") -> float:
-    """Load in N from "25.3 kN".
+def quantity(text: str, dimension: str, *, unit: str = "", diameter: float | None = None) -> float:
+    """Return a quantity above zero, N or mm, from "25.3 kN", "12 mm", "0.5 in" or "1.5 D".
 
     Parameters
     ----------
     text : number and unit
+    dimension : "force" or "length"
     unit : stands for the unit where the text has none, from the column's header
+    diameter : nominal diameter of the thread, mm: the unit "D"
 
     Returns
     -------
-    float, N
+    float, N or mm
 
     Raises
     ------
@@ -235,111 +267,11 @@ def force(text: str, *, unit: str = "") -> float:
 
     Examples
     --------
-    >>> force("25.3 kN"), round(force("5000 lbf"), 3)
+    >>> quantity("25.3 kN", "force"), round(quantity("5000 lbf", "force"), 3)
     (25300.0, 22241.108)
-    """
-    return _quantity(text, "force", unit, None)
-
-
-def length(text: str, *, diameter: float, unit: str = "") -> float:
-    """Length in mm from "12 mm", "0.5 in" or "1.5 D".
-
-    Parameters
-    ----------
-    text : number and unit
-    diameter : nominal diameter of the thread, mm: the unit "D"
-    unit : stands for the unit where the text has none, from the column's header
-
-    Returns
-    -------
-    float, mm
-
-    Raises
-    ------
-    InputError
-
-    Examples
-    --------
-    >>> length("1.5 D", diameter=8), length("0.5 in", diameter=8)
+    >>> quantity("1.5 D", "length", diameter=8), quantity("0.5 in", "length")
     (12.0, 12.7)
     """
-    return _quantity(text, "length", unit, diameter)
-
-
-@lru_cache(maxsize=256)
-def size(text: str) -> tuple[str, float]:
-    """Return the canonical designation of a size and its nominal diameter, mm.
-
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    (str, float), mm
-
-    Examples
-    --------
-    >>> size("M8 x 1.25")
-    ('M8x1.25', 8.0)
-    """
-    found = thread(text)
-    return found.designation, found.major
-
-
-def plain_number(text: str) -> float | None:
-    """Return a number without unit, or None where the text is none.
-
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    float or None
-    """
-    match = _PLAIN.fullmatch(text.strip())
-    return float(match[1]) if match and not match[2] else None
-
-
-def header_unit(header: str) -> tuple[str, str]:
-    """Split "Peak load [kN]" into the name "peak_load" and its unit, which may be empty.
-
-    Parameters
-    ----------
-    header : str
-
-    Returns
-    -------
-    tuple of str
-    """
-    match = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]\s*([A-Za-z]+)\s*[\])])?\s*", header)
-    if match is None:  # a line break inside the cell
-        return header, ""
-    return re.sub(r"[\s-]+", "_", match[1]).casefold(), match[2] or ""
-
-
-@lru_cache(maxsize=256)
-def unit_value(unit: str, dimension: str) -> float:
-    """Return what one of the unit is worth in N or mm.
-
-    Parameters
-    ----------
-    unit, dimension : str
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    InputError
-        If it is no unit of the dimension.
-    """
-    return parse(f"1 {unit}", dimension)
-
-
-def _quantity(text: str, dimension: str, unit: str, diameter: float | None) -> float:
     shown = text.strip()
     match = _PLAIN.fullmatch(shown)
     if match is None and _THOUSANDS.fullmatch(shown):
@@ -362,3 +294,20 @@ def _quantity(text: str, dimension: str, unit: str, diameter: float | None) -> f
 
 
 _EXAMPLE = {"force": "25.3 kN", "length": "12 mm"}
+
+
+def header_unit(header: str) -> tuple[str, str]:
+    """Split "Peak load [kN]" into the name "peak_load" and its unit, which may be empty.
+
+    Parameters
+    ----------
+    header : str
+
+    Returns
+    -------
+    tuple of str
+    """
+    match = re.fullmatch(r"\s*(.*?)\s*(?:[\[(]\s*([A-Za-z]+)\s*[\])])?\s*", header)
+    if match is None:  # a line break inside the cell
+        return header, ""
+    return re.sub(r"[\s-]+", "_", match[1]).casefold(), match[2] or ""

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -14,12 +14,11 @@ from scipy import special
 from ... import tables
 from ...arrays import FloatArray, Floats, fraction, plain
 from ...errors import InputError
-from ...facts import Fact, count, fact
+from ...facts import Fact, fact
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
 #: Coverage and confidence of the two usual claims: as of an A and a B basis.
 CLAIMS = {"99/95": (0.99, 0.95), "90/95": (0.90, 0.95)}
-METHODS = ("normal", "lognormal", "weibull", "order_statistic", "hanson_koopmans")
 #: A bound below this share of the least piece comes from too few pieces, not from the metal: strip
 #: loads of one lot scatter by a few per cent (a choice, common practice without a number).
 SAYS_NOTHING = 0.5
@@ -50,8 +49,8 @@ class Bound:
     method: str
     n: int
     factor: float
-    note: Fact | None = None
-    rank: int = 0
+    note: Fact | None
+    rank: int
 
     @property
     def claim(self) -> str:
@@ -97,48 +96,13 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
     return plain(special.nctdtrit(pieces - 1, shift, confidence) / root)
 
 
-def normal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound of a normal population: mean - k sd.
+def bound(values: ArrayLike, method: str, *, coverage: float, confidence: float) -> Bound:
+    """Lower tolerance bound by one method, saying where the sample says nothing.
 
     Parameters
     ----------
     values : array_like, N, shape (n,)
-    coverage, confidence : float, 0 to 1
-
-    Returns
-    -------
-    Bound
-    """
-    x = sample(values)
-    k = float(k_factor(x.size, coverage=coverage, confidence=confidence))
-    return _bound(x, float(x.mean() - k * x.std(ddof=1)), "normal", k, coverage, confidence)
-
-
-def lognormal_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound of a lognormal population: the normal bound of the logarithms.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
-    coverage, confidence : float, 0 to 1
-
-    Returns
-    -------
-    Bound
-    """
-    x = sample(values)
-    y = np.log(x)
-    k = float(k_factor(y.size, coverage=coverage, confidence=confidence))
-    value = float(np.exp(y.mean() - k * y.std(ddof=1)))
-    return _bound(x, value, "lognormal", k, coverage, confidence)
-
-
-def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound of a two-parameter Weibull population.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
+    method : one of `METHODS`
     coverage, confidence : float, 0 to 1
 
     Returns
@@ -148,28 +112,28 @@ def weibull_bound(values: ArrayLike, *, coverage: float, confidence: float) -> B
     Raises
     ------
     InputError
-        If all test pieces have the same load.
+        For fewer than two pieces, three by a Weibull population; for a claim without printed
+        factors.
 
     Notes
     -----
+    Normal: mean - k sd. Lognormal: the normal bound of the logarithms. Weibull (two parameters):
     scale exp(-w / shape) with the factor w of `weibull_factor`.
+
+    Order statistic: the r-th smallest piece, r of `order_statistic_rank`, without any assumed
+    shape; NaN where the pieces are too few.
+
+    Hanson-Koopmans: by two pieces, x(j) (x(1) / x(j))^k, ascending x. It holds for every shape
+    whose distribution function of the logarithm has a concave logarithm, the normal, lognormal and
+    Weibull shapes among them. Factors as printed in CMH-17-1G; between two printed numbers of
+    pieces that of the smaller one, which is the greater factor.
     """
-    x = sample(values, least=3)
-    if np.ptp(x) == 0:
-        raise InputError("all test pieces have the same load: no distribution can be fitted")
-    scale, shape = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
-    w = weibull_factor(x.size, coverage=coverage, confidence=confidence)
-    return _bound(x, scale * math.exp(-w / shape), "weibull", w, coverage, confidence)
-
-
-def _bound(
-    x: FloatArray, value: float, method: str, factor: float, coverage: float, confidence: float
-) -> Bound:
-    """Make a bound that says where the sample says nothing."""
+    x = np.sort(sample(values))
+    value, factor, rank = METHODS[method](x, coverage, confidence)
     note = None
     if not value > 0:
         value, note = math.nan, fact("limit_says_nothing", "caution")
-    elif value < SAYS_NOTHING * x.min():
+    elif value < SAYS_NOTHING * x[0]:
         note = fact("limit_says_little", "caution")
     return Bound(
         value=value,
@@ -179,7 +143,74 @@ def _bound(
         n=x.size,
         factor=factor,
         note=note,
+        rank=rank,
     )
+
+
+def bounds(values: ArrayLike, *, coverage: float, confidence: float) -> tuple[Bound, ...]:
+    """Return the bound by every method, so that they are seen side by side.
+
+    Without an assumed shape it is one order statistic where the pieces are many enough, else two.
+
+    Parameters
+    ----------
+    values : array_like, N, shape (n,)
+    coverage, confidence : float, 0 to 1
+
+    Returns
+    -------
+    tuple of Bound
+    """
+    claim = {"coverage": coverage, "confidence": confidence}
+    n = np.size(values)
+    free = "order_statistic" if order_statistic_rank(n, **claim) else "hanson_koopmans"
+    shapes = ("normal", "lognormal", "weibull") if n >= 3 else ("normal", "lognormal")
+    return tuple(bound(values, method, **claim) for method in (*shapes, free))
+
+
+def _normal(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
+    k = float(k_factor(x.size, coverage=coverage, confidence=confidence))
+    return float(x.mean() - k * x.std(ddof=1)), k, 0
+
+
+def _lognormal(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
+    value, k, _ = _normal(np.log(x), coverage, confidence)
+    return math.exp(value), k, 0
+
+
+def _weibull(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
+    w = weibull_factor(x.size, coverage=coverage, confidence=confidence)
+    scale, shape = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
+    return scale * math.exp(-w / shape), w, 0
+
+
+def _order_statistic(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
+    r = order_statistic_rank(x.size, coverage=coverage, confidence=confidence)
+    return float(x[r - 1]) if r else math.nan, float(r), r
+
+
+def _hanson_koopmans(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
+    claim = next((c for c, pair in CLAIMS.items() if pair == (coverage, confidence)), "")
+    printed = {
+        int(each["n"]): each
+        for each in tables.rows("hanson_koopmans.csv")
+        if each["claim"] == claim
+    }
+    if not printed:
+        raise InputError(f"factors are printed for {' and '.join(CLAIMS)}, not for this claim")
+    row = printed[max(n for n in printed if n <= x.size)]
+    rank, k = int(row["rank"]), float(row["factor"])
+    return float(x[rank - 1] * (x[0] / x[rank - 1]) ** k), k, rank
+
+
+#: Value, factor and rank of each bound, from the ascending loads, coverage and confidence.
+METHODS: Mapping[str, Callable[[FloatArray, float, float], tuple[float, float, int]]] = {
+    "normal": _normal,
+    "lognormal": _lognormal,
+    "weibull": _weibull,
+    "order_statistic": _order_statistic,
+    "hanson_koopmans": _hanson_koopmans,
+}
 
 
 @cache
@@ -210,7 +241,7 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     """
     fraction(coverage=coverage, confidence=confidence)
     if n < 3:
-        raise InputError(f"a Weibull bound needs three pieces or more, got {n}")
+        raise InputError(f"a Weibull bound needs 3 test pieces or more, got {n}")
     endless = -math.log(-math.log(coverage))
     size = min(n, _LARGEST)
     draws = max(4000, min(DRAWS, 2_000_000 // size))
@@ -218,39 +249,6 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     pivot = shape * (np.log(scale) + endless)
     excess = float(np.quantile(pivot, confidence)) - endless
     return endless + excess * math.sqrt(size / n)
-
-
-def order_statistic_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound without any assumed shape: the r-th smallest piece.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
-    coverage, confidence : float, 0 to 1
-
-    Returns
-    -------
-    Bound
-
-    Notes
-    -----
-    r is the greatest rank for which the chance that fewer than r of n pieces lie below the
-    quantile is at most 1 - confidence; 29 pieces give 90/95 and 299 give 99/95 with r = 1.
-    Source: ISO 16269-6, distribution-free intervals. Known from: memory.
-    """
-    x = np.sort(sample(values, least=1))
-    r = order_statistic_rank(x.size, coverage=coverage, confidence=confidence)
-    needed = math.ceil(math.log(1 - confidence) / math.log(coverage) - 1e-9)
-    return Bound(
-        value=float(x[r - 1]) if r else math.nan,
-        coverage=coverage,
-        confidence=confidence,
-        method="order_statistic",
-        n=x.size,
-        factor=float(r),
-        rank=r,
-        note=None if r else fact("limit_needs_specimens", "info", needed=count(needed)),
-    )
 
 
 def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
@@ -265,6 +263,12 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     -------
     int
 
+    Notes
+    -----
+    The greatest rank r for which the chance that fewer than r of n pieces lie below the quantile is
+    at most 1 - confidence; 29 pieces give 90/95 and 299 give 99/95 with r = 1. Source: ISO 16269-6,
+    distribution-free intervals. Known from: memory.
+
     Examples
     --------
     >>> [order_statistic_rank(n, coverage=0.90, confidence=0.95) for n in (28, 29, 46)]
@@ -277,80 +281,3 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     while special.bdtr(r, n, below) <= 1 - confidence:
         r += 1
     return r
-
-
-@cache
-def _printed_factors(claim: str) -> Mapping[int, tuple[int, float]]:
-    """Rank and factor of the Hanson-Koopmans bound by number of pieces."""
-    rows = [row for row in tables.rows("hanson_koopmans.csv") if row["claim"] == claim]
-    return {int(row["n"]): (int(row["rank"]), float(row["factor"])) for row in rows}
-
-
-def hanson_koopmans_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound by two pieces: x(j) (x(1) / x(j))^k, ascending x, for two pieces or more.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
-    coverage, confidence : float, 0 to 1
-
-    Returns
-    -------
-    Bound
-
-    Raises
-    ------
-    InputError
-        For a claim without printed factors, or fewer than two pieces.
-
-    Notes
-    -----
-    It holds for every shape whose distribution function of the logarithm has a concave logarithm,
-    the normal, lognormal and Weibull shapes among them. Factors as printed in CMH-17-1G; between
-    two printed numbers of pieces that of the smaller one, which is the greater factor.
-    """
-    x = np.sort(sample(values))
-    claim = next((c for c, pair in CLAIMS.items() if pair == (coverage, confidence)), "")
-    printed = _printed_factors(claim)
-    if not printed:
-        raise InputError(f"factors are printed for {' and '.join(CLAIMS)}, not for this claim")
-    rank, k = printed[max(n for n in printed if n <= x.size)]
-    value = float(x[rank - 1] * (x[0] / x[rank - 1]) ** k)
-    found = _bound(x, value, "hanson_koopmans", k, coverage, confidence)
-    return replace(found, rank=rank)
-
-
-def distribution_free_bound(values: ArrayLike, *, coverage: float, confidence: float) -> Bound:
-    """Lower bound by order statistics: by one where the pieces are many enough, else by two.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
-    coverage, confidence : float, 0 to 1
-
-    Returns
-    -------
-    Bound
-    """
-    found = order_statistic_bound(values, coverage=coverage, confidence=confidence)
-    if math.isfinite(found.value):
-        return found
-    return hanson_koopmans_bound(values, coverage=coverage, confidence=confidence)
-
-
-def bounds(values: ArrayLike, *, coverage: float, confidence: float) -> tuple[Bound, ...]:
-    """Return the bound by every method, so that they are seen side by side.
-
-    Parameters
-    ----------
-    values : array_like, N, shape (n,)
-    coverage, confidence : float, 0 to 1
-
-    Returns
-    -------
-    tuple of Bound
-    """
-    methods = [normal_bound, lognormal_bound, weibull_bound, distribution_free_bound]
-    if np.size(values) < 3:
-        methods.remove(weibull_bound)
-    return tuple(m(values, coverage=coverage, confidence=confidence) for m in methods)

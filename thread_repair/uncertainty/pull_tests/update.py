@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from ...arrays import FloatArray, fraction, positive
-from ...errors import InputError
+from ...arrays import FloatArray
 from ...facts import Fact, Value, count, fact, number
 from .distributions import sample
 
@@ -84,7 +84,7 @@ class ShearStrengthUpdate:
 
 def update_shear_strength(
     loads: ArrayLike,
-    areas: ArrayLike,
+    area: float,
     *,
     prior: Lognormal,
     scatter: float | None = None,
@@ -96,9 +96,8 @@ def update_shear_strength(
     Parameters
     ----------
     loads : array_like, N, one or more
-    areas : array_like, mm2
-        Shear area times the factors of the method used, so that load = strength x area; one number
-        or one for each piece.
+    area : mm2
+        Shear area times the factors of the method used, so that load = strength x area.
     prior : the strength assumed so far, MPa
     scatter : log sd (about the cov) from piece to piece, where it is known
     screw_broke : array_like of bool
@@ -108,11 +107,6 @@ def update_shear_strength(
     Returns
     -------
     ShearStrengthUpdate
-
-    Raises
-    ------
-    InputError
-        If areas or failures are not one for each piece, or the scatter is not between 0 and 1.
 
     Notes
     -----
@@ -129,17 +123,7 @@ def update_shear_strength(
     206.64 0.0179
     """
     tested = sample(loads, least=1)
-    area = positive(areas=areas)[0]
-    if np.any(np.isnan(area)) or area.shape not in ((), tested.shape):
-        raise InputError(f"areas must be one number or one for each of {tested.size} pieces")
-    broke = np.zeros(tested.size, dtype=bool)
-    if screw_broke is not None:
-        broke = np.asarray(screw_broke, dtype=bool)
-        if broke.shape != tested.shape:
-            raise InputError(f"screw_broke must have one entry for each of {tested.size} pieces")
-    if scatter is not None and not 0 < scatter < 1:
-        raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
-    fraction(credible=credible)
+    broke = np.zeros(tested.size, dtype=bool) if screw_broke is None else np.asarray(screw_broke)
     logs = np.log(tested / area)
     centre, sd, low, high, spread = _on_grid(prior, logs, broke, scatter, credible)
     error = math.hypot(prior.log_sd, spread / math.sqrt(tested.size))
@@ -201,29 +185,9 @@ def _log_likelihood(
     return found
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarginEffect:
-    """Margin by the strength before and after the tests.
-
-    At the lot's mean level, at its low end, and at the tolerance bound of single pieces, which is
-    the one that counts (NaN where there is no bound).
-    """
-
-    before: float
-    after: float
-    after_low: float
-    credible: float
-    at_bound: float
-
-
 def margin_effect(
-    update: ShearStrengthUpdate,
-    *,
-    area: float,
-    demand: float,
-    bound: float,
-    factor: float = 1.0,
-) -> MarginEffect:
+    update: ShearStrengthUpdate, *, area: float, demand: float, bound: float, factor: float = 1.0
+) -> Mapping[str, float]:
     """Effect of an update on the margin of stripping.
 
     Parameters
@@ -236,18 +200,20 @@ def margin_effect(
 
     Returns
     -------
-    MarginEffect
+    mapping of str to float
+        Margin by the strength "before" and "after" the tests at the lot's mean level, "after_low"
+        at its low end, which it exceeds with the probability "credible", and "at_bound", by the
+        tolerance bound of single pieces, which is the one that counts; NaN where there is none.
 
     Notes
     -----
     margin = capacity / (factor x demand) - 1.
     """
-    positive(area=area, demand=demand, factor=factor)
     per_stress = area / (factor * demand)
-    return MarginEffect(
-        before=update.prior.mean * per_stress - 1,
-        after=update.posterior.mean * per_stress - 1,
-        after_low=update.low * per_stress - 1,
-        credible=update.credible,
-        at_bound=bound * per_stress - 1,
-    )
+    return {
+        "before": update.prior.mean * per_stress - 1,
+        "after": update.posterior.mean * per_stress - 1,
+        "after_low": update.low * per_stress - 1,
+        "credible": update.credible,
+        "at_bound": bound * per_stress - 1,
+    }

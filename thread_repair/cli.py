@@ -79,6 +79,9 @@ _TYPES = {"path": _path, "file": Path, "jobs": _jobs, "parameter": _parameter, "
 
 
 def _report(arguments: argparse.Namespace) -> int:
+    from .report import kernel
+
+    kernel.begin()
     from .report import batch
 
     for package in ("nbformat", "papermill", "pypandoc", "typst"):

@@ -42,6 +42,7 @@ def build_report(
     progress: Callable[[str], None] | None = None,
     made_from: Mapping[str, str] | None = None,
     agree: Callable[[str, Mapping[str, Path]], None] | None = None,
+    meanwhile: Callable[[], object] = dict,
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
@@ -72,6 +73,8 @@ def build_report(
     agree : callable, optional
         Given the Markdown of the executed notebook and the documents by format; raises ReportError
         where they contradict each other or the case.
+    meanwhile : callable, optional
+        Called once while the notebook runs: what `agree` needs can be worked out then.
 
     Returns
     -------
@@ -103,7 +106,13 @@ def build_report(
                 copy = build / FILES / name
                 copy.parent.mkdir(parents=True, exist_ok=True)
                 shutil.copyfile(file, copy)
-            node = run.execute(notebook, parameters, build, progress=lambda text: stage(2, text))
+            node = run.execute(
+                notebook,
+                parameters,
+                build,
+                progress=lambda text: stage(2, text),
+                meanwhile=meanwhile,
+            )
             left = build / run.LEFT
             found = json.loads(left.read_bytes()) if left.exists() else {}
             numbers = results(found) if callable(results) else results

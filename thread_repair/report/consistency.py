@@ -7,9 +7,10 @@ import re
 import unicodedata
 import zipfile
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
 from html.parser import HTMLParser
-from itertools import chain, product
+from itertools import accumulate, chain, product
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -36,6 +37,22 @@ _TABLES: tuple[Callable[[Study], object], ...] = (
     comparison.margins_table,
     comparison.methods_table,
 )
+
+
+@lru_cache(maxsize=1)
+def expected(study: Study) -> tuple[tuple[ReportTable, ...], tuple[tuple[str, str, str], ...]]:
+    """Return the tables, and the id, label and LaTeX of the equations, that a report may show."""
+    groups = (
+        *formulas.strength(study).values(),
+        formulas.margin(study),
+        formulas.methods(study),
+        *(formulas.tightening(study).values() if study.preloads is not None else ()),
+    )
+    system = study.case.report_units
+    return (
+        tuple(t for t in (make(study) for make in _TABLES) if isinstance(t, ReportTable)),
+        tuple((each.id, each.label, each.latex(system)) for each in chain.from_iterable(groups)),
+    )
 
 
 def check(faults: Iterator[str], what: str = "report") -> None:
@@ -69,7 +86,6 @@ def contradictions(
     """
     yield from of_results(numbers)
     yield from _of_notebook(study, markdown)
-    yield from _of_equations(study, markdown)
     system = study.case.report_units
     yield from of_conclusion(study.statements[0], "study", numbers, markdown, files, system=system)
 
@@ -195,10 +211,10 @@ def _copies(numbers: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 
 def _of_notebook(study: Study, markdown: str) -> Iterator[str]:
-    """Compare the tables that the notebook printed with those of the study behind results.json."""
-    for make in _TABLES:
-        table = make(study)
-        if not isinstance(table, ReportTable) or f"{{#tbl:{table.label}}}" not in markdown:
+    """Compare what the notebook printed with the study behind results.json."""
+    tables, equations = expected(study)
+    for table in tables:
+        if f"{{#tbl:{table.label}}}" not in markdown:
             continue
         text = table.markdown()
         # a table of the same name with other columns is somebody's own
@@ -207,21 +223,10 @@ def _of_notebook(study: Study, markdown: str) -> Iterator[str]:
                 f"the table {str(table.caption).partition('.')[0]!r} of the notebook has other "
                 "values than the study that results.json is written from"
             )
-
-
-def _of_equations(study: Study, markdown: str) -> Iterator[str]:
-    groups = (
-        *formulas.strength(study).values(),
-        formulas.margin(study),
-        formulas.methods(study),
-        *(formulas.tightening(study).values() if study.preloads is not None else ()),
-    )
-    for each in chain.from_iterable(groups):
-        if f"{{#{each.label}}}" in markdown and (
-            each.latex(study.case.report_units) not in markdown
-        ):
+    for id_, label, latex in equations:
+        if f"{{#{label}}}" in markdown and latex not in markdown:
             yield (
-                f"equation {each.id!r} of the notebook ends in other numbers than the study that "
+                f"equation {id_!r} of the notebook ends in other numbers than the study that "
                 "results.json is written from"
             )
 
@@ -245,7 +250,9 @@ def of_conclusion(
             yield f"the notebook has another conclusion than results.json, which says {said!r}"
         return
     for kind, file in files.items():
-        if _letters(said) not in _letters(_READERS[kind](file)):
+        # page by page: of a PDF each takes long to read
+        pages = accumulate(map(_letters, _READERS[kind](file)))
+        if not any(_letters(said) in text for text in pages):
             yield f"the notebook says {said!r}, and {file.name} does not"
 
 
@@ -254,32 +261,32 @@ def _letters(text: str) -> str:
     return re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", text)).casefold()
 
 
-def _pdf_text(file: Path) -> str:
+def _pdf_pages(file: Path) -> Iterator[str]:
     import pypdf  # on use: a quarter of a second
 
-    return " ".join(page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
+    yield from (page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
 
 
 #: The conclusion stands on the first page; a sheet may begin with a long head.
 _FIRST_PAGES = 3
 
 
-def _html_text(file: Path) -> str:
+def _html_text(file: Path) -> tuple[str]:
     parts: list[str] = []
     reader = HTMLParser(convert_charrefs=True)
     reader.handle_data = parts.append  # type: ignore[assignment,method-assign]
     reader.feed(file.read_text(encoding="utf-8"))
-    return "".join(parts)
+    return ("".join(parts),)
 
 
-def _docx_text(file: Path) -> str:
+def _docx_text(file: Path) -> tuple[str]:
     with zipfile.ZipFile(file) as archive:
         document = ElementTree.fromstring(archive.read("word/document.xml"))
-    return "".join(each.text or "" for each in document.iter() if each.tag.endswith("}t"))
+    return ("".join(each.text or "" for each in document.iter() if each.tag.endswith("}t")),)
 
 
-_READERS: Mapping[str, Callable[[Path], str]] = {
-    "pdf": _pdf_text,
+_READERS: Mapping[str, Callable[[Path], Iterable[str]]] = {
+    "pdf": _pdf_pages,
     "html": _html_text,
     "docx": _docx_text,
 }

@@ -224,6 +224,7 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         results=results,
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
+        meanwhile=subject.meanwhile,
         agree=lambda *made: consistency.check(
             subject.contradictions(numbers, *made), "document" if job.is_part else "report"
         ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import os
 import signal
@@ -9,7 +10,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from multiprocessing import get_context
+from multiprocessing import forkserver, get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-#: Whether a kernel is forked also where its process was not: as good where many reports are built.
+#: Whether a kernel is forked also where its process was not.
 ALWAYS_FORKED = False
 
 # With 48 the kernel does not start, with 64 a report is built; this leaves half as much again.
@@ -65,7 +66,9 @@ def _holds_socket(folder: Path, name: str) -> bool:
     return os.name == "posix" and len(os.fsencode(folder / name)) < _LONGEST_SOCKET
 
 
-def in_a_thread(manager: AsyncKernelManager, work: Callable[[], T]) -> T:
+def in_a_thread(
+    manager: AsyncKernelManager, work: Callable[[], T], meanwhile: Callable[[], object]
+) -> T:
     """Return what `work` returns, which talks to the kernel; end the kernel if we are interrupted.
 
     nbclient takes the signals of the main thread for itself, and then waits on.
@@ -81,7 +84,9 @@ def in_a_thread(manager: AsyncKernelManager, work: Callable[[], T]) -> T:
 
     with ThreadPoolExecutor(1) as pool:
         try:
-            return pool.submit(whole).result()
+            done = pool.submit(whole)
+            meanwhile()
+            return done.result()
         except BaseException:
             _end(manager)  # then the thread waits no longer
             raise
@@ -186,11 +191,23 @@ def can_fork() -> bool:
     return sys.platform == "linux" and _holds_socket(Path(tempfile.gettempdir()), name)
 
 
-def forking() -> Any:
-    """Return the context of processes that are forked from one that has imported `warm`."""
+def forking(*more: str) -> Any:
+    """Return the context of processes forked from one that has imported `warm` and `more`."""
     context = get_context("forkserver")
-    context.set_forkserver_preload([f"{__package__}.warm"])
+    context.set_forkserver_preload([f"{__package__}.warm", *more])
     return context
+
+
+def begin() -> None:
+    """Let what kernels are forked from import its modules, while the caller imports his."""
+    global ALWAYS_FORKED
+    if can_fork():
+        ALWAYS_FORKED = True
+        forking()
+        private = tempfile.TemporaryDirectory(prefix="thread-repair-")
+        with starting(Path(private.name)):
+            forkserver.ensure_running()
+        atexit.register(private.cleanup)
 
 
 @contextlib.contextmanager

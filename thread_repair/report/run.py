@@ -139,6 +139,7 @@ def execute(
     folder: Path,
     *,
     progress: Callable[[str], None] | None = None,
+    meanwhile: Callable[[], object] = dict,
 ) -> NotebookNode:
     """Run a notebook from top to bottom with these parameters and return it with its outputs.
 
@@ -152,6 +153,8 @@ def execute(
         Existing folder: the notebook's working directory.
     progress : callable, optional
         Called with a line of text before each code cell.
+    meanwhile : callable, optional
+        Called once while the kernel works.
 
     Raises
     ------
@@ -165,8 +168,12 @@ def execute(
     # The name in the file may stand for any interpreter, or for none on this machine.
     named = {"display_name": "Python 3", "language": "python", "name": "python3"}
     node.metadata["kernelspec"] = named
+    import papermill  # noqa: F401  # takes long, and a forked kernel is waited for
+
     with kernel.started(folder) as manager:
-        done = kernel.in_a_thread(manager, lambda: _run(node, parameters, manager, progress))
+        done = kernel.in_a_thread(
+            manager, lambda: _run(node, parameters, manager, progress), meanwhile
+        )
     _refuse_stderr(done)
     return _without_clock(done)
 
@@ -177,7 +184,7 @@ def _run(
     manager: AsyncKernelManager,
     progress: Callable[[str], None] | None,
 ) -> NotebookNode:
-    import papermill  # while the kernel starts: each takes half a second
+    import papermill
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
 
     # papermill adds one cell that holds the parameters.

@@ -44,6 +44,7 @@ class Subject:
     numbers : gives what results.json holds
     more : gives what it holds besides and takes longer to compute
     contradictions : given what `numbers` gave, the Markdown and the documents, yields each
+    meanwhile : works out what `contradictions` needs, while the notebook runs
     """
 
     handed: Mapping[str, object]
@@ -53,6 +54,7 @@ class Subject:
     numbers: Callable[[], dict[str, Any]]
     more: Callable[[], dict[str, Any]]
     contradictions: Callable[[Mapping[str, Any], str, Documents], Iterator[str]]
+    meanwhile: Callable[[], object] = dict
 
     def parameters(self, notebook: Path) -> dict[str, object]:
         """Return what a notebook declares of it, in the notebook's order.
@@ -90,6 +92,7 @@ def of_case(case: Case) -> Subject:
         numbers=lambda: results(whole, with_chances=False),
         more=lambda: chances(whole),
         contradictions=lambda *made: consistency.contradictions(whole, *made),
+        meanwhile=lambda: consistency.expected(whole),
     )
 
 

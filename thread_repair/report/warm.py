@@ -12,7 +12,7 @@ import sys
 
 #: What a notebook comes to need, beside the package, in most of its cells or at its start.
 _NEEDED = (
-    "ipykernel.kernelapp", "ipykernel.zmqshell", "matplotlib.pyplot", "pandas", "papermill",
+    "ipykernel.kernelapp", "ipykernel.zmqshell", "matplotlib.pyplot", "pandas",
     "matplotlib.backends.backend_svg", "scipy.stats", "scipy.interpolate", "scipy.optimize",
 )  # fmt: skip
 _PACKAGES = ("thread_repair.report.blocks", "thread_repair.figures", "thread_repair.study")

@@ -40,6 +40,17 @@ def test_each_fault_is_one_sentence_with_hole_and_key():
     assert any("title: said of the whole document" in line for line in found)
 
 
+def test_a_key_in_the_wrong_place_is_told_where_it_goes():
+    found = faults({**SHARED, "joint": "M8"}, {"name": "A", "part": "x"})
+    assert found == (
+        "all holes: joint: said of one hole, not of all; move it to the holes that it holds for",
+        "hole A: part: said of the whole document, not of one hole; move it above the holes",
+    )
+    renamed = {"part" if key == "item" else key: value for key, value in SHARED.items()}
+    assert tr.submission(renamed, [{"name": "A"}]).case.item == "cover"
+    assert "did you mean 'case'" not in faults(SHARED, {"name": "A", "case": "x"})[0]
+
+
 def test_a_fault_that_all_share_is_told_once():
     found = faults({**SHARED, "parent": "6061-T9"}, {"name": "A"}, {"name": "B"})
     assert len(found) == 1 and found[0].startswith("all holes: parent: ")
@@ -112,7 +123,7 @@ def test_rows_from_case_files_and_from_a_table(tmp_path):
             "part: cover\nholes:\n  - name: A\n    case: a/case.yaml\n    engagement: 8 mm\n",
         )
     )
-    assert found.shared == {"item": "cover"}
+    assert found.shared == {"part": "cover"}
     assert found.holes == ({"thread": "M6x1", "engagement": "8 mm", "name": "A"},)
     (tmp_path / "holes.csv").write_text("\ufeffname;engagement\nA;12,5 mm\nB;\n", encoding="utf-8")
     found = part_file.load(write(tmp_path, "part: cover\nholes: holes.csv\n"))

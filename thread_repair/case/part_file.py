@@ -95,8 +95,6 @@ def load(path: Path) -> PartFile:
         for key, value in found.items()
         if not isinstance(value, str)
     ]
-    if PART in found:
-        found["item"] = found.pop(PART)
     holes: list[Row] = []
     for number, row in enumerate(rows, start=1):
         try:
@@ -153,7 +151,7 @@ def understand(
     InputErrors
         With one sentence for each fault, naming hole and key; a fault that all have alike once.
     """
-    given = {key: as_text(value) for key, value in shared.items()}
+    given = {"item" if key == PART else key: as_text(value) for key, value in shared.items()}
     serials, faults = _serials(given.get("serials", ""))
     said: dict[str, list[str]] = {fault: [_ALL] for fault in (*faults, *_unknown(given))}
     given = {key: value for key, value in given.items() if key in keys()}
@@ -206,10 +204,13 @@ def _named(name: str) -> Iterator[str]:
 def _unknown(given: Row, *, of_hole: bool = False) -> Iterator[str]:
     """Yield a sentence for each key that is none, or not said at this place."""
     for key, value in given.items():
-        if key not in keys():
-            yield f"{key[:60]}: {unknown_key(key, PART, HOLES, NAME, CASE, JOINT)}"
-        elif of_hole and key in DOCUMENT:
+        if of_hole and key in (*DOCUMENT, PART, HOLES):
             yield f"{key}: said of the whole document, not of one hole; move it above the holes"
+        elif not of_hole and key in (NAME, CASE, JOINT):
+            yield f"{key}: said of one hole, not of all; move it to the holes that it holds for"
+        elif key not in keys():
+            others = {PART, HOLES, NAME, CASE, JOINT} - {key}
+            yield f"{key[:60]}: {unknown_key(key, *others)}"
         elif key in _NOT_HERE and value.strip() not in NOTHING:
             yield f"{key}: {_NOT_HERE[key]} report"
 

@@ -44,7 +44,8 @@ def in_short(study: Study) -> Markdown:
     first, *rest = study.statements
     refused = [fact("sheet_not_for_use", "limit")] if study.conclusion.failed else []
     more = said(study, *(each for each in rest if each.id in HOLE), *_criteria(study))
-    return Markdown(f"**{said(study, first, *refused)}** {more} {as_found(study).data}")
+    parts = (f"**{said(study, first, *refused)}**", more, as_found(study).data)
+    return Markdown(" ".join(filter(None, parts)))
 
 
 #: Statements that say why the hole as found cannot be repaired so.

@@ -209,7 +209,7 @@ def _unknown(given: Row, *, of_hole: bool = False) -> Iterator[str]:
         elif not of_hole and key in (NAME, CASE, JOINT):
             yield f"{key}: said of one hole, not of all; move it to the holes that it holds for"
         elif key not in keys():
-            others = {PART, HOLES, NAME, CASE, JOINT} - {key}
+            others = (each for each in (PART, HOLES, NAME, CASE, JOINT) if each != key)
             yield f"{key[:60]}: {unknown_key(key, *others)}"
         elif key in _NOT_HERE and value.strip() not in NOTHING:
             yield f"{key}: {_NOT_HERE[key]} report"

@@ -187,14 +187,15 @@ def test_thermal_preload_changes_sign_and_vanishes_for_equal_expansion():
 
 def test_service_may_lose_all_preload():
     """Maximum + gain; minimum / 1.05 - loss: 750 / 1.05 - 2000 = -1285.7, 6000 / 1.05 - 2000."""
-    ends = [(750.0, 1250.0), (6e3, 1e4)]
-    after = {"relaxation": 0.05, "thermal_gain": 500.0, "thermal_loss": 2000.0}
-    found = [tg.in_service(tg.Band(least, 1e3, highest), **after) for least, highest in ends]
-    assert_allclose([each.highest for each in found], [1750.0, 10500.0])
-    assert_allclose([each.least for each in found], [-1285.714, 3714.286], rtol=1e-6)
+    tightened = tg.Band(least=np.array([750.0, 6e3]), middle=1e3, highest=np.array([1250.0, 1e4]))
+    found = tg.in_service(tightened, relaxation=0.05, thermal_gain=500.0, thermal_loss=2000.0)
+    assert_allclose(found.highest, [1750.0, 10500.0])
+    assert_allclose(found.least, [-1285.714, 3714.286], rtol=1e-6)
 
 
-def test_every_value_is_a_float():
+def test_arrays_broadcast_and_scalars_give_floats():
+    found = m8(torque_nm=np.array([[10.0], [20.0]]), prevailing_nm=np.array([0.0, 3.0, 6.0]))
+    assert found.preload.least.shape == found.twisted.twist_nm.shape == (2, 3)
     alone = m8()
     for value in (
         alone.torque_nm,
@@ -217,7 +218,14 @@ def test_nan_friction_passes_through():
             lambda: tg.preload(5.0, coefficient=1.0, prevailing_nm=6.0),
             "torque_nm must be above the prevailing torque, got 5 N·m against 6 N·m",
         ),
-        (lambda: m8(head_friction=(-0.1, 0.1)), "head_friction must be zero or more"),
+        (lambda: m8(preload=1e4), "give either torque_nm or preload"),
+        (lambda: m8(torque_nm=None), "give either torque_nm or preload"),
+        (
+            lambda: m8(thread_friction=(0.2, 0.1)),
+            r"thread_friction must be \(minimum, maximum\), got 0.2 and 0.1",
+        ),
+        (lambda: m8(error=1.0), "error must be below 1, got 1"),
+        (lambda: m8(head_friction=(-0.1, 0.1)), r"head_friction \(minimum\) must be zero or more"),
     ],
 )
 def test_impossible_input_is_refused_in_one_sentence(call, text):
@@ -243,12 +251,13 @@ def test_the_caution_defers_to_the_drawing():
     assert "drawing" in text and "competent person" in text
 
 
-def test_what_relaxation_leaves():
+def test_several_relaxations_at_once():
     """10 kN less 2 and 10 % of what remains: 9803.9 and 9090.9 N; middle and highest as they are."""
     tightened = tg.Band(least=10e3, middle=12e3, highest=14e3)
-    found = [tg.in_service(tightened, relaxation=each) for each in (0.02, 0.10)]
-    assert [each.least for each in found] == pytest.approx([9803.92, 9090.91], abs=0.01)
-    assert {(each.middle, each.highest) for each in found} == {(12e3, 14e3)}
+    found = tg.in_service(tightened, relaxation=[0.02, 0.10])
+    assert found.least == pytest.approx([9803.92, 9090.91], abs=0.01)
+    assert found.middle == 12e3
+    assert found.highest == pytest.approx(14e3)
 
 
 def test_a_whitworth_screw_yields_by_its_own_flanks():

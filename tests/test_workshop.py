@@ -17,7 +17,7 @@ from thread_repair.errors import GeometryError, InputError, UnknownNameError, Va
 from thread_repair.facts import Quantity, Range, Size, Term, torque_decimals
 from thread_repair.sources import Reference, all_sources
 from thread_repair.threads import thread
-from thread_repair.tightening.records import PrevailingTorque
+from thread_repair.tightening.published import PrevailingTorque
 from thread_repair.workshop import choice, fitting, hole
 from thread_repair.workshop.choice import finish_choice, galvanic, wire_choice
 from thread_repair.workshop.fitting import shim_stack

@@ -8,7 +8,7 @@ from .. import inserts, materials, tables, threads, workshop
 from ..errors import InputError, ValidityError, unknown
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
-from ..tightening.records import PrevailingTorque
+from ..tightening.published import PrevailingTorque
 from ..units import parse
 from ..workshop import choice, fitting, hole
 from .physical import joint, part_thickness

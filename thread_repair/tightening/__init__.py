@@ -6,17 +6,15 @@ torque from them. `published_range` and `prevailing_torque` give the tables.
 """
 
 from .permissible import CAUTION, STATED_TORQUE, Preloads, StatePreload, load_cases, preloads
-from .records import (
+from .published import (
     INCH_POUND_NM,
-    Friction,
-    Loads,
     PublishedRange,
-    Tightening,
     prevailing_torque,
     prevailing_torques,
     published_range,
     published_ranges,
 )
+from .records import Friction, Loads, Tightening
 from .service import in_service, service_preload, thermal_preload, tighten
 from .torque_preload import Band, ScrewShape, nut_factor, preload, torque
 

@@ -57,13 +57,30 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
     ----------
     loads : Loads
     inputs : Tightening, optional
-        None for a screw that is not tightened or has been relieved: the limit load alone.
 
     Returns
     -------
     tuple of LoadCase
     """
-    alone = tuple(
+    states = STATES if inputs is not None else ()
+    return (
+        *limit_load_cases(loads),
+        *(each for state in states for each in preload_cases(inputs, state)),  # type: ignore[arg-type]
+    )
+
+
+def limit_load_cases(loads: Loads) -> tuple[LoadCase, ...]:
+    """Return the limit load alone: of a screw that is not tightened or has been relieved.
+
+    Parameters
+    ----------
+    loads : Loads
+
+    Returns
+    -------
+    tuple of LoadCase
+    """
+    return tuple(
         LoadCase(
             id=f"limit_load_{against}",
             load=loads.limit,
@@ -74,9 +91,6 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
         for against, factor in loads.strengths.items()
         if loads.limit
     )
-    if inputs is None:
-        return alone
-    return (*alone, *(each for state in STATES for each in preload_cases(inputs, state)))
 
 
 def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
@@ -99,7 +113,7 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
     if not loads.limit or loads.share is None:
         combined = {"maximum_preload": 0.0, **combined}
     for temperature, change in changes.items():
-        if lines.maximum.preload + change <= 0:
+        if float(lines.maximum.preload) + change <= 0:
             continue  # no preload is left there: the limit load alone covers it
         for name, share in combined.items():
             for against, factor in loads.strengths.items():
@@ -131,19 +145,19 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
             factor=loads.separation,
             against="separation",
             state=state,
-            own={"separation": found.service.least},
+            own={"separation": float(found.service.least)},
             origin=_origin(lines.minimum, min(changes, key=changes.__getitem__)),
         )
 
 
 def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
-    return replace(base, preload=line.preload + change, origin=_origin(line, temperature))
+    return replace(base, preload=float(line.preload) + change, origin=_origin(line, temperature))
 
 
 def _origin(line: FrictionLine, temperature: float) -> PreloadOrigin:
     return PreloadOrigin(
-        thread_friction=line.thread_friction,
-        head_friction=line.head_friction,
+        thread_friction=float(line.thread_friction),
+        head_friction=float(line.head_friction),
         temperature=temperature,
     )
 
@@ -211,25 +225,9 @@ class Preloads:
         return {"original": self.original, "repaired": self.repaired}
 
     @property
-    def settings(self) -> Iterator[Fact]:
+    def settings(self) -> tuple[Fact, ...]:
         """What is set and read at the wrench for the repaired hole, and what it may be."""
-        each = self.repaired
-        tightened, (low, high) = each.preload.tightened, each.window_nm
-        stated, running = tightened.torque_nm, self.inputs.prevailing_nm["repaired"][1]
-        yield fact("set_torque", "info", torque=torque(stated), tool=self.inputs.tool.title)
-        if running:
-            yield STATED_TORQUE
-            reading = {"prevailing": torque(running), "reading": torque(stated + running)}
-            yield fact("wrench_reading", "info", **reading)
-        least, _, highest = map(force, tightened.preload)
-        yield fact("preload_range", "info", low=least, high=highest)
-        if each.window is not None:
-            yield fact("torque_window_range", "info", window=each.window)
-        else:
-            yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}", "info")
-        if stated < low or stated > high:
-            yield fact("torque_outside", "limit")
-        yield CAUTION
+        return tuple(_settings(self))
 
 
 def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]) -> Preloads:
@@ -277,7 +275,7 @@ def _state(
     return StatePreload(
         state=state,
         preload=preload,
-        strip_torque_nm=coefficient.map(lambda k: float(torque_for(pull_out, coefficient=k))),
+        strip_torque_nm=coefficient.map(lambda each: torque_for(pull_out, coefficient=each)),
         window_nm=_window(inputs, evaluation, state),
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
@@ -314,7 +312,7 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
         return float(brentq(lambda nm: spare(nm, separation=separation), start, above, xtol=1e-12))
 
     least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
-    alone = margins(evaluation, load_cases(inputs.loads, None))
+    alone = margins(evaluation, limit_load_cases(inputs.loads))
     too_much = any(m.margin < 0 for m in alone if m.state == state)
     if not too_much and math.isnan(inputs.screw_yield):
         return least, math.nan
@@ -326,9 +324,11 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:
     """Yield the least margin of each mode that is negative, with its load case."""
     for state, each in found.items():
-        negative = [m for m in each.margins if m.margin < 0]
-        for kind in dict.fromkeys((m.mode, m.against) for m in negative):
-            m = min((m for m in negative if (m.mode, m.against) == kind), key=lambda m: m.margin)
+        worst: dict[tuple[str, str], Margin] = {}
+        for m in each.margins:
+            if m.margin < min(0.0, getattr(worst.get((m.mode, m.against)), "margin", 0.0)):
+                worst[m.mode, m.against] = m
+        for m in worst.values():
             yield fact(
                 "negative_margin",
                 "limit",
@@ -337,3 +337,25 @@ def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:
                 load_case=load_case(m.load_case),
                 margin=number(m.margin),
             )
+
+
+def _settings(found: Preloads) -> Iterator[Fact]:
+    each = found.repaired
+    tightened, (low, high) = each.preload.tightened, each.window_nm
+    stated, running = float(tightened.torque_nm), found.inputs.prevailing_nm["repaired"][1]
+    yield fact("set_torque", "info", torque=torque(stated), tool=found.inputs.tool.title)
+    if running:
+        yield STATED_TORQUE
+        reading = {"prevailing": torque(running), "reading": torque(stated + running)}
+        yield fact("wrench_reading", "info", **reading)
+    preload = tightened.preload
+    yield fact(
+        "preload_range", "info", low=force(float(preload.least)), high=force(float(preload.highest))
+    )
+    if each.window is not None:
+        yield fact("torque_window_range", "info", window=each.window)
+    else:
+        yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}", "info")
+    if stated < low or stated > high:
+        yield fact("torque_outside", "limit")
+    yield CAUTION

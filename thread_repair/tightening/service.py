@@ -6,37 +6,41 @@ What each possible friction makes of the torque, then what relaxation and temper
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..arrays import Floats, not_negative, plain, positive
+from ..errors import InputError
 from ..tables import cited
 from .records import Tightening
-from .torque_preload import PER_NM, Band, ScrewShape, nut_factor, torque
-from .torque_preload import preload as preload_of
+from .torque_preload import PER_NM, Band, ScrewShape, nut_factor, preload, torque
 
 REFERENCES = cited("service")
 THERMAL_REFERENCE = cited("service-thermal")[0]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FrictionLine:
     """One friction with one error of the tool: preload and twist that go together.
 
     Attributes
     ----------
-    thread_friction, head_friction : coefficients
-    preload : N, as tightened
-    twist_nm : N·m, through the shank: that of the thread and the whole prevailing torque, which
-        acts below the head
+    thread_friction, head_friction : float or ndarray
+    preload : float or ndarray, N, as tightened
+    twist_nm : float or ndarray, N·m, through the shank: that of the thread and the whole
+        prevailing torque, which acts below the head
     """
 
-    thread_friction: float
-    head_friction: float
-    preload: float
-    twist_nm: float
+    thread_friction: Floats
+    head_friction: Floats
+    preload: Floats
+    twist_nm: Floats
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StateTightening:
     """Torque and preload of one state.
 
@@ -58,7 +62,7 @@ class StateTightening:
     friction lowers both, and so its lower end counts.
     """
 
-    torque_nm: float
+    torque_nm: Floats
     nut_factor: Band
     coefficient: Band
     preload: Band
@@ -75,13 +79,13 @@ class StateTightening:
 def tighten(
     shape: ScrewShape,
     *,
-    torque_nm: float | None = None,
-    preload: float | None = None,
-    thread_friction: tuple[float, float],
-    head_friction: tuple[float, float],
-    error: float,
+    torque_nm: ArrayLike | None = None,
+    preload: ArrayLike | None = None,
+    thread_friction: tuple[ArrayLike, ArrayLike],
+    head_friction: tuple[ArrayLike, ArrayLike],
+    error: ArrayLike,
     scattered: bool = False,
-    prevailing_nm: float = 0.0,
+    prevailing_nm: ArrayLike = 0.0,
 ) -> StateTightening:
     """Torque, preload and twist of the original or of the repaired hole.
 
@@ -90,22 +94,28 @@ def tighten(
     Parameters
     ----------
     shape : ScrewShape
-    torque_nm, preload : float, N·m or N
+    torque_nm, preload : array_like, N·m or N
         Give one. A torque is without prevailing torque (`STATED_TORQUE`). A preload is turned
         into the torque that gives it at middle friction.
     thread_friction, head_friction : (minimum, maximum)
-    error : float
+    error : array_like
         Plus or minus, as a fraction: of the tool's torque, to which the band of friction is added.
     scattered : bool
         Whether the error is a published scatter of the preload, which has friction in it already
         and is laid about the middle one.
-    prevailing_nm : float, N·m
+    prevailing_nm : array_like, N·m
         Maximum prevailing torque. It is measured at each hole and added to the torque at the
         wrench, so that only the tool's error of it reaches the preload; all of it twists.
 
     Returns
     -------
     StateTightening
+
+    Raises
+    ------
+    InputError
+        Both or neither of torque and preload; a range whose ends are swapped; an error of 1 or
+        more.
 
     Notes
     -----
@@ -115,44 +125,79 @@ def tighten(
 
     Source: tightening-model: worst cases combined, none assumed rare. Derived.
     """
-    low, high = zip(thread_friction, head_friction, strict=True)
-    mean = (low[0] + high[0]) / 2, (low[1] + high[1]) / 2
-    coefficient = Band(*(float(shape.lever(*friction)) for friction in (low, mean, high)))
-    if preload is not None:
-        torque_nm = float(torque(preload, coefficient=coefficient.middle))
-    assert torque_nm is not None  # one of them is stated
-    at_wrench = torque_nm + prevailing_nm
+    if (torque_nm is None) == (preload is None):
+        raise InputError("give either torque_nm or preload")
+    ranges = {"thread_friction": thread_friction, "head_friction": head_friction}
+    for name, ends in ranges.items():
+        low, high = not_negative(**{f"{name} (minimum)": ends[0], f"{name} (maximum)": ends[1]})
+        if np.any(low > high):
+            raise InputError(f"{name} must be (minimum, maximum), got {ends[0]} and {ends[1]}")
+    error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
+    if np.any(error >= 1):
+        raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
 
-    def line(friction: tuple[float, float], force: float) -> FrictionLine:
-        twist_nm = float(force * shape.thread_lever(friction[0]) / PER_NM + prevailing_nm)
+    lever = shape.lever
+
+    def line(in_thread: ArrayLike, under_head: ArrayLike, force: Floats) -> FrictionLine:
+        twist = np.asarray(force) * shape.thread_lever(in_thread)
         return FrictionLine(
-            thread_friction=friction[0], head_friction=friction[1], preload=force, twist_nm=twist_nm
+            thread_friction=np.asarray(in_thread)[()],
+            head_friction=np.asarray(under_head)[()],
+            preload=force,
+            twist_nm=(twist / PER_NM + running)[()],
         )
 
-    def turned(friction: tuple[float, float], off: float) -> FrictionLine:
-        turn = {"coefficient": shape.lever(*friction), "prevailing_nm": prevailing_nm}
-        return line(friction, float(preload_of(at_wrench * (1 + off), **turn)))
-
-    centre = turned(mean, 0.0).preload
-    if scattered:
-        maximum = line(mean, (1 + error) * centre)
-        # Both frictions raised alike until they alone make the minimum.
-        smooth = float(shape.lever(0.0, 0.0))
-        rise = (coefficient.middle / (1 - error) - smooth) / (coefficient.middle - smooth)
-        rough = mean[0] * rise, mean[1] * rise
-        twisted = minimum = line(rough, (1 - error) * centre)
+    middle = _middle(thread_friction), _middle(head_friction)
+    lowest, highest = ((thread_friction[end], head_friction[end]) for end in (0, 1))
+    coefficient = Band(least=lever(*lowest), middle=lever(*middle), highest=lever(*highest))
+    if torque_nm is None:
+        assert preload is not None  # refused above
+        stated = torque(preload, coefficient=coefficient.middle)
     else:
-        maximum, minimum = turned(low, error), turned(high, -error)
-        twisted = turned((high[0], low[1]), error)
+        stated = positive(torque_nm=torque_nm)[0][()]
+    centre = _preload(stated, coefficient.middle, running, 0.0)
+    if not scattered:
+        maximum, twisted, minimum = (
+            line(*friction, _preload(stated, lever(*friction), running, sign * error))
+            for friction, sign in (
+                (lowest, 1),
+                ((thread_friction[1], head_friction[0]), 1),
+                (highest, -1),
+            )
+        )
+    else:
+        rough = _rougher(middle, lever, 1 / (1 - error))
+        maximum = line(*middle, ((1 + error) * centre)[()])
+        twisted = minimum = line(*rough, ((1 - error) * centre)[()])
     return StateTightening(
-        torque_nm=torque_nm,
-        nut_factor=coefficient.map(lambda each: float(nut_factor(each, major=shape.major))),
+        torque_nm=stated,
+        nut_factor=coefficient.map(lambda each: nut_factor(each, major=shape.major)),
         coefficient=coefficient,
         preload=Band(least=minimum.preload, middle=centre, highest=maximum.preload),
         maximum=maximum,
         twisted=twisted,
         minimum=minimum,
     )
+
+
+def _middle(ends: tuple[ArrayLike, ArrayLike]) -> Floats:
+    return plain((np.asarray(ends[0]) + np.asarray(ends[1])) / 2)
+
+
+def _preload(stated_nm: ArrayLike, lever: Floats, prevailing: Floats, error: ArrayLike) -> Floats:
+    """Preload where the wrench stands at the stated torque plus the prevailing one, with error."""
+    at_wrench = (np.asarray(stated_nm) + prevailing) * (1 + np.asarray(error))
+    return preload(at_wrench, coefficient=lever, prevailing_nm=prevailing)
+
+
+def _rougher(
+    friction: tuple[Floats, ...], lever: Callable[..., Floats], times: Floats
+) -> tuple[Floats, Floats]:
+    """Return thread and head friction raised together until the lever is so many times as long."""
+    smooth = lever(0.0, 0.0)
+    full = lever(*friction)
+    factor = (full * times - smooth) / (full - smooth)
+    return friction[0] * factor, friction[1] * factor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,21 +252,26 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
     assembly = inputs.temperatures[0]
     # Any clamped length gives the same: a longer screw is softer and expands more.
     changes = {
-        each: thermal_preload(
-            stiffness=inputs.screw_modulus * (math.pi / 4 * shape.core**2) / shape.major,
-            length=shape.major,
-            temperature_change=each - assembly,
-            screw_expansion=inputs.screw_expansion,
-            joint_expansion=inputs.clamped_expansion,
+        each: float(
+            thermal_preload(
+                stiffness=inputs.screw_modulus * (np.pi / 4 * shape.core**2) / shape.major,
+                length=shape.major,
+                temperature_change=each - assembly,
+                screw_expansion=inputs.screw_expansion,
+                joint_expansion=inputs.clamped_expansion,
+            )
         )
         for each in inputs.temperatures[1:]
     }
     known = [0.0, *(each for each in changes.values() if not math.isnan(each))]
-
-    def at_yield(line: FrictionLine) -> float:
-        friction = {"friction": line.thread_friction, "prevailing_nm": prevailing}
-        return float(shape.yield_preload(inputs.screw_yield, **friction))
-
+    at_yield = [
+        float(
+            shape.yield_preload(
+                inputs.screw_yield, friction=line.thread_friction, prevailing_nm=prevailing
+            )
+        )
+        for line in (tightened.twisted, tightened.maximum)
+    ]
     return ServicePreload(
         tightened=tightened,
         service=in_service(
@@ -231,16 +281,16 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
             thermal_loss=-min(known),
         ),
         changes={assembly: 0.0, **changes},
-        yield_preload=Band(at_yield(tightened.twisted), math.nan, at_yield(tightened.maximum)),
+        yield_preload=Band(least=at_yield[0], middle=math.nan, highest=at_yield[1]),
     )
 
 
 def in_service(
     tightened: Band,
     *,
-    relaxation: float,
-    thermal_gain: float = 0.0,
-    thermal_loss: float = 0.0,
+    relaxation: ArrayLike = 0.0,
+    thermal_gain: ArrayLike = 0.0,
+    thermal_loss: ArrayLike = 0.0,
 ) -> Band:
     """Preload of a tightened joint after relaxation and with temperature.
 
@@ -248,9 +298,9 @@ def in_service(
     ----------
     tightened : Band, N
         Right after tightening.
-    relaxation : float
+    relaxation : array_like
         Loss after tightening as a fraction of what remains; 0.05 in the source's tables.
-    thermal_gain, thermal_loss : float, N
+    thermal_gain, thermal_loss : array_like, N
         Most that temperature adds, most that it takes away, both as positive numbers.
 
     Returns
@@ -262,38 +312,41 @@ def in_service(
     Source: NASA TM-106943 (1995), eqs. (14) to (16), read. The division by 1 + r is what its
     printed factor 0.714 for a scatter of 0.25 and r = 0.05 implies; 0.75 (1 - r) would give 0.7125.
     """
+    r, gain, loss = not_negative(
+        relaxation=relaxation, thermal_gain=thermal_gain, thermal_loss=thermal_loss
+    )
     return Band(
-        least=tightened.least / (1 + relaxation) - thermal_loss,
+        least=(tightened.least / (1 + r) - loss)[()],
         middle=tightened.middle,
-        highest=tightened.highest + thermal_gain,
+        highest=(tightened.highest + gain)[()],
     )
 
 
 def thermal_preload(
     *,
-    stiffness: float,
-    length: float,
-    temperature_change: float,
-    screw_expansion: float,
-    joint_expansion: float,
-) -> float:
+    stiffness: ArrayLike,
+    length: ArrayLike,
+    temperature_change: ArrayLike,
+    screw_expansion: ArrayLike,
+    joint_expansion: ArrayLike,
+) -> Floats:
     """Change of preload with temperature.
 
     Parameters
     ----------
-    stiffness : float, N/mm
+    stiffness : array_like, N/mm
         Of screw and joint in series, Kb Kj / (Kb + Kj). That of the screw alone takes the joint as
         rigid, which gives the most that the change can be.
-    length : float, mm
+    length : array_like, mm
         Clamped length.
-    temperature_change : float, K
+    temperature_change : array_like, K
         From assembly; negative when colder.
-    screw_expansion, joint_expansion : float, 1/K
+    screw_expansion, joint_expansion : array_like, 1/K
         Coefficients of thermal expansion.
 
     Returns
     -------
-    float, N
+    float or ndarray, N
         K L dT (alpha_j - alpha_b); positive: preload is gained.
 
     Notes
@@ -310,4 +363,11 @@ def thermal_preload(
     >>> print(f"{gain:.0f} N")
     7440 N
     """
-    return stiffness * length * temperature_change * (joint_expansion - screw_expansion)
+    springs, grip, screw, joint = positive(
+        stiffness=stiffness,
+        length=length,
+        screw_expansion=screw_expansion,
+        joint_expansion=joint_expansion,
+    )
+    change = np.asarray(temperature_change, dtype=np.float64)
+    return (springs * grip * change * (joint - screw))[()]

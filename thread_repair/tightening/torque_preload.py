@@ -26,11 +26,11 @@ REFERENCES = cited("torque_preload")
 class Band(NamedTuple):
     """Least, middle and highest value of a quantity that scatters."""
 
-    least: float
-    middle: float
-    highest: float
+    least: Floats
+    middle: Floats
+    highest: Floats
 
-    def map(self, function: Callable[[float], float]) -> Band:
+    def map(self, function: Callable[[Floats], Floats]) -> Band:
         """Return the band of a function that rises with the quantity."""
         return Band(*map(function, self))
 
@@ -136,8 +136,10 @@ class ScrewShape:
         >>> print(f"{screw.yield_preload(0.9 * 640, friction=0.12) / 1000:.1f} kN")
         17.2 kN
         """
-        (rp,) = positive(yield_strength=yield_strength)
-        (running,) = not_negative(prevailing_nm=prevailing_nm)
+        (rp,), (running,) = (
+            positive(yield_strength=yield_strength),
+            not_negative(prevailing_nm=prevailing_nm),
+        )
         # Shear stress is k s + t, with s the tensile stress: s^2 + 3 (k s + t)^2 = limit^2.
         k = 4 / self.core * self.thread_lever(friction)
         t = running * PER_NM * 16 / (np.pi * self.core**3)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from ..facts import Fact, Range, Value
 from ..sources import Reference
-from ..tightening.records import PrevailingTorque
+from ..tightening.published import PrevailingTorque
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.errors import InputErrors
-from thread_repair.joint.budget import budget, engaged
+from thread_repair.joint.lengths import budget, engaged
 
 M8 = {
     "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",

@@ -15,7 +15,7 @@ from thread_repair import case as cases
 from thread_repair import joint, threads
 from thread_repair.errors import ThreadRepairError
 from thread_repair.joint import mode_inputs
-from thread_repair.joint.required import required_by_method
+from thread_repair.joint.lengths import required_by_method
 from thread_repair.strength.modes import capacities
 from thread_repair.strength.strip import STATES
 

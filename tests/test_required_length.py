@@ -6,7 +6,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.joint import required
+from thread_repair.joint import lengths
 from thread_repair.report import results
 from thread_repair.strength.methods import METHODS
 from thread_repair.study import evaluation
@@ -25,7 +25,7 @@ def evaluate(**changes):
 
 
 def by_method(found):
-    return {(r.state, r.method): r for r in required.required_by_method(found.joint)}
+    return {(r.state, r.method): r for r in lengths.required_by_method(found.joint)}
 
 
 def test_every_method_answers_for_both_states():
@@ -64,11 +64,11 @@ def test_a_longer_screw_strength_needs_a_longer_thread():
 def test_standard_inserts_are_the_next_longer_ones():
     joint = evaluate().joint
     # An insert of 8 mm engages 8 - 0.75 x 1.25 = 7.0625 mm, one of 24 mm 23.0625 mm.
-    assert required.standard_diameters(joint, 7.0625) == 1.0
-    assert required.standard_diameters(joint, 7.063) == 1.5
-    assert required.standard_diameters(joint, 23.0625) == 3.0
-    assert math.isnan(required.standard_diameters(joint, 23.1))
-    assert math.isnan(required.standard_diameters(joint, math.nan))
+    assert lengths.standard_diameters(joint, 7.0625) == 1.0
+    assert lengths.standard_diameters(joint, 7.063) == 1.5
+    assert lengths.standard_diameters(joint, 23.0625) == 3.0
+    assert math.isnan(lengths.standard_diameters(joint, 23.1))
+    assert math.isnan(lengths.standard_diameters(joint, math.nan))
 
 
 def test_the_recommended_insert_lets_the_strongest_screw_break_first():
@@ -76,7 +76,7 @@ def test_the_recommended_insert_lets_the_strongest_screw_break_first():
     assert best.reason.id == "recommended_screw_first"
     fitted = evaluate(insert_length=f"{best.length} mm").repaired
     shorter = evaluate(insert_length=f"{best.length - 4} mm").repaired
-    load = required.screw_load(evaluate().joint, "strongest")
+    load = lengths.screw_load(evaluate().joint, "strongest")
     assert shorter.pull_out < load <= fitted.pull_out
 
 
@@ -103,7 +103,7 @@ def test_hidden_factor_of_the_length_table():
         tolerance_position="basic", parent_shear_strength="150 MPa",
         parent_tensile_strength="250 MPa", parent_source="test",
     )  # fmt: skip
-    check = required.table_check(found.joint)
+    check = lengths.table_check(found.joint)
     need = 1055 * 36.609 / (150 * 0.875 * math.pi * 9.6238)
     assert check.table_diameters == 2.0
     assert check.hidden_factor == pytest.approx((16 - 0.9375) / need, rel=1e-3)
@@ -116,14 +116,14 @@ def test_the_table_never_asks_for_less_than_the_geometry(screw, shear):
         screw=screw, tolerance_position="basic", parent_shear_strength=f"{shear} MPa",
         parent_tensile_strength=f"{shear / 0.6} MPa", parent_source="test",
     )  # fmt: skip
-    check = required.table_check(found.joint)
+    check = lengths.table_check(found.joint)
     if not math.isnan(check.table_diameters):
         assert check.hidden_factor >= 1
 
 
 def test_inch_threads_have_no_table():
     found = evaluate(thread="1/4-20 UNC", screw="J429-5")
-    assert required.table_check(found.joint) is None
+    assert lengths.table_check(found.joint) is None
 
 
 def test_results_hold_the_required_lengths():

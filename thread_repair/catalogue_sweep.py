@@ -20,9 +20,9 @@ from . import case as cases
 from . import files, inserts, materials, threads
 from .arrays import FloatArray
 from .errors import InputError, ThreadRepairError, ValidityError
-from .joint.budget import budget, engaged
-from .joint.inputs import mode_inputs, screw_stress_area
+from .joint.lengths import budget, engaged
 from .joint.records import Joint
+from .joint.sizes import mode_inputs, screw_stress_area
 from .strength.modes import capacities
 from .threads.profile import Thread
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from thread_repair import case as cases
 from thread_repair import joint
 from thread_repair.alternatives import Circumstances, alternatives
-from thread_repair.joint import mode_inputs, required
+from thread_repair.joint import lengths, mode_inputs
 from thread_repair.strength.modes import capacities
 
 THREADS = st.sampled_from(["M3x0.5", "M8x1.25", "M8x1", "M16x2", "1/4-20 UNC", "3/8 BSF"])
@@ -79,7 +79,7 @@ def test_options_are_ordered(thread, parent, lost, boss):
 @given(thread=THREADS, parent=PARENTS)
 def test_required_lengths_let_the_screw_break_first(thread, parent):
     found = a_joint(thread, parent)
-    for row in required.required_by_method(found):
+    for row in lengths.required_by_method(found):
         if math.isnan(row.strongest):  # a document that is silent this far from steel
             assert row.method in ("sae_770420", "iso_tr_16224", "vdi_2230")
             continue
@@ -90,5 +90,5 @@ def test_required_lengths_let_the_screw_break_first(thread, parent):
             assert row.nominal_strongest > row.strongest
         if row.is_verdict:
             got = capacities(mode_inputs(found, row.state, row.strongest))
-            load = required.screw_load(found, "strongest")
+            load = lengths.screw_load(found, "strongest")
             assert math.isclose(float(got.pull_out), load, rel_tol=1e-9)

@@ -20,7 +20,7 @@ def test_bell_mouth():
     straight, widened = (
         math.pi * d * L / P * (P / 2 + (d2 - d) / math.sqrt(3)) for d in (D1, 1.026 * D1)
     )
-    result = METHODS["iso_tr_16224"].screw_strip(original_hole())
+    result = METHODS["iso_tr_16224"].strip(original_hole(), "screw")
     assert result.area == pytest.approx(0.6 * straight + 0.4 * widened)
     assert result.stress == 480
     assert result.factors["C2"] == 0.897
@@ -29,6 +29,6 @@ def test_bell_mouth():
 
 def test_parent_is_that_of_the_paper():
     for hole in (original_hole(), original_hole(boss_diameter=14.0, length=6.0)):
-        ours, paper = (METHODS[m].parent_strip(hole) for m in ("iso_tr_16224", "sae_770420"))
+        ours, paper = (METHODS[m].strip(hole, "parent") for m in ("iso_tr_16224", "sae_770420"))
         assert ours.capacity == paper.capacity
         assert (ours.method, paper.method) == ("iso_tr_16224", "sae_770420")

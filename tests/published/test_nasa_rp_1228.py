@@ -16,7 +16,7 @@ from thread_repair.strength.methods import METHODS
 
 def test_rule():
     hole = original_hole(length=12, internal_pitch_diameter=7.188, parent_shear=186.16)
-    result = METHODS["nasa_rp_1228"].parent_strip(hole)
+    result = METHODS["nasa_rp_1228"].strip(hole, "parent")
     assert result.capacity == pytest.approx(16815, rel=1e-3)
     assert METHODS["nasa_rp_1228"].required_length(hole, result.capacity) == pytest.approx(12)
 
@@ -29,5 +29,7 @@ def test_ratio_of_insert_hole_to_original_at_basic_size(major, pitch, ratio):
     sizes = {"major_basic": major, "pitch": pitch, "length": major}
     original = original_hole(internal_pitch_diameter=major - 0.649519 * pitch, **sizes)
     repaired = insert_hole(internal_pitch_diameter=major + 0.649519 * pitch, **sizes)
-    loads = [METHODS["nasa_rp_1228"].parent_strip(hole).capacity for hole in (original, repaired)]
+    loads = [
+        METHODS["nasa_rp_1228"].strip(hole, "parent").capacity for hole in (original, repaired)
+    ]
     assert loads[1] / loads[0] == pytest.approx(ratio, abs=5e-5)

@@ -25,12 +25,12 @@ def test_required_engagement(hole, length):
 @pytest.mark.parametrize("hole", [original_hole, insert_hole])
 def test_the_load_of_an_engagement_is_the_inverse(hole):
     length = METHODS["vdi_2230"].required_length(hole(), LOAD)
-    assert METHODS["vdi_2230"].parent_strip(hole(length=length)).capacity == pytest.approx(LOAD)
+    assert METHODS["vdi_2230"].strip(hole(length=length), "parent").capacity == pytest.approx(LOAD)
 
 
 def test_ends_do_not_bear():
     assert factored.effective_length([10, 0.5], 1.25) == pytest.approx([9, 0])
-    result = METHODS["vdi_2230"].parent_strip(original_hole(length=1.0))
+    result = METHODS["vdi_2230"].strip(original_hole(length=1.0), "parent")
     assert result.capacity == 0
     assert [note.id for note in result.notes][-1] == "no_effective_length"
 
@@ -46,7 +46,7 @@ def test_shear_ratios():
 
 def test_outside_the_range_of_the_factors_there_is_no_value():
     weak = original_hole(parent_tensile=150.0, parent_shear=100.0)
-    result = METHODS["vdi_2230"].parent_strip(weak)
+    result = METHODS["vdi_2230"].strip(weak, "parent")
     assert np.isnan(result.capacity)
     assert not result.valid
     assert "no_c3" in [note.id for note in result.notes]

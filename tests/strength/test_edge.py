@@ -1,28 +1,26 @@
 """Edge distance: which diameter, and the limits of NASA TM-106943, p. 20 (read)."""
 
-from __future__ import annotations
-
-import math
-
-import numpy as np
 import pytest
 
-from thread_repair.errors import InputError
-from thread_repair.strength.edge import edge_distance
+from thread_repair import tables
+from thread_repair.joint.criterion import edge
 
 
 def test_limits():
-    found = edge_distance([11.99, 12.0, 15.99, 16.0, math.nan], 8.0)
-    assert (found.recommended, found.least) == (2.0, 1.5)
-    assert found.level.tolist() == ["too near", "near", "near", "clear", "unknown"]
-    assert all(reference.how_known == "read" for reference in found.references)
+    found = [edge(at, repaired=8.0, original=8.0) for at in (11.99, 12.0, 15.99, 16.0)]
+    assert [each.required.value for each in found] == [2.0] * 4
+    assert [each.values["least"].value for each in found] == [1.5] * 4
+    assert [(each.met, each.refuses) for each in found] == [
+        (False, True),
+        (False, False),
+        (False, False),
+        (True, False),
+    ]
+    for name in ("edge_distance_recommended", "edge_distance_least"):
+        assert tables.constant(name).reference.how_known == "read"
 
 
 def test_an_insert_hole_needs_more_edge():
-    before, after = edge_distance(16.0, 8.0), edge_distance(16.0, 9.624)
-    assert (before.level, after.level) == ("clear", "near")
-
-
-def test_impossible_values():
-    with pytest.raises(InputError, match="distance must be above zero"):
-        edge_distance(np.array([10.0, -1.0]), 8.0)
+    found = edge(16.0, repaired=9.624, original=8.0)
+    assert (found.met_before, found.met) == (True, False)
+    assert found.repaired.value == pytest.approx(16 / 9.624)

@@ -28,13 +28,13 @@ def test_registry():
         "fed_std_h28", "sae_770420", "iso_tr_16224", "vdi_2230", "machinerys_handbook",
         "nasa_tm_106943", "nasa_rp_1228",
     )  # fmt: skip
-    results = [entry.parent_strip(original_hole()) for entry in METHODS.values()]
+    results = [entry.strip(original_hole(), "parent") for entry in METHODS.values()]
     assert tuple(each.method for each in results) == tuple(METHODS)
 
 
 @by_id
 def test_scalars_give_floats(entry):
-    result = entry.parent_strip(original_hole())
+    result = entry.strip(original_hole(), "parent")
     for value in (result.area, result.stress, result.factor, result.capacity):
         assert isinstance(value, float)
     assert result.capacity == pytest.approx(result.area * result.stress * result.factor)
@@ -45,16 +45,16 @@ def test_scalars_give_floats(entry):
 def test_broadcasting_is_one_call_per_element(entry):
     lengths, shears = np.array([[6.0], [8.0], [14.0]]), np.array([120.0, 186.2])
     grid = insert_hole(length=lengths, parent_shear=shears, boss_diameter=17.0)
-    results = [entry.parent_strip(grid).capacity]
-    if entry.screw_strip:
-        results.append(entry.screw_strip(grid).capacity)
+    results = [entry.strip(grid, "parent").capacity]
+    if "screw" in entry.threads:
+        results.append(entry.strip(grid, "screw").capacity)
     needed = entry.required_length(grid, 30e3)
     for i, j in np.ndindex(3, 2):
         one = insert_hole(length=lengths[i, 0], parent_shear=shears[j], boss_diameter=17.0)
         capacities = [np.broadcast_to(r, (3, 2))[i, j] for r in results]
-        assert capacities[0] == pytest.approx(entry.parent_strip(one).capacity, rel=1e-12)
-        if entry.screw_strip:
-            assert capacities[1] == pytest.approx(entry.screw_strip(one).capacity, rel=1e-12)
+        assert capacities[0] == pytest.approx(entry.strip(one, "parent").capacity, rel=1e-12)
+        if "screw" in entry.threads:
+            assert capacities[1] == pytest.approx(entry.strip(one, "screw").capacity, rel=1e-12)
         assert np.broadcast_to(needed, (3, 2))[i, j] == pytest.approx(
             entry.required_length(one, 30e3), rel=1e-12
         )
@@ -62,7 +62,7 @@ def test_broadcasting_is_one_call_per_element(entry):
 
 @by_id
 def test_nan_stays_nan(entry):
-    result = entry.parent_strip(original_hole(length=[8.0, math.nan]))
+    result = entry.strip(original_hole(length=[8.0, math.nan]), "parent")
     assert np.isnan(result.capacity).tolist() == [False, True]
 
 
@@ -72,9 +72,9 @@ def test_required_length_holds_the_load(entry, hole):
     load = 36.6e3
     length = entry.required_length(hole(), load)
     at = hole(length=length)
-    weakest = entry.parent_strip(at).capacity
-    if entry.screw_strip:
-        weakest = min(weakest, entry.screw_strip(at).capacity)
+    weakest = entry.strip(at, "parent").capacity
+    if "screw" in entry.threads:
+        weakest = min(weakest, entry.strip(at, "screw").capacity)
     assert weakest == pytest.approx(load, rel=1e-9)
 
 
@@ -85,13 +85,13 @@ def test_every_method_says_where_it_is_from(entry):
 
 def test_notes_name_what_is_out_of_range():
     hole = insert_hole(length=16.0, boss_diameter=12.0, parent_tensile=100.0)
-    result = METHODS["sae_770420"].parent_strip(hole)
+    result = METHODS["sae_770420"].strip(hole, "parent")
     assert not result.valid
     assert np.isnan(result.capacity)
     assert [note.id for note in result.notes] == ["engagement_outside_tests", "no_c1", "no_c3"]
     assert [result.notes[0].values[end].value for end in ("low", "high")] == [0.5, 1]
     assert result.notes[1].values["ratio"].value == 1.4
-    counted = METHODS["sae_770420"].parent_strip(original_hole(length=[4.0, 8.0, 12.0]))
+    counted = METHODS["sae_770420"].strip(original_hole(length=[4.0, 8.0, 12.0]), "parent")
     assert counted.valid.tolist() == [True, True, False]
     outside = counted.notes[0].values
     assert (outside["affected"].value, outside["holes"].value) == (1, 3)
@@ -100,8 +100,8 @@ def test_notes_name_what_is_out_of_range():
 def test_primary_takes_the_lower_wall_factor_and_the_one_that_is_known():
     thick, thin, tiny = (insert_hole(boss_diameter=s) for s in (30.0, 16.0, 13.0))
     factor = {
-        (hole, wall): primary.METHOD.parent_strip(
-            dataclasses.replace(hole, wall_factor=wall)
+        (hole, wall): primary.METHOD.strip(
+            dataclasses.replace(hole, wall_factor=wall), "parent"
         ).factors["wall"]
         for hole in (thick, thin, tiny)
         for wall in (0.9, 0.97, math.nan)
@@ -112,7 +112,7 @@ def test_primary_takes_the_lower_wall_factor_and_the_one_that_is_known():
     assert factor[tiny, 0.9] == 0.9
     assert factor[thick, math.nan] == 1
     assert math.isnan(factor[tiny, math.nan])
-    assert math.isnan(primary.METHOD.parent_strip(tiny).capacity)
+    assert math.isnan(primary.METHOD.strip(tiny, "parent").capacity)
 
 
 def test_primary_never_credits_a_factor_above_one():
@@ -126,12 +126,12 @@ def test_primary_never_credits_a_factor_above_one():
 def test_screw_length_may_differ_from_the_parents():
     hole = insert_hole(length=10.0, screw_length=7.0)
     assert (
-        primary.METHOD.parent_strip(hole).area
-        == primary.METHOD.parent_strip(insert_hole(length=10.0)).area
+        primary.METHOD.strip(hole, "parent").area
+        == primary.METHOD.strip(insert_hole(length=10.0), "parent").area
     )
     assert (
-        primary.METHOD.screw_strip(hole).area
-        == primary.METHOD.screw_strip(insert_hole(length=7.0)).area
+        primary.METHOD.strip(hole, "screw").area
+        == primary.METHOD.strip(insert_hole(length=7.0), "screw").area
     )
 
 
@@ -162,7 +162,9 @@ def test_what_any_strip_load_must_do(entry, case, turns, stronger, looser, boss)
     base = StripInputs(**(case | {"length": length, "boss_diameter": boss}))
 
     def load(**changes: float) -> float:
-        return entry.parent_strip(dataclasses.replace(base, screw_length=None, **changes)).capacity
+        return entry.strip(
+            dataclasses.replace(base, screw_length=None, **changes), "parent"
+        ).capacity
 
     assert load(length=length * 1.1) > load()
     # shear and tensile strength rise together; C3 falls as the parent gains on the screw, so the
@@ -192,7 +194,9 @@ def test_inches_and_millimetres_give_the_same_load(entry):
     }  # fmt: skip
     changes["stress_area"] = ORIGINAL["stress_area"] / 25.4**2
     inch, metric = original_hole(**changes), original_hole(boss_diameter=17.0)
-    assert entry.parent_strip(inch).capacity == pytest.approx(entry.parent_strip(metric).capacity)
+    assert entry.strip(inch, "parent").capacity == pytest.approx(
+        entry.strip(metric, "parent").capacity
+    )
     assert 25.4 * entry.required_length(inch, 30e3) == pytest.approx(
         entry.required_length(metric, 30e3)
     )
@@ -202,19 +206,19 @@ def test_the_screws_thread_lies_outside_a_paper_without_a_factor():
     """SAE 770420 gives no C2 above Rs = 2.2: parent of 3000 MPa on a screw of 800, Rs = 5.2."""
     beyond = original_hole(parent_tensile=3000.0)
     for name in ("sae_770420", "vdi_2230"):
-        strip = METHODS[name].screw_strip
-        assert strip is not None
-        assert not strip(beyond).valid
-        assert np.isnan(strip(beyond).capacity)
-        assert strip(original_hole(length=8.0)).valid
+        strip = METHODS[name].strip
+        assert not strip(beyond, "screw").valid
+        assert np.isnan(strip(beyond, "screw").capacity)
+        assert strip(original_hole(length=8.0), "screw").valid
 
 
 @pytest.mark.parametrize("name", ["sae_770420", "iso_tr_16224", "vdi_2230"])
 def test_a_thin_boss_takes_c1_from_both_threads(name):
     """C1 of a boss of 1.6 diameters: (3.8 - 1.6) 1.6 - 2.61 = 0.91."""
     thin, thick = original_hole(length=8.0, boss_diameter=12.8), original_hole(length=8.0)
-    for strip in (METHODS[name].parent_strip, METHODS[name].screw_strip):
-        assert strip(thin).capacity == pytest.approx(0.91 * strip(thick).capacity)
+    strip = METHODS[name].strip
+    for thread in ("parent", "screw"):
+        assert strip(thin, thread).capacity == pytest.approx(0.91 * strip(thick, thread).capacity)
 
 
 def test_a_screw_may_engage_nothing_yet():

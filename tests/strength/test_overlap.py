@@ -103,7 +103,7 @@ def test_flank_bearing_does_not_govern_threads_within_their_class():
         inner = {"screw_major": 7.76, "insert_pitch_diameter": 7.348, "wire_shear": 600}
         loads = capacities(dataclasses.replace(hole, **inner))
         assert loads.flank_bearing > 1.4 * loads.parent_thread_strip
-        assert primary.METHOD.parent_strip(hole).factors["overlap"] == 1
+        assert primary.METHOD.strip(hole, "parent").factors["overlap"] == 1
 
 
 def test_the_required_length_follows_the_load_that_is_counted():

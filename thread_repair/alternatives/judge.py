@@ -10,10 +10,9 @@ from .. import inserts
 from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
-from ..joint.inputs import mode_inputs
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Joint
-from ..joint.sizes import undamaged
+from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
 from .records import Alternative, Circumstances, Recommendation, Trial

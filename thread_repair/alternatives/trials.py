@@ -10,11 +10,10 @@ from dataclasses import replace
 from .. import inserts, materials, tables, threads
 from ..errors import GeometryError, ThreadRepairError, ValidityError
 from ..facts import Fact, fact, length, number, share
-from ..joint.budget import budget, engaged
 from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criteria
-from ..joint.inputs import mode_inputs
+from ..joint.lengths import budget, engaged
 from ..joint.records import Joint, MeasuredDiameters
-from ..joint.sizes import sizes
+from ..joint.sizes import mode_inputs, sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.strip import StripInputs
 from ..threads.profile import Thread

@@ -11,7 +11,7 @@ from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
 from ..errors import GeometryError, InputError, ThreadRepairError
-from ..joint.inputs import mode_inputs
+from ..joint.sizes import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
 from . import gate, physical, strengths, torques, workshop

@@ -9,11 +9,11 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import NamedTuple
 
-from .. import inserts
+from .. import inserts, tables
 from ..facts import Quantity, Value, force, length, load_case, number
 from ..sources import Reference, ledger
-from ..strength.edge import edge_distance
 from .margins import CERTIFIED, Margin, least_by_state
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
@@ -135,6 +135,43 @@ def _passes(margin: float) -> bool | None:
     return None if math.isnan(margin) else margin >= 0
 
 
+class EdgeDistance(NamedTuple):
+    """Edge distance over the major diameter of the hole tapped, and the limits of that ratio."""
+
+    ratio: float
+    recommended: float
+    least: float
+
+
+def edge_distance(distance: float, hole_major: float) -> EdgeDistance:
+    """Hold an edge distance against the rule of two, at least one and a half, diameters.
+
+    The rule guards joined members against shear tear-out; it says nothing of pull-out. It is
+    applied here with the major diameter of the hole actually tapped, so that an insert hole
+    needs more edge than the thread it replaces.
+
+    Parameters
+    ----------
+    distance : float, mm
+        From the hole's axis to the free edge.
+    hole_major : float, mm
+        Basic major diameter of the hole actually tapped.
+
+    Returns
+    -------
+    EdgeDistance
+
+    Examples
+    --------
+    An M8 hole 13 mm from the edge, before and after the repair:
+
+    >>> [round(edge_distance(13.0, major).ratio, 2) for major in (8.0, 9.624)]
+    [1.62, 1.35]
+    """
+    limits = (tables.constant(f"edge_distance_{name}").value for name in ("recommended", "least"))
+    return EdgeDistance(distance / hole_major, *limits)
+
+
 def edge(distance: float | None, *, repaired: float, original: float) -> Criterion:
     """The edge distance, mm, in major diameters of the hole tapped, mm.
 
@@ -153,11 +190,11 @@ def edge(distance: float | None, *, repaired: float, original: float) -> Criteri
     return Criterion(
         id="edge_distance",
         required=number(after.recommended),
-        repaired=number(float(after.ratio)),
-        original=number(float(before.ratio)),
-        met=float(after.ratio) >= after.recommended,
-        met_before=float(before.ratio) >= before.recommended,
-        decides=float(after.ratio) < after.least,
+        repaired=number(after.ratio),
+        original=number(before.ratio),
+        met=after.ratio >= after.recommended,
+        met_before=before.ratio >= before.recommended,
+        decides=after.ratio < after.least,
         values={"least": number(after.least)},
     )
 

@@ -22,11 +22,9 @@ from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
 from . import notices, wall
-from .budget import budget, engaged
-from .inputs import mode_inputs
+from .lengths import budget, engaged, required_engagement, screw_load
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
-from .required import required_engagement, screw_load
-from .sizes import sizes
+from .sizes import mode_inputs, sizes
 
 #: The primary model takes its area, its name and its equation from this document.
 PRIMARY_METHOD = "fed_std_h28"
@@ -134,24 +132,20 @@ def _modes(joint: Joint, inputs: StripInputs) -> Iterator[ModeResult]:
             yield _mode("screw_tension", found, method=of_area, primary=False, basis=basis)
     for each in METHODS.values():
         method = f"{each.id}_unfactored" if each.id == PRIMARY_METHOD else each.id
-        strips = {"parent_thread_strip": each.parent_strip, "screw_thread_strip": each.screw_strip}
-        for mode, strip in strips.items():
-            if strip is not None:
-                found = rival_strip(strip, inputs, each.id)
-                yield _mode(mode, found, method=method, primary=False)
+        for thread in each.threads:
+            found = rival_strip(each, inputs, thread)
+            yield _mode(f"{thread}_thread_strip", found, method=method, primary=False)
 
 
 def _mode(
     mode: str, found: StripResult, *, method: str, primary: bool, basis: str = "ultimate"
 ) -> ModeResult:
+    numbers = ("area", "stress", "factor", "capacity")
     return ModeResult(
         mode=mode,
         method=method,
-        area=float(found.area),
-        stress=float(found.stress),
-        factor=float(found.factor),
+        **{name: float(getattr(found, name)) for name in numbers},
         factors={name: float(value) for name, value in found.factors.items()},
-        capacity=float(found.capacity),
         valid=bool(found.valid),
         notes=found.notes,
         primary=primary,

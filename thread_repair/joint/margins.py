@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .bounds import bracket
-from .inputs import stress_area
 from .records import Evaluation, Joint, StateResult
+from .sizes import stress_area
 
 #: What the parent's thread is certain to hold, beside what the formula says of it.
 CERTIFIED = "certified minimum"

@@ -8,8 +8,8 @@ from dataclasses import asdict
 
 from .. import inserts, tables
 from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
-from ..strength.edge import edge_distance
 from ..strength.methods.factored import dilation_factor
+from .criterion import edge_distance
 from .records import Joint, StateResult
 from .sizes import outside_class
 
@@ -68,14 +68,12 @@ def _edge(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
     if joint.edge_distance is None:
         return
     found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
-    if found.level != "clear":
+    if found.ratio < found.recommended:
         yield fact(
             "edge_near",
-            "limit" if found.level == "too near" else "caution",
+            "limit" if found.ratio < found.least else "caution",
             distance=length(joint.edge_distance),
-            ratio=number(float(found.ratio)),
-            recommended=number(found.recommended),
-            least=number(found.least),
+            **{name: number(value) for name, value in found._asdict().items()},
         )
 
 

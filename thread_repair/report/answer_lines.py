@@ -10,8 +10,8 @@ from .. import alternatives as options
 from .. import materials, words
 from ..case import understood
 from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, torque
+from ..joint.lengths import screw_load
 from ..joint.records import EQUAL
-from ..joint.required import screw_load
 from ..study import Study
 from ..study.answer import Answered
 

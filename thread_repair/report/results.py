@@ -16,9 +16,9 @@ from ..alternatives import summary as alternatives_summary
 from ..case import Case
 from ..facts import Fact
 from ..joint.criterion import damaged_diameter
+from ..joint.lengths import RequiredLength
 from ..joint.margins import Margin
 from ..joint.records import Evaluation, StateResult
-from ..joint.required import RequiredLength
 from ..joint.sharing import JointSharing
 from ..sources import Reference
 from ..study import Criterion, Study, study

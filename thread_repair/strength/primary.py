@@ -30,7 +30,7 @@ from .methods.factored import (
     within_range,
 )
 from .overlap import bearing_area, bearing_ratio, bearing_stress, overlap_factor
-from .strip import Method, StripInputs, StripResult, both, flag
+from .strip import Method, StripInputs, StripResult, flag
 
 ID = "primary"
 
@@ -195,6 +195,6 @@ def flank_bearing_load(inputs: StripInputs) -> StripResult:
 METHOD = Method(
     ID,
     "FED-STD-H28/2B area with SAE 770420 factors, capped at 1",
-    *both(strip),
+    strip,
     rests_on=("fed_std_h28", "primary", "overlap-factor", "overlap-bearing"),
 )

@@ -6,7 +6,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property, partial
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
@@ -217,30 +217,26 @@ class StripResult:
         return math.prod(self.factors.values(), start=np.float64(1.0) * self.unnamed)
 
 
-#: Strip load of one thread; a method's takes which, "parent" or "screw", as a second argument.
-Strip = Callable[[StripInputs], StripResult]
-
-
-def rival_strip(strip: Strip, inputs: StripInputs, method_id: str) -> StripResult:
+def rival_strip(method: Method, inputs: StripInputs, thread: str) -> StripResult:
     """Return the strip load by a method beside the verdict's; NaN with the reason where none is.
 
     A document that does not fit a joint is no fault of the joint.
 
     Parameters
     ----------
-    strip : Strip
+    method : Method
     inputs : StripInputs
-    method_id : str
+    thread : "parent" or "screw"
 
     Returns
     -------
     StripResult
     """
     try:
-        found = strip(inputs)
+        found = method.strip(inputs, thread)
     except ThreadRepairError:
         nothing = np.full(inputs.shape, np.nan)[()]
-        found = StripResult(method=method_id, area=nothing, stress=nothing, valid=False)
+        found = StripResult(method=method.id, area=nothing, stress=nothing, valid=False)
     if not np.isnan(found.capacity).any():
         return found
     return dataclasses.replace(found, notes=(fact("method_no_value", "info"), *found.notes))
@@ -277,8 +273,8 @@ class Method:
     Attributes
     ----------
     id, title : name in tables, of its module and of what it rests on; name in text
-    parent_strip : strip load of the parent's thread
-    screw_strip : strip load of the screw's thread, None where the document has none
+    strip : strip load of one thread, "parent" or "screw"
+    threads : those for which the document has one
     lost_pitches : length at the ends that it takes as bearing nothing
     rests_on : names in the table of references, where not its id alone
     for_wire_inserts : False where the document is about another kind of insert: its loads are
@@ -287,8 +283,8 @@ class Method:
 
     id: str
     title: str
-    parent_strip: Strip
-    screw_strip: Strip | None
+    strip: Callable[[StripInputs, str], StripResult]
+    threads: tuple[str, ...] = ("parent", "screw")
     lost_pitches: float = 0.0
     rests_on: tuple[str, ...] = ()
     for_wire_inserts: bool = True
@@ -315,23 +311,8 @@ class Method:
         (force,) = not_negative(load=load)
         lost = self.lost_pitches * inputs.pitch
         unit = inputs.with_length(1.0 + lost)
-        strips = (self.parent_strip, self.screw_strip)
-        lengths = [force / strip(unit).capacity for strip in strips if strip is not None]
+        lengths = [force / self.strip(unit, thread).capacity for thread in self.threads]
         return plain(np.maximum.reduce(np.broadcast_arrays(*lengths)) + lost)
-
-
-def both(strip: Callable[..., StripResult]) -> tuple[Strip, Strip]:
-    """Return the strip loads of the parent's and of the screw's thread.
-
-    Parameters
-    ----------
-    strip : callable
-
-    Returns
-    -------
-    tuple of callable
-    """
-    return partial(strip, thread="parent"), partial(strip, thread="screw")
 
 
 def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:

@@ -17,7 +17,7 @@ from .. import inserts, materials, tables, threads
 from ..case import Case, knock_down
 from ..facts import Fact, Term, Value, count, fact, share, stress
 from ..joint import Evaluation, Joint
-from ..joint.budget import thread_end
+from ..joint.lengths import thread_end
 from ..joint.margins import Margin
 from ..joint.sizes import sizes
 from ..sources import Reference

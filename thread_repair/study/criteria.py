@@ -15,11 +15,10 @@ from ..joint.criterion import (
     stripping,
     unconfirmed,
 )
-from ..joint.inputs import mode_inputs
+from ..joint.lengths import screw_load, table_check
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint, StateResult
-from ..joint.required import screw_load, table_check
-from ..joint.sizes import undamaged
+from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import capacities
 from ..tightening import Preloads
 from ..workshop import WorkshopSheet

@@ -275,7 +275,7 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
     for group in tests.groups():
         try:
             like = replace(joint, thread=threads.thread(group.size))
-            strip = primary.METHOD.parent_strip(_hole(like, group, mean)).capacity
+            strip = primary.METHOD.strip(_hole(like, group, mean), "parent").capacity
             expected = min(float(strip), screw_tension_max(like))
         except ThreadRepairError:
             told.append(fact("no_load_predicted", "limit", **group.values))
@@ -391,9 +391,9 @@ def _hole(joint: Joint, group: Group, mean: float) -> StripInputs:
 
 def _predictions(joint: Joint, group: Group, mean: float) -> Mapping[str, float]:
     hole = _hole(joint, group, mean)
-    loads = {primary.ID: float(primary.METHOD.parent_strip(hole).capacity)}
+    loads = {primary.ID: float(primary.METHOD.strip(hole, "parent").capacity)}
     for method in METHODS.values():
-        load = float(rival_strip(method.parent_strip, hole, method.id).capacity)
+        load = float(rival_strip(method, hole, "parent").capacity)
         if np.isfinite(load) and method.for_wire_inserts:
             loads[method.id] = load
     return MappingProxyType(loads)
@@ -445,7 +445,7 @@ def _strength(
     case: Case, evaluation: Evaluation, found: GroupEvidence, population: Lognormal
 ) -> StrengthEvidence:
     group = found.group
-    result = primary.METHOD.parent_strip(_hole(evaluation.joint, group, population.mean))
+    result = primary.METHOD.strip(_hole(evaluation.joint, group, population.mean), "parent")
     area = float(result.capacity / result.stress)
     update = update_shear_strength(
         group.load,

@@ -12,11 +12,10 @@ from .. import materials
 from ..arrays import FloatArray
 from ..facts import Fact, Quantity, Term, Value, fact, number, share, stress
 from ..joint.criterion import Criterion, margin_criteria, stripping
-from ..joint.inputs import mode_inputs
+from ..joint.lengths import screw_load
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, StateResult
-from ..joint.required import screw_load
-from ..joint.sizes import undamaged
+from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import MODES, capacities
 
 #: The lowest share of the strength used that is tried: no alloy of a group is so much weaker.

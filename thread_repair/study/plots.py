@@ -23,7 +23,7 @@ from ..figures.section import HEIGHT, length_words, section
 from ..figures.sharing import load_against_travel, load_per_thread
 from ..figures.strip_load import strip_load_against_length, strip_load_by_method
 from ..joint import Joint, StateResult
-from ..joint.budget import thread_begin
+from ..joint.lengths import thread_begin
 from ..joint.sharing import not_assessed
 from ..joint.wall import ENGAGEMENT_RANGE
 from .shown import least_margins, option_name

@@ -17,9 +17,9 @@ from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
+from ..joint.lengths import RequiredLength, required_by_method, table_check
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
-from ..joint.required import RequiredLength, required_by_method, table_check
 from ..joint.sharing import JointLoadSlip, JointSharing, joint_load_slip
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet

@@ -12,9 +12,9 @@ from ..alternatives import Alternative
 from ..facts import Quantity, Term, Value, fact
 from ..frames import frame
 from ..joint.bounds import Bracket
+from ..joint.lengths import RequiredLength
 from ..joint.margins import CERTIFIED, LoadCase, Margin, least_by_state
 from ..joint.records import BudgetStep, Effect, ModeResult
-from ..joint.required import RequiredLength
 from .conclusion import MethodLoad
 from .criteria import Criterion
 

@@ -20,8 +20,8 @@ from ..arrays import FloatArray, Floats
 from ..case import Case
 from ..errors import InputError, ValidityError
 from ..files import data
-from ..joint.budget import budget, engaged
 from ..joint.evaluate import screw_tension_max, sweep
+from ..joint.lengths import budget, engaged
 from ..joint.records import Joint
 from ..joint.sharing import not_assessed, share_of
 from ..joint.sizes import sizes

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from .. import inserts, tables, threads
 from ..facts import torque_decimals
-from ..joint.budget import budget, engaged, thread_begin
+from ..joint.lengths import budget, engaged, thread_begin
 from ..joint.records import Joint
 from ..joint.sizes import sizes
 from ..threads.profile import InternalLimits

@@ -16,8 +16,8 @@ from ...arrays import FloatArray
 from ...case import Case
 from ...facts import Fact, Term, Value, condition, fact, length, number, share, stress
 from ...joint import Evaluation
+from ...joint.lengths import RequiredLength
 from ...joint.records import Effect
-from ...joint.required import RequiredLength
 from ...joint.sharing import JointSharing, not_assessed, sharing_facts
 from ...joint.wall import ENGAGEMENT_RANGE
 from ...sources import Reference, ledger

@@ -101,12 +101,13 @@ def machinerys_handbook(inputs: StripInputs, thread: str) -> StripResult:
     )
 
 
-def nasa_rp_1228(inputs: StripInputs) -> StripResult:
+def nasa_rp_1228(inputs: StripInputs, thread: str = "parent") -> StripResult:
     """One third of the cylinder at the hole's pitch diameter, times the parent's shear strength.
 
     Parameters
     ----------
     inputs : StripInputs
+    thread : "parent", the only one it has
 
     Returns
     -------
@@ -117,7 +118,7 @@ def nasa_rp_1228(inputs: StripInputs) -> StripResult:
     return StripResult(
         method="nasa_rp_1228",
         area=np.pi * inputs.internal_pitch_diameter * inputs.length,
-        stress=inputs.parent_shear,
+        stress=inputs.shear(thread),
         factors={"share": float(THIRD)},
         notes=(fact("last_threads_not_counted", "info"),),
     )

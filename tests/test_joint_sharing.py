@@ -59,7 +59,7 @@ def test_the_original_hole_as_computed_by_hand():
     Sopwith's closed form (memory) with Yamamoto's compliances (memory), steel of 205 GPa.
     """
     found = sharing(boss_support="face", boss_diameter="24 mm")["original"].shown
-    x = float(found.elastic.length_parameter)
+    x = float(found.length_parameter)
     assert float(found.peak_over_mean) == pytest.approx(x / math.tanh(x), rel=3e-3)
     assert float(found.peak_over_mean) == pytest.approx(2.39, abs=0.02)
     assert float(found.first_thread_share) == pytest.approx(0.22, abs=0.005)
@@ -74,15 +74,15 @@ def test_a_sliding_coil_evens_the_load():
 
 def test_elongation_is_read_as_percent():
     ductile = sharing()["original"]
-    assert 5 < ductile.ductility_capacity < 50
+    assert 5 < ductile.shown.ductility_capacity < 50
 
 
 def test_what_needs_an_unknown_elongation_or_yield_is_not_stated():
     # AZ31 sheet: Smithells gives no elongation at the thickness; grey iron has no yield strength.
     for parent in ("AZ31-O-sheet", "EN-GJL-250"):
         for each in sharing(parent=parent).values():
-            assert math.isnan(each.efficiency)
-            assert math.isnan(each.useful_length)
+            assert math.isnan(each.shown.efficiency)
+            assert math.isnan(each.shown.useful_length)
             assert 1 < float(each.shown.peak_over_mean) < 10
     (first, _) = said(parent="EN-GJL-250")
     assert (first.id, first.level) == ("sharing_not_known", "info")
@@ -121,8 +121,8 @@ def test_a_brittle_parent_cannot_use_a_long_thread():
     told = [each.id for each in found.facts if each.level == "caution"]
     assert told.count("sharing_too_brittle") == told.count("useful_length_exceeded") == 2
     for each in joint_sharing(found).values():
-        assert each.useful_length < each.engagement
-        assert each.efficiency < 0.6
+        assert each.shown.useful_length < each.engagement
+        assert each.shown.efficiency < 0.6
 
 
 def test_a_ductile_parent_raises_no_caution():

@@ -105,9 +105,7 @@ def test_every_position_gives_numbers_and_words(position):
 def test_the_load_on_the_threads_adds_up_to_the_load():
     for position in SOME:
         for state in ("original", "repaired"):
-            assert explorer.sharing(position, state).elastic.loads.sum() == pytest.approx(
-                1, rel=1e-9
-            )
+            assert explorer.sharing(position, state).loads.sum() == pytest.approx(1, rel=1e-9)
 
 
 def test_a_sliding_coil_shares_more_evenly_and_changes_no_strip_load():

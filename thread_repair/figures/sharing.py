@@ -54,7 +54,7 @@ def load_per_thread(
 
 
 def _per_cent(found: StateSharing) -> FloatArray:
-    loads: FloatArray = 100 * np.atleast_1d(np.asarray(found.elastic.loads, dtype=np.float64))
+    loads: FloatArray = 100 * np.atleast_1d(np.asarray(found.loads, dtype=np.float64))
     return loads[loads > 0]
 
 

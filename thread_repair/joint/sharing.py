@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import tables
-from ..errors import ValidityError, unknown
+from ..errors import ValidityError
 from ..facts import Fact, Term, Value, condition, energy, fact, force, length, number, stress
 from ..facts import share as share_of_one
 from ..sources import Reference, ledger
@@ -55,10 +55,6 @@ class JointSharing:
     sliding : the same with a coil that slides on both flanks instead of sticking fast; empty for
         the original hole. The two bracket the real coil.
     boundary : the support shown, that of the least even sharing
-    efficiency : strip load over that of perfectly shared load
-    useful_length : mm
-        Engagement beyond which this parent gains less than one percent.
-    ductility_capacity : slip at rupture over slip at yield
     references : where the formulas, the moduli and the assumed numbers come from
 
     Efficiency, useful length and capacity are NaN where the parent's elongation or yield strength
@@ -70,20 +66,12 @@ class JointSharing:
     by_boundary: Mapping[str, StateSharing]
     sliding: Mapping[str, StateSharing]
     boundary: str
-    efficiency: float
-    useful_length: float
-    ductility_capacity: float
     references: tuple[Reference, ...]
 
     @property
     def shown(self) -> StateSharing:
         """The result of the support that is shown."""
         return self.by_boundary[self.boundary]
-
-    @property
-    def ductility_demand(self) -> float:
-        """Slip ratio that a fully shared load asks of the most loaded thread."""
-        return float(self.shown.ductility_demand)
 
 
 def elastic_constants(material: str) -> ElasticConstants:
@@ -102,10 +90,7 @@ def elastic_constants(material: str) -> ElasticConstants:
     UnknownNameError
         Naming the nearest known materials.
     """
-    table = {row["material"]: row for row in tables.rows("elastic_constants.csv")}
-    if material not in table:
-        raise unknown("material", material, table)
-    row = table[material]
+    row = tables.row("elastic_constants.csv", "material", material, "material")
     return ElasticConstants(
         material=material,
         modulus=float(row["elastic_modulus"]),
@@ -190,20 +175,14 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
     if state == "repaired":
         sliding = {each: of(boundary=each, sliding_coil=True) for each in boundaries}
     worst = max(boundaries, key=lambda each: np.nan_to_num(stuck[each].peak_over_mean))
-    shown = stuck[worst]
-    # Without a yield strength the threads never yield in the model: its loads mean nothing.
-    known = joint.parent_yield is not None
     return JointSharing(
         state=state,
         engagement=found.engagement,
         by_boundary=MappingProxyType(stuck),
         sliding=MappingProxyType(sliding),
         boundary=worst,
-        efficiency=float(shown.efficiency) if known else math.nan,
-        useful_length=float(shown.useful_length) if known else math.nan,
-        ductility_capacity=float(shown.ductility_capacity) if known else math.nan,
         references=ledger(
-            (*shown.references, elastic_constants(joint.screw.family).reference,
+            (*stuck[worst].references, elastic_constants(joint.screw.family).reference,
              *((elastic_constants(joint.wire.id).reference,) if sliding else ()),
              *_parent_references(joint))
         ),
@@ -233,8 +212,8 @@ def lacking(joint: Joint) -> tuple[Term, ...]:
 
 def _parent_references(joint: Joint) -> Iterator[Reference]:
     for name in ("elastic_modulus", "poisson", "elongation"):
-        if any(value.property == name for value in joint.parent.values):
-            yield joint.parent.reference(name)
+        if value := joint.parent.find(name):
+            yield value.reference
 
 
 def not_assessed(joint: Joint) -> Fact | None:
@@ -273,25 +252,24 @@ def sharing_facts(joint: Joint, found: Mapping[str, JointSharing]) -> tuple[Fact
 
 
 def _facts(joint: Joint, found: JointSharing) -> Iterator[Fact]:
-    demand, capacity = found.ductility_demand, found.ductility_capacity
+    shown = found.shown
+    demand, capacity = float(shown.ductility_demand), float(shown.ductility_capacity)
     values: dict[str, Value] = {
         "condition": condition(found.state),
         "engaged": length(found.engagement),
         "demand": number(demand),
         "capacity": number(capacity),
-        "efficiency": share_of_one(found.efficiency),
+        "efficiency": share_of_one(float(shown.efficiency)),
     }
     if math.isnan(capacity):
         yield fact("sharing_not_known", "info", **values, lacking=lacking(joint))
         return
     if capacity < demand:
         yield fact("sharing_too_brittle", "caution", **values)
-    elif found.efficiency < UNEVEN:
+    elif shown.efficiency < UNEVEN:
         yield fact("sharing_uneven", "info", **values)
-    if found.useful_length < found.engagement:
-        yield fact(
-            "useful_length_exceeded", "caution", **values, useful=length(found.useful_length)
-        )
+    if (useful := float(shown.useful_length)) < found.engagement:
+        yield fact("useful_length_exceeded", "caution", **values, useful=length(useful))
 
 
 def with_sharing(evaluation: Evaluation) -> Evaluation:

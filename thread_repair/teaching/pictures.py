@@ -126,7 +126,7 @@ def _thread_loads(at: Controls) -> tuple[Drawing, str]:
         return picture, unshared
     for row, name in enumerate(COLOUR):
         each = explorer.sharing(at, name)
-        loads = 100 * np.minimum(each.elastic.loads, _TOP / 100)
+        loads = 100 * np.minimum(each.loads, _TOP / 100)
         left = np.arange(len(loads)) + 1 - 0.42 + 0.42 * row
         sides = np.stack((left, left, left + 0.42, left + 0.42), axis=-1)
         tops = np.stack((0 * loads, loads, loads, 0 * loads), axis=-1)
@@ -135,16 +135,17 @@ def _thread_loads(at: Controls) -> tuple[Drawing, str]:
         shares.append(percent(float(each.first_thread_share)))
         told = f"first thread {shares[row]}, peak / mean {number(float(each.peak_over_mean))}"
         picture.heading(48, 20 + 20 * row, name, f"{'■' if row else '□'} {name}: {told}")
-        has = number(float(each.ductility_capacity), 2) if each.ductility_known else "not known"
+        known = not np.isnan(each.ductility_capacity)
+        has = number(float(each.ductility_capacity), 2) if known else "not known"
         picture.text(
             470, 84 + 20 * row,
             f"slip ratio needed {number(float(each.ductility_demand), 2)}, available {has}",
             anchor="end", colour=COLOUR[name], backed=True,
         )  # fmt: skip
         yields = "The first thread may part before the last one yields"
-        if not each.ductility_known:
+        if not known:
             yields = "Whether the parent stretches enough is not known"
-        elif each.full_strength:
+        elif each.ductility_capacity >= each.ductility_demand:
             yields = "All threads yield before the first one parts"
         said.append(f"{yields} ({name}).")
     return picture, (

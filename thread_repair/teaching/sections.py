@@ -49,7 +49,7 @@ def section(controls: Controls) -> tuple[Drawing, str]:
     thick line is the cylinder on which the parent shears, over the engaged length.
     """
     picture, found, here = Drawing(366), explorer.strip(controls), explorer.joint(controls)
-    loads = {name: explorer.sharing(controls, name).elastic.loads for name in COLOUR}
+    loads = {name: explorer.sharing(controls, name).loads for name in COLOUR}
     most, unshared = max(each.max() for each in loads.values()), explorer.unshared(controls)
     pitch, boss = here.thread.pitch, controls.boss * found.diameter
     for name, plot in _frames(picture, found.diameter):

@@ -24,7 +24,7 @@ from ...sources import Reference, ledger
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...strength.methods import METHODS
-from ...strength.sharing.statements import published_statements
+from ...strength.sharing.distribution import published_statements
 from ...strength.strip import Method
 from ...study import Study
 from ...study.evaluation import sweep
@@ -149,7 +149,7 @@ def sharing_table(study: Study) -> ReportTable | Markdown:
             "support": boundary,
             "coil": "slides" if sliding else "sticks" if name == "repaired" else "none",
             "shown": shown,
-            "known": None if math.isnan(each.ductility_capacity) else shown,
+            "known": None if math.isnan(float(shown.ductility_capacity)) else shown,
         }
         for name, each in study.sharing.items()
         for sliding, found in ((False, each.by_boundary), (True, each.sliding))
@@ -169,9 +169,13 @@ def sharing_passage(study: Study) -> Markdown:
 
 
 def _enough(name: str, each: JointSharing) -> str:
+    needed, available, efficiency = (
+        float(getattr(each.shown, which))
+        for which in ("ductility_demand", "ductility_capacity", "efficiency")
+    )
     return (
-        f"{name}, required slip ratio {text_of(each.ductility_demand)}, available "
-        f"{text_of(each.ductility_capacity)}, load efficiency {percent(each.efficiency)}"
+        f"{name}, required slip ratio {text_of(needed)}, available {text_of(available)}, "
+        f"load efficiency {percent(efficiency)}"
     )
 
 

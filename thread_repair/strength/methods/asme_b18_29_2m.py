@@ -6,16 +6,15 @@ nothing of the strip load. What it asks beyond our own need is the factor hidden
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from functools import cache
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, not_negative, positive
+from ...arrays import Floats, not_negative, positive
 from ...errors import unknown
 from ...sources import Reference
-from ...tables import constant, reference, rows
+from ...tables import Row, constant, reference, rows
 
 ID = "asme_b18_29_2m"
 TABLE = "insert_length_selection.csv"
@@ -38,24 +37,12 @@ class LengthCheck:
     reference : place of the table
     """
 
-    table_diameters: Floats
+    table_diameters: float
     needed_diameters: Floats
     hidden_factor: Floats
     screw_tensile_max: float
-    tabulated_shear: Floats
+    tabulated_shear: float
     reference: Reference
-
-
-@cache
-def _columns(screw_class: str) -> tuple[float, FloatArray, FloatArray]:
-    """Tensile strength of a screw class; parent shear strengths and lengths, NaN as the last."""
-    if screw_class not in screw_classes():
-        raise unknown("screw class", screw_class, screw_classes())
-    own = [row for row in rows(TABLE) if row["screw_class"] == screw_class]
-    shear = [float(row["parent_shear_MPa"]) for row in own]
-    lengths = [float(row["length_diameters"] or "nan") for row in own]
-    tensile = float(own[0]["screw_tensile_max_MPa"])
-    return tensile, np.array([*shear, np.nan]), np.array([*lengths, np.nan])
 
 
 def screw_classes() -> tuple[str, ...]:
@@ -82,29 +69,37 @@ def screw_tensile_max(screw_class: str) -> float:
 
     Source: ASME B18.29.2M, Tables 7 and 8. Known from: read, as reproduced.
     """
-    return _columns(screw_class)[0]
+    return float(_rows(screw_class)[0]["screw_tensile_max_MPa"])
 
 
-def _row(parent_shear: ArrayLike, screw_class: str) -> NDArray[np.intp]:
-    """Row of the table, -1 for none."""
+def _rows(screw_class: str) -> list[Row]:
+    if screw_class not in screw_classes():
+        raise unknown("screw class", screw_class, screw_classes())
+    return [row for row in rows(TABLE) if row["screw_class"] == screw_class]
+
+
+def _row(parent_shear: float, screw_class: str) -> tuple[float, float]:
+    """Parent shear strength and length of the row that is used; NaN where there is none."""
     (tau,) = positive(parent_shear=parent_shear)
-    row = np.searchsorted(_columns(screw_class)[1][:-1], tau, side="right") - 1
-    return np.where(np.isnan(tau), -1, row)
+    weaker = [row for row in _rows(screw_class) if float(row["parent_shear_MPa"]) <= tau]
+    if not weaker:
+        return math.nan, math.nan
+    return float(weaker[-1]["parent_shear_MPa"]), float(weaker[-1]["length_diameters"] or "nan")
 
 
-def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
+def table_diameters(parent_shear: float, screw_class: str) -> float:
     """Nominal insert length the standard's table asks for, in diameters.
 
     Parameters
     ----------
-    parent_shear : array_like, MPa
+    parent_shear : float, MPa
         Between two tabulated values the lower is used, as the standard says.
     screw_class : str
         One of `screw_classes()`.
 
     Returns
     -------
-    float or ndarray
+    float
         NaN below the least tabulated strength and where the table has a dash.
 
     Source: ASME B18.29.2M, Tables 7 and 8. Known from: read, as reproduced.
@@ -114,11 +109,11 @@ def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
     >>> print(table_diameters(186, "8.8"), table_diameters(60, "8.8"))
     2.0 nan
     """
-    return _columns(screw_class)[2][_row(parent_shear, screw_class)][()]
+    return _row(parent_shear, screw_class)[1]
 
 
 def length_check(
-    parent_shear: ArrayLike,
+    parent_shear: float,
     screw_class: str,
     *,
     needed_length: ArrayLike,
@@ -129,7 +124,7 @@ def length_check(
 
     Parameters
     ----------
-    parent_shear : array_like, MPa
+    parent_shear : float, MPa
     screw_class : str
         One of `screw_classes()`.
     needed_length : array_like, mm
@@ -144,14 +139,13 @@ def length_check(
     """
     d, P = positive(major_basic=major_basic, pitch=pitch)
     (needed,) = not_negative(needed_length=needed_length)
-    tensile, shear, _ = _columns(screw_class)
-    diameters = table_diameters(parent_shear, screw_class)
+    shear, diameters = _row(parent_shear, screw_class)
     usable = diameters * d - constant("insert_fitted_shortening_max").value * P
     return LengthCheck(
         table_diameters=diameters,
         needed_diameters=(needed / d)[()],
         hidden_factor=(usable / needed)[()],
-        screw_tensile_max=tensile,
-        tabulated_shear=shear[_row(parent_shear, screw_class)][()],
+        screw_tensile_max=screw_tensile_max(screw_class),
+        tabulated_shear=shear,
         reference=reference(rows(TABLE)[0], "insert length by parent shear and screw class"),
     )

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import InputError
-from ...tables import cited
+from ...sources import Reference
+from ...tables import cited, reference, rows
 from .chain import Chain, solve_slips, thread_loads
 
 REFERENCES = cited("sharing", "compliance-compliance")
@@ -52,6 +54,26 @@ class Sharing:
     def peak_over_mean(self) -> Floats:
         """Highest line load over the mean one, at whichever end it is."""
         return np.maximum(self.face_over_mean, self.far_over_mean)[()]
+
+
+class Statement(NamedTuple):
+    """What others have published of the load sharing, in our words, and where."""
+
+    text: str
+    reference: Reference
+
+
+def published_statements() -> tuple[Statement, ...]:
+    """Return the published statements on load sharing, for screws in nuts unless stated otherwise.
+
+    Returns
+    -------
+    tuple of Statement
+    """
+    return tuple(
+        Statement(row["statement"], reference(row, f"load sharing: {row['id']}"))
+        for row in rows("load_sharing_statements.csv")
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

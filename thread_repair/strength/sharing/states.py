@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ... import tables
-from ...arrays import Bools, FloatArray, Floats, positive
+from ...arrays import FloatArray, Floats, positive
 from ...errors import GeometryError, InputError
 from ...sources import Reference
 from ...threads.profile import TRIANGLE_60
@@ -26,56 +26,37 @@ from .distribution import (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StateSharing:
+class StateSharing(Sharing):
     """What the load sharing says of one state of a joint, or of many at once.
 
     Attributes
     ----------
     state, boundary : the hole and the parent's support
-    elastic : Sharing
     chain, law : what was solved, and the load-slip law of its threads
     efficiency : float or ndarray
-        Strip load over that of perfectly shared load; NaN where the slip at rupture is not known.
+        Strip load over that of perfectly shared load.
     useful_length : float or ndarray, mm
         Engagement beyond which this parent gains less than one percent.
     ductility_capacity : float or ndarray
-        Slip at rupture over slip at yield; NaN where the parent's elongation is not known.
-    ductility_known : bool or ndarray
-    full_strength : bool or ndarray
-        Whether the threads all reach yield before the first one parts: capacity >= demand. False
-        where the elongation is not known; look at `ductility_known` first.
+        Slip at rupture over slip at yield. All threads reach yield before the first one parts
+        where it is at least the demand.
     block_assumed : bool
         Whether the boss diameter was assumed.
     references : where formulas and assumed numbers come from
+
+    Efficiency, useful length and ductility capacity are NaN where the parent's elongation or yield
+    strength is not known: without it the threads of the model never yield.
     """
 
     state: str
     boundary: str
-    elastic: Sharing
     chain: Chain
     law: ToothLaw
     efficiency: Floats
     useful_length: Floats
     ductility_capacity: Floats
-    ductility_known: Bools
-    full_strength: Bools
     block_assumed: bool
     references: tuple[Reference, ...]
-
-    @property
-    def first_thread_share(self) -> Floats:
-        """Part of the elastic load on the first pitch."""
-        return self.elastic.first_thread_share
-
-    @property
-    def peak_over_mean(self) -> Floats:
-        """Highest over mean elastic line load."""
-        return self.elastic.peak_over_mean
-
-    @property
-    def ductility_demand(self) -> Floats:
-        """Slip ratio that a fully shared load asks of the most loaded thread."""
-        return self.elastic.ductility_demand
 
 
 def tooth_law(
@@ -163,7 +144,6 @@ def share(
     wire_modulus: ArrayLike | None = None,
     wire_poisson: ArrayLike = 0.3,
     boundary: str = "compression",
-    shear_band: ArrayLike | None = None,
     segments_per_pitch: int = 4,
 ) -> StateSharing:
     """Load sharing of one state of a joint.
@@ -194,8 +174,6 @@ def share(
     boundary : "compression" | "tension"
         Parent pressed on the bearing face (boss held on its face), or held beyond the thread
         (boss held at its base).
-    shear_band : array_like, mm, or None
-        See `tooth_law`; None takes the depth of flank overlap, 0.541 pitch (an assumption).
     segments_per_pitch : int
         See `chain_of`.
 
@@ -240,7 +218,7 @@ def share(
         shear_strength=parent_shear_strength,
         yield_strength=parent_yield,
         elongation=parent_elongation,
-        shear_band=band.value * p if shear_band is None else shear_band,
+        shear_band=band.value * p,
     )
     chain = chain_of(
         length=engaged,
@@ -254,22 +232,19 @@ def share(
     )
     elastic = elastic_sharing(chain, compliance)
     capacity = np.asarray(law.rupture_slip / law.yield_slip)
-    assumed = [
-        c.reference for c, given in ((block, boss_diameter), (band, shear_band)) if given is None
-    ]
+    assumed = (block, band) if boss_diameter is None else (band,)
+    efficiency = strip_load(chain, law) / (law.ultimate_load * engaged)
     return StateSharing(
+        **asdict(elastic),
         state=state,
         boundary=boundary,
-        elastic=elastic,
         chain=chain,
         law=law,
-        efficiency=(strip_load(chain, law) / (law.ultimate_load * engaged))[()],
+        efficiency=np.where(np.isnan(capacity), np.nan, efficiency)[()],
         useful_length=useful_length(chain, law)[0],
         ductility_capacity=capacity[()],
-        ductility_known=~np.isnan(capacity)[()],
-        full_strength=(capacity >= elastic.ductility_demand)[()],
         block_assumed=boss_diameter is None,
-        references=(*REFERENCES, *assumed),
+        references=(*REFERENCES, *(each.reference for each in assumed)),
     )
 
 

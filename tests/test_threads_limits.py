@@ -110,24 +110,6 @@ def test_named_tolerances() -> None:
     assert iso_tolerances.crest_tolerance("external", 6, 1.25).micrometres == 212
 
 
-def test_engagement_changes_inch_tolerances_only() -> None:
-    quarter = threads.thread("1/4-20 UNC")
-    usual = threads.internal_limits(quarter, "2B")
-    assert threads.internal_limits(quarter, "2B", engagement=quarter.major) == usual
-    longer = threads.internal_limits(quarter, "2B", engagement=2 * quarter.major)
-    assert longer.pitch_max > usual.pitch_max
-    whit = threads.thread("1/2 BSW")
-    assert (
-        threads.external_limits(whit, "free", engagement=30).pitch_min
-        < threads.external_limits(whit, "free").pitch_min
-    )
-    with pytest.raises(InputError, match="choose another class"):
-        threads.internal_limits(threads.thread("M8"), "6H", engagement=10)
-    for thread, name in ((quarter, "2B"), (whit, "medium")):
-        with pytest.raises(InputError, match="length of engagement must be above zero"):
-            threads.internal_limits(thread, name, engagement=0)
-
-
 def test_normal_length_of_engagement() -> None:
     assert iso_tolerances.normal_engagement(threads.thread("M10")) == (5, 15)
     with pytest.raises(ValidityError, match="no length of engagement groups"):

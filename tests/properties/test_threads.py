@@ -66,20 +66,6 @@ def test_a_closer_class_has_a_smaller_tolerance(
     assert threads.internal_tolerances(thread, close).pitch < loose.pitch
 
 
-@settings(deadline=None, max_examples=100)
-@given(THREADS, LENGTHS, LENGTHS)
-def test_a_longer_engagement_has_a_wider_tolerance(
-    thread: threads.Thread, first: float, second: float
-) -> None:
-    assume(thread.system != "metric")
-    short, long = sorted((first, second))
-    hole_class = threads.default_classes(thread).hole
-    at_short = threads.internal_limits(thread, hole_class, engagement=short)
-    at_long = threads.internal_limits(thread, hole_class, engagement=long)
-    assert at_short.pitch_max <= at_long.pitch_max
-    assert at_short.minor_max == at_long.minor_max
-
-
 @settings(deadline=None, max_examples=200)
 @given(THREADS)
 def test_stress_area_lies_between_minor_and_pitch_circle(thread: threads.Thread) -> None:

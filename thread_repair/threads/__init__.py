@@ -102,17 +102,13 @@ def basic_diameters(thread: Thread) -> BasicDiameters:
 
 
 @cache
-def external_limits(
-    thread: Thread, screw_class: str, *, engagement: float | None = None
-) -> ExternalLimits:
+def external_limits(thread: Thread, screw_class: str) -> ExternalLimits:
     """Return the limits of size of the screw, mm.
 
     Parameters
     ----------
     thread : Thread
     screw_class : "6g", "4g6g"; "2A"; "medium" (see `System.screw_classes`)
-    engagement : length of engagement, mm, where an inch thread's is not the one its standard
-        assumes for the series
 
     Returns
     -------
@@ -124,9 +120,6 @@ def external_limits(
         If the system has no such class.
     ValidityError
         If the standard gives no tolerance for the thread in this class.
-    InputError
-        If an engagement is given for a metric thread: ISO 965-1 varies the class by length of
-        engagement, not the tolerance (`iso_tolerances.normal_engagement`).
 
     Source: ISO 965-1, ASME B1.1, BS 84. Known from: the references of the result say so for each.
 
@@ -138,7 +131,7 @@ def external_limits(
     """
     system = system_of(thread)
     name = system.canonical_class(screw_class, internal=False)
-    size, of = system.size(thread), system.tolerances(thread, name, False, engagement, None)
+    size, of = system.size(thread), system.tolerances(thread, name, False, None)
     major = rounded(size.major, system.places) - of.allowance
     pitch = below(size, system.pitch_depth, system.places) - of.allowance
     pitch_min = rounded(pitch - of.pitch, system.places)
@@ -156,16 +149,13 @@ def external_limits(
 
 
 @cache
-def internal_limits(
-    thread: Thread, hole_class: str, *, engagement: float | None = None
-) -> InternalLimits:
+def internal_limits(thread: Thread, hole_class: str) -> InternalLimits:
     """Return the limits of size of the tapped hole, mm.
 
     Parameters
     ----------
     thread : Thread
     hole_class : "6H", "5H6H"; "2B"; "medium" (see `System.hole_classes`)
-    engagement : as of `external_limits`, mm
 
     Returns
     -------
@@ -173,7 +163,7 @@ def internal_limits(
 
     Raises
     ------
-    UnknownNameError, ValidityError, InputError
+    UnknownNameError, ValidityError
         As `external_limits`.
 
     Source: ISO 965-1, ASME B1.1, BS 84. Known from: the references of the result say so for each.
@@ -186,7 +176,7 @@ def internal_limits(
     """
     system = system_of(thread)
     name = system.canonical_class(hole_class, internal=True)
-    size, of = system.size(thread), system.tolerances(thread, name, True, engagement, None)
+    size, of = system.size(thread), system.tolerances(thread, name, True, None)
     pitch = below(size, system.pitch_depth, system.places) + of.allowance
     minor = below(size, system.minor_depth, system.places) + of.allowance
     places_min, places_max = system.minor_places(size.major, name)
@@ -239,7 +229,7 @@ def internal_tolerances(
         raise InputError(f"at_diameter must be above zero, got {at_diameter:g} mm")
     system = system_of(thread)
     name = system.canonical_class(hole_class, internal=True)
-    found = system.tolerances(thread, name, True, None, at_diameter)
+    found = system.tolerances(thread, name, True, at_diameter)
     return InternalTolerances(
         hole_class=name,
         pitch=system.millimetres(found.pitch),

@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import cache, lru_cache
 
 from ..errors import InputError, UnknownNameError, nearest
-from . import iso, unified, unified_series, whitworth
+from . import iso, unified, whitworth
 from .profile import Thread
 
 #: No designation of the systems covered is longer; longer text is refused unread.
@@ -64,7 +64,7 @@ def known() -> tuple[Thread, ...]:
     -------
     tuple of Thread
     """
-    return (*iso.known(), *unified_series.known(), *whitworth.known())
+    return (*iso.known(), *unified.known(), *whitworth.known())
 
 
 @cache
@@ -169,7 +169,7 @@ def _inch(match: re.Match[str]) -> Thread:
         raise UnknownNameError(
             f"unknown class {classes.lower()!r} of Unified threads; expected 1A to 3A or 1B to 3B"
         )
-    found = unified_series.find(
+    found = unified.find(
         size, count, series, numbered=bool(match["number"]), inches=bool(match["inches"])
     )
     names = re.findall(r"\d[AB]", classes)

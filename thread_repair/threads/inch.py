@@ -42,27 +42,6 @@ def listed(table: str, make: Callable[[tables.Row], Thread]) -> tuple[Listed, ..
     )
 
 
-def engaged(length: float) -> float:
-    """Length of engagement in inches.
-
-    Parameters
-    ----------
-    length : float, mm
-
-    Returns
-    -------
-    float, in
-
-    Raises
-    ------
-    InputError
-        If it is not above zero.
-    """
-    if not length > 0:
-        raise InputError(f"length of engagement must be above zero, got {length:g} mm")
-    return length / 25.4
-
-
 def millimetres(inches: Decimal) -> float:
     """Convert exactly.
 

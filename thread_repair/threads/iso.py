@@ -11,7 +11,7 @@ from decimal import Decimal
 from functools import cache
 
 from .. import tables
-from ..errors import InputError, UnknownNameError
+from ..errors import UnknownNameError
 from ..tables import cited
 from . import iso_tolerances
 from .profile import BasicSize, Classes, System, Thread, Tolerances, rounded
@@ -124,15 +124,8 @@ def _class_name(text: str, internal: bool) -> str:
     return f"{pitch}{fitted}" + (f"{crest}{fitted}" if crest != pitch else "")
 
 
-def _tolerances(
-    thread: Thread, name: str, internal: bool, engagement: float | None, at_diameter: float | None
-) -> Tolerances:
+def _tolerances(thread: Thread, name: str, internal: bool, at_diameter: float | None) -> Tolerances:
     """Source: ISO 965-1; formulas as in Machinery's Handbook, 27th ed., p. 1794: read."""
-    if engagement is not None:
-        raise InputError(
-            f"engagement does not change the tolerances of {thread.designation}: choose another "
-            "class for another length group"
-        )
     side = "internal" if internal else "external"
     diameter = thread.major if at_diameter is None else at_diameter
     _, grade, position, *crest_too = re.split(r"(\d)", name)

@@ -11,16 +11,18 @@ progression, and these are recalled or inferred from printed limits.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from .. import tables
 from ..errors import ValidityError
 from ..sources import Reference
 from ..tables import cited
 from .profile import Thread
+
+T = TypeVar("T")
 
 #: Hot-dip positions: constant and factor of the pitch, micrometres.
 _HOT_DIP = {"AZ": (300, 20), "AX": (-20, 220), "az": (-300, -20)}
@@ -39,28 +41,25 @@ class Tolerance(NamedTuple):
         return Decimal(self.micrometres) / 1000
 
 
-def _grades(row: tables.Row, what: str) -> dict[int, Tolerance]:
-    reference = tables.reference(row, what)
-    return {
-        int(column.split("_")[1]): Tolerance(int(text), reference)
-        for column, text in row.items()
-        if column.startswith("grade_") and text
-    }
-
-
-def _ranges(diameter: float, side: str) -> Iterator[tables.Row]:
-    """Rows of the pitch diameters whose range holds a diameter."""
-    for row in tables.rows("iso_965_pitch_diameter.csv"):
-        if row["side"] == side and float(row["over_mm"]) < diameter <= float(row["up_to_mm"]):
-            yield row
+def _holds(row: tables.Row, diameter: float) -> bool:
+    """Whether the range of a row holds a diameter."""
+    return float(row["over_mm"]) < diameter <= float(row["up_to_mm"])
 
 
 @cache
-def _pitch_diameters(side: str, diameter: float) -> Mapping[float, dict[int, Tolerance]]:
+def _grades(
+    table: str, side: str, of: str, diameter: float | None = None
+) -> Mapping[float, dict[int, Tolerance]]:
+    """Tolerances of a table by pitch and grade."""
     found: dict[float, dict[int, Tolerance]] = {}
-    for row in _ranges(diameter, side):
-        grades = _grades(row, f"tolerance of the {side} pitch diameter")
-        found.setdefault(float(row["pitch_mm"]), {}).update(grades)
+    for row in tables.rows(table):
+        if row["side"] == side and (diameter is None or _holds(row, diameter)):
+            reference = tables.reference(row, f"tolerance of the {of} diameter")
+            found.setdefault(float(row["pitch_mm"]), {}).update(
+                (int(column.split("_")[1]), Tolerance(int(text), reference))
+                for column, text in row.items()
+                if column.startswith("grade_") and text
+            )
     return found
 
 
@@ -76,27 +75,18 @@ def pitch_kinds(diameter: float) -> Mapping[float, str]:
     -------
     mapping of float to str
     """
-    return {float(row["pitch_mm"]): row["kind"] for row in _ranges(diameter, "internal")}
-
-
-@cache
-def _crests(side: str) -> Mapping[float, dict[int, Tolerance]]:
-    which = "internal minor" if side == "internal" else "external major"
     return {
-        float(row["pitch_mm"]): _grades(row, f"tolerance of the {which} diameter")
-        for row in tables.rows("iso_965_crest.csv")
-        if row["side"] == side
+        float(row["pitch_mm"]): row["kind"]
+        for row in tables.rows("iso_965_pitch_diameter.csv")
+        if row["side"] == "internal" and _holds(row, diameter)
     }
 
 
-@cache
-def _deviations(position: str) -> Mapping[float, Tolerance]:
-    what = f"fundamental deviation of position {position}"
-    return {
-        float(row["pitch_mm"]): Tolerance(int(row["deviation_um"]), tables.reference(row, what))
-        for row in tables.rows("iso_965_deviations.csv")
-        if row["position"] == position
-    }
+def _found(among: Mapping[Any, T], key: float, missing: str, listed: str) -> T:
+    if key not in among:
+        known = ", ".join(f"{each:g}" for each in sorted(among)) or "none"
+        raise ValidityError(f"ISO 965-1 has no {missing}; {listed}: {known}")
+    return among[key]
 
 
 def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tolerance:
@@ -124,13 +114,10 @@ def pitch_tolerance(side: str, grade: int, diameter: float, pitch: float) -> Tol
     >>> pitch_tolerance("internal", 6, 8, 1.25).micrometres
     160
     """
-    row = _pitch_diameters(side, diameter)
-    if pitch not in row:
-        raise ValidityError(
-            f"ISO 965-1 has no {side} pitch diameter tolerance for pitch {pitch:g} mm at diameter "
-            f"{diameter:g} mm; pitches there: {_list(row)}"
-        )
-    return _graded(row[pitch], grade, f"{side} pitch diameter at {diameter:g} x {pitch:g} mm")
+    rows = _grades("iso_965_pitch_diameter.csv", side, f"{side} pitch", diameter)
+    at = f"{side} pitch diameter tolerance for pitch {pitch:g} mm at diameter {diameter:g} mm"
+    of = f"{side} pitch diameter at {diameter:g} x {pitch:g} mm"
+    return _graded(_found(rows, pitch, at, "pitches there"), grade, of)
 
 
 def crest_tolerance(side: str, grade: int, pitch: float) -> Tolerance:
@@ -159,21 +146,15 @@ def crest_tolerance(side: str, grade: int, pitch: float) -> Tolerance:
     212
     """
     which = "hole minor" if side == "internal" else "screw major"
-    rows = _crests(side)
-    if pitch not in rows:
-        raise ValidityError(
-            f"ISO 965-1 has no {which} diameter tolerance for pitch {pitch:g} mm; "
-            f"pitches: {_list(rows)}"
-        )
-    return _graded(rows[pitch], grade, f"{which} diameter at pitch {pitch:g} mm")
+    member = "internal minor" if side == "internal" else "external major"
+    rows = _grades("iso_965_crest.csv", side, member)
+    missing = f"{which} diameter tolerance for pitch {pitch:g} mm"
+    row = _found(rows, pitch, missing, "pitches")
+    return _graded(row, grade, f"{which} diameter at pitch {pitch:g} mm")
 
 
 def _graded(row: Mapping[int, Tolerance], grade: int, what: str) -> Tolerance:
-    if grade not in row:
-        raise ValidityError(
-            f"ISO 965-1 has no grade {grade} tolerance of the {what}; grades: {_list(row)}"
-        )
-    return row[grade]
+    return _found(row, grade, f"grade {grade} tolerance of the {what}", "grades")
 
 
 def deviation(position: str, pitch: float) -> Tolerance:
@@ -212,17 +193,12 @@ def deviation(position: str, pitch: float) -> Tolerance:
         constant, factor = _HOT_DIP[position]
         (reference,) = cited(f"iso_tolerances-hot-dip-{position}")
         return Tolerance(round(constant + factor * pitch), reference)
-    found = _deviations(position)
-    if pitch not in found:
-        raise ValidityError(
-            f"ISO 965-1 has no deviation of position {position} for pitch {pitch:g} mm; "
-            f"pitches: {_list(found)}"
-        )
-    return found[pitch]
-
-
-def _list(numbers: Iterable[float]) -> str:
-    return ", ".join(f"{number:g}" for number in sorted(numbers)) or "none"
+    rows = tables.rows("iso_965_deviations.csv")
+    tabled = {float(row["pitch_mm"]): row for row in rows if row["position"] == position}
+    missing = f"deviation of position {position} for pitch {pitch:g} mm"
+    row = _found(tabled, pitch, missing, "pitches")
+    what = f"fundamental deviation of position {position}"
+    return Tolerance(int(row["deviation_um"]), tables.reference(row, what))
 
 
 def normal_engagement(thread: Thread) -> tuple[float, float]:
@@ -250,7 +226,6 @@ def normal_engagement(thread: Thread) -> tuple[float, float]:
     (5.0, 15.0)
     """
     for row in tables.rows("iso_965_engagement.csv"):
-        within = float(row["over_mm"]) < thread.major <= float(row["up_to_mm"])
-        if within and float(row["pitch_mm"]) == thread.pitch:
+        if _holds(row, thread.major) and float(row["pitch_mm"]) == thread.pitch:
             return float(row["normal_over_mm"]), float(row["normal_up_to_mm"])
     raise ValidityError(f"ISO 965-1 has no length of engagement groups for {thread.designation}")

@@ -152,8 +152,8 @@ class System:
     size : basic sizes of a thread
     class_name : a class as the standard writes it, empty if it has none such; told whether it is
         that of a hole
-    tolerances : of a thread and class; told whether of a hole, the length of engagement and the
-        diameter to take them at, both mm, where not the thread's own
+    tolerances : of a thread and class; told whether of a hole, and the diameter to take them at,
+        mm, where not the thread's own
     root : greatest and least minor diameter of a screw, from its greatest major and pitch
         diameter, its least pitch diameter, its pitch and its tolerances
     minor_places : decimal places of the hole's least and greatest minor diameter, from the major
@@ -174,7 +174,7 @@ class System:
     references: tuple[Reference, ...] = ()
     size: Callable[[Thread], BasicSize]
     class_name: Callable[[str, bool], str]
-    tolerances: Callable[[Thread, str, bool, float | None, float | None], Tolerances]
+    tolerances: Callable[[Thread, str, bool, float | None], Tolerances]
     root: Callable[[BasicSize, Decimal, Decimal, Tolerances], tuple[Decimal, Decimal]]
     minor_places: Callable[[Decimal, str], tuple[int, int]]
 

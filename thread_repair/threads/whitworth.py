@@ -15,7 +15,7 @@ from functools import cache
 from .. import tables
 from ..errors import UnknownNameError
 from ..tables import cited
-from .inch import MM_PER_INCH, Listed, engaged, fraction, inch_size, listed, millimetres
+from .inch import MM_PER_INCH, Listed, fraction, inch_size, listed, millimetres
 from .profile import BasicSize, Classes, System, Thread, Tolerances, below, rounded
 
 #: Thread depth and root radius over the pitch (55 degree form).
@@ -108,9 +108,7 @@ def _class_name(text: str, internal: bool) -> str:
     return name if name in _CLASSES[internal] else ""
 
 
-def _tolerances(
-    thread: Thread, name: str, internal: bool, engagement: float | None, at_diameter: float | None
-) -> Tolerances:
+def _tolerances(thread: Thread, name: str, internal: bool, at_diameter: float | None) -> Tolerances:
     """T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) for the medium class.
 
     2T/3 close, 3T/2 free and normal; of the screw's major diameter T + 0.01 p^(1/2), of its minor
@@ -123,8 +121,8 @@ def _tolerances(
     root_pitch = math.sqrt(size.pitch)
     diameter = float(size.major) if at_diameter is None else at_diameter / 25.4
     # The standard's tables assume some length; the diameter is the usual one for such threads.
-    length = float(size.major) if engagement is None else engaged(engagement)
-    medium = 0.002 * math.cbrt(diameter) + 0.003 * math.sqrt(length) + 0.005 * root_pitch
+    of_length = math.sqrt(float(size.major))
+    medium = 0.002 * math.cbrt(diameter) + 0.003 * of_length + 0.005 * root_pitch
     of_class = _CLASS_FACTORS[name] * medium
     references = cited("whitworth-tolerance")
     if internal:

@@ -64,7 +64,7 @@ def basic_diameter(thread: str, diameter: str) -> float:
 def unified_tolerance(thread: str, class_: str) -> float:
     """Tolerance of a Unified pitch diameter before rounding, mm."""
     found = threads.thread(thread)
-    tolerances = threads.system_of(found).tolerances(found, class_, "B" in class_, None, None)
+    tolerances = threads.system_of(found).tolerances(found, class_, "B" in class_, None)
     return 25.4 * float(tolerances.pitch)
 
 

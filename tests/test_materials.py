@@ -104,7 +104,7 @@ def test_unknown_names_offer_the_nearest():
 
 def test_one_name_never_means_two_things():
     with pytest.raises(DataError, match="two things"):
-        index([("a-b", "", "first"), ("c", "A B", "second")])
+        index([("a-b", "first"), ("c;A B", "second")])
 
 
 def test_ids_of_every_kind_are_found():

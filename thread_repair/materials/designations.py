@@ -6,14 +6,13 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 
-from ..errors import DataError, UnknownNameError, shown, unknown
+from ..errors import UnknownNameError, shown, unknown
 from ..sources import Reference
 from ..tables import Row, reference, rows
 from .parents import Parent, parents
 from .unidentified import unidentified
-from .values import folded
+from .values import folded, index
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,15 +141,10 @@ def _known(name: str) -> Designation | None:
 @cache
 def _index() -> Mapping[str, tuple[Parent, Row | None]]:
     """Return what each name means, and the row that says so of one that is no id."""
-    found: dict[str, tuple[Parent, Row | None]] = {
-        folded(each.id): (each, None) for each in (*parents(), *unidentified())
-    }
-    for row in rows("parent_aliases.csv"):
-        for alias in row["alias"].split(";"):
-            if folded(alias) in found:
-                raise DataError(f"parent_aliases.csv: the name {alias!r} means two things")
-            found[folded(alias)] = found[folded(row["parent"])][0], row
-    return MappingProxyType(found)
+    own = {each.id: each for each in (*parents(), *unidentified())}
+    ids = ((name, (each, None)) for name, each in own.items())
+    aliases = ((row["alias"], (own[row["parent"]], row)) for row in rows("parent_aliases.csv"))
+    return index((*ids, *aliases))
 
 
 def _typed(name: str) -> str:

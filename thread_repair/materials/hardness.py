@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..errors import InputError, ValidityError
-from ..sources import UNCONFIRMED, Reference
+from ..sources import Reference
 from ..tables import Row, reference, rows
 from .parents import Parent, with_values
 from .unidentified import UNKNOWN
-from .values import Value
+from .values import Value, made_of
 
 #: Scales that a converted hardness may be of: Brinell, Vickers, Rockwell B.
 SCALES = ("HB", "HV", "HRB")
@@ -179,14 +179,9 @@ def brinell_of(tensile: float, group: str) -> float:
 def _brinell(measured: Hardness, group: str) -> tuple[float, tuple[Reference, ...]]:
     if measured.scale == "HB":
         return measured.value, ()
-    table = sorted(
-        (
-            row
-            for row in rows("hardness_scales.csv")
-            if (row["group"], row["scale"]) == (group, measured.scale)
-        ),
-        key=lambda row: float(row["value"]),
-    )
+    wanted = (group, measured.scale)
+    table = [x for x in rows("hardness_scales.csv") if (x["group"], x["scale"]) == wanted]
+    table.sort(key=lambda row: float(row["value"]))
     if not table:
         raise ValidityError(
             f"{measured.scale} {measured.value:g} cannot be converted for {group}: a conversion "
@@ -219,17 +214,8 @@ def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
     """
     if not parent.id.startswith(UNKNOWN) and found.tensile >= parent.tensile:
         return parent
-    unsure = [each for each in found.references if each.how_known in UNCONFIRMED]
-    place = (unsure or found.references)[0]
     text = f"{found.hardness.scale} {found.hardness.value:g}"
-    estimate = Value(
-        property="tensile",
-        value=found.tensile,
-        basis="minimum",
-        reference=replace(
-            place,
-            how_known=place.how_known if unsure else "derived",
-            what=f"{parent.id}: tensile strength estimated from {text}",
-        ),
-    )
+    what = f"{parent.id}: tensile strength estimated from {text}"
+    place = made_of(found.references, what)
+    estimate = Value(property="tensile", value=found.tensile, basis="minimum", reference=place)
     return with_values(parent, {"tensile": estimate})

@@ -81,7 +81,8 @@ def screw(name: str, diameter: float) -> Screw:
     ranges = _index().get(folded(name))
     if ranges is None:
         aliases = (each for row in rows("screws.csv") for each in row["aliases"].split(";"))
-        raise unknown("screw", name, (*names(), *filter(None, aliases)))
+        known = (each.id for each in screws())
+        raise unknown("screw", name, dict.fromkeys((*known, *filter(None, aliases))))
     positive(diameter=diameter)
     for each in ranges:
         above = math.isnan(each.size_from) or diameter >= each.size_from - _ROUNDING
@@ -108,21 +109,10 @@ def screws() -> tuple[Screw, ...]:
 
 
 @cache
-def names() -> tuple[str, ...]:
-    """Return the ids of the classes, each once.
-
-    Returns
-    -------
-    tuple of str
-    """
-    return tuple(dict.fromkeys(each.id for each in screws()))
-
-
-@cache
 def _index() -> Mapping[str, tuple[Screw, ...]]:
     aliases = {row["id"]: row["aliases"] for row in rows("screws.csv")}
     ranges = {name: tuple(each for each in screws() if each.id == name) for name in aliases}
-    return index((name, aliases[name], each) for name, each in ranges.items())
+    return index((f"{name};{aliases[name]}", each) for name, each in ranges.items())
 
 
 def _screw(row: Row) -> Screw:

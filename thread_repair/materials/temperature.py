@@ -15,7 +15,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, plain
+from ..arrays import FloatArray, Floats, plain, read_only
 from ..errors import DataError, InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import constant, reference, rows
@@ -177,14 +177,11 @@ def _table(key: tuple[str, str, str], lines: list[Mapping[str, str]]) -> Strengt
     places = {(x["source"], x["clause"], x["how_known"]) for x in lines}
     if np.any(np.diff(temperatures) <= 0) or len(places) != 1:
         raise DataError(f"temperature.csv: the {exposure} table of {material} is not one table")
-    factors = values / values[0]
-    for array in (temperatures, factors):
-        array.flags.writeable = False
     what = f"{material}: {name} strength at temperature, {exposure} term"
     return StrengthTable(
         material=material,
-        temperatures=temperatures,
-        factors=factors,
+        temperatures=read_only(temperatures),
+        factors=read_only(values / values[0]),
         reference=reference(lines[0], what),
     )
 

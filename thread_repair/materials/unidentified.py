@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
-from ..sources import UNCONFIRMED, Reference
+from ..sources import Reference
 from ..tables import Row, reference, rows
 from .parents import Parent, parents, shear_strength
-from .values import ShearRatio, Value
+from .values import ShearRatio, Value, made_of
 
 #: What begins the id of such a parent.
 UNKNOWN = "unknown-"
@@ -43,18 +43,15 @@ def unidentified() -> tuple[Parent, ...]:
 
 def _lowest(row: Row) -> Parent:
     group = [each for each in parents() if each.group == row["group"]]
-    values = []
-    known: list[_Known]
-    for name in _PROPERTIES:
-        found = ((each, each.find(name)) for each in group)
-        known = [(x.value, each, x.basis, (x.reference,)) for each, x in found if x is not None]
-        if known:
-            values.append(_extreme(row["id"], name, known))
     shears = [(each, shear_strength(each)) for each in group]
-    known = [(float(x.value), each, x.basis, x.references) for each, x in shears]
-    values.append(_extreme(row["id"], "shear", known))
-    known = [(float(x.value) / each.tensile, each, x.basis, x.references) for each, x in shears]
-    ratio = _extreme(row["id"], "shear over tensile strength", known)
+    known: dict[str, list[_Known]] = {
+        name: [(x.value, each, x.basis, (x.reference,)) for each in group if (x := each.find(name))]
+        for name in _PROPERTIES
+    }
+    known["shear"] = [(float(x.value), each, x.basis, x.references) for each, x in shears]
+    values = tuple(_extreme(row["id"], name, each) for name, each in known.items() if each)
+    ratios = [(float(x.value) / each.tensile, each, x.basis, x.references) for each, x in shears]
+    ratio = _extreme(row["id"], "shear over tensile strength", ratios)
     weakest = min(group, key=lambda each: each.tensile)
     return replace(
         weakest,
@@ -68,13 +65,9 @@ def _lowest(row: Row) -> Parent:
         temperature_table="",
         cut_from_casting="",
         note="",
-        values=tuple(values),
+        values=values,
         identity_reference=reference(row, f"{row['id']}: lowest values of the group"),
-        own_ratio=ShearRatio(
-            family=weakest.family,
-            ratio=ratio.value,
-            reference=ratio.reference,
-        ),
+        own_ratio=ShearRatio(family=weakest.family, ratio=ratio.value, reference=ratio.reference),
     )
 
 
@@ -87,16 +80,6 @@ def _extreme(owner: str, name: str, known: Sequence[_Known]) -> Value:
     greatest = name in _GREATEST
     ordered = sorted(known, key=lambda each: each[0])
     number, row, basis, references = ordered[-1 if greatest else 0]
-    unsure = [each for each in references if each.how_known in UNCONFIRMED]
-    place = (unsure or references)[0]
     which = "greatest" if greatest else "lowest"
-    return Value(
-        property=name,
-        value=number,
-        basis=basis,
-        reference=replace(
-            place,
-            how_known=place.how_known if unsure else "derived",
-            what=f"{owner}: {name}, {which} of {len(known)} rows ({row.id})",
-        ),
-    )
+    place = made_of(references, f"{owner}: {name}, {which} of {len(known)} rows ({row.id})")
+    return Value(property=name, value=number, basis=basis, reference=place)

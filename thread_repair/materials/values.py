@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -158,6 +158,24 @@ class Given(property):
         ) -> float: ...
 
 
+def made_of(references: Sequence[Reference], what: str) -> Reference:
+    """Return the place of a value made of others: it is as sure as the least sure of them.
+
+    Parameters
+    ----------
+    references : sequence of Reference
+    what : str
+
+    Returns
+    -------
+    Reference
+    """
+    unsure = [each for each in references if not each.confirmed]
+    if unsure:
+        return replace(unsure[0], what=what)
+    return replace(references[0], how_known="derived", what=what)
+
+
 def texts(kind: type, row: Row) -> dict[str, Any]:
     """Return what a row of a table says of the fields of a record that bear its columns' names.
 
@@ -196,12 +214,12 @@ def folded(name: str) -> str:
 _VARIED = str.maketrans("", "", " \t-._\u2010\u2011\u2012\u2013")
 
 
-def index(pairs: Iterable[tuple[str, str, T]]) -> Mapping[str, T]:
-    """Return items by their folded id and aliases ("a;b"); a name may mean one item only.
+def index(pairs: Iterable[tuple[str, T]]) -> Mapping[str, T]:
+    """Return items by their folded names ("a;b"); a name may mean one item only.
 
     Parameters
     ----------
-    pairs : Iterable[tuple[str, str, T]]
+    pairs : Iterable[tuple[str, T]]
 
     Returns
     -------
@@ -213,8 +231,8 @@ def index(pairs: Iterable[tuple[str, str, T]]) -> Mapping[str, T]:
         If a name means two things.
     """
     found: dict[str, T] = {}
-    for name, aliases, item in pairs:
-        for spelling in (name, *filter(None, aliases.split(";"))):
+    for names, item in pairs:
+        for spelling in filter(None, names.split(";")):
             key = folded(spelling)
             if found.setdefault(key, item) is not item:
                 raise DataError(f"the name {spelling!r} means two things")

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import TypeVar
 
 from ..arrays import positive
 from ..errors import InputError, ValidityError, unknown
@@ -59,6 +58,9 @@ class Finish(Described):
         "galvanic_group",
         "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent.",
     )
+
+
+M = TypeVar("M", Wire, Finish)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +138,7 @@ def wire(name: str) -> Wire:
     >>> wire("CuSn6").id
     'C51900'
     """
-    found: Wire = _found("wire", name)
-    return found
+    return _found("wire", wires(), "wires.csv", name)
 
 
 def finish(name: str) -> Finish:
@@ -156,8 +157,7 @@ def finish(name: str) -> Finish:
     >>> round(finish("cadmium").temperature_limit)
     232
     """
-    found: Finish = _found("finish", name)
-    return found
+    return _found("finish", finishes(), "finishes.csv", name)
 
 
 @cache
@@ -168,7 +168,7 @@ def wires() -> tuple[Wire, ...]:
     -------
     tuple of Wire
     """
-    return tuple(_read(Wire, "wires.csv", "wire_values.csv", "wire {}: material"))
+    return _read(Wire, "wires.csv", "wire_values.csv", "wire {}: material")
 
 
 @cache
@@ -179,26 +179,23 @@ def finishes() -> tuple[Finish, ...]:
     -------
     tuple of Finish
     """
-    return tuple(_read(Finish, "finishes.csv", "finish_values.csv", "finish {}"))
+    return _read(Finish, "finishes.csv", "finish_values.csv", "finish {}")
 
 
-def _read(kind: type, table: str, values: str, what: str) -> Iterator[Any]:
-    for row in rows(table):
-        yield kind(
+def _read(kind: type[M], table: str, values: str, what: str) -> tuple[M, ...]:
+    return tuple(
+        kind(
             **texts(kind, row),
             values=values_of(values).get(row["id"], ()),
             identity_reference=reference(row, what.format(row["id"])),
         )
+        for row in rows(table)
+    )
 
 
-@cache
-def _names(kind: str) -> Mapping[str, Any]:
-    known, table = (wires(), "wires.csv") if kind == "wire" else (finishes(), "finishes.csv")
+def _found(kind: str, known: tuple[M, ...], table: str, name: str) -> M:
     pairs = zip(known, rows(table), strict=True)
-    return index((each.id, row["aliases"], each) for each, row in pairs)
-
-
-def _found(kind: str, name: str) -> Any:
-    if folded(name) not in _names(kind):
-        raise unknown(kind, name, dict.fromkeys(each.id for each in _names(kind).values()))
-    return _names(kind)[folded(name)]
+    meant = index((f"{each.id};{row['aliases']}", each) for each, row in pairs)
+    if folded(name) not in meant:
+        raise unknown(kind, name, [each.id for each in known])
+    return meant[folded(name)]

@@ -149,10 +149,6 @@ def test_longer_engagement_does_not_help_a_thin_wall():
     assert loads[1] == pytest.approx(loads[0], rel=0.02)
 
 
-def test_a_base_grown_from_a_block_is_no_weaker_than_a_sliding_one():
-    assert boss(REPAIRED, 12.0, "base", bonded=True).upper >= boss(REPAIRED, 12.0, "base").lower
-
-
 def test_a_wide_clearance_hole_weakens_a_boss_held_on_its_face():
     whole, narrow = (boss(ORIGINAL, 11.5, "face", bearing_diameter=d) for d in (None, 9.0))
     assert narrow.upper < whole.lower

@@ -19,7 +19,7 @@ from ..strength.collapse.certificate import (
     certify_upper,
 )
 from ..strength.collapse.lower import stress_field
-from ..strength.collapse.mesh import BoolArray, Mesh, Side, assemble, column_block
+from ..strength.collapse.mesh import Block, BoolArray, Mesh, Side, assemble
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
 from ..strength.collapse.upper import velocity_field
 from ..tables import cited
@@ -36,8 +36,8 @@ def bracket(mesh: Mesh, slip: BoolArray | None = None) -> tuple[float, float]:
 def tube(columns: int, rows: int, outer: float) -> Mesh:
     """Return a slice of a long tube of inner radius 1, driven outwards from its bore."""
     radii = np.linspace(1.0, outer, columns + 1)
-    block = column_block(
-        radii, np.zeros_like(radii), np.full_like(radii, 0.2), np.linspace(0, 1, rows + 1),
+    block = Block(
+        radii=radii, heights=0.2 * np.linspace(0, 1, rows + 1),
         labels={"inner": "bore", "lower": "end", "upper": "end"},
     )  # fmt: skip
     kinds = {"bore": Side.DRIVER, "end": Side.ROLLER}
@@ -66,8 +66,8 @@ def punch(cells: int = 8, ratio: float = 1.3) -> Mesh:
     radii = PUNCH_RADIUS + np.concatenate((under, beside[1:]))
     depth = 1 - graded(int(1.3 * cells), 1, ratio)[::-1]
     top = ["punch" if r < PUNCH_RADIUS + 1 - 1e-9 else "free" for r in radii[:-1]]
-    block = column_block(
-        radii, np.full_like(radii, -2.0), np.zeros_like(radii), depth,
+    block = Block(
+        radii=radii, heights=-2.0 + 2.0 * depth,
         labels={"inner": "middle", "outer": "rock", "lower": "rock", "upper": top},
     )  # fmt: skip
     kinds = {"middle": Side.ROLLER, "punch": Side.DRIVER, "rock": Side.HELD}
@@ -77,8 +77,8 @@ def punch(cells: int = 8, ratio: float = 1.3) -> Mesh:
 def ring(columns: int = 4, rows: int = 4) -> Mesh:
     """Return a ring of radii 1 and 2 pressed between smooth plates."""
     radii = np.linspace(1.0, 2.0, columns + 1)
-    block = column_block(
-        radii, np.zeros_like(radii), np.ones_like(radii), np.linspace(0, 1, rows + 1),
+    block = Block(
+        radii=radii, heights=np.linspace(0, 1, rows + 1),
         labels={"lower": "plate", "upper": "press"},
     )  # fmt: skip
     kinds = {"plate": Side.ROLLER, "press": Side.DRIVER}

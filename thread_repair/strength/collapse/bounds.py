@@ -28,6 +28,7 @@ stress is the caller's, and what could be chosen differs by more than the gap be
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -171,8 +172,6 @@ def boss_bounds(*, n_pitches: int, **boss: Any) -> Bounds:
             base: held at the end away from the face, so that the wall is in tension. face: pressed
             against the clamped part at the face, so that the wall is in compression, as in a nut.
             Neither holds the wall radially: the supports are frictionless.
-        bonded : bool
-            The base grows from a rigid body, which holds it radially too.
         bearing_diameter : float, optional, mm
             The face bears from here outwards: the clearance hole of the clamped part, where that
             is wider than the tapped hole. By default it bears from the hole's major diameter.
@@ -206,10 +205,7 @@ def collapse_mechanism(**boss: Any) -> Mechanism:
     Mechanism
     """
     mesh, _ = _boss(**boss)
-    motion, certificate = _certified(
-        lambda tolerance: velocity_field(mesh, tolerance=tolerance),
-        lambda values: certify_upper(mesh, values),
-    )
+    motion, certificate = _certified(velocity_field, certify_upper, mesh)
     motion = motion * certificate.scale
     return Mechanism(
         nodes=mesh.nodes,
@@ -226,7 +222,6 @@ def _boss(
     boss_diameter: float,
     n_pitches: int,
     support: str = "base",
-    bonded: bool = False,
     bearing_diameter: float | None = None,
     coil: Coil | None = None,
     refinement: int = 1,
@@ -237,18 +232,15 @@ def _boss(
         raise unknown("support", support, SUPPORTS)
     if bearing_diameter is not None and support != "face":
         raise InputError("bearing_diameter is for a boss supported on its face, not at its base")
-    if bonded and support != "base":
-        raise InputError("bonded is for a boss supported at its base, not on its face")
     if n_pitches < 1:
         raise InputError(f"n_pitches must be 1 or more, got {n_pitches}")
     pair = ThreadPair(**sizes)
-    base = Side.HELD if bonded else Side.ROLLER
     mesh = boss_mesh(
         pair,
         boss_diameter,
         n_pitches,
         (density or boss_density(pair, boss_diameter)).refined(refinement),
-        base=base if support == "base" else Side.FREE,
+        base=Side.ROLLER if support == "base" else Side.FREE,
         face=Side.PLATE if support == "face" else Side.FREE,
         coil=coil,
         bearing_diameter=bearing_diameter,
@@ -257,14 +249,8 @@ def _boss(
 
 
 def _bounds(mesh: Mesh, shear_area: float) -> Bounds:
-    _, lower = _certified(
-        lambda tolerance: stress_field(mesh, tolerance=tolerance),
-        lambda values: certify_lower(mesh, values),
-    )
-    _, upper = _certified(
-        lambda tolerance: velocity_field(mesh, tolerance=tolerance),
-        lambda values: certify_upper(mesh, values),
-    )
+    _, lower = _certified(stress_field, certify_lower, mesh)
+    _, upper = _certified(velocity_field, certify_upper, mesh)
     if not lower.load <= upper.load:
         raise NotCertifiedError(
             f"the bounds are not ordered: lower {lower.load:g}, upper {upper.load:g}"
@@ -278,14 +264,12 @@ def _bounds(mesh: Mesh, shear_area: float) -> Bounds:
 
 
 def _certified(
-    find: Callable[[float], FloatArray], check: Callable[[FloatArray], Certificate]
+    find: Callable[..., FloatArray], check: Callable[..., Certificate], mesh: Mesh
 ) -> tuple[FloatArray, Certificate]:
     """Return the first field that passes its certificate."""
     for tolerance in _TOLERANCES[:-1]:
-        try:
-            values = find(tolerance)
-            return values, check(values)
-        except NotCertifiedError:
-            continue
-    values = find(_TOLERANCES[-1])
-    return values, check(values)
+        with suppress(NotCertifiedError):
+            values = find(mesh, tolerance=tolerance)
+            return values, check(mesh, values)
+    values = find(mesh, tolerance=_TOLERANCES[-1])
+    return values, check(mesh, values)

@@ -60,28 +60,20 @@ def stress_field(mesh: Mesh, *, tolerance: float = 1e-7) -> FloatArray:
         np.add.at(objective, at, 0.5 * length[:, None] * along / unit)
 
     # Yield: radius x flow >= | S_z - (S_r + S_t)/2, sqrt(3)/2 (S_r - S_t), sqrt(3) S_rz |.
-    cone = Rows(9 * t)
+    cones = [Rows(9 * t) for _ in range(4)]
     hoop_at = np.concatenate((index[:, :, 0], index[:, :, 2]), axis=1)
     hoop_weight = np.concatenate((gradient[..., 0], gradient[..., 1]), axis=1)
     for v in range(3):
         hoop = hoop_weight * radius[:, v, None]
         sr, sz, st = (index[:, v, c] for c in range(3))
-        ones, first = np.ones(t), cone.count + 4 * np.arange(t)
-        cone.put(
-            first + 1,
-            np.column_stack((sz, sr, hoop_at)),
-            np.column_stack((ones, -0.5 * ones, -0.5 * hoop)),
+        ones = np.ones(t)
+        cones[0].add(np.zeros((t, 0), np.int64), 0.0, radius[:, v] / scale * mesh.flow)
+        cones[1].add(
+            np.column_stack((sz, sr, hoop_at)), np.column_stack((ones, -0.5 * ones, -0.5 * hoop))
         )
-        cone.put(
-            first + 2,
-            np.column_stack((sr, hoop_at)),
-            np.sqrt(0.75) * np.column_stack((ones, -hoop)),
-        )
-        cone.put(first + 3, st[:, None], np.full((t, 1), np.sqrt(3.0)))
-        limit = np.zeros((t, 4))
-        limit[:, 0] = radius[:, v] / scale * mesh.flow
-        cone.grow(limit.ravel())
-    solution = solve(-objective, equal, push, cone, tolerance=tolerance)
+        cones[2].add(np.column_stack((sr, hoop_at)), np.sqrt(0.75) * np.column_stack((ones, -hoop)))
+        cones[3].add(st[:, None], np.sqrt(3.0))
+    solution = solve(-objective, equal, push, cones, tolerance=tolerance)
     return scale * project(solution, equal.matrix()).reshape(t, 3, 3)
 
 

@@ -139,47 +139,19 @@ class Block:
 
     Attributes
     ----------
-    radius, height : ndarray, shape (columns + 1, rows + 1), mm
+    radii : ndarray, shape (columns + 1,), mm
+    heights : ndarray, shape (columns + 1, rows + 1), mm; or (rows + 1,), the same at every radius
     labels : mapping of side ("inner", "outer", "lower", "upper") to a name or one per edge
     flow : float
     body : int
         Blocks of one body grow together where their nodes coincide.
     """
 
-    radius: FloatArray
-    height: FloatArray
+    radii: FloatArray
+    heights: FloatArray
     labels: dict[str, str | Sequence[str]]
     flow: float = 1.0
     body: int = 0
-
-
-def column_block(
-    radii: FloatArray,
-    lower: FloatArray,
-    upper: FloatArray,
-    fractions: FloatArray,
-    *,
-    labels: dict[str, str | Sequence[str]],
-    flow: float = 1.0,
-    body: int = 0,
-) -> Block:
-    """Return a block whose columns stand at `radii` between two lines, cut at `fractions`.
-
-    Parameters
-    ----------
-    radii, lower, upper : ndarray, mm, shape (n,)
-    fractions : ndarray, shape (m,)
-    labels : dict[str, str | Sequence[str]]
-    flow : float, optional
-    body : int, optional
-
-    Returns
-    -------
-    Block
-    """
-    height = lower[:, None] + (upper - lower)[:, None] * fractions[None, :]
-    radius = np.broadcast_to(radii[:, None], height.shape)
-    return Block(radius=radius, height=height, labels=labels, flow=flow, body=body)
 
 
 def assemble(
@@ -216,11 +188,12 @@ def assemble(
     points, owners, quads, flows, in_coil, names, lines = ([] for _ in range(7))
     count = 0
     for block in blocks:
-        index = count + np.arange(block.radius.size).reshape(block.radius.shape)
+        radius, height = np.broadcast_arrays(block.radii[:, None], block.heights)
+        index = count + np.arange(radius.size).reshape(radius.shape)
         count += index.size
         corner = (index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:])
         quad = np.stack([c.ravel() for c in corner], axis=1)
-        points.append(np.stack((block.radius.ravel(), block.height.ravel()), axis=1))
+        points.append(np.stack((radius.ravel(), height.ravel()), axis=1))
         owners.append(np.full(index.size, block.body))
         quads.append(quad)
         flows.append(np.full(4 * len(quad), block.flow))

@@ -16,7 +16,7 @@ import numpy as np
 
 from ...arrays import FloatArray, positive
 from ...errors import GeometryError
-from .mesh import Block, Mesh, Side, assemble, column_block
+from .mesh import Block, Mesh, Side, assemble
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -246,6 +246,11 @@ def _spread(start: float, end: float, cells: int) -> FloatArray:
     return np.linspace(start, end, cells + 1)
 
 
+def _between(lower: FloatArray, upper: FloatArray, fractions: FloatArray) -> FloatArray:
+    """Heights of the rows of each column between two lines."""
+    return lower[:, None] + (upper - lower)[:, None] * fractions
+
+
 def _ridge_radii(pair: ThreadPair, density: Density) -> FloatArray:
     crest, cylinder = pair.hole_minor / 2, pair.screw_major / 2
     radii = [_spread(crest, cylinder, density.ridge_columns)]
@@ -298,7 +303,11 @@ def _pitch_blocks(
         f"flank {k}" if right <= reach * (1 + 1e-9) else "free" for _, right in pairwise(radii)
     ]
     rows = _spread(0.0, 1.0, density.ridge_rows)
-    ridge = column_block(radii, centre - half, centre + half, rows, labels={"lower": flank})
+    ridge = Block(
+        radii=radii,
+        heights=_between(centre - half, centre + half, rows),
+        labels={"lower": flank},
+    )
     wall = _wall_radii(pair, outer_diameter, density, bearing_diameter)
     bearing = (bearing_diameter or 0.0) / 2
     upper = [ends[1] if left >= bearing * (1 - 1e-9) else "free" for left in wall[:-1]]
@@ -311,9 +320,8 @@ def _pitch_blocks(
             _spread(centre + root, high, density.root_rows)[1:],
         )
     )
-    radius, height = np.meshgrid(wall, heights, indexing="ij")
     labels: dict[str, str | Sequence[str]] = {"lower": ends[0], "upper": upper, "outer": "outside"}
-    return [ridge, Block(radius=radius, height=height, labels=labels)]
+    return [ridge, Block(radii=wall, heights=heights, labels=labels)]
 
 
 def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block:
@@ -346,11 +354,10 @@ def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block
     outside = [
         f"coil {k}" if left >= touch[0] * (1 - 1e-9) else "free" for left, _ in pairwise(radius)
     ]
-    return column_block(
-        radius,
-        centre - half,
-        centre + half,
-        _spread(0.0, 1.0, max(2, density.ridge_rows)),
+    rows = _spread(0.0, 1.0, max(2, density.ridge_rows))
+    return Block(
+        radii=radius,
+        heights=_between(centre - half, centre + half, rows),
         labels={"lower": inside, "upper": outside},
         flow=coil.flow_ratio,
         body=k + 1,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -16,52 +17,44 @@ class Rows:
 
     def __init__(self, columns: int) -> None:
         self.columns = columns
-        self.count = 0
-        self._entries: list[tuple[IntArray, IntArray, FloatArray]] = []
-        self._right: list[FloatArray] = []
+        self.right = np.zeros(0)
+        self._entries: list[tuple[IntArray, FloatArray]] = []
 
-    def add(self, columns: IntArray, values: FloatArray, to: FloatArray | float = 0.0) -> None:
+    def add(
+        self, columns: IntArray, values: FloatArray | float, to: FloatArray | float = 0.0
+    ) -> None:
         """Append one row per row of `columns` (repeated columns add up)."""
-        self.put(self.count + np.arange(len(columns)), columns, values)
-        self.grow(np.broadcast_to(to, len(columns)))
-
-    def put(self, rows: IntArray, columns: IntArray, values: FloatArray) -> None:
-        """Write entries into rows that are still to `grow`."""
-        shape = columns.shape
-        whole = (np.broadcast_to(rows[:, None], shape), columns, np.broadcast_to(values, shape))
-        self._entries.append(tuple(each.ravel() for each in whole))  # type: ignore[arg-type]
-
-    def grow(self, right: FloatArray) -> None:
-        """Append rows by their right-hand sides."""
-        self._right.append(right)
-        self.count += len(right)
-
-    @property
-    def right(self) -> FloatArray:
-        """Right-hand side of each row."""
-        return np.concatenate((np.zeros(0), *self._right))
+        self._entries.append((columns, np.broadcast_to(values, columns.shape)))
+        self.right = np.concatenate((self.right, np.broadcast_to(to, len(columns))))
 
     def matrix(self) -> Any:
         """Return the matrix, compressed by columns."""
         from scipy import sparse
 
-        if not self._entries:
-            return sparse.csc_matrix((self.count, self.columns))
-        rows, columns, values = (np.concatenate(each) for each in zip(*self._entries, strict=True))
-        return sparse.csc_matrix((values, (rows, columns)), shape=(self.count, self.columns))
+        columns, values = (
+            np.concatenate([each.ravel() for each in side])
+            for side in zip(*self._entries, strict=True)
+        )
+        widths = np.concatenate([np.full(*each.shape) for each, _ in self._entries])
+        ends = np.concatenate(((0,), np.cumsum(widths)))
+        rows = sparse.csr_matrix((values, columns, ends), shape=(len(widths), self.columns))
+        rows.sum_duplicates()
+        return rows.tocsc()
 
 
 def solve(
-    cost: FloatArray, equal: Rows, at_least: Rows, cones: Rows, *, tolerance: float
+    cost: FloatArray, equal: Rows, at_least: Rows, cones: Sequence[Rows], *, tolerance: float
 ) -> FloatArray:
-    """Minimise cost x with equal x = b, at_least x >= c and cone x + offset in cones of four rows.
+    """Minimise cost x with equal x = b, at_least x >= c and cone x + offset in cones.
 
     The solver's own word, which is often "AlmostSolved", counts for nothing: certify x.
 
     Parameters
     ----------
     cost : ndarray, shape (n,)
-    equal, at_least, cones : Rows
+    equal, at_least : Rows
+    cones : sequence of Rows
+        A cone is the like row of each: the first is at least as long as the others together.
     tolerance : float
 
     Returns
@@ -79,12 +72,16 @@ def solve(
         raise MissingPackageError(error.name) from None
     from scipy import sparse
 
-    matrix = sparse.vstack((equal.matrix(), -at_least.matrix(), -cones.matrix()), format="csc")
-    right = np.concatenate((equal.right, -at_least.right, cones.right))
+    size, count = len(cones), len(cones[0].right)
+    by_cone = np.arange(size * count).reshape(size, count).T.ravel()
+    cone = sparse.vstack([each.matrix() for each in cones], format="csr")[by_cone]
+    matrix = sparse.vstack((equal.matrix(), -at_least.matrix(), -cone), format="csc")
+    beside = np.column_stack([each.right for each in cones]).ravel()
+    right = np.concatenate((equal.right, -at_least.right, beside))
     kinds = [
-        clarabel.ZeroConeT(equal.count),
-        clarabel.NonnegativeConeT(at_least.count),
-        *[clarabel.SecondOrderConeT(4)] * (cones.count // 4),
+        clarabel.ZeroConeT(len(equal.right)),
+        clarabel.NonnegativeConeT(len(at_least.right)),
+        *[clarabel.SecondOrderConeT(size)] * count,
     ]
     settings = clarabel.DefaultSettings()
     settings.verbose = False

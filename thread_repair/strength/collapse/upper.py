@@ -87,17 +87,15 @@ def velocity_field(
             np.concatenate((here, there), 1), np.concatenate((-normal, normal), axis=1), margin
         )
 
-    cone = Rows(total)
+    cones = [Rows(total) for _ in range(4)]
     for v in range(3):
-        first = cone.count + 4 * np.arange(t)
-        cone.put(first, rate_at[:, v, None], np.ones((t, 1)))
-        for k, weights in enumerate(_rate_weights(gradient, radius[:, v], v), start=1):
+        cones[0].add(rate_at[:, v, None], 1.0)
+        for rows, weights in zip(cones[1:], _rate_weights(gradient, radius[:, v], v), strict=True):
             weights = weights * rate_unit[:, v, None, None]
-            cone.put(first + k, dof.reshape(t, 6), weights.reshape(t, 6))
-        cone.grow(np.zeros(4 * t))
+            rows.add(dof.reshape(t, 6), weights.reshape(t, 6))
     driven = normals(mesh, mesh.sides[mesh.side_kind == Side.DRIVER])[-1]
     # Over the driver's length, so that the solver sees loads of order one.
-    solution = solve(cost / driven.sum(), equal, least, cone, tolerance=tolerance)
+    solution = solve(cost / driven.sum(), equal, least, cones, tolerance=tolerance)
     motion = project(solution[:unknowns], equal.matrix()[:, :unknowns].tocsc())
     return scale * motion[dof]
 

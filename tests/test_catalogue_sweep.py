@@ -89,7 +89,7 @@ def test_the_needed_length_is_the_shortest_that_lets_the_screw_break():
 
 
 def test_the_chart(tmp_path, capsys):
-    from thread_repair.figures.parents import insert_length_chart
+    from thread_repair.figures.strip_load import insert_length_chart
 
     drawing = insert_length_chart(
         ["a", "b"], ["8.8", "x$y"], [[1, np.nan], [3, 2]], lengths=inserts.LENGTHS, thread="M8"

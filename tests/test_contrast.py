@@ -5,7 +5,7 @@ from importlib import resources
 
 import pytest
 
-from thread_repair.figures import parents, style
+from thread_repair.figures import strip_load, style
 
 CSS = resources.files("thread_repair.report").joinpath("templates/report.css").read_text("utf-8")
 INDEX = resources.files("thread_repair.report").joinpath("templates/index.html").read_text("utf-8")
@@ -71,6 +71,6 @@ def test_states_differ_in_more_than_colour():
 
 
 def test_the_chart_can_be_read():
-    assert contrast("#ffffff", parents._NONE) >= 4.5
-    for shade in parents._SHADES:
+    assert contrast("#ffffff", strip_load._NONE) >= 4.5
+    for shade in strip_load._SHADES:
         assert contrast("#1a1a1a", shade) >= 4.5

@@ -198,7 +198,7 @@ def _catalogue(arguments: argparse.Namespace) -> int:
 
 
 def _draw_chart(file: Path, thread: str, needed: pd.DataFrame) -> None:
-    from .figures.parents import insert_length_chart
+    from .figures.strip_load import insert_length_chart
     from .inserts import LENGTHS
 
     if file.suffix not in (".png", ".svg", ".pdf"):

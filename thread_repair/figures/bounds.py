@@ -12,10 +12,8 @@ from numpy.typing import ArrayLike
 from ..joint.wall import BOSS_RANGE
 from ..strength.collapse.wall_factor import wall_factor
 from ..strength.methods.factored import dilation_factor
-from .style import BLUE, GREEN, GREY, INK, ORANGE, STATE, figure, note, panels, scale, styled
+from .style import BLUE, GREEN, GREY, INK, ORANGE, STATE, figure, note, panel, panels, scale, styled
 
-#: Marks of the series of a figure.
-_MARKS = ("o", "s", "D")
 #: Colour, hatching and words of each support of a boss.
 _SUPPORT = {"base": (GREEN, "", "held at its base"), "face": (ORANGE, "////", "held on its face")}
 
@@ -36,34 +34,31 @@ def bounds_of_threads(panels: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike
         axes.plot(ratio, lower, "^", color=BLUE, markersize=3, mew=0)
         axes.set_title(title)
         _log_ticks(axes, (5, 10, 20, 50))
-    place = float(np.max(next(iter(panels.values()))[0]))
-    for words, height, colour in (
-        ("upper bound ▼", 1.004, ORANGE), ("lower bound ▲", 0.976, BLUE)
-    ):  # fmt: skip
-        note(grid.flat[0], words, (place, height), ha="right", va="center", colour=colour)
+    first, right = grid.flat[0], float(np.max(next(iter(panels.values()))[0]))
+    note(first, "upper bound ▼", (right, 1.004), ha="right", va="center", colour=ORANGE)
+    note(first, "lower bound ▲", (right, 0.976), ha="right", va="center", colour=BLUE)
     drawing.supxlabel("major diameter of the tapped hole over pitch", fontsize=9)
     drawing.supylabel("certified bound over the load of the area formula", fontsize=9)
     return drawing
 
 
 @styled
-def bounds_by_mesh(series: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike]]) -> Figure:
+def bounds_by_mesh(series: Mapping[str, tuple[ArrayLike, ArrayLike, ArrayLike]]) -> Axes:
     """Draw both bounds over the number of triangles; `series` holds triangles, lower, upper."""
-    drawing = figure(3.0)
-    axes = drawing.subplots()
+    axes = panel(None, 3.0)
     axes.axhline(1, color=GREY, linewidth=0.9)
-    for (name, (triangles, lower, upper)), mark in zip(series.items(), _MARKS, strict=False):
+    for (name, (triangles, lower, upper)), mark in zip(series.items(), "osD", strict=False):
         axes.plot(triangles, upper, f"{mark}--", color=ORANGE, markersize=4, linewidth=1)
         axes.plot(triangles, lower, f"{mark}-", color=BLUE, markersize=4, linewidth=1,
                   label=name)  # fmt: skip
     _log_ticks(axes, (400, 1000, 2000, 4000))
     axes.set(xlabel="triangles of the mesh", ylabel="bound over formula")
     axes.legend(loc="lower right", fontsize=7.5)
-    return drawing
+    return axes
 
 
 def _log_ticks(axes: Axes, ticks: Sequence[int]) -> None:
-    axes.set(xscale="log", xticks=ticks, xticklabels=[f"{tick}" for tick in ticks])
+    axes.set(xscale="log", xticks=ticks, xticklabels=map(str, ticks))
     axes.minorticks_off()
 
 
@@ -99,10 +94,9 @@ def wall_factor_by_boss(
         published = dilation_factor(ratio * major, major)
         axes.plot(boss, published, ":", color=INK, linewidth=1.4, label="C1 of SAE 770420")
         if case_boss is not None:
-            place = length(case_boss)
-            axes.axvline(place, color=GREY, linewidth=1, linestyle="--")
-            note(axes, "this boss", (place, 0.62), (-2, 0), rotation=90, ha="right",
-                 va="center")  # fmt: skip
+            at = length(case_boss)
+            axes.axvline(at, color=GREY, linewidth=1, linestyle="--")
+            note(axes, "this boss", (at, 0.62), (-2, 0), rotation=90, ha="right", va="center")
         axes.set(title=STATE[state].words, xlabel=f"boss diameter, {millimetre}", ylim=(0, 1.12))
     every[0].set_ylabel("strip load over that in a thick wall")
     every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")

@@ -60,13 +60,11 @@ def load_distributions(
         words = line.words.replace(" ", "\n") + "\nstrips"
         _label(axes, *threads[state], words, line.colour, side=side)
     if load is not None:
-        at = force(load)
+        at, words = force(load), f"{load_words}\n{number(force(load))} {kilonewton}"
         axes.axvline(at, color=INK, linewidth=1.1)
-        note(axes, f"{load_words}\n{number(at)} {kilonewton}", (at, 1.22 * top), (4, 0),
-             va="top")  # fmt: skip
-    axes.set(
-        ylim=(0, 1.25 * top), xlabel=f"load, {kilonewton}", ylabel=f"joints, % per {kilonewton}"
-    )
+        note(axes, words, (at, 1.22 * top), (4, 0), va="top")
+    axes.set(ylim=(0, 1.25 * top), xlabel=f"load, {kilonewton}")
+    axes.set_ylabel(f"joints, % per {kilonewton}")
     return axes
 
 

@@ -24,6 +24,8 @@ SCALES = (20, 15, 12, 10, 8, 7, 6, 5, 4.5, 4, 3.5, 3, 2.5, 2.25, 2, 1.75, 1.5, 1
 #: Half the point angle of a twist drill, 118 degrees.
 _POINT = math.radians(59.0)
 _METAL, _HATCH, SCREW, _WIRE = "#f6f4f0", "#b4aca0", "#d4d8dc", "#3a3a3a"
+#: How a part ends where it is cut off: from face to bottom, between -1 and 1.
+WAVE = np.sin(np.linspace(0, 6 * np.pi, 60))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,11 +107,10 @@ class CutHole:
         """Radius of a flank over its depth."""
         return 1 / math.tan(math.radians(self.half_angle))
 
-    def from_turn(self, depth: FloatArray, turn: float) -> FloatArray:
-        """Return the axial distance from the nearest turn, mm, of which one is at `turn`."""
-        turns = (depth - turn) / self.pitch
-        found: FloatArray = np.abs(turns - np.round(turns)) * self.pitch
-        return found
+    def below_crest(self, depth: FloatArray, turn: float) -> FloatArray:
+        """Return how far a flank is below its crest, mm; the middle of one crest is at `turn`."""
+        along = (depth - turn) / self.pitch
+        return (abs(along - np.round(along)) - 1 / 16) * self.pitch * self.slope
 
     def bore(self, depth: FloatArray, phase: float) -> FloatArray:
         """Return the radius of the hole at each depth, its turns moved; zero below its bottom."""
@@ -119,9 +120,9 @@ class CutHole:
         # Each tooth of the tap's lead cuts a little less.
         lead = (depth - self.full_thread) / (self.incomplete * self.pitch)
         grown = minor + (major - minor) * np.clip(1.0 if goes_through else 1 - lead, 0, 1)
-        flank = grown - (self.from_turn(depth, turn) - self.pitch / 16) * self.slope
+        flank = np.clip(grown - self.below_crest(depth, turn), minor, grown)
         point = np.clip(minor - (depth - self.bored) * math.tan(_POINT), 0, minor)
-        tapped = np.where(depth <= self.bored, np.clip(flank, minor, grown), point)
+        tapped = np.where(depth <= self.bored, flank, point)
         sink = self.countersink / 2 - depth / math.tan(math.radians(self.countersink_angle / 2))
         found: FloatArray = np.fmax(tapped, sink)
         return found
@@ -131,11 +132,9 @@ class CutHole:
         root, major = self.screw_root / 2, self.screw_major / 2
         # Its crest stands in the groove of the hole, or between two turns of a coil.
         turn = phase + (self.coil[0] + self.pitch if self.has_coil else 0.0)
-        flank = major - (self.from_turn(depth, turn) - self.pitch / 16) * self.slope
-        shank = np.where(depth < -0.15 * self.screw_major, major, np.clip(flank, root, major))
-        chamfer = root + np.maximum(self.screw_end - depth, 0.0)
-        found: FloatArray = np.minimum(shank, chamfer)
-        return found
+        flank = np.clip(major - self.below_crest(depth, turn), root, major)
+        shank = np.where(depth < -0.15 * self.screw_major, major, flank)
+        return shank.clip(max=root + (self.screw_end - depth).clip(min=0.0))
 
 
 def paper(height: float, axes: Axes | None = None) -> Axes:
@@ -143,10 +142,44 @@ def paper(height: float, axes: Axes | None = None) -> Axes:
     if axes is None:
         axes = Figure(figsize=(WIDTH / 25.4, height / 25.4)).add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
-    axes.set_xlim(0, WIDTH)
-    axes.set_ylim(height, 0)
-    axes.set_aspect("equal")
+    axes.set(xlim=(0, WIDTH), ylim=(height, 0), aspect="equal")
     return axes
+
+
+def largest_scale(*rooms: tuple[float, float]) -> float:
+    """Return the largest scale of drawings at which lengths fit their rooms, both mm; or the least.
+
+    Examples
+    --------
+    >>> largest_scale((12.0, 50.0), (40.0, 100.0))
+    2.5
+    """
+    return next((s for s in SCALES if all(size * s <= room for size, room in rooms)), SCALES[-1])
+
+
+def turns(
+    middles: ArrayLike, radii: ArrayLike, half: ArrayLike, *,
+    ends: tuple[float, float] = (-math.inf, math.inf),
+) -> FloatArray:  # fmt: skip
+    """Return the outlines of like turns of a thread or a wire, cut along the axis.
+
+    Parameters
+    ----------
+    middles : array_like, shape (n,), mm
+        Their depths.
+    radii, half : array_like, shape (k,), mm
+        Half the width of a turn at each radius.
+    ends : least and greatest depth; what lies beyond is cut off
+
+    Returns
+    -------
+    ndarray, shape (n, 2 k, 2)
+        Depth and radius, up one side and down the other.
+    """
+    across = np.concatenate([np.negative(half), np.flip(half)])
+    depth = np.clip(np.asarray(middles)[:, None] + across, *ends)
+    radius = np.broadcast_to(np.concatenate([radii, np.flip(radii)]), depth.shape)
+    return np.stack((depth, radius), axis=-1)
 
 
 def scale_words(scale: float, at: str, system: str) -> str:
@@ -169,9 +202,7 @@ class CutSheet:
 
     def at(self, depth: ArrayLike, radius: ArrayLike) -> tuple[Any, Any]:
         """Return places on the paper."""
-        along, across = (
-            self.scale * each for each in np.broadcast_arrays(*map(np.asarray, (depth, radius)))
-        )
+        along, across = (self.scale * each for each in np.broadcast_arrays(depth, radius))
         if self.turned:
             return self.x0 + along, self.y0 - across
         return self.x0 + across, self.y0 + along
@@ -189,9 +220,11 @@ class CutSheet:
         """Draw a line."""
         self.axes.plot(*self.at(depth, radius), **style)
 
-    def words(self, x: float, y: float, text: str, **style: Any) -> None:
-        """Write words at a place of the paper."""
+    def words(self, x: float, y: float, text: str, *, ground: str = "", **style: Any) -> None:
+        """Write words at a place of the paper, where lines pass on a ground of their own."""
         usual = {"ha": "center", "va": "center", "fontsize": 7.0, "color": INK, "linespacing": 1.15}
+        if ground:
+            usual |= {"bbox": {"facecolor": ground, "edgecolor": "none", "pad": 0.5}, "zorder": 8}
         self.axes.text(x, y, text, **{**usual, **style})
 
     def arrow(
@@ -206,18 +239,16 @@ class CutSheet:
 
         `edges` are two radii, and whether the part is cut off there.
         """
-        first, second = edges
-        depth = np.linspace(0, end, 60)
-        wave = 0.03 * hole.major * np.sin(depth / end * 6 * np.pi)
-        sides = [radius + wave * cut for radius, cut in (first, second)]
+        across, cut = zip(*edges, strict=True)
+        depth = np.linspace(0, end, len(WAVE))
+        sides = [radius + 0.03 * hole.major * WAVE * is_cut for radius, is_cut in edges]
         self.between(depth, *sides, facecolor=_METAL, edgecolor=_HATCH, hatch="////", linewidth=0,
                      zorder=1)  # fmt: skip
-        across = [first[0], second[0]]
-        for z, radius, solid in (
-            (depth, sides[0], not first[1]), (depth, sides[1], not second[1]),
-            ([0.0] * 2, across, True), ([end] * 2, across, hole.is_through),
+        for z, radius, open_ in (
+            (depth, sides[0], cut[0]), (depth, sides[1], cut[1]),
+            (0.0, across, False), (end, across, not hole.is_through),
         ):  # fmt: skip
-            self.line(z, radius, color=INK if solid else GREY, linewidth=0.9 if solid else 0.6,
+            self.line(z, radius, color=GREY if open_ else INK, linewidth=0.6 if open_ else 0.9,
                       zorder=1.5)  # fmt: skip
         depth = np.linspace(0, end, 2400)
         upper, lower = (hole.bore(depth, phase) for phase in (0.0, hole.pitch / 2))
@@ -232,14 +263,15 @@ class CutSheet:
 
     def coil(self, hole: CutHole, inside: float) -> None:
         """Draw the turns of the wire, rhombs from a radius to the bottom of the groove."""
-        middle, outside = (inside + hole.major / 2) / 2, hole.major / 2
-        radius = np.array([inside, middle, outside, outside, middle, inside])
-        across = hole.pitch * np.array([-1 / 16, -0.43, -1 / 16, 1 / 16, 0.43, 1 / 16])
-        for sign, first in ((1, 0.5), (-1, 1.0)):
-            for z in np.arange(hole.coil[0] + first * hole.pitch, hole.coil[1] - hole.pitch / 4,
-                               hole.pitch):  # fmt: skip
-                self.fill(z + across, sign * radius, facecolor=_WIRE, edgecolor="white",
-                          linewidth=0.3, zorder=5)  # fmt: skip
+        (start, end), pitch = hole.coil, hole.pitch
+        radii, half = (
+            np.linspace(inside, hole.major / 2, 3),
+            pitch * np.array([1 / 16, 0.43, 1 / 16]),
+        )
+        for side, first in ((1, 0.5), (-1, 1.0)):
+            middles = np.arange(start + first * pitch, end - pitch / 4, pitch)
+            for outline in turns(middles, side * radii, half):
+                self.fill(*outline.T, facecolor=_WIRE, edgecolor="white", linewidth=0.3, zorder=5)
 
     def axis(self, start: float, end: float) -> None:
         """Draw the axis."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import ArrayLike
 
 from ..alternatives import Alternative
@@ -54,14 +55,14 @@ def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None 
     axes.axvline(0, color=style.INK, linewidth=1.0)
     for state, line in style.STATE.items():
         style.dots(axes, state, values[state], range(len(rows)), 5.5, label=line.words)
-    axes.xaxis.set_major_locator(FixedLocator([tick for tick in _TICKS if low <= tick <= high]))
-    axes.xaxis.set_minor_locator(NullLocator())
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:+g}" if value else "0"))
+    ticks = [tick for tick in _TICKS if low <= tick <= high]
+    axes.set_xticks(ticks, [f"{tick:+g}" if tick else "0" for tick in ticks])
     axes.set_xlabel(
         "minimum margin of safety (logarithm of capacity over demand); grey: not sufficient"
     )
-    pairs = zip(*values.values(), strict=True)
-    _rows(axes, rows, [" / ".join(map(_signed, pair)) for pair in pairs])
+    _rows(
+        axes, rows, [" / ".join(map(_signed, pair)) for pair in zip(*values.values(), strict=True)]
+    )
     heading = " /\n".join(line.words for line in style.STATE.values())
     style.note(axes, heading, (1.0, -0.95), (4, 0), frame=style.ACROSS, size=7, va="center")
     style.legend(axes, own=ax is None)
@@ -135,35 +136,30 @@ def ratio_waterfall(effects: Sequence[Effect], *, ax: Axes | None = None) -> Axe
     effects : each factor, above zero
     ax : axes to draw in; by default those of a new figure
     """
-    values = np.array([each.ratio for each in effects])
-    ends = np.cumprod(values)
-    starts = np.concatenate([[1.0], ends[:-1]])
-    last, product = len(values), float(ends[-1])
+    ends = np.cumprod([1.0, *(each.ratio for each in effects)])
+    last, product = len(effects), float(ends[-1])
     axes = style.panel(ax, 2.9)
     axes.set_yscale("log")
     axes.axhline(1.0, color=style.GREY, linewidth=1.0, linestyle=":")
-    for place, (start, end, value) in enumerate(zip(starts, ends, values, strict=True)):
+    for place, (start, end) in enumerate(pairwise(ends)):
         # What raises and what lowers the ratio is told apart in grey by its hatch as well.
         colour, hatch, edge = style.GREEN, "", style.GREEN
-        if value < 1:
+        if end < start:
             colour, hatch, edge = style.ORANGE, "////", "white"
         axes.bar(place, end - start, bottom=start, width=0.62, facecolor=colour, alpha=0.85,
                  edgecolor=edge, hatch=hatch, linewidth=0.8)  # fmt: skip
         axes.plot([place + 0.31, place + 1 - 0.31], [end, end], color=style.INK, linewidth=0.7)
-        top = (place, max(start, end))
-        style.note(axes, f"× {number(value)}", top, (0, 3), size=8, ha="center")
+        words, top = f"× {number(effects[place].ratio)}", (place, max(start, end))
+        style.note(axes, words, top, (0, 3), size=8, ha="center")
     axes.bar(last, product - 1, bottom=1.0, width=0.62, facecolor=style.INK, alpha=0.85)
     style.note(axes, f"= {number(product)}", (last, max(product, 1.0)), (0, 3), size=9, ha="center",
          fontweight="bold")  # fmt: skip
     axes.set_xticks(range(last + 1), [*(each.name for each in effects), "ratio"])
-    low, high = min(1.0, *ends) / 1.06, max(1.0, *ends) * 1.1
-    axes.set(xlim=(-0.6, last + 0.6), ylim=(low, high), ylabel="repaired over original")
-    axes.yaxis.set_minor_locator(NullLocator())
-    # A few round levels, 1 among them.
-    steps = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
-    step = next((step for step in steps if (high - low) / step <= 7), 10.0)
-    ticks = np.arange(max(1, np.ceil(low / step)), np.floor(high / step) + 1) * step
-    axes.set_yticks(ticks, [f"{tick:.2f}" for tick in ticks])
+    axes.set(xlim=(-0.6, last + 0.6), ylim=(min(ends) / 1.06, max(ends) * 1.1),
+             ylabel="repaired over original")  # fmt: skip
+    axes.minorticks_off()
+    axes.yaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_formatter("{x:.2f}")
     axes.grid(axis="x", visible=False)
     return axes
 
@@ -180,8 +176,7 @@ def preload_band(
     system : "SI" or "inch"
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = style.scale("force", system)
-    loads = preloads.inputs.loads
+    (force, kilonewton), loads = style.scale("force", system), preloads.inputs.loads
     separation = force(loads.separation * (1 - loads.shares[1]) * loads.limit)
     strips = {state: force(each.pull_out) for state, each in evaluation.states.items()}
     axes = style.panel(ax, 0.75 + 0.6 * len(strips))
@@ -193,15 +188,14 @@ def preload_band(
         axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
         for value in (low, high):
             style.note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
-        marks = (
-            (force(each.preload.yield_preload.least), "screw yield", "|"),
-            (strips[state], "thread stripping", "x"),
-        )
-        lower = min(value for value, *_ in marks)
-        for value, words, marker in marks:
+        yields = force(each.preload.yield_preload.least)
+        for value, other, words, marker in (
+            (yields, strips[state], "screw yield", "|"),
+            (strips[state], yields, "thread stripping", "x"),
+        ):
             if not math.isnan(value):
                 # Words under the bar, the lower mark's to its left: they never meet.
-                side, move = ("right", 4) if value == lower else ("left", -4)
+                side, move = ("right", 4) if value <= other else ("left", -4)
                 axes.plot(value, row, marker, color=style.INK, markersize=9, markeredgewidth=1.6)
                 style.note(axes, f"{words} {number(value)}", (value, row + 0.19), (move, -2),
                            size=7, ha=side, va="top")  # fmt: skip

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from ..uncertainty.pull_tests.evidence import GroupEvidence
 from ..uncertainty.pull_tests.records import Curve
 from ..uncertainty.pull_tests.tolerance import CLAIMS
 from ..units import number
-from .style import ACROSS, GREY, INK, STATE, dots, figure, note, scale, styled
+from .style import ACROSS, GREY, INK, STATE, dots, note, panel, scale, styled
 
 #: Percentages that the probability paper names.
 _PERCENT = (1, 2, 5, 10, 20, 50, 80, 90, 95, 98, 99)
@@ -41,7 +41,7 @@ class Pieces:
 
 
 @styled
-def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
+def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     """Draw the loads on normal probability paper: a normal sample lies near its line.
 
     Parameters
@@ -52,8 +52,7 @@ def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Figure
     force, kilonewton = scale("force", system)
     quantile = np.vectorize(NormalDist().inv_cdf, otypes=[float])
     ends = low, high = quantile([0.006, 0.994])
-    drawing = figure(3.5)
-    axes = drawing.add_subplot()
+    axes = panel(None, 3.5)
     for group in groups:
         state, scatter = group.found.group.state, group.found.scatter
         line, loads = STATE[state], np.sort(force(group.found.group.load))
@@ -78,11 +77,11 @@ def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Figure
     left, right = axes.get_xlim()
     axes.set_xlim(left - 0.14 * (right - left), right)  # room for the name of a bound
     axes.set(xlabel=f"peak load, {kilonewton}", ylabel="specimens at or below, %")
-    return drawing
+    return axes
 
 
 @styled
-def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
+def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     """Draw every piece, the mean with its interval, the tolerance bounds and the prediction.
 
     Parameters
@@ -91,13 +90,12 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
     system : "SI" or "inch"
     """
     force, kilonewton = scale("force", system)
-    drawing = figure(0.7 + 1.25 * len(groups))
-    axes = drawing.add_subplot()
+    axes = panel(None, 0.7 + 1.25 * len(groups))
 
     def words(text: str, x: float, y: float, colour: str, va: str = "bottom") -> None:
         note(axes, text, (x, y), ha="center", va=va, colour=colour, linespacing=1.05)
 
-    for row, group in zip(range(len(groups))[::-1], groups, strict=True):
+    for row, group in enumerate(reversed(groups)):
         state, scatter = group.found.group.state, group.found.scatter
         colour, loads = STATE[state].colour, np.sort(force(group.found.group.load))
         # Neighbours stand at different heights, so that equal loads are both seen.
@@ -117,23 +115,18 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Figure:
             at = force(bound)
             axes.plot(at, row, ">", color=colour, markersize=7)
             words(f"{claim}\n{number(at)}", at, row + 0.09, colour)
-    axes.set_yticks(
-        range(len(groups))[::-1],
-        [
-            f"{each.words}, {len(each.found.group.load)} specimens".replace(", ", "\n")
-            for each in groups
-        ],
-    )
+    named = [f"{each.words}, {len(each.found.group.load)} specimens" for each in reversed(groups)]
+    axes.set_yticks(range(len(groups)), [each.replace(", ", "\n") for each in named])
     axes.grid(axis="y", visible=False)
     axes.margins(x=0.08)
     axes.set(ylim=(-0.55, len(groups) - 0.45), xlabel=f"peak load, {kilonewton}")
-    return drawing
+    return axes
 
 
 @styled
 def load_against_travel(
     curves: Iterable[tuple[str, str, Curve]], predicted: Mapping[str, float], *, system: str = "SI"
-) -> Figure:
+) -> Axes:
     """Draw the curves of pieces beside the load predicted for their state.
 
     Parameters
@@ -144,8 +137,7 @@ def load_against_travel(
     """
     force, kilonewton = scale("force", system)
     length, millimetre = scale("length", system)
-    drawing = figure(3.0)
-    axes = drawing.add_subplot()
+    axes = panel(None, 3.0)
     for state, strip_load in predicted.items():
         level, colour = force(strip_load), STATE[state].colour
         axes.axhline(level, color=colour, linestyle=":", linewidth=1.2)
@@ -161,4 +153,4 @@ def load_against_travel(
                       markerfacecolor="white")  # fmt: skip
     axes.set(xlim=(0, None), ylim=(0, None), ymargin=0.12, ylabel=f"load, {kilonewton}")
     axes.set_xlabel(f"travel of the machine's head, {millimetre}")
-    return drawing
+    return axes

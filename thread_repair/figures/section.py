@@ -1,21 +1,20 @@
-"""Both holes cut open, side by side and to the same scale: what is drilled, tapped and engaged."""
+"""Holes cut open and to scale: both of a case side by side, or the insert hole as it is made."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
-from functools import partial
-from typing import TypeAlias
+from collections.abc import Iterable, Sequence
+from typing import Any, TypeAlias
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from ..units import printed, unit_of
-from .cut import SCALES, SCREW, WIDTH, CutHole, CutSheet, paper, scale_words
-from .style import BLUE, INK, ORANGE, styled
+from .cut import SCREW, WIDTH, CutHole, CutSheet, largest_scale, paper, scale_words
+from .style import BLUE, GREY, INK, ORANGE, styled
 
-#: The sheet, in millimetres of paper: height at most, columns for the levels, gap between the
-#: holes, rows of the dimensions below, title above.
+#: Both holes on a sheet, in millimetres of paper: height at most, columns for the levels, gap
+#: between the holes, rows of the dimensions below, title above.
 HEIGHT, _COLUMN, _GAP, _ROW, _TITLE = 205.0, 36.0, 5.0, 6.4, 10.0
 _ROOM = (WIDTH - 2 * _COLUMN - _GAP) / 2
 #: A part without a boss, or with a wide one, is cut off this many major diameters of the larger
@@ -23,7 +22,20 @@ _ROOM = (WIDTH - 2 * _COLUMN - _GAP) / 2
 _CUT = 1.35
 #: Least distance of two levels' labels, mm of paper.
 _LINE = 3.5
-Words: TypeAlias = Callable[[float], str]
+#: One hole on a sheet, in millimetres of paper: room left of the face for the diameters, right of
+#: the part, height of the part at most, a row of dimensions, head and foot.
+_LEFT, _RIGHT, _PART, _LOW_ROW, _HEAD, _FOOT = 34.0, 2.0, 50.0, 5.4, 1.5, 1.0
+#: Half the height to which its part is drawn, in radii of the tapped hole.
+_HALF = 1.45
+#: Size of its words, and width of a letter of that size, mm of paper, to see whether words fit
+#: between two arrows.
+_FONT, _LETTER = 7.5, 1.42
+_LEADER: dict[str, Any] = {"color": GREY, "linewidth": 0.4, "zorder": 1.5,
+                           "linestyle": (0, (1.5, 1.5))}  # fmt: skip
+
+#: A length along the axis, from and to in mm below the face, and its words; a diameter at the face.
+Dimension: TypeAlias = tuple[float, float, str]
+Diameter: TypeAlias = tuple[float, str]
 
 
 @styled
@@ -45,30 +57,34 @@ def section(
     height : of the sheet at most, mm of paper
     ax : axes to draw in, at a scale of their own; by default a new sheet
     """
-    units = "inch" if system == "inch" else "SI"
-    words = partial(length_words, units=units)
-    holes = tuple(views)
+    units, holes = "inch" if system == "inch" else "SI", tuple(views)
     limit = _CUT * max(hole.major for hole in holes)
     half = max(_half_width(hole, limit) for hole in holes)
     above = max(0.7 * hole.screw_major for hole in holes)
     bottom = max(hole.bottom for hole in holes)
     below = max(bottom, *(hole.screw_end for hole in holes))
-    levels = [_levels(hole, words) for hole in holes]
-    rows = max(len(_diameters(hole, limit, words)) for hole in holes)
-    around = _TITLE + rows * _ROW + 11.0
-    scale = next(
-        (s for s in SCALES if 2 * half * s <= _ROOM and (above + below) * s <= height - around),
-        SCALES[-1],
-    )
+    levels = [_levels(hole, units) for hole in holes]
+    rows = [_diameters(hole, limit, units) for hole in holes]
+    around = _TITLE + max(map(len, rows)) * _ROW + 11.0
+    scale = largest_scale((2 * half, _ROOM), (above + below, height - around))
     tall = around + max((above + below) * scale, max(map(len, levels)) * _LINE + above * scale)
     axes = paper(tall, ax)
     face = _TITLE + above * scale
-    for hole, level, side in zip(holes, levels, (-1, 1), strict=True):
+    for hole, level, sizes, side in zip(holes, levels, rows, (-1, 1), strict=True):
         middle = WIDTH / 2 + side * (_GAP + _ROOM) / 2
         sheet = CutSheet(axes, middle, face, scale, turned=False)
         _hole(sheet, hole, bottom, side, limit)
         _label(sheet, hole, level, side)
-        _dimension(sheet, hole, limit, words, side, face + below * scale + 3.5)
+        start, end = (face + depth * scale for depth in hole.engaged)
+        sheet.arrow((middle, start), (middle, end))
+        engaged = f"engaged\n{length_words(hole.engaged[1] - hole.engaged[0], units)}"
+        sheet.words(middle, (start + end) / 2, engaged, rotation=90, fontsize=6.5, ground=SCREW)
+        for row, (ends, text) in enumerate(sizes):
+            y = face + below * scale + 3.5 + row * _ROW
+            if ends:
+                left, right = (middle + side * radius * scale for radius in ends)
+                sheet.arrow((left, y), (right, y))
+            sheet.words(middle, y + 2.4, text)
         for y, text, weight in ((2.8, hole.title, "bold"), (6.6, hole.subtitle, "normal")):
             sheet.words(middle, y, text, fontsize=8, fontweight=weight,
                         color=ORANGE if side < 0 else BLUE)  # fmt: skip
@@ -89,46 +105,41 @@ def length_words(value: float, units: str) -> str:
     return f"{text.rstrip('0').rstrip('.')} {unit_of('length', units)}"
 
 
-def _levels(hole: CutHole, words: Words) -> list[tuple[float, str]]:
+def _levels(hole: CutHole, units: str) -> list[tuple[float, str]]:
     """Depths that are labelled, from the joint face down; those that are not known are not."""
-    found = [
-        (0.0, "joint face"),
-        (hole.coil[0], f"coil from {words(hole.coil[0])}"),
-        (hole.coil[1], f"coil to {words(hole.coil[1])}"),
-        (hole.reach, f"screw to {words(hole.reach)}"),
-    ]
+    named = [("coil from", hole.coil[0]), ("coil to", hole.coil[1]), ("screw to", hole.reach)]
     if not (hole.has_coil and hole.is_through):
-        at_least = "≥ " if hole.has_coil else ""
-        found.append((hole.full_thread, f"full thread {at_least}{words(hole.full_thread)}"))
+        named.append(("full thread ≥" if hole.has_coil else "full thread", hole.full_thread))
     if not hole.is_through:
-        found.append((hole.drilled, f"drilled {words(hole.drilled)}"))
-    elif math.isnan(hole.thickness):
-        found.append((hole.bottom, "through hole"))
-    else:
-        found.append((hole.bottom, f"part {words(hole.thickness)}"))
-    return sorted(each for each in found if not math.isnan(each[0]))
+        named.append(("drilled", hole.drilled))
+    found = [(at, f"{name} {length_words(at, units)}") for name, at in named if not math.isnan(at)]
+    if hole.is_through:
+        known = not math.isnan(hole.thickness)
+        part = f"part {length_words(hole.thickness, units)}" if known else "through hole"
+        found.append((hole.bottom, part))
+    return sorted([(0.0, "joint face"), *found])
 
 
-def _diameters(hole: CutHole, limit: float, words: Words) -> list[tuple[tuple[float, ...], str]]:
+def _diameters(hole: CutHole, limit: float, units: str) -> list[tuple[tuple[float, ...], str]]:
     """List the diameters: ends from the axis, mm, none where it is not drawn; words."""
     rows: list[tuple[tuple[float, ...], str]] = []
     for size, name in (
         (hole.shear_cylinder, "shear cylinder"), (hole.major, "hole, major"), (hole.boss, "boss")
     ):  # fmt: skip
-        text, drawn = f"{name} Ø {words(size)}", size / 2 <= limit
+        text, drawn = f"{name} Ø {length_words(size, units)}", size / 2 <= limit
         rows.append(((-size / 2, size / 2), text) if drawn else ((), f"{text}, not drawn whole"))
     if math.isnan(hole.boss):
         rows[-1] = ((), "no boss given: thick part")
     if not math.isnan(hole.edge):
-        text, drawn = f"axis to edge {words(hole.edge)}", hole.edge <= _half_width(hole, limit)
-        rows.append(((0.0, hole.edge), text) if drawn else ((), f"{text}, not drawn"))
+        text, wide = f"axis to edge {length_words(hole.edge, units)}", _half_width(hole, limit)
+        rows.append(((0.0, hole.edge), text) if hole.edge <= wide else ((), f"{text}, not drawn"))
     return rows
 
 
 def _hole(sheet: CutSheet, hole: CutHole, bottom: float, side: int, limit: float) -> None:
     """Draw the part, the hole in it, the screw, the coil and the cylinder that shears."""
-    wide = _half_width(hole, limit)
-    edges = [(-wide, not hole.boss / 2 <= limit), (wide, not hole.boss / 2 <= limit)]
+    wide, cut = _half_width(hole, limit), not hole.boss / 2 <= limit
+    edges = [(-wide, cut), (wide, cut)]
     if hole.edge <= wide:
         edges[side > 0] = (side * hole.edge, False)
     sheet.part(hole, bottom, edges)
@@ -158,18 +169,84 @@ def _label(sheet: CutSheet, hole: CutHole, levels: list[tuple[float, str]], side
         sheet.words(edge + side * 5.1, place, text, ha="left" if side > 0 else "right")
 
 
-def _dimension(
-    sheet: CutSheet, hole: CutHole, limit: float, words: Words, side: int, top: float
-) -> None:
-    """Dimension the engaged length inside the screw, and the diameters below the part."""
-    start, end = (sheet.y0 + depth * sheet.scale for depth in hole.engaged)
-    sheet.arrow((sheet.x0, start), (sheet.x0, end))
-    sheet.words(sheet.x0, (start + end) / 2, f"engaged\n{words(hole.engaged[1] - hole.engaged[0])}",
-                rotation=90, fontsize=6.5, zorder=8,
-                bbox={"facecolor": SCREW, "edgecolor": "none", "pad": 0.6})  # fmt: skip
-    for row, (ends, text) in enumerate(_diameters(hole, limit, words)):
-        y = top + row * _ROW
-        if ends:
-            left, right = (sheet.x0 + side * radius * sheet.scale for radius in ends)
-            sheet.arrow((left, y), (right, y))
-        sheet.words(sheet.x0, y + 2.4, text)
+@styled
+def hole_section(
+    hole: CutHole,
+    dimensions: Sequence[Dimension],
+    diameters: Sequence[Diameter],
+    *,
+    system: str = "SI",
+) -> Axes:
+    """Draw the hole to scale, its depths dimensioned below it and its diameters beside it.
+
+    Parameters
+    ----------
+    hole : CutHole
+    dimensions : one row each, from the top
+    diameters : the one nearest the part first; two at most fit
+    system : of the paper's width, "SI" or "inch"; the other words are given
+    """
+    room, half = WIDTH - _LEFT - _RIGHT, _HALF * hole.major / 2
+    scale = largest_scale((hole.bottom, room), (2 * half, _PART))
+    # Words at the side stand upright: room for the longest of them.
+    tall = max(2 * half * scale, *(_width(words) + 4 for _, words in diameters))
+    height = _HEAD + tall + len(dimensions) * _LOW_ROW + _FOOT
+    # Near the middle, but so that the words beside the arrows fit on the paper.
+    beside = max(
+        end * scale + (0.0 if _inside(start, end, words, scale) else _width(words) + 5)
+        for start, end, words in dimensions
+    )
+    left = max(_LEFT, min(_LEFT + (room - hole.bottom * scale) / 4, WIDTH - 1 - beside))
+    sheet = CutSheet(paper(height), left, _HEAD + tall / 2, scale, turned=True)
+    sheet.part(hole, hole.bottom, ((half, True), (-half, True)))
+    if not hole.is_through:
+        for depth in (hole.full_thread, hole.drilled):
+            sheet.line([depth] * 2, [-hole.minor / 2, hole.minor / 2], color=INK,
+                       linewidth=0.5, zorder=3)  # fmt: skip
+    sheet.axis(-0.06 * hole.bottom, 1.03 * hole.bottom)
+    # The wire stands half into the bore.
+    sheet.coil(hole, hole.minor - hole.major / 2)
+    if not math.isnan(hole.reach):
+        sheet.line([hole.reach] * 2, [-0.52 * hole.minor, 0.52 * hole.minor], color=INK,
+                   linewidth=1.4, linestyle=(0, (3, 1.2)), zorder=6)  # fmt: skip
+    for row, each in enumerate(dimensions):
+        _dimension(sheet, each, _HEAD + tall + (row + 0.6) * _LOW_ROW)
+    for row, (size, words) in enumerate(diameters):
+        _diameter(sheet, size, words, sheet.x0 - 7.0 - row * 13.0)
+    sheet.words(1.0, height - 1.0, scale_words(scale, "\nat ", system) + " wide", ha="left",
+                va="bottom", fontsize=6.5, color=GREY)  # fmt: skip
+    return sheet.axes
+
+
+def _width(text: str) -> float:
+    """Width of words on paper, mm."""
+    return max(map(len, text.splitlines())) * _LETTER
+
+
+def _inside(start: float, end: float, words: str, scale: float) -> bool:
+    """Whether the words fit between the arrows."""
+    return (end - start) * scale > _width(words) + 6
+
+
+def _dimension(sheet: CutSheet, each: Dimension, y: float) -> None:
+    """Draw one depth on its own row, with lines up to the hole."""
+    start, end = (sheet.x0 + depth * sheet.scale for depth in each[:2])
+    for x in (start, end):
+        sheet.axes.plot([x, x], [sheet.y0, y + 1.2], **_LEADER)
+    wide, inside = end - start > 3.2, _inside(*each, sheet.scale)
+    sheet.arrow((start if wide else start - 4, y), (end, y), "<->" if wide else "-")
+    if not wide:
+        for x, away in ((start, -4.0), (end, 4.0)):
+            sheet.arrow((x, y), (x + away, y), "->")
+    sheet.words((start + end) / 2 if inside else end + (1.5 if wide else 5.0), y, each[2],
+                ha="center" if inside else "left", fontsize=_FONT, ground="white")  # fmt: skip
+
+
+def _diameter(sheet: CutSheet, size: float, words: str, x: float) -> None:
+    """Draw one diameter before the face, its words upright beside it."""
+    top, bottom = (sheet.y0 + sign * size / 2 * sheet.scale for sign in (-1, 1))
+    for y in (top, bottom):
+        sheet.axes.plot([sheet.x0, x - 1.2], [y, y], **_LEADER)
+    sheet.arrow((x, top), (x, bottom))
+    sheet.words(x - 1.2, sheet.y0, words, rotation=90, ha="right", fontsize=_FONT, ground="white",
+                multialignment="center")  # fmt: skip

@@ -1,4 +1,4 @@
-"""Loads at which the threads strip, beside the band in which the screw fails."""
+"""Strip loads by length, method and parent, and the insert with which the screw fails first."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import NDArray
+from matplotlib.figure import Figure
+from numpy.typing import ArrayLike, NDArray
 
 from ..joint import Evaluation
 from ..units import number
-from .style import ACROSS, GREY, STATE, dots, legend, note, panel, scale, screw_band, styled
+from .style import ACROSS, GREY, STATE, dots, figure, legend, note, panel, scale, screw_band, styled
 
 if TYPE_CHECKING:
     from ..study.conclusion import MethodLoad
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 _NAMES_APART = 0.055
 #: Part of the width that the words on the screw's strength take.
 _WORDS = 0.45
+#: From white to mid-grey: the longer the insert, the darker its cell; the text stays readable.
+_SHADES = ("#ffffff", "#f0f0f0", "#e0e0e0", "#cfcfcf", "#bdbdbd")
+_NONE = "#666666"
 
 
 @styled
@@ -49,14 +53,10 @@ def strip_load_against_length(
     low, high = screw_band(axes, evaluation, force, level=True)
     curves, crossings = {}, {}
     for state, found in evaluation.states.items():
-        lengths, loads, engaged = (
-            table[name][table["state"] == state]
-            for name in ("length_mm", "pull_out_N", "engaged_mm")
-        )
-        x, y = curves[state] = length(lengths), force(loads)
-        crossings[state] = float(
-            np.interp(found.required_engagement, engaged, x, left=np.nan, right=np.nan)
-        )
+        of_state = {name: column[table["state"] == state] for name, column in table.items()}
+        x, y = curves[state] = length(of_state["length_mm"]), force(of_state["pull_out_N"])
+        needed, engaged = found.required_engagement, of_state["engaged_mm"]
+        crossings[state] = float(np.interp(needed, engaged, x, np.nan, np.nan))
         axes.plot(x, y, STATE[state].dashes, color=STATE[state].colour)
         dots(axes, state, length(nominal[state]), force(found.pull_out), 7,
              markerfacecolor="white", markeredgewidth=1.5)  # fmt: skip
@@ -74,18 +74,16 @@ def strip_load_against_length(
         note(axes, f"screw {joint.screw.id} fails, {words} strength: {number(level)} "
              f"{kilonewton}", (0.01 if left else 0.99, level), (0, 3), frame=ACROSS,
              ha="left" if left else "right", ground=0.75, zorder=3)  # fmt: skip
-    top = max(float(y.max()) for _, y in curves.values())
-    top = max(1.08 * high, 1.05 * top)  # room for words over the line
+    # room for words over the line
+    top = max(1.08 * high, *(1.05 * float(y.max()) for _, y in curves.values()))
     axes.set(xlim=(0, None), ylim=(0, top), ylabel=f"load, {kilonewton}")
     # The names of two curves that end together stand one over the other.
-    ends = sorted(curves, key=lambda state: float(curves[state][1][-1]))
-    between = curves[ends[1]][1][-1] - curves[ends[0]][1][-1]
-    lack = max(0.0, _NAMES_APART * top - between) / 2
-    for state, shift in zip(ends, (-lack, lack), strict=True):
-        x, y = (values[-1] for values in curves[state])
+    ends = sorted((y[-1], state) for state, (_, y) in curves.items())
+    lack = max(0.0, _NAMES_APART * top - (ends[1][0] - ends[0][0])) / 2
+    for (y, state), shift in zip(ends, (-lack, lack), strict=True):
         # In its colour, instead of in a legend.
-        note(axes, STATE[state].words, (x, y + shift), (4, 0), colour=STATE[state].colour, size=8.5,
-             va="center", annotation_clip=False)  # fmt: skip
+        note(axes, STATE[state].words, (x[-1], y + shift), (4, 0), colour=STATE[state].colour,
+             size=8.5, va="center", annotation_clip=False)  # fmt: skip
     axes.set_xlabel(
         f"nominal length: full thread (original) or insert length (repaired), {millimetre}"
     )
@@ -149,3 +147,128 @@ def strip_load_by_method(
     axes.set_xlabel(f"strip load of the parent's thread, {kilonewton}")
     legend(axes, own=ax is None)
     return axes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParentRow:
+    """One parent: strip loads, N, and the standard insert it needs, in diameters (NaN: none).
+
+    The insert is the shortest with which even the strongest screw of its class breaks first.
+    """
+
+    name: str
+    group: str
+    original: float
+    repaired: float
+    needed: float
+
+
+@styled
+def all_parents(rows: Sequence[ParentRow], evaluation: Evaluation, *, system: str = "SI") -> Figure:
+    """Draw two columns of parents by group, the strongest of each group first.
+
+    Parameters
+    ----------
+    rows : sequence of ParentRow
+        In the order of the groups.
+    evaluation : of the case, whose parent stands in bold
+    system : "SI" or "inch"
+    """
+    force, kilonewton = scale("force", system)
+    columns = _columns(rows)
+    longest = max(map(len, columns))
+    drawing = figure(1.0 + 0.135 * longest)
+    panels = drawing.subplots(1, 2, sharex=True, gridspec_kw={"wspace": 0.06})
+    for axes, lines in zip(panels, columns, strict=True):
+        screw_band(axes, evaluation, force)
+        parents = {at: each for at, each in enumerate(lines) if isinstance(each, ParentRow)}
+        loads = {state: force([getattr(row, state) for row in parents.values()]) for state in STATE}
+        axes.hlines([*parents], *loads.values(), color="#b0b0b0", linewidth=0.8)
+        for state, line in STATE.items():
+            dots(axes, state, loads[state], [*parents], 3.4, markeredgewidth=0.9,
+                 label=line.words)  # fmt: skip
+        axes.set_yticks([*parents], [row.name for row in parents.values()], fontsize=5.8)
+        axes.tick_params(axis="y", length=0, pad=1.5)
+        for (at, row), tick in zip(parents.items(), axes.get_yticklabels(), strict=True):
+            if row.name == evaluation.joint.parent.id:
+                tick.set_fontweight("bold")
+            words = number(row.needed, 2).removesuffix(".0")
+            note(axes, words if words == "–" else f"{words} D", (1.0, at), (2, 0),
+                 frame=ACROSS, size=5.8, va="center")  # fmt: skip
+        for at, each in enumerate(lines):
+            if isinstance(each, str):
+                note(axes, each, (0.0, at), (3, 0), frame=ACROSS, size=7, va="center",
+                     fontweight="bold", ground=1.0)  # fmt: skip
+        note(axes, "insert", (1.0, -0.7), (2, 2), frame=ACROSS, size=6)
+        axes.grid(axis="y", visible=False)
+        most = force(max(max(row.original, row.repaired) for row in rows))
+        axes.set(xlim=(0, 1.05 * most), ylim=(longest - 0.4, -0.7))
+        axes.set_xlabel(f"pull-out strength, {kilonewton}")
+    legend(panels[0], own=True)
+    return drawing
+
+
+def _columns(rows: Sequence[ParentRow]) -> tuple[list[ParentRow | str], list[ParentRow | str]]:
+    """Halve the rows under the headings of their groups; a group that is cut has it repeated."""
+    lines: list[ParentRow | str] = []
+    for group in dict.fromkeys(row.group for row in rows):
+        members = [row for row in rows if row.group == group]
+        lines += [group, *sorted(members, key=lambda row: -row.original)]
+    middle = (len(lines) + 1) // 2
+    if isinstance(lines[middle - 1], str):
+        middle -= 1  # no heading at the foot of a column
+    first, second = lines[:middle], lines[middle:]
+    if second and isinstance(second[0], ParentRow):
+        second = [f"{second[0].group}, continued", *second]
+    return first, second
+
+
+@styled
+def insert_length_chart(
+    parents: Sequence[str],
+    screws: Sequence[str],
+    needed: ArrayLike,
+    *,
+    lengths: Sequence[float],
+    thread: str,
+) -> Figure:
+    """Draw a table of the shortest insert with which the screw breaks before a thread strips.
+
+    Parameters
+    ----------
+    parents, screws : sequence of str
+        Rows and columns; the screws from the weakest to the strongest.
+    needed : array_like, shape (parents, screws)
+        Nominal insert length in diameters, one of `lengths`; NaN where none is long enough.
+    lengths : sequence of float
+        The lengths that inserts have, in diameters.
+    thread : str
+        Designation, for the title.
+    """
+    values = np.asarray(needed, dtype=np.float64)
+    steps = sorted(lengths)
+    drawing = figure(1.1 + 0.155 * len(parents))
+    axes = drawing.subplots()
+    axes.grid(visible=False)
+    for (row, column), value in np.ndenumerate(values):
+        fill, words, colour, weight = _NONE, "–", "#ffffff", "bold"
+        if not np.isnan(value):
+            fill = _SHADES[min(steps.index(value), len(_SHADES) - 1)]
+            words, colour, weight = f"{value:g}", "#1a1a1a", "normal"
+        axes.barh(row, 1, 1, column - 0.5, facecolor=fill, edgecolor="#ffffff", linewidth=0.6)
+        axes.text(column, row, words, ha="center", va="center", fontsize=6.5, color=colour,
+                  fontweight=weight)  # fmt: skip
+    axes.set(xlim=(-0.5, len(screws) - 0.5), ylim=(len(parents) - 0.5, -0.5))
+    axes.set_xticks(range(len(screws)), screws, rotation=90, fontsize=7)
+    axes.set_yticks(range(len(parents)), parents, fontsize=6.5)
+    axes.xaxis.tick_top()
+    axes.xaxis.set_label_position("top")
+    axes.set_xlabel(f"screw class; thread {thread}")
+    axes.tick_params(length=0)
+    axes.spines[:].set_visible(False)
+    drawing.supxlabel(
+        "Shortest nominal insert length, diameters, with which a screw at the maximum strength"
+        "\nof its class fails before a thread strips. –: longer than any standard insert.",
+        fontsize=7.5,
+    )
+    return drawing

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import zip_longest
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray
+from ..figures.cut import WAVE, turns
 from ..joint.records import StateSizes
 from ..joint.sizes import sizes
 from ..threads.profile import TAN_30, TRIANGLE_60
@@ -86,17 +87,16 @@ def _parent(
     plot.bar(0, root, depth, wall - root, fill=PARENT)
     for end in (0.0, depth):
         plot.line([end, end], [at.hole_minor / 2, wall], moves=False, stroke_width=2)
-    z = np.linspace(0, depth, 60)
-    wave = 0.02 * wall * (np.sin(z / depth * 6 * math.pi) - 1) * cut
-    plot.line(z, wall + wave, moves=False, stroke_width=1 if cut else 2.5)
+    outside = wall + 0.02 * wall * (WAVE - 1) * cut
+    plot.line(np.linspace(0, depth, len(WAVE)), outside, moves=False,
+              stroke_width=1 if cut else 2.5)  # fmt: skip
     words = "parent" if math.isinf(boss) else f"boss {number(boss)} mm"
     plot.text(depth / 2, (root + wall) / 2, words, anchor="middle", dy=6)
     middles = pitch * (np.arange(math.ceil(depth / pitch)) + 0.5)
     radii = np.array([at.hole_minor / 2, at.hole_pitch / 2, root])
-    half = np.minimum(pitch / 4 + (radii - at.hole_pitch / 2) * TAN_30, pitch / 2)
-    outlines = _symmetric(middles, radii, half, ends=(0, depth))
-    loads = np.resize(np.append(loads, np.zeros(len(outlines))), len(outlines))
-    for outline, load in zip(outlines, loads.tolist(), strict=True):
+    half = pitch / 4 + (radii - at.hole_pitch / 2) * TAN_30
+    outlines = turns(middles, radii, half, ends=(0, depth))
+    for outline, load in zip_longest(outlines, loads.tolist(), fillvalue=0.0):
         plot.shape(outline, fill=shade(load), stroke=INK, stroke_width=0.7)
 
 
@@ -115,7 +115,7 @@ def _screw(plot: Plot, at: StateSizes, pitch: float, depth: float, offset: float
     middles = middles[(first < middles) & (middles < last)]
     radii = np.array([root, pitch_line, at.screw_major / 2])
     half = pitch / 4 - (radii - pitch_line) * TAN_30
-    plot.shape(_symmetric(middles, radii, half, ends=(first, last)), fill=SCREW, stroke=INK,
+    plot.shape(turns(middles, radii, half, ends=(first, last)), fill=SCREW, stroke=INK,
                stroke_width=0.6)  # fmt: skip
     plot.text(0, plot.y[0], "◄ screw", dx=-10, dy=-4)
 
@@ -126,30 +126,9 @@ def _wires(plot: Plot, at: StateSizes, pitch: float, engaged: float) -> None:
     radii = np.array([at.inner_minor / 2, inside, (inside + outside) / 2, outside, at.crest / 2])
     half = pitch / 4 + np.minimum(radii - inside, outside - radii) * TAN_30
     middles = pitch * np.arange(math.floor(engaged / pitch) + 1)
-    plot.shape(_symmetric(middles, radii, half, ends=(0, engaged)), fill=INSERT, stroke="#fff",
+    plot.shape(turns(middles, radii, half, ends=(0, engaged)), fill=INSERT, stroke="#fff",
                stroke_width=0.4)  # fmt: skip
     plot.text(0, plot.y[0], "◆ insert", dx=64, dy=-4)
-
-
-def _symmetric(
-    middles: ArrayLike, radii: FloatArray, half: FloatArray, *, ends: tuple[float, float]
-) -> FloatArray:
-    """Outlines of like shapes about depths, cut off at two depths.
-
-    Parameters
-    ----------
-    middles : array_like, shape (n,), mm
-    radii, half : ndarray, shape (k,), mm; half the width of the shape at each radius
-    ends : least and greatest depth
-
-    Returns
-    -------
-    ndarray, shape (n, 2 k, 2)
-        Up one side and down the other.
-    """
-    depth = np.clip(np.asarray(middles)[:, None] + np.concatenate((-half, half[::-1])), *ends)
-    radius = np.broadcast_to(np.concatenate((radii, radii[::-1])), depth.shape)
-    return np.stack((depth, radius), axis=-1)
 
 
 def collapse(controls: Controls) -> tuple[Drawing, str]:

@@ -352,7 +352,7 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     `metals` is "wrought aluminium", "cast aluminium" or "others". A sentence where no strength is
     known.
     """
-    from ...figures.parents import ParentRow, all_parents
+    from ...figures.strip_load import ParentRow, all_parents
 
     case, joint = study.case, study.evaluation.joint
     groups = {

@@ -11,7 +11,7 @@ from ... import inserts, tables, words
 from ...case.physical import part_thickness
 from ...facts import Range, Term, count, fact, length
 from ...figures.cut import CutHole
-from ...figures.hole_section import Dimension, hole_section
+from ...figures.section import Dimension, hole_section
 from ...study import Study
 from ...tightening import Preloads
 from ...workshop.records import RecordLine

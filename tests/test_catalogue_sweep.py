@@ -4,10 +4,11 @@ import csv
 import sys
 
 import numpy as np
+import pandas as pd
 import pytest
 
 import thread_repair as tr
-from thread_repair import catalogue_sweep, inserts, materials, threads
+from thread_repair import catalogue_sweep, materials, threads
 from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.joint.records import Evaluation
@@ -91,9 +92,8 @@ def test_the_needed_length_is_the_shortest_that_lets_the_screw_break():
 def test_the_chart(tmp_path, capsys):
     from thread_repair.figures.strip_load import insert_length_chart
 
-    drawing = insert_length_chart(
-        ["a", "b"], ["8.8", "x$y"], [[1, np.nan], [3, 2]], lengths=inserts.LENGTHS, thread="M8"
-    )
+    needed = pd.DataFrame([[1, np.nan], [3, 2]], index=["a", "b"], columns=["8.8", "x$y"])
+    drawing = insert_length_chart(needed, thread="M8")
     texts = [text.get_text() for text in drawing.axes[0].texts]
     assert texts == ["1", "–", "3", "2"]
     assert main(["catalogue", "--chart", str(tmp_path / "c.gif"), "--threads", "M8"]) == 2

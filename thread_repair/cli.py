@@ -199,13 +199,10 @@ def _catalogue(arguments: argparse.Namespace) -> int:
 
 def _draw_chart(file: Path, thread: str, needed: pd.DataFrame) -> None:
     from .figures.strip_load import insert_length_chart
-    from .inserts import LENGTHS
 
     if file.suffix not in (".png", ".svg", ".pdf"):
         raise InputError(f"{file.name}: a chart is a .png, .svg or .pdf file")
-    picture = insert_length_chart(
-        list(needed.index), list(needed), needed, lengths=LENGTHS, thread=thread
-    )
+    picture = insert_length_chart(needed, thread=thread)
     try:
         picture.savefig(file, dpi=200)
     except OSError as error:

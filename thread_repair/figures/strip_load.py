@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
+from ..inserts import LENGTHS
 from ..joint import Evaluation
 from ..units import number
 from .style import ACROSS, GREY, STATE, dots, figure, legend, note, panel, scale, screw_band, styled
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ..study.conclusion import MethodLoad
 
 #: Least distance of the names of two curves, as a part of the height.
@@ -149,28 +152,15 @@ def strip_load_by_method(
     return axes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ParentRow:
-    """One parent: strip loads, N, and the standard insert it needs, in diameters (NaN: none).
-
-    The insert is the shortest with which even the strongest screw of its class breaks first.
-    """
-
-    name: str
-    group: str
-    original: float
-    repaired: float
-    needed: float
-
-
 @styled
-def all_parents(rows: Sequence[ParentRow], evaluation: Evaluation, *, system: str = "SI") -> Figure:
+def all_parents(rows: pd.DataFrame, evaluation: Evaluation, *, system: str = "SI") -> Figure:
     """Draw two columns of parents by group, the strongest of each group first.
 
     Parameters
     ----------
-    rows : sequence of ParentRow
-        In the order of the groups.
+    rows : DataFrame, by name, in the order of the groups
+        `group`, the strip loads `original` and `repaired`, N, and `needed`: the shortest standard
+        insert, in diameters, with which even the strongest screw of its class fails first, or NaN.
     evaluation : of the case, whose parent stands in bold
     system : "SI" or "inch"
     """
@@ -181,86 +171,73 @@ def all_parents(rows: Sequence[ParentRow], evaluation: Evaluation, *, system: st
     panels = drawing.subplots(1, 2, sharex=True, gridspec_kw={"wspace": 0.06})
     for axes, lines in zip(panels, columns, strict=True):
         screw_band(axes, evaluation, force)
-        parents = {at: each for at, each in enumerate(lines) if isinstance(each, ParentRow)}
-        loads = {state: force([getattr(row, state) for row in parents.values()]) for state in STATE}
-        axes.hlines([*parents], *loads.values(), color="#b0b0b0", linewidth=0.8)
+        places = [at for at, line in enumerate(lines) if line in rows.index]
+        parents = rows.loc[[lines[at] for at in places]]
+        loads = {state: force(parents[state]) for state in STATE}
+        axes.hlines(places, *loads.values(), color="#b0b0b0", linewidth=0.8)
         for state, line in STATE.items():
-            dots(axes, state, loads[state], [*parents], 3.4, markeredgewidth=0.9,
-                 label=line.words)  # fmt: skip
-        axes.set_yticks([*parents], [row.name for row in parents.values()], fontsize=5.8)
+            dots(axes, state, loads[state], places, 3.4, markeredgewidth=0.9, label=line.words)
+        axes.set_yticks(places, parents.index, fontsize=5.8)
         axes.tick_params(axis="y", length=0, pad=1.5)
-        for (at, row), tick in zip(parents.items(), axes.get_yticklabels(), strict=True):
-            if row.name == evaluation.joint.parent.id:
+        for tick in axes.get_yticklabels():
+            if tick.get_text() == evaluation.joint.parent.id:
                 tick.set_fontweight("bold")
-            words = number(row.needed, 2).removesuffix(".0")
-            note(axes, words if words == "–" else f"{words} D", (1.0, at), (2, 0),
-                 frame=ACROSS, size=5.8, va="center")  # fmt: skip
-        for at, each in enumerate(lines):
-            if isinstance(each, str):
-                note(axes, each, (0.0, at), (3, 0), frame=ACROSS, size=7, va="center",
+        for at, name in enumerate(lines):
+            if at not in places:
+                note(axes, name, (0.0, at), (3, 0), frame=ACROSS, size=7, va="center",
                      fontweight="bold", ground=1.0)  # fmt: skip
+        for at, needed in zip(places, parents["needed"], strict=True):
+            words = "–" if np.isnan(needed) else f"{needed:g} D"
+            note(axes, words, (1.0, at), (2, 0), frame=ACROSS, size=5.8, va="center")
         note(axes, "insert", (1.0, -0.7), (2, 2), frame=ACROSS, size=6)
         axes.grid(axis="y", visible=False)
-        most = force(max(max(row.original, row.repaired) for row in rows))
+        most = force(rows[list(STATE)].to_numpy().max())
         axes.set(xlim=(0, 1.05 * most), ylim=(longest - 0.4, -0.7))
         axes.set_xlabel(f"pull-out strength, {kilonewton}")
     legend(panels[0], own=True)
     return drawing
 
 
-def _columns(rows: Sequence[ParentRow]) -> tuple[list[ParentRow | str], list[ParentRow | str]]:
+def _columns(rows: pd.DataFrame) -> tuple[list[str], list[str]]:
     """Halve the rows under the headings of their groups; a group that is cut has it repeated."""
-    lines: list[ParentRow | str] = []
-    for group in dict.fromkeys(row.group for row in rows):
-        members = [row for row in rows if row.group == group]
-        lines += [group, *sorted(members, key=lambda row: -row.original)]
+    lines: list[str] = []
+    for group, members in rows.groupby("group", sort=False):
+        strongest = members.sort_values("original", ascending=False, kind="stable")
+        lines += [str(group), *strongest.index]
     middle = (len(lines) + 1) // 2
-    if isinstance(lines[middle - 1], str):
+    if lines[middle - 1] not in rows.index:
         middle -= 1  # no heading at the foot of a column
     first, second = lines[:middle], lines[middle:]
-    if second and isinstance(second[0], ParentRow):
-        second = [f"{second[0].group}, continued", *second]
+    if second and second[0] in rows.index:
+        second = [f"{rows['group'][second[0]]}, continued", *second]
     return first, second
 
 
 @styled
-def insert_length_chart(
-    parents: Sequence[str],
-    screws: Sequence[str],
-    needed: ArrayLike,
-    *,
-    lengths: Sequence[float],
-    thread: str,
-) -> Figure:
+def insert_length_chart(needed: pd.DataFrame, *, thread: str) -> Figure:
     """Draw a table of the shortest insert with which the screw breaks before a thread strips.
 
     Parameters
     ----------
-    parents, screws : sequence of str
-        Rows and columns; the screws from the weakest to the strongest.
-    needed : array_like, shape (parents, screws)
-        Nominal insert length in diameters, one of `lengths`; NaN where none is long enough.
-    lengths : sequence of float
-        The lengths that inserts have, in diameters.
+    needed : DataFrame, a row a parent, a column a screw from the weakest to the strongest
+        Nominal insert length in diameters, as inserts have; NaN where none is long enough.
     thread : str
         Designation, for the title.
     """
-    values = np.asarray(needed, dtype=np.float64)
-    steps = sorted(lengths)
-    drawing = figure(1.1 + 0.155 * len(parents))
+    drawing = figure(1.1 + 0.155 * len(needed))
     axes = drawing.subplots()
     axes.grid(visible=False)
-    for (row, column), value in np.ndenumerate(values):
+    for (row, column), value in np.ndenumerate(needed):
         fill, words, colour, weight = _NONE, "–", "#ffffff", "bold"
         if not np.isnan(value):
-            fill = _SHADES[min(steps.index(value), len(_SHADES) - 1)]
+            fill = _SHADES[min(sorted(LENGTHS).index(value), len(_SHADES) - 1)]
             words, colour, weight = f"{value:g}", "#1a1a1a", "normal"
         axes.barh(row, 1, 1, column - 0.5, facecolor=fill, edgecolor="#ffffff", linewidth=0.6)
         axes.text(column, row, words, ha="center", va="center", fontsize=6.5, color=colour,
                   fontweight=weight)  # fmt: skip
-    axes.set(xlim=(-0.5, len(screws) - 0.5), ylim=(len(parents) - 0.5, -0.5))
-    axes.set_xticks(range(len(screws)), screws, rotation=90, fontsize=7)
-    axes.set_yticks(range(len(parents)), parents, fontsize=6.5)
+    axes.set(xlim=(-0.5, needed.shape[1] - 0.5), ylim=(len(needed) - 0.5, -0.5))
+    axes.set_xticks(range(needed.shape[1]), needed.columns, rotation=90, fontsize=7)
+    axes.set_yticks(range(len(needed)), needed.index, fontsize=6.5)
     axes.xaxis.tick_top()
     axes.xaxis.set_label_position("top")
     axes.set_xlabel(f"screw class; thread {thread}")

@@ -352,7 +352,9 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
     `metals` is "wrought aluminium", "cast aluminium" or "others". A sentence where no strength is
     known.
     """
-    from ...figures.strip_load import ParentRow, all_parents
+    import pandas as pd
+
+    from ...figures.strip_load import all_parents
 
     case, joint = study.case, study.evaluation.joint
     groups = {
@@ -360,21 +362,18 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
         for each in materials.parents()
         if metals == (each.group if each.group.endswith("aluminium") else "others")
     }
-    names = list(groups)
-    original = _column(case, names, "original", joint.engagement)
-    repaired = _column(case, names, "repaired", joint.insert_length)
-    columns = (names, groups.values(), original, repaired, _needed(case, names, joint.thread.major))
-    order = list(dict.fromkeys(groups.values()))
-    rows = [
-        ParentRow(name=name, group=group, original=before, repaired=after, needed=needed)
-        for name, group, before, after, needed in zip(*columns, strict=True)
-        if np.isfinite(before) and np.isfinite(after)
-    ]
-    if not rows:
+    names, order = list(groups), list(dict.fromkeys(groups.values()))
+    loads = {
+        "original": _column(case, names, "original", joint.engagement),
+        "repaired": _column(case, names, "repaired", joint.insert_length),
+    }
+    known = np.isfinite(list(loads.values())).all(axis=0)
+    of_all = {"group": groups.values(), **loads, "needed": _needed(case, names, joint.thread.major)}
+    rows = pd.DataFrame(of_all, index=names)[known]
+    if rows.empty:
         return literal(f"No parent among {', '.join(order)} has a strength for this case.")
-    rows.sort(key=lambda row: order.index(row.group))
-    known = {row.name for row in rows}
-    missing = [name for name in names if name not in known]
+    rows = rows.sort_values("group", key=lambda each: each.map(order.index), kind="stable")
+    missing = [name for name in names if name not in rows.index]
     named = ", ".join(missing) if len(missing) <= _MOST_NAMED else f"{len(missing)} parents"
     drawn = all_parents(rows, study.evaluation, system=units(study))
     return figure(
@@ -386,7 +385,7 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
         screw=joint.screw.id,
         lost=f" Left out, without a strength here: {named}." if missing else "",
         groups=str(len(order)),
-        better=str(sum(row.repaired >= row.original for row in rows)),
+        better=str((rows["repaired"] >= rows["original"]).sum()),
     )
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import codecs
 import csv
 import re
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,8 +21,6 @@ SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 #: Read whole; a record has a million rows at most.
 LARGEST = 200_000_000
 
-_MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"),
-          (codecs.BOM_UTF16_BE, "utf-16-be"))  # fmt: skip
 #: Ends no line of the file, but of the text in a cell.
 _BREAK = re.compile("[\v\f\x1c-\x1e\x85\u2028\u2029]")
 #: What an unquoted decimal comma leaves of "25,3 kN" on its two sides.
@@ -184,23 +182,21 @@ def _lines(path: Path) -> tuple[spreadsheets.Cells, str]:
                 f"{path.name}: 'sep={declared[1]}' names no separator that is known; expected "
                 "a comma, a semicolon or a tab"
             )
-    rows: list[tuple[int, tuple[str, ...]]] = []
+    numbered = list(enumerate(lines, start=1))
+    above = list(takewhile(_is_above_header, numbered))
+    if len(above) == len(lines):
+        raise InputError(f"{path.name}: row {len(lines)}: the file has no header")
+    top, heads = numbered[len(above)]
+    separator = declared[1] if declared else _separator(path, top, heads)
+    header = _cells(heads, separator)
+    if header is None:
+        raise InputError(f"{path.name}: {Fault(row=top, column='', text=_OPEN)}")
+    bare = ((row, line.strip(' "').rstrip(',;\t"')) for row, line in above)
+    rows: list[tuple[int, tuple[str, ...]]]
+    rows = [(row, (text,)) for row, text in bare if text.startswith("#")]
     faults: list[tuple[int, int, str]] = []
-    header: list[str] = []
-    separator = ""
-    for row, line in enumerate(lines, start=1):
-        if not header:
-            bare = line.strip(' "')
-            if bare.startswith("#"):
-                rows.append((row, (bare.rstrip(',;\t"'),)))
-            if bare.startswith("#") or not line.strip(',;\t "'):
-                continue
-            separator = declared[1] if declared else _separator(path, row, line)
+    for row, line in numbered[len(above) :]:
         cells = _cells(line, separator)
-        if not header:
-            if cells is None:
-                raise InputError(f"{path.name}: {Fault(row=row, column='', text=_OPEN)}")
-            header = cells
         if cells is None:
             faults.append((row, -1, _OPEN))
         elif line.strip(separator + " "):
@@ -210,9 +206,12 @@ def _lines(path: Path) -> tuple[spreadsheets.Cells, str]:
                 rows.append((row, tuple(cells)))
             else:
                 faults.append((row, *_wrong_count(cells, header, separator)))
-    if not header:
-        raise InputError(f"{path.name}: row {len(lines)}: the file has no header")
     return spreadsheets.Cells(rows=tuple(rows), faults=tuple(faults), words=""), separator
+
+
+def _is_above_header(numbered: tuple[int, str]) -> bool:
+    """Whether a line is a note or holds nothing."""
+    return numbered[1].strip(' "').startswith("#") or not numbered[1].strip(',;\t "')
 
 
 _OPEN = (
@@ -232,13 +231,9 @@ def _text(path: Path) -> str:
         raise InputError(f"no file {str(path)!r}") from None
     except OSError as error:
         raise InputError(f"table {str(path)!r} cannot be read: {error.strerror}") from None
-    encoding = "utf-8"
-    for mark, name in _MARKS:
-        if data.startswith(mark):
-            data, encoding = data[len(mark) :], name
-            break
+    encoding = "utf-16" if data.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8"
     try:
-        text = data.decode(encoding)
+        text = data.decode(encoding).removeprefix("\ufeff")
     except UnicodeDecodeError as error:
         raise InputError(
             f"{path.name} is not {encoding.upper()} text (byte {error.start}); save it as .xlsx or "
@@ -255,13 +250,11 @@ def _separator(path: Path, row: int, header: str) -> str:
     """Return what parts the names of the header."""
     unquoted = re.sub(r'"[^"]*"', "", header)
     counts = {mark: unquoted.count(mark) for mark in SEPARATORS}
-    most = max(counts, key=lambda mark: counts[mark])
-    rivals = [words for mark, words in SEPARATORS.items() if counts[mark] == counts[most] > 0]
-    if len(rivals) > 1:
-        raise InputError(
-            f"{path.name}: row {row}: {' and '.join(rivals)} part the header alike; use one of them"
-        )
-    return most
+    most = [mark for mark in SEPARATORS if counts[mark] == max(counts.values())]
+    if len(most) > 1 and counts[most[0]]:
+        rivals = " and ".join(SEPARATORS[mark] for mark in most)
+        raise InputError(f"{path.name}: row {row}: {rivals} part the header alike; use one of them")
+    return most[0]
 
 
 def _cells(line: str, separator: str) -> list[str] | None:

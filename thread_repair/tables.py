@@ -17,12 +17,9 @@ Row = Mapping[str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Constant:
-    """One number of `constants.csv` with its unit and where it comes from."""
+    """One number of `constants.csv` and where it comes from."""
 
-    name: str
     value: float
-    unit: str
-    note: str
     reference: Reference
 
 
@@ -77,32 +74,14 @@ def cited(*names: str) -> tuple[Reference, ...]:
     DataError
         If it cites nothing under a name.
     """
-    found: dict[str, list[Reference]] = {name: [] for name in names}
-    for row in rows("references.csv"):
-        if row["id"] in found:
-            found[row["id"]].append(reference(row, row["what"]))
-    for name, references in found.items():
-        if not references:
+    found = [(name, row) for name in names for row in rows("references.csv") if row["id"] == name]
+    for name in names:
+        if name not in dict(found):
             raise DataError(f"references.csv cites nothing under {name!r}")
-    return tuple(each for references in found.values() for each in references)
+    return tuple(reference(row, row["what"]) for _, row in found)
 
 
 @cache
-def _constants() -> Mapping[str, Constant]:
-    return MappingProxyType(
-        {
-            row["name"]: Constant(
-                name=row["name"],
-                value=float(row["value"]),
-                unit=row["unit"],
-                note=row["note"],
-                reference=reference(row, row["note"]),
-            )
-            for row in rows("constants.csv")
-        }
-    )
-
-
 def constant(name: str) -> Constant:
     """Return one number of `constants.csv`.
 
@@ -111,7 +90,5 @@ def constant(name: str) -> Constant:
     UnknownNameError
         Naming the nearest known constants.
     """
-    try:
-        return _constants()[name]
-    except KeyError:
-        raise unknown("constant", name, _constants()) from None
+    found = row("constants.csv", "name", name, "constant")
+    return Constant(value=float(found["value"]), reference=reference(found, found["note"]))

@@ -44,23 +44,8 @@ class Kind:
     printed: Mapping[str, tuple[str, float, float, float]] = field(default_factory=dict)
 
 
-#: A pound in a torque is a force, however the two units are joined and in whichever order.
-_POUND_TORQUES = {
-    f"{first}{sign}{second}": f"{arm}*lbf"
-    for arm, short in (("inch", "in"), ("foot", "ft"))
-    for pound in ("lbf", "lb", "lbs")
-    for sign in ("·", "-", ".", "*", " ")
-    for first, second in ((short, pound), (pound, short))
-}
-
-
 _DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
-    {
-        name: Kind(**{**told, "aliases": {**told.get("aliases", {}), **_POUND_TORQUES}})
-        if name == "torque"
-        else Kind(**told)
-        for name, told in files.data("units.toml").items()
-    }
+    {name: Kind(**told) for name, told in files.data("units.toml").items()}
 )
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
@@ -71,6 +56,8 @@ _QUANTITY = re.compile(
     re.VERBOSE,
 )
 _UNIT = re.compile(r"[A-Za-zµ°\"]{1,12}(?:[*/·.-][A-Za-z]{1,8})?(?:\*\*|\^)?[23²³]?$|N m$")
+#: A pound in a torque is a force, however the two units are joined and in whichever order.
+_POUND_TORQUE = re.compile(r"(in|ft)[·.* -]lb[fs]?|lb[fs]?[·.* -](in|ft)")
 #: "mm2", "mm^2", "in3" as people write them.
 _POWER = re.compile(r"([A-Za-z])(?:\^|\*\*)?([23])\Z")
 #: How diameters of the thread are written.
@@ -162,6 +149,8 @@ def dimension_of(unit: str) -> str | None:
     """
     if unit in DIAMETERS:
         return "length"
+    if _POUND_TORQUE.fullmatch(unit):
+        return "torque"
     return next(
         (
             name
@@ -193,7 +182,8 @@ def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
     """Convert by pint, which knows every unit there is."""
     import pint
 
-    known = kind.aliases.get(unit)
+    pound = _POUND_TORQUE.fullmatch(unit) if kind.unit == "N·m" else None
+    known = f"{pound[1] or pound[2]}*lbf" if pound else kind.aliases.get(unit)
     if known is None and not _UNIT.match(unit):
         raise _refused(text, kind, unit)
     name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")

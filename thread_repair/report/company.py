@@ -74,13 +74,10 @@ def company(folder: Path) -> Company:
 
 
 def _read(file: Path) -> Company:
+    text = files.text(file, largest=_LARGEST_FILE, what="what a company says of itself")
     try:
-        if file.stat().st_size > _LARGEST_FILE:
-            raise InputError(f"{FILE}: larger than {_LARGEST_FILE} bytes")
-        given = tomllib.loads(file.read_text("utf-8"))
-    except OSError as error:
-        raise InputError(f"{file} cannot be read: {error.strerror}") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        given = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
         said = " ".join(str(error).split())
         raise InputError(f"{FILE}: not TOML ({said}); expected lines key = 'text'") from None
     faults, logo, kind = list(_faults(given)), given.pop("logo", ""), ""

@@ -3,6 +3,8 @@
 import math
 import pkgutil
 import re
+import tomllib
+from collections import Counter
 from importlib import resources
 from pathlib import Path
 
@@ -150,3 +152,13 @@ def test_what_is_cited_stands_in_the_table():
     ]  # fmt: skip
     with pytest.raises(DataError, match="cites nothing under 'overlap-baering'"):
         cited("areas", "overlap-baering")
+
+
+def test_no_entry_of_the_catalogue_stands_in_two_files():
+    found = Counter(
+        (part, name)
+        for file in (PACKAGE / "data" / "words").glob("*.toml")
+        for part, entries in tomllib.loads(file.read_text("utf-8")).items()
+        for name in entries
+    )
+    assert len(found) > 300 and [entry for entry, times in found.items() if times > 1] == []

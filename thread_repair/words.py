@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib import resources
@@ -25,14 +26,10 @@ from .facts import Fact, Quantity, Range, Size, Term, Value
 @cache
 def catalogue() -> Mapping[str, Any]:
     """Return the catalogue: `facts`, `tables` and `figures` by id, `terms` by kind and id."""
-    merged: dict[str, dict[str, Any]] = {"facts": {}, "terms": {}, "tables": {}, "figures": {}}
-    folder = resources.files(__package__) / "data" / "words"
-    for file in sorted(folder.iterdir(), key=lambda each: each.name):
+    merged: dict[str, dict[str, Any]] = defaultdict(dict)
+    for file in (resources.files(__package__) / "data" / "words").iterdir():
         for part, entries in tomllib.loads(file.read_text("utf-8")).items():
-            for name, entry in entries.items():
-                if name in merged[part]:
-                    raise ValueError(f"{file.name}: {part}.{name} stands in another file too")
-                merged[part][name] = entry
+            merged[part] |= entries
     return merged
 
 

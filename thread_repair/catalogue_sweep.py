@@ -196,16 +196,13 @@ def write(
     if file.suffix not in writers:
         raise InputError(f"{file}: expected a name that ends with {' or '.join(writers)}")
     joints, left_out = 0, []
-    try:
-        with files.in_one_step(file) as aside, writers[file.suffix](aside) as put:
-            for table in tables:
-                if isinstance(table, InputError):
-                    left_out.append(table)
-                else:
-                    put(table)
-                    joints += len(table)
-    except OSError as error:
-        raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
+    with files.writing(file), files.in_one_step(file) as aside, writers[file.suffix](aside) as put:
+        for table in tables:
+            if isinstance(table, InputError):
+                left_out.append(table)
+            else:
+                put(table)
+                joints += len(table)
     return joints, tuple(left_out)
 
 

@@ -203,10 +203,8 @@ def _draw_chart(file: Path, thread: str, needed: pd.DataFrame) -> None:
     if file.suffix not in (".png", ".svg", ".pdf"):
         raise InputError(f"{file.name}: a chart is a .png, .svg or .pdf file")
     picture = insert_length_chart(needed, thread=thread)
-    try:
+    with files.writing(file):
         picture.savefig(file, dpi=200)
-    except OSError as error:
-        raise InputError(f"{file} cannot be written: {error.strerror or error}") from None
 
 
 def _exercises(arguments: argparse.Namespace) -> int:

@@ -60,18 +60,32 @@ def new_file(path: Path, make: Callable[[], str | bytes], *, encoding: str = "ut
     if path.exists():
         raise exists
     content = make()
-    try:
+    with writing(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         with NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}-") as draft:
             draft.write(content.encode(encoding) if isinstance(content, str) else content)
             draft.flush()
             Path(draft.name).chmod(0o644)
-            os.link(draft.name, path)  # fails where a file has come to stand meanwhile
-    except FileExistsError:
-        raise exists from None
-    except OSError as error:
-        raise InputError(f"{path} cannot be written: {error.strerror}") from None
+            try:
+                os.link(draft.name, path)
+            except FileExistsError:  # a file has come to stand there meanwhile
+                raise exists from None
     return path
+
+
+@contextlib.contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """Say in one sentence why a file cannot be written.
+
+    Raises
+    ------
+    InputError
+    """
+    try:
+        yield
+    except (OSError, UnicodeError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise InputError(f"{path} cannot be written: {why}") from None
 
 
 def check_is_file(path: Path) -> None:

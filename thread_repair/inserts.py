@@ -159,7 +159,6 @@ class InsertOutside:
     minimum-material strip area of the parent would rise with the crest at its basic size.
     """
 
-    position: str
     diameter: float
     minimum: float
     maximum: float
@@ -208,7 +207,6 @@ def insert_outside(
     gain = _area_over_length(thread, basic, hole.pitch_max)
     gain = gain / _area_over_length(thread, minimum, hole.pitch_max) - 1
     return InsertOutside(
-        position=position,
         diameter=diameter,
         minimum=minimum,
         maximum=maximum,
@@ -353,12 +351,11 @@ def drill_depth(thread: Thread, length: ArrayLike, tap: str) -> Floats:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Countersink:
-    """Countersink of the insert hole: included angle, degrees; diameter and depth limits, mm."""
+    """Countersink of the insert hole: included angle, degrees; its sizes, mm."""
 
     angle: float
     diameter_min: float
     diameter_max: float
-    depth_min: float
     depth_max: float
     references: tuple[Reference, ...]
 
@@ -388,7 +385,6 @@ def countersink(thread: Thread) -> Countersink:
         angle=angle.value,
         diameter_min=basic.major,
         diameter_max=basic.minor + 2 * depth_max * slope,
-        depth_min=(basic.major - basic.minor) / 2 / slope,
         depth_max=depth_max,
         references=(angle.reference, *cited("inserts-countersink")),
     )

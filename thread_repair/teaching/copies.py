@@ -22,7 +22,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .. import sheets
+from .. import files, sheets
 from ..errors import InputError, ReportError, shown
 from . import texts
 from .draws import draw
@@ -128,7 +128,7 @@ def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
     """
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise InputError(f"{out} exists and is not an empty folder; give another")
-    try:
+    with files.writing(out):
         out.parent.mkdir(parents=True, exist_ok=True)
         build = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
         try:
@@ -139,8 +139,6 @@ def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
             os.replace(build, out)
         finally:
             shutil.rmtree(build, ignore_errors=True)
-    except OSError as error:
-        raise InputError(f"{out} cannot be written: {error.strerror}") from None
     return tuple(out / name for name in texts)
 
 

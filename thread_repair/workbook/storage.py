@@ -111,7 +111,7 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
     """
     file = place(name)
     text = cases.written(_stated(entries))
-    try:
+    with files.writing(file):
         if file.exists():
             if before is None or before.file != file:
                 raise InputError(f"{file} exists already; open it first, or give another name")
@@ -125,9 +125,6 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
         with files.in_one_step(file) as draft:
             draft.write_text(text, "utf-8", newline="")
             draft.chmod(file.stat().st_mode & 0o777 if file.exists() else 0o644)
-    except (OSError, UnicodeError) as error:
-        why = getattr(error, "strerror", None) or error
-        raise InputError(f"{file} cannot be written: {why}") from None
     return Stored(file=file, text=text, entries=flat(text).values)
 
 

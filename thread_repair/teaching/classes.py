@@ -79,14 +79,11 @@ def _files(place: Path, pattern: str) -> list[Path]:
 
 
 def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    remarks = []
+    found, remarks = dict[str, Any](), []
     for each in sheet.marks:
-        points = given.get(each.name) if each.name in MANUAL else each.points
-        if each.name in MANUAL and not each.answer:
-            points = 0
-        found[each.name] = points
+        found[each.name] = each.points
         if each.name in MANUAL:
+            found[each.name] = given.get(each.name) if each.answer else 0
             found[f"{each.name}_answer"] = each.answer
         elif each.remark not in ("right", "not answered"):
             remarks.append(f"{ASKS[each.name].words}: {each.remark}")
@@ -116,10 +113,7 @@ def _given(manual: Path) -> Given:
             text = str(cells[at[name]]).strip().replace(",", ".")
             if not text:
                 continue
-            try:
-                points = float(text)
-            except ValueError:
-                points = -1.0
+            points = float(pd.to_numeric(text, errors="coerce"))
             if not 0 <= points <= ASKS[name].points:
                 raise InputError(
                     f"{manual.name}, row {row}, column {name}: {text[:60]!r} are no points; "

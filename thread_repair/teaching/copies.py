@@ -16,10 +16,9 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-import shutil
-import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from .. import files, sheets
@@ -76,20 +75,17 @@ def write_class(names: Path, out: Path) -> tuple[Path, ...]:
         If a name is missing or stands there twice, or as `write`.
     """
     sheet = sheets.read(names)
-    columns = [i for i, each in enumerate(sheet.header) if each.strip().casefold() == "name"]
+    columns = [i for i, each in enumerate(sheet.header) if each.casefold() == "name"]
     if len(columns) != 1 or sheet.faults:
         fault = f"{sheet.faults[0]}" if sheet.faults else "expected one column with the header name"
         raise InputError(f"{names.name}: {fault}")
-    notebook = master()
-    texts: dict[str, str] = {}
-    seen: set[str] = set()
-    for row, cell in sheet.cells[columns[0]].items():
-        name = str(cell).strip()
+    notebook, texts, seen = master(), dict[str, str](), set[str]()
+    for row, name in sheet.cells[columns[0]].str.strip().items():
         if not name or name.casefold() in seen:
             what = f"the name {shown(name)} stands there twice" if name else "the name is missing"
             raise InputError(f"{names.name}, row {row}: {what}")
         seen.add(name.casefold())
-        plain = re.sub(r"[^\w]+", "-", name).strip("-")[:60]
+        plain = re.sub(r"\W+", "-", name).strip("-")[:60]
         file = f"{len(seen):03d}-{plain}"
         places = (f"copies/{file}.ipynb", f"keys/{file}-key.ipynb", f"keys/{file}.json")
         texts |= zip(places, _random(notebook, name=name), strict=True)
@@ -130,15 +126,16 @@ def put(texts: Mapping[str, str], out: Path) -> tuple[Path, ...]:
         raise InputError(f"{out} exists and is not an empty folder; give another")
     with files.writing(out):
         out.parent.mkdir(parents=True, exist_ok=True)
-        build = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
-        try:
+        # What has taken its place is no longer there to be cleaned up.
+        with TemporaryDirectory(
+            prefix=f".{out.name}-", dir=out.parent, ignore_cleanup_errors=True
+        ) as build:
             for name, text in texts.items():
-                (build / name).parent.mkdir(exist_ok=True)
-                (build / name).write_text(text, "utf-8")
-            build.chmod(0o755)
+                file = Path(build, name)
+                file.parent.mkdir(exist_ok=True)
+                file.write_text(text, "utf-8")
+            Path(build).chmod(0o755)
             os.replace(build, out)
-        finally:
-            shutil.rmtree(build, ignore_errors=True)
     return tuple(out / name for name in texts)
 
 
@@ -156,11 +153,8 @@ def student_copy(notebook: NotebookNode, paper: Paper, *, name: str = "") -> Not
     ReportError
         If a number in it would give an answer away.
     """
-
-    def answer(asked: str) -> str:
-        return f'""  # {DATA["example"][ASKS[asked].dimension]}'
-
-    copy = _copy(notebook, paper, answer, name=name)
+    blank = {asked: f'""  # {DATA["example"][ask.dimension]}' for asked, ask in ASKS.items()}
+    copy = _copy(notebook, paper, blank, name=name)
     near = given_away((cell.source for cell in copy.cells), paper)
     if near:
         raise ReportError(
@@ -172,18 +166,14 @@ def student_copy(notebook: NotebookNode, paper: Paper, *, name: str = "") -> Not
 
 def key_copy(notebook: NotebookNode, paper: Paper) -> NotebookNode:
     """Return the key: the same paper with answers and rubrics."""
-
-    def answer(name: str) -> str:
-        words = ASKS[name].dimension == "words"
-        return '"see the rubric"' if words else f'"{paper.answer(name)}"'
-
-    copy = _copy(notebook, paper, answer, rubric=True)
+    right = {asked: f'"{paper.answer(asked) or "see the rubric"}"' for asked in ASKS}
+    copy = _copy(notebook, paper, right, rubric=True)
     copy.cells[0].source += f"\n\n**Key, seed {paper.seed}. Not for students.**"
     return copy
 
 
 def _copy(
-    notebook: NotebookNode, paper: Paper, answer: Callable[[str], str], *, name: str = "",
+    notebook: NotebookNode, paper: Paper, answers: Mapping[str, str], *, name: str = "",
     rubric: bool = False,
 ) -> NotebookNode:  # fmt: skip
     """Build a notebook from scratch, so that nothing but what is written here gets into it."""
@@ -202,7 +192,7 @@ def _copy(
             kind, source = "markdown", texts.markdown(_named(r'texts\.page\("([\w-]+)"\)', cell))
         elif tag == "answer":
             asked = _answered(cell)
-            source, metadata = f"{asked} = {answer(asked)}", {"tags": ["answer"]}
+            source, metadata = f"{asked} = {answers[asked]}", {"tags": ["answer"]}
         else:
             source = _MARK if tag == "mark" else paper.filled(source)
         make = form.new_markdown_cell if kind == "markdown" else form.new_code_cell

@@ -77,9 +77,9 @@ class Paper:
         value = self.key.get(name, "")
         if isinstance(value, str):
             return value
-        if ask.dimension == "number":
-            return f"{value:.0f}" if not ask.tolerance else number(value, 4)
-        return show(value, ask.dimension, digits=4)
+        if ask.dimension != "number":
+            return show(value, ask.dimension, digits=4)
+        return number(value, 4) if ask.tolerance else f"{value:.0f}"
 
     def filled(self, text: str) -> str:
         """Return a text of the master with what is given put in.
@@ -99,15 +99,8 @@ class Paper:
 
     def key_text(self, paper: str) -> str:
         """Return the key file, for the paper with the number given."""
-        document = {
-            "format": FORMAT,
-            "paper": paper,
-            "seed": self.seed,
-            "answers": {
-                name: {"value": self.key.get(name), "points": ask.points}
-                for name, ask in ASKS.items()
-            },
-        }
+        answers = {n: {"value": self.key.get(n), "points": ask.points} for n, ask in ASKS.items()}
+        document = {"format": FORMAT, "paper": paper, "seed": self.seed, "answers": answers}
         return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
 
 
@@ -170,27 +163,15 @@ def paper_number(questions: str) -> str:
     return "".join(chr(ord("a") + byte % 26) for byte in digest[:8])
 
 
-#: What one unit inside is in others that a student may write: mm, mm2, N, N·m.
-_SCALES = {
-    "length": (1.0, 0.1, 1 / 25.4),
-    "area": (1.0, 1e-2, 1 / 25.4**2),
-    "force": (1.0, 1e-3, 1 / 4.4482216, 1 / 4448.2216, 1 / 9.80665),
-    "torque": (1.0, 1e3, 1 / 0.1129848, 1 / 1.3558179, 1 / 9.80665),
-    "number": (1.0,),
-}
-
-
 def given_away(texts: Iterable[str], paper: Paper) -> tuple[str, ...]:
     """Return the exercises whose answer a number in the texts comes near to, in any unit."""
     numbers = np.array(sorted(set().union(*map(_numbers, texts))))
     near = []
     for name, value in paper.key.items():
-        if isinstance(value, str):
-            continue
-        scaled = value * np.array(_SCALES[ASKS[name].dimension])
-        distance = np.abs(numbers[:, None] / scaled - 1)
-        if len(numbers) and float(distance.min()) < _TOO_NEAR:
-            near.append(name)
+        if not isinstance(value, str):
+            written = value / np.array(DATA["units"][ASKS[name].dimension])
+            if np.any(np.abs(numbers[:, None] / written - 1) < _TOO_NEAR):
+                near.append(name)
     return tuple(near)
 
 

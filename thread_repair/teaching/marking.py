@@ -31,7 +31,6 @@ class Mark:
 class MarkSheet:
     """A paper judged; shows itself in a notebook."""
 
-    paper: str
     marks: tuple[Mark, ...]
     with_key: bool
 
@@ -88,7 +87,7 @@ def mark(answers: Mapping[str, Any], key: str | Path | Paper = "key.json") -> Ma
             )
         right = {name: entry["value"] for name, entry in document["answers"].items()}
     marks = tuple(_judge(name, answers, right) for name in ASKS)
-    return MarkSheet(paper=number, marks=marks, with_key=right is not None)
+    return MarkSheet(marks=marks, with_key=right is not None)
 
 
 def read_answers(notebook: Path) -> Mapping[str, Any]:
@@ -111,7 +110,10 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
     found: dict[str, Any] = {}
     for source in sources:
         try:
-            found |= _assigned(source)
+            for line in ast.parse(source).body:
+                if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
+                    raise ValueError
+                found[line.targets[0].id] = ast.literal_eval(line.value)
         except _NO_ANSWER:
             raise InputError(
                 f'{notebook}: an answer must be of the form name = "value", got '
@@ -122,16 +124,6 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
 
 #: What text that is no plain value raises: deep nests and numbers of 100,000 digits among it.
 _NO_ANSWER = (SyntaxError, ValueError, TypeError, AttributeError, RecursionError, MemoryError)
-
-
-def _assigned(source: str) -> dict[str, Any]:
-    """Return the plain values that a cell gives names to."""
-    found: dict[str, Any] = {}
-    for line in ast.parse(source).body:
-        if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
-            raise ValueError
-        found[line.targets[0].id] = ast.literal_eval(line.value)
-    return found
 
 
 def read_key(path: Path) -> Any:

@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 NOTEBOOK = "why_inserts"
 #: Tag of a cell of words that speak of the controls, which a page without scripts has not.
 LIVE = "live"
-#: Stands for the pictures until the words are HTML.
-_MARK = "STILLS"
 
 #: The positions shown, with what to look at.
 POSITIONS = tuple(
@@ -46,26 +44,16 @@ def page(notebook: NotebookNode) -> str:
     ReportError
         If a cell shows what a page without Python cannot.
     """
-    words: list[str] = []
-    drawn: list[widgets.Panel | widgets.Still] = []
-    for shown in _shown(notebook):
-        if isinstance(shown, str):
-            words.append(shown)
-        else:
-            words.append(f"{_MARK}{len(drawn)}.")
-            drawn.append(shown)
-    panels = sum(isinstance(each, widgets.Panel) for each in drawn)
+    shown = [*_shown(notebook)]
+    panels = sum(isinstance(each, widgets.Panel) for each in shown)
     if panels != 1:
         raise ReportError(f"the notebook shows {panels} sets of controls; expected one")
-    body = _html("\n\n".join(words))
-    for number, each in enumerate(drawn):
-        piece = _stills() if isinstance(each, widgets.Panel) else f"<figure>{each.svg}</figure>"
-        body = body.replace(f"<p>{_MARK}{number}.</p>", piece)
+    body = _html("\n\n".join(map(_markdown, shown)))
     # The colours of the pictures, dark where the reader's system is.
     dark = widgets.STYLE.split("}\n")[1].partition("{")[2]
     theme = f"@media (prefers-color-scheme: dark) {{ .tr-picture {{ {dark} }} }}\n"
     style = f"{widgets.STYLE}{theme}{own_text('teaching_page.css')}{_choice_style()}"
-    title = html(words[0].splitlines()[0].lstrip("# "))
+    title = html(_markdown(shown[0]).splitlines()[0].lstrip("# "))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -114,6 +102,14 @@ def _shown(notebook: NotebookNode) -> Iterator[str | widgets.Panel | widgets.Sti
             raise ReportError(f"a page cannot show what this cell shows: {cell.source}")
 
 
+def _markdown(shown: str | widgets.Panel | widgets.Still) -> str:
+    """Return words as they are, and pictures as HTML among them."""
+    if isinstance(shown, str):
+        return shown
+    drawn = f"<figure>{shown.svg}</figure>" if isinstance(shown, widgets.Still) else _stills()
+    return f"```{{=html}}\n{drawn}\n```"
+
+
 def _html(markdown: str) -> str:
     import pypandoc
 
@@ -121,7 +117,9 @@ def _html(markdown: str) -> str:
 
     options = ["--mathml", "--wrap=none", "--fail-if-warnings"]
     try:
-        made: str = pypandoc.convert_text(markdown, "html5", format=READER, extra_args=options)
+        made: str = pypandoc.convert_text(
+            markdown, "html5", format=f"{READER}+raw_attribute", extra_args=options
+        )
     except RuntimeError as error:
         raise ReportError(f"the page could not be made: {error}") from None
     return made

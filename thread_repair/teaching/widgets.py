@@ -180,13 +180,13 @@ def spoken(position: Controls) -> str:
 
 def _offered(name: str, value: Any) -> tuple[Any, ...]:
     """Return the positions of a control; that of the case among them, though off the grid."""
-    known = choices(name)
-    near = next((c for c in known if isinstance(c, float) and math.isclose(c, value)), value)
-    if near in known:
-        return tuple(value if each == near else each for each in known)
-    if name == "parent":
-        return tuple(sorted((*known, value), key=explorer.parent_shear))
-    return tuple(sorted((*known, value))) if isinstance(value, float) else (*known, value)
+    known: tuple[Any, ...] = choices(name)
+    if isinstance(value, float):  # in place of the one on the grid that it rounds to
+        return tuple(sorted({value, *(each for each in known if not math.isclose(each, value))}))
+    if value in known:
+        return known
+    every = (*known, value)
+    return tuple(sorted(every, key=explorer.parent_shear)) if name == "parent" else every
 
 
 def _spoken(name: str, value: Any) -> str:

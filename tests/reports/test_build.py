@@ -141,14 +141,14 @@ def test_hostile_text_is_words_in_every_format(tmp_path):
 from IPython.display import Markdown
 from matplotlib.figure import Figure
 from thread_repair.report import escape
-from thread_repair.report.figure import ReportFigure, ReportTable, SignOff
+from thread_repair.report.figure import ReportFigure, ReportTable
 figure = Figure(layout="constrained")
 axes = figure.subplots()
 axes.set(title=escape.mathtext(a), xlabel=escape.mathtext(a))
 display(Markdown("## " + escape.markdown(a) + "\\n\\nWords " + escape.markdown(a)))
 display(ReportTable([a, "x"], [[a, 1]], caption=a, label="t"))
 display(ReportFigure(figure, caption=a, alt=a))
-display(SignOff({a: a}))
+display(ReportTable(["Role", "Name"], [[a, a]], division="sign-off"))
 print(a)
 """
     text = HOSTILE + " \0 \u202e"

@@ -7,8 +7,8 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
-from thread_repair.report import formulas
 from thread_repair.report.blocks import comparison, equations
+from thread_repair.report.formulas import notation, of_strength
 
 from .five_cases import FIVE, keys
 
@@ -61,16 +61,7 @@ def study(request):
 
 
 def every(study):
-    return [
-        each
-        for found in (
-            *formulas.strength(study).values(),
-            formulas.margin(study),
-            *formulas.tightening(study).values(),
-            formulas.methods(study),
-        )
-        for each in found
-    ]
+    return [each for found in equations.every(study).values() for each in found]
 
 
 def python(form):
@@ -89,7 +80,7 @@ def python(form):
 def worked_out(equation, line):
     """The number of a line, in N, mm, MPa; torques in N·mm."""
     v = {
-        name: value * (1000 if formulas.symbol(name).dimension == "torque" else 1)
+        name: value * (1000 if notation.symbol(name).dimension == "torque" else 1)
         for name, value in line.values.items()
         if name in equation.uses
     }
@@ -106,8 +97,8 @@ def test_a_form_is_read_as_it_is_printed():
 
 def test_an_equation_stands_where_every_symbol_has_a_number():
     def shown(**more):
-        line = formulas.Line(label="original", values={"k_m": 0.6, "R_m": 800.0, **more})
-        return [each.id for each in formulas.equations("strengths", {"condition": [line]})]
+        line = notation.Line(label="original", values={"k_m": 0.6, "R_m": 800.0, **more})
+        return [each.id for each in notation.equations("strengths", {"condition": [line]})]
 
     assert shown(tau_s=480.0) == ["screw-shear"]
     assert shown(tau_s=math.nan) == shown() == []
@@ -134,7 +125,7 @@ def test_the_loads_are_those_of_the_study(study):
     for name, state in study.evaluation.states.items():
         for mode in state.modes:
             if mode.primary:
-                equation = by_id[formulas.mode_label(mode.mode).removeprefix("eq:")]
+                equation = by_id[of_strength.mode_label(mode.mode).removeprefix("eq:")]
                 (line,) = (each for each in equation.lines if each.label == name)
                 assert line.values[equation.result] == mode.capacity
 
@@ -145,11 +136,11 @@ def test_every_sign_is_defined(study):
         defined |= {str(row[0]) for row in getattr(table, "rows", ())}
     for equation in every(study):
         for id_ in equation.uses:
-            assert f"${formulas.symbol(id_).sign}$" in defined, (equation.id, id_)
+            assert f"${notation.symbol(id_).sign}$" in defined, (equation.id, id_)
 
 
 def test_no_two_symbols_share_a_sign():
-    signs = [each.sign for group in formulas.symbols().values() for each in group.values()]
+    signs = [each.sign for group in notation.symbols().values() for each in group.values()]
     assert len(signs) == len(set(signs))
 
 

@@ -4,7 +4,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from thread_repair.errors import InputError
-from thread_repair.report.figure import METADATA, Markup, ReportFigure, ReportTable, SignOff
+from thread_repair.report.figure import METADATA, Markup, ReportFigure, ReportTable
 
 
 def drawn() -> Figure:
@@ -55,6 +55,8 @@ def test_columns_are_left_unless_told_and_empty_tables_stand():
 
 
 def test_the_sign_off_block_has_a_row_a_role():
-    text = SignOff({"Prepared": "A <b>", "Approved": ""})._repr_mimebundle_()["text/markdown"]
+    rows = [["Prepared", "A <b>"], ["Approved", ""]]
+    signed = ReportTable(["Role", "Name"], rows, division="sign-off")
+    text = signed._repr_mimebundle_()["text/markdown"]
     assert text.startswith("::: {.sign-off}\n|") and text.endswith("|\n:::")
     assert "A \\<b\\>" in text

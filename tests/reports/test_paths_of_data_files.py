@@ -25,8 +25,9 @@ WITHOUT = {"option.drill"}
 
 def leaves(spec):
     if isinstance(spec, str):
-        return {spec}
-    return {path for each in spec.values() for path in leaves(each)}
+        return {spec.rpartition(": ")[2]}
+    inner = spec.values() if isinstance(spec, dict) else spec
+    return {path for each in inner for path in leaves(each)}
 
 
 def in_columns():

@@ -11,7 +11,8 @@ import pypdf
 import pytest
 
 import thread_repair as tr
-from thread_repair.report import formulas, render
+from thread_repair.report import render
+from thread_repair.report.blocks.equations import every
 from thread_repair.report.document import DocumentInfo
 
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
@@ -107,9 +108,7 @@ def test_formulas_are_spoken(speak):
 
 def test_every_equation_is_words(speak):
     study = tr.study(tr.load(DEMO))
-    found = [*formulas.strength(study).values(), *formulas.tightening(study).values()]
-    found += [formulas.margin(study), formulas.methods(study)]
-    equations = [each.latex("both") for part in found for each in part]
+    equations = [each.latex("both") for part in every(study).values() for each in part]
     assert len(equations) > 40
     for formula, said in zip(equations, speak(equations), strict=True):
         assert re.fullmatch(r"[A-Za-z0-9., ]+", said), (formula, said)

@@ -81,8 +81,8 @@ def test_results_that_contradict_each_other(found, numbers, markdown, said):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("NOT SUPPORTED, −0.36", "conditions, −0.36", "the matrix of the notebook"),
-        ("at least 12.1 kN", "at least 12.2 kN", "the table of criteria not met"),
+        ("NOT SUPPORTED, −0.36", "conditions, −0.36", "the table 'Conclusion and minimum margin"),
+        ("at least 12.1 kN", "at least 12.2 kN", "the table 'Criteria that are not met"),
         ("The calculation does not support the repair of 2 holes", "All is well with 2 holes", "another conclusion"),
     ],
 )  # fmt: skip

@@ -10,7 +10,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.joint import sharing as joint_sharing
-from thread_repair.report import formulas
+from thread_repair.report.formulas import of_strength
 from thread_repair.study import evaluation, record
 
 ROOT = Path(__file__).parents[2]
@@ -68,7 +68,7 @@ def test_the_equations_know_every_factor_of_a_strength(parent):
     """A ratio of shear to tensile strength is not taken for a factor on a mean."""
     folder = ROOT / "reports" / "demo-rig-plate"
     study = tr.study(cases.read({**cases.load_text(folder), "parent": parent}))
-    found = formulas.values(study)["original"]
+    found = of_strength.values(study)["original"]
     assert "k_p" not in found
     assert found["tau_n"] == pytest.approx(study.evaluation.joint.parent_shear.value)
-    assert any(formulas.strength(study).values())
+    assert any(of_strength.strength(study).values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import math
 import re
 import unicodedata
@@ -9,18 +10,16 @@ import zipfile
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
-from html.parser import HTMLParser
 from itertools import accumulate, chain, product
 from pathlib import Path
 from typing import Any
-from xml.etree import ElementTree
 
 from .. import words
 from ..errors import ReportError
 from ..facts import Fact
 from ..study import Study
-from . import escape, formulas
-from .blocks import comparison, conclusion
+from . import escape
+from .blocks import comparison, conclusion, equations
 from .figure import ReportTable
 from .paths import walk
 
@@ -40,18 +39,13 @@ _TABLES: tuple[Callable[[Study], object], ...] = (
 
 
 @lru_cache(maxsize=1)
-def expected(study: Study) -> tuple[tuple[ReportTable, ...], tuple[tuple[str, str, str], ...]]:
+def expected(study: Study) -> tuple[tuple[object, ...], tuple[tuple[str, str, str], ...]]:
     """Return the tables, and the id, label and LaTeX of the equations, that a report may show."""
-    groups = (
-        *formulas.strength(study).values(),
-        formulas.margin(study),
-        formulas.methods(study),
-        *(formulas.tightening(study).values() if study.preloads is not None else ()),
-    )
+    formed = chain.from_iterable(equations.every(study).values())
     system = study.case.report_units
     return (
-        tuple(t for t in (make(study) for make in _TABLES) if isinstance(t, ReportTable)),
-        tuple((each.id, each.label, each.latex(system)) for each in chain.from_iterable(groups)),
+        tuple(make(study) for make in _TABLES),
+        tuple((each.id, each.label, each.latex(system)) for each in formed),
     )
 
 
@@ -211,24 +205,25 @@ def _copies(numbers: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 
 def _of_notebook(study: Study, markdown: str) -> Iterator[str]:
-    """Compare what the notebook printed with the study behind results.json."""
-    tables, equations = expected(study)
-    for table in tables:
-        if f"{{#tbl:{table.label}}}" not in markdown:
-            continue
-        text = table.markdown()
-        # a table of the same name with other columns is somebody's own
-        if text.partition("\n")[0] in markdown and text not in markdown:
-            yield (
-                f"the table {str(table.caption).partition('.')[0]!r} of the notebook has other "
-                "values than the study that results.json is written from"
-            )
-    for id_, label, latex in equations:
+    """Compare tables and equations of the notebook with the study behind results.json."""
+    tables, formed = expected(study)
+    yield from of_tables(tables, markdown)
+    for id_, label, latex in formed:
         if f"{{#{label}}}" in markdown and latex not in markdown:
-            yield (
-                f"equation {id_!r} of the notebook ends in other numbers than the study that "
-                "results.json is written from"
-            )
+            yield f"equation {id_!r} {_OTHER}"
+
+
+_OTHER = "of the notebook has other values than the study that results.json is written from"
+
+
+def of_tables(tables: Iterable[object], markdown: str) -> Iterator[str]:
+    """Yield which of these tables the notebook shows with other values."""
+    for each in tables:
+        if isinstance(each, ReportTable) and escape.markdown(each.caption) in markdown:
+            text = each.markdown()
+            # a table of the same name with other columns is somebody's own
+            if text.partition("\n")[0] in markdown and text not in markdown:
+                yield f"the table {str(each.caption).partition('.')[0]!r} {_OTHER}"
 
 
 def of_conclusion(
@@ -251,7 +246,7 @@ def of_conclusion(
         return
     for kind, file in files.items():
         # page by page: of a PDF each takes long to read
-        pages = accumulate(map(_letters, _READERS[kind](file)))
+        pages = accumulate(map(_letters, _pages(kind, file)))
         if not any(_letters(said) in text for text in pages):
             yield f"the notebook says {said!r}, and {file.name} does not"
 
@@ -261,32 +256,33 @@ def _letters(text: str) -> str:
     return re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", text)).casefold()
 
 
-def _pdf_pages(file: Path) -> Iterator[str]:
-    import pypdf  # on use: a quarter of a second
+def _pages(kind: str, file: Path) -> Iterator[str]:
+    """Yield what a document says, of a PDF page by page; marks of a format are left out."""
+    if kind == "pdf":
+        import pypdf  # on use: a quarter of a second
 
-    yield from (page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
+        yield from (page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
+        return
+    if kind == "docx":
+        with zipfile.ZipFile(file) as archive:
+            marked = archive.read("word/document.xml").decode()
+    else:
+        marked = file.read_text("utf-8")
+    yield html.unescape(re.sub(r"<[^>]*>", "", marked))
 
 
 #: The conclusion stands on the first page; a sheet may begin with a long head.
 _FIRST_PAGES = 3
+def _pages(kind: str, file: Path) -> Iterator[str]:
+    """Yield what a document says, of a PDF page by page; marks of a format are left out."""
+    if kind == "pdf":
+        import pypdf  # on use: a quarter of a second
 
-
-def _html_text(file: Path) -> tuple[str]:
-    parts: list[str] = []
-    reader = HTMLParser(convert_charrefs=True)
-    reader.handle_data = parts.append  # type: ignore[assignment,method-assign]
-    reader.feed(file.read_text(encoding="utf-8"))
-    return ("".join(parts),)
-
-
-def _docx_text(file: Path) -> tuple[str]:
-    with zipfile.ZipFile(file) as archive:
-        document = ElementTree.fromstring(archive.read("word/document.xml"))
-    return ("".join(each.text or "" for each in document.iter() if each.tag.endswith("}t")),)
-
-
-_READERS: Mapping[str, Callable[[Path], Iterable[str]]] = {
-    "pdf": _pdf_pages,
-    "html": _html_text,
-    "docx": _docx_text,
-}
+        yield from (page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
+        return
+    if kind == "docx":
+        with zipfile.ZipFile(file) as archive:
+            marked = archive.read("word/document.xml").decode()
+    else:
+        marked = file.read_text("utf-8")
+    yield html.unescape(re.sub(r"<[^>]*>", "", marked))

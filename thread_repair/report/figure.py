@@ -1,4 +1,4 @@
-"""Figures, tables and the sign-off block as a notebook displays them.
+"""Figures and tables as a notebook displays them.
 
 Each shows itself in JupyterLab and carries what the documents need (caption, alternative text,
 label). A plain string is taken literally; `Markup` marks Markdown of our own, such as a formula.
@@ -7,10 +7,9 @@ label). A plain string is taken literally; `Markup` marks Markdown of our own, s
 from __future__ import annotations
 
 import base64
-import contextlib
 import io
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, cast
 
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["FillIn", "Markup", "ReportFigure", "ReportTable", "SignOff"]
+__all__ = ["Markup", "ReportFigure", "ReportTable"]
 
 #: Key of the metadata that a displayed figure carries through the executed notebook.
 METADATA = "thread_repair"
@@ -60,23 +59,34 @@ class ReportFigure:
         if not str(caption).strip() or not str(alt).strip():
             raise InputError(f"figure {label!r} needs both a caption and an alternative text")
         self.figure = cast("Figure", figure.figure)
+        if (engine := self.figure.get_layout_engine()) is not None:
+            # once for every picture of it: to lay it out takes as long as to draw it
+            engine.execute(self.figure)
+            self.figure.set_layout_engine("none")
         self.caption = caption
         self.alt = escape.visible(alt)
         self.label = _checked_label(label)
 
     def svg(self) -> str:
-        """Return the figure as SVG."""
-        with _laid_out(self.figure):
-            return _svg(self.figure)
+        """Return the figure as SVG, its text as outlines, the same bytes every time.
+
+        Transparent, so that the mark of a draft shows behind it.
+        """
+        import matplotlib
+
+        drawn = io.StringIO()
+        settings: Any = {"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}
+        nothing: Any = {"Date": None, "Creator": None}
+        with matplotlib.rc_context(settings):
+            self.figure.savefig(drawn, format="svg", transparent=True, metadata=nothing)
+        return drawn.getvalue()
 
     def _repr_mimebundle_(
         self, include: object = None, exclude: object = None
     ) -> tuple[dict[str, str], dict[str, Any]]:
         png = io.BytesIO()
-        with _laid_out(self.figure):
-            svg = _svg(self.figure)
-            # 160 mm make 1260 dots: sharp in print
-            self.figure.savefig(png, format="png", dpi=200, metadata={"Software": None})
+        # 160 mm make 1260 dots: sharp in print
+        self.figure.savefig(png, format="png", dpi=200, metadata={"Software": None})
         width_mm = round(float(self.figure.get_size_inches()[0]) * 25.4, 2)
         encoded = base64.b64encode(png.getvalue()).decode("ascii")
         caption = escape.html(str(self.caption))
@@ -86,7 +96,7 @@ class ReportFigure:
                 f'style="max-width: 100%; width: {width_mm}mm" '
                 f'src="data:image/png;base64,{encoded}"><figcaption>{caption}</figcaption></figure>'
             ),
-            "image/svg+xml": svg,
+            "image/svg+xml": self.svg(),
             "image/png": encoded,
             "text/plain": f"Figure: {escape.visible(self.alt)}",
         }
@@ -97,34 +107,6 @@ class ReportFigure:
             "width_mm": width_mm,
         }
         return data, {METADATA: text}
-
-
-@contextlib.contextmanager
-def _laid_out(figure: Figure) -> Iterator[None]:
-    """Lay the figure out once for both pictures: it takes as long as drawing one."""
-    engine = figure.get_layout_engine()
-    if engine is not None:
-        engine.execute(figure)
-        figure.set_layout_engine("none")
-    try:
-        yield
-    finally:
-        figure.set_layout_engine(engine)
-
-
-def _svg(figure: Figure) -> str:
-    """Draw the figure with its text as outlines, the same bytes every time.
-
-    Transparent, so that the mark of a draft shows behind it.
-    """
-    import matplotlib
-
-    drawn = io.StringIO()
-    settings: Any = {"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}
-    nothing: Any = {"Date": None, "Creator": None}
-    with matplotlib.rc_context(settings):
-        figure.savefig(drawn, format="svg", transparent=True, metadata=nothing)
-    return drawn.getvalue()
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +127,8 @@ class ReportTable:
         One per column. Default: left.
     lead : str
         Markdown before the table, such as the sentence that refers to it.
+    division : {"", "fill-in", "sign-off"}
+        A table that is filled in by hand has tall rows and stays on one page; it has no caption.
     """
 
     header: Sequence[object]
@@ -153,6 +137,7 @@ class ReportTable:
     label: str = field(default="", kw_only=True)
     alignment: Sequence[str] = field(default=(), kw_only=True)
     lead: str = field(default="", kw_only=True)
+    division: str = field(default="", kw_only=True)
 
     def __post_init__(self) -> None:
         columns = len(self.header)
@@ -179,6 +164,8 @@ class ReportTable:
         if self.caption:
             label = f" {{#tbl:{self.label}}}" if self.label else ""
             text += f"\n\n: {escape.markdown(self.caption)}{label}"
+        if self.division:
+            return f"::: {{.{self.division}}}\n{text}\n:::"
         return f"{self.lead}\n\n{text}" if self.lead else text
 
     def html(self) -> str:
@@ -204,43 +191,3 @@ class ReportTable:
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         plain = "\n".join("\t".join(map(str, row)) for row in (self.header, *self.rows))
         return {"text/markdown": self.markdown(), "text/html": self.html(), "text/plain": plain}
-
-
-@dataclass(frozen=True, slots=True)
-class SignOff:
-    """The block that is signed: one row a role, with room for signature and date.
-
-    Parameters
-    ----------
-    names : mapping of str to str
-        Role to name, in the order to be printed; an empty name leaves room to write one.
-    """
-
-    names: Mapping[str, str]
-
-    def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
-        rows = [(role, name, "", "") for role, name in self.names.items()]
-        table = ReportTable(["Role", "Name", "Signature", "Date"], rows)
-        text = f"::: {{.sign-off}}\n{table.markdown()}\n:::"
-        return {"text/markdown": text, "text/html": table.html(), "text/plain": str(self.names)}
-
-
-@dataclass(frozen=True, slots=True)
-class FillIn:
-    """A table that is filled in by hand: tall rows, kept on one page.
-
-    Parameters
-    ----------
-    table : ReportTable
-        Without caption; its first two columns hold the words, the others are left blank.
-    """
-
-    table: ReportTable
-
-    def __post_init__(self) -> None:
-        if len(self.table.header) < 3:
-            raise InputError("a table to fill in needs two columns of words and one that is blank")
-
-    def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
-        bundle = self.table._repr_mimebundle_()
-        return {**bundle, "text/markdown": f"::: {{.fill-in}}\n{self.table.markdown()}\n:::"}

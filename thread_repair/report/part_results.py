@@ -8,14 +8,13 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from .. import files, program, words
+from .. import program, words
 from ..study import CONCLUSIONS
 from ..study.submission import Submission
-from . import consistency, escape
+from . import consistency
 from .blocks import part
 from .blocks.conclusion import conclusion, criteria_table
-from .figure import ReportTable
-from .paths import finite, pick
+from .paths import finite, picked
 from .results import entered, results
 
 FORMAT = "thread-repair-submission/1"
@@ -32,7 +31,6 @@ def part_results(found: Submission) -> dict[str, Any]:
         for hole in holes:
             own = {"case": entered(hole.case), "inputs_sha256": hole.case.inputs_sha256}
             of[hole.label] = shared | own
-    spec = files.data("results.toml")
     document = {
         "format": FORMAT,
         "part": found.case.item,
@@ -42,14 +40,14 @@ def part_results(found: Submission) -> dict[str, Any]:
         "serials": [each for each in found.serials if each],
         "conclusion": {"id": found.conclusion, "text": words.sentence(found.statement)},
         "matrix": [
-            pick(spec["verdict"], {"hole": hole, "serial": serial})
+            picked("verdict", {"hole": hole, "serial": serial})
             for (_, serial), hole in found.matrix.items()
         ],
         "criteria_not_met": [
             {
                 "holes": [hole.label for hole in holes],
                 "number": number,
-                **pick(spec["not_met"], each),
+                **picked("not_met", each),
             }
             for holes, number, each in found.not_met
         ],
@@ -58,7 +56,7 @@ def part_results(found: Submission) -> dict[str, Any]:
         "inputs_sha256": inputs_sha256(found),
         "version": program.version(),
     }
-    return finite(document)
+    return dict(finite(document))
 
 
 def inputs_sha256(found: Submission) -> str:
@@ -116,16 +114,8 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
 
 def _of_notebook(found: Submission, markdown: str) -> Iterator[str]:
     """Compare what the notebook printed of each hole with the studies behind results.json."""
-    for name, some in (
-        ("the matrix", part.matrix_tables(found)),
-        ("the table of criteria not met", [part.not_met(found)]),
-    ):
-        shown = (each for each in some if isinstance(each, ReportTable))
-        if any(
-            escape.markdown(each.caption) in markdown and each.markdown() not in markdown
-            for each in shown
-        ):
-            yield f"{name} of the notebook has other values than results.json"
+    tables = (*part.matrix_tables(found), part.not_met(found))
+    yield from consistency.of_tables(tables, markdown)
     for holes in found.joints.values():
         study, name = holes[0].study, part.title(holes)
         _, heading, page = markdown.partition(f"{{#{part.anchor(found, holes[0])}}}")

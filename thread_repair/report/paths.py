@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
-from .. import words
-from ..facts import Fact
+from .. import facts, files, words
+from ..facts import Fact, Quantity, Range, Term
 
 
 def walk(record: Any, path: str) -> Any:
@@ -24,30 +25,52 @@ def walk(record: Any, path: str) -> Any:
     return record
 
 
-def pick(spec: Mapping[str, Any], record: Any) -> dict[str, Any]:
-    """Return plain data: under each key what its path leads to, a fact as a sentence in SI."""
-    return {
-        key: pick(path, record) if isinstance(path, Mapping) else _plain(walk(record, path))
-        for key, path in spec.items()
-    }
+def picked(name: str, record: Any) -> Any:
+    """Return plain data of a record, by what `data/results.toml` has under a name."""
+    return pick(files.data("results.toml")[name], record)
 
 
-def finite(document: Mapping[str, Any]) -> dict[str, Any]:
-    """Write what is not a number as null, and drop digits that are only rounding error."""
-    return {str(key): _finite(value) for key, value in document.items()}
+def pick(spec: Any, record: Any) -> Any:
+    """Return plain data of a record, by keys and paths as `data/results.toml` explains them."""
+    if isinstance(spec, list):
+        return [pick(path, record) for path in spec]
+    if isinstance(spec, str):
+        how, _, path = spec.rpartition(": ")
+        found = walk(record, path)
+        if not how or found is None:
+            return plain(found)
+        kind, *form = how.split()
+        return words.term(Term(kind, found), *form)
+    inner = {key: path for key, path in spec.items() if key != "each"}
+    if "each" not in spec:
+        return {key: pick(path, record) for key, path in inner.items()}
+    found = walk(record, spec["each"])
+    if isinstance(found, Mapping):
+        return {name: pick(inner, each) for name, each in found.items()}
+    return [pick(inner, each) for each in found or ()]
 
 
-def _finite(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """Return a value as plain data: a fact as a sentence in SI, a record by its fields."""
+    if isinstance(value, Fact):
+        return words.sentence(value)
+    if isinstance(value, Quantity | Range | Term):
+        return facts.plain(value)
     if isinstance(value, Mapping):
-        return finite(value)
-    if isinstance(value, (list, tuple)):
-        return [_finite(each) for each in value]
+        return {name: plain(each) for name, each in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(each) for each in value]
+    if dataclasses.is_dataclass(value):
+        return {each.name: plain(getattr(value, each.name)) for each in dataclasses.fields(value)}
+    return value.tolist() if isinstance(value, np.ndarray | np.generic) else value
+
+
+def finite(value: Any) -> Any:
+    """Write what is not a number as null, and drop digits that are only rounding error."""
+    if isinstance(value, Mapping):
+        return {str(key): finite(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [finite(each) for each in value]
     if isinstance(value, float):
         return float(f"{value:.12g}") if math.isfinite(value) else None
     return value
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, Fact):
-        return words.sentence(value)
-    return value.item() if isinstance(value, (np.ndarray, np.generic)) else value

@@ -17,8 +17,8 @@ from ...strength.methods import METHODS
 from ...study import Study
 from ...study.shown import margin_term, option_name
 from ...units import number, percent, signed
-from .. import formulas
 from ..figure import ReportFigure, ReportTable
+from ..formulas.of_strength import method_label, mode_label
 from .layout import bullets, by_level, figure, passage, table, units
 
 #: Height of the drawing on a page that it shares, mm.
@@ -94,7 +94,7 @@ def sizes_table(study: Study) -> ReportTable:
 def modes_table(study: Study) -> ReportTable:
     """Every failure mode of both states by the method the verdict uses."""
     rows = [
-        {"state": name, "mode": mode, "eq": formulas.mode_label(mode.mode),
+        {"state": name, "mode": mode, "eq": mode_label(mode.mode),
          "governs": "governs" if mode.mode == state.governing_mode else ""}
         for name, state in study.evaluation.states.items()
         for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity)
@@ -123,7 +123,7 @@ def methods_table(study: Study) -> ReportTable:
                 before.capacity,
                 after.capacity,
                 after.capacity / before.capacity if METHODS[name].for_wire_inserts else None,
-                formulas.mode_label("parent_thread_strip") if own else formulas.method_label(name),
+                mode_label("parent_thread_strip") if own else method_label(name),
                 _in_range(before, after, units(study)),
             )
         )

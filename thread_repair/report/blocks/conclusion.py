@@ -29,7 +29,7 @@ from ...study import Study
 from ...study.conclusion import minimum_margin
 from ...study.shown import criterion_row, least_margins, option_name
 from .. import escape
-from ..figure import ReportTable, SignOff
+from ..figure import ReportTable
 from .layout import boxed, numbered, passage, said, table, units
 
 
@@ -341,9 +341,9 @@ def enclosed(study: Study) -> Markdown:
     return passage(study, fact("letter_enclosed", "info", document=document))
 
 
-def signature(study: Study) -> SignOff:
+def signature(study: Study) -> ReportTable:
     """Room for those who sign."""
     roles = ("prepared_by", "checked_by", "approved_by")
-    return SignOff(
-        {each.replace("_", " ").capitalize(): getattr(study.case, each) for each in roles}
-    )
+    names = (getattr(study.case, role) for role in roles)
+    told = (role.replace("_", " ").capitalize() for role in roles)
+    return table("sign-off", [(*each, "", "") for each in zip(told, names, strict=True)])

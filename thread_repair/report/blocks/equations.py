@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 from IPython.display import Markdown
@@ -17,37 +17,39 @@ from ...study import Study
 from ...uncertainty.pull_tests.evidence import GroupEvidence
 from ...uncertainty.pull_tests.tolerance import Bound
 from ...units import SYSTEMS, plain, side_by_side
-from .. import escape, formulas
+from .. import escape
 from ..figure import Markup, ReportTable
-from ..formulas import Equation, Line, Symbol, Values
+from ..formulas import notation, of_loads, of_strength
+from ..formulas.notation import Equation, Line, Symbol, Values
+from ..formulas.of_strength import named, values
 from .layout import diameter, in_sound_metal, place, table, units
 
 
 def strength(study: Study) -> Markdown:
     """Strengths, areas, factors, failure modes and required length, each with its numbers."""
-    return in_sound_metal(study, _shown(study, formulas.strength(study)))
+    return in_sound_metal(study, _shown(study, of_strength.strength(study)))
 
 
 def parent_thread(study: Study) -> Markdown:
     """Shear area and strip load of the parent thread alone, for a class."""
-    found = [each for part in formulas.strength(study).values() for each in part]
+    found = [each for part in of_strength.strength(study).values() for each in part]
     shown = tuple(each for each in found if each.id in ("parent-area", "parent-thread"))
     return Markdown(_shown(study, {"": shown}))
 
 
 def margins(study: Study) -> Markdown:
     """Demand and margin of safety, with the least margin of each condition and strength."""
-    return Markdown(_shown(study, {"margins": formulas.margin(study)}))
+    return Markdown(_shown(study, {"margins": of_loads.margin(study)}))
 
 
 def tightening(study: Study) -> Markdown:
     """Preload from torque, preload in service, screw at yield and torque limits."""
-    return in_sound_metal(study, _shown(study, formulas.tightening(study)))
+    return in_sound_metal(study, _shown(study, of_loads.tightening(study)))
 
 
 def methods(study: Study) -> Markdown:
     """The load of the parent thread by every published method that gives one."""
-    return in_sound_metal(study, _shown(study, {"methods": formulas.methods(study)}))
+    return in_sound_metal(study, _shown(study, {"methods": of_strength.methods(study)}))
 
 
 def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> str:
@@ -75,44 +77,47 @@ _ALWAYS = {"j_u", "j_y", "j_s", "phi_max"}
 
 def symbols(study: Study) -> ReportTable:
     """Sizes, strengths, factors and loads by symbol, for both conditions."""
-    uses = _uses(_every(study))
-    return _symbols_table("symbols", study, formulas.values(study), ("inputs", "strength"), uses)
+    uses = _uses(every(study))
+    return _symbols_table("symbols", study, values(study), ("inputs", "strength"), uses)
 
 
 def load_symbols(study: Study) -> ReportTable | Markdown:
     """Symbols of margins and of tightening, for both conditions."""
-    if not formulas.margin(study) and study.preloads is None:
+    if not study.margins and study.preloads is None:
         return Markdown("")
-    found, uses = formulas.values(study), _uses(_every(study))
-    return _symbols_table("load-symbols", study, found, ("margins", "tightening"), uses)
+    uses = _uses(every(study))
+    return _symbols_table("load-symbols", study, values(study), ("margins", "tightening"), uses)
 
 
 # A value that differs from line to line is "by case" in the table and stands in its equation.
 
 
-def _every(study: Study) -> Iterator[Iterable[Equation]]:
-    yield from formulas.strength(study).values()
-    yield formulas.margin(study)
-    yield from formulas.tightening(study).values()
-    yield formulas.methods(study)
+def every(study: Study) -> Mapping[str, tuple[Equation, ...]]:
+    """Return all equations of a study, by subject."""
+    return {
+        **of_strength.strength(study),
+        "margins": of_loads.margin(study),
+        **of_loads.tightening(study),
+        "methods": of_strength.methods(study),
+    }
 
 
-def _uses(found: Iterable[Iterable[Equation]]) -> set[str]:
-    return {symbol for equations in found for each in equations for symbol in each.uses}
+def _uses(found: Mapping[str, tuple[Equation, ...]]) -> set[str]:
+    return {symbol for equations in found.values() for each in equations for symbol in each.uses}
 
 
 def _symbols_table(
     name: str, study: Study, found: Mapping[str, Values], groups: Iterable[str], uses: set[str]
 ) -> ReportTable:
     rows = []
-    for id_, symbol in ((i, s) for group in groups for i, s in formulas.symbols()[group].items()):
-        every = [each.get(id_) for each in found.values()]
-        nowhere = every == [None, None]
+    for id_, symbol in (item for group in groups for item in notation.symbols()[group].items()):
+        known = [each.get(id_) for each in found.values()]
+        nowhere = known == [None, None]
         if id_ in uses or (id_ in _ALWAYS and not nowhere):
             missing = "by case" if nowhere else "–"
-            values = [missing if x is None else _value(symbol, x, units(study)) for x in every]
+            texts = [missing if x is None else _value(symbol, x, units(study)) for x in known]
             sign = Markup(f"${symbol.sign}$")
-            rows.append((sign, symbol.meaning, *values, _unit(symbol, units(study))))
+            rows.append((sign, symbol.meaning, *texts, _unit(symbol, units(study))))
     return table(name, rows, study)
 
 
@@ -130,7 +135,7 @@ def _unit(symbol: Symbol, system: str) -> str:
 
 def friction_lines(study: Study) -> ReportTable | Markdown:
     """Preload and torsion of each friction case."""
-    lines = formulas.friction_lines(study)
+    lines = of_loads.friction_lines(study)
     if not lines:
         return Markdown("")
     # A head of a sign alone would be empty to a reader who listens.
@@ -140,7 +145,7 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     }  # fmt: skip
     heads, rows = ["Case"], [[line.label] for line in lines]
     for id_, name in names.items():
-        symbol = formulas.symbol(id_)
+        symbol = notation.symbol(id_)
         unit = f", {_unit(symbol, units(study))}" if symbol.unit("SI") else ""
         heads.append(Markup(f"{name} ${symbol.sign}${unit}"))
         for row, line in zip(rows, lines, strict=True):
@@ -160,8 +165,7 @@ def assembly(study: Study) -> ReportTable | Markdown:
     if at is None:
         return Markdown("")
     ids = {"tau_n", "R_n", "Y_n", "R_s", "C_2", "C_3", "F_n", "F_f", "F_e", "F_w"}
-    found = formulas.values(study, at)
-    return _symbols_table("assembly-symbols", study, found, ("inputs", "strength"), ids)
+    return _symbols_table("assembly-symbols", study, values(study, at), ("inputs", "strength"), ids)
 
 
 def _deviation(value: float, system: str) -> str:
@@ -174,22 +178,11 @@ def tolerances(study: Study) -> ReportTable:
     joint, system = study.evaluation.joint, units(study)
     thread, basic = joint.thread, basic_diameters(joint.thread)
     screw = threads.external_limits(thread, joint.screw_class)
-    hole = threads.internal_limits(thread, joint.hole_class)
-    enlarged = inserts.enlarged_diameters(thread)
-    insert_hole = inserts.insert_hole(thread, joint.insert_hole_class)
     inner_class = inserts.fitted_class(thread, joint.insert_hole_class)
-    inner = threads.internal_limits(thread, inner_class)
     outside = inserts.insert_outside(
         thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
     )
     before, after = (each.sizes for each in study.evaluation.states.values())
-    tapped = (
-        ("original hole", joint.hole_class, basic, hole, before.hole_pitch, before.hole_minor),
-        ("insert hole", joint.insert_hole_class, enlarged, insert_hole,
-         after.hole_pitch, after.hole_minor),
-        ("internal thread of the installed insert", inner_class, basic, inner,
-         after.inner_pitch, after.inner_minor),
-    )  # fmt: skip
     rows = [
         ("screw, major", joint.screw_class, basic.major, screw.major_max, screw.major_min,
          before.screw_major),
@@ -198,14 +191,21 @@ def tolerances(study: Study) -> ReportTable:
         ("installed insert, major", joint.screw_class, outside.basic, outside.maximum,
          outside.minimum, after.crest),
     ]  # fmt: skip
-    for name, class_, size, limits, pitch, minor in tapped:
-        rows += [
-            (f"{name}, pitch", class_, size.pitch, limits.pitch_min, limits.pitch_max, pitch),
-            (f"{name}, minor", class_, size.minor, limits.minor_min, limits.minor_max, minor),
-        ]
+    for name, class_, size, limits, used, tapped in (
+        ("original hole", joint.hole_class, basic,
+         threads.internal_limits(thread, joint.hole_class), before, "hole"),
+        ("insert hole", joint.insert_hole_class, inserts.enlarged_diameters(thread),
+         inserts.insert_hole(thread, joint.insert_hole_class), after, "hole"),
+        ("internal thread of the installed insert", inner_class, basic,
+         threads.internal_limits(thread, inner_class), after, "inner"),
+    ):  # fmt: skip
+        for each in ("pitch", "minor"):
+            ends = (getattr(limits, f"{each}_{end}") for end in ("min", "max"))
+            in_joint = getattr(used, f"{tapped}_{each}")
+            rows.append((f"{name}, {each}", class_, getattr(size, each), *ends, in_joint))
     shown = [
-        (name, class_, size, _deviation(near - size, system), abs(far - near), used)
-        for name, class_, size, near, far, used in rows
+        (name, class_, size, _deviation(near - size, system), abs(far - near), in_joint)
+        for name, class_, size, near, far, in_joint in rows
     ]
     return table("tolerances", shown, study, position=joint.tolerance_position.replace("-", " "))
 
@@ -226,8 +226,8 @@ def limit_symbols(study: Study) -> ReportTable:
     for state in STATES:
         some = [each for each in groups if each.group.state == state and each.bounds]
         found[state] = _of_sample(some[0]) if len(some) == 1 else {}
-    every = _of_limits(groups, units(study))
-    return _symbols_table("limit-symbols", study, found, ("limits",), _uses([every]))
+    uses = _uses({"limits": _of_limits(groups, units(study))})
+    return _symbols_table("limit-symbols", study, found, ("limits",), uses)
 
 
 def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation, ...]:
@@ -242,7 +242,7 @@ def _of_limits(groups: tuple[GroupEvidence, ...], system: str) -> tuple[Equation
             line = Line(label=f"{label}, {bound.claim}", values=_of_bound(each, bound))
             lines.setdefault(f"limit-{bound.method}", []).append(line)
     lines["tolerance-factor"] = lines.get("limit-normal", [])
-    return formulas.equations("limits", lines)
+    return notation.equations("limits", lines)
 
 
 def _label(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) -> str:
@@ -255,22 +255,19 @@ def _label(each: GroupEvidence, groups: tuple[GroupEvidence, ...], system: str) 
 
 def _of_sample(each: GroupEvidence) -> Values:
     """Return the numbers of a group that all its limits share."""
-    load = np.asarray(each.group.load)
-    logs = np.log(load)
+    logs = np.log(each.group.load)
     weibull = {fit.shape: fit for fit in each.fits}.get("weibull")
     return {
-        "n_t": load.size, "F_m": float(load.mean()), "s_F": float(load.std(ddof=1)),
-        "F_g": float(np.exp(logs.mean())), "s_l": float(logs.std(ddof=1)),
-        "F_s1": float(load.min()),
-        **({} if weibull is None else {"eta": weibull.location, "b_W": weibull.spread}),
-    }  # fmt: skip
+        **named(scatter=each.scatter, weibull=weibull),
+        "F_g": float(np.exp(logs.mean())),
+        "s_l": float(logs.std(ddof=1)),
+    }
 
 
 def _of_bound(each: GroupEvidence, bound: Bound) -> Values:
     return {
         **_of_sample(each),
-        "g_t": bound.confidence, "z_p": float(special.ndtri(bound.coverage)),
-        "k_t": bound.factor, "w_t": bound.factor, "k_h": bound.factor,
+        **named(bound=bound),
+        "z_p": float(special.ndtri(bound.coverage)),
         "F_sj": float(np.sort(each.group.load)[max(bound.rank, 1) - 1]),
-        "F_tl": bound.value,
-    }  # fmt: skip
+    }

@@ -16,7 +16,7 @@ from ... import words
 from ...case import Case, changes, understood
 from ...study import Study
 from ...units import number
-from ..figure import FillIn, ReportTable
+from ..figure import ReportTable
 from .layout import cell, place, table, units
 
 #: Keys that stand on the title block and are not repeated among the inputs.
@@ -138,12 +138,12 @@ def description_table(study: Study) -> ReportTable:
     return table("repair-request", [{"case": study.case, "repair": repair}])
 
 
-def effects() -> FillIn:
+def effects() -> ReportTable:
     """Ask about the effects that no calculation of strength can see."""
-    return FillIn(table("effects-else", [(effect, "☐", "") for effect in _EFFECTS]))
+    return table("effects-else", [(effect, "☐", "") for effect in _EFFECTS])
 
 
-def decision() -> FillIn:
+def decision() -> ReportTable:
     """Leave room for those who decide: nothing is filled in, not even a name."""
     choice = "☐ accepted  ☐ accepted with conditions  ☐ rejected"
-    return FillIn(table("decision", [(who, choice, "", "", "") for who in _DECIDERS]))
+    return table("decision", [(who, choice, "", "", "") for who in _DECIDERS])

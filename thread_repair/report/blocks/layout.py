@@ -229,6 +229,7 @@ def table(
         label=label or spec.get("label", name) if named and "caption" in spec else "",
         lead=words.filled(spec.get("lead", ""), values, system=system),
         alignment=sides,
+        division=spec.get("division", ""),
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TypeVar
 
 from IPython.display import Markdown, display
 
@@ -22,8 +21,6 @@ from .inputs import allowables_rows, entries, input_name
 from .layout import MARKS, boxed, cell, head, passage, said, table, units
 from .ledger import Part as Source
 from .tightening import line, warnings, window
-
-Row = TypeVar("Row")
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
 _COLUMNS, _ROWS = 6, 14
@@ -161,16 +158,16 @@ def verdict(given: StudiedHole | None) -> str:
 
 
 def _alike(
-    found: Submission, of: Callable[[Study], Iterable[Row]], key: Callable[[Row], object]
-) -> list[tuple[Row, str]]:
-    """Return what studies give, each once by its key, with the holes that have it."""
-    having: dict[object, tuple[Row, list[StudiedHole]]] = {}
+    found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]]
+) -> list[tuple[tuple[str, ...], str]]:
+    """Return what studies give, each once, with the holes that have it."""
+    having: dict[tuple[str, ...], list[StudiedHole]] = {}
     for holes in found.joints.values():
-        for same, each in {key(each): each for each in of(holes[0].study)}.items():
-            having.setdefault(same, (each, []))[1].extend(holes)
+        for each in dict.fromkeys(of(holes[0].study)):
+            having.setdefault(each, []).extend(holes)
     return [
         (each, "all" if len(holes) == len(found.holes) > 1 else labels(holes))
-        for each, holes in having.values()
+        for each, holes in having.items()
     ]
 
 
@@ -178,31 +175,31 @@ def _table(
     name: str, found: Submission, of: Callable[[Study], Iterable[tuple[str, ...]]], at: int = 0
 ) -> ReportTable:
     """Tabulate rows that studies give, each once; the column at this place names the holes."""
-    rows = _alike(found, of, key=tuple)
+    rows = _alike(found, of)
     return table(name, [(*row[:at], which, *row[at:]) for row, which in rows], found.studies[0])
 
 
-def _facts(found: Submission, of: Callable[[Study], Iterable[Fact]]) -> list[tuple[Fact, str]]:
-    """Return facts that studies give, limits first, each once with the holes that have it."""
-    alike = _alike(found, of, key=lambda each: said(found.studies[0], each))
-    return sorted(alike, key=lambda item: LEVELS.index(item[0].level))
+def _facts(
+    found: Submission, of: Callable[[Study], Iterable[Fact]]
+) -> Iterator[tuple[str, str, str]]:
+    """Yield level and words of the facts that studies give, limits first, and the holes' names."""
+    alike = _alike(found, lambda study: ((each.level, said(study, each)) for each in of(study)))
+    for (level, text), which in sorted(alike, key=lambda item: LEVELS.index(item[0][0])):
+        yield level, text, escape.markdown(_holes(which))
 
 
 def not_met(found: Submission) -> ReportTable | Markdown:
     """Every criterion that is not met or not assessed anywhere, those that refuse first."""
     if not found.not_met:
         return passage(found.studies[0], fact("submission_all_met", "info"))
-    refusing = set[tuple[str, ...]]()
 
     def rows(study: Study) -> Iterator[tuple[str, ...]]:
         for each in study.criteria:
             if each.refuses or each.is_condition:
-                row = criterion_row(each, units(study))
-                refusing.update([row] if each.refuses else [])
-                yield row
+                yield ("refuses" if each.refuses else "", *criterion_row(each, units(study)))
 
-    ordered = sorted(_alike(found, rows, key=tuple), key=lambda item: item[0] not in refusing)
-    return table("not-met", [(which, *row) for row, which in ordered])
+    ordered = sorted(_alike(found, rows), key=lambda item: not item[0][0])
+    return table("not-met", [(which, *row) for (_, *row), which in ordered])
 
 
 def holes_table(found: Submission) -> ReportTable:
@@ -232,25 +229,23 @@ def allowables(found: Submission) -> ReportTable:
 
 def notices(found: Submission) -> Markdown:
     """Limits and assumptions of every hole, each once, with the holes that it concerns."""
-    lines = []
-    for each, which in _facts(found, lambda study: study.limitations):
-        holes = f" ({escape.markdown(_holes(which))})" if len(found.holes) > 1 else ""
-        lines.append(f"- **{MARKS[each.level]}{holes}.** {said(found.studies[0], each)}")
-    return Markdown("\n".join(lines))
+    several = len(found.holes) > 1
+    return Markdown(
+        "\n".join(
+            f"- **{MARKS[level]}{f' ({holes})' if several else ''}.** {text}"
+            for level, text, holes in _facts(found, lambda study: study.limitations)
+        )
+    )
 
 
 def open_points(found: Submission) -> Markdown:
     """What is open before the document is issued as final, with the holes that it concerns."""
-    first = found.studies[0]
-    points = _facts(found, lambda study: study.open_points)
-    if not points:
-        text = said(first, fact("nothing_open", "info"))
-    elif len(found.holes) == 1 or all(which == "all" for _, which in points):
-        text = said(first, *(each for each, _ in points))
+    points = [*_facts(found, lambda study: study.open_points)]
+    if len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points):
+        text = " ".join(text for _, text, _ in points)
     else:
-        text = " ".join(
-            f"{escape.markdown(_holes(which))}: {said(first, each)}" for each, which in points
-        )
+        text = " ".join(f"{holes}: {text}" for _, text, holes in points)
+    text = text or said(None, fact("nothing_open", "info"))
     return Markdown(f"**Open before issue as final.** {text[:1].upper() + text[1:]}")
 
 
@@ -288,7 +283,7 @@ def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
             if name != input_name("quantity") and bool(entered) is stated:
                 yield (name, entered, text) if stated else (name, text)
 
-    having = _alike(found, rows, key=tuple)
+    having = _alike(found, rows)
     order = list(dict.fromkeys(row[0] for row, _ in having))
     ordered = sorted(having, key=lambda item: order.index(item[0][0]))
     return table(name, [(row[0], which, *row[1:]) for row, which in ordered])

@@ -16,7 +16,7 @@ from ...study import Study
 from ...tightening import Preloads
 from ...workshop.records import RecordLine
 from .. import escape
-from ..figure import FillIn, Markup, ReportFigure, ReportTable, SignOff
+from ..figure import Markup, ReportFigure, ReportTable
 from .inputs import insert_words
 from .layout import figure, passage, said, table, units
 
@@ -152,19 +152,17 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
 
 
-def record_table(study: Study) -> FillIn | Markdown:
+def record_table(study: Study) -> ReportTable | Markdown:
     """Print the limits to inspect, readings and gauges left blank; nothing in a lost hole."""
     if not study.holds_insert:
         return passage(study, fact("no_record", "limit"))
     columns = min(study.case.quantity, _COLUMNS)
     holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
     lines = (*study.sheet.record, *tightening_lines(study.preloads))
-    return FillIn(
-        ReportTable(
-            ["Inspect", "Limits", *holes, "Gauge, valid until"],
-            [(*_line(each, _system(study)), *[""] * columns, "") for each in lines],
-            alignment=["left"] * (3 + columns),
-        )
+    return ReportTable(
+        ["Inspect", "Limits", *holes, "Gauge, valid until"],
+        [(*_line(each, _system(study)), *[""] * columns, "") for each in lines],
+        division="fill-in",
     )
 
 
@@ -177,9 +175,10 @@ def copies(study: Study) -> Markdown:
     return passage(study, fact("copies", "info", holes=count(holes), records=records))
 
 
-def sign_off() -> SignOff:
+def sign_off() -> ReportTable:
     """Leave room for who made, inspected and accepted the hole."""
-    return SignOff({"Drilled and tapped": "", "Insert installed": "", "Inspected, accepted": ""})
+    done = ("Drilled and tapped", "Insert installed", "Inspected, accepted")
+    return table("sign-off", [(role, "", "", "") for role in done])
 
 
 def hole_figure(study: Study, of: str = "") -> ReportFigure:

@@ -159,7 +159,7 @@ def equations(
     subject: str,
     lines: Mapping[str, Iterable[Line]],
     made: Mapping[str, str] = MappingProxyType({}),
-    given: Mapping[str, Callable[[Values], str]] = MappingProxyType({}),
+    given: Callable[[Values], Mapping[str, str]] = lambda _: MappingProxyType({}),
 ) -> tuple[Equation, ...]:
     """Return the equations of a subject that have a line with a number for every symbol.
 
@@ -168,14 +168,14 @@ def equations(
     subject : as the file of the equations names it
     lines : by the name that the file has for what an equation has a line for
     made : forms that take the place of those in the file, by id; an empty one: no equation
-    given : why a result stands without the form, from the numbers of a line, by id of the equation
+    given : why a result stands without the form, by id of the equation, from the numbers of a line
     """
     found = []
     for id_, spec in forms(subject).items():
         form, own = made.get(id_, spec["form"]), []
         for name in spec.get("lines", "condition").replace("own", id_).split():
             for line in lines.get(name, ()):
-                why = given[id_](line.values) if id_ in given else ""
+                why = given(line.values).get(id_, "")
                 if form and line.knows((spec["result"], *_PLACE.findall(why or form))):
                     own.append(replace(line, given=why))
         if "plain" in spec and id_ not in made and not any(line.values["M_p"] for line in own):

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ... import words
-from ...arrays import Floats
 from ...joint.margins import CERTIFIED, Margin, margins
 from ...study import Study
 from ...study.shown import margin_term
@@ -15,26 +14,25 @@ from ...tightening import Preloads
 from ...tightening.permissible import preload_cases
 from ...units import SYSTEMS, plain
 from .notation import Equation, Line, equations, forms, lines_of
-from .numbers import values
+from .of_strength import named, values
 
 _AGAINST = ("ultimate", CERTIFIED, "yield", "separation")
 
 
 def margin(study: Study) -> tuple[Equation, ...]:
     """Return the equations of the margins, with the least of each condition and strength."""
-    least: dict[tuple[str, str], Margin] = {}
+    by_strength: dict[tuple[str, str], list[Margin]] = {}
     for each in study.margins:
-        key = (each.state, each.against)
-        if key not in least or each.margin < least[key].margin:
-            least[key] = each
-    if not least:
+        by_strength.setdefault((each.state, each.against), []).append(each)
+    if not by_strength:
         return ()
-    ordered = sorted(least.values(), key=lambda m: _AGAINST.index(m.against))
+    least = [min(some, key=lambda m: m.margin) for some in by_strength.values()]
+    least.sort(key=lambda m: _AGAINST.index(m.against))
     both = lines_of(values(study))
     lines = {
         "condition": both,
         "yield": [line for each in both for line in _yields(study, each)],
-        "margin": [Line(label=_label(m), values=_of_margin(m)) for m in ordered],
+        "margin": [Line(label=_label(m), values=_of_margin(m)) for m in least],
     }
     return equations("margins", lines)
 
@@ -91,25 +89,20 @@ def _friction(preloads: Preloads, both: Sequence[Line]) -> Iterator[Line]:
     for line in both:
         tightened = preloads.states[line.state].preload.tightened
         thread, head = preloads.inputs.thread[line.state], preloads.inputs.head
-        means = ((thread.low + thread.high) / 2, (head.low + head.high) / 2)
-        frictions: dict[str, tuple[Floats, ...]] = {
-            "middle": (*means, tightened.preload.middle, math.nan),
-            **{name: (each.thread_friction, each.head_friction, each.preload, each.twist_nm)
-               for name, each in tightened.lines.items()},
+        middle = {
+            "thread_friction": (thread.low + thread.high) / 2,
+            "head_friction": (head.low + head.high) / 2,
+            "preload": tightened.preload.middle, "twist_nm": math.nan,
         }  # fmt: skip
-        for name, found in frictions.items():
-            in_thread, under_head, preload, twist = map(float, found)
-            lever = float(shape.lever(in_thread, under_head))
-            yield line.named(
-                f"{line.state}, {_FRICTION[name]}",
-                mu_G=in_thread,
-                mu_K=under_head,
-                k=lever,
-                K=lever / shape.major,
-                k_G=float(shape.lever(in_thread, 0.0)),
-                F_V=preload,
-                M=twist,
-            )
+        for name, found in {"middle": middle, **tightened.lines}.items():
+            at = named(friction=found)
+            lever = float(shape.lever(at["mu_G"], at["mu_K"]))
+            levers = {
+                "k": lever,
+                "K": lever / shape.major,
+                "k_G": float(shape.lever(at["mu_G"], 0.0)),
+            }
+            yield line.named(f"{line.state}, {_FRICTION[name]}", **at, **levers)
 
 
 def tightening(study: Study) -> Mapping[str, tuple[Equation, ...]]:

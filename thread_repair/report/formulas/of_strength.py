@@ -1,21 +1,145 @@
-"""The equations of strengths, areas, factors, modes and methods."""
+"""The numbers of each condition by symbol; the equations of strengths, areas, factors and modes."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from typing import Any
 
 from ... import threads
-from ...joint import stress_area
-from ...joint.records import Allowable, Joint, StateResult
-from ...joint.wall import flow_stress
+from ...case import Case, estimate
+from ...joint import mode_inputs, stress_area
+from ...joint.records import Allowable, Evaluation, Joint, StateResult
+from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
 from ...strength.methods import METHODS
-from ...strength.methods.factored import BOSS_RATIO_FULL, STRENGTH_RATIO_MAX, STRENGTH_RATIO_MIN
-from ...strength.modes import PULL_OUT_MODES
+from ...strength.methods.factored import (
+    BOSS_RATIO_FULL,
+    STRENGTH_RATIO_MAX,
+    STRENGTH_RATIO_MIN,
+    bending_factor,
+    inputs_dilation_factor,
+)
+from ...strength.modes import PULL_OUT_MODES, results
 from ...strength.overlap import table as overlap_table
+from ...strength.primary import inputs_bearing_ratio
+from ...strength.strip import StripResult
 from ...study import Study
-from .notation import Equation, Line, Values, equations, forms, label_of, lines_of
-from .numbers import PARENT, first_at_required, product, values
+from ..paths import walk
+from .notation import Equation, Line, Values, equations, forms, label_of, lines_of, symbols
+
+#: Strengths of the parent: equation, symbol, symbol of the temperature factor.
+PARENT = {
+    "parent_shear": ("parent-shear", "tau_n", "k_T"),
+    "parent_tensile": ("parent-tensile", "R_n", "k_Tt"),
+    "parent_yield": ("parent-yield-strength", "Y_n", "k_Ty"),
+}
+
+
+def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, dict[str, float]]:
+    """Return the numbers of each condition by symbol; of another joint, if that is given."""
+    found = evaluation or study.evaluation
+    return {
+        name: {
+            **_of_state(study, found, state),
+            **_of_margins(study, name),
+            **_of_tightening(study, name),
+        }
+        for name, state in found.states.items()
+    }
+
+
+def _of_margins(study: Study, state: str) -> dict[str, float]:
+    bounds = study.brackets[state]
+    lower, load = bounds.lower / bounds.formula, study.case.design_load or 0.0
+    return {"c_l": lower, "F_cm": bounds.minimum, "F_L": load}
+
+
+def _of_tightening(study: Study, state: str) -> dict[str, float]:
+    if study.preloads is None:
+        return {}
+    inputs, each = study.preloads.inputs, study.preloads.states[state]
+    changes = each.preload.known_changes.values()
+    return {
+        **named(inputs=inputs, each=each, tightened=each.preload.tightened,
+                 service=each.preload.service,
+                 original=study.preloads.original.preload.tightened),
+        "M_p": inputs.prevailing_nm[state][1],
+        "e_F" if inputs.tool.scattered else "e": inputs.tool.error,
+        "d_0": 2 * math.sqrt(stress_area(study.evaluation.joint) / math.pi),
+        "dF_p": max(changes), "dF_m": -min(changes),
+    }  # fmt: skip
+
+
+def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[str, float]:
+    joint, case = evaluation.joint, study.case
+    hole = mode_inputs(joint, state.state, state.engagement)
+    modes = {m.mode: m for m in state.modes if m.primary}
+    screw = threads.external_limits(joint.thread, joint.screw_class)
+    wire = joint.wire_shear if state.state == "repaired" else None
+    ratio, bearing = float(hole.strength_ratio), float(inputs_bearing_ratio(hole))
+    ratios, overlaps = overlap_table()
+    place = min(int(ratios.searchsorted(bearing, side="right")), len(ratios) - 1)
+    found = {
+        "beta": joint.thread.flank_angle / 2,
+        "F_M": float(hole.stress_area) * joint.screw.tensile_max,
+        "R_s": ratio, "C_3p": float(bending_factor(ratio, "parent")),
+        "C_1": float(inputs_dilation_factor(hole)),
+        "q": bearing, "q_1": ratios[place - 1], "q_2": ratios[place],
+        "C_o1": overlaps[place - 1], "C_o2": overlaps[place],
+        **named(joint=joint, state=state, at=state.sizes, case=case, screw=screw, wire=wire,
+                hardness=estimate(case), **modes),
+    }  # fmt: skip
+    for name, (_, symbol, heat) in PARENT.items():
+        strength: Allowable | None = getattr(joint, name)
+        if strength is None:
+            found["k_y"] = yield_over_tensile_least()
+        else:
+            found |= {symbol: strength.value, **_product(strength, symbol, heat)}
+    if "k_p" in found:
+        found |= _specimens(case, found["k_p"])
+    for mode in modes.values():
+        for name, value in mode.factors.items():
+            found[{"C1": "C_w", "wall": "C_w", "overlap": "C_o"}.get(name, f"C_{name[1:]}")] = value
+    if "boss_wall" in modes:
+        found["c_b"], found["d_b"] = boss_hold(joint, state.sizes.hole_major)
+    if joint.boss_diameter is not None:
+        found["C_c"] = math.nan if hole.wall_factor is None else float(hole.wall_factor)
+        if not math.isnan(state.required_engagement):
+            least = _first_at_required(joint, state)
+            found |= {"F_r": float(least.capacity), "C_r": float(least.factors.get("wall", 1.0))}
+    return found
+
+
+def named(**records: Any) -> dict[str, float]:
+    """Return the numbers of the symbols whose path begins at one of these records."""
+    every = (item for group in symbols().values() for item in group.items())
+    reached = {id_: walk(records, each.of) for id_, each in every if each.of}
+    return {id_: float(value) for id_, value in reached.items() if value is not None}
+
+
+def _product(strength: Allowable, symbol: str, heat: str) -> dict[str, float]:
+    """Return what a strength of the parent is the product of: its start and the factors on it."""
+    factors = strength.factors
+    if not factors:
+        return {}
+    known = {"shear_over_tensile": "k_s", "casting": "k_c", "temperature": heat}
+    start = "R_n0" if "shear_over_tensile" in factors else f"{symbol}0"
+    return {start: strength.start, **{known.get(name, "k_p"): x for name, x in factors.items()}}
+
+
+def _specimens(case: Case, factor: float) -> dict[str, float]:
+    pieces, scatter = case.parent_strength_pieces, case.parent_strength_scatter
+    assert pieces is not None and scatter is not None
+    return {"n_p": pieces, "v_p": scatter, "k_1": (1 - factor) / scatter}
+
+
+def _first_at_required(joint: Joint, state: StateResult) -> StripResult:
+    """The mode that pulls the screw out first at the required length."""
+    found = results(mode_inputs(joint, state.state, state.required_engagement))
+    return min((m for m in found if m.mode in PULL_OUT_MODES), key=lambda m: float(m.capacity))
+
+
+# ---- equations
 
 
 def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
@@ -28,7 +152,7 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     else:
         for line in both:
             if line.knows(["L_r"]):
-                id_ = f"required-{first_at_required(joint, states[line.label]).mode}"
+                id_ = f"required-{_first_at_required(joint, states[line.label]).mode}"
                 lines[id_] = (*lines.get(id_, ()), line)
     made = {
         **_of_parent(joint),
@@ -37,7 +161,7 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
         "pull-out-repaired": _least(states["repaired"]),
     }
     subjects = ("strengths", "areas", "factors", "modes", "lengths")
-    return {each: equations(each, lines, made, _GIVEN) for each in subjects}
+    return {each: equations(each, lines, made, _given) for each in subjects}
 
 
 def _mode_equation(mode: str) -> str:
@@ -82,7 +206,7 @@ def _of_parent(joint: Joint) -> dict[str, str]:
     made = {}
     for name, (id_, symbol, heat) in PARENT.items():
         strength: Allowable | None = getattr(joint, name)
-        parts = {} if strength is None else product(strength, symbol, heat)
+        parts = {} if strength is None else _product(strength, symbol, heat)
         made[id_] = "*".join(f"<{part}>" for part in parts)
     at_yield = math.nan if joint.parent_yield is None else joint.parent_yield.value
     if joint.flow_stress.value < flow_stress(math.inf, joint.parent_tensile.value, at_yield):
@@ -99,43 +223,23 @@ def _stress_area(joint: Joint) -> dict[str, str]:
     return {"area-metric": form, "area-strong": ""}
 
 
-def _given_wall(at: Values) -> str:
-    """The lower of both factors; the one that is known where the other is not."""
-    for unknown, alone in (("C_1", "C_c"), ("C_c", "C_1")):
+def _given(at: Values) -> Mapping[str, str]:
+    """Why a factor stands without its form, by the equation of the factor."""
+    given, ratio, full = dict[str, str](), at["R_s"], float(overlap_table()[0][-1])
+    if at.get("s", 0.0) / at["D"] >= BOSS_RATIO_FULL:
+        given["factor-1"] = rf"\frac{{<s>}}{{<D>}} \ge {BOSS_RATIO_FULL}"
+    for unknown, alone in (("C_c", "C_1"), ("C_1", "C_c")):
         if math.isnan(at.get(unknown, 0.0)):
-            return rf"<{alone}>\text{{ alone}}"
-    return ""
-
-
-def _given_bolt(at: Values) -> str:
-    """The bending factors have one value where a member is the stronger, 1 outside the paper."""
-    if at["R_s"] > STRENGTH_RATIO_MAX:
-        return rf"<R_s> > {STRENGTH_RATIO_MAX}"
-    return r"<R_s> \le 1" if at["R_s"] <= 1 else ""
-
-
-def _given_hole(at: Values) -> str:
-    if at["R_s"] < STRENGTH_RATIO_MIN:
-        return rf"<R_s> < {STRENGTH_RATIO_MIN}"
-    return r"<R_s> \ge 1" if at["R_s"] >= 1 else ""
-
-
-def _given_boss(at: Values) -> str:
-    """C1 is 1 from a boss so large on."""
-    full = "s" in at and at["s"] / at["D"] >= BOSS_RATIO_FULL
-    return rf"\frac{{<s>}}{{<D>}} \ge {BOSS_RATIO_FULL}" if full else ""
-
-
-def _given_overlap(at: Values) -> str:
-    full = float(overlap_table()[0][-1])
-    return rf"<q> \ge {full:g}" if at["q"] >= full else ""
-
-
-#: Where a factor stands without its form, and why.
-_GIVEN: Mapping[str, Callable[[Values], str]] = {
-    "factor-1": _given_boss,
-    "factor-wall": _given_wall,
-    "factor-2": _given_bolt,
-    "factor-3": _given_hole,
-    "factor-overlap": _given_overlap,
-}
+            given["factor-wall"] = rf"<{alone}>\text{{ alone}}"
+    # The bending factors have one value where a member is the stronger, 1 outside the paper.
+    if ratio > STRENGTH_RATIO_MAX:
+        given["factor-2"] = rf"<R_s> > {STRENGTH_RATIO_MAX}"
+    elif ratio <= 1:
+        given["factor-2"] = r"<R_s> \le 1"
+    if ratio < STRENGTH_RATIO_MIN:
+        given["factor-3"] = rf"<R_s> < {STRENGTH_RATIO_MIN}"
+    elif ratio >= 1:
+        given["factor-3"] = r"<R_s> \ge 1"
+    if at["q"] >= full:
+        given["factor-overlap"] = rf"<q> \ge {full:g}"
+    return given

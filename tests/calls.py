@@ -45,7 +45,6 @@ def shown(notebook, case, *, chances=None, without="\n"):
 
 def words(output):
     """Everything that is to be read of an output: cells, captions, words for a figure and in it."""
-    output = getattr(output, "table", output)
     found = [getattr(output, name, "") for name in ("data", "caption", "alt")]
     if hasattr(output, "rows"):
         headers = [str(each) for each in output.header]

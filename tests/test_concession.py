@@ -56,7 +56,7 @@ def test_the_scope_lists_what_is_stated_and_a_form_also_what_is_not():
 
 
 def test_nobody_decides_by_default():
-    filled = inputs.decision().table.rows
+    filled = inputs.decision().rows
     assert all(row[2:] == ("", "", "") for row in filled)
 
 

@@ -246,11 +246,11 @@ def test_blocks_show_the_sheet_in_every_system(changes):
     assert all(each in text for each in limits)
     record = workshop.record_table(study)
     lines = (*made.record, *workshop.tightening_lines(study.preloads))
-    assert len(record.table.rows) == len(lines)
-    for line, row in zip(lines, record.table.rows, strict=True):
+    assert len(record.rows) == len(lines)
+    for line, row in zip(lines, record.rows, strict=True):
         if "limit" in line.values:
             assert row[1] == words.limits(line.values["limit"], system=system)
-    assert all(cell == "" for row in record.table.rows for cell in row[2:])
+    assert all(cell == "" for row in record.rows for cell in row[2:])
     assert ".fill-in" in record._repr_mimebundle_()["text/markdown"]
     assert len(workshop.rules_table(study).rows) == len(made.rules)
     if changes:
@@ -267,7 +267,7 @@ def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assu
     friction = {where: (each.least, each.most) for where, each in lines["friction"].values.items()}
     assert friction == {"thread": (0.16, 0.18), "head": (0.10, 0.14)}
     assert lines["tightening_tool"].values["tool"] == study.preloads.inputs.tool.title
-    printed = [row[1] for row in workshop.record_table(study).table.rows]
+    printed = [row[1] for row in workshop.record_table(study).rows]
     assert printed.count("0.16 to 0.18 / 0.10 to 0.14") == 1
     too_much = tr.study(demo(design_load="25 kN")).preloads
     assert next(workshop.tightening_lines(too_much)).id == "permissible_torque_none"

@@ -29,7 +29,8 @@ INCHES = re.compile(
 ALONE = re.compile(r"(?<![\w.(])[\d.]+ (?:mm|kN|N|MPa|N·m|°C|degC)(?![\w/·])(?! \()")
 #: Calls that show what others have written: sources and clauses, what the user has typed.
 QUOTING = (
-    "ledger.", "review.disagreements_table", "review.statements_table", "comparison.dispositions_table",
+    "inputs.ledger_table", "inputs.how_known_passage", "review.disagreements_table",
+    "review.statements_table", "comparison.dispositions_table",
     "inputs.request_table", "inputs.scope", "inputs.change_record",
 )  # fmt: skip
 #: Equations are in mm, N and MPa throughout.

@@ -103,7 +103,7 @@ def test_html_and_docx_hold_the_record_too(tmp_path):
         cell.text for table in Document(folder / "hole_preparation.docx").tables
         for row in table.rows for cell in row.cells
     }  # fmt: skip
-    record = workshop.record_table(study).table.rows
+    record = workshop.record_table(study).rows
     assert {row[0] for row in record} <= cells
 
 

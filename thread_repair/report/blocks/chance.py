@@ -11,7 +11,6 @@ from IPython.display import Markdown
 from ... import words
 from ...facts import Quantity, Term, count, force, share
 from ...figures.chance import LEAST_SHARE, driver_shares
-from ...sources import Reference
 from ...study import Study, chances
 from ...uncertainty.reliability.model import random_variables
 from ...units import signed
@@ -110,8 +109,3 @@ def _signed(percent: float) -> str:
 def cautions(study: Study) -> Markdown:
     """What the sampling leaves out; empty where there is nothing."""
     return bullets(study, study.chances.cautions)
-
-
-def references(study: Study) -> tuple[Reference, ...]:
-    """What the probabilities rest on, for the ledger."""
-    return study.chances.references

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from IPython.display import Markdown
 
@@ -12,7 +12,7 @@ from ...alternatives import dispositions, summary
 from ...facts import Term, condition, fact, force, length, load_case, mode
 from ...joint import screw_tension_max
 from ...joint.margins import CERTIFIED, LoadCase, least_by_state
-from ...joint.records import ModeResult
+from ...joint.records import Effect, ModeResult
 from ...strength.methods import METHODS
 from ...study import Study
 from ...study.shown import margin_term, option_name
@@ -61,20 +61,15 @@ def strip_load_figure(study: Study) -> ReportFigure:
 
 def effects_table(study: Study) -> ReportTable:
     """The ratio of pull-out strengths taken apart; the product is the ratio."""
-    ratios = {each.name: each.ratio for each in study.evaluation.effects}
-    ratios["product"] = study.evaluation.pull_out_ratio
-    rows = [(name, ratio, words.term(Term("effect", name))) for name, ratio in ratios.items()]
-    return table("effects", rows, study)
+    whole = Effect(name="product", ratio=study.evaluation.pull_out_ratio)
+    return table("effects", (*study.evaluation.effects, whole), study)
 
 
 def budget_table(study: Study) -> ReportTable:
     """From the nominal to the engaged length, for both states."""
     rows: list[tuple[object, ...]] = []
     for name, state in study.evaluation.states.items():
-        rows += [
-            (name, words.term(Term("budget_step", step.step)), float(step.mm), step.why)
-            for step in state.budget
-        ]
+        rows += [(name, each.step, float(each.mm), each.why) for each in state.budget]
         rows.append((name, "engaged", state.engagement, ""))
     return table("budget", rows, study)
 
@@ -93,13 +88,15 @@ def sizes_table(study: Study) -> ReportTable:
 
 def modes_table(study: Study) -> ReportTable:
     """Every failure mode of both states by the method the verdict uses."""
-    rows = [
-        {"state": name, "mode": mode, "eq": mode_label(mode.mode),
-         "governs": "governs" if mode.mode == state.governing_mode else ""}
-        for name, state in study.evaluation.states.items()
-        for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity)
-    ]  # fmt: skip
-    return table("modes", rows, study)
+    return table("modes", mode_rows(study), study)
+
+
+def mode_rows(study: Study) -> Iterator[Mapping[str, object]]:
+    """Yield every mode of the reference method, the weakest of each condition first."""
+    for name, state in study.evaluation.states.items():
+        for each in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity):
+            governs = "governs" if each.mode == state.governing_mode else ""
+            yield {"state": name, "mode": each, "eq": mode_label(each.mode), "governs": governs}
 
 
 def strips(study: Study) -> Mapping[str, Mapping[str, ModeResult]]:

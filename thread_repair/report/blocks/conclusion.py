@@ -123,8 +123,7 @@ def confidence(study: Study) -> Markdown:
     if not study.holds_insert:
         return Markdown("")
     text = f"**Confidence.** {said(study, *study.confidence)}"
-    notes = said(study, *_notes(study))
-    return Markdown(f"{text}\n\n{notes}" if notes else text)
+    return Markdown("\n\n".join(filter(None, (text, said(study, *_notes(study))))))
 
 
 def _notes(study: Study) -> Iterator[Fact]:
@@ -155,11 +154,10 @@ def conditions(study: Study) -> Markdown:
     assumed = {each.id: words.limits(each, system=system) for each in study.sheet.assumed}
     lines = []
     for group, ids in _GROUPS.items():
-        found = [
-            f"{words.term(Term('limit', id_))} {assumed[id_]}" for id_ in ids if id_ in assumed
-        ]
-        if found:
-            line = "; ".join(map(escape.markdown, found))
+        found = (
+            f"{words.term(Term('limit', each))} {assumed[each]}" for each in ids if each in assumed
+        )
+        if line := "; ".join(map(escape.markdown, found)):
             lines.append(f"{words.term(Term('limits', group))}: {line}.")
     return numbered([*lines, *(said(study, each) for each in _settled(study))])
 
@@ -179,21 +177,14 @@ def _settled(study: Study) -> Iterator[Fact]:
 
 def _criteria(study: Study) -> Iterator[Fact]:
     if study.holds_insert:
-        yield from _named(
-            "condition_criteria_one",
-            "condition_criteria_several",
-            "caution",
-            study.conclusion.conditions,
-        )
+        yield from _named("condition_criteria", "caution", study.conclusion.conditions)
 
 
-def _named(
-    one: str, several: str, level: str, found: tuple[tuple[int, str], ...]
-) -> Iterator[Fact]:
+def _named(id_: str, level: str, found: tuple[tuple[int, str], ...]) -> Iterator[Fact]:
     """Yield a fact that lists criteria by number and name; none where there is none."""
     if found:
         yield fact(
-            several if len(found) > 1 else one,
+            f"{id_}_several" if len(found) > 1 else f"{id_}_one",
             level,
             numbers=tuple(count(n) for n, _ in found),
             criteria=tuple(Term("criterion", name) for _, name in found),
@@ -221,9 +212,8 @@ def not_covered(study: Study) -> Markdown:
 def disposition(study: Study) -> Markdown:
     """What is proposed, and the conclusion that it rests on."""
     first, *rest = study.statements
-    proposed = _of_repair(study, "proposed_repair")
-    if study.conclusion.id == "does_not_support":
-        proposed = fact("proposed_none", "limit")
+    refused = study.conclusion.id == "does_not_support"
+    proposed = _of_repair(study, "proposed_none" if refused else "proposed_repair")
     return boxed(study.conclusion.id, study, first, proposed, *rest)
 
 
@@ -265,9 +255,7 @@ def decisions(study: Study) -> Markdown:
 
 
 def _decisions(study: Study) -> Iterator[Fact]:
-    yield from _named(
-        "decide_refused_one", "decide_refused_several", "limit", study.conclusion.failed
-    )
+    yield from _named("decide_refused", "limit", study.conclusion.failed)
     for at, id_ in study.conclusion.conditions if study.holds_insert else ():
         each = study.criteria[at - 1]
         if id_ == "table_length" and each.required is not None and each.repaired is not None:
@@ -335,10 +323,9 @@ def numbers(study: Study) -> ReportTable:
 def enclosed(study: Study) -> Markdown:
     """What goes with the letter."""
     case = study.case
-    if not case.document:
-        return passage(study, fact("letter_enclosed_plain", "info"))
-    document = f"{case.document} revision {case.revision}" if case.revision else str(case.document)
-    return passage(study, fact("letter_enclosed", "info", document=document))
+    name = "letter_enclosed" if case.document else "letter_enclosed_plain"
+    document = f"{case.document}{case.revision and f' revision {case.revision}'}"
+    return passage(study, fact(name, "info", document=document))
 
 
 def signature(study: Study) -> ReportTable:

@@ -18,8 +18,7 @@ from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
-from ...units import number as text_of
-from ...units import plain, printed, show, side_by_side, unit_of
+from ...units import plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
 from .layout import bullets, cell, figure, literal, passage, table, units
@@ -41,19 +40,14 @@ def summary(study: Study) -> Markdown:
 
 def record_table(study: Study) -> ReportTable:
     """The pieces by state: number, failure modes, mean and scatter."""
-    rows = []
-    for each in study.evidence.evidence.groups:
-        modes = (f"{words.term(mode(m))} ({n})" for m, n in each.group.modes.items())
-        lowest = float(each.scatter.least if each.scatter else each.group.load[0])
-        rows.append(
-            {
-                "group": each.group,
-                "n": len(each.group.load),
-                "modes": ", ".join(modes),
-                "scatter": each.scatter,
-                "lowest": lowest,
-            }
-        )
+    rows = [
+        {
+            "of": each,
+            "modes": ", ".join(f"{words.term(mode(m))} ({n})" for m, n in each.group.modes.items()),
+            "lowest": float(min(each.group.load)),
+        }
+        for each in study.evidence.evidence.groups
+    ]
     name, sha256 = str(study.case.pull_tests), study.evidence.sha256[:12]
     return table("record", rows, study, record=name, sha256=sha256)
 
@@ -92,44 +86,21 @@ def curves_figure(study: Study) -> ReportFigure | Markdown:
 
 def curves_table(study: Study) -> ReportTable | Markdown:
     """Stiffness, first yield, work and peak of each curve; empty where there is none."""
-    system = units(study)
-
-    def product(value: float, power: int) -> str:
-        """Print a force times a length (power 1), or over one (-1), in the units of the report."""
-
-        def text(each: str) -> str:
-            force, length = (float(printed(1.0, of, each)) for of in ("force", "length"))
-            return text_of(value * force * length**power)
-
-        return side_by_side(text, system)
-
-    def unit(sign: str) -> str:
-        return side_by_side(lambda s: f"{unit_of('force', s)}{sign}{unit_of('length', s)}", system)
-
     rows = []
     for each in study.evidence.curves:
+        recorded = cell(each.recorded, "force", units(study), 4)
         agrees = "" if each.curve.agrees(each.recorded) else " DISAGREES"
-        rows.append(
-            {
-                "found": each,
-                "stiffness": product(each.curve.stiffness, -1),
-                "work": product(each.curve.work, 1),
-                "recorded": cell(each.recorded, "force", system, 4) + agrees,
-            }
-        )
-    return (
-        table("curve-values", rows, study, stiffness=unit("/"), work=unit("·"))
-        if rows
-        else Markdown("")
-    )
+        rows.append({"found": each, "recorded": recorded + agrees})
+    return table("curve-values", rows, study) if rows else Markdown("")
 
 
 def _groups(study: Study) -> list[Pieces]:
     pieces, groups = [], study.evidence.evidence.groups
+    states = [each.group.state for each in groups]
     for each in groups:
         group = each.group
         name = words.term(condition(group.state))
-        if sum(other.group.state == group.state for other in groups) > 1:
+        if states.count(group.state) > 1:
             length = plain(group.engagement, dimension="length", system=units(study))
             name += f", {group.size} {length}"
         predicted = _predicted(study, group.state)
@@ -187,23 +158,17 @@ def comparison_passage(study: Study) -> Markdown:
 def agreement_table(study: Study) -> ReportTable | Markdown:
     """Tested over predicted load of each method, never averaged."""
     found = study.evidence
-    by_method: dict[str, dict[str, tuple[object, ...]]] = {}
+    rows: dict[str, dict[str, object]] = {}
     for group in found.evidence.groups:
         state = group.group.state
         for each in group.agreement:
-            shown = (found.predictions[state][each.method], each.ratio, (each.low, each.high))
-            by_method.setdefault(each.method, {})[state] = shown
-    if not by_method:
+            title = "reference method" if each.method == primary.ID else METHODS[each.method].title
+            load, ends = found.predictions[state][each.method], (each.low, each.high)
+            row = rows.setdefault(each.method, {"method": title})
+            row[state] = {"load": load, "ratio": each.ratio, "ends": ends}
+    if not rows:
         return literal("No group of specimens can be compared with the prediction.")
-    rows = [
-        (
-            "reference method" if method == primary.ID else METHODS[method].title,
-            *shown.get("original", (None,) * 3),
-            *shown.get("repaired", (None,) * 3),
-        )
-        for method, shown in by_method.items()
-    ]
-    return table("agreement", rows, study, basis=found.basis)
+    return table("agreement", rows.values(), study, basis=found.basis)
 
 
 def strength_table(study: Study) -> ReportTable | Markdown:

@@ -1,4 +1,4 @@
-"""The case as entered and as understood, what it rests on, and the request to depart from it.
+"""The case as entered and understood, its strengths and sources, and the request to depart from it.
 
 Fields of DD Form 1694 as its published field list names them (read); forms of other customers have
 the same under other names (common practice, no published source). What only a person can answer
@@ -12,12 +12,15 @@ from collections.abc import Iterator
 
 from IPython.display import Markdown
 
-from ... import words
+from ... import sources, words
 from ...case import Case, changes, understood
+from ...joint import Evaluation
+from ...sources import HOW_KNOWN, Reference
 from ...study import Study
+from ...tightening import Preloads
 from ...units import number
 from ..figure import ReportTable
-from .layout import cell, place, table, units
+from .layout import cell, clause, known, literal, place, table, title, units
 
 #: Keys that stand on the title block and are not repeated among the inputs.
 TITLE_BLOCK = frozenset(
@@ -109,6 +112,53 @@ def insert_words(study: Study) -> str:
     )
 
 
+# ---- the sources that influenced the numbers
+
+#: What a ledger is made of: something with references, references themselves, or nothing.
+Part = Evaluation | Preloads | tuple[Reference, ...] | None
+
+
+def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:
+    return sources.ledger(
+        reference
+        for part in parts
+        if part is not None
+        for reference in (part if isinstance(part, tuple) else part.references)
+    )
+
+
+def ledger_table(*parts: Part) -> ReportTable:
+    """Every document with the clauses used and how they are known, one row for each.
+
+    A part that the case does not ask for, such as tightening, may be None.
+    """
+    given: dict[str, dict[tuple[str, str], list[str]]] = {}
+    for each in _references(parts):
+        of_place = given.setdefault(each.source, {}).setdefault((clause(each), each.how_known), [])
+        of_place += [each.what.replace("_", " ")] if each.what else []
+    rows = []
+    for source, places in given.items():
+        told = (
+            f"{f'{at}: ' if at else ''}{', '.join(dict.fromkeys(whats))} ({known(how)})"
+            for (at, how), whats in places.items()
+        )
+        rows.append((title(source), "; ".join(told)))
+    return table("sources", rows)
+
+
+def how_known_passage(*parts: Part) -> Markdown:
+    """How many values are known how, and which recalled ones remain to be confirmed."""
+    ways = [each.how_known for each in _references(parts)]
+    listed = ", ".join(f"{ways.count(how)} {known(how)}" for how in HOW_KNOWN if how in ways)
+    text = f"Values and formulas used: {listed}."
+    if "memory" in ways:
+        text += (
+            " Those not verified are to be confirmed in the named document before the report is "
+            "issued as final."
+        )
+    return literal(text)
+
+
 # ---- the request for a concession
 
 #: What a form asks and this calculation cannot answer.
@@ -130,9 +180,9 @@ def request_table(study: Study) -> ReportTable:
 
 def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
-    title = words.sentence(study.sheet.title, system=units(study))
+    hole = words.sentence(study.sheet.title, system=units(study))
     repair = (
-        f"{title}, {insert_words(study)}. To be made and inspected according to the hole "
+        f"{hole}, {insert_words(study)}. To be made and inspected according to the hole "
         "preparation sheet of the same document."
     )
     return table("repair-request", [{"case": study.case, "repair": repair}])

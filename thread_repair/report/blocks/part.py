@@ -14,12 +14,12 @@ from ...study.submission import StudiedHole, Submission, labels
 from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
-from .comparison import least_margin, section_figure
+from .comparison import least_margin, mode_rows, section_figure
 from .conclusion import as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
+from .inputs import Part as Source
 from .inputs import allowables_rows, entries, input_name
 from .layout import MARKS, boxed, cell, head, passage, said, table, units
-from .ledger import Part as Source
 from .tightening import line, warnings, window
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
@@ -257,10 +257,9 @@ def referenced(found: Submission) -> tuple[Source, ...]:
 def modes_table(found: Submission) -> ReportTable:
     """Every failure mode of every joint by the reference method, from area to load."""
     rows = [
-        {"holes": labels(holes), "state": name, "mode": mode}
+        {"holes": labels(holes), **row}
         for holes in found.joints.values()
-        for name, state in holes[0].study.evaluation.states.items()
-        for mode in sorted((m for m in state.modes if m.primary), key=lambda m: m.capacity)
+        for row in mode_rows(holes[0].study)
     ]
     return table("modes-of-holes", rows, found.studies[0])
 
@@ -365,12 +364,6 @@ def sheets(found: Submission) -> None:
             workshop.record_table(study),
             Markdown(":::"),
         )
-
-
-def cautions(found: Submission) -> Markdown:
-    """List every caution whose condition holds at a hole, once."""
-    texts = dict.fromkeys(each["text"] for study in found.studies for each in study.sheet.cautions)
-    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
 
 
 def spoiled_table(found: Submission) -> ReportTable:

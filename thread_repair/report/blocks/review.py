@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from operator import itemgetter
 
 import attrs
 import numpy as np
@@ -14,13 +14,12 @@ from ... import inserts, materials, tables, words
 from ...alternatives import dispositions
 from ...arrays import FloatArray
 from ...case import Case
-from ...facts import Fact, Term, Value, condition, fact, length, number, share, stress
-from ...joint import Evaluation
+from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
 from ...joint.records import Effect
 from ...joint.sharing import JointSharing, not_assessed, sharing_facts
 from ...joint.wall import ENGAGEMENT_RANGE
-from ...sources import Reference, ledger
+from ...sources import Reference
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...strength.methods import METHODS
@@ -61,22 +60,18 @@ def _spread(study: Study) -> str:
     """Say between which loads the methods lie that are about wire thread inserts."""
     parts = []
     for name, loads in strips(study).items():
-        known = sorted(
-            (
-                (each.capacity, _method(method).title)
-                for method, each in loads.items()
-                if each.capacity > 0 and _method(method).for_wire_inserts
-            ),
-            key=lambda pair: pair[0],
-        )
-        (low, _), (high, _) = known[0], known[-1]
-        ends = (
+        known = [
+            (each.capacity, _method(id_).title)
+            for id_, each in loads.items()
+            if each.capacity > 0 and _method(id_).for_wire_inserts
+        ]
+        known.sort(key=itemgetter(0))
+        ends = " to ".join(
             f"{show(load, 'force', system=units(study))} ({title})"
             for load, title in (known[0], known[-1])
         )
-        parts.append(
-            f"of the {name} thread from {' to '.join(ends)}, a factor of {text_of(high / low, 2)}"
-        )
+        factor = text_of(known[-1][0] / known[0][0], 2)
+        parts.append(f"of the {name} thread from {ends}, a factor of {factor}")
     return f"The published methods give a stripping load {'; '.join(parts)}."
 
 
@@ -275,13 +270,12 @@ def required_table(study: Study) -> ReportTable:
         if each.state == "repaired"
     ]
     # why a method has no length, where it is not that none is enough
-    reasons = dict.fromkeys(
-        f"{each.title}: "
-        + " ".join(words.sentence(reason, system=units(study)) for reason in each.reasons)
+    why = {
+        each.title: " ".join(words.sentence(one, system=units(study)) for one in each.reasons)
         for each in study.required
         if each.reasons
-    )
-    told = "".join(f". {text.removesuffix('.')}" for text in reasons)
+    }
+    told = "".join(f". {title}: {text.removesuffix('.')}" for title, text in why.items())
     return table("required", rows, study, reasons=told)
 
 
@@ -321,23 +315,22 @@ def _table(study: Study) -> Fact:
     check = study.table_check
     if check is None:
         return fact("table_not_listed", "info")
-    needed = (
-        fact("table_none_enough", "info")
-        if math.isnan(check.needed_diameters)
-        else fact("table_needed", "info", needed=number(float(check.needed_diameters)))
-    )
-    if math.isnan(check.table_diameters):
+    lengths = (check.needed_diameters, check.table_diameters, check.hidden_factor)
+    least, asked, factor = map(float, lengths)
+    enough = "table_none_enough" if math.isnan(least) else "table_needed"
+    needed = fact(enough, "info", needed=number(least))
+    if math.isnan(asked):
         return fact("table_no_length", "info", needed=needed)
-    known: dict[str, Value] = {
-        "asked": number(float(check.table_diameters)),
-        "screw": study.evaluation.joint.screw.id,
-        "tensile": stress(check.screw_tensile_max),
-        "shear": stress(float(check.tabulated_shear)),
-        "needed": needed,
-    }
-    if math.isnan(check.hidden_factor):
-        return fact("table_length", "info", **known)
-    return fact("table_length_factor", "info", factor=number(float(check.hidden_factor)), **known)
+    return fact(
+        "table_length" if math.isnan(factor) else "table_length_factor",
+        "info",
+        asked=number(asked),
+        screw=study.evaluation.joint.screw.id,
+        tensile=stress(check.screw_tensile_max),
+        shear=stress(float(check.tabulated_shear)),
+        needed=needed,
+        factor=number(factor),
+    )
 
 
 # ---- the case swept over every parent
@@ -432,24 +425,21 @@ def _positions(study: Study) -> Iterator[tuple[str, str, Reference]]:
         yield "Entry of the NO-GO gauge", row["words"], tables.reference(row)
 
 
-def with_every_source(evaluation: Evaluation) -> Evaluation:
-    """Return the evaluation with the sources of all that stands beside its verdict.
+def references(study: Study) -> tuple[Reference, ...]:
+    """Return the sources of the evaluation and of all that stands beside its verdict.
 
     They are those of the rival methods, of the statements on load sharing, of the dispositions
-    of the trade and of the points on which sources disagree.
+    of the trade, of the points on which sources disagree, of probabilities, bounds and curves.
     """
     disagreed = tables.rows("disagreements.csv")
-    references = (
-        *evaluation.references,
+    return (
+        *study.evaluation.references,
         *(reference for method in METHODS.values() for reference in method.references),
         *(statement.reference for statement in published_statements()),
         *(each.reference for each in dispositions().values()),
         *(tables.reference(row, row["issue"].lower()) for row in disagreed),
+        *study.chances.references,
+        *(each for found in study.brackets.values() for each in found.references),
+        *WALL_REFERENCES,
+        *study.load_slip.references,
     )
-    return replace(evaluation, references=ledger(references))
-
-
-def references(study: Study) -> tuple[Reference, ...]:
-    """Return where probabilities, bounds and curves come from, for the ledger."""
-    bounds = (each for found in study.brackets.values() for each in found.references)
-    return (*study.chances.references, *bounds, *WALL_REFERENCES, *study.load_slip.references)

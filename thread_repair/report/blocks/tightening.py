@@ -39,20 +39,13 @@ def table(study: Study) -> ReportTable | Markdown:
         }
         for name, state in found.states.items()
     ]
-    places = ("first", "second")
     at: dict[str, Any] = {
         name: plain(each, dimension="temperature", system=units(study))
-        for name, each in zip(places, hot, strict=False)
+        for name, each in zip(("first", "second"), hot, strict=False)
     }
-    change = "Maximum change of preload at {{{}}}"
-    return layout.table(
-        "tightening",
-        rows,
-        study,
-        without=[change.format(name) for name in places if name not in at],
-        stated=said(study, STATED_TORQUE),
-        **at,
-    )
+    without = [f"Maximum change of preload at {{{n}}}" for n in ("first", "second") if n not in at]
+    stated = said(study, STATED_TORQUE)
+    return layout.table("tightening", rows, study, without=without, stated=stated, **at)
 
 
 def window(found: StatePreload) -> Range | str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import groupby
+from itertools import groupby, product
 
 import numpy as np
 from IPython.display import Markdown
@@ -16,6 +16,7 @@ from ...facts import Term, condition, count, fact, number, share
 from ...figures.bounds import bounds_by_mesh, bounds_of_threads, wall_factor_by_boss
 from ...strength.methods import METHODS
 from ...strength.primary import ID as PRIMARY
+from ...strength.strip import STATES
 from ...uncertainty.pull_tests import planning
 from ...verification import checks as printed
 from ...verification import collapse
@@ -214,14 +215,15 @@ def over_table(at_most: int = 12) -> ReportTable:
 def bounds_figure() -> ReportFigure:
     """Bounds of every thread over the formula's load."""
     panels = {}
-    for state in ("original", "repaired"):
-        for position in ("basic", "minimum-material"):
-            some = [e for e in collapse.cells() if (e.state, e.position) == (state, position)]
-            panels[f"{words.term(condition(state))}, {position.replace('-', ' ')}"] = (
-                np.array([each.at["hole_major"] / each.at["pitch"] for each in some]),
-                np.array([float(each.lower) for each in some]),
-                np.array([float(each.upper) for each in some]),
-            )
+    for state, position in product(STATES, ("basic", "minimum-material")):
+        points = [
+            (each.at["hole_major"] / each.at["pitch"], float(each.lower), float(each.upper))
+            for each in collapse.cells()
+            if (each.state, each.position) == (state, position)
+        ]
+        over_pitch, lower, upper = np.array(points).T
+        name = f"{words.term(condition(state))}, {position.replace('-', ' ')}"
+        panels[name] = (over_pitch, lower, upper)
     return figure("thread-bounds", bounds_of_threads(panels))
 
 
@@ -263,23 +265,22 @@ PLANNED_SCATTER = 0.05
 
 def plan_table() -> ReportTable:
     """How many specimens each claim needs."""
-    cov, rows = PLANNED_SCATTER, []
+    cov, rows = PLANNED_SCATTER, dict[str, str]()
     for required in (0.90, 0.85, 0.80):
         try:
             plan = planning.pieces_for_bound(requirement=required, mean=1.0, cov=cov, coverage=0.99)
             needed = str(plan.n)
         except ThreadRepairError:
             needed = "no number is enough"
-        rows.append((f"99 % of threads carry {required:.2f} of the mean, 95 % confidence", needed))
+        rows[f"99 % of threads carry {required:.2f} of the mean, 95 % confidence"] = needed
     for ratio in (1.05, 1.10, 1.20):
-        plan = planning.pieces_for_ratio(expected=ratio, cov=cov)
+        n = planning.pieces_for_ratio(expected=ratio, cov=cov).n
         claim = f"repaired stronger than original where the ratio is {ratio:.2f}"
-        rows.append((claim, f"{plan.n} of each condition"))
+        rows[claim] = f"{n} of each condition"
     for coverage in (0.90, 0.99):
         n = planning.pieces_without_failure(coverage=coverage)
-        claim = f"{100 * coverage:.0f} % pass a proof load, no distribution assumed"
-        rows.append((claim, str(n)))
-    return table("plan", rows, scatter=share(cov))
+        rows[f"{100 * coverage:.0f} % pass a proof load, no distribution assumed"] = str(n)
+    return table("plan", rows.items(), scatter=share(cov))
 
 
 def own_tests_table(found: Verification) -> ReportTable | Markdown:

@@ -62,11 +62,10 @@ def job_table(study: Study) -> ReportTable:
     return table("job", [job])
 
 
-def cautions(study: Study) -> Markdown:
-    """List every caution whose condition holds for this job."""
-    return Markdown(
-        "\n".join(f"- {escape.markdown(each['text'])}" for each in study.sheet.cautions)
-    )
+def cautions(*studies: Study) -> Markdown:
+    """List every caution whose condition holds at one of the holes, once."""
+    texts = dict.fromkeys(each["text"] for study in studies for each in study.sheet.cautions)
+    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
 
 
 def steps_table(study: Study) -> ReportTable | Markdown:

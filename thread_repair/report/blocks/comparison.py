@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 from IPython.display import Markdown
 
@@ -182,7 +183,7 @@ def strength_table(study: Study) -> ReportTable:
     return table("strengths", rows, study)
 
 
-def least_margin(study: Study, state: str) -> Mapping[str, object]:
+def least_margin(study: Study, state: str) -> Mapping[str, Any]:
     """Return the minimum margin of safety of a condition with its load case.
 
     As the criteria count: the certified bound's stands beside it, and none hides an unknown one.

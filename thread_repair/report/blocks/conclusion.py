@@ -135,17 +135,6 @@ def _notes(study: Study) -> Iterator[Fact]:
             yield fact(name, "info", number=count(n), factor=factor)
 
 
-#: Which acceptance limits stand in one line.
-_GROUPS = {
-    "hole": (
-        "edge_distance", "boss_diameter", "part_thickness", "minor_diameter", "pitch_diameter",
-        "drilled_depth", "full_thread",
-    ),
-    "insert": ("set_down",),
-    "screw": ("screw_reach", "screw_major_diameter", "screw_pitch_diameter"),
-}  # fmt: skip
-
-
 def conditions(study: Study) -> Markdown:
     """Number what the stated strength rests on: acceptance limits, torque, open criteria."""
     if not study.holds_insert:
@@ -153,7 +142,7 @@ def conditions(study: Study) -> Markdown:
     system = words.sizes_in(units(study), study.sheet.thread.system)
     assumed = {each.id: words.limits(each, system=system) for each in study.sheet.assumed}
     lines = []
-    for group, ids in _GROUPS.items():
+    for group, ids in words.catalogue()["terms"]["acceptance"].items():
         found = (
             f"{words.term(Term('limit', each))} {assumed[each]}" for each in ids if each in assumed
         )

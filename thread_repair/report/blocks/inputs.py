@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from IPython.display import Markdown
 
-from ... import sources, words
+from ... import files, sources, words
 from ...case import Case, changes, understood
 from ...joint import Evaluation
 from ...sources import HOW_KNOWN, Reference
@@ -22,15 +22,11 @@ from ...units import number
 from ..figure import ReportTable
 from .layout import cell, clause, known, literal, place, table, title, units
 
+_KEYS = files.data("keys.toml")
 #: Keys that stand on the title block and are not repeated among the inputs.
-TITLE_BLOCK = frozenset(
-    {
-        "title", "document", "revision", "status", "date", "prepared_by", "checked_by",
-        "approved_by", "customer", "item", "serials", "scope", "damage", "report_units", "changes",
-        "request", "order", "requirement", "classification", "recurring", "corrective_action",
-    }
-)  # fmt: skip
-
+TITLE_BLOCK = {*_KEYS["document"], *_KEYS["request"]} - {
+    "accept_negative_margin", "fatigue_statement",
+}  # fmt: skip
 
 _DEGREES = re.compile(r"(?<=\d )deg(?=[CF]\b)")
 
@@ -161,17 +157,6 @@ def how_known_passage(*parts: Part) -> Markdown:
 
 # ---- the request for a concession
 
-#: What a form asks and this calculation cannot answer.
-_EFFECTS = (
-    "Interchangeability and other parts",
-    "Service life, maintenance, spares",
-    "Corrosion, fatigue, safety",
-    "Documents, tools and software",
-    "Cost and delivery",
-)
-
-_DECIDERS = ("Originator", "Stress", "Quality", "Design authority", "Customer")
-
 
 def request_table(study: Study) -> ReportTable:
     """What is asked for: the head of the form. A field without an entry is left to be written."""
@@ -190,10 +175,9 @@ def description_table(study: Study) -> ReportTable:
 
 def effects() -> ReportTable:
     """Ask about the effects that no calculation of strength can see."""
-    return table("effects-else", [(effect, "☐", "") for effect in _EFFECTS])
+    return table("effects-else")
 
 
 def decision() -> ReportTable:
     """Leave room for those who decide: nothing is filled in, not even a name."""
-    choice = "☐ accepted  ☐ accepted with conditions  ☐ rejected"
-    return table("decision", [(who, choice, "", "", "") for who in _DECIDERS])
+    return table("decision")

@@ -199,10 +199,11 @@ def units(study: Study | None) -> str:
 
 
 def table(
-    name: str, rows: Iterable[Any], study: Study | None = None, *, without: Collection[str] = (),
+    name: str, rows: Iterable[Any] = (), study: Study | None = None, *,
+    without: Collection[str] = (),
     label: str = "", named: bool = True, **values: Value,
 ) -> ReportTable:  # fmt: skip
-    """Return the table of this name in `layouts.toml`, a row for each record.
+    """Return the table of this name in `layouts.toml`, a row for each record, after those there.
 
     `without` leaves out columns by head; `values` fill the caption and the heads; a table that is
     not `named` carries no label.
@@ -212,7 +213,7 @@ def table(
     lines: list[Any] = [[each.title(system, values) for each in kept]]
     lines += [
         [c.text(walk(row, c.where) if c.where else row[n], system) for n, c in enumerate(kept)]
-        for row in rows
+        for row in (*spec.get("rows", ()), *rows)
     ]
     sides = [each.side for each in kept]
     if "across" in spec:

@@ -320,28 +320,21 @@ def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:
 
 def numbers_table(study: Study) -> ReportTable:
     """The numbers of both conditions that a decision rests on."""
-    rows: list[dict[str, object]] = []
+    rows, system = [], units(study)
     for name, state in study.evaluation.states.items():
         least = least_margin(study, name)
-        margin = "not assessed"
-        if isinstance(least["margin"], float):
-            margin = f"{signed(least['margin'])}; {least['load_case']}"
-        strength = cell(state.strength, "force", units(study))
+        strength = cell(state.strength, "force", system)
+        tightened = study.preloads and study.preloads.states[name]
         rows.append({
-            "state": state, "margin": margin,
+            "state": state,
+            "margin": "not assessed" if least["margin"] is None
+            else f"{signed(least['margin'])}; {least['load_case']}",
             "strength": f"{strength}; {words.term(mode(state.governing_mode))}",
+            "tightened": tightened, "window": tightened and window(tightened),
         })  # fmt: skip
-        if study.preloads is not None:
-            tightened = study.preloads.states[name]
-            rows[-1] |= {"tightened": tightened, "window": window(tightened)}
-    without = ("Preload in service", "Permissible tightening torque")
-    return table(
-        "key-numbers",
-        rows,
-        study,
-        without=without if study.preloads is None else (),
-        capacity=head("Joint capacity", "force", units(study)),
-    )
+    without = () if study.preloads else ("Preload in service", "Permissible tightening torque")
+    capacity = head("Joint capacity", "force", system)
+    return table("key-numbers", rows, study, without=without, capacity=capacity)
 
 
 def sheets(found: Submission) -> None:

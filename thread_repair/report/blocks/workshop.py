@@ -20,15 +20,6 @@ from ..figure import Markup, ReportFigure, ReportTable
 from .inputs import insert_words
 from .layout import figure, passage, said, table, units
 
-#: Letters for how a fact is known, on a page that has no room for more.
-_KNOWN = {
-    "read": "V", "measured": "M", "derived": "D", "common_practice": "C", "memory": "U",
-    "invented": "I",
-}  # fmt: skip
-KNOWN_WORDS = (
-    "V verified against the source; C common practice without a published source; D derived; "
-    "U not verified, confirm before use."
-)
 #: Stands around what is printed bold until the text is escaped: a mark without shape.
 _BOLD = "\u200c\u200c"
 #: Most holes that have a column of their own in the record.
@@ -90,8 +81,13 @@ def steps_table(study: Study) -> ReportTable | Markdown:
             stage = step.stage
             text = f"{_BOLD}{words.term(Term('stage', stage))}.{_BOLD} {text}"
         marked = escape.markdown(text).replace(_BOLD, "**")
-        rows.append((f"{number}", Markup(marked), _KNOWN[step.how_known], "☐"))
+        rows.append((f"{number}", Markup(marked), _letter(step.how_known), "☐"))
     return table("steps-to-do", rows)
+
+
+def _letter(how_known: str) -> str:
+    """Return the letter for how a fact is known, on a page that has no room for more."""
+    return words.term(Term("known_letter", how_known))
 
 
 def _capital(text: str) -> str:
@@ -103,7 +99,7 @@ def rules_table(study: Study) -> ReportTable:
     rows = []
     for each in study.sheet.rules:
         topic, name = (words.term(Term(*of)) for of in (("topic", each.topic), ("rule", each.rule)))
-        known = _KNOWN[each.reference.how_known]
+        known = _letter(each.reference.how_known)
         limit = words.limits(each.limit, system=_system(study))
         rows.append((topic, Markup(f"**{name}**") if each.governs else name, limit, known))
     return table("rules", rows)
@@ -176,8 +172,7 @@ def copies(study: Study) -> Markdown:
 
 def sign_off() -> ReportTable:
     """Leave room for who made, inspected and accepted the hole."""
-    done = ("Drilled and tapped", "Insert installed", "Inspected, accepted")
-    return table("sign-off", [(role, "", "", "") for role in done])
+    return table("hole-sign-off")
 
 
 def hole_figure(study: Study, of: str = "") -> ReportFigure:
@@ -268,4 +263,4 @@ def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
 
 def known() -> Markdown:
     """Explain the letters of the column "Basis"."""
-    return Markdown(f"Basis: {KNOWN_WORDS}")
+    return Markdown(words.sentence(fact("basis_letters", "info")))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -49,6 +48,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     sheet, tightened = whole.sheet, whole.preloads
     hole = inserts.insert_hole(found.joint.thread, found.joint.insert_hole_class)
     of_torque = () if tightened is None else tightened.references
+    rests_on = (*found.references, *sheet.references, *of_torque)
     document = {
         "format": FORMAT,
         "case": entered(case),
@@ -59,12 +59,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         },
         "minimum_parent": {
             **picked("minimum_parent", least),
-            "hardness": None
-            if math.isnan(least.brinell)
-            else {
-                "scale": "HB",
-                "value": least.brinell,
-            },
+            "hardness": {"scale": "HB", "value": least.brinell} if least.brinell > 0 else None,
         },
         "thread": _thread(found),
         "insert_hole": {**picked("internal", hole), "hole_class": hole.hole_class},
@@ -102,10 +97,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [{"level": each.level, "text": words.sentence(each)} for each in whole.facts],
-        "sources": [
-            _source(reference)
-            for reference in sources.ledger((*found.references, *sheet.references, *of_torque))
-        ],
+        "sources": list(map(_source, sources.ledger(rests_on))),
         "inputs_sha256": case.inputs_sha256,
         "version": program.version(),
     }
@@ -168,28 +160,21 @@ def _specimens(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
         each["predicted_N"] = of_case.predictions[found.group.state][each["method"]]
     if found.outlier is not None:
         group["outlier"]["found"] = found.outlier.found
-    bounds = [
-        {
-            **picked("bound", each),
-            "governs": each is found.governing(each.claim),
-            "note": "" if each.note is None else each.note.id,
-        }
-        for each in found.bounds
-    ]
-    return {**group, "bounds": bounds}
+    for each, bound in zip(group["bounds"], found.bounds, strict=True):
+        each["governs"] = bound is found.governing(bound.claim)
+        each["note"] = bound.note.id if bound.note else ""
+    return dict(group)
 
 
 def _parent(whole: Study) -> dict[str, Any]:
     """The designation as typed, the row whose values are used, and the document between them."""
     named, estimate = materials.designation(whole.case.parent), cases.hardness(whole.case)
-    hardness = estimate and {
-        **picked("hardness", estimate), "used": cases.estimate(whole.case) is not None,
-    }  # fmt: skip
+    used = cases.estimate(whole.case) is not None
     record = {
         "named": named,
         "parent": whole.evaluation.joint.parent,
         "reference": named.reference and _source(named.reference),
-        "hardness": hardness,
+        "hardness": estimate and {**picked("hardness", estimate), "used": used},
     }
     return dict(picked("parent", record))
 

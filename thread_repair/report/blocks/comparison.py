@@ -176,8 +176,8 @@ def strength_table(study: Study) -> ReportTable:
         }
         for name, state in evaluation.states.items()
     ]
-    ratios = {"pull_out": evaluation.pull_out_ratio, "strength": evaluation.strength_ratio}
-    last = {"engagement": "", **{key: number(each) for key, each in ratios.items()}}
+    pull_out, strength = number(evaluation.pull_out_ratio), number(evaluation.strength_ratio)
+    last = {"engagement": "", "pull_out": pull_out, "strength": strength}
     least = {"margin": "", "load_case": ""}
     rows.append({"name": "repaired / original", "state": last, "mode": "", "least": least})
     return table("strengths", rows, study)

@@ -22,7 +22,7 @@ from ..figure import Markup, ReportTable
 from ..formulas import notation, of_loads, of_strength
 from ..formulas.notation import Equation, Line, Symbol, Values
 from ..formulas.of_strength import named, values
-from .layout import diameter, in_sound_metal, place, table, units
+from .layout import diameter, in_sound_metal, place, points, table, units
 
 
 def strength(study: Study) -> Markdown:
@@ -64,11 +64,10 @@ def _shown(study: Study, found: Mapping[str, tuple[Equation, ...]]) -> str:
 
 def clauses() -> Markdown:
     """Where the equations stand and how they are known."""
-    lines = [
-        f"- {escape.markdown(each.what)}: {escape.markdown(place(each))}"
+    return points(
+        f"{escape.markdown(each.what)}: {escape.markdown(place(each))}"
         for each in primary.METHOD.references
-    ]
-    return Markdown("\n".join(lines))
+    )
 
 
 #: Symbols that no form names, since each line has its own, but that a reader needs.

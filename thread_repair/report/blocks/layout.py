@@ -235,14 +235,9 @@ def table(
 
 
 def figure(
-    name: str,
-    drawn: Figure | Axes,
-    study: Study | None = None,
-    *,
-    label: str = "",
-    named: bool = True,
-    **values: Value,
-) -> ReportFigure:
+    name: str, drawn: Figure | Axes, study: Study | None = None, *,
+    label: str = "", named: bool = True, **values: Value,
+) -> ReportFigure:  # fmt: skip
     """Return a drawing with the caption and alternative text of this name in `layouts.toml`."""
     spec = words.catalogue()["figures"][name]
     return ReportFigure(
@@ -296,17 +291,20 @@ def bullets(
     study: Study | None, found: Iterable[Fact], marked: Collection[str] = ("limit",)
 ) -> Markdown:
     """Return facts as a list, those of some levels named as such; empty where there is none."""
-    return Markdown(
-        "\n".join(
-            (f"- **{MARKS[each.level]}.** " if each.level in marked else "- ") + said(study, each)
-            for each in found
-        )
+    return points(
+        (f"**{MARKS[each.level]}.** " if each.level in marked else "") + said(study, each)
+        for each in found
     )
 
 
 def by_level(study: Study, found: Iterable[Fact]) -> Markdown:
     """List facts, limits first, each marked by its level."""
     return bullets(study, sorted(found, key=lambda each: LEVELS.index(each.level)), LEVELS)
+
+
+def points(lines: Iterable[str]) -> Markdown:
+    """Return lines of Markdown as a list."""
+    return Markdown("\n".join(f"- {line}" for line in lines))
 
 
 def numbered(lines: Iterable[str]) -> Markdown:

@@ -19,7 +19,7 @@ from .conclusion import as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
 from .inputs import Part as Source
 from .inputs import allowables_rows, entries, input_name
-from .layout import MARKS, boxed, cell, head, passage, said, table, units
+from .layout import MARKS, boxed, cell, head, passage, points, said, table, units
 from .tightening import line, warnings, window
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
@@ -230,11 +230,9 @@ def allowables(found: Submission) -> ReportTable:
 def notices(found: Submission) -> Markdown:
     """Limits and assumptions of every hole, each once, with the holes that it concerns."""
     several = len(found.holes) > 1
-    return Markdown(
-        "\n".join(
-            f"- **{MARKS[level]}{f' ({holes})' if several else ''}.** {text}"
-            for level, text, holes in _facts(found, lambda study: study.limitations)
-        )
+    return points(
+        f"**{MARKS[level]}{f' ({holes})' if several else ''}.** {text}"
+        for level, text, holes in _facts(found, lambda study: study.limitations)
     )
 
 

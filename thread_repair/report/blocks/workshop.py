@@ -18,7 +18,7 @@ from ...workshop.records import RecordLine
 from .. import escape
 from ..figure import Markup, ReportFigure, ReportTable
 from .inputs import insert_words
-from .layout import figure, passage, said, table, units
+from .layout import figure, passage, points, said, table, units
 
 #: Stands around what is printed bold until the text is escaped: a mark without shape.
 _BOLD = "\u200c\u200c"
@@ -56,7 +56,7 @@ def job_table(study: Study) -> ReportTable:
 def cautions(*studies: Study) -> Markdown:
     """List every caution whose condition holds at one of the holes, once."""
     texts = dict.fromkeys(each["text"] for study in studies for each in study.sheet.cautions)
-    return Markdown("\n".join(f"- {escape.markdown(text)}" for text in texts))
+    return points(map(escape.markdown, texts))
 
 
 def steps_table(study: Study) -> ReportTable | Markdown:
@@ -184,11 +184,8 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
     # One system, as in every figure; an inch thread has both on its drawing.
     system = "inch" if units(study) == "inch" else "SI"
     limits_in = words.sizes_in(system, made.thread.system)
-    sink, sizes, through = (
-        inserts.countersink(made.thread),
-        made.numbers,
-        made.hole_kind == "through",
-    )
+    sink, sizes = inserts.countersink(made.thread), made.numbers
+    through = made.hole_kind == "through"
     set_down = (made.set_down.least + made.set_down.most) / 2
     fitted = (sizes["fitted_length_min_mm"] + sizes["fitted_length_max_mm"]) / 2
     tap = "bottoming" if made.drilled <= sizes["drill_depth_bottoming_mm"] else "plug"
@@ -214,15 +211,11 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
             Range(least=sink.diameter_min, most=sink.diameter_max, decimals=1),
         )
     )
-    drawn = hole_section(
-        hole,
-        _dimensions(study, hole, limits_in),
-        (
-            (hole.minor, f"hole Ø {bore}"),
-            (hole.countersink, f"countersink Ø {sunk}, {sink.angle:g}°"),
-        ),
-        system=system,
+    diameters = (
+        (hole.minor, f"hole Ø {bore}"),
+        (hole.countersink, f"countersink Ø {sunk}, {sink.angle:g}°"),
     )
+    drawn = hole_section(hole, _dimensions(study, hole, limits_in), diameters, system=system)
     return figure(
         "hole",
         drawn,

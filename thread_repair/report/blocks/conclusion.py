@@ -10,19 +10,7 @@ from IPython.display import Markdown
 from ... import words
 from ...alternatives import summary as options
 from ...case import understood
-from ...facts import (
-    Fact,
-    Quantity,
-    Term,
-    Value,
-    count,
-    fact,
-    force,
-    length,
-    number,
-    temperature,
-    torque,
-)
+from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, number, torque
 from ...joint.margins import Margin
 from ...joint.records import EQUAL
 from ...study import Study
@@ -279,7 +267,7 @@ def _small_margin(study: Study) -> Iterator[Fact]:
 def basis(study: Study) -> Markdown:
     """On what the numbers rest."""
     position = study.evaluation.joint.tolerance_position.replace("-", " ")
-    at = temperature(study.case.temperature)
+    at = understood(study.case)["temperature"]
     return passage(study, fact("basis", "info", position=position, temperature=at))
 
 

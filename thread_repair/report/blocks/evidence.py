@@ -8,12 +8,7 @@ from IPython.display import Markdown
 
 from ... import words
 from ...facts import condition, fact, mode, number, share
-from ...figures.pull_tests import (
-    Pieces,
-    load_against_travel,
-    loads_by_state,
-    probability_paper,
-)
+from ...figures.pull_tests import Pieces, load_against_travel, loads_by_state, probability_paper
 from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS

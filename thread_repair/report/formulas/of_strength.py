@@ -11,14 +11,7 @@ from ...case import Case, estimate
 from ...joint import mode_inputs, stress_area
 from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
-from ...strength.methods import METHODS
-from ...strength.methods.factored import (
-    BOSS_RATIO_FULL,
-    STRENGTH_RATIO_MAX,
-    STRENGTH_RATIO_MIN,
-    bending_factor,
-    inputs_dilation_factor,
-)
+from ...strength.methods import METHODS, factored
 from ...strength.modes import PULL_OUT_MODES, results
 from ...strength.overlap import table as overlap_table
 from ...strength.primary import inputs_bearing_ratio
@@ -82,8 +75,8 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     found = {
         "beta": joint.thread.flank_angle / 2,
         "F_M": float(hole.stress_area) * joint.screw.tensile_max,
-        "R_s": ratio, "C_3p": float(bending_factor(ratio, "parent")),
-        "C_1": float(inputs_dilation_factor(hole)),
+        "R_s": ratio, "C_3p": float(factored.bending_factor(ratio, "parent")),
+        "C_1": float(factored.inputs_dilation_factor(hole)),
         "q": bearing, "q_1": ratios[place - 1], "q_2": ratios[place],
         "C_o1": overlaps[place - 1], "C_o2": overlaps[place],
         **named(joint=joint, state=state, at=state.sizes, case=case, screw=screw, wire=wire,
@@ -226,18 +219,18 @@ def _stress_area(joint: Joint) -> dict[str, str]:
 def _given(at: Values) -> Mapping[str, str]:
     """Why a factor stands without its form, by the equation of the factor."""
     given, ratio, full = dict[str, str](), at["R_s"], float(overlap_table()[0][-1])
-    if at.get("s", 0.0) / at["D"] >= BOSS_RATIO_FULL:
-        given["factor-1"] = rf"\frac{{<s>}}{{<D>}} \ge {BOSS_RATIO_FULL}"
+    if at.get("s", 0.0) / at["D"] >= factored.BOSS_RATIO_FULL:
+        given["factor-1"] = rf"\frac{{<s>}}{{<D>}} \ge {factored.BOSS_RATIO_FULL}"
     for unknown, alone in (("C_c", "C_1"), ("C_1", "C_c")):
         if math.isnan(at.get(unknown, 0.0)):
             given["factor-wall"] = rf"<{alone}>\text{{ alone}}"
     # The bending factors have one value where a member is the stronger, 1 outside the paper.
-    if ratio > STRENGTH_RATIO_MAX:
-        given["factor-2"] = rf"<R_s> > {STRENGTH_RATIO_MAX}"
+    if ratio > factored.STRENGTH_RATIO_MAX:
+        given["factor-2"] = rf"<R_s> > {factored.STRENGTH_RATIO_MAX}"
     elif ratio <= 1:
         given["factor-2"] = r"<R_s> \le 1"
-    if ratio < STRENGTH_RATIO_MIN:
-        given["factor-3"] = rf"<R_s> < {STRENGTH_RATIO_MIN}"
+    if ratio < factored.STRENGTH_RATIO_MIN:
+        given["factor-3"] = rf"<R_s> < {factored.STRENGTH_RATIO_MIN}"
     elif ratio >= 1:
         given["factor-3"] = r"<R_s> \ge 1"
     if at["q"] >= full:

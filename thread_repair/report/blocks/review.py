@@ -270,13 +270,14 @@ def required_table(study: Study) -> ReportTable:
         if each.state == "repaired"
     ]
     # why a method has no length, where it is not that none is enough
-    why = {
-        each.title: " ".join(words.sentence(one, system=units(study)) for one in each.reasons)
+    told = dict.fromkeys(
+        f". {each.title}: "
+        + " ".join(words.sentence(reason, system=units(study)) for reason in each.reasons)
         for each in study.required
         if each.reasons
-    }
-    told = "".join(f". {title}: {text.removesuffix('.')}" for title, text in why.items())
-    return table("required", rows, study, reasons=told)
+    )
+    reasons = "".join(text.removesuffix(".") for text in told)
+    return table("required", rows, study, reasons=reasons)
 
 
 def _lengths(each: RequiredLength, system: str) -> str:

@@ -148,7 +148,16 @@ def _below(folder: Path) -> list[Path]:
 
 def _rows(file: Path, folder: Path) -> Iterator[Job]:
     sheet = sheets.read(file)
-    _check_header(file, sheet.header)
+    known = (*keys(), NAME)
+    faults = [
+        f"{file}: {unknown('column', name[:80], known, count=1)}"
+        for name in sheet.header
+        if name not in known
+    ]
+    twice = (name for name in sorted(set(known)) if sheet.header.count(name) > 1)
+    faults += [f"{file}: column {name!r} is given more than once" for name in twice]
+    if faults:
+        raise InputErrors(faults)
     sheet = quantities_of(sheet)
     if sheet.words:
         print(f"{file}: {sheet.words}", file=sys.stderr)
@@ -172,19 +181,3 @@ def _rows(file: Path, folder: Path) -> Iterator[Job]:
     if not jobs:
         raise InputError(f"{file}: expected a header that names keys, and one row a case")
     yield from jobs
-
-
-def _check_header(file: Path, header: tuple[str, ...]) -> None:
-    known = (*keys(), NAME)
-    faults = [
-        f"{file}: {unknown('column', name[:80], known, count=1)}"
-        for name in header
-        if name not in known
-    ]
-    faults += [
-        f"{file}: column {name!r} is given more than once"
-        for name in sorted(set(known))
-        if header.count(name) > 1
-    ]
-    if faults:
-        raise InputErrors(faults)

@@ -105,7 +105,6 @@ def matrix_tables(found: Submission) -> list[ReportTable]:
                 caption="Conclusion and minimum margin of safety of each hole, by serial number"
                 + more,
                 label="" if at else "matrix",
-                alignment=["left"] * (2 + len(some)),
             )
         )
     return tables

@@ -46,13 +46,12 @@ def spread_figure(study: Study) -> ReportFigure:
     methods = [each for each in study.methods if math.isfinite(each.ratio)]
     silent = [each.title for each in study.methods if each not in methods]
     others = [each.title for each in methods if not each.comparable]
-    more = ""
-    if not all(each.in_range for each in methods):
-        more += " *: outside the range that its authors gave."
-    if others:
-        more += f" Grey marks: {', '.join(others)}: not part of the spread."
-    if silent:
-        more += f" Without a value here: {', '.join(silent)}."
+    notes = {
+        "*: outside the range that its authors gave": not all(each.in_range for each in methods),
+        f"Grey marks: {', '.join(others)}: not part of the spread": others,
+        f"Without a value here: {', '.join(silent)}": silent,
+    }
+    more = "".join(f" {note}." for note, holds in notes.items() if holds)
     return figure("method-spread", study.plot.methods(), study, more=more, told=_spread(study))
 
 
@@ -101,14 +100,13 @@ def effects_figure(study: Study) -> ReportFigure:
 
 def _steps_in_words(parts: Sequence[Effect], ratio: float) -> str:
     """Say what raises the ratio, what lowers it and what leaves it, to the digits in the figure."""
-    moved = [part for part in parts if text_of(part.ratio) != text_of(1.0)]
     told = [f"Steps lead from 1 to the ratio of pull-out strengths, {text_of(ratio)}."]
-    for part in sorted(moved, key=lambda part: part.ratio < 1):
-        verb = "raises" if part.ratio > 1 else "lowers"
-        told.append(f"The {part.name} {verb} it by the factor {text_of(part.ratio)}.")
-    if len(moved) < len(parts):
-        held = [f"the {part.name}" for part in parts if part not in moved]
-        told.append(f"It is left as it is by {', '.join(held)}.")
+    held = [f"the {part.name}" for part in parts if text_of(part.ratio) == text_of(1.0)]
+    for part in sorted(parts, key=lambda part: part.ratio < 1):
+        if f"the {part.name}" not in held:
+            verb = "raises" if part.ratio > 1 else "lowers"
+            told.append(f"The {part.name} {verb} it by the factor {text_of(part.ratio)}.")
+    told += [f"It is left as it is by {', '.join(held)}."] if held else []
     return " ".join(told)
 
 

@@ -33,10 +33,7 @@ def part_results(found: Submission) -> dict[str, Any]:
             of[hole.label] = shared | own
     document = {
         "format": FORMAT,
-        "part": found.case.item,
-        "customer": found.case.customer,
-        "document": found.case.document,
-        "revision": found.case.revision,
+        **picked("part", found.case),
         "serials": [each for each in found.serials if each],
         "conclusion": {"id": found.conclusion, "text": words.sentence(found.statement)},
         "matrix": [
@@ -44,11 +41,7 @@ def part_results(found: Submission) -> dict[str, Any]:
             for (_, serial), hole in found.matrix.items()
         ],
         "criteria_not_met": [
-            {
-                "holes": [hole.label for hole in holes],
-                "number": number,
-                **picked("not_met", each),
-            }
+            {"holes": [hole.label for hole in holes], "number": number, **picked("not_met", each)}
             for holes, number, each in found.not_met
         ],
         "equal_holes": [[hole.label for hole in holes] for holes in found.joints.values()],
@@ -84,15 +77,12 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
         place = f"the matrix at hole {cell['hole']}, serial number {cell['serial'] or '-'}"
         if cell["conclusion"] != own["conclusion"]["id"]:
             yield f"{place} is {cell['conclusion']!r}, its hole {own['conclusion']['id']!r}"
-        margins = [
-            each["repaired"]
-            for each in own["criteria"]
-            if each["id"].startswith("margin_") and each["repaired"] is not None
-        ]
-        if cell["minimum_margin"] != min(margins, default=None):
+        margins = (each["repaired"] for each in own["criteria"] if "margin_" in each["id"])
+        least = min((each for each in margins if each is not None), default=None)
+        if cell["minimum_margin"] != least:
             yield (
                 f"{place} has the minimum margin {cell['minimum_margin']}, the criteria of its "
-                f"hole {min(margins, default=None)}"
+                f"hole {least}"
             )
     worst = max(
         (cell["conclusion"] for cell in numbers["matrix"]), key=CONCLUSIONS.index, default=None

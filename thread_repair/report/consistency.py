@@ -273,16 +273,3 @@ def _pages(kind: str, file: Path) -> Iterator[str]:
 
 #: The conclusion stands on the first page; a sheet may begin with a long head.
 _FIRST_PAGES = 3
-def _pages(kind: str, file: Path) -> Iterator[str]:
-    """Yield what a document says, of a PDF page by page; marks of a format are left out."""
-    if kind == "pdf":
-        import pypdf  # on use: a quarter of a second
-
-        yield from (page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
-        return
-    if kind == "docx":
-        with zipfile.ZipFile(file) as archive:
-            marked = archive.read("word/document.xml").decode()
-    else:
-        marked = file.read_text("utf-8")
-    yield html.unescape(re.sub(r"<[^>]*>", "", marked))

@@ -14,7 +14,6 @@ from ..alternatives import summary as alternatives_summary
 from ..case import Case
 from ..facts import Fact
 from ..joint.criterion import damaged_diameter
-from ..joint.lengths import RequiredLength
 from ..joint.margins import Margin
 from ..joint.records import Evaluation, StateResult
 from ..sources import Reference

@@ -7,12 +7,20 @@ is built from the same rows by the same functions.
 from __future__ import annotations
 
 from collections import Counter
+from functools import cache
 
 import pytest
 
 from thread_repair import materials
 from thread_repair.errors import DataError
-from thread_repair.verification.checks import Printed, check, checks, parsed, printed_values
+from thread_repair.verification.checks import (
+    Check,
+    Printed,
+    check,
+    checks,
+    parsed,
+    printed_values,
+)
 from thread_repair.verification.quantities import QUANTITIES
 
 VALUES = tuple(printed_values())
@@ -36,6 +44,11 @@ def of(table: str) -> list[Printed]:
     return [each for each in VALUES if each.table == table]
 
 
+@cache
+def checked(table: str) -> tuple[Check, ...]:
+    return checks(of(table))
+
+
 def test_none_is_lost():
     assert Counter(each.table for each in VALUES) == COUNTS
     assert len(VALUES) == 2723
@@ -55,10 +68,9 @@ def test_every_quantity_is_printed_somewhere():
 
 @pytest.mark.parametrize("table", COUNTS)
 def test_the_package_agrees_with_print(table):
-    found = checks(of(table))
     failed = [
         (each.printed.quantity, dict(each.printed.arguments), each.printed.text, each.computed)
-        for each in found
+        for each in checked(table)
         if each.outcome == "failed"
     ]
     assert not failed
@@ -66,7 +78,8 @@ def test_the_package_agrees_with_print(table):
 
 def test_differences_on_record_are_few_and_small():
     """A misprint, a rounding of the table's own: each with its reason, nearly all below 3 digits."""
-    known = [each for each in checks() if each.outcome == "known difference"]
+    found = (each for table in COUNTS for each in checked(table))
+    known = [each for each in found if each.outcome == "known difference"]
     assert len(known) == 184
     assert sum(abs(each.difference) < 3 for each in known) > 170
     assert all(each.reason for each in known)

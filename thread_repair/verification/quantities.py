@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from functools import cache
+from itertools import count
 
 import numpy as np
 from scipy import optimize, stats
@@ -244,9 +245,9 @@ def normal_factor(n: str, coverage: str, confidence: str) -> float:
 def pieces_of_rank(rank: str, coverage: str, confidence: str) -> float:
     """Least number of pieces of which the one of that rank is the bound."""
     claim = {"coverage": float(coverage), "confidence": float(confidence)}
-    enough = bisect_left(
-        range(1, 1_000_000), int(rank), key=lambda n: order_statistic_rank(n, **claim)
-    )
+    # Far more than the least take far longer, because their rank is counted up from zero.
+    most = next(n for n in (2**k for k in count()) if order_statistic_rank(n, **claim) >= int(rank))
+    enough = bisect_left(range(1, most), int(rank), key=lambda n: order_statistic_rank(n, **claim))
     return 1.0 + enough
 
 

@@ -398,21 +398,36 @@ def _recovering_child(folder, at):
     os._exit(0)
 
 
-#: What is forked is a small process of its own, not this one with all that other tests left in it.
-FORKS = multiprocessing.get_context("forkserver")
-FORKS.set_forkserver_preload(["pytest", "thread_repair.report.publish"])
+def _fork_each(orders):
+    """Fork for every call that comes and send back how its process ended."""
+    for target, *args in iter(orders.recv, None):
+        pid = os.fork()
+        if pid == 0:
+            target(*args)
+        orders.send(os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]))
 
 
-def forked(target, *args):
-    process = FORKS.Process(target=target, args=args)
+@pytest.fixture(scope="module")
+def forked():
+    """Return a function that makes a call in a process of its own: its exit code.
+
+    It is forked from a small one, not from this one with all that other tests left in it.
+    """
+    ours, theirs = multiprocessing.Pipe()
+    process = multiprocessing.get_context("spawn").Process(target=_fork_each, args=(theirs,))
     process.start()
+
+    def call(*order):
+        ours.send(order)
+        return ours.recv()
+
+    yield call
+    ours.send(None)
     process.join()
-    return process.exitcode
 
 
 @pytest.mark.slow
-@pytest.mark.filterwarnings("ignore::DeprecationWarning")
-def test_killed_at_any_step_and_again_while_recovering(folder, edited):
+def test_killed_at_any_step_and_again_while_recovering(folder, edited, forked):
     seen = set()
     for at in range(1, 300):
         edited(folder)
@@ -442,8 +457,7 @@ def _refused_then_killed_child(folder, refused_at, killed_at):
 
 
 @pytest.mark.slow
-@pytest.mark.filterwarnings("ignore::DeprecationWarning")
-def test_killed_while_undoing(folder, edited):
+def test_killed_while_undoing(folder, edited, forked):
     # The later half of a publication, each step refused, then killed soon after.
     for refused_at in range(40, 76, 3):
         for killed_at in range(refused_at + 1, refused_at + 16, 2):

@@ -161,8 +161,7 @@ def test_a_folder_whose_name_is_not_text(tmp_path, plain):
     folder = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9"))
     folder.mkdir()
     shutil.copy(DEMO, folder)
-    done = report(folder, "--notebook", plain)
-    assert done.returncode == 0, done.stderr
+    assert main(["report", str(folder), "--notebook", str(plain)]) == 0
     assert publish.is_whole(folder)
 
 
@@ -272,8 +271,7 @@ def kill_and_restart(folder, notebook, *, count, kills, seed):
         if len(now) == count:  # all done: begin anew
             shutil.rmtree(reports)
             before = {}
-    run = subprocess.run(command, stderr=subprocess.PIPE, text=True, **files)
-    assert run.returncode == 0, run.stderr
+    assert main(command[len(COMMAND) - 1 :]) == 0
     now = whole()
     again += sum(now.get(name) != inode for name, inode in before.items())
     assert len(now) == count

@@ -321,17 +321,11 @@ def test_progress_names_each_stage_and_stays_silent_off_a_terminal(tmp_path):
 
 
 def test_the_notebook_also_runs_by_plain_papermill(tmp_path, toy):
-    parameters = tmp_path / "case.yaml"
-    parameters.write_text("title: From a file\nlength_mm: 10.0\n")
+    import papermill
+
     out = tmp_path / "out.ipynb"
-    done = subprocess.run(
-        [sys.executable, "-m", "papermill", str(toy), str(out), "-f", str(parameters)],
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
-    )
-    assert done.returncode == 0, done.stderr
+    given = {"title": "From a file", "length_mm": 10.0}
+    papermill.execute_notebook(toy, out, given, progress_bar=False)
     assert "From a file" in out.read_text()
     assert declared_parameters(toy)[:2] == ("title", "customer")
 

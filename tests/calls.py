@@ -6,7 +6,6 @@ from pathlib import Path
 import nbformat
 from matplotlib.text import Text
 
-import thread_repair as tr
 from thread_repair import case as cases
 
 ROOT = Path(__file__).parents[1]
@@ -19,15 +18,13 @@ def demo(name="demo-rig-plate", **changes):
     return cases.read({**cases.load_text(folder), "samples": 1024, **changes}, folder=folder)
 
 
-def shown(notebook, case, *, chances=None, without="\n"):
-    """Run the calls of a notebook on a case: each call with what it shows.
+def shown(notebook, study, *, without="\n"):
+    """Run the calls of a notebook on a study: each call with what it shows.
 
-    `chances` of a case that differs in its units alone need not be sampled again; cells that begin
-    `without` are left out.
+    Cells that begin `without` are left out. A call that another notebook made on the same study
+    shows the same: it is not made again.
     """
-    names = {"study_of_case": tr.study(case)}
-    if chances is not None:
-        vars(names["study_of_case"])["chances"] = chances
+    names, kept = {"study_of_case": study}, vars(study).setdefault("shown", {})
     for cell in nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells:
         if cell.cell_type != "code" or "parameters" in cell.metadata.get("tags", []):
             continue
@@ -37,10 +34,10 @@ def shown(notebook, case, *, chances=None, without="\n"):
         last = tree.body.pop() if isinstance(tree.body[-1], ast.Expr) else None
         exec(compile(tree, notebook, "exec"), names)
         if last is not None:
-            yield (
-                ast.unparse(last),
-                eval(compile(ast.Expression(last.value), notebook, "eval"), names),
-            )
+            call = ast.unparse(last)
+            if call not in kept:
+                kept[call] = eval(compile(ast.Expression(last.value), notebook, "eval"), names)
+            yield call, kept[call]
 
 
 def words(output):

@@ -10,6 +10,7 @@ import nbformat
 import pytest
 from calls import ROOT, demo, shown, words
 from matplotlib.text import Text
+from reports.five_cases import FIVE
 
 import thread_repair as tr
 from thread_repair import tables
@@ -47,19 +48,25 @@ LOCKING = {
     "insert_kind": "locking", "insert_length": "13 mm", "tap": "bottoming",
     "hole_depth": "22.2 mm", "screw_reach": "14.5 mm", "bush_diameter_thin": "9 mm",
 }  # fmt: skip
+#: An inch thread, whose drills, classes and torques stand in other tables.
+INCH = FIVE["inch thread, locking insert, no boss"]
+JOINTS = {"demo": {}, "thin": THIN, "locking": LOCKING, "inch": INCH}
 NOTEBOOKS = ("repair_justification", "design_review", "hole_preparation", "concession_sheet")
 
 
 @functools.cache
-def chances(**changes):
-    """Sampled once for the reports of a joint in all units: a number drawn knows none."""
-    return tr.study(demo(report_units="SI", **changes)).chances
+def studied(of, units):
+    """Study a joint once for all notebooks, and sample once for all units: a chance knows none."""
+    study = tr.study(demo(**{**JOINTS[of], "report_units": units}))
+    if units != "SI":
+        vars(study)["chances"] = studied(of, "SI").chances
+    return study
 
 
-def left_in_si(notebook, case, chances=None):
+def left_in_si(notebook, study):
     return [
         (call, text)
-        for call, output in shown(notebook, case, chances=chances)
+        for call, output in shown(notebook, study)
         if not call.startswith((*QUOTING, EQUATIONS))
         for text in words(output)
         if SI.search(DESIGNATIONS.sub("", text))
@@ -67,22 +74,21 @@ def left_in_si(notebook, case, chances=None):
 
 
 @pytest.mark.parametrize("notebook", NOTEBOOKS)
-@pytest.mark.parametrize("changes", [{}, THIN, LOCKING], ids=["demo", "thin", "locking"])
-def test_a_report_in_inches_says_nothing_in_si(notebook, changes):
-    case = demo(report_units="inch", **changes)
-    assert left_in_si(notebook, case, chances(**changes)) == []
+@pytest.mark.parametrize("joint", JOINTS)
+def test_a_report_in_inches_says_nothing_in_si(notebook, joint):
+    assert left_in_si(notebook, studied(joint, "inch")) == []
 
 
 def test_a_warm_case_in_inches_says_nothing_in_si():
-    case = demo(report_units="inch", temperature="60 degC")
-    assert left_in_si("repair_justification", case) == []
-    assert any("140 °F" in text for _, each in shown("repair_justification", case)
+    study = tr.study(demo(report_units="inch", temperature="60 degC"))
+    assert left_in_si("repair_justification", study) == []
+    assert any("140 °F" in text for _, each in shown("repair_justification", study)
                for text in words(each))  # fmt: skip
 
 
 def test_the_evidence_in_inches_says_nothing_in_si():
-    case = demo("pull-tests-demo", report_units="inch")
-    assert left_in_si("pull_test_evidence", case) == []
+    study = tr.study(demo("pull-tests-demo", report_units="inch"))
+    assert left_in_si("pull_test_evidence", study) == []
 
 
 def without_inches(text):
@@ -92,10 +98,7 @@ def without_inches(text):
 
 @pytest.mark.parametrize("notebook", NOTEBOOKS)
 def test_a_report_in_both_says_what_one_in_si_says_with_inches_behind(notebook):
-    one, other = (
-        shown(notebook, demo(report_units=each, **THIN), chances=chances(**THIN))
-        for each in ("SI", "both")
-    )
+    one, other = (shown(notebook, studied("thin", each)) for each in ("SI", "both"))
     for (call, si), (_, both) in zip(one, other, strict=True):
         if "inputs_table" in call:  # it shows the key report_units
             continue

@@ -5,6 +5,7 @@ import json
 import pytest
 from calls import shown, words
 
+import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import cli
 
@@ -28,9 +29,9 @@ OPTIONS = ("Wire thread insert", "Solid threaded insert, heavy-duty", "Reject th
 
 def test_the_calls_of_a_large_thread_in_cast_iron_show_something():
     changes = {"thread": "M24", "parent": "EN-GJL-250", "insert_length": "1 D"}
-    case = cases.read({**ENTERED, **changes})
+    study = tr.study(cases.read({**ENTERED, **changes}))
     # how sure the joint is does not depend on what an option is called; it takes the longest
-    found = shown("design_review", case, without="chance.")
+    found = shown("design_review", study, without="chance.")
     said = " ".join(text for _, output in found for text in words(output))
     for each in OPTIONS:
         assert each in said
@@ -40,6 +41,7 @@ def test_the_calls_of_a_large_thread_in_cast_iron_show_something():
 def test_the_design_review_builds(tmp_path):
     changes = {
         "thread": "1/4-20 UNC", "screw": "J429-8", "parent": "AZ91D", "report_units": "inch",
+        "samples": "1024",
     }  # fmt: skip
     entries = {**ENTERED, **changes}
     file = tmp_path / "invented" / "case.yaml"

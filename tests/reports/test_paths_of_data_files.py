@@ -50,25 +50,25 @@ def led():
             found.add(path)
         return value
 
-    warm = demo(temperature="60 degC", temperature_min="-30 degC")
+    warm = tr.study(demo(temperature="60 degC", temperature_min="-30 degC"))
+    pulled = tr.study(demo("pull-tests-demo"))
     # typed by the name of another document, with a hardness
     typed = demo(parent="A380", parent_hardness="HB 75")
-    study, given = tr.study(warm), part_file.load(PART)
+    given = part_file.load(PART)
     submitted = tr.submission(given.shared, given.holes)
     with pytest.MonkeyPatch.context() as patch:
         for module in (paths, layout):
             patch.setattr(module, "walk", spied)
         results(typed, with_chances=False)
-        for case in (warm, demo("pull-tests-demo")):
-            results(case)
+        results(warm)
+        results(pulled)
         for notebook in ("design_review", "repair_justification", "hole_preparation"):
             list(shown(notebook, warm, without="chance."))
-        list(shown("concession_sheet", demo()))
-        list(shown("pull_test_evidence", demo("pull-tests-demo"), without="chance."))
+        list(shown("concession_sheet", tr.study(demo())))
+        list(shown("pull_test_evidence", pulled, without="chance."))
         part_results(submitted)
-        results(demo("pull-tests-demo"))
         part.holes_table(submitted)
-        part.numbers_table(study)
+        part.numbers_table(warm)
         for each in (part.modes_table, part.holes_table, part.spoiled_table, part.inputs_table):
             each(submitted)
     return found

@@ -556,20 +556,10 @@ def test_a_margin_that_is_wrong_is_seen(texts):
         recompute(f"{text[: row.start()]}+{float(row[1]) + 0.1:.1f}0 {text[row.end() :]}", "metric")
 
 
-@pytest.mark.parametrize("notebook", ["repair_justification", "hole_preparation"])
-def test_an_inch_report_is_inch_everywhere(tmp_path, without_chances, notebook):
-    """Millimetres stand in the names of nothing that the report says itself.
-
-    What the calls of the others show tests/test_report_units.py looks at.
-    """
-    from thread_repair.cli import main
-
+def test_an_inch_report_prints_inches(texts):
+    """What all calls of the reports show tests/test_report_units.py looks at."""
     (name,) = (each for each in FIVE if "inch" in each)
-    # The person who filled in the case wrote metric words into these.
-    free = {"requirement": "", "scope": "", "title": "An inch thread (invented)"}
-    (tmp_path / "case.yaml").write_text(yaml.safe_dump({**keys(name), **free}))
-    assert main(["report", str(tmp_path), "--notebook", notebook, "--to", "pdf"]) == 0
-    text = text_of(next(tmp_path.glob("*.pdf")))
+    text = texts(name)
     for unit in ("mm", "mm²", "mm2", "kN", "MPa", "N·m", "N ⋅ m", "N", "°C", "K"):
         assert not re.search(rf"\d (?:{unit})(?![\w·])", text), unit
     assert "in" in text and "lbf" in text

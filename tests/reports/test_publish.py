@@ -385,6 +385,31 @@ def test_what_is_written_after_a_crash_is_not_undone(folder, edited, monkeypatch
     assert found(folder)["report.pdf"] == EDIT
 
 
+def test_undoing_twice_takes_no_file_whose_bytes_are_the_same(folder, monkeypatch):
+    """Killed between two renames, and again after the first file was put back."""
+    build(folder, OLD)
+    real = os.replace
+
+    def killed(source, target):
+        if str(target).endswith("results.json"):
+            raise KeyboardInterrupt
+        real(source, target)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "replace", killed)
+        patch.setattr(publish, "recover", lambda _: None)
+        with pytest.raises(KeyboardInterrupt), publish.workspace(folder) as work:
+            for name in NAMES.values():
+                (work / name).write_text(f"{OLD} {name}")
+            publish.publish(work, NAMES, folder, made_from=made_from(NEW, NAMES))
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "replace", killed)
+        with pytest.raises(KeyboardInterrupt):
+            publish.recover(folder)
+    publish.recover(folder)
+    assert found(folder) == expected(OLD) and clean(folder)
+
+
 def _killed_child(folder, at):
     interrupt(pytest.MonkeyPatch(), at, lambda: os._exit(9))
     build(folder, NEW)

@@ -148,7 +148,7 @@ axes.set(title=escape.mathtext(a), xlabel=escape.mathtext(a))
 display(Markdown("## " + escape.markdown(a) + "\\n\\nWords " + escape.markdown(a)))
 display(ReportTable([a, "x"], [[a, 1]], caption=a, label="t"))
 display(ReportFigure(figure, caption=a, alt=a))
-display(ReportTable(["Role", "Name"], [[a, a]], division="sign-off"))
+display(ReportTable(["Role", "Name", "Sign", "Date"], [[a, a, "", ""]], division="sign-off"))
 print(a)
 """
     text = HOSTILE + " \0 \u202e"

@@ -55,8 +55,11 @@ def test_columns_are_left_unless_told_and_empty_tables_stand():
 
 
 def test_the_sign_off_block_has_a_row_a_role():
-    rows = [["Prepared", "A <b>"], ["Approved", ""]]
-    signed = ReportTable(["Role", "Name"], rows, division="sign-off")
+    head = ["Role", "Name", "Signature", "Date"]
+    rows = [["Prepared", "A <b>", "", ""], ["Approved", "", "", ""]]
+    signed = ReportTable(head, rows, division="sign-off")
     text = signed._repr_mimebundle_()["text/markdown"]
     assert text.startswith("::: {.sign-off}\n|") and text.endswith("|\n:::")
     assert "A \\<b\\>" in text
+    with pytest.raises(InputError, match="a sign-off table needs 4 columns"):
+        ReportTable(head[:2], [], division="sign-off")

@@ -29,6 +29,9 @@ METADATA = "thread_repair"
 #: Sides of a column, and how a pipe table marks them.
 ALIGNMENTS = {"left": ":---", "center": ":---:", "right": "---:"}
 
+#: Columns of what is filled in or signed by hand.
+_LEAST = {"fill-in": 3, "sign-off": 4}
+
 _LABEL = re.compile(r"[a-z][a-z0-9-]*\Z")
 
 
@@ -150,6 +153,11 @@ class ReportTable:
         if self.label and not self.caption:
             raise InputError(f"{name}: a labelled table needs a caption")
         _checked_label(self.label)
+        if columns < _LEAST.get(self.division, 0):
+            raise InputError(
+                f"{name}: a {self.division} table needs {_LEAST[self.division]} columns, the first "
+                "two for words, the others blank"
+            )
         if len(self.alignment) != columns or not set(self.alignment) <= set(ALIGNMENTS):
             raise InputError(
                 f"{name}: alignment must name one of {', '.join(ALIGNMENTS)} for each "

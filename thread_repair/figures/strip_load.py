@@ -130,11 +130,9 @@ def strip_load_by_method(
     places[1:] -= 0.35  # the verdict stands apart
     axes = panel(ax, 1.25 + 0.27 * len(places))
     low, high = screw_band(axes, evaluation, force)
-    words = (
-        f"screw {evaluation.joint.screw.id} breaks,\n{number(low)} to {number(high)} {kilonewton}"
-    )
-    note(axes, words, ((low + high) / 2, 1.0), (0, 3), frame=("data", "axes fraction"),
-         ha="center", va="bottom")  # fmt: skip
+    screw = f"screw {evaluation.joint.screw.id} breaks"
+    note(axes, f"{screw},\n{number(low)} to {number(high)} {kilonewton}", ((low + high) / 2, 1.0),
+         (0, 3), frame=("data", "axes fraction"), ha="center", va="bottom")  # fmt: skip
     axes.hlines(places[counts], *(each[counts] for each in loads.values()), color="#b0b0b0",
                 linewidth=1)  # fmt: skip
     for state, line in STATE.items():

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
-from types import MappingProxyType
 from typing import Any
 
 import matplotlib
@@ -37,15 +36,10 @@ class LineStyle:
     words: str
 
 
-STATE: Mapping[str, LineStyle] = MappingProxyType(
-    {
-        name: LineStyle(colour, dashes, marker, fill, term(condition(name)))
-        for name, colour, dashes, marker, fill in (
-            ("original", ORANGE, "--", "s", "white"),
-            ("repaired", BLUE, "-", "o", BLUE),
-        )
-    }
-)
+STATE: Mapping[str, LineStyle] = {
+    "original": LineStyle(ORANGE, "--", "s", "white", term(condition("original"))),
+    "repaired": LineStyle(BLUE, "-", "o", BLUE, term(condition("repaired"))),
+}
 
 #: Decorates what makes axes and draws in them: fonts, lines and grid of the house.
 styled = matplotlib.rc_context(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
@@ -52,15 +53,14 @@ def draw(seed: int) -> Paper:
     rng = np.random.default_rng(seed)
     parts = (_sharing_part, _torque_part, _unit_part, _pull_test_part, _word_part)
     for _ in range(_ATTEMPTS):
-        found = _joint(rng)
-        paper = None if found is None else _joined(seed, None, _joint_part(rng, found))
+        if (found := _joint(rng)) is None:
+            continue
+        paper = _joined(Paper(seed=seed, given={}, key={}), _joint_part(rng, found))
         for part in parts:
-            if paper is None or found is None:
-                break
             # A part that gives an answer away is drawn anew, without those before it.
-            drawn = (_joined(seed, paper, part(rng, found)) for _ in range(_ATTEMPTS))
-            paper = next((each for each in drawn if each is not None), None)
-        if paper is not None:
+            drawn = (_joined(paper, part(rng, found)) for _ in range(_ATTEMPTS) if paper)
+            paper = next(filter(None, drawn), None)
+        if paper:
             return paper
     raise InputError(f"seed {seed} gives no exercises; take another")
 
@@ -69,10 +69,10 @@ def draw(seed: int) -> Paper:
 Part = tuple[dict[str, str], dict[str, float | str]]
 
 
-def _joined(seed: int, paper: Paper | None, part: Part) -> Paper | None:
+def _joined(paper: Paper, part: Part) -> Paper | None:
     """Return the paper with a part more; None where a number in it gives an answer away."""
-    given, key = part if paper is None else ({**paper.given, **part[0]}, {**paper.key, **part[1]})
-    new = Paper(seed=seed, given=MappingProxyType(given), key=MappingProxyType(key))
+    given, key = {**paper.given, **part[0]}, {**paper.key, **part[1]}
+    new = replace(paper, given=MappingProxyType(given), key=MappingProxyType(key))
     return None if given_away((_fixed(), *given.values()), new) else new
 
 
@@ -88,9 +88,11 @@ def _joint(rng: Generator) -> Evaluation | None:
     names = ("thread", "parent", "screw", "engagement", "insert_length")
     position = Controls(boss=math.inf, **{name: _pick(rng, _DRAWN[name]) for name in names})
     found = evaluate(explorer.joint(position))
-    strips = [found.states[s].mode("parent_thread_strip") for s in ("original", "repaired")]
-    governs = all(s.pull_out_mode == "parent_thread_strip" for s in found.states.values())
-    return found if governs and all(abs(mode.factor - 1) < 1e-6 for mode in strips) else None
+    for state in found.states.values():
+        strip = state.mode("parent_thread_strip")
+        if state.pull_out_mode != strip.mode or abs(strip.factor - 1) >= 1e-6:
+            return None
+    return found
 
 
 def _word_part(rng: Generator, _found: Evaluation) -> Part:
@@ -124,16 +126,14 @@ def _joint_part(rng: Generator, found: Evaluation) -> Part:
         "thin_boss": f"{thin:g} mm",
         "thin_ratio": number(thin / around, 3),
     }
-    areas = {s.state: s.mode("parent_thread_strip").area for s in (original, repaired)}
-    key: dict[str, float | str] = {
-        "area_original": areas["original"],
-        "area_repaired": areas["repaired"],
+    return given, {
+        "area_original": original.mode("parent_thread_strip").area,
+        "area_repaired": repaired.mode("parent_thread_strip").area,
         "load_original": original.pull_out,
         "load_repaired": repaired.pull_out,
         "ratio": found.pull_out_ratio,
         "length_screw_first": maximum / (original.pull_out / original.engagement),
     }
-    return given, key
 
 
 def _sharing_part(rng: Generator, _found: Evaluation) -> Part:

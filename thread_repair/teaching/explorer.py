@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import asdict, dataclass, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -66,10 +66,9 @@ class Controls:
     sliding_coil: bool = False
 
     def __post_init__(self) -> None:
-        for field in fields(self):
-            value = getattr(self, field.name)
+        for name, value in asdict(self).items():
             if isinstance(value, float) and not value > 0:
-                raise InputError(f"{field.name}: expected a length above zero, got {value!r}")
+                raise InputError(f"{name}: expected a length above zero, got {value!r}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -410,7 +410,14 @@ def test_the_five_per_cent_check_rejects_five_per_cent():
         (lambda: k_factor(1, coverage=0.9, confidence=0.95), "two pieces"),
         (lambda: k_factor(10, coverage=99, confidence=0.95), "0.95 is 95 %"),
         (lambda: compare([1, 1], [2, 2], seed=1), "same load"),
+        (lambda: test_over_prediction([1, 2, 3], {"m": [1, 2]}), "each of the 3 pieces"),
+        (
+            lambda: update_shear_strength([1.0], [1.0, 2.0], prior=Lognormal(median=1, log_sd=0.1)),
+            "areas",
+        ),
         (lambda: cannot_show(0), "1 or more"),
+        (lambda: bound([2, 2, 2], "weibull", coverage=0.9, confidence=0.95), "the same load"),
+        (lambda: bound([1, 2, 3], "weibul", coverage=0.9, confidence=0.95), "weibull"),
         (lambda: bound([1, 2], "weibull", coverage=0.9, confidence=0.95), "3 test pieces"),
     ],
 )
@@ -625,7 +632,7 @@ def test_verdict_follows_the_interval():
 
 def test_test_over_prediction_of_each_method():
     x = np.array([24.0, 25.0, 26.0])
-    safe, unsafe, same = test_over_prediction(x, {"low": 15, "high": 40, "fit": 25.03})
+    safe, unsafe, same = test_over_prediction(x, {"low": 15, "high": 40, "fit": [24, 25, 26.1]})
     assert (safe.verdict, unsafe.verdict, same.verdict) == ("safe side", "unsafe side", "agrees")
     assert unsafe.high < 1 < safe.low
     single = test_over_prediction([25.0], {"one": 20})[0]

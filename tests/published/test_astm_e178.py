@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
+import pytest
 
-from thread_repair.uncertainty.pull_tests.evidence import farthest
-from thread_repair.uncertainty.pull_tests.records import Group
+from thread_repair.errors import InputError
+from thread_repair.uncertainty.pull_tests.evidence import critical_distance
 
 
 def test_two_pieces_have_no_outlier():
-    def like(*loads):
-        return Group(state="original", size="M8x1.25", engagement=8.0, piece=("a", "b", "c"),
-                     load=np.array(loads), mode=("parent_thread_strip",) * 3)  # fmt: skip
-
-    assert farthest(like(25e3, 27e3)) is None
-    assert farthest(like(25e3, 27e3, 30e3)).piece == "c"
+    with pytest.raises(InputError, match="three pieces"):
+        critical_distance(2)

@@ -100,7 +100,7 @@ def driver_shares(panels: Mapping[str, Mapping[str, Any]]) -> Figure:
 
     Parameters
     ----------
-    panels : by what scatters, tidy columns of `reliability.Drivers.columns`
+    panels : by what scatters, columns of `reliability.drivers.drivers`
         `label`, `total`, `total_low`, `total_high`, sorted.
     """
     # The inputs that matter; the greatest always does.

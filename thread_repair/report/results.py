@@ -129,13 +129,13 @@ def _reliability(found: Chances) -> dict[str, Any]:
 
     under = "_fails_under_preload"
     known = picked("probability", found)
-    shares = pd.DataFrame(found.drivers.columns("repaired strip load"))
+    shares = pd.DataFrame(found.drivers["repaired strip load"])
     return {
         **picked("reliability", found),
         "probabilities": {n: p for n, p in known.items() if not n.endswith(under)},
         "under_preload": {n.removesuffix(under): p for n, p in known.items() if n.endswith(under)},
         "negative_margins": len(found.failing),
-        "quantiles": pd.DataFrame(found.simulation.quantiles()).to_dict("records"),
+        "quantiles": found.simulation.quantiles(),
         "drivers": shares[["input", "first", "total"]].to_dict("records"),
         "facts": [facts.as_data(each) for each in found.facts],
     }

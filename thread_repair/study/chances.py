@@ -9,7 +9,9 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
+from numpy.typing import NDArray
 from scipy import stats
 
 from .. import case as cases
@@ -32,12 +34,17 @@ from ..uncertainty.reliability.distributions import (
     uniform,
 )  # fmt: skip
 from ..uncertainty.reliability.distributions import strength as strength_of
-from ..uncertainty.reliability.drivers import Drivers, SwingStep, one_at_a_time
+from ..uncertainty.reliability.drivers import SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
 from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
 from ..uncertainty.reliability.model import JointModel
-from ..uncertainty.reliability.rare_events import rare_events
-from ..uncertainty.reliability.sampling import Probability, Simulation, simulate
+from ..uncertainty.reliability.sampling import (
+    CONFIDENCE,
+    Probability,
+    Simulation,
+    rare_events,
+    simulate,
+)
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
 #: that nobody notices.
@@ -94,7 +101,8 @@ class Chances:
     ----------
     model : what scatters, with the factored design load of the margins as demand
     parent : how the parent's strength scatters
-    simulation, drivers : the sampled loads with their probabilities; what they rest on
+    simulation : the sampled loads with their probabilities
+    drivers : what they rest on, see `uncertainty.reliability.drivers`
     failing : the negative margins of safety
     cautions : what the sampling leaves out
     """
@@ -102,7 +110,7 @@ class Chances:
     model: JointModel
     parent: ParentScatter
     simulation: Simulation
-    drivers: Drivers
+    drivers: Mapping[str, Mapping[str, NDArray[Any]]]
     failing: tuple[Margin, ...]
     cautions: tuple[Fact, ...]
     references: tuple[Reference, ...]
@@ -142,7 +150,8 @@ class Chances:
         known["repaired_at_least_original"] = known.pop(
             "repaired_weaker_than_original"
         ).complement()
-        (first, most), (second, less) = self.drivers.ranked("repaired strip load")[:2]
+        shares = self.drivers["repaired strip load"]
+        (first, second), (most, less) = shares["input"][:2], shares["total"][:2]
         found = [
             fact(
                 "joints_sampled",
@@ -154,10 +163,10 @@ class Chances:
             fact(
                 "main_drivers",
                 "info",
-                first=Term("input", first.name),
-                first_share=share(most),
-                second=Term("input", second.name),
-                second_share=share(less),
+                first=Term("input", str(first)),
+                first_share=share(float(most)),
+                second=Term("input", str(second)),
+                second_share=share(float(less)),
             ),
         ]
         if self.failing:
@@ -188,7 +197,7 @@ def probability_fact(event: str, found: Probability) -> Fact:
         form,
         "info",
         event=Term("event", event),
-        confidence=share(found.confidence),
+        confidence=share(CONFIDENCE),
         low=share(low),
         high=share(high),
         estimate=share(found.estimate),

@@ -23,8 +23,12 @@ from ..tables import cited
 from ..uncertainty.reliability.distributions import Quantity
 from ..uncertainty.reliability.engagement import required_engagement
 from ..uncertainty.reliability.model import JointModel, complete, strip_load
-from ..uncertainty.reliability.rare_events import rare_events, subset_simulation
-from ..uncertainty.reliability.sampling import Probability, simulate
+from ..uncertainty.reliability.sampling import (
+    Probability,
+    rare_events,
+    simulate,
+    subset_simulation,
+)
 from .held import Found, Held, hold
 
 EVENT = "original_strips_before_screw_breaks"

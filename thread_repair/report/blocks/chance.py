@@ -68,7 +68,7 @@ def drivers_figure(study: Study) -> ReportFigure:
     found = study.chances.drivers
     panels, tops = {}, []
     for output in ("repaired strip load", "repaired over original"):
-        columns = found.columns(output)
+        columns = found[output]
         name = words.term(Term("output", output))
         labels = [words.term(Term("input", each)) for each in columns["input"]]
         panels[name] = {**columns, "label": labels}

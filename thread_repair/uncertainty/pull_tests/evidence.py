@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from ...arrays import FloatArray
+from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError
 from ...facts import Fact, Value, count, fact, force, number, share
 from ...strength.strip import STATES
@@ -189,25 +189,33 @@ class Agreement:
 
 
 def test_over_prediction(
-    loads: ArrayLike, predictions: Mapping[str, float]
+    loads: ArrayLike, predictions: Mapping[str, ArrayLike]
 ) -> tuple[Agreement, ...]:
     """Compare tested loads with the prediction of each method.
 
     Parameters
     ----------
     loads : array_like, N
-    predictions : by method name, N
+    predictions : by method name, N, one number or one for each piece
         Predict with the measured sizes and strength of the pieces where they are known: with
         minimum values the ratio holds their reserve as well as the method's.
 
     Returns
     -------
     tuple of Agreement, in the order of `predictions`
+
+    Raises
+    ------
+    InputError
+        If a method predicts neither one load nor one for each piece.
     """
     tested = sample(loads, least=1)
     n, found = tested.size, []
     for method, predicted in predictions.items():
-        ratio = tested / predicted
+        expected = positive(**{f"prediction by {method}": predicted})[0]
+        if np.any(np.isnan(expected)) or expected.shape not in ((), tested.shape):
+            raise InputError(f"{method} must predict one load, or one for each of the {n} pieces")
+        ratio = tested / expected
         logs = np.log(ratio)
         half = cov = math.nan
         if n > 1:
@@ -279,6 +287,11 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
     -------
     float
 
+    Raises
+    ------
+    InputError
+        If there are fewer than three pieces.
+
     Notes
     -----
     (n - 1) / sqrt(n) sqrt(t2 / (n - 2 + t2)) with the t quantile of n - 2 degrees of freedom at
@@ -289,6 +302,9 @@ def critical_distance(n: int, *, significance: float = SIGNIFICANCE) -> float:
     >>> print(f"{critical_distance(10):.3f}")
     2.290
     """
+    fraction(significance=significance)
+    if n < 3:
+        raise InputError(f"a test for outliers needs three pieces or more, got {n}")
     t2 = float(special.stdtrit(n - 2, significance / (2 * n))) ** 2
     return (n - 1) / math.sqrt(n) * math.sqrt(t2 / (n - 2 + t2))
 
@@ -367,7 +383,7 @@ def evidence(
     tests: PullTests,
     *,
     seed: int,
-    predictions: Mapping[str, Mapping[str, float]] = MappingProxyType({}),
+    predictions: Mapping[str, Mapping[str, ArrayLike]] = MappingProxyType({}),
 ) -> Evidence:
     """Evaluate a record of pull tests.
 
@@ -406,7 +422,7 @@ def evidence(
     )
 
 
-def _group_evidence(group: Group, predictions: Mapping[str, float]) -> GroupEvidence:
+def _group_evidence(group: Group, predictions: Mapping[str, ArrayLike]) -> GroupEvidence:
     n = len(group.load)
     scatters = n >= 2 and np.ptp(group.load) > 0
     caution = group.caution()

@@ -13,7 +13,7 @@ from scipy import special
 
 from ... import tables
 from ...arrays import FloatArray, Floats, fraction, plain
-from ...errors import InputError
+from ...errors import InputError, unknown
 from ...facts import Fact, fact
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
@@ -112,8 +112,10 @@ def bound(values: ArrayLike, method: str, *, coverage: float, confidence: float)
     Raises
     ------
     InputError
-        For fewer than two pieces, three by a Weibull population; for a claim without printed
-        factors.
+        For fewer than two pieces, three by a Weibull population, or pieces of one load; for a claim
+        without printed factors.
+    UnknownNameError
+        Naming the nearest method.
 
     Notes
     -----
@@ -128,6 +130,8 @@ def bound(values: ArrayLike, method: str, *, coverage: float, confidence: float)
     Weibull shapes among them. Factors as printed in CMH-17-1G; between two printed numbers of
     pieces that of the smaller one, which is the greater factor.
     """
+    if method not in METHODS:
+        raise unknown("method", method, METHODS)
     x = np.sort(sample(values))
     value, factor, rank = METHODS[method](x, coverage, confidence)
     note = None
@@ -180,6 +184,8 @@ def _lognormal(x: FloatArray, coverage: float, confidence: float) -> tuple[float
 
 def _weibull(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
     w = weibull_factor(x.size, coverage=coverage, confidence=confidence)
+    if x[0] == x[-1]:
+        raise InputError("all test pieces have the same load: no distribution can be fitted")
     scale, shape = (float(p[0]) for p in weibull_fit(np.log(x)[None, :]))
     return scale * math.exp(-w / shape), w, 0
 

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from ...arrays import FloatArray
+from ...arrays import FloatArray, fraction, positive
+from ...errors import InputError
 from ...facts import Fact, Value, count, fact, number
 from .distributions import sample
 
@@ -84,7 +85,7 @@ class ShearStrengthUpdate:
 
 def update_shear_strength(
     loads: ArrayLike,
-    area: float,
+    areas: ArrayLike,
     *,
     prior: Lognormal,
     scatter: float | None = None,
@@ -96,8 +97,9 @@ def update_shear_strength(
     Parameters
     ----------
     loads : array_like, N, one or more
-    area : mm2
-        Shear area times the factors of the method used, so that load = strength x area.
+    areas : array_like, mm2
+        Shear area times the factors of the method used, so that load = strength x area; one number
+        or one for each piece.
     prior : the strength assumed so far, MPa
     scatter : log sd (about the cov) from piece to piece, where it is known
     screw_broke : array_like of bool
@@ -107,6 +109,11 @@ def update_shear_strength(
     Returns
     -------
     ShearStrengthUpdate
+
+    Raises
+    ------
+    InputError
+        If areas or failures are not one for each piece, or the scatter is not between 0 and 1.
 
     Notes
     -----
@@ -123,7 +130,15 @@ def update_shear_strength(
     206.64 0.0179
     """
     tested = sample(loads, least=1)
-    broke = np.zeros(tested.size, dtype=bool) if screw_broke is None else np.asarray(screw_broke)
+    area = positive(areas=areas)[0]
+    if np.any(np.isnan(area)) or area.shape not in ((), tested.shape):
+        raise InputError(f"areas must be one number or one for each of {tested.size} pieces")
+    broke = np.asarray(np.zeros(tested.size) if screw_broke is None else screw_broke, dtype=bool)
+    if broke.shape != tested.shape:
+        raise InputError(f"screw_broke must have one entry for each of {tested.size} pieces")
+    if scatter is not None and not 0 < scatter < 1:
+        raise InputError(f"scatter must lie between 0 and 1 (0.03 is 3 %), got {scatter:g}")
+    fraction(credible=credible)
     logs = np.log(tested / area)
     centre, sd, low, high, spread = _on_grid(prior, logs, broke, scatter, credible)
     error = math.hypot(prior.log_sd, spread / math.sqrt(tested.size))
@@ -209,6 +224,7 @@ def margin_effect(
     -----
     margin = capacity / (factor x demand) - 1.
     """
+    positive(area=area, demand=demand, factor=factor)
     per_stress = area / (factor * demand)
     return {
         "before": update.prior.mean * per_stress - 1,

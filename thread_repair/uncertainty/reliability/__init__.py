@@ -1,7 +1,7 @@
 """What is the probability that it strips before the screw fails, and what drives it.
 
 A `model.JointModel` holds numbers and distributions; `sampling.simulate`,
-`rare_events.rare_events`, `engagement.required_engagement` and `drivers` each answer one question
+`sampling.rare_events`, `engagement.required_engagement` and `drivers` each answer one question
 about it. Importing them imports `scipy.stats`, which takes longer than a joint to evaluate:
 import them on use.
 """

@@ -28,46 +28,13 @@ OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Drivers:
-    """Shares of the variance of every output, arrays of shape (outputs, inputs).
-
-    `first` is the share an input explains alone, `total` the share with all its interactions, with
-    the ends of its confidence interval.
-    """
-
-    inputs: tuple[Variable, ...]
-    outputs: tuple[str, ...]
-    first: FloatArray
-    total: FloatArray
-    total_low: FloatArray
-    total_high: FloatArray
-    confidence: float
-    seed: int
-
-    def ranked(self, output: str) -> tuple[tuple[Variable, float], ...]:
-        """Return the inputs with their total share of one output, greatest first."""
-        total = self.total[self.outputs.index(output)]
-        return tuple((self.inputs[j], float(total[j])) for j in np.argsort(-total, kind="stable"))
-
-    def columns(self, output: str) -> dict[str, NDArray[Any]]:
-        """Tidy columns of one output, sorted for a chart: greatest total share first."""
-        row = self.outputs.index(output)
-        order = np.argsort(-self.total[row], kind="stable")
-        found: dict[str, NDArray[Any]] = {"input": np.array([self.inputs[j].name for j in order])}
-        for name in ("first", "total", "total_low", "total_high"):
-            found[name] = getattr(self, name)[row][order]
-        return found
+#: Independent nets, from whose scatter the intervals follow.
+NETS = 8
 
 
 def drivers(
-    model: JointModel,
-    *,
-    seed: int | np.random.Generator,
-    n: int = 2**11,
-    replicates: int = 8,
-    confidence: float = 0.95,
-) -> Drivers:
+    model: JointModel, *, seed: int | np.random.Generator, n: int = 2**11
+) -> Mapping[str, Mapping[str, NDArray[Any]]]:
     """Return how the scatter of the loads is shared out among the inputs.
 
     Parameters
@@ -75,11 +42,13 @@ def drivers(
     model : JointModel
     seed : int or numpy.random.Generator
     n : points a net, a power of two; the loads are computed n (inputs + 2) times a net
-    replicates, confidence : independent nets, from whose scatter the intervals follow
 
     Returns
     -------
-    Drivers
+    mapping of str to mapping of str to ndarray
+        By output, columns with the greatest share first: `input`, its name; `first`, the share of
+        the variance that it explains alone; `total`, that with all its interactions, between the
+        ends `total_low` and `total_high` of its confidence interval.
 
     Notes
     -----
@@ -93,23 +62,19 @@ def drivers(
         rows = [np.broadcast_to(output(found), x.shape[1:]) for output in OUTPUTS.values()]
         return np.stack(rows)
 
-    root, children = seeds(seed, replicates)
     nets = [
         stats.sobol_indices(func=outputs, n=n, dists=[v.quantity for v in inputs], rng=child)
-        for child in children
+        for child in seeds(seed, NETS)[1]
     ]
-    first, _, _ = replicate_interval([net.first_order for net in nets], confidence=confidence)
-    total = replicate_interval([net.total_order for net in nets], confidence=confidence)
-    return Drivers(
-        inputs=inputs,
-        outputs=tuple(OUTPUTS),
-        first=first,
-        total=total[0],
-        total_low=total[1],
-        total_high=total[2],
-        confidence=confidence,
-        seed=root,
-    )
+    first, _, _ = replicate_interval([net.first_order for net in nets])
+    total, low, high = replicate_interval([net.total_order for net in nets])
+    names, found = np.array([v.name for v in inputs]), {}
+    shares = {"first": first, "total": total, "total_low": low, "total_high": high}
+    for row, output in enumerate(OUTPUTS):
+        order = np.argsort(-total[row], kind="stable")
+        columns = {name: share[row][order] for name, share in shares.items()}
+        found[output] = {"input": names[order], **columns}
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,12 +85,10 @@ class SwingStep:
     ----------
     input : the input with its unit and the step taken
     percent : change of the strip load by state for one step up, %
-    swing : change of the strip load by state from the 5 % to the 95 % point of the input, %
     """
 
     input: Variable
     percent: Mapping[str, float]
-    swing: Mapping[str, float]
 
 
 def one_at_a_time(model: JointModel) -> tuple[SwingStep, ...]:
@@ -138,32 +101,20 @@ def one_at_a_time(model: JointModel) -> tuple[SwingStep, ...]:
     Returns
     -------
     tuple of SwingStep
-        Inputs that move a strip load, the greatest swing of either state first. The steps (0.1 mm
-        of a diameter, 1 mm of length, 10 MPa of shear strength) are for reading, not limits.
+        Inputs that move a strip load, first that which moves one most from its 5 % to its 95 %
+        point. The steps (0.1 mm of a diameter, 1 mm of length, 10 MPa of shear strength) are for
+        reading, not limits.
     """
-    centre = loads(model, {})
-    found = []
-    for variable in variables(model):
-        percent = _changes(model, variable, variable.mean + variable.step, centre)
-        if all(abs(change) < 1e-9 for change in percent.values()):
-            continue
-        quantity = variable.quantity
-        low = high = variable.mean
+    found: list[tuple[float, SwingStep]] = []
+    for each in variables(model):
+        quantity, mean = each.quantity, each.mean
+        low = high = mean
         if not isinstance(quantity, (int, float)):
-            low, high = (float(x) for x in quantity.ppf(np.array([0.05, 0.95])))
-        at_low = _changes(model, variable, low, centre)
-        at_high = _changes(model, variable, high, centre)
-        swing = {state: at_high[state] - at_low[state] for state in STATES}
-        found.append(
-            SwingStep(
-                input=variable, percent=MappingProxyType(percent), swing=MappingProxyType(swing)
-            )
-        )
-    return tuple(sorted(found, key=lambda s: -max(abs(x) for x in s.swing.values())))
-
-
-def _changes(
-    model: JointModel, variable: Variable, value: float, centre: SampledLoads
-) -> dict[str, float]:
-    moved = loads(model, {variable.name: np.asarray(value)})
-    return {state: float(100 * (moved.strip[state] / centre.strip[state] - 1)) for state in STATES}
+            low, high = quantity.ppf(np.array([0.05, 0.95]))
+        strip = loads(model, {each.name: np.array([mean, mean + each.step, low, high])}).strip
+        change = {s: 100 * (np.broadcast_to(strip[s], 4) / strip[s].flat[0] - 1) for s in STATES}
+        percent = {state: float(moved[1]) for state, moved in change.items()}
+        if any(abs(moved) >= 1e-9 for moved in percent.values()):
+            swing = max(abs(float(moved[3] - moved[2])) for moved in change.values())
+            found.append((swing, SwingStep(input=each, percent=MappingProxyType(percent))))
+    return tuple(step for _, step in sorted(found, key=lambda pair: -pair[0]))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import optimize, special
 
-from ...arrays import FloatArray, fraction
+from ...arrays import FloatArray
 from ...errors import InputError, ValidityError
 from .model import (
     JointModel,
@@ -19,8 +19,10 @@ from .model import (
     random_variables,
     screw_load,
 )  # fmt: skip
-from .rare_events import normal_values
-from .sampling import points, replicate_interval, seeds
+from .sampling import NETS, normal_values, points, replicate_interval, seeds
+
+#: Points of each net.
+POINTS = 2**11
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,9 +38,7 @@ class RequiredEngagement:
     length: float
     low: float
     high: float
-    confidence: float
     present: float
-    seed: int
 
     @property
     def reserve(self) -> float:
@@ -47,14 +47,7 @@ class RequiredEngagement:
 
 
 def required_engagement(
-    model: JointModel,
-    state: str,
-    *,
-    probability: float,
-    seed: int | np.random.Generator,
-    confidence: float = 0.95,
-    n: int = 2**11,
-    replicates: int = 16,
+    model: JointModel, state: str, *, probability: float, seed: int | np.random.Generator
 ) -> RequiredEngagement:
     """Mean engagement at which a state strips first with no more than a target probability.
 
@@ -64,7 +57,6 @@ def required_engagement(
     state : "original" or "repaired"
     probability : target chance that the thread strips first, from 1e-9 to below 0.5
     seed : int or numpy.random.Generator
-    confidence, n, replicates : of the interval, and of the nets
 
     Returns
     -------
@@ -85,7 +77,6 @@ def required_engagement(
     thick = replace(model, joint=replace(model.joint, boss_diameter=None))
     if not 1e-9 <= probability < 0.5:
         raise InputError(f"probability must lie between 1e-9 and 0.5, got {probability:g}")
-    fraction(confidence=confidence)
     inputs = random_variables(model)
     present = float(engagement(model, state, complete(model, {})))
 
@@ -97,24 +88,24 @@ def required_engagement(
     nearest = _point_of_length(
         lambda z: needed(z, thick), len(inputs), float(special.ndtri(1 - probability))
     )
-    root, children = seeds(seed, replicates)
-    z, weight = _weighted_points(nearest, n, children)
+    nets = [points(nearest.size, POINTS, seed=child) for child in seeds(seed, NETS)[1]]
+    z = special.ndtri(np.concatenate(nets)) + nearest
+    # Density at the origin over that about the point.
+    weight = np.exp(nearest @ nearest / 2 - z @ nearest)
     lengths = [
-        _upper_quantile(values, of / n, probability)
-        for values, of in zip(needed(z).reshape(-1, n), weight.reshape(-1, n), strict=True)
+        _upper_quantile(values, of / POINTS, probability)
+        for values, of in zip(needed(z).reshape(NETS, -1), weight.reshape(NETS, -1), strict=True)
     ]
     mean = low = high = math.nan
     if np.isfinite(lengths).all():
-        mean, low, high = (float(x) for x in replicate_interval(lengths, confidence=confidence))
+        mean, low, high = (float(x) for x in replicate_interval(lengths))
     return RequiredEngagement(
         state=state,
         probability=probability,
         length=mean,
         low=low,
         high=high,
-        confidence=confidence,
         present=present,
-        seed=root,
     )
 
 
@@ -149,16 +140,6 @@ def _point_of_length(
         options={"maxiter": 200, "ftol": 1e-9},
     )
     return np.asarray(result.x)
-
-
-def _weighted_points(
-    nearest: FloatArray, n: int, children: tuple[int, ...]
-) -> tuple[FloatArray, FloatArray]:
-    """Return nets of `n` standard normal points each about the given one, and their weights."""
-    nets = [points(nearest.size, n, seed=child) for child in children]
-    z = special.ndtri(np.concatenate(nets)) + nearest
-    # density at the origin over that about the point
-    return z, np.exp(nearest @ nearest / 2 - z @ nearest)
 
 
 def _upper_quantile(values: FloatArray, weight: FloatArray, probability: float) -> float:

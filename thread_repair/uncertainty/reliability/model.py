@@ -95,11 +95,6 @@ class Variable:
     quantity: Quantity
 
     @property
-    def random(self) -> bool:
-        """Whether the input scatters."""
-        return not isinstance(self.quantity, (int, float))
-
-    @property
     def mean(self) -> float:
         """Mean of the input, or its one value."""
         quantity = self.quantity
@@ -140,7 +135,7 @@ def random_variables(model: JointModel) -> tuple[Variable, ...]:
     InputError
         If no input scatters.
     """
-    found = tuple(v for v in variables(model) if v.random)
+    found = tuple(v for v in variables(model) if not isinstance(v.quantity, (int, float)))
     if not found:
         raise InputError("no input of the joint scatters: give at least one a distribution")
     return found
@@ -347,30 +342,6 @@ EVENTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
         "repaired_weaker_than_original": lambda f: f.strip["repaired"] - f.strip["original"],
     }
 )
-
-
-def event(model: JointModel, name: str) -> Callable[[SampledLoads], FloatArray]:
-    """Return an event as a function of the loads.
-
-    Parameters
-    ----------
-    model : JointModel
-    name : str
-
-    Returns
-    -------
-    Callable[[SampledLoads], FloatArray]
-
-    Raises
-    ------
-    InputError
-        Unknown event, or one that needs a load or preload the model does not give.
-    """
-    if name not in EVENTS:
-        raise unknown("event", name, EVENTS)
-    if name not in events(model):
-        raise InputError(f"{name} needs a load or preload: the joint model gives none")
-    return EVENTS[name]
 
 
 def events(model: JointModel) -> tuple[str, ...]:

@@ -269,3 +269,18 @@ def test_no_pandoc_of_the_machine_is_used(tmp_path, monkeypatch):
     monkeypatch.setenv("PATH", str(tmp_path))
     monkeypatch.setenv("PYPANDOC_PANDOC", str(other))
     assert render.pandoc.__wrapped__().is_relative_to(Path(pypandoc.__file__).parent)
+
+
+def test_no_row_of_a_table_stands_alone_on_a_page(tmp_path):
+    """Among these tables some would break behind the first row, some before the last."""
+    parts = ["# Kind\n"]
+    for table in range(24):
+        rows = "".join(f"| t{table}r{row} | x |\n" for row in range(10 + 10 * table % 13))
+        parts.append(f"| a | b |\n|---|---|\n{rows}\n: Table\n")
+    file = rendered(tmp_path, "\n".join(parts), formats=("pdf",))["pdf"]
+    pages = [page.extract_text() for page in pypdf.PdfReader(file).pages]
+    counts = [[len(re.findall(rf"\bt{table}r", text)) for text in pages] for table in range(24)]
+    assert [sum(each) for each in counts] == [10 + 10 * table % 13 for table in range(24)]
+    broken = [[n for n in each if n] for each in counts]
+    assert sum(len(each) > 1 for each in broken) > 6
+    assert min(map(min, broken)) >= 2

@@ -398,3 +398,22 @@ def test_what_the_words_and_tasks_say_of_the_controls_is_so():
     assert "1.4 major diameters" in prose() and BOSS_RATIO_MIN == 1.4
     one = Controls(engagement=0.5, insert_length=0.5)
     assert explorer.strip(one).ratio < 1 < first.ratio  # the curves cross, and not at zero
+
+
+@pytest.mark.parametrize(
+    ("thread", "screw"),
+    [("M30", "10.9"), ("1 1/2-6 UNC", "J429-5"), ("M42", "160-ksi")],
+)
+def test_a_screw_that_no_other_class_can_replace_is_shown_and_no_control_leads_to_none(
+    thread, screw
+):
+    """A2-70 ends at 24 mm, 4.8 at 39 mm, J429-5 begins at 6.35 mm: no position is refused."""
+    own = case(thread=thread, screw=screw, engagement="1 D", boss_diameter="", insert_length="1 D")
+    panel = widgets.panel(own)
+    assert panel.position.screw == screw
+    for name in ("thread", "screw"):
+        (control,) = (each for each in panel.controls if each["name"] == name)
+        for at in (0, len(control["options"]) - 1):
+            panel.at = {**panel.at, name: at, "second": "strip-torque"}
+            assert "nan" not in "".join(panel.shown["pictures"])
+        panel.at = {**panel.start, "second": "section"}

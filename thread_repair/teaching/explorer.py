@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from .. import case as cases
-from .. import tables, threads, tightening
+from .. import materials, tables, threads, tightening
 from ..arrays import FloatArray, Floats
 from ..case import Case
-from ..errors import InputError, ValidityError
+from ..errors import InputError, ThreadRepairError, ValidityError
 from ..files import data
 from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.lengths import budget, engaged
@@ -148,6 +148,15 @@ def choices(name: str) -> tuple[str | float | bool, ...]:
     """Return the positions that a control offers; parents from the weakest to the strongest."""
     offered = CONTROLS[name]["offered"]
     return tuple(sorted(offered, key=parent_shear) if name == "parent" else offered)
+
+
+def fits(thread: str, screw: str) -> bool:
+    """Whether a class of screws has a strength at the diameter of a thread."""
+    try:
+        materials.screw(screw, threads.thread(thread).major)
+    except ThreadRepairError:
+        return False
+    return True
 
 
 def parent_shear(name: str) -> float:
@@ -290,16 +299,17 @@ def strip(controls: Controls) -> Strip:
         lengths=_CURVE * diameter,
         screw_min=float(row["screw_tension_N"]),
         screw_max=float(row["screw_tension_max_N"]),
-        scale=1.3 * _strongest(controls.thread),
+        scale=1.3 * _strongest(controls.thread, controls.screw),
         **found,
     )
 
 
 @lru_cache(maxsize=64)
-def _strongest(thread: str) -> float:
-    """Load at which a screw of the highest class and its maximum strength fails: fixes the axes."""
-    screws = (joint(Controls(thread=thread, screw=screw)) for screw in CONTROLS["screw"]["offered"])
-    return max(float(screw_tension_max(each)) for each in screws)
+def _strongest(thread: str, screw: str) -> float:
+    """Maximum load of the strongest screw offered or stated: fixes the axes."""
+    known = {screw, *(each for each in choices("screw") if fits(thread, str(each)))}
+    joints = (joint(Controls(thread=thread, screw=str(each))) for each in known)
+    return max(float(screw_tension_max(each)) for each in joints)
 
 
 @lru_cache(maxsize=64)
@@ -389,11 +399,11 @@ def strip_torques(controls: Controls) -> Mapping[str, Mapping[str, FloatArray]]:
     return found
 
 
-def torque_scale(thread: str) -> float:
-    """Return a torque that ends the scale for a thread, whatever the other controls say, N·m."""
+def torque_scale(thread: str, screw: str) -> float:
+    """Return a torque that ends the scale, whatever the other controls say, N·m."""
     highest = max(each.high for each in tightening.published_ranges("friction"))
-    lever = _shape(joint(Controls(thread=thread))).lever(highest, highest)
-    return float(tightening.torque(_strongest(thread), coefficient=lever))
+    lever = _shape(joint(Controls(thread=thread, screw=screw))).lever(highest, highest)
+    return float(tightening.torque(_strongest(thread, screw), coefficient=lever))
 
 
 def _shape(here: Joint) -> tightening.ScrewShape:

@@ -156,7 +156,7 @@ def _thread_loads(at: Controls) -> tuple[Drawing, str]:
 
 def _strip_torque(at: Controls) -> tuple[Drawing, str]:
     """Draw, for each class of friction, bars from its minimum to its maximum friction."""
-    torques, scale = explorer.strip_torques(at), explorer.torque_scale(at.thread)
+    torques, scale = explorer.strip_torques(at), explorer.torque_scale(at.thread, at.screw)
     tall = _ROW * len(torques)
     picture = Drawing(66 + tall + 44)
     plot = Plot(picture=picture, box=(16, 62, 470, 62 + tall), x=(0.0, scale), y=(0.0, tall))

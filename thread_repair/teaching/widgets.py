@@ -22,7 +22,7 @@ from ..joint.sizes import sizes
 from ..strength.areas import strip_area_internal
 from ..units import number
 from . import explorer, pictures
-from .explorer import Controls, choices, start
+from .explorer import Controls, choices, fits, start
 from .sections import triangle
 
 #: What stands before each control.
@@ -50,7 +50,11 @@ class Panel(anywidget.AnyWidget):
     shown = traitlets.Dict().tag(sync=True)
 
     def __init__(self, position: Controls) -> None:
-        self._choices = {name: _offered(name, getattr(position, name)) for name in LABELS}
+        offered = {name: _offered(name, getattr(position, name)) for name in LABELS}
+        # of threads and screws only what can be put together in every way
+        threads = tuple(each for each in offered["thread"] if fits(each, position.screw))
+        screws = tuple(s for s in offered["screw"] if all(fits(each, s) for each in threads))
+        self._choices = offered | {"thread": threads, "screw": screws}
         placed = {n: each.index(getattr(position, n)) for n, each in self._choices.items()}
         self._solved: dict[Controls, str] = {}
         super().__init__(

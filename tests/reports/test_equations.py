@@ -8,7 +8,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.report.blocks import comparison, equations
-from thread_repair.report.formulas import notation, of_strength
+from thread_repair.report.formulas import notation, of_loads, of_strength
 
 from .five_cases import FIVE, keys
 
@@ -160,3 +160,16 @@ def test_braces_close(study, system):
         assert "nan" not in text and "–" not in text, (equation.id, text)
         if system == "inch":
             assert not re.search(r"mathrm\{(mm|kN|MPa|N)", text), (equation.id, text)
+
+
+def test_the_window_of_a_locking_insert_begins_where_the_wrench_leaves_no_preload():
+    """T = M e / (1 - e): at that very torque nothing is left, by rounding a little less."""
+    changes = {"insert_kind": "locking", "design_load": "", "tightening_tool": "wrench-to-10"}
+    for tenth in (10, 16, 17):
+        prevailing = f"{tenth / 10} N·m"
+        given = {**keys(BASE), **changes, "prevailing_torque": prevailing}
+        study = tr.study(cases.read({key: value for key, value in given.items() if value != ""}))
+        error = study.preloads.inputs.tool.error
+        (least,) = (e for e in of_loads.tightening(study)["torque"] if e.id == "window-prevailing")
+        (line,) = least.lines
+        assert line.values["T_e"] == pytest.approx(tenth / 10 * error / (1 - error))

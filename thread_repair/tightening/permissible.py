@@ -284,6 +284,24 @@ def _state(
     )
 
 
+def least_torque(inputs: Tightening, state: str) -> float:
+    """Return the torque, N·m, below which a wrench's error may leave no preload at all.
+
+    The error is that of the stated torque and the prevailing torque together.
+
+    Parameters
+    ----------
+    inputs : Tightening
+    state : str
+
+    Returns
+    -------
+    float
+    """
+    error = 0.0 if inputs.tool.scattered else inputs.tool.error
+    return float(inputs.prevailing_nm[state][1] * error / (1 - error))
+
+
 def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float, float]:
     """Minimum and maximum torque at which every margin of the condition is zero or more."""
     from scipy.optimize import brentq  # on use: it takes longer to import than a case to evaluate
@@ -300,9 +318,7 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
             default=0.0,
         )
 
-    # Below it the wrench's error at the prevailing torque may leave no preload at all.
-    error = 0.0 if inputs.tool.scattered else inputs.tool.error
-    lowest = inputs.prevailing_nm[state][1] * error / (1 - error)
+    lowest = least_torque(inputs, state)
     start = lowest * (1 + 1e-9) + 1e-9
     above = max(start, 1.0)
     while spare(above, separation=False) > 0 or spare(above, separation=True) < 0:

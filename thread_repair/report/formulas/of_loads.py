@@ -11,7 +11,7 @@ from ...joint.margins import CERTIFIED, Margin, margins
 from ...study import Study
 from ...study.shown import margin_term
 from ...tightening import Preloads
-from ...tightening.permissible import preload_cases
+from ...tightening.permissible import least_torque, preload_cases
 from ...units import SYSTEMS, plain
 from .notation import Equation, Line, equations, forms, lines_of
 from .of_strength import named, values
@@ -206,13 +206,14 @@ def _window(
     for line in both:
         state = preloads.states[line.state]
         for end, torque in zip(("low", "high"), state.window_nm, strict=True):
-            if not 0 < torque < math.inf:
+            if not 1e-8 < torque < math.inf:  # an empty window begins at almost nothing
                 continue
-            m = _zero_margin(study, preloads, line.state, torque, separation=end == "low")
-            if end == "low" and (m is None or not study.case.design_load):
+            least = least_torque(preloads.inputs, line.state)
+            if end == "low" and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
                 ends.setdefault("window-prevailing", []).append(line.named(T_e=torque))
                 continue
-            assert m is not None and m.case.origin is not None
+            m = _zero_margin(study, preloads, line.state, torque, separation=end == "low")
+            assert m.case.origin is not None
             at = _line_of(m, frictions)
             # the coefficient that turns the torque into the preload of the line
             k = line.values["k_mid"] if scattered else at.values["k"]
@@ -231,13 +232,9 @@ def _window(
 
 def _zero_margin(
     study: Study, preloads: Preloads, state: str, torque_nm: float, *, separation: bool
-) -> Margin | None:
-    """The margin that is zero at a torque; None where none is."""
+) -> Margin:
+    """The margin that is zero at a torque which a margin limits."""
     at = replace(preloads.inputs, torque_nm=torque_nm, preload=None)
     found = margins(study.evaluation, tuple(preload_cases(at, state)))
-    spare = {abs(m.margin): m for m in found if (m.mode == "separation") == separation}
-    return spare[min(spare)] if spare and min(spare) < _ZERO else None
-
-
-#: A margin this small is that of the end of the window, which is solved for.
-_ZERO = 1e-6
+    limits = (m for m in found if (m.mode == "separation") == separation)
+    return min(limits, key=lambda m: abs(m.margin))

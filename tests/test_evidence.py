@@ -242,6 +242,7 @@ def test_a_notebook_finds_the_folder_of_the_case(tmp_path, monkeypatch):
 
 
 def blocks(case):
+    from thread_repair.report.blocks import equations
     from thread_repair.report.blocks import evidence as pieces
 
     study = tr.study(case)
@@ -263,6 +264,7 @@ def blocks(case):
         pieces.strength_cautions(study),
         pieces.plan(study),
         pieces.cautions(study),
+        equations.limit_symbols(study),
     ]
 
 
@@ -283,6 +285,7 @@ def test_every_block_shows_a_small_record_too(folder, kept):
     }[kept]
     (folder / "pull_tests.csv").write_text("\n".join([*head, *chosen]) + "\n")
     for block in blocks(cases.load(folder)):
+        assert getattr(block, "rows", True), "a table without rows"
         mime = getattr(block, "_repr_mimebundle_", None)
         if mime is not None:
             mime()

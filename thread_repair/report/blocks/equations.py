@@ -22,7 +22,7 @@ from ..figure import Markup, ReportTable
 from ..formulas import notation, of_loads, of_strength
 from ..formulas.notation import Equation, Line, Symbol, Values
 from ..formulas.of_strength import named, values
-from .layout import diameter, in_sound_metal, place, points, table, units
+from .layout import diameter, in_sound_metal, literal, place, points, table, units
 
 
 def strength(study: Study) -> Markdown:
@@ -218,9 +218,11 @@ def limits(study: Study) -> Markdown:
     return Markdown(_shown(study, {"limits": found}))
 
 
-def limit_symbols(study: Study) -> ReportTable:
+def limit_symbols(study: Study) -> ReportTable | Markdown:
     """Symbols of the tolerance limits, for both conditions."""
     groups = study.evidence.evidence.groups
+    if not any(each.bounds for each in groups):
+        return literal("No lower tolerance limit is stated.")
     found: dict[str, Values] = {}
     for state in STATES:
         some = [each for each in groups if each.group.state == state and each.bounds]

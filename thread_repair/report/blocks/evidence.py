@@ -122,7 +122,7 @@ def shapes_passage(study: Study) -> Markdown:
     return bullets(study, (fit.fact(**g.group.values) for g in groups for fit in g.fits))
 
 
-def bounds_table(study: Study) -> ReportTable:
+def bounds_table(study: Study) -> ReportTable | Markdown:
     """Lower tolerance bounds by every shape, side by side."""
     rows = []
     for group in study.evidence.evidence.groups:
@@ -130,6 +130,8 @@ def bounds_table(study: Study) -> ReportTable:
             notes = ["governs"] if bound is group.governing(bound.claim) else []
             notes += [] if bound.note is None else [words.sentence(bound.note)]
             rows.append({"state": group.group.state, "bound": bound, "note": "; ".join(notes)})
+    if not rows:
+        return literal("No lower tolerance limit is stated: the specimens of no group scatter.")
     return table("tolerance-bounds", rows, study)
 
 

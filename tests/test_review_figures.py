@@ -3,6 +3,7 @@
 import itertools
 
 import numpy as np
+import pandas as pd
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
@@ -11,6 +12,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.figures.cut import CutHole
 from thread_repair.figures.section import section
+from thread_repair.figures.strip_load import all_parents
 from thread_repair.report.blocks import comparison, review
 from thread_repair.study.plots import hole_sections
 from thread_repair.units import number
@@ -146,6 +148,19 @@ def test_all_parents_are_drawn(metals):
     shown = {text for text, _ in texts(drawing)}
     assert ("6061-T6" in shown) == (metals == "wrought aluminium")
     assert "1.5 D" in shown
+
+
+def test_no_heading_stands_at_the_foot_of_a_column():
+    for numbers, told in (((3, 4), ("a", "b")), ((5, 2), ("a", "a, continued"))):
+        groups = [
+            group for group, number_ in zip("ab", numbers, strict=True) for _ in range(number_)
+        ]
+        rows = pd.DataFrame({"group": groups, "original": 1e4, "repaired": 2e4, "needed": 1.5},
+                            index=[f"parent {at}" for at in range(7)])  # fmt: skip
+        drawing = all_parents(rows, studied("m8").evaluation)
+        heads = [[t.get_text() for t in axes.texts if t.get_weight() == "bold"]
+                 for axes in drawing.axes]  # fmt: skip
+        assert tuple(each[0] for each in heads) == told
 
 
 def test_the_waterfall_ends_at_the_ratio():

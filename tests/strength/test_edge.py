@@ -1,9 +1,11 @@
 """Edge distance: which diameter, and the limits of NASA TM-106943, p. 20 (read)."""
 
+import numpy as np
 import pytest
 
 from thread_repair import tables
-from thread_repair.joint.criterion import edge
+from thread_repair.errors import InputError
+from thread_repair.joint.criterion import edge, edge_distance
 
 
 def test_limits():
@@ -24,3 +26,10 @@ def test_an_insert_hole_needs_more_edge():
     found = edge(16.0, repaired=9.624, original=8.0)
     assert (found.met_before, found.met) == (True, False)
     assert found.repaired.value == pytest.approx(16 / 9.624)
+
+
+def test_many_distances_at_once_and_impossible_ones():
+    found = edge_distance([12.0, 16.0, np.nan], 8.0)
+    np.testing.assert_array_equal(found.ratio, [1.5, 2.0, np.nan])
+    with pytest.raises(InputError, match="distance must be above zero"):
+        edge_distance(np.array([10.0, -1.0]), 8.0)

@@ -11,7 +11,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import ArrayLike
+
 from .. import inserts, tables
+from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Value, force, length, load_case, number
 from ..sources import Reference, ledger
 from .margins import CERTIFIED, Margin, least_by_state
@@ -138,12 +142,12 @@ def _passes(margin: float) -> bool | None:
 class EdgeDistance(NamedTuple):
     """Edge distance over the major diameter of the hole tapped, and the limits of that ratio."""
 
-    ratio: float
+    ratio: Floats
     recommended: float
     least: float
 
 
-def edge_distance(distance: float, hole_major: float) -> EdgeDistance:
+def edge_distance(distance: ArrayLike, hole_major: ArrayLike) -> EdgeDistance:
     """Hold an edge distance against the rule of two, at least one and a half, diameters.
 
     The rule guards joined members against shear tear-out; it says nothing of pull-out. It is
@@ -152,9 +156,9 @@ def edge_distance(distance: float, hole_major: float) -> EdgeDistance:
 
     Parameters
     ----------
-    distance : float, mm
+    distance : array_like, mm
         From the hole's axis to the free edge.
-    hole_major : float, mm
+    hole_major : array_like, mm
         Basic major diameter of the hole actually tapped.
 
     Returns
@@ -165,11 +169,12 @@ def edge_distance(distance: float, hole_major: float) -> EdgeDistance:
     --------
     An M8 hole 13 mm from the edge, before and after the repair:
 
-    >>> [round(edge_distance(13.0, major).ratio, 2) for major in (8.0, 9.624)]
-    [1.62, 1.35]
+    >>> print(edge_distance(13.0, [8.0, 9.624]).ratio.round(2))
+    [1.62 1.35]
     """
     limits = (tables.constant(f"edge_distance_{name}").value for name in ("recommended", "least"))
-    return EdgeDistance(distance / hole_major, *limits)
+    e, D = positive(distance=distance, hole_major=hole_major)
+    return EdgeDistance(plain(e / D), *limits)
 
 
 def edge(distance: float | None, *, repaired: float, original: float) -> Criterion:
@@ -186,16 +191,17 @@ def edge(distance: float | None, *, repaired: float, original: float) -> Criteri
     """
     if distance is None:
         return Criterion(id="edge_distance", met=None, decides=False, asks="")
-    after, before = (edge_distance(distance, major) for major in (repaired, original))
+    ratios, recommended, least = edge_distance(distance, [repaired, original])
+    after, before = np.asarray(ratios).tolist()
     return Criterion(
         id="edge_distance",
-        required=number(after.recommended),
-        repaired=number(after.ratio),
-        original=number(before.ratio),
-        met=after.ratio >= after.recommended,
-        met_before=before.ratio >= before.recommended,
-        decides=after.ratio < after.least,
-        values={"least": number(after.least)},
+        required=number(recommended),
+        repaired=number(after),
+        original=number(before),
+        met=after >= recommended,
+        met_before=before >= recommended,
+        decides=after < least,
+        values={"least": number(least)},
     )
 
 

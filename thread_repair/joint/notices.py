@@ -73,7 +73,7 @@ def _edge(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
             "edge_near",
             "limit" if found.ratio < found.least else "caution",
             distance=length(joint.edge_distance),
-            **{name: number(value) for name, value in found._asdict().items()},
+            **{name: number(float(value)) for name, value in found._asdict().items()},
         )
 
 

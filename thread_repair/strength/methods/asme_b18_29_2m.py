@@ -6,12 +6,12 @@ nothing of the strip load. What it asks beyond our own need is the factor hidden
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
+import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import Floats, not_negative, positive
+from ...arrays import Floats, not_negative, plain, positive
 from ...errors import unknown
 from ...sources import Reference
 from ...tables import Row, constant, reference, rows
@@ -37,11 +37,11 @@ class LengthCheck:
     reference : place of the table
     """
 
-    table_diameters: float
+    table_diameters: Floats
     needed_diameters: Floats
     hidden_factor: Floats
     screw_tensile_max: float
-    tabulated_shear: float
+    tabulated_shear: Floats
     reference: Reference
 
 
@@ -78,28 +78,30 @@ def _rows(screw_class: str) -> list[Row]:
     return [row for row in rows(TABLE) if row["screw_class"] == screw_class]
 
 
-def _row(parent_shear: float, screw_class: str) -> tuple[float, float]:
+def _row(parent_shear: ArrayLike, screw_class: str) -> tuple[Floats, Floats]:
     """Parent shear strength and length of the row that is used; NaN where there is none."""
+    shear, lengths = (
+        np.array([np.nan, *(float(row[column] or "nan") for row in _rows(screw_class))])
+        for column in ("parent_shear_MPa", "length_diameters")
+    )
     (tau,) = positive(parent_shear=parent_shear)
-    weaker = [row for row in _rows(screw_class) if float(row["parent_shear_MPa"]) <= tau]
-    if not weaker:
-        return math.nan, math.nan
-    return float(weaker[-1]["parent_shear_MPa"]), float(weaker[-1]["length_diameters"] or "nan")
+    row = np.where(np.isnan(tau), 0, np.searchsorted(shear[1:], tau, side="right"))
+    return plain(shear[row]), plain(lengths[row])
 
 
-def table_diameters(parent_shear: float, screw_class: str) -> float:
+def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:
     """Nominal insert length the standard's table asks for, in diameters.
 
     Parameters
     ----------
-    parent_shear : float, MPa
+    parent_shear : array_like, MPa
         Between two tabulated values the lower is used, as the standard says.
     screw_class : str
         One of `screw_classes()`.
 
     Returns
     -------
-    float
+    float or ndarray
         NaN below the least tabulated strength and where the table has a dash.
 
     Source: ASME B18.29.2M, Tables 7 and 8. Known from: read, as reproduced.
@@ -113,7 +115,7 @@ def table_diameters(parent_shear: float, screw_class: str) -> float:
 
 
 def length_check(
-    parent_shear: float,
+    parent_shear: ArrayLike,
     screw_class: str,
     *,
     needed_length: ArrayLike,
@@ -124,7 +126,7 @@ def length_check(
 
     Parameters
     ----------
-    parent_shear : float, MPa
+    parent_shear : array_like, MPa
     screw_class : str
         One of `screw_classes()`.
     needed_length : array_like, mm

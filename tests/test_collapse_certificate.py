@@ -12,7 +12,7 @@ from thread_repair.strength.collapse.certificate import (
     certify_upper,
     equivalent_rates,
 )
-from thread_repair.strength.collapse.lower import stress_field
+from thread_repair.strength.collapse.fields import stress_field, velocity_field
 from thread_repair.strength.collapse.mesh import Join, Side
 from thread_repair.strength.collapse.profile import (
     Coil,
@@ -21,7 +21,6 @@ from thread_repair.strength.collapse.profile import (
     boss_mesh,
     cell_mesh,
 )
-from thread_repair.strength.collapse.upper import velocity_field
 
 COARSE = Density(ridge_rows=2, ridge_columns=2, wall_columns=3)
 INSERT_HOLE = ThreadPair(

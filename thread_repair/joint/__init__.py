@@ -5,14 +5,6 @@ from .records import Evaluation, Joint, StateResult
 from .sizes import mode_inputs, screw_stress_area, stress_area
 
 __all__ = [
-    "Evaluation",
-    "Joint",
-    "StateResult",
-    "Strengths",
-    "evaluate",
-    "mode_inputs",
-    "screw_stress_area",
-    "screw_tension_max",
-    "stress_area",
-    "sweep",
-]
+    "Evaluation", "Joint", "StateResult", "Strengths", "evaluate", "mode_inputs",
+    "screw_stress_area", "screw_tension_max", "stress_area", "sweep",
+]  # fmt: skip

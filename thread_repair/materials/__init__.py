@@ -17,36 +17,12 @@ from .values import shear_ratio, shear_ratios
 from .wires import Wire, finish, finishes, wire, wire_shear_strength, wires
 
 __all__ = [
-    "UNKNOWN",
-    "Designation",
-    "HardnessStrength",
-    "Parent",
-    "ReducedStrength",
-    "Screw",
-    "Wire",
-    "at_temperature",
-    "brinell_of",
-    "designation",
-    "designations",
-    "finish",
-    "finishes",
-    "hardness",
-    "names",
-    "parent",
-    "parents",
-    "screw",
-    "screws",
-    "shear_ratio",
-    "shear_ratios",
-    "shear_strength",
-    "tensile_of",
-    "unidentified",
-    "wire",
-    "wire_shear_strength",
-    "wires",
-    "with_hardness",
-    "with_measured",
-]
+    "UNKNOWN", "Designation", "HardnessStrength", "Parent", "ReducedStrength", "Screw", "Wire",
+    "at_temperature", "brinell_of", "designation", "designations", "finish", "finishes",
+    "hardness", "names", "parent", "parents", "screw", "screws", "shear_ratio", "shear_ratios",
+    "shear_strength", "tensile_of", "unidentified", "wire", "wire_shear_strength", "wires",
+    "with_hardness", "with_measured",
+]  # fmt: skip
 
 
 def names(kind: str) -> tuple[str, ...]:

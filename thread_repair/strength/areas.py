@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, not_negative, positive
+from ..arrays import Bools, FloatArray, Floats, not_negative, positive
 from ..errors import GeometryError, InputError
 from ..threads.profile import TAN_30
 
@@ -164,15 +164,29 @@ def _strip_area(
     thickness = P / 2 + rise * slope  # of one thread at the cylinder
     outside = (thickness <= 0) | (thickness > P)
     if np.any(outside):
-        index = np.unravel_index(int(np.argmax(outside)), np.shape(outside))
-        t, p, first, second = (
-            float(np.broadcast_to(value, np.shape(outside))[index])
-            for value in (thickness, P, names[1], names[3])
-        )
+        where, (t, p, first, second) = first_at(outside, thickness, P, names[1], names[3])
         fault = "threads do not overlap" if t <= 0 else "crest would lie beyond a sharp root"
-        where = f" at index {', '.join(str(i) for i in index)}" if index else ""
         raise GeometryError(
             f"{names[0]} {first:g} mm does not fit {names[2]} {second:g} mm at pitch {p:g} mm"
             f"{where}: the {fault}"
         )
     return (np.pi * cylinder * (L / P) * thickness)[()]
+
+
+def first_at(wrong: Bools, *values: Floats) -> tuple[str, list[float]]:
+    """Return where something is wrong first, for a message, and the values there.
+
+    Parameters
+    ----------
+    wrong : bool or ndarray of bool
+    *values : float or ndarray
+
+    Returns
+    -------
+    str, list of float
+        The place is empty where there is only one.
+    """
+    shape = np.shape(wrong)
+    index = np.unravel_index(int(np.argmax(wrong)), shape)
+    where = f" at index {', '.join(map(str, index))}" if index else ""
+    return where, [float(np.broadcast_to(each, shape)[index]) for each in values]

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from .. import tables
 from ..arrays import FloatArray, Floats, not_negative, plain, positive
 from ..errors import GeometryError
-from .areas import strip_area_internal
+from .areas import first_at, strip_area_internal
 
 TABLE = "thread_overlap.csv"
 
@@ -58,9 +58,7 @@ def bearing_area(
     P, d, D1 = positive(pitch=pitch, crest=crest, hole_minor=hole_minor)
     apart = d <= D1
     if np.any(apart):
-        at = np.unravel_index(int(np.argmax(apart)), apart.shape)
-        first, second = (float(np.broadcast_to(each, apart.shape)[at]) for each in (d, D1))
-        where = f" at index {', '.join(str(i) for i in at)}" if at else ""
+        where, (first, second) = first_at(apart, d, D1)
         raise GeometryError(
             f"the threads do not overlap: a crest of {first:g} mm does not reach past a hole of "
             f"minor diameter {second:g} mm{where}"

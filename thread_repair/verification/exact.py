@@ -18,10 +18,9 @@ from ..strength.collapse.certificate import (
     certify_lower,
     certify_upper,
 )
-from ..strength.collapse.lower import stress_field
+from ..strength.collapse.fields import stress_field, velocity_field
 from ..strength.collapse.mesh import Block, BoolArray, Mesh, Side, assemble
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
-from ..strength.collapse.upper import velocity_field
 from ..tables import cited
 from .held import Found, Held, hold
 

@@ -43,10 +43,9 @@ from .certificate import (
     certify_upper,
     equivalent_rates,
 )
-from .lower import stress_field
+from .fields import stress_field, velocity_field
 from .mesh import BoolArray, IntArray, Mesh, Side
 from .profile import Coil, Density, ThreadPair, boss_density, boss_mesh, cell_mesh
-from .upper import velocity_field
 
 SUPPORTS = ("base", "face")
 

@@ -73,9 +73,7 @@ def strength_factor(inputs: StripInputs) -> Floats:
 
     Source: Machinery's Handbook, length of thread engagement. Known from: Le read, J and Q memory.
     """
-    at = inputs.with_length(1.0)
-    screw, parent = (at.area(thread) * at.tensile(thread) for thread in ("screw", "parent"))
-    return plain(screw / parent)
+    return plain(1 / inputs.strength_ratio)
 
 
 def machinerys_handbook(inputs: StripInputs, thread: str) -> StripResult:

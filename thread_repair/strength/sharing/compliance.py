@@ -7,12 +7,12 @@ give of the body (the screw shrinks, the parent grows, and the flanks slide down
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, positive
+from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import InputError
 from ...threads.profile import TAN_30
 
@@ -21,8 +21,7 @@ from ...threads.profile import TAN_30
 _TOOTH = {"screw": (0.833, 0.5, 0.289), "parent": (0.875, 0.5, 0.325)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ThreadCompliance:
+class ThreadCompliance(NamedTuple):
     """The five terms kappa = deflection x E / (load per length of helix), dimensionless.
 
     Attributes
@@ -99,31 +98,17 @@ def thread_compliance(
     if np.any((nu < 0) | (nu >= 0.5)):
         raise InputError("poisson must lie in 0 <= poisson < 0.5")
     a, b, c = _TOOTH[side]
-    bending = (
-        (1 - nu**2)
-        * 0.75
-        * ((1 - (2 - b / a) ** 2 + 2 * np.log(a / b)) / TAN_30**3 - 4 * (c / a) ** 2 * TAN_30)
-    )
+    plate = 1 - nu**2
+    tapered = (1 - (2 - b / a) ** 2 + 2 * np.log(a / b)) / TAN_30**3
+    bending = plate * 0.75 * (tapered - 4 * (c / a) ** 2 * TAN_30)
     shear = (1 + nu) * 1.2 / TAN_30 * np.log(a / b)
-    root_rotation = (1 - nu**2) * 12 * c / (np.pi * a**2) * (c - b / 2 * TAN_30)
-    root_shear = (
-        (1 - nu**2)
-        * 2
-        / np.pi
-        * (np.log((1 + a / 2) / (1 - a / 2)) / a + 0.5 * np.log(4 / a**2 - 1))
-    )
-    if side == "screw":
-        body = (1 - nu) / 2
-    else:
-        body = 0.5 * (_ring(d2, np.asarray(outer_diameter, dtype=np.float64)) + nu)
+    root_rotation = plate * 12 * c / (np.pi * a**2) * (c - b / 2 * TAN_30)
+    sheared = np.log((1 + a / 2) / (1 - a / 2)) / a + 0.5 * np.log(4 / a**2 - 1)
+    root_shear = plate * 2 / np.pi * sheared
+    outer = np.asarray(outer_diameter, dtype=np.float64)
+    body = (1 - nu) / 2 if side == "screw" else (_ring(d2, outer) + nu) / 2
     radial = body * TAN_30**2 * d2 / p
-    return ThreadCompliance(
-        bending=bending[()],
-        shear=shear[()],
-        root_rotation=root_rotation[()],
-        root_shear=root_shear[()],
-        radial=radial[()],
-    )
+    return ThreadCompliance(*map(plain, (bending, shear, root_rotation, root_shear, radial)))
 
 
 def line_compliance(

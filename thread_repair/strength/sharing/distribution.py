@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -93,12 +93,7 @@ class ToothLaw:
     rupture_slip: Floats
 
     def __post_init__(self) -> None:
-        positive(
-            compliance=self.compliance,
-            yield_load=self.yield_load,
-            ultimate_load=self.ultimate_load,
-            rupture_slip=self.rupture_slip,
-        )
+        positive(**asdict(self))
         if np.any(self.yield_load > self.ultimate_load * (1 + 1e-12)):
             raise InputError("yield_load must not be above ultimate_load")
         if np.any(self.rupture_slip < self.yield_slip * (1 - 1e-12)):

@@ -7,12 +7,12 @@ vertex of a neighbour lies on which of their own, so that fields may jump from o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import IntEnum
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import FloatArray
 from ...errors import GeometryError
@@ -149,7 +149,7 @@ class Block:
 
     radii: FloatArray
     heights: FloatArray
-    labels: dict[str, str | Sequence[str]]
+    labels: Mapping[str, ArrayLike]
     flow: float = 1.0
     body: int = 0
 

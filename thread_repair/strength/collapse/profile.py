@@ -8,11 +8,11 @@ that misses it overestimates the upper bound by several per cent.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, positive
 from ...errors import GeometryError
@@ -152,12 +152,8 @@ def boss_density(pair: ThreadPair, boss_diameter: float) -> Density:
     thickness = (boss_diameter - pair.hole_major) / 2
     first = pair.thickness(pair.hole_major) / rows
     columns = np.log1p(max(thickness, 0.0) / first * (growth - 1)) / np.log(growth)
-    return Density(
-        ridge_rows=rows,
-        ridge_columns=rows,
-        wall_columns=max(5, int(np.ceil(columns))),
-        growth=growth,
-    )
+    cells = max(5, int(np.ceil(columns)))
+    return Density(ridge_rows=rows, ridge_columns=rows, wall_columns=cells, growth=growth)
 
 
 def cell_mesh(
@@ -176,7 +172,9 @@ def cell_mesh(
     -------
     Mesh
     """
-    return _mesh(pair, outer_diameter, 1, density, {"outside": Side.HELD}, coil, period=pair.pitch)
+    return boss_mesh(
+        pair, outer_diameter, 1, density, outside=Side.HELD, coil=coil, period=pair.pitch
+    )
 
 
 def boss_mesh(
@@ -187,12 +185,15 @@ def boss_mesh(
     *,
     base: Side = Side.FREE,
     face: Side = Side.FREE,
+    outside: Side = Side.FREE,
     coil: Coil | None = None,
     bearing_diameter: float | None = None,
+    period: float | None = None,
 ) -> Mesh:
     """Return a boss with `n_pitches` ridges, held at its base (low) or on its face (high end).
 
-    The face bears from `bearing_diameter` outwards, by default from the hole's major diameter.
+    The screw pushes each ridge directly or through a ring of the coil. The face bears from
+    `bearing_diameter` outwards, by default from the hole's major diameter.
 
     Parameters
     ----------
@@ -200,45 +201,31 @@ def boss_mesh(
     boss_diameter : float, mm
     n_pitches : int
     density : Density
-    base, face : Side, optional
+    base, face, outside : Side, optional
     coil : Coil, optional
     bearing_diameter : float, mm, optional
+    period : float, mm, optional
+        Height after which the thread repeats.
 
     Returns
     -------
     Mesh
     """
-    kinds = {"base": base, "face": face}
-    return _mesh(pair, boss_diameter, n_pitches, density, kinds, coil, bearing=bearing_diameter)
-
-
-def _mesh(
-    pair: ThreadPair,
-    outside: float,
-    n_pitches: int,
-    density: Density,
-    kinds: dict[str, Side],
-    coil: Coil | None,
-    *,
-    bearing: float | None = None,
-    period: float | None = None,
-) -> Mesh:
-    """The screw pushes each ridge directly or through a ring of the coil."""
-    if not outside > pair.hole_major:
+    if not boss_diameter > pair.hole_major:
         raise GeometryError(
-            f"the wall must be thicker than nothing: outer diameter {outside:g} mm, "
+            f"the wall must be thicker than nothing: outer diameter {boss_diameter:g} mm, "
             f"hole major diameter {pair.hole_major:g} mm"
         )
     blocks: list[Block] = []
     for k in range(n_pitches):
         ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
-        blocks += _pitch_blocks(pair, outside, density, k, ends, bearing)
+        blocks += _pitch_blocks(pair, boss_diameter, density, k, ends, bearing_diameter)
         if coil:
             blocks.append(_coil_block(pair, coil, density, k))
     touched = [f"flank {k}" for k in range(n_pitches)]
     contacts = [(each, each.replace("flank", "coil")) for each in touched] if coil else []
     driven = [f"inside {k}" for k in range(n_pitches)] if coil else touched
-    kinds = kinds | dict.fromkeys(driven, Side.DRIVER)
+    kinds = {"base": base, "face": face, "outside": outside} | dict.fromkeys(driven, Side.DRIVER)
     return assemble(blocks, kinds, period=period, contacts=contacts)
 
 
@@ -267,7 +254,7 @@ def _wall_radii(
     pair: ThreadPair,
     outer_diameter: float,
     density: Density,
-    line_diameter: float | None = None,
+    line_diameter: float | None,
 ) -> FloatArray:
     """Radii of the wall's columns, one of them on the given line."""
     inner, outer = pair.hole_major / 2, outer_diameter / 2
@@ -299,29 +286,20 @@ def _pitch_blocks(
     radii = _ridge_radii(pair, density)
     half = np.array([pair.thickness(2 * r) / 2 for r in radii])
     reach = pair.screw_major / 2
-    flank = [
-        f"flank {k}" if right <= reach * (1 + 1e-9) else "free" for _, right in pairwise(radii)
-    ]
+    flank = np.where(radii[1:] <= reach * (1 + 1e-9), f"flank {k}", "free")
     rows = _spread(0.0, 1.0, density.ridge_rows)
-    ridge = Block(
-        radii=radii,
-        heights=_between(centre - half, centre + half, rows),
-        labels={"lower": flank},
-    )
+    heights = _between(centre - half, centre + half, rows)
+    ridge = Block(radii=radii, heights=heights, labels={"lower": flank})
     wall = _wall_radii(pair, outer_diameter, density, bearing_diameter)
     bearing = (bearing_diameter or 0.0) / 2
-    upper = [ends[1] if left >= bearing * (1 - 1e-9) else "free" for left in wall[:-1]]
+    upper = np.where(wall[:-1] >= bearing * (1 - 1e-9), ends[1], "free")
     low, high = centre - pair.pitch / 2, centre + pair.pitch / 2
     root = half[-1]
-    heights = np.concatenate(
-        (
-            _spread(low, centre - root, density.root_rows),
-            centre - root + 2 * root * rows[1:],
-            _spread(centre + root, high, density.root_rows)[1:],
-        )
-    )
-    labels: dict[str, str | Sequence[str]] = {"lower": ends[0], "upper": upper, "outer": "outside"}
-    return [ridge, Block(radii=wall, heights=heights, labels=labels)]
+    below = _spread(low, centre - root, density.root_rows)
+    beside = centre - root + 2 * root * rows[1:]
+    above = _spread(centre + root, high, density.root_rows)[1:]
+    labels: dict[str, ArrayLike] = {"lower": ends[0], "upper": upper, "outer": "outside"}
+    return [ridge, Block(radii=wall, heights=np.concatenate((below, beside, above)), labels=labels)]
 
 
 def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block:
@@ -348,12 +326,8 @@ def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block
     # The flank in contact is the line of the parent's lower flank.
     flank = k * pair.pitch - pair.thickness(2 * middle) / 2
     centre = flank - coil.width / 2
-    inside = [
-        f"inside {k}" if right <= screw * (1 + 1e-9) else "free" for _, right in pairwise(radius)
-    ]
-    outside = [
-        f"coil {k}" if left >= touch[0] * (1 - 1e-9) else "free" for left, _ in pairwise(radius)
-    ]
+    inside = np.where(radius[1:] <= screw * (1 + 1e-9), f"inside {k}", "free")
+    outside = np.where(radius[:-1] >= touch[0] * (1 - 1e-9), f"coil {k}", "free")
     rows = _spread(0.0, 1.0, max(2, density.ridge_rows))
     return Block(
         radii=radius,

@@ -217,5 +217,5 @@ def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
     text = f"{found.hardness.scale} {found.hardness.value:g}"
     what = f"{parent.id}: tensile strength estimated from {text}"
     place = made_of(found.references, what)
-    estimate = Value(property="tensile", value=found.tensile, basis="minimum", reference=place)
+    estimate = Value("tensile", found.tensile, "minimum", place)
     return with_values(parent, {"tensile": estimate})

@@ -22,6 +22,7 @@ from .values import (
     convert,
     handbook_values,
     shear_ratio,
+    supplied,
     texts,
     values_of,
 )
@@ -242,17 +243,7 @@ def with_measured(
         raise InputError("give parent_shear_strength or parent_tensile_strength")
     positive(**{f"parent_{name}_strength": value for name, value in stated.items()})
     new = {
-        name: Value(
-            property=name,
-            value=float(value),
-            basis=basis,
-            reference=Reference(
-                source="engineer",
-                clause=document,
-                how_known="measured",
-                what=f"{parent.id}: {name}",
-            ),
-        )
+        name: Value(name, float(value), basis, supplied(document, f"{parent.id}: {name}"))
         for name, value in stated.items()
     }
     return replace(
@@ -290,19 +281,13 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
                 "by; give parent_shear_strength too"
             )
         what = f"{parent.id}: tabled shear over tensile strength"
-        ratio = ShearRatio(
-            family=parent.family,
-            ratio=shear.value / parent.tensile,
-            reference=replace(shear.reference, what=what),
-        )
+        place = replace(shear.reference, what=what)
+        ratio = ShearRatio(parent.family, shear.value / parent.tensile, place)
     if "yield" in kept and (softer := tensile.value / parent.tensile) < 1:
         tabled = kept["yield"]
         what = f"{tabled.reference.what}, lowered by {softer:.3g} as the tensile strength is"
-        kept["yield"] = replace(
-            tabled,
-            value=softer * tabled.value,
-            reference=replace(tabled.reference, what=what),
-        )
+        place = replace(tabled.reference, what=what)
+        kept["yield"] = tabled._replace(value=softer * tabled.value, reference=place)
     return replace(parent, values=(*kept.values(), *new.values()), own_ratio=ratio)
 
 

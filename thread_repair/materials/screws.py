@@ -120,23 +120,15 @@ def _screw(row: Row) -> Screw:
     lowest, shear = values["tensile_min"].value, values.get("shear")
     if "tensile_max" not in values:
         factor = constant("screw_tensile_max_over_min")
-        values["tensile_max"] = Value(
-            property="tensile_max",
-            value=lowest * factor.value,
-            basis="derived",
-            reference=factor.reference,
-        )
+        highest = lowest * factor.value
+        values["tensile_max"] = Value("tensile_max", highest, "derived", factor.reference)
     if shear is None:
         chosen = shear_ratio(row["family"])
         ratio, basis, source = chosen.ratio, "derived", chosen.reference
     else:
         ratio, basis, source = shear.value / lowest, shear.basis, shear.reference
-    values["shear_over_tensile"] = Value(
-        property="shear_over_tensile",
-        value=ratio,
-        basis=basis,
-        reference=replace(source, what=f"screw {row['id']}: shear over tensile strength"),
-    )
+    place = replace(source, what=f"screw {row['id']}: shear over tensile strength")
+    values["shear_over_tensile"] = Value("shear_over_tensile", ratio, basis, place)
     sizes = {name: convert(row[name], row["size_unit"]) for name in ("size_from", "size_to")}
     return Screw(
         **{**texts(Screw, row), **sizes},

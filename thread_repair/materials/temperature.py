@@ -8,9 +8,10 @@ expected to serve again.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -41,8 +42,7 @@ class StrengthTable:
     reference: Reference
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Heat:
+class Heat(NamedTuple):
     """What temperature leaves of one strength, and the table that says so, if any."""
 
     factor: Floats
@@ -196,7 +196,8 @@ def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat
     table = strength_table(parent, exposure)
     if name == "yield":
         table = strength_tables().get((parent.temperature_table, exposure, "yield"))
-    found = Heat(factor=np.ones_like(celsius)[()])
+    factor = np.ones_like(celsius)
+    references: tuple[Reference, ...] = ()
     if parent.is_supplied(name) and not low <= given <= room:
         # Measured at another than room temperature.
         low, high = min(low, given), given
@@ -204,15 +205,12 @@ def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat
         high = max(room, float(table.temperatures[-1]))
         if np.any(celsius > room):
             # Within room temperature, where the tables start, all of the strength is left.
-            factor = np.interp(celsius, table.temperatures, table.factors)
-            found = Heat(
-                factor=np.where(celsius <= room, 1.0, factor)[()],
-                references=(table.reference,),
-            )
+            tabled = np.interp(celsius, table.temperatures, table.factors)
+            factor, references = np.where(celsius <= room, 1.0, tabled), (table.reference,)
     outside = (celsius < low) | (celsius > high)
     if np.any(outside) and name != "yield":
         raise ValidityError(_refusal(parent, name, float(celsius[outside][0]), exposure, low, high))
-    return replace(found, factor=np.where(outside, np.nan, found.factor)[()])
+    return Heat(np.where(outside, np.nan, factor)[()], references)
 
 
 def _refusal(

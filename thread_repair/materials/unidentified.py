@@ -67,7 +67,7 @@ def _lowest(row: Row) -> Parent:
         note="",
         values=values,
         identity_reference=reference(row, f"{row['id']}: lowest values of the group"),
-        own_ratio=ShearRatio(family=weakest.family, ratio=ratio.value, reference=ratio.reference),
+        own_ratio=ShearRatio(weakest.family, ratio.value, ratio.reference),
     )
 
 
@@ -82,4 +82,4 @@ def _extreme(owner: str, name: str, known: Sequence[_Known]) -> Value:
     number, row, basis, references = ordered[-1 if greatest else 0]
     which = "greatest" if greatest else "lowest"
     place = made_of(references, f"{owner}: {name}, {which} of {len(known)} rows ({row.id})")
-    return Value(property=name, value=number, basis=basis, reference=place)
+    return Value(name, number, basis, place)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from ..errors import DataError, unknown
 from ..sources import HOW_KNOWN, Reference
@@ -35,8 +35,7 @@ FACTORS: Mapping[str, float] = MappingProxyType(
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Value:
+class Value(NamedTuple):
     """One property of one material.
 
     Attributes
@@ -107,12 +106,9 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
         own = found.setdefault(row["material"], {})
         if row["property"] in own:
             raise DataError(f"{table}: {row['material']} has two values of {row['property']}")
-        own[row["property"]] = Value(
-            property=row["property"],
-            value=convert(row["value"], row["unit"]),
-            basis=row["basis"],
-            reference=reference(row, f"{row['material']}: {row['property']}"),
-        )
+        place = reference(row, f"{row['material']}: {row['property']}")
+        number = convert(row["value"], row["unit"])
+        own[row["property"]] = Value(row["property"], number, row["basis"], place)
     return MappingProxyType({key: tuple(own.values()) for key, own in found.items()})
 
 
@@ -156,6 +152,20 @@ class Given(property):
         def __get__(  # type: ignore[override]
             self, material: object, kind: type | None = None
         ) -> float: ...
+
+
+def supplied(document: str, what: str) -> Reference:
+    """Return the place of a value that the engineer measured or read in a document.
+
+    Parameters
+    ----------
+    document, what : str
+
+    Returns
+    -------
+    Reference
+    """
+    return Reference(source="engineer", clause=document, how_known="measured", what=what)
 
 
 def made_of(references: Sequence[Reference], what: str) -> Reference:
@@ -273,16 +283,12 @@ def _printed(row: Row) -> Iterator[Value]:
     for name, columns, unit in _COLUMNS:
         printed = [row[column] for column in columns if row[column]]
         if printed:
-            yield Value(
-                property=name,
-                value=convert(min(printed, key=float), unit),
-                basis=row["basis"],
-                reference=reference(row, f"{row['material']}: {name}"),
-            )
+            lower = convert(min(printed, key=float), unit)
+            place = reference(row, f"{row['material']}: {name}")
+            yield Value(name, lower, row["basis"], place)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShearRatio:
+class ShearRatio(NamedTuple):
     """Ultimate shear strength over tensile strength of one family of metals, by one source."""
 
     family: str
@@ -295,8 +301,7 @@ def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
     found: dict[str, list[ShearRatio]] = {}
     for family, row, ratio in _known():
         place = reference(row, f"shear over tensile strength, {family}")
-        own = ShearRatio(family=family, ratio=ratio, reference=place)
-        found.setdefault(family, []).append(own)
+        found.setdefault(family, []).append(ShearRatio(family, ratio, place))
     return MappingProxyType({family: tuple(each) for family, each in found.items()})
 
 
@@ -355,8 +360,7 @@ def shear_ratio(family: str) -> ShearRatio:
     >>> found.ratio, found.reference.source
     (0.6, 'mil-hdbk-5j')
     """
-    sureness = {name: rank for rank, name in enumerate(HOW_KNOWN)}
     return min(
         shear_ratios(family),
-        key=lambda each: (each.ratio, sureness[each.reference.how_known]),
+        key=lambda each: (each.ratio, HOW_KNOWN.index(each.reference.how_known)),
     )

@@ -11,7 +11,7 @@ from ..arrays import positive
 from ..errors import InputError, ValidityError, unknown
 from ..sources import Reference
 from ..tables import reference, rows
-from .values import Described, Given, Value, folded, index, shear_ratio, texts, values_of
+from .values import Described, Given, Value, folded, index, shear_ratio, supplied, texts, values_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,8 +106,7 @@ def wire_shear_strength(
         if not document.strip():
             raise InputError("insert_wire_source must name the document of the wire's strength")
         positive(insert_wire_strength=tensile)
-        what = f"{wire.id}: tensile"
-        place = Reference(source="engineer", clause=document, how_known="measured", what=what)
+        place = supplied(document, f"{wire.id}: tensile")
     elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError(

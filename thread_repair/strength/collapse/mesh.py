@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import IntEnum
+from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -154,6 +156,12 @@ class Block:
     body: int = 0
 
 
+#: Where the sides of a block stand in its grid.
+_SIDES: Mapping[str, Any] = MappingProxyType(
+    {"inner": 0, "outer": -1, "lower": np.s_[:, 0], "upper": np.s_[:, -1]}
+)
+
+
 def assemble(
     blocks: Sequence[Block],
     kinds: dict[str, Side],
@@ -185,32 +193,23 @@ def assemble(
     GeometryError
         If edges that should meet do not.
     """
-    points, owners, quads, flows, in_coil, names, lines = ([] for _ in range(7))
+    points, quads, names, lines = ([] for _ in range(4))
     count = 0
     for block in blocks:
         radius, height = np.broadcast_arrays(block.radii[:, None], block.heights)
         index = count + np.arange(radius.size).reshape(radius.shape)
         count += index.size
         corner = (index[:-1, :-1], index[1:, :-1], index[1:, 1:], index[:-1, 1:])
-        quad = np.stack([c.ravel() for c in corner], axis=1)
         points.append(np.stack((radius.ravel(), height.ravel()), axis=1))
-        owners.append(np.full(index.size, block.body))
-        quads.append(quad)
-        flows.append(np.full(4 * len(quad), block.flow))
-        in_coil.append(np.full(4 * len(quad), block.body > 0))
-        sides_of = {
-            "inner": index[0],
-            "outer": index[-1],
-            "lower": index[:, 0],
-            "upper": index[:, -1],
-        }
+        quads.append(np.stack([c.ravel() for c in corner], axis=1))
         for side, label in block.labels.items():
-            line = sides_of[side]
+            line = index[_SIDES[side]]
             lines.append(np.stack((line[:-1], line[1:]), axis=1))
             names.append(np.broadcast_to(label, len(line) - 1))
-    nodes = np.concatenate(points)
-    owner = np.concatenate(owners)
-    quad = np.concatenate(quads)
+    nodes, quad = np.concatenate(points), np.concatenate(quads)
+    body, flow = (np.array([getattr(each, name) for each in blocks]) for name in ("body", "flow"))
+    owner = np.repeat(body, [len(each) for each in points])
+    triangles_of = [4 * len(each) for each in quads]
     # Coinciding nodes of one body become one.
     scale = 1e-7 * np.ptp(nodes, axis=0).max()
     key = np.column_stack((*(_groups(at, scale) for at in nodes.T), owner))
@@ -273,12 +272,12 @@ def assemble(
     return Mesh(
         nodes=nodes,
         triangles=triangles,
-        flow=np.concatenate(flows),
+        flow=np.repeat(flow, triangles_of),
         joins=np.concatenate(joins),
         join_kind=np.concatenate(join_kind),
         sides=outline[order],
         side_kind=np.array([kinds.get(each, Side.FREE) for each in name[order].tolist()], np.int64),
-        in_coil=np.concatenate(in_coil),
+        in_coil=np.repeat(body > 0, triangles_of),
         direction=direction,
     )
 

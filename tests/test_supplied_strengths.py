@@ -9,8 +9,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import materials
 from thread_repair.errors import InputErrors
-from thread_repair.joint.casting import weakened
-from thread_repair.materials.castings import casting_loss
+from thread_repair.joint.casting import casting_loss, weakened
 from thread_repair.report.blocks import inputs
 from thread_repair.study import evaluation as evaluations
 from thread_repair.study.chances import parent_scatter

@@ -170,13 +170,14 @@ def results(hole: StripInputs) -> tuple[StripResult, ...]:
     InputError
         If the insert's inner thread or the stress of a boss wall is not given where needed.
     """
+    parent = primary.strip(hole, "parent")
     found = {
         "screw_tension": StripResult(
             method="stress_area", area=hole.stress_area, stress=hole.screw_tensile_min
         ),
         "screw_thread_strip": primary.strip(hole, "screw"),
-        "parent_thread_strip": primary.strip(hole, "parent"),
-        "flank_bearing": primary.flank_bearing_load(hole),
+        "parent_thread_strip": parent,
+        "flank_bearing": primary.flank_bearing_load(hole, parent),
     }
     if hole.state == "repaired":
         major, pitch_diameter, stress = (

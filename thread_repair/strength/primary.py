@@ -13,14 +13,13 @@ load of their own.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from types import MappingProxyType
+import dataclasses
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Bools, Floats, positive
-from ..facts import Fact, number
+from ..facts import number
 from .methods.factored import (
     STRENGTH_RATIO_MAX,
     STRENGTH_RATIO_MIN,
@@ -106,30 +105,6 @@ def inputs_bearing_ratio(inputs: StripInputs) -> Floats:
     )
 
 
-def _result(
-    inputs: StripInputs,
-    thread: str,
-    *,
-    area: Floats,
-    stress: Floats,
-    notes: tuple[Fact, ...] = (),
-    more: Mapping[str, Floats] = MappingProxyType({}),
-    method: str = ID,
-) -> StripResult:
-    wall, Rs = wall_factor_used(inputs), inputs.strength_ratio
-    factor = capped_factor(Rs, thread)
-    inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
-    names = "C1" if inputs.wall_factor is None else "wall", "C3" if thread == "parent" else "C2"
-    return StripResult(
-        method=method,
-        area=area,
-        stress=stress,
-        factors={**dict(zip(names, (wall, factor), strict=True)), **more},
-        valid=within_range(inputs, wall * factor) & inside,
-        notes=notes,
-    )
-
-
 def strip(inputs: StripInputs, thread: str) -> StripResult:
     """Strip load of the parent's or the screw's thread by the primary model.
 
@@ -146,34 +121,38 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
     Source: SAE 770420 for the factors, FED-STD-H28/2B for the area. Known from: memory; the cap
     at 1 is our own.
     """
-    Rs = inputs.strength_ratio
-    more: dict[str, Floats] = {}
+    wall, Rs = wall_factor_used(inputs), inputs.strength_ratio
+    factor = capped_factor(Rs, thread)
+    factors = {"C1" if inputs.wall_factor is None else "wall": wall}
     if thread == "parent":
-        more = {"overlap": overlap_factor(inputs_bearing_ratio(inputs))}
+        factors |= {"C3": factor, "overlap": overlap_factor(inputs_bearing_ratio(inputs))}
         outside, limited, edge = "c3_outside_taken_as_one", "c3_limited", STRENGTH_RATIO_MIN
     else:
+        factors |= {"C2": factor}
         outside, limited, edge = "c2_outside_taken_as_one", "c2_limited", STRENGTH_RATIO_MAX
-    notes = (
-        *setting_notes(inputs),
-        *flag(_outside(Rs, thread), outside, ratio=number(edge)),
-        *flag(bending_factor(Rs, thread) > 1, limited),
-    )
-    return _result(
-        inputs,
-        thread,
+    inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
+    return StripResult(
+        method=ID,
         area=inputs.area(thread),
         stress=inputs.shear(thread),
-        notes=notes,
-        more=more,
+        factors=factors,
+        valid=within_range(inputs, wall * factor) & inside,
+        notes=(
+            *setting_notes(inputs),
+            *flag(_outside(Rs, thread), outside, ratio=number(edge)),
+            *flag(bending_factor(Rs, thread) > 1, limited),
+        ),
     )
 
 
-def flank_bearing_load(inputs: StripInputs) -> StripResult:
+def flank_bearing_load(inputs: StripInputs, strips: StripResult) -> StripResult:
     """Load at which the parent's flanks are crushed where they overlap the screw or insert.
 
     Parameters
     ----------
     inputs : StripInputs
+    strips : StripResult
+        Of the parent's thread.
 
     Returns
     -------
@@ -183,12 +162,13 @@ def flank_bearing_load(inputs: StripInputs) -> StripResult:
 
     Source: see `bearing_area` and `bearing_stress`.
     """
-    return _result(
-        inputs,
-        "parent",
+    return dataclasses.replace(
+        strips,
+        method="flank_pressure",
         area=bearing_area(inputs.length, inputs.pitch, inputs.external_major, inputs.hole_minor),
         stress=bearing_stress(inputs.parent_shear, inputs.tan_half_angle),
-        method="flank_pressure",
+        factors={name: each for name, each in strips.factors.items() if name != "overlap"},
+        notes=(),
     )
 
 

@@ -210,6 +210,11 @@ def boss_mesh(
     Returns
     -------
     Mesh
+
+    Raises
+    ------
+    GeometryError
+        If the boss is not wider than its hole.
     """
     if not boss_diameter > pair.hole_major:
         raise GeometryError(

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,8 +23,21 @@ _STEP = 0.001
 #: Sizes that agree to the micrometre are the same sizes.
 _DIGITS = 3
 
-#: Crest, hole's minor, pitch and major diameter, pitch: mm; flank angle: degrees.
-Sizes = tuple[float, ...]
+
+class Sizes(NamedTuple):
+    """What the ratio of bound to formula depends on: mm, and the flank angle in degrees."""
+
+    screw_major: float
+    hole_minor: float
+    hole_pitch_diameter: float
+    hole_major: float
+    pitch: float
+    flank_angle: float
+
+    @property
+    def key(self) -> Sizes:
+        """The same to the digits that tell sizes apart."""
+        return Sizes(*(round(size, _DIGITS) for size in self))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +86,9 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     Bracket
     """
     at, thread = state.sizes, joint.thread
-    sizes = (
-        at.crest, at.hole_minor, at.hole_pitch, at.hole_major, thread.pitch, thread.flank_angle,
-    )  # fmt: skip
-    known = _table().get(_rounded(sizes))
+    hole = (at.hole_minor, at.hole_pitch, at.hole_major)
+    sizes = Sizes(at.crest, *hole, thread.pitch, thread.flank_angle)
+    known = _table().get(sizes.key)
     lower, upper, references = known or _worked_out(sizes)
     mode, bearing = state.mode("parent_thread_strip"), state.mode("flank_bearing")
     formula, overlap = mode.area * mode.stress, mode.factors["overlap"]
@@ -94,23 +107,12 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     )
 
 
-def _rounded(sizes: Sizes) -> Sizes:
-    return tuple(round(size, _DIGITS) for size in sizes)
-
-
 @cache
 def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
     """Bounds over the formula by sizes, of joints worked out in advance."""
-    columns = (
-        "screw_major_mm",
-        "hole_minor_mm",
-        "hole_pitch_diameter_mm",
-        "hole_major_mm",
-        "pitch_mm",
-        "flank_angle_deg",
-    )
+    columns = [*(f"{name}_mm" for name in Sizes._fields[:-1]), "flank_angle_deg"]
     return {
-        _rounded(tuple(float(row[column]) for column in columns)): (
+        Sizes(*(float(row[column]) for column in columns)).key: (
             float(row["lower_over_formula"]),
             float(row["upper_over_formula"]),
             (tables.reference(row, "certified bounds on the strip load"),),
@@ -125,16 +127,9 @@ def _worked_out(sizes: Sizes) -> tuple[float, float, tuple[Reference, ...]]:
     from ..strength.collapse.bounds import cell_bounds
     from ..strength.collapse.certificate import NotCertifiedError
 
-    crest, minor, pitch_diameter, major, pitch, flank_angle = sizes
+    major = max(sizes.hole_major, sizes.screw_major)
     try:
-        found = cell_bounds(
-            screw_major=crest,
-            hole_minor=minor,
-            hole_pitch_diameter=pitch_diameter,
-            hole_major=max(major, crest),
-            pitch=pitch,
-            flank_angle=flank_angle,
-        )
+        found = cell_bounds(**sizes._replace(hole_major=major)._asdict())
     except (NotCertifiedError, GeometryError):
         return math.nan, math.nan, ()
     return found.lower / found.formula, found.upper / found.formula, tables.cited("bounds")

@@ -1,19 +1,22 @@
-"""Printed value against computed value, in the last digit that is printed."""
+"""What a check is: a printed value against the computed one, or a statement that is held.
+
+A printed value is compared in the last digit that is printed.
+"""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from importlib import resources
 from typing import Any
 
+import pandas as pd
+
 from .. import tables, units
-from ..errors import DataError
+from ..errors import DataError, ThreadRepairError
 from ..materials.values import FACTORS
 from ..sources import Reference
-from .held import failure
 from .quantities import STORED, compute
 
 FOLDER = "printed"
@@ -174,41 +177,86 @@ def checks(chosen: Iterable[Printed] | None = None) -> tuple[Check, ...]:
     return tuple(map(check, printed_values() if chosen is None else chosen))
 
 
+def summaries(found: Sequence[Check]) -> pd.DataFrame:
+    """Count the checks by document and how it is known, the most values first.
+
+    `largest` is the largest difference of those that passed, in units of the last digit.
+    """
+    rows = [
+        {
+            "document": each.printed.reference.source,
+            "how_known": each.printed.reference.how_known,
+            "values": 1,
+            "kept": each.kept,
+            "passed": each.outcome == "passed",
+            "known": each.outcome == "known difference",
+            "failed": each.outcome == "failed",
+            "largest": abs(each.difference) if each.outcome == "passed" else 0.0,
+        }
+        for each in found
+    ]
+    sums = dict.fromkeys(("values", "kept", "passed", "known", "failed"), "sum")
+    counted = pd.DataFrame(rows).groupby(["document", "how_known"], as_index=False)
+    summed = counted.agg(sums | {"largest": "max"})
+    return summed.sort_values("values", ascending=False, kind="stable")
+
+
+# ---- statements
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Summary:
-    """What became of the values of one document (its source id), known in one way."""
+class Held:
+    """An exact value and the two ends that the program gives for it.
 
-    document: str
-    how_known: str
-    values: int
-    kept: int
-    passed: int
-    known: int
-    failed: int
-    #: Largest difference of those that passed, in units of the last digit.
-    largest: float
+    Attributes
+    ----------
+    topic : "exact", "certificate", "solved_anew", "convergence" or "chance"
+    name : what it is about, in words
+    expected : the value known from elsewhere; NaN where only the ends are compared
+    low, high : bounds, or ends of an interval
+    held : whether the statement is true
+    reason : why not
+    reference : where the expected value comes from
+    """
+
+    topic: str
+    name: str
+    expected: float
+    low: float
+    high: float
+    held: bool
+    reason: str
+    reference: Reference
+
+    def as_data(self) -> dict[str, Any]:
+        """Return the row of results.json."""
+        return {**asdict(self), "outcome": "passed" if self.held else "failed"}
 
 
-def summaries(found: Sequence[Check]) -> tuple[Summary, ...]:
-    """Count the checks by document and how it is known, the most values first."""
-    groups: dict[tuple[str, str], list[Check]] = {}
-    for each in found:
-        reference = each.printed.reference
-        groups.setdefault((reference.source, reference.how_known), []).append(each)
-    rows = []
-    for (document, how), some in groups.items():
-        passed = [abs(each.difference) for each in some if each.outcome == "passed"]
-        outcomes = Counter(each.outcome for each in some)
-        rows.append(
-            Summary(
-                document=document,
-                how_known=how,
-                values=len(some),
-                kept=sum(each.kept for each in some),
-                passed=len(passed),
-                known=outcomes["known difference"],
-                failed=outcomes["failed"],
-                largest=max(passed, default=0.0),
-            )
-        )
-    return tuple(sorted(rows, key=lambda row: (-row.values, row.document, row.how_known)))
+#: Ends and expected value of a statement, and whether it holds beyond lying between them.
+Found = tuple[float, float, float, bool]
+
+
+def failure(error: Exception) -> str:
+    """Say why a value could not be computed; a fault of the program by its kind."""
+    kind = "" if isinstance(error, ThreadRepairError) else f"{type(error).__name__}: "
+    return f"{kind}{error}"
+
+
+def hold(topic: str, name: str, reference: Reference, find: Callable[[], Found]) -> Held:
+    """Make a statement of what `find` gives; what it cannot compute is not held."""
+    nan = float("nan")
+    try:
+        low, expected, high, also = find()
+    except Exception as error:  # whatever a fault breaks is a failed check, not a lost report
+        low, expected, high, also, reason = nan, nan, nan, False, failure(error)
+    else:
+        reason = "" if also else "the ends lie too far apart, or the values differ"
+    # An expected value of NaN leaves the ends alone to compare.
+    between = low <= high if expected != expected else low <= expected <= high
+    if also and not between:
+        reason = "not between the ends"
+    return Held(
+        topic=topic, name=name, expected=expected, low=low, high=high, held=also and between,
+        reason=reason, reference=reference,
+    )  # fmt: skip

@@ -29,7 +29,7 @@ from ..uncertainty.reliability.sampling import (
     simulate,
     subset_simulation,
 )
-from .held import Found, Held, hold
+from .checks import Found, Held, hold
 
 EVENT = "original_strips_before_screw_breaks"
 #: Relative scatter of the parent's and the screw's strength.

@@ -6,7 +6,6 @@ request all threads and the bosses, by as many processes as the machine has proc
 
 from __future__ import annotations
 
-import itertools
 import math
 import os
 from collections.abc import Iterator, Mapping
@@ -17,6 +16,8 @@ from math import sqrt
 from multiprocessing import get_context
 from typing import Any
 
+import pandas as pd
+
 from .. import case as cases
 from .. import tables, threads
 from ..joint.records import Joint
@@ -25,7 +26,7 @@ from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
 from ..strength.overlap import bearing_ratio, overlap_factor
 from ..threads import Thread
-from .held import Found, Held, hold
+from .checks import Found, Held, hold
 
 CELLS, BOSSES = "collapse_check.csv", "boss_wall_factor.csv"
 MESHES = "mesh_convergence.csv"
@@ -285,27 +286,17 @@ def _counted(at: Mapping[str, float]) -> float:
     return float(overlap_factor(ratio))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refined:
-    """Bounds over the formula's load with every cell of the mesh cut so many times both ways."""
+def meshes() -> Mapping[str, pd.DataFrame]:
+    """Return the recorded bounds of three threads over the formula's load, by thread.
 
-    name: str
-    refinement: int
-    triangles: int
-    lower: float
-    upper: float
-
-
-def convergence() -> tuple[Refined, ...]:
-    """Return the recorded bounds of three threads on finer and finer meshes."""
-    return tuple(
-        Refined(
-            name=f"{row['designation']} {row['state']}, {row['tolerance_position']}",
-            refinement=int(row["refinement"]), triangles=int(row["triangles"]),
-            lower=float(row["lower_over_formula"]), upper=float(row["upper_over_formula"]),
-        )
-        for row in tables.rows(MESHES)
+    Every `refinement` cuts each cell of the mesh so many times both ways, into `triangles`.
+    """
+    rows = pd.DataFrame(tables.rows(MESHES)).astype(
+        {"refinement": int, "triangles": int, "lower_over_formula": float,
+         "upper_over_formula": float}
     )  # fmt: skip
+    names = rows["designation"] + " " + rows["state"] + ", " + rows["tolerance_position"]
+    return dict(iter(rows.groupby(names, sort=False)))
 
 
 def converging(recompute: str) -> Iterator[Held]:
@@ -315,25 +306,27 @@ def converging(recompute: str) -> Iterator[Held]:
     ----------
     recompute : without it the coarsest meshes alone are solved again
     """
-    found = convergence()
-    for name in dict.fromkeys(each.name for each in found):
-        some = [each for each in found if each.name == name]
-        pairs = list(itertools.pairwise(some))
-        held = all(
-            a.lower <= b.lower + SOLVER and a.upper >= b.upper - SOLVER for a, b in pairs
-        ) and all(_as_recorded(each) for each in some if recompute or each.refinement == 1)
+    for name, some in meshes().items():
+        lower, upper = some["lower_over_formula"], some["upper_over_formula"]
+        anew = some if recompute else some[some["refinement"] == 1]
+        held = (
+            (lower.diff().dropna() >= -SOLVER).all()
+            and (upper.diff().dropna() <= SOLVER).all()
+            and all(_as_recorded(name, each) for _, each in anew.iterrows())
+        )
+        ends = float(lower.iloc[-1]), math.nan, float(upper.iloc[-1]), bool(held)
         yield hold(
             "convergence", f"{name}: the bounds close in as the mesh is cut", _OWN,
-            lambda some=some, held=held: (  # type: ignore[misc]
-                some[-1].lower, float("nan"), some[-1].upper, held
-            ),
+            lambda ends=ends: ends,  # type: ignore[misc]
         )  # fmt: skip
 
 
-def _as_recorded(recorded: Refined) -> bool:
+def _as_recorded(name: str, recorded: Mapping[str, Any]) -> bool:
     """Solve one of them anew."""
-    (at,) = (c.at for c in cells() if f"{c.name} {c.state}, {c.position}" == recorded.name)
-    found = cell_bounds(**at, refinement=recorded.refinement)
+    (at,) = (c.at for c in cells() if f"{c.name} {c.state}, {c.position}" == name)
+    found = cell_bounds(**at, refinement=recorded["refinement"])
     ends = found.lower / found.formula, found.upper / found.formula
-    apart = max(abs(ends[0] - recorded.lower), abs(ends[1] - recorded.upper))
-    return recorded.triangles == found.triangles and apart < SOLVER
+    apart = max(
+        abs(ends[0] - recorded["lower_over_formula"]), abs(ends[1] - recorded["upper_over_formula"])
+    )
+    return bool(recorded["triangles"] == found.triangles and apart < SOLVER)

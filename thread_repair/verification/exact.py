@@ -22,7 +22,7 @@ from ..strength.collapse.fields import stress_field, velocity_field
 from ..strength.collapse.mesh import Block, BoolArray, Mesh, Side, assemble
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh
 from ..tables import cited
-from .held import Found, Held, hold
+from .checks import Found, Held, hold
 
 
 def bracket(mesh: Mesh, slip: BoolArray | None = None) -> tuple[float, float]:

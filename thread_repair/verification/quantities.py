@@ -1,8 +1,9 @@
 """From the name of a printed quantity to the function of the package that computes it.
 
-Every function takes the arguments of a row of `data/printed/` as text and returns the value in the
-units inside (mm, MPa, N, N·m). `STORED` are those that a document gives and the package keeps: for
-them the check is that the package holds what was printed, and a share of a digit is too much.
+Every function takes the arguments of a row of `data/printed/`, read as the types that it names, and
+returns the value in the units inside (mm, MPa, N, N·m). `STORED` are those that a document gives
+and the package keeps: for them the check is that the package holds what was printed, and a share of
+a digit is too much.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from functools import cache
 from itertools import count
+from typing import get_type_hints
 
 import numpy as np
 from scipy import optimize, stats
@@ -21,55 +23,53 @@ from ..errors import DataError
 from ..materials import Parent, Screw
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
-from ..threads import iso_tolerances, whitworth
+from ..threads import Thread, iso_tolerances, whitworth
 from ..uncertainty.pull_tests.evidence import critical_distance
 from ..uncertainty.pull_tests.tolerance import bound, k_factor, order_statistic_rank
 
 # ---- threads
 
 
-def iso_tolerance(kind: str, grade: str, up_to: str, pitch: str) -> float:
+def iso_tolerance(kind: str, grade: int, up_to: str, pitch: float) -> float:
     """Tolerance of ISO 965-1, mm: TD1 by pitch, TD2 and Td2 by diameter and pitch."""
-    side, at = "external" if kind == "Td2" else "internal", float(pitch)
+    side = "external" if kind == "Td2" else "internal"
     if kind == "TD1":
-        return float(iso_tolerances.crest_tolerance(side, int(grade), at).millimetres)
-    found = iso_tolerances.pitch_tolerance(side, int(grade), float(up_to), at)
-    return float(found.millimetres)
+        return float(iso_tolerances.crest_tolerance(side, grade, pitch).millimetres)
+    return float(iso_tolerances.pitch_tolerance(side, grade, float(up_to), pitch).millimetres)
 
 
-def normal_engagement(thread: str, end: str) -> float:
+def normal_engagement(thread: Thread, end: str) -> float:
     """End of the normal group of lengths of engagement, mm."""
-    low, high = iso_tolerances.normal_engagement(threads.thread(thread))
+    low, high = iso_tolerances.normal_engagement(thread)
     return low if end == "over" else high
 
 
-def screw_limit(thread: str, class_: str, limit: str) -> float:
+def screw_limit(thread: Thread, class_: str, limit: str) -> float:
     """Limit of size of an external thread, mm."""
-    found = threads.thread(thread)
-    limits = threads.external_limits(found, class_)
+    limits = threads.external_limits(thread, class_)
     if limit == "allowance":
-        return found.major - limits.major_max
+        return thread.major - limits.major_max
     return float(getattr(limits, limit))
 
 
-def hole_limit(thread: str, class_: str, limit: str) -> float:
+def hole_limit(thread: Thread, class_: str, limit: str) -> float:
     """Limit of size of an internal thread, mm."""
-    return float(getattr(threads.internal_limits(threads.thread(thread), class_), limit))
+    return float(getattr(threads.internal_limits(thread, class_), limit))
 
 
-def basic_diameter(thread: str, diameter: str) -> float:
+def basic_diameter(thread: Thread, diameter: str) -> float:
     """Basic pitch or minor diameter, mm."""
-    return float(getattr(threads.basic_diameters(threads.thread(thread)), diameter))
+    return float(getattr(threads.basic_diameters(thread), diameter))
 
 
-def unified_tolerance(thread: str, class_: str) -> float:
+def unified_tolerance(thread: Thread, class_: str) -> float:
     """Tolerance of a Unified pitch diameter before rounding, mm."""
-    found = threads.thread(thread)
-    tolerances = threads.system_of(found).tolerances(found, class_, "B" in class_, None)
+    system = threads.system_of(thread)
+    tolerances = system.tolerances(thread, class_, "B" in class_, None)
     return 25.4 * float(tolerances.pitch)
 
 
-def whitworth_form(threads_per_inch: str, size: str) -> float:
+def whitworth_form(threads_per_inch: int, size: str) -> float:
     """Size of the Whitworth form, mm: pitch, triangle height, depth, root radius."""
     depth = float(whitworth.THREAD_DEPTH)
     over_pitch = {
@@ -78,20 +78,19 @@ def whitworth_form(threads_per_inch: str, size: str) -> float:
         "depth": depth,
         "root radius": float(whitworth.ROOT_RADIUS),
     }
-    return over_pitch[size] * 25.4 / int(threads_per_inch)
+    return over_pitch[size] * 25.4 / threads_per_inch
 
 
-def stress_area(thread: str) -> float:
+def stress_area(thread: Thread) -> float:
     """Tensile stress area, mm2."""
-    return threads.stress_area(threads.thread(thread))
+    return threads.stress_area(thread)
 
 
-def strip_area(thread: str, side: str, hole_class: str, screw_class: str) -> float:
+def strip_area(thread: Thread, side: str, hole_class: str, screw_class: str) -> float:
     """Least shear area over one diameter of engagement, mm2."""
-    found = threads.thread(thread)
-    d, P = found.major, found.pitch
-    hole = threads.internal_limits(found, hole_class)
-    screw = threads.external_limits(found, screw_class)
+    d, P = thread.major, thread.pitch
+    hole = threads.internal_limits(thread, hole_class)
+    screw = threads.external_limits(thread, screw_class)
     if side == "internal":
         return float(areas.strip_area_internal(d, P, screw.major_min, hole.pitch_max))
     return float(areas.strip_area_external(d, P, hole.minor_max, screw.pitch_min))
@@ -100,35 +99,34 @@ def strip_area(thread: str, side: str, hole_class: str, screw_class: str) -> flo
 # ---- inserts
 
 
-def tap_pitch_minimum(thread: str, class_: str, h_number: str) -> float:
+def tap_pitch_minimum(thread: Thread, class_: str, h_number: int) -> float:
     """Least pitch diameter of an insert tap, mm: steps of 0.0005 in above that of the hole."""
-    hole = inserts.insert_hole(threads.thread(thread), class_)
-    return hole.pitch_min + 25.4 * 0.0005 * (int(h_number) - 1)  # ASME B94.9, H limits
+    hole = inserts.insert_hole(thread, class_)
+    return hole.pitch_min + 25.4 * 0.0005 * (h_number - 1)  # ASME B94.9, H limits
 
 
-def drill_depth(thread: str, length: str, tap: str) -> float:
+def drill_depth(thread: Thread, length: float, tap: str) -> float:
     """Depth of the drilled hole for an insert, mm."""
-    return float(inserts.drill_depth(threads.thread(thread), float(length), tap))
+    return float(inserts.drill_depth(thread, length, tap))
 
 
-def full_thread(thread: str, diameters: str) -> float:
+def full_thread(thread: Thread, diameters: float) -> float:
     """Least depth of full thread for an insert, mm."""
-    found = threads.thread(thread)
-    length = inserts.nominal_length(found, float(diameters))
-    return float(inserts.full_thread_min(found, length))
+    length = inserts.nominal_length(thread, diameters)
+    return float(inserts.full_thread_min(thread, length))
 
 
-def insert_length(parent_shear: str, screw: str) -> float:
+def insert_length(parent_shear: float, screw: str) -> float:
     """Insert length that the standard's table asks for, in diameters."""
-    return float(asme_b18_29_2m.table_diameters(float(parent_shear), screw))
+    return float(asme_b18_29_2m.table_diameters(parent_shear, screw))
 
 
 # ---- materials and loads
 
 
-def screw_strength(screw: str, diameter: str, property_: str) -> float:
+def screw_strength(screw: str, diameter: float, property_: str) -> float:
     """Strength of a screw, MPa."""
-    found: Screw = materials.screw(screw, float(diameter))
+    found: Screw = materials.screw(screw, diameter)
     if property_ == "shear":
         return found.shear_over_tensile * found.tensile_min
     return float(getattr(found, {"yield": "yield_"}.get(property_, property_)))
@@ -159,33 +157,31 @@ def handbook_cell(alloy: str, temper: str, form: str, size: str, basis: str, col
     return materials.values.convert(row[column], "ksi")
 
 
-def parent_load(parent: str, area: str) -> float:
+def parent_load(parent: str, area: float) -> float:
     """Shear strength of a parent on a shear area in square inches, N."""
-    return float(materials.shear_strength(materials.parent(parent)).value * float(area) * 25.4**2)
+    return float(materials.shear_strength(materials.parent(parent)).value * area * 25.4**2)
 
 
-def screw_shear_load(screw: str, area: str) -> float:
+def screw_shear_load(screw: str, area: float) -> float:
     """Shear strength of a screw's material on a shear area in square inches, N."""
-    return screw_strength(screw, "6", "shear") * float(area) * 25.4**2
+    return screw_strength(screw, 6.0, "shear") * area * 25.4**2
 
 
-def solid_insert_load(major: str, length: str, screw: str) -> float:
+def solid_insert_load(major: float, length: float, screw: str) -> float:
     """Strip load of a solid insert's internal thread by Table III of NASA TM-106943, N."""
     share = unfactored.INTERNAL_SHARE_TABLE_III
-    area = unfactored.cylinder_area(25.4 * float(length), 25.4 * float(major), share)
-    return float(screw_strength(screw, "6", "shear") * area)
+    area = unfactored.cylinder_area(25.4 * length, 25.4 * major, share)
+    return float(screw_strength(screw, 6.0, "shear") * area)
 
 
 def engagement_for_load(
-    thread: str, crest: str, hole_class: str, screw_class: str, parent_shear: str, load: str
+    thread: Thread, crest: str, hole_class: str, screw_class: str, parent_shear: float, load: float
 ) -> float:
     """Engagement that carries a load on the internal thread by the area formula, mm."""
-    found = threads.thread(thread)
-    hole = threads.internal_limits(found, hole_class)
-    screw = threads.external_limits(found, screw_class)
-    outside = float(getattr(screw, crest))
-    per_mm = areas.strip_area_internal(1.0, found.pitch, outside, hole.pitch_max)
-    return float(float(load) / (float(parent_shear) * per_mm))
+    hole = threads.internal_limits(thread, hole_class)
+    outside = float(getattr(threads.external_limits(thread, screw_class), crest))
+    per_mm = areas.strip_area_internal(1.0, thread.pitch, outside, hole.pitch_max)
+    return float(load / (parent_shear * per_mm))
 
 
 # ---- tightening
@@ -196,17 +192,15 @@ def torque_factor(id_: str, end: str) -> float:
     return float(getattr(tg.published_range(id_), end))
 
 
-def prevailing_torque(thread: str, insert: str, end: str) -> float:
+def prevailing_torque(thread: Thread, insert: str, end: str) -> float:
     """Limit of the prevailing torque of a locking insert, N·m."""
-    (found,) = (
-        each for each in tg.prevailing_torques(threads.thread(thread)) if each.insert_type == insert
-    )
+    (found,) = (each for each in tg.prevailing_torques(thread) if each.insert_type == insert)
     return float(getattr(found, f"{end}_nm"))
 
 
-def preload_window(screw: str, area: str, end: str) -> float:
+def preload_window(screw: str, area: float, end: str) -> float:
     """Preload at 0.65 of yield, and its ends by torque wrench and relaxation, N."""
-    nominal = 0.65 * screw_strength(screw, "6", "yield") * float(area) * 25.4**2
+    nominal = 0.65 * screw_strength(screw, 6.0, "yield") * area * 25.4**2
     if end == "nominal":
         return nominal
     error = tg.published_range("nasa-torque-wrench").error
@@ -214,40 +208,39 @@ def preload_window(screw: str, area: str, end: str) -> float:
     return float(getattr(tg.in_service(band, relaxation=0.05), end))
 
 
-def assembly_preload(thread: str, screw: str, friction: str) -> float:
+def assembly_preload(thread: Thread, screw: str, friction: float) -> float:
     """Preload at 0.9 of yield with the twist of tightening, N."""
-    found = threads.thread(thread)
     shape = tg.ScrewShape(
-        pitch=found.pitch,
-        pitch_diameter=threads.basic_diameters(found).pitch,
+        pitch=thread.pitch,
+        pitch_diameter=threads.basic_diameters(thread).pitch,
         # root of the screw by ISO 898-1: minor diameter less a sixth of the triangle
-        minor_diameter=found.major - 1.226869 * found.pitch,
+        minor_diameter=thread.major - 1.226869 * thread.pitch,
     )
-    strength = 0.9 * screw_strength(screw, str(found.major), "yield")
-    return float(shape.yield_preload(strength, friction=float(friction)))
+    strength = 0.9 * screw_strength(screw, thread.major, "yield")
+    return float(shape.yield_preload(strength, friction=friction))
 
 
 # ---- tolerance bounds
 
 
 @cache
-def _normal_factors(coverage: str, confidence: str) -> Mapping[int, float]:
+def _normal_factors(coverage: float, confidence: float) -> Mapping[int, float]:
     pieces = np.arange(2, 201)
-    found = k_factor(pieces, coverage=float(coverage), confidence=float(confidence))
+    found = k_factor(pieces, coverage=coverage, confidence=confidence)
     return dict(zip(pieces.tolist(), np.asarray(found).tolist(), strict=True))
 
 
-def normal_factor(n: str, coverage: str, confidence: str) -> float:
+def normal_factor(n: int, coverage: float, confidence: float) -> float:
     """One-sided tolerance factor of a normal population."""
-    return _normal_factors(coverage, confidence)[int(n)]
+    return _normal_factors(coverage, confidence)[n]
 
 
-def pieces_of_rank(rank: str, coverage: str, confidence: str) -> float:
+def pieces_of_rank(rank: int, coverage: float, confidence: float) -> float:
     """Least number of pieces of which the one of that rank is the bound."""
-    claim = {"coverage": float(coverage), "confidence": float(confidence)}
+    claim = {"coverage": coverage, "confidence": confidence}
     # Far more than the least take far longer, because their rank is counted up from zero.
-    most = next(n for n in (2**k for k in count()) if order_statistic_rank(n, **claim) >= int(rank))
-    enough = bisect_left(range(1, most), int(rank), key=lambda n: order_statistic_rank(n, **claim))
+    most = next(n for n in (2**k for k in count()) if order_statistic_rank(n, **claim) >= rank)
+    enough = bisect_left(range(1, most), rank, key=lambda n: order_statistic_rank(n, **claim))
     return 1.0 + enough
 
 
@@ -269,19 +262,18 @@ def two_piece_confidence(factor: float, *, n: int, rank: int, coverage: float) -
     return 1 - span * float(_WEIGHTS @ missed)
 
 
-def two_piece_factor(n: str, rank: str, coverage: str, confidence: str) -> float:
+def two_piece_factor(n: int, rank: int, coverage: float, confidence: float) -> float:
     """Factor of the bound by two order statistics that just holds its confidence."""
 
     def short(factor: float) -> float:
-        held = two_piece_confidence(factor, n=int(n), rank=int(rank), coverage=float(coverage))
-        return held - float(confidence)
+        return two_piece_confidence(factor, n=n, rank=rank, coverage=coverage) - confidence
 
     return float(optimize.brentq(short, 0.5, 200.0, xtol=1e-10))
 
 
-def outlier_distance(n: str, significance: str) -> float:
+def outlier_distance(n: int, significance: float) -> float:
     """Critical distance of the farthest piece, in standard deviations."""
-    return float(critical_distance(int(n), significance=float(significance)))
+    return float(critical_distance(n, significance=significance))
 
 
 @cache
@@ -292,9 +284,9 @@ def sample(name: str) -> tuple[float, ...]:
     )
 
 
-def sample_bound(name: str, shape: str, coverage: str) -> float:
+def sample_bound(name: str, shape: str, coverage: float) -> float:
     """Lower tolerance bound of a published example, confidence 95 %."""
-    return bound(sample(name), shape, coverage=float(coverage), confidence=0.95).value
+    return bound(sample(name), shape, coverage=coverage, confidence=0.95).value
 
 
 QUANTITIES: Mapping[str, Callable[..., float]] = {
@@ -329,7 +321,9 @@ def compute(quantity: str, arguments: Mapping[str, str]) -> float:
         raise DataError(f"no quantity {quantity!r}; expected one of {', '.join(QUANTITIES)}")
     # Arguments are named as people read them; Python keeps some of the words for itself.
     named = {key + "_" * (key in ("class", "property", "id")): x for key, x in arguments.items()}
+    kinds = get_type_hints(QUANTITIES[quantity]) | {"thread": threads.thread}
+    typed = {name: kinds.get(name, str)(text) for name, text in named.items()}
     try:
-        return float(QUANTITIES[quantity](**named))
+        return float(QUANTITIES[quantity](**typed))
     except TypeError as error:
         raise DataError(f"{quantity}: {error}") from None

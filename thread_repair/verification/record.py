@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from importlib import resources
@@ -20,7 +20,7 @@ from ..sources import UNCONFIRMED
 from ..study import Study, study
 from . import checks as printed
 from . import closed_forms, collapse, exact, methods
-from .held import Held
+from .checks import Held
 
 FORMAT = "thread-repair-verification/1"
 
@@ -113,7 +113,7 @@ class Verification:
             "passed": self.failed == 0,
             "statement": words.sentence(self.statement()),
             "counts": {topic: dict(each) for topic, each in self.counts.items()},
-            "documents": [asdict(each) for each in printed.summaries(self.checks)],
+            "documents": printed.summaries(self.checks).to_dict("records"),
             "printed_values": [each.as_data() for each in self.checks],
             "statements": [each.as_data() for some in self.statements.values() for each in some],
             "bounds": [
@@ -138,27 +138,18 @@ class Verification:
         }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unconfirmed:
-    """Values of the data that rest on a document nobody has opened for them."""
+def unconfirmed() -> Mapping[str, Counter[str]]:
+    """Count the rows known from memory by the document that would settle them, and by table.
 
-    source: str
-    values: int
-    tables: Sequence[str]
-
-
-def unconfirmed() -> tuple[Unconfirmed, ...]:
-    """Count the rows known from memory by the document that would settle them, most first."""
+    The document that would settle most comes first.
+    """
     found: dict[str, Counter[str]] = {}
     for name in sorted(data_files()):
         if name.endswith(".csv") and name != "credibility.csv":
             for row in tables.rows(name):
                 if row["how_known"] in UNCONFIRMED:
                     found.setdefault(row["source"], Counter())[name.removesuffix(".csv")] += 1
-    return tuple(
-        Unconfirmed(source=source, values=sum(some.values()), tables=tuple(some))
-        for source, some in sorted(found.items(), key=lambda item: -sum(item[1].values()))
-    )
+    return dict(sorted(found.items(), key=lambda item: -item[1].total()))
 
 
 def data_files() -> Mapping[str, bytes]:

@@ -20,8 +20,7 @@ from ...strength.strip import STATES
 from ...uncertainty.pull_tests import planning
 from ...verification import checks as printed
 from ...verification import collapse
-from ...verification.checks import Check
-from ...verification.held import Held
+from ...verification.checks import Check, Held
 from ...verification.record import Verification, unconfirmed
 from .. import escape
 from ..escape import Markup
@@ -93,7 +92,7 @@ def documents_table(found: Verification) -> ReportTable:
     rows = [
         (title(each.document), known(each.how_known), each.values, each.kept, each.passed,
          each.known, each.failed, f"{each.largest:.2f}")
-        for each in printed.summaries(found.checks)
+        for each in printed.summaries(found.checks).itertuples()
     ]  # fmt: skip
     sums = map(sum, zip(*(row[2:7] for row in rows), strict=True))
     return table("documents", [*rows, ("All", "", *sums, "")])
@@ -236,9 +235,9 @@ def walls_figure(engaged: float = 1.0) -> ReportFigure:
 def mesh_figure() -> ReportFigure:
     """Both bounds over the number of triangles."""
     series = {}
-    for name, some in groupby(collapse.convergence(), key=lambda each: each.name):
-        rows = np.array([(each.triangles, each.lower, each.upper) for each in some])
-        series[name.replace("-", " ")] = (rows[:, 0], rows[:, 1], rows[:, 2])
+    for name, some in collapse.meshes().items():
+        columns = ("triangles", "lower_over_formula", "upper_over_formula")
+        series[name.replace("-", " ")] = tuple(some[each].to_numpy() for each in columns)
     return figure("mesh", bounds_by_mesh(series))
 
 
@@ -311,7 +310,9 @@ def credibility_table() -> ReportTable:
 
 def open_values_table() -> ReportTable:
     """Values known from memory, by the document that would settle them."""
-    rows = [(title(each.source), each.values, ", ".join(each.tables)) for each in unconfirmed()]
+    rows = [
+        (title(source), some.total(), ", ".join(some)) for source, some in unconfirmed().items()
+    ]
     return table("open-values", rows)
 
 

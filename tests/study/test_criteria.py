@@ -7,6 +7,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import words
+from thread_repair.errors import ValidityError
 from thread_repair.joint.criterion import margin_criteria
 from thread_repair.joint.margins import LoadCase, Margin, least_by_state
 from thread_repair.report.blocks import conclusion as block
@@ -138,3 +139,34 @@ def test_the_results_file_and_the_terminal_say_the_conclusion_of_the_study():
     assert [each["id"] for each in document["criteria"]] == [c.id for c in found.criteria]
     assert [each["met"] for each in document["criteria"]] == [c.met for c in found.criteria]
     assert document["facts"][0]["id"] == found.statements[0].id
+
+
+@pytest.mark.parametrize(
+    ("boss", "curve"),
+    [
+        ("16 mm", "gives 0 % and 6 %;"),
+        (
+            "13 mm",
+            "gives 8 % for the original hole and has no value below 1.4 diameters of the hole;",
+        ),
+    ],
+)
+def test_a_thin_boss_is_told_with_what_its_published_curve_and_the_methods_know(boss, curve):
+    """C1 of SAE 770420: (3.8 - r) r - 2.61, at 16 / 9.624 mm 0.94, at 13 / 8 mm 0.92."""
+    found = of(boss_diameter=boss, boss_support="base")
+    (told,) = (each for each in found.facts if each.id == "boss_reduces_base")
+    assert curve in words.sentence(told)
+    assert found.confidence[-1].id == "methods_ignore_wall"
+    assert words.sentence(found.confidence[-1]).endswith("Machinery's Handbook and NASA RP-1228.")
+    assert len(of().confidence) == 2
+
+
+def test_the_published_curve_may_have_no_value_for_either_hole():
+    """26 mm is 1.3 diameters of M20, 1.22 of its insert hole of 21.3 mm; the bounds go to 1.2."""
+    fine = {"thread": "M20x1", "engagement": "1 D", "screw": "8.8", "edge_distance": ""}
+    found = of(**fine, boss_diameter="26 mm", boss_support="base")
+    (told,) = (words.sentence(each) for each in found.facts if each.id == "boss_reduces_base")
+    assert "has no value below 1.4 diameters of the hole. Less" in told
+    with pytest.raises(ValidityError, match=r"of 25 mm .* expected 25.6 mm or more, 1.2 times"):
+        of(**fine, boss_diameter="25 mm").evaluation  # noqa: B018
+    assert of(**fine, boss_diameter="25.6 mm").evaluation.pull_out_ratio > 0

@@ -16,7 +16,6 @@ from ..errors import ValidityError
 from ..sources import Reference, ledger
 from ..strength import primary
 from ..strength.methods import METHODS
-from ..strength.methods.factored import BOSS_RATIO_MIN
 from ..strength.modes import PULL_OUT_MODES, capacities
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
@@ -87,11 +86,12 @@ def _state(joint: Joint, state: str) -> StateResult:
 
 def _no_capacity(joint: Joint, state: str) -> str:
     hole = sizes(joint, state).hole_major
-    enough = math.ceil(10 * BOSS_RATIO_MIN * hole) / 10
+    least = wall.BOSS_RANGE[0]
+    enough = math.ceil(10 * least * hole) / 10
     boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
     return (
         f"boss_diameter: no published rule covers {boss} around the {state} hole, major diameter "
-        f"{hole:.2f} mm; expected {enough:g} mm or more, {BOSS_RATIO_MIN:g} times that diameter"
+        f"{hole:.2f} mm; expected {enough:g} mm or more, {least:g} times that diameter"
     )
 
 

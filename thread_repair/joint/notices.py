@@ -8,7 +8,7 @@ from dataclasses import asdict
 
 from .. import inserts, tables
 from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
-from ..strength.methods.factored import dilation_factor
+from ..strength.methods.factored import BOSS_RATIO_MIN, dilation_factor
 from .criterion import edge_distance
 from .records import Joint, StateResult
 from .sizes import outside_class
@@ -124,6 +124,14 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
     if min(kept) == 1:
         return
     curve = [float(dilation_factor(joint.boss_diameter, s.sizes.hole_major)) for s in states]
+    known = sum(map(math.isfinite, curve))  # the insert hole is the wider one
+    told = fact(
+        ("boss_curve_none", "boss_curve_original", "boss_curve")[known],
+        "info",
+        original=share(1 - curve[0]),
+        repaired=share(1 - curve[1]),
+        least=number(BOSS_RATIO_MIN),
+    )
     # What the screw limits in both conditions does not feel it.
     felt = any(state.governing_mode != "screw_tension" for state in states)
     yield fact(
@@ -133,8 +141,7 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
         clearance=length(tables.constant("clearance_over_major").value * joint.thread.major),
         original=share(1 - kept[0]),
         repaired=share(1 - kept[1]),
-        original_curve=share(1 - curve[0]),
-        repaired_curve=share(1 - curve[1]),
+        curve=told,
     )
 
 

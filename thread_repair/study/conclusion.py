@@ -188,7 +188,8 @@ class MethodLoad:
 
     `margin` of a condition is against the greatest ultimate demand on it; NaN without a load.
     `comparable` is False where the document is not about wire thread inserts, or has no value,
-    `in_range` where either thread lies outside the range that the document gives.
+    `in_range` where either thread lies outside the range that the document gives. `ignores_wall`
+    where a boss reduces the strength and the document knows none.
     """
 
     method: str
@@ -199,6 +200,7 @@ class MethodLoad:
     repaired_margin: float
     comparable: bool
     in_range: bool
+    ignores_wall: bool
 
     @property
     def ratio(self) -> float:
@@ -230,6 +232,8 @@ def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[Met
         }
         for state in evaluation.states.values()
     )
+    wall = evaluation.repaired.mode("parent_thread_strip").factors
+    reduced = min(wall.get(each, 1.0) for each in ("C1", "wall")) < 1
     return tuple(
         MethodLoad(
             method=id_,
@@ -240,6 +244,7 @@ def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[Met
             repaired_margin=_margin(repaired, demand["repaired"]),
             comparable=method.for_wire_inserts and math.isfinite(original + repaired),
             in_range=before[id_].valid and after[id_].valid,
+            ignores_wall=reduced and "C1" not in after[id_].factors,
         )
         for id_, method in METHODS.items()
     )
@@ -262,6 +267,7 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
     """
     known = [each for each in found if each.comparable]
     ratios = [each.ratio for each in known]
+    ignoring = tuple(each.title for each in known if each.ignores_wall)
     lowest = min(known, key=lambda each: each.repaired)
     values: dict[str, Value] = {"method": lowest.title, "repaired": force(lowest.repaired)}
     form = "lowest_method"
@@ -278,6 +284,7 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
             highest=number(max(ratios)),
         ),
         fact(form, "info", **values),
+        *([fact("methods_ignore_wall", "caution", methods=ignoring)] if ignoring else []),
     )
 
 

@@ -40,6 +40,15 @@ def joint_of(**changes):
     return case.joint(case.read({**NEEDED, **changes}))
 
 
+def test_a_screw_measured_above_its_basic_size_has_bounds():
+    """Its crest lies beyond the basic root of the hole, which it cannot: the root lies further."""
+    measured = {"tolerance_position": "measured", "measured_screw_major": "8.01 mm"}
+    found = evaluate(**measured)
+    assert found.original.sizes.crest > found.original.sizes.hole_major
+    bounds = bracket(found.joint, found.original)
+    assert 0.9 < bounds.lower / bounds.formula < bounds.upper / bounds.formula <= 1
+
+
 def test_each_hole_has_the_limits_of_its_own_class():
     """ISO 965-1, M8x1.25: TD2 of 5H 125 and of 6H 160 um, TD1 212 and 265 um, by hand.
 

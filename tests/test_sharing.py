@@ -245,6 +245,9 @@ def test_share_of_an_unknown_elongation_is_nan_and_flagged():
         ]
     ).all()
     assert np.isfinite(found.peak_over_mean).all()
+    # Threads that never yield share a load that means nothing.
+    never = m8(parent_yield=[241.0, np.nan])
+    assert list(np.isnan(never.efficiency)) == list(np.isnan(never.useful_length)) == [False, True]
 
 
 def test_brittle_parents_use_less_of_a_long_engagement():

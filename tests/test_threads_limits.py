@@ -11,6 +11,12 @@ from thread_repair.errors import InputError, ValidityError
 from thread_repair.threads import iso, iso_tolerances
 
 
+def test_a_range_of_diameters_holds_its_upper_end():
+    """ISO 965-1: over 45 up to and including 90 mm, pitch 6 mm, grade 6: 375 um; above, 400 um."""
+    found = [iso_tolerances.pitch_tolerance("internal", 6, d, 6.0) for d in (45.1, 90.0, 90.1)]
+    assert [each.micrometres for each in found] == [375, 375, 400]
+
+
 def test_m8_coarse() -> None:
     m8 = threads.thread("M8")
     screw = threads.external_limits(m8, "6g")

@@ -80,6 +80,8 @@ FAULTS = [
     ({"hole_kind": "blind", "hole_depth": "10"}, "hole_depth", "'10' is too shallow"),
     ({"hole_kind": "blind", "hole_depth": "20"}, "tap", "use tap: bottoming"),
     ({"boss_diameter": "9"}, "boss_diameter", "leaves no wall around the insert hole; expected more than 9.624 mm"),
+    ({"engagement_available": "40", "hole_depth": "30"}, "engagement_available", "is more than the part is thick; expected at most 30 mm"),
+    ({"engagement_available": "40", "hole_kind": "blind", "hole_depth": "30"}, "engagement_available", "is more than the hole is deep; expected at most 30 mm"),
     ({"boss_diameter": "10"}, "boss_diameter", "no published rule covers a boss of 10 mm around the repaired hole, major diameter 9.62 mm; expected 11.6 mm or more"),
     ({"edge_distance": "4"}, "edge_distance", "leaves no wall; expected more than 4.812 mm"),
     ({"part_thickness": "5"}, "part_thickness", "less than the insert's length of 12 mm"),

@@ -257,6 +257,18 @@ def _part_thickness(case: Case) -> Iterator[str]:
         )
 
 
+def _available(case: Case) -> Iterator[str]:
+    """Refuse more thread for a longer screw than the part or the hole is deep."""
+    room = case.hole_depth if case.hole_kind == "blind" else physical.part_thickness(case)
+    given = case.engagement_available
+    if given is not None and room is not None and given > room:
+        yield (
+            f"engagement_available: {case.entered['engagement_available']!r} is more than the "
+            f"{'hole is deep' if case.hole_kind == 'blind' else 'part is thick'}; expected at "
+            f"most {room:g} mm"
+        )
+
+
 def _shallow(case: Case) -> Iterator[str]:
     """Refuse a blind hole that no tap can finish for this insert."""
     if case.hole_kind != "blind":
@@ -300,6 +312,7 @@ _CHECKS: tuple[Check, ...] = (
     _hole_condition,
     *(partial(_bound, name=name) for name in _BOUNDS),
     _part_thickness,
+    _available,
     _shallow,
     gate.acceptance_faults,
     *(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from .. import inserts
@@ -69,25 +69,25 @@ def _judged(
     own: Sequence[Criterion],
 ) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
-    loads, no_wall = None, False
-    # A thread in the damaged metal has no strength to speak of.
-    sound = not any(each.id == "hole_as_found" and each.refuses for each in trial.requirements)
-    if sound and trial.has_strength and trial.missing is None and trial.engaged > 0:
+    loads, of_loads = None, list[Criterion]()
+    # A thread in the damaged metal, or without a wall, has no strength to speak of.
+    sound = not any(each.id in _NO_THREAD and each.refuses for each in trial.requirements)
+    if sound and trial.missing is None and trial.engaged > 0:
         try:
             loads = capacities(_inputs(trial, trial.joint))
         except GeometryError:
-            no_wall = True
-    pull_out = math.nan if loads is None else float(loads.pull_out)
-    if trial.engaged <= 0:
-        pull_out = 0.0
+            hole = length(trial.hole_major)
+            of_loads = [Criterion(id="boss_wall", repaired=hole, met=False)]
+        else:
+            of_loads = list(margin_criteria(_margins(trial, loads, load_cases)))
+    pull_out = 0.0 if trial.engaged <= 0 else math.nan if loads is None else float(loads.pull_out)
     criteria = tuple(own) or tuple(
-        _criteria(joint, trial, before, loads, pull_out, load_cases, no_wall)
+        _criteria(joint, trial, float(before.pull_out), loads or before, pull_out, of_loads)
     )
     missing = trial.missing
-    if sound and missing is None and math.isnan(pull_out) and not no_wall:
-        missing = fact(
-            "option_no_wall_rule", "info", hole=length(trial.hole_major), boss=length(boss)
-        )
+    if loads is not None and math.isnan(pull_out):
+        hole, wall = length(trial.hole_major), length(boss)
+        missing = fact("option_no_wall_rule", "info", hole=hole, boss=wall)
     assessment = "proposed" if trial.is_proposed else "acceptable"
     if any(each.refuses for each in criteria):
         assessment = "not_acceptable"
@@ -112,19 +112,14 @@ def _judged(
 def _criteria(
     joint: Joint,
     trial: Trial,
-    before: ModeSet,
-    loads: ModeSet | None,
+    sound: float,
+    loads: ModeSet,
     pull_out: float,
-    load_cases: Sequence[LoadCase],
-    no_wall: bool,
+    of_loads: Iterable[Criterion],
 ) -> Iterator[Criterion]:
-    strongest = float((before if loads is None else loads).screw_tension_max)
-    sound = float(before.pull_out)
+    strongest = float(loads.screw_tension_max)
     yield stripping(original=sound, repaired=pull_out, strongest=strongest, undamaged=sound)
-    if no_wall:
-        yield Criterion(id="boss_wall", repaired=length(trial.hole_major), met=False)
-    if loads is not None:
-        yield from margin_criteria(_margins(trial, loads, load_cases))
+    yield from of_loads
     if not math.isnan(trial.hole_major):
         yield edge(joint.edge_distance, repaired=trial.hole_major, original=joint.thread.major)
     yield from trial.requirements
@@ -137,13 +132,13 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> It
     known = {id(None): loads}  # by the joint at another temperature
     larger = trial.kind in ("larger-screw", "next-insert")
     for case in load_cases:
-        if not case.acts(trial.state):
+        # twist and minimum preload are those of the smaller screw
+        if not case.acts(trial.state) or (larger and case.own is not None):
             continue
-        if larger and case.own is not None:
-            continue  # twist and minimum preload are those of the smaller screw
         joint = trial.joint
         if case.at is not None:
-            joint = _at_strengths_of(case.at.joint, joint)
+            strengths = {name: getattr(case.at.joint, name) for name in _OF_TEMPERATURE}
+            joint = replace(joint, **strengths)
             if id(case.at) not in known:
                 known[id(case.at)] = capacities(_inputs(trial, joint))
         found = known[id(case.at)]
@@ -154,17 +149,10 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> It
             yield Margin(state="repaired", mode=name, case=case, capacity=capacity)
 
 
-def _at_strengths_of(other: Joint, joint: Joint) -> Joint:
-    """Return a joint with the strengths that another has at its temperature."""
-    return replace(
-        joint,
-        temperature=other.temperature,
-        parent_shear=other.parent_shear,
-        parent_tensile=other.parent_tensile,
-        parent_yield=other.parent_yield,
-        flow_stress=other.flow_stress,
-        wire_shear=other.wire_shear,
-    )
+#: What of a joint its temperature decides.
+_OF_TEMPERATURE = (
+    "temperature", "parent_shear", "parent_tensile", "parent_yield", "flow_stress", "wire_shear",
+)  # fmt: skip
 
 
 def _reasons(
@@ -185,12 +173,17 @@ def _reasons(
         yield from trial.remarks
     else:
         near = (each for each in criteria if each.id == "edge_distance" and each.met is False)
-        said = (*map(_near, near), *trial.remarks)
+        said = (
+            *(fact("option_edge_near", "info", **_named(each)) for each in near),
+            *trial.remarks,
+        )
         yield from said or (fact("option_meets", "info"),)
 
 
 #: What an option fails by that finds no sound metal; the reason before all others.
 _OF_THE_HOLE = ("hole_as_found", "no_crack")
+#: What an option fails by that leaves no thread to load.
+_NO_THREAD = ("hole_as_found", "solid_insert_wall")
 
 
 def _named(failed: Criterion) -> dict[str, Value]:

@@ -143,7 +143,6 @@ class Trial(Alternative):
     missing : why it cannot be assessed, whatever it holds
     requirements : criteria beside strength and edge
     remarks : what it takes beside being acceptable
-    has_strength : False where no joint of this kind can be made
     """
 
     joint: Joint
@@ -152,7 +151,6 @@ class Trial(Alternative):
     requirements: tuple[Criterion, ...] = ()
     remarks: tuple[Fact, ...] = ()
     is_proposed: bool = False
-    has_strength: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,11 +8,11 @@ from contextlib import suppress
 from dataclasses import replace
 
 from .. import inserts, materials, tables, threads
-from ..errors import GeometryError, ThreadRepairError, ValidityError
+from ..errors import GeometryError, ThreadRepairError
 from ..facts import Fact, fact, length, number, share
 from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criteria
 from ..joint.lengths import budget, engaged
-from ..joint.records import Joint, MeasuredDiameters
+from ..joint.records import ROUNDING, Joint, MeasuredDiameters
 from ..joint.sizes import mode_inputs, sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.strip import StripInputs
@@ -21,33 +21,26 @@ from .records import Circumstances, Trial
 
 #: Steel of a solid threaded insert where nothing else is known, as a screw class of the tables.
 BUSH_STEEL = "300-series"
-#: Lengths that agree to a nanometre are the same.
-_ROUNDING = 1e-6
 
 
 def trials(joint: Joint, circumstances: Circumstances) -> Iterator[Trial]:
     """Yield every option but the last resort, in the order of the table."""
+    # A hole that is made anew is at minimum material where those of the joint were measured.
+    new = joint
+    if joint.tolerance_position == "measured":
+        new = replace(joint, tolerance_position="minimum-material", measured=None)
+    spoiled = joint.hole_condition in SPOILED
     yield _damaged(joint, circumstances)
     yield _longer(joint, circumstances)
-    yield _enlarged(_unmeasured(joint), insert=False)
+    yield _enlarged(new, insert=False)
     yield from _inserts(joint)
-    if joint.hole_condition in SPOILED:
+    if spoiled:
         yield _open("oversize-insert", joint, fact("option_no_oversize_insert", "info"))
-        yield _enlarged(_unmeasured(joint), insert=True)
-    for kind, given in (
-        ("bush-thin", circumstances.bush_diameter_thin),
-        ("bush-heavy", circumstances.bush_diameter_heavy),
-    ):
-        yield _bush(_unmeasured(joint), kind, given)
-    if joint.hole_condition in SPOILED:
+        yield _enlarged(new, insert=True)
+    yield _bush(new, "bush-thin", circumstances.bush_diameter_thin)
+    yield _bush(new, "bush-heavy", circumstances.bush_diameter_heavy)
+    if spoiled:
         yield _weld(joint)
-
-
-def _unmeasured(joint: Joint) -> Joint:
-    """Return a joint at minimum material where its own holes were measured."""
-    if joint.tolerance_position != "measured":
-        return joint
-    return replace(joint, tolerance_position="minimum-material", measured=None)
 
 
 def engaged_length(joint: Joint, state: str) -> float:
@@ -115,45 +108,40 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
 
     The insert is as long in diameters as that of the joint.
     """
-    kind, state = ("next-insert", "repaired") if insert else ("larger-screw", "original")
-    hole_class = joint.insert_hole_class if insert else joint.hole_class
+    kind, hole_class = "larger-screw", joint.hole_class
+    if insert:
+        kind, hole_class = "next-insert", joint.insert_hole_class
     thread = next_larger(joint.thread, hole_class, clear=damaged_diameter(joint), insert=insert)
     if thread is None:
         series = joint.thread.series
         return _open(kind, joint, fact("option_no_larger_thread", "info", series=series))
     name = {"thread": thread.designation, "screw": joint.screw.id}
+    size, redrill = fact("option_size_screw", "info", **name), fact("option_redrill", "info")
     diameters = joint.insert_length / joint.thread.major
-    size = fact("option_size_screw", "info", **name)
+    nominal = diameters * thread.major
     if insert:
         size = fact(
             "option_size_next_insert", "info", thread=thread.designation,
-            diameters=number(diameters), nominal=length(diameters * thread.major),
+            diameters=number(diameters), nominal=length(nominal),
         )  # fmt: skip
-    redrill = fact("option_redrill", "info")
     try:
         screw = materials.screw(joint.screw.id, thread.major)
         larger = replace(joint, thread=thread, screw=screw)
         if insert:
             sink = inserts.countersink(thread).depth_max
-            long = diameters * thread.major
-            larger = replace(larger, insert_length=long, countersink_depth=sink)
-        left = engaged_length(larger, state)
-        mode_inputs(larger, state, left)
-        hole = _hole(thread, hole_class, insert=insert)
+            larger = replace(larger, insert_length=nominal, countersink_depth=sink)
+            trial = _fitted(joint, larger, kind, size, remarks=(redrill,))
+        else:
+            hole = threads.internal_limits(thread, hole_class)
+            trial = replace(
+                _original(kind, larger, engaged_length(larger, "original"), size, redrill),
+                drill=(hole.minor_min, hole.minor_max),
+                requirements=tuple(found_criteria(joint, hole.minor_max)),
+            )
+        mode_inputs(larger, trial.state, trial.engaged)
     except ThreadRepairError:
         return _open(kind, joint, fact("option_no_screw_values", "info", **name), size)
-    if insert:
-        return _fitted(joint, larger, kind, size, remarks=(redrill,))
-    return replace(
-        _original(kind, larger, left, size, redrill),
-        drill=(hole.minor_min, hole.minor_max),
-        requirements=tuple(found_criteria(joint, hole.minor_max)),
-    )
-
-
-def _hole(thread: Thread, hole_class: str, *, insert: bool) -> threads.InternalLimits:
-    """Return the hole of a thread, or that of its insert."""
-    return (inserts.insert_hole if insert else threads.internal_limits)(thread, hole_class)
+    return trial
 
 
 def _fitted(
@@ -211,6 +199,7 @@ def next_larger(
     >>> next_larger(thread("M8x1.25"), "6H").designation
     'M10x1.5'
     """
+    limits = inserts.insert_hole if insert else threads.internal_limits
     series = thread.series
     if series not in {known.series for known in threads.known()}:
         series = "ISO metric fine"
@@ -225,7 +214,7 @@ def next_larger(
         if candidate.system == "metric" and (candidate.major, candidate.pitch) not in first:
             continue
         with suppress(ThreadRepairError):
-            hole = _hole(candidate, hole_class, insert=insert)
+            hole = limits(candidate, hole_class)
             if hole.minor_max >= max(thread.major, clear or 0.0):
                 return candidate
     return None
@@ -269,7 +258,7 @@ def _room(joint: Joint) -> Iterator[Criterion]:
                 id=name,
                 required=length(needed),
                 repaired=length(there),
-                met=there >= needed - _ROUNDING,
+                met=there >= needed - ROUNDING,
             )
 
 
@@ -277,10 +266,10 @@ def _asks(joint: Joint, left: float) -> Iterator[Fact]:
     """What an insert asks for beyond what is there."""
     if joint.hole_kind == "blind" and joint.hole_depth is not None:
         plug = float(inserts.drill_depth(joint.thread, joint.insert_length, "plug"))
-        if joint.hole_depth < plug - _ROUNDING:
+        if joint.hole_depth < plug - ROUNDING:
             yield fact("option_bottoming_tap", "info", required=length(plug))
     fitted = float(inserts.fitted_length(joint.thread, joint.insert_length)[0])
-    if left < fitted - _ROUNDING:
+    if left < fitted - ROUNDING:
         yield fact("option_engages_part", "info", engaged=length(left), fitted=length(fitted))
 
 
@@ -302,11 +291,7 @@ def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
         bush_inputs(joint, outside)
     except GeometryError:
         small = Criterion(id="solid_insert_wall", repaired=length(outside), met=False)
-        return replace(trial, requirements=(small,), has_strength=False)
-    except ValidityError:
-        boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
-        missing = fact("option_no_wall_rule", "info", hole=length(outside), boss=length(boss))
-        return replace(trial, requirements=(), missing=missing)
+        return replace(trial, requirements=(small,))
     return trial
 
 

@@ -11,23 +11,7 @@ from .understanding import understood
 from .workshop import sheet
 
 __all__ = [
-    "Case",
-    "changes",
-    "estimate",
-    "folder",
-    "from_namespace",
-    "hardness",
-    "joint",
-    "keys",
-    "knock_down",
-    "load",
-    "load_cases",
-    "load_text",
-    "read",
-    "sections",
-    "sheet",
-    "supplied",
-    "tightening",
-    "understood",
-    "written",
-]
+    "Case", "changes", "estimate", "folder", "from_namespace", "hardness", "joint", "keys",
+    "knock_down", "load", "load_cases", "load_text", "read", "sections", "sheet", "supplied",
+    "tightening", "understood", "written",
+]  # fmt: skip

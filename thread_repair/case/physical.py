@@ -39,6 +39,14 @@ def insert_hole_class(case: Case, thread: Thread) -> str:
     return case.insert_hole_class or hole_class(case, thread)
 
 
+#: What a joint has as its case has it.
+_SAME = (
+    "engagement", "insert_length", "tolerance_position", "hole_kind", "screw_reach",
+    "boss_diameter", "boss_support", "edge_distance", "hole_condition", "damaged_diameter",
+    "temperature",
+)  # fmt: skip
+
+
 def joint(case: Case) -> Joint:
     """Return the joint of a case.
 
@@ -62,6 +70,7 @@ def joint(case: Case) -> Joint:
     )
     set_down = inserts.set_down(case.set_down_rule, thread)
     return Joint(
+        **{name: getattr(case, name) for name in _SAME},
         thread=thread,
         hole_class=hole_class(case, thread),
         screw_class=screw_class(case, thread),
@@ -80,23 +89,12 @@ def joint(case: Case) -> Joint:
             start=wire_shear.value / wire_shear.ratio,
             factors=MappingProxyType({"shear_over_tensile": wire_shear.ratio}),
         ),
-        engagement=case.engagement,
-        insert_length=case.insert_length,
-        tolerance_position=case.tolerance_position,
         measured=_measured(case),
-        hole_kind=case.hole_kind,
         hole_depth=case.hole_depth if case.hole_kind == "blind" else None,
         part_thickness=part_thickness(case),
-        screw_reach=case.screw_reach,
         set_down_min=set_down.least,
         set_down_max=set_down.most,
         countersink_depth=inserts.countersink(thread).depth_max,
-        boss_diameter=case.boss_diameter,
-        boss_support=case.boss_support,
-        edge_distance=case.edge_distance,
-        hole_condition=case.hole_condition,
-        damaged_diameter=case.damaged_diameter,
-        temperature=case.temperature,
         references=_identity(case),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -128,15 +128,10 @@ class Study:
     @cached_property
     def alternatives(self) -> tuple[Alternative, ...]:
         """The other repairs, by the same criteria."""
-        case = self.case
+        known = {each.name: getattr(self.case, each.name) for each in fields(Circumstances)}
         return options.alternatives(
             self.evaluation.joint,
-            Circumstances(
-                damaged_fraction=case.damaged_fraction,
-                engagement_available=case.engagement_available,
-                bush_diameter_thin=case.bush_diameter_thin,
-                bush_diameter_heavy=case.bush_diameter_heavy,
-            ),
+            Circumstances(**known),
             load_cases=self.load_cases,
             own=self.criteria,
         )

@@ -19,14 +19,6 @@ from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
 from ..joint.sharing import elastic_constants
 from ..threads.profile import Thread
-from ..tightening import (
-    Friction,
-    Loads,
-    PublishedRange,
-    ScrewShape,
-    Tightening,
-    published_ranges,
-)
 from .physical import joint, screw_class
 from .schema import Case
 from .workshop import torque_limits
@@ -46,9 +38,9 @@ def load_cases(case: Case) -> tuple[LoadCase, ...]:
     return tg.load_cases(loads(case), tightening(case))
 
 
-def loads(case: Case) -> Loads:
+def loads(case: Case) -> tg.Loads:
     """Return the limit load of a case and its factors."""
-    return Loads(
+    return tg.Loads(
         limit=case.design_load or 0.0,
         share=case.load_share,
         ultimate=case.load_factor,
@@ -58,7 +50,7 @@ def loads(case: Case) -> Loads:
     )
 
 
-def tightening(case: Case) -> Tightening | None:
+def tightening(case: Case) -> tg.Tightening | None:
     """Return what a case says of tightening; None where it gives neither torque nor preload.
 
     Raises
@@ -98,7 +90,7 @@ def tightening(case: Case) -> Tightening | None:
     one = not tool.scattered and head.low == head.high
     # New and run-in inserts lie anywhere below the limit of the prevailing torque.
     running = (0.0, 0.0 if limits is None else limits.most_nm)
-    return Tightening(
+    return tg.Tightening(
         torque_nm=case.torque,
         preload=case.preload,
         loads=loads(case),
@@ -153,7 +145,7 @@ def _seats(case: Case) -> None:
         )
 
 
-def friction(entered: str, shape: ScrewShape) -> Friction:
+def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
     """Return the friction that a condition, a coefficient or a range stands for.
 
     A published torque factor K is turned into the one coefficient that, in thread and under head
@@ -173,7 +165,7 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
                 f"{entered!r} is no range of friction; expected the least and the highest "
                 f"coefficient, above 0 and at most {_MOST_FRICTION:g}, such as '0.10 to 0.16'"
             )
-        return Friction(low=low, high=high, references=tables.cited("case-friction"))
+        return tg.Friction(low=low, high=high, references=tables.cited("case-friction"))
     if _RANGE.match(entered.replace(",", ".")):
         raise InputError(f"{entered!r} has a decimal comma; write {entered.replace(',', '.')!r}")
     found = _published("friction condition", entered, FRICTIONS)
@@ -186,22 +178,22 @@ def friction(entered: str, shape: ScrewShape) -> Friction:
             f"{entered!r}: K = {found.low:g} is less than the pitch of this thread alone takes; "
             "give a coefficient"
         )
-    return Friction(low=low, high=high, published=found, references=tuple(references))
+    return tg.Friction(low=low, high=high, published=found, references=tuple(references))
 
 
-def _coefficient(factor: float, shape: ScrewShape) -> float:
+def _coefficient(factor: float, shape: tg.ScrewShape) -> float:
     """Coefficient that gives a torque factor: the wedge formula solved for one friction."""
     smooth = float(shape.lever(0.0, 0.0))
     return (factor * shape.major - smooth) / (float(shape.lever(1.0, 1.0)) - smooth)
 
 
-def _shape(case: Case, thread: Thread, stress_area: float) -> ScrewShape:
+def _shape(case: Case, thread: Thread, stress_area: float) -> tg.ScrewShape:
     hole = inserts.enlarged_diameters(thread)
     pitch_diameter = thread.major - (hole.major - hole.pitch)
     # The stress area is that of the mean of pitch and root diameter.
     stress = 2 * float(np.sqrt(stress_area / np.pi))
     ratio = tables.constant("bearing_diameter_over_major").value
-    return ScrewShape(
+    return tg.ScrewShape(
         pitch=thread.pitch,
         pitch_diameter=pitch_diameter,
         minor_diameter=2 * stress - pitch_diameter,
@@ -211,14 +203,14 @@ def _shape(case: Case, thread: Thread, stress_area: float) -> ScrewShape:
     )
 
 
-def _published(what: str, name: str, kinds: Iterable[str]) -> PublishedRange:
-    known = {each.id: each for kind in kinds for each in published_ranges(kind)}
+def _published(what: str, name: str, kinds: Iterable[str]) -> tg.PublishedRange:
+    known = {each.id: each for kind in kinds for each in tg.published_ranges(kind)}
     if name not in known:
         raise unknown(what, name, known)
     return known[name]
 
 
-def _tool(case: Case) -> PublishedRange:
+def _tool(case: Case) -> tg.PublishedRange:
     small = case.torque is not None and case.torque <= _WRENCH_CHANGES
     usual = "wrench-to-10" if small else "wrench-above-10"
     return _published("tightening tool", case.tightening_tool or usual, TOOLS)

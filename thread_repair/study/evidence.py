@@ -86,7 +86,6 @@ class CaseEvidence:
     evidence : scatter, bounds, comparison, agreement with each method
     predictions : by state, then by method, the load predicted for such a piece, N
     basis : with which sizes and strength it was predicted
-    parent : how the parent's strength was assumed to scatter
     strength : what the pieces of each state say of it
     curves : load against travel, of the pieces that have one
     acceptance : N, factored design load that the bounds are held against; None without one
@@ -100,7 +99,6 @@ class CaseEvidence:
     evidence: Evidence
     predictions: Mapping[str, Mapping[str, float]]
     basis: Fact
-    parent: ParentScatter
     strength: tuple[StrengthEvidence, ...]
     curves: tuple[PieceCurve, ...]
     acceptance: float | None
@@ -226,8 +224,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     """
     tests = record(case)
     joint = evaluation.joint
-    parent = parent_scatter(case, joint)
-    population = _lognormal(parent)
+    population = _lognormal(parent_scatter(case, joint))
     far = _held_against_expectation(tests, joint, population.mean)
     groups, cautions = _comparable(tests, joint)
     predictions = {g.state: _predictions(joint, g, population.mean) for g in groups}
@@ -242,7 +239,6 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         evidence=found,
         predictions=MappingProxyType(predictions),
         basis=_basis(joint, population.mean),
-        parent=parent,
         strength=tuple(
             _strength(case, evaluation, each, population)
             for each in found.groups
@@ -280,31 +276,29 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
         except ThreadRepairError:
             told.append(fact("no_load_predicted", "limit", **group.values))
             continue
-        ratio = group.load / expected
-        apart = np.maximum(ratio, 1 / ratio)
+        apart = np.maximum(group.load / expected, expected / group.load)
         worst = int(np.argmax(apart))
+        piece, load = group.piece[worst], float(group.load[worst])
         limit = REFUSED if apart[worst] > REFUSED else TOLD
-        if apart[worst] <= limit:
-            continue
         far = int(np.count_nonzero(apart > limit))
-        if limit == REFUSED:
+        if far and limit == REFUSED:
             refused.append(
-                f"pull_tests: {group.name}: {far} of {len(ratio)} pieces lie more than {limit:g} "
+                f"pull_tests: {group.name}: {far} of {len(apart)} pieces lie more than {limit:g} "
                 "times above or below the load expected of thread and screw, "
-                f"{show(expected, 'force')} (piece {group.piece[worst]}: "
-                f"{show(float(group.load[worst]), 'force')}): check units, thread and engagement"
+                f"{show(expected, 'force')} (piece {piece}: {show(load, 'force')}): check units, "
+                "thread and engagement"
             )
-        else:
+        elif far:
             told.append(
                 fact(
                     "specimens_far_off",
                     "limit",
                     far=count(far),
-                    specimens=count(len(ratio)),
+                    specimens=count(len(apart)),
                     times=number(limit),
                     expected=force(expected),
-                    specimen=group.piece[worst],
-                    load=force(float(group.load[worst])),
+                    specimen=piece,
+                    load=force(load),
                     **group.values,
                 )
             )

@@ -23,16 +23,9 @@ from ..joint.records import Evaluation
 from ..joint.sharing import JointLoadSlip, JointSharing, joint_load_slip
 from ..strength.methods.asme_b18_29_2m import LengthCheck
 from ..workshop import WorkshopSheet
+from . import conclusion as conclusions
 from . import evaluation as evaluations
-from .conclusion import (
-    Conclusion,
-    MethodLoad,
-    conclusion,
-    confidence,
-    method_loads,
-    open_points,
-    statements,
-)
+from .conclusion import Conclusion, MethodLoad
 from .criteria import Criterion, criteria
 from .findings import hole, is_identified, metal
 from .minimum_parent import MinimumParent, minimum_parent
@@ -187,22 +180,22 @@ class Study:
     @cached_property
     def conclusion(self) -> Conclusion:
         """Whether the calculation supports the repair."""
-        return conclusion(self.criteria)
+        return conclusions.conclusion(self.criteria)
 
     @cached_property
     def methods(self) -> tuple[MethodLoad, ...]:
         """Strip load of the parent's thread by every published method."""
-        return method_loads(self.evaluation, self.margins)
+        return conclusions.method_loads(self.evaluation, self.margins)
 
     @cached_property
     def confidence(self) -> tuple[Fact, ...]:
         """How far the methods agree, as facts; nothing of an insert that nothing holds."""
-        return confidence(self.methods) if self.holds_insert else ()
+        return conclusions.confidence(self.methods) if self.holds_insert else ()
 
     @cached_property
     def open_points(self) -> tuple[Fact, ...]:
         """What has to be settled before the report is final, as facts."""
-        return tuple(open_points(self.evaluation, self.preloads))
+        return tuple(conclusions.open_points(self.evaluation, self.preloads))
 
     @cached_property
     def hole(self) -> tuple[Fact, ...]:
@@ -222,7 +215,7 @@ class Study:
     @cached_property
     def statements(self) -> tuple[Fact, ...]:
         """The conclusion and its two halves, as facts."""
-        return statements(self.conclusion, self.criteria, self.evaluation)
+        return conclusions.statements(self.conclusion, self.criteria, self.evaluation)
 
     @cached_property
     def facts(self) -> tuple[Fact, ...]:

@@ -4,11 +4,11 @@ import sys
 from types import ModuleType
 
 from ..case import Case
-from .conclusion import CONCLUSIONS, Conclusion, conclusion
-from .criteria import Criterion, criteria
+from .conclusion import CONCLUSIONS, Conclusion
+from .criteria import Criterion
 from .record import Study, study
 
-__all__ = ["CONCLUSIONS", "Conclusion", "Criterion", "Study", "conclusion", "criteria", "study"]
+__all__ = ["CONCLUSIONS", "Conclusion", "Criterion", "Study", "study"]
 
 
 class _Callable(ModuleType):

@@ -26,14 +26,8 @@ from ..sources import Reference
 from ..strength.strip import STATES
 from ..tables import cited
 from ..tightening import service_preload
-from ..uncertainty.reliability.distributions import (
-    BELOW_BASIS,
-    Distribution,
-    Quantity,
-    tolerance,
-    uniform,
-)  # fmt: skip
-from ..uncertainty.reliability.distributions import strength as strength_of
+from ..uncertainty.reliability import distributions
+from ..uncertainty.reliability.distributions import Quantity, tolerance, uniform
 from ..uncertainty.reliability.drivers import SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
 from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
@@ -69,7 +63,7 @@ class ParentScatter:
     basis: str
     scatter: float
     assumed: bool
-    population: Distribution
+    population: distributions.Distribution
     reference: Reference
 
     @property
@@ -87,9 +81,9 @@ class ParentScatter:
             "origin": Term("scatter_origin", "assumed" if self.assumed else "stated"),
             "mean": stress(self.mean),
         }
-        if self.basis not in BELOW_BASIS:
+        if self.basis not in distributions.BELOW_BASIS:
             return fact("parent_value_is_mean", "info", **values)
-        below = share(BELOW_BASIS[self.basis])
+        below = share(distributions.BELOW_BASIS[self.basis])
         return fact("parent_value_is_percentile", "info", percentile=below, **values)
 
 
@@ -270,7 +264,7 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
         basis=basis,
         scatter=scatter,
         assumed=found is None,
-        population=strength_of(value, basis=basis, cov=scatter),
+        population=distributions.strength(value, basis=basis, cov=scatter),
         reference=constant.reference if found is None else stated,
     )
 

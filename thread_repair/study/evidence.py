@@ -21,17 +21,12 @@ from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.strip import StripInputs, rival_strip
 from ..tables import cited
+from ..uncertainty.pull_tests import update as updating
 from ..uncertainty.pull_tests.evidence import Evidence, GroupEvidence
 from ..uncertainty.pull_tests.evidence import evidence as evidence_of
 from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
 from ..uncertainty.pull_tests.reading import read, read_curve
 from ..uncertainty.pull_tests.records import Curve, Group, PullTests
-from ..uncertainty.pull_tests.update import (
-    Lognormal,
-    ShearStrengthUpdate,
-    margin_effect,
-    update_shear_strength,
-)
 from ..units import show
 from .chances import ParentScatter, parent_scatter
 
@@ -61,7 +56,7 @@ class StrengthEvidence:
 
     group: Group
     area: float
-    update: ShearStrengthUpdate
+    update: updating.ShearStrengthUpdate
     bound: float
     margin: Mapping[str, float] | None
 
@@ -253,10 +248,12 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     )
 
 
-def _lognormal(parent: ParentScatter) -> Lognormal:
+def _lognormal(parent: ParentScatter) -> updating.Lognormal:
     population = parent.population
     cov = population.std() / population.mean()
-    return Lognormal(median=float(population.ppf(0.5)), log_sd=math.sqrt(math.log1p(cov**2)))
+    return updating.Lognormal(
+        median=float(population.ppf(0.5)), log_sd=math.sqrt(math.log1p(cov**2))
+    )
 
 
 def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> list[Fact]:
@@ -436,12 +433,12 @@ def _plan(what: str, impossible: str, plan: Callable[[], Plan], **values: Value)
 
 
 def _strength(
-    case: Case, evaluation: Evaluation, found: GroupEvidence, population: Lognormal
+    case: Case, evaluation: Evaluation, found: GroupEvidence, population: updating.Lognormal
 ) -> StrengthEvidence:
     group = found.group
     result = primary.METHOD.strip(_hole(evaluation.joint, group, population.mean), "parent")
     area = float(result.capacity / result.stress)
-    update = update_shear_strength(
+    updated = updating.update_shear_strength(
         group.load,
         area,
         prior=population,
@@ -453,11 +450,11 @@ def _strength(
     margin = None
     if case.design_load is not None:
         mode = evaluation.states[group.state].mode(PARENT)
-        margin = margin_effect(
-            update,
+        margin = updating.margin_effect(
+            updated,
             area=mode.capacity / mode.stress,
             demand=case.design_load,
             factor=case.load_factor,
             bound=bound,
         )
-    return StrengthEvidence(group=group, area=area, update=update, bound=bound, margin=margin)
+    return StrengthEvidence(group=group, area=area, update=updated, bound=bound, margin=margin)

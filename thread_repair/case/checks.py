@@ -10,14 +10,15 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
-from ..errors import GeometryError, InputError, ThreadRepairError
+from ..errors import GeometryError, ThreadRepairError
 from ..joint.sizes import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
 from . import gate, physical, strengths, torques, workshop
 from .schema import Case, Tap, keys
 
-Check = Callable[[Case], Iterator[str]]
+#: What yields sentences, or a key with what has to succeed for it.
+Check = Callable[[Case], Iterator[str]] | tuple[str, Callable[[Case], object]]
 
 
 def contradictions(case: Case, at_fault: Iterable[str] = ()) -> list[str]:
@@ -53,9 +54,9 @@ class _Sound:
 
     def faults(self, check: Check) -> list[str]:
         """Return what a check says, and set the keys aside with which its sentences begin."""
-        found = []
+        found, case = [], cast("Case", self)
         try:
-            for sentence in check(cast("Case", self)):
+            for sentence in _attempt(case, *check) if isinstance(check, tuple) else check(case):
                 found.append(sentence)
                 self.at_fault.add(sentence.partition(":")[0])
         except _AtFaultError:
@@ -68,7 +69,7 @@ _MEASURED = tuple(name for name in keys() if name.startswith("measured_"))
 _MOST_DIAMETERS = 10
 
 
-def _attempt(case: Case, *, name: str, attempt: Callable[[Case], object]) -> Iterator[str]:
+def _attempt(case: Case, name: str, attempt: Callable[[Case], object]) -> Iterator[str]:
     """Yield what an attempt says that fails; it begins with the key."""
     try:
         attempt(case)
@@ -85,23 +86,6 @@ def _thread(case: Case) -> Thread:
 
 def _sized(attempt: Callable[[Case, Thread], object]) -> Callable[[Case], object]:
     return lambda case: attempt(case, _thread(case))
-
-
-#: What looks names up, thread and parent before what depends on them; an empty one has a default.
-_NAMES: tuple[tuple[str, Callable[[Case], object]], ...] = (
-    ("thread", _thread),
-    ("parent", lambda case: materials.parent(case.parent)),
-    ("screw", _sized(lambda case, thread: materials.screw(case.screw, thread.major))),
-    ("insert_wire", lambda case: case.insert_wire and materials.wire(case.insert_wire)),
-    ("insert_finish", lambda case: case.insert_finish and materials.finish(case.insert_finish)),
-    ("set_down_rule", _sized(lambda case, thread: inserts.set_down(case.set_down_rule, thread))),
-    ("hole_class", _sized(lambda c, t: threads.internal_limits(t, physical.hole_class(c, t)))),
-    ("screw_class", _sized(lambda c, t: threads.external_limits(t, physical.screw_class(c, t)))),
-    (
-        "insert_hole_class",
-        _sized(lambda c, t: c.insert_hole_class and inserts.insert_hole(t, c.insert_hole_class)),
-    ),
-)
 
 
 def _bound(case: Case, *, name: str) -> Iterator[str]:
@@ -133,12 +117,8 @@ def _date(case: Case) -> Iterator[str]:
         yield f"date: {case.date[:40]!r} is not a date; {hint}"
 
 
-def _pull_tests(case: Case) -> Iterator[str]:
-    if case.pull_tests:
-        try:
-            files.beside(case.folder or Path(), case.pull_tests)
-        except InputError as error:
-            yield f"pull_tests: {error}"
+def _pull_tests(case: Case) -> object:
+    return case.pull_tests and files.beside(case.folder or Path(), case.pull_tests)
 
 
 def _one_tightening(case: Case) -> Iterator[str]:
@@ -296,10 +276,22 @@ def _shallow(case: Case) -> Iterator[str]:
 
 #: In an order in which what a check reads has been checked before it.
 _CHECKS: tuple[Check, ...] = (
-    *(partial(_attempt, name=name, attempt=attempt) for name, attempt in _NAMES),
+    # what looks names up, thread and parent before what depends on them; an empty one has a default
+    ("thread", _thread),
+    ("parent", lambda case: materials.parent(case.parent)),
+    ("screw", _sized(lambda case, thread: materials.screw(case.screw, thread.major))),
+    ("insert_wire", lambda case: case.insert_wire and materials.wire(case.insert_wire)),
+    ("insert_finish", lambda case: case.insert_finish and materials.finish(case.insert_finish)),
+    ("set_down_rule", _sized(lambda case, thread: inserts.set_down(case.set_down_rule, thread))),
+    ("hole_class", _sized(lambda c, t: threads.internal_limits(t, physical.hole_class(c, t)))),
+    ("screw_class", _sized(lambda c, t: threads.external_limits(t, physical.screw_class(c, t)))),
+    (
+        "insert_hole_class",
+        _sized(lambda c, t: c.insert_hole_class and inserts.insert_hole(t, c.insert_hole_class)),
+    ),
     _date,
     gate.change_faults,
-    _pull_tests,
+    ("pull_tests", _pull_tests),
     _one_tightening,
     *(partial(_with_source, name=name, source="parent_source") for name in strengths.STRENGTHS),
     *strengths.CHECKS,
@@ -315,14 +307,9 @@ _CHECKS: tuple[Check, ...] = (
     _available,
     _shallow,
     gate.acceptance_faults,
-    *(
-        partial(_attempt, name=name, attempt=attempt)
-        for name, attempt in (
-            *workshop.ATTEMPTS,
-            *torques.ATTEMPTS,
-            *physical.ATTEMPTS,
-            ("workshop sheet", workshop.sheet),
-        )
-    ),
+    *workshop.ATTEMPTS,
+    *torques.ATTEMPTS,
+    *physical.ATTEMPTS,
+    ("workshop sheet", workshop.sheet),
     _measured_overlap,
 )

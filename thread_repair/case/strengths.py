@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from .. import materials
-from ..errors import ThreadRepairError
 from ..materials import HardnessStrength, Parent
 from ..tables import constant
 from ..uncertainty.pull_tests.tolerance import k_factor
@@ -109,19 +108,12 @@ def estimate(case: Case) -> HardnessStrength | None:
 
 
 def _hardness(case: Case) -> Iterator[str]:
-    if not case.parent_hardness:
-        return
     given = [key for key in STRENGTHS if getattr(case, key) is not None]
-    if given:
+    if case.parent_hardness and given:
         yield (
             f"parent_hardness: given together with {given[0]}; a measured strength takes the place "
             "of an estimate, give one of them"
         )
-        return
-    try:
-        hardness(case)
-    except ThreadRepairError as error:
-        yield f"parent_hardness: {error}"
 
 
 def _about_a_strength(case: Case) -> Iterator[str]:
@@ -151,4 +143,4 @@ def _mean(case: Case) -> Iterator[str]:
 
 
 #: What a supplied strength may lack, each as a check of the case.
-CHECKS = (_hardness, _about_a_strength, _mean)
+CHECKS = (_hardness, ("parent_hardness", hardness), _about_a_strength, _mean)

@@ -214,7 +214,7 @@ def _reject(judged: Sequence[Alternative]) -> Alternative:
         reason = fact("option_reject_undecided", "caution", count=count(waiting))
     else:
         assessment, reason = "proposed", fact("option_reject", "limit")
-    return Alternative(kind="reject", option="reject", assessment=assessment, reasons=(reason,))
+    return Alternative(kind="reject", assessment=assessment, reasons=(reason,))
 
 
 def named(option: Alternative) -> Fact:

@@ -74,7 +74,7 @@ class Alternative:
 
     Attributes
     ----------
-    kind, option : row of the table of dispositions; name of its own
+    kind : row of the table of dispositions
     size : what is fitted or used; None where the kind says it
     diameters : nominal length of a wire thread insert over the thread's diameter
     engaged, hole_major : mm
@@ -98,7 +98,6 @@ class Alternative:
     """
 
     kind: str
-    option: str
     size: Fact | None = None
     diameters: float = math.nan
     engaged: float = math.nan
@@ -115,6 +114,12 @@ class Alternative:
     criteria: tuple[Criterion, ...] = ()
     assessment: str = ""
     reasons: tuple[Fact, ...] = ()
+
+    @property
+    def option(self) -> str:
+        """Name of its own."""
+        of_length = not math.isnan(self.diameters)
+        return f"{self.kind}-{self.diameters:.4g}D" if of_length else self.kind
 
     @property
     def is_acceptable(self) -> bool:

@@ -50,7 +50,7 @@ def engaged_length(joint: Joint, state: str) -> float:
 
 def _open(kind: str, joint: Joint, why: Fact, size: Fact | None = None) -> Trial:
     """An option that cannot be assessed."""
-    return Trial(kind=kind, option=kind, joint=joint, size=size, missing=why)
+    return Trial(kind=kind, joint=joint, size=size, missing=why)
 
 
 def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
@@ -93,7 +93,6 @@ def _original(kind: str, joint: Joint, left: float, size: Fact, remark: Fact) ->
     """The original thread over a length, mm."""
     return Trial(
         kind=kind,
-        option=kind,
         joint=joint,
         state="original",
         size=size,
@@ -130,7 +129,8 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
         if insert:
             sink = inserts.countersink(thread).depth_max
             larger = replace(larger, insert_length=nominal, countersink_depth=sink)
-            trial = _fitted(joint, larger, kind, size, remarks=(redrill,))
+            trial = _fitted(joint, larger, kind, size)
+            trial = replace(trial, remarks=(*trial.remarks, redrill))
         else:
             hole = threads.internal_limits(thread, hole_class)
             trial = replace(
@@ -144,33 +144,20 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
     return trial
 
 
-def _fitted(
-    joint: Joint,
-    changed: Joint,
-    option: str,
-    size: Fact,
-    *,
-    kind: str = "",
-    diameters: float = math.nan,
-    remarks: tuple[Fact, ...] = (),
-    is_proposed: bool = False,
-) -> Trial:
+def _fitted(joint: Joint, changed: Joint, kind: str, size: Fact) -> Trial:
     """An insert in the changed joint, whose hole has to remove what is spoiled of the joint."""
     left = engaged_length(changed, "repaired")
     hole = inserts.insert_hole(changed.thread, changed.insert_hole_class)
     return Trial(
-        kind=kind or option,
-        option=option,
+        kind=kind,
         joint=changed,
         size=size,
-        diameters=diameters,
         hole_major=sizes(changed, "repaired").hole_major,
         engaged=left,
         drilled=_least_depth(changed),
         drill=(hole.minor_min, hole.minor_max),
         requirements=(*_room(changed), *found_criteria(joint, hole.minor_max)),
-        remarks=(*_asks(changed, left), *remarks),
-        is_proposed=is_proposed,
+        remarks=tuple(_asks(changed, left)),
     )
 
 
@@ -181,7 +168,7 @@ def _weld(joint: Joint) -> Trial:
     if row["welded"] == "yes":
         return _open(kind, joint, fact("option_weld_strength_unknown", "info"))
     barred = Criterion(id="weldable", met=False, values={"why": row["why"]})
-    return Trial(kind=kind, option=kind, joint=joint, requirements=(barred,))
+    return Trial(kind=kind, joint=joint, requirements=(barred,))
 
 
 def next_larger(
@@ -229,15 +216,9 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
     )
     for n in sorted({*inserts.LENGTHS, proposed}):
         long = joint.insert_length if n == proposed else n * major
-        yield _fitted(
-            joint,
-            replace(joint, insert_length=long),
-            f"wire-insert-{n:.4g}D",
-            fact("option_size_insert", "info", diameters=number(n), nominal=length(long)),
-            kind="wire-insert",
-            diameters=n,
-            is_proposed=n == proposed,
-        )
+        size = fact("option_size_insert", "info", diameters=number(n), nominal=length(long))
+        trial = _fitted(joint, replace(joint, insert_length=long), "wire-insert", size)
+        yield replace(trial, diameters=n, is_proposed=n == proposed)
 
 
 def _least_depth(joint: Joint) -> float:
@@ -279,7 +260,6 @@ def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
     minor = sizes(joint, "original").hole_minor + outside - joint.thread.major
     trial = Trial(
         kind=kind,
-        option=kind,
         joint=joint,
         size=fact("option_size_outside", "info", outside=length(outside)),
         hole_major=outside,

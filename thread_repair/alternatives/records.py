@@ -15,14 +15,12 @@ from ..joint.records import Joint
 from ..sources import Reference
 
 #: What an option can be, and the shorter names of it that results.json has always had.
-ASSESSMENTS = MappingProxyType(
-    {
-        "proposed": "chosen",
-        "acceptable": "kept",
-        "not_acceptable": "dropped",
-        "not_assessed": "dropped",
-    }
-)
+ASSESSMENTS: Mapping[str, str] = {
+    "proposed": "chosen",
+    "acceptable": "kept",
+    "not_acceptable": "dropped",
+    "not_assessed": "dropped",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,8 +19,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import NamedTuple, get_args
 
 from .. import files, materials, threads, units
@@ -56,6 +56,8 @@ _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 _THREAD = re.compile(
     r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-\d|\s?(?:UN|BS|WHIT)))"
 )
+#: A thread in millimetres, wherever it begins.
+_METRIC = re.compile(r"(?i)M\d")
 #: A bare number that reads as the class of a screw: their second figure is 6, 8 or 9.
 _LIKE_CLASS = re.compile(r"1?\d\.[689]")
 _SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|J429.*|\d+-?ksi")
@@ -102,7 +104,7 @@ def tokens(line: str) -> tuple[Token, ...]:
     found: dict[str, Token] = {}
     words, at = _split(line), 0
     while at < len(words):
-        used, pairs = _next(words, at)
+        used, pairs = next(each for read in _READERS if (each := read(words, at)) is not None)
         said = " ".join(words[at : at + used])
         at += used
         for key, value in pairs.items():
@@ -134,20 +136,10 @@ class _Quantity(NamedTuple):
     dimension: str
 
 
-def _next(words: Sequence[str], at: int) -> _Found:
-    word = words[at].casefold()
-    if "=" in word and word[0] != "=":
-        return _assigned(words, at)
-    for read in (_measure, _named, _quantity_alone):
-        if (found := read(words, at)) is not None:
-            return found
-    if word in _JOINING:
-        return 1, {}
-    raise _unknown(words, at)
-
-
-def _assigned(words: Sequence[str], at: int) -> _Found:
-    key, _, value = words[at].partition("=")
+def _assigned(words: Sequence[str], at: int) -> _Found | None:
+    key, equals, value = words[at].partition("=")
+    if not key or not equals:
+        return None
     if key not in keys():
         near = nearest(key, keys(), count=1)
         hint = f"; did you mean {near[0] + '='!r}?" if near else ""
@@ -229,7 +221,11 @@ def _quantity(words: Sequence[str], at: int) -> _Quantity | None:
         if not joined or at + 1 + long > len(words):
             continue
         if (dimension := units.dimension_of(joined)) is not None:
-            _not_joining(number, joined, words)
+            # twenty inches, or twenty mm in a material
+            if joined == "in" and number.isdigit() and any(map(_METRIC.match, words)):
+                raise InputError(
+                    f"{number} in: inches or millimetres? write '{number} mm' or '{number} inch'"
+                )
             text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
             return _Quantity(1 + long, text, dimension)
     if unit or _is_screw(number):
@@ -237,14 +233,6 @@ def _quantity(words: Sequence[str], at: int) -> _Quantity | None:
     if "/" in number:
         return _Quantity(1, f"{number} in", "length")
     return _Quantity(1, number, "number")
-
-
-def _not_joining(number: str, unit: str, words: Sequence[str]) -> None:
-    """Refuse "20 in 6082-T6", which may be twenty inches, or twenty mm in a material."""
-    if unit == "in" and number.isdigit() and any(re.match(r"(?i)M\d", each) for each in words):
-        raise InputError(
-            f"{number} in: inches or millimetres? write '{number} mm' or '{number} inch'"
-        )
 
 
 def _named(words: Sequence[str], at: int) -> _Found | None:
@@ -266,11 +254,10 @@ def _may_be_of_name(word: str) -> bool:
 
 
 def _is(reads: Callable[[str], object], text: str) -> bool:
-    try:
+    with suppress(ThreadRepairError):
         reads(text)
-    except ThreadRepairError:
-        return False
-    return True
+        return True
+    return False
 
 
 def _is_screw(text: str) -> bool:
@@ -281,14 +268,12 @@ def _is_screw(text: str) -> bool:
         return not isinstance(error, UnknownNameError)
 
 
-_NAMES: Mapping[str, Callable[[str], bool]] = MappingProxyType(
-    {
-        "thread": lambda text: bool(_THREAD.match(text)) and _is(threads.thread, text),
-        "parent": lambda text: _is(materials.parent, text),
-        "screw": _is_screw,
-        "parent_hardness": lambda text: _is(materials.hardness, text),
-    }
-)
+_NAMES: Mapping[str, Callable[[str], bool]] = {
+    "thread": lambda text: bool(_THREAD.match(text)) and _is(threads.thread, text),
+    "parent": lambda text: _is(materials.parent, text),
+    "screw": _is_screw,
+    "parent_hardness": lambda text: _is(materials.hardness, text),
+}
 
 
 def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
@@ -320,21 +305,27 @@ _ALONE = {
 }  # fmt: skip
 
 
-def _unknown(words: Sequence[str], at: int) -> InputError:
-    """Build the error for words that nothing reads, from the table that they look like."""
+def _joining(words: Sequence[str], at: int) -> _Found:
+    """A word that says nothing; every other is refused, from the table that it looks like."""
     word = words[at]
+    if word.casefold() in _JOINING:
+        return 1, {}
     for text in (" ".join(words[max(at - 1, 0) : at + 1]), " ".join(words[at : at + 2]), word):
         for looks, read in _LOOKS:
             if looks.fullmatch(text):
                 try:
                     read(text)
                 except ThreadRepairError as error:
-                    return InputError(str(error))
+                    raise InputError(str(error)) from None
     near = nearest(word, (*_MEASURES, *_WORDS), count=1, likeness=0.7)
     hint = f"did you mean {near[0]!r}?" if near else f"expected {_EXPECTED}"
-    return InputError(f"{shown(word)} is not understood; {hint}")
+    raise InputError(f"{shown(word)} is not understood; {hint}")
 
 
+#: What reads the next words, in order; None where it does not know them.
+_READERS: Sequence[Callable[[Sequence[str], int], _Found | None]] = (
+    _assigned, _measure, _named, _quantity_alone, _joining,
+)  # fmt: skip
 _EXPECTED = (
     "thread, parent and screw, or words such as 'blind 20', 'boss 25', 'load 8 kN', '1.5D', "
     "'locking', or any key of a case as 'measured_hole_minor=7.1'"

@@ -28,15 +28,13 @@ _Field: TypeAlias = "attrs.Attribute[Any]"
 #: part has a size below a micrometre or above 10 m, no screw a load below a gram's weight or of
 #: 100 000 tonnes, no metal a strength below a kilopascal or above a terapascal (diamond's modulus),
 #: nothing is colder than absolute zero, and tungsten melts at 3422 degC.
-_BOUNDS: Mapping[str, tuple[float, float]] = MappingProxyType(
-    {
-        "length": (1e-3, 1e4),
-        "force": (1e-2, 1e9),
-        "stress": (1e-3, 1e6),
-        "temperature": (-273.15, 3422.0),
-        "torque": (1e-4, 1e7),
-    }
-)
+_BOUNDS: Mapping[str, tuple[float, float]] = {
+    "length": (1e-3, 1e4),
+    "force": (1e-2, 1e9),
+    "stress": (1e-3, 1e6),
+    "temperature": (-273.15, 3422.0),
+    "torque": (1e-4, 1e7),
+}
 #: No code asks for a factor beyond these; a part of something is never smaller.
 _FACTORS = (1e-3, 1e3)
 #: A strength or a load that scatters more than this is not known at all.

@@ -153,7 +153,7 @@ def test_predictions_are_for_such_a_piece():
     found = tr.study(case).evidence
     case_at_mean = tr.evaluate(case)  # the demo stands at mean sizes, 8 mm engaged
     mode = case_at_mean.original.mode("parent_thread_strip")
-    expected = mode.capacity * found.parent.population.mean() / mode.stress
+    expected = mode.capacity * found.basis.values["mean"].value / mode.stress
     assert found.predictions["original"]["primary"] == pytest.approx(expected, rel=1e-9)
 
 
@@ -179,7 +179,7 @@ def test_known_truth_is_found_again(folder):
     assert found.evidence.comparison.ratio_low < ratio < found.evidence.comparison.ratio_high
     for group in found.evidence.groups:
         primary = next(a for a in group.agreement if a.method == "primary")
-        assert primary.ratio == pytest.approx(truth / found.parent.population.mean(), rel=0.02)
+        assert primary.ratio == pytest.approx(truth / found.basis.values["mean"].value, rel=0.02)
 
 
 def test_pieces_of_another_thread_or_length_are_not_compared(folder):

@@ -135,6 +135,13 @@ def test_a_heavy_bush_leaves_less_wall_than_a_thin_one():
     assert thick["bush-heavy"].pull_out > thick["bush-thin"].pull_out
 
 
+def test_a_solid_insert_without_a_wall_between_its_threads_fails_by_that_alone():
+    found = judged(bush_diameter_thin="8.5 mm", boss_diameter="24 mm")["bush-thin"]
+    assert found.assessment == "not_acceptable"
+    assert [each.id for each in found.reasons] == ["option_fails_solid_insert_wall"]
+    assert math.isnan(found.pull_out) and found.hole_major == 8.5
+
+
 def test_a_solid_insert_has_the_outside_that_the_case_gives_or_none():
     found = judged(bush_diameter_thin="12 mm")
     assert found["bush-thin"].hole_major == 12

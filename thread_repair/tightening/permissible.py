@@ -57,30 +57,13 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
     ----------
     loads : Loads
     inputs : Tightening, optional
+        None for a screw that is not tightened or has been relieved: the limit load alone.
 
     Returns
     -------
     tuple of LoadCase
     """
-    states = STATES if inputs is not None else ()
-    return (
-        *limit_load_cases(loads),
-        *(each for state in states for each in preload_cases(inputs, state)),  # type: ignore[arg-type]
-    )
-
-
-def limit_load_cases(loads: Loads) -> tuple[LoadCase, ...]:
-    """Return the limit load alone: of a screw that is not tightened or has been relieved.
-
-    Parameters
-    ----------
-    loads : Loads
-
-    Returns
-    -------
-    tuple of LoadCase
-    """
-    return tuple(
+    alone = tuple(
         LoadCase(
             id=f"limit_load_{against}",
             load=loads.limit,
@@ -91,6 +74,9 @@ def limit_load_cases(loads: Loads) -> tuple[LoadCase, ...]:
         for against, factor in loads.strengths.items()
         if loads.limit
     )
+    if inputs is None:
+        return alone
+    return (*alone, *(each for state in STATES for each in preload_cases(inputs, state)))
 
 
 def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
@@ -225,9 +211,25 @@ class Preloads:
         return {"original": self.original, "repaired": self.repaired}
 
     @property
-    def settings(self) -> tuple[Fact, ...]:
+    def settings(self) -> Iterator[Fact]:
         """What is set and read at the wrench for the repaired hole, and what it may be."""
-        return tuple(_settings(self))
+        each = self.repaired
+        tightened, (low, high) = each.preload.tightened, each.window_nm
+        stated, running = float(tightened.torque_nm), self.inputs.prevailing_nm["repaired"][1]
+        yield fact("set_torque", "info", torque=torque(stated), tool=self.inputs.tool.title)
+        if running:
+            yield STATED_TORQUE
+            reading = {"prevailing": torque(running), "reading": torque(stated + running)}
+            yield fact("wrench_reading", "info", **reading)
+        least, _, highest = (force(float(each)) for each in tightened.preload)
+        yield fact("preload_range", "info", low=least, high=highest)
+        if each.window is not None:
+            yield fact("torque_window_range", "info", window=each.window)
+        else:
+            yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}", "info")
+        if stated < low or stated > high:
+            yield fact("torque_outside", "limit")
+        yield CAUTION
 
 
 def preloads(inputs: Tightening, evaluation: Evaluation, found: Iterable[Margin]) -> Preloads:
@@ -328,7 +330,7 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
         return float(brentq(lambda nm: spare(nm, separation=separation), start, above, xtol=1e-12))
 
     least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
-    alone = margins(evaluation, limit_load_cases(inputs.loads))
+    alone = margins(evaluation, load_cases(inputs.loads, None))
     too_much = any(m.margin < 0 for m in alone if m.state == state)
     if not too_much and math.isnan(inputs.screw_yield):
         return least, math.nan
@@ -353,25 +355,3 @@ def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:
                 load_case=load_case(m.load_case),
                 margin=number(m.margin),
             )
-
-
-def _settings(found: Preloads) -> Iterator[Fact]:
-    each = found.repaired
-    tightened, (low, high) = each.preload.tightened, each.window_nm
-    stated, running = float(tightened.torque_nm), found.inputs.prevailing_nm["repaired"][1]
-    yield fact("set_torque", "info", torque=torque(stated), tool=found.inputs.tool.title)
-    if running:
-        yield STATED_TORQUE
-        reading = {"prevailing": torque(running), "reading": torque(stated + running)}
-        yield fact("wrench_reading", "info", **reading)
-    preload = tightened.preload
-    yield fact(
-        "preload_range", "info", low=force(float(preload.least)), high=force(float(preload.highest))
-    )
-    if each.window is not None:
-        yield fact("torque_window_range", "info", window=each.window)
-    else:
-        yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}", "info")
-    if stated < low or stated > high:
-        yield fact("torque_outside", "limit")
-    yield CAUTION

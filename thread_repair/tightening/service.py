@@ -6,17 +6,18 @@ What each possible friction makes of the torque, then what relaxation and temper
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats, not_negative, plain, positive
+from ..arrays import FloatArray, Floats, not_negative, plain, positive
 from ..errors import InputError
 from ..tables import cited
 from .records import Tightening
-from .torque_preload import PER_NM, Band, ScrewShape, nut_factor, preload, torque
+from .torque_preload import PER_NM, Band, ScrewShape, nut_factor, torque
+from .torque_preload import preload as preload_of
 
 REFERENCES = cited("service")
 THERMAL_REFERENCE = cited("service-thermal")[0]
@@ -127,48 +128,51 @@ def tighten(
     """
     if (torque_nm is None) == (preload is None):
         raise InputError("give either torque_nm or preload")
-    ranges = {"thread_friction": thread_friction, "head_friction": head_friction}
-    for name, ends in ranges.items():
-        low, high = not_negative(**{f"{name} (minimum)": ends[0], f"{name} (maximum)": ends[1]})
-        if np.any(low > high):
-            raise InputError(f"{name} must be (minimum, maximum), got {ends[0]} and {ends[1]}")
+    ends: list[tuple[FloatArray, ...]] = []
+    for name, (low, high) in zip(
+        ("thread_friction", "head_friction"), (thread_friction, head_friction), strict=True
+    ):
+        ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
+        if np.any(ends[-1][0] > ends[-1][1]):
+            raise InputError(
+                f"{name} must be (minimum, maximum), got {plain(low)} and {plain(high)}"
+            )
     error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
     if np.any(error >= 1):
         raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
-
-    lever = shape.lever
-
-    def line(in_thread: ArrayLike, under_head: ArrayLike, force: Floats) -> FrictionLine:
-        twist = np.asarray(force) * shape.thread_lever(in_thread)
-        return FrictionLine(
-            thread_friction=np.asarray(in_thread)[()],
-            head_friction=np.asarray(under_head)[()],
-            preload=force,
-            twist_nm=(twist / PER_NM + running)[()],
-        )
-
-    middle = _middle(thread_friction), _middle(head_friction)
-    lowest, highest = ((thread_friction[end], head_friction[end]) for end in (0, 1))
-    coefficient = Band(least=lever(*lowest), middle=lever(*middle), highest=lever(*highest))
-    if torque_nm is None:
-        assert preload is not None  # refused above
+    lever, (least, most) = shape.lever, zip(*ends, strict=True)
+    middle = (least[0] + most[0]) / 2, (least[1] + most[1]) / 2
+    coefficient = Band(least=lever(*least), middle=lever(*middle), highest=lever(*most))
+    if preload is not None:
         stated = torque(preload, coefficient=coefficient.middle)
     else:
-        stated = positive(torque_nm=torque_nm)[0][()]
-    centre = _preload(stated, coefficient.middle, running, 0.0)
-    if not scattered:
-        maximum, twisted, minimum = (
-            line(*friction, _preload(stated, lever(*friction), running, sign * error))
-            for friction, sign in (
-                (lowest, 1),
-                ((thread_friction[1], head_friction[0]), 1),
-                (highest, -1),
-            )
+        assert torque_nm is not None  # refused above
+        stated = plain(positive(torque_nm=torque_nm)[0])
+
+    def line(friction: Sequence[Floats], force: ArrayLike) -> FrictionLine:
+        twist = np.asarray(force) * shape.thread_lever(friction[0])
+        return FrictionLine(
+            thread_friction=plain(friction[0]),
+            head_friction=plain(friction[1]),
+            preload=plain(force),
+            twist_nm=plain(twist / PER_NM + running),
         )
+
+    def turned(friction: Sequence[Floats], off: ArrayLike) -> FrictionLine:
+        """Take the wrench at the stated torque plus the prevailing one, so much off."""
+        at_wrench, k = (stated + running) * (1 + np.asarray(off)), lever(*friction)
+        return line(friction, preload_of(at_wrench, coefficient=k, prevailing_nm=running))
+
+    centre = turned(middle, 0.0).preload
+    if scattered:
+        maximum = line(middle, (1 + error) * centre)
+        # Thread and head friction raised alike until the lever is so many times as long.
+        full, smooth = coefficient.middle, lever(0.0, 0.0)
+        rise = (full * (1 / (1 - error)) - smooth) / (full - smooth)
+        twisted = minimum = line((middle[0] * rise, middle[1] * rise), (1 - error) * centre)
     else:
-        rough = _rougher(middle, lever, 1 / (1 - error))
-        maximum = line(*middle, ((1 + error) * centre)[()])
-        twisted = minimum = line(*rough, ((1 - error) * centre)[()])
+        maximum, twisted = turned(least, error), turned((most[0], least[1]), error)
+        minimum = turned(most, -error)
     return StateTightening(
         torque_nm=stated,
         nut_factor=coefficient.map(lambda each: nut_factor(each, major=shape.major)),
@@ -178,26 +182,6 @@ def tighten(
         twisted=twisted,
         minimum=minimum,
     )
-
-
-def _middle(ends: tuple[ArrayLike, ArrayLike]) -> Floats:
-    return plain((np.asarray(ends[0]) + np.asarray(ends[1])) / 2)
-
-
-def _preload(stated_nm: ArrayLike, lever: Floats, prevailing: Floats, error: ArrayLike) -> Floats:
-    """Preload where the wrench stands at the stated torque plus the prevailing one, with error."""
-    at_wrench = (np.asarray(stated_nm) + prevailing) * (1 + np.asarray(error))
-    return preload(at_wrench, coefficient=lever, prevailing_nm=prevailing)
-
-
-def _rougher(
-    friction: tuple[Floats, ...], lever: Callable[..., Floats], times: Floats
-) -> tuple[Floats, Floats]:
-    """Return thread and head friction raised together until the lever is so many times as long."""
-    smooth = lever(0.0, 0.0)
-    full = lever(*friction)
-    factor = (full * times - smooth) / (full - smooth)
-    return friction[0] * factor, friction[1] * factor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

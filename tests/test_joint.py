@@ -459,3 +459,23 @@ def test_premium_casting_by_hand():
     assert found.joint.parent_shear.value == pytest.approx(144.79, abs=0.005)
     assert found.original.pull_out == pytest.approx(29240, abs=5)
     assert found.original.governing_mode == "parent_thread_strip"
+
+
+@pytest.mark.parametrize(
+    ("screw", "area", "clause"),
+    [("180-ksi", 0.0775, "agrees with the areas read"), ("220-ksi", 0.0747, "above 180 ksi")],
+)
+def test_the_stress_area_is_cited_as_it_is_computed(screw, area, clause):
+    """ASME B1.1 has two; in2 for 3/8-16 UNC 2A, d2 0.3287 in at least: pi (d2/2 - 0.16238/16)^2 = 0.0747."""
+    found = thread_repair.evaluate(
+        case.read(
+            {
+                "thread": "3/8-16 UNC", "screw": screw, "parent": "6061-T6",
+                "engagement": "0.5 in", "insert_length": "1.5 D",
+            }
+        )
+    )  # fmt: skip
+    tension = next(each for each in found.original.modes if each.mode == "screw_tension")
+    assert tension.area / 25.4**2 == pytest.approx(area, abs=0.0001)
+    cited = [each.clause for each in found.references if each.what.startswith("stress area")]
+    assert len(cited) == 1 and clause in cited[0]

@@ -125,6 +125,17 @@ def test_an_oiled_thread_strips_at_less_torque_than_a_dry_one():
         assert each[0] < each[1]
 
 
+def test_a_live_screw_yields_at_the_preload_of_the_report():
+    """Both through one stressed section, at the friction 0.08 of an oiled thread."""
+    found = tr.study(case(friction="0.08", torque="20 N·m", tightening_tool="torque-wrench"))
+    preloads = found.preloads
+    live = explorer.strip_torques(Controls())["oiled, greased or waxed steel; phosphated or plain"][
+        "screw"
+    ][0]
+    lever = preloads.inputs.shape.lever(0.08, 0.08)
+    assert live == pytest.approx(preloads.original.preload.yield_preload.highest * lever / 1000)
+
+
 @pytest.mark.parametrize("name", pictures.PICTURES)
 @pytest.mark.parametrize("position", SOME[:3], ids=("start", "weak", "iron"))
 def test_a_picture_is_svg_and_follows_from_the_position_alone(name, position):

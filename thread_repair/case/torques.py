@@ -10,7 +10,7 @@ from types import MappingProxyType
 import attrs
 import numpy as np
 
-from .. import inserts, materials, tables, threads
+from .. import materials, tables, threads
 from .. import tightening as tg
 from ..errors import InputError, unknown
 from ..facts import Fact, fact, number, temperature
@@ -62,7 +62,8 @@ def tightening(case: Case) -> tg.Tightening | None:
         return None
     thread = threads.thread(case.thread)
     screw = materials.screw(case.screw, thread.major)
-    shape = _shape(case, thread, screw_stress_area(thread, screw, screw_class(case, thread)))
+    area = screw_stress_area(thread, screw, screw_class(case, thread))
+    shape = tg.screw_shape(thread, area, case.bearing_diameter)
     head = friction(case.friction, shape)
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
     tool, part, limits = _tool(case), _clamped(case), torque_limits(case, thread)
@@ -187,22 +188,6 @@ def _coefficient(factor: float, shape: tg.ScrewShape) -> float:
     return (factor * shape.major - smooth) / (float(shape.lever(1.0, 1.0)) - smooth)
 
 
-def _shape(case: Case, thread: Thread, stress_area: float) -> tg.ScrewShape:
-    hole = inserts.enlarged_diameters(thread)
-    pitch_diameter = thread.major - (hole.major - hole.pitch)
-    # The stress area is that of the mean of pitch and root diameter.
-    stress = 2 * float(np.sqrt(stress_area / np.pi))
-    ratio = tables.constant("bearing_diameter_over_major").value
-    return tg.ScrewShape(
-        pitch=thread.pitch,
-        pitch_diameter=pitch_diameter,
-        minor_diameter=2 * stress - pitch_diameter,
-        bearing_diameter=case.bearing_diameter or ratio * thread.major,
-        major=thread.major,
-        flank_angle=thread.flank_angle,
-    )
-
-
 def _published(what: str, name: str, kinds: Iterable[str]) -> tg.PublishedRange:
     known = {each.id: each for kind in kinds for each in tg.published_ranges(kind)}
     if name not in known:
@@ -257,7 +242,8 @@ def _facts(
 def _named(case: Case, entered: str) -> object:
     # Friction does not depend on the screw's area, nor then on a screw that may be unknown.
     thread = threads.thread(case.thread)
-    return entered and friction(entered, _shape(case, thread, threads.stress_area(thread)))
+    shape = tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
+    return entered and friction(entered, shape)
 
 
 #: Each key of tightening with what has to succeed for it.

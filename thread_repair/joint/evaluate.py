@@ -23,7 +23,7 @@ from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
 from . import notices, wall
 from .lengths import budget, engaged, required_engagement, screw_load
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult
-from .sizes import mode_inputs, sizes
+from .sizes import is_high_strength, mode_inputs, sizes
 
 #: The primary model takes its area, its name and its equation from this document.
 PRIMARY_METHOD = "fed_std_h28"
@@ -188,9 +188,10 @@ def _product(mode: ModeResult, names: tuple[str, ...]) -> float:
 
 def _references(joint: Joint, states: tuple[StateResult, ...]) -> tuple[Reference, ...]:
     """Everything that influenced a number of the comparison."""
+    strong = is_high_strength(joint.thread, joint.screw)
     used = [
         *joint.thread.references,
-        *threads.stress_area_references(joint.thread),
+        *threads.stress_area_references(joint.thread, high_strength=strong),
         joint.screw.reference("tensile_min"),
         joint.screw.reference("tensile_max"),
         joint.screw.reference("shear_over_tensile"),

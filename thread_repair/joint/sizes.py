@@ -218,12 +218,25 @@ def screw_stress_area(thread: Thread, screw: Screw, screw_class: str) -> float:
     -------
     float, mm2
     """
-    strong = screw.tensile_min > tables.constant("high_strength_screw").value
     return threads.stress_area(
-        thread,
-        high_strength=strong and thread.system == "unified",
-        screw_class=screw_class,
+        thread, high_strength=is_high_strength(thread, screw), screw_class=screw_class
     )
+
+
+def is_high_strength(thread: Thread, screw: Screw) -> bool:
+    """Whether the stricter stress area applies: a Unified screw above 180 ksi.
+
+    Parameters
+    ----------
+    thread : Thread
+    screw : Screw
+
+    Returns
+    -------
+    bool
+    """
+    strong = screw.tensile_min > tables.constant("high_strength_screw").value
+    return strong and thread.system == "unified"
 
 
 def mode_inputs(

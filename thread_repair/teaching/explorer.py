@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from .. import case as cases
-from .. import materials, tables, threads, tightening
+from .. import materials, threads, tightening
 from ..arrays import FloatArray, Floats
 from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError
@@ -24,10 +24,11 @@ from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.lengths import budget, engaged
 from ..joint.records import Joint
 from ..joint.sharing import not_assessed, share_of
-from ..joint.sizes import sizes
+from ..joint.sizes import sizes, stress_area
 from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
+from ..tightening import screw_shape
 from ..words import sentence
 
 if TYPE_CHECKING:
@@ -385,7 +386,7 @@ def strip_torques(controls: Controls) -> Mapping[str, Mapping[str, FloatArray]]:
     friction, and no prevailing torque is added.
     """
     here = joint(controls)
-    shape, strips = _shape(here), strip(controls).states.items()
+    shape, strips = screw_shape(here.thread, stress_area(here)), strip(controls).states.items()
     found = {}
     for each in tightening.published_ranges("friction"):
         friction = np.array([each.low, each.high])
@@ -402,16 +403,6 @@ def strip_torques(controls: Controls) -> Mapping[str, Mapping[str, FloatArray]]:
 def torque_scale(thread: str, screw: str) -> float:
     """Return a torque that ends the scale, whatever the other controls say, N·m."""
     highest = max(each.high for each in tightening.published_ranges("friction"))
-    lever = _shape(joint(Controls(thread=thread, screw=screw))).lever(highest, highest)
+    here = joint(Controls(thread=thread, screw=screw))
+    lever = screw_shape(here.thread, stress_area(here)).lever(highest, highest)
     return float(tightening.torque(_strongest(thread, screw), coefficient=lever))
-
-
-def _shape(here: Joint) -> tightening.ScrewShape:
-    thread = here.thread
-    return tightening.ScrewShape(
-        pitch=thread.pitch,
-        pitch_diameter=threads.basic_diameters(thread).pitch,
-        minor_diameter=threads.external_limits(thread, here.screw_class).minor_max,
-        bearing_diameter=tables.constant("bearing_diameter_over_major").value * thread.major,
-        flank_angle=thread.flank_angle,
-    )

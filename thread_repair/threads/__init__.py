@@ -248,7 +248,7 @@ def stress_area(
     Parameters
     ----------
     thread : Thread
-    high_strength : the ASME B1.1 variant for Unified screws above 100 ksi, on the least pitch
+    high_strength : the ASME B1.1 variant for Unified screws above 180 ksi, on the least pitch
         diameter of the screw class
     screw_class : for that variant; by default the designation's, else 2A
 

@@ -16,12 +16,12 @@ from .published import (
 )
 from .records import Friction, Loads, Tightening
 from .service import in_service, service_preload, thermal_preload, tighten
-from .torque_preload import Band, ScrewShape, nut_factor, preload, torque
+from .torque_preload import Band, ScrewShape, nut_factor, preload, screw_shape, torque
 
 __all__ = [
     "CAUTION", "INCH_POUND_NM", "STATED_TORQUE", "Band", "Friction", "Loads", "Preloads",
     "PublishedRange", "ScrewShape", "StatePreload", "Tightening", "in_service", "load_cases",
     "nut_factor", "preload", "preloads", "prevailing_torque", "prevailing_torques",
-    "published_range", "published_ranges", "service_preload", "thermal_preload", "tighten",
-    "torque",
+    "published_range", "published_ranges", "screw_shape", "service_preload",
+    "thermal_preload", "tighten", "torque",
 ]  # fmt: skip

@@ -12,10 +12,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from .. import tables, threads
 from ..arrays import Floats, not_negative, positive
 from ..errors import InputError
 from ..strength.areas import tan_half_angle
 from ..tables import cited
+from ..threads.profile import Thread
 
 #: N·mm in a N·m.
 PER_NM = 1000.0
@@ -146,6 +148,40 @@ class ScrewShape:
         root = np.sqrt(np.maximum((1 + 3 * k**2) * rp**2 - 3 * t**2, 0.0))
         stress = np.maximum((root - 3 * k * t) / (1 + 3 * k**2), 0.0)
         return (np.pi / 4 * self.core**2 * stress)[()]
+
+
+def screw_shape(
+    thread: Thread, stress_area: float, bearing_diameter: float | None = None
+) -> ScrewShape:
+    """Return the shape of a screw whose stressed section has its stress area.
+
+    Parameters
+    ----------
+    thread : Thread
+    stress_area : float, mm2
+        That of the mean of pitch and root diameter.
+    bearing_diameter : float, mm, optional
+        Mean diameter of the head's bearing face; else what is common for the thread.
+
+    Returns
+    -------
+    ScrewShape
+
+    Examples
+    --------
+    >>> print(f"{screw_shape(threads.thread('M8'), 36.61).core:.3f}")
+    6.827
+    """
+    pitch_diameter = threads.basic_diameters(thread).pitch
+    ratio = tables.constant("bearing_diameter_over_major").value
+    return ScrewShape(
+        pitch=thread.pitch,
+        pitch_diameter=pitch_diameter,
+        minor_diameter=2 * float(np.sqrt(4 * stress_area / np.pi)) - pitch_diameter,
+        bearing_diameter=bearing_diameter or ratio * thread.major,
+        major=thread.major,
+        flank_angle=thread.flank_angle,
+    )
 
 
 def nut_factor(coefficient: ArrayLike, *, major: ArrayLike) -> Floats:

@@ -159,7 +159,22 @@ def test_a_through_hole_has_no_drilled_depth():
     found = results(demo(hole_kind="through"))["workshop"]
     depths = [value for key, value in found.items() if key.startswith("drill_depth")]
     assert depths == [None, None, None]
-    assert found["full_thread_min_mm"] == 13.25
+    # not L + P: the thinnest part accepted, 13.5625 mm, less its far countersink
+    assert found["full_thread_min_mm"] == 13.5625 - 0.625
+
+
+@pytest.mark.parametrize("thickness", ["", "12 mm", "13.5 mm", "13.9 mm", "26 mm"])
+@pytest.mark.parametrize("reach", ["", "11 mm"])
+def test_the_thinnest_part_accepted_has_room_for_the_full_thread_asked_for(thickness, reach):
+    """M8, 12 mm: L + P is 13.25 mm, a countersink on the far side up to 0.625 mm deep."""
+    case = demo(hole_kind="through", hole_depth="", part_thickness=thickness, screw_reach=reach,
+                engagement_available="", engagement="10 mm")  # fmt: skip
+    found = results(case)
+    part, thread = (
+        found["workshop"][name] for name in ("part_thickness_min_mm", "full_thread_min_mm")
+    )
+    assert thread <= min(part - 0.625, 13.25) + 1e-9
+    assert thread >= found["states"]["repaired"]["engagement_mm"]
 
 
 def test_sheet_and_strength_use_one_wire_where_the_case_names_none():
@@ -309,7 +324,7 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
     "changes",
     [UNC, BSF,
      {"thread": "M3x0.5", "engagement": "3 mm", "hole_depth": "12 mm", "screw_reach": "5 mm",
-      "boss_diameter": ""},
+      "boss_diameter": "", "engagement_available": ""},
      {"thread": "M24x3", "engagement": "24 mm", "insert_length": "3 D", "hole_depth": "95 mm",
       "screw_reach": "60 mm", "boss_diameter": "", "edge_distance": "",
           "bush_diameter_thin": "", "bush_diameter_heavy": "",

@@ -304,12 +304,12 @@ _CHECKS: tuple[Check, ...] = (
     _hole_condition,
     *(partial(_bound, name=name) for name in _BOUNDS),
     _part_thickness,
-    _available,
     _shallow,
     gate.acceptance_faults,
     *workshop.ATTEMPTS,
     *torques.ATTEMPTS,
     *physical.ATTEMPTS,
     ("workshop sheet", workshop.sheet),
+    _available,
     _measured_overlap,
 )

@@ -93,8 +93,9 @@ def assumptions(
     sink = joint.countersink_depth
     end = thread_begin(joint) + float(engaged(budget(joint, "repaired")))
     full = float(inserts.full_thread_min(joint.thread, joint.insert_length))
-    if joint.part_thickness is not None:
-        full = min(full, joint.part_thickness - sink)
+    thickness = max(joint.insert_length, end + sink)
+    if joint.hole_kind == "through":
+        full = min(full, thickness - sink)  # the thinnest part accepted has no more
     hole, at = accepted_hole(joint), sizes(joint, "repaired")
     screw = threads.external_limits(joint.thread, joint.screw_class)
     of_class = inserts.insert_hole(joint.thread, joint.insert_hole_class)
@@ -104,7 +105,6 @@ def assumptions(
         "screw_major_diameter": at.screw_major == screw.major_min,
         "screw_pitch_diameter": at.screw_pitch == screw.pitch_min,
     }
-    thickness = max(joint.insert_length, end + sink)
     found = (
         ("edge_distance", edge_distance_min(joint), None, _WALL, 1),
         ("boss_diameter", joint.boss_diameter, None, _WALL, 1),

@@ -23,12 +23,7 @@ from ..tables import cited
 from ..uncertainty.reliability.distributions import Quantity
 from ..uncertainty.reliability.engagement import required_engagement
 from ..uncertainty.reliability.model import JointModel, complete, strip_load
-from ..uncertainty.reliability.sampling import (
-    Probability,
-    rare_events,
-    simulate,
-    subset_simulation,
-)
+from ..uncertainty.reliability.sampling import Probability, rare_events, simulate, subset_simulation
 from .checks import Found, Held, hold
 
 EVENT = "original_strips_before_screw_breaks"

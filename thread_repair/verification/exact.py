@@ -13,11 +13,7 @@ from functools import partial
 import numpy as np
 
 from ..arrays import FloatArray
-from ..strength.collapse.certificate import (
-    NotCertifiedError,
-    certify_lower,
-    certify_upper,
-)
+from ..strength.collapse.certificate import NotCertifiedError, certify_lower, certify_upper
 from ..strength.collapse.fields import stress_field, velocity_field
 from ..strength.collapse.mesh import Block, BoolArray, Mesh, Side, assemble
 from ..strength.collapse.profile import Density, ThreadPair, cell_mesh

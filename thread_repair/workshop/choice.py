@@ -127,11 +127,7 @@ def wire_choice(
 
 
 def finish_choice(
-    *,
-    temperature: float,
-    environment: str,
-    need: str,
-    finish: str | None = None,
+    *, temperature: float, environment: str, need: str, finish: str | None = None
 ) -> Choice:
     """Choose the finish by what it has to serve, or check the one given.
 

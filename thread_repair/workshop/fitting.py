@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import chain, combinations_with_replacement
 
 from .. import inserts, tables
@@ -116,14 +115,6 @@ def shim_stack(
     return min(within, key=off, default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScrewReach:
-    """Thread of the screw past the joint face, mm: least, and what is better."""
-
-    least: float
-    better: float
-
-
 def screw_reach(
     thread: Thread,
     *,
@@ -132,11 +123,11 @@ def screw_reach(
     set_down: inserts.SetDown,
     reach: float | None = None,
     bottom: float | None = None,
-) -> ScrewReach:
+) -> tuple[float, float]:
     """Return how far the screw must reach past the joint face, and check how far it does.
 
     A free-running insert has no least of its own here (the engagement budget asks for length);
-    its least is the set-down and one pitch, so that the screw meets the coil at all. `better` is
+    its least is the set-down and one pitch, so that the screw meets the coil at all. Better is
     the far end of the insert, and one full thread beyond it for a locking insert, as the
     screw of the standard's torque test reaches (ASME B18.29.2M 11.2.1, read).
 
@@ -151,7 +142,8 @@ def screw_reach(
 
     Returns
     -------
-    ScrewReach
+    (float, float), mm
+        The least thread of the screw past the joint face, and what is better.
 
     Raises
     ------
@@ -177,7 +169,7 @@ def screw_reach(
             f"{reach:g} mm meets the bottom of a blind hole of {bottom:g} mm; "
             "take a shorter screw or deepen the hole"
         )
-    return ScrewReach(least=least, better=set_down.most + fitted + (pitch if locking else 0.0))
+    return least, set_down.most + fitted + (pitch if locking else 0.0)
 
 
 def tang_stays_to(joint: Joint, set_down: inserts.SetDown) -> float | None:

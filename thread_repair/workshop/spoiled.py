@@ -9,12 +9,7 @@ from ..threads.profile import Thread
 from .records import Choice
 
 #: The findings that concern a hole which has or is to have an insert.
-INSERT_HOLE_FINDINGS = (
-    "insert-worn",
-    "oversize",
-    "hole-bell-mouthed",
-    "cracked",
-)
+INSERT_HOLE_FINDINGS = ("insert-worn", "oversize", "hole-bell-mouthed", "cracked")
 
 
 def findings() -> tuple[str, ...]:

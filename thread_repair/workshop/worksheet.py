@@ -95,7 +95,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     drilled = float(
         inserts.drill_depth(thread, joint.insert_length, hole.depth_rule(chosen["tap"].option))
     )
-    reach = fitting.screw_reach(
+    reach_least, reach_better = fitting.screw_reach(
         thread,
         length=joint.insert_length,
         insert_kind=job.insert_kind,
@@ -109,7 +109,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     assumed = assumptions(
         joint,
         drilled=drilled,
-        reach_least=reach.least,
+        reach_least=reach_least,
         reach_most=free if tang_to is None else tang_to,
         torque_nm=job.torque_nm,
     )
@@ -140,7 +140,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "deeper": length(fitting.TANG_CLEARANCE - room),
         "screw": joint.screw.id,
         "thread_class": joint.screw_class,
-        "better": length(reach.better),
+        "better": length(reach_better),
     }
     cited = {
         "hole": limits.references,
@@ -157,16 +157,11 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "torque": (job.prevailing_torque.reference,) if job.prevailing_torque else (),
     }
     open_class = locking and not hole.as_close(limits.hole_class, thread)
-    two_taps = tap.option.startswith("roughing")
     true = {
-        "removal": job.old_insert,
-        "new-hole": not job.old_insert,
         "critical": job.critical,
         "chromate": protection.option == "primer",
         "cutting-fluid": not group["lubricant"].startswith("none"),
         "edge-short": (joint.edge_distance or math.inf) < edge_distance_min(joint),
-        "two-taps": two_taps,
-        "one-tap": not two_taps,
         "turn-back": tap.option != "spiral-point",
         "closer-unified": open_class and thread.system == "unified",
         "closer": open_class and thread.system != "unified",
@@ -175,12 +170,6 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "depth-stop": shims is None,
         "shims-none": shims == (),
         "shims": bool(shims),
-        "tang-room": room >= fitting.TANG_CLEARANCE,
-        "tang-room-short": room < fitting.TANG_CLEARANCE,
-        "tang-out": tang_to is None,
-        "tang-in": tang_to is not None,
-        "reach-known": joint.screw_reach is not None,
-        "reach-unknown": joint.screw_reach is None,
         "near-bottom": free is not None and (joint.screw_reach or 0.0) > free,
         "torque-unknown": job.prevailing_torque is None,
     }
@@ -191,13 +180,15 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         job.regime,
         *job.hazards,
         *(each.option for each in (chosen["finish"], tap, tool)),
+        "removal" if job.old_insert else "new-hole",
+        "two-taps" if tap.option.startswith("roughing") else "one-tap",
+        "tang-room" if room >= fitting.TANG_CLEARANCE else "tang-room-short",
+        "tang-out" if tang_to is None else "tang-in",
+        "reach-unknown" if joint.screw_reach is None else "reach-known",
     }
     steps = tuple(_step(row, values, limit, cited) for row in holding("workshop_steps.csv", facts))
     warned = holding("cautions.csv", facts)
-    rules = (
-        *hole.rules(thread, set_down, rule),
-        *hole.tolerance_rules(thread, limits.hole_class),
-    )
+    rules = (*hole.rules(thread, set_down, rule), *hole.tolerance_rules(thread, limits.hole_class))
     # The condition of the hole as found, where it is another than the usual one.
     found = (joint.hole_condition,) if joint.hole_condition != "stripped" else ()
     spoilt = tuple(
@@ -234,7 +225,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         record=tuple(
             _record(joint, job, limit, (hole.no_go_turns(rule), *assumed), tang_to is None)
         ),
-        numbers=_numbers(joint, limits, assumed, drilled, reach.better, float(rule["turns"])),
+        numbers=_numbers(joint, limits, assumed, drilled, reach_better, float(rule["turns"])),
         references=tuple(dict.fromkeys(sources)),
     )
 

@@ -78,11 +78,7 @@ def pieces_for_bound(
 
 
 def pieces_for_ratio(
-    *,
-    expected: float,
-    cov: float,
-    confidence: float = 0.95,
-    power: float = 0.80,
+    *, expected: float, cov: float, confidence: float = 0.95, power: float = 0.80
 ) -> Plan:
     """Pieces of each state needed to show that repaired over original exceeds a ratio.
 

@@ -100,12 +100,7 @@ def required_engagement(
     if np.isfinite(lengths).all():
         mean, low, high = (float(x) for x in replicate_interval(lengths))
     return RequiredEngagement(
-        state=state,
-        probability=probability,
-        length=mean,
-        low=low,
-        high=high,
-        present=present,
+        state=state, probability=probability, length=mean, low=low, high=high, present=present
     )
 
 

@@ -296,11 +296,7 @@ def rare_events(model: JointModel, names: Sequence[str], *, seed: int) -> Mappin
 
 
 def subset_simulation(
-    worst: Callable[[FloatArray], FloatArray],
-    inputs: int,
-    *,
-    seed: int,
-    events: int = 1,
+    worst: Callable[[FloatArray], FloatArray], inputs: int, *, seed: int, events: int = 1
 ) -> tuple[Probability, ...]:
     """Probabilities of rare events as products of ten-fold steps.
 

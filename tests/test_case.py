@@ -257,6 +257,21 @@ def test_a_line_without_colon_is_named_wherever_it_stands(tmp_path, place):
     assert raised.value.faults == (says,)
 
 
+def test_a_broken_line_costs_no_other_line(tmp_path):
+    """A mark of YAML at the head, a comment in a key, and a character that no file may hold."""
+    lines = [f"{key}: {value}\n" for key, value in NEEDED.items()]
+    file = tmp_path / "case.yaml"
+    file.write_text("".join(["---\n", "tit #le: x\n", *lines, "scope: a\0b\n"]), "utf-8")
+    with pytest.raises(InputErrors) as raised:
+        case.load(file)
+    first, second = raised.value.faults
+    assert first == "line 2: 'tit #le: x' is no line 'key: value'"
+    assert second.startswith(f"scope: line {len(lines) + 3}: not YAML")
+    file.write_text("".join([*lines, "---\n", "title: x\n", "scope: a: b\n"]), "utf-8")
+    with pytest.raises(InputErrors, match=rf"line {len(lines) + 1}: '---' is no line"):
+        case.load(file)
+
+
 def test_long_text_is_taken_to_4000_characters_and_longer_is_told_by_its_key():
     for key in ("scope", "damage", "title", "corrective_action"):
         assert len(getattr(case.read({**NEEDED, key: "x" * 4000}), key)) == 4000

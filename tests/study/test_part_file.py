@@ -136,6 +136,7 @@ def test_rows_from_case_files_and_from_a_table(tmp_path):
         ("part: x\n", "holes: expected a list"),
         ("holes:\n  - M8\n", "hole number 1: expected keys"),
         ("a: &x 1\nholes: *x\n", "anchors and aliases"),
+        ("part: !x y\nholes: []\n", "tags (!) are not used"),
         ("part: x\npart: y\nholes: []\n", "given more than once"),
         ("part: a: b\n", "line 1 is not YAML"),
         ("holes:\n  - name: A\n    case: ../x.yaml\n", "hole A: case: '../x.yaml' leads out"),

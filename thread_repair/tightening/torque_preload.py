@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .. import tables, threads
+from .. import inserts, tables
 from ..arrays import Floats, not_negative, positive
 from ..errors import InputError
 from ..strength.areas import tan_half_angle
@@ -169,10 +169,12 @@ def screw_shape(
 
     Examples
     --------
-    >>> print(f"{screw_shape(threads.thread('M8'), 36.61).core:.3f}")
+    >>> from thread_repair.threads import thread
+    >>> print(f"{screw_shape(thread('M8'), 36.61).core:.3f}")
     6.827
     """
-    pitch_diameter = threads.basic_diameters(thread).pitch
+    hole = inserts.enlarged_diameters(thread)
+    pitch_diameter = thread.major - (hole.major - hole.pitch)  # not rounded to a micrometre
     ratio = tables.constant("bearing_diameter_over_major").value
     return ScrewShape(
         pitch=thread.pitch,

@@ -18,11 +18,11 @@ def demo(name="demo-rig-plate", **changes):
     return cases.read({**cases.load_text(folder), "samples": 1024, **changes}, folder=folder)
 
 
-def shown(notebook, study, *, without="\n"):
+def shown(notebook, study, *, without="\n", only=None):
     """Run the calls of a notebook on a study: each call with what it shows.
 
-    Cells that begin `without` are left out. A call that another notebook made on the same study
-    shows the same: it is not made again.
+    Cells that begin `without` are left out, or all but `only`. A call that another notebook made on
+    the same study shows the same: it is not made again.
     """
     names, kept = {"study_of_case": study}, vars(study).setdefault("shown", {})
     for cell in nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells:
@@ -33,7 +33,7 @@ def shown(notebook, study, *, without="\n"):
         tree = ast.parse(cell.source.replace(STUDY, "study_of_case"))
         last = tree.body.pop() if isinstance(tree.body[-1], ast.Expr) else None
         exec(compile(tree, notebook, "exec"), names)
-        if last is not None:
+        if last is not None and (only is None or cell.source in only):
             call = ast.unparse(last)
             if call not in kept:
                 kept[call] = eval(compile(ast.Expression(last.value), notebook, "eval"), names)

@@ -70,34 +70,45 @@ def test_everything_that_the_clone_ships_is_in_the_wheel(installed):
             assert (package / source.relative_to(ROOT / "thread_repair")).exists(), source
 
 
-def test_every_command_works_in_an_empty_folder(installed, tmp_path):
-    def done(*arguments):
-        found = run([installed, *arguments], tmp_path)
-        assert found.returncode == 0, (arguments, found.stderr)
-        assert "Traceback" not in found.stderr
-        return found.stdout
+#: What is typed, and what it says or the files that it makes.
+COMMANDS = {
+    "ask M8 6082-T6 8.8 blind 20 --save job": "Supports the repair",
+    "evaluate job --json": '"hole_depth": "20 mm"',
+    "compare job": "Wire thread insert: 2.0 D, 16 mm",
+    "new own": "own",
+    "evaluate own": "supports the repair",
+    "list threads": "M8x1.25",
+    "list sources": "iso-898-1",
+    "page why.html": ["why.html"],
+    "exercises --seed 20267193845512 --out class": ["class/students/exercises.ipynb"],
+    "report --notebook concession_sheet": [
+        f"demo-rig-plate/{name}"
+        for name in ("concession_sheet.pdf", "concession_sheet.html", "concession_sheet.docx", "results.json")
+    ],
+}  # fmt: skip
+#: Runs them in one process and prints of each its exit code and output, as a line of JSON.
+ALL = """
+import contextlib, io, json, sys
+from thread_repair.cli import main
+for line in json.loads(sys.argv[1]):
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        code = main(line.split())
+    print(json.dumps([code, out.getvalue()]))
+"""
 
-    assert "Supports the repair" in done("ask", "M8 6082-T6 8.8 blind 20", "--save", "job")
-    assert json.loads(done("evaluate", "job", "--json"))["case"]["hole_depth"] == "20 mm"
-    assert "Wire thread insert: 2.0 D, 16 mm" in done("compare", "job")
-    done("new", "own")
-    assert "supports the repair" in done("evaluate", "own")
-    for what in ("threads", "sources"):
-        assert len(done("list", what).splitlines()) > 5
-    done("page", "why.html")
-    done("exercises", "--seed", "20267193845512", "--out", "class")
-    done("report", "--to", "html", "docx")
-    done("report", "job", "--notebook", "concession_sheet", "--to", "pdf")
-    for made in (
-        "demo-rig-plate/repair_justification.html",
-        "demo-rig-plate/repair_justification.docx",
-        "job/concession_sheet.pdf",
-        "job/results.json",
-        "class/students/exercises.ipynb",
-        "why.html",
-    ):
-        assert (tmp_path / made).stat().st_size > 1000, made
-    assert "--no-browser" in done("workbook", "--help")
+
+def test_every_command_works_in_an_empty_folder(installed, tmp_path):
+    python = installed.with_name("python")
+    found = run([python, "-c", ALL, json.dumps(list(COMMANDS))], tmp_path)
+    assert found.returncode == 0 and "Traceback" not in found.stderr, found.stderr
+    for (line, expected), told in zip(COMMANDS.items(), found.stdout.splitlines(), strict=True):
+        code, said = json.loads(told)
+        assert code == 0, line
+        for name in expected if isinstance(expected, list) else ():
+            assert (tmp_path / name).stat().st_size > 1000, name
+        assert isinstance(expected, list) or expected in said, (line, said)
+    typed = run([installed, "workbook", "--help"], tmp_path)
+    assert typed.returncode == 0 and "--no-browser" in typed.stdout
 
 
 def test_every_notebook_is_found_by_its_name(installed, tmp_path):

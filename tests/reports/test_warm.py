@@ -9,7 +9,7 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
-from thread_repair.report import batch, run
+from thread_repair.report import batch
 from thread_repair.report.selection import select
 
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("fresh_kernels")]
@@ -44,21 +44,28 @@ def notebook(folder, more=""):
     return folder / "look.ipynb"
 
 
-def built(folder, book, count, again=False):
+def built(folder, book, count, formats=("html",)):
     """Build a batch in one process at a time; return what each kernel saw."""
     rows = [f"c{n},M8,8.8,6061-T6,12 mm,1.5 D,{folder / f'{n}.json'}" for n in range(count)]
     (folder / "t.csv").write_text("\n".join([COLUMNS, *rows]) + "\n")
-    jobs = select([folder / "t.csv"], notebook=book, formats=("pdf", "html", "docx"), again=again)
+    jobs = select([folder / "t.csv"], notebook=book, formats=formats, again=True)
     for outcome in batch.run_batch(jobs):
         assert not outcome.faults
     return [json.loads((folder / f"{n}.json").read_text()) for n in range(count)]
 
 
-def test_each_kernel_is_fresh_and_has_its_own_folder(tmp_path):
-    book = notebook(tmp_path)
-    run.execute(book, {"title": str(tmp_path / "plain")}, tmp_path)
-    plain = json.loads((tmp_path / "plain").read_text())
-    first, second = built(tmp_path, book, 2)
+def test_each_kernel_is_fresh_has_its_own_folder_and_makes_the_same_bytes(tmp_path):
+    """Of one case alone the kernel is a fresh one, in a batch it is forked."""
+    book, files = notebook(tmp_path), []
+
+    def made(count):
+        found = built(tmp_path, book, count, ("pdf", "html", "docx"))
+        files.append({f.name: f.read_bytes() for f in (tmp_path / "t" / "c0").glob("look.*")})
+        return found
+
+    (plain,) = made(1)
+    first, second = made(2)
+    assert files[0] == files[1] and len(files[0]) == 4
     assert not plain["pandas"] and first["pandas"] and second["pandas"]
     assert first["forker"] == second["forker"] != os.getpid()
     assert first["home"] != second["home"] and first["parent"] != second["parent"]
@@ -74,12 +81,3 @@ def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
     kill = f"if title.endswith('0.json'): os.kill(seen['forker'], {int(signal.SIGKILL)})"
     first, second = built(tmp_path, notebook(tmp_path, kill), 2)
     assert first["forker"] != second["forker"] and second["pandas"]
-
-
-def test_the_report_is_the_same_byte_for_byte(tmp_path):
-    """Of one case alone its kernel is a fresh one."""
-    book, files = notebook(tmp_path), {}
-    for count in (1, 2):
-        assert built(tmp_path, book, count, again=True)[0]["pandas"] == (count == 2)
-        files[count] = {f.name: f.read_bytes() for f in (tmp_path / "t" / "c0").glob("look.*")}
-    assert files[1] == files[2] and len(files[1]) == 4

@@ -3,7 +3,6 @@
 The workbook's notebook too, because it needs the same server.
 """
 
-import os
 import shutil
 
 import lab
@@ -27,16 +26,11 @@ LETTERS = """() => Math.min(...[...document.querySelectorAll('.tr-panel *')]
 
 
 @pytest.fixture(scope="module")
-def served(tmp_path_factory):
-    absent = lab.missing()
-    if absent and os.environ.get("CI"):
-        pytest.fail(absent)
-    if absent:
-        pytest.skip(absent)
+def served(browser, tmp_path_factory):
     folder = tmp_path_factory.mktemp("lab")
     notebook = lab.ROOT / "notebooks" / "why_inserts.ipynb"
-    with lab.server(folder, notebook) as address, lab.browser() as chromium:
-        yield folder, address, chromium
+    with lab.server(folder, notebook) as address:
+        yield folder, address, browser
 
 
 @pytest.fixture(scope="module")

@@ -5,6 +5,7 @@ import math
 import os
 import subprocess
 import sys
+from functools import cache
 
 import numpy as np
 import pytest
@@ -37,6 +38,11 @@ def read(**changes):
     return cases.read({**NEEDED, **changes})
 
 
+@cache
+def studied(**changes):
+    return tr.study(read(**changes))
+
+
 #: Parents that are soft, cast, and as strong as the screw (where C3 and other threads count).
 JOINTS = [
     {},
@@ -53,7 +59,7 @@ JOINTS = [
 
 
 def quantity(name, **changes):
-    return tr.study(read(**changes)).chances.model.quantities[name]
+    return studied(**changes).chances.model.quantities[name]
 
 
 def test_turns_in_the_countersink_are_not_sampled():
@@ -149,8 +155,8 @@ def test_each_hole_scatters_within_its_own_class():
 
 def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatter():
     assumed, given = (
-        tr.study(read()).chances.parent,
-        tr.study(read(parent_scatter="3 %")).chances.parent,
+        studied().chances.parent,
+        studied(parent_scatter="3 %").chances.parent,
     )
     assert assumed.assumed and not given.assumed
     assert (assumed.scatter, given.scatter) == (0.05, 0.03)
@@ -159,7 +165,7 @@ def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatt
     assert assumed.fact.id == given.fact.id == "parent_value_is_percentile"
     assert [p.fact.values["origin"].id for p in (assumed, given)] == ["assumed", "stated"]
     assert assumed.fact.values["percentile"] == share(0.01)
-    assert tr.study(read(parent="A356.0-T6-sand")).chances.parent.scatter == 0.10
+    assert studied(parent="A356.0-T6-sand").chances.parent.scatter == 0.10
 
 
 def test_a_measured_strength_is_the_mean():
@@ -177,10 +183,10 @@ def test_every_parent_of_the_table_can_be_sampled():
     for parent in materials.names("parent"):
         try:
             case = read(parent=parent)
-            tr.evaluate(case)
+            joint = cases.joint(case)
         except (InputErrors, ValueError):
             continue
-        parent_scatter(case, cases.joint(case))
+        parent_scatter(case, joint)
         done += 1
     assert done > 50
 
@@ -195,13 +201,13 @@ def test_measured_sizes_do_not_scatter():
         "measured_insert_hole_minor": "8.4 mm",
         "measured_insert_hole_pitch": "8.89 mm",
     }
-    names = {v.name for v in random_variables(tr.study(read(**measured)).chances.model)}
+    names = {v.name for v in random_variables(studied(**measured).chances.model)}
     assert names == {"parent_shear_strength", "screw_tensile_strength", "repaired.full_thread"}
 
 
 def test_the_set_down_counts_only_where_the_screw_ends_inside_the_coil():
     def names(reach):
-        return {v.name for v in random_variables(tr.study(read(screw_reach=reach)).chances.model)}
+        return {v.name for v in random_variables(studied(screw_reach=reach).chances.model)}
 
     assert "repaired.set_down" in names("12 mm")
     assert "repaired.set_down" not in names("16 mm")
@@ -214,12 +220,12 @@ def test_the_seed_gives_the_numbers():
     assert first == again
     assert first["seed"] == 3 and first["samples"] == 4096
     assert first["quantiles"] != other["quantiles"]
-    assert tr.study(read(seed="3")).chances.facts[0].values["seed"] == "3"
+    assert studied(seed="3").chances.facts[0].values["seed"] == "3"
 
 
 def test_a_longer_thread_is_stripped_less_often():
     def strips(length):
-        found = tr.study(read(engagement=length, insert_length=length, screw="12.9")).chances
+        found = studied(engagement=length, insert_length=length, screw="12.9").chances
         return [
             found.simulation.probabilities[f"{s}_strips_before_screw_breaks"].estimate
             for s in ("original", "repaired")
@@ -231,19 +237,19 @@ def test_a_longer_thread_is_stripped_less_often():
 
 
 def test_the_margin_takes_the_load_of_the_margins_table():
-    found = tr.study(read(design_load="20 kN", load_factor="1.5")).chances
+    found = studied(design_load="20 kN", load_factor="1.5").chances
     assert float(found.simulation.demand[0]) == pytest.approx(30_000)
-    fitting = tr.study(read(design_load="20 kN", load_factor="1.5", fitting_factor="1.15")).chances
+    fitting = studied(design_load="20 kN", load_factor="1.5", fitting_factor="1.15").chances
     assert float(fitting.simulation.demand[0]) == pytest.approx(34_500)
     assert found.simulation.probabilities["repaired_margin_negative"].estimate > 0
     assert found.facts[1].values["event"].id == "original_margin_negative"
-    scattering = tr.study(read(design_load="20 kN", load_scatter="0.1")).chances
+    scattering = studied(design_load="20 kN", load_scatter="0.1").chances
     assert np.std(scattering.simulation.demand) == pytest.approx(2000, rel=0.02)
 
 
 def failing(**changes):
     """Sampled probabilities of failure under preload and load, by state."""
-    found = tr.study(read(**changes)).chances.simulation.probabilities
+    found = studied(**changes).chances.simulation.probabilities
     names = {name: name.split("_")[0] for name in found if name.endswith("under_preload")}
     return {state: found[name].estimate for name, state in names.items()}
 
@@ -273,8 +279,8 @@ def test_the_chance_under_preload_is_that_of_the_demand_of_the_margins():
 
 def test_what_the_margins_speak_of_comes_first_and_negative_ones_are_told():
     """40 N·m breaks nothing but brings the screw to yield, which the chances leave out."""
-    study = tr.study(read(design_load="9 kN", torque="26 N·m", friction="0.10 to 0.14",
-                          load_share="0.2"))  # fmt: skip
+    study = studied(design_load="9 kN", torque="26 N·m", friction="0.10 to 0.14",
+                          load_share="0.2")  # fmt: skip
     found = study.chances
     events = [f.values["event"].id for f in found.facts if "event" in f.values]
     assert events[:2] == ["original_fails_under_preload", "repaired_fails_under_preload"]
@@ -295,23 +301,23 @@ def test_a_boss_wall_that_gives_way_counts_as_a_thread_that_strips():
     evaluation = tr.evaluate(read(**thin))
     wall, screw = (evaluation.original.mode(m).capacity for m in ("boss_wall", "screw_tension"))
     assert wall < 0.8 * screw
-    sampled = tr.study(read(**thin)).chances.simulation.probabilities
+    sampled = studied(**thin).chances.simulation.probabilities
     assert sampled["original_strips_before_screw_breaks"].estimate > 0.99
-    assert all(math.isnan(each.length) for each in tr.study(read(**thin)).chances.required)
-    assert not tr.study(read()).chances.cautions
+    assert all(math.isnan(each.length) for each in studied(**thin).chances.required)
+    assert not studied().chances.cautions
 
 
 @pytest.mark.parametrize("boss", [14, 16, 18])
 def test_the_length_for_a_chance_has_that_chance_in_a_boss(boss):
     """The length for 1 %, given to the case as its own, strips first in at most 1.2 %."""
     given = {"boss_diameter": f"{boss} mm", "boss_support": "face"}
-    for each in tr.study(read(**given)).chances.required:
+    for each in studied(**given).chances.required:
         if each.probability != 0.01 or math.isnan(each.length):
             continue
         more = each.length - each.present
         longer = {"original": "engagement", "repaired": "insert_length"}[each.state]
-        fed = read(**given, samples="100000", **{longer: f"{12 + more:.6f} mm"})
-        found = tr.study(fed).chances.simulation.probabilities
+        fed = {**given, "samples": "100000", longer: f"{12 + more:.6f} mm"}
+        found = studied(**fed).chances.simulation.probabilities
         assert found[f"{each.state}_strips_before_screw_breaks"].estimate <= 0.012
 
 
@@ -333,7 +339,7 @@ def test_impossible_keys_are_refused_in_a_sentence(changes, says):
 
 
 def test_the_facts_carry_the_probabilities_of_the_simulation():
-    found = tr.study(read()).chances
+    found = studied().chances
     weaker = found.simulation.probabilities["repaired_weaker_than_original"]
     said = {f.values["event"].id: f for f in found.facts if "event" in f.values}
     better = said["repaired_at_least_original"]
@@ -343,7 +349,7 @@ def test_the_facts_carry_the_probabilities_of_the_simulation():
 
 def test_a_tiny_probability_is_found_by_steps_and_none_is_stated_below_the_least():
     """What 4096 joints cannot show; beyond 1e-6 nobody knows the distributions."""
-    found = tr.study(read(engagement="11.5 mm")).chances
+    found = studied(engagement="11.5 mm").chances
     name = "original_strips_before_screw_breaks"
     sampled, known = found.simulation.probabilities[name], found.probabilities[name]
     assert sampled.estimate < 1e-4 and known.method == "subset"
@@ -372,16 +378,16 @@ def test_evaluate_needs_no_statistics_library():
 
 
 def test_a_rarer_target_needs_a_longer_thread():
-    found = tr.study(read()).chances.required
+    found = studied().chances.required
     for state in ("original", "repaired"):
         lengths = [each.length for each in found if each.state == state]
         targets = [each.probability for each in found if each.state == state]
         assert targets == sorted(targets, reverse=True) and lengths == sorted(lengths)
     # what the thread has is more than one of the targets needs, and so is its chance
-    sampled = tr.study(read(engagement="9 mm")).chances.simulation.probabilities
+    sampled = studied(engagement="9 mm").chances.simulation.probabilities
     short = {
         e.probability: e
-        for e in tr.study(read(engagement="9 mm")).chances.required
+        for e in studied(engagement="9 mm").chances.required
         if e.state == "original"
     }
     assert (sampled["original_strips_before_screw_breaks"].estimate <= 0.01) == (

@@ -1,6 +1,6 @@
 """Hostile case files: a sentence or a result, never a traceback, an execution or half a report.
 
-500 generated files are read and evaluated, a few of them are built as reports. The generator
+120 generated files are read and evaluated, a few of them are built as reports. The generator
 is seeded; `python tests/test_hostile_cases.py N` runs N files with another seed by hand.
 """
 
@@ -20,7 +20,7 @@ from thread_repair.cli import main
 from thread_repair.errors import ThreadRepairError
 from thread_repair.report import is_whole
 
-COUNT = 200
+COUNT = 120
 VALID = {
     "title": "Cover",
     "thread": "M8x1.25",
@@ -196,7 +196,7 @@ def run(count, seed):
 def test_hostile_cases(little_memory):
     faults, valid, refused = run(COUNT, 20260101)
     assert faults == []
-    assert len(valid) > 8 and refused > 80  # both roads are taken
+    assert len(valid) > 5 and refused > 50  # both roads are taken
 
 
 @pytest.mark.slow

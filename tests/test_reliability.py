@@ -310,13 +310,13 @@ def test_few_events_fall_back_on_exact_limits():
 
 @pytest.mark.slow
 def test_interval_over_nets_covers_at_its_confidence():
-    """2,000 estimates of a known probability, each from 8 small nets: 93 to 97 % cover it."""
+    """1,000 estimates of a known probability, each from 8 small nets: 93 to 97 % cover it."""
     generator = np.random.default_rng(11)
     hits = []
-    for seed in generator.integers(2**31, size=2000 * 8):
+    for seed in generator.integers(2**31, size=1000 * 8):
         u = points(2, 64, seed=int(seed))
         hits.append(np.mean(u.sum(axis=1) < 0.8))
-    _, low, high = replicate_interval(np.array(hits).reshape(2000, 8).T)
+    _, low, high = replicate_interval(np.array(hits).reshape(1000, 8).T)
     covered = np.mean((low <= 0.32) & (high >= 0.32))
     assert 0.93 <= covered <= 0.97
 
@@ -365,12 +365,12 @@ def test_rare_event_is_near_its_closed_form(target):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("target", [1e-3, 1e-6])
-def test_rare_event_covers_the_closed_form_in_18_of_20_seeds(target):
+@pytest.mark.parametrize(("target", "seeds", "covered"), [(1e-3, 20, 18), (1e-6, 10, 9)])
+def test_rare_event_covers_the_closed_form_in_nine_of_ten_seeds(target, seeds, covered):
     model, exact = closed(target)
     name = "original_strips_before_screw_breaks"
-    found = [rare(model, name, seed=seed) for seed in range(20)]
-    assert sum(f.low <= exact <= f.high for f in found) >= 18
+    found = [rare(model, name, seed=seed) for seed in range(seeds)]
+    assert sum(f.low <= exact <= f.high for f in found) >= covered
     assert np.mean([f.estimate for f in found]) == pytest.approx(exact, rel=0.1)
 
 

@@ -13,7 +13,7 @@ from thread_repair.uncertainty.reliability.engagement import required_engagement
 from thread_repair.uncertainty.reliability.model import JointModel, loads
 from thread_repair.uncertainty.reliability.sampling import simulate
 
-FEW = settings(max_examples=15, deadline=None)
+FEW = settings(max_examples=8, deadline=None)
 
 
 JOINT = cases.joint(

@@ -58,8 +58,17 @@ JOINTS = [
 ]
 
 
+def model_of(**changes):
+    """What scatters, where nothing is read of the sample."""
+    return studied(**changes, samples="64").chances.model
+
+
+def parent_of(**changes):
+    return studied(**changes, samples="64").chances.parent
+
+
 def quantity(name, **changes):
-    return studied(**changes).chances.model.quantities[name]
+    return model_of(**changes).quantities[name]
 
 
 def test_turns_in_the_countersink_are_not_sampled():
@@ -96,9 +105,9 @@ def assert_loads_of(evaluation, model, at):
 @pytest.mark.parametrize("changes", JOINTS, ids=lambda c: c.get("thread") or c.get("parent", "M8"))
 def test_at_the_sizes_of_the_study_the_model_gives_its_loads(changes, position):
     """At either tolerance position, every digit: there is one algebra of the strip load."""
-    case = read(**changes, tolerance_position=position)
-    evaluation = tr.evaluate(case)
-    assert_loads_of(evaluation, tr.study(case).chances.model, at_the_sizes_of(evaluation))
+    given = {**changes, "tolerance_position": position}
+    evaluation = tr.evaluate(read(**given))
+    assert_loads_of(evaluation, model_of(**given), at_the_sizes_of(evaluation))
 
 
 def test_at_the_middle_of_its_inputs_the_model_gives_the_load_by_hand():
@@ -106,20 +115,22 @@ def test_at_the_middle_of_its_inputs_the_model_gives_the_load_by_hand():
 
     pi x 7.866 x 6.4 (0.625 + 0.598 tan30) = 153.451 mm2, and 200 MPa on it 30,690 N.
     """
-    case = read(
-        engagement="8 mm", tolerance_position="mean", screw="12.9", parent_source="test (invented)",
-        parent_shear_strength="200 MPa", parent_tensile_strength="300 MPa",
-    )  # fmt: skip
-    found = loads(tr.study(case).chances.model, {})
+    given = {
+        "engagement": "8 mm", "tolerance_position": "mean", "screw": "12.9",
+        "parent_source": "test (invented)", "parent_shear_strength": "200 MPa",
+        "parent_tensile_strength": "300 MPa",
+    }  # fmt: skip
+    found = loads(model_of(**given), {})
     assert float(found.strip["original"]) == pytest.approx(30_690, rel=1e-4)
-    assert found.strip["original"] == pytest.approx(tr.evaluate(case).original.pull_out, rel=1e-9)
+    assert found.strip["original"] == pytest.approx(
+        tr.evaluate(read(**given)).original.pull_out, rel=1e-9
+    )
 
 
 @pytest.mark.parametrize("place", [0.1, 0.5, 0.9])
 def test_a_sampled_joint_has_the_loads_of_a_study_of_its_measured_sizes(place):
     """Anywhere between the limits; what is not measured has its limit at minimum material."""
-    case = read()
-    model = tr.study(case).chances.model
+    model = model_of()
     names = {
         "measured_screw_major": "original.outside_diameter",
         "measured_hole_pitch": "original.hole_pitch_diameter",
@@ -154,10 +165,7 @@ def test_each_hole_scatters_within_its_own_class():
 
 
 def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatter():
-    assumed, given = (
-        studied().chances.parent,
-        studied(parent_scatter="3 %").chances.parent,
-    )
+    assumed, given = parent_of(), parent_of(parent_scatter="3 %")
     assert assumed.assumed and not given.assumed
     assert (assumed.scatter, given.scatter) == (0.05, 0.03)
     for parent in (assumed, given):
@@ -165,13 +173,11 @@ def test_a_basis_value_is_the_one_per_cent_point_and_the_case_may_give_the_scatt
     assert assumed.fact.id == given.fact.id == "parent_value_is_percentile"
     assert [p.fact.values["origin"].id for p in (assumed, given)] == ["assumed", "stated"]
     assert assumed.fact.values["percentile"] == share(0.01)
-    assert studied(parent="A356.0-T6-sand").chances.parent.scatter == 0.10
+    assert parent_of(parent="A356.0-T6-sand").scatter == 0.10
 
 
 def test_a_measured_strength_is_the_mean():
-    parent = tr.study(
-        read(parent_shear_strength="190 MPa", parent_source="test report 7 (invented)")
-    ).chances.parent
+    parent = parent_of(parent_shear_strength="190 MPa", parent_source="test report 7 (invented)")
     assert parent.population.mean() == pytest.approx(190)
 
 
@@ -201,26 +207,27 @@ def test_measured_sizes_do_not_scatter():
         "measured_insert_hole_minor": "8.4 mm",
         "measured_insert_hole_pitch": "8.89 mm",
     }
-    names = {v.name for v in random_variables(studied(**measured).chances.model)}
+    names = {v.name for v in random_variables(model_of(**measured))}
     assert names == {"parent_shear_strength", "screw_tensile_strength", "repaired.full_thread"}
 
 
 def test_the_set_down_counts_only_where_the_screw_ends_inside_the_coil():
     def names(reach):
-        return {v.name for v in random_variables(studied(screw_reach=reach).chances.model)}
+        return {v.name for v in random_variables(model_of(screw_reach=reach))}
 
     assert "repaired.set_down" in names("12 mm")
     assert "repaired.set_down" not in names("16 mm")
 
 
 def test_the_seed_gives_the_numbers():
-    first = results(read(seed="3"))["reliability"]
-    again = results(read(seed="3"))["reliability"]
-    other = results(read(seed="4"))["reliability"]
-    assert first == again
-    assert first["seed"] == 3 and first["samples"] == 4096
-    assert first["quantiles"] != other["quantiles"]
-    assert studied(seed="3").chances.facts[0].values["seed"] == "3"
+    given = {"seed": "3", "samples": "1024"}
+    study = studied(**given)
+    first = results(study)["reliability"]
+    assert first == results(read(**given))["reliability"]
+    assert first["seed"] == 3 and first["samples"] == 1024
+    one, other = study.chances.simulation, studied(seed="4", samples="1024").chances.simulation
+    assert not np.isin(one.strip["repaired"], other.strip["repaired"]).any()
+    assert study.chances.facts[0].values["seed"] == "3"
 
 
 def test_a_longer_thread_is_stripped_less_often():
@@ -290,7 +297,7 @@ def test_what_the_margins_speak_of_comes_first_and_negative_ones_are_told():
     assert {m.against for m in found.failing} == {"yield"}
     assert found.facts[-1].id == "negative_margins"
     assert found.facts[-1].values == {"margins": count(2), "left_out": count(2)}
-    document = results(study.case)["reliability"]
+    document = results(study)["reliability"]
     assert document["negative_margins"] == 2
     assert set(document["under_preload"]) == {"original", "repaired"}
 
@@ -307,16 +314,15 @@ def test_a_boss_wall_that_gives_way_counts_as_a_thread_that_strips():
     assert not studied().chances.cautions
 
 
-@pytest.mark.parametrize("boss", [14, 16, 18])
-def test_the_length_for_a_chance_has_that_chance_in_a_boss(boss):
+def test_the_length_for_a_chance_has_that_chance_in_a_boss():
     """The length for 1 %, given to the case as its own, strips first in at most 1.2 %."""
-    given = {"boss_diameter": f"{boss} mm", "boss_support": "face"}
-    for each in studied(**given).chances.required:
-        if each.probability != 0.01 or math.isnan(each.length):
-            continue
+    given = {"boss_diameter": "18 mm", "boss_support": "face"}
+    required = [each for each in studied(**given).chances.required if each.probability == 0.01]
+    assert [each.state for each in required] == ["original", "repaired"]
+    for each in required:
         more = each.length - each.present
         longer = {"original": "engagement", "repaired": "insert_length"}[each.state]
-        fed = {**given, "samples": "100000", longer: f"{12 + more:.6f} mm"}
+        fed = {**given, "samples": "20000", longer: f"{12 + more:.6f} mm"}
         found = studied(**fed).chances.simulation.probabilities
         assert found[f"{each.state}_strips_before_screw_breaks"].estimate <= 0.012
 

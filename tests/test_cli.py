@@ -135,15 +135,15 @@ def test_lists_have_the_name_to_type_first(capsys, what):
 
 
 def test_names_of_parents_can_be_typed(capsys):
-    """Every listed parent evaluates, or is refused in a sentence."""
-    from thread_repair import case, evaluate
+    """Every listed parent makes a joint, or is refused in a sentence."""
+    from thread_repair import case
     from thread_repair.errors import ThreadRepairError
 
     main(["list", "parents"])
     for line in capsys.readouterr().out.splitlines():
         name = line.split("  ")[0]
         try:
-            evaluate(case.read({**NEEDED, "parent": name}))
+            case.joint(case.read({**NEEDED, "parent": name}))
         except ThreadRepairError as error:
             assert name in str(error)
 

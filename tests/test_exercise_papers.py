@@ -603,18 +603,18 @@ def test_a_decimal_comma_is_read_and_remarked():
     assert thousands.points == 1 and "parting thousands" in thousands.remark
 
 
-# --- a hundred papers
+# --- fifty papers
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("start", range(0, 100, 50))
+@pytest.mark.parametrize("start", range(0, 50, 25))
 def test_no_number_that_is_given_is_accepted_anywhere(start):
     units = {"area": ("mm2", "cm2", "in2"), "force": ("N", "kN", "lbf", "kgf", "kip"),
              "length": ("mm", "cm", "in"), "number": ("",), "letter": (), "yes-no": (), "words": (),
              "torque": ("N·m", "N·mm", "in·lbf", "ft·lbf", "kgf·m")}  # fmt: skip
     one = {u: parse(f"1 {u}", d) for d, all_ in units.items() for u in all_ if u}
     enough = set()
-    for seed in range(start, start + 50):
+    for seed in range(start, start + 25):
         drawn = draws.draw(seed + 2**33)
         copy = copies.student_copy(master(), drawn)
         printed = {float(t) for c in copy.cells for t in re.findall(r"\d+(?:\.\d+)?", c.source)}

@@ -149,9 +149,12 @@ def test_measured_sizes_are_used_as_given():
 
 
 def test_inch_and_metric_entries_give_the_same():
-    metric = results.results(case.read({**NEEDED, "engagement": "12.7 mm", "design_load": "9 kN"}))
-    inch = results.results(
-        case.read({**NEEDED, "engagement": "1/2 in", "design_load": "2023.280488391 lbf"})
+    metric, inch = (
+        results.results(case.read({**NEEDED, **given}), with_chances=False)
+        for given in (
+            {"engagement": "12.7 mm", "design_load": "9 kN"},
+            {"engagement": "1/2 in", "design_load": "2023.280488391 lbf"},
+        )
     )
     for one, other in zip(metric["margins"], inch["margins"], strict=True):
         assert one["margin"] == pytest.approx(other["margin"], rel=1e-9)
@@ -166,7 +169,8 @@ def test_every_number_of_the_comparison_has_a_source():
 
 def test_margins_follow_the_definition():
     document = results.results(
-        case.read({**NEEDED, "design_load": "10 kN", "load_factor": "1.5", "yield_factor": "1.1"})
+        case.read({**NEEDED, "design_load": "10 kN", "load_factor": "1.5", "yield_factor": "1.1"}),
+        with_chances=False,
     )
     for margin in document["margins"]:
         expected = margin["capacity_N"] / (margin["factor"] * margin["demand_N"]) - 1
@@ -249,7 +253,9 @@ def test_the_screw_is_not_held_better_than_the_wall_round_it():
     assert found.pull_out <= found.mode("boss_wall").capacity
     # what is derived from it says the same
     both = thread_repair.sweep(case.read({**NEEDED, **given}), engagement=12)
-    whole = results.results(case.read({**NEEDED, **given}))["states"]["original"]
+    whole = results.results(case.read({**NEEDED, **given}), with_chances=False)["states"][
+        "original"
+    ]
     assert whole["pull_out_N"] == pytest.approx(both["pull_out_N"][0], rel=1e-9)
     assert whole["pull_out_N"] < found.pull_out  # of the weaker support
 
@@ -371,8 +377,8 @@ def test_the_wall_of_a_boss_on_its_face_counts_where_it_bears():
 
 def test_a_thinner_boss_never_helps():
     loads = [
-        [s.strength for s in evaluate(boss_diameter=f"{d / 4} mm").states.values()]
-        for d in range(48, 120)
+        [s.strength for s in evaluate(boss_diameter=f"{d / 2} mm").states.values()]
+        for d in range(24, 60)
     ]
     for thin, thick in itertools.pairwise(loads):
         assert thin[0] <= thick[0] * (1 + 1e-12)

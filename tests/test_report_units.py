@@ -141,17 +141,12 @@ def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():
     assert words_of.limits(turns, system="inch") == "3 maximum"
 
 
-@pytest.mark.parametrize(
-    ("name", "units"),
-    [("demo-rig-plate", "both"), ("pull-tests-demo", "inch")],
-)
-def test_the_results_file_is_in_si_whatever_the_report_is_in(name, units):
-    documents = [
-        {**results(demo(name, report_units=each)), "case": {}, "inputs_sha256": ""}
-        for each in ("SI", units)
-    ]
-    one, other = (json.dumps(each, sort_keys=True) for each in documents)
-    assert one == other
+def test_the_results_file_is_in_si_whatever_the_report_is_in():
+    pulled = [tr.study(demo("pull-tests-demo", report_units=each)) for each in ("SI", "inch")]
+    for studies in (pulled, [studied("demo", each) for each in ("SI", "both")]):
+        documents = [{**results(each), "case": {}, "inputs_sha256": ""} for each in studies]
+        one, other = (json.dumps(each, sort_keys=True) for each in documents)
+        assert one == other
 
 
 def test_where_no_length_helps_it_is_said_without_one():

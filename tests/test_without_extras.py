@@ -44,7 +44,18 @@ import importlib.util
 found = importlib.util.find_spec
 importlib.util.find_spec = lambda name, *rest: None if name in NAMES else found(name, *rest)
 """
-COMMAND = "from thread_repair.cli import main\nsys.exit(main(sys.argv[1:]))"
+#: Runs commands one after the other, each in an empty folder: code, output, errors, files left.
+COMMANDS = """
+import contextlib, io, json, os, tempfile
+from thread_repair.cli import main
+for command in json.loads(sys.argv[1]):
+    with tempfile.TemporaryDirectory() as folder:
+        os.chdir(folder)
+        out, err = io.StringIO(), io.StringIO()
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            code = main(command)
+        print(json.dumps([code, out.getvalue(), err.getvalue(), os.listdir()]))
+"""
 
 
 def names(requirements):
@@ -76,39 +87,34 @@ def test_the_core_needs_what_runs_in_a_browser_only():
     assert names(PROJECT["dependencies"]) == RUNS_IN_A_BROWSER
 
 
-@pytest.mark.parametrize(
-    "command",
-    [
+def typed(*commands):
+    """What becomes of each command where what builds documents is missing."""
+    done = without(COMMANDS, json.dumps(commands))
+    assert done.returncode == 0, done.stderr
+    return zip(commands, map(json.loads, done.stdout.splitlines()), strict=True)
+
+
+def test_commands_that_build_nothing_run():
+    for command, (code, out, err, left) in typed(
         ("ask", "M8", "6082-T6", "8.8", "blind", "20"),
         ("evaluate", DEMO),
         ("evaluate", DEMO, "--json"),
         ("compare", DEMO),
         ("list", "parents"),
-    ],
-    ids=" ".join,
-)
-def test_commands_that_build_nothing_run(command):
-    done = without(COMMAND, *command)
-    assert (done.returncode, done.stderr) == (0, "") and done.stdout
+    ):
+        assert (code, err, left) == (0, "", []) and out, command
 
 
-@pytest.mark.parametrize(
-    "command",
-    [
+def test_a_command_that_needs_more_says_what_to_type():
+    for command, (code, out, err, left) in typed(
         ("report", DEMO),
         ("report", "--notebook", "verification"),
         ("page", "page.html"),
         ("exercises", "--out", "papers"),
         ("new", "--table", "table.xlsx"),
-    ],
-    ids=" ".join,
-)
-def test_a_command_that_needs_more_says_what_to_type(tmp_path, monkeypatch, command):
-    monkeypatch.chdir(tmp_path)
-    done = without(COMMAND, *command)
-    assert (done.returncode, done.stdout) == (1, "")
-    assert re.fullmatch(SENTENCE, done.stderr)
-    assert list(tmp_path.iterdir()) == []
+    ):
+        assert (code, out, left) == (1, "", []), command
+        assert re.fullmatch(SENTENCE, err), command
 
 
 def test_sizes_that_are_in_no_table_are_refused_without_the_solver():
@@ -136,12 +142,13 @@ def test_the_panel_offers_what_it_can_draw():
 def test_copies_are_marked(tmp_path):
     copies.write(9_876_543_210_123, tmp_path / "paper")
     out = tmp_path / "marks.csv"
-    done = without(
-        COMMAND, "exercises", "--mark", tmp_path / "paper" / "students",
-        "--keys", tmp_path / "paper" / "teacher" / "key.json", "--out", out,
+    paper = str(tmp_path / "paper")
+    ((_, (code, said, err, _)),) = typed(
+        ("exercises", "--mark", f"{paper}/students", "--keys", f"{paper}/teacher/key.json",
+         "--out", str(out))
     )  # fmt: skip
-    assert (done.returncode, done.stderr) == (0, "")
-    assert "1 marked, 0 not marked" in done.stdout and out.is_file()
+    assert (code, err) == (0, "")
+    assert "1 marked, 0 not marked" in said and out.is_file()
 
 
 def test_the_collapse_is_drawn_where_no_thread_can_start(monkeypatch):

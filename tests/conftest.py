@@ -1,5 +1,6 @@
 """What every test shares."""
 
+import contextlib
 import fcntl
 import os
 import resource
@@ -70,23 +71,48 @@ def without_chances():
 
 
 @pytest.fixture(scope="session")
-def shipped_report(tmp_path_factory):
+def shared(tmp_path_factory):
+    """Return a context manager of a folder that all test processes share, for one at a time."""
+    root = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        root = root.parent
+
+    @contextlib.contextmanager
+    def held(name: str):
+        folder = root / f"shared-{name}"
+        folder.mkdir(exist_ok=True)
+        with (folder / "lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            yield folder
+
+    return held
+
+
+@pytest.fixture(scope="session")
+def page_without_scripts(shared):
+    """The live notebook as a page, written by the command once for all test processes."""
+    from thread_repair.cli import main
+
+    with shared("page") as folder:
+        file = folder / "new" / "why.html"
+        if not file.exists():
+            assert main(["page", str(file)]) == 0
+    return file
+
+
+@pytest.fixture(scope="session")
+def shipped_report(shared):
     """Return a function that builds a shipped case with a notebook, once for all test processes.
 
     Its folder is to be read, not changed.
     """
-    root = tmp_path_factory.getbasetemp()
-    if "PYTEST_XDIST_WORKER" in os.environ:
-        root = root.parent
 
     def build(notebook: str, case: str = "demo-rig-plate") -> Path:
         from thread_repair.cli import main
         from thread_repair.report import results, subjects
 
-        folder = root / f"shipped-{notebook}" / case
-        folder.parent.mkdir(exist_ok=True)
-        with (folder.parent / "lock").open("w") as lock:
-            fcntl.flock(lock, fcntl.LOCK_EX)
+        with shared(notebook) as place:
+            folder = place / case
             if not folder.exists():
                 ignored = shutil.ignore_patterns(
                     "*.pdf", "*.html", "*.docx", "*.ipynb", "*.json", ".*"

@@ -3,6 +3,7 @@
 import ast
 import re
 import runpy
+import sys
 from pathlib import Path
 
 import nbformat
@@ -78,3 +79,26 @@ def test_a_notebook_that_is_not_run_as_it_stands_is_built_by_a_test():
         assert (ROOT / "notebooks" / f"{name}.ipynb").exists()
         text = (ROOT / "tests" / file).read_text("utf-8")
         assert re.search(rf"\b{name}\.(pdf|docx|ipynb)|\"{name}\"", text), (name, file)
+
+
+#: Sentence by what is entered besides the keys that stand already.
+FAULTS = {
+    "insert_length: missing; expected nominal length of the insert": "",
+    "engagement: '12 kN' is not a length; expected for example '12 mm' or '0.5 in' or '1.5 D'":
+        'insert_length = "1.5 D"\nengagement = "12 kN"\n',
+    "engagement: '12,5 mm' has a decimal comma; write '12.5 mm'": 'engagement = "12,5 mm"\n',
+    "insert_lenght: no parameter of a case; did you mean 'insert_length'? (put it right and "
+    "restart the notebook, or del insert_lenght)": 'engagement = "12 mm"\ninsert_lenght = "2 D"\n',
+}  # fmt: skip
+
+
+def test_a_fault_is_one_sentence_in_the_output_of_its_cell(capsys, monkeypatch):
+    from IPython.core.interactiveshell import InteractiveShell
+    from traitlets.config import Config
+
+    monkeypatch.setitem(sys.modules, "__main__", sys.modules["__main__"])  # it puts its own there
+    shell = InteractiveShell(config=Config({"HistoryManager": {"enabled": False}}))
+    shell.run_cell('thread = "M8"\nscrew = "8.8"\nparent = "6061-T6"\nengagement = "12 mm"')
+    for sentence, entered in FAULTS.items():
+        shell.run_cell(f"{entered}import thread_repair as tr\ntr.from_namespace(globals())")
+        assert capsys.readouterr().out.strip() == sentence

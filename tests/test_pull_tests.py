@@ -202,7 +202,7 @@ def test_a_column_twice_is_refused(tmp_path):
         (HEADER.encode(), "no test piece"),
         (b"\xff\x00p", "not UTF-8"),
         (HEADER.encode("utf-16-le"), "NUL characters"),
-        (HEADER.encode("utf-16") + b"x", "not UTF-16-LE text"),
+        (HEADER.encode("utf-16") + b"x", "not UTF-16 text"),
         (b"sep=|\n" + HEADER.encode(), "'sep=|' names no separator"),
         (b"piece;state,size\n", "semicolons part the header alike"),
         ((HEADER + "\na,original,M8\n").encode(), "3 cells where the header has 6"),

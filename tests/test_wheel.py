@@ -79,7 +79,6 @@ COMMANDS = {
     "evaluate own": "supports the repair",
     "list threads": "M8x1.25",
     "list sources": "iso-898-1",
-    "page why.html": ["why.html"],
     "exercises --seed 20267193845512 --out class": ["class/students/exercises.ipynb"],
     "report --notebook concession_sheet": [
         f"demo-rig-plate/{name}"

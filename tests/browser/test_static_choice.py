@@ -8,12 +8,11 @@ from thread_repair.teaching import static
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 
-def test_a_position_is_chosen_by_keyboard_without_scripts(browser, tmp_path):
-    file = static.write(tmp_path / "why.html")
+def test_a_position_is_chosen_by_keyboard_without_scripts(browser, tmp_path, page_without_scripts):
     page = browser.new_context(java_script_enabled=False, viewport=lab.VIEW).new_page()
     asked = []
     page.on("request", lambda request: asked.append(request.url))
-    page.goto(file.as_uri())
+    page.goto(page_without_scripts.as_uri())
     page.locator("#p0").focus()
     for i, (name, _, _) in enumerate(static.POSITIONS):
         shown = page.locator(".still:visible")

@@ -1,7 +1,5 @@
 """Whoever has only the PDF can recompute what it prints, within the digits that it prints.
 
-The PDF of the demonstration is read; of the other cases the same cells, without a document.
-
 Nothing of the package is imported below `recompute`: numbers come from the text of the document,
 formulas are written here by hand, from the documents that the report names. Every number is taken
 with half of its last digit as doubt, and the doubts of all inputs together bound what the result
@@ -14,7 +12,9 @@ import re
 import sys
 import unicodedata
 
+import nbformat
 import pytest
+import yaml
 
 from .five_cases import DEMO, FIVE, MORE, keys
 
@@ -166,10 +166,7 @@ def digits_of(name):
 def text_of(pdf):
     import pypdf
 
-    return normal("\n".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages))
-
-
-def normal(text):
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages)
     return re.sub(r"\s+", " ", unicodedata.normalize("NFC", text).replace("−", "-"))
 
 
@@ -499,27 +496,26 @@ RECOMPUTED = (
 )  # fmt: skip
 
 
-def said_by(name):
-    """Text of the cells that print what is recomputed, as a report of this case has them."""
-    from calls import shown, words
-
-    import thread_repair as tr
-
-    study = tr.study(tr.read(keys(name)))
-    found = dict(shown(NOTEBOOK.stem, study, only=RECOMPUTED))
-    assert len(found) == len(RECOMPUTED)
-    return normal(" ".join(text for output in found.values() for text in words(output)))
-
-
 @pytest.fixture(scope="module")
 def texts(tmp_path_factory, shipped_report, without_chances):
-    """Text of the PDF of the demonstration, built whole, and of what the other cases print."""
+    """Text of the PDF of each case, built once: the demonstration whole, of the others the numbers."""
+    from thread_repair.cli import main
+
+    node = nbformat.read(NOTEBOOK, as_version=4)
+    some = [cell for cell in node.cells if cell.source in RECOMPUTED]
+    assert len(some) == len(RECOMPUTED)
+    node.cells = [*node.cells[:3], *some]
+    short = tmp_path_factory.mktemp("short") / "numbers.ipynb"
+    nbformat.write(node, short)
     demonstration = next(iter(FIVE))
     built = {demonstration: text_of(shipped_report(NOTEBOOK.stem) / f"{NOTEBOOK.stem}.pdf")}
 
     def text(name):
         if name not in built:
-            built[name] = said_by(name)
+            folder = tmp_path_factory.mktemp("five")
+            (folder / "case.yaml").write_text(yaml.safe_dump(keys(name), allow_unicode=True))
+            assert main(["report", str(folder), "--notebook", str(short), "--to", "pdf"]) == 0
+            built[name] = text_of(next(folder.glob("*.pdf")))
         return built[name]
 
     return text
@@ -560,10 +556,20 @@ def test_a_margin_that_is_wrong_is_seen(texts):
         recompute(f"{text[: row.start()]}+{float(row[1]) + 0.1:.1f}0 {text[row.end() :]}", "metric")
 
 
-def test_an_inch_report_prints_inches(texts):
-    """What all calls of the reports show tests/test_report_units.py looks at."""
+@pytest.mark.parametrize("notebook", ["repair_justification", "hole_preparation"])
+def test_an_inch_report_is_inch_everywhere(tmp_path, without_chances, notebook):
+    """Millimetres stand in the names of nothing that the report says itself.
+
+    What the calls of the others show tests/test_report_units.py looks at.
+    """
+    from thread_repair.cli import main
+
     (name,) = (each for each in FIVE if "inch" in each)
-    text = texts(name)
+    # The person who filled in the case wrote metric words into these.
+    free = {"requirement": "", "scope": "", "title": "An inch thread (invented)"}
+    (tmp_path / "case.yaml").write_text(yaml.safe_dump({**keys(name), **free}))
+    assert main(["report", str(tmp_path), "--notebook", notebook, "--to", "pdf"]) == 0
+    text = text_of(next(tmp_path.glob("*.pdf")))
     for unit in ("mm", "mm²", "mm2", "kN", "MPa", "N·m", "N ⋅ m", "N", "°C", "K"):
         assert not re.search(rf"\d (?:{unit})(?![\w·])", text), unit
     assert "in" in text and "lbf" in text
@@ -573,5 +579,5 @@ def test_the_recomputation_needs_nothing_of_the_package():
     source = inspect.getsource(sys.modules[__name__])
     assert (
         "thread_repair"
-        not in source[: source.index("def said_by")].partition('"""')[2].partition('"""')[2]
+        not in source[: source.index("def texts")].partition('"""')[2].partition('"""')[2]
     )

@@ -13,6 +13,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from . import case as case
     from . import inserts as inserts
     from . import materials as materials
     from . import threads as threads
@@ -40,6 +41,7 @@ _HOME = {
     "load": "case",
     "read": "case",
     "from_namespace": "case",
+    "case": "",
     "evaluate": "study.evaluation",
     "inserts": "",
     "materials": "",

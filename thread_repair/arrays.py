@@ -61,7 +61,10 @@ def not_negative(**values: ArrayLike) -> tuple[FloatArray, ...]:
 
 
 def _checked(name: str, value: ArrayLike, *, minimum_excluded: bool) -> FloatArray:
-    array = np.asarray(value, dtype=np.float64)
+    try:
+        array = np.asarray(value, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise InputError(f"{name} must be a number or an array of numbers, got {value!r}") from None
     wrong = (array <= 0) if minimum_excluded else (array < 0)
     wrong |= np.isinf(array)
     if np.any(wrong):

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 import thread_repair as tr
-from thread_repair.errors import InputErrors, UnknownNameError
+from thread_repair.errors import InputError, InputErrors, UnknownNameError
 
 CASE = tr.read({
     "thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
@@ -94,6 +94,25 @@ def test_a_sweep_over_any_key_agrees_with_the_sweep_over_lengths():
     assert each[columns].to_numpy() == pytest.approx(many[columns].to_numpy(), rel=1e-12)
     apart = tr.sweep(CASE, engagement=8, insert_length=[16])
     assert apart.engaged_mm.tolist() == pytest.approx([8, 16 - 0.75 * 1.25])
+
+
+def test_lengths_are_read_as_a_case_file_has_them():
+    assert tr.sweep(CASE, engagement=["1 D", 12, "0.5 in"]).length_mm.tolist() == [8, 12, 12.7] * 2
+    assert tr.sweep(CASE, engagement="1.5 D").equals(tr.sweep(CASE, engagement=12.0))
+    for wrong, said in (("x", "engagement: 'x' is not a length"), ([], "engagement: nothing"),
+                        ([8, -1], "above zero, got -1 at index 1")):  # fmt: skip
+        with pytest.raises(InputError, match=said):
+            tr.sweep(CASE, engagement=wrong)
+    with pytest.raises(InputError, match="parent: nothing"):
+        tr.sweep(CASE, parent=[])
+
+
+@pytest.mark.parametrize("entered", [{"thread": "M8"}, "case.yaml", None])
+@pytest.mark.parametrize("public", [tr.evaluate, tr.study, tr.sweep])
+def test_what_is_no_case_is_told_how_it_becomes_one(public, entered):
+    with pytest.raises(InputError, match=r"load\(path\) or read\(mapping"):
+        public(entered)
+    assert tr.case.load is tr.load
 
 
 def test_a_combination_that_cannot_be_is_told_and_hides_nothing():

@@ -4,14 +4,14 @@ from .flat_yaml import written
 from .gate import changes
 from .physical import joint
 from .reading import folder, from_namespace, load, load_text, read
-from .schema import Case, keys, sections
+from .schema import Case, checked, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
 from .torques import load_cases, tightening
 from .understanding import understood
 from .workshop import sheet
 
 __all__ = [
-    "Case", "changes", "estimate", "folder", "from_namespace", "hardness", "joint", "keys",
-    "knock_down", "load", "load_cases", "load_text", "read", "sections", "sheet", "supplied",
-    "tightening", "understood", "written",
+    "Case", "changes", "checked", "estimate", "folder", "from_namespace", "hardness", "joint",
+    "keys", "knock_down", "load", "load_cases", "load_text", "read", "sections", "sheet",
+    "supplied", "tightening", "understood", "written",
 ]  # fmt: skip

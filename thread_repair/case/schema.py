@@ -15,6 +15,7 @@ from typing import Any, Literal, TypeAlias, get_args
 import attrs
 
 from .. import files
+from ..errors import InputError
 from ..frames import brief
 
 Text: TypeAlias = str
@@ -221,6 +222,15 @@ KEYS: Mapping[str, attrs.Attribute[Any]] = {
 }
 #: What decides most repairs, in the order in which an engineer asks: a form shows these first.
 FIRST: tuple[str, ...] = tuple(files.data("starter.toml")["first"])
+
+
+def checked(case: Case) -> Case:
+    """Return a case; InputError says what makes one of anything else."""
+    if not isinstance(case, Case):
+        raise InputError(
+            f"expected a case, as load(path) or read(mapping of keys) returns it, got {case!r:.80}"
+        )
+    return case
 
 
 def keys() -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from .. import case as cases
 from .. import joint, materials, sources, threads
 from ..case import Case, gate
-from ..errors import InputErrors, ValidityError
+from ..errors import InputError, InputErrors, ValidityError
 from ..facts import count, fact
 from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
@@ -21,6 +21,7 @@ from ..joint.margins import Margin, margins
 from ..joint.sharing import with_sharing
 from ..joint.wall import flow_stress
 from ..sources import Reference
+from ..units import parse
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
 SWEPT_DIAMETERS = np.linspace(0.5, 3.0, 101)
@@ -45,7 +46,7 @@ def evaluate(case: Case) -> Evaluation:
         each negative margin that nobody accepts, and each recalled or invented value that
         influences the verdict, with the document that would confirm it.
     """
-    found = joint.evaluate(cases.joint(case))
+    found = joint.evaluate(cases.joint(cases.checked(case)))
     accepted = gate.acceptance(case)
     if case.status == "final" or accepted is not None:
         # not else: the loads of a tightened joint cost as much as all the rest
@@ -101,9 +102,9 @@ def sweep(
     Parameters
     ----------
     case : Case
-    engagement : array_like, mm, optional
-        Nominal lengths: full thread in the original hole, insert length in the repaired one.
-        Without it 0.5 D to 3 D.
+    engagement : array_like, mm, or str, optional
+        Nominal lengths, or "1.5 D", "0.5 in": full thread in the original hole, insert length in
+        the repaired one. Without it 0.5 D to 3 D.
     parent : str or iterable of str, optional
         Ids, or "all"; without it the parent of the case.
 
@@ -127,15 +128,20 @@ def sweep(
     >>> table["engaged_mm"].tolist()
     [8.0, 12.0, 8.0, 12.0, 7.0625, 11.0625, 7.0625, 11.0625]
     """
-    base = cases.joint(case)
-    if engagement is None:
-        engagement = SWEPT_DIAMETERS * threads.thread(case.thread).major
-    if parent is None:
-        parent = base.parent.id
-    ids = materials.names("parent") if parent == "all" else parent
-    found = [materials.parent(name) for name in ((ids,) if isinstance(ids, str) else ids)]
+    base = cases.joint(cases.checked(case))
+    major = threads.thread(case.thread).major
+    lengths = np.ravel(SWEPT_DIAMETERS * major if engagement is None else engagement)
+    if lengths.dtype.kind not in "iuf":  # as people type them; beside text, NumPy makes text of all
+        typed = np.ravel(np.array(engagement, dtype=object))
+        lengths = np.array([parse(x, "length", field="engagement", diameter=major) for x in typed])
+    ids = [base.parent.id] if parent is None else [parent] if isinstance(parent, str) else [*parent]
+    ids = [*materials.names("parent")] if ids == ["all"] else ids
+    for key, given in {"engagement": lengths.tolist(), "parent": ids}.items():
+        if not given:
+            raise InputError(f"{key}: nothing to sweep over; name one or more")
+    found = [materials.parent(name) for name in ids]
     parents = {each.id: _swept(case, base, each) for each in found}
-    return joint.sweep(base, lengths=engagement, parents=parents)
+    return joint.sweep(base, lengths=lengths, parents=parents)
 
 
 def _swept(case: Case, base: Joint, found: materials.Parent) -> Strengths:

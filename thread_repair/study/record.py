@@ -243,4 +243,4 @@ def study(case: Case) -> Study:
     -------
     Study
     """
-    return Study(case)
+    return Study(cases.checked(case))

@@ -8,10 +8,10 @@ import pytest
 
 from thread_repair import tables
 from thread_repair.errors import GeometryError, InputError
-from thread_repair.sources import all_sources
 from thread_repair.strength.areas import strip_area_internal
 from thread_repair.strength.collapse.bounds import boss_bounds, cell_bounds, collapse_mechanism
 from thread_repair.strength.collapse.profile import Coil, Density, ThreadPair
+from thread_repair.tables import all_sources
 
 ORIGINAL = {
     "screw_major": 8.0,

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from thread_repair import case, tables
 from thread_repair.errors import UnknownNameError
 from thread_repair.joint.wall import certified_wall_factor
-from thread_repair.sources import all_sources
 from thread_repair.strength.collapse.bounds import boss_bounds
 from thread_repair.strength.collapse.wall_factor import (
     TappedHole,
@@ -22,6 +21,7 @@ from thread_repair.strength.collapse.wall_factor import (
     wall_factor,
 )
 from thread_repair.strength.methods.factored import dilation_factor
+from thread_repair.tables import all_sources
 
 ROWS = tables.rows("boss_wall_factor.csv")
 

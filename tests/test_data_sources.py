@@ -12,8 +12,7 @@ import pytest
 
 import thread_repair
 from thread_repair.errors import DataError
-from thread_repair.sources import HOW_KNOWN, all_sources
-from thread_repair.tables import cited, constant, rows
+from thread_repair.tables import HOW_KNOWN, all_sources, cited, constant, rows
 
 PACKAGE = Path(thread_repair.__file__).parent
 TABLES = sorted(

@@ -16,7 +16,6 @@ ORDER = (
     "spreadsheets",
     "sheets",
     "units",
-    "sources",
     "tables",
     "facts",
     "frames",

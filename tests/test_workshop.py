@@ -15,7 +15,7 @@ from thread_repair import case as cases
 from thread_repair import inserts, materials, tables, words, workshop
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
 from thread_repair.facts import Quantity, Range, Size, Term, torque_decimals
-from thread_repair.sources import Reference, all_sources
+from thread_repair.tables import Reference, all_sources
 from thread_repair.threads import thread
 from thread_repair.tightening.published import PrevailingTorque
 from thread_repair.workshop import choice, fitting, hole

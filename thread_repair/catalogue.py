@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from . import inserts, materials, sources, threads
+from . import inserts, materials, tables, threads
 from .case.schema import KEYS
 from .frames import frame
 from .strength.methods import METHODS
@@ -137,7 +137,7 @@ def _inserts() -> Rows:
 def _sources() -> Rows:
     return [
         (each.id, each.edition, each.title, each.publisher)
-        for each in sources.all_sources().values()
+        for each in tables.all_sources().values()
     ]
 
 

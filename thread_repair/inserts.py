@@ -15,8 +15,7 @@ from numpy.typing import ArrayLike
 from . import tables, threads
 from .arrays import Floats, positive
 from .errors import InputError, unknown
-from .sources import Reference
-from .tables import cited
+from .tables import Reference, cited
 from .threads.profile import TRIANGLE_60, InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).

@@ -1,18 +1,66 @@
-"""The CSV tables of `data/`: read once, never changed, every row with its source."""
+"""Where does a number come from: the CSV tables of `data/`, every row with its document and place.
+
+A table is read once and never changed; each row names its source and how surely it is known.
+"""
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
 
+from . import files
 from .errors import DataError, unknown
-from .sources import Reference
 
 Row = Mapping[str, str]
+#: How a value is known, the surest first. `read`: seen in the document or in another that quotes
+#: it; `measured`: supplied by the engineer; `derived`: computed from values that are themselves
+#: sourced; `common_practice`: a fact of the trade without a published source; `memory`: recalled,
+#: to be confirmed in the named document; `invented`: demo data.
+HOW_KNOWN = ("read", "measured", "derived", "common_practice", "memory", "invented")
+
+#: A report marked final may not rest on these.
+UNCONFIRMED = frozenset({"memory", "invented"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """A document: what `sources.toml` says of it."""
+
+    id: str
+    title: str
+    publisher: str
+    edition: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reference:
+    """One value or formula, the place it stands, and how it is known."""
+
+    source: str
+    clause: str
+    how_known: str
+    what: str = ""
+
+    def __post_init__(self) -> None:
+        if self.source not in all_sources():
+            raise DataError(
+                f"{self.what or 'a value'} cites source {self.source!r}, "
+                "which is not in sources.toml"
+            )
+        if self.how_known not in HOW_KNOWN:
+            raise DataError(
+                f"{self.what or 'a value'} is known by {self.how_known!r}; "
+                f"expected one of {', '.join(HOW_KNOWN)}"
+            )
+
+    @property
+    def confirmed(self) -> bool:
+        """Whether a final report may rest on this value."""
+        return self.how_known not in UNCONFIRMED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +72,35 @@ class Constant:
 
 
 @cache
+def all_sources() -> Mapping[str, Source]:
+    """Return every document by its id."""
+    table = files.data("sources.toml")
+    return MappingProxyType({key: Source(id=key, **fields) for key, fields in table.items()})
+
+
+def source(source_id: str) -> Source:
+    """Return one document.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known ids.
+    """
+    try:
+        return all_sources()[source_id]
+    except KeyError:
+        raise unknown("source", source_id, all_sources()) from None
+
+
+def ledger(references: Iterable[Reference]) -> tuple[Reference, ...]:
+    """Return the references without repetition, grouped by document, least sure first in each."""
+    order = {name: rank for rank, name in enumerate(HOW_KNOWN)}
+    return tuple(
+        sorted(set(references), key=lambda r: (r.source, -order[r.how_known], r.clause, r.what))
+    )
+
+
+@cache
 def rows(name: str) -> tuple[Row, ...]:
     """Return the rows of a table in `data/`, as text, in file order.
 
@@ -32,9 +109,8 @@ def rows(name: str) -> tuple[Row, ...]:
     DataError
         If a row is short, long or without a source.
     """
-    text = resources.files("thread_repair").joinpath(f"data/{name}").read_text("utf-8")
     found = []
-    for number, row in enumerate(csv.DictReader(text.splitlines()), start=2):
+    for number, row in enumerate(csv.DictReader(files.own_text(name).splitlines()), start=2):
         if None in row or None in row.values():
             raise DataError(f"{name}:{number}: the row does not have the header's columns")
         for column in ("source", "how_known"):

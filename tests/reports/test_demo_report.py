@@ -88,7 +88,7 @@ def test_has_what_a_reviewer_looks_for(texts, kind):
 
 def test_every_source_of_the_comparison_is_printed(texts, results):
     """results.json also holds what other reports show, with more sources."""
-    from thread_repair.sources import source
+    from thread_repair.tables import source
 
     text = flat(texts["html"])
     listed = {each["id"] for each in results["sources"]}

@@ -12,7 +12,7 @@ from .. import tables
 from ..facts import Fact
 from ..joint.criterion import Criterion
 from ..joint.records import Joint
-from ..sources import Reference
+from ..tables import Reference
 
 #: What an option can be, and the shorter names of it that results.json has always had.
 ASSESSMENTS: Mapping[str, str] = {

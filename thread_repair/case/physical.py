@@ -14,7 +14,7 @@ from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
 from ..materials import Parent, ReducedStrength, Wire
 from ..materials.wires import WireShearStrength
-from ..sources import Reference
+from ..tables import Reference
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
 from . import strengths

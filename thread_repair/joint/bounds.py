@@ -12,7 +12,7 @@ import numpy as np
 
 from .. import tables
 from ..errors import GeometryError
-from ..sources import Reference
+from ..tables import Reference
 from .records import Joint, StateResult
 
 TABLE = "collapse_check.csv"

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from .. import sources
+from .. import tables
 from ..facts import Fact, condition, fact, force, mode, number
 from ..materials import Parent, parent, parents, shear_strength
 from .evaluate import evaluate
@@ -134,7 +134,7 @@ def _facts(evaluation: Evaluation, weaker: Evaluation, loss: CastingLoss) -> Ite
         "limit" if _outcome(weaker) != _outcome(evaluation) else "caution",
         kept=number(loss.shear if loss.is_own else loss.tensile),
         example=loss.bar.name,
-        document=sources.source(cut.source).edition,
+        document=tables.source(cut.source).edition,
         clause=cut.clause,
         ratio=number(weaker.pull_out_ratio),
         **{f"{name}_now": force(state.pull_out) for name, state in before.items()},

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 from .. import inserts, tables
 from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Value, force, length, load_case, number
-from ..sources import Reference, ledger
+from ..tables import Reference, ledger
 from .margins import CERTIFIED, Margin, least_by_state
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 

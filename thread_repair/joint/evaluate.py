@@ -13,13 +13,13 @@ from numpy.typing import ArrayLike, NDArray
 from .. import threads
 from ..arrays import positive
 from ..errors import ValidityError
-from ..sources import Reference, ledger
 from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.modes import PULL_OUT_MODES, capacities
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
+from ..tables import Reference, ledger
 from . import notices, wall
 from .lengths import budget, engaged, required_engagement, screw_load
 from .records import Effect, Evaluation, Joint, ModeResult, StateResult

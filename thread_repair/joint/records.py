@@ -12,7 +12,7 @@ from ..arrays import Floats
 from ..facts import Fact
 from ..frames import brief
 from ..materials import Parent, Screw, Wire
-from ..sources import Reference
+from ..tables import Reference
 from ..threads.profile import Thread
 
 if TYPE_CHECKING:

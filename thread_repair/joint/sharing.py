@@ -18,11 +18,11 @@ from .. import tables
 from ..errors import ValidityError
 from ..facts import Fact, Term, Value, condition, energy, fact, force, length, number, stress
 from ..facts import share as share_of_one
-from ..sources import Reference, ledger
 from ..strength.sharing.load_slip import REFERENCES as LOAD_SLIP_REFERENCES
 from ..strength.sharing.load_slip import LoadSlip, ThreadCurve, band_width, hardening, load_slip
 from ..strength.sharing.states import StateSharing, share
 from ..strength.strip import STATES
+from ..tables import Reference, ledger
 from .records import Evaluation, Joint, StateResult
 
 #: How a boss held on its face, at its base, or nobody knows where, loads its threads.

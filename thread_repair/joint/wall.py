@@ -9,13 +9,13 @@ from numpy.typing import ArrayLike
 
 from .. import tables
 from ..arrays import FloatArray
-from ..sources import Reference
 from ..strength.collapse.wall_factor import (
     REFERENCES,
     face_bearing,
     wall_coefficient,
     wall_factor,
 )
+from ..tables import Reference
 from .records import Joint
 
 #: Range of the table: boss and engagement over the major diameter of the hole tapped.

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from ..errors import UnknownNameError, shown, unknown
-from ..sources import Reference
-from ..tables import Row, reference, rows
+from ..tables import Reference, Row, reference, rows
 from .parents import Parent, parents
 from .unidentified import unidentified
 from .values import folded, index

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import InputError, ValidityError
-from ..sources import Reference
-from ..tables import Row, reference, rows
+from ..tables import Reference, Row, reference, rows
 from .parents import Parent, with_values
 from .unidentified import UNKNOWN
 from .values import Value, made_of

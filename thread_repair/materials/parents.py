@@ -12,8 +12,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Floats, plain, positive
 from ..errors import DataError, InputError, ValidityError
-from ..sources import Reference
-from ..tables import Row, reference, rows
+from ..tables import Reference, Row, reference, rows
 from .values import (
     Described,
     Given,

@@ -9,8 +9,7 @@ from functools import cache
 
 from ..arrays import positive
 from ..errors import ValidityError, unknown
-from ..sources import Reference
-from ..tables import Row, constant, reference, rows
+from ..tables import Reference, Row, constant, reference, rows
 from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.

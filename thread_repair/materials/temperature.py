@@ -18,8 +18,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, plain, read_only
 from ..errors import DataError, InputError, ValidityError, unknown
-from ..sources import Reference
-from ..tables import constant, reference, rows
+from ..tables import Reference, constant, reference, rows
 from .parents import Parent, shear_strength
 from .values import convert
 

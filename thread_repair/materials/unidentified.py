@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
-from ..sources import Reference
-from ..tables import Row, reference, rows
+from ..tables import Reference, Row, reference, rows
 from .parents import Parent, parents, shear_strength
 from .values import ShearRatio, Value, made_of
 

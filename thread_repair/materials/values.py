@@ -10,8 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from ..errors import DataError, unknown
-from ..sources import HOW_KNOWN, Reference
-from ..tables import Row, reference, rows
+from ..tables import HOW_KNOWN, Reference, Row, reference, rows
 
 #: Factor from a printed unit to the unit used inside (mm, MPa, 1/K, percent, 1).
 #: The pound and the inch are exact by definition, which gives the 6.894757 MPa of a ksi.

@@ -9,8 +9,7 @@ from typing import TypeVar
 
 from ..arrays import positive
 from ..errors import InputError, ValidityError, unknown
-from ..sources import Reference
-from ..tables import reference, rows
+from ..tables import Reference, reference, rows
 from .values import Described, Given, Value, folded, index, shear_ratio, supplied, texts, values_of
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .. import case as cases
-from .. import facts, inserts, joint, materials, program, sources, threads, words
+from .. import facts, inserts, joint, materials, program, tables, threads, words
 from ..alternatives import ASSESSMENTS, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
@@ -16,8 +16,8 @@ from ..facts import Fact
 from ..joint.criterion import damaged_diameter
 from ..joint.margins import Margin
 from ..joint.records import Evaluation, StateResult
-from ..sources import Reference
 from ..study import Criterion, Study, study
+from ..tables import Reference
 from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
@@ -96,7 +96,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
         "workshop": _workshop(sheet),
         "tightening": None if tightened is None else _tightening(tightened),
         "notices": [{"level": each.level, "text": words.sentence(each)} for each in whole.facts],
-        "sources": list(map(_source, sources.ledger(rests_on))),
+        "sources": list(map(_source, tables.ledger(rests_on))),
         "inputs_sha256": case.inputs_sha256,
         "version": program.version(),
     }
@@ -302,5 +302,5 @@ def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
 
 
 def _source(reference: Reference) -> dict[str, Any]:
-    record = {"reference": reference, "document": sources.source(reference.source)}
+    record = {"reference": reference, "document": tables.source(reference.source)}
     return dict(picked("source", record))

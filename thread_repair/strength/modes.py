@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from ..arrays import Floats, not_negative, plain, positive
 from ..errors import GeometryError
 from ..facts import fact
-from ..sources import Reference
-from ..tables import cited
+from ..tables import Reference, cited
 from . import primary
 from .areas import strip_area_internal
 from .strip import StripInputs, StripResult

@@ -16,8 +16,7 @@ from numpy.typing import ArrayLike
 from ..arrays import Bools, FloatArray, Floats, not_negative, plain, positive
 from ..errors import InputError, ThreadRepairError
 from ..facts import Fact, Value, count, fact
-from ..sources import Reference
-from ..tables import cited
+from ..tables import Reference, cited
 from ..threads.profile import TAN_30
 from .areas import strip_area_external, strip_area_internal
 

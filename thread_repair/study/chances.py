@@ -22,9 +22,8 @@ from ..joint import Evaluation, Joint
 from ..joint.lengths import thread_end
 from ..joint.margins import Margin
 from ..joint.sizes import sizes
-from ..sources import Reference
 from ..strength.strip import STATES
-from ..tables import cited
+from ..tables import Reference, cited
 from ..tightening import service_preload
 from ..uncertainty.reliability import distributions
 from ..uncertainty.reliability.distributions import Quantity, tolerance, uniform

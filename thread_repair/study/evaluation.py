@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .. import case as cases
-from .. import joint, materials, sources, threads
+from .. import joint, materials, tables, threads
 from ..case import Case, gate
 from ..errors import InputError, InputErrors, ValidityError
 from ..facts import count, fact
@@ -20,7 +20,7 @@ from ..joint.criterion import unconfirmed
 from ..joint.margins import Margin, margins
 from ..joint.sharing import with_sharing
 from ..joint.wall import flow_stress
-from ..sources import Reference
+from ..tables import Reference
 from ..units import parse
 
 #: What a sweep covers where nothing else is asked for: 0.5 D to 3 D, in nominal diameters.
@@ -82,7 +82,7 @@ def _fails(margin: Margin) -> str:
 
 
 def _not_final(reference: Reference) -> str:
-    document = sources.source(reference.source)
+    document = tables.source(reference.source)
     return (
         f"status: final is refused: {reference.what or 'a value'} is known from "
         f"{reference.how_known} only; confirm it in {document.title} ({document.edition}), "

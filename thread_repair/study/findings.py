@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from .. import case as cases
-from .. import materials, sources
+from .. import materials, tables
 from ..case import Case
 from ..facts import Fact, Term, Value, count, fact, length, number, stress
 from ..joint.criterion import damaged_diameter
 from ..joint.records import Joint
 from ..materials import HardnessStrength
-from ..sources import Reference
+from ..tables import Reference
 from ..workshop.spoiled import spoiled
 
 
@@ -115,7 +115,7 @@ def _related(named: materials.Designation, reference: Reference, name: str) -> F
     values: dict[str, Value] = {
         "typed": f"{name} ({typed})" if name else typed,
         "row": named.parent.id,
-        "document": sources.source(reference.source).edition,
+        "document": tables.source(reference.source).edition,
         "clause": reference.clause,
         "known": Term("how_known", reference.how_known),
     }
@@ -138,6 +138,6 @@ def _hardness(found: HardnessStrength, row: materials.Parent) -> Fact:
         highest=stress(found.ratio_max),
         pairs=count(found.pairs),
         lowest=found.lowest,
-        document=sources.source(found.references[0].source).edition,
+        document=tables.source(found.references[0].source).edition,
         known=Term("how_known", found.references[0].how_known),
     )

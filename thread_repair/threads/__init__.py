@@ -14,8 +14,7 @@ from functools import cache
 from types import MappingProxyType
 
 from ..errors import InputError
-from ..sources import Reference
-from ..tables import cited
+from ..tables import Reference, cited
 from . import iso, unified, whitworth
 from .designation import known, names, thread
 from .profile import (

@@ -18,8 +18,7 @@ from typing import Any, NamedTuple, TypeVar
 
 from .. import tables
 from ..errors import ValidityError
-from ..sources import Reference
-from ..tables import cited
+from ..tables import Reference, cited
 from .profile import Thread
 
 T = TypeVar("T")

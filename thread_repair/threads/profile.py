@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import NamedTuple
 
 from ..errors import UnknownNameError, nearest
-from ..sources import Reference
+from ..tables import Reference
 
 #: Height of the fundamental triangle over the pitch, 60 degree thread: sqrt(3)/2 (ISO 68-1).
 TRIANGLE_60 = math.sqrt(3) / 2

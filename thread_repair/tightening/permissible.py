@@ -23,9 +23,8 @@ from ..facts import (
 )
 from ..joint.margins import LoadCase, Margin, PreloadOrigin, margins
 from ..joint.records import Evaluation
-from ..sources import Reference, ledger
 from ..strength.strip import STATES
-from ..tables import cited
+from ..tables import Reference, cited, ledger
 from .records import Loads, Tightening
 from .service import REFERENCES as SERVICE_REFERENCES
 from .service import THERMAL_REFERENCE, FrictionLine, ServicePreload, service_preload

@@ -7,7 +7,7 @@ from functools import cache
 
 from .. import tables
 from ..errors import ValidityError, unknown
-from ..sources import Reference
+from ..tables import Reference
 from ..threads.profile import Thread
 
 #: 1 lbf x 1 in in N·m, exact.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..facts import Fact
 from ..joint.records import Evaluation
-from ..sources import Reference
+from ..tables import Reference
 from .published import PublishedRange
 from .torque_preload import ScrewShape
 

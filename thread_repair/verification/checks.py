@@ -16,7 +16,7 @@ import pandas as pd
 from .. import tables, units
 from ..errors import DataError, ThreadRepairError
 from ..materials.values import FACTORS
-from ..sources import Reference
+from ..tables import Reference
 from .quantities import STORED, compute
 
 FOLDER = "printed"

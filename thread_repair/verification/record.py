@@ -16,8 +16,8 @@ from .. import case as cases
 from .. import program, tables, words
 from ..errors import InputError
 from ..facts import Fact, count, fact
-from ..sources import UNCONFIRMED
 from ..study import Study, study
+from ..tables import UNCONFIRMED
 from . import checks as printed
 from . import closed_forms, collapse, exact, methods
 from .checks import Held

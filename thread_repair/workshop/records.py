@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ..facts import Fact, Range, Value
-from ..sources import Reference
+from ..tables import Reference
 from ..tightening.published import PrevailingTorque
 
 

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from .. import inserts, tables
 from ..facts import Fact, Value, fact, length, number
 from ..joint.records import Joint
-from ..sources import Reference
+from ..tables import Reference
 from ..threads.profile import InternalLimits, Thread
 from . import choice, fitting, hole
 from .assumptions import accepted_hole, assumptions, edge_distance_min

@@ -9,10 +9,10 @@ from IPython.display import Markdown
 from ... import words
 from ...facts import condition, fact, mode, number, share
 from ...figures.pull_tests import Pieces, load_against_travel, loads_by_state, probability_paper
-from ...sources import Reference
 from ...strength import primary
 from ...strength.methods import METHODS
 from ...study import Study, evidence
+from ...tables import Reference
 from ...units import plain, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable

@@ -12,11 +12,11 @@ from collections.abc import Iterator
 
 from IPython.display import Markdown
 
-from ... import files, sources, words
+from ... import files, tables, words
 from ...case import Case, changes, understood
 from ...joint import Evaluation
-from ...sources import HOW_KNOWN, Reference
 from ...study import Study
+from ...tables import HOW_KNOWN, Reference
 from ...tightening import Preloads
 from ...units import number
 from ..figure import ReportTable
@@ -115,7 +115,7 @@ Part = Evaluation | Preloads | tuple[Reference, ...] | None
 
 
 def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:
-    return sources.ledger(
+    return tables.ledger(
         reference
         for part in parts
         if part is not None

@@ -22,10 +22,10 @@ from typing import TYPE_CHECKING, Any
 
 from IPython.display import Markdown
 
-from ... import sources, words
+from ... import tables, words
 from ...facts import LEVELS, Fact, Quantity, Range, Term, Value, fact
-from ...sources import Reference
 from ...study import Study
+from ...tables import Reference
 from ...tightening import Band
 from ...units import decimals_of, number, percent, printed, side_by_side, signed, unit_of
 from .. import escape
@@ -79,7 +79,7 @@ def title(source: str) -> str:
     >>> title("machinerys-handbook-27")
     "Machinery's Handbook, 27th edition"
     """
-    document = sources.source(source)
+    document = tables.source(source)
     if not _names(document.edition):
         return _edition(source)
     return f"{document.edition}, {document.title}"
@@ -87,7 +87,7 @@ def title(source: str) -> str:
 
 def _edition(source: str) -> str:
     """Return the edition alone where it names the document, else with the title."""
-    document = sources.source(source)
+    document = tables.source(source)
     own = document.edition.partition(";")[0]
     if own == "-":
         return document.title
@@ -96,7 +96,7 @@ def _edition(source: str) -> str:
 
 def clause(reference: Reference) -> str:
     """Return where in the document a value stands; nothing for a place in this program."""
-    own = sources.source(reference.source).publisher == "this project"
+    own = tables.source(reference.source).publisher == "this project"
     return "" if own or reference.clause == "-" else reference.clause
 
 
@@ -105,7 +105,7 @@ def place(reference: Reference) -> str:
 
     Examples
     --------
-    >>> from thread_repair.sources import Reference
+    >>> from thread_repair.tables import Reference
     >>> place(Reference(source="fed-std-h28-6", clause="NOT GO gauge", how_known="read"))
     'FED-STD-H28/6, NOT GO gauge (verified)'
     """

@@ -19,7 +19,6 @@ from ...joint.lengths import RequiredLength
 from ...joint.records import Effect
 from ...joint.sharing import JointSharing, not_assessed, sharing_facts
 from ...joint.wall import ENGAGEMENT_RANGE
-from ...sources import Reference
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...strength.methods import METHODS
@@ -27,6 +26,7 @@ from ...strength.sharing.distribution import published_statements
 from ...strength.strip import Method
 from ...study import Study
 from ...study.evaluation import sweep
+from ...tables import Reference
 from ...units import number as text_of
 from ...units import percent, show
 from .. import escape

@@ -13,8 +13,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, plain, positive
 from ...errors import unknown
-from ...sources import Reference
-from ...tables import Row, constant, reference, rows
+from ...tables import Reference, Row, constant, reference, rows
 
 ID = "asme_b18_29_2m"
 TABLE = "insert_length_selection.csv"

@@ -10,8 +10,7 @@ from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import InputError
-from ...sources import Reference
-from ...tables import cited, reference, rows
+from ...tables import Reference, cited, reference, rows
 from .chain import Chain, solve_slips, thread_loads
 
 REFERENCES = cited("sharing", "compliance-compliance")

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from ... import tables
 from ...arrays import FloatArray, Floats, positive
 from ...errors import GeometryError, InputError
-from ...sources import Reference
+from ...tables import Reference
 from ...threads.profile import TRIANGLE_60
 from ..strip import STATES
 from .chain import Chain, chain_of

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
+from typing import TypeVar
+
+T = TypeVar("T")
 
 
 class ThreadRepairError(Exception):
@@ -125,3 +128,27 @@ def unknown(
     elif kind in _LISTED:
         text += f"; 'thread-repair list {_LISTED[kind]}' shows those that are known"
     return UnknownNameError(text)
+
+
+def check_known(kind: str, name: str, known: Collection[str]) -> None:
+    """Refuse a name that is none of those known.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest ones.
+    """
+    if name not in known:
+        raise unknown(kind, name, known)
+
+
+def looked_up(kind: str, name: str, known: Mapping[str, T]) -> T:
+    """Return what stands under a name, or refuse the name.
+
+    Raises
+    ------
+    UnknownNameError
+        Naming the nearest known ones.
+    """
+    check_known(kind, name, known)
+    return known[name]

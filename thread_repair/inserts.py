@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from . import tables, threads
 from .arrays import Floats, positive
-from .errors import InputError, unknown
+from .errors import InputError, check_known, looked_up
 from .tables import Reference, cited
 from .threads.profile import TRIANGLE_60, InternalLimits, Thread
 
@@ -115,8 +115,7 @@ def insert_hole(
     Source: basic sizes derived, see `enlarged_diameters`; tolerances those of the thread's own
     standard. The tables of ASME B18.29.1, B18.29.2M and DIN 8140-2 were not read.
     """
-    if tolerance_at not in TOLERANCE_AT:
-        raise unknown("tolerance_at", tolerance_at, TOLERANCE_AT)
+    check_known("tolerance_at", tolerance_at, TOLERANCE_AT)
     basic = enlarged_diameters(thread)
     at_diameter = None if tolerance_at == "nominal" else basic.major
     tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
@@ -191,8 +190,7 @@ def insert_outside(
     comparison of the two is not decided by the position. The wire's section is held far closer,
     so this is on the safe side.
     """
-    if position not in POSITIONS:
-        raise unknown("tolerance position", position, POSITIONS)
+    check_known("tolerance position", position, POSITIONS)
     screw = threads.external_limits(thread, screw_class)
     basic = _printed(enlarged_diameters(thread).major, thread)
     minimum = basic - (thread.major - screw.major_min)
@@ -340,8 +338,7 @@ def drill_depth(thread: Thread, length: ArrayLike, tap: str) -> Floats:
     23.5
     """
     (nominal,) = positive(length=length)
-    if tap not in ("plug", "bottoming"):
-        raise unknown("tap", tap, ("plug", "bottoming"))
+    check_known("tap", tap, ("plug", "bottoming"))
     depth = nominal + tables.constant(f"insert_drill_{tap}").value * thread.pitch
     if tap == "plug" and thread.major <= tables.constant("insert_tap_centre_limit").value:
         depth = depth + tables.constant("insert_tap_centre").value * thread.major
@@ -440,7 +437,5 @@ def set_down(rule: str, thread: Thread) -> SetDown:
     UnknownNameError
         Naming the nearest known rules.
     """
-    found = {each.rule: each for each in set_down_rules(thread)}
-    if rule not in found:
-        raise unknown("set-down rule", rule, found)
-    return found[rule]
+    known = {each.rule: each for each in set_down_rules(thread)}
+    return looked_up("set-down rule", rule, known)

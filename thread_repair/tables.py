@@ -12,7 +12,7 @@ from functools import cache
 from types import MappingProxyType
 
 from . import files
-from .errors import DataError, unknown
+from .errors import DataError, looked_up
 
 Row = Mapping[str, str]
 #: How a value is known, the surest first. `read`: seen in the document or in another that quotes
@@ -86,10 +86,7 @@ def source(source_id: str) -> Source:
     UnknownNameError
         Naming the nearest known ids.
     """
-    try:
-        return all_sources()[source_id]
-    except KeyError:
-        raise unknown("source", source_id, all_sources()) from None
+    return looked_up("source", source_id, all_sources())
 
 
 def ledger(references: Iterable[Reference]) -> tuple[Reference, ...]:
@@ -128,10 +125,7 @@ def row(name: str, column: str, value: str, what: str) -> Row:
     UnknownNameError
         Naming `what` and the nearest known values.
     """
-    found = {each[column]: each for each in rows(name)}
-    if value not in found:
-        raise unknown(what, value, found)
-    return found[value]
+    return looked_up(what, value, {each[column]: each for each in rows(name)})
 
 
 def reference(row: Row, what: str = "") -> Reference:

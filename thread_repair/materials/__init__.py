@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from ..errors import unknown
+from ..errors import looked_up
 from .designations import Designation, designation, designations, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
 from .parents import Parent, parents, shear_strength, with_measured
@@ -42,6 +42,4 @@ def names(kind: str) -> tuple[str, ...]:
     ('4.6', '4.8', '5.6')
     """
     known = {"parent": parents(), "screw": screws(), "wire": wires(), "finish": finishes()}
-    if kind not in known:
-        raise unknown("kind of name", kind, known)
-    return tuple(dict.fromkeys(each.id for each in known[kind]))
+    return tuple(dict.fromkeys(each.id for each in looked_up("kind of name", kind, known)))

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, plain, read_only
-from ..errors import DataError, InputError, ValidityError, unknown
+from ..errors import DataError, InputError, ValidityError, check_known
 from ..tables import Reference, constant, reference, rows
 from .parents import Parent, shear_strength
 from .values import convert
@@ -113,8 +113,7 @@ def at_temperature(
     >>> [round(float(factor), 3) for factor in hot.heat["shear"].factor]
     [1.0, 0.933]
     """
-    if exposure not in EXPOSURES:
-        raise unknown("exposure", exposure, EXPOSURES)
+    check_known("exposure", exposure, EXPOSURES)
     celsius = np.asarray(temperature, dtype=np.float64)
     if not np.all(np.isfinite(celsius)):
         raise InputError("temperature must be a number of degC")

@@ -9,7 +9,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from ..errors import DataError, unknown
+from ..errors import DataError, looked_up, unknown
 from ..tables import HOW_KNOWN, Reference, Row, reference, rows
 
 #: Factor from a printed unit to the unit used inside (mm, MPa, 1/K, percent, 1).
@@ -333,9 +333,7 @@ def shear_ratios(family: str) -> tuple[ShearRatio, ...]:
     UnknownNameError
         Naming the nearest known families.
     """
-    if family not in _ratios():
-        raise unknown("family of metals", family, _ratios())
-    return _ratios()[family]
+    return looked_up("family of metals", family, _ratios())
 
 
 def shear_ratio(family: str) -> ShearRatio:

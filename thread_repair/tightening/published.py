@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from .. import tables
-from ..errors import ValidityError, unknown
+from ..errors import ValidityError, looked_up
 from ..tables import Reference
 from ..threads.profile import Thread
 
@@ -116,10 +116,7 @@ def published_range(name: str) -> PublishedRange:
     UnknownNameError
         Naming the nearest known ids.
     """
-    for found in published_ranges():
-        if found.id == name:
-            return found
-    raise unknown("friction condition", name, [r.id for r in published_ranges()])
+    return looked_up("friction condition", name, {each.id: each for each in published_ranges()})
 
 
 def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from .. import inserts, tables
-from ..errors import unknown
+from ..errors import check_known
 from ..facts import Fact, fact, length
 from ..threads.profile import Thread
 from .records import Choice
@@ -67,8 +67,7 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     UnknownNameError
         Naming the nearest known findings.
     """
-    if finding not in findings():
-        raise unknown("finding", finding, findings())
+    check_known("finding", finding, findings())
     needed = edge_needed(thread, finding)
     wall = "short" if edge_distance is None or edge_distance < needed else "enough"
     (row,) = (

@@ -35,7 +35,7 @@ from typing import Any
 import numpy as np
 
 from ...arrays import FloatArray
-from ...errors import InputError, unknown
+from ...errors import InputError, check_known
 from .certificate import (
     Certificate,
     NotCertifiedError,
@@ -227,8 +227,7 @@ def _boss(
     density: Density | None = None,
     **sizes: float,
 ) -> tuple[Mesh, ThreadPair]:
-    if support not in SUPPORTS:
-        raise unknown("support", support, SUPPORTS)
+    check_known("support", support, SUPPORTS)
     if bearing_diameter is not None and support != "face":
         raise InputError("bearing_diameter is for a boss supported on its face, not at its base")
     if n_pitches < 1:

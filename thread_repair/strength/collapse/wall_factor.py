@@ -21,7 +21,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ... import tables
 from ...arrays import FloatArray, Floats, plain, positive
-from ...errors import unknown
+from ...errors import check_known
 from ...tables import cited
 from ..strip import STATES
 
@@ -89,13 +89,9 @@ def wall_factor(
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
-    for kind, name, names in (
-        ("support", support, SUPPORTS),
-        ("state", state, STATES),
-        ("bound", bound, BOUNDS),
-    ):
-        if name not in names:
-            raise unknown(kind, name, names)
+    check_known("support", support, SUPPORTS)
+    check_known("state", state, STATES)
+    check_known("bound", bound, BOUNDS)
     lengths, bosses, values = _grid(state, support, bound)
     boss, engagement = np.broadcast_arrays(
         *positive(boss_over_major=boss_over_major, engagement_over_major=engagement_over_major)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import Floats, not_negative, plain, positive
-from ...errors import unknown
+from ...errors import check_known
 from ...tables import Reference, Row, constant, reference, rows
 
 ID = "asme_b18_29_2m"
@@ -72,8 +72,7 @@ def screw_tensile_max(screw_class: str) -> float:
 
 
 def _rows(screw_class: str) -> list[Row]:
-    if screw_class not in screw_classes():
-        raise unknown("screw class", screw_class, screw_classes())
+    check_known("screw class", screw_class, screw_classes())
     return [row for row in rows(TABLE) if row["screw_class"] == screw_class]
 
 

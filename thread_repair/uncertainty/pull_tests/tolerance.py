@@ -13,7 +13,7 @@ from scipy import special
 
 from ... import tables
 from ...arrays import FloatArray, Floats, fraction, plain
-from ...errors import InputError, unknown
+from ...errors import InputError, looked_up
 from ...facts import Fact, fact
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
@@ -130,10 +130,9 @@ def bound(values: ArrayLike, method: str, *, coverage: float, confidence: float)
     Weibull shapes among them. Factors as printed in CMH-17-1G; between two printed numbers of
     pieces that of the smaller one, which is the greater factor.
     """
-    if method not in METHODS:
-        raise unknown("method", method, METHODS)
+    by_method = looked_up("method", method, METHODS)
     x = np.sort(sample(values))
-    value, factor, rank = METHODS[method](x, coverage, confidence)
+    value, factor, rank = by_method(x, coverage, confidence)
     note = None
     if not value > 0:
         value, note = math.nan, fact("limit_says_nothing", "caution")

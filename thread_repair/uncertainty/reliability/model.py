@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import FloatArray
-from ...errors import InputError, ValidityError, unknown
+from ...errors import InputError, ValidityError, check_known
 from ...joint import Joint, mode_inputs, stress_area
 from ...strength.modes import capacities
 from ...strength.strip import STATES
@@ -81,8 +81,7 @@ class JointModel:
 
     def __post_init__(self) -> None:
         for name in self.quantities:
-            if name not in INPUTS:
-                raise unknown("input", name, INPUTS)
+            check_known("input", name, INPUTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike
 from scipy import special, stats
 
 from ...arrays import FloatArray, read_only
-from ...errors import InputError, unknown
+from ...errors import InputError, check_known
 from ...strength.strip import STATES
 from .distributions import at_normal
 from .model import EVENTS, JointModel, Values, Variable, events, loads, random_variables
@@ -281,8 +281,7 @@ def rare_events(model: JointModel, names: Sequence[str], *, seed: int) -> Mappin
     inputs = random_variables(model)
     for name in names:
         if name not in events(model):
-            if name not in EVENTS:
-                raise unknown("event", name, EVENTS)
+            check_known("event", name, EVENTS)
             raise InputError(f"{name} needs a load or preload: the joint model gives none")
 
     def worst(z: FloatArray) -> FloatArray:

@@ -18,7 +18,7 @@ from thread_repair import case as cases
 from thread_repair.case.reading import load
 from thread_repair.cli import main
 from thread_repair.errors import ThreadRepairError
-from thread_repair.report import is_whole
+from thread_repair.report.publish import is_whole
 
 COUNT = 120
 VALID = {

@@ -8,7 +8,9 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from thread_repair.report import DocumentInfo, build_report, run
+from thread_repair.report import run
+from thread_repair.report.build import build_report
+from thread_repair.report.document import DocumentInfo
 
 TOY = Path(__file__).parent / "fixtures" / "toy.ipynb"
 

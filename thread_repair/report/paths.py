@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -37,17 +37,26 @@ def pick(spec: Any, record: Any) -> Any:
     if isinstance(spec, str):
         how, _, path = spec.rpartition(": ")
         found = walk(record, path)
+        if how in _OF_FACTS:
+            return _OF_FACTS[how]((found,) if isinstance(found, Fact) else found or ())
         if not how or found is None:
             return plain(found)
         kind, *form = how.split()
         return words.term(Term(kind, found), *form)
-    inner = {key: path for key, path in spec.items() if key != "each"}
+    inner = {key: path for key, path in spec.items() if key not in ("each", "of")}
+    found = walk(record, spec.get("each") or spec.get("of", ""))
     if "each" not in spec:
-        return {key: pick(path, record) for key, path in inner.items()}
-    found = walk(record, spec["each"])
+        return None if found is None else {key: pick(each, found) for key, each in inner.items()}
     if isinstance(found, Mapping):
         return {name: pick(inner, each) for name, each in found.items()}
     return [pick(inner, each) for each in found or ()]
+
+
+#: What a path to facts may say of them: their sentences as one text, or all of them as data.
+_OF_FACTS: Mapping[str, Callable[[Iterable[Fact]], Any]] = {
+    "said": lambda found: " ".join(map(words.sentence, found)),
+    "data": lambda found: list(map(facts.as_data, found)),
+}
 
 
 def plain(value: Any) -> Any:

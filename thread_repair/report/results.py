@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,11 +11,10 @@ from .. import facts, inserts, joint, materials, program, tables, threads, words
 from ..alternatives import ASSESSMENTS, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
-from ..facts import Fact
 from ..joint.criterion import damaged_diameter
 from ..joint.margins import Margin
-from ..joint.records import Evaluation, StateResult
-from ..study import Criterion, Study, study
+from ..joint.records import StateResult
+from ..study import Study, study
 from ..tables import Reference
 from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
@@ -42,65 +40,46 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     of the time. Its sentences are in SI whatever the units of the report.
     """
     whole = case if isinstance(case, Study) else study(case)
-    case = whole.case
-    found, least = whole.evaluation, whole.minimum_parent
-    sheet, tightened = whole.sheet, whole.preloads
-    hole = inserts.insert_hole(found.joint.thread, found.joint.insert_hole_class)
+    case, found, tightened = whole.case, whole.evaluation, whole.preloads
+    here, least = found.joint, whole.minimum_parent.brinell
+    named, estimate = materials.designation(case.parent), cases.hardness(case)
     of_torque = () if tightened is None else tightened.references
-    rests_on = (*found.references, *sheet.references, *of_torque)
+    rests_on = (*found.references, *whole.sheet.references, *of_torque)
+    record = {
+        "study": whole,
+        "named": named,
+        "related": named.reference and _documented(named.reference),
+        "hardness": estimate and {"estimate": estimate, "used": cases.estimate(case) is not None},
+        "damaged": damaged_diameter(here),
+        "least_hardness": {"scale": "HB", "value": least} if least > 0 else None,
+        "thread": here.thread,
+        "stress_area": joint.stress_area(here),
+        "screw": threads.external_limits(here.thread, here.screw_class),
+        "hole": threads.internal_limits(here.thread, here.hole_class),
+        "insert_hole": inserts.insert_hole(here.thread, here.insert_hole_class),
+        "states": {name: _state(whole, state) for name, state in found.states.items()},
+        "sound": found if whole.holds_insert else None,
+        "verdict": whole.statements[2:],
+        "criteria": [(c, c.required or c.repaired or c.original) for c in whole.criteria],
+        "collapse": {
+            name: {"bounds": each, "covers": _COVERS} for name, each in whole.brackets.items()
+        },
+        "margins": list(map(_margin, whole.margins)),
+        "load_slip": {
+            name: {"curve": each, "travel": each.travel[::_EVERY], "load": each.load[::_EVERY]}
+            for name, each in whole.load_slip.states.items()
+        },
+        "tightening": tightened and _tightening(tightened),
+        "sources": map(_documented, tables.ledger(rests_on)),
+    }
     document = {
         "format": FORMAT,
         "case": entered(case),
-        "parent": _parent(whole),
-        "hole_found": {
-            "condition": case.hole_condition,
-            "damaged_diameter_mm": damaged_diameter(found.joint),
-        },
-        "minimum_parent": {
-            **picked("minimum_parent", least),
-            "hardness": {"scale": "HB", "value": least.brinell} if least.brinell > 0 else None,
-        },
-        "thread": _thread(found),
-        "insert_hole": {**picked("internal", hole), "hole_class": hole.hole_class},
-        "states": {
-            name: {
-                **_state(state, assessed=whole.holds_insert or name == "original"),
-                "required_by_method": [
-                    {**picked("required", each), "reason": _said(each.reasons)}
-                    for each in whole.required
-                    if each.state == name
-                ],
-            }
-            for name, state in found.states.items()
-        },
-        "comparison": {
-            "pull_out_ratio": found.pull_out_ratio if whole.holds_insert else None,
-            "strength_ratio": found.strength_ratio if whole.holds_insert else None,
-            "verdict": _said(whole.statements[2:]),
-            "effects": picked("effects", found),
-        },
-        **options(whole),
-        "criteria": [_criterion(each) for each in whole.criteria],
-        "facts": [facts.as_data(each) for each in whole.facts],
-        "certified": picked("certified", whole),
-        "collapse": {
-            name: {**each, "covers": _COVERS} for name, each in picked("collapse", whole).items()
-        },
-        "margins": [_margin(m) for m in whole.margins],
-        "required_insert": {
-            **picked("required_insert", whole.recommended),
-            "standard_table": whole.table_check and picked("standard_table", whole.table_check),
-        },
-        "sharing": picked("sharing", whole),
-        "load_slip": _load_slip(whole),
-        "workshop": _workshop(sheet),
-        "tightening": None if tightened is None else _tightening(tightened),
-        "notices": [{"level": each.level, "text": words.sentence(each)} for each in whole.facts],
-        "sources": list(map(_source, tables.ledger(rests_on))),
-        "inputs_sha256": case.inputs_sha256,
+        **picked("results", record),
+        "workshop": _workshop(whole.sheet),
         "version": program.version(),
     }
-    return {**finite(document), **(chances(whole) if with_chances else {})}
+    return {**finite(document), **options(whole), **(chances(whole) if with_chances else {})}
 
 
 def entered(case: Case) -> dict[str, str]:
@@ -137,7 +116,6 @@ def _reliability(found: Chances) -> dict[str, Any]:
         "negative_margins": len(found.failing),
         "quantiles": found.simulation.quantiles(),
         "drivers": shares[["input", "first", "total"]].to_dict("records"),
-        "facts": [facts.as_data(each) for each in found.facts],
     }
 
 
@@ -165,93 +143,45 @@ def _specimens(found: GroupEvidence, of_case: CaseEvidence) -> dict[str, Any]:
     return dict(group)
 
 
-def _parent(whole: Study) -> dict[str, Any]:
-    """The designation as typed, the row whose values are used, and the document between them."""
-    named, estimate = materials.designation(whole.case.parent), cases.hardness(whole.case)
-    used = cases.estimate(whole.case) is not None
-    record = {
-        "named": named,
-        "parent": whole.evaluation.joint.parent,
-        "reference": named.reference and _source(named.reference),
-        "hardness": estimate and {**picked("hardness", estimate), "used": used},
-    }
-    return dict(picked("parent", record))
+def _documented(reference: Reference) -> dict[str, Any]:
+    return {"reference": reference, "document": tables.source(reference.source)}
 
 
-def _thread(found: Evaluation) -> dict[str, Any]:
-    thread = found.joint.thread
-    hole = threads.internal_limits(thread, found.joint.hole_class)
-    record = {
-        "thread": thread,
-        "stress_area": joint.stress_area(found.joint),
-        "screw": threads.external_limits(thread, found.joint.screw_class),
-        "hole": hole,
-    }
-    return {**picked("thread", record), "internal": picked("internal", hole)}
-
-
-def _state(state: StateResult, *, assessed: bool) -> dict[str, Any]:
-    """A condition of the hole; without strength where the hole as found holds no insert."""
+def _state(whole: Study, state: StateResult) -> dict[str, Any]:
+    assessed = whole.holds_insert or state.state == "original"
     return {
-        **picked("state", state),
-        **picked("strength", state if assessed else None),
+        "state": state,
+        "strong": state if assessed else None,
         "assessed": assessed,
         "thread_height_percent": 100 * state.sizes.thread_height,
-    }
-
-
-def _load_slip(whole: Study) -> dict[str, Any]:
-    """Curves up to where the sharing model's most loaded thread parts; empty where not assessed."""
-    return {
-        name: {
-            "travel_mm": found.travel[::_EVERY].tolist(),
-            "load_N": found.load[::_EVERY].tolist(),
-            **picked("load_slip", found),
-        }
-        for name, found in whole.load_slip.states.items()
+        "required": [each for each in whole.required if each.state == state.state],
     }
 
 
 def options(whole: Study) -> dict[str, Any]:
     """Return the options of a repair, with the conclusion that they stand beside."""
     drawn = whole.conclusion
-    document = {
-        "conclusion": {
-            **picked("conclusion", drawn),
-            "text": words.sentence(whole.statements[0]),
-            "failed": [name for _, name in drawn.failed],
-            "conditions": [name for _, name in drawn.conditions],
-        },
+    record = {
+        "study": whole,
+        "failed": [name for _, name in drawn.failed],
+        "conditions": [name for _, name in drawn.conditions],
         "alternatives": [
             {
-                **picked("alternative", option),
-                "size": "" if option.size is None else words.sentence(option.size),
+                "option": option,
                 "verdict": ASSESSMENTS[option.assessment],
-                "reason": _said(option.reasons),
                 "usual": dispositions()[option.kind].usual,
             }
             for option in whole.alternatives
         ],
-        "alternatives_summary": words.sentence(alternatives_summary(whole.alternatives)),
+        "summary": alternatives_summary(whole.alternatives),
     }
-    return dict(finite(document))
-
-
-def _said(found: Iterable[Fact]) -> str:
-    return " ".join(map(words.sentence, found))
-
-
-def _criterion(each: Criterion) -> dict[str, Any]:
-    """A criterion with numbers in the units inside; null where there is none."""
-    known = each.required or each.repaired or each.original
-    return {**picked("criterion", each), "dimension": known and known.dimension}
+    return dict(finite(picked("options", record)))
 
 
 def _margin(margin: Margin) -> dict[str, Any]:
-    """One margin: `demand_N` with its preload has its factors in it, and then `factor` is 1."""
     load = margin.case
     factor = 1.0 if load.preload else load.factor * load.fitting
-    return {**picked("margin", margin), "demand_N": margin.demand / factor, "factor": factor}
+    return {"margin": margin, "demand": margin.demand / factor, "factor": factor}
 
 
 def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
@@ -277,10 +207,10 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
 
 def _tightening(found: Preloads) -> dict[str, Any]:
     return {
-        **picked("tightening", found),
+        "found": found,
         "states": {name: _preload(found, each) for name, each in found.states.items()},
-        "caution": words.sentence(CAUTION),
-        "stated_torque": words.sentence(STATED_TORQUE),
+        "caution": CAUTION,
+        "stated_torque": STATED_TORQUE,
     }
 
 
@@ -299,8 +229,3 @@ def _preload(found: Preloads, each: StatePreload) -> dict[str, Any]:
             "separation": each.least("separation", "separation"),
         },
     }
-
-
-def _source(reference: Reference) -> dict[str, Any]:
-    record = {"reference": reference, "document": tables.source(reference.source)}
-    return dict(picked("source", record))

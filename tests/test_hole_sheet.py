@@ -277,7 +277,7 @@ def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assu
     study = tr.study(demo(insert_friction="0.16 to 0.18"))
     lines = {line.id: line for line in workshop.tightening_lines(study.preloads)}
     repaired, original = study.preloads.repaired, study.preloads.original
-    window = lines["permissible_torque"].values["window"]
+    window = lines["permissible_torque_range"].values["window"]
     assert (window.least, window.most) == repaired.window_nm != original.window_nm
     friction = {where: (each.least, each.most) for where, each in lines["friction"].values.items()}
     assert friction == {"thread": (0.16, 0.18), "head": (0.10, 0.14)}

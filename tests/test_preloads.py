@@ -677,7 +677,7 @@ def test_sheet_table_line_and_criterion_print_one_window():
     assert (window.least, window.most) == study.preloads.repaired.window_nm
     assert words.limits(window) == "14.3 to 20.1 N·m"
     (line,) = (each for each in workshop.tightening_lines(study.preloads)
-               if each.id == "permissible_torque")  # fmt: skip
+               if each.id == "permissible_torque_range")  # fmt: skip
     (said,) = (each for each in study.preloads.settings if each.id == "torque_window_range")
     (criterion,) = (each for each in study.criteria if each.id == "torque_window")
     assert line.values["window"] == said.values["window"] == criterion.values["window"] == window

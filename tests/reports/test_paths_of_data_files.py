@@ -3,6 +3,7 @@
 A wrong attribute stops a report, but a wrong key of a mapping prints a dash and nobody is told.
 """
 
+from itertools import islice
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,9 @@ from thread_repair.case import part_file
 from thread_repair.report import paths
 from thread_repair.report.blocks import layout, part
 from thread_repair.report.part_results import part_results
-from thread_repair.report.results import results
+from thread_repair.report.results import results, verified
+from thread_repair.verification import checks, exact
+from thread_repair.verification.record import Verification
 
 PART = Path(__file__).parents[2] / "reports" / "demo-part" / "submission.yaml"
 #: Tables that are not of a case, or that take long; their rows are records, which know their names.
@@ -52,8 +55,9 @@ def led():
 
     warm = tr.study(demo(temperature="60 degC", temperature_min="-30 degC"))
     pulled = tr.study(demo("pull-tests-demo"))
-    # typed by the name of another document, with a hardness
-    typed = demo(parent="A380", parent_hardness="HB 75")
+    # typed by the name of another document, with a hardness; the hole has a size
+    damage = {"hole_condition": "oversize", "damaged_diameter": "8.6 mm"}
+    typed = demo(parent="A380", parent_hardness="HB 75", **damage)
     given = part_file.load(PART)
     submitted = tr.submission(given.shared, given.holes)
     with pytest.MonkeyPatch.context() as patch:
@@ -71,6 +75,10 @@ def led():
         part.numbers_table(warm)
         for each in (part.modes_table, part.holes_table, part.spoiled_table, part.inputs_table):
             each(submitted)
+        program = Verification(pull_tests=str(PART.parents[1] / "pull-tests-demo"))
+        vars(program)["checks"] = checks.checks(islice(checks.printed_values(), 20))
+        vars(program)["statements"] = {"exact": (next(exact.exact_solutions()),)}
+        verified(program)
     return found
 
 

@@ -139,9 +139,9 @@ def _torque(answer: Answered) -> Fact:
     if case.torque is not None or case.preload is not None:
         name, values["torque"] = "asked_torque", torque(float(state.preload.tightened.torque_nm))
     if state.window is not None:
-        return fact(f"{name}_window", "info", window=state.window, **values)
-    ending = "unknown" if math.isnan(state.window_nm[1]) else "none"
-    return fact(f"{name}_{ending}", "limit", **values)
+        values["window"] = state.window
+    level = "info" if "window" in values else "limit"
+    return fact(f"{name}_{state.permissible}", level, **values)
 
 
 def _changes(study: Study) -> Iterator[Fact]:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:  # what samples is imported on use
     from ..study.chances import Chances
     from ..study.evidence import CaseEvidence
     from ..uncertainty.pull_tests.evidence import GroupEvidence
+    from ..verification.record import Verification
 
 FORMAT = "thread-repair-results/1"
 #: Of the points of a load-slip curve, every third draws the same line.
@@ -87,12 +88,28 @@ def entered(case: Case) -> dict[str, str]:
     return {key: words.given(value) for key, value in cases.understood(case).items()}
 
 
-def leave(whole: object) -> None:
+def leave(whole: Any) -> None:
     """Leave what only the notebook computed to whoever runs it, in its folder."""
     if isinstance(whole, Study) and "chances" in vars(whole):
         Path(run.LEFT).write_text(json.dumps(chances(whole)), "utf-8")
-    elif hasattr(whole, "as_data"):  # a verification, which is not imported for every case
-        Path(run.LEFT).write_text(json.dumps(whole.as_data()), "utf-8")
+    elif hasattr(whole, "recompute"):  # a verification, which is not imported for every case
+        Path(run.LEFT).write_text(json.dumps(verified(whole)), "utf-8")
+
+
+def verified(whole: Verification) -> dict[str, Any]:
+    """Return a verification of the program; README.md names its keys."""
+    from ..verification import checks, collapse, record
+
+    bounds = (*collapse.cells(), *collapse.bosses())
+    found = {
+        "whole": whole,
+        "passed": whole.failed == 0,
+        "documents": checks.summaries(whole.checks).to_dict("records"),
+        "bounds": [(each, float(each.lower), float(each.upper)) for each in bounds],
+        "data_sha256": record.data_digest(),
+        "version": program.version(),
+    }
+    return {"format": "thread-repair-verification/1", **picked("verification", found)}
 
 
 def chances(whole: Study) -> dict[str, Any]:

@@ -181,6 +181,12 @@ class StatePreload:
         decimals = torque_decimals(most)
         return Range(least=least, most=most, dimension="torque", decimals=decimals)
 
+    @property
+    def permissible(self) -> str:
+        """Whether there is such a torque: "range", "none", or "unknown" without a maximum."""
+        known = "none" if self.window is None else "range"
+        return "unknown" if math.isnan(self.window_nm[1]) else known
+
     def least(self, mode: str = "strip", against: str = "ultimate") -> float:
         """Least margin of a mode, or of every thread and wall; infinite where there is none."""
         return min(

@@ -6,10 +6,9 @@ A printed value is compared in the last digit that is printed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from importlib import resources
-from typing import Any
 
 import pandas as pd
 
@@ -84,24 +83,6 @@ class Check:
     def kept(self) -> bool:
         """Whether the program keeps the value as printed instead of computing it."""
         return self.printed.quantity in STORED
-
-    def as_data(self) -> dict[str, Any]:
-        """Return the row of results.json."""
-        printed = self.printed
-        return {
-            "document": printed.reference.source,
-            "clause": printed.reference.clause,
-            "how_known": printed.reference.how_known,
-            "quantity": printed.quantity,
-            "arguments": dict(printed.arguments),
-            "printed": printed.text,
-            "unit": printed.unit,
-            "computed": self.computed,
-            "difference_in_last_digit": self.difference,
-            "kept_as_printed": self.kept,
-            "outcome": self.outcome,
-            "reason": self.reason,
-        }
 
 
 def printed_values() -> Iterator[Printed]:
@@ -228,9 +209,10 @@ class Held:
     reason: str
     reference: Reference
 
-    def as_data(self) -> dict[str, Any]:
-        """Return the row of results.json."""
-        return {**asdict(self), "outcome": "passed" if self.held else "failed"}
+    @property
+    def outcome(self) -> str:
+        """Whether it passed or failed."""
+        return "passed" if self.held else "failed"
 
 
 #: Ends and expected value of a statement, and whether it holds beyond lying between them.

@@ -1,4 +1,4 @@
-"""The whole verification, each part computed once, and its plain data for results.json."""
+"""The whole verification, each part computed once."""
 
 from __future__ import annotations
 
@@ -6,23 +6,22 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from .. import case as cases
-from .. import program, tables, words
+from .. import tables
 from ..errors import InputError
 from ..facts import Fact, count, fact
-from ..study import Study, study
+from ..study import study
 from ..tables import UNCONFIRMED
+from ..uncertainty.pull_tests.evidence import Agreement
+from ..uncertainty.pull_tests.records import Group
 from . import checks as printed
 from . import closed_forms, collapse, exact, methods
 from .checks import Held
-
-FORMAT = "thread-repair-verification/1"
 
 
 @dataclass(frozen=True)
@@ -60,26 +59,35 @@ class Verification:
             "chance": tuple(closed_forms.closed_forms()),
         }
 
+    @property
+    def held(self) -> tuple[Held, ...]:
+        """The same of all topics."""
+        return tuple(each for some in self.statements.values() for each in some)
+
     @cached_property
     def methods(self) -> tuple[methods.MethodRange, ...]:
         """The published methods against the reference method."""
         return methods.ranges()
 
     @cached_property
-    def own_tests(self) -> tuple[Study, ...]:
-        """The cases of the user's own pull tests."""
-        if not self.pull_tests:
-            return ()
-        files = sorted(Path(self.pull_tests).rglob("*.yaml"))
-        found = tuple(study(cases.load(file)) for file in files)
-        return tuple(each for each in found if each.case.pull_tests)
+    def own_tests(self) -> tuple[tuple[str, Group, Agreement], ...]:
+        """Title of a case, group and agreement with each method of the user's own pull tests."""
+        files = sorted(Path(self.pull_tests).rglob("*.yaml")) if self.pull_tests else ()
+        found = (study(cases.load(file)) for file in files)
+        return tuple(
+            (each.case.title, group.group, agreement)
+            for each in found
+            if each.case.pull_tests
+            for group in each.evidence.evidence.groups
+            for agreement in group.agreement
+        )
 
     @cached_property
     def counts(self) -> Mapping[str, Counter[str]]:
         """Outcomes by topic."""
         found = {"printed": Counter(each.outcome for each in self.checks)}
         for topic, some in self.statements.items():
-            found[topic] = Counter("passed" if each.held else "failed" for each in some)
+            found[topic] = Counter(each.outcome for each in some)
         return found
 
     @property
@@ -92,6 +100,7 @@ class Verification:
         """How many checks there are."""
         return sum(sum(each.values()) for each in self.counts.values())
 
+    @property
     def statement(self) -> Fact:
         """Whether all checks passed."""
         values = {
@@ -102,40 +111,6 @@ class Verification:
             return fact("verification_passed", "info", **values)
         many = "one" if self.failed == 1 else "several"
         return fact(f"verification_failed_{many}", "limit", failed=count(self.failed), **values)
-
-    def as_data(self) -> dict[str, Any]:
-        """Return everything as results.json holds it; README.md names its keys."""
-        return {
-            "format": FORMAT,
-            "version": program.version(),
-            "data_sha256": data_digest(),
-            "recompute": self.recompute,
-            "passed": self.failed == 0,
-            "statement": words.sentence(self.statement()),
-            "counts": {topic: dict(each) for topic, each in self.counts.items()},
-            "documents": printed.summaries(self.checks).to_dict("records"),
-            "printed_values": [each.as_data() for each in self.checks],
-            "statements": [each.as_data() for some in self.statements.values() for each in some],
-            "bounds": [
-                {
-                    "name": each.name, "state": each.state, "position": each.position,
-                    "lower_over_formula": float(each.lower),
-                    "upper_over_formula": float(each.upper),
-                }
-                for each in (*collapse.cells(), *collapse.bosses())
-            ],
-            "methods": [asdict(each) for each in self.methods],
-            "own_tests": [
-                {
-                    "case": each.case.title, "state": group.group.state,
-                    "size": group.group.size, "engagement_mm": group.group.engagement,
-                    **asdict(agreement),
-                }
-                for each in self.own_tests
-                for group in each.evidence.evidence.groups
-                for agreement in group.agreement
-            ],
-        }  # fmt: skip
 
 
 def unconfirmed() -> Mapping[str, Counter[str]]:

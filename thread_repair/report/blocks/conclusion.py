@@ -143,12 +143,8 @@ def _settled(study: Study) -> Iterator[Fact]:
     if study.preloads is not None:
         state = study.preloads.repaired
         set_torque = torque(float(state.preload.tightened.torque_nm))
-        if state.window is not None:
-            yield fact("condition_torque", "info", torque=set_torque, window=state.window)
-        elif math.isnan(state.window_nm[1]):
-            yield fact("condition_torque_alone", "info", torque=set_torque)
-        else:
-            yield fact("condition_no_torque", "limit", torque=set_torque)
+        values = {"torque": set_torque, **({"window": state.window} if state.window else {})}
+        yield fact(f"condition_torque_{state.permissible}", "info", **values)
     yield from _criteria(study)
 
 

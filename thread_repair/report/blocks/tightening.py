@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import Any
 
@@ -50,9 +49,7 @@ def table(study: Study) -> ReportTable | Markdown:
 
 def window(found: StatePreload) -> Range | str:
     """Return the permissible torque, "none", or a dash where it is not known."""
-    if found.window is None:
-        return "–" if math.isnan(found.window_nm[1]) else "none"
-    return found.window
+    return found.window or {"none": "none", "unknown": "–"}[found.permissible]
 
 
 def caution(study: Study, *, mark: str = ">") -> Markdown:

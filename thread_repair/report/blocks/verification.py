@@ -39,7 +39,7 @@ def result(found: Verification) -> Markdown:
     shown = () if found.failed else (fact("verification_of_calculation", "info"),)
     read = fact("verification_from_tables", "info", solved=count(solved), tabled=count(tabled))
     colour = "does-not-support" if found.failed else "supports"
-    return boxed(colour, None, found.statement(), *shown, read)
+    return boxed(colour, None, found.statement, *shown, read)
 
 
 def counts_table(found: Verification) -> ReportTable:
@@ -60,8 +60,7 @@ def failures(found: Verification, at_most: int = 12) -> Markdown:
         for each in found.checks
         if each.outcome == "failed"
     ]
-    every = (each for some in found.statements.values() for each in some)
-    lines += [f"{each.name}: {each.reason}" for each in every if not each.held]
+    lines += [f"{each.name}: {each.reason}" for each in found.held if not each.held]
     if len(lines) > at_most:
         lines[at_most:] = [f"{len(lines) - at_most} more, listed in results.json"]
     return Markdown("\n".join(f"- **Failed.** {escape.markdown(line)}" for line in lines))
@@ -286,14 +285,12 @@ def own_tests_table(found: Verification) -> ReportTable | Markdown:
     """Tested over predicted load of the user's own pieces, by method."""
     rows = [
         (
-            study.case.title,
-            f"{group.group.size}, {words.term(condition(group.group.state)).lower()}",
+            title,
+            f"{group.size}, {words.term(condition(group.state)).lower()}",
             each.n, "reference method" if each.method == PRIMARY else METHODS[each.method].title,
             each.ratio, (each.low, each.high), each.verdict,
         )
-        for study in found.own_tests
-        for group in study.evidence.evidence.groups
-        for each in group.agreement
+        for title, group, each in found.own_tests
     ]  # fmt: skip
     if not rows:
         return Markdown("No pull tests were given with this report.")

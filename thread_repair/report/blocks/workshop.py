@@ -133,11 +133,9 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     """Yield what the margins assume of the tightening: torque window, friction and tool."""
     if found is None:
         return
-    window, high = found.repaired.window, found.repaired.window_nm[1]
-    if window is None:
-        yield RecordLine(id=f"permissible_torque_{'open' if math.isnan(high) else 'none'}")
-    else:
-        yield RecordLine(id="permissible_torque", values={"window": window})
+    state = found.repaired
+    limits = {} if state.window is None else {"window": state.window}
+    yield RecordLine(id=f"permissible_torque_{state.permissible}", values=limits)
     frictions = {"thread": found.inputs.thread["repaired"], "head": found.inputs.head}
     ends = {
         where: Range(least=each.low, most=each.high, dimension="number", decimals=2)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from itertools import product
+
+import pandas as pd
 
 from .. import case as cases
+from ..joint.evaluate import PRIMARY_METHOD
 from ..strength.methods import METHODS
 from ..study.evaluation import evaluate
 
@@ -37,42 +40,28 @@ class MethodRange:
 
 def ranges(parents: tuple[str, ...] = PARENTS) -> tuple[MethodRange, ...]:
     """Evaluate every thread in every parent, 1.5 diameters of insert, by every method."""
-    found: dict[str, list[tuple[float, float, float]]] = {}
-    for thread in THREADS:
-        for parent in parents:
-            case = cases.read(
-                {
-                    "thread": thread, "screw": "8.8", "parent": parent, "engagement": "1.5 D",
-                    "insert_length": "1.5 D",
-                }
-            )  # fmt: skip
-            original, repaired = (
-                {m.method: m for m in state.modes if m.mode == "parent_thread_strip"}
-                for state in evaluate(case).states.values()
-            )
-            before, after = (
-                next(m.capacity for m in some.values() if m.primary)
-                for some in (original, repaired)
-            )
-            for name, mode in original.items():
-                other = repaired[name]
-                if not mode.primary and math.isfinite(mode.capacity + other.capacity):
-                    loads = mode.capacity / before, other.capacity / after
-                    ratio = other.capacity / mode.capacity
-                    found.setdefault(name, []).append((*loads, ratio))
+    lengths = dict.fromkeys(("engagement", "insert_length"), "1.5 D")
+    rows = []
+    for thread, parent in product(THREADS, parents):
+        case = cases.read({"thread": thread, "screw": "8.8", "parent": parent, **lengths})
+        before, after = (
+            {m.method: m.capacity for m in state.modes if m.mode == "parent_thread_strip"}
+            for state in evaluate(case).states.values()
+        )
+        own = before.pop(PRIMARY_METHOD), after[PRIMARY_METHOD]
+        rows += [
+            (name, load / own[0], after[name] / own[1], after[name] / load)
+            for name, load in before.items()
+        ]
+    columns = ("original", "repaired", "change")
+    table = pd.DataFrame(rows, columns=("method", *columns)).dropna()
     return tuple(
         MethodRange(
             title=METHODS[name.removesuffix("_unfactored")].title
             + (", without its factors" if name.endswith("_unfactored") else ""),
             joints=len(some),
-            original=_ends([each[0] for each in some]),
-            repaired=_ends([each[1] for each in some]),
-            change=_ends([each[2] for each in some]),
+            **{each: (float(some[each].min()), float(some[each].max())) for each in columns},
             for_wire_inserts=METHODS[name.removesuffix("_unfactored")].for_wire_inserts,
         )
-        for name, some in found.items()
+        for name, some in table.groupby("method", sort=False)
     )
-
-
-def _ends(values: list[float]) -> tuple[float, float]:
-    return min(values), max(values)

@@ -143,7 +143,9 @@ def _settled(study: Study) -> Iterator[Fact]:
     if study.preloads is not None:
         state = study.preloads.repaired
         set_torque = torque(float(state.preload.tightened.torque_nm))
-        values = {"torque": set_torque, **({"window": state.window} if state.window else {})}
+        values: dict[str, Value] = {"torque": set_torque}
+        if state.window is not None:
+            values["window"] = state.window
         yield fact(f"condition_torque_{state.permissible}", "info", **values)
     yield from _criteria(study)
 

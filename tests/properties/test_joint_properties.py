@@ -1,13 +1,14 @@
 """What must hold of every joint: thinner is never better, longer never weaker, loads ordered."""
 
 import math
+from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thread_repair import case as cases
 from thread_repair import joint
-from thread_repair.alternatives import Circumstances, alternatives
+from thread_repair.alternatives import alternatives
 from thread_repair.joint import lengths, mode_inputs
 from thread_repair.strength.modes import capacities
 
@@ -60,7 +61,7 @@ def test_a_longer_thread_is_never_weaker(thread, parent, state, length, more):
 @given(thread=THREADS, parent=PARENTS, lost=st.floats(0.05, 0.95), boss=st.floats(3.0, 5.0))
 def test_options_are_ordered(thread, parent, lost, boss):
     found = a_joint(thread, parent, boss_diameter=f"{boss} D", edge_distance="3 D")
-    options = alternatives(found, Circumstances(damaged_fraction=lost))
+    options = alternatives(replace(found, damaged_fraction=lost))
     by_name = {each.option: each for each in options}
     before = float(joint.evaluate(found).original.pull_out)
     assert by_name["leave-as-damaged"].pull_out <= before

@@ -15,23 +15,18 @@ from ..joint.records import Joint
 from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
-from .records import Alternative, Circumstances, Recommendation, Trial
+from .records import Alternative, Recommendation, Trial
 from .trials import bush_inputs, engaged_length, trials
 
 
 def alternatives(
-    joint: Joint,
-    circumstances: Circumstances,
-    *,
-    load_cases: Sequence[LoadCase] = (),
-    own: Sequence[Criterion] = (),
+    joint: Joint, *, load_cases: Sequence[LoadCase] = (), own: Sequence[Criterion] = ()
 ) -> tuple[Alternative, ...]:
     """Return every option, judged by the criteria that the conclusion rests on.
 
     Parameters
     ----------
     joint : Joint
-    circumstances : Circumstances
     load_cases : sequence of LoadCase
         An option with the original thread is held against those of the original condition, every
         other against those of the repaired one. A larger screw is taken at the same maximum
@@ -49,7 +44,7 @@ def alternatives(
     before = capacities(mode_inputs(sound, "original", engaged_length(sound, "original")))
     judged = [
         _judged(joint, trial, before, load_cases, own if trial.is_proposed else ())
-        for trial in trials(joint, circumstances)
+        for trial in trials(joint)
     ]
     return (*judged, _reject(judged))
 
@@ -190,11 +185,6 @@ def _named(failed: Criterion) -> dict[str, Value]:
     """What a criterion requires and what is there, by the names that the words have for it."""
     named = {"required": failed.required, "value": failed.repaired, "original": failed.original}
     return {name: value for name, value in named.items() if value is not None}
-
-
-def _near(edge: Criterion) -> Fact:
-    named = _named(edge)
-    return fact("option_edge_near", "info", value=named["value"], required=named["required"])
 
 
 def _refusal(failed: Criterion) -> Fact:

@@ -1,4 +1,4 @@
-"""What an alternative is given, and what is found of it."""
+"""What an alternative is, what it takes to judge it, and what is found of it."""
 
 from __future__ import annotations
 
@@ -21,25 +21,6 @@ ASSESSMENTS: Mapping[str, str] = {
     "not_acceptable": "dropped",
     "not_assessed": "dropped",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circumstances:
-    """What the alternatives need beyond the joint; None where it is not known.
-
-    Attributes
-    ----------
-    damaged_fraction : part of the threads of the original hole that is lost, 0 to 1
-    engagement_available : mm
-        Full thread that the original hole could offer to a longer screw.
-    bush_diameter_thin, bush_diameter_heavy : mm
-        Outside diameter of a solid threaded insert.
-    """
-
-    damaged_fraction: float | None = None
-    engagement_available: float | None = None
-    bush_diameter_thin: float | None = None
-    bush_diameter_heavy: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,28 +17,28 @@ from ..joint.sizes import mode_inputs, sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.strip import StripInputs
 from ..threads.profile import Thread
-from .records import Circumstances, Trial
+from .records import Trial
 
 #: Steel of a solid threaded insert where nothing else is known, as a screw class of the tables.
 BUSH_STEEL = "300-series"
 
 
-def trials(joint: Joint, circumstances: Circumstances) -> Iterator[Trial]:
+def trials(joint: Joint) -> Iterator[Trial]:
     """Yield every option but the last resort, in the order of the table."""
     # A hole that is made anew is at minimum material where those of the joint were measured.
     new = joint
     if joint.tolerance_position == "measured":
         new = replace(joint, tolerance_position="minimum-material", measured=None)
     spoiled = joint.hole_condition in SPOILED
-    yield _damaged(joint, circumstances)
-    yield _longer(joint, circumstances)
+    yield _damaged(joint)
+    yield _longer(joint)
     yield _enlarged(new, insert=False)
     yield from _inserts(joint)
     if spoiled:
         yield _open("oversize-insert", joint, fact("option_no_oversize_insert", "info"))
         yield _enlarged(new, insert=True)
-    yield _bush(new, "bush-thin", circumstances.bush_diameter_thin)
-    yield _bush(new, "bush-heavy", circumstances.bush_diameter_heavy)
+    yield _bush(new, "bush-thin", joint.bush_diameter_thin)
+    yield _bush(new, "bush-heavy", joint.bush_diameter_heavy)
     if spoiled:
         yield _weld(joint)
 
@@ -53,9 +53,9 @@ def _open(kind: str, joint: Joint, why: Fact, size: Fact | None = None) -> Trial
     return Trial(kind=kind, joint=joint, size=size, missing=why)
 
 
-def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
+def _damaged(joint: Joint) -> Trial:
     kind, damage = "leave-as-damaged", joint.damaged_diameter
-    fraction = circumstances.damaged_fraction
+    fraction = joint.damaged_fraction
     reached = engaged_length(joint, "original")
     if joint.hole_condition == "insert-pulled-out":
         left, size = 0.0, fact("option_size_lost", "info", lost=share(1))
@@ -76,11 +76,11 @@ def _damaged(joint: Joint, circumstances: Circumstances) -> Trial:
     return _original(kind, joint, left, size, fact("option_damage_stays", "info"))
 
 
-def _longer(joint: Joint, circumstances: Circumstances) -> Trial:
-    kind, available = "longer-engagement", circumstances.engagement_available
+def _longer(joint: Joint) -> Trial:
+    kind, available = "longer-engagement", joint.engagement_available
     if available is None:
         return _open(kind, joint, fact("option_available_unknown", "info"))
-    lost = (circumstances.damaged_fraction or 0.0) * joint.engagement
+    lost = (joint.damaged_fraction or 0.0) * joint.engagement
     size = fact("option_size_available", "info", available=length(available), lost=length(lost))
     trial = _original(kind, joint, available - lost, size, fact("option_longer_screw", "info"))
     if joint.hole_condition not in SPOILED:

@@ -43,6 +43,7 @@ def insert_hole_class(case: Case, thread: Thread) -> str:
 _SAME = (
     "engagement", "insert_length", "tolerance_position", "hole_kind", "screw_reach",
     "boss_diameter", "boss_support", "edge_distance", "hole_condition", "damaged_diameter",
+    "damaged_fraction", "engagement_available", "bush_diameter_thin", "bush_diameter_heavy",
     "temperature",
 )  # fmt: skip
 

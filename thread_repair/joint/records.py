@@ -63,7 +63,9 @@ class Joint:
     hole) are None where not known: the parent is then thick, the screw long enough, the edge far.
     `hole_condition` is that of the hole as found, `damaged_diameter` the largest diameter at which
     metal is missing there; None where the new hole removes all of the old thread anyhow.
-    `countersink_depth` is the most that either face may be countersunk.
+    `countersink_depth` is the most that either face may be countersunk. Other repairs ask for the
+    part of the original hole's threads that is lost, from 0 to 1, for the full thread that it could
+    offer to a longer screw, and for the outside of a solid threaded insert, thin or heavy.
     """
 
     thread: Thread
@@ -94,6 +96,10 @@ class Joint:
     edge_distance: float | None = None
     hole_condition: str = "stripped"
     damaged_diameter: float | None = None
+    damaged_fraction: float | None = None
+    engagement_available: float | None = None
+    bush_diameter_thin: float | None = None
+    bush_diameter_heavy: float | None = None
     temperature: float = 20.0
     references: tuple[Reference, ...] = ()
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from .. import alternatives as options
 from .. import case as cases
 from .. import tightening as tg
-from ..alternatives import Alternative, Circumstances, Recommendation
+from ..alternatives import Alternative, Recommendation
 from ..case import Case
 from ..facts import LEVELS, Fact
 from ..joint.bounds import Bracket, bracket
@@ -121,12 +121,8 @@ class Study:
     @cached_property
     def alternatives(self) -> tuple[Alternative, ...]:
         """The other repairs, by the same criteria."""
-        known = {each.name: getattr(self.case, each.name) for each in fields(Circumstances)}
         return options.alternatives(
-            self.evaluation.joint,
-            Circumstances(**known),
-            load_cases=self.load_cases,
-            own=self.criteria,
+            self.evaluation.joint, load_cases=self.load_cases, own=self.criteria
         )
 
     @cached_property

@@ -15,8 +15,8 @@ from scipy.sparse.linalg import splu
 
 from thread_repair.strength.collapse.bounds import boss_bounds, cell_bounds
 from thread_repair.strength.sharing.compliance import line_compliance, thread_compliance
+from thread_repair.strength.sharing.distribution import share
 from thread_repair.strength.sharing.load_slip import ThreadCurve, band_width, load_slip
-from thread_repair.strength.sharing.states import share
 
 pytestmark = pytest.mark.slow
 

@@ -10,8 +10,8 @@ from matplotlib.ticker import MaxNLocator
 
 from ..arrays import FloatArray
 from ..joint.sharing import JointSharing
+from ..strength.sharing.distribution import StateSharing
 from ..strength.sharing.load_slip import LoadSlip
-from ..strength.sharing.states import StateSharing
 from .style import ACROSS, GREY, INK, STATE, note, panel, panels, scale, styled
 
 

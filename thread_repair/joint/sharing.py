@@ -18,9 +18,9 @@ from .. import tables
 from ..errors import ValidityError
 from ..facts import Fact, Term, Value, condition, energy, fact, force, length, number, stress
 from ..facts import share as share_of_one
+from ..strength.sharing.distribution import StateSharing, share
 from ..strength.sharing.load_slip import REFERENCES as LOAD_SLIP_REFERENCES
 from ..strength.sharing.load_slip import LoadSlip, ThreadCurve, band_width, hardening, load_slip
-from ..strength.sharing.states import StateSharing, share
 from ..strength.strip import STATES
 from ..tables import Reference, ledger
 from .records import Evaluation, Joint, StateResult
@@ -135,7 +135,7 @@ def share_of(
         Engaged length of full thread.
     area : array_like, mm2
         Strip area of the parent's thread.
-    boundary, sliding_coil : as in `strength.sharing.states.share`
+    boundary, sliding_coil : as in `strength.sharing.distribution.share`
 
     Returns
     -------

@@ -32,7 +32,7 @@ from ..tightening import screw_shape
 from ..words import sentence
 
 if TYPE_CHECKING:
-    from ..strength.sharing.states import StateSharing
+    from ..strength.sharing.distribution import StateSharing
 
 #: Label and positions of each control, by its name in `Controls`.
 CONTROLS = data("teaching_controls.toml")

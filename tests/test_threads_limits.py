@@ -8,12 +8,12 @@ import pytest
 
 from thread_repair import threads
 from thread_repair.errors import InputError, ValidityError
-from thread_repair.threads import iso, iso_tolerances
+from thread_repair.threads import iso
 
 
 def test_a_range_of_diameters_holds_its_upper_end():
     """ISO 965-1: over 45 up to and including 90 mm, pitch 6 mm, grade 6: 375 um; above, 400 um."""
-    found = [iso_tolerances.pitch_tolerance("internal", 6, d, 6.0) for d in (45.1, 90.0, 90.1)]
+    found = [iso.pitch_tolerance("internal", 6, d, 6.0) for d in (45.1, 90.0, 90.1)]
     assert [each.micrometres for each in found] == [375, 375, 400]
 
 
@@ -88,7 +88,7 @@ def test_tolerance_at_another_diameter() -> None:
 
 def test_every_insert_hole_has_a_tolerance_at_its_enlarged_diameter() -> None:
     for thread in iso.known():
-        if iso_tolerances.pitch_tolerance("internal", 4, thread.major, thread.pitch):
+        if iso.pitch_tolerance("internal", 4, thread.major, thread.pitch):
             enlarged = thread.major + 1.299038 * thread.pitch
             threads.internal_tolerances(thread, "4H", at_diameter=enlarged)
 
@@ -113,13 +113,13 @@ def test_named_tolerances() -> None:
     # 2/3 T + 0.01 p^(1/2) with T = 0.00515 in
     screw = threads.external_limits(half, "close")
     assert screw.major_max - screw.major_min == pytest.approx(0.0063 * 25.4)
-    assert iso_tolerances.crest_tolerance("external", 6, 1.25).micrometres == 212
+    assert iso.crest_tolerance("external", 6, 1.25).micrometres == 212
 
 
 def test_normal_length_of_engagement() -> None:
-    assert iso_tolerances.normal_engagement(threads.thread("M10")) == (5, 15)
+    assert iso.normal_engagement(threads.thread("M10")) == (5, 15)
     with pytest.raises(ValidityError, match="no length of engagement groups"):
-        iso_tolerances.normal_engagement(threads.thread("M10x0.5"))
+        iso.normal_engagement(threads.thread("M10x0.5"))
 
 
 def test_default_and_listed_classes() -> None:

@@ -16,7 +16,7 @@ from . import tables, threads
 from .arrays import Floats, positive
 from .errors import InputError, check_known, looked_up
 from .tables import Reference, cited
-from .threads.profile import TRIANGLE_60, InternalLimits, Thread
+from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 
 #: Nominal lengths in nominal diameters, ASME B18.29.1-2010 and B18.29.2M-2005 (read).
 LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
@@ -35,17 +35,7 @@ _PITCH_SHIFT = 0.75
 CLOSER_CLASS = {"metric": "5H", "unified": "3B", "whitworth": "close"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EnlargedDiameters:
-    """Basic diameters of the insert hole, mm."""
-
-    minor: float
-    pitch: float
-    major: float
-    references: tuple[Reference, ...] = ()
-
-
-def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
+def enlarged_diameters(thread: Thread) -> BasicDiameters:
     """Return the basic diameters of the hole that takes an insert of this thread.
 
     The wire is a rhomb between two like profiles, that of the screw inside and that of the hole
@@ -65,7 +55,7 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
 
     Returns
     -------
-    EnlargedDiameters
+    BasicDiameters
 
     Examples
     --------
@@ -80,7 +70,7 @@ def enlarged_diameters(thread: Thread) -> EnlargedDiameters:
     triangle, to_pitch, depth = (TRIANGLE_60, 3 / 4, 5 / 4) if usual else (0.960491, 2 / 3, 4 / 3)
     height = triangle * thread.pitch
     major = thread.major + 2 * _PITCH_SHIFT * height
-    return EnlargedDiameters(
+    return BasicDiameters(
         minor=major - depth * height,
         pitch=major - to_pitch * height,
         major=major,

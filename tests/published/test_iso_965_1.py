@@ -16,7 +16,7 @@ import pytest
 
 from thread_repair import tables, threads
 from thread_repair.errors import ValidityError
-from thread_repair.threads import iso, iso_tolerances
+from thread_repair.threads import iso
 
 # ------------------------------------------- the tables against the formulas, with their rounding
 
@@ -91,11 +91,10 @@ def test_deviations_lie_by_the_formula() -> None:
 def test_formula_alone_would_miss_printed_holes() -> None:
     """M3-6H and M6-6H: formula and preferred numbers give 8 and 12 micrometres less."""
     assert (
-        iso_tolerances.crest_tolerance("internal", 6, 0.5).micrometres
-        - preferred(433 * 0.5 - 190 * 0.5**1.22)
+        iso.crest_tolerance("internal", 6, 0.5).micrometres - preferred(433 * 0.5 - 190 * 0.5**1.22)
         == 8
     )
-    assert iso_tolerances.crest_tolerance("internal", 6, 1.0).micrometres - preferred(230) == 12
+    assert iso.crest_tolerance("internal", 6, 1.0).micrometres - preferred(230) == 12
 
 
 def test_lengths_of_engagement_follow_the_formula() -> None:

@@ -17,7 +17,7 @@ from ..errors import InputError
 from ..materials import Screw
 from ..strength.areas import tan_half_angle
 from ..strength.strip import StripInputs
-from ..threads.profile import InternalLimits, Thread
+from ..threads.profile import BasicDiameters, InternalLimits, Thread
 from .records import Joint, MeasuredDiameters, StateSizes
 from .wall import boss_wall_factor, certified_wall_factor
 
@@ -101,7 +101,7 @@ def _at(at: str, worst: float, other: float, basic: float, measured: float | Non
 def _hole(
     at: str,
     limits: InternalLimits,
-    basic: inserts.EnlargedDiameters | None,
+    basic: BasicDiameters | None,
     *measured: float | None,
 ) -> tuple[float, float]:
     """Pitch and minor diameter of a tapped hole."""
@@ -170,7 +170,7 @@ def outside_class(joint: Joint) -> Iterator[tuple[str, float, float]]:
             yield name, size, limit
 
 
-def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
+def basic_diameters(thread: Thread) -> BasicDiameters:
     """Basic diameters of the thread itself: those of its insert hole, shifted back inwards.
 
     Both holes carry the same profile, so one statement of it serves both.
@@ -181,13 +181,11 @@ def basic_diameters(thread: Thread) -> inserts.EnlargedDiameters:
 
     Returns
     -------
-    inserts.EnlargedDiameters
+    BasicDiameters
     """
     hole = inserts.enlarged_diameters(thread)
     shift = hole.major - thread.major
-    return inserts.EnlargedDiameters(
-        minor=hole.minor - shift, pitch=hole.pitch - shift, major=thread.major
-    )
+    return BasicDiameters(minor=hole.minor - shift, pitch=hole.pitch - shift, major=thread.major)
 
 
 def stress_area(joint: Joint) -> float:

@@ -45,7 +45,7 @@ class Thread:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BasicDiameters:
-    """Basic sizes of a thread, mm, as its standard prints them. `minor` is that of the hole."""
+    """Basic sizes of a thread or of an insert hole, mm. `minor` is that of the hole."""
 
     major: float
     pitch: float

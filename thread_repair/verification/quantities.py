@@ -23,7 +23,7 @@ from ..errors import DataError
 from ..materials import Parent, Screw
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
-from ..threads import Thread, iso_tolerances, whitworth
+from ..threads import Thread, iso, whitworth
 from ..uncertainty.pull_tests.evidence import critical_distance
 from ..uncertainty.pull_tests.tolerance import bound, k_factor, order_statistic_rank
 
@@ -34,13 +34,13 @@ def iso_tolerance(kind: str, grade: int, up_to: str, pitch: float) -> float:
     """Tolerance of ISO 965-1, mm: TD1 by pitch, TD2 and Td2 by diameter and pitch."""
     side = "external" if kind == "Td2" else "internal"
     if kind == "TD1":
-        return float(iso_tolerances.crest_tolerance(side, grade, pitch).millimetres)
-    return float(iso_tolerances.pitch_tolerance(side, grade, float(up_to), pitch).millimetres)
+        return float(iso.crest_tolerance(side, grade, pitch).millimetres)
+    return float(iso.pitch_tolerance(side, grade, float(up_to), pitch).millimetres)
 
 
 def normal_engagement(thread: Thread, end: str) -> float:
     """End of the normal group of lengths of engagement, mm."""
-    low, high = iso_tolerances.normal_engagement(thread)
+    low, high = iso.normal_engagement(thread)
     return low if end == "over" else high
 
 

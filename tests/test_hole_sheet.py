@@ -203,7 +203,7 @@ def test_the_case_names_what_else_the_sheet_decides():
     assert (chosen["tap"], chosen["fitting_tool"]) == ("straight-flute", "hand")
     assert chosen["wire"] == "C51900"
     assert chosen["finish"] not in ("plain", "")
-    assert made.numbers["no_go_turns_max"] == 2
+    assert made.no_go.most == 2
     # 2.6 mm less 4 x 0.5 mm: 0.6 mm, within 0.3125 to 0.625.
     (shims,) = [step.values["shims"] for step in made.steps if step.id == "shims"]
     assert shims == (length(0.5),) * 4

@@ -15,6 +15,7 @@ from thread_repair import case as cases
 from thread_repair import inserts, materials, tables, words, workshop
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
 from thread_repair.facts import Quantity, Range, Size, Term, torque_decimals
+from thread_repair.report.paths import picked
 from thread_repair.tables import Reference, all_sources
 from thread_repair.threads import thread
 from thread_repair.tightening.published import PrevailingTorque
@@ -224,11 +225,11 @@ def test_blind_hole_too_shallow_for_any_tap_says_what_fits():
 
 
 def test_room_decides_between_plug_and_bottoming_tap():
-    assert sheet("M8x1.25", **M8, hole_depth=23.5).numbers["drill_depth_mm"] == 23.5
+    assert sheet("M8x1.25", **M8, hole_depth=23.5).drilled == 23.5
     shallow = sheet("M8x1.25", **M8, hole_depth=23.4)
-    assert shallow.numbers["drill_depth_mm"] == 17.0
+    assert shallow.drilled == 17.0
     assert {"tap-rough", "tap-bottom", "tap-drawing"} <= ids(shallow.steps)
-    assert sheet("M8x1.25", **M8, hole_depth=17.0).numbers["drill_depth_mm"] == 17.0
+    assert sheet("M8x1.25", **M8, hole_depth=17.0).drilled == 17.0
 
 
 def test_thin_part_with_a_through_hole_is_refused():
@@ -407,8 +408,9 @@ def test_shims_by_hand():
 
 def test_the_governing_rule_comes_first_and_the_others_are_shown():
     made = sheet("M8x1.25", **M8, set_down_rule="quarter-to-half-turn", no_go_rule="two-turns")
-    assert (made.numbers["set_down_min_mm"], made.numbers["set_down_max_mm"]) == (0.3125, 0.625)
-    assert made.numbers["no_go_turns_max"] == 2
+    (down,) = (each for each in made.assumed if each.id == "set_down")
+    assert (down.least, down.most) == (0.3125, 0.625)
+    assert made.no_go.most == 2
     for topic, rule in (("set_down", "quarter-to-half-turn"), ("no_go", "two-turns")):
         shown = [each for each in made.rules if each.topic == topic]
         assert [each.governs for each in shown] == [True] + [False] * (len(shown) - 1)
@@ -567,16 +569,17 @@ def test_spoiled_hole_by_wall():
 
 
 def test_numbers_have_the_keys_of_the_results_file():
-    numbers = sheet("M8x1.25", **M8).numbers
+    made = sheet("M8x1.25", **M8)
+    numbers = picked("workshop", made)
     expected = {
-        "drill_min_mm": 8.271, "drill_max_mm": 8.536, "full_thread_min_mm": 13.25,
+        "drill_min_mm": 8.271, "drill_max_mm": 8.536,
         "drill_depth_mm": 23.5, "drill_depth_plug_mm": 23.5, "drill_depth_bottoming_mm": 17.0,
-        "set_down_min_mm": 0.9375, "set_down_max_mm": 1.875,
     }  # fmt: skip
     assert {key: numbers[key] for key in expected} == pytest.approx(expected)
     assert all(type(value) is float for value in numbers.values())
-    with pytest.raises(TypeError):
-        numbers["drill_min_mm"] = 1.0
+    limits = {each.id: (each.least, each.most) for each in made.assumed}
+    assert limits["full_thread"] == (13.25, None)
+    assert limits["set_down"] == (0.9375, 1.875)
 
 
 def test_steps_are_short_and_sourced():
@@ -721,8 +724,8 @@ def test_whitworth_sheet():
     made = sheet("1/2 BSW", insert_length=19.05, hole_kind="blind", parent_group="grey iron")
     assert made.hole.hole_class == "medium"
     # 0.5 + 0.160082 / 12 in by hand
-    assert made.numbers["drill_min_mm"] == pytest.approx(0.5133 * 25.4)
-    assert made.numbers["countersink_diameter_min_mm"] < made.numbers["countersink_diameter_max_mm"]
+    assert made.hole.minor_min == pytest.approx(0.5133 * 25.4)
+    assert made.sink.diameter_min < made.sink.diameter_max
 
 
 def test_edge_that_is_too_near_is_said():

@@ -31,6 +31,11 @@ if TYPE_CHECKING:  # what samples is imported on use
 FORMAT = "thread-repair-results/1"
 #: Of the points of a load-slip curve, every third draws the same line.
 _EVERY = 3
+#: Limits of the part that only some holes have.
+_NOT_ALWAYS = (
+    "boss_diameter_min_mm", "part_thickness_min_mm", "drilled_depth_min_mm",
+    "tightening_torque_min_Nm", "tightening_torque_max_Nm",
+)  # fmt: skip
 _COVERS = "one pitch in a thick wall, rigid insert, no factors"
 
 
@@ -206,11 +211,18 @@ def _workshop(sheet: WorkshopSheet) -> dict[str, Any]:
 
     The depths of a blind hole are null in a through hole.
     """
-    depths = [key for key in sheet.numbers if key.startswith("drill_depth")]
+    numbers = picked("workshop", sheet)
+    if sheet.hole_kind == "through":
+        numbers |= dict.fromkeys(key for key in numbers if key.startswith("drill_depth"))
+    limits = dict.fromkeys(_NOT_ALWAYS)
+    for each in sheet.assumed:
+        unit = "mm" if each.dimension == "length" else "Nm"
+        ends = {"min": each.least, "max": each.most}
+        limits |= {f"{each.id}_{end}_{unit}": x for end, x in ends.items() if x is not None}
     governing = {each.topic: each.rule for each in sheet.rules if each.governs}
     return {
-        **sheet.numbers,
-        **dict.fromkeys(depths if sheet.hole_kind == "through" else ()),
+        **numbers,
+        **limits,
         "limits": [
             {**picked("limit", each), "unit": unit_inside(each.dimension)} for each in sheet.assumed
         ],

@@ -6,7 +6,6 @@ import math
 import string
 from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from .. import inserts, tables
 from ..facts import Fact, Value, fact, length, number
@@ -18,11 +17,6 @@ from .assumptions import accepted_hole, assumptions, edge_distance_min
 from .records import Choice, Limit, RecordLine, Rule, Step, WorkOrder
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
 
-#: Numbers of the results file that only some holes have.
-_NOT_ALWAYS = (
-    "boss_diameter_min_mm", "part_thickness_min_mm", "drilled_depth_min_mm",
-    "tightening_torque_min_Nm", "tightening_torque_max_Nm",
-)  # fmt: skip
 #: Torques of a locking insert that the record asks for.
 _TORQUES = ("prevailing_torque", "breakaway_torque")
 
@@ -36,6 +30,10 @@ class WorkshopSheet:
     thread, hole : the screw's thread and the limits of its insert hole
     hole_kind : "through" or "blind"
     drilled : depth for the chosen tap, mm; of a through hole without meaning
+    depths : the same by the tap's rule on depth, "plug" or "bottoming"
+    fitted : length of the fitted insert, least and greatest, mm
+    sink : the countersink
+    reach_better : how far the screw had better reach past the joint face, mm
     set_down : by the governing rule
     title : the hole and its insert in one line
     choices : what was chosen, by topic: length, kind, wire, finish, protection, tap, tool
@@ -46,7 +44,7 @@ class WorkshopSheet:
     if_spoiled : what to do when the insert, its hole or the part does not pass
     assumed : limits that the strength of the repaired hole counts on
     record : lines of the inspection record
-    numbers : the same limits by the keys of the results file, mm
+    no_go : turns that the NO-GO gauge may enter
     references : everything the sheet rests on
     """
 
@@ -54,6 +52,10 @@ class WorkshopSheet:
     hole: InternalLimits
     hole_kind: str
     drilled: float
+    depths: Mapping[str, float]
+    fitted: tuple[float, float]
+    sink: inserts.Countersink
+    reach_better: float
     set_down: inserts.SetDown
     title: Fact
     choices: Mapping[str, Choice]
@@ -63,7 +65,7 @@ class WorkshopSheet:
     if_spoiled: tuple[Choice, ...]
     assumed: tuple[Limit, ...]
     record: tuple[RecordLine, ...]
-    numbers: Mapping[str, float]
+    no_go: Limit
     references: tuple[Reference, ...]
 
 
@@ -92,9 +94,12 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     set_down = inserts.set_down(job.set_down_rule, thread)
     rule = hole.no_go_rule(job.no_go_rule)
     chosen = choice.choices(joint, job)
-    drilled = float(
-        inserts.drill_depth(thread, joint.insert_length, hole.depth_rule(chosen["tap"].option))
-    )
+    depths = {
+        tap: float(inserts.drill_depth(thread, joint.insert_length, tap))
+        for tap in ("plug", "bottoming")
+    }
+    drilled = depths[hole.depth_rule(chosen["tap"].option)]
+    fitted_min, fitted_max = map(float, inserts.fitted_length(thread, joint.insert_length))
     reach_least, reach_better = fitting.screw_reach(
         thread,
         length=joint.insert_length,
@@ -115,9 +120,9 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     )
     # An old hole has the depth it has.
     depth = (joint.hole_depth or drilled) if job.old_insert else drilled
-    room = depth - set_down.most - float(inserts.fitted_length(thread, joint.insert_length)[1])
+    room = depth - set_down.most - fitted_max
     shims = fitting.shims(job, set_down)
-    sink = inserts.countersink(thread)
+    sink, no_go = inserts.countersink(thread), hole.no_go_turns(rule)
     tap, tool, protection = (chosen[x] for x in ("tap", "fitting_tool", "galvanic_protection"))
     limit = {each.id: each for each in (*assumed, *_more_limits(limits, sink, job))}
     values: dict[str, Value] = {
@@ -206,6 +211,10 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         hole=limits,
         hole_kind=joint.hole_kind,
         drilled=drilled,
+        depths=depths,
+        fitted=(fitted_min, fitted_max),
+        sink=sink,
+        reach_better=reach_better,
         set_down=set_down,
         title=fact(
             f"sheet_title_{joint.hole_kind}",
@@ -222,10 +231,8 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         rules=rules,
         if_spoiled=spoilt,
         assumed=assumed,
-        record=tuple(
-            _record(joint, job, limit, (hole.no_go_turns(rule), *assumed), tang_to is None)
-        ),
-        numbers=_numbers(joint, limits, assumed, drilled, reach_better, float(rule["turns"])),
+        record=tuple(_record(joint, job, limit, (no_go, *assumed), tang_to is None)),
+        no_go=no_go,
         references=tuple(dict.fromkeys(sources)),
     )
 
@@ -324,42 +331,3 @@ def _record(
             else:
                 yield RecordLine(id=f"{id_}_open")
     yield RecordLine(id="surface")
-
-
-def _numbers(
-    joint: Joint,
-    limits: InternalLimits,
-    assumed: tuple[Limit, ...],
-    drilled: float,
-    better_reach: float,
-    turns: float,
-) -> Mapping[str, float]:
-    """Return the limits by the keys of the results file, mm or N·m; NaN where there is none."""
-    thread, nominal = joint.thread, joint.insert_length
-    fitted_min, fitted_max = inserts.fitted_length(thread, nominal)
-    sink = inserts.countersink(thread)
-    values = {
-        "drill_min_mm": limits.minor_min,
-        "drill_max_mm": limits.minor_max,
-        "drill_depth_mm": drilled,
-        "drill_depth_plug_mm": inserts.drill_depth(thread, nominal, "plug"),
-        "drill_depth_bottoming_mm": inserts.drill_depth(thread, nominal, "bottoming"),
-        "fitted_length_min_mm": fitted_min,
-        "fitted_length_max_mm": fitted_max,
-        "minor_go_mm": limits.minor_min,
-        "minor_no_go_mm": limits.minor_max,
-        "pitch_go_mm": limits.pitch_min,
-        "pitch_no_go_mm": limits.pitch_max,
-        "no_go_turns_max": turns,
-        "countersink_diameter_min_mm": sink.diameter_min,
-        "countersink_diameter_max_mm": sink.diameter_max,
-        "countersink_depth_max_mm": joint.countersink_depth,
-        "screw_reach_better_mm": better_reach,
-        **dict.fromkeys(_NOT_ALWAYS, math.nan),
-    }
-    for each in assumed:
-        unit = "mm" if each.dimension == "length" else "Nm"
-        for end, value in (("min", each.least), ("max", each.most)):
-            if value is not None:
-                values[f"{each.id}_{end}_{unit}"] = value
-    return MappingProxyType({name: float(value) for name, value in values.items()})

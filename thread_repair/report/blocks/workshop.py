@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from IPython.display import Markdown
 
-from ... import inserts, tables, words
+from ... import tables, words
 from ...case.physical import part_thickness
 from ...facts import Range, Term, count, fact, length
 from ...figures.cut import CutHole
@@ -182,11 +182,11 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
     # One system, as in every figure; an inch thread has both on its drawing.
     system = "inch" if units(study) == "inch" else "SI"
     limits_in = words.sizes_in(system, made.thread.system)
-    sink, sizes = inserts.countersink(made.thread), made.numbers
+    sink = made.sink
+    least = {each.id: each.least for each in made.assumed if each.least is not None}
     through = made.hole_kind == "through"
     set_down = (made.set_down.least + made.set_down.most) / 2
-    fitted = (sizes["fitted_length_min_mm"] + sizes["fitted_length_max_mm"]) / 2
-    tap = "bottoming" if made.drilled <= sizes["drill_depth_bottoming_mm"] else "plug"
+    tap = "bottoming" if made.drilled <= made.depths["bottoming"] else "plug"
     hole = CutHole(
         pitch=made.thread.pitch,
         half_angle=made.thread.flank_angle / 2,
@@ -194,11 +194,11 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
         major=made.hole.major_min,
         countersink=(sink.diameter_min + sink.diameter_max) / 2,
         countersink_angle=sink.angle,
-        full_thread=math.inf if through else sizes["full_thread_min_mm"],
+        full_thread=math.inf if through else least["full_thread"],
         incomplete=tables.constant(f"insert_tap_incomplete_{tap}").value,
         drilled=math.inf if through else made.drilled,
-        thickness=max(part_thickness(case) or 0.0, sizes["part_thickness_min_mm"]),
-        coil=(set_down, set_down + fitted),
+        thickness=max(part_thickness(case) or 0.0, least.get("part_thickness") or math.nan),
+        coil=(set_down, set_down + sum(made.fitted) / 2),
         reach=math.nan if case.screw_reach is None else case.screw_reach,
     )
     # Inches have a line of their own.
@@ -233,13 +233,13 @@ def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
     def between(least: float, most: float | None) -> str:
         return words.limits(Range(least=least, most=most, decimals=2), system=system)
 
-    fitted = [made.numbers[f"fitted_length_{end}_mm"] for end in ("min", "max")]
     found: list[Dimension] = [
         (0.0, hole.coil[0], f"set-down {between(made.set_down.least, made.set_down.most)}"),
-        (*hole.coil, f"installed insert {between(*fitted)}"),
+        (*hole.coil, f"installed insert {between(*made.fitted)}"),
     ]
     if hole.is_through:
-        thickness = between(made.numbers["part_thickness_min_mm"], None)
+        (part,) = (each for each in made.assumed if each.id == "part_thickness")
+        thickness = words.limits(part, system=system)
         found.append((0.0, hole.bottom, f"thickness {thickness}"))
     else:
         full = between(hole.full_thread, None)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 #: From what changes the answer to what is good to know.
 LEVELS = ("limit", "caution", "info")
@@ -99,28 +99,3 @@ def mode(name: str) -> Term:
 def load_case(name: str) -> Term:
     """Return the words for a load case."""
     return Term("load_case", name)
-
-
-def as_data(found: Fact) -> dict[str, Any]:
-    """Return a fact as it stands in results.json; an unknown number is null."""
-    return {
-        "id": found.id,
-        "level": found.level,
-        "values": {name: plain(value) for name, value in found.values.items()},
-    }
-
-
-def plain(value: Value) -> Any:
-    """Return a value as plain data, by ids, in the units inside."""
-    if isinstance(value, tuple):
-        return [plain(each) for each in value]
-    if isinstance(value, Quantity):
-        known = math.isfinite(value.value)
-        return {"value": value.value if known else None, "dimension": value.dimension}
-    if isinstance(value, Range):
-        return {"min": value.least, "max": value.most, "dimension": value.dimension}
-    if isinstance(value, Size):
-        return value.name
-    if isinstance(value, Fact):
-        return as_data(value)
-    return value.id if isinstance(value, Term) else value

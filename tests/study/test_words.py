@@ -10,6 +10,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import facts, words
 from thread_repair.errors import InputError
+from thread_repair.report import paths
 
 PACKAGE = Path(tr.__file__).parent
 #: Units of SI behind a number.
@@ -115,7 +116,7 @@ def printed(count):
                 assert not re.search(r"[{}]|\bnan\b", text), text
             assert not SI.search(texts["inch"]), texts["inch"]
             assert not INCH.search(texts["SI"]), texts["SI"]
-            facts.as_data(each)
+            paths.plain(each, said=False)
             seen.add(each.id)
     return studied, seen
 

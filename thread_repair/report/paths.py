@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from .. import facts, files, words
-from ..facts import Fact, Quantity, Range, Term
+from .. import files, words
+from ..facts import Fact, Range, Size, Term
 
 
 def walk(record: Any, path: str) -> Any:
@@ -55,22 +55,27 @@ def pick(spec: Any, record: Any) -> Any:
 #: What a path to facts may say of them: their sentences as one text, or all of them as data.
 _OF_FACTS: Mapping[str, Callable[[Iterable[Fact]], Any]] = {
     "said": lambda found: " ".join(map(words.sentence, found)),
-    "data": lambda found: list(map(facts.as_data, found)),
+    "data": lambda found: plain(tuple(found), said=False),
 }
 
 
-def plain(value: Any) -> Any:
-    """Return a value as plain data: a fact as a sentence in SI, a record by its fields."""
-    if isinstance(value, Fact):
+def plain(value: Any, *, said: bool = True) -> Any:
+    """Return a value as plain data: a record by its fields, a fact `said` as a sentence in SI."""
+    if isinstance(value, Fact) and said:
         return words.sentence(value)
-    if isinstance(value, Quantity | Range | Term):
-        return facts.plain(value)
+    if isinstance(value, Term):
+        return value.id
+    if isinstance(value, Size):
+        return value.name
+    if isinstance(value, Range):
+        return {"min": value.least, "max": value.most, "dimension": value.dimension}
     if isinstance(value, Mapping):
-        return {name: plain(each) for name, each in value.items()}
+        return {name: plain(each, said=said) for name, each in value.items()}
     if isinstance(value, tuple | list):
-        return [plain(each) for each in value]
+        return [plain(each, said=said) for each in value]
     if dataclasses.is_dataclass(value):
-        return {each.name: plain(getattr(value, each.name)) for each in dataclasses.fields(value)}
+        fields = dataclasses.fields(value)
+        return {each.name: plain(getattr(value, each.name), said=said) for each in fields}
     return value.tolist() if isinstance(value, np.ndarray | np.generic) else value
 
 

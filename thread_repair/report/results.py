@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .. import case as cases
-from .. import facts, inserts, joint, materials, program, tables, threads, words
+from .. import inserts, joint, materials, program, tables, threads, words
 from ..alternatives import ASSESSMENTS, dispositions
 from ..alternatives import summary as alternatives_summary
 from ..case import Case
@@ -20,7 +20,7 @@ from ..tightening import CAUTION, STATED_TORQUE, Preloads, StatePreload
 from ..units import unit_inside
 from ..workshop import WorkshopSheet
 from . import run
-from .paths import finite, picked
+from .paths import finite, picked, plain
 
 if TYPE_CHECKING:  # what samples is imported on use
     from ..study.chances import Chances
@@ -146,7 +146,7 @@ def _pull_tests(found: CaseEvidence, file: str) -> dict[str, Any]:
         "file": file,
         **picked("pull_tests", found),
         "groups": [_specimens(group, found) for group in found.evidence.groups],
-        "facts": [facts.as_data(each) for each in (*found.statements, *found.cautions)],
+        "facts": plain((*found.statements, *found.cautions), said=False),
     }
     if found.evidence.comparison is not None:
         document["comparison"]["verdict"] = found.evidence.comparison.verdict

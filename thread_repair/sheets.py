@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from codecs import BOM_UTF16_BE, BOM_UTF16_LE
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise, takewhile
 from pathlib import Path
@@ -63,6 +63,12 @@ class Sheet:
     faults: tuple[Fault, ...]
     words: str
     separator: str = ""
+
+    @property
+    def records(self) -> Iterator[tuple[int, dict[str, str]]]:
+        """The number of each row, and its cells by the header of their columns."""
+        for row, line in zip(self.cells.index, self.cells.to_numpy(), strict=True):
+            yield int(row), dict(zip(self.header, map(str, line), strict=True))
 
     def quantities(self, columns: Iterable[int]) -> Sheet:
         """Return the table with decimal points in these columns, where commas part no cells.

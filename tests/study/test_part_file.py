@@ -130,6 +130,16 @@ def test_rows_from_case_files_and_from_a_table(tmp_path):
     assert found.holes == ({"name": "A", "engagement": "12.5 mm"}, {"name": "B"})
 
 
+def test_every_fault_of_a_header_is_told(tmp_path):
+    (tmp_path / "holes.csv").write_text("name,torque,torque,thred\nA,1 Nm,2 Nm,M8\n")
+    with pytest.raises(InputErrors) as caught:
+        part_file.load(write(tmp_path, "part: cover\nholes: holes.csv\n"))
+    assert caught.value.faults == (
+        "holes.csv: unknown column 'thred'; did you mean 'thread'?",
+        "holes.csv: column 'torque' is given more than once",
+    )
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

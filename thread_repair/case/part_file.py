@@ -253,20 +253,27 @@ def _table(folder: Path, name: str) -> list[Row]:
         sheet = sheets.read(files.beside(folder, name))
     except InputError as error:
         raise InputError(f"holes: {error}") from None
-    known = (*keys(), NAME, CASE, JOINT)
-    strange = (str(unknown("column", x, known, count=1)) for x in sheet.header if x not in known)
-    if not (faults := [*strange, *sheet.faults]):
-        sheet = quantities_of(sheet)
-        faults = [*sheet.faults]
+    sheet = of_cases(sheet, name, NAME, CASE, JOINT)
+    if sheet.faults:
+        raise InputErrors(f"{name}: {fault}" for fault in sheet.faults)
+    return [{key: cell for key, cell in row.items() if cell.strip()} for _, row in sheet.records]
+
+
+def of_cases(sheet: sheets.Sheet, named: object, *others: str) -> sheets.Sheet:
+    """Return a table of cases with decimal points where its quantities have decimal commas.
+
+    Raises
+    ------
+    InputErrors
+        If a column is no key of a case nor one of the others, or stands there twice.
+    """
+    known, header = (*keys(), *others), sheet.header
+    faults = [str(unknown("column", x[:80], known, count=1)) for x in header if x not in known]
+    twice = (name for name in sorted(set(known)) if header.count(name) > 1)
+    faults += [f"column {name!r} is given more than once" for name in twice]
     if faults:
-        raise InputErrors(f"{name}: {fault}" for fault in faults)
-    rows = (dict(zip(sheet.header, map(str, line), strict=True)) for line in sheet.cells.to_numpy())
-    return [{key: cell for key, cell in row.items() if cell.strip()} for row in rows]
-
-
-def quantities_of(sheet: sheets.Sheet) -> sheets.Sheet:
-    """Return a table of cases with decimal points where its quantities have decimal commas."""
-    return sheet.quantities(at for at, name in enumerate(sheet.header) if name in quantities())
+        raise InputErrors(f"{named}: {fault}" for fault in (*faults, *sheet.faults))
+    return sheet.quantities(at for at, name in enumerate(header) if name in quantities())
 
 
 class _Loader(TextLoader):

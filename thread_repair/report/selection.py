@@ -12,9 +12,8 @@ from pathlib import Path
 
 from .. import case as cases
 from .. import sheets
-from ..case import keys
-from ..case.part_file import FILE, quantities_of
-from ..errors import InputError, InputErrors, unknown
+from ..case.part_file import FILE, of_cases
+from ..errors import InputError, InputErrors
 from .jobs import Job, notebook_path
 
 CASE = "case.yaml"
@@ -147,24 +146,12 @@ def _below(folder: Path) -> list[Path]:
 
 
 def _rows(file: Path, folder: Path) -> Iterator[Job]:
-    sheet = sheets.read(file)
-    known = (*keys(), NAME)
-    faults = [
-        f"{file}: {unknown('column', name[:80], known, count=1)}"
-        for name in sheet.header
-        if name not in known
-    ]
-    twice = (name for name in sorted(set(known)) if sheet.header.count(name) > 1)
-    faults += [f"{file}: column {name!r} is given more than once" for name in twice]
-    if faults:
-        raise InputErrors(faults)
-    sheet = quantities_of(sheet)
+    sheet = of_cases(sheets.read(file), file, NAME)
     if sheet.words:
         print(f"{file}: {sheet.words}", file=sys.stderr)
     faults = [f"{file}: {fault}" for fault in sheet.faults]
     jobs, names = [], set()
-    for row, line in zip(sheet.cells.index, sheet.cells.to_numpy(), strict=True):
-        cells = dict(zip(sheet.header, map(str, line), strict=True))
+    for row, cells in sheet.records:
         # An unnamed case is known by its place below the header.
         name = cells.pop(NAME, f"row-{row - sheet.header_row:04d}").strip()
         if _BAD_NAME.search(name) or len(name.encode()) > _LONGEST_NAME:

@@ -104,13 +104,12 @@ def _given(manual: Path) -> Given:
         Naming the row and the column of what is no points.
     """
     sheet = sheets.read(manual)
-    at = {name: i for i, name in enumerate(sheet.header)}
-    if missing := [name for name in ("paper", *MANUAL) if name not in at]:
+    if missing := [name for name in ("paper", *MANUAL) if name not in sheet.header]:
         raise InputError(f"{manual.name}: the column {missing[0]} is missing")
     found: dict[str, dict[str, float]] = {}
-    for row, cells in sheet.cells.iterrows():
+    for row, cells in sheet.records:
         for name in MANUAL:
-            text = str(cells[at[name]]).strip().replace(",", ".")
+            text = cells[name].strip().replace(",", ".")
             if not text:
                 continue
             points = float(pd.to_numeric(text, errors="coerce"))
@@ -119,7 +118,7 @@ def _given(manual: Path) -> Given:
                     f"{manual.name}, row {row}, column {name}: {text[:60]!r} are no points; "
                     f"expected a number from 0 to {ASKS[name].points}"
                 )
-            found.setdefault(str(cells[at["paper"]]).strip(), {})[name] = points
+            found.setdefault(cells["paper"].strip(), {})[name] = points
     return found
 
 

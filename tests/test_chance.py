@@ -15,14 +15,15 @@ from thread_repair import case as cases
 from thread_repair.errors import InputErrors
 from thread_repair.facts import count, share
 from thread_repair.report.results import results
-from thread_repair.study.chances import LEAST, parent_scatter, probability_fact
+from thread_repair.study.chances import LEAST, joint_model, parent_scatter, probability_fact
+from thread_repair.uncertainty.reliability.engagement import required_engagement
 from thread_repair.uncertainty.reliability.model import (
     complete,
     engagement,
     loads,
     random_variables,
 )
-from thread_repair.uncertainty.reliability.sampling import Probability
+from thread_repair.uncertainty.reliability.sampling import Probability, simulate
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -58,13 +59,29 @@ JOINTS = [
 ]
 
 
+def parent_of(**changes):
+    case = read(**changes)
+    return parent_scatter(case, cases.joint(case))
+
+
+@cache
 def model_of(**changes):
     """What scatters, where nothing is read of the sample."""
-    return studied(**changes, samples="64").chances.model
+    case = read(**changes)
+    return joint_model(case, cases.joint(case), parent_of(**changes))
 
 
-def parent_of(**changes):
-    return studied(**changes, samples="64").chances.parent
+@cache
+def sampled(**changes):
+    """The probabilities of the sampled joints, where nothing is read of what drives them."""
+    case = read(**changes)
+    return simulate(model_of(**changes), seed=case.seed, n=case.samples)
+
+
+def required(state, probability=0.01, **changes):
+    """The length for a chance, where not all states and chances are read."""
+    seed = read(**changes).seed
+    return required_engagement(model_of(**changes), state, probability=probability, seed=seed)
 
 
 def quantity(name, **changes):
@@ -232,9 +249,9 @@ def test_the_seed_gives_the_numbers():
 
 def test_a_longer_thread_is_stripped_less_often():
     def strips(length):
-        found = studied(engagement=length, insert_length=length, screw="12.9").chances
+        found = sampled(engagement=length, insert_length=length, screw="12.9")
         return [
-            found.simulation.probabilities[f"{s}_strips_before_screw_breaks"].estimate
+            found.probabilities[f"{s}_strips_before_screw_breaks"].estimate
             for s in ("original", "repaired")
         ]
 
@@ -246,17 +263,17 @@ def test_a_longer_thread_is_stripped_less_often():
 def test_the_margin_takes_the_load_of_the_margins_table():
     found = studied(design_load="20 kN", load_factor="1.5").chances
     assert float(found.simulation.demand[0]) == pytest.approx(30_000)
-    fitting = studied(design_load="20 kN", load_factor="1.5", fitting_factor="1.15").chances
-    assert float(fitting.simulation.demand[0]) == pytest.approx(34_500)
+    fitting = sampled(design_load="20 kN", load_factor="1.5", fitting_factor="1.15")
+    assert float(fitting.demand[0]) == pytest.approx(34_500)
     assert found.simulation.probabilities["repaired_margin_negative"].estimate > 0
     assert found.facts[1].values["event"].id == "original_margin_negative"
-    scattering = studied(design_load="20 kN", load_scatter="0.1").chances
-    assert np.std(scattering.simulation.demand) == pytest.approx(2000, rel=0.02)
+    scattering = sampled(design_load="20 kN", load_scatter="0.1")
+    assert np.std(scattering.demand) == pytest.approx(2000, rel=0.02)
 
 
 def failing(**changes):
     """Sampled probabilities of failure under preload and load, by state."""
-    found = studied(**changes).chances.simulation.probabilities
+    found = sampled(**changes).probabilities
     names = {name: name.split("_")[0] for name in found if name.endswith("under_preload")}
     return {state: found[name].estimate for name, state in names.items()}
 
@@ -308,23 +325,19 @@ def test_a_boss_wall_that_gives_way_counts_as_a_thread_that_strips():
     evaluation = tr.evaluate(read(**thin))
     wall, screw = (evaluation.original.mode(m).capacity for m in ("boss_wall", "screw_tension"))
     assert wall < 0.8 * screw
-    sampled = studied(**thin).chances.simulation.probabilities
-    assert sampled["original_strips_before_screw_breaks"].estimate > 0.99
-    assert all(math.isnan(each.length) for each in studied(**thin).chances.required)
+    assert sampled(**thin).probabilities["original_strips_before_screw_breaks"].estimate > 0.99
+    assert all(math.isnan(required(state, **thin).length) for state in ("original", "repaired"))
     assert not studied().chances.cautions
 
 
 def test_the_length_for_a_chance_has_that_chance_in_a_boss():
     """The length for 1 %, given to the case as its own, strips first in at most 1.2 %."""
     given = {"boss_diameter": "18 mm", "boss_support": "face"}
-    required = [each for each in studied(**given).chances.required if each.probability == 0.01]
-    assert [each.state for each in required] == ["original", "repaired"]
-    for each in required:
-        more = each.length - each.present
-        longer = {"original": "engagement", "repaired": "insert_length"}[each.state]
-        fed = {**given, "samples": "20000", longer: f"{12 + more:.6f} mm"}
-        found = studied(**fed).chances.simulation.probabilities
-        assert found[f"{each.state}_strips_before_screw_breaks"].estimate <= 0.012
+    for state, longer in (("original", "engagement"), ("repaired", "insert_length")):
+        found = required(state, **given)
+        fed = {**given, "samples": "20000", longer: f"{12 + found.length - found.present:.6f} mm"}
+        event = f"{state}_strips_before_screw_breaks"
+        assert sampled(**fed).probabilities[event].estimate <= 0.012
 
 
 @pytest.mark.parametrize(
@@ -390,12 +403,6 @@ def test_a_rarer_target_needs_a_longer_thread():
         targets = [each.probability for each in found if each.state == state]
         assert targets == sorted(targets, reverse=True) and lengths == sorted(lengths)
     # what the thread has is more than one of the targets needs, and so is its chance
-    sampled = studied(engagement="9 mm").chances.simulation.probabilities
-    short = {
-        e.probability: e
-        for e in studied(engagement="9 mm").chances.required
-        if e.state == "original"
-    }
-    assert (sampled["original_strips_before_screw_breaks"].estimate <= 0.01) == (
-        short[0.01].reserve >= 0
-    )
+    strips = sampled(engagement="9 mm").probabilities["original_strips_before_screw_breaks"]
+    reserve = required("original", engagement="9 mm").reserve
+    assert (strips.estimate <= 0.01) == (reserve >= 0)

@@ -271,26 +271,26 @@ def test_thick_wall(sizes):
 
 
 @pytest.mark.parametrize(
-    ("sizes", "coil", "support"),
+    ("sizes", "coil", "support", "pitches"),
     [
-        (ORIGINAL, None, "base"),
-        (REPAIRED, wire(4.0), "face"),
-        (REPAIRED, None, "face"),
-        (REPAIRED, wire(2.0), "base"),
+        (ORIGINAL, None, "base", 4),
+        (REPAIRED, wire(4.0), "face", 2),
+        (REPAIRED, None, "face", 2),
+        (REPAIRED, wire(2.0), "base", 2),
     ],
     ids=["original-base", "wire-face", "rigid insert-face", "soft wire-base"],
 )
-def test_thin_boss(sizes, coil, support):
-    """A boss of 13 mm and four pitches."""
+def test_thin_boss(sizes, coil, support, pitches):
+    """A boss of 13 mm."""
     density = Density(ridge_rows=4, ridge_columns=4, wall_columns=9, growth=1.5)
     mesh = boss_mesh(
         ThreadPair(**sizes),
         13.0,
-        4,
+        pitches,
         density,
         base=Side.ROLLER if support == "base" else Side.FREE,
         face=Side.PLATE if support == "face" else Side.FREE,
         coil=coil,
     )
-    found = boss_bounds(**sizes, n_pitches=4, boss_diameter=13.0, support=support, coil=coil)
-    assert_between(Model(mesh, 1.25).limit(4 * 1.25), found, above=0.005)
+    found = boss_bounds(**sizes, n_pitches=pitches, boss_diameter=13.0, support=support, coil=coil)
+    assert_between(Model(mesh, 1.25).limit(pitches * 1.25), found, above=0.005)

@@ -1,7 +1,5 @@
 """The concession sheet and the change record: what is known is filled in, what decides is blank."""
 
-import re
-import shutil
 from pathlib import Path
 
 import pytest
@@ -9,7 +7,6 @@ import pytest
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import words as printer
-from thread_repair.cli import main
 from thread_repair.errors import InputError
 from thread_repair.report.blocks import comparison, inputs
 
@@ -76,26 +73,20 @@ def test_the_change_record():
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("without_chances")
-@pytest.mark.parametrize("units", ["both", "inch"])
-def test_the_sheet_fits_two_pages(tmp_path, units):
+def test_the_sheet_fits_two_pages(shipped_report):
     import pypdf
 
-    shutil.copy(DEMO / "case.yaml", tmp_path)
-    file = tmp_path / "case.yaml"
-    file.write_text(re.sub("(?m)^report_units:.*$", f"report_units: {units}", file.read_text()))
-    assert main(["report", str(tmp_path), "--notebook", "concession_sheet", "--to", "pdf"]) == 0
-    pages = pypdf.PdfReader(tmp_path / "concession_sheet.pdf").pages
+    report = shipped_report("concession_sheet")
+    pages = pypdf.PdfReader(report / "concession_sheet.pdf").pages
     assert len(pages) <= 2
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
     for words in ("Affected requirement", "Corrective action", "Signature", "Customer",
                   "first issue", "competent person"):  # fmt: skip
         assert words in text
-    # The permissible torque is that of the study, in the units of the sheet.
-    assert (
-        printer.limits(tr.study(cases.load(tmp_path)).preloads.repaired.window, system=units)
-        in text
-    )
+    # The permissible torque is that of the study, in the units of the sheet, the longest to print.
+    case = cases.load(report)
+    assert case.report_units == "both"
+    assert printer.limits(tr.study(case).preloads.repaired.window, system="both") in text
 
 
 @pytest.mark.parametrize("state", ["original", "repaired"])

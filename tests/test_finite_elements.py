@@ -468,19 +468,20 @@ FARTHEST = {2: 0.3, 4: 0.14, 8: 0.14, 16: 0.12, 32: 0.1, 64: 0.09}
 
 
 @pytest.mark.parametrize("exponent", FARTHEST)
-@pytest.mark.parametrize("sizes", [ORIGINAL, REPAIRED], ids=["original", "repaired"])
-def test_plastic_slip_of_one_pitch_gives_the_band_of_the_load_slip_curve(sizes, exponent):
+def test_plastic_slip_of_one_pitch_gives_the_band_of_the_load_slip_curve(exponent):
     """The slip beyond the elastic one, at the load at which the thread strips, over its strain.
 
-    The table holds for both holes what lies between 2 % and 10 % of strain there.
+    The table holds for both holes what lies between 2 % and 10 % of strain there: its rows in turn
+    at the one and the other.
     """
+    sizes = (ORIGINAL, REPAIRED)[[*FARTHEST].index(exponent) % 2]
     strain, tensile = 0.06, 290.0
     proof = tensile * (0.002 / strain) ** (1 / exponent)
     pull = Pull(
         sizes, ALUMINIUM, hardening_curve(ALUMINIUM, proof, exponent), periodic=True,
         outer=sizes["major"] + 5, ridges=1, **MESH | {"first": 0.04},
     )  # fmt: skip
-    travel = np.geomspace(5e-4, FARTHEST[exponent], 34)
+    travel = np.geomspace(5e-4, FARTHEST[exponent], 24)
     loads = pull.loads(travel)
     part = loads / (cell_bounds(**bounded(sizes)).upper * tensile)
     assert part[-1] > 1

@@ -1,5 +1,6 @@
 """The figures of the design review: to scale, nothing outside, no label on another."""
 
+import functools
 import itertools
 
 import numpy as np
@@ -50,6 +51,7 @@ CASES = {
 }  # fmt: skip
 
 
+@functools.cache
 def studied(name):
     return tr.study(cases.read({**NEEDED, **CASES[name]}))
 

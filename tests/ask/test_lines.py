@@ -123,12 +123,16 @@ def test_every_line_is_read_as_the_table_says(every):
 
 
 def unlike():
-    """Lines that state keys which no earlier line states together, or a parent that none has."""
+    """Lines that state a key, a kind of thread, a metal or damage that no earlier line states."""
     seen = set()
     for line, wanted in LINES:
         if not wanted.startswith("! "):
             given = stated(wanted)
-            states = {frozenset(given), given["parent"]}
+            kinds = {
+                threads.thread(given["thread"]).system,
+                materials.parent(given["parent"]).group,
+            }
+            states = {*given, *kinds, given.get("hole_condition")}
             if not states <= seen:
                 yield line
             seen |= states

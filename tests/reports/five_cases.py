@@ -1,5 +1,6 @@
 """Five unlike joints and five more, as changes of the demonstration; all invented."""
 
+import re
 from pathlib import Path
 
 import yaml
@@ -174,6 +175,16 @@ MORE = {
         "bush_diameter_heavy": "",
     },
 }
+
+
+#: The person who filled in the case wrote metric words into these.
+FREE = {"requirement": "", "scope": "", "title": "An inch thread (invented)"}
+
+
+def metric(text):
+    """Return the units of SI that stand behind a number, and in the names of nothing."""
+    units = ("mm", "mm²", "mm2", "kN", "MPa", "N·m", "N ⋅ m", "N", "°C", "K")
+    return [unit for unit in units if re.search(rf"\d (?:{unit})(?![\w·])", text)]
 
 
 def keys(name):

@@ -13,11 +13,14 @@ from thread_repair.facts import Term
 from thread_repair.report import jobs
 from thread_repair.report.blocks import workshop
 
+from .five_cases import FIVE, FREE, metric
+
 DEMO = Path(__file__).parents[2] / "reports" / "demo-rig-plate" / "case.yaml"
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "hole_preparation.ipynb"
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("without_chances")]
 
-#: The longest sheets: most cautions, most steps, inch limits, the lock's torque.
+#: The longest sheets: most cautions, most steps, an insert to take out, inch limits, the lock's
+#: torque.
 CASES = {
     "demo": {},
     "hardest": {
@@ -28,20 +31,9 @@ CASES = {
         "screw_reach": "14 mm", "edge_distance": "13 mm", "tool_set_down": "2.6 mm",
         "shim_sizes": "0.5 mm, 0.25 mm", "fitting_tool": "powered",
         "quantity": "50", "casting_factor": "0.8",
-        "torque": "15.5 N·m",
+        "torque": "15.5 N·m", "old_insert": "yes",
     },
-    "old insert": {"old_insert": "yes", "screw_reach": "10 mm"},
-    "1/4-20 UNC": {
-        "thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "hole_depth": "22 mm",
-        "screw_reach": "0.4 in", "hole_class": "2B", "screw_class": "2A",
-        "insert_hole_class": "3B", "boss_diameter": "", "torque": "70 in·lbf",
-        "insert_kind": "locking", "tightening_tool": "wrench-to-10", "design_load": "500 lbf",
-    },
-    "3/8 BSF": {
-        "thread": "3/8 BSF", "engagement": "10 mm", "hole_kind": "through", "hole_depth": "20 mm",
-        "screw_reach": "18 mm", "hole_class": "medium", "screw_class": "medium",
-        "insert_hole_class": "medium", "boss_diameter": "",
-    },
+    "inch": {**FIVE["inch thread, locking insert, no boss"], **FREE},
 }  # fmt: skip
 
 
@@ -96,6 +88,8 @@ def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, demonstratio
         "The torque on the drawing or in the maintenance manual governs",
     ):
         assert printed in text  # fmt: skip
+    if study.case.report_units == "inch":
+        assert not metric(text)
 
 
 def test_html_and_docx_hold_the_record_too(demonstration):

@@ -1,6 +1,7 @@
 """The printed minimum strength of the parent is where the conclusion turns, by the study itself."""
 
 import math
+from functools import cache
 
 import pytest
 
@@ -37,6 +38,7 @@ CASES = {
 }  # fmt: skip
 
 
+@cache
 def study_of(name, **changes):
     return tr.study(cases.read({**BASE, **CASES[name], **changes}))
 

@@ -62,13 +62,16 @@ class ReportFigure:
         if not str(caption).strip() or not str(alt).strip():
             raise InputError(f"figure {label!r} needs both a caption and an alternative text")
         self.figure = cast("Figure", figure.figure)
-        if (engine := self.figure.get_layout_engine()) is not None:
-            # once for every picture of it: to lay it out takes as long as to draw it
-            engine.execute(self.figure)
-            self.figure.set_layout_engine("none")
         self.caption = caption
         self.alt = escape.visible(alt)
         self.label = _checked_label(label)
+
+    def _laid_out(self) -> Figure:
+        """Lay the figure out, once for every picture of it: that takes as long as to draw it."""
+        if (engine := self.figure.get_layout_engine()) is not None:
+            engine.execute(self.figure)
+            self.figure.set_layout_engine("none")
+        return self.figure
 
     def svg(self) -> str:
         """Return the figure as SVG, its text as outlines, the same bytes every time.
@@ -81,7 +84,7 @@ class ReportFigure:
         settings: Any = {"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}
         nothing: Any = {"Date": None, "Creator": None}
         with matplotlib.rc_context(settings):
-            self.figure.savefig(drawn, format="svg", transparent=True, metadata=nothing)
+            self._laid_out().savefig(drawn, format="svg", transparent=True, metadata=nothing)
         return drawn.getvalue()
 
     def _repr_mimebundle_(
@@ -89,7 +92,7 @@ class ReportFigure:
     ) -> tuple[dict[str, str], dict[str, Any]]:
         png = io.BytesIO()
         # 160 mm make 1260 dots: sharp in print
-        self.figure.savefig(png, format="png", dpi=200, metadata={"Software": None})
+        self._laid_out().savefig(png, format="png", dpi=200, metadata={"Software": None})
         width_mm = round(float(self.figure.get_size_inches()[0]) * 25.4, 2)
         encoded = base64.b64encode(png.getvalue()).decode("ascii")
         caption = escape.html(str(self.caption))

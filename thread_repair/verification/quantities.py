@@ -238,7 +238,6 @@ def normal_factor(n: int, coverage: float, confidence: float) -> float:
 def pieces_of_rank(rank: int, coverage: float, confidence: float) -> float:
     """Least number of pieces of which the one of that rank is the bound."""
     claim = {"coverage": coverage, "confidence": confidence}
-    # Far more than the least take far longer, because their rank is counted up from zero.
     most = next(n for n in (2**k for k in count()) if order_statistic_rank(n, **claim) >= rank)
     enough = bisect_left(range(1, most), rank, key=lambda n: order_statistic_rank(n, **claim))
     return 1.0 + enough

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -281,8 +282,5 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     """
     fraction(coverage=coverage, confidence=confidence)
     below = 1 - coverage
-    # Rank r holds when P(binomial(n, below) <= r - 1) <= 1 - confidence.
-    r = 0
-    while special.bdtr(r, n, below) <= 1 - confidence:
-        r += 1
-    return r
+    # Rank r holds when P(binomial(n, below) <= r - 1) <= 1 - confidence, which grows with r.
+    return bisect_right(range(n + 1), 1 - confidence, key=lambda r: special.bdtr(r, n, below))

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import signal
+from itertools import count
 from pathlib import Path
 
 import nbformat
 import pytest
 
-from thread_repair.report import run
-from thread_repair.report.build import build_report
-from thread_repair.report.document import DocumentInfo
+from thread_repair.report import DocumentInfo, build_report, kernel, run
+
+from .typed import run_typed
 
 TOY = Path(__file__).parent / "fixtures" / "toy.ipynb"
 
@@ -29,6 +30,30 @@ def listen():
     """
     for each in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         signal.signal(each, signal.SIG_DFL)
+
+
+@pytest.fixture
+def typed(tmp_path_factory):
+    """Return a function that starts `report` in a process of its own, which imports nothing anew.
+
+    It is given the arguments, and a limit of open files if there is one; what it returns gives
+    the exit code and the errors.
+    """
+    folder = tmp_path_factory.mktemp("errors")
+    numbers = count()
+
+    def start(*arguments, limit=None):
+        errors = folder / f"{next(numbers)}"
+        process = kernel.forking().Process(target=run_typed, args=(arguments, errors, limit))
+        process.start()
+
+        def ended():
+            process.join()
+            return process.exitcode, errors.read_text()
+
+        return ended
+
+    return start
 
 
 LEAVES = f"""__import__("pathlib").Path({run.LEFT!r}).write_text('{{"reliability": {{}}}}')"""

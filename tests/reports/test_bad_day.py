@@ -2,6 +2,7 @@
 
 import os
 import random
+import resource
 import shutil
 import signal
 import subprocess
@@ -119,9 +120,9 @@ def test_a_full_disk_keeps_the_earlier_report(tmp_path, plain, capsys):
         subprocess.run(["umount", str(disk)], check=False)
 
 
-def report(*arguments, limit=(), **changes):
+def report(*arguments, **changes):
     return subprocess.run(
-        [*limit, *COMMAND, *map(str, arguments)],
+        [*COMMAND, *map(str, arguments)],
         cwd=ROOT,
         env=environment(**changes),
         capture_output=True,
@@ -129,15 +130,15 @@ def report(*arguments, limit=(), **changes):
     )
 
 
-def test_few_open_files_are_named(tmp_path, plain):
+def test_few_open_files_are_named(tmp_path, plain, typed):
     shutil.copy(DEMO, tmp_path)
-    ulimit = ("sh", "-c", 'ulimit -n "$0" && exec "$@"')
-    done = report(tmp_path, "--notebook", plain, "--to", "html", limit=(*ulimit, "64"))
-    assert done.returncode == 1 and len(done.stderr.splitlines()) == 1
-    assert "may have 64 files open at a time (ulimit -n)" in done.stderr
+    command = (tmp_path, "--notebook", plain, "--to", "html")
+    code, error = typed(*command, limit=(64, 64))()
+    assert code == 1 and len(error.splitlines()) == 1
+    assert "may have 64 files open at a time (ulimit -n)" in error
     # A soft limit alone is ours to raise.
-    soft = ("sh", "-c", 'ulimit -S -n "$0" && exec "$@"', "64")
-    assert report(tmp_path, "--notebook", plain, "--to", "html", limit=soft).returncode == 0
+    most = resource.getrlimit(resource.RLIMIT_NOFILE)[1]
+    assert typed(*command, limit=(64, most))() == (0, "")
 
 
 def test_no_cache_of_matplotlib_and_a_long_folder_for_temporary_files(tmp_path, plain):
@@ -207,25 +208,15 @@ def test_an_end_that_asks_leaves_nothing(tmp_path, plain, name, whole_group, wor
     assert "Traceback" not in error and "Interrupt" not in error and "stopped; " in error
 
 
-def test_two_commands_at_once_on_one_case(tmp_path, plain):
+def test_two_commands_at_once_on_one_case(tmp_path, plain, typed):
     """One builds, the other says so or finds it finished; what stands is whole."""
     shutil.copy(DEMO, tmp_path)
-    runs = [
-        subprocess.Popen(
-            [*COMMAND, str(tmp_path), "--notebook", str(plain), "--to", "html"],
-            cwd=ROOT,
-            env=environment(),
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.PIPE,
-            text=True,
-        )
-        for _ in range(2)
-    ]
-    errors = [run.communicate()[1] for run in runs]
-    assert sorted(run.returncode for run in runs) in ([0, 1], [0, 0])
-    for run, error in zip(runs, errors, strict=True):
+    started = [typed(tmp_path, "--notebook", plain, "--to", "html") for _ in range(2)]
+    found = [ended() for ended in started]
+    assert sorted(code for code, _ in found) in ([0, 1], [0, 0])
+    for code, error in found:
         assert "Traceback" not in error
-        assert run.returncode == 0 or "another build" in error
+        assert code == 0 or "another build" in error
     assert publish.is_whole(tmp_path)
 
 

@@ -7,17 +7,19 @@ import re
 from functools import cache
 from pathlib import Path
 
+import nbclient
 import nbformat
 import numpy as np
 import pytest
 
 from thread_repair.cli import main
 from thread_repair.errors import InputError, ReportError, UnknownNameError
+from thread_repair.report import kernel
 from thread_repair.teaching import classes, copies, draws, marking, texts
 from thread_repair.teaching.exercises import ASKS, given_away, random_seed, strong
 from thread_repair.units import number, parse
 
-SEEDS = range(30)
+SEEDS = range(16)
 #: One with which a paper may be handed out.
 SEED = 9_876_543_210_123
 MASTER = Path(__file__).parent.parent / "notebooks" / "class_exercises.ipynb"
@@ -394,12 +396,13 @@ def test_a_copy_is_read_and_not_run(tmp_path):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", [copies.STUDENT, copies.KEY_NOTEBOOK])
 def test_what_is_made_runs_from_top_to_bottom(name, tmp_path):
-    import nbclient
-
+    """What they import the master imports too, which runs in a fresh process."""
     copies.write(SEED, tmp_path / "class")
     file = tmp_path / "class" / name
     notebook = nbformat.read(file, as_version=4)
-    nbclient.NotebookClient(notebook, resources={"metadata": {"path": str(file.parent)}}).execute()
+    with kernel.started(file.parent) as manager:
+        client = nbclient.NotebookClient(notebook, km=manager)
+        kernel.in_a_thread(manager, client.execute, dict)
     shown = notebook.cells[-3].outputs[0]["data"]["text/markdown"]
     assert ("No key is at hand" if name == copies.STUDENT else "20 of 20 points") in shown
 
@@ -468,37 +471,37 @@ def table(file):
         return list(csv.DictReader(stream))
 
 
-def test_twelve_copies_are_made_and_marked_though_three_are_broken(tmp_path, capsys):
+def test_copies_of_a_class_are_made_and_marked_though_three_are_broken(tmp_path, capsys):
     names = tmp_path / "names.csv"
-    people = ["../../etc", "Ada O'Hara", 'Quote "Q"', *(f"Student {i} Öz" for i in range(9))]
+    people = ["../../etc", "Ada O'Hara", 'Quote "Q"', *(f"Student {i} Öz" for i in range(3))]
     with names.open("w", encoding="utf-8", newline="") as stream:
         csv.writer(stream).writerows([["name"], *([each] for each in people)])
     out = tmp_path / "class"
     assert main(["exercises", "--class", str(names), "--out", str(out)]) == 0
     copies_, keys = (sorted((out / f).iterdir()) for f in ("copies", "keys"))
-    assert len(copies_) == 12 and len(keys) == 24
+    assert len(copies_) == 6 and len(keys) == 12
     assert sorted(out.iterdir()) == [out / "copies", out / "keys"]
     files = {k.stem: k for k in keys if k.suffix == ".json"}
     seeds = {json.loads(k.read_text())["seed"] for k in files.values()}
-    assert len(seeds) == 12 and min(seeds) >= 2**32
+    assert len(seeds) == 6 and min(seeds) >= 2**32
     for copy in copies_:
         text = copy.read_text()
         assert not any(str(seed) in text for seed in seeds)
         solved(copy, files[copy.stem])
-    copies_[5].write_text("{")
-    copies_[6].write_bytes(b"\xff\xfe")
-    broken = nbformat.read(copies_[7], as_version=4)
+    copies_[0].write_text("{")
+    copies_[1].write_bytes(b"\xff\xfe")
+    broken = nbformat.read(copies_[2], as_version=4)
     next(c for c in broken.cells if c.source.startswith("paper")).source = 'paper = "zzzzzzzz"'
-    nbformat.write(broken, copies_[7])
+    nbformat.write(broken, copies_[2])
     marks_file = tmp_path / "marks.csv"
     args = ["exercises", "--mark", str(out / "copies"), "--keys", str(out / "keys"), "--out"]
     capsys.readouterr()
     assert main([*args, str(marks_file)]) == 2
     said = capsys.readouterr()
-    assert "9 marked, 3 not marked" in said.out and len(said.err.splitlines()) == 3
+    assert "3 marked, 3 not marked" in said.out and len(said.err.splitlines()) == 3
     rows = table(marks_file)
     marked = [row for row in rows if row["points"]]
-    assert len(rows) == 12 and len(marked) == 9
+    assert len(rows) == 6 and len(marked) == 3
     assert {row["points"] for row in marked} == {"20"} and {row["out_of"] for row in marked} == {
         "29"
     }
@@ -518,7 +521,7 @@ def test_twelve_copies_are_made_and_marked_though_three_are_broken(tmp_path, cap
         writer.writerows(rows)
     assert main([*args, str(tmp_path / "final.csv"), "--manual", str(filled)]) == 2
     final = [row for row in table(tmp_path / "final.csv") if row["points"]]
-    assert sorted(row["points"] for row in final) == ["24"] + ["26.5"] * 8
+    assert sorted(row["points"] for row in final) == ["24"] + ["26.5"] * 2
     assert {row["left_for_a_person"] for row in final} == {"0"}
     assert main([*args, str(tmp_path / "final.csv")]) == 2  # is left as it is
     assert "exists already" in capsys.readouterr().err
@@ -603,18 +606,17 @@ def test_a_decimal_comma_is_read_and_remarked():
     assert thousands.points == 1 and "parting thousands" in thousands.remark
 
 
-# --- fifty papers
+# --- more papers
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("start", range(0, 50, 25))
-def test_no_number_that_is_given_is_accepted_anywhere(start):
+def test_no_number_that_is_given_is_accepted_anywhere():
     units = {"area": ("mm2", "cm2", "in2"), "force": ("N", "kN", "lbf", "kgf", "kip"),
              "length": ("mm", "cm", "in"), "number": ("",), "letter": (), "yes-no": (), "words": (),
              "torque": ("N·m", "N·mm", "in·lbf", "ft·lbf", "kgf·m")}  # fmt: skip
     one = {u: parse(f"1 {u}", d) for d, all_ in units.items() for u in all_ if u}
     enough = set()
-    for seed in range(start, start + 25):
+    for seed in range(15):
         drawn = draws.draw(seed + 2**33)
         copy = copies.student_copy(master(), drawn)
         printed = {float(t) for c in copy.cells for t in re.findall(r"\d+(?:\.\d+)?", c.source)}
@@ -623,8 +625,6 @@ def test_no_number_that_is_given_is_accepted_anywhere(start):
                 for unit in units[ask.dimension]:
                     found = marking._compared(ask, value * one.get(unit, 1.0), drawn.key[name])
                     assert not found[1], (seed, name, value, unit)
-        sheet = marking.mark({n: drawn.answer(n) for n in ASKS} | {"paper": "x"}, drawn)
-        assert sheet.points == sheet.out_of, (seed, sheet)
         enough.add(drawn.key["five_do"])
         # The boss question reaches the clause that no rule covers, and the original hole does not.
         assert 1.2 < float(drawn.given["thin_ratio"]) < 1.4

@@ -2,6 +2,7 @@
 
 import contextlib
 import fcntl
+import functools
 import os
 import resource
 import shutil
@@ -48,6 +49,9 @@ def forked_kernels():
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(kernel, "ALWAYS_FORKED", kernel.can_fork())
+        # Whichever test starts what they are forked from, others fork the processes of a batch.
+        needed = (*kernel.OF_A_BATCH, "thread_repair.cli")
+        patch.setattr(kernel, "forking", functools.partial(kernel.forking, *needed))
         yield
 
 

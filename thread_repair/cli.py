@@ -81,7 +81,9 @@ _TYPES = {"path": _path, "file": Path, "jobs": _jobs, "parameter": _parameter, "
 def _report(arguments: argparse.Namespace) -> int:
     from .report import kernel
 
-    kernel.begin()
+    # what else is one case is so after its modules are imported
+    one = all(case.suffix == ".yaml" or any(case.glob("*.yaml")) for case in arguments.cases)
+    kernel.begin(several=len(arguments.cases) > 1 or not one)
     from .report import batch
 
     for package in ("nbformat", "papermill", "pypandoc", "typst"):

@@ -1,6 +1,5 @@
 """Pages checked by axe-core in a real browser: no violation on any report, nor on the index."""
 
-
 from pathlib import Path
 
 import lab

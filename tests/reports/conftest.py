@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import signal
-from itertools import count
 from pathlib import Path
 
 import nbformat
 import pytest
 
-from thread_repair.report import DocumentInfo, build_report, kernel, run
+from thread_repair.report import DocumentInfo, build_report, run
 
-from .typed import run_typed
+from .typed import Typed
 
 TOY = Path(__file__).parent / "fixtures" / "toy.ipynb"
 
@@ -23,35 +21,12 @@ HOSTILE = (
 )
 
 
-def listen():
-    """Take the signals to which tests are deaf that were started in the background or by nohup.
-
-    A shell starts what it puts in the background with SIGINT ignored, and a process inherits that.
-    """
-    for each in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
-        signal.signal(each, signal.SIG_DFL)
-
-
 @pytest.fixture
 def typed(tmp_path_factory):
-    """Return a function that starts `report` in a process of its own, which imports nothing anew.
+    """Return a function that starts `report` with these arguments in a process of its own."""
 
-    It is given the arguments, and a limit of open files if there is one; what it returns gives
-    the exit code and the errors.
-    """
-    folder = tmp_path_factory.mktemp("errors")
-    numbers = count()
-
-    def start(*arguments, limit=None):
-        errors = folder / f"{next(numbers)}"
-        process = kernel.forking().Process(target=run_typed, args=(arguments, errors, limit))
-        process.start()
-
-        def ended():
-            process.join()
-            return process.exitcode, errors.read_text()
-
-        return ended
+    def start(*arguments, **how):
+        return Typed(tmp_path_factory.mktemp("typed"), *arguments, **how)
 
     return start
 

@@ -18,7 +18,7 @@ from nbformat.v4 import new_code_cell, new_notebook
 from thread_repair.cli import main
 from thread_repair.report import publish
 
-from .conftest import listen
+from .typed import Typed, until
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
@@ -133,12 +133,12 @@ def report(*arguments, **changes):
 def test_few_open_files_are_named(tmp_path, plain, typed):
     shutil.copy(DEMO, tmp_path)
     command = (tmp_path, "--notebook", plain, "--to", "html")
-    code, error = typed(*command, limit=(64, 64))()
+    code, error = typed(*command, limit=(64, 64)).end()
     assert code == 1 and len(error.splitlines()) == 1
     assert "may have 64 files open at a time (ulimit -n)" in error
     # A soft limit alone is ours to raise.
     most = resource.getrlimit(resource.RLIMIT_NOFILE)[1]
-    assert typed(*command, limit=(64, most))() == (0, "")
+    assert typed(*command, limit=(64, most)).end() == (0, "")
 
 
 def test_no_cache_of_matplotlib_and_a_long_folder_for_temporary_files(tmp_path, plain):
@@ -166,7 +166,7 @@ def test_a_folder_whose_name_is_not_text(tmp_path, plain):
     assert publish.is_whole(folder)
 
 
-def ended(tmp_path, plain, number, *, whole_group, workers):
+def ended(tmp_path, plain, typed, number, *, whole_group, workers):
     """End a batch while its cells run; return what it said, its exit code and what it left."""
     node = nbformat.read(plain, as_version=4)
     flag = tmp_path / "running"
@@ -176,33 +176,22 @@ def ended(tmp_path, plain, number, *, whole_group, workers):
     slow = tmp_path / "slow.ipynb"
     nbformat.write(node, slow)
     temporary = Path(tempfile.mkdtemp())  # short: sockets stand in it
-    run = subprocess.Popen(
-        [*COMMAND, batch_of(tmp_path, 3), "--notebook", slow, "--jobs", str(workers)],
-        preexec_fn=listen,
-        cwd=ROOT,
-        env=environment(TMPDIR=str(temporary)),
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    )
-    deadline = time.monotonic() + 120
-    while not flag.exists():
-        assert time.monotonic() < deadline and run.poll() is None
-        time.sleep(0.05)
+    table = batch_of(tmp_path, 3)
+    run = typed(table, "--notebook", slow, "--jobs", workers, TMPDIR=str(temporary))
+    until(flag.exists, run)
     (os.killpg if whole_group else os.kill)(run.pid, number)
-    _, error = run.communicate(timeout=60)
-    return error, run.returncode, [*temporary.iterdir()], [*(tmp_path / "t").glob("*")]
+    code, error = run.end(60)
+    return error, code, [*temporary.iterdir()], [*(tmp_path / "t").glob("*")]
 
 
 @pytest.mark.parametrize(
     ("name", "whole_group", "workers"),
     [("SIGINT", True, 2), ("SIGTERM", False, 2), ("SIGHUP", True, 1)],
 )
-def test_an_end_that_asks_leaves_nothing(tmp_path, plain, name, whole_group, workers):
+def test_an_end_that_asks_leaves_nothing(tmp_path, plain, typed, name, whole_group, workers):
     """Ctrl-C and a closed terminal reach every process of the command, `kill` only the first."""
     error, code, temporary, folders = ended(
-        tmp_path, plain, getattr(signal, name), whole_group=whole_group, workers=workers
+        tmp_path, plain, typed, getattr(signal, name), whole_group=whole_group, workers=workers
     )
     assert code == 1 and temporary == [] and folders == []
     assert "Traceback" not in error and "Interrupt" not in error and "stopped; " in error
@@ -212,7 +201,7 @@ def test_two_commands_at_once_on_one_case(tmp_path, plain, typed):
     """One builds, the other says so or finds it finished; what stands is whole."""
     shutil.copy(DEMO, tmp_path)
     started = [typed(tmp_path, "--notebook", plain, "--to", "html") for _ in range(2)]
-    found = [ended() for ended in started]
+    found = [each.end() for each in started]
     assert sorted(code for code, _ in found) in ([0, 1], [0, 0])
     for code, error in found:
         assert "Traceback" not in error
@@ -228,16 +217,15 @@ def batch_of(folder, count):
     return table
 
 
-def kill_and_restart(folder, notebook, *, count, kills, seed):
+def kill_and_restart(folder, notebook, typed, *, count, kills, seed):
     """Kill a batch at random moments, starting it again each time; then let it end.
 
     Returns how many reports stood after each kill, and how often a whole one was built again.
     """
     rng = random.Random(seed)
     table, reports = batch_of(folder, count), folder / "t"
-    command = [*COMMAND, str(table), "--notebook", str(notebook), "--to", "html", "--jobs", "2"]
+    command = [str(table), "--notebook", str(notebook), "--to", "html", "--jobs", "2"]
     standing, again = [], 0
-    files = {"cwd": ROOT, "env": environment(), "stdout": subprocess.DEVNULL}
 
     def whole():
         return {
@@ -248,13 +236,14 @@ def kill_and_restart(folder, notebook, *, count, kills, seed):
 
     before = {}
     for _ in range(kills):
-        run = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, **files)
+        run = typed(*command)
         # A line of progress for each report that stood, for some that are built, then a moment.
-        for _ in range(len(before) + rng.randint(1, 5)):
-            run.stderr.readline()
+        lines = len(before) + rng.randint(1, 5)
+        while run.poll() is None and run.errors().count("\n") < lines:
+            time.sleep(0.02)
         time.sleep(rng.uniform(0, 1.5))
         run.kill()  # the command alone: its workers are orphans now
-        _, error = run.communicate()
+        _, error = run.end()
         assert "Traceback" not in error, error
         now = whole()
         again += sum(now.get(name) != inode for name, inode in before.items())
@@ -262,7 +251,7 @@ def kill_and_restart(folder, notebook, *, count, kills, seed):
         if len(now) == count:  # all done: begin anew
             shutil.rmtree(reports)
             before = {}
-    assert main(command[len(COMMAND) - 1 :]) == 0
+    assert main(["report", *command]) == 0
     now = whole()
     again += sum(now.get(name) != inode for name, inode in before.items())
     assert len(now) == count
@@ -272,9 +261,9 @@ def kill_and_restart(folder, notebook, *, count, kills, seed):
     return standing, again
 
 
-def test_killed_and_started_again(tmp_path, plain):
+def test_killed_and_started_again(tmp_path, plain, typed):
     """By hand, twenty kills: python -m tests.reports.test_bad_day 20"""
-    _, again = kill_and_restart(tmp_path, plain, count=3, kills=1, seed=5)
+    _, again = kill_and_restart(tmp_path, plain, typed, count=3, kills=1, seed=5)
     assert again == 0
 
 
@@ -285,6 +274,8 @@ if __name__ == "__main__":
         nbformat.write(new_notebook(cells=cells), Path(name) / "plain.ipynb")
         kills = int(sys.argv[1]) if len(sys.argv) > 1 else 20
         counts, twice = kill_and_restart(
-            Path(name), Path(name) / "plain.ipynb", count=20, kills=kills, seed=None
-        )
+            Path(name), Path(name) / "plain.ipynb",
+            lambda *command: Typed(tempfile.mkdtemp(dir=name), *command),
+            count=20, kills=kills, seed=None,
+        )  # fmt: skip
         print(f"whole reports after each kill: {counts}; built again without need: {twice}")

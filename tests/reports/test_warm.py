@@ -12,6 +12,8 @@ from nbformat.v4 import new_code_cell, new_notebook
 from thread_repair.report import batch
 from thread_repair.report.selection import select
 
+from .conftest import LEAVES
+
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("fresh_kernels")]
 #: What a cell sees, and then changes.
 LOOK = """
@@ -37,7 +39,7 @@ COLUMNS = "name,thread,screw,parent,engagement,insert_length,title"
 def notebook(folder, more=""):
     cells = [
         new_code_cell("title = 'x'", metadata={"tags": ["parameters"]}),
-        new_code_cell(LOOK),
+        new_code_cell(f"{LOOK}\n{LEAVES}"),
         new_code_cell(more),
     ]
     nbformat.write(new_notebook(cells=cells), folder / "look.ipynb")

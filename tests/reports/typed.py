@@ -1,23 +1,105 @@
-"""A command in a process that was forked from one with all that it needs: it imports little more."""
+"""A command as if it were typed, in a process forked from one with all that it would import."""
 
+import atexit
 import contextlib
+import multiprocessing
 import os
 import resource
+import signal
 import sys
+import tempfile
+import time
+from multiprocessing import util
+from pathlib import Path
 
 from thread_repair.cli import main
 from thread_repair.report import kernel
 
 
-def run_typed(arguments, errors, limit):
-    """Be `report` with a limit of open files, if there is one; write what it says to a file."""
-    kernel.begin = lambda: None  # this was forked from what it would start
+class Typed:
+    """`report` with these arguments, running; with as much of `subprocess.Popen` as is needed.
+
+    Its own processes are those of the command: what they are forked from is forked too.
+    """
+
+    def __init__(self, folder: Path, *arguments, limit=None, **environment):
+        self._out, self._errors = (Path(folder, name) for name in ("out", "errors"))
+        for file in (self._out, self._errors):
+            file.touch()
+        how = (self._out, self._errors), limit, {**os.environ, **environment}
+        kernel.begin(several=True)
+        self._process = kernel.forking().Process(target=_be, args=(*how, *map(str, arguments)))
+        self._process.start()
+        self.pid = self._process.pid
+
+    def poll(self):
+        return self._process.exitcode
+
+    def kill(self):
+        self._process.kill()
+
+    def errors(self):
+        """Return what it has said of faults and progress so far."""
+        return self._errors.read_text()
+
+    def end(self, seconds=120):
+        """Wait, and return the exit code and what it has said of faults and progress."""
+        self._process.join(seconds)
+        assert self._process.exitcode is not None, "it does not end"
+        return self._process.exitcode, self.errors()
+
+
+def until(met, process, seconds=120):
+    """Wait until something is so, while a process runs."""
+    deadline = time.monotonic() + seconds
+    while not met():
+        assert time.monotonic() < deadline and process.poll() is None
+        time.sleep(0.02)
+
+
+def listen():
+    """Take the signals to which tests are deaf that were started in the background or by nohup.
+
+    A shell starts what it puts in the background with SIGINT ignored, and a process inherits that.
+    """
+    for each in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(each, signal.SIG_DFL)
+
+
+def _be(outputs, limit, environment, *arguments):
+    """Be the command, as a process of its own is where it begins."""
+    os.setsid()
+    for number, file in enumerate(outputs, 1):
+        os.dup2(os.open(file, os.O_WRONLY | os.O_APPEND), number)
+    listen()
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT, signal.SIGHUP})
+    os.environ.clear()
+    os.environ.update(environment)
+    tempfile.tempdir = None
+    multiprocessing.current_process()._config.pop("tempdir", None)
+    atexit._clear()
+    del sys.modules["thread_repair.report.warm"]
+    util.spawnv_passfds = _forked
     if limit:
         resource.setrlimit(resource.RLIMIT_NOFILE, limit)
-    with (
-        open(errors, "w") as err,
-        open(os.devnull, "w") as out,
-        contextlib.redirect_stderr(err),
-        contextlib.redirect_stdout(out),
-    ):
-        sys.exit(main(["report", *map(str, arguments)]))
+    try:
+        sys.exit(main(["report", *arguments]))
+    finally:
+        atexit._run_exitfuncs()
+
+
+def _forked(_path, arguments, passed):
+    """Fork what would be started: a line of Python in a process with these open files."""
+    pid = os.fork()
+    if pid:
+        return pid
+    try:
+        for each in map(int, os.listdir("/proc/self/fd")):
+            if each > 2 and each not in passed:
+                with contextlib.suppress(OSError):
+                    os.close(each)
+        atexit._clear()
+        exec(arguments[-1], {})
+    finally:
+        os._exit(0)

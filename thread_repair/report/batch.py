@@ -63,7 +63,9 @@ def run_batch(
 
 def _in_processes(jobs: Sequence[Job], workers: int) -> Iterator[Outcome]:
     """Build each in a process of this machine; one that dies takes no other report with it."""
-    context: Any = kernel.forking("papermill") if kernel.can_fork() else get_context("spawn")
+    context: Any = get_context("spawn")
+    if kernel.can_fork():
+        context = kernel.forking(*kernel.OF_A_BATCH)
     waiting, running = deque(jobs), dict[Any, tuple[Any, Job]]()
     with tempfile.TemporaryDirectory(prefix="thread-repair-") as private:
         try:

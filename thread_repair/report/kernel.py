@@ -28,6 +28,9 @@ T = TypeVar("T")
 #: Whether a kernel is forked also where its process was not.
 ALWAYS_FORKED = False
 
+#: What a process needs besides that builds one report of several.
+OF_A_BATCH = ("papermill", f"{__package__}.batch")
+
 # With 48 the kernel does not start, with 64 a report is built; this leaves half as much again.
 _OPEN_FILES = 96
 
@@ -198,12 +201,15 @@ def forking(*more: str) -> Any:
     return context
 
 
-def begin() -> None:
-    """Let what kernels are forked from import its modules, while the caller imports his."""
+def begin(*, several: bool) -> None:
+    """Let what kernels are forked from import its modules, while the caller imports his.
+
+    The processes of a batch are forked from it too, and it can import nothing later.
+    """
     global ALWAYS_FORKED
     if can_fork():
         ALWAYS_FORKED = True
-        forking()
+        forking(*(OF_A_BATCH if several else ()))
         private = tempfile.TemporaryDirectory(prefix="thread-repair-")
         with starting(Path(private.name)):
             forkserver.ensure_running()

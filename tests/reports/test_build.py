@@ -15,27 +15,22 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report.build import (
+from thread_repair.report import (
+    DocumentInfo,
     build_report,
+    declared_parameters,
+    is_whole,
     results_text,
     terminal_progress,
-    with_program,
 )
-from thread_repair.report.document import DocumentInfo
-from thread_repair.report.publish import is_whole
-from thread_repair.report.run import declared_parameters
+from thread_repair.report.build import with_program
 
-from .conftest import HOSTILE, TOY, listen
+from .conftest import HOSTILE, TOY
 from .test_render import READ, squeezed
+from .typed import function, until
 
 pytestmark = pytest.mark.slow
 
-IMPORTS = """
-from pathlib import Path
-from thread_repair.report.build import build_report
-from thread_repair.report.company import Company
-from thread_repair.report.document import DocumentInfo
-"""
 NAMES = {
     "toy.pdf",
     "toy.html",
@@ -124,7 +119,7 @@ def test_figures_have_alternative_text_in_every_format(built):
 def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
     """Its kernel is a fresh one, that of `built` is forked."""
     script = (
-        f"import sys\n{IMPORTS}"
+        "import sys\nfrom pathlib import Path\nfrom thread_repair.report import *\n"
         f"build_report(notebook=Path({str(TOY)!r}), parameters={{'title': 'Toy cover'}}, "
         f"out_dir=Path(sys.argv[1]), document={info!r}, "
         "results={'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"
@@ -236,25 +231,14 @@ def test_long_and_foreign_paths(tmp_path):
     assert is_whole(published.folder)
 
 
-def started(tmp_path, source):
+def started(tmp_path, typed, source):
     """Start a build in another process and wait until its cell runs."""
     flag = tmp_path / "running"
     notebook = small(
         tmp_path, f"open({str(flag)!r}, 'w').write(str(__import__('os').getpid()))\n" + source
     )
-    script = (
-        f"import sys\n{IMPORTS}"
-        f"build_report(notebook=Path({str(notebook)!r}), parameters={{'a': 2}}, "
-        f"out_dir=Path({str(tmp_path / 'out')!r}), document=DocumentInfo(title='T'), "
-        "formats=('html',))\n"
-    )
-    process = subprocess.Popen(
-        [sys.executable, "-c", script], stderr=subprocess.PIPE, preexec_fn=listen
-    )
-    deadline = time.monotonic() + 60
-    while not (flag.exists() and flag.read_text()):
-        assert time.monotonic() < deadline and process.poll() is None
-        time.sleep(0.05)
+    process = typed(notebook, tmp_path / "out", work=function)
+    until(lambda: flag.exists() and flag.read_text(), process)
     return process, int(flag.read_text())
 
 
@@ -271,17 +255,16 @@ def gone(pid, seconds=15):
 
 
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="looks at processes")
-def test_interrupted_it_clears_up(tmp_path):
-    process, kernel = started(tmp_path, "import time; time.sleep(60)")
-    process.send_signal(signal.SIGINT)
-    _, stderr = process.communicate(timeout=30)
-    assert b"KeyboardInterrupt" in stderr
+def test_interrupted_it_clears_up(tmp_path, typed):
+    process, kernel = started(tmp_path, typed, "import time; time.sleep(60)")
+    os.kill(process.pid, signal.SIGINT)
+    assert "KeyboardInterrupt" in process.end(30)[1]
     assert gone(kernel) and not (tmp_path / "out").exists()
 
 
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="looks at processes")
-def test_killed_it_leaves_what_the_next_build_clears(tmp_path):
-    process, kernel = started(tmp_path, "import time; time.sleep(60)")
+def test_killed_it_leaves_what_the_next_build_clears(tmp_path, typed):
+    process, kernel = started(tmp_path, typed, "import time; time.sleep(60)")
     out = tmp_path / "out"
     with pytest.raises(ReportError, match="another build"):
         build_report(
@@ -291,7 +274,7 @@ def test_killed_it_leaves_what_the_next_build_clears(tmp_path):
             document=DocumentInfo(title="T"),
         )
     process.kill()
-    process.communicate(timeout=30)
+    process.end(30)
     assert gone(kernel)
     assert [path.name for path in out.iterdir() if path.suffix != ".lock"]
     build_report(

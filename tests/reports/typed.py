@@ -1,4 +1,4 @@
-"""A command as if it were typed, in a process forked from one with all that it would import."""
+"""Commands as if they were typed, in processes forked from one with all that they would import."""
 
 import atexit
 import contextlib
@@ -13,20 +13,34 @@ from multiprocessing import util
 from pathlib import Path
 
 from thread_repair.cli import main
-from thread_repair.report import kernel
+from thread_repair.report import DocumentInfo, build_report, kernel
+
+
+def command(*arguments):
+    """Be `report`."""
+    return main(["report", *arguments])
+
+
+def function(notebook, out):
+    """Be a program that calls the function."""
+    kernel.begin(several=False)
+    build_report(
+        notebook=Path(notebook), parameters={"a": 2}, out_dir=Path(out),
+        document=DocumentInfo(title="T"), formats=("html",),
+    )  # fmt: skip
 
 
 class Typed:
-    """`report` with these arguments, running; with as much of `subprocess.Popen` as is needed.
+    """A command that runs; with as much of `subprocess.Popen` as is needed.
 
     Its own processes are those of the command: what they are forked from is forked too.
     """
 
-    def __init__(self, folder: Path, *arguments, limit=None, **environment):
+    def __init__(self, folder: Path, *arguments, work=command, limit=None, **environment):
         self._out, self._errors = (Path(folder, name) for name in ("out", "errors"))
         for file in (self._out, self._errors):
             file.touch()
-        how = (self._out, self._errors), limit, {**os.environ, **environment}
+        how = work, (self._out, self._errors), limit, {**os.environ, **environment}
         kernel.begin(several=True)
         self._process = kernel.forking().Process(target=_be, args=(*how, *map(str, arguments)))
         self._process.start()
@@ -66,7 +80,7 @@ def listen():
         signal.signal(each, signal.SIG_DFL)
 
 
-def _be(outputs, limit, environment, *arguments):
+def _be(work, outputs, limit, environment, *arguments):
     """Be the command, as a process of its own is where it begins."""
     os.setsid()
     for number, file in enumerate(outputs, 1):
@@ -84,7 +98,7 @@ def _be(outputs, limit, environment, *arguments):
     if limit:
         resource.setrlimit(resource.RLIMIT_NOFILE, limit)
     try:
-        sys.exit(main(["report", *arguments]))
+        sys.exit(work(*arguments))
     finally:
         atexit._run_exitfuncs()
 

@@ -6,13 +6,12 @@ import os
 import signal
 import sys
 import tempfile
-import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, as_completed
 from dataclasses import replace
-from multiprocessing import get_context, parent_process
+from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from types import MappingProxyType
@@ -105,12 +104,8 @@ def _send(job: Job, to: Connection, environment: dict[str, str]) -> None:
         signal.signal(signal.SIGTERM, signal.SIG_IGN)  # one more must not disturb the clearing up
         raise SystemExit(1)
 
-    def watch() -> None:
-        wait([parent_process().sentinel])  # type: ignore[union-attr]
-        os._exit(1)  # nobody would take its report
-
     signal.signal(signal.SIGTERM, stop)
-    threading.Thread(target=watch, daemon=True).start()
+    kernel.end_with_caller()
     to.send(build(job))
 
 

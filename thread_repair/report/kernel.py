@@ -8,9 +8,11 @@ import os
 import signal
 import sys
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from multiprocessing import forkserver, get_context
+from multiprocessing import forkserver, get_context, parent_process
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -278,6 +280,19 @@ def _is_warm() -> bool:
     return f"{__package__}.warm" in sys.modules
 
 
+def end_with_caller() -> None:
+    """Let this process end with the one that started it: nobody would take what it makes.
+
+    What it was forked from is no sign of that: it runs as long as one that it has forked.
+    """
+
+    def watch() -> None:
+        wait([parent_process().sentinel])  # type: ignore[union-attr]
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
 def _become_kernel(arguments: list[str], cwd: str, env: dict[str, str]) -> None:
     import asyncio
 
@@ -285,6 +300,7 @@ def _become_kernel(arguments: list[str], cwd: str, env: dict[str, str]) -> None:
 
     from . import warm
 
+    end_with_caller()
     os.setsid()
     os.chdir(cwd)
     os.environ.update(env)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 from pathlib import Path
 
 import nbformat
 import pytest
 
-from thread_repair.report import DocumentInfo, build_report, run
+from thread_repair.report import DocumentInfo, batch, build_report, run
+from thread_repair.report import jobs as jobs_
 
 from .typed import Typed
 
@@ -29,6 +32,31 @@ def typed(tmp_path_factory):
         return Typed(tmp_path_factory.mktemp("typed"), *arguments, **how)
 
     return start
+
+
+@pytest.fixture
+def at_once(monkeypatch):
+    """Have cells run in this process, and cases built one after the other in it.
+
+    For tests of what becomes of files; how a kernel and a process do it is tested on its own.
+    """
+
+    def execute(notebook, parameters, folder, *, progress=None, meanwhile=dict):
+        meanwhile()
+        node, names = nbformat.read(notebook, as_version=4), {}
+        with contextlib.chdir(folder):
+            for cell in (each for each in node.cells if each.cell_type == "code"):
+                said = io.StringIO()
+                with contextlib.redirect_stdout(said):
+                    exec(cell.source, names)
+                if said.getvalue():
+                    cell.outputs = [nbformat.v4.new_output("stream", text=said.getvalue())]
+                if "parameters" in cell.metadata.get("tags", ()):
+                    names |= parameters
+        return node
+
+    monkeypatch.setattr(run, "execute", execute)
+    monkeypatch.setattr(batch, "_in_processes", lambda jobs, workers: map(jobs_.build, jobs))
 
 
 LEAVES = f"""__import__("pathlib").Path({run.LEFT!r}).write_text('{{"reliability": {{}}}}')"""

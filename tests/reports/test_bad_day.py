@@ -98,6 +98,7 @@ def test_a_folder_that_cannot_be_written_to(tmp_path, plain, capsys):
     assert sorted(path.name for path in tmp_path.iterdir()) == ["case.yaml", "file"]
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_full_disk_keeps_the_earlier_report(tmp_path, plain, capsys):
     disk = tmp_path / "disk"
     disk.mkdir()
@@ -158,6 +159,7 @@ def test_no_cache_of_matplotlib_and_a_long_folder_for_temporary_files(tmp_path, 
     assert list(long.iterdir()) == []
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_folder_whose_name_is_not_text(tmp_path, plain):
     folder = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9"))
     folder.mkdir()

@@ -143,6 +143,7 @@ def test_more_faults_of_a_selection(tmp_path, plain):
         chosen(plain, a, a)
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     table = write_table(
         tmp_path / "t.csv",
@@ -179,6 +180,7 @@ def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     assert capsys.readouterr().out.count("finished and unchanged") == 1
 
 
+@pytest.mark.usefixtures("at_once")
 def test_again_and_what_was_changed_by_hand(tmp_path, plain, capsys):
     case = write_case(tmp_path / "a")
     command = ["report", str(case), "--notebook", str(plain), "--to", "html"]
@@ -196,6 +198,7 @@ def test_again_and_what_was_changed_by_hand(tmp_path, plain, capsys):
     assert (tmp_path / "a" / "plain (kept 1).html").read_text() == "annotated"
 
 
+@pytest.mark.usefixtures("at_once")
 def test_other_notebooks_and_formats_of_a_case_stay(tmp_path, plain, capsys):
     case = write_case(tmp_path / "a")
     other = tmp_path / "sheet.ipynb"
@@ -224,6 +227,7 @@ def shown(folder):
     return {path.name for path in folder.iterdir() if not path.name.startswith(".")}
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_row_that_went_wrong_leaves_nothing_that_looks_current(tmp_path, plain):
     columns = ("name", *NEEDED)
     table = write_table(tmp_path / "t.csv", {"name": "a"}, {"name": "b"}, columns=columns)
@@ -240,6 +244,7 @@ def test_a_row_that_went_wrong_leaves_nothing_that_looks_current(tmp_path, plain
     assert shown(tmp_path / "t" / "a") == shown(tmp_path / "t" / "b")
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_case_beside_another_is_refused(tmp_path, plain, capsys):
     case = write_case(tmp_path / "a")
     command = ["--notebook", str(plain), "--to", "html"]
@@ -254,6 +259,7 @@ def test_a_case_beside_another_is_refused(tmp_path, plain, capsys):
     assert main(["report", str(other), *command, "--out", str(tmp_path / "o")]) == 2
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_notebook_beside_the_case_is_not_replaced(tmp_path, plain, capsys):
     case = write_case(tmp_path / "a")
     own = tmp_path / "a" / "mine.ipynb"
@@ -332,6 +338,7 @@ def test_an_index_that_is_not_ours_is_refused_before_anything_is_built(tmp_path,
     assert shown(tmp_path / "t") == {"index.html", "index.csv"}
 
 
+@pytest.mark.usefixtures("at_once")
 def test_no_index_stands_outside_the_folder_asked_for(tmp_path, plain, capsys):
     cases = [write_case(tmp_path / name) for name in ("a/x", "b/y")]
     command = ["--notebook", str(plain), "--to", "html"]

@@ -9,6 +9,7 @@ import argparse
 import contextlib
 import io
 import json
+import os
 import signal
 import sys
 import threading
@@ -81,9 +82,13 @@ _TYPES = {"path": _path, "file": Path, "jobs": _jobs, "parameter": _parameter, "
 def _report(arguments: argparse.Namespace) -> int:
     from .report import kernel
 
-    # what else is one case is so after its modules are imported
-    one = all(case.suffix == ".yaml" or any(case.glob("*.yaml")) for case in arguments.cases)
-    kernel.begin(several=len(arguments.cases) > 1 or not one)
+    # a guess, before anything is imported that knows; a wrong one costs time alone
+    one = ("", "case.yaml", "submission.yaml")
+    several = not all(
+        any(os.path.isfile(case / name) for name in one) and case.suffix in ("", ".yaml")
+        for case in arguments.cases
+    )
+    kernel.begin(several=several or len(arguments.cases) > 1)
     from .report import batch
 
     for package in ("nbformat", "papermill", "pypandoc", "typst"):

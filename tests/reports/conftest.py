@@ -9,8 +9,10 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from thread_repair.report import DocumentInfo, batch, build_report, run
+from thread_repair.report import batch, run
 from thread_repair.report import jobs as jobs_
+from thread_repair.report.build import build_report
+from thread_repair.report.document import DocumentInfo
 
 from .typed import Typed
 

@@ -15,15 +15,15 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report import (
-    DocumentInfo,
+from thread_repair.report.build import (
     build_report,
-    declared_parameters,
-    is_whole,
     results_text,
     terminal_progress,
+    with_program,
 )
-from thread_repair.report.build import with_program
+from thread_repair.report.document import DocumentInfo
+from thread_repair.report.publish import is_whole
+from thread_repair.report.run import declared_parameters
 
 from .conftest import HOSTILE, TOY
 from .test_render import READ, squeezed
@@ -31,6 +31,12 @@ from .typed import function, until
 
 pytestmark = pytest.mark.slow
 
+IMPORTS = """
+from pathlib import Path
+from thread_repair.report.build import build_report
+from thread_repair.report.company import Company
+from thread_repair.report.document import DocumentInfo
+"""
 NAMES = {
     "toy.pdf",
     "toy.html",
@@ -119,7 +125,7 @@ def test_figures_have_alternative_text_in_every_format(built):
 def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
     """Its kernel is a fresh one, that of `built` is forked."""
     script = (
-        "import sys\nfrom pathlib import Path\nfrom thread_repair.report import *\n"
+        f"import sys\n{IMPORTS}"
         f"build_report(notebook=Path({str(TOY)!r}), parameters={{'title': 'Toy cover'}}, "
         f"out_dir=Path(sys.argv[1]), document={info!r}, "
         "results={'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"

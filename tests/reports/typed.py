@@ -13,7 +13,9 @@ from multiprocessing import util
 from pathlib import Path
 
 from thread_repair.cli import main
-from thread_repair.report import DocumentInfo, build_report, kernel
+from thread_repair.report import kernel
+from thread_repair.report.build import build_report
+from thread_repair.report.document import DocumentInfo
 
 
 def command(*arguments):

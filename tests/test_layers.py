@@ -13,7 +13,6 @@ ORDER = (
     "arrays",
     "program",
     "files",
-    "spreadsheets",
     "sheets",
     "units",
     "tables",

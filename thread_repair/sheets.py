@@ -1,17 +1,20 @@
-"""A table that somebody typed into a spreadsheet: every row is read, or named in an error."""
+"""A table that somebody typed, as text or XLSX: every row is read, or named in an error."""
 
 from __future__ import annotations
 
 import csv
+import datetime
 import re
+import warnings
+import zipfile
 from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise, takewhile
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from . import files, spreadsheets
+from . import files
 from .errors import InputError, shown
 
 if TYPE_CHECKING:
@@ -26,6 +29,13 @@ _BREAK = re.compile("[\v\f\x1c-\x1e\x85\u2028\u2029]")
 #: What an unquoted decimal comma leaves of "25,3 kN" on its two sides.
 _CUT_BEFORE = re.compile(r"\s*[+-]?\d+")
 _CUT_AFTER = re.compile(r"\d+(\s*[A-Za-z]+)?\s*")
+#: A workbook unpacks to no more, in bytes: the rest is no table that a person typed.
+_LARGEST = 500_000_000
+#: Number formats that show the number itself: digits, thousands marks and a percent sign.
+_PLAIN = re.compile(r"General|@|[#,]*0(\.0+)?")
+_PERCENT = re.compile(r"0(\.0+)?%")
+#: Sheet of a template that holds help, and is no row of anything.
+HELP = "keys"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -103,6 +113,9 @@ class Sheet:
         return replace(self, cells=cells, faults=(*self.faults, *faults))
 
 
+#: Each row with its number; row, place in the row from 0 and what is wrong; what was read that
+#: cannot be seen, or left out; what parts the cells, nothing in a workbook.
+_Read: TypeAlias = "tuple[list[tuple[int, tuple[str, ...]]], list[tuple[int, int, str]], str, str]"
 #: A number with a decimal comma and its unit, or two of them: "0,10 to 0,14".
 _QUANTITY = re.compile(r"\s*[+-]?\d+(,\d+)?\s*[^\d\s,.]*(\s+to\s+\d+(,\d+)?\s*[^\d\s,.]*)?\s*")
 
@@ -130,12 +143,12 @@ def read(path: Path) -> Sheet:
     if path.suffix.casefold() in (".xlsx", ".xlsm"):
         if not path.is_file():
             raise InputError(f"no file {str(path)!r}")
-        found, separator = spreadsheets.read(path), ""
+        read_rows, wrong, words, separator = _workbook(path)
     else:
-        found, separator = _lines(path)
+        read_rows, wrong, words, separator = _lines(path)
     import pandas as pd  # half a second, and most cases name no table
 
-    rows = [(row, texts) for row, texts in found.rows if any(text.strip() for text in texts)]
+    rows = [(row, texts) for row, texts in read_rows if any(text.strip() for text in texts)]
     note: list[str] = []
     while rows and rows[0][1][0].lstrip().startswith("#"):
         note.append(rows.pop(0)[1][0].lstrip()[1:].strip())
@@ -146,7 +159,7 @@ def read(path: Path) -> Sheet:
     nameless = sorted({*range(len(heads))} - {*named})
     faults = [
         Fault(row=row, column=heads[at].strip() if 0 <= at < len(heads) else "", text=text)
-        for row, at, text in found.faults
+        for row, at, text in wrong
     ]
     faults += [
         Fault(row=row, column="", text=f"{shown(texts[at])} stands in column {at + 1}, which has "
@@ -157,7 +170,6 @@ def read(path: Path) -> Sheet:
     ]  # fmt: skip
     bad = {fault.row for fault in faults}
     kept = [(row, texts) for row, texts in rows if row not in bad]
-    words = found.words
     if separator and nameless:
         many = "s" if len(nameless) > 1 else ""
         words = f"{len(nameless)} empty column{many} without a name left out"
@@ -177,7 +189,7 @@ def read(path: Path) -> Sheet:
     )
 
 
-def _lines(path: Path) -> tuple[spreadsheets.Cells, str]:
+def _lines(path: Path) -> _Read:
     """Return the cells of a text file, each row on a line of its own, and what parts them."""
     lines = re.split("\r\n|\n|\r", _text(path))
     declared = re.fullmatch(r'"?sep=(.)"?', lines[0].strip(" "), re.IGNORECASE)
@@ -212,7 +224,7 @@ def _lines(path: Path) -> tuple[spreadsheets.Cells, str]:
                 rows.append((row, tuple(cells)))
             else:
                 faults.append((row, *_wrong_count(cells, header, separator)))
-    return spreadsheets.Cells(rows=tuple(rows), faults=tuple(faults), words=""), separator
+    return rows, faults, "", separator
 
 
 def _is_above_header(numbered: tuple[int, str]) -> bool:
@@ -288,3 +300,97 @@ def _wrong_count(cells: list[str], header: list[str], separator: str) -> tuple[i
                     "write a decimal point"
                 )
     return -1, text
+
+
+# ---- a workbook: what a person sees in a cell, or a fault
+
+
+def _workbook(path: Path) -> _Read:
+    """Read the first sheet of a workbook.
+
+    A formula counts with the value that was saved with it. Numbers are read as they are, not as
+    they are rounded on the screen; a number whose format shows more than itself, such as a unit or
+    leading zeros, is a fault, because its cell does not hold what a person sees.
+
+    Raises
+    ------
+    InputError
+        If it is no workbook.
+    """
+    import openpyxl  # on use: most cases are no workbook
+
+    try:
+        with zipfile.ZipFile(path) as archive:
+            if sum(part.file_size for part in archive.infolist()) > _LARGEST:
+                raise InputError(f"{path.name}: unpacks to more than {_LARGEST / 1e6:.0f} MB")
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of what it leaves out: charts, lists to choose from
+            values = openpyxl.load_workbook(path, data_only=True)
+            typed = openpyxl.load_workbook(path)
+    except InputError:
+        raise
+    except OSError as error:
+        raise InputError(f"table {str(path)!r} cannot be read: {error.strerror}") from None
+    except Exception:  # whatever a damaged archive makes its reader raise
+        raise InputError(
+            f"{path.name} is not an XLSX workbook; save it as .xlsx or as CSV UTF-8"
+        ) from None
+    sheet, formulas = values.worksheets[0], typed.worksheets[0]
+    faults: list[tuple[int, int, str]] = [
+        (found.min_row, found.min_col - 1, "joined cells; part them, each row stands for itself")
+        for found in sheet.merged_cells.ranges
+    ]
+    cells = []
+    for line, own in zip(sheet.iter_rows(), formulas.iter_rows(), strict=True):
+        texts = []
+        for cell, source in zip(line, own, strict=True):
+            try:
+                texts.append(_shown_in(cell, source))
+            except InputError as error:
+                faults.append((cell.row, cell.column - 1, str(error)))
+                texts.append("")
+        cells.append((line[0].row, tuple(texts)))
+    return cells, faults, _words(values, sheet), ""
+
+
+def _shown_in(cell: Any, source: Any) -> str:
+    value = cell.value
+    if cell.data_type == "e":
+        raise InputError(f"the spreadsheet shows the error {value}")
+    if value is None:
+        if source.data_type == "f":
+            raise InputError(
+                "holds a formula that was never calculated; open and save the file in a "
+                "spreadsheet, or type the value"
+            )
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return _number(float(value), str(cell.number_format))
+    if isinstance(value, datetime.datetime):
+        is_day = value.time() == datetime.time()
+        return value.date().isoformat() if is_day else value.isoformat(" ")
+    return str(value)
+
+
+def _number(value: float, look: str) -> str:
+    if _PERCENT.fullmatch(look):
+        return f"{100 * value:.12g} %"
+    if not _PLAIN.fullmatch(look):
+        raise InputError(
+            f"the format of the cell, {shown(look)}, shows more than its value {value:.12g}; type "
+            "the whole as text, with its unit"
+        )
+    return f"{value:.12g}"
+
+
+def _words(book: Any, sheet: Any) -> str:
+    said = []
+    hidden = [n for n, row in sheet.row_dimensions.items() if row.hidden]
+    if hidden:
+        said.append(f"{len(hidden)} hidden rows are read too")
+    others = [each.title for each in book.worksheets[1:] if each.title != HELP]
+    if others:
+        said.append(f"sheets left out: {', '.join(map(shown, others))}")
+    return "; ".join(said)

@@ -12,7 +12,7 @@ import attrs
 
 from .. import files
 from ..errors import InputError
-from ..spreadsheets import HELP
+from ..sheets import HELP
 from .schema import FIRST, KEYS
 
 _FILE = files.data("starter.toml")

@@ -10,7 +10,6 @@ from thread_repair.strength.collapse.certificate import (
     NotCertifiedError,
     certify_lower,
     certify_upper,
-    equivalent_rates,
 )
 from thread_repair.strength.collapse.fields import stress_field, velocity_field
 from thread_repair.strength.collapse.mesh import Join, Side
@@ -21,6 +20,7 @@ from thread_repair.strength.collapse.profile import (
     boss_mesh,
     cell_mesh,
 )
+from thread_repair.verification.exact import tube, tube_load
 
 COARSE = Density(ridge_rows=2, ridge_columns=2, wall_columns=3)
 INSERT_HOLE = ThreadPair(
@@ -150,7 +150,7 @@ def test_no_motion_proves_nothing(mesh, motion):
 
 
 def test_bodies_that_overlap_are_refused(mesh, motion):
-    parent = ~mesh.in_coil
+    parent = mesh.flow == 1
     lifted = motion - parent[:, None, None] * mesh.corners[..., :1] * (0.0, 1e-3)
     side_kind = np.where(mesh.side_kind == Side.PLATE, Side.FREE, mesh.side_kind)
     with pytest.raises(NotCertifiedError, match="overlap"):
@@ -162,11 +162,12 @@ def test_dissipation_falls_towards_the_integral_as_it_is_cut_finer(mesh, motion)
     assert loads[0] >= loads[1] >= loads[2] >= loads[3] > 0.9999 * loads[2]
 
 
-def test_rates_of_a_radial_expansion_are_exact(mesh):
-    """u = 1/r, no axial motion: equivalent strain rate 2/sqrt(3)/r^2."""
-    radius = mesh.corners[..., 0]
+def test_rates_of_a_radial_expansion_are_exact():
+    """u = 1/r, no axial motion: the equivalent strain rate 2/sqrt(3)/r^2 over a tube's volume."""
+    found = tube(4, 2, 2.0)
+    radius = found.corners[..., 0]
     motion = np.stack((np.ones_like(radius), np.zeros_like(radius)), axis=-1)
-    assert equivalent_rates(mesh, motion) == pytest.approx(2 / np.sqrt(3) / radius**2)
+    assert certify_upper(found, motion, parts=64).load == pytest.approx(tube_load(2.0), rel=1e-5)
 
 
 def test_bounds_are_ordered(mesh, stress, motion):
@@ -175,7 +176,7 @@ def test_bounds_are_ordered(mesh, stress, motion):
 
 def test_contacts_are_found(mesh):
     assert (mesh.join_kind == Join.CONTACT).sum() == 2 * COARSE.ridge_columns
-    assert mesh.in_coil.any()
+    assert set(mesh.flow.tolist()) == {1.0, WIRE.flow_ratio}
 
 
 def test_nothing_uncertified_is_returned(monkeypatch):

@@ -36,15 +36,9 @@ import numpy as np
 
 from ...arrays import FloatArray
 from ...errors import InputError, check_known
-from .certificate import (
-    Certificate,
-    NotCertifiedError,
-    certify_lower,
-    certify_upper,
-    equivalent_rates,
-)
+from .certificate import Certificate, NotCertifiedError, certify_lower, certify_upper
 from .fields import stress_field, velocity_field
-from .mesh import BoolArray, IntArray, Mesh, Side
+from .mesh import IntArray, Mesh, Side
 from .profile import Coil, Density, ThreadPair, boss_density, boss_mesh, cell_mesh
 
 SUPPORTS = ("base", "face")
@@ -96,9 +90,6 @@ class Mechanism:
     triangles : ndarray of int, shape (t, 3)
     velocities : ndarray, shape (t, 3, 2)
         Radial and axial, over the screw's; a triangle's own, since velocities may jump.
-    dissipation : ndarray, shape (t,), 1/mm
-        Mean equivalent strain rate x flow stress over that of the parent.
-    in_coil : ndarray of bool, shape (t,)
     upper : float, mm2
         The load for unit flow stress.
     """
@@ -106,8 +97,6 @@ class Mechanism:
     nodes: FloatArray
     triangles: IntArray
     velocities: FloatArray
-    dissipation: FloatArray
-    in_coil: BoolArray
     upper: float
 
 
@@ -210,8 +199,6 @@ def collapse_mechanism(**boss: Any) -> Mechanism:
         nodes=mesh.nodes,
         triangles=mesh.triangles,
         velocities=motion / mesh.corners[..., :1],
-        dissipation=mesh.flow * equivalent_rates(mesh, motion).mean(axis=1),
-        in_coil=mesh.in_coil,
         upper=certificate.load,
     )
 

@@ -176,24 +176,6 @@ def certify_upper(mesh: Mesh, motion: FloatArray, *, parts: int = 4) -> Certific
     return Certificate(load=work / approach, worst=worst, scale=1 / approach)
 
 
-def equivalent_rates(mesh: Mesh, motion: FloatArray) -> FloatArray:
-    """Return the equivalent strain rate at the vertices of each triangle, shape (t, 3) [1/mm].
-
-    Parameters
-    ----------
-    mesh : Mesh
-    motion : ndarray
-
-    Returns
-    -------
-    ndarray, 1/mm, shape (t, 3)
-    """
-    rates: FloatArray = _scaled_rates(
-        mesh.corners[..., 0], motion, _slopes(mesh.corners, motion)[:, None]
-    ) / np.square(mesh.corners[..., 0])
-    return rates
-
-
 def _dissipation(mesh: Mesh, motion: FloatArray, slopes: FloatArray, parts: int) -> float:
     x = mesh.corners
     area = 0.5 * np.abs(_double_area(x)) / parts**2

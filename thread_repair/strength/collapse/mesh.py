@@ -59,8 +59,6 @@ class Mesh:
     sides : ndarray of int, shape (s, 3)
         Triangle and the two vertices of its edge, counter-clockwise.
     side_kind : ndarray of int, shape (s,)
-    in_coil : ndarray of bool, shape (t,)
-        Whether a triangle belongs to the insert, not to the parent.
     direction : tuple of float
         Direction of the driver's motion (radius, height).
     """
@@ -72,7 +70,6 @@ class Mesh:
     join_kind: IntArray
     sides: IntArray
     side_kind: IntArray
-    in_coil: BoolArray
     direction: tuple[float, float] = (0.0, 1.0)
 
     def __post_init__(self) -> None:
@@ -277,7 +274,6 @@ def assemble(
         join_kind=np.concatenate(join_kind),
         sides=outline[order],
         side_kind=np.array([kinds.get(each, Side.FREE) for each in name[order].tolist()], np.int64),
-        in_coil=np.repeat(body > 0, triangles_of),
         direction=direction,
     )
 

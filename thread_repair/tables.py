@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 
+import numpy as np
+
 from . import files
+from .arrays import FloatArray
 from .errors import DataError, looked_up
 
 Row = Mapping[str, str]
@@ -126,6 +129,15 @@ def row(name: str, column: str, value: str, what: str) -> Row:
         Naming `what` and the nearest known values.
     """
     return looked_up(what, value, {each[column]: each for each in rows(name)})
+
+
+def columns(name: str, *heads: str, **where: str) -> tuple[FloatArray, ...]:
+    """Return the numbers of columns of a table, in file order; NaN where a cell is empty.
+
+    Of the rows that have a value in a column, `where` names both.
+    """
+    chosen = [each for each in rows(name) if all(each[head] == x for head, x in where.items())]
+    return tuple(np.array([float(each[head] or "nan") for each in chosen]) for head in heads)
 
 
 def reference(row: Row, what: str = "") -> Reference:

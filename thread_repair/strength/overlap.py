@@ -13,9 +13,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .. import tables
 from ..arrays import FloatArray, Floats, not_negative, plain, positive
 from ..errors import GeometryError
+from ..tables import columns
 from .areas import first_at, strip_area_internal
 
 TABLE = "thread_overlap.csv"
@@ -175,9 +175,5 @@ def table() -> tuple[FloatArray, FloatArray]:
     -------
     tuple of ndarray
     """
-    rows = tables.rows(TABLE)
-    at, share = (
-        np.array([float(row[column]) for row in rows])
-        for column in ("bearing_over_formula", "strip_over_formula")
-    )
+    at, share = columns(TABLE, "bearing_over_formula", "strip_over_formula")
     return at, share

@@ -123,12 +123,10 @@ def _place(knots: FloatArray, x: FloatArray) -> tuple[NDArray[np.intp], FloatArr
 @cache
 def _grid(state: str, support: str, bound: str) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Engagements and bosses over the major diameter, and the factor by both."""
-    rows = [r for r in tables.rows(TABLE) if (r["state"], r["support"]) == (state, support)]
-    lengths, bosses = (
-        np.unique([float(row[column]) for row in rows])
-        for column in ("engagement_over_major", "boss_over_major")
+    *both, values = tables.columns(
+        TABLE, "engagement_over_major", "boss_over_major", bound, state=state, support=support
     )
-    values = np.array([float(row[bound]) for row in rows])
+    lengths, bosses = map(np.unique, both)
     return lengths, bosses, values.reshape(len(lengths), len(bosses))
 
 
@@ -148,10 +146,7 @@ def face_bearing(boss_over_major: float) -> float:
 
     Source: derived, certified limit analysis; table `face_bearing.csv`.
     """
-    rows = tables.rows(BEARING_TABLE)
-    boss, factor = (
-        [float(row[column]) for row in rows] for column in ("boss_over_major", "factor")
-    )
+    boss, factor = tables.columns(BEARING_TABLE, "boss_over_major", "factor")
     return float(np.interp(boss_over_major, boss, factor))
 
 

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import Floats, not_negative, plain, positive
+from ...arrays import FloatArray, Floats, not_negative, plain, positive
 from ...errors import check_known
-from ...tables import Reference, Row, constant, reference, rows
+from ...tables import Reference, columns, constant, reference, rows
 
 ID = "asme_b18_29_2m"
 TABLE = "insert_length_selection.csv"
@@ -68,23 +68,20 @@ def screw_tensile_max(screw_class: str) -> float:
 
     Source: ASME B18.29.2M, Tables 7 and 8. Known from: read, as reproduced.
     """
-    return float(_rows(screw_class)[0]["screw_tensile_max_MPa"])
+    return float(_columns(screw_class, "screw_tensile_max_MPa")[0][0])
 
 
-def _rows(screw_class: str) -> list[Row]:
+def _columns(screw_class: str, *heads: str) -> tuple[FloatArray, ...]:
     check_known("screw class", screw_class, screw_classes())
-    return [row for row in rows(TABLE) if row["screw_class"] == screw_class]
+    return columns(TABLE, *heads, screw_class=screw_class)
 
 
 def _row(parent_shear: ArrayLike, screw_class: str) -> tuple[Floats, Floats]:
     """Parent shear strength and length of the row that is used; NaN where there is none."""
-    shear, lengths = (
-        np.array([np.nan, *(float(row[column] or "nan") for row in _rows(screw_class))])
-        for column in ("parent_shear_MPa", "length_diameters")
-    )
+    shear, lengths = _columns(screw_class, "parent_shear_MPa", "length_diameters")
     (tau,) = positive(parent_shear=parent_shear)
-    row = np.where(np.isnan(tau), 0, np.searchsorted(shear[1:], tau, side="right"))
-    return plain(shear[row]), plain(lengths[row])
+    row = np.where(np.isnan(tau), 0, np.searchsorted(shear, tau, side="right"))
+    return plain(np.append(np.nan, shear)[row]), plain(np.append(np.nan, lengths)[row])
 
 
 def table_diameters(parent_shear: ArrayLike, screw_class: str) -> Floats:

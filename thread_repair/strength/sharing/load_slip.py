@@ -206,9 +206,8 @@ def band_width(exponent: float, overlap: float) -> float:
 
 
 def _bands() -> tuple[FloatArray, FloatArray]:
-    rows = tables.rows("load_slip_band.csv")
-    exponents = np.array([float(row["exponent"]) for row in rows])
-    return exponents, np.array([float(row["width_over_overlap"]) for row in rows])
+    exponents, widths = tables.columns("load_slip_band.csv", "exponent", "width_over_overlap")
+    return exponents, widths
 
 
 def load_slip(chain: Chain, curve: ThreadCurve, *, rupture_slip: float) -> LoadSlip:

@@ -7,10 +7,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from thread_repair import inserts
+from thread_repair import case as cases
+from thread_repair import inserts, joint
 from thread_repair.errors import InputError, UnknownNameError
+from thread_repair.joint.sizes import sizes
 from thread_repair.threads import Thread, external_limits, internal_limits, thread
 
+M8 = {
+    "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
+    "insert_length": "1.5 D",
+}  # fmt: skip
 METRIC = st.sampled_from(["M3x0.5", "M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75", "M20x2.5"])
 
 
@@ -90,30 +96,32 @@ def test_tolerance_at_unknown_place_is_refused():
 def test_outside_lies_below_basic_as_the_screw_does():
     screw = thread("M8x1.25")
     limits = external_limits(screw, "6g")
-    at = {p: inserts.insert_outside(screw, "6g", p) for p in inserts.POSITIONS}
-    assert at["basic"].diameter == pytest.approx(9.624)
-    assert 9.624 - at["minimum-material"].diameter == pytest.approx(8 - limits.major_min)
-    assert at["mean"].diameter == pytest.approx(
-        9.624 - (8 - limits.major_min) / 2 - (8 - limits.major_max) / 2
-    )
-    assert at["basic"].minimum == at["minimum-material"].diameter
+    outside = inserts.insert_outside(screw, "6g")
+    assert outside.basic == pytest.approx(9.624)
+    assert 9.624 - outside.minimum == pytest.approx(8 - limits.major_min)
+    assert 9.624 - outside.maximum == pytest.approx(8 - limits.major_max)
+    described = cases.joint(cases.read(M8))
+    at = {
+        each: sizes(described, "repaired", position=each).crest
+        for each in ("minimum-material", "mean", "basic")
+    }
+    assert at["minimum-material"] == outside.minimum
+    assert at["mean"] == pytest.approx((outside.minimum + outside.maximum) / 2)
+    assert at["basic"] == pytest.approx(outside.basic, abs=5e-4)
 
 
 def test_effect_of_the_assumption_is_the_ratio_of_strip_areas():
     screw = thread("M8x1.25")
-    outside = inserts.insert_outside(screw, "6g", "minimum-material", hole_class="6H")
+    outside = inserts.insert_outside(screw, "6g")
     pitch_max = inserts.insert_hole(screw, "6H").pitch_max
 
     def area(crest):  # per length, FED-STD-H28/2B Appendix B
         return math.pi * crest / 1.25 * (0.625 + 0.57735 * (crest - pitch_max))
 
     gain = area(outside.basic) / area(outside.minimum) - 1
-    assert outside.area_gain_at_basic == pytest.approx(gain, rel=1e-5)
-
-
-def test_unknown_position_is_refused():
-    with pytest.raises(UnknownNameError, match="minimum-material"):
-        inserts.insert_outside(thread("M8"), "6g", "minimum material")
+    evaluation = joint.evaluate(cases.joint(cases.read(M8)))
+    (told,) = (each for each in evaluation.facts if each.id == "insert_outside_assumed")
+    assert told.values["gain"].value == pytest.approx(gain, rel=1e-5)
 
 
 @pytest.mark.parametrize(
@@ -144,7 +152,7 @@ def test_unified_limits_are_printed_to_four_places(name, hole_class, minor_max, 
 def test_inch_and_whitworth_outsides_lie_in_the_hole(name):
     screw = thread(name)
     screw_class = {"metric": "6g", "unified": "2A", "whitworth": "medium"}[screw.system]
-    outside = inserts.insert_outside(screw, screw_class, "minimum-material")
+    outside = inserts.insert_outside(screw, screw_class)
     hole = inserts.insert_hole(screw, inserts.CLOSER_CLASS[screw.system])
     assert hole.pitch_max < outside.minimum < outside.maximum <= outside.basic
     assert outside.basic == hole.major_min

@@ -22,8 +22,6 @@ from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
 #: Where the tolerance is looked up: at the thread's diameter or at the enlarged one.
 TOLERANCE_AT = ("nominal", "enlarged")
-#: Where between its limits the outside of the fitted insert is taken.
-POSITIONS = ("minimum-material", "mean", "basic")
 
 #: Radial distance between the pitch lines of screw and hole, in triangle heights: derived in
 #: `enlarged_diameters`.
@@ -141,32 +139,21 @@ def _printed(value: float, thread: Thread) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InsertOutside:
-    """The outside diameter of the fitted insert, mm, as the parent's thread feels it.
+    """The outside diameter of the fitted insert, mm, as the parent's thread feels it."""
 
-    `diameter` is the one at the asked position; `area_gain_at_basic` the part by which the
-    minimum-material strip area of the parent would rise with the crest at its basic size.
-    """
-
-    diameter: float
     minimum: float
     maximum: float
     basic: float
-    area_gain_at_basic: float
     references: tuple[Reference, ...] = ()
 
 
-def insert_outside(
-    thread: Thread, screw_class: str, position: str, *, hole_class: str | None = None
-) -> InsertOutside:
+def insert_outside(thread: Thread, screw_class: str) -> InsertOutside:
     """Outside diameter of the fitted insert, which plays the screw for the parent's thread.
 
     Parameters
     ----------
     thread : Thread
     screw_class : class of the screw whose position below basic is lent to the insert
-    position : "minimum-material", "mean" or "basic"
-    hole_class : class of the insert hole, for the gain; without it the closer
-        class of the system
 
     Returns
     -------
@@ -180,33 +167,14 @@ def insert_outside(
     comparison of the two is not decided by the position. The wire's section is held far closer,
     so this is on the safe side.
     """
-    check_known("tolerance position", position, POSITIONS)
     screw = threads.external_limits(thread, screw_class)
     basic = _printed(enlarged_diameters(thread).major, thread)
-    minimum = basic - (thread.major - screw.major_min)
-    maximum = basic - (thread.major - screw.major_max)
-    diameter = {
-        "minimum-material": minimum,
-        "mean": (minimum + maximum) / 2,
-        "basic": basic,
-    }[position]
-    hole = insert_hole(thread, hole_class or CLOSER_CLASS[thread.system])
-    gain = _area_over_length(thread, basic, hole.pitch_max)
-    gain = gain / _area_over_length(thread, minimum, hole.pitch_max) - 1
     return InsertOutside(
-        diameter=diameter,
-        minimum=minimum,
-        maximum=maximum,
+        minimum=basic - (thread.major - screw.major_min),
+        maximum=basic - (thread.major - screw.major_max),
         basic=basic,
-        area_gain_at_basic=gain,
         references=(*cited("inserts-insert-outside"), *screw.references),
     )
-
-
-def _area_over_length(thread: Thread, crest: float, hole_pitch_diameter: float) -> float:
-    """Strip area of the parent per engaged length (form of FED-STD-H28/2B Appendix B)."""
-    flank = (crest - hole_pitch_diameter) * math.tan(math.radians(thread.flank_angle / 2))
-    return math.pi * crest * (thread.pitch / 2 + flank) / thread.pitch
 
 
 def fitted_class(thread: Thread, hole_class: str) -> str:

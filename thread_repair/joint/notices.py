@@ -6,8 +6,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import asdict
 
+import numpy as np
+
 from .. import inserts, tables
 from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
+from ..strength.areas import strip_area_internal, tan_half_angle
 from ..strength.methods.factored import BOSS_RATIO_MIN, dilation_factor
 from .criterion import edge_distance
 from .records import Joint, StateResult
@@ -162,13 +165,16 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
         yield fact("no_boss_diameter", "info")
     if joint.screw_reach is None:
         yield fact("no_screw_reach", "info")
-    outside = inserts.insert_outside(
-        joint.thread, joint.screw_class, "basic", hole_class=joint.insert_hole_class
+    outside = inserts.insert_outside(joint.thread, joint.screw_class)
+    hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+    crests, slope = [outside.basic, outside.minimum], tan_half_angle(joint.thread.flank_angle)
+    at_basic, least = np.asarray(
+        strip_area_internal(1.0, joint.thread.pitch, crests, hole.pitch_max, tan_half_angle=slope)
     )
     yield fact(
         "insert_outside_assumed",
         "info",
-        gain=share(outside.area_gain_at_basic),
+        gain=share(at_basic / least - 1),
         hole_class=joint.insert_hole_class,
     )
     standard = [n * joint.thread.major for n in inserts.LENGTHS]

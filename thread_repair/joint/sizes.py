@@ -59,19 +59,13 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
     else:
         hole = inserts.insert_hole(thread, joint.insert_hole_class)
         pitch, minor = _hole(at, hole, enlarged, given.insert_hole_pitch, given.insert_hole_minor)
-        fitted = "minimum-material" if at == "measured" else at
         inner_class = inserts.fitted_class(thread, joint.insert_hole_class)
         inner = threads.internal_limits(thread, inner_class)
-        inside = _hole(fitted, inner, None)
-        outside = inserts.insert_outside(
-            thread, joint.screw_class, fitted, hole_class=joint.insert_hole_class
-        )
-        crest = outside.diameter
-        if at == "basic":
-            crest = enlarged.major  # unrounded, as the pitch diameter
-        elif at == "measured":
-            # The screw's measured distance below basic is lent to the insert, as at every position.
-            crest = outside.basic - (thread.major - major)
+        inside = _hole(at, inner, None)
+        outside = inserts.insert_outside(thread, joint.screw_class)
+        # The screw's measured distance below basic is lent to the insert, as at every position.
+        lent = outside.basic - (thread.major - major)
+        crest = _at(at, outside.minimum, outside.maximum, enlarged.major, lent)
         references = (*hole.references, *inner.references, *outside.references)
     return StateSizes(
         crest=crest,

@@ -333,9 +333,7 @@ def _diameters(joint: Joint, state: str) -> dict[str, Quantity]:
         outside = screw.major_min, screw.major_max
         hole = threads.internal_limits(thread, joint.hole_class)
     else:
-        insert = inserts.insert_outside(
-            thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
-        )
+        insert = inserts.insert_outside(thread, joint.screw_class)
         outside = insert.minimum, insert.maximum
         hole = inserts.insert_hole(thread, joint.insert_hole_class)
     return {

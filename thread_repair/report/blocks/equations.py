@@ -178,9 +178,7 @@ def tolerances(study: Study) -> ReportTable:
     thread, basic = joint.thread, basic_diameters(joint.thread)
     screw = threads.external_limits(thread, joint.screw_class)
     inner_class = inserts.fitted_class(thread, joint.insert_hole_class)
-    outside = inserts.insert_outside(
-        thread, joint.screw_class, "mean", hole_class=joint.insert_hole_class
-    )
+    outside = inserts.insert_outside(thread, joint.screw_class)
     before, after = (each.sizes for each in study.evaluation.states.values())
     rows = [
         ("screw, major", joint.screw_class, basic.major, screw.major_max, screw.major_min,

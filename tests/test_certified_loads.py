@@ -85,10 +85,20 @@ def above(evaluation: Evaluation) -> list[str]:
     return wrong
 
 
+def overlap(evaluation: Evaluation) -> float:
+    """Return the least overlap factor of both states."""
+    modes = (state.mode("parent_thread_strip") for state in evaluation.states.values())
+    return float(min(np.min(mode.factors["overlap"]) for mode in modes))
+
+
 @pytest.mark.slow
 def test_no_load_is_above_its_certified_upper_bound():
-    wrong = [each for found in random_evaluations(8, seed=7) for each in above(found)]
-    assert not wrong
+    """Of sixty joints drawn, seven from which overlap takes something and one that it leaves."""
+    drawn = sorted(random_evaluations(60, seed=7), key=overlap)
+    less = [each for each in drawn if overlap(each) < 0.9999]
+    judged = [*less[:: len(less) // 6], drawn[-1]]
+    assert len(judged) >= 8
+    assert not [each for found in judged for each in above(found)]
 
 
 def test_the_table_of_overlaps_lies_below_every_bound_that_is_tabled():

@@ -1,7 +1,8 @@
 """Hostile case files: a sentence or a result, never a traceback, an execution or half a report.
 
-120 generated files are read and evaluated, a few of them are built as reports. The generator
-is seeded; `python tests/test_hostile_cases.py N` runs N files with another seed by hand.
+Every hostile file, number and name is read and evaluated once and 40 mixed ones, a few are built as
+reports. The generator is seeded; `python tests/test_hostile_cases.py N` runs N mixed ones with
+another seed by hand.
 """
 
 import contextlib
@@ -20,7 +21,7 @@ from thread_repair.cli import main
 from thread_repair.errors import ThreadRepairError
 from thread_repair.report.publish import is_whole
 
-COUNT = 120
+COUNT = 40
 VALID = {
     "title": "Cover",
     "thread": "M8x1.25",
@@ -147,6 +148,17 @@ def hostile(rng, canary):
     return text.replace("CANARY", str(canary)).encode("utf-8", "surrogatepass")
 
 
+def each_once():
+    """Yield every hostile file, number and name once, where a case would have it."""
+    yield from (text.encode("utf-8", "surrogatepass") for text in RAW)
+    yield from BYTES
+    for key, pool in (("engagement", NUMBERS), ("thread", NAMES)):
+        for value in pool:
+            given = {**VALID, key: value}
+            lines = (f"{quoted(k)}: {quoted(v)}\n" for k, v in given.items())
+            yield "".join(lines).encode("utf-8", "surrogatepass")
+
+
 def attempt(folder, content):
     """Evaluate one file; return what is wrong with how the program took it, if anything is."""
     file = folder / "case.yaml"
@@ -170,14 +182,15 @@ def attempt(folder, content):
 
 
 def run(count, seed):
-    """Return the faults of `count` hostile files, and how many were taken as valid."""
+    """Return the faults of all hostile files and of `count` mixed ones, and how many were taken."""
     rng = random.Random(seed)
     faults, valid, refused = [], [], 0
     with tempfile.TemporaryDirectory() as name:
         folder, canary = Path(name, "case"), Path(name, "canary")
         folder.mkdir()
-        for number in range(count):
-            content = hostile(rng, canary)
+        mixed = (hostile(rng, canary) for _ in range(count))
+        for number, content in enumerate((*each_once(), *mixed)):
+            content = content.replace(b"CANARY", str(canary).encode())
             fault = attempt(folder, content)
             if fault:
                 faults.append((number, fault, content[:400]))
@@ -232,6 +245,6 @@ if __name__ == "__main__":
     resource.setrlimit(resource.RLIMIT_AS, (2**31, 2**31))
     count = int(sys.argv[1]) if len(sys.argv) > 1 else COUNT
     found, taken, turned = run(count, random.randrange(2**32))
-    print(f"{count} files: {turned} refused, {len(taken)} taken, {len(found)} faults")
+    print(f"{turned + len(taken)} files: {turned} refused, {len(taken)} taken, {len(found)} faults")
     for each in found:
         print(*each, sep="\n  ")

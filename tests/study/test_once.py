@@ -11,7 +11,8 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.joint import sharing as joint_sharing
 from thread_repair.report.formulas import of_strength
-from thread_repair.study import evaluation, record
+from thread_repair.study import chances, evaluation, record
+from thread_repair.uncertainty.reliability.engagement import RequiredEngagement
 
 ROOT = Path(__file__).parents[2]
 CASES = {
@@ -45,6 +46,13 @@ def test_nothing_is_computed_twice(notebook, monkeypatch):
 
         monkeypatch.setattr(module, name, call)
 
+    def sampled_long(model, state, *, probability, seed):  # of the joint alone
+        return RequiredEngagement(
+            state=state, probability=probability, length=9.0, low=8.0, high=10.0, present=12.0
+        )
+
+    monkeypatch.setattr(chances, "required_engagement", sampled_long)
+    monkeypatch.setattr(chances, "rare_events", lambda model, rare, seed: {})
     counted(evaluation.joint, "evaluate")
     counted(record.tg, "preloads")
     counted(record, "margins")

@@ -95,10 +95,14 @@ def without_texts(found):
     return facts.Fact(id=found.id, level=found.level, values=values)
 
 
-def printed(count):
+#: Of the first 160 seeds the fewest whose cases say together what all of them say.
+TELLING = (118, 98, 59, 44, 97, 47, 123, 67, 1, 7, 60, 16, 23, 39, 63, 64, 124)
+
+
+def printed(seeds):
     """Print every fact of cases drawn at random: how many could be studied, the ids they said."""
     seen, studied = set(), 0
-    for seed in range(count):
+    for seed in seeds:
         case = drawn(seed)
         if case is None:
             continue
@@ -123,9 +127,9 @@ def printed(count):
 
 def test_every_fact_of_random_cases_prints_in_every_system():
     """By hand, more of them: python tests/study/test_words.py 1000"""
-    studied, seen = printed(50)
+    studied, seen = printed(TELLING)
     # The cases are unlike enough to say most of what can be said of a joint.
-    assert studied > 20 and len(seen) > 110, (studied, len(seen))
+    assert studied > 12 and len(seen) > 125, (studied, len(seen))
 
 
 def test_a_value_that_is_not_known_prints_as_a_dash():
@@ -201,5 +205,5 @@ def test_a_load_that_is_not_carried_is_a_limit_and_the_strength_another_matter()
 
 
 if __name__ == "__main__":
-    done, ids = printed(int(sys.argv[1]) if len(sys.argv) > 1 else 1000)
+    done, ids = printed(range(int(sys.argv[1]) if len(sys.argv) > 1 else 1000))
     print(f"{done} studies said {len(ids)} facts")

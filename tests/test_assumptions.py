@@ -102,6 +102,20 @@ def test_the_hole_is_accepted_at_the_sizes_the_strength_was_calculated_with():
     assert limits(**M8, **small)["minor_diameter"] == pytest.approx((8.2, 8.2))
 
 
+def test_basic_sizes_leave_hole_and_screw_the_limits_of_their_classes():
+    """Nothing made to a tolerance has them: a hole of 8.271 mm and no other cannot be drilled."""
+    basic = {**M8, "tolerance_position": "basic"}
+    assert limits(**basic) == limits(**M8)
+    case = cases.read(basic)
+    assert "basic-sizes" in {each["id"] for each in cases.sheet(case).cautions}
+    assert "basic-sizes" not in {each["id"] for each in cases.sheet(cases.read(M8)).cautions}
+    [said] = [each for each in tr.study(case).open_points if each.id == "open_basic_sizes"]
+    least = tr.study(cases.read(M8))
+    assert said.values["repaired"].value == least.evaluation.repaired.pull_out
+    assert said.values["basic"].value == tr.study(case).evaluation.repaired.pull_out
+    assert "open_basic_sizes" not in {each.id for each in least.open_points}
+
+
 def test_the_torque_of_the_margins_is_the_torque_of_the_record():
     tight = {**M8, "torque": "17 N·m", "friction": "0.12"}
     assert limits(**tight)["tightening_torque"] == (17, 17)

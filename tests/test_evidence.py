@@ -3,6 +3,8 @@
 import contextlib
 import io
 import json
+import math
+import re
 import shutil
 from pathlib import Path
 from statistics import NormalDist
@@ -405,6 +407,27 @@ def test_two_pieces_that_differ_say_nothing(folder):
     spoil(folder, "29.43 kN", "20 kN")
     found = tr.study(cases.load(folder)).evidence
     assert "tolerance_limit_useless" in {each.id for each in found.limits}
+
+
+def test_a_limit_that_is_no_information_is_not_printed_as_a_load(folder):
+    """20 and 31.76 kN: mean - k s lies below zero, 31.76 (20 / 31.76)^80 kN is 2.8e-12 N."""
+    test_two_pieces_that_differ_say_nothing(folder)
+    spoil(folder, "report_units: SI", "report_units: inch", file="case.yaml")
+    study = tr.study(cases.load(folder))
+    group = study.evidence.evidence.groups[0]
+    assert group.governing("99/95").value == pytest.approx(31_760 * (20 / 31.76) ** 80, rel=1e-6)
+    assert math.isnan(group.governing("99/95").useful)
+    assert math.isnan(study.evidence.strength[0].bound)
+    said = {each.id for each in study.evidence.statements}
+    assert "tolerance_limit_useless" in said and "tolerance_limit_and_load" not in said
+    from thread_repair.report.blocks import equations
+    from thread_repair.report.blocks import evidence as pieces
+
+    shown = (pieces.summary, pieces.bounds_table, pieces.strength_table, equations.limits)
+    texts = [str(getattr(found, "data", found)) for found in (each(study) for each in shown)]
+    assert not re.findall(r"\b0\\?\.000\d*", " ".join(texts))
+    assert "no useful lower tolerance limit 99/95 from 2 specimens" in texts[0]
+    assert "No useful limit from 2 specimens" in texts[1]
 
 
 def test_results_hold_what_counts(printed):

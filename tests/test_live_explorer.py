@@ -17,6 +17,7 @@ from thread_repair import case as cases
 from thread_repair.errors import InputError
 from thread_repair.joint import evaluate
 from thread_repair.joint.sizes import sizes
+from thread_repair.report.run import declared_parameters
 from thread_repair.strength.methods.factored import BOSS_RATIO_MIN
 from thread_repair.teaching import explorer, pictures, svg, widgets
 from thread_repair.teaching.explorer import Controls, choices
@@ -440,3 +441,12 @@ def test_a_screw_that_no_other_class_can_replace_is_shown_and_no_control_leads_t
             panel.at = {**panel.at, name: at, "second": "strip-torque"}
             assert "nan" not in "".join(panel.shown["pictures"])
         panel.at = {**panel.start, "second": "section"}
+
+
+def test_measured_sizes_are_refused_as_what_the_pictures_do_not_show():
+    declared = declared_parameters(Path(__file__).parent.parent / "notebooks/why_inserts.ipynb")
+    case = {"thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
+            "insert_length": "1.5 D", "tolerance_position": "measured",
+            "measured_screw_major": "7.85 mm"}  # fmt: skip
+    with pytest.raises(InputError, match="the live pictures know no measured sizes"):
+        explorer.start(tr.from_namespace({name: case.get(name, "") for name in declared}))

@@ -35,9 +35,9 @@ class Pieces:
 
     @property
     def bounds(self) -> Mapping[str, float]:
-        """The tolerance bounds that exist, N, by claim."""
+        """The tolerance bounds that are of use, N, by claim."""
         bounds = {claim: self.found.governing(claim) for claim in CLAIMS}
-        return {claim: each.value for claim, each in bounds.items() if each and each.value > 0}
+        return {claim: each.useful for claim, each in bounds.items() if each and each.useful > 0}
 
 
 @styled

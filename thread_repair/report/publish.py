@@ -38,6 +38,8 @@ _BUILD = ".thread-repair-build"
 _LOCK = ".thread-repair.lock"
 
 FORMAT = "thread-repair-reports/3"
+#: Of earlier releases: files and checksums under each report.
+_BY_REPORT = "thread-repair-reports/2"
 #: Key of `made_from` that tells one state of the case and the program from another.
 CASE = "case_sha256"
 
@@ -330,6 +332,11 @@ def _read(folder: Path) -> tuple[dict[str, Entry], dict[str, str | None]]:
     file = folder / MANIFEST
     try:
         data = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
+        if data["format"] == _BY_REPORT:
+            data |= {"files": {}, "replaced": {}, "format": FORMAT}
+            for entry in data["reports"].values():
+                for name, sha256 in entry["files"].items():
+                    data["files"][name] = {**entry, "sha256": sha256}
         if data["format"] != FORMAT:
             return {}, {}
         files = {

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
 from ..facts import mode as mode_term
+from ..joint import evaluate
 from ..joint.criterion import damaged_diameter, unconfirmed
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, Evaluation
@@ -304,6 +305,11 @@ def open_points(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[F
     if waiting:
         many = "several" if len(waiting) > 1 else "one"
         yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
+    joint = evaluation.joint
+    if joint.tolerance_position == "basic":
+        least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
+        loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}
+        yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
     if preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")

@@ -50,7 +50,7 @@ class StrengthEvidence:
     group : the pieces
     area : mm2, strip load over shear strength by the primary method for such a piece
     update : the strength before and after the tests
-    bound : MPa, that strength at the 99/95 bound of the pieces' loads; NaN where there is none
+    bound : MPa, that strength at the 99/95 bound of the pieces' loads; NaN where none is useful
     margin : their effect on the margin of the parent's thread; None without a design load
     """
 
@@ -117,7 +117,7 @@ class CaseEvidence:
 def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]:
     """The lower tolerance limit 99/95 that counts, against the load that is asked for."""
     bound = found.governing("99/95")
-    if bound is None or math.isnan(bound.value):
+    if bound is None or math.isnan(bound.useful):
         return
     reached: dict[str, Value] = {}
     if acceptance is not None:
@@ -314,7 +314,7 @@ def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
         if bound is None:
             continue
         if bound.note is not None:
-            yield fact("tolerance_limit_useless", "limit", **of)
+            yield fact("tolerance_limit_useless", "limit", specimens=count(bound.n), **of)
         elif acceptance is not None and bound.value < acceptance:
             limit, load = force(bound.value), force(acceptance)
             yield fact("tolerance_limit_too_low", "limit", limit=limit, required=load, **of)
@@ -446,7 +446,7 @@ def _strength(
         screw_broke=np.array([mode != PARENT for mode in group.mode]),
     )
     governing = found.governing("99/95")
-    bound = float("nan") if governing is None else governing.value / area
+    bound = math.nan if governing is None else governing.useful / area
     margin = None
     if case.design_load is not None:
         mode = evaluation.states[group.state].mode(PARENT)

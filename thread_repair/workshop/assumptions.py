@@ -2,7 +2,8 @@
 
 This is the only place where an assumption of the calculation becomes an acceptance limit: steps,
 record, results file and the conditions of a report all read it. A part at the worst end of any
-limit strips at no lower load than the calculation states.
+limit strips at no lower load than the calculation states, except where that takes basic sizes:
+nothing made to a tolerance has them, so that the limits are those of the classes.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import replace
 from .. import inserts, tables, threads
 from ..facts import torque_decimals
 from ..joint.lengths import budget, engaged, thread_begin
-from ..joint.records import Joint
+from ..joint.records import Joint, StateSizes
 from ..joint.sizes import sizes
 from ..threads.profile import InternalLimits
 from .records import Limit
@@ -25,11 +26,17 @@ _LENGTH, _AREA, _WALL = (
 _TORQUE = "tightening.states.repaired.torque_Nm"
 
 
+def _counted_on(joint: Joint) -> StateSizes:
+    """Return the sizes of the repaired hole at the worst end of what is accepted."""
+    basic = joint.tolerance_position == "basic"
+    return sizes(joint, "repaired", position="minimum-material" if basic else None)
+
+
 def accepted_hole(joint: Joint) -> InternalLimits:
     """Return the limits of size of the insert hole that the strength allows.
 
-    Those of its class where the strength is taken at minimum material; else no larger hole than
-    the one calculated with.
+    Those of its class where the strength is taken at minimum material or at basic sizes; else no
+    larger hole than the one calculated with.
 
     Parameters
     ----------
@@ -40,7 +47,7 @@ def accepted_hole(joint: Joint) -> InternalLimits:
     InternalLimits
     """
     limits = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-    at = sizes(joint, "repaired")
+    at = _counted_on(joint)
     return replace(
         limits,
         minor_min=min(limits.minor_min, at.hole_minor),
@@ -96,7 +103,7 @@ def assumptions(
     thickness = max(joint.insert_length, end + sink)
     if joint.hole_kind == "through":
         full = min(full, thickness - sink)  # the thinnest part accepted has no more
-    hole, at = accepted_hole(joint), sizes(joint, "repaired")
+    hole, at = accepted_hole(joint), _counted_on(joint)
     screw = threads.external_limits(joint.thread, joint.screw_class)
     of_class = inserts.insert_hole(joint.thread, joint.insert_hole_class)
 

@@ -164,6 +164,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     open_class = locking and not hole.as_close(limits.hole_class, thread)
     true = {
         "critical": job.critical,
+        "basic-sizes": joint.tolerance_position == "basic",
         "chromate": protection.option == "primer",
         "cutting-fluid": not group["lubricant"].startswith("none"),
         "edge-short": (joint.edge_distance or math.inf) < edge_distance_min(joint),

@@ -127,8 +127,8 @@ def bounds_table(study: Study) -> ReportTable | Markdown:
     rows = []
     for group in study.evidence.evidence.groups:
         for bound in group.bounds:
-            notes = ["governs"] if bound is group.governing(bound.claim) else []
-            notes += [] if bound.note is None else [words.sentence(bound.note)]
+            notes = [] if bound.note is None else [words.sentence(bound.note)]
+            notes += ["governs"] if bound is group.governing(bound.claim) else []
             rows.append({"state": group.group.state, "bound": bound, "note": "; ".join(notes)})
     if not rows:
         return literal("No lower tolerance limit is stated: the specimens of no group scatter.")

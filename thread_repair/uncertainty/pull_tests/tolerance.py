@@ -15,7 +15,7 @@ from scipy import special
 from ... import tables
 from ...arrays import FloatArray, Floats, fraction, plain
 from ...errors import InputError, looked_up
-from ...facts import Fact, fact
+from ...facts import Fact, count, fact
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
 
 #: Coverage and confidence of the two usual claims: as of an A and a B basis.
@@ -57,6 +57,11 @@ class Bound:
     def claim(self) -> str:
         """The claim in the usual form, "99/95"."""
         return f"{100 * self.coverage:g}/{100 * self.confidence:g}"
+
+    @property
+    def useful(self) -> float:
+        """The value, N; NaN where it says how few the pieces are, and nothing of the metal."""
+        return self.value if self.note is None else math.nan
 
 
 def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
@@ -134,11 +139,11 @@ def bound(values: ArrayLike, method: str, *, coverage: float, confidence: float)
     by_method = looked_up("method", method, METHODS)
     x = np.sort(sample(values))
     value, factor, rank = by_method(x, coverage, confidence)
-    note = None
+    note, specimens = None, count(x.size)
     if not value > 0:
-        value, note = math.nan, fact("limit_says_nothing", "caution")
+        value, note = math.nan, fact("limit_says_nothing", "caution", specimens=specimens)
     elif value < SAYS_NOTHING * x[0]:
-        note = fact("limit_says_little", "caution")
+        note = fact("limit_says_little", "caution", specimens=specimens)
     return Bound(
         value=value,
         coverage=coverage,

@@ -98,6 +98,11 @@ def test_a_single_coefficient_is_called_too_narrow():
     assert "friction_one_coefficient" not in said()
 
 
+def test_one_coefficient_is_printed_once_and_with_its_digits():
+    shown = conclusion.loads(study(demo(friction="0.125"))).data.replace("\\", "")
+    assert "coefficient of friction 0.125." in shown
+
+
 def test_the_repaired_thread_may_have_its_own_friction():
     both = found(insert_friction="0.14 to 0.20")
     assert both.repaired.preload.service.highest < both.original.preload.service.highest

@@ -5,6 +5,7 @@ import datetime
 import openpyxl
 import pytest
 
+from thread_repair import case as cases
 from thread_repair import sheets
 from thread_repair.errors import InputError
 from thread_repair.report.selection import select
@@ -54,6 +55,40 @@ def fault(tmp_path, value, look="General", **other):
 )
 def test_a_cell_that_does_not_hold_what_is_seen(tmp_path, value, look, said):
     assert said in fault(tmp_path, value, look)
+
+
+@pytest.mark.parametrize(
+    "look", ["#,##0.00", "0.0E+00", '_-* #,##0.00_-;\\-* #,##0.00_-;_-* "-"??_-;_-@_-', "0.0;-0.0"]
+)
+def test_a_format_that_shows_the_number_alone(tmp_path, look):
+    def change(sheet):
+        sheet["E2"], sheet["E2"].number_format = 12.5, look
+
+    [job] = select([workbook(tmp_path, HEAD, ROW, change=change)], formats=("html",))
+    assert dict(job.row)["engagement"] == "12.5"
+
+
+def test_a_title_above_the_header(tmp_path):
+    title = ["Repairs of gear box 7 (invented)"]
+    for change in (lambda sheet: None, lambda sheet: sheet.merge_cells("A1:F1")):
+        with pytest.raises(InputError) as caught:
+            select([workbook(tmp_path, title, HEAD, ROW, change=change)], formats=("html",))
+        said = "row 1 names no key; expected the header there, and '#' in front of a title above it"
+        assert str(caught.value).endswith(said)
+
+
+def test_a_class_that_the_spreadsheet_took_for_a_date(tmp_path):
+    file = workbook(tmp_path, HEAD, [*ROW[:2], datetime.datetime(2026, 8, 8), *ROW[3:]])
+    with pytest.raises(InputError) as caught:
+        select([file], formats=("html",))
+    assert "row 2, column screw: 2026-08-08: a spreadsheet made this date of" in str(caught.value)
+
+
+def test_blanks_around_a_value_are_nothing(tmp_path):
+    keys = {**dict(zip(HEAD[1:], map(str, ROW[1:]), strict=True)), "quantity": "2"}
+    for pad in (" ", "\u00a0"):
+        case = cases.read({key: f"{pad}{text}{pad}" for key, text in keys.items()})
+        assert (case.quantity, case.parent, case.screw) == (2, "6061-T6", "8.8")
 
 
 def test_text_beside_the_table_and_joined_cells(tmp_path):

@@ -32,8 +32,10 @@ _CUT_AFTER = re.compile(r"\d+(\s*[A-Za-z]+)?\s*")
 #: A workbook unpacks to no more, in bytes: the rest is no table that a person typed.
 _LARGEST = 500_000_000
 #: Number formats that show the number itself: digits, thousands marks and a percent sign.
-_PLAIN = re.compile(r"General|@|[#,]*0(\.0+)?")
+_PLAIN = re.compile(r"General|@|[#,]*0(\.0+)?(E\+0+)?")
 _PERCENT = re.compile(r"0(\.0+)?%")
+#: What a format says before them of blank room, and of numbers below zero.
+_ROOM = re.compile(r"[_*].|;.*")
 #: Sheet of a template that holds help, and is no row of anything.
 HELP = "keys"
 
@@ -375,9 +377,10 @@ def _shown_in(cell: Any, source: Any) -> str:
 
 
 def _number(value: float, look: str) -> str:
-    if _PERCENT.fullmatch(look):
+    bare = _ROOM.sub("", look)
+    if _PERCENT.fullmatch(bare):
         return f"{100 * value:.12g} %"
-    if not _PLAIN.fullmatch(look):
+    if not _PLAIN.fullmatch(bare):
         raise InputError(
             f"the format of the cell, {shown(look)}, shows more than its value {value:.12g}; type "
             "the whole as text, with its unit"

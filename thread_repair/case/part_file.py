@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,8 @@ from .schema import Case, keys
 from .understanding import NOTHING, as_text, quantities
 
 FILE = "submission.yaml"
+#: What a spreadsheet makes of 8.8 or 3/8.
+_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 #: Keys of a file of a part that are none of a case.
 HOLES, PART = "holes", "part"
 #: Keys of a row that are none of a case: the name of the hole, a case file with its keys, and its
@@ -268,11 +270,24 @@ def of_cases(sheet: sheets.Sheet, named: object, *others: str) -> sheets.Sheet:
         If a column is no key of a case nor one of the others, or stands there twice.
     """
     known, header = (*keys(), *others), sheet.header
+    if sheet.faults and not set(known) & set(header):
+        raise InputError(
+            f"{named}: row {sheet.header_row} names no key; expected the header there, and '#' in "
+            "front of a title above it"
+        )
     faults = [str(unknown("column", x[:80], known, count=1)) for x in header if x not in known]
     twice = (name for name in sorted(set(known)) if header.count(name) > 1)
     faults += [f"column {name!r} is given more than once" for name in twice]
     if faults:
         raise InputErrors(f"{named}: {fault}" for fault in (*faults, *sheet.faults))
+    said = "a spreadsheet made this date of what was typed; format the cell as text, type it again"
+    dates = (
+        sheets.Fault(row=row, column=key, text=f"{cells[key]}: {said}")
+        for row, cells in sheet.records
+        for key in sorted({"thread", "screw", "parent", *quantities()} & set(header))
+        if _DATE.fullmatch(cells[key])
+    )
+    sheet = replace(sheet, faults=(*sheet.faults, *dates))
     return sheet.quantities(at for at, name in enumerate(header) if name in quantities())
 
 

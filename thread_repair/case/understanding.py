@@ -117,6 +117,7 @@ def _value(field: _Field, given: object, diameter: float) -> object:
 
 
 def _read(field: _Field, text: str, diameter: float) -> object:
+    text = text.strip()
     if choices := field.metadata["choices"]:
         return _word(text, choices)
     if dimension := field.metadata["dimension"]:
@@ -204,7 +205,6 @@ def _as_factor(text: str) -> str:
 
 
 def _share(text: str) -> float:
-    text = text.strip()
     number = _number(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
     if not 0 < number < _MOST_SCATTER:
         raise InputError(
@@ -226,7 +226,7 @@ def _count(text: str) -> int:
 def _text(text: str) -> str:
     if len(text) > _LONGEST_TEXT:
         raise InputError(f"the text has {len(text)} characters; at most {_LONGEST_TEXT} fit")
-    return text.strip()
+    return text
 
 
 def _name(text: str) -> str:
@@ -237,7 +237,7 @@ def _name(text: str) -> str:
 
 def _word(text: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in choices}
-    word = text.strip().casefold().replace("_", "-").replace(" ", "-")
+    word = text.casefold().replace("_", "-").replace(" ", "-")
     renamed, meant = (files.data("case_words.toml")[x].get(word) for x in ("renamed", "meant"))
     if renamed in choices:
         raise InputError(f"{text!r} is no longer used; write {renamed!r}")

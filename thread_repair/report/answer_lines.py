@@ -133,8 +133,8 @@ def _drill(study: Study, limits: Mapping[str, Range]) -> Iterator[Fact]:
 
 def _torque(answer: Answered) -> Fact:
     found, case = answer.tightened, answer.study.case
-    state, friction = found.repaired, found.inputs.thread["repaired"]
-    values: dict[str, Value] = {"low": number(friction.low), "high": number(friction.high)}
+    state = found.repaired
+    values: dict[str, Value] = {"friction": found.inputs.thread["repaired"].fact}
     name = "asked_no_torque"
     if case.torque is not None or case.preload is not None:
         name, values["torque"] = "asked_torque", torque(float(state.preload.tightened.torque_nm))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ..facts import Fact
+from ..facts import Fact, fact, number
 from ..joint.records import Evaluation
 from ..tables import Reference
 from .published import PublishedRange
@@ -20,6 +20,12 @@ class Friction:
     high: float
     published: PublishedRange | None = None
     references: tuple[Reference, ...]
+
+    @property
+    def fact(self) -> Fact:
+        """Both ends, or the one coefficient that they are."""
+        ends = {"low": number(self.low), "high": number(self.high)}
+        return fact("friction_range" if self.low < self.high else "friction_alone", "info", **ends)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

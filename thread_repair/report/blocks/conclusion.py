@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from IPython.display import Markdown
 
@@ -77,7 +77,8 @@ _ROOM = 20.0
 
 def _loads(study: Study) -> Iterator[Fact]:
     """Yield what is stated of temperature, load and torque; the sentences name keys of the case."""
-    case, tightened, given = study.case, study.preloads, understood(study.case)
+    case, tightened = study.case, study.preloads
+    given: Mapping[str, Value] = understood(case)
     if case.temperature != _ROOM:
         yield fact("service_temperature", "info", **given)
     if case.design_load is None:
@@ -89,10 +90,8 @@ def _loads(study: Study) -> Iterator[Fact]:
         if case.load_factor_source:
             yield fact("load_factors_source", "info", **given)
     if tightened is not None:
-        friction = tightened.inputs.thread["repaired"]
-        ends = {"low": number(friction.low), "high": number(friction.high)}
-        stated = "preload" if case.torque is None else "torque"
-        yield fact(f"{stated}_stated", "info", **given, **ends)
+        given = {**given, "friction": tightened.inputs.thread["repaired"].fact}
+        yield fact(f"{'preload' if case.torque is None else 'torque'}_stated", "info", **given)
 
 
 def as_found(study: Study) -> Markdown:

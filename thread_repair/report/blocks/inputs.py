@@ -149,8 +149,8 @@ def how_known_passage(*parts: Part) -> Markdown:
     text = f"Values and formulas used: {listed}."
     if "memory" in ways:
         text += (
-            " Those not verified are to be confirmed in the named document before the report is "
-            "issued as final."
+            " None of those not verified may be a governing value in a final issue; the checker "
+            "confirms the others in the named document."
         )
     return literal(text)
 

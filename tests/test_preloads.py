@@ -1,6 +1,7 @@
 """Torque and preload of a case: friction, tool, window, load cases, margins, refusals."""
 
 import math
+import re
 from functools import cache
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
 from thread_repair.report import escape
-from thread_repair.report.blocks import comparison, conclusion, workshop
+from thread_repair.report.blocks import comparison, conclusion, review, workshop
 from thread_repair.report.blocks import tightening as blocks
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
@@ -96,6 +97,15 @@ def test_a_coefficient_a_range_and_a_class_are_understood():
 def test_a_single_coefficient_is_called_too_narrow():
     assert "friction_one_coefficient" in said(friction="0.12")
     assert "friction_one_coefficient" not in said()
+
+
+def test_every_tool_is_named_with_its_scatter():
+    """Table and hole sheet print the name alone, beside a preload range that follows from it."""
+    for quantity in ("torque_accuracy", "preload_scatter", "scatter_ratio"):
+        for tool in tg.published_ranges(quantity):
+            part = 1 if quantity == "scatter_ratio" else 100
+            for end in (tool.low, tool.high):
+                assert re.search(rf"\b{part * end:g}\b", tool.title), tool.title
 
 
 def test_one_coefficient_is_printed_once_and_with_its_digits():
@@ -702,3 +712,15 @@ def test_a_window_that_is_not_known_is_no_empty_window():
     empty = tr.study(demo(design_load="25 kN"))
     (criterion,) = (each for each in empty.criteria if each.id == "torque_window")
     assert criterion.met is False and criterion.asks == "empty"
+
+
+def test_what_the_board_is_asked_is_said_as_it_is():
+    """Neither "not met or not assessed", nor a length from a dash to a dash."""
+    found = study(demo(parent="AZ91C-T6-sand", boss_diameter="", boss_support="", edge_distance=""))
+    asked = conclusion.decisions(found).data.replace("\\", "")
+    assert "(screw before thread) is not met?" in asked
+    assert "(edge distance) is not assessed?" in asked
+    tight = conclusion.decisions(study(demo(torque="15 N·m"))).data.replace("\\", "")
+    assert "Joint separation: accept a minimum margin of safety of +0.05, against" in tight
+    thin = study(demo(parent="AZ91C-T6-sand", boss_diameter="17 mm", edge_distance=""))
+    assert "– …" not in review.required_table(thin).markdown()

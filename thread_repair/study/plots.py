@@ -272,7 +272,7 @@ class Plots:
         return load_distributions(
             found.simulation.strip,
             found.simulation.screw,
-            screw_words=f"screw {case.screw}\nfails",
+            screw_words=f"screw {self._study.evaluation.joint.screw.id}\nfails",
             load=None if case.design_load is None else case.design_load * factor,
             load_words="limit load" if factor == 1 else "ultimate\ndesign load",
             ax=ax,

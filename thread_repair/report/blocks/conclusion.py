@@ -236,8 +236,8 @@ def _decisions(study: Study) -> Iterator[Fact]:
             lengths = {"repaired": each.repaired, "required": each.required}
             yield fact("decide_table_length", "caution", **lengths)
         elif id_ != "values_verified":
-            criterion = Term("criterion", id_)
-            yield fact("decide_criterion", "caution", number=count(at), criterion=criterion)
+            name = f"decide_criterion_not_{'assessed' if each.met is None else 'met'}"
+            yield fact(name, "caution", number=count(at), criterion=Term("criterion", id_))
     yield from _small_margin(study)
     loads = [each.repaired for each in study.methods if each.comparable]
     if len(loads) > 1 and study.holds_insert:

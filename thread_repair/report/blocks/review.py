@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from operator import itemgetter
 
 import attrs
@@ -262,7 +262,7 @@ def required_table(study: Study) -> ReportTable:
             _lengths(original[each.method], units(study)),
             _lengths(each, units(study)),
             each.nominal_strongest,
-            f"{_diameters(each.standard_weakest)} … {_diameters(each.standard_strongest)}",
+            _between(map(_diameters, (each.standard_weakest, each.standard_strongest))),
         )
         for each in study.required
         if each.state == "repaired"
@@ -280,7 +280,11 @@ def required_table(study: Study) -> ReportTable:
 
 def _lengths(each: RequiredLength, system: str) -> str:
     one = "inch" if system == "inch" else "SI"  # two systems do not fit this column
-    return f"{cell(each.weakest, 'length', one)} … {cell(each.strongest, 'length', one)}"
+    return _between(cell(end, "length", one) for end in (each.weakest, each.strongest))
+
+
+def _between(ends: Iterable[str]) -> str:
+    return " … ".join(dict.fromkeys(ends))
 
 
 def _diameters(value: float) -> str:

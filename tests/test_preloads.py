@@ -724,3 +724,12 @@ def test_what_the_board_is_asked_is_said_as_it_is():
     assert "Joint separation: accept a minimum margin of safety of +0.05, against" in tight
     thin = study(demo(parent="AZ91C-T6-sand", boss_diameter="17 mm", edge_distance=""))
     assert "– …" not in review.required_table(thin).markdown()
+
+
+def test_a_cell_without_a_value_has_a_dash():
+    loads = (
+        "design_load", "load_factor", "yield_factor", "separation_factor", "fitting_factor",
+        "load_factor_source", "load_share", "torque", "friction", "tightening_tool",
+    )  # fmt: skip
+    shown = comparison.strength_table(study(demo(**dict.fromkeys(loads, ""))))
+    assert all(cell for row in shown.rows[:2] for cell in row)

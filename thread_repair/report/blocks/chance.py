@@ -49,7 +49,7 @@ def probabilities_table(study: Study) -> ReportTable:
             (
                 words.term(Term("event", name)),
                 words.filled(words.term(Term("probability", found.id)), found.values),
-                interval if found.id == "probability" else "",
+                interval if found.id == "probability" else "–",
                 words.term(Term("probability_method", each.method)),
             )
         )

@@ -191,7 +191,7 @@ def least_margin(study: Study, state: str) -> Mapping[str, Any]:
     stated = (each for each in study.margins if each.against != CERTIFIED)
     least = least_by_state(stated).get(state)
     if least is None or math.isnan(least.margin):
-        return {"margin": None, "load_case": ""}
+        return {"margin": None, "load_case": None}
     return {"margin": least.margin, "load_case": words.term(load_case(least.load_case))}
 
 

@@ -149,7 +149,7 @@ def how_known_passage(*parts: Part) -> Markdown:
     text = f"Values and formulas used: {listed}."
     if "memory" in ways:
         text += (
-            " None of those not verified may be a governing value in a final issue; the checker "
+            " No governing value of a final issue may be among those not verified; the checker "
             "confirms the others in the named document."
         )
     return literal(text)

@@ -26,10 +26,10 @@ PAPERMILL = (
 )
 REPORT = (
     "import sys\nfrom pathlib import Path\n"
-    "from thread_repair.report.build import build_report\n"
+    "from thread_repair.report.build import Subject, build_report\n"
     "from thread_repair.report.document import DocumentInfo\n"
-    "build_report(notebook=Path(sys.argv[1]), parameters={},"
-    " out_dir=Path(sys.argv[2]), document=DocumentInfo(title='T'), formats=sys.argv[3:])\n"
+    "build_report(Subject(handed={}, document=DocumentInfo(title='T')),"
+    " notebook=Path(sys.argv[1]), out_dir=Path(sys.argv[2]), formats=sys.argv[3:])\n"
 )
 
 

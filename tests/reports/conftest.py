@@ -11,7 +11,7 @@ import pytest
 
 from thread_repair.report import batch, run
 from thread_repair.report import jobs as jobs_
-from thread_repair.report.build import build_report
+from thread_repair.report.build import Subject, build_report
 from thread_repair.report.document import DocumentInfo
 
 from .typed import Typed
@@ -61,6 +61,12 @@ def at_once(monkeypatch):
     monkeypatch.setattr(batch, "_in_processes", lambda jobs, workers: map(jobs_.build, jobs))
 
 
+def published(*, parameters, document, results=None, **how):
+    """Build a report of parameters by name and of results."""
+    subject = Subject(handed=parameters, document=document, numbers=lambda: dict(results or {}))
+    return build_report(subject, **how)
+
+
 LEAVES = f"""__import__("pathlib").Path({run.LEFT!r}).write_text('{{"reliability": {{}}}}')"""
 
 
@@ -100,7 +106,7 @@ def info() -> DocumentInfo:
 
 @pytest.fixture(scope="session")
 def built(tmp_path_factory, toy, info):
-    return build_report(
+    return published(
         notebook=toy,
         parameters={"title": "Toy cover"},
         out_dir=tmp_path_factory.mktemp("toy"),

@@ -15,17 +15,13 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report.build import (
-    build_report,
-    results_text,
-    terminal_progress,
-    with_program,
-)
+from thread_repair.report.build import results_text, terminal_progress, with_program
 from thread_repair.report.document import DocumentInfo
 from thread_repair.report.publish import is_whole
 from thread_repair.report.run import declared_parameters
 
 from .conftest import HOSTILE, TOY
+from .conftest import published as build_report
 from .test_render import READ, squeezed
 from .typed import function, until
 
@@ -33,7 +29,7 @@ pytestmark = pytest.mark.slow
 
 IMPORTS = """
 from pathlib import Path
-from thread_repair.report.build import build_report
+from thread_repair.report.build import Subject, build_report
 from thread_repair.report.company import Company
 from thread_repair.report.document import DocumentInfo
 """
@@ -60,9 +56,9 @@ def small(tmp_path, source, name="small.ipynb"):
 def test_everything_is_published_and_nothing_else(built):
     assert {path.name for path in built.folder.iterdir()} == NAMES
     assert is_whole(built.folder)
-    assert json.loads(built.files["results"].read_text()) == {
-        "comparison": {"pull_out_ratio": 1.203, "none": None}
-    }
+    results = json.loads(built.files["results"].read_text())
+    assert results.pop("made_with")["python"]
+    assert results == {"comparison": {"pull_out_ratio": 1.203, "none": None}}
 
 
 def test_the_documents_say_the_same_words(built):
@@ -126,9 +122,9 @@ def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
     """Its kernel is a fresh one, that of `built` is forked."""
     script = (
         f"import sys\n{IMPORTS}"
-        f"build_report(notebook=Path({str(TOY)!r}), parameters={{'title': 'Toy cover'}}, "
-        f"out_dir=Path(sys.argv[1]), document={info!r}, "
-        "results={'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"
+        f"subject = Subject(handed={{'title': 'Toy cover'}}, document={info!r}, "
+        "numbers=lambda: {'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"
+        f"build_report(subject, notebook=Path({str(TOY)!r}), out_dir=Path(sys.argv[1]))\n"
     )
     folder = tmp_path / "another folder, longer"
     environment = {
@@ -189,7 +185,7 @@ def test_a_failing_cell_publishes_nothing_and_keeps_what_was_there(tmp_path):
 @pytest.mark.parametrize(
     "change",
     [
-        {"parameters": {"b": 1}},
+        {"parameters": {"holes": []}},
         {"formats": ("doc",)},
         {"notebook": Path("none.ipynb")},
         {"out_dir": Path("/proc/none/x")},
@@ -293,6 +289,7 @@ def test_killed_it_leaves_what_the_next_build_clears(tmp_path, typed):
     assert {path.name for path in out.iterdir()} == {
         "small.html",
         "small.ipynb",
+        "results.json",
         ".thread-repair.json",
     }
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from thread_repair.cli import main
 from thread_repair.report import kernel
-from thread_repair.report.build import build_report
+from thread_repair.report.build import Subject, build_report
 from thread_repair.report.document import DocumentInfo
 
 
@@ -26,10 +26,8 @@ def command(*arguments):
 def function(notebook, out):
     """Be a program that calls the function."""
     kernel.begin(several=False)
-    build_report(
-        notebook=Path(notebook), parameters={"a": 2}, out_dir=Path(out),
-        document=DocumentInfo(title="T"), formats=("html",),
-    )  # fmt: skip
+    subject = Subject(handed={"a": 2}, document=DocumentInfo(title="T"))
+    build_report(subject, notebook=Path(notebook), out_dir=Path(out), formats=("html",))
 
 
 class Typed:

@@ -7,15 +7,16 @@ import json
 import re
 import shutil
 import sys
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TextIO, TypeAlias
+from typing import Any, TextIO
 
 from .. import program
 from ..errors import InputError, ReportError
-from . import escape, flatten, publish, render, run
+from . import consistency, escape, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
 from .paths import finite
@@ -27,59 +28,108 @@ FILES = "case"
 
 _STAGES = 4
 
-Results: TypeAlias = Mapping[str, object] | Callable[[Mapping[str, object]], Mapping[str, object]]
+#: By these parameters a notebook of several holes is told from one of one.
+_OF_A_PART = ("shared", "holes")
+
+Documents = Mapping[str, Path]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Subject:
+    """What a document is about.
+
+    Attributes
+    ----------
+    handed : parameters by name, of which a notebook gets those that it declares
+    document : words of the title block
+    files : files that the case names, by name; the notebook reads copies in its folder `FILES`, so
+        that no path of this machine enters the report
+    numbers : gives what results.json holds
+    more : gives what it holds besides and takes longer to compute, where the notebook left nothing
+    contradictions : given what results.json holds, the Markdown and the documents, yields each
+    meanwhile : works out what `contradictions` needs, while the notebook runs
+    noun : what people call the document
+    """
+
+    handed: Mapping[str, object]
+    document: DocumentInfo
+    files: Mapping[str, Path] = field(default_factory=dict)
+    numbers: Callable[[], dict[str, Any]] = dict
+    more: Callable[[], dict[str, Any]] = dict
+    contradictions: Callable[[Mapping[str, Any], str, Documents], Iterator[str]] = lambda *_: iter(
+        ()
+    )
+    meanwhile: Callable[[], object] = dict
+    noun: str = "report"
+
+    @cached_property
+    def state(self) -> str:
+        """SHA-256 of all that the files of a report depend on, besides its notebook."""
+        files = [(name, _digest(file)) for name, file in sorted(self.files.items())]
+        data = [self.handed, self.document.as_data(), files, program.digest()]
+        return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
+
+    def parameters(self, notebook: Path) -> dict[str, object]:
+        """Return what a notebook declares of it, in the notebook's order.
+
+        Raises
+        ------
+        InputError
+            If the notebook is about something else: it would show its demonstration.
+        """
+        declared = run.declared_parameters(notebook)
+        for name in _OF_A_PART:
+            if name in self.handed and name not in declared:
+                raise InputError(
+                    f"notebook {notebook.name} is about one hole: it declares no {name!r}; "
+                    "expected submission, or one like it"
+                )
+            if name in declared and name not in self.handed:
+                raise InputError(
+                    f"notebook {notebook.name} is about a part with several holes; give it a "
+                    "submission.yaml, or a folder of cases with --as-one"
+                )
+        return {key: self.handed[key] for key in declared if key in self.handed}
+
+
+def _digest(file: Path) -> str:
+    try:
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError as error:
+        raise ReportError(f"{file} cannot be read: {error.strerror}") from None
 
 
 def build_report(
+    subject: Subject,
     *,
     notebook: Path,
-    parameters: Mapping[str, object],
     out_dir: Path,
-    document: DocumentInfo,
     formats: Sequence[str] = ("pdf", "html", "docx"),
-    results: Results | None = None,
-    files: Mapping[str, Path] = MappingProxyType({}),
     progress: Callable[[str], None] | None = None,
-    made_from: Mapping[str, str] | None = None,
-    agree: Callable[[str, Mapping[str, Path]], None] | None = None,
-    meanwhile: Callable[[], object] = dict,
+    made_from: Mapping[str, str] = MappingProxyType({}),
 ) -> Published:
     """Execute a notebook and publish it as documents, all of them or none.
 
     Parameters
     ----------
+    subject : Subject
     notebook : Path
         Has one cell tagged `parameters`; is not changed.
-    parameters : mapping
-        Names which that cell declares (`declared_parameters`) and plain values.
     out_dir : Path
         Folder of the report, made if it does not exist. The files are named after the notebook;
         those of other notebooks and formats stay, unless they were made from something else.
-    document : DocumentInfo
-        Words of the title block, the header and the footer.
     formats : sequence of {"pdf", "html", "docx"}
         Which documents to make.
-    results : mapping or callable, optional
-        What `results.json` holds, or a function that returns it from what the notebook left
-        (`run.LEFT`), which is empty where it computed nothing that a case does not give.
-    files : mapping of str to Path
-        Files the notebook reads, by their name in its folder `FILES`: it is handed copies, so that
-        no path of this machine enters the report. They are not published.
     progress : callable, optional
         Called with a line of text at each stage, and with "" at the end.
     made_from : mapping, optional
-        Names and checksums that differ whenever other files would come out, `publish.CASE` among
-        them; without it the checksum of the parameters and the document.
-    agree : callable, optional
-        Given the Markdown of the executed notebook and the documents by format; raises ReportError
-        where they contradict each other or the case.
-    meanwhile : callable, optional
-        Called once while the notebook runs: what `agree` needs can be worked out then.
+        Names of more that is written down of where the files come from.
 
     Returns
     -------
     Published
-        Where the files are: the formats asked for, "notebook", and "results" if given.
+        Where the files are: the formats asked for, "notebook" and "results"; and what the results
+        hold.
 
     Raises
     ------
@@ -91,10 +141,12 @@ def build_report(
         if progress is not None:
             progress(f"[{number}/{_STAGES}] {text}")
 
-    notebook, out_dir = Path(notebook), Path(out_dir)
+    numbers, document = subject.numbers(), subject.document
+    parameters = subject.parameters(notebook)
     try:
         render.check_formats(formats)
-        own = file_names(notebook, formats)["notebook"]
+        names = file_names(notebook, formats)
+        own = names["notebook"]
         if notebook.exists() and (out_dir / own).exists() and notebook.samefile(out_dir / own):
             raise InputError(
                 f"the report of {own} would replace the notebook itself, which stands in its "
@@ -102,7 +154,7 @@ def build_report(
             )
         with publish.workspace(out_dir) as build:
             stage(1, "start the notebook")
-            for name, file in files.items():
+            for name, file in subject.files.items():
                 copy = build / FILES / name
                 copy.parent.mkdir(parents=True, exist_ok=True)
                 shutil.copyfile(file, copy)
@@ -111,11 +163,10 @@ def build_report(
                 parameters,
                 build,
                 progress=lambda text: stage(2, text),
-                meanwhile=meanwhile,
+                meanwhile=subject.meanwhile,
             )
             left = build / run.LEFT
-            found = json.loads(left.read_bytes()) if left.exists() else {}
-            numbers = results(found) if callable(results) else results
+            numbers |= json.loads(left.read_bytes()) if left.exists() else subject.more()
             document = replace(document, layout=_layout(node) or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
@@ -124,19 +175,17 @@ def build_report(
             files = render.render(markdown, document, build, formats)
             for kind, file in files.items():
                 render.check(kind, file)
-            if agree is not None:
-                agree(markdown, files)
+            consistency.check(subject.contradictions(numbers, markdown, files), subject.noun)
             stage(4, "publish")
-            names = file_names(notebook, formats)
             for kind, file in files.items():
                 file.rename(build / names[kind])
-            run.write_notebook(node, build / names["notebook"])
-            made = {publish.CASE: inputs_checksum(parameters, document), **(made_from or {})}
-            sets = sets_of(notebook, made)
-            if numbers is not None:
-                names["results"] = RESULTS
-                (build / RESULTS).write_bytes(_bytes(results_text(numbers)))
-            return publish.publish(build, names, out_dir, made_from=sets)
+            run.write_notebook(node, build / own)
+            text = results_text({**numbers, "made_with": dict(program.packages())})
+            (build / RESULTS).write_bytes(_bytes(text))
+            sets = sets_of(notebook, {publish.CASE: subject.state, **made_from})
+            names["results"] = RESULTS
+            published = publish.publish(build, names, out_dir, made_from=sets)
+            return replace(published, numbers=numbers)
     finally:
         if progress is not None:
             progress("")
@@ -228,9 +277,3 @@ def results_text(results: Mapping[str, object]) -> str:
 def _bytes(text: str) -> bytes:
     """Encode, with half a surrogate pair as the escape that JSON writes for it."""
     return text.encode("utf-8", "backslashreplace")
-
-
-def inputs_checksum(parameters: Mapping[str, object], document: DocumentInfo) -> str:
-    """Return the SHA-256 of what a report is built from, besides notebook and program."""
-    data = [dict(sorted(parameters.items())), document.as_data()]
-    return hashlib.sha256(json.dumps(data, sort_keys=True, default=str).encode()).hexdigest()

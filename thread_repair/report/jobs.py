@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 
 from .. import case as cases
-from .. import program
 from ..case import part_file
 from ..errors import (
     InputError,
@@ -22,9 +21,9 @@ from ..errors import (
     ValidityError,
     unknown,
 )
-from . import consistency, publish
-from .build import RESULTS, build_report, file_names, sets_of, terminal_progress
-from .subjects import Subject, of_case, of_part, of_program
+from . import publish
+from .build import RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
+from .subjects import of_case, of_part, of_program
 
 DEMO = "demo-rig-plate"
 
@@ -203,38 +202,23 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
             f"{job.out} holds the report of {other}, which that of {job.source} would replace; "
             "choose another folder with --out"
         )
-    made_from = {publish.CASE: subject.state, _FILE: job.source}
-    if not job.again:
-        standing = _standing(job, made_from)
-        if standing is not None:
-            return standing
-    numbers = subject.numbers()
-
-    def results(left: Mapping[str, object]) -> Mapping[str, object]:
-        numbers.update(left or subject.more())
-        return {**numbers, "made_with": dict(program.packages())}
-
+    made_from = {_FILE: job.source}
+    if not job.again and (standing := _standing(job, {publish.CASE: subject.state, **made_from})):
+        return standing
     published = build_report(
+        subject,
         notebook=job.notebook,
-        parameters=subject.parameters(job.notebook),
-        files=subject.files,
         out_dir=job.out,
         formats=job.formats,
-        document=subject.document,
-        results=results,
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
-        meanwhile=subject.meanwhile,
-        agree=lambda *made: consistency.check(
-            subject.contradictions(numbers, *made), "document" if job.is_part else "report"
-        ),
     )
     return Outcome(
         job=job,
         files=tuple(published.files.values()),
         kept=published.kept,
         outdated=published.outdated,
-        numbers=numbers,
+        numbers=published.numbers,
     )
 
 

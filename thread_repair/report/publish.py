@@ -22,10 +22,10 @@ import os
 import shutil
 import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypedDict
+from typing import Any, TypedDict
 
 from ..errors import ReportError
 
@@ -65,6 +65,8 @@ class Published:
     kept: tuple[Path, ...] = ()
     #: Files of other reports that were made from another state of the case: their new names.
     outdated: tuple[Path, ...] = ()
+    #: What the results hold.
+    numbers: Mapping[str, Any] = field(default_factory=dict)
 
 
 @contextlib.contextmanager

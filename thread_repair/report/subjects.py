@@ -3,80 +3,24 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
 import json
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from .. import case as cases
 from .. import program
 from ..case import Case
 from ..case.part_file import PartFile
-from ..errors import InputError, ReportError
+from ..errors import InputError
 from ..study import study
 from ..study.submission import submission
 from . import consistency, part_results
-from .build import FILES
+from .build import FILES, Subject
 from .company import Company, company
 from .document import DocumentInfo
 from .figure import METADATA
 from .results import chances, results
-from .run import declared_parameters
-
-#: By these parameters a notebook of several holes is told from one of one.
-_OF_A_PART = ("shared", "holes")
-
-Documents = Mapping[str, Path]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
-    """What a document is about.
-
-    Attributes
-    ----------
-    handed : parameters by name, of which a notebook gets those that it declares
-    document : words of the title block
-    files : files that the case names, by name
-    state : SHA-256 of all that the files of a report depend on, besides its notebook
-    numbers : gives what results.json holds
-    more : gives what it holds besides and takes longer to compute
-    contradictions : given what `numbers` gave, the Markdown and the documents, yields each
-    meanwhile : works out what `contradictions` needs, while the notebook runs
-    """
-
-    handed: Mapping[str, object]
-    document: DocumentInfo
-    files: Mapping[str, Path]
-    state: str
-    numbers: Callable[[], dict[str, Any]]
-    more: Callable[[], dict[str, Any]]
-    contradictions: Callable[[Mapping[str, Any], str, Documents], Iterator[str]]
-    meanwhile: Callable[[], object] = dict
-
-    def parameters(self, notebook: Path) -> dict[str, object]:
-        """Return what a notebook declares of it, in the notebook's order.
-
-        Raises
-        ------
-        InputError
-            If the notebook is about something else: it would show its demonstration.
-        """
-        declared = declared_parameters(notebook)
-        for name in _OF_A_PART:
-            if name in self.handed and name not in declared:
-                raise InputError(
-                    f"notebook {notebook.name} is about one hole: it declares no {name!r}; "
-                    "expected submission, or one like it"
-                )
-            if name in declared and name not in self.handed:
-                raise InputError(
-                    f"notebook {notebook.name} is about a part with several holes; give it a "
-                    "submission.yaml, or a folder of cases with --as-one"
-                )
-        return {key: self.handed[key] for key in declared if key in self.handed}
 
 
 def of_case(case: Case) -> Subject:
@@ -88,7 +32,6 @@ def of_case(case: Case) -> Subject:
         handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
         document=document,
         files=files,
-        state=_state(sorted(case.entered.items()), document, files),
         numbers=lambda: results(whole, with_chances=False),
         more=lambda: chances(whole),
         contradictions=lambda *made: consistency.contradictions(whole, *made),
@@ -116,11 +59,9 @@ def of_part(given: PartFile, folder: Path) -> Subject:
     return Subject(
         handed=handed,
         document=document,
-        files={},
-        state=_state(handed, document, {}),
         numbers=lambda: part_results.part_results(found),
-        more=dict,
         contradictions=lambda *made: part_results.contradictions(found, *made),
+        noun="document",
     )
 
 
@@ -142,15 +83,7 @@ def of_program(parameters: Mapping[str, str]) -> Subject:
         inputs=data_digest(),
         checksum_of="data files",
     )
-    return Subject(
-        handed=handed,
-        document=document,
-        files=files,
-        state=_state(handed, document, files),
-        numbers=dict,
-        more=dict,
-        contradictions=lambda *_: iter(()),
-    )
+    return Subject(handed=handed, document=document, files=files)
 
 
 def is_about_program(notebook: Path) -> bool:
@@ -170,23 +103,6 @@ def _files(case: Case) -> Mapping[str, Path]:
 
     folder = case.folder or Path()
     return {name: folder / name for name in evidence.files_of(case)}
-
-
-def _state(entered: object, document: DocumentInfo, files: Mapping[str, Path]) -> str:
-    data = [
-        entered,
-        document.as_data(),
-        [(name, _digest(file)) for name, file in sorted(files.items())],
-        program.digest(),
-    ]
-    return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()
-
-
-def _digest(file: Path) -> str:
-    try:
-        return hashlib.sha256(file.read_bytes()).hexdigest()
-    except OSError as error:
-        raise ReportError(f"{file} cannot be read: {error.strerror}") from None
 
 
 def document_info(case: Case, owner: Company) -> DocumentInfo:

@@ -7,7 +7,7 @@ import json
 import re
 import shutil
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -56,9 +56,7 @@ class Subject:
     files: Mapping[str, Path] = field(default_factory=dict)
     numbers: Callable[[], dict[str, Any]] = dict
     more: Callable[[], dict[str, Any]] = dict
-    contradictions: Callable[[Mapping[str, Any], str, Documents], Iterator[str]] = lambda *_: iter(
-        ()
-    )
+    contradictions: Callable[[Mapping[str, Any], str, Documents], Iterable[str]] = lambda *_: ()
     meanwhile: Callable[[], object] = dict
     noun: str = "report"
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 from .. import files
-from ..errors import InputError, InputErrors, nearest, shown
+from ..errors import InputError, InputErrors, shown, unknown
 from .flatten import ACTIVE_SVG
 
 FILE = "thread_repair.toml"
@@ -94,9 +94,7 @@ def _faults(given: dict[str, object]) -> Iterator[str]:
     texts = {key: value for key, value in given.items() if isinstance(value, str)}
     for key, value in given.items():
         if key not in KEYS:
-            near = nearest(key, KEYS, count=1)
-            hint = f"did you mean {near[0]!r}?" if near else f"expected one of {', '.join(KEYS)}"
-            yield f"unknown key {shown(key)}; {hint}"
+            yield str(unknown("key", key, KEYS, count=1))
         elif key not in texts:
             yield f"{key}: expected text in quotes, got {shown(value)}"
         elif len(texts[key]) > _LONGEST:

@@ -49,7 +49,7 @@ def expected(study: Study) -> tuple[tuple[object, ...], tuple[tuple[str, str, st
     )
 
 
-def check(faults: Iterator[str], what: str = "report") -> None:
+def check(faults: Iterable[str], what: str = "report") -> None:
     """Refuse a document that contradicts itself.
 
     Raises
@@ -57,7 +57,7 @@ def check(faults: Iterator[str], what: str = "report") -> None:
     ReportError
         Naming both places of the first contradiction.
     """
-    fault = next(faults, None)
+    fault = next(iter(faults), None)
     if fault is not None:
         raise ReportError(f"the {what} contradicts itself: {fault}; nothing was published")
 

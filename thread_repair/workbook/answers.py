@@ -15,10 +15,11 @@ from types import MappingProxyType
 from .. import case as cases
 from .. import words
 from ..errors import InputErrors, ThreadRepairError
-from ..facts import Fact, Term
+from ..facts import Fact, Term, count
 from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
 from ..report.blocks.conclusion import criteria_table
 from ..report.blocks.inputs import input_name
+from ..report.blocks.layout import figure
 from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure, ReportTable
@@ -134,16 +135,10 @@ def _margins(study: Study) -> str:
     if not least:
         return "<p>No limit load, torque or preload is stated: no margin of safety.</p>"
     smallest, margins = next(iter(least.items()))
-    return _drawn(
-        ReportFigure(
-            study.plot.margins(),
-            caption="Minimum margin of safety of each failure mode, the smallest first.",
-            alt=f"Margins of safety of {len(least)} failure modes in both conditions; the smallest "
-            f"is that of {words.term(Term('margin', smallest))}: "
-            + ", ".join(f"{state} {found.margin:+.2f}" for state, found in margins.items())
-            + ".",
-        )
-    )
+    told = ", ".join(f"{state} {found.margin:+.2f}" for state, found in margins.items())
+    drawn, mode = study.plot.margins(), Term("margin", smallest)
+    modes = count(len(least))
+    return _drawn(figure("margins-by-mode", drawn, study, modes=modes, smallest=mode, told=told))
 
 
 def _load_slip(study: Study) -> str:
@@ -154,15 +149,16 @@ def _load_slip(study: Study) -> str:
 
 
 def _options(study: Study) -> str:
-    acceptable = sum(each.is_acceptable for each in study.alternatives)
-    figure = ReportFigure(
+    options = [each.is_acceptable for each in study.alternatives]
+    drawn = figure(
+        "options-side-by-side",
         study.plot.alternatives(),
-        caption="The options of a repair, assessed to the same criteria.",
-        alt=f"{len(study.alternatives)} options, {acceptable} of them acceptable; "
-        "the table below gives each.",
+        study,
+        options=count(len(options)),
+        acceptable=count(sum(options)),
     )
     table = _wide(alternatives_table(study, drill=True), "Options")
-    return f"{_drawn(figure)}<details><summary>The options as a table</summary>{table}</details>"
+    return f"{_drawn(drawn)}<details><summary>The options as a table</summary>{table}</details>"
 
 
 #: Every part by its heading, in the order in which an engineer looks at them.

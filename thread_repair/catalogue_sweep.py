@@ -68,7 +68,7 @@ def sweep_threads(
         Capacities in N by the primary model, as `evaluate` gives them. A screw breaks first if
         the strongest of its class breaks below the lowest strip load.
     """
-    base = _base()
+    base = cases.joint_of()  # its other values are used
     metals = _parents(parents)
     names = materials.names("screw") if screws is None else _known_screws(screws)
     for thread in threads.known() if chosen is None else chosen:
@@ -84,12 +84,6 @@ def _known_screws(names: Sequence[str]) -> tuple[str, ...]:
         with contextlib.suppress(ValidityError):  # the class is known, if not at this diameter
             materials.screw(name, 8.0)
     return tuple(names)
-
-
-def _base() -> Joint:
-    """Return the joint whose thread, parent and screw are replaced: its other values are used."""
-    lengths = dict.fromkeys(("engagement", "insert_length"), "1 D")
-    return cases.joint(cases.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", **lengths}))
 
 
 def _parents(ids: Sequence[str] | None) -> pd.DataFrame:

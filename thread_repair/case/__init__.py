@@ -3,7 +3,7 @@
 from .flat_yaml import written
 from .gate import changes
 from .physical import joint
-from .reading import folder, from_namespace, load, load_text, read
+from .reading import folder, from_namespace, joint_of, load, load_text, read
 from .schema import Case, checked, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
 from .torques import load_cases, tightening
@@ -12,6 +12,6 @@ from .workshop import sheet
 
 __all__ = [
     "Case", "changes", "checked", "estimate", "folder", "from_namespace", "hardness", "joint",
-    "keys", "knock_down", "load", "load_cases", "load_text", "read", "sections", "sheet",
-    "supplied", "tightening", "understood", "written",
+    "joint_of", "keys", "knock_down", "load", "load_cases", "load_text", "read", "sections",
+    "sheet", "supplied", "tightening", "understood", "written",
 ]  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,8 @@ import attrs
 
 from .. import files
 from ..errors import InputError, InputErrors, nearest
-from . import gate
+from ..joint.records import Joint
+from . import gate, physical
 from .flat_yaml import Flat, flat
 from .schema import Case, keys
 from .understanding import NOTHING, Unread, as_text
@@ -160,6 +162,19 @@ def read(entered: Mapping[str, object], *, folder: Path | None = None) -> Case:
     (8.0, 12.7)
     """
     return _read(entered, folder=folder, faults=[])
+
+
+@lru_cache(maxsize=512)
+def joint_of(**entered: object) -> Joint:
+    """Return the joint of a few keys; those that a case needs and that are not named are usual.
+
+    Raises
+    ------
+    InputErrors
+    """
+    usual = {"thread": "M8", "screw": "8.8", "parent": "6061-T6"}
+    lengths = {"engagement": "1.5 D", "insert_length": "1.5 D"}
+    return physical.joint(read({**usual, **lengths, **entered}))
 
 
 def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[str]) -> Case:

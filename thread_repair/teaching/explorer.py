@@ -195,16 +195,10 @@ def start(case: Case) -> Controls:
     )
 
 
-@lru_cache(maxsize=512)
-def _base(thread: str, parent: str, screw: str) -> Joint:
-    """Return the joint of names alone, as a case with them would be read."""
-    named = {"thread": thread, "parent": parent, "screw": screw}
-    return cases.joint(cases.read({**named, "engagement": "1 D", "insert_length": "1 D"}))
-
-
 def joint(controls: Controls) -> Joint:
     """Return the joint at a position; thread, parent and screw are looked up once only."""
-    base = _base(controls.thread, controls.parent, controls.screw)
+    named = {name: getattr(controls, name) for name in ("thread", "parent", "screw")}
+    base = cases.joint_of(**named)
     diameter = base.thread.major
     return replace(
         base,

@@ -10,14 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 from scipy import stats
 
 from .. import case as cases
 from ..arrays import FloatArray
-from ..joint import Joint, stress_area
+from ..joint import stress_area
 from ..strength.strip import STATES
 from ..tables import cited
 from ..uncertainty.reliability.distributions import Quantity
@@ -32,16 +31,6 @@ PARENT, SCREW = 0.05, 0.04
 LENGTH = 10.0
 
 
-@cache
-def _joint() -> Joint:
-    return cases.joint(
-        cases.read(
-            {"thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": LENGTH,
-             "insert_length": "1.5 D"}
-        )
-    )  # fmt: skip
-
-
 def lognormal_joint(target: float) -> JointModel:
     """Return a joint that strips before its screw breaks with the probability `target`.
 
@@ -49,7 +38,7 @@ def lognormal_joint(target: float) -> JointModel:
     """
     length = {f"{state}.full_thread": LENGTH for state in STATES}
     middle = {"parent_shear_strength": 200.0, "screw_tensile_strength": 900.0} | length
-    base = JointModel(joint=_joint(), quantities=middle)
+    base = JointModel(joint=cases.joint_of(engagement=LENGTH), quantities=middle)
     strips = float(strip_load(base, "original", complete(base, {}), LENGTH))
     breaks = strips * math.exp(stats.norm.ppf(target) * math.hypot(PARENT, SCREW))
     scatter: dict[str, Quantity] = {

@@ -11,7 +11,6 @@ import os
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
-from functools import cache
 from math import sqrt
 from multiprocessing import get_context
 from typing import Any
@@ -20,7 +19,6 @@ import pandas as pd
 
 from .. import case as cases
 from .. import tables, threads
-from ..joint.records import Joint
 from ..joint.sizes import sizes
 from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
@@ -160,17 +158,11 @@ def solve_boss(
     )
 
 
-@cache
-def _any_joint() -> Joint:
-    given = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm"}
-    return cases.joint(cases.read({**given, "insert_length": "1.5 D"}))
-
-
 def diameters(thread: Thread, state: str, position: str) -> dict[str, float]:
     """Return sizes of a joint as the verdict takes them; only the thread bears on them."""
     usual = threads.default_classes(thread)
     joint = replace(
-        _any_joint(), thread=thread, screw_class=usual.screw, hole_class=usual.hole,
+        cases.joint_of(), thread=thread, screw_class=usual.screw, hole_class=usual.hole,
         insert_hole_class=usual.hole, tolerance_position=position,
     )  # fmt: skip
     at = sizes(joint, state)

@@ -44,17 +44,47 @@ import importlib.util
 found = importlib.util.find_spec
 importlib.util.find_spec = lambda name, *rest: None if name in NAMES else found(name, *rest)
 """
-#: Runs commands one after the other, each in an empty folder: code, output, errors, files left.
-COMMANDS = """
+#: Runs commands, and lines of Python, one after the other, each in an empty folder: code, output,
+#: errors, files left.
+EACH = """
 import contextlib, io, json, os, tempfile
 from thread_repair.cli import main
-for command in json.loads(sys.argv[1]):
+for each in json.loads(sys.argv[1]):
     with tempfile.TemporaryDirectory() as folder:
         os.chdir(folder)
         out, err = io.StringIO(), io.StringIO()
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-            code = main(command)
+            code = exec(each, {}) if isinstance(each, str) else main(each)
         print(json.dumps([code, out.getvalue(), err.getvalue(), os.listdir()]))
+"""
+BUILD_NOTHING = (
+    ("ask", "M8", "6082-T6", "8.8", "blind", "20"),
+    ("evaluate", DEMO),
+    ("evaluate", DEMO, "--json"),
+    ("compare", DEMO),
+    ("list", "parents"),
+)
+NEED_MORE = (
+    ("report", DEMO),
+    ("report", "--notebook", "verification"),
+    ("page", "page.html"),
+    ("exercises", "--out", "papers"),
+    ("new", "--table", "table.xlsx"),
+)
+SOLVE = """
+from thread_repair.errors import MissingPackageError
+from thread_repair.strength.collapse.bounds import cell_bounds
+try:
+    cell_bounds(screw_major=8, hole_minor=6.647, hole_pitch_diameter=7.188, hole_major=8, pitch=1.25)
+except MissingPackageError as error:
+    print(error)
+"""
+PANEL = """
+from thread_repair.teaching import widgets
+from thread_repair.teaching.explorer import *
+panel = widgets.Panel(Controls())
+print([each['name'] for each in panel.seconds])
+assert all(panel.shown['pictures'])
 """
 
 
@@ -71,84 +101,65 @@ def modules(distributions):
     }
 
 
-def without(script, *arguments):
+@pytest.fixture(scope="module")
+def paper(tmp_path_factory):
+    """An exercise paper and its key."""
+    folder = tmp_path_factory.mktemp("without") / "paper"
+    copies.write(9_876_543_210_123, folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def marking(paper):
+    """The command that marks the paper."""
+    return ("exercises", "--mark", f"{paper}/students", "--keys", f"{paper}/teacher/key.json",
+            "--out", f"{paper}/marks.csv")  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def told(marking):
+    """What becomes of each where what builds documents is missing."""
     blocked = modules(names(PROJECT["optional-dependencies"]["report"]) | {"clarabel"})
     assert {"typst", "pypandoc", "papermill", "nbformat", "openpyxl", "clarabel"} <= blocked
-    return subprocess.run(
-        [sys.executable, "-c", BLOCKED + script, ",".join(blocked), *map(str, arguments)],
-        capture_output=True,
-        text=True,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        check=False,
-    )
+    each = [*BUILD_NOTHING, *NEED_MORE, marking, SOLVE, PANEL]
+    done = subprocess.run(
+        [sys.executable, "-c", BLOCKED + EACH, ",".join(blocked), json.dumps(each)],
+        capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return dict(zip(each, map(json.loads, done.stdout.splitlines()), strict=True))
 
 
 def test_the_core_needs_what_runs_in_a_browser_only():
     assert names(PROJECT["dependencies"]) == RUNS_IN_A_BROWSER
 
 
-def typed(*commands):
-    """What becomes of each command where what builds documents is missing."""
-    done = without(COMMANDS, json.dumps(commands))
-    assert done.returncode == 0, done.stderr
-    return zip(commands, map(json.loads, done.stdout.splitlines()), strict=True)
+@pytest.mark.parametrize("command", BUILD_NOTHING, ids=" ".join)
+def test_commands_that_build_nothing_run(told, command):
+    code, out, err, left = told[command]
+    assert (code, err, left) == (0, "", []) and out
 
 
-def test_commands_that_build_nothing_run():
-    for command, (code, out, err, left) in typed(
-        ("ask", "M8", "6082-T6", "8.8", "blind", "20"),
-        ("evaluate", DEMO),
-        ("evaluate", DEMO, "--json"),
-        ("compare", DEMO),
-        ("list", "parents"),
-    ):
-        assert (code, err, left) == (0, "", []) and out, command
+@pytest.mark.parametrize("command", NEED_MORE, ids=" ".join)
+def test_a_command_that_needs_more_says_what_to_type(told, command):
+    code, out, err, left = told[command]
+    assert (code, out, left) == (1, "", [])
+    assert re.fullmatch(SENTENCE, err)
 
 
-def test_a_command_that_needs_more_says_what_to_type():
-    for command, (code, out, err, left) in typed(
-        ("report", DEMO),
-        ("report", "--notebook", "verification"),
-        ("page", "page.html"),
-        ("exercises", "--out", "papers"),
-        ("new", "--table", "table.xlsx"),
-    ):
-        assert (code, out, left) == (1, "", []), command
-        assert re.fullmatch(SENTENCE, err), command
+def test_sizes_that_are_in_no_table_are_refused_without_the_solver(told):
+    assert re.fullmatch(SENTENCE.replace(r"\w+", "clarabel"), told[SOLVE][1])
 
 
-def test_sizes_that_are_in_no_table_are_refused_without_the_solver():
-    solve = (
-        "from thread_repair.strength.collapse.bounds import cell_bounds\n"
-        "from thread_repair.errors import MissingPackageError\n"
-        "try:\n    cell_bounds(screw_major=8, hole_minor=6.647, hole_pitch_diameter=7.188,"
-        " hole_major=8, pitch=1.25)\nexcept MissingPackageError as error:\n    print(error)\n"
-    )
-    assert re.fullmatch(SENTENCE.replace(r"\w+", "clarabel"), without(solve).stdout)
-
-
-def test_the_panel_offers_what_it_can_draw():
-    show = (
-        "from thread_repair.teaching import widgets\nfrom thread_repair.teaching.explorer import *\n"
-        "panel = widgets.Panel(Controls())\nprint([each['name'] for each in panel.seconds])\n"
-        "assert all(panel.shown['pictures'])"
-    )
-    shown = without(show)
-    assert shown.returncode == 0, shown.stderr
-    assert "section" in shown.stdout and "collapse" not in shown.stdout
+def test_the_panel_offers_what_it_can_draw(told):
+    assert "section" in told[PANEL][1] and "collapse" not in told[PANEL][1]
     assert "collapse" in {each["name"] for each in widgets.Panel(Controls()).seconds}
 
 
-def test_copies_are_marked(tmp_path):
-    copies.write(9_876_543_210_123, tmp_path / "paper")
-    out = tmp_path / "marks.csv"
-    paper = str(tmp_path / "paper")
-    ((_, (code, said, err, _)),) = typed(
-        ("exercises", "--mark", f"{paper}/students", "--keys", f"{paper}/teacher/key.json",
-         "--out", str(out))
-    )  # fmt: skip
+def test_copies_are_marked(told, marking, paper):
+    code, said, err, _ = told[marking]
     assert (code, err) == (0, "")
-    assert "1 marked, 0 not marked" in said and out.is_file()
+    assert "1 marked, 0 not marked" in said and (paper / "marks.csv").is_file()
 
 
 def test_the_collapse_is_drawn_where_no_thread_can_start(monkeypatch):
@@ -173,27 +184,26 @@ def test_a_site_is_not_written_over_anything(tmp_path):
 
 
 @pytest.mark.slow
-def test_the_site_has_notebooks_package_and_interpreter(tmp_path):
+def test_the_site_has_notebooks_package_and_interpreter(tmp_path, paper):
     pytest.importorskip("jupyterlite_core")
     pytest.importorskip("jupyterlite_pyodide_kernel")
-    copies.write(9_876_543_210_123, tmp_path / "paper")
     site = tmp_path / "site"
     clean = {k: v for k, v in os.environ.items() if k != "PYTHONHOME"} | {"PYTHONPATH": str(ROOT)}
     done = subprocess.run(
-        [sys.executable, "-m", "thread_repair.teaching.lite", site, tmp_path / "paper" / copies.STUDENT],
+        [sys.executable, "-m", "thread_repair.teaching.lite", site, paper / copies.STUDENT],
         env=clean, cwd=tmp_path, capture_output=True, text=True, check=False,
     )  # fmt: skip
     if "NewConnectionError" in done.stderr or "No matching distribution" in done.stderr:
         pytest.skip("the build backend cannot be fetched without a network")
     assert done.returncode == 0, done.stderr
-    assert {each.name for each in tmp_path.iterdir()} == {"paper", "site"}
+    assert {each.name for each in tmp_path.iterdir()} == {"site"}
     assert (site / "index.html").is_file() and (site / "lab" / "index.html").is_file()
     listed = json.loads((site / "api" / "contents" / "all.json").read_text("utf-8"))["content"]
     assert {each["name"] for each in listed} == {"why_inserts.ipynb", "exercises.ipynb"}
     for each in listed:
         cells = json.loads((site / "files" / each["path"]).read_text("utf-8"))["cells"]
         assert 'piplite.install("thread-repair")' in cells[0]["source"]
-    key = json.loads((tmp_path / "paper" / copies.KEY).read_text("utf-8"))
+    key = json.loads((paper / copies.KEY).read_text("utf-8"))
     assert str(key["seed"]) not in (site / "files" / "exercises.ipynb").read_text("utf-8")
     assert "thread-repair" in json.loads((site / "pypi" / "all.json").read_text("utf-8"))
     (wheel,) = (site / "pypi").glob("*.whl")

@@ -28,14 +28,15 @@ LETTERS = """() => Math.min(...[...document.querySelectorAll('.tr-panel *')]
 def served(browser, tmp_path_factory):
     folder = tmp_path_factory.mktemp("lab")
     notebook = lab.ROOT / "notebooks" / "why_inserts.ipynb"
-    with lab.server(folder, notebook) as address:
-        yield folder, address, browser
+    with lab.server(folder, notebook) as address, browser.new_context() as context:
+        yield folder, address, context
 
 
 @pytest.fixture(scope="module")
 def opened(served):
-    _, address, chromium = served
-    page = chromium.new_page(viewport={"width": 1920, "height": 1080})
+    _, address, context = served
+    page = context.new_page()
+    page.set_viewport_size({"width": 1920, "height": 1080})
     page.asked, page.complaints = [], []
     page.on("request", lambda request: page.asked.append(request.url))
     page.on("websocket", lambda socket: page.asked.append(socket.url))
@@ -194,9 +195,10 @@ def test_nothing_is_asked_of_the_network_and_nothing_complains(opened):
 
 
 def test_the_workbook_does_the_same_as_on_its_page(served):
-    folder, address, chromium = served
+    folder, address, context = served
     shutil.copy(lab.ROOT / "notebooks" / "repair_workbook.ipynb", folder / "notebooks")
-    tab = chromium.new_page(viewport=lab.VIEW)
+    tab = context.new_page()
+    tab.set_viewport_size(lab.VIEW)
     lab.run(tab, address, "repair_workbook.ipynb")
     tab.wait_for_selector(".tr-answer", timeout=120_000)
     needed = dict(list(test_desk.TYPED.items())[:6])

@@ -61,7 +61,7 @@ def waits_for(page, text):
 
 def type_in(page, typed):
     """Type from the first field on, by the keyboard alone; every field is met in its turn."""
-    page.get_by_label("Thread", exact=True).focus()
+    page.locator(".tr-workbook").get_by_label("Thread", exact=True).focus()
     for label, text in typed.items():
         assert page.evaluate("document.activeElement.labels[0].innerText") == label
         page.keyboard.type(text)

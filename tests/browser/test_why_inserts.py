@@ -1,11 +1,10 @@
 """The live notebook in a real browser: by keyboard, for a lecture hall, without the network.
 
-The workbook's notebook too, because it needs the same server.
+The workbook too, below it in the same notebook: one server, page and kernel for both.
 """
 
-import shutil
-
 import lab
+import nbformat
 import pytest
 import test_desk
 
@@ -25,18 +24,21 @@ LETTERS = """() => Math.min(...[...document.querySelectorAll('.tr-panel *')]
 
 
 @pytest.fixture(scope="module")
-def served(browser, tmp_path_factory):
+def opened(browser, tmp_path_factory):
     folder = tmp_path_factory.mktemp("lab")
-    notebook = lab.ROOT / "notebooks" / "why_inserts.ipynb"
-    with lab.server(folder, notebook) as address, browser.new_context() as context:
-        yield folder, address, context
+    live, form = (
+        nbformat.read(lab.ROOT / "notebooks" / f"{name}.ipynb", as_version=4)
+        for name in ("why_inserts", "repair_workbook")
+    )
+    live.cells += form.cells
+    notebook = folder / "why_inserts.ipynb"
+    nbformat.write(live, notebook)
+    with lab.server(folder, notebook) as address:
+        yield page_of(browser, address)
 
 
-@pytest.fixture(scope="module")
-def opened(served):
-    _, address, context = served
-    page = context.new_page()
-    page.set_viewport_size({"width": 1920, "height": 1080})
+def page_of(browser, address):
+    page = browser.new_page(viewport={"width": 1920, "height": 1080})
     page.asked, page.complaints = [], []
     page.on("request", lambda request: page.asked.append(request.url))
     page.on("websocket", lambda socket: page.asked.append(socket.url))
@@ -48,7 +50,7 @@ def opened(served):
     lab.run_all(page, address, "why_inserts.ipynb")
     page.address = address
     page.moved = {}  # controls that a test has moved, with where they stand
-    yield page
+    return page
 
 
 def label(page, index):
@@ -194,21 +196,18 @@ def test_nothing_is_asked_of_the_network_and_nothing_complains(opened):
     assert opened.complaints == []
 
 
-def test_the_workbook_does_the_same_as_on_its_page(served):
-    folder, address, context = served
-    shutil.copy(lab.ROOT / "notebooks" / "repair_workbook.ipynb", folder / "notebooks")
-    tab = context.new_page()
-    tab.set_viewport_size(lab.VIEW)
-    lab.run(tab, address, "repair_workbook.ipynb")
-    tab.wait_for_selector(".tr-answer", timeout=120_000)
+def test_the_workbook_does_the_same_as_on_its_page(opened):
+    page = opened
+    page.wait_for_selector(".tr-answer", state="attached", timeout=120_000)
+    page.locator(".tr-workbook").scroll_into_view_if_needed()
+    cells = page.locator(".jp-Notebook-cell").count()
     needed = dict(list(test_desk.TYPED.items())[:6])
-    test_desk.type_in(tab, needed)
-    test_desk.waits_for(tab, test_desk.said(test_desk.entries(needed)))
-    group = tab.locator(".tr-group").first
+    test_desk.type_in(page, needed)
+    test_desk.waits_for(page, test_desk.said(test_desk.entries(needed)))
+    group = page.locator(".tr-group").first
     for key, sign in (("Enter", "−"), ("Space", "+")):
         group.press(key)
-        tab.wait_for_function(
+        page.wait_for_function(
             "s => document.querySelector('.tr-group').textContent.startsWith(s)", arg=sign
         )
-    assert tab.locator(".jp-Notebook-cell").count() == 3, "a key was taken for the notebook"
-    tab.close()
+    assert page.locator(".jp-Notebook-cell").count() == cells, "a key was taken for the notebook"

@@ -12,7 +12,7 @@ import pytest
 from thread_repair import case as cases
 from thread_repair.cli import main
 from thread_repair.errors import InputError
-from thread_repair.report import batch, index, publish, render
+from thread_repair.report import batch, index, kernel, publish, render
 from thread_repair.report.jobs import Job, Outcome, build, demo_case, notebook_path
 from thread_repair.report.results import results
 from thread_repair.report.selection import select
@@ -269,6 +269,18 @@ def test_a_notebook_beside_the_case_is_not_replaced(tmp_path, plain, capsys):
     assert "would replace the notebook itself" in capsys.readouterr().err
     assert shown(tmp_path / "a") == {"case.yaml", "mine.ipynb"}
     assert main([*command, "--out", str(tmp_path / "o")]) == 0
+
+
+def test_what_a_batch_needs_is_imported_for_all_its_processes(tmp_path, monkeypatch):
+    """They are forked from what runs before it is known how many reports there are."""
+    asked = []
+    monkeypatch.setattr(kernel, "begin", lambda *, several: asked.append(several))
+    monkeypatch.setattr(batch, "report", lambda *arguments, **named: 0)
+    case, table = write_case(tmp_path / "fleet" / "a"), write_table(tmp_path / "t.csv", {})
+    one = ([], [case], [case.parent])
+    for arguments in (*one, [table], [tmp_path / "fleet"], [case, table]):
+        assert main(["report", *map(str, arguments)]) == 0
+    assert asked == [False, False, False, True, True, True]
 
 
 class _Gone(Executor):

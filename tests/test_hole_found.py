@@ -176,6 +176,13 @@ def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     assert "Which method governs" not in said(conclusion.decisions(found))
 
 
+def test_page_one_of_a_lost_hole_limits_no_strength_that_is_not_assessed():
+    short = {**LOST, "insert_length": "1 D"}
+    assert said(comparison.limits(study(**short))) == ""
+    sound = study(**short | {"hole_condition": "stripped", "damaged_diameter": ""})
+    assert "the parent thread strips before the screw fails" in said(comparison.limits(sound))
+
+
 def test_page_one_names_the_temperature_and_whose_strengths_are_used():
     hot = tr.study(tr.load(Path(__file__).parent / "jobs" / "hot-die-casting"))
     assert "120 °C" in said(conclusion.loads(hot))

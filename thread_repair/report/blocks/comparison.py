@@ -196,8 +196,9 @@ def least_margin(study: Study, state: str) -> Mapping[str, Any]:
 
 
 def limits(study: Study) -> Markdown:
-    """What the reader of the summary must not miss; empty where there is nothing."""
-    return bullets(study, (each for each in study.limitations if each.level == "limit"), ())
+    """What the reader of the summary must not miss; empty where nothing is, or the hole is lost."""
+    found = study.limitations if study.holds_insert else ()
+    return bullets(study, (each for each in found if each.level == "limit"), ())
 
 
 def notices(study: Study) -> Markdown:

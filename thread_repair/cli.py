@@ -94,16 +94,7 @@ def _report(arguments: argparse.Namespace) -> int:
     for package in ("nbformat", "papermill", "pypandoc", "typst"):
         if find_spec(package) is None:
             raise MissingPackageError(package)
-    return batch.report(
-        arguments.cases,
-        notebook=arguments.notebook,
-        formats=tuple(dict.fromkeys(arguments.to)),
-        out=arguments.out,
-        jobs=arguments.jobs,
-        again=arguments.again,
-        as_one=arguments.as_one,
-        parameters=dict(arguments.param),
-    )
+    return batch.report(arguments)
 
 
 def _ask(arguments: argparse.Namespace) -> int:

@@ -7,6 +7,7 @@ import signal
 import sys
 import tempfile
 import time
+from argparse import Namespace
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, as_completed
@@ -14,7 +15,6 @@ from dataclasses import replace
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from ..errors import InputError
@@ -109,21 +109,14 @@ def _send(job: Job, to: Connection, environment: dict[str, str]) -> None:
     to.send(build(job))
 
 
-def report(
-    chosen: Sequence[Path],
-    *,
-    notebook: str,
-    formats: tuple[str, ...],
-    out: Path | None,
-    jobs: int,
-    again: bool = False,
-    as_one: bool = False,
-    parameters: Mapping[str, str] = MappingProxyType({}),
-) -> int:
+def report(wanted: Namespace) -> int:
     """Build the reports of a command line, with an index if they are several.
 
-    Parameters are those of a notebook that is about the program; without a case the shipped
-    demonstration is built.
+    Parameters
+    ----------
+    wanted : argparse.Namespace
+        The arguments of `report` in `data/commands.toml`. Its `param` are of a notebook that is
+        about the program; without a case the shipped demonstration is built.
 
     Returns
     -------
@@ -136,15 +129,16 @@ def report(
     InputError
         If there is nothing to build, or two reports would share a folder.
     """
-    book = notebook_path(notebook) if notebook else None
+    chosen, out = wanted.cases, wanted.out
+    how: dict[str, Any] = {"formats": tuple(dict.fromkeys(wanted.to)), "again": wanted.again}
+    book = notebook_path(wanted.notebook) if wanted.notebook else None
     if book is not None and is_about_program(book):
         if chosen:
-            raise InputError(f"{notebook} is about the program and takes no case")
-        todo: tuple[Job, ...] = (
-            replace(_about_program(book, parameters, out), formats=formats, again=again),
-        )
+            raise InputError(f"{wanted.notebook} is about the program and takes no case")
+        job = _about_program(book, dict(wanted.param), out)
+        todo: tuple[Job, ...] = (replace(job, **how),)
     else:
-        if parameters:
+        if wanted.param:
             raise InputError(
                 "--param is for a notebook that needs no case; a case has its own keys"
             )
@@ -152,9 +146,7 @@ def report(
             chosen = [demo_case()]
             # not into the folder of installed files
             out = out or (None if home() == CLONE else Path())
-        todo = select(
-            chosen, notebook=notebook, formats=formats, out=out, again=again, as_one=as_one
-        )
+        todo = select(chosen, notebook=wanted.notebook, out=out, as_one=wanted.as_one, **how)
     if len(todo) == 1:
         outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
     else:
@@ -162,7 +154,7 @@ def report(
         if folder is not None:
             index.check_place(folder)
         say = terminal_progress(always=True) or (lambda line: None)
-        outcomes = list(_printed(_counted(run_batch(todo, workers=jobs), len(todo), say)))
+        outcomes = list(_printed(_counted(run_batch(todo, workers=wanted.jobs), len(todo), say)))
         order = {job.out: place for place, job in enumerate(todo)}
         outcomes.sort(key=lambda outcome: order[outcome.job.out])
         if folder is None:

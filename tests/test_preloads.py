@@ -733,3 +733,11 @@ def test_a_cell_without_a_value_has_a_dash():
     )  # fmt: skip
     shown = comparison.strength_table(study(demo(**dict.fromkeys(loads, ""))))
     assert all(cell for row in shown.rows[:2] for cell in row)
+
+
+def test_without_a_load_no_torque_is_too_small():
+    """Nothing can separate: "0.0 to 20.6 N·m" would permit not to tighten as if it were asked."""
+    shown = conclusion.loads(study(demo(design_load="")))
+    assert "No limit load is stated" in shown.data
+    text = conclusion.conditions(study(demo(design_load=""))).data.replace("\\", "")
+    assert re.search(r"permissible \d+\.\d N·m \(\d+ in·lbf\) maximum\.", text)

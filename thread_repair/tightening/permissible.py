@@ -179,7 +179,7 @@ class StatePreload:
         if not least <= most:
             return None
         decimals = torque_decimals(most)
-        return Range(least=least, most=most, dimension="torque", decimals=decimals)
+        return Range(least=least or None, most=most, dimension="torque", decimals=decimals)
 
     @property
     def permissible(self) -> str:

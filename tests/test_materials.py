@@ -357,7 +357,8 @@ def test_long_and_short_term_are_never_mixed():
     plate = parent("6061-T6")
     long, short = (at_temperature(plate, 200, exposure=each) for each in ("long", "short"))
     assert long.shear < short.shear
-    assert long.references[-1].source != short.references[-1].source
+    places = [each.heat["shear"].references[-1].source for each in (long, short)]
+    assert places[0] != places[1]
 
 
 def test_outside_the_table_is_refused():
@@ -382,8 +383,8 @@ def test_yield_strength_follows_its_own_table():
     assert fire.yield_ == pytest.approx(0.95 * 35 * KSI)
     # No table of yield strength: no value, rather than that of the tensile strength.
     assert math.isnan(at_temperature(parent("356.0-T6-sand"), 100).yield_)
-    sources = [each.what for each in at_temperature(plate, 100).references]
-    assert sources[-1] == "6061-T6: tensile strength at temperature, long term"
+    (place,) = at_temperature(plate, 100).heat["tensile"].references
+    assert place.what == "6061-T6: tensile strength at temperature, long term"
 
 
 def test_strengths_measured_hot_are_taken_as_they_are():

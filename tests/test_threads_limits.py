@@ -74,7 +74,6 @@ def test_tolerance_at_another_diameter() -> None:
     own = threads.internal_tolerances(quarter, "3B")
     enlarged = threads.internal_tolerances(quarter, "3B", at_diameter=8.0)
     assert own.pitch < enlarged.pitch
-    assert (own.diameter, enlarged.diameter) == (pytest.approx(6.35), 8.0)
     half = threads.thread("1/2 BSW")
     assert (
         threads.internal_tolerances(half, "close", at_diameter=15).pitch

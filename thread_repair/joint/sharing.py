@@ -38,7 +38,6 @@ UNEVEN = 0.9
 class ElasticConstants:
     """Young's modulus, MPa, and Poisson's ratio of a screw's or wire's material."""
 
-    material: str
     modulus: float
     poisson: float
     reference: Reference
@@ -92,7 +91,6 @@ def elastic_constants(material: str) -> ElasticConstants:
     """
     row = tables.row("elastic_constants.csv", "material", material, "material")
     return ElasticConstants(
-        material=material,
         modulus=float(row["elastic_modulus"]),
         poisson=float(row["poisson"]),
         reference=tables.reference(row, f"elastic modulus and Poisson's ratio, {material}"),

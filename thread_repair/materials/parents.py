@@ -77,7 +77,6 @@ class Parent(Described):
     cut_from_casting: str
     values: tuple[Value, ...]
     identity_reference: Reference
-    group_references: tuple[Reference, ...]
     own_name: str = ""
     measured_at: float = math.nan
     own_ratio: ShearRatio | None = None
@@ -103,12 +102,6 @@ class Parent(Described):
         """Basis of the tensile strength: "A", "minimum", "typical", ..."""
         value = self.find("tensile")
         return "" if value is None else value.basis
-
-    @property
-    def references(self) -> tuple[Reference, ...]:
-        """Where every value of this parent comes from."""
-        own = tuple(value.reference for value in self.values)
-        return (self.identity_reference, *self.group_references, *own)
 
     def is_supplied(self, name: str) -> bool:
         """Whether the engineer supplied a property, in place of a table."""
@@ -314,10 +307,6 @@ def _parent(row: Row) -> Parent:
         galvanic_group=int(facts["galvanic_group"]["value"]),
         values=_values(row),
         identity_reference=reference(row, f"{row['id']}: product form and designation"),
-        group_references=tuple(
-            reference(fact, f"{row['group']}: {name.replace('_', ' ')}")
-            for name, fact in facts.items()
-        ),
     )
 
 

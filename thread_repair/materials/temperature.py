@@ -60,7 +60,6 @@ class ReducedStrength:
     yield_: Floats
     shear: Floats
     heat: Mapping[str, Heat]
-    references: tuple[Reference, ...]
 
 
 def at_temperature(
@@ -125,14 +124,11 @@ def at_temperature(
         "yield": _heat(parent, "yield", celsius, exposure),
         "shear": _heat(parent, base, celsius, exposure),
     }
-    own = (found.reference for x in ("tensile", "yield") if (found := parent.find(x)) is not None)
-    tables = (place for name in ("yield", "tensile", "shear") for place in heat[name].references)
     return ReducedStrength(
         tensile=plain(parent.tensile * heat["tensile"].factor * room.casting_factor),
         yield_=plain(parent.yield_ * heat["yield"].factor * room.casting_factor),
         shear=plain(room.value * heat["shear"].factor),
         heat=MappingProxyType(heat),
-        references=tuple(dict.fromkeys((*own, *room.references, *tables))),
     )
 
 

@@ -230,11 +230,9 @@ def internal_tolerances(
     name = system.canonical_class(hole_class, internal=True)
     found = system.tolerances(thread, name, True, at_diameter)
     return InternalTolerances(
-        hole_class=name,
         pitch=system.millimetres(found.pitch),
         minor=system.millimetres(found.crest),
         allowance=system.millimetres(found.allowance),
-        diameter=thread.major if at_diameter is None else at_diameter,
         references=found.references,
     )
 

@@ -89,15 +89,12 @@ class InternalTolerances:
 
     They are what an enlarged hole of the same thread takes over: `pitch` and `minor` the
     tolerances of the pitch and of the minor diameter, `allowance` the distance of the least
-    limits from the basic sizes (zero for most classes), `diameter` the nominal diameter that they
-    were taken at.
+    limits from the basic sizes (zero for most classes).
     """
 
-    hole_class: str
     pitch: float
     minor: float
     allowance: float
-    diameter: float
     references: tuple[Reference, ...] = ()
 
 

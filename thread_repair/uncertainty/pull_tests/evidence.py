@@ -370,7 +370,6 @@ class Evidence:
     groups: tuple[GroupEvidence, ...]
     comparison: Comparison | None
     not_compared: Fact | None
-    note: str
 
     def cautions(self) -> tuple[Fact, ...]:
         """Return what the record cannot show, once each."""
@@ -418,7 +417,6 @@ def evidence(
         groups=found,
         comparison=comparison,
         not_compared=fact(f"not_compared_{why}", "caution") if why else None,
-        note=tests.note,
     )
 
 

@@ -16,7 +16,6 @@ from thread_repair.strength.sharing.distribution import (
     end_intensity,
     share,
     strip_load,
-    tooth_law,
     useful_length,
 )
 
@@ -277,29 +276,19 @@ def test_insert_hole_numbers_of_an_m8_block():
     assert_allclose(sliding.peak_over_mean, 2.18, atol=0.02)
 
 
-def test_tooth_law_by_hand():
-    found = tooth_law(
-        compliance=2e-6,
-        shear_area_per_length=10.0,
-        shear_strength=200.0,
-        yield_strength=300.0,
-        elongation=0.10,
-        shear_band=0.5,
-    )
+def test_law_of_a_tooth_by_hand():
+    """200 mm2 over 20 mm, 200 MPa in shear, 300 MPa at yield, 10 % elongation; the band assumed."""
+    sizes = {"length": 20.0, "shear_area": 200.0, "parent_shear_strength": 200.0}
+    band = tables.constant("sharing_shear_band").value * 1.25
+    found = m8(**sizes, parent_yield=300.0).law
     assert_allclose(found.yield_load, 10 * 300 / 3**0.5)
     assert_allclose(found.ultimate_load, 2000.0)
-    # 2000 N/mm x 2e-6 elastic, then sqrt(3) ln 1.1 over half a millimetre
-    assert_allclose(found.rupture_slip, 0.004 + 1.7320508 * 0.0953102 * 0.5, rtol=1e-6)
+    # 2000 N/mm elastic, then sqrt(3) ln 1.1 over the band
+    plastic = 1.7320508 * 0.0953102 * band
+    assert_allclose(found.rupture_slip, 2000 * found.compliance + plastic, rtol=1e-6)
     # A yield strength above what the shear strength allows does not raise the tooth's ultimate.
-    capped = tooth_law(
-        compliance=2e-6,
-        shear_area_per_length=10.0,
-        shear_strength=200.0,
-        yield_strength=400.0,
-        elongation=0.10,
-        shear_band=0.5,
-    )
-    assert capped.yield_load == capped.ultimate_load == 2000.0
+    capped = m8(**sizes, parent_yield=400.0).law
+    assert capped.yield_load == capped.ultimate_load == pytest.approx(2000.0)
 
 
 ASSUMED = ("sharing_block_diameter", "sharing_shear_band")

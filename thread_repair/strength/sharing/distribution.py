@@ -336,72 +336,6 @@ class StateSharing(Sharing):
     references: tuple[Reference, ...]
 
 
-def tooth_law(
-    *,
-    compliance: ArrayLike,
-    shear_area_per_length: ArrayLike,
-    shear_strength: ArrayLike,
-    yield_strength: ArrayLike,
-    elongation: ArrayLike,
-    shear_band: ArrayLike,
-) -> ToothLaw:
-    """Load-slip law of the parent's threads.
-
-    Parameters
-    ----------
-    compliance : array_like, mm2/N
-        Slip per line load of all members in series.
-    shear_area_per_length : array_like, mm2/mm
-        Strip area over engaged length.
-    shear_strength : array_like, MPa
-        Ultimate shear strength of the parent.
-    yield_strength : array_like, MPa
-        Tensile yield (0.2 %) strength of the parent.
-    elongation : array_like, -
-        Elongation at fracture as a fraction (0.10 for 10 %); NaN if not known.
-    shear_band : array_like, mm
-        Radial width over which the tooth shears.
-
-    Returns
-    -------
-    ToothLaw
-        Yield at yield_strength/sqrt(3), never above the ultimate; ultimate at rupture.
-
-    Raises
-    ------
-    InputError
-        Value not above zero; elongation given in per cent (above 1).
-
-    Notes
-    -----
-    Von Mises: shear strain at rupture sqrt(3) ln(1 + elongation), times the band's width. Neither
-    the width nor the use of the elongation of a tensile bar for a thread has a published source:
-    take the result as an order of magnitude. Elongation over a bar's gauge length is below the
-    strain at the fracture, which is on the safe side.
-
-    Source: derived (load-sharing-model); assumption.
-    """
-    c, area, tau, rp, band = positive(
-        compliance=compliance,
-        shear_area_per_length=shear_area_per_length,
-        shear_strength=shear_strength,
-        yield_strength=yield_strength,
-        shear_band=shear_band,
-    )
-    stretch = np.asarray(elongation, dtype=np.float64)
-    if np.any(stretch < 0) or np.any(stretch > 1):
-        raise InputError("elongation must be a fraction from 0 to 1 (0.10 for 10 %)")
-    ultimate = tau * area
-    plastic = np.sqrt(3.0) * np.log1p(stretch) * band
-    return ToothLaw(
-        compliance=c[()],
-        yield_load=np.minimum(rp / np.sqrt(3.0) * area, ultimate)[()],
-        ultimate_load=ultimate[()],
-        # The elastic part grows with the load up to the ultimate one.
-        rupture_slip=(ultimate * c + plastic)[()],
-    )
-
-
 def share(
     *,
     major: ArrayLike,
@@ -457,17 +391,38 @@ def share(
     Returns
     -------
     StateSharing
+        With teeth that yield at parent_yield / sqrt(3), never above the ultimate load, which they
+        have at rupture.
 
     Raises
     ------
     InputError, GeometryError
-        Unknown state; sliding coil without wire modulus; boss not wider than the hole.
+        Unknown state; sliding coil without wire modulus; boss not wider than the hole; value not
+        above zero; elongation given in per cent (above 1).
 
-    Source: see `thread_compliance`, `elastic_sharing`, `tooth_law`, `useful_length`.
+    Notes
+    -----
+    Von Mises: shear strain at rupture sqrt(3) ln(1 + elongation), times the width of the band that
+    shears. Neither the width nor the use of the elongation of a tensile bar for a thread has a
+    published source: take the result as an order of magnitude. Elongation over a bar's gauge length
+    is below the strain at the fracture, which is on the safe side.
+
+    Source: see `thread_compliance`, `elastic_sharing`, `useful_length`; load-slip law of the teeth:
+    derived (load-sharing-model); assumption.
     """
     if state not in STATES:
         raise InputError(f"state must be 'original' or 'repaired', got {state!r}")
-    d, p, engaged, area = positive(major=major, pitch=pitch, length=length, shear_area=shear_area)
+    d, p, engaged, area, tau, rp = positive(
+        major=major,
+        pitch=pitch,
+        length=length,
+        shear_area=shear_area,
+        parent_shear_strength=parent_shear_strength,
+        parent_yield=parent_yield,
+    )
+    stretch = np.asarray(parent_elongation, dtype=np.float64)
+    if np.any(stretch < 0) or np.any(stretch > 1):
+        raise InputError("elongation must be a fraction from 0 to 1 (0.10 for 10 %)")
     extra = 1.5 * TRIANGLE_60 * p if state == "repaired" else 0.0
     screw_pitch_diameter = d - 0.75 * TRIANGLE_60 * p
     hole_major, hole_pitch_diameter = d + extra, screw_pitch_diameter + extra
@@ -489,13 +444,14 @@ def share(
         outer = _give("screw", p, hole_pitch_diameter, wire_modulus, wire_poisson, part="tooth")
         compliance = compliance + (inner + outer)
     band = constant("sharing_shear_band")
-    law = tooth_law(
+    ultimate = tau * (area / engaged)
+    plastic = np.sqrt(3.0) * np.log1p(stretch) * (band.value * p)
+    law = ToothLaw(
         compliance=compliance,
-        shear_area_per_length=area / engaged,
-        shear_strength=parent_shear_strength,
-        yield_strength=parent_yield,
-        elongation=parent_elongation,
-        shear_band=band.value * p,
+        yield_load=np.minimum(rp / np.sqrt(3.0) * (area / engaged), ultimate)[()],
+        ultimate_load=ultimate[()],
+        # The elastic part grows with the load up to the ultimate one.
+        rupture_slip=(ultimate * compliance + plastic)[()],
     )
     chain = chain_of(
         length=engaged,

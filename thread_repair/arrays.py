@@ -70,11 +70,29 @@ def _checked(name: str, value: ArrayLike, *, minimum_excluded: bool) -> FloatArr
     some: Any = array if array.ndim else array.item()
     wrong = (some <= 0 if minimum_excluded else some < 0) | (some == math.inf)
     if wrong.any() if array.ndim else wrong:
-        index = np.unravel_index(int(np.argmax(wrong)), array.shape)
-        where = f" at index {', '.join(str(i) for i in index)}" if array.ndim else ""
+        where, (first,) = first_at(wrong, array)
         bound = "above zero" if minimum_excluded else "zero or more"
-        raise InputError(f"{name} must be {bound}, got {array[index]:g}{where}")
+        raise InputError(f"{name} must be {bound}, got {first:g}{where}")
     return array
+
+
+def first_at(wrong: Bools, *values: Floats) -> tuple[str, list[float]]:
+    """Return where something is wrong first, for a message, and the values there.
+
+    Parameters
+    ----------
+    wrong : bool or ndarray of bool
+    *values : float or ndarray
+
+    Returns
+    -------
+    str, list of float
+        The place is empty where there is only one.
+    """
+    shape = np.shape(wrong)
+    index = np.unravel_index(int(np.argmax(wrong)), shape)
+    where = f" at index {', '.join(map(str, index))}" if index else ""
+    return where, [float(np.broadcast_to(each, shape)[index]) for each in values]
 
 
 def fraction(**values: float) -> None:

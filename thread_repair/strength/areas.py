@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Bools, FloatArray, Floats, not_negative, positive
+from ..arrays import FloatArray, Floats, first_at, not_negative, positive
 from ..errors import GeometryError, InputError
 from ..threads.profile import TAN_30
 
@@ -171,22 +171,3 @@ def _strip_area(
             f"{where}: the {fault}"
         )
     return (np.pi * cylinder * (L / P) * thickness)[()]
-
-
-def first_at(wrong: Bools, *values: Floats) -> tuple[str, list[float]]:
-    """Return where something is wrong first, for a message, and the values there.
-
-    Parameters
-    ----------
-    wrong : bool or ndarray of bool
-    *values : float or ndarray
-
-    Returns
-    -------
-    str, list of float
-        The place is empty where there is only one.
-    """
-    shape = np.shape(wrong)
-    index = np.unravel_index(int(np.argmax(wrong)), shape)
-    where = f" at index {', '.join(map(str, index))}" if index else ""
-    return where, [float(np.broadcast_to(each, shape)[index]) for each in values]

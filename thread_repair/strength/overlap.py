@@ -13,10 +13,10 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, not_negative, plain, positive
+from ..arrays import FloatArray, Floats, first_at, not_negative, plain, positive
 from ..errors import GeometryError
 from ..tables import columns
-from .areas import first_at, strip_area_internal
+from .areas import strip_area_internal
 
 TABLE = "thread_overlap.csv"
 

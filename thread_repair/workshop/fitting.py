@@ -8,15 +8,12 @@ from itertools import chain, combinations_with_replacement
 
 from .. import inserts, tables
 from ..errors import GeometryError
-from ..joint.records import Joint
+from ..joint.records import ROUNDING, Joint
 from ..threads.profile import Thread
 from .records import Choice, WorkOrder
 
 #: More shims than this do not lie flat on each other.
 _MOST_SHIMS = 4
-#: A set-down this little short of its least value is one that was computed, mm: none is measured
-#: to the nanometre.
-_ROUNDING = 1e-6
 #: Least clearance between the tang and the bottom of a blind hole, mm: 1/8 in, TM 9-254
 #: para 3-9 (read).
 TANG_CLEARANCE = 3.175
@@ -93,7 +90,7 @@ def shim_stack(
     GeometryError
         If the tool does not go deep enough even without shims.
     """
-    if tool_set_down < least - _ROUNDING:
+    if tool_set_down < least - ROUNDING:
         raise GeometryError(
             f"{tool_set_down:g} mm without shims is less than the minimum set-down of {least:g} mm "
             "and shims reduce it further; set the tool to at least that depth"
@@ -105,7 +102,7 @@ def shim_stack(
     within = (
         stack
         for stack in stacks
-        if least - _ROUNDING <= tool_set_down - math.fsum(stack) <= most + _ROUNDING
+        if least - ROUNDING <= tool_set_down - math.fsum(stack) <= most + ROUNDING
     )
     middle = (least + most) / 2
 
@@ -154,7 +151,7 @@ def screw_reach(
     locking, pitch = insert_kind == "locking", thread.pitch
     fitted = float(inserts.fitted_length(thread, length)[1])
     least = set_down.most + (_LOCK_AT * fitted + _PAST_LOCK * pitch if locking else pitch)
-    if reach is not None and reach < least - _ROUNDING:
+    if reach is not None and reach < least - ROUNDING:
         aim = "engage the insert"
         change = "take a longer screw or a shorter insert"
         if locking:

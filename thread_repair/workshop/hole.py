@@ -9,13 +9,12 @@ from fractions import Fraction
 from .. import inserts, tables
 from ..errors import GeometryError, InputError
 from ..facts import Size
-from ..joint.records import Joint
+from ..joint.records import ROUNDING, Joint
 from ..threads.profile import InternalLimits, Thread
 from .records import Choice, Limit, Rule
 
 #: The rule on the NO-GO gauge that governs where the case names none.
 USUAL_RULE = "three-turns"
-_ROUNDING = 1e-6  # mm: a size typed as 23.5 matches a computed 23.5 whatever its last binary digit
 
 
 def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None = None) -> Choice:
@@ -110,15 +109,15 @@ def room(joint: Joint) -> str:
         return "plug"
     thread, length, depth = joint.thread, joint.insert_length, joint.hole_depth
     bottoming = inserts.drill_depth(thread, length, "bottoming")
-    if depth is None or depth >= inserts.drill_depth(thread, length, "plug") - _ROUNDING:
+    if depth is None or depth >= inserts.drill_depth(thread, length, "plug") - ROUNDING:
         return "plug"
-    if depth >= bottoming - _ROUNDING:
+    if depth >= bottoming - ROUNDING:
         return "bottoming"
     fitting = [
         n
         for n in inserts.LENGTHS
         if depth
-        >= inserts.drill_depth(thread, inserts.nominal_length(thread, n), "bottoming") - _ROUNDING
+        >= inserts.drill_depth(thread, inserts.nominal_length(thread, n), "bottoming") - ROUNDING
     ]
     change = f"deepen it by {bottoming - depth:.2f} mm"
     if fitting:
@@ -148,9 +147,9 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
     GeometryError
         If the hole is shorter than the insert.
     """
-    if thickness is None or thickness >= length - _ROUNDING:
+    if thickness is None or thickness >= length - ROUNDING:
         return
-    fitting = [n for n in inserts.LENGTHS if thickness >= n * thread.major - _ROUNDING]
+    fitting = [n for n in inserts.LENGTHS if thickness >= n * thread.major - ROUNDING]
     change = (
         f"take an insert of {fitting[-1]:g} D"
         if fitting

@@ -30,7 +30,7 @@ from thread_repair.workshop.worksheet import holding
 def sheet(
     name, *, insert_length, hole_kind, parent_group, insert_hole_class=None, hole_depth=None,
     part_thickness=None, screw_reach=None, edge_distance=None, temperature=20.0,
-    set_down_rule="standard", **choices,
+    tolerance_position="minimum-material", set_down_rule="standard", **choices,
 ):  # fmt: skip
     """Return the sheet of a joint, made without the checks of a case file."""
     made = _joint(name, insert_hole_class or "")
@@ -41,6 +41,7 @@ def sheet(
         made, parent=group, insert_length=insert_length, hole_kind=hole_kind, hole_depth=hole_depth,
         part_thickness=part_thickness, screw_reach=screw_reach, edge_distance=edge_distance,
         temperature=temperature, set_down_min=down.least, set_down_max=down.most,
+        tolerance_position=tolerance_position,
     )  # fmt: skip
     return workshop.sheet(joint, workshop.WorkOrder(set_down_rule=set_down_rule, **choices))
 
@@ -64,7 +65,7 @@ HOLE_KINDS = ("through", "blind")
 INSERT_KINDS = ("free-running", "locking")
 #: What the conditions of `cautions.csv` may ask about a job.
 FACTS = {
-    "cutting-fluid", "blind", "magnesium", "removal", "thorium", "beryllium", "chromate",
+    "basic-sizes", "cutting-fluid", "blind", "magnesium", "removal", "thorium", "beryllium", "chromate",
     "cadmium", "locking", "critical", "tang-out", "pressure", "aircraft", "lifting",
     "vehicle-safety", "nuclear",
 }  # fmt: skip
@@ -304,6 +305,7 @@ def case_facts(draw_values):
     )
     return {
         "authority": True,
+        "basic-sizes": v["tolerance_position"] == "basic",
         "eyes": True,
         "air": True,
         "rotating": True,
@@ -342,6 +344,7 @@ def case_facts(draw_values):
             "regime": st.sampled_from(
                 ("general", "aircraft", "pressure", "lifting", "vehicle-safety", "nuclear")
             ),
+            "tolerance_position": st.sampled_from(("minimum-material", "basic")),
             "hazards": st.sets(st.sampled_from(("beryllium", "thorium", "chromate"))),
         }
     )
@@ -358,6 +361,7 @@ def test_every_caution_has_a_test_and_known_conditions():
         "hole_kind": "blind", "parent_group": "steel", "insert_kind": "locking",
         "environment": "dry", "finish": "plain", "old_insert": False, "critical": False,
         "screw_reach": None, "regime": "general", "hazards": set(),
+        "tolerance_position": "minimum-material",
     }  # fmt: skip
     rows = tables.rows("cautions.csv")
     assert {row["id"] for row in rows} == set(case_facts(values))

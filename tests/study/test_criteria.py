@@ -170,3 +170,48 @@ def test_the_published_curve_may_have_no_value_for_either_hole():
     with pytest.raises(ValidityError, match=r"of 25 mm .* expected 25.6 mm or more, 1.2 times"):
         of(**fine, boss_diameter="25 mm").evaluation  # noqa: B018
     assert of(**fine, boss_diameter="25.6 mm").evaluation.pull_out_ratio > 0
+
+
+BRITTLE = {"parent": "AZ91C-T6-sand", "engagement": "2 D", "insert_length": "2 D", "screw": "12.9"}
+FACTORS = {"load_factor": "2", "yield_factor": "1"}
+
+
+def first_thread(found):
+    return [each for each in found.open_points if each.id == "open_first_thread"]
+
+
+def test_a_first_thread_that_fails_below_the_load_is_open_on_the_first_page_and_refuses_nothing():
+    """Every margin of this magnesium holds, by uniform load sharing; its first thread does not.
+
+    Two thirds of 43.7 kN, stripping: 29.5 kN against 15 x 2 = 30 kN.
+    """
+    found = of(**BRITTLE, **FACTORS, design_load="15 kN")
+    assert found.conclusion.adequate and found.conclusion.id != "does_not_support"
+    [said] = first_thread(found)
+    part = {name: each.shown.efficiency for name, each in found.sharing.items()}
+    loads = {name: part[name] * state.pull_out for name, state in found.evaluation.states.items()}
+    assert said.level == "caution"
+    assert said.values["demand"].value == 30_000
+    for name, key in (("original", "original_margin"), ("repaired", "margin")):
+        assert said.values[name].value == pytest.approx(loads[name])
+        assert said.values[key].value == pytest.approx(loads[name] / 30_000 - 1)
+    assert block.escape.markdown(words.sentence(said)) in block.open_points(found).data
+    assert not first_thread(of(**BRITTLE, **FACTORS, design_load="14 kN"))
+
+
+def test_a_first_thread_is_not_spoken_of_where_the_load_is_shared_or_not_stated():
+    assert not first_thread(of(design_load="30 kN"))
+    assert not first_thread(study(tr.read({**JOINT, **BRITTLE})))
+
+
+def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding():
+    """M8 in 19.5 mm held on its face: 0.976 to 1 of the original's load, 0.891 to 0.954 of the
+    repaired one's, which is 1.115 times as great in a thick wall: 0.993 at least.
+    """
+    near, far = (of(boss_diameter=each, boss_support="face") for each in ("19.5 mm", "20 mm"))
+    assert near.evaluation.pull_out_ratio > 1 + EQUAL
+    said = near.statements[2]
+    assert said.id == "repair_stronger_within_bounds"
+    assert "do not decide which of the two is stronger" in words.sentence(said)
+    assert words.sentence(replace(said, id=f"asked_{said.id}"))
+    assert far.statements[2].id == "repair_stronger"

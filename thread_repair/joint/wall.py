@@ -89,6 +89,7 @@ def certified_wall_factor(
     *,
     shear: ArrayLike | None = None,
     flow: ArrayLike | None = None,
+    bound: str = "lower",
 ) -> FloatArray | None:
     """Wall factor of one state by the table of certified bounds; None without a boss.
 
@@ -110,6 +111,8 @@ def certified_wall_factor(
         Of the hole tapped; engaged length, broadcast with the stresses.
     shear, flow : array_like, MPa
         Shear strength and flow stress of another parent than the joint's.
+    bound : "lower" or "upper"
+        What is certain to be left, or what is certain not to be exceeded.
 
     Returns
     -------
@@ -125,14 +128,14 @@ def certified_wall_factor(
     share = np.minimum(stress / (_MISES * tau), 1.0)
     factor = np.full(engaged.shape, np.nan)
     for one in np.unique(share[~np.isnan(share)]):
-        load = _load(joint, state, hole_major, float(one))
+        load = _load(joint, state, hole_major, float(one), bound)
         at = share == one
         within = np.maximum(engaged[at] / hole_major, ENGAGEMENT_RANGE[0])
         factor[at] = np.interp(within, _ENGAGEMENTS, load) / within  # holds the last load beyond
     return factor
 
 
-def _load(joint: Joint, state: str, hole_major: float, share: float) -> FloatArray:
+def _load(joint: Joint, state: str, hole_major: float, share: float, bound: str) -> FloatArray:
     """Strip load over that of one major diameter in a thick wall, at `_ENGAGEMENTS`."""
     assert joint.boss_diameter is not None
     actual = joint.boss_diameter / hole_major
@@ -140,21 +143,23 @@ def _load(joint: Joint, state: str, hole_major: float, share: float) -> FloatArr
         return np.full(len(_ENGAGEMENTS), np.nan)
     found = []
     for support in _supports(joint):
-        whole = _kept(state, support, math.sqrt(1 + share * (actual**2 - 1)))
-        if (bearing := _bearing(joint, support, hole_major)) > 1:
+        whole = _kept(state, support, math.sqrt(1 + share * (actual**2 - 1)), bound)
+        # No clearance hole adds load.
+        if bound == "lower" and (bearing := _bearing(joint, support, hole_major)) > 1:
             # Short engagements lose by the lever arm, long ones by the area that bears.
             whole = whole * face_bearing(actual)
-            found.append(_kept(state, support, math.sqrt(1 + share * (actual**2 - bearing**2))))
+            smaller = math.sqrt(1 + share * (actual**2 - bearing**2))
+            found.append(_kept(state, support, smaller, bound))
         found.append(whole)
     load: FloatArray = np.maximum.accumulate(np.minimum.reduce(found) * _ENGAGEMENTS)
     return load
 
 
-def _kept(state: str, support: str, boss: float) -> FloatArray:
+def _kept(state: str, support: str, boss: float, bound: str) -> FloatArray:
     """Share of the strip load that a boss of a diameter over the hole's keeps."""
     tabled = min(max(boss, BOSS_RANGE[0]), BOSS_RANGE[1])
     thinner = min(1.0, (boss**2 - 1) / (tabled**2 - 1))
-    kept = wall_factor(tabled, support, state, engagement_over_major=_ENGAGEMENTS)
+    kept = wall_factor(tabled, support, state, engagement_over_major=_ENGAGEMENTS, bound=bound)
     smaller = tabled * (1 - _PITCHES_DIFFER)
     if smaller >= BOSS_RANGE[0]:
         upper = wall_factor(

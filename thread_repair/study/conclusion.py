@@ -13,9 +13,13 @@ from ..facts import Fact, Term, Value, count, fact, force, length, number, share
 from ..facts import mode as mode_term
 from ..joint import evaluate
 from ..joint.criterion import damaged_diameter, unconfirmed
-from ..joint.margins import Margin
+from ..joint.margins import Margin, least_by_state
 from ..joint.records import EQUAL, Evaluation
+from ..joint.sharing import UNEVEN
+from ..joint.wall import certified_wall_factor
+from ..strength.collapse.wall_factor import BOUNDS
 from ..strength.methods import METHODS
+from ..strength.strip import STATES
 from ..tightening import Preloads
 from .criteria import Criterion
 
@@ -153,6 +157,8 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
     screw = {state.governing_mode for state in evaluation.states.values()} == {"screw_tension"}
     alarm = not drawn.as_strong and not (screw and drawn.adequate)
     name = "stronger" if ratio > 1 + EQUAL else "as_strong" if ratio >= 1 - EQUAL else "weaker"
+    if name == "stronger" and _bounds_overlap(evaluation):
+        name += "_within_bounds"
     if evaluation.joint.measured is not None:
         name += "_than_measured"
     return fact(
@@ -162,6 +168,23 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
         repaired=force(evaluation.repaired.pull_out),
         original=force(evaluation.original.pull_out),
     )
+
+
+def _bounds_overlap(evaluation: Evaluation) -> bool:
+    """Whether the certified bounds of a boss leave open that the repaired thread is the stronger.
+
+    Without a boss, and where something else than the parent's thread lets go first, none compare.
+    """
+    loads: dict[str, list[float]] = {}
+    for name, state in evaluation.states.items():
+        strips = state.mode("parent_thread_strip")
+        at = (evaluation.joint, name, state.sizes.hole_major, state.engagement)
+        least, most = (certified_wall_factor(*at, bound=each) for each in BOUNDS)
+        if least is None or most is None or state.pull_out < strips.capacity:
+            return False
+        sound = strips.capacity / min(strips.factors.get(each, 1.0) for each in ("C1", "wall"))
+        loads[name] = [sound * float(least), sound * float(most)]
+    return loads["repaired"][0] < loads["original"][1]
 
 
 def _limiting(evaluation: Evaluation) -> Fact:
@@ -289,12 +312,15 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
     )
 
 
-def open_points(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[Fact]:
+def open_points(
+    evaluation: Evaluation, margins: Iterable[Margin], preloads: Preloads | None
+) -> Iterator[Fact]:
     """Yield what has to be settled before the report is issued as final.
 
     Parameters
     ----------
     evaluation : Evaluation
+    margins : iterable of Margin
     preloads : Preloads, optional
 
     Yields
@@ -310,6 +336,29 @@ def open_points(evaluation: Evaluation, preloads: Preloads | None) -> Iterator[F
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
         loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
+    yield from _first_thread(evaluation, margins)
     if preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")
+
+
+def _first_thread(evaluation: Evaluation, margins: Iterable[Margin]) -> Iterator[Fact]:
+    """Yield where the first repaired thread fails below the load: no published rule refuses it."""
+    strips = ("parent_thread_strip", "ultimate")
+    least = least_by_state(each for each in margins if (each.mode, each.against) == strips)
+    part = {name: float(each.shown.efficiency) for name, each in evaluation.sharing.items()}
+    if "repaired" not in least or not part["repaired"] < UNEVEN:
+        return
+    before, after = (
+        replace(m, capacity=part[m.state] * m.capacity) for m in (least[name] for name in STATES)
+    )
+    if after.margin < 0:
+        yield fact(
+            "open_first_thread",
+            "caution",
+            repaired=force(after.capacity),
+            demand=force(after.demand),
+            margin=number(after.margin),
+            original=force(before.capacity),
+            original_margin=number(before.margin),
+        )

@@ -247,6 +247,11 @@ def test_the_brittle_limit_is_that_of_the_load_sharing():
     assert "its brittle limit is not known" in pictures.words("strip-load", SOME[2])
 
 
+def test_how_the_parent_is_held_stands_beside_the_share_of_the_first_thread():
+    for name in ("section", "thread-loads"):
+        assert "parent pressed on its face</text>" in pictures.image(name, Controls())
+
+
 def test_the_boss_is_drawn_to_scale_and_a_wide_one_is_cut_off():
     for boss, words in ((1.75, "boss 14.0 mm"), (3.0, "boss 24.0 mm"), (math.inf, "parent")):
         assert f">{words}</text>" in pictures.image("section", Controls(boss=boss))

@@ -173,3 +173,10 @@ def test_the_window_of_a_locking_insert_begins_where_the_wrench_leaves_no_preloa
         (least,) = (e for e in of_loads.tightening(study)["torque"] if e.id == "window-prevailing")
         (line,) = least.lines
         assert line.values["T_e"] == pytest.approx(tenth / 10 * error / (1 - error))
+
+
+def test_a_friction_that_nobody_stated_is_called_equivalent():
+    """A published scatter of the preload has friction in it: its lines are not the stated one."""
+    told = "friction is not the stated one but the equivalent one"
+    assert told in equations.friction_lines(study_of("scatter")).caption
+    assert told not in equations.friction_lines(study_of(BASE)).caption

@@ -63,6 +63,7 @@ def torque_limits(case: Case, thread: Thread) -> PrevailingTorque | None:
             most_nm=case.prevailing_torque,
             breakaway_least_nm=float("nan"),
             insert_type="wire",
+            note="",
             reference=tables.cited("case-prevailing-torque")[0],
         )
     try:

@@ -46,10 +46,11 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     of the time. Its sentences are in SI whatever the units of the report.
     """
     whole = case if isinstance(case, Study) else study(case)
-    case, found = whole.case, whole.evaluation
+    case, found, tightened = whole.case, whole.evaluation, whole.preloads
     here, least = found.joint, whole.minimum_parent.brinell
     named, estimate = materials.designation(case.parent), cases.hardness(case)
-    rests_on = (*whole.references, *whole.sheet.references, *whole.load_slip.references)
+    of_torque = () if tightened is None else tightened.references
+    rests_on = (*found.references, *whole.sheet.references, *of_torque)
     record = {
         "study": whole,
         "named": named,
@@ -74,7 +75,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
             name: {"curve": each, "travel": each.travel[::_EVERY], "load": each.load[::_EVERY]}
             for name, each in whole.load_slip.states.items()
         },
-        "tightening": whole.preloads and _tightening(whole.preloads),
+        "tightening": tightened and _tightening(tightened),
         "sources": map(_documented, tables.ledger(rests_on)),
     }
     document = {

@@ -19,6 +19,7 @@ from .. import materials, threads, tightening
 from ..arrays import FloatArray, Floats
 from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError
+from ..facts import Term
 from ..files import data
 from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.lengths import budget, engaged
@@ -29,13 +30,16 @@ from ..joint.wall import ENGAGEMENT_RANGE
 from ..strength.modes import PULL_OUT_MODES
 from ..strength.strip import STATES
 from ..tightening import screw_shape
-from ..words import sentence
+from ..words import sentence, term
 
 if TYPE_CHECKING:
     from ..strength.sharing.distribution import StateSharing
 
 #: Label and positions of each control, by its name in `Controls`.
 CONTROLS = data("teaching_controls.toml")
+#: How the parent of every load sharing shown is held, in the words of a report: no control asks.
+_BOUNDARY = "compression"
+SUPPORT = term(Term("support", _BOUNDARY))
 #: Lengths at which the curves are drawn, in nominal diameters; and which of them the brittle limit
 #: is worked out at.
 _CURVE = np.linspace(0.35, 3.0, 54)
@@ -327,7 +331,9 @@ def unshared(controls: Controls) -> str:
 def _share(controls: Controls, state: str, length: Any, load: Any) -> StateSharing:
     here = joint(controls)
     area = load / here.parent_shear.value
-    return share_of(here, state, length, area, sliding_coil=controls.sliding_coil)
+    return share_of(
+        here, state, length, area, boundary=_BOUNDARY, sliding_coil=controls.sliding_coil
+    )
 
 
 @lru_cache(maxsize=64)

@@ -118,7 +118,11 @@ def _thread_loads(at: Controls) -> tuple[Drawing, str]:
     threads = max(3.0, at.engagement, at.insert_length) * thread.major / thread.pitch
     plot = Plot(picture=picture, box=(48, 62, 470, 312), x=(0.2, threads + 0.8), y=(0.0, _TOP))
     step = max(1, round(threads / 10))
-    plot.scales(range(1, int(threads) + 1, step), (0, 20, 40), "thread, from the joint face")
+    plot.scales(
+        range(1, int(threads) + 1, step),
+        (0, 20, 40),
+        f"thread, from the joint face; parent {explorer.SUPPORT}",
+    )
     picture.text(2, 57, "%")
     if unshared := explorer.unshared(at):
         for row, line in enumerate(wrap(unshared, 60)):

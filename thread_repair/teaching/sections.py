@@ -49,7 +49,7 @@ def section(controls: Controls) -> tuple[Drawing, str]:
     The screw's core is cut off, a wide boss as well; the set-down of the insert is not drawn. A
     thick line is the cylinder on which the parent shears, over the engaged length.
     """
-    picture, found, here = Drawing(366), explorer.strip(controls), explorer.joint(controls)
+    picture, found, here = Drawing(386), explorer.strip(controls), explorer.joint(controls)
     loads = {name: explorer.sharing(controls, name).loads for name in COLOUR}
     most, unshared = max(each.max() for each in loads.values()), explorer.unshared(controls)
     pitch, boss = here.thread.pitch, controls.boss * found.diameter
@@ -65,8 +65,9 @@ def section(controls: Controls) -> tuple[Drawing, str]:
         plot.line([0, 0, 0, end, end, end], radius, stroke=COLOUR[name], stroke_width=3.5)
         first = "" if unshared else f"; first thread {percent(loads[name][0])}"
         _title(plot, name, f"Ø {number(at.crest)} × {number(end)} mm{first}")
-    darker = "" if unshared else "; a darker thread carries more"
-    picture.text(16, 360, f"thick line: shear cylinder{darker}")
+    picture.text(16, 360, "thick line: shear cylinder")
+    if not unshared:
+        picture.text(16, 380, f"a darker thread carries more; parent {explorer.SUPPORT}")
     crests = [sizes(here, name).crest for name in COLOUR]
     first = " and ".join(percent(each[0]) for each in loads.values())
     carried = f"Its first thread carries {first} of the load while it is elastic."

@@ -10,6 +10,7 @@ from IPython.display import Markdown
 from scipy import special
 
 from ... import inserts, threads, words
+from ...facts import Term
 from ...joint.sizes import basic_diameters
 from ...strength import primary
 from ...strength.strip import STATES
@@ -137,6 +138,8 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     lines = of_loads.friction_lines(study)
     if not lines:
         return Markdown("")
+    assert study.preloads is not None  # which the lines are of
+    scattered = "_scattered" if study.preloads.inputs.tool.scattered else ""
     # A head of a sign alone would be empty to a reader who listens.
     names = {
         "mu_G": "Thread friction", "mu_K": "Head friction", "k_G": "Thread part",
@@ -152,7 +155,7 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
     return ReportTable(
         heads,
         rows,
-        caption="Friction cases: preload and torsion from the torque",
+        caption=words.term(Term("tightening", f"friction_lines{scattered}")),
         label="friction-lines",
         alignment=["left", *["right"] * len(names)],
     )

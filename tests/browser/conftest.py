@@ -6,7 +6,7 @@ import lab
 import pytest
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # its loop of events runs on: in other files none could begin
 def browser():
     absent = lab.missing()
     if absent and os.environ.get("CI"):

@@ -85,15 +85,21 @@ def test_has_what_a_reviewer_looks_for(texts, kind):
         assert phrase in text, phrase
 
 
-def test_every_source_of_the_comparison_is_printed(texts, results):
+def test_every_source_of_what_the_conclusion_weighs_is_printed(texts, results):
     """results.json also holds what other reports show, with more sources."""
     from thread_repair.tables import source
 
     text = flat(texts["html"])
-    listed = {each["id"] for each in results["sources"]}
-    for reference in tr.evaluate(tr.load(DEMO)).references:
+    listed = {(each["id"], each["clause"]) for each in results["sources"]}
+    used = tr.study(tr.load(DEMO)).references
+    for reference in used:
         assert flat(source(reference.source).title) in text
-        assert reference.source in listed
+        assert (reference.source, reference.clause) in listed
+    # the lowest of the rival methods, the length table of a criterion, the torque, the evaluation
+    assert {"nasa-rp-1228", "asme-b18-29-2m", "vdi-2230-1", "mil-hdbk-5j"} <= {
+        r.source for r in used
+    }
+    assert any(r.what == "insert length by parent shear and screw class" for r in used)
 
 
 def test_pages_are_numbered_tagged_and_marked(report):

@@ -63,7 +63,6 @@ def torque_limits(case: Case, thread: Thread) -> PrevailingTorque | None:
             most_nm=case.prevailing_torque,
             breakaway_least_nm=float("nan"),
             insert_type="wire",
-            note="",
             reference=tables.cited("case-prevailing-torque")[0],
         )
     try:

@@ -46,11 +46,10 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
     of the time. Its sentences are in SI whatever the units of the report.
     """
     whole = case if isinstance(case, Study) else study(case)
-    case, found, tightened = whole.case, whole.evaluation, whole.preloads
+    case, found = whole.case, whole.evaluation
     here, least = found.joint, whole.minimum_parent.brinell
     named, estimate = materials.designation(case.parent), cases.hardness(case)
-    of_torque = () if tightened is None else tightened.references
-    rests_on = (*found.references, *whole.sheet.references, *of_torque)
+    rests_on = (*whole.references, *whole.sheet.references, *whole.load_slip.references)
     record = {
         "study": whole,
         "named": named,
@@ -75,7 +74,7 @@ def results(case: Case | Study, *, with_chances: bool = True) -> dict[str, Any]:
             name: {"curve": each, "travel": each.travel[::_EVERY], "load": each.load[::_EVERY]}
             for name, each in whole.load_slip.states.items()
         },
-        "tightening": tightened and _tightening(tightened),
+        "tightening": whole.preloads and _tightening(whole.preloads),
         "sources": map(_documented, tables.ledger(rests_on)),
     }
     document = {

@@ -21,7 +21,9 @@ from ..joint.lengths import RequiredLength, required_by_method, table_check
 from ..joint.margins import LoadCase, Margin, certified_margins, margins
 from ..joint.records import Evaluation
 from ..joint.sharing import JointLoadSlip, JointSharing, joint_load_slip
+from ..strength.methods import METHODS
 from ..strength.methods.asme_b18_29_2m import LengthCheck
+from ..tables import Reference, ledger
 from ..workshop import WorkshopSheet
 from . import conclusion as conclusions
 from . import evaluation as evaluations
@@ -212,6 +214,18 @@ class Study:
     def statements(self) -> tuple[Fact, ...]:
         """The conclusion and its two halves, as facts."""
         return conclusions.statements(self.conclusion, self.criteria, self.evaluation)
+
+    @cached_property
+    def references(self) -> tuple[Reference, ...]:
+        """Sources of what the conclusion weighs: strength, rival methods, bounds, table, torque."""
+        beside = (*METHODS.values(), *self.brackets.values(), self.preloads)
+        return ledger(
+            (
+                *self.evaluation.references,
+                *(each for part in beside if part is not None for each in part.references),
+                *(() if self.table_check is None else (self.table_check.reference,)),
+            )
+        )
 
     @cached_property
     def facts(self) -> tuple[Fact, ...]:

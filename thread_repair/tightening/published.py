@@ -59,13 +59,11 @@ class PrevailingTorque:
     most_nm : highest torque in or out on any cycle, N·m
     breakaway_least_nm : least torque to start unscrewing, N·m; NaN where none is printed
     insert_type : "wire" | "solid"
-    note : why it needs confirming, if it does
     """
 
     most_nm: float
     breakaway_least_nm: float
     insert_type: str
-    note: str
     reference: Reference
 
 
@@ -139,8 +137,9 @@ def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:
         PrevailingTorque(
             **{f"{name}_nm": float(row[name] or "nan") * _UNITS[row["unit"]] for name in _LIMITS},
             insert_type=row["insert_type"],
-            note=row["note"],
-            reference=tables.reference(row, f"prevailing torque, {row['insert_type']} insert"),
+            reference=tables.reference(
+                row, f"prevailing torque, {row['insert_type']} insert; {row['note']}".rstrip("; ")
+            ),
         )
         for row in tables.rows("prevailing_torque.csv")
         if _is(row, thread)

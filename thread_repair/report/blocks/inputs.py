@@ -17,7 +17,6 @@ from ...case import Case, changes, understood
 from ...joint import Evaluation
 from ...study import Study
 from ...tables import HOW_KNOWN, Reference
-from ...tightening import Preloads
 from ...units import number
 from ..figure import ReportTable
 from .layout import cell, clause, known, literal, place, table, title, units
@@ -110,24 +109,20 @@ def insert_words(study: Study) -> str:
 
 # ---- the sources that influenced the numbers
 
-#: What a ledger is made of: something with references, references themselves, or nothing.
-Part = Evaluation | Preloads | tuple[Reference, ...] | None
+#: What a ledger is made of: a study, an evaluation, or references themselves.
+Part = Study | Evaluation | tuple[Reference, ...]
 
 
 def _references(parts: tuple[Part, ...]) -> tuple[Reference, ...]:
     return tables.ledger(
         reference
         for part in parts
-        if part is not None
         for reference in (part if isinstance(part, tuple) else part.references)
     )
 
 
 def ledger_table(*parts: Part) -> ReportTable:
-    """Every document with the clauses used and how they are known, one row for each.
-
-    A part that the case does not ask for, such as tightening, may be None.
-    """
+    """Every document with the clauses used and how they are known, one row for each."""
     given: dict[str, dict[tuple[str, str], list[str]]] = {}
     for each in _references(parts):
         of_place = given.setdefault(each.source, {}).setdefault((clause(each), each.how_known), [])

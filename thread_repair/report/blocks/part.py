@@ -17,7 +17,6 @@ from ..figure import Markup, ReportTable
 from .comparison import least_margin, mode_rows, section_figure
 from .conclusion import as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
-from .inputs import Part as Source
 from .inputs import allowables_rows, entries, input_name
 from .layout import MARKS, boxed, cell, head, passage, points, said, table, units
 from .tightening import line, warnings, window
@@ -244,11 +243,6 @@ def open_points(found: Submission) -> Markdown:
         text = " ".join(f"{holes}: {text}" for _, text, holes in points)
     text = text or said(None, fact("nothing_open", "info"))
     return Markdown(f"**Open before issue as final.** {text[:1].upper() + text[1:]}")
-
-
-def referenced(found: Submission) -> tuple[Source, ...]:
-    """Everything whose sources the document names."""
-    return tuple(part for study in found.studies for part in (study.evaluation, study.preloads))
 
 
 def modes_table(found: Submission) -> ReportTable:

@@ -436,13 +436,11 @@ def references(study: Study) -> tuple[Reference, ...]:
     """
     disagreed = tables.rows("disagreements.csv")
     return (
-        *study.evaluation.references,
-        *(reference for method in METHODS.values() for reference in method.references),
+        *study.references,
         *(statement.reference for statement in published_statements()),
         *(each.reference for each in dispositions().values()),
         *(tables.reference(row, row["issue"].lower()) for row in disagreed),
         *study.chances.references,
-        *(each for found in study.brackets.values() for each in found.references),
         *WALL_REFERENCES,
         *study.load_slip.references,
     )

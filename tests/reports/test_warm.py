@@ -3,6 +3,8 @@
 import json
 import os
 import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import nbformat
@@ -86,3 +88,26 @@ def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
     kill = f"if title.endswith('0.json'): os.kill(seen['forker'], {int(signal.SIGKILL)})"
     first, second = built(tmp_path, notebook(tmp_path, kill), 2)
     assert first["forker"] != second["forker"] and second["pandas"]
+
+
+#: Builds one report, and two in processes of their own.
+SCRIPT = """
+from thread_repair.cli import main
+print("once")
+for name in ("one.csv", "two.csv"):
+    assert main(["report", name, "--notebook", "look.ipynb", "--to", "html", "--out", name[:3]]) == 0
+"""
+
+
+def test_a_script_that_builds_reports_is_run_once(tmp_path):
+    """Whatever it holds: without `if __name__ == "__main__":` it would build them again."""
+    notebook(tmp_path)
+    row = "M8,8.8,6061-T6,12 mm,1.5 D,x"
+    (tmp_path / "one.csv").write_text(f"{COLUMNS}\na,{row}\n")
+    (tmp_path / "two.csv").write_text(f"{COLUMNS}\na,{row}\nb,{row}\n")
+    (tmp_path / "script.py").write_text(SCRIPT)
+    done = subprocess.run(
+        [sys.executable, "script.py"], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("once") == 1

@@ -43,8 +43,7 @@ def run_batch(
         Any of that kind: the executor of a cluster, say, whose machines see the same folders. Its
         workers must be processes that build one report at a time, not threads of one process.
     workers : int
-        Without an executor: processes of this machine that build at a time, each one report; a
-        script that builds several needs the usual `if __name__ == "__main__":`.
+        Without an executor: processes of this machine that build at a time, each one report.
     """
     if executor is not None:
         pending = {executor.submit(build, job): job for job in jobs}

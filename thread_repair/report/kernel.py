@@ -14,6 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from multiprocessing import forkserver, get_context, parent_process
 from multiprocessing.connection import wait
 from pathlib import Path
+from types import ModuleType
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import thread_repair
@@ -220,15 +221,20 @@ def begin(*, several: bool) -> None:
 
 @contextlib.contextmanager
 def starting(private: Path) -> Iterator[None]:
-    """Start in the block with a kernel's environment, and deaf to what a terminal sends to all."""
-    before = dict(os.environ)
+    """Start in the block with a kernel's environment, and deaf to what a terminal sends to all.
+
+    A process is to import nothing of the script that runs: it would run once more in it.
+    """
+    before, script = dict(os.environ), sys.modules["__main__"]
     mask = None
     if sys.platform != "win32":
         mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
     os.environ.update(_environment(private))
+    sys.modules["__main__"] = ModuleType("__main__")
     try:
         yield
     finally:
+        sys.modules["__main__"] = script
         os.environ.clear()
         os.environ.update(before)
         if mask is not None:

@@ -3,6 +3,7 @@
 import copy
 from pathlib import Path
 
+import nbformat
 import pytest
 
 import thread_repair as tr
@@ -190,3 +191,49 @@ def test_a_contradiction_stops_publication(tmp_path, monkeypatch, plain):
     (fault,) = outcome.faults
     assert fault.startswith("the report contradicts itself: conclusion.id")
     assert not any((tmp_path / "out").glob("[!.]*"))
+
+
+@pytest.fixture
+def of_a_part_of_the_case(tmp_path, plain):
+    """Build a notebook that leaves out the temperature of its case, in the units of its own."""
+
+    def build(shown, about):
+        book = nbformat.read(plain, as_version=4)
+        (parameters,) = (c for c in book.cells if "parameters" in c.metadata.get("tags", ()))
+        parameters.source = 'thread = screw = parent = engagement = insert_length = ""'
+        calls = "from thread_repair.report.blocks import conclusion, equations"
+        study = "study = tr.study(tr.from_namespace(globals()))"
+        code = f"import thread_repair as tr\n{calls}\n{study}\n{shown}"
+        book.cells = [parameters, nbformat.v4.new_code_cell(code)]
+        book.metadata["thread_repair"] = {"about": about}
+        nbformat.write(book, tmp_path / "part.ipynb")
+        case = tmp_path / "case.yaml"
+        case.write_text(
+            "thread: M8x1.25\nscrew: '8.8'\nparent: 6061-T6\nengagement: 12 mm\n"
+            "insert_length: 1.5 D\nreport_units: inch\ntemperature: 150 degC\n"
+        )
+        out = tmp_path / "out"
+        job = Job(case=case, name="x", notebook=tmp_path / "part.ipynb", out=out, formats=("html",))
+        (outcome,) = batch.run_batch([job])
+        return outcome.faults
+
+    return build
+
+
+@pytest.mark.parametrize(
+    ("shown", "about", "held"),
+    [
+        ("equations.parent_thread(study)", "teaching", False),
+        ("equations.parent_thread(study)", "", True),
+        ("conclusion.conclusion(study)", "teaching", True),
+    ],
+)
+def test_what_teaches_is_not_held_against_the_whole_case(of_a_part_of_the_case, shown, about, held):
+    faults = of_a_part_of_the_case(shown, about)
+    assert [each.partition(":")[0] for each in faults] == ["the report contradicts itself"] * held
+
+
+def test_the_notebook_that_teaches_says_that_it_uses_a_part_of_the_case():
+    book = nbformat.read(DEMO.parents[1] / "notebooks" / "why_inserts.ipynb", as_version=4)
+    assert book.metadata["thread_repair"]["about"] == "teaching"
+    assert "what a case states besides" in book.cells[0].source

@@ -165,7 +165,7 @@ def build_report(
             )
             left = build / run.LEFT
             numbers |= json.loads(left.read_bytes()) if left.exists() else subject.more()
-            document = replace(document, layout=_layout(node) or document.layout)
+            document = replace(document, layout=_asked(node).get("layout") or document.layout)
             stage(3, f"write {', '.join(formats)}")
             markdown = flatten.flatten(node, build)
             if document.layout == "report":  # a sheet names the version at the foot of each page
@@ -173,7 +173,10 @@ def build_report(
             files = render.render(markdown, document, build, formats)
             for kind, file in files.items():
                 render.check(kind, file)
-            consistency.check(subject.contradictions(numbers, markdown, files), subject.noun)
+            # what teaches and concludes nothing may leave out a part of the case
+            teaches = _asked(node).get("about") == "teaching" and "{.conclusion ." not in markdown
+            told = "" if teaches else markdown
+            consistency.check(subject.contradictions(numbers, told, files), subject.noun)
             stage(4, "publish")
             for kind, file in files.items():
                 file.rename(build / names[kind])
@@ -237,9 +240,10 @@ def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[s
     }
 
 
-def _layout(node: Mapping[str, Any]) -> str:
-    """Return the layout that a notebook asks for in its metadata, if it does."""
-    return str(node["metadata"].get(METADATA, {}).get("layout", ""))
+def _asked(node: Mapping[str, Any]) -> Mapping[str, str]:
+    """Return what a notebook says of itself in its metadata: its `layout`, what it is `about`."""
+    asked: Mapping[str, str] = node["metadata"].get(METADATA, {})
+    return asked
 
 
 #: Under this heading a report says what made it, so that no last page holds that line alone.

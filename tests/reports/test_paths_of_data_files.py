@@ -3,14 +3,17 @@
 A wrong attribute stops a report, but a wrong key of a mapping prints a dash and nobody is told.
 """
 
+from dataclasses import replace
+from functools import cache
 from itertools import islice
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from calls import demo, shown
 
 import thread_repair as tr
-from thread_repair import files
+from thread_repair import files, words
 from thread_repair.case import part_file
 from thread_repair.report import paths
 from thread_repair.report.blocks import layout, part
@@ -23,35 +26,63 @@ PART = Path(__file__).parents[2] / "reports" / "demo-part" / "submission.yaml"
 #: Tables that are not of a case, or that take long; their rows are records, which know their names.
 OTHERS = {"statements", "credibility", "required-chance"}
 #: No option of these joints has one.
-WITHOUT = {"option.drill"}
+WITHOUT = {"alternatives = option.drill"}
+
+
+class Placed(str):
+    """A path that knows where its file has it: another place may have the same text."""
+
+    def __new__(cls, text, place):
+        path = super().__new__(cls, text)
+        path.place = f"{place} = {text}"
+        return path
+
+
+def placed(spec, place):
+    if isinstance(spec, str):
+        return Placed(spec, place)
+    if isinstance(spec, list):
+        return [placed(each, place) for each in spec]
+    return {key: placed(each, f"{place}.{key}") for key, each in spec.items()}
 
 
 def leaves(spec):
     if isinstance(spec, str):
-        return {spec.rpartition(": ")[2]}
+        return {spec.place}
     inner = spec.values() if isinstance(spec, dict) else spec
     return {path for each in inner for path in leaves(each)}
 
 
+RESULTS = placed(files.data("results.toml"), "")
+
+
+@cache
+def columns(name):
+    found = layout.Column.of, words.catalogue()["tables"][name]["columns"]
+    return tuple(replace(each, where=Placed(each.where, name)) for each in map(*found))
+
+
 def in_columns():
-    tables = files.data("words/layouts.toml")["tables"]
-    for name in tables.keys() - OTHERS:
-        for column in tables[name]["columns"]:
-            *_, where = (each.strip() for each in column.split("|"))
-            if column.count("|") == 2 and where:
-                yield where
+    for name in words.catalogue()["tables"].keys() - OTHERS:
+        yield from (each.where.place for each in columns(name) if each.where)
 
 
 @pytest.fixture(scope="module")
 def led():
-    """Paths at the end of which something stood."""
-    found, walk = set(), paths.walk
+    """Places of paths at the end of which something stood."""
+    found, walk, pick = set(), paths.walk, paths.pick
 
-    def spied(record, path):
-        value = walk(record, path)
-        if value is not None:
-            found.add(path)
-        return value
+    def look(record, path):
+        if isinstance(path, Placed) and walk(record, path.rpartition(": ")[2]) is not None:
+            found.add(path.place)
+
+    def walked(record, path):
+        look(record, path)
+        return walk(record, path)
+
+    def picked(spec, record):
+        look(record, spec)
+        return pick(spec, record)
 
     warm = tr.study(demo(temperature="60 degC", temperature_min="-30 degC"))
     pulled = tr.study(demo("pull-tests-demo"))
@@ -59,10 +90,14 @@ def led():
     damage = {"hole_condition": "oversize", "damaged_diameter": "8.6 mm"}
     typed = demo(parent="A380", parent_hardness="HB 75", **damage)
     given = part_file.load(PART)
-    submitted = tr.submission(given.shared, given.holes)
+    one, *others = given.holes  # that one hole has a scope of its own
+    submitted = tr.submission(given.shared, [{**one, "scope": "this hole"}, *others])
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(paths, "files", SimpleNamespace(data=lambda name: RESULTS))
+        patch.setattr(layout, "_columns", columns)
+        patch.setattr(paths, "pick", picked)
         for module in (paths, layout):
-            patch.setattr(module, "walk", spied)
+            patch.setattr(module, "walk", walked)
         results(typed, with_chances=False)
         results(warm)
         results(pulled)
@@ -83,7 +118,7 @@ def led():
 
 
 def test_every_path_of_the_results_leads_somewhere(led):
-    assert leaves(files.data("results.toml")) - led == set()
+    assert leaves(RESULTS) - led == set()
 
 
 def test_every_path_of_a_column_leads_somewhere(led):

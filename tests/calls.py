@@ -1,6 +1,7 @@
 """The calls of a notebook, run in this process: what each shows, as a kernel would be given it."""
 
 import ast
+import re
 from pathlib import Path
 
 import nbformat
@@ -10,7 +11,7 @@ from thread_repair import case as cases
 
 ROOT = Path(__file__).parents[1]
 #: How a notebook begins, once its parameters are set.
-STUDY = "tr.study(tr.from_namespace(globals()))"
+STUDY = re.compile(r"tr\.study\((tr\.from_namespace\(globals\(\)\)|case)\)|Verification\(.*\)")
 
 
 def demo(name="demo-rig-plate", **changes):
@@ -18,19 +19,19 @@ def demo(name="demo-rig-plate", **changes):
     return cases.read({**cases.load_text(folder), "samples": 1024, **changes}, folder=folder)
 
 
-def shown(notebook, study, *, without="\n", only=None):
+def shown(notebook, study, *, without="\n", only=None, **given):
     """Run the calls of a notebook on a study: each call with what it shows.
 
     Cells that begin `without` are left out, or all but `only`. A call that another notebook made on
-    the same study shows the same: it is not made again.
+    the same study shows the same: it is not made again. `given` are parameters by name.
     """
-    names, kept = {"study_of_case": study}, vars(study).setdefault("shown", {})
+    names, kept = {"study_of_case": study, **given}, vars(study).setdefault("shown", {})
     for cell in nbformat.read(ROOT / "notebooks" / f"{notebook}.ipynb", as_version=4).cells:
         if cell.cell_type != "code" or "parameters" in cell.metadata.get("tags", []):
             continue
         if cell.source.startswith(without):
             continue
-        tree = ast.parse(cell.source.replace(STUDY, "study_of_case"))
+        tree = ast.parse(STUDY.sub("study_of_case", cell.source))
         last = tree.body.pop() if isinstance(tree.body[-1], ast.Expr) else None
         exec(compile(tree, notebook, "exec"), names)
         if last is not None and (only is None or cell.source in only):

@@ -64,7 +64,9 @@ def text(value):
     if isinstance(value, ReportFigure):
         plt.close(value.figure)
         words = [each.get_text() for axes in value.figure.axes for each in axes.texts]
-        return "\n".join((f"{{#fig:{value.label}}}", str(value.caption), value.alt, *words))
+        return "\n".join(
+            (value.lead, f"{{#fig:{value.label}}}", str(value.caption), value.alt, *words)
+        )
     if isinstance(value, ReportTable):
         assert value.rows, f"table {value.label} has no row"
         return value.markdown()

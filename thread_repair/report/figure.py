@@ -56,15 +56,20 @@ class ReportFigure:
         What the figure shows, for a reader who cannot see it; required.
     label : str, optional
         Name for cross references: label "strip-load" is written `@fig:strip-load`.
+    lead : str
+        Markdown before the figure, such as the sentence that refers to it.
     """
 
-    def __init__(self, figure: Figure | Axes, *, caption: str, alt: str, label: str = "") -> None:
+    def __init__(
+        self, figure: Figure | Axes, *, caption: str, alt: str, label: str = "", lead: str = ""
+    ) -> None:
         if not str(caption).strip() or not str(alt).strip():
             raise InputError(f"figure {label!r} needs both a caption and an alternative text")
         self.figure = cast("Figure", figure.figure)
         self.caption = caption
         self.alt = escape.visible(alt)
         self.label = _checked_label(label)
+        self.lead = lead
 
     def _laid_out(self) -> Figure:
         """Lay the figure out, once for every picture of it: that takes as long as to draw it."""
@@ -110,6 +115,7 @@ class ReportFigure:
             "caption": escape.markdown(self.caption),
             "alt": self.alt,
             "label": self.label,
+            "lead": self.lead,
             "width_mm": width_mm,
         }
         return data, {METADATA: text}

@@ -115,7 +115,8 @@ def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) ->
     label = f"#fig:{meta['label']} " if meta["label"] else ""
     alt = escape.markdown(meta["alt"])
     width = f"{float(meta['width_mm']):g}mm"
-    return f'![{meta["caption"]}]({name}.svg){{{label}alt="{alt}" width="{width}"}}'
+    lead = f"{meta['lead']}\n\n" if meta.get("lead") else ""
+    return f'{lead}![{meta["caption"]}]({name}.svg){{{label}alt="{alt}" width="{width}"}}'
 
 
 def _text(value: str | list[str]) -> str:

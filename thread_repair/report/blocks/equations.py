@@ -157,6 +157,7 @@ def friction_lines(study: Study) -> ReportTable | Markdown:
         rows,
         caption=words.term(Term("tightening", f"friction_lines{scattered}")),
         label="friction-lines",
+        lead="@tbl:friction-lines gives the friction cases.",
         alignment=["left", *["right"] * len(names)],
     )
 

@@ -240,11 +240,13 @@ def figure(
 ) -> ReportFigure:  # fmt: skip
     """Return a drawing with the caption and alternative text of this name in `layouts.toml`."""
     spec = words.catalogue()["figures"][name]
+    label = (label or spec.get("label", name)) if named else ""
     return ReportFigure(
         drawn,
         caption=_caption(spec, study, values),
         alt=words.filled(spec["alt"], values, system=units(study)),
-        label=(label or spec.get("label", name)) if named else "",
+        label=label,
+        lead=words.filled(spec.get("lead", ""), {**values, "label": label}),
     )
 
 

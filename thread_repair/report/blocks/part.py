@@ -82,7 +82,7 @@ def cover_matrix(found: Submission) -> ReportTable | Markdown:
     """The matrix where the cover has room for it, else the reference to it."""
     if len(_names(found)) <= _ROWS:
         return matrix_tables(found)[0]
-    return Markdown("@tbl:matrix gives the conclusion of every hole on every serial number.")
+    return Markdown(matrix_tables(found)[0].lead)
 
 
 def matrix(found: Submission) -> None:
@@ -104,6 +104,7 @@ def matrix_tables(found: Submission) -> list[ReportTable]:
                 caption="Conclusion and minimum margin of safety of each hole, by serial number"
                 + more,
                 label="" if at else "matrix",
+                lead="" if at else "@tbl:matrix gives the conclusion of every hole on every part.",
             )
         )
     return tables

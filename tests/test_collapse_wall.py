@@ -238,6 +238,10 @@ def test_no_wall_factor_is_above_the_certified_upper_bound_of_its_boss():
         )
         assert factor <= float(row["upper"]) + 1e-5, row
         assert factor <= most, row
+        if factor < 1 and engaged >= hole / 2:
+            ratios = (float(row["boss_over_major"]), row["support"], row["state"])
+            table = wall_factor(*ratios, engagement_over_major=engaged / hole, bound="upper")
+            assert most == pytest.approx(table, rel=0.01), row
         thick += int(factor == 1)
     assert thick > 40
 

@@ -330,7 +330,8 @@ def test_what_was_entered_stays_true_of_an_evolved_case():
 @pytest.mark.parametrize("key", ["engagement", "tool_set_down", "hole_depth", "edge_distance"])
 def test_an_absurd_length_is_one_sentence(key, value):
     found = [text for text in faults(**{key: value}) if text.startswith(f"{key}: ")]
-    assert found == [f"{key}: {value!r} can be of no joint; expected 0.001 to 10000 mm"]
+    limits = "0.0001 to 393.7007 in" if value.endswith("in") else "0.001 to 10000 mm"
+    assert found == [f"{key}: {value!r} can be of no joint; expected {limits}"]
 
 
 @pytest.mark.parametrize(
@@ -436,3 +437,46 @@ def test_the_greatest_factor_is_still_a_factor():
     assert case.read({**NEEDED, "design_load": "1 N", "load_factor": "1000"}).load_factor == 1000
     (found,) = faults(design_load="1 N", load_factor="1001")
     assert found.startswith("load_factor: ")
+
+
+JOINT = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm"}
+
+
+@pytest.mark.parametrize(
+    ("entered", "told"),
+    [
+        ({"hole_kind": "blind", "hole_depth": "0.6 in"}, "an insert of 0.5 in; expected at least "),
+        ({"boss_diameter": "0.3in"}, "expected more than 0.3789 in"),
+        ({"boss_diameter": "9 mm", "report_units": "inch"}, "expected more than 9.624 mm"),
+        ({"engagement": "9e9 in"}, "expected 0.0001 to 393.7007 in"),
+        ({"engagement": "1.5", "report_units": "inch"}, "'1.5' without a unit is 1.5 mm, less"),
+        ({"temperature": "600 degF"}, "600 degF is outside 50 to 500 degF"),
+        ({"temperature": "320 degC"}, "320 degC is outside 10 to 260 degC"),
+        ({"temperature": "70 °F", "temperature_min": "100 °F"}, "expected at most 70 degF"),
+        ({"insert_length": "0.1 D", "report_units": "inch"}, "expected at least 0.0493 in"),
+        ({"boss_diameter": "3 mm ..5. mm 1 in"}, "'3 mm ..5. mm 1 in' is not a length"),
+    ],
+)
+def test_a_fault_is_told_in_the_units_of_the_entry(entered, told):
+    with pytest.raises(InputErrors) as raised:
+        case.read({**JOINT, "insert_length": "0.5 in", **entered})
+    assert told in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("key", "entry", "more"),
+    [
+        ("hole_depth", "0.6 in", {"hole_kind": "blind", "tap": "bottoming"}),
+        ("temperature", "-80 °F", {}),
+        ("temperature", "600 °F", {}),
+        ("engagement_available", "1 in", {"hole_kind": "through", "hole_depth": "20 mm"}),
+    ],
+)
+def test_a_bound_told_in_the_units_of_the_entry_is_kept(key, entry, more):
+    given = {**JOINT, "insert_length": "0.5 in", **more}
+    with pytest.raises(InputErrors) as raised:
+        case.read({**given, key: entry})
+    bounds = r"(?:at least|at most|outside) ([-\d.]+)(?: to ([\d.]+))? (in|degF)"
+    *ends, unit = re.search(bounds, str(raised.value)).groups()
+    for end in filter(None, ends):
+        case.read({**given, key: f"{end} {unit}"})

@@ -18,7 +18,7 @@ import attrs
 from .. import files, threads
 from ..errors import InputError, InputErrors, nearest
 from ..facts import Quantity
-from ..units import parse, plain
+from ..units import parse, plain, printed
 from .checks import contradictions
 from .schema import KEYS, Case
 
@@ -94,7 +94,41 @@ def settle(case: Case) -> None:
     object.__setattr__(case, "folder", None if case.folder is None else Path(case.folder))
     faults += contradictions(case, at_fault)
     if faults:
-        raise InputErrors(faults)
+        raise InputErrors(_in_typed_units(case, each) for each in faults)
+
+
+#: An SI unit in a sentence: what it is of, the unit instead, parts of one told, an entry in it.
+_INSTEAD = {
+    "mm": ("length", "in", 10_000, re.compile(r"(\bin|inch|inches|[\"″])$|\din$")),
+    "degC": ("temperature", "degF", 10, re.compile(r"F$")),
+}
+#: A text that is quoted, else one or two numbers in such a unit.
+_IN_SI = re.compile(
+    r"""(?<!\w)'[^']*'|"[^"]*"|(?<![\w.+-])"""
+    r"""(?P<ends>-?\d+(\.\d+)?( to \d+(\.\d+)?)?) (?P<unit>mm|degC)\b"""
+)
+
+
+def _in_typed_units(case: Case, fault: str) -> str:
+    """Give lengths and temperatures of a sentence in inch and degF, where its key was typed so.
+
+    So they are in a case that is reported in inch, where the entry names no other unit. A bound is
+    rounded so that it is kept: up, and down where it is the most there may be.
+    """
+    typed = case.entered.get(fault.partition(":")[0], "").strip()
+    unnamed = case.report_units == "inch" and (not typed or typed.endswith("D"))
+
+    def own(found: re.Match[str]) -> str:
+        dimension, unit, parts, typed_so = _INSTEAD[found["unit"] or "mm"]
+        if not found["unit"] or not (unnamed or typed_so.search(typed)):
+            return found[0]
+        told = (printed(float(each), dimension, "inch") for each in found["ends"].split(" to "))
+        *first, last = (round(each * parts, 1) for each in told)
+        most = first or fault[: found.start()].endswith("at most ")
+        ends = (*map(math.ceil, first), (math.floor if most else math.ceil)(last))
+        return f"{' to '.join(f'{each / parts:.10g}' for each in ends)} {unit}"
+
+    return _IN_SI.sub(own, fault)
 
 
 def _diameter(thread: object) -> float:

@@ -630,7 +630,6 @@ def test_locking_insert_takes_the_closer_class_and_its_torque_limits():
         most_nm=6.0,
         breakaway_least_nm=0.8,
         insert_type="wire",
-        note="",
         reference=Reference(source="asme-b18-29-2m", clause="Table 5", how_known="read"),
     )
     closer = {"insert_kind": "locking", "insert_hole_class": "5H"}

@@ -40,7 +40,7 @@ def inch(major, tpi):
 
 
 def test_values_of_a_damaged_copy_ask_to_be_confirmed():
-    assert "confirm" in tg.prevailing_torque(metric(8)).note
+    assert "confirm" in tg.prevailing_torque(metric(8)).reference.what
 
 
 def test_recalled_wire_limits_agree_with_the_read_ones_from_a_quarter_inch_and_say_where_not():
@@ -56,7 +56,7 @@ def test_recalled_wire_limits_agree_with_the_read_ones_from_a_quarter_inch_and_s
             )
         else:
             assert wire.most_nm < solid.most_nm
-            assert "low confidence" in wire.note
+            assert "low confidence" in wire.reference.what
         assert wire.reference.how_known == "memory"
 
 

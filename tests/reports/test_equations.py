@@ -177,6 +177,6 @@ def test_the_window_of_a_locking_insert_begins_where_the_wrench_leaves_no_preloa
 
 def test_a_friction_that_nobody_stated_is_called_equivalent():
     """A published scatter of the preload has friction in it: its lines are not the stated one."""
-    told = "friction is not the stated one but the equivalent one"
+    told = "the friction is the equivalent one"
     assert told in equations.friction_lines(study_of("scatter")).caption
     assert told not in equations.friction_lines(study_of(BASE)).caption

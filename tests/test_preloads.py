@@ -109,8 +109,11 @@ def test_every_tool_is_named_with_its_scatter():
 
 
 def test_one_coefficient_is_printed_once_and_with_its_digits():
-    shown = conclusion.loads(study(demo(friction="0.125"))).data.replace("\\", "")
-    assert "coefficient of friction 0.125." in shown
+    """On page 1 and on the hole sheet alike."""
+    for friction, printed in (("0.125", "0.125"), ("0.1 to 0.14", "0.10 to 0.14")):
+        whole = study(demo(friction=friction))
+        assert f"friction {printed}." in conclusion.loads(whole).data.replace("\\", "")
+        assert f"{printed} / {printed}" in [row[1] for row in workshop.record_table(whole).rows]
 
 
 def test_the_repaired_thread_may_have_its_own_friction():

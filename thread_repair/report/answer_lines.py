@@ -134,7 +134,7 @@ def _drill(study: Study, limits: Mapping[str, Range]) -> Iterator[Fact]:
 def _torque(answer: Answered) -> Fact:
     found, case = answer.tightened, answer.study.case
     state = found.repaired
-    values: dict[str, Value] = {"friction": found.inputs.thread["repaired"].fact}
+    values: dict[str, Value] = {"friction": found.inputs.thread["repaired"].limits}
     name = "asked_no_torque"
     if case.torque is not None or case.preload is not None:
         name, values["torque"] = "asked_torque", torque(float(state.preload.tightened.torque_nm))

@@ -191,7 +191,10 @@ def _copies(numbers: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         yield "criteria.screw_first.required", "states.repaired.required_engagement_mm"
     # At mean and measured sizes the sheet holds the hole to what the strength counts on, which is
     # closer than the limits of its class.
-    if numbers["case"].get("tolerance_position", "basic") in ("minimum-material", "basic"):
+    if numbers["case"].get("tolerance_position", "minimum-material") in (
+        "minimum-material",
+        "basic",
+    ):
         for name, (end, gauge) in product(("minor", "pitch"), (("min", "go"), ("max", "no_go"))):
             for key in (f"{name}_{gauge}_mm", f"{name}_diameter_{end}_mm"):
                 yield f"workshop.{key}", f"insert_hole.{name}_{end}_mm"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ..facts import Fact, fact, number
+from ..facts import Fact, Range
 from ..joint.records import Evaluation
 from ..tables import Reference
 from .published import PublishedRange
@@ -22,10 +22,11 @@ class Friction:
     references: tuple[Reference, ...]
 
     @property
-    def fact(self) -> Fact:
-        """Both ends, or the one coefficient that they are."""
-        ends = {"low": number(self.low), "high": number(self.high)}
-        return fact("friction_range" if self.low < self.high else "friction_alone", "info", **ends)
+    def limits(self) -> Range:
+        """Both ends as they are printed everywhere: to two decimals, to three if they have them."""
+        round_ = all(each == round(each, 2) for each in (self.low, self.high))
+        decimals = 2 if round_ else 3
+        return Range(least=self.low, most=self.high, dimension="number", decimals=decimals)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

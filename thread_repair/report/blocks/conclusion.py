@@ -90,7 +90,7 @@ def _loads(study: Study) -> Iterator[Fact]:
         if case.load_factor_source:
             yield fact("load_factors_source", "info", **given)
     if tightened is not None:
-        given = {**given, "friction": tightened.inputs.thread["repaired"].fact}
+        given = {**given, "friction": tightened.inputs.thread["repaired"].limits}
         yield fact(f"{'preload' if case.torque is None else 'torque'}_stated", "info", **given)
 
 

@@ -137,10 +137,7 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
     limits = {} if state.window is None else {"window": state.window}
     yield RecordLine(id=f"permissible_torque_{state.permissible}", values=limits)
     frictions = {"thread": found.inputs.thread["repaired"], "head": found.inputs.head}
-    ends = {
-        where: Range(least=each.low, most=each.high, dimension="number", decimals=2)
-        for where, each in frictions.items()
-    }
+    ends = {where: each.limits for where, each in frictions.items()}
     yield RecordLine(id="friction", values=ends)
     yield RecordLine(id="tightening_tool", values={"tool": found.inputs.tool.title})
 

@@ -455,3 +455,9 @@ def test_measured_sizes_are_refused_as_what_the_pictures_do_not_show():
             "measured_screw_major": "7.85 mm"}  # fmt: skip
     with pytest.raises(InputError, match="the live pictures know no measured sizes"):
         explorer.start(tr.from_namespace({name: case.get(name, "") for name in declared}))
+
+
+def test_a_still_picture_says_on_paper_what_it_shows():
+    shown = widgets.still("section", tr.load("reports/demo-rig-plate"))._repr_markdown_()
+    assert shown.startswith("Shown on a screen: Section through the thread")
+    assert "svg" not in shown and "&" not in shown

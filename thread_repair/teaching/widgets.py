@@ -7,7 +7,9 @@ stand on the screen is in `data/teaching_panel.js` and `.css`.
 from __future__ import annotations
 
 import asyncio
+import html
 import math
+import re
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from importlib.util import find_spec
@@ -19,6 +21,7 @@ import traitlets
 from ..case import Case
 from ..files import own_text
 from ..joint.sizes import sizes
+from ..report import escape
 from ..strength.areas import strip_area_internal
 from ..units import number
 from . import explorer, pictures
@@ -136,6 +139,11 @@ class Still:
         return (
             f'<style>{STYLE}</style><div class="tr-picture" style="max-width:48em">{self.svg}</div>'
         )
+
+    def _repr_markdown_(self) -> str:
+        """What stands on paper: the words of the picture, which is made for a screen."""
+        (words,) = re.findall(r'aria-label="([^"]*)"', self.svg)
+        return f"Shown on a screen: {escape.markdown(html.unescape(words))}"
 
 
 def still(name: str, case: Case, **changes: Any) -> Still:

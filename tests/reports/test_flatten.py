@@ -61,11 +61,10 @@ def test_controls_do_not_reach_paper(tmp_path):
     assert flat(tmp_path, shown(display(widget))).strip() == ""
 
 
-def test_a_figure_is_written_in_both_forms(tmp_path):
-    text = flat(tmp_path, shown(display({"image/svg+xml": SVG, "image/png": PNG}, TEXT)))
+def test_a_figure_is_written_as_it_is_drawn(tmp_path):
+    text = flat(tmp_path, shown(display({"image/svg+xml": SVG}, TEXT)))
     assert text == '![A caption](figures/figure-1.svg){#fig:one alt="Seen" width="160mm"}\n'
     assert (tmp_path / "figures/figure-1.svg").read_text() == SVG
-    assert (tmp_path / "figures/figure-1.png").read_bytes() == b"\x89PNG"
 
 
 def test_a_picture_without_words_is_refused(tmp_path):
@@ -88,7 +87,7 @@ def test_a_picture_without_words_is_refused(tmp_path):
 def test_a_picture_that_runs_or_loads_something_is_refused(tmp_path, inside):
     svg = f'<svg xmlns="http://www.w3.org/2000/svg">{inside}</svg>'
     with pytest.raises(ReportError, match="runs or loads"):
-        flat(tmp_path, shown(display({"image/svg+xml": svg, "image/png": PNG}, TEXT)))
+        flat(tmp_path, shown(display({"image/svg+xml": svg}, TEXT)))
 
 
 def test_a_cell_is_named_by_its_heading():

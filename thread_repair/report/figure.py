@@ -11,6 +11,7 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, cast
 
 from ..errors import InputError
@@ -71,15 +72,9 @@ class ReportFigure:
         self.label = _checked_label(label)
         self.lead = lead
 
-    def _laid_out(self) -> Figure:
-        """Lay the figure out, once for every picture of it: that takes as long as to draw it."""
-        if (engine := self.figure.get_layout_engine()) is not None:
-            engine.execute(self.figure)
-            self.figure.set_layout_engine("none")
-        return self.figure
-
+    @cached_property
     def svg(self) -> str:
-        """Return the figure as SVG, its text as outlines, the same bytes every time.
+        """The figure as SVG, its text as outlines, the same bytes every time.
 
         Transparent, so that the mark of a draft shows behind it.
         """
@@ -89,26 +84,29 @@ class ReportFigure:
         settings: Any = {"svg.hashsalt": "thread-repair", "svg.fonttype": "path"}
         nothing: Any = {"Date": None, "Creator": None}
         with matplotlib.rc_context(settings):
-            self._laid_out().savefig(drawn, format="svg", transparent=True, metadata=nothing)
+            self.figure.savefig(drawn, format="svg", transparent=True, metadata=nothing)
         return drawn.getvalue()
+
+    def html(self) -> str:
+        """Return the figure with its caption, on white, whatever the page around it."""
+        svg = base64.b64encode(self.svg.encode()).decode("ascii")
+        return (
+            f'<figure><img alt="{escape.html(self.alt)}" '
+            f'style="max-width: 100%; width: {self._width_mm}mm; background: white" '
+            f'src="data:image/svg+xml;base64,{svg}">'
+            f"<figcaption>{escape.html(self.caption)}</figcaption></figure>"
+        )
+
+    @property
+    def _width_mm(self) -> float:
+        return round(float(self.figure.get_size_inches()[0]) * 25.4, 2)
 
     def _repr_mimebundle_(
         self, include: object = None, exclude: object = None
     ) -> tuple[dict[str, str], dict[str, Any]]:
-        png = io.BytesIO()
-        # 160 mm make 1260 dots: sharp in print
-        self._laid_out().savefig(png, format="png", dpi=200, metadata={"Software": None})
-        width_mm = round(float(self.figure.get_size_inches()[0]) * 25.4, 2)
-        encoded = base64.b64encode(png.getvalue()).decode("ascii")
-        caption = escape.html(str(self.caption))
         data = {
-            "text/html": (
-                f'<figure><img alt="{escape.html(self.alt)}" '
-                f'style="max-width: 100%; width: {width_mm}mm" '
-                f'src="data:image/png;base64,{encoded}"><figcaption>{caption}</figcaption></figure>'
-            ),
-            "image/svg+xml": self.svg(),
-            "image/png": encoded,
+            "text/html": self.html(),
+            "image/svg+xml": self.svg,
             "text/plain": f"Figure: {escape.visible(self.alt)}",
         }
         text = {
@@ -116,7 +114,7 @@ class ReportFigure:
             "alt": self.alt,
             "label": self.label,
             "lead": self.lead,
-            "width_mm": width_mm,
+            "width_mm": self._width_mm,
         }
         return data, {METADATA: text}
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import binascii
 import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -29,7 +27,7 @@ def flatten(notebook: Mapping[str, Any], folder: Path) -> str:
     """Return the Markdown of the documents, and write the figures it names into `folder`.
 
     Markdown cells are taken as they are. Of code cells only the outputs are taken: Markdown
-    first, then a figure (SVG and PNG), else plain text.
+    first, then a figure (SVG), else plain text.
 
     Raises
     ------
@@ -98,7 +96,7 @@ def _words(output: Mapping[str, Any]) -> Iterator[str]:
 
 def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) -> str:
     data, meta = output["data"], output.get("metadata", {}).get(METADATA)
-    if not meta or not {"image/svg+xml", "image/png"} <= set(data):
+    if not meta or "image/svg+xml" not in data:
         raise ReportError(
             f"{where} shows a picture without caption and alternative text; "
             "display it as a ReportFigure"
@@ -106,17 +104,13 @@ def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) ->
     svg = _text(data["image/svg+xml"])
     if ACTIVE_SVG.search(svg):
         raise ReportError(f"{where} shows an SVG picture that runs or loads something")
-    name = f"{FIGURES}/figure-{number}"
-    (folder / f"{name}.svg").write_text(svg, encoding="utf-8")
-    try:
-        (folder / f"{name}.png").write_bytes(base64.b64decode(_text(data["image/png"])))
-    except binascii.Error:
-        raise ReportError(f"{where} shows a PNG picture that cannot be decoded") from None
+    name = f"{FIGURES}/figure-{number}.svg"
+    (folder / name).write_text(svg, encoding="utf-8")
     label = f"#fig:{meta['label']} " if meta["label"] else ""
     alt = escape.markdown(meta["alt"])
     width = f"{float(meta['width_mm']):g}mm"
     lead = f"{meta['lead']}\n\n" if meta.get("lead") else ""
-    return f'{lead}![{meta["caption"]}]({name}.svg){{{label}alt="{alt}" width="{width}"}}'
+    return f'{lead}![{meta["caption"]}]({name}){{{label}alt="{alt}" width="{width}"}}'
 
 
 def _text(value: str | list[str]) -> str:

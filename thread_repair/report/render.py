@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
 from ..errors import InputError, ReportError, unknown
-from . import docx
+from . import docx, flatten
 from .document import NO_DATE, DocumentInfo
 
 if TYPE_CHECKING:
@@ -87,15 +87,21 @@ def _write_logo(info: DocumentInfo, folder: Path) -> None:
     if owner.logo:
         (folder / f"logo.{owner.logo_kind}").write_bytes(owner.logo)
     if owner.logo_kind == "svg":
-        import typst
+        _as_dots(folder / "logo.svg", _all_fonts(), 300, height="60pt")
 
-        page = '#set page(width: auto, height: auto, margin: 0pt)\n#image("logo.svg", height: 60pt)'
-        (folder / "logo.typ").write_text(page)
-        try:
-            picture = typst.compile(folder / "logo.typ", root=folder, format="png", ppi=300)
-        except typst.TypstError as error:
-            raise InputError(f"the logo cannot be drawn: {error.message}") from None
-        (folder / "logo.png").write_bytes(picture)
+
+def _as_dots(drawing: Path, fonts: typst.Fonts, dots: int, height: str = "auto") -> None:
+    """Draw an SVG picture as a PNG of so many dots per inch beside it, which DOCX asks for."""
+    import typst
+
+    source, folder = drawing.with_suffix(".typ"), drawing.parent
+    page = "#set page(width: auto, height: auto, margin: 0pt)"
+    source.write_text(f'{page}\n#image("{drawing.name}", height: {height})')
+    try:
+        picture = typst.compile(source, root=folder, font_paths=fonts, format="png", ppi=dots)
+    except typst.TypstError as error:
+        raise InputError(f"{drawing.name} cannot be drawn: {error.message}") from None
+    drawing.with_suffix(".png").write_bytes(picture)
 
 
 def check_formats(formats: Sequence[str]) -> None:
@@ -168,7 +174,12 @@ def _html(info: DocumentInfo, folder: Path) -> None:
 
 
 def _docx(info: DocumentInfo, folder: Path) -> None:
+    import typst
+
     docx.write_reference(info, folder / "reference.docx")
+    no_fonts = typst.Fonts(include_system_fonts=False)  # letters are outlines in our drawings
+    for drawing in (folder / flatten.FIGURES).glob("*.svg"):
+        _as_dots(drawing, no_fonts, 200)  # 160 mm make 1260 dots: sharp in print
     _pandoc(
         folder,
         "--to=docx",

@@ -6,7 +6,6 @@ pauses.
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -138,13 +137,13 @@ def _margins(study: Study) -> str:
     told = ", ".join(f"{state} {found.margin:+.2f}" for state, found in margins.items())
     drawn, mode = study.plot.margins(), Term("margin", smallest)
     modes = count(len(least))
-    return _drawn(figure("margins-by-mode", drawn, study, modes=modes, smallest=mode, told=told))
+    return figure("margins-by-mode", drawn, study, modes=modes, smallest=mode, told=told).html()
 
 
 def _load_slip(study: Study) -> str:
     said = " ".join(_said_of(study, each) for each in study.load_slip.facts)
     drawn = load_slip_figure(study)
-    shown = _drawn(drawn) if isinstance(drawn, ReportFigure) else ""
+    shown = drawn.html() if isinstance(drawn, ReportFigure) else ""
     return f"{shown}<p>{said}</p>"
 
 
@@ -158,28 +157,20 @@ def _options(study: Study) -> str:
         acceptable=count(sum(options)),
     )
     table = _wide(alternatives_table(study, drill=True), "Options")
-    return f"{_drawn(drawn)}<details><summary>The options as a table</summary>{table}</details>"
+    return f"{drawn.html()}<details><summary>The options as a table</summary>{table}</details>"
 
 
 #: Every part by its heading, in the order in which an engineer looks at them.
 CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
     {
         "Hole and parent material": _as_found,
-        "Section of both holes": lambda study: _drawn(section_figure(study)),
-        "Thread-stripping load against length": lambda study: _drawn(strip_load_figure(study)),
+        "Section of both holes": lambda study: section_figure(study).html(),
+        "Thread-stripping load against length": lambda study: strip_load_figure(study).html(),
         "Load against travel": _load_slip,
         "Margins of safety": _margins,
         "Options": _options,
     }
 )
-
-
-def _drawn(picture: ReportFigure) -> str:
-    svg = base64.b64encode(picture.svg().encode()).decode("ascii")
-    return (
-        f'<figure><img alt="{html(picture.alt)}" src="data:image/svg+xml;base64,{svg}">'
-        f"<figcaption>{html(picture.caption)}</figcaption></figure>"
-    )
 
 
 def chart(heading: str, study: Study) -> str:

@@ -32,7 +32,7 @@ T = TypeVar("T")
 ALWAYS_FORKED = False
 
 #: What a process needs besides that builds one report of several.
-OF_A_BATCH = ("papermill", f"{__package__}.batch")
+OF_A_BATCH = ("papermill", "pandas", f"{__package__}.batch")
 
 # With 48 the kernel does not start, with 64 a report is built; this leaves half as much again.
 _OPEN_FILES = 96
@@ -256,6 +256,9 @@ class _Forked:
 
     wait = poll
 
+    def join(self, timeout: float) -> None:
+        self._process.join(timeout)
+
     def send_signal(self, number: int) -> None:
         if self.poll() is None:
             os.kill(self.pid, number)
@@ -278,6 +281,11 @@ def _forked(manager: AsyncKernelManager, private: Path) -> LocalProvisioner:
             self.process: Any = _Forked(process)
             self.pid = self.pgid = process.pid
             return self.connection_info
+
+        async def kill(self, restart: bool = False) -> None:
+            await super().kill(restart)
+            if self.process:  # whoever asks before it is gone sleeps for a tenth of a second
+                self.process.join(1)
 
     return Forking(kernel_id=manager.kernel_id, kernel_spec=manager.kernel_spec, parent=manager)
 

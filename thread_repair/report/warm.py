@@ -12,7 +12,7 @@ import sys
 
 #: What a notebook comes to need, beside the package, in most of its cells or at its start.
 _NEEDED = (
-    "ipykernel.kernelapp", "ipykernel.zmqshell", "matplotlib.pyplot", "pandas",
+    "ipykernel.kernelapp", "ipykernel.zmqshell", "ipykernel.debugger", "matplotlib.pyplot",
     "matplotlib.backends.backend_svg", "scipy.stats", "scipy.interpolate", "scipy.optimize",
 )  # fmt: skip
 _PACKAGES = ("thread_repair.report.blocks", "thread_repair.figures", "thread_repair.study")
@@ -22,7 +22,8 @@ for _name in _NEEDED:
     importlib.import_module(_name)
 for _name in _PACKAGES:
     for _each in pkgutil.iter_modules(importlib.import_module(_name).__path__, f"{_name}."):
-        importlib.import_module(_each.name)
+        if not _each.name.endswith(".verification"):  # which is of no case, and brings pandas
+            importlib.import_module(_each.name)
 #: Where a fresh kernel looks for modules.
 PATH = tuple(sys.path)
 gc.freeze()  # what is here stays: no copy looks through it

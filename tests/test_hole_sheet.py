@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+from drawn import assert_clear
 
 import thread_repair as tr
 from thread_repair import case as cases
@@ -313,11 +314,7 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
         if getattr(each, "arrow_patch", None) is not None
     ]
     assert round(23.5 * scale, 6) in lengths
-    figure.draw_without_rendering()
-    boxes = [each.get_window_extent() for each in axes.texts if each.get_text()]
-    for i, one in enumerate(boxes):
-        assert not any(one.overlaps(other) for other in boxes[i + 1 :])
-        assert figure.bbox.contains(one.x0, one.y0) and figure.bbox.contains(one.x1, one.y1)
+    assert_clear(figure)
 
 
 @pytest.mark.parametrize(
@@ -329,21 +326,15 @@ def test_the_drawing_is_to_scale_and_its_words_keep_apart():
       "screw_reach": "60 mm", "boss_diameter": "", "edge_distance": "",
           "bush_diameter_thin": "", "bush_diameter_heavy": "",
       "engagement_available": ""},
-     {"insert_length": "1 D", "screw_reach": ""}],
-    ids=["UNC", "BSF", "M3", "M24", "no reach"],
+     {"insert_length": "1 D", "screw_reach": ""},
+     {**UNC, "engagement": "0.5 in", "insert_length": "2 D", "hole_depth": "25 mm", "screw_reach": "",
+      "report_units": "both"}],
+    ids=["UNC", "BSF", "M3", "M24", "no reach", "both units"],
 )  # fmt: skip
 def test_words_of_the_drawing_keep_apart_at_every_size(changes):
     case = demo(**changes)
     figure = workshop.hole_figure(tr.study(case)).figure
-    figure.draw_without_rendering()
-    texts = [each for each in figure.axes[0].texts if each.get_text()]
-    boxes = [each.get_window_extent() for each in texts]
-    for i, one in enumerate(boxes):
-        clash = [texts[j].get_text() for j in range(i + 1, len(boxes)) if one.overlaps(boxes[j])]
-        assert not clash, (texts[i].get_text(), clash)
-        assert figure.bbox.contains(one.x0, one.y0) and figure.bbox.contains(one.x1, one.y1), texts[
-            i
-        ].get_text()
+    assert_clear(figure)
 
 
 def test_more_holes_than_columns_ask_for_copies():

@@ -1,13 +1,11 @@
 """The figures of the design review: to scale, nothing outside, no label on another."""
 
 import functools
-import itertools
 
 import numpy as np
 import pandas as pd
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.text import Text
+from drawn import assert_clear, texts
 
 import thread_repair as tr
 from thread_repair import case as cases
@@ -54,36 +52,6 @@ CASES = {
 @functools.cache
 def studied(name):
     return tr.study(cases.read({**NEEDED, **CASES[name]}))
-
-
-def texts(drawing):
-    canvas = FigureCanvasAgg(drawing)
-    canvas.draw()
-    renderer = canvas.get_renderer()
-    beyond = set()  # ticks outside the view keep a label that is not drawn
-    for axis in (axis for axes in drawing.axes for axis in (axes.xaxis, axes.yaxis)):
-        low, high = sorted(axis.get_view_interval())
-        for tick in (*axis.get_major_ticks(), *axis.get_minor_ticks()):
-            if not low <= tick.get_loc() <= high:
-                beyond |= {tick.label1, tick.label2}
-    shown = [
-        t
-        for t in drawing.findobj(Text)
-        if t.get_visible() and t.get_text().strip() and t not in beyond
-    ]
-    return [(t.get_text(), t.get_window_extent(renderer)) for t in shown]
-
-
-def assert_clear(drawing):
-    found = texts(drawing)
-    width, height = drawing.bbox.width, drawing.bbox.height
-    for text, box in found:
-        assert box.x0 >= -0.5 and box.y0 >= -0.5, text
-        assert box.x1 <= width + 0.5 and box.y1 <= height + 0.5, text
-    for (one, a), (other, b) in itertools.combinations(found, 2):
-        wide = min(a.x1, b.x1) - max(a.x0, b.x0)
-        tall = min(a.y1, b.y1) - max(a.y0, b.y0)
-        assert not (wide > 1 and tall > 1), (one, other)
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from ..units import printed, unit_of
-from .cut import SCREW, WIDTH, CutHole, CutSheet, largest_scale, paper, scale_words
+from .cut import SCALES, SCREW, WIDTH, CutHole, CutSheet, largest_scale, paper, scale_words
 from .style import BLUE, GREY, INK, ORANGE, styled
 
 #: Both holes on a sheet, in millimetres of paper: height at most, columns for the levels, gap
@@ -188,15 +188,21 @@ def hole_section(
     """
     room, half = WIDTH - _LEFT - _RIGHT, _HALF * hole.major / 2
     scale = largest_scale((hole.bottom, room), (2 * half, _PART))
+
+    def beside(scale: float) -> float:
+        """How far the words reach right of the face."""
+        return max(
+            end * scale + (0.0 if _inside(start, end, words, scale) else _width(words) + 5)
+            for start, end, words in dimensions
+        )
+
+    # Near the middle, but so that the words beside the arrows fit on the paper.
+    fitting = (each for each in SCALES if each <= scale and _LEFT + beside(each) < WIDTH)
+    scale = next(fitting, scale)
     # Words at the side stand upright: room for the longest of them.
     tall = max(2 * half * scale, *(_width(words) + 4 for _, words in diameters))
     height = _HEAD + tall + len(dimensions) * _LOW_ROW + _FOOT
-    # Near the middle, but so that the words beside the arrows fit on the paper.
-    beside = max(
-        end * scale + (0.0 if _inside(start, end, words, scale) else _width(words) + 5)
-        for start, end, words in dimensions
-    )
-    left = max(_LEFT, min(_LEFT + (room - hole.bottom * scale) / 4, WIDTH - 1 - beside))
+    left = max(_LEFT, min(_LEFT + (room - hole.bottom * scale) / 4, WIDTH - 1 - beside(scale)))
     sheet = CutSheet(paper(height), left, _HEAD + tall / 2, scale, turned=True)
     sheet.part(hole, hole.bottom, ((half, True), (-half, True)))
     if not hole.is_through:

@@ -15,6 +15,7 @@ from thread_repair.report.blocks import (
     conclusion,
     equations,
     inputs,
+    part,
     review,
     workshop,
 )
@@ -174,6 +175,20 @@ def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     assert all(row[2] == "–" for row in conclusion.modes_table(found).rows)
     assert "cannot take this insert" in said(conclusion.conditions(found))
     assert "Which method governs" not in said(conclusion.decisions(found))
+
+
+def test_a_part_with_a_lost_hole_gives_it_no_strength_but_that_of_the_original():
+    whole = {"hole_condition": "", "damaged_diameter": "", "torque": "", "friction": ""}
+    holes = [{"name": "A", **whole}, {"name": "B"}]
+    found = tr.submission({**LOST, "serials": "1, 2"}, holes)
+    sound, lost = (part.numbers_table(hole.study).rows for hole in found.holes)
+    assert [row[-1] for row in lost] == ["–", "–", "not assessed", "not assessed", "–", "–"]
+    assert not {"–", "not assessed"} & {row[-1] for row in sound}
+    states = {(str(row[0]), str(row[1])) for row in part.modes_table(found).rows}
+    both = ("original thread", "repaired thread")
+    assert states == {("A", each) for each in both} | {("B", both[0])}
+    told = part.open_points(found).data
+    assert "Hole B: Friction" in told and "All holes: The limits" in told
 
 
 def test_page_one_of_a_lost_hole_limits_no_strength_that_is_not_assessed():

@@ -238,20 +238,20 @@ def notices(found: Submission) -> Markdown:
 def open_points(found: Submission) -> Markdown:
     """What is open before the document is issued as final, with the holes that it concerns."""
     points = [*_facts(found, lambda study: study.open_points)]
-    if len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points):
-        text = " ".join(text for _, text, _ in points)
-    else:
-        text = " ".join(f"{holes}: {text}" for _, text, holes in points)
+    alike = len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points)
+    texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
+    text = " ".join(each[:1].upper() + each[1:] for each in texts)
     text = text or said(None, fact("nothing_open", "info"))
-    return Markdown(f"**Open before issue as final.** {text[:1].upper() + text[1:]}")
+    return Markdown(f"**Open before issue as final.** {text}")
 
 
 def modes_table(found: Submission) -> ReportTable:
-    """Every failure mode of every joint by the reference method, from area to load."""
+    """Every failure mode of every joint by the reference method; of a lost hole the original's."""
     rows = [
         {"holes": labels(holes), **row}
         for holes in found.joints.values()
         for row in mode_rows(holes[0].study)
+        if holes[0].study.holds_insert or row["state"] == "original"
     ]
     return table("modes-of-holes", rows, found.studies[0])
 
@@ -312,8 +312,12 @@ def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:
 
 def numbers_table(study: Study) -> ReportTable:
     """The numbers of both conditions that a decision rests on."""
-    rows, system = [], units(study)
+    rows: list[dict[str, object]] = []
+    system = units(study)
     for name, state in study.evaluation.states.items():
+        if name == "repaired" and not study.holds_insert:
+            rows.append({"margin": "not assessed", "strength": "not assessed"})
+            continue
         least = least_margin(study, name)
         strength = cell(state.strength, "force", system)
         tightened = study.preloads and study.preloads.states[name]

@@ -11,15 +11,10 @@ from pathlib import Path
 import hypothesis
 import pytest
 
-from thread_repair.report import run
-
 # Two test processes have two cores: more threads only wait for each other.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Some images forbid it; the many processes that build reports would each compile the whole package.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
-
-# Each test process would take a second to import what checks web addresses in notebooks.
-run.read_notebook(next((Path(__file__).parents[1] / "notebooks").glob("*.ipynb")))
 
 # The same examples in every run: a failure on one machine is one on every machine.
 hypothesis.settings.register_profile("seeded", derandomize=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import ast
 import math
 import re
-import sys
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -49,29 +48,12 @@ def declared_parameters(notebook: Path) -> tuple[str, ...]:
     return _declared(read_notebook(notebook), notebook.name)
 
 
-def _nbformat() -> Any:
-    """Import nbformat without the grammars of web addresses that its schema library may bring.
-
-    Where that library's extras are installed (JupyterLab brings them), their import builds 38
-    grammars, which takes longer than a report; no schema of a notebook uses one.
-    """
-    grammars = "rfc3987_syntax"
-    hidden = grammars not in sys.modules
-    if hidden:
-        sys.modules[grammars] = None  # type: ignore[assignment]  # "not installed"
-    try:
-        import nbformat
-    finally:
-        if hidden:
-            del sys.modules[grammars]
-    return nbformat
-
-
 def read_notebook(notebook: Path) -> NotebookNode:
     """Read a notebook file; ReportError says in one sentence why that failed."""
-    library = _nbformat()
+    from .notebook_format import nbformat
+
     try:
-        node: NotebookNode = library.read(notebook, as_version=4)
+        node: NotebookNode = nbformat.read(notebook, as_version=4)
         return node
     except FileNotFoundError:
         raise ReportError(f"no notebook at {notebook}") from None
@@ -187,10 +169,12 @@ def _run(
     import papermill
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
 
+    from .notebook_format import nbformat
+
     # papermill adds one cell that holds the parameters.
     code_cells = sum(cell.cell_type == "code" for cell in node.cells) + bool(parameters)
     started = 0
-    node.cells.append(_nbformat().v4.new_code_cell(_LEAVE))
+    node.cells.append(nbformat.v4.new_code_cell(_LEAVE))
 
     def announce(cell: Mapping[str, Any], cell_index: int) -> None:
         nonlocal started
@@ -264,7 +248,9 @@ def _without_clock(node: NotebookNode) -> NotebookNode:
 
 def write_notebook(node: NotebookNode, path: Path) -> None:
     """Write an executed notebook, the same bytes for the same content."""
-    text = f"{_nbformat().writes(node)}\n"
+    from .notebook_format import nbformat
+
+    text = f"{nbformat.writes(node)}\n"
     path.write_bytes(text.encode("utf-8", "backslashreplace"))
 
 

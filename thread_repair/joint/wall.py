@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -155,6 +156,7 @@ def _load(joint: Joint, state: str, hole_major: float, share: float, bound: str)
     return load
 
 
+@lru_cache(maxsize=1024)
 def _kept(state: str, support: str, boss: float, bound: str) -> FloatArray:
     """Share of the strip load that a boss of a diameter over the hole's keeps."""
     tabled = min(max(boss, BOSS_RANGE[0]), BOSS_RANGE[1])

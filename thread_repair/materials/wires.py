@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import TypeVar
@@ -136,7 +137,7 @@ def wire(name: str) -> Wire:
     >>> wire("CuSn6").id
     'C51900'
     """
-    return _found("wire", wires(), "wires.csv", name)
+    return _found("wire", wires, "wires.csv", name)
 
 
 def finish(name: str) -> Finish:
@@ -155,7 +156,7 @@ def finish(name: str) -> Finish:
     >>> round(finish("cadmium").temperature_limit)
     232
     """
-    return _found("finish", finishes(), "finishes.csv", name)
+    return _found("finish", finishes, "finishes.csv", name)
 
 
 @cache
@@ -191,9 +192,14 @@ def _read(kind: type[M], table: str, values: str, what: str) -> tuple[M, ...]:
     )
 
 
-def _found(kind: str, known: tuple[M, ...], table: str, name: str) -> M:
-    pairs = zip(known, rows(table), strict=True)
-    meant = index((f"{each.id};{row['aliases']}", each) for each, row in pairs)
-    if folded(name) not in meant:
-        raise unknown(kind, name, [each.id for each in known])
-    return meant[folded(name)]
+def _found(kind: str, known: Callable[[], tuple[M, ...]], table: str, name: str) -> M:
+    found: M | None = _index(known, table).get(folded(name))
+    if found is None:
+        raise unknown(kind, name, [each.id for each in known()])
+    return found
+
+
+@cache
+def _index(known: Callable[[], tuple[M, ...]], table: str) -> Mapping[str, M]:
+    pairs = zip(known(), rows(table), strict=True)
+    return index((f"{each.id};{row['aliases']}", each) for each, row in pairs)

@@ -117,7 +117,7 @@ class StripInputs:
     @property
     def shape(self) -> tuple[int, ...]:
         """Shape all fields broadcast to."""
-        return np.broadcast_shapes(*(value.shape for value in self._given.values()))
+        return np.broadcast_shapes(*{value.shape for value in self._given.values()})
 
     @property
     def screw_engaged(self) -> Floats:
@@ -257,8 +257,13 @@ def read_only(
     ndarray
     """
     array = np.asarray(value, dtype=np.float64)
-    # Two reductions settle the common case; a million values would take the full check 5 ms.
-    if not (array.size and array.min() > 0 and array.max() < np.inf):
+    # Two comparisons settle the common case; a million values would take the full check 5 ms.
+    usual = (
+        array.size and array.min() > 0 and array.max() < np.inf
+        if array.ndim
+        else 0 < array.item() < np.inf
+    )
+    if not usual:
         (array,) = check(**{name: array})
     view = array.view()
     view.flags.writeable = False

@@ -108,3 +108,18 @@ def test_what_is_printed_is_rounded_up():
     found = study_of("a load").minimum_parent
     printed = found.fact.values["shear"].value
     assert found.shear <= printed < found.shear + 0.1
+
+
+@pytest.mark.parametrize("name", ["hot and cold", "alias"])
+def test_the_conclusion_turns_at_the_printed_hardness(name):
+    brinell = study_of(name).minimum_parent.brinell
+    for share, holds in ((1.05, True), (0.9, False)):
+        found = study_of(name, parent_hardness=f"HB {share * brinell}")
+        assert (found.conclusion.id != "does_not_support") == holds
+
+
+def test_a_strength_measured_hot_has_no_hardness():
+    hot = {"temperature": "100 degC", "parent_strength_temperature": "100 degC"}
+    for changes, known in ((hot, False), ({}, True)):
+        found = study_of("supplied", **changes, parent_shear_strength="150 MPa").minimum_parent
+        assert math.isnan(found.brinell) != known

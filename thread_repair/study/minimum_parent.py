@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .. import materials
+from .. import materials, tables
 from ..arrays import FloatArray
 from ..facts import Fact, Quantity, Term, Value, fact, number, share, stress
 from ..joint.criterion import Criterion, margin_criteria, stripping
 from ..joint.lengths import screw_load
 from ..joint.margins import LoadCase, Margin, capacities_under
-from ..joint.records import Evaluation, StateResult
+from ..joint.records import Evaluation, Joint, StateResult
 from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import MODES, capacities
 
@@ -39,7 +39,8 @@ class MinimumParent:
         screw
     scale : over the strength used; NaN where there is none
     shear, tensile : MPa
-    brinell : Brinell hardness that shows this tensile strength; NaN without a published relation
+    brinell : Brinell hardness that shows this tensile strength, at room temperature and before a
+        casting factor, as a hardness is measured; NaN without a published relation
     criteria : those that are not met just below it, or at any strength
     """
 
@@ -120,15 +121,21 @@ def minimum_parent(
         low, high = sorted((float(scales[at - 1]), float(scales[at])))
         failing = refusing(at - 1 if now else at)
         scales = np.geomspace(scales[at - 1], scales[at], _POINTS)
-    tensile = high * joint.parent_tensile.value
     return MinimumParent(
         outcome="needed" if now else "holds" if low < high else "far" if load_cases else "no_load",
         scale=high,
         shear=high * joint.parent_shear.value,
-        tensile=tensile,
-        brinell=materials.brinell_of(tensile, joint.parent.group),
+        tensile=high * joint.parent_tensile.value,
+        brinell=_brinell(joint, high),
         criteria=failing,
     )
+
+
+def _brinell(joint: Joint, scale: float) -> float:
+    """The hardness that shows a share of the strength; a strength measured hot has none."""
+    if joint.parent.measured_at > tables.constant("room_temperature_max").value:
+        return math.nan
+    return materials.brinell_of(scale * joint.parent.tensile, joint.parent.group)
 
 
 def _follows(criterion: str) -> bool:

@@ -267,6 +267,8 @@ def test_a_casting_without_a_factor_shows_what_the_printed_loss_would_do():
         assert said.values[f"{name}_now"].value == found.states[name].pull_out
     assert "3.9.4.0(b)" in said.values["clause"]
     assert not losses(weaker)
+    asked, counted = ({f.id for f in of.facts if f.id.startswith("casting_")} for of in (found, weaker))
+    assert (asked, counted) == ({"casting_separately_cast"}, {"casting_factor_counted"})
 
 
 def test_every_strength_of_the_casting_is_lost():

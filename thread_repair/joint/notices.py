@@ -160,7 +160,11 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
         )
     if joint.parent.specimen:
         kind = joint.parent.specimen.replace(" ", "_").replace("-", "_")
-        yield fact(f"casting_{kind}", "caution")
+        factor = joint.parent_tensile.factors.get("casting")
+        if factor is None or kind != "separately_cast":
+            yield fact(f"casting_{kind}", "caution")
+        else:
+            yield fact("casting_factor_counted", "caution", factor=number(factor))
     if joint.boss_diameter is None:
         yield fact("no_boss_diameter", "info")
     if joint.screw_reach is None:

@@ -8,7 +8,6 @@ nothing made to a tolerance has them, so that the limits are those of the classe
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 from .. import inserts, tables, threads
@@ -61,6 +60,7 @@ def edge_distance_min(joint: Joint) -> float:
     """Least distance from the hole's centre to the edge, mm: designers' rule, or the boss's wall.
 
     At 1.5 diameters the wall is as thick as the thickest that the wall factor is worked out for.
+    The boss's wall counts where no edge is stated: one that is has to meet the rule as a criterion.
 
     Parameters
     ----------
@@ -72,7 +72,9 @@ def edge_distance_min(joint: Joint) -> float:
     """
     rule = tables.constant("edge_distance_least").value
     outside = inserts.enlarged_diameters(joint.thread).major
-    return min(rule * outside, math.inf if joint.boss_diameter is None else joint.boss_diameter / 2)
+    if joint.boss_diameter is None or joint.edge_distance is not None:
+        return rule * outside
+    return min(rule * outside, joint.boss_diameter / 2)
 
 
 def assumptions(

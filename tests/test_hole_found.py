@@ -139,7 +139,19 @@ def test_a_worn_thread_needs_the_edge_of_its_own_insert():
     thread = threads.thread("M8")
     assert spoiled(thread, "worn", edge_distance=14.5).option == "insert"
     assert spoiled(thread, "worn", edge_distance=14.4).option == "refer"
-    assert "or not stated" in spoiled(thread, "worn").reason
+    assert "is not stated" in spoiled(thread, "worn").reason
+    assert "not stated" not in spoiled(thread, "worn", edge_distance=14.4).reason
+
+
+@pytest.mark.parametrize(
+    ("damage", "action"), [("8.5 mm", "Drill, tap and install"), ("8.6 mm", "an oversize insert")]
+)
+def test_an_oversize_hole_that_the_new_one_removes_takes_the_insert(damage, action):
+    # largest minor diameter of an M8 insert hole 6H: 8.536 mm
+    found = study(**LOST | {"hole_condition": "oversize", "damaged_diameter": damage})
+    assert found.holds_insert == (damage == "8.5 mm")
+    told = words.sentence(found.hole[0])
+    assert "Hole oversize" in told and action in told
 
 
 def said(shown):

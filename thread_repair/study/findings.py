@@ -18,12 +18,14 @@ from ..tables import Reference
 from ..workshop.spoiled import spoiled
 
 
-def hole(joint: Joint) -> tuple[Fact, ...]:
+def hole(joint: Joint, *, holds_insert: bool = False) -> tuple[Fact, ...]:
     """Return the condition, the size of the damage and the usual action; of a stripped hole none.
 
     Parameters
     ----------
     joint : Joint
+    holds_insert : bool
+        Whether the hole for the insert removes all damage: then an oversize hole is as a worn one.
 
     Returns
     -------
@@ -41,7 +43,10 @@ def hole(joint: Joint) -> tuple[Fact, ...]:
     damage = damaged_diameter(joint)
     if joint.hole_condition == "stripped" and damage is None:
         return ()
-    choice = spoiled(joint.thread, joint.hole_condition, edge_distance=joint.edge_distance)
+    acted_on = joint.hole_condition
+    if acted_on == "oversize" and holds_insert:
+        acted_on = "worn"
+    choice = spoiled(joint.thread, acted_on, edge_distance=joint.edge_distance)
     values: dict[str, Value] = {
         "finding": Term("finding", joint.hole_condition),
         "action": choice.reason,
@@ -49,7 +54,7 @@ def hole(joint: Joint) -> tuple[Fact, ...]:
     form = "hole_found"
     if damage is not None:
         form, values["damage"] = "hole_found_size", length(damage)
-    level = "info" if joint.hole_condition in ("stripped", "worn") else "limit"
+    level = "info" if acted_on in ("stripped", "worn") else "limit"
     return (fact(form, level, **values), *choice.notes)
 
 

@@ -198,7 +198,7 @@ class Study:
     @cached_property
     def hole(self) -> tuple[Fact, ...]:
         """The hole as found and what is done with such holes, as facts; none of a usual one."""
-        return hole(self.evaluation.joint)
+        return hole(self.evaluation.joint, holds_insert=self.holds_insert)
 
     @cached_property
     def minimum_parent(self) -> MinimumParent:

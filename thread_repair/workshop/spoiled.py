@@ -69,7 +69,7 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     """
     check_known("finding", finding, findings())
     needed = edge_needed(thread, finding)
-    wall = "short" if edge_distance is None or edge_distance < needed else "enough"
+    wall = "unknown" if edge_distance is None else "short" if edge_distance < needed else "enough"
     (row,) = (
         row
         for row in tables.rows("spoiled_hole.csv")

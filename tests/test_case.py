@@ -454,6 +454,18 @@ JOINT = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 
         ({"temperature": "320 degC"}, "320 degC is outside 10 to 260 degC"),
         ({"temperature": "70 °F", "temperature_min": "100 °F"}, "expected at most 70 degF"),
         ({"insert_length": "0.1 D", "report_units": "inch"}, "expected at least 0.0493 in"),
+        ({"design_load": "1e12 lbf"}, "expected 0.0023 to 224808943.1 lbf"),
+        ({"parent_tensile_strength": "9e9 psi"}, "expected 0.0002 to 145037.7377 ksi"),
+        ({"parent_tensile_strength": "9e9 MPa"}, "expected 0.001 to 1000000 MPa"),
+        ({"torque": "1e9 ft·lbf"}, "expected 0.01 to 88507457.91 in·lbf"),
+        (
+            {
+                "parent_yield_strength": "60 ksi",
+                "parent_tensile_strength": "40 ksi",
+                "parent_source": "x",
+            },
+            "'60 ksi' is above the tensile strength, 40 ksi",
+        ),
         ({"boss_diameter": "3 mm ..5. mm 1 in"}, "'3 mm ..5. mm 1 in' is not a length"),
     ],
 )

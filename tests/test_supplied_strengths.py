@@ -267,7 +267,9 @@ def test_a_casting_without_a_factor_shows_what_the_printed_loss_would_do():
         assert said.values[f"{name}_now"].value == found.states[name].pull_out
     assert "3.9.4.0(b)" in said.values["clause"]
     assert not losses(weaker)
-    asked, counted = ({f.id for f in of.facts if f.id.startswith("casting_")} for of in (found, weaker))
+    asked, counted = (
+        {f.id for f in of.facts if f.id.startswith("casting_")} for of in (found, weaker)
+    )
     assert (asked, counted) == ({"casting_separately_cast"}, {"casting_factor_counted"})
 
 

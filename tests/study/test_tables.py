@@ -1,6 +1,7 @@
 """A study as DataFrames, the catalogue, sweeps over any key, and what a prompt shows."""
 
 import itertools
+import math
 
 import pandas as pd
 import pytest
@@ -100,7 +101,9 @@ def test_lengths_are_read_as_a_case_file_has_them():
     assert tr.sweep(CASE, engagement=["1 D", 12, "0.5 in"]).length_mm.tolist() == [8, 12, 12.7] * 2
     assert tr.sweep(CASE, engagement="1.5 D").equals(tr.sweep(CASE, engagement=12.0))
     for wrong, said in (("x", "engagement: 'x' is not a length"), ([], "engagement: nothing"),
-                        ([8, -1], "above zero, got -1 at index 1")):  # fmt: skip
+                        ([8, -1], "engagement: -1 at index 1 is no length; expected"),
+                        ([math.nan, 10], "engagement: nan at index 0 is no length"),
+                        (math.inf, "engagement: inf at index 0 is no length")):  # fmt: skip
         with pytest.raises(InputError, match=said):
             tr.sweep(CASE, engagement=wrong)
     with pytest.raises(InputError, match="parent: nothing"):

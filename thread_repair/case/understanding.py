@@ -101,19 +101,22 @@ def settle(case: Case) -> None:
 _INSTEAD = {
     "mm": ("length", "in", 10_000, re.compile(r"(\bin|inch|inches|[\"″])$|\din$")),
     "degC": ("temperature", "degF", 10, re.compile(r"F$")),
+    "N": ("force", "lbf", 10_000, re.compile(r"(lbf?s?|kip)$")),
+    "MPa": ("stress", "ksi", 10_000, re.compile(r"(ksi|psi)$")),
+    "N·m": ("torque", "in·lbf", 100, re.compile(r"lb|in$|ft$")),
 }
 #: A text that is quoted, else one or two numbers in such a unit.
 _IN_SI = re.compile(
     r"""(?<!\w)'[^']*'|"[^"]*"|(?<![\w.+-])"""
-    r"""(?P<ends>-?\d+(\.\d+)?( to \d+(\.\d+)?)?) (?P<unit>mm|degC)\b"""
+    r"""(?P<ends>-?\d+(\.\d+)?( to \d+(\.\d+)?)?) (?P<unit>mm|degC|N·m|N|MPa)\b"""
 )
 
 
 def _in_typed_units(case: Case, fault: str) -> str:
-    """Give lengths and temperatures of a sentence in inch and degF, where its key was typed so.
+    """Give the quantities of a sentence in inch units, where its key was typed in such a unit.
 
-    So they are in a case that is reported in inch, where the entry names no other unit. A bound is
-    rounded so that it is kept: up, and down where it is the most there may be.
+    So lengths are in a case that is reported in inch, where the entry names no other unit. A bound
+    is rounded so that it is kept: up, and down where it is the most there may be.
     """
     typed = case.entered.get(fault.partition(":")[0], "").strip()
     unnamed = case.report_units == "inch" and (not typed or typed.endswith("D"))

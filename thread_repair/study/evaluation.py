@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from .. import case as cases
 from .. import joint, materials, tables, threads
+from ..arrays import first_at
 from ..case import Case, gate
 from ..errors import InputError, InputErrors, ValidityError
 from ..facts import count, fact
@@ -134,6 +135,13 @@ def sweep(
     if lengths.dtype.kind not in "iuf":  # as people type them; beside text, NumPy makes text of all
         typed = np.ravel(np.array(engagement, dtype=object))
         lengths = np.array([parse(x, "length", field="engagement", diameter=major) for x in typed])
+    wrong = ~(lengths > 0) | np.isinf(lengths)
+    if wrong.any():
+        where, (first,) = first_at(wrong, lengths)
+        raise InputError(
+            f"engagement: {first:g}{where} is no length; expected numbers of mm above zero, or "
+            "lengths such as '1.5 D'"
+        )
     ids = [base.parent.id] if parent is None else [parent] if isinstance(parent, str) else [*parent]
     ids = [*materials.names("parent")] if ids == ["all"] else ids
     for key, given in {"engagement": lengths.tolist(), "parent": ids}.items():

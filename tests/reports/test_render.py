@@ -284,3 +284,13 @@ def test_no_row_of_a_table_stands_alone_on_a_page(tmp_path):
     broken = [[n for n in each if n] for each in counts]
     assert sum(len(each) > 1 for each in broken) > 6
     assert min(map(min, broken)) >= 2
+
+
+def test_a_number_and_its_unit_stand_on_one_line(tmp_path):
+    """Of lines of every length some would end between the two."""
+    words = [" ".join(["word"] * n) for n in range(12, 18)]
+    text = "\n\n".join(
+        f"{each} {'i' * n} 153 kN or 5 % or 2.50 mm" for each in words for n in range(6)
+    )
+    lines = pdf_text(rendered(tmp_path, text, formats=("pdf",))["pdf"]).splitlines()
+    assert len(lines) > 40 and not [line for line in lines if re.match(r" *(kN|%|mm)( |$)", line)]

@@ -108,6 +108,7 @@ BROKEN = [
     ("item: - bracket\n", "item", "a dash with a space behind it begins a list; put the text in quotes, item: '- bracket'"),
     ("scope: [all]\n", "scope", "put the text in quotes, scope: '[all]'"),
     ("\titem: bracket\n", "insert_length", "line 6: begins with a tab"),
+    ("item:\tbracket\n", "item", "a tab stands behind the colon; put the text in quotes"),
     ("item = bracket\n", "line 6", "write 'item: bracket'"),
     ("item:bracket\n", "line 6", "write 'item: bracket'"),
     ("thread: M10\n", "thread", "line 6: given more than once; keep one of the lines"),

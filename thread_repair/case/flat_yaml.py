@@ -46,6 +46,7 @@ _MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
 _PROBLEMS = {
     "mapping values are not allowed here": "a colon with a space behind it stands in the text",
     "found unexpected end of stream": "a quote is opened and never closed",
+    "found character '\\t' that cannot start any token": "a tab stands behind the colon",
     "sequence entries are not allowed here": "a dash with a space behind it begins a list",
     **{said: said for said in (_NESTED, _MARKED)},
 }

@@ -111,8 +111,8 @@ def wire_shear_strength(
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError(
             f"wire {wire.id}: no source at hand gives the strength of the drawn wire, so the "
-            f"insert's own thread cannot be checked; strengths are known for {known}, or give "
-            "insert_wire_strength with insert_wire_source"
+            "insert's own thread cannot be checked; give insert_wire_strength with "
+            f"insert_wire_source, or where the service permits a wire of known strength: {known}"
         )
     else:
         tensile, place = wire.tensile, wire.reference("tensile")

@@ -84,7 +84,7 @@ def symbols(study: Study) -> ReportTable:
 def load_symbols(study: Study) -> ReportTable | Markdown:
     """Symbols of margins and of tightening, for both conditions."""
     if not study.margins and study.preloads is None:
-        return Markdown("")
+        return literal("No load and no tightening are stated.")
     uses = _uses(every(study))
     return _symbols_table("load-symbols", study, values(study), ("margins", "tightening"), uses)
 
@@ -173,7 +173,7 @@ def assembly(study: Study) -> ReportTable | Markdown:
 
 def _deviation(value: float, system: str) -> str:
     """A deviation from the basic size; rounded to nothing it has no sign."""
-    return re.sub(r"-(?=0\.0+(?!\d))", "", diameter(value, system))
+    return re.sub(r"-(?=0\.0+(?!\d))", "", diameter(value, system)).replace("-", "−")
 
 
 def tolerances(study: Study) -> ReportTable:

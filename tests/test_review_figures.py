@@ -12,7 +12,7 @@ from thread_repair import case as cases
 from thread_repair.figures.cut import CutHole
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
-from thread_repair.report.blocks import comparison, review
+from thread_repair.report.blocks import chance, comparison, review
 from thread_repair.study.plots import hole_sections
 from thread_repair.units import number
 
@@ -108,6 +108,20 @@ def test_the_other_figures_are_clear(name):
     assert_clear(review.effects_figure(study).figure)
     assert_clear(review.sharing_figure(study).figure)
     assert_clear(review.load_slip_figure(study).figure)
+
+
+def test_a_load_close_below_the_screw_is_named_above_it():
+    near = {"thread": "10-32 UNF", "screw": "180-ksi", "parent": "7075-T651", "samples": "512",
+            "insert_length": "3 D", "design_load": "1900 lbf", "load_factor": "1.4"}  # fmt: skip
+    study = tr.study(cases.read({**NEEDED, **near}))
+    assert_clear(chance.distributions_figure(study).figure)
+
+
+def test_the_spread_names_the_method_that_gives_each_end():
+    """The wall of a thin boss lowers the reference method below all others, none of them its own."""
+    thin = {"thread": "M5", "parent": "ADC12", "engagement": "8 mm", "boss_diameter": "8.4 mm"}
+    told = review.spread_passage(tr.study(cases.read({**NEEDED, **thin}))).data
+    assert told.replace("\\", "").count("(reference method) to") == 2
 
 
 @pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])

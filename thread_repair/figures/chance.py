@@ -62,8 +62,9 @@ def load_distributions(
     if load is not None:
         at, words = force(load), f"{load_words}\n{number(force(load))} {kilonewton}"
         axes.axvline(at, color=INK, linewidth=1.1)
-        note(axes, words, (at, 1.22 * top), (4, 0), va="top")
-    axes.set(ylim=(0, 1.25 * top), xlabel=f"load, {kilonewton}")
+        note(axes, words, (at, 1.47 * top), (4, 0), va="top")
+    # The name of the load stands above that of the screw.
+    axes.set(ylim=(0, 1.5 * top), xlabel=f"load, {kilonewton}")
     axes.set_ylabel(f"joints, % per {kilonewton}")
     return axes
 

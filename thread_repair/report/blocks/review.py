@@ -60,7 +60,7 @@ def _spread(study: Study) -> str:
     parts = []
     for name, loads in strips(study).items():
         known = [
-            (each.capacity, _method(id_).title)
+            (each.capacity, "reference method" if each.primary else _method(id_).title)
             for id_, each in loads.items()
             if each.capacity > 0 and _method(id_).for_wire_inserts
         ]

@@ -17,6 +17,7 @@ from thread_repair.report.blocks import (
     inputs,
     part,
     review,
+    tightening,
     workshop,
 )
 from thread_repair.report.consistency import of_results
@@ -96,6 +97,10 @@ LOST = {
 def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     found = study(**LOST)
     assert not found.holds_insert and found.confidence == ()
+    tight = study(**LOST | {"torque": "40 N·m"})
+    assert "No tightening torque is given" in tightening.line(tight).data
+    assert "Original thread" in tightening.warnings(tight).data
+    assert "Repaired thread" not in tightening.warnings(tight).data
     assert {each.state for each in found.margins} == {"original"}
     of_thread = [each for each in found.criteria if each.id.startswith(("margin", "stripping"))]
     assert len(of_thread) > 5

@@ -12,7 +12,7 @@ from thread_repair import case as cases
 from thread_repair.figures.cut import CutHole
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
-from thread_repair.report.blocks import chance, comparison, review
+from thread_repair.report.blocks import chance, comparison, review, tightening
 from thread_repair.study.plots import hole_sections
 from thread_repair.units import number
 
@@ -115,6 +115,17 @@ def test_a_load_close_below_the_screw_is_named_above_it():
             "insert_length": "3 D", "design_load": "1900 lbf", "load_factor": "1.4"}  # fmt: skip
     study = tr.study(cases.read({**NEEDED, **near}))
     assert_clear(chance.distributions_figure(study).figure)
+
+
+def test_every_mark_of_the_preload_stands_on_the_axis():
+    soft = {"parent": "unknown-magnesium", "engagement": "1 D", "insert_length": "1 D"}
+    tight = {"torque": "18 N·m", "friction": "0.10 to 0.14"}
+    study = tr.study(cases.read({**NEEDED, **soft, **tight}))
+    drawing = tightening.preload_figure(study).figure
+    (axes,) = drawing.axes
+    marks = [x for line in axes.lines for x in np.ravel(line.get_xdata())]
+    assert max(marks) < axes.get_xlim()[1]
+    assert_clear(drawing)
 
 
 def test_the_spread_names_the_method_that_gives_each_end():

@@ -179,7 +179,7 @@ def preload_band(
     (force, kilonewton), loads = style.scale("force", system), preloads.inputs.loads
     separation = force(loads.separation * (1 - loads.shares[1]) * loads.limit)
     strips = {state: force(each.pull_out) for state, each in evaluation.states.items()}
-    axes = style.panel(ax, 0.75 + 0.6 * len(strips))
+    axes, furthest = style.panel(ax, 0.75 + 0.6 * len(strips)), [*strips.values()]
     for row, (state, each) in enumerate(preloads.states.items()):
         line, service = style.STATE[state], each.preload.service
         low, middle, high = force([service.least, service.middle, service.highest])
@@ -189,6 +189,7 @@ def preload_band(
         for value in (low, high):
             style.note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
         yields = force(each.preload.yield_preload.least)
+        furthest += [high, yields]
         for value, other, words, marker in (
             (yields, strips[state], "screw yield", "|"),
             (strips[state], yields, "thread stripping", "x"),
@@ -204,7 +205,7 @@ def preload_band(
         style.note(axes, f"joint separation below {number(separation)}",
                    (separation, -0.75), (3, -2), ha="left", va="top")  # fmt: skip
     axes.set_yticks(range(len(strips)), [style.STATE[state].words for state in strips])
-    axes.set(xlim=(0, 1.22 * max(strips.values())), ylim=(len(strips) - 0.45, -0.75))
+    axes.set(xlim=(0, 1.22 * np.nanmax(furthest)), ylim=(len(strips) - 0.45, -0.75))
     axes.grid(axis="y", visible=False)
     axes.set_xlabel(f"preload, {kilonewton}")
     return axes

@@ -8,7 +8,7 @@ from typing import Any
 from IPython.display import Markdown
 
 from ... import words
-from ...facts import Fact, Range, Term, condition
+from ...facts import Fact, Range, Term, condition, fact
 from ...study import Study
 from ...tightening import CAUTION, STATED_TORQUE, StatePreload
 from ...units import number, plain, show
@@ -58,7 +58,10 @@ def caution(study: Study, *, mark: str = ">") -> Markdown:
 
 
 def _facts(study: Study) -> Iterable[Fact]:
-    return () if study.preloads is None else study.preloads.facts
+    """Yield what is known of the preload; nothing of an insert that the hole does not hold."""
+    for each in () if study.preloads is None else study.preloads.facts:
+        if study.holds_insert or each.values.get("condition") != condition("repaired"):
+            yield each
 
 
 def notes(study: Study) -> Markdown:
@@ -75,6 +78,8 @@ def line(study: Study) -> Markdown:
     """Say in one paragraph what is set and read at the wrench, and what it may be."""
     if study.preloads is None:
         return Markdown(words.term(Term("tightening", "from_drawing")))
+    if not study.holds_insert:
+        return layout.passage(study, fact("no_torque", "limit"))
     bold = ("set_torque", "torque_outside")
     return Markdown(
         " ".join(

@@ -204,6 +204,29 @@ def test_a_first_thread_is_not_spoken_of_where_the_load_is_shared_or_not_stated(
     assert not first_thread(study(tr.read({**JOINT, **BRITTLE})))
 
 
+def test_sharing_that_cannot_be_assessed_is_open_on_the_first_page():
+    ids = [
+        {each.id for each in of(parent=parent, **more).open_points}
+        for parent in ("EN-AC-46000", "6061-T6")
+        for more in ({}, {"design_load": ""}, {"hole_condition": "cracked"})
+    ]
+    assert ["open_sharing_not_known" in each for each in ids] == [True, True, *[False] * 4]
+
+
+def test_a_first_thread_that_turns_the_comparison_is_open_without_a_load():
+    """A longer insert in a brittle casting: 8 % more by uniform sharing, its first thread less."""
+    brittle = {"parent": "A356.0-T6-sand", "casting_factor": "0.75", "engagement": "1.6 D",
+               "insert_length": "2 D", "boss_diameter": "17.9 mm", "boss_support": "face"}  # fmt: skip
+    found = study(tr.read({**JOINT, **brittle}))
+    part = {name: each.shown.efficiency for name, each in found.sharing.items()}
+    first = {name: part[name] * at.pull_out for name, at in found.evaluation.states.items()}
+    assert found.evaluation.pull_out_ratio > 1 and first["repaired"] < first["original"]
+    [said] = [each for each in found.open_points if each.id == "open_first_thread_order"]
+    for name, load in first.items():
+        assert said.values[name].value == pytest.approx(load)
+    assert not {"open_first_thread_order"} & {each.id for each in of(**brittle).open_points}
+
+
 def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding():
     """M8 in 19.5 mm held on its face: 0.976 to 1 of the original's load, 0.891 to 0.954 of the
     repaired one's, which is 1.115 times as great in a thick wall: 0.993 at least.

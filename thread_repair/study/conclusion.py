@@ -15,7 +15,7 @@ from ..joint import evaluate
 from ..joint.criterion import damaged_diameter, unconfirmed
 from ..joint.margins import Margin, least_by_state
 from ..joint.records import EQUAL, Evaluation
-from ..joint.sharing import UNEVEN
+from ..joint.sharing import UNEVEN, lacking
 from ..joint.wall import certified_wall_factor
 from ..strength.collapse.wall_factor import BOUNDS
 from ..strength.methods import METHODS
@@ -313,7 +313,11 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
 
 
 def open_points(
-    evaluation: Evaluation, margins: Iterable[Margin], preloads: Preloads | None
+    evaluation: Evaluation,
+    margins: Iterable[Margin],
+    preloads: Preloads | None,
+    *,
+    holds_insert: bool = True,
 ) -> Iterator[Fact]:
     """Yield what has to be settled before the report is issued as final.
 
@@ -322,6 +326,8 @@ def open_points(
     evaluation : Evaluation
     margins : iterable of Margin
     preloads : Preloads, optional
+    holds_insert : bool
+        Whether the hole as found takes the insert: of one that does not nothing is said.
 
     Yields
     ------
@@ -336,18 +342,30 @@ def open_points(
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
         loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
-    yield from _first_thread(evaluation, margins)
+    if holds_insert:
+        yield from _first_thread(evaluation, (*margins,))
     if preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")
 
 
-def _first_thread(evaluation: Evaluation, margins: Iterable[Margin]) -> Iterator[Fact]:
-    """Yield where the first repaired thread fails below the load: no published rule refuses it."""
+def _first_thread(evaluation: Evaluation, margins: tuple[Margin, ...]) -> Iterator[Fact]:
+    """Yield where the first repaired thread fails below the load: no published rule refuses it.
+
+    Without a load, where it fails before that of the original hole although the thread holds more.
+    """
     strips = ("parent_thread_strip", "ultimate")
     least = least_by_state(each for each in margins if (each.mode, each.against) == strips)
     part = {name: float(each.shown.efficiency) for name, each in evaluation.sharing.items()}
-    if "repaired" not in least or not part["repaired"] < UNEVEN:
+    if math.isnan(part["repaired"]):
+        yield fact("open_sharing_not_known", "caution", lacking=lacking(evaluation.joint))
+    if not part["repaired"] < UNEVEN:
+        return
+    if not margins:
+        first = {name: part[name] * each.pull_out for name, each in evaluation.states.items()}
+        if first["repaired"] < first["original"] and evaluation.pull_out_ratio >= 1:
+            loads = {name: force(load) for name, load in first.items()}
+            yield fact("open_first_thread_order", "caution", **loads)
         return
     before, after = (
         replace(m, capacity=part[m.state] * m.capacity) for m in (least[name] for name in STATES)

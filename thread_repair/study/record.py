@@ -193,7 +193,11 @@ class Study:
     @cached_property
     def open_points(self) -> tuple[Fact, ...]:
         """What has to be settled before the report is final, as facts."""
-        return tuple(conclusions.open_points(self.evaluation, self.margins, self.preloads))
+        return tuple(
+            conclusions.open_points(
+                self.evaluation, self.margins, self.preloads, holds_insert=self.holds_insert
+            )
+        )
 
     @cached_property
     def hole(self) -> tuple[Fact, ...]:

@@ -742,5 +742,10 @@ def test_without_a_load_no_torque_is_too_small():
     """Nothing can separate: "0.0 to 20.6 N·m" would permit not to tighten as if it were asked."""
     shown = conclusion.loads(study(demo(design_load="")))
     assert "No limit load is stated" in shown.data
+    refused, held = (
+        conclusion.conditions(study(demo(torque=x))).data for x in ("60 N·m", "17 N·m")
+    )
+    assert refused.startswith("The repair is not supported")
+    assert held.startswith("1. ")
     text = conclusion.conditions(study(demo(design_load=""))).data.replace("\\", "")
     assert re.search(r"permissible \d+\.\d N·m \(\d+ in·lbf\) maximum\.", text)

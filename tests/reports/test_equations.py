@@ -180,3 +180,11 @@ def test_a_friction_that_nobody_stated_is_called_equivalent():
     told = "the friction is the equivalent one"
     assert told in equations.friction_lines(study_of("scatter")).caption
     assert told not in equations.friction_lines(study_of(BASE)).caption
+
+
+def test_a_deviation_has_a_minus_sign_and_a_section_without_equations_says_why():
+    joint = {"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm"}
+    bare = tr.study(cases.read({**joint, "insert_length": "1.5 D"}))
+    shown = [str(row[3]) for row in equations.tolerances(bare).rows]
+    assert "−0.028" in shown and not [each for each in shown if "-" in each]
+    assert "No load and no tightening" in equations.load_symbols(bare).data

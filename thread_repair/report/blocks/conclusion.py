@@ -135,10 +135,10 @@ def conditions(study: Study) -> Markdown:
         )
         if line := "; ".join(map(escape.markdown, found)):
             lines.append(f"{words.term(Term('limits', group))}: {line}.")
-    found = numbered([*lines, *(said(study, each) for each in _settled(study))])
+    shown = numbered([*lines, *(said(study, each) for each in _settled(study))])
     if not study.conclusion.failed:
-        return found
-    return Markdown(f"{said(study, fact('conditions_refused', 'limit'))}\n\n{found.data}")
+        return shown
+    return Markdown(f"{said(study, fact('conditions_refused', 'limit'))}\n\n{shown.data}")
 
 
 def _settled(study: Study) -> Iterator[Fact]:

@@ -93,6 +93,7 @@ def _be(work, outputs, limit, environment, *arguments):
     tempfile.tempdir = None
     multiprocessing.current_process()._config.pop("tempdir", None)
     atexit._clear()
+    atexit.register(util._exit_function)  # from Python 3.13 on it is one of those cleared
     del sys.modules["thread_repair.report.warm"]
     util.spawnv_passfds = _forked
     if limit:

@@ -457,7 +457,21 @@ def test_measured_sizes_are_refused_as_what_the_pictures_do_not_show():
         explorer.start(tr.from_namespace({name: case.get(name, "") for name in declared}))
 
 
-def test_a_still_picture_says_on_paper_what_it_shows():
-    shown = widgets.still("section", tr.load("reports/demo-rig-plate"))._repr_markdown_()
-    assert shown.startswith("Shown on a screen: Section through the thread")
-    assert "svg" not in shown and "&" not in shown
+@pytest.mark.parametrize("name", ["section", "strip-load", "thread-loads", "collapse"])
+def test_a_still_picture_is_printed_in_plain_colours_with_its_words(name):
+    data, meta = widgets.still(name, tr.load("reports/demo-rig-plate"))._repr_mimebundle_()
+    drawn = data["image/svg+xml"]
+    ElementTree.fromstring(drawn)
+    assert "var(" not in drawn and "color-mix" not in drawn
+    assert re.search(r"(fill|stroke):#[0-9a-f]{6}", drawn)
+    told = meta["thread_repair"]
+    assert told["alt"].startswith(told["caption"].replace("\\", ""))
+    assert "&" not in told["alt"] and "." not in told["caption"][-1]
+
+
+def test_a_mixture_of_colours_is_worked_out():
+    drawn = (
+        '<path style="fill:color-mix(in srgb,var(--loaded,#8c3308) 50%,var(--parent,#e4dccc))"/>'
+    )
+    # (0x8c + 0xe4) / 2 = 0xb8, (0x33 + 0xdc) / 2 = 135.5, (0x08 + 0xcc) / 2 = 0x6a
+    assert svg.on_paper(drawn) == '<path style="fill:#b8886a"/>'

@@ -22,17 +22,21 @@ from ..case import Case
 from ..files import own_text
 from ..joint.sizes import sizes
 from ..report import escape
+from ..report.figure import METADATA
 from ..strength.areas import strip_area_internal
 from ..units import number
 from . import explorer, pictures
 from .explorer import Controls, choices, fits, start
 from .sections import triangle
+from .svg import on_paper
 
 #: What stands before each control.
 LABELS = {name: each["label"] for name, each in explorer.CONTROLS.items()}
 #: The picture that is always shown, the one beside it first, and the one that takes a second.
 _FIRST, _SECOND, _SLOW = "strip-load", "section", "collapse"
 STYLE = own_text("teaching_panel.css")
+#: Width of a picture on paper: its letters are then as large as those of the text around it.
+_ON_PAPER_MM = 105
 _SOLVER = ThreadPoolExecutor(1)
 
 
@@ -135,15 +139,21 @@ class Still:
 
     svg: str
 
-    def _repr_html_(self) -> str:
-        return (
-            f'<style>{STYLE}</style><div class="tr-picture" style="max-width:48em">{self.svg}</div>'
-        )
-
-    def _repr_markdown_(self) -> str:
-        """What stands on paper: the words of the picture, which is made for a screen."""
-        (words,) = re.findall(r'aria-label="([^"]*)"', self.svg)
-        return f"Shown on a screen: {escape.markdown(html.unescape(words))}"
+    def _repr_mimebundle_(
+        self, include: object = None, exclude: object = None
+    ) -> tuple[dict[str, str], dict[str, Any]]:
+        """The picture for a screen, and for paper with its words, the first sentence below it."""
+        (found,) = re.findall(r'aria-label="([^"]*)"', self.svg)
+        words = html.unescape(found)
+        screen = f'<div class="tr-picture" style="max-width:48em">{self.svg}</div>'
+        data = {
+            "text/html": f"<style>{STYLE}</style>{screen}",
+            "image/svg+xml": on_paper(self.svg),
+            "text/plain": words,
+        }
+        caption = escape.markdown(words.partition(". ")[0].removesuffix("."))
+        told = {"caption": caption, "alt": words, "label": "", "width_mm": _ON_PAPER_MM}
+        return data, {METADATA: told}
 
 
 def still(name: str, case: Case, **changes: Any) -> Still:

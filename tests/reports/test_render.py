@@ -287,10 +287,14 @@ def test_no_row_of_a_table_stands_alone_on_a_page(tmp_path):
 
 
 def test_a_number_and_its_unit_stand_on_one_line(tmp_path):
-    """Of lines of every length some would end between the two."""
-    words = [" ".join(["word"] * n) for n in range(12, 18)]
+    """Of lines of every length some would end between the two, or within what touches them."""
     text = "\n\n".join(
-        f"{each} {'i' * n} 153 kN or 5 % or 2.50 mm" for each in words for n in range(6)
+        f"{'word ' * n}{'i' * m} 153 kN (5 %), 2.50 mm; 16.5 N·m"
+        for n in range(8, 18)
+        for m in range(8)
     )
     lines = pdf_text(rendered(tmp_path, text, formats=("pdf",))["pdf"]).splitlines()
-    assert len(lines) > 40 and not [line for line in lines if re.match(r" *(kN|%|mm)( |$)", line)]
+    own = [line.split() for line in lines if re.fullmatch(r"(word|[i\d().,;%kNm·\s])+", line)]
+    assert len(own) > 100
+    assert {each[0] for each in own} <= {"word", "153", "(5", "2.50", "16.5"}
+    assert all(re.fullmatch(r"word|i+|kN|%\),|mm;|N·m", each[-1]) for each in own)

@@ -251,7 +251,7 @@ class Model:
             first, last = first or stiffness, load
             if stiffness < first / 500:
                 return load
-            step = min(1.4 * step, 0.15 * travel)
+            step = min(1.8 * step, 0.35 * travel)
         raise AssertionError("no limit load")
 
 

@@ -275,10 +275,14 @@ YOUNG = 500.0  # over the flow stress
 MESH = {"rows": 6, "columns": 4, "first": 0.02, "growth": 1.7}
 
 
+#: In steps that double, as the curve of total strains forgets its path; the last two tell how flat.
+TRAVELS = np.array([1, 2, 4, 8, 16, 1.25**14, 1.25**15])
+
+
 def limit_loads(sizes, *, periodic, travel, **mesh):
     """Loads for unit flow stress over a travel that grows past the knee of the curve."""
     pull = Pull(sizes, YOUNG, plastic(YOUNG, 1.0), periodic=periodic, **MESH | mesh)
-    loads = pull.loads(travel * sizes["pitch"] / YOUNG * 1.25 ** np.arange(16))
+    loads = pull.loads(travel * sizes["pitch"] / YOUNG * TRAVELS)
     # Flat: the last step adds a quarter to the travel and less than half a per cent to the load.
     assert 1 <= loads[-1] / loads[-2] < 1.005
     return loads
@@ -483,10 +487,10 @@ def test_plastic_slip_of_one_pitch_gives_the_band_of_the_load_slip_curve(exponen
         sizes, ALUMINIUM, hardening_curve(ALUMINIUM, proof, exponent), periodic=True,
         outer=sizes["major"] + 5, ridges=1, **MESH | {"first": 0.04},
     )  # fmt: skip
-    travel = np.geomspace(5e-4, FARTHEST[exponent], 24)
+    travel = np.geomspace(5e-4, FARTHEST[exponent], 24)[[0, 4, 8, 12, *range(16, 24)]]
     loads = pull.loads(travel)
     part = loads / (cell_bounds(**bounded(sizes)).upper * tensile)
-    assert part[-1] > 1
+    assert part[4] < 1 < part[-1]  # among the close ones
     slip = np.interp(1.0, part, travel - loads * travel[0] / loads[0])
     found = slip / (3**0.5 * strain)
     overlap = (sizes["crest"] - sizes["minor"]) / 2

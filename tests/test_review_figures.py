@@ -138,9 +138,7 @@ def test_the_spread_names_the_method_that_gives_each_end():
 @pytest.mark.parametrize("metals", ["wrought aluminium", "cast aluminium", "others"])
 def test_all_parents_are_drawn(metals):
     study = studied("m8")
-    drawing = review.all_parents_figure(study, metals).figure
-    assert_clear(drawing)
-    shown = {text for text, _ in texts(drawing)}
+    shown = assert_clear(review.all_parents_figure(study, metals).figure)
     assert ("6061-T6" in shown) == (metals == "wrought aluminium")
     assert "1.5 D" in shown
 

@@ -18,9 +18,8 @@ def near(value):
 
 class Joint:
     def __init__(self, **keys):
-        case = tr.read(keys)
-        self.study = study(case)
-        self.document = results(case, with_chances=False)
+        self.study = study(tr.read(keys))
+        self.document = results(self.study, with_chances=False)
 
     def mode(self, state, name, *, basis="ultimate"):
         """Area, stress, factor and load of one mode, alike in study and file."""

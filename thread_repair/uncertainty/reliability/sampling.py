@@ -49,7 +49,7 @@ class Probability:
 
 #: Points are evaluated this many at a time, and the loads of so many joints at least are kept for
 #: quantiles and figures: both bound the memory.
-BLOCK, KEPT = 2**16, 2**20
+BLOCK, KEPT = 2**14, 2**20
 #: The points lie on multiples of 2^-BITS.
 BITS = 32
 
@@ -226,13 +226,17 @@ def simulate(model: JointModel, *, seed: int | np.random.Generator, n: int = 2**
     asked = events(model)
     hits = {name: np.zeros(NETS, dtype=np.int64) for name in asked}
     kept: dict[str, list[FloatArray]] = {}
-    blocks = max(size // BLOCK, 1)
-    for index, child in enumerate(children):
-        for block in np.array_split(points(len(inputs), size, seed=child), blocks):
+    blocks, together = max(size // BLOCK, 1), max(BLOCK // size, 1)
+    for first in range(0, NETS, together):
+        of = slice(first, first + together)
+        nets = np.stack([points(len(inputs), size, seed=child) for child in children[of]])
+        for part in np.array_split(nets, blocks, axis=1):
+            block = part.reshape(-1, len(inputs))
             columns = zip(inputs, block.T, strict=True)
             found = loads(model, {v.name: v.quantity.ppf(u) for v, u in columns})  # type: ignore[union-attr]
             for name in asked:
-                hits[name][index] += np.sum(np.broadcast_to(EVENTS[name](found) < 0, len(block)))
+                happened = np.broadcast_to(EVENTS[name](found) < 0, len(block))
+                hits[name][of] += happened.reshape(len(part), -1).sum(axis=1)
             if len(block) * len(kept.get("screw", ())) >= KEPT:
                 continue
             demand = {} if found.demand is None else {"demand": found.demand}

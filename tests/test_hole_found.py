@@ -97,7 +97,10 @@ LOST = {
 def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     found = study(**LOST)
     assert not found.holds_insert and found.confidence == ()
-    tight = study(**LOST | {"torque": "40 N·m"})
+    assert not [each for each in found.limitations if "Repaired hole" in words.sentence(each)]
+    tight = study(**LOST | {"torque": "40 N·m", "insert_length": "1 D"})
+    assert not [each for each in tight.limitations if "Repaired hole" in words.sentence(each)]
+    assert [each for each in tight.limitations if "Original hole" in words.sentence(each)]
     assert "No tightening torque is given" in tightening.line(tight).data
     assert "Original thread" in tightening.warnings(tight).data
     assert "Repaired thread" not in tightening.warnings(tight).data

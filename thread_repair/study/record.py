@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -14,7 +14,7 @@ from .. import case as cases
 from .. import tightening as tg
 from ..alternatives import Alternative, Recommendation
 from ..case import Case
-from ..facts import LEVELS, Fact
+from ..facts import LEVELS, Fact, condition
 from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
 from ..joint.lengths import RequiredLength, required_by_method, table_check
@@ -235,15 +235,30 @@ class Study:
     def facts(self) -> tuple[Fact, ...]:
         """All that there is to say: the statements first."""
         of_torque = () if self.preloads is None else self.preloads.facts
-        rest = (each for each in of_torque if each not in self.open_points)
+        rest = (each for each in self.told(of_torque) if each not in self.open_points)
         as_found = (*self.hole, *self.metal)
         return (*self.statements, *as_found, *self.confidence, *self.limitations, *rest)
 
     @cached_property
     def limitations(self) -> tuple[Fact, ...]:
         """What limits the calculation, what it assumes and what is open; limits first."""
-        found = (*self.evaluation.facts, *self.open_points)
+        found = self.told((*self.evaluation.facts, *self.open_points))
         return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))
+
+    def told(self, found: Iterable[Fact]) -> Iterator[Fact]:
+        """Yield facts, but none of the repaired condition where the hole does not hold it.
+
+        Parameters
+        ----------
+        found : iterable of Fact
+
+        Yields
+        ------
+        Fact
+        """
+        for each in found:
+            if self.holds_insert or each.values.get("condition") != condition("repaired"):
+                yield each
 
 
 def study(case: Case) -> Study:

@@ -58,10 +58,7 @@ def caution(study: Study, *, mark: str = ">") -> Markdown:
 
 
 def _facts(study: Study) -> Iterable[Fact]:
-    """Yield what is known of the preload; nothing of an insert that the hole does not hold."""
-    for each in () if study.preloads is None else study.preloads.facts:
-        if study.holds_insert or each.values.get("condition") != condition("repaired"):
-            yield each
+    return study.told(() if study.preloads is None else study.preloads.facts)
 
 
 def notes(study: Study) -> Markdown:

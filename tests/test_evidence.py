@@ -441,3 +441,21 @@ def test_results_hold_what_counts(printed):
         [75000, 82000], rel=1e-3
     )
     assert printed["acceptance_N"] == pytest.approx(13500)
+
+
+def test_tests_that_disagree_are_told_beside_the_ratio_and_a_record_without_note_says_nothing(
+    folder,
+):
+    """Four of each: Welch's test finds p = 0.03, permutations at most 4 of 70, 0.057."""
+    from thread_repair.report.blocks import evidence as pieces
+
+    loads = {"original,M8x1.25,8.0": (20.1, 21.5, 19.3, 20.8),
+             "repaired,M8x1.25,7.2": (22.1, 23.3, 21.2, 24.0)}  # fmt: skip
+    rows = [f"{kind[0]}{n},{kind} mm,{load} kN,parent_thread_strip"
+            for kind, of in loads.items() for n, load in enumerate(of)]  # fmt: skip
+    head = "piece,state,size,engagement,peak_load,failure_mode"
+    (folder / "pull_tests.csv").write_text("\n".join([head, *rows]) + "\n")
+    study = tr.study(cases.load(folder))
+    ids = [each.id for each in study.evidence.statements]
+    assert ids[ids.index("comparison_stronger") + 1] == "comparison_contradicted"
+    assert pieces.note(study).data == ""

@@ -106,9 +106,11 @@ class CaseEvidence:
     def statements(self) -> tuple[Fact, ...]:
         """What must not be missed, then comparison, tolerance limits, the reference method."""
         compared = self.evidence.comparison
+        doubted = compared is not None and compared.contradicted
         return (
             *self.limits,
             *(() if compared is None else (compared.fact(),)),
+            *[fact("comparison_contradicted", "caution")] * doubted,
             *(said for each in self.evidence.groups for said in _tolerance(each, self.acceptance)),
             *(said for each in self.evidence.groups for said in _agreement(each)),
         )

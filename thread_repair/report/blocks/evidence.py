@@ -24,8 +24,8 @@ _LEAST_P = 1e-4
 
 def note(study: Study) -> Markdown:
     """What the record says of itself, set apart: above all that data are invented."""
-    found = study.evidence.tests.note or "The record has no note."
-    return Markdown("> " + escape.markdown(found))
+    found = study.evidence.tests.note
+    return Markdown(f"> {escape.markdown(found)}" if found else "")
 
 
 def summary(study: Study) -> Markdown:

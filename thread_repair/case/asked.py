@@ -270,7 +270,7 @@ def _is_screw(text: str) -> bool:
 
 _NAMES: Mapping[str, Callable[[str], bool]] = {
     "thread": lambda text: bool(_THREAD.match(text)) and _is(threads.thread, text),
-    "parent": lambda text: _is(materials.parent, text),
+    "parent": lambda text: materials.meant(text) is not None,
     "screw": _is_screw,
     "parent_hardness": lambda text: _is(materials.hardness, text),
 }

@@ -7,7 +7,7 @@
 from __future__ import annotations
 
 from ..errors import looked_up
-from .designations import Designation, designation, designations, parent
+from .designations import Designation, designation, designations, meant, parent
 from .hardness import HardnessStrength, brinell_of, hardness, tensile_of, with_hardness
 from .parents import Parent, parents, shear_strength, with_measured
 from .screws import Screw, screw, screws
@@ -19,9 +19,9 @@ from .wires import Wire, finish, finishes, wire, wire_shear_strength, wires
 __all__ = [
     "UNKNOWN", "Designation", "HardnessStrength", "Parent", "ReducedStrength", "Screw", "Wire",
     "at_temperature", "brinell_of", "designation", "designations", "finish", "finishes",
-    "hardness", "names", "parent", "parents", "screw", "screws", "shear_ratio", "shear_ratios",
-    "shear_strength", "tensile_of", "unidentified", "wire", "wire_shear_strength", "wires",
-    "with_hardness", "with_measured",
+    "hardness", "meant", "names", "parent", "parents", "screw", "screws", "shear_ratio",
+    "shear_ratios", "shear_strength", "tensile_of", "unidentified", "wire", "wire_shear_strength",
+    "wires", "with_hardness", "with_measured",
 ]  # fmt: skip
 
 

@@ -103,15 +103,36 @@ def designation(name: str) -> Designation:
     >>> found.parent.id, found.relation, found.reference.source
     ('EN-AC-46100', 'near', 'jis-h-5302')
     """
+    if (found := meant(name)) is None:
+        raise _unknown(name)
+    return found
+
+
+def meant(name: str) -> Designation | None:
+    """Return what a name means, as `designation`; None if nothing, without a search for near ones.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    Designation or None
+
+    Examples
+    --------
+    >>> meant("blind") is None
+    True
+    """
     if (found := _known(name)) is not None:
         return found
     typed = _typed(name)
     for row in rows("parent_spellings.csv"):
         if not row["reads_as"] or not (match := re.fullmatch(row["pattern"], typed)):
             continue
-        meant = match.expand(row["reads_as"])
-        if (found := _known(meant)) is not None:
-            own = reference(row, f"{name.strip()}: spelling of {meant}")
+        spelt = match.expand(row["reads_as"])
+        if (found := _known(spelt)) is not None:
+            own = reference(row, f"{name.strip()}: spelling of {spelt}")
             return Designation(
                 typed=name,
                 parent=found.parent,
@@ -119,18 +140,18 @@ def designation(name: str) -> Designation:
                 assumed=found.assumed,
                 reference=found.reference or own,
             )
-    raise _unknown(name)
+    return None
 
 
 def _known(name: str) -> Designation | None:
-    meant, row = _index().get(folded(name), (None, None))
-    if meant is None:
+    own, row = _index().get(folded(name), (None, None))
+    if own is None:
         return None
     if row is None:
-        return Designation(typed=name, parent=meant)
+        return Designation(typed=name, parent=own)
     return Designation(
         typed=name,
-        parent=meant,
+        parent=own,
         relation=row["relation"],
         assumed=row["assumed"],
         reference=reference(row, f"{name.strip()}: stands for {row['parent']}"),

@@ -200,7 +200,7 @@ class Model:
         """Solve for a travel of the driver; return displacements and load, or None."""
         for _ in range(15):
             stress, tangent, plastic = self.stress(u)
-            inner = np.einsum("tg,tgik,tgi->tk", self.weight, self.strain, stress)
+            inner = np.einsum("tgik,tgi->tk", self.strain, self.weight[..., None] * stress)
             closing = self.gap @ u + self.speed * travel  # positive: overlap
             pressed = closing > 0
             force = self.stiffness * self.contact_weight * np.where(pressed, closing, 0.0)
@@ -209,10 +209,9 @@ class Model:
             load = float((force * self.drives).sum())
             if np.abs(residual[self.free]).max() < 1e-7 * max(load, 1e-12):
                 break
-            element = np.einsum(
-                "tg,tgik,tgij,tgjl->tkl", self.weight, self.strain, tangent, self.strain,
-                optimize=True,
-            )  # fmt: skip
+            forces = self.weight[..., None, None] * (tangent @ self.strain)
+            whole = (len(forces), 12, 12)  # strains of three points, and unknowns
+            element = self.strain.reshape(whole).swapaxes(1, 2) @ forces.reshape(whole)
             place = np.broadcast_to(self.dofs[:, :, None], element.shape)
             matrix = sparse.csr_matrix(
                 (element.ravel(), (place.ravel(), np.swapaxes(place, 1, 2).ravel())),

@@ -2,6 +2,7 @@
 
 import ast
 import collections
+import functools
 from pathlib import Path
 
 import thread_repair
@@ -46,11 +47,16 @@ def layer(name):
     return ORDER.index(name.split(".")[0])
 
 
+@functools.cache
+def parsed(path):
+    return ast.parse(path.read_text("utf-8"))
+
+
 def imported(path):
     """Names of the package's own modules that a file imports, from the top of the package."""
     parts = path.relative_to(PACKAGE).with_suffix("").parts
     folder = parts[:-1]
-    tree = ast.parse(path.read_text("utf-8"))
+    tree = parsed(path)
     # An import for the type checker alone never runs and may name what stands below.
     never_run = {
         inner
@@ -94,7 +100,7 @@ def test_no_class_name_is_defined_twice():
     found = collections.Counter(
         node.name
         for file in PACKAGE.rglob("*.py")
-        for node in ast.parse(file.read_text("utf-8")).body
+        for node in parsed(file).body
         if isinstance(node, ast.ClassDef)
     )
     assert [name for name, times in found.items() if times > 1] == []

@@ -57,7 +57,8 @@ NOTEBOOKS = ("repair_justification", "design_review", "hole_preparation", "conce
 @functools.cache
 def studied(of, units):
     """Study a joint once for all notebooks, and sample once for all units: a chance knows none."""
-    study = tr.study(demo(**{**JOINTS[of], "report_units": units}))
+    folder = "pull-tests-demo" if of == "pieces" else "demo-rig-plate"
+    study = tr.study(demo(folder, **{**JOINTS.get(of, {}), "report_units": units}))
     if units != "SI":
         vars(study)["chances"] = studied(of, "SI").chances
     return study
@@ -92,8 +93,7 @@ def test_a_warm_case_in_inches_says_nothing_in_si():
 
 
 def test_the_evidence_in_inches_says_nothing_in_si():
-    study = tr.study(demo("pull-tests-demo", report_units="inch"))
-    assert left_in_si("pull_test_evidence", study) == []
+    assert left_in_si("pull_test_evidence", studied("pieces", "inch")) == []
 
 
 def without_inches(text):
@@ -147,8 +147,8 @@ def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():
 
 
 def test_the_results_file_is_in_si_whatever_the_report_is_in():
-    pulled = [tr.study(demo("pull-tests-demo", report_units=each)) for each in ("SI", "inch")]
-    for studies in (pulled, [studied("demo", each) for each in ("SI", "both")]):
+    for joint, units in (("pieces", "inch"), ("demo", "both")):
+        studies = (studied(joint, each) for each in ("SI", units))
         documents = [{**results(each), "case": {}, "inputs_sha256": ""} for each in studies]
         one, other = (json.dumps(each, sort_keys=True) for each in documents)
         assert one == other

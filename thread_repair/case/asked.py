@@ -195,19 +195,21 @@ def _after(words: Sequence[str], at: int) -> _Quantity | None:
     if dimension == "number":
         last = behind + 3 if words[behind + 1 : behind + 2] == ["to"] else behind + 1
         return _Quantity(last - at, " ".join(words[behind:last]), dimension)
-    quantity = _quantity(words, behind)
+    alone = words[at].casefold() in (*_WORDS, "insert")
+    # "blind 9.8" is a hole and a screw; "damaged 9.8" has its number.
+    quantity = _quantity(words, behind, screws=alone)
     if quantity is None:
         return None
     if quantity.dimension not in (dimension, "number"):
         # "blind 30 kN" is a hole and a load; "boss 30 kN" is a slip.
-        if words[at].casefold() in (*_WORDS, "insert"):
+        if alone:
             return None
         units.parse(quantity.text, dimension, field=key, diameter=1.0)
     return _Quantity(behind + quantity.used - at, quantity.text, dimension)
 
 
-def _quantity(words: Sequence[str], at: int) -> _Quantity | None:
-    """The quantity that begins at a word."""
+def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantity | None:
+    """The quantity that begins at a word; with `screws` the class of one is none."""
     match = re.fullmatch(rf"({_NUMBER.pattern})(.*)", words[at])
     if match is None:
         return None
@@ -228,7 +230,7 @@ def _quantity(words: Sequence[str], at: int) -> _Quantity | None:
                 )
             text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
             return _Quantity(1 + long, text, dimension)
-    if unit or _is_screw(number):
+    if unit or (screws and _is_screw(number)):
         return None
     if "/" in number:
         return _Quantity(1, f"{number} in", "length")

@@ -169,7 +169,9 @@ def test_cases_of_a_folder_must_be_of_one_part(tmp_path):
     cases = {name: tmp_path / name / "case.yaml" for name in "ab"}
     with pytest.raises(InputErrors, match="item: one document has one, but hole a says 'cover'"):
         part_file.from_cases(cases)
-    (tmp_path / "b" / "case.yaml").write_text("item: cover\ndocument: b\nserials: '2'\n")
+    (tmp_path / "b" / "case.yaml").write_text(
+        "item: cover\ndocument: b\nserials: '2'\nstatus: draft\n"
+    )
     found = part_file.from_cases(cases)
     assert found.shared["item"] == "cover" and "document" not in found.shared
     assert found.shared["serials"] == "1, 2"

@@ -118,6 +118,12 @@ def test_what_is_no_case_is_told_how_it_becomes_one(public, entered):
     assert tr.case.load is tr.load
 
 
+@pytest.mark.parametrize("entered", ["thread: M8", ["M8"], None])
+def test_what_has_no_keys_is_told_what_has(entered):
+    with pytest.raises(InputError, match="expected keys with their values"):
+        tr.read(entered)
+
+
 def test_a_combination_that_cannot_be_is_told_and_hides_nothing():
     table = tr.sweep(CASE, boss_diameter=[5, 20])
     assert table.fault.str.contains("no wall").tolist() == [True, True, False, False]

@@ -15,7 +15,7 @@ from ..errors import InputError, InputErrors, shown, unknown
 from .asked import tokens
 from .flat_yaml import TextLoader
 from .reading import load_text, read, unknown_key
-from .schema import Case, keys
+from .schema import KEYS, Case, keys
 from .understanding import NOTHING, as_text, quantities
 
 FILE = "submission.yaml"
@@ -122,7 +122,8 @@ def from_cases(cases: Mapping[str, Path]) -> PartFile:
     texts = {name: dict(load_text(file)) for name, file in cases.items()}
     shared, faults = {}, []
     for key in DOCUMENT:
-        said = {text.get(key, "").strip(): name for name, text in texts.items()}
+        usual = str(KEYS[key].default)
+        said = {text.get(key, "").strip() or usual: name for name, text in texts.items()}
         if len(said) == 1:
             (shared[key],) = said
         elif key in ("item", "customer", "report_units", "status"):

@@ -11,7 +11,7 @@ from typing import Any
 import attrs
 
 from .. import files
-from ..errors import InputError, InputErrors, nearest
+from ..errors import InputError, InputErrors, nearest, shown
 from ..joint.records import Joint
 from . import gate, physical
 from .flat_yaml import Flat, flat
@@ -178,6 +178,10 @@ def joint_of(**entered: object) -> Joint:
 
 
 def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[str]) -> Case:
+    if not isinstance(entered, Mapping):
+        raise InputError(
+            f"expected keys with their values, as {{'thread': 'M8', ...}}, got {shown(entered)}"
+        )
     given: dict[str, Any] = {
         str(key): value if isinstance(value, Unread) else as_text(value)
         for key, value in entered.items()

@@ -1,4 +1,6 @@
-"""Pages checked by axe-core in a real browser: no violation on any report, nor on the index."""
+"""Pages that are files, in a real browser: axe-core finds no violation on any report, nor on the
+index; on the page without scripts a position is chosen by keyboard, with scripts off.
+"""
 
 from pathlib import Path
 
@@ -9,6 +11,7 @@ from thread_repair import case
 from thread_repair.report import index
 from thread_repair.report.jobs import Job, Outcome
 from thread_repair.report.results import results
+from thread_repair.teaching import static
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -47,18 +50,22 @@ SOME = """rule => {
 }"""
 
 
-def violations(browser, page):
+@pytest.fixture(scope="module")
+def tab(browser):
+    """One tab for all pages; they forbid scripts, and axe is let in from outside."""
+    with browser.new_context(bypass_csp=True, viewport=lab.VIEW) as context:
+        yield context.new_page()
+
+
+def violations(tab, page):
     """Return rule, impact and first place of each violation on a page."""
     from axe_playwright_python.sync_playwright import Axe
 
-    # The page forbids scripts; axe is let in from outside.
-    with browser.new_context(bypass_csp=True, viewport=lab.VIEW) as context:
-        tab = context.new_page()
-        tab.goto(page.as_uri())
-        tab.evaluate(Axe().axe_script)
-        assert tab.evaluate(SOME, CONTRAST) > 1
-        # no path to every place that is in order
-        found = tab.evaluate("axe.run({resultTypes: ['violations']})")
+    tab.goto(page.as_uri())
+    tab.evaluate(Axe().axe_script)
+    assert tab.evaluate(SOME, CONTRAST) > 1
+    # no path to every place that is in order
+    found = tab.evaluate("axe.run({resultTypes: ['violations']})")
     passed = {each["id"] for each in found["passes"]}
     assert len(passed) > 5
     assert CONTRAST in passed | {each["id"] for each in found["violations"]}
@@ -66,9 +73,9 @@ def violations(browser, page):
 
 
 @pytest.mark.parametrize("notebook", REPORTS)
-def test_a_report_has_no_violation(shipped_report, browser, notebook):
+def test_a_report_has_no_violation(shipped_report, tab, notebook):
     folder = shipped_report(notebook, REPORTS[notebook])
-    assert violations(browser, folder / f"{notebook}.html") == []
+    assert violations(tab, folder / f"{notebook}.html") == []
 
 
 def outcome(folder, name, parent):
@@ -81,18 +88,33 @@ def outcome(folder, name, parent):
     return Outcome(job=job, files=(folder / name / "x.html",), numbers=numbers)
 
 
-def test_the_index_has_no_violation(browser, tmp_path):
+def test_the_index_has_no_violation(tab, tmp_path):
     cases = {"good": "6061-T6", "bad": ""}
     index.write([outcome(tmp_path, *each) for each in cases.items()], tmp_path)
-    assert violations(browser, tmp_path / "index.html") == []
+    assert violations(tab, tmp_path / "index.html") == []
 
 
-def test_a_violation_is_found(browser, tmp_path):
+def test_a_violation_is_found(tab, tmp_path):
     """The check can fail: also where one of many alike stands on another ground."""
     page = tmp_path / "bad.html"
     page.write_text(
         "<html><body><img src='x.png'><h3>x</h3>" + "<p>word</p>" * 300
         + "<div style='background: #444'><p>word</p></div></body></html>"
     )  # fmt: skip
-    found = {rule for rule, *_ in violations(browser, page)}
+    found = {rule for rule, *_ in violations(tab, page)}
     assert {"image-alt", "html-has-lang", "document-title", CONTRAST} <= found
+
+
+def test_a_position_is_chosen_by_keyboard_without_scripts(browser, tmp_path, page_without_scripts):
+    page = browser.new_context(java_script_enabled=False, viewport=lab.VIEW).new_page()
+    asked = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(page_without_scripts.as_uri())
+    page.locator("#p0").focus()
+    for i, (name, _, _) in enumerate(static.POSITIONS):
+        shown = page.locator(".still:visible")
+        assert shown.count() == 1 and shown.locator("h3").inner_text() == name
+        assert page.locator(f"#p{i}").is_checked()
+        page.keyboard.press("ArrowRight")
+    page.screenshot(path=tmp_path / "page.png")
+    assert [url for url in asked if not url.startswith(("file:", "data:"))] == []

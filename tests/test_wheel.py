@@ -27,16 +27,14 @@ def installed(tmp_path_factory):
             shutil.copytree(where, source / name, ignore=shutil.ignore_patterns("__pycache__"))
         else:
             shutil.copy(where, source / name)
-    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check"]
-    built = run([*pip, "wheel", "--quiet", "--no-deps", "--wheel-dir", folder, source], folder)
-    if "NewConnectionError" in built.stderr or "No matching distribution" in built.stderr:
-        pytest.skip("the build backend cannot be fetched without a network")
-    assert built.returncode == 0, built.stderr
-    (wheel,) = folder.glob("*.whl")
     home = folder / "home"
     run([sys.executable, "-m", "venv", "--without-pip", home], folder)
-    python = home / "bin" / "python"
-    done = run([*pip, "--python", python, "install", "--quiet", "--no-deps", wheel], folder)
+    # Builds the wheel, in an environment of its own, and installs it.
+    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check"]
+    install = ["--python", home / "bin" / "python", "install", "--quiet", "--no-deps", source]
+    done = run([*pip, *install], folder)
+    if "NewConnectionError" in done.stderr or "No matching distribution" in done.stderr:
+        pytest.skip("the build backend cannot be fetched without a network")
     assert done.returncode == 0, done.stderr
     (site,) = home.glob("lib/python*/site-packages")
     # After the wheel in the path, and without the .pth file that names the clone.

@@ -184,7 +184,8 @@ def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
 
     pound = _POUND_TORQUE.fullmatch(unit) if kind.unit == "N·m" else None
     known = f"{pound[1] or pound[2]}*lbf" if pound else kind.aliases.get(unit)
-    if known is None and not _UNIT.match(unit):
+    other = dimension_of(unit)  # asked here: not every release of pint knows all that we write
+    if known is None and (not _UNIT.match(unit) or (other and _DIMENSIONS[other] is not kind)):
         raise _refused(text, kind, unit)
     name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")
     try:

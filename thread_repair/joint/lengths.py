@@ -105,26 +105,27 @@ def required_by_method(joint: Joint) -> tuple[RequiredLength, ...]:
     -------
     tuple of RequiredLength
     """
-    return tuple(
-        _required(joint, state, method)
-        for state in STATES
-        for method in (primary.METHOD, *METHODS.values())
-    )
+    found: list[RequiredLength] = []
+    for state in STATES:
+        # of one millimetre, and of a length that every method gives something for
+        holes = [mode_inputs(joint, state, length) for length in (1.0, joint.thread.major)]
+        methods = (primary.METHOD, *METHODS.values())
+        found += [_required(joint, state, method, *holes) for method in methods]
+    return tuple(found)
 
 
-def _required(joint: Joint, state: str, method: Method) -> RequiredLength:
+def _required(
+    joint: Joint, state: str, method: Method, hole: StripInputs, long: StripInputs
+) -> RequiredLength:
     is_verdict = method.id == primary.ID
     loads = [screw_load(joint, screw) for screw in ("weakest", "strongest")]
     reasons: tuple[Fact, ...] = ()
     if is_verdict:
         lengths = [required_engagement(joint, state, load) for load in loads]
     else:
-        # at a length that every method gives something for
-        reasons = _no_value(method, mode_inputs(joint, state, joint.thread.major))
-        hole = mode_inputs(joint, state, 1.0)
-        lengths = [
-            math.nan if reasons else float(method.required_length(hole, load)) for load in loads
-        ]
+        reasons = _no_value(method, long)
+        each = np.broadcast_to(math.nan if reasons else method.required_length(hole, loads), 2)
+        lengths = each.tolist()
     nominal = standard = [math.nan, math.nan]
     if state == "repaired":
         shortening = tables.constant("insert_fitted_shortening_max").value * joint.thread.pitch

@@ -83,42 +83,34 @@ COMMANDS = {
         for name in ("concession_sheet.pdf", "concession_sheet.html", "concession_sheet.docx", "results.json")
     ],
 }  # fmt: skip
-#: Runs them in one process and prints of each its exit code and output, as a line of JSON. Chances,
-#: which take longest, need no file that the others do not need.
+NOTEBOOKS = sorted(each.stem for each in (ROOT / "notebooks").glob("*.ipynb"))
+#: Runs them in one process and prints of each its exit code and output, as a line of JSON; last
+#: where each notebook is found. Chances, which take longest, need no file that the others do not.
 ALL = """
 import contextlib, io, json, sys
 from thread_repair.cli import main
-from thread_repair.report import subjects
+from thread_repair.report import jobs, subjects
 subjects.chances = lambda study: {}
-for line in json.loads(sys.argv[1]):
+lines, notebooks = json.loads(sys.argv[1])
+for line in lines:
     with contextlib.redirect_stdout(io.StringIO()) as out:
         code = main(line.split())
     print(json.dumps([code, out.getvalue()]))
+print(json.dumps([str(jobs.notebook_path(each)) for each in notebooks]))
 """
 
 
-def test_every_command_works_in_an_empty_folder(installed, tmp_path):
+def test_everything_works_in_an_empty_folder(installed, tmp_path):
     python = installed.with_name("python")
-    found = run([python, "-c", ALL, json.dumps(list(COMMANDS))], tmp_path)
+    found = run([python, "-c", ALL, json.dumps([list(COMMANDS), NOTEBOOKS])], tmp_path)
     assert found.returncode == 0 and "Traceback" not in found.stderr, found.stderr
-    for (line, expected), told in zip(COMMANDS.items(), found.stdout.splitlines(), strict=True):
-        code, said = json.loads(told)
+    *commands, notebooks = map(json.loads, found.stdout.splitlines())
+    for (line, expected), (code, said) in zip(COMMANDS.items(), commands, strict=True):
         assert code == 0, line
         for name in expected if isinstance(expected, list) else ():
             assert (tmp_path / name).stat().st_size > 1000, name
         assert isinstance(expected, list) or expected in said, (line, said)
+    assert [Path(each).stem for each in notebooks] == NOTEBOOKS
+    assert all(Path(each).is_relative_to(installed.parents[1]) for each in notebooks)
     typed = run([installed, "workbook", "--help"], tmp_path)
     assert typed.returncode == 0 and "--no-browser" in typed.stdout
-
-
-def test_every_notebook_is_found_by_its_name(installed, tmp_path):
-    names = sorted(each.stem for each in (ROOT / "notebooks").glob("*.ipynb"))
-    code = (
-        "from thread_repair.report.jobs import notebook_path\n"
-        f"for name in {names!r}: print(notebook_path(name))"
-    )
-    found = run([installed.with_name("python"), "-c", code], tmp_path)
-    assert found.returncode == 0, found.stderr
-    paths = [Path(line) for line in found.stdout.splitlines()]
-    assert [each.stem for each in paths] == names
-    assert all(each.is_relative_to(installed.parents[1]) for each in paths)

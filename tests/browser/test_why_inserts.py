@@ -164,9 +164,11 @@ def test_it_is_read_from_the_last_row_of_a_lecture_hall(opened, tmp_path):
 def test_it_is_usable_on_a_small_screen_and_zoomed(opened, tmp_path, width, height, zoom):
     page = opened
     page.set_viewport_size({"width": round(width / zoom), "height": round(height / zoom)})
-    page.wait_for_timeout(500)
-    page.locator(".tr-panel").first.scroll_into_view_if_needed()
+    page.wait_for_function(
+        "document.querySelector('.tr-panel').getBoundingClientRect().right <= innerWidth"
+    )
     panel = page.locator(".tr-panel").first
+    panel.scroll_into_view_if_needed()
     assert panel.evaluate("e => e.scrollWidth <= e.clientWidth + 1")
     for name in widgets.LABELS.values():
         handle = lab.handle(page, name)

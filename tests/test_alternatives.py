@@ -326,3 +326,14 @@ def test_every_reason_name_and_summary_prints_in_every_system():
                 text = words.sentence(fact, system="inch")
                 assert "{" not in text and " kN" not in text and " mm" not in text
     assert said <= set(words.catalogue()["facts"])
+
+
+def test_the_main_reason_is_the_smallest_margin_that_the_row_shows():
+    soft = {"parent": "AZ91D", "design_load": "16 kN", "load_factor": "2", "yield_factor": "2"}
+    found = judged(**soft, torque="25 N·m", friction="0.10 to 0.14")
+    refused = [x for x in found.values() if reason(x) == "option_fails_margin"]
+    assert len(refused) > 2
+    for each in refused:
+        name, margin = each.least_margin
+        told = each.reasons[0].values
+        assert (told["mode"].id, told["value"].value) == (name, margin)

@@ -157,8 +157,7 @@ def _reasons(
     if missing is not None and assessment == "not_assessed":
         yield missing
     elif assessment == "not_acceptable":
-        refusing = (each for each in criteria if each.refuses)
-        yield from map(_refusal, sorted(refusing, key=lambda each: each.id not in _OF_THE_HOLE))
+        yield from map(_refusal, sorted((x for x in criteria if x.refuses), key=_rank))
     elif trial.is_proposed:
         open_ = tuple(Term("criterion", each.id) for each in criteria if each.is_condition)
         if open_:
@@ -179,6 +178,12 @@ def _reasons(
 _OF_THE_HOLE = ("hole_as_found", "no_crack")
 #: What an option fails by that leaves no thread to load.
 _NO_THREAD = ("hole_as_found", "solid_insert_wall")
+
+
+def _rank(failed: Criterion) -> tuple[bool, bool, float]:
+    """Put what finds no sound metal first, then stripping, then the smallest margin."""
+    margin = failed.repaired.value if failed.id.startswith("margin_") and failed.repaired else 0.0
+    return failed.id not in _OF_THE_HOLE, failed.id != "stripping_strength", margin
 
 
 def _named(failed: Criterion) -> dict[str, Value]:

@@ -253,11 +253,12 @@ def test_heat_weakens_the_parent_even_where_no_source_gives_the_expansion(monkey
     assert "preload_at_temperature" not in facts_
 
 
-def test_a_temperature_above_the_highest_or_a_fitting_factor_below_one_is_refused():
+def test_a_temperature_above_the_highest_or_a_factor_below_one_is_refused():
     (fault,) = refused(temperature_min="50 degC")
     assert "temperature_min: '50 degC' is above temperature; expected at most 20 degC" in fault
-    (fault,) = refused(fitting_factor="0.9")
-    assert "fitting_factor: '0.9' is below 1" in fault
+    for name in ("fitting_factor", "load_factor", "yield_factor", "separation_factor"):
+        (fault,) = refused(**{name: "0.9"})
+        assert f"{name}: '0.9' is below 1" in fault
 
 
 # ------------------------------------------------------------------------------ margins, window

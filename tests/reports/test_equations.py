@@ -1,5 +1,6 @@
 """Every equation gives the number that it ends with, by the signs that are printed."""
 
+import functools
 import math
 import re
 
@@ -60,6 +61,7 @@ def study(request):
     return study_of(request.param)
 
 
+@functools.cache
 def every(study):
     return [each for found in equations.every(study).values() for each in found]
 

@@ -19,7 +19,7 @@ from thread_repair.report import paths
 from thread_repair.report.blocks import layout, part
 from thread_repair.report.part_results import part_results
 from thread_repair.report.results import results, verified
-from thread_repair.verification import checks, exact
+from thread_repair.verification import checks, exact, methods
 from thread_repair.verification.record import Verification
 
 PART = Path(__file__).parents[2] / "reports" / "demo-part" / "submission.yaml"
@@ -99,7 +99,7 @@ def led():
         for module in (paths, layout):
             patch.setattr(module, "walk", walked)
         results(typed, with_chances=False)
-        results(warm)
+        results(warm, with_chances=False)
         results(pulled)
         for notebook in ("design_review", "repair_justification", "hole_preparation"):
             list(shown(notebook, warm, without="chance."))
@@ -113,6 +113,7 @@ def led():
         program = Verification(pull_tests=str(PART.parents[1] / "pull-tests-demo"))
         vars(program)["checks"] = checks.checks(islice(checks.printed_values(), 20))
         vars(program)["statements"] = {"exact": (next(exact.exact_solutions()),)}
+        vars(program)["methods"] = methods.ranges(("6061-T6",))
         verified(program)
     return found
 

@@ -56,14 +56,20 @@ def verification():
     topics = ("exact", "certificate", "solved_anew", "capped", "convergence", "chance")
     vars(program)["checks"] = checks.checks(islice(checks.printed_values(), 20))
     vars(program)["statements"] = dict.fromkeys(topics, held)
+    vars(program)["methods"] = ()
     return program
 
 
 def subjects():
+    sampled = {}  # takes long, and is captioned alike for all
     for changes in CASES.values():
         study = tr.study(demo(**changes))
+        vars(study)["shown"] = dict(sampled)
         yield from ((notebook, study, study.case.entered) for notebook in OF_A_CASE)
-    yield "pull_test_evidence", tr.study(demo("pull-tests-demo")), {}
+        sampled = {each: of for each, of in vars(study)["shown"].items() if "chance." in each}
+    pulled = tr.study(demo("pull-tests-demo"))
+    vars(pulled)["shown"] = sampled
+    yield "pull_test_evidence", pulled, {}
     given = part_file.load(ROOT / "reports" / "demo-part" / "submission.yaml")
     yield "verification", verification(), {}
     yield "submission", SimpleNamespace(), {"shared": given.shared, "holes": given.holes}

@@ -18,7 +18,8 @@ from nbformat.v4 import new_code_cell, new_notebook
 from thread_repair.cli import main
 from thread_repair.report import publish
 
-from .typed import Typed, until
+from .conftest import LEAVES
+from .typed import Typed, gone, until
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "demo-rig-plate" / "case.yaml"
@@ -142,21 +143,30 @@ def test_few_open_files_are_named(tmp_path, plain, typed):
     assert typed(*command, limit=(64, most)).end() == (0, "")
 
 
-def test_no_cache_of_matplotlib_and_a_long_folder_for_temporary_files(tmp_path, plain):
-    """Root may write anywhere, but not below a file."""
-    shutil.copy(DEMO, tmp_path)
-    node = nbformat.read(plain, as_version=4)
-    node.cells.append(new_code_cell("from matplotlib import font_manager"))
+def test_a_fresh_kernel_without_a_cache_makes_the_same_bytes(tmp_path, toy):
+    """Where the folder for temporary files is too long for sockets, no kernel can be forked."""
+    folders = here, far = [tmp_path / "here", tmp_path / "another folder, longer"]
+    for folder in folders:
+        folder.mkdir()
+        shutil.copy(DEMO, folder)
+    node = nbformat.read(toy, as_version=4)
+    node.cells.append(new_code_cell(LEAVES))
     own = tmp_path / "own.ipynb"
     nbformat.write(node, own)
+    command = ("--notebook", own, "--to", "pdf", "html", "docx")
+    assert main(["report", str(here), *map(str, command)]) == 0
     long = tmp_path / ("t" * 120)
     long.mkdir()
+    # Root may write anywhere, but not below a file.
     done = report(
-        *(tmp_path, "--notebook", own, "--to", "html", "--out", tmp_path / "out"),
-        MPLCONFIGDIR="/dev/null/none", HOME="/dev/null", TMPDIR=str(long),
+        far, *command,
+        MPLCONFIGDIR="/dev/null/none", HOME="/dev/null", TMPDIR=str(long), TZ="Asia/Tokyo",
+        LC_ALL="C", PYTHONHASHSEED="7", SOURCE_DATE_EPOCH="1700000000",
     )  # fmt: skip
     assert done.returncode == 0 and done.stderr == ""
     assert list(long.iterdir()) == []
+    for name in ("own.pdf", "own.html", "own.docx", "own.ipynb", "results.json"):
+        assert (here / name).read_bytes() == (far / name).read_bytes(), name
 
 
 @pytest.mark.usefixtures("at_once")
@@ -168,22 +178,22 @@ def test_a_folder_whose_name_is_not_text(tmp_path, plain):
     assert publish.is_whole(folder)
 
 
-def ended(tmp_path, plain, typed, number, *, whole_group, workers):
-    """End a batch while its cells run; return what it said, its exit code and what it left."""
+def running(tmp_path, plain, typed, *, workers):
+    """Start a batch and wait until a cell of it runs.
+
+    Returns the command, the process that builds and the folder for temporary files.
+    """
     node = nbformat.read(plain, as_version=4)
     flag = tmp_path / "running"
-    node.cells.append(
-        new_code_cell(f"open({str(flag)!r}, 'w').close()\nimport time\ntime.sleep(60)")
-    )
+    told = f"open({str(flag)!r}, 'w').write(str(os.getppid()))"
+    node.cells.append(new_code_cell(f"import os, time\n{told}\ntime.sleep(60)"))
     slow = tmp_path / "slow.ipynb"
     nbformat.write(node, slow)
     temporary = Path(tempfile.mkdtemp())  # short: sockets stand in it
     table = batch_of(tmp_path, 3)
     run = typed(table, "--notebook", slow, "--jobs", workers, TMPDIR=str(temporary))
-    until(flag.exists, run)
-    (os.killpg if whole_group else os.kill)(run.pid, number)
-    code, error = run.end(60)
-    return error, code, [*temporary.iterdir()], [*(tmp_path / "t").glob("*")]
+    until(lambda: flag.exists() and flag.read_text(), run)
+    return run, int(flag.read_text()), temporary
 
 
 @pytest.mark.parametrize(
@@ -192,11 +202,19 @@ def ended(tmp_path, plain, typed, number, *, whole_group, workers):
 )
 def test_an_end_that_asks_leaves_nothing(tmp_path, plain, typed, name, whole_group, workers):
     """Ctrl-C and a closed terminal reach every process of the command, `kill` only the first."""
-    error, code, temporary, folders = ended(
-        tmp_path, plain, typed, getattr(signal, name), whole_group=whole_group, workers=workers
-    )
-    assert code == 1 and temporary == [] and folders == []
+    run, _, temporary = running(tmp_path, plain, typed, workers=workers)
+    (os.killpg if whole_group else os.kill)(run.pid, getattr(signal, name))
+    code, error = run.end(60)
+    assert code == 1 and [*temporary.iterdir(), *(tmp_path / "t").glob("*")] == []
     assert "Traceback" not in error and "Interrupt" not in error and "stopped; " in error
+
+
+def test_a_batch_that_is_killed_takes_what_builds_with_it(tmp_path, plain, typed):
+    """It would build on, and publish, beside the batch that is started again."""
+    run, builds, temporary = running(tmp_path, plain, typed, workers=1)
+    run.kill()
+    assert gone(builds)
+    shutil.rmtree(temporary)
 
 
 def test_two_commands_at_once_on_one_case(tmp_path, plain, typed):

@@ -3,9 +3,6 @@
 import json
 import os
 import signal
-import subprocess
-import sys
-import time
 import zipfile
 from pathlib import Path
 
@@ -18,21 +15,14 @@ from thread_repair.errors import InputError, ReportError
 from thread_repair.report.build import results_text, terminal_progress, with_program
 from thread_repair.report.document import DocumentInfo
 from thread_repair.report.publish import is_whole
-from thread_repair.report.run import declared_parameters
 
-from .conftest import HOSTILE, TOY
+from .conftest import HOSTILE
 from .conftest import published as build_report
 from .test_render import READ, squeezed
-from .typed import function, until
+from .typed import function, gone, until
 
 pytestmark = pytest.mark.slow
 
-IMPORTS = """
-from pathlib import Path
-from thread_repair.report.build import Subject, build_report
-from thread_repair.report.company import Company
-from thread_repair.report.document import DocumentInfo
-"""
 NAMES = {
     "toy.pdf",
     "toy.html",
@@ -116,27 +106,6 @@ def test_figures_have_alternative_text_in_every_format(built):
 
     found = alternatives(pypdf.PdfReader(built.files["pdf"]).trailer["/Root"]["/StructTreeRoot"])
     assert alt in found and "A sub s" in found
-
-
-def test_another_process_and_folder_give_the_same_bytes(built, tmp_path, info):
-    """Its kernel is a fresh one, that of `built` is forked."""
-    script = (
-        f"import sys\n{IMPORTS}"
-        f"subject = Subject(handed={{'title': 'Toy cover'}}, document={info!r}, "
-        "numbers=lambda: {'comparison': {'pull_out_ratio': 1.203, 'none': float('nan')}})\n"
-        f"build_report(subject, notebook=Path({str(TOY)!r}), out_dir=Path(sys.argv[1]))\n"
-    )
-    folder = tmp_path / "another folder, longer"
-    environment = {
-        **os.environ,
-        "TZ": "Asia/Tokyo",
-        "LC_ALL": "C",
-        "PYTHONHASHSEED": "7",
-        "SOURCE_DATE_EPOCH": "1700000000",
-    }
-    subprocess.run([sys.executable, "-c", script, str(folder)], check=True, env=environment)
-    for kind, file in built.files.items():
-        assert (folder / file.name).read_bytes() == file.read_bytes(), kind
 
 
 def test_hostile_text_is_words_in_every_format(tmp_path):
@@ -244,18 +213,6 @@ def started(tmp_path, typed, source):
     return process, int(flag.read_text())
 
 
-def gone(pid, seconds=15):
-    deadline = time.monotonic() + seconds
-    while time.monotonic() < deadline:
-        try:
-            if Path(f"/proc/{pid}/stat").read_text().split(")")[1].split()[0] == "Z":
-                return True
-        except OSError:
-            return True
-        time.sleep(0.1)
-    return False
-
-
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="looks at processes")
 def test_interrupted_it_clears_up(tmp_path, typed):
     process, kernel = started(tmp_path, typed, "import time; time.sleep(60)")
@@ -310,16 +267,6 @@ def test_progress_names_each_stage_and_stays_silent_off_a_terminal(tmp_path):
     lines = stream.getvalue().splitlines()
     assert [line[:5] for line in lines] == ["[1/4]", *["[2/4]"] * 3, "[3/4]", "[4/4]"]
     assert lines[1] == "[2/4] run the notebook, cell 1 of 3"
-
-
-def test_the_notebook_also_runs_by_plain_papermill(tmp_path, toy):
-    import papermill
-
-    out = tmp_path / "out.ipynb"
-    given = {"title": "From a file", "length_mm": 10.0}
-    papermill.execute_notebook(toy, out, given, progress_bar=False)
-    assert "From a file" in out.read_text()
-    assert declared_parameters(toy)[:2] == ("title", "customer")
 
 
 def test_results_are_the_same_bytes_for_the_same_numbers():

@@ -71,6 +71,19 @@ def until(met, process, seconds=120):
         time.sleep(0.02)
 
 
+def gone(pid, seconds=15):
+    """Whether a process ends soon."""
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline:
+        try:
+            if Path(f"/proc/{pid}/stat").read_text().split(")")[1].split()[0] == "Z":
+                return True
+        except OSError:
+            return True
+        time.sleep(0.1)
+    return False
+
+
 def listen():
     """Take the signals to which tests are deaf that were started in the background or by nohup.
 

@@ -3,15 +3,15 @@
 import json
 import os
 import signal
-import subprocess
 import sys
 from pathlib import Path
+from types import ModuleType
 
 import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
-from thread_repair.report import batch
+from thread_repair.report import batch, kernel
 from thread_repair.report.selection import select
 
 from .conftest import LEAVES
@@ -61,7 +61,7 @@ def built(folder, book, count):
 def test_each_kernel_is_fresh_has_its_own_folder_and_makes_the_same_bytes(tmp_path):
     """Of one case alone the kernel is a fresh one, in a batch it is forked.
 
-    In test_build every format is the same by both.
+    In test_bad_day every format is the same by both.
     """
     book, files = notebook(tmp_path), []
 
@@ -90,24 +90,14 @@ def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
     assert first["forker"] != second["forker"] and second["pandas"]
 
 
-#: Builds one report, and two in processes of their own.
-SCRIPT = """
-from thread_repair.cli import main
-print("once")
-for name in ("one.csv", "two.csv"):
-    assert main(["report", name, "--notebook", "look.ipynb", "--to", "html", "--out", name[:3]]) == 0
-"""
-
-
-def test_a_script_that_builds_reports_is_run_once(tmp_path):
+def test_a_script_that_builds_reports_is_run_once(tmp_path, monkeypatch):
     """Whatever it holds: without `if __name__ == "__main__":` it would build them again."""
-    notebook(tmp_path)
-    row = "M8,8.8,6061-T6,12 mm,1.5 D,x"
-    (tmp_path / "one.csv").write_text(f"{COLUMNS}\na,{row}\n")
-    (tmp_path / "two.csv").write_text(f"{COLUMNS}\na,{row}\nb,{row}\n")
-    (tmp_path / "script.py").write_text(SCRIPT)
-    done = subprocess.run(
-        [sys.executable, "script.py"], cwd=tmp_path, capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.count("once") == 1
+    script = ModuleType("__main__")
+    script.__file__ = str(tmp_path / "script.py")
+    Path(script.__file__).write_text(f"open({str(tmp_path / 'again')!r}, 'w')\n")
+    monkeypatch.setitem(sys.modules, "__main__", script)
+    monkeypatch.setattr(kernel, "ALWAYS_FORKED", True)
+    # One whose kernel is forked, and two built in processes of their own.
+    for count in (1, 2):
+        built(tmp_path, notebook(tmp_path), count)
+    assert sys.modules["__main__"] is script and not (tmp_path / "again").exists()

@@ -11,8 +11,8 @@ import re
 from pathlib import Path
 
 import docx
-import pypdf
 import pytest
+from pdf_text import pages_of
 
 import thread_repair as tr
 from thread_repair.case import part_file
@@ -95,10 +95,7 @@ def test_one_document_for_all(tmp_path, capsys):
     assert numbers["format"] == "thread-repair-submission/1"
     assert {(c["hole"], c["serial"]): c["conclusion"] for c in numbers["matrix"]} == MATRIX
     assert set(numbers["holes"]) == {"H1", "H2", "H3", "H4 (102)", "H4 (103)"}
-    pages = [
-        re.sub(r"\s+", " ", page.extract_text())
-        for page in pypdf.PdfReader(folder / "submission.pdf").pages
-    ]
+    pages = [re.sub(r"\s+", " ", text) for text in pages_of(folder / "submission.pdf")]
     assert said in pages[0] and "NOT SUPPORTED" in pages[0] and "not repaired" in pages[0]
     for title in ("Holes H1, H2", "Hole H3", "Hole H4 (102)", "Hole H4 (103)"):
         (page,) = (p for p in pages if re.search(rf"8\.\d {re.escape(title)} The calculation", p))

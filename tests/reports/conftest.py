@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import ast
+import base64
 import contextlib
 import io
+import json
 from pathlib import Path
 
 import nbformat
 import pytest
+from IPython.core.formatters import DisplayFormatter
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
+from pdf_text import pages_of
 
 from thread_repair.report import batch, run
 from thread_repair.report import jobs as jobs_
@@ -36,29 +43,84 @@ def typed(tmp_path_factory):
     return start
 
 
-@pytest.fixture
-def at_once(monkeypatch):
+def _shown(value):
+    """What a cell that ends with a value puts out."""
+    data, metadata = DisplayFormatter().format(value)
+    return nbformat.v4.new_output("execute_result", data=data, metadata=metadata)
+
+
+def _execute(notebook, parameters, folder, *, progress=None, meanwhile=dict):
+    """Run the cells of a notebook here."""
+    meanwhile()
+    node, names = nbformat.read(notebook, as_version=4), {}
+    with contextlib.chdir(folder):
+        for cell in (each for each in node.cells if each.cell_type == "code"):
+            body, said, last = ast.parse(cell.source), io.StringIO(), None
+            if body.body and isinstance(body.body[-1], ast.Expr):
+                last = compile(ast.Expression(body.body.pop().value), notebook.name, "eval")
+            with contextlib.redirect_stdout(said):
+                exec(compile(body, notebook.name, "exec"), names)
+                value = last and eval(last, names)
+            said = said.getvalue()
+            cell.outputs = [nbformat.v4.new_output("stream", text=said)] if said else []
+            if value is not None:
+                cell.outputs.append(_shown(value))
+            if "parameters" in cell.metadata.get("tags", ()):
+                names |= parameters
+        exec(run._LEAVE, names)
+    return node
+
+
+@contextlib.contextmanager
+def in_this_process(*, pictures=True):
     """Have cells run in this process, and cases built one after the other in it.
 
-    For tests of what becomes of files; how a kernel and a process do it is tested on its own.
+    For tests of what becomes of files, or of what is printed; how a kernel and a process do it is
+    tested on its own. Without `pictures` figures are blank: to draw them takes longer than all
+    else.
     """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(run, "execute", _execute)
+        patch.setattr(batch, "_in_processes", lambda jobs, workers: map(jobs_.build, jobs))
+        if not pictures:
+            patch.setattr(Figure, "savefig", _blank)
+            patch.setattr(ConstrainedLayoutEngine, "execute", lambda *_: None)
+        yield
 
-    def execute(notebook, parameters, folder, *, progress=None, meanwhile=dict):
-        meanwhile()
-        node, names = nbformat.read(notebook, as_version=4), {}
-        with contextlib.chdir(folder):
-            for cell in (each for each in node.cells if each.cell_type == "code"):
-                said = io.StringIO()
-                with contextlib.redirect_stdout(said):
-                    exec(cell.source, names)
-                if said.getvalue():
-                    cell.outputs = [nbformat.v4.new_output("stream", text=said.getvalue())]
-                if "parameters" in cell.metadata.get("tags", ()):
-                    names |= parameters
-        return node
 
-    monkeypatch.setattr(run, "execute", execute)
-    monkeypatch.setattr(batch, "_in_processes", lambda jobs, workers: map(jobs_.build, jobs))
+def _blank(figure, file, *, format, **_):
+    """Save a picture of a figure's size with nothing on it."""
+    width, height = 72 * figure.get_size_inches()
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt"/>'
+    file.write(svg if format == "svg" else _DOT)
+
+
+#: A PNG of one white dot.
+_DOT = base64.b64decode(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAsTj2FAAAAABJRU5ErkJggg=="
+)
+
+
+@pytest.fixture(scope="session")
+def shipped_pages(shared, shipped_report):
+    """Return a function: the text of each page of a shipped PDF, read once for all test processes."""
+
+    def pages(notebook, case="demo-rig-plate"):
+        file = shipped_report(notebook, case) / f"{notebook}.pdf"
+        with shared(f"{notebook}-pages") as place:
+            kept = place / "pages.json"
+            if not kept.exists():
+                kept.write_text(json.dumps(pages_of(file)))
+            return json.loads(kept.read_text())
+
+    return pages
+
+
+@pytest.fixture
+def at_once():
+    """Have what a test builds built in this process."""
+    with in_this_process():
+        yield
 
 
 def published(*, parameters, document, results=None, **how):

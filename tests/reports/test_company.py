@@ -72,7 +72,7 @@ def test_one_sentence_a_fault(tmp_path, text, logo, said):
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("without_chances")
+@pytest.mark.usefixtures("without_chances", "at_once")
 def test_every_format_shows_it_and_a_change_is_noticed(tmp_path):
     (tmp_path / "case").mkdir()
     shutil.copy(ROOT / "reports" / "demo-rig-plate" / "case.yaml", tmp_path / "case")

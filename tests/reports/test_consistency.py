@@ -172,6 +172,7 @@ def test_a_format_that_lost_the_conclusion_is_found(study, numbers, markdown, tm
     assert "report.html does not" in found
 
 
+@pytest.mark.usefixtures("at_once")
 def test_a_contradiction_stops_publication(tmp_path, monkeypatch, plain):
     """The file says that the repair is refused, its criteria that it is not."""
     from thread_repair.report import subjects
@@ -228,6 +229,7 @@ def of_a_part_of_the_case(tmp_path, plain):
         ("conclusion.conclusion(study)", "teaching", True),
     ],
 )
+@pytest.mark.usefixtures("at_once")
 def test_what_teaches_is_not_held_against_the_whole_case(of_a_part_of_the_case, shown, about, held):
     faults = of_a_part_of_the_case(shown, about)
     assert [each.partition(":")[0] for each in faults] == ["the report contradicts itself"] * held

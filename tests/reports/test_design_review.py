@@ -48,7 +48,7 @@ def test_the_design_review_builds(shipped_report):
 
 
 @pytest.mark.slow
-@pytest.mark.usefixtures("without_chances")
+@pytest.mark.usefixtures("without_chances", "at_once")
 def test_what_a_case_leaves_out_is_not_the_demonstrations(tmp_path):
     node = nbformat.read(NOTEBOOK, as_version=4)
     node.cells[3:] = [each for each in node.cells if each.source == "inputs.inputs_table(study)"]

@@ -4,14 +4,16 @@ import re
 from pathlib import Path
 
 import nbformat
-import pypdf
 import pytest
+from pdf_text import pages_of
 
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import words
 from thread_repair.cli import main
 from thread_repair.facts import Term
+
+from .conftest import in_this_process
 
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("without_chances")]
 
@@ -67,9 +69,9 @@ def build(folder, notebook, demo, **changes):
     own = folder / "own"
     own.mkdir()
     file = str(opening(own, notebook))
-    assert main(["report", str(folder), "--notebook", file, "--to", "pdf"]) == 0
-    pages = pypdf.PdfReader(folder / f"{notebook}.pdf").pages
-    return [re.sub(r"\s+", " ", page.extract_text()) for page in pages]
+    with in_this_process(pictures=False):
+        assert main(["report", str(folder), "--notebook", file, "--to", "pdf"]) == 0
+    return [re.sub(r"\s+", " ", text) for text in pages_of(folder / f"{notebook}.pdf")]
 
 
 @pytest.fixture(scope="module", params=KINDS)

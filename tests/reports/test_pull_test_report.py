@@ -10,6 +10,8 @@ import pytest
 from thread_repair import case as cases
 from thread_repair.cli import main
 
+from .conftest import in_this_process
+
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "reports" / "pull-tests-demo"
 NOTEBOOK = ROOT / "notebooks" / "pull_test_evidence.ipynb"
@@ -23,11 +25,8 @@ def report(shipped_report):
 
 
 @pytest.fixture(scope="module")
-def text(report):
-    import pypdf
-
-    pages = pypdf.PdfReader(report / "pull_test_evidence.pdf").pages
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+def text(shipped_pages):
+    return re.sub(r"\s+", " ", " ".join(shipped_pages("pull_test_evidence", DEMO.name)))
 
 
 def test_says_what_the_results_say(report, text):
@@ -85,7 +84,8 @@ def test_curves_beside_the_record_reach_the_notebook(report, tmp_path):
     (folder / "case.yaml").write_text(case)
     calls = ("pieces.curves_figure(study)", "pieces.curves_table(study)")
     own = with_cells(tmp_path / "curves.ipynb", *calls)
-    assert main(["report", str(folder), "--notebook", str(own), "--to", "html"]) == 0
+    with in_this_process(pictures=False):
+        assert main(["report", str(folder), "--notebook", str(own), "--to", "html"]) == 0
     page = (folder / "curves.html").read_text("utf-8")
     assert "A01" in page and "31.6" in page
 

@@ -6,6 +6,7 @@ with half of its last digit as doubt, and the doubts of all inputs together boun
 may differ by.
 """
 
+import functools
 import inspect
 import math
 import re
@@ -15,7 +16,9 @@ import unicodedata
 import nbformat
 import pytest
 import yaml
+from pdf_text import pages_of
 
+from .conftest import in_this_process
 from .five_cases import DEMO, FIVE, FREE, MORE, keys, metric
 
 pytestmark = pytest.mark.slow
@@ -163,10 +166,8 @@ def digits_of(name):
     return 3 if (name.startswith("F") and name not in ("FL", "FT")) or name in ("To", "Lr") else 4
 
 
-def text_of(pdf):
-    import pypdf
-
-    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages)
+def text_of(pages):
+    text = "\n".join(pages)
     return re.sub(r"\s+", " ", unicodedata.normalize("NFC", text).replace("−", "-"))
 
 
@@ -496,9 +497,13 @@ RECOMPUTED = (
 )  # fmt: skip
 
 
+#: These are built whole, of the others the numbers.
+DEMONSTRATION, INCH = (next(each for each in FIVE if word in each) for word in ("demo", "inch"))
+
+
 @pytest.fixture(scope="module")
-def texts(tmp_path_factory, shipped_report, without_chances):
-    """Text of the PDF of each case, built once: the demonstration whole, of the others the numbers."""
+def texts(tmp_path_factory, shipped_pages, without_chances):
+    """Text of the PDF of each case, built once."""
     from thread_repair.cli import main
 
     node = nbformat.read(NOTEBOOK, as_version=4)
@@ -507,16 +512,18 @@ def texts(tmp_path_factory, shipped_report, without_chances):
     node.cells = [*node.cells[:3], *some]
     short = tmp_path_factory.mktemp("short") / "numbers.ipynb"
     nbformat.write(node, short)
-    demonstration = next(iter(FIVE))
-    built = {demonstration: text_of(shipped_report(NOTEBOOK.stem) / f"{NOTEBOOK.stem}.pdf")}
 
+    @functools.cache
     def text(name):
-        if name not in built:
-            folder = tmp_path_factory.mktemp("five")
-            (folder / "case.yaml").write_text(yaml.safe_dump(keys(name), allow_unicode=True))
-            assert main(["report", str(folder), "--notebook", str(short), "--to", "pdf"]) == 0
-            built[name] = text_of(next(folder.glob("*.pdf")))
-        return built[name]
+        if name == DEMONSTRATION:
+            return text_of(shipped_pages(NOTEBOOK.stem))
+        folder, book = tmp_path_factory.mktemp("five"), NOTEBOOK.stem if name == INCH else short
+        given = {**keys(name), **(FREE if name == INCH else {}), "samples": "1024"}
+        (folder / "case.yaml").write_text(yaml.safe_dump(given, allow_unicode=True))
+        with in_this_process(pictures=False):
+            assert main(["report", str(folder), "--notebook", str(book), "--to", "pdf"]) == 0
+        (file,) = folder.glob("*.pdf")
+        return text_of(pages_of(file))
 
     return text
 
@@ -536,39 +543,31 @@ def test_the_printed_numbers_can_be_recomputed(texts, name):
 @pytest.mark.parametrize("symbol", ["An", "Fn", "C3", "Fcm", "kmid", "tau_n", "Fsmin", "E"])
 def test_a_number_that_is_wrong_is_seen(texts, symbol):
     """The check can fail: one printed number of the demonstration is raised by 2 %."""
-    name = next(iter(FIVE))
-    text = texts(name)
+    text = texts(DEMONSTRATION)
     row = re.search(rf"(?<=[^a-z,:]) {re.escape(MEANINGS[symbol])} ({NUMBER})", text)
     if row is None:
         assert symbol == "E"  # no temperature, no expansion: it is not printed
         return
     wrong = f"{float(row[1]) * 1.02:.4g}"
     with pytest.raises(AssertionError):
-        recompute(text[: row.start(1)] + wrong + text[row.end(1) :], system_of(name))
+        recompute(text[: row.start(1)] + wrong + text[row.end(1) :], "metric")
 
 
 def test_a_margin_that_is_wrong_is_seen(texts):
-    name = next(iter(FIVE))
-    text = texts(name)
+    text = texts(DEMONSTRATION)
     start = text.rfind("Margins of safety: capacity over demand")
     row = re.compile(r"\+(\d\.\d)\d (?=[a-z])").search(text, start)
     with pytest.raises(AssertionError):
         recompute(f"{text[: row.start()]}+{float(row[1]) + 0.1:.1f}0 {text[row.end() :]}", "metric")
 
 
-def test_an_inch_report_is_inch_everywhere(tmp_path, without_chances):
+def test_an_inch_report_is_inch_everywhere(texts):
     """Millimetres stand in the names of nothing that the report says itself.
 
     At the sheet of the same joint test_hole_preparation.py looks, at what the calls of the others
     show tests/test_report_units.py.
     """
-    from thread_repair.cli import main
-
-    (name,) = (each for each in FIVE if "inch" in each)
-    given = {**keys(name), **FREE, "samples": "1024"}
-    (tmp_path / "case.yaml").write_text(yaml.safe_dump(given))
-    assert main(["report", str(tmp_path), "--notebook", NOTEBOOK.stem, "--to", "pdf"]) == 0
-    text = text_of(next(tmp_path.glob("*.pdf")))
+    text = texts(INCH)
     assert not metric(text)
     assert "in" in text and "lbf" in text
     # Its conclusion is one page in inches, too.

@@ -18,11 +18,8 @@ CLAIMS = {"99/95": (0.99, 0.95), "90/95": (0.90, 0.95)}
 
 
 @pytest.fixture(scope="module")
-def text(shipped_report):
-    import pypdf
-
-    file = shipped_report("pull_test_evidence", "pull-tests-demo") / "pull_test_evidence.pdf"
-    found = "\n".join(page.extract_text() for page in pypdf.PdfReader(file).pages)
+def text(shipped_pages):
+    found = "\n".join(shipped_pages("pull_test_evidence", "pull-tests-demo"))
     return re.sub(r"\s+", " ", unicodedata.normalize("NFC", found).replace("−", "-"))
 
 

@@ -134,6 +134,7 @@ def test_a_fault_of_one_hole_publishes_nothing(tmp_path, capsys):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("at_once")
 def test_cases_below_a_folder_as_one_part(tmp_path):
     for name in ("h1", "h2"):
         (tmp_path / "plate" / name).mkdir(parents=True)

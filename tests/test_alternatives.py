@@ -48,6 +48,29 @@ def test_the_insert_of_the_case_is_what_the_comparison_says():
     assert chosen.wall == pytest.approx((20 - 9.624) / 2, abs=1e-3)
 
 
+def test_the_next_insert_is_what_a_case_of_its_own_says():
+    """Its coil lies deeper, by its own pitch, so that a screw of one length reaches less of it."""
+    spoiled = {"hole_condition": "insert-pulled-out", "screw_reach": "9 mm"}
+    found = judged(**spoiled)["next-insert"]
+    assert found.joint.thread.designation == "M10x1.5"
+    own = study(thread="M10x1.5", insert_length="15 mm", screw_reach="9 mm").evaluation
+    assert found.pull_out == pytest.approx(own.repaired.pull_out, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "position",
+    [{"tolerance_position": "mean"},
+     {"tolerance_position": "measured", "measured_insert_hole_minor": "8.4 mm"}],
+)  # fmt: skip
+def test_no_insert_is_acceptable_in_a_hole_larger_than_its_strength_counts_on(position):
+    """The class lets the hole be 8.536 mm; its strength is worked out for one of 8.4 mm."""
+    worn = {**position, "hole_condition": "worn", "damaged_diameter": "8.45 mm"}
+    found = [each for each in study(**worn).alternatives if each.kind == "wire-insert"]
+    assert {reason(each) for each in found} == {"option_fails_hole_as_found"}
+    own = study(**{**worn, "insert_length": "2 D"}).conclusion
+    assert "hole_as_found" in {each for _, each in own.failed}
+
+
 def test_a_damaged_thread_holds_in_proportion_to_what_is_left():
     half = judged(damaged_fraction="0.5")["leave-as-damaged"]
     assert half.ratio == pytest.approx(0.5)

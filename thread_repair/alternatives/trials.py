@@ -13,7 +13,7 @@ from ..facts import Fact, fact, length, number, share
 from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criteria
 from ..joint.lengths import budget, engaged
 from ..joint.records import ROUNDING, Joint, MeasuredDiameters
-from ..joint.sizes import mode_inputs, sizes
+from ..joint.sizes import accepted_hole, mode_inputs, sizes
 from ..joint.wall import certified_wall_factor
 from ..strength.strip import StripInputs
 from ..threads.profile import Thread
@@ -127,8 +127,14 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
         screw = materials.screw(joint.screw.id, thread.major)
         larger = replace(joint, thread=thread, screw=screw)
         if insert:
-            sink = inserts.countersink(thread).depth_max
-            larger = replace(larger, insert_length=nominal, countersink_depth=sink)
+            coarser = thread.pitch / joint.thread.pitch  # the rules on set-down count in pitches
+            larger = replace(
+                larger,
+                insert_length=nominal,
+                set_down_min=coarser * joint.set_down_min,
+                set_down_max=coarser * joint.set_down_max,
+                countersink_depth=inserts.countersink(thread).depth_max,
+            )
             trial = _fitted(joint, larger, kind, size)
             trial = replace(trial, remarks=(*trial.remarks, redrill))
         else:
@@ -147,7 +153,7 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
 def _fitted(joint: Joint, changed: Joint, kind: str, size: Fact) -> Trial:
     """An insert in the changed joint, whose hole has to remove what is spoiled of the joint."""
     left = engaged_length(changed, "repaired")
-    hole = inserts.insert_hole(changed.thread, changed.insert_hole_class)
+    hole = accepted_hole(changed)
     return Trial(
         kind=kind,
         joint=changed,

@@ -108,6 +108,46 @@ def _hole(
     )
 
 
+def counted_on(joint: Joint) -> StateSizes:
+    """Return the sizes of the repaired hole at the worst end of what is accepted.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    StateSizes
+    """
+    basic = joint.tolerance_position == "basic"
+    return sizes(joint, "repaired", position="minimum-material" if basic else None)
+
+
+def accepted_hole(joint: Joint) -> InternalLimits:
+    """Return the limits of size of the insert hole that the strength allows.
+
+    Those of its class where the strength is taken at minimum material or at basic sizes; else no
+    larger hole than the one calculated with.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    InternalLimits
+    """
+    limits = inserts.insert_hole(joint.thread, joint.insert_hole_class)
+    at = counted_on(joint)
+    return replace(
+        limits,
+        minor_min=min(limits.minor_min, at.hole_minor),
+        minor_max=at.hole_minor,
+        pitch_min=min(limits.pitch_min, at.hole_pitch),
+        pitch_max=at.hole_pitch,
+    )
+
+
 def undamaged(joint: Joint) -> Joint:
     """Return the joint with its original hole measured no larger than the limits of its class.
 

@@ -8,14 +8,11 @@ nothing made to a tolerance has them, so that the limits are those of the classe
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from .. import inserts, tables, threads
 from ..facts import torque_decimals
 from ..joint.lengths import budget, engaged, thread_begin
-from ..joint.records import Joint, StateSizes
-from ..joint.sizes import sizes
-from ..threads.profile import InternalLimits
+from ..joint.records import Joint
+from ..joint.sizes import accepted_hole, counted_on
 from .records import Limit
 
 #: Numbers of the results file that the limits bear on.
@@ -23,37 +20,6 @@ _LENGTH, _AREA, _WALL = (
     f"states.repaired.{number}" for number in ("engagement_mm", "modes.area_mm2", "modes.factor")
 )
 _TORQUE = "tightening.states.repaired.torque_Nm"
-
-
-def _counted_on(joint: Joint) -> StateSizes:
-    """Return the sizes of the repaired hole at the worst end of what is accepted."""
-    basic = joint.tolerance_position == "basic"
-    return sizes(joint, "repaired", position="minimum-material" if basic else None)
-
-
-def accepted_hole(joint: Joint) -> InternalLimits:
-    """Return the limits of size of the insert hole that the strength allows.
-
-    Those of its class where the strength is taken at minimum material or at basic sizes; else no
-    larger hole than the one calculated with.
-
-    Parameters
-    ----------
-    joint : Joint
-
-    Returns
-    -------
-    InternalLimits
-    """
-    limits = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-    at = _counted_on(joint)
-    return replace(
-        limits,
-        minor_min=min(limits.minor_min, at.hole_minor),
-        minor_max=at.hole_minor,
-        pitch_min=min(limits.pitch_min, at.hole_pitch),
-        pitch_max=at.hole_pitch,
-    )
 
 
 def edge_distance_min(joint: Joint) -> float:
@@ -105,7 +71,7 @@ def assumptions(
     thickness = max(joint.insert_length, end + sink)
     if joint.hole_kind == "through":
         full = min(full, thickness - sink)  # the thinnest part accepted has no more
-    hole, at = accepted_hole(joint), _counted_on(joint)
+    hole, at = accepted_hole(joint), counted_on(joint)
     screw = threads.external_limits(joint.thread, joint.screw_class)
     of_class = inserts.insert_hole(joint.thread, joint.insert_hole_class)
 

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from .. import inserts, tables
 from ..facts import Fact, Value, fact, length, number
 from ..joint.records import Joint
+from ..joint.sizes import accepted_hole
 from ..tables import Reference
 from ..threads.profile import InternalLimits, Thread
 from . import choice, fitting, hole
-from .assumptions import accepted_hole, assumptions, edge_distance_min
+from .assumptions import assumptions, edge_distance_min
 from .records import Choice, Limit, RecordLine, Rule, Step, WorkOrder
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
 

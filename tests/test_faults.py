@@ -15,6 +15,7 @@ NEEDED = {
 }
 TORQUE = {"torque": "20 N·m", "friction": "class-B"}
 MEASURED = {"tolerance_position": "measured"}
+OWN = {"parent_source": "report 7 (invented)"}
 
 #: What is entered (None: left out), the key that the sentence names, and what it must say.
 FAULTS = [
@@ -82,6 +83,9 @@ FAULTS = [
     ({"boss_diameter": "9"}, "boss_diameter", "leaves no wall around the insert hole; expected more than 9.624 mm"),
     ({"engagement_available": "40", "hole_depth": "30"}, "engagement_available", "is more than the part is thick; expected at most 30 mm"),
     ({"engagement_available": "40", "hole_kind": "blind", "hole_depth": "30"}, "engagement_available", "is more than the hole is deep; expected at most 30 mm"),
+    ({"engagement": "32", "hole_kind": "blind", "hole_depth": "30"}, "engagement", "'32' is more than the hole is deep; expected at most 30 mm"),
+    ({"engagement": "30", "hole_kind": "blind", "hole_depth": "30"}, "", ""),
+    ({"bearing_diameter": "11 in"}, "bearing_diameter", "'11 in' is no diameter of M8x1.25"),
     ({"boss_diameter": "10"}, "boss_diameter", "no published rule covers a boss of 10 mm around the repaired hole, major diameter 9.62 mm; expected 11.6 mm or more"),
     ({"edge_distance": "4"}, "edge_distance", "leaves no wall; expected more than 4.812 mm"),
     ({"part_thickness": "5"}, "part_thickness", "less than the insert's length of 12 mm"),
@@ -94,6 +98,11 @@ FAULTS = [
     ({**MEASURED, "measured_insert_hole_pitch": "8.3"}, "measured_insert_hole_pitch", "threads of the repaired hole cut into each other"),
     ({**MEASURED}, "tolerance_position", "measured, but no size is given"),
     ({"parent_shear_strength": "186 MPa"}, "parent_shear_strength", "given without parent_source"),
+    ({**OWN, "parent_shear_strength": "320 MPa"}, "parent_shear_strength", "above the tensile strength; expected at most 289.579794 MPa, or parent_tensile_strength beside it"),
+    ({**OWN, "parent_shear_strength": "31 ksi", "parent_tensile_strength": "30 ksi"}, "parent_shear_strength", "above the tensile strength; expected at most 30 ksi"),
+    ({**OWN, "parent_shear_strength": "320 MPa", "parent_tensile_strength": "330 MPa"}, "", ""),
+    ({**OWN, "parent_shear_strength": "290 MPa", "parent": "EN-GJL-250"}, "", ""),
+    ({**OWN, "parent_shear_strength": "27000 ksi"}, "parent_shear_strength", "can be of no joint; expected 0.0002 to 1450.3773 ksi"),
     ({"casting_factor": "0.8"}, "casting_factor", "applies to castings only"),
     ({"pull_tests": "none.csv"}, "pull_tests", "no file 'none.csv'"),
 ]  # fmt: skip

@@ -238,15 +238,17 @@ def _part_thickness(case: Case) -> Iterator[str]:
 
 
 def _available(case: Case) -> Iterator[str]:
-    """Refuse more thread for a longer screw than the part or the hole is deep."""
-    room = case.hole_depth if case.hole_kind == "blind" else physical.part_thickness(case)
-    given = case.engagement_available
-    if given is not None and room is not None and given > room:
-        yield (
-            f"engagement_available: {case.entered['engagement_available']!r} is more than the "
-            f"{'hole is deep' if case.hole_kind == 'blind' else 'part is thick'}; expected at "
-            f"most {room:g} mm"
-        )
+    """Refuse more thread than the hole is deep; for a longer screw, than the part is thick."""
+    blind = case.hole_kind == "blind"
+    room = case.hole_depth if blind else physical.part_thickness(case)
+    # What of the original thread would lie beyond a thin part is not counted.
+    for name in ("engagement", "engagement_available") if blind else ("engagement_available",):
+        given = getattr(case, name)
+        if given is not None and room is not None and given > room:
+            yield (
+                f"{name}: {case.entered[name]!r} is more than the "
+                f"{'hole is deep' if blind else 'part is thick'}; expected at most {room:g} mm"
+            )
 
 
 def _shallow(case: Case) -> Iterator[str]:
@@ -301,6 +303,7 @@ _CHECKS: tuple[Check, ...] = (
     partial(_in_diameters, name="insert_length"),
     *(partial(_near_thread, name=name) for name in _MEASURED),
     partial(_near_thread, name="damaged_diameter"),
+    partial(_near_thread, name="bearing_diameter"),
     _hole_condition,
     *(partial(_bound, name=name) for name in _BOUNDS),
     _part_thickness,

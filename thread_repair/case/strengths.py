@@ -142,5 +142,18 @@ def _mean(case: Case) -> Iterator[str]:
         )
 
 
+def _shear(case: Case) -> Iterator[str]:
+    """Refuse a shear above the tensile strength, unless the table has it so: of grey iron."""
+    given, tabled = case.parent_shear_strength, materials.parent(case.parent)
+    most = case.parent_tensile_strength or tabled.tensile
+    if given is None or not given > most or materials.shear_strength(tabled).value > tabled.tensile:
+        return
+    or_both = "" if case.parent_tensile_strength else ", or parent_tensile_strength beside it"
+    yield (
+        f"parent_shear_strength: {case.entered['parent_shear_strength']!r} is above the tensile "
+        f"strength; expected at most {most:.9g} MPa{or_both}"
+    )
+
+
 #: What a supplied strength may lack, each as a check of the case.
-CHECKS = (_hardness, ("parent_hardness", hardness), _about_a_strength, _mean)
+CHECKS = (_hardness, ("parent_hardness", hardness), _about_a_strength, _mean, _shear)

@@ -26,12 +26,12 @@ _Field: TypeAlias = "attrs.Attribute[Any]"
 
 #: Beyond these, mm, N, MPa, degC and N·m, an entry is a slip of the unit, wherever it stands: no
 #: part has a size below a micrometre or above 10 m, no screw a load below a gram's weight or of
-#: 100 000 tonnes, no metal a strength below a kilopascal or above a terapascal (diamond's modulus),
-#: nothing is colder than absolute zero, and tungsten melts at 3422 degC.
+#: 100 000 tonnes, no metal a strength below a kilopascal or above 10 GPa, more than any
+#: drawn wire has, nothing is colder than absolute zero, and tungsten melts at 3422 degC.
 _BOUNDS: Mapping[str, tuple[float, float]] = {
     "length": (1e-3, 1e4),
     "force": (1e-2, 1e9),
-    "stress": (1e-3, 1e6),
+    "stress": (1e-3, 1e4),
     "temperature": (-273.15, 3422.0),
     "torque": (1e-4, 1e7),
 }

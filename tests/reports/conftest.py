@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import base64
 import contextlib
 import io
 import json
@@ -13,7 +12,6 @@ import nbformat
 import pytest
 from IPython.core.formatters import DisplayFormatter
 from matplotlib.figure import Figure
-from matplotlib.layout_engine import ConstrainedLayoutEngine
 from pdf_text import pages_of
 
 from thread_repair.report import batch, run
@@ -84,21 +82,13 @@ def in_this_process(*, pictures=True):
         patch.setattr(batch, "_in_processes", lambda jobs, workers: map(jobs_.build, jobs))
         if not pictures:
             patch.setattr(Figure, "savefig", _blank)
-            patch.setattr(ConstrainedLayoutEngine, "execute", lambda *_: None)
         yield
 
 
-def _blank(figure, file, *, format, **_):
+def _blank(figure, file, **_):
     """Save a picture of a figure's size with nothing on it."""
     width, height = 72 * figure.get_size_inches()
-    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt"/>'
-    file.write(svg if format == "svg" else _DOT)
-
-
-#: A PNG of one white dot.
-_DOT = base64.b64decode(
-    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAsTj2FAAAAABJRU5ErkJggg=="
-)
+    file.write(f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt"/>')
 
 
 @pytest.fixture(scope="session")

@@ -103,6 +103,26 @@ def test_the_torque_lies_in_the_window_or_not(torque, met):
     assert criterion(found, "torque_window").met is met
 
 
+UNKNOWN = [
+    ({"thread": "3/8 BSF", "insert_kind": "locking"}, {"prevailing_torque": "5 N·m"}),
+    (
+        {"temperature": "60 degC", "clamped_material": "ZK60A-F-extrusion"},
+        {"clamped_material": "screw"},
+    ),
+]
+
+
+@pytest.mark.parametrize(("unknown", "told"), UNKNOWN)
+def test_a_torque_is_not_passed_before_all_that_acts_on_the_preload_is_known(unknown, told):
+    set_to = {"torque": "17 N·m", "friction": "0.10 to 0.14", "load_share": "0.2", **unknown}
+    open_ = of(**set_to)
+    assert criterion(open_, "torque_window").met is None
+    assert open_.conclusion.id == "supports_with_conditions"
+    assert "torque_window" in {name for _, name in open_.conclusion.conditions}
+    assert criterion(of(**{**set_to, **told}), "torque_window").met is True
+    assert criterion(of(**{**set_to, "torque": "90 N·m"}), "torque_window").met is False
+
+
 def test_every_statement_and_criterion_prints_in_every_system():
     said = set()
     for changed in (

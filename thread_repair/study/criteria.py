@@ -142,19 +142,25 @@ def _depth(joint: Joint, sheet: WorkshopSheet) -> Iterator[Criterion]:
 
 
 def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
-    """The set torque lies within the window in which every margin is zero or more."""
+    """The set torque lies within the window in which every margin is zero or more.
+
+    One worked out without all that acts on the preload refuses a torque, but does not pass it.
+    """
     if preloads is None:
         return
     (low, high), window = preloads.repaired.window_nm, preloads.repaired.window
     known = math.isfinite(low) and math.isfinite(high)
     before, after = (float(state.preload.tightened.torque_nm) for state in preloads.states.values())
     least, most = preloads.original.window_nm
+    said = {each.id for each in preloads.facts}
+    passed_before = None if "thermal_expansion_unknown" in said else True
+    passed = None if "prevailing_torque_unknown" in said else passed_before
     yield Criterion(
         id="torque_window",
         repaired=torque(after),
         original=torque(before),
-        met=low <= after <= high if known else None,
-        met_before=least <= before <= most if known else None,
+        met=low <= after <= high and passed if known else None,
+        met_before=least <= before <= most and passed_before if known else None,
         asks="required" if window else "empty" if known else "",
         values={"low": torque(low), "high": torque(high), **({"window": window} if window else {})},
     )

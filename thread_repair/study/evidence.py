@@ -229,7 +229,8 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
     curves = _curves(case, tests)
     if tests.ignored:
         cautions.append(fact("columns_not_used", "caution", columns=", ".join(tests.ignored)))
-    acceptance = None if case.design_load is None else case.design_load * case.load_factor
+    factor = case.load_factor * case.fitting_factor
+    acceptance = None if case.design_load is None else factor * case.design_load
     return CaseEvidence(
         tests=tests,
         sha256=hashlib.sha256(path(case).read_bytes()).hexdigest(),
@@ -456,7 +457,7 @@ def _strength(
             updated,
             area=mode.capacity / mode.stress,
             demand=case.design_load,
-            factor=case.load_factor,
+            factor=case.load_factor * case.fitting_factor,
             bound=bound,
         )
     return StrengthEvidence(group=group, area=area, update=updated, bound=bound, margin=margin)

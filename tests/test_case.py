@@ -137,6 +137,12 @@ def test_a_missing_file_is_named(tmp_path):
         case.load(tmp_path / "none.yaml")
 
 
+@pytest.mark.parametrize("path", [None, 3, ["case.yaml"]])
+def test_what_is_no_path_is_told_what_is_expected(path):
+    with pytest.raises(InputError, match="expected the path of a case file or its folder, got"):
+        case.load(path)
+
+
 def test_numbers_stay_text(tmp_path):
     file = tmp_path / "case.yaml"
     file.write_text("\n".join(f"{k}: {v}" for k, v in {**NEEDED, "screw": "10.9"}.items()))

@@ -70,6 +70,8 @@ def test_the_change_record():
     assert [line.split(":")[1].strip() for line in str(error.value).splitlines()] == [
         "line 1", "line 2", "line 3",
     ]  # fmt: skip
+    with pytest.raises(InputError, match=r"line 1: .* holds another change"):
+        demo(changes="A | 2026-11-25 | first issue; B | 2026-12-01 | torque")
 
 
 @pytest.mark.slow

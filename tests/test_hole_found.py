@@ -9,6 +9,7 @@ from thread_repair import case as cases
 from thread_repair import threads, words
 from thread_repair.cli import main
 from thread_repair.errors import InputError
+from thread_repair.facts import Term
 from thread_repair.report.blocks import (
     chance,
     comparison,
@@ -103,6 +104,9 @@ def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     assert [each for each in tight.limitations if "Original hole" in words.sentence(each)]
     assert "No tightening torque is given" in tightening.line(tight).data
     assert "Original thread" in tightening.warnings(tight).data
+    assert "Friction" not in tightening.warnings(tight).data
+    assert [str(row[0]) for row in comparison.strength_table(tight).rows] == ["original thread"]
+    assert "was to be repaired with" in conclusion.conclusion(tight).data
     assert "Repaired thread" not in tightening.warnings(tight).data
     assert {each.state for each in found.margins} == {"original"}
     of_thread = [each for each in found.criteria if each.id.startswith(("margin", "stripping"))]
@@ -195,6 +199,15 @@ def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     assert all(row[2] == "–" for row in conclusion.modes_table(found).rows)
     assert "cannot take this insert" in said(conclusion.conditions(found))
     assert "Which method governs" not in said(conclusion.decisions(found))
+
+
+def test_the_letter_lists_each_criterion_that_refuses_and_the_minimum_margin():
+    found = study(edge_distance="9 mm", design_load="40 kN", load_factor="1.5")
+    told = " ".join(str(row) for row in conclusion.numbers(found).rows)
+    names = [words.term(Term("criterion", name)) for _, name in found.conclusion.failed]
+    assert "edge distance" in names and "Edge distance in diameters" in told
+    assert "margin_screw_tension" in dict(map(reversed, found.conclusion.failed))
+    assert told.count("Margin of safety,") == 1
 
 
 def test_a_part_with_a_lost_hole_gives_it_no_strength_but_that_of_the_original():

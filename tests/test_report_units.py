@@ -16,7 +16,7 @@ import thread_repair as tr
 from thread_repair import tables
 from thread_repair import words as words_of
 from thread_repair.facts import Range
-from thread_repair.report.blocks import comparison
+from thread_repair.report.blocks import comparison, workshop
 from thread_repair.report.results import results
 
 SI = re.compile(r"(?<![\w-])(?:mm²?|kN|N|MPa|N·m|°C|degC)(?![\w/])")
@@ -132,6 +132,13 @@ def test_an_inch_report_converts_what_it_says():
     drawing = comparison.section_figure(study)
     assert "engaged over 0.472 in" in drawing.alt  # 12 mm
     assert "available 0.472 in" in " ".join(words(comparison.notices(study)))
+
+
+def test_the_options_are_drilled_to_the_limits_of_the_hole_sheet():
+    study = tr.study(demo(report_units="both"))
+    limits = words_of.limits(Range(least=8.271, most=8.536), system="both")
+    assert limits in " ".join(words(comparison.alternatives_table(study, drill=True)))
+    assert limits in " ".join(words(workshop.steps_table(study))).replace("**", "")
 
 
 def test_a_limit_in_inches_is_never_wider_than_the_one_in_mm():

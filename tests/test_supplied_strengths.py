@@ -297,7 +297,7 @@ def test_a_magnesium_casting_keeps_half():
     # No row for this metal: the greatest loss that is printed serves as an example.
     other = evaluations.evaluate(read(parent="ZP5"))
     said = loss_of(other)
-    assert said.id == "cast_bar_counted_example"
+    assert said.id == "cast_bar_counted_other_metal"
     weaker = other.original.pull_out * 17 * KSI / 234
     assert said.values["original"].value == pytest.approx(weaker, rel=1e-3)
 

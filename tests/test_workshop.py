@@ -546,6 +546,18 @@ def test_room_for_the_tang_by_hand():
     assert ends(step.limits[0]) == (3.175, None)
 
 
+def test_what_is_to_be_agreed_comes_before_the_first_cut():
+    made = sheet(
+        "M3", insert_length=4.5, hole_kind="blind", parent_group="cast aluminium", hole_depth=6.6,
+        insert_kind="locking", insert_hole_class="6H", screw_reach=6.2,
+    )  # fmt: skip
+    order = [step.id for step in made.steps]
+    agreed = {"gauge-closer", "screw-bottom", "tang-clear-short"}
+    assert agreed <= {*order} and max(map(order.index, agreed)) < order.index("drill")
+    tapped = ["tap-drawing", "tap-rough", "tap-oil", "tap-bottom"]
+    assert [each for each in order if each in tapped] == tapped
+
+
 def test_old_insert_comes_out_before_anything_else_and_nothing_is_drilled():
     made = sheet("M8x1.25", **M8, old_insert=True)
     stages = list(dict.fromkeys(step.stage for step in made.steps))

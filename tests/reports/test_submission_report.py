@@ -53,6 +53,16 @@ def first(found, numbers, markdown):
     return next(part_results.contradictions(found, numbers, markdown, {}), None)
 
 
+def test_the_section_of_the_holes_begins_on_the_page_of_the_first(found, monkeypatch):
+    shown = []
+    monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))
+    part.pages(found)
+    texts = [each.data for each in shown if hasattr(each, "data")]
+    at = texts.index("## Holes")
+    assert texts[at - 1] == "::: {.one-page}" and texts[at + 2].startswith("### ")
+    assert texts.count("## Holes") == 1 and sum(t.startswith("### ") for t in texts) > 1
+
+
 def test_the_demonstration_agrees(found, numbers, markdown):
     assert first(found, numbers, markdown) is None
 

@@ -110,6 +110,15 @@ def test_lengths_are_read_as_a_case_file_has_them():
         tr.sweep(CASE, parent=[])
 
 
+@pytest.mark.parametrize("key", ["engagement", "boss_diameter"])
+def test_lists_of_different_lengths_and_nothing_are_refused_in_a_sentence(key):
+    for wrong, said in (([[14, 20], [16]], "is no list of values"), ([], "nothing")):
+        with pytest.raises(InputError, match=f"{key}: .*{said}"):
+            tr.sweep(CASE, **{key: wrong})
+    with pytest.raises(InputError, match="expected a case"):
+        tr.sweep(None, **{key: 14})
+
+
 @pytest.mark.parametrize("entered", [{"thread": "M8"}, "case.yaml", None])
 @pytest.mark.parametrize("public", [tr.evaluate, tr.study, tr.sweep])
 def test_what_is_no_case_is_told_how_it_becomes_one(public, entered):

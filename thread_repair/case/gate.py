@@ -82,7 +82,13 @@ def change_faults(case: Case) -> Iterator[str]:
     """Yield a sentence for each line of the change record that is not of that form."""
     for number, line in enumerate(case.changes.splitlines(), start=1):
         found = changes(line)
-        if line.strip() and not (found and all((found[0].revision, found[0].date, found[0].words))):
+        whole = found and all((found[0].revision, found[0].date, found[0].words))
+        if whole and any(is_date(part.strip()) for part in found[0].words.split("|")):
+            yield (
+                f"changes: line {number}: {found[0].words[:60]!r} holds another change; expected a "
+                "line of its own for each"
+            )
+        elif line.strip() and not whole:
             yield (
                 f"changes: line {number}: {line.strip()[:60]!r} is no change; expected a line "
                 "such as 'B | 2026-11-25 | torque corrected'"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import os
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -41,6 +42,8 @@ def load(path: str | Path) -> Case:
     InputErrors
         With one sentence for each fault of the file, of its lines as of its content.
     """
+    if not isinstance(path, str | os.PathLike):
+        raise InputError(f"expected the path of a case file or its folder, got {path!r:.60}")
     found = _file(path)
     read_keys = {key for key, value in found.values.items() if not isinstance(value, Unread)}
     if found.all_faults and not read_keys & set(keys()):

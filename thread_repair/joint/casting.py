@@ -129,8 +129,9 @@ def _outcome(evaluation: Evaluation) -> tuple[str, str, bool]:
 def _facts(evaluation: Evaluation, weaker: Evaluation, loss: CastingLoss) -> Iterator[Fact]:
     cut = loss.cut.reference("tensile")
     before, after = evaluation.states, weaker.states
+    is_near = loss.bar.group == evaluation.joint.parent.group
     yield fact(
-        "cast_bar_counted_own" if loss.is_own else "cast_bar_counted_example",
+        f"cast_bar_counted_{'own' if loss.is_own else 'example' if is_near else 'other_metal'}",
         "limit" if _outcome(weaker) != _outcome(evaluation) else "caution",
         kept=number(loss.shear if loss.is_own else loss.tensile),
         example=loss.bar.name,

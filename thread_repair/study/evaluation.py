@@ -144,9 +144,6 @@ def sweep(
         )
     ids = [base.parent.id] if parent is None else [parent] if isinstance(parent, str) else [*parent]
     ids = [*materials.names("parent")] if ids == ["all"] else ids
-    for key, given in {"engagement": lengths.tolist(), "parent": ids}.items():
-        if not given:
-            raise InputError(f"{key}: nothing to sweep over; name one or more")
     found = [materials.parent(name) for name in ids]
     parents = {each.id: _swept(case, base, each) for each in found}
     return joint.sweep(base, lengths=lengths, parents=parents)

@@ -14,7 +14,7 @@ from .. import case as cases
 from .. import materials
 from ..case import Case
 from ..case.schema import KEYS
-from ..errors import InputErrors, ThreadRepairError, unknown
+from ..errors import InputError, InputErrors, ThreadRepairError, unknown
 from ..joint import screw_tension_max
 from ..strength.modes import PULL_OUT_MODES
 from ..units import unit_inside
@@ -76,14 +76,15 @@ def sweep(case: Case, **keys: Any) -> pd.DataFrame:
     import pandas as pd  # on use: it takes longer to import than a case to evaluate
 
     known = cases.keys()
+    cases.checked(case)
     for key in keys:
         if key not in known:
             raise unknown("key of a case", key, known)
+    values = [_values(key, value) for key, value in keys.items()]
     if not keys.keys() - {"engagement", "parent"}:
         return pd.DataFrame(dict(evaluations.sweep(case, **keys)))
     if keys.get("parent") == "all":
-        keys["parent"] = materials.names("parent")
-    values = [[v] if isinstance(v, str) else np.ravel(v).tolist() for v in keys.values()]
+        values[list(keys).index("parent")] = list(materials.names("parent"))
     found = [
         row
         for chosen in itertools.product(*values)
@@ -93,6 +94,19 @@ def sweep(case: Case, **keys: Any) -> pd.DataFrame:
     if not judged:
         raise InputErrors(dict.fromkeys(row["fault"] for row in found))
     return pd.DataFrame(found, columns=list(judged[0]))
+
+
+def _values(key: str, given: Any) -> list[Any]:
+    """Return the values of a key, one or several, as a list."""
+    try:
+        found = [given] if isinstance(given, str) else np.ravel(given).tolist()
+    except ValueError:  # lists of different lengths
+        raise InputError(
+            f"{key}: {given!r:.60} is no list of values; expected for example [14, 20]"
+        ) from None
+    if not found:
+        raise InputError(f"{key}: nothing to sweep over; name one or more")
+    return found
 
 
 def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:

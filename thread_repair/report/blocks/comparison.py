@@ -165,7 +165,7 @@ def _load_of(load: LoadCase) -> dict[str, object]:
 
 
 def strength_table(study: Study) -> ReportTable:
-    """Both states in the numbers that a decision rests on."""
+    """Both states in the numbers that a decision rests on; of a lost hole the original's."""
     evaluation = study.evaluation
     rows: list[dict[str, object]] = [
         {
@@ -175,7 +175,10 @@ def strength_table(study: Study) -> ReportTable:
             "least": least_margin(study, name),
         }
         for name, state in evaluation.states.items()
+        if study.holds_insert or name == "original"
     ]
+    if not study.holds_insert:
+        return table("strengths", rows, study)
     pull_out, strength = number(evaluation.pull_out_ratio), number(evaluation.strength_ratio)
     last = {"engagement": "", "pull_out": pull_out, "strength": strength}
     least = {"margin": "", "load_case": ""}

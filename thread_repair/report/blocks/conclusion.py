@@ -24,7 +24,8 @@ from .layout import boxed, numbered, passage, said, table, units
 def conclusion(study: Study) -> Markdown:
     """The conclusion in bold, what it is drawn for, adequate or not, as strong or not."""
     first, *rest = study.statements
-    return boxed(study.conclusion.id, study, first, _of_repair(study, "repair_described"), *rest)
+    described = _of_repair(study, f"repair_{'described' if study.holds_insert else 'intended'}")
+    return boxed(study.conclusion.id, study, first, described, *rest)
 
 
 def in_short(study: Study) -> Markdown:
@@ -286,14 +287,17 @@ def answer(study: Study) -> Markdown:
 
 
 def numbers(study: Study) -> ReportTable:
-    """The three numbers that matter: strength, minimum margin, torque or engaged length."""
+    """The three numbers that matter: strength, minimum margin, torque or engaged length.
+
+    Beside them what else refuses the repair; of a lost hole that and the strength alone.
+    """
     by_id = {each.id: each for each in study.criteria}
-    strength = by_id["stripping_strength"]
+    shown = [by_id["stripping_strength"]]
     if study.holds_insert:
         last = by_id.get("torque_window") or by_id["screw_first"]
-        shown = [strength, minimum_margin(study.criteria) or by_id["margins"], last]
-    else:
-        shown = [strength, *(each for each in study.criteria if each.refuses)]
+        shown += [minimum_margin(study.criteria) or by_id["margins"], last]
+    refusing = (each for each in study.criteria if each.refuses and each not in shown)
+    shown += [each for each in refusing if not each.id.startswith("margin_")]
     return table("three-numbers", [criterion_row(each, units(study)) for each in shown])
 
 

@@ -2,14 +2,13 @@
 
 A column is written "head | how | where". `how` is how a value is printed: a dimension of `units`
 with the digits of its values (its unit joins the head, unless `bare` stands before), `diameter`,
-`number`, `signed`, `margin`, `percent`, a kind of term (`term option title`), `place`, `eq`, or
-nothing for text and facts; `left`, `right` or `center` overrules the side. `where` is the path from
-a record to the value (`scatter.mean`, `1.lower`); without it a row holds the values in order. A
-text stands as it is, a range as "a to b", and what nobody knows is a dash. Where the heads `across`
-are given, each record fills a column and what is written as a column is a row; of a table that is
-`stated` only a row in which something stands.
-
-Everything is printed in the units of the study's report; without a study, in SI.
+`limits`, `number`, `signed`, `margin`, `percent`, a kind of term (`term option title`), `place`,
+`eq`, or nothing for text and facts; `left`, `right` or `center` overrules the side. `where` is the
+path from a record to the value (`scatter.mean`, `1.lower`); without it a row holds the values in
+order. A text stands as it is, a range as "a to b", and what nobody knows is a dash. Where the heads
+`across` are given, each record fills a column and what is written as a column is a row; of a table
+that is `stated` only a row in which something stands. Everything is printed in the units of the
+study's report; without a study, in SI.
 """
 
 from __future__ import annotations
@@ -115,7 +114,7 @@ def place(reference: Reference) -> str:
 
 _SIDES = ("left", "right", "center")
 #: Kinds of text, and kinds of number without a unit.
-_TEXTS, _NUMBERS = ("", "place", "term", "eq"), ("number", "signed", "margin", "percent")
+_TEXTS, _NUMBERS = ("", "place", "term", "eq", "limits"), ("number", "signed", "margin", "percent")
 #: Columns of a term are so common that they have a name of their own.
 _TERMS = {"state": ["term", "condition"], "mode": ["term", "mode"]}
 
@@ -155,6 +154,9 @@ class Column:
         """Return a value as it is printed."""
         if isinstance(value, Band):
             value = (value.least, value.highest)
+        if self.how == "limits":  # rounded inwards, as on the hole sheet
+            least, most = value
+            value = None if least != least else Range(least=least, most=most)
         if isinstance(value, tuple):
             ends = dict.fromkeys(str(self.text(each, system)) for each in value)
             return "–" if "–" in ends else " to ".join(ends)

@@ -285,11 +285,14 @@ def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
 
 def pages(found: Submission) -> None:
     """Display a page for every different joint: picture, key numbers and criteria."""
+    # Beside the first page: on a page of its own the heading would leave it empty.
+    first = [Markdown("## Holes"), passage(found.studies[0], fact("submission_pages", "info"))]
     for holes in found.joints.values():
         study, name = holes[0].study, title(holes)
         heading = f"{escape.markdown(name[:1].upper() + name[1:])} {{#{anchor(found, holes[0])}}}"
         display(
             Markdown("::: {.one-page}"),
+            *first,
             Markdown(f"### {heading}"),
             of_study(study),
             Markdown(" ".join(filter(None, (_applies(study, holes), as_found(study).data)))),
@@ -298,6 +301,7 @@ def pages(found: Submission) -> None:
             criteria_table(study, of=name),
             Markdown(":::"),
         )
+        first = []
 
 
 def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:

@@ -67,8 +67,9 @@ def notes(study: Study) -> Markdown:
 
 
 def warnings(study: Study) -> Markdown:
-    """Say the same without what is only of interest to the checker."""
-    return by_level(study, (each for each in _facts(study) if each.level != "info"))
+    """Say the same without what is only of interest to the checker; of a lost hole the limits."""
+    silent = ("info",) if study.holds_insert else ("info", "caution")
+    return by_level(study, (each for each in _facts(study) if each.level not in silent))
 
 
 def line(study: Study) -> Markdown:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import thread_repair
-from thread_repair import case, joint, materials
+from thread_repair import case, joint, materials, words
 from thread_repair.errors import InputErrors, ValidityError
 from thread_repair.joint import mode_inputs
 from thread_repair.joint.bounds import bracket
@@ -126,6 +126,16 @@ def test_says_so_where_the_insert_does_not_win():
 def test_says_so_where_the_screw_thread_governs():
     found = evaluate(screw="4.6", parent="EN-GJS-400-15", engagement="4 mm", insert_length="8 mm")
     assert found.original.governing_mode == "screw_thread_strip"
+
+
+def test_in_heat_it_is_said_that_screw_and_wire_have_their_cold_strength():
+    """Nothing on record lowers them, so that their margins are those of a cold screw."""
+    cold, hot = evaluate(temperature="35 degC"), evaluate(temperature="150 degC")
+    for mode in ("screw_tension", "insert_thread_strip"):
+        assert cold.repaired.mode(mode).stress == hot.repaired.mode(mode).stress
+    assert "screw_as_when_cold" not in {each.id for each in cold.facts}
+    (said,) = (each for each in hot.facts if each.id == "screw_as_when_cold")
+    assert "room temperature" in words.sentence(said) and "150 °C" in words.sentence(said)
 
 
 def test_the_screw_limits_both_states():

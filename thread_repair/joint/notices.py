@@ -9,7 +9,18 @@ from dataclasses import asdict
 import numpy as np
 
 from .. import inserts, tables
-from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress
+from ..facts import (
+    Fact,
+    Term,
+    condition,
+    fact,
+    length,
+    mode,
+    number,
+    share,
+    stress,
+    temperature,
+)
 from ..strength.areas import strip_area_internal, tan_half_angle
 from ..strength.methods.factored import BOSS_RATIO_MIN, dilation_factor
 from .criterion import edge_distance
@@ -169,6 +180,8 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
         yield fact("no_boss_diameter", "info")
     if joint.screw_reach is None:
         yield fact("no_screw_reach", "info")
+    if joint.temperature > tables.constant("room_temperature_max").value:
+        yield fact("screw_as_when_cold", "caution", temperature=temperature(joint.temperature))
     outside = inserts.insert_outside(joint.thread, joint.screw_class)
     hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
     crests, slope = [outside.basic, outside.minimum], tan_half_angle(joint.thread.flank_angle)

@@ -205,8 +205,10 @@ def test_a_broken_screw_says_at_least(folder):
         for x in text.splitlines()
     ]
     (folder / "pull_tests.csv").write_text("\n".join(lines))
-    after = tr.study(cases.load(folder)).evidence.strength[0].update
+    evidence = tr.study(cases.load(folder)).evidence
+    after = evidence.strength[0].update
     assert after.n_censored == 2
+    assert "mixed_modes" in [each.id for each in evidence.statements]  # said on the first page
     assert after.posterior.median > before.posterior.median
     (folder / "pull_tests.csv").write_text(text.replace("parent_thread_strip", "screw_tension"))
     assert tr.study(cases.load(folder)).evidence.strength == ()

@@ -130,6 +130,13 @@ def test_a_notebook_that_shows_something_else_is_refused():
         static.page(other)
 
 
+def test_no_paper_has_the_controls_their_heading_or_how_to_use_them():
+    at = next(n for n, each in enumerate(notebook().cells) if each.source == "## Move it")
+    cells = notebook().cells[at : at + 3]
+    assert "widgets.panel" in cells[-1].source
+    assert all("no-report" in each.metadata.get("tags", ()) for each in cells)
+
+
 def test_nothing_is_overwritten_and_nothing_half_written(
     page_without_scripts, tmp_path, capsys, monkeypatch
 ):

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.units import _DIMENSIONS, _converted, number, parse, show
+from thread_repair.units import _DIMENSIONS, _converted, number, parse, plain, show
 
 ROOT = Path(__file__).parents[1]
 
@@ -83,6 +83,12 @@ def test_diameters_need_a_thread():
 )
 def test_prints_significant_digits(value, digits, text):
     assert number(value, digits) == text
+
+
+def test_what_comes_from_another_unit_has_no_more_digits_than_anybody_reads():
+    torque = parse("20 lbf·ft", "torque")
+    assert plain(torque, dimension="torque", as_typed=True) == "27.11636 N·m"
+    assert plain(parse("25/64 in", "length"), dimension="length", as_typed=True) == "9.921875 mm"
 
 
 def test_prints_both_systems():

@@ -348,7 +348,7 @@ def plain(
 
     One that no person typed, since it comes from another unit or a formula, has three digits.
     Several share one unit, `joined` by words. With `as_typed` the SI unit is the one of a case
-    file, N instead of kN, and every digit is kept.
+    file, N instead of kN, and seven digits are kept.
 
     Examples
     --------
@@ -363,7 +363,7 @@ def plain(
     def text(each: str) -> str:
         is_typed = as_typed and each == "SI"
         found = [
-            _without_zeros(number(value, 10))
+            _without_zeros(number(value, 7))
             if is_typed
             else _given(float(printed(value, dimension, each)))
             for value in values

@@ -40,7 +40,7 @@ def test_parameters_and_cells_marked_so_contribute_nothing(tmp_path):
         tmp_path,
         *(
             shown(display({"text/plain": "x"}), tags=[tag])
-            for tag in ("parameters", "injected-parameters", "no-report", "live")
+            for tag in ("parameters", "injected-parameters", "no-report")
         ),
         new_markdown_cell("hidden", metadata={"tags": ["no-report"]}),
     )

@@ -12,7 +12,7 @@ from . import escape
 from .figure import METADATA
 
 #: Cells with one of these tags contribute nothing to the documents.
-SILENT_TAGS = frozenset({"parameters", "injected-parameters", "no-report", "live"})
+SILENT_TAGS = frozenset({"parameters", "injected-parameters", "no-report"})
 
 #: Folder of the figure files, beside the Markdown document.
 FIGURES = "figures"

@@ -15,7 +15,7 @@ from .blocks.conclusion import criteria_table
 from .figure import ReportTable
 
 #: Widest text and widest cell; a head is as wide as its column, but not narrower than this.
-_WIDE, _CELL, _HEAD = 100, 34, 12
+_WIDE, _CELL, _HEAD = 100, 32, 12
 
 
 def summary(study: Study) -> str:
@@ -41,6 +41,7 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
             "",
             *(textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said),
             "",
+            textwrap.fill(f"{shown.caption}.", _WIDE),
             table(shown),
             "",
             "A calculation for review by a competent person.",

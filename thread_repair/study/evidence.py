@@ -308,9 +308,11 @@ def _held_against_expectation(tests: PullTests, joint: Joint, mean: float) -> li
 
 
 def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
-    """Outliers, bounds that say nothing, and bounds below the load that is asked for."""
+    """Mixed failures, outliers, bounds that say nothing, and bounds below the load asked for."""
     for each in found.groups:
         of = each.group.values
+        if len(each.group.modes) > 1 and (mixed := each.group.caution()):
+            yield mixed
         if each.outlier is not None and each.outlier.found:
             yield each.outlier.fact(**of)
         bound = each.governing("99/95")

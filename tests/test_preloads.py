@@ -241,6 +241,16 @@ def test_heat_that_adds_preload_meets_the_strength_of_heat():
     assert row.case.preload == pytest.approx(15_590 + 80 * PER_KELVIN, rel=1e-3)
 
 
+def test_a_shear_strength_measured_hot_leaves_the_others_their_cold_values_at_assembly():
+    """Bending and yield of the thread rest on these, so that neither temperature covers both."""
+    case = demo(temperature="100 degC", parent_strength_temperature="100 degC",
+                parent_shear_strength="150 MPa", parent_source="report 7 (invented)")  # fmt: skip
+    hot, cold = tr.evaluate(case).joint, cases.tightening(case).cold.joint
+    assert cold.parent_shear.value == hot.parent_shear.value
+    assert cold.parent_tensile.value > hot.parent_tensile.value
+    assert cold.parent_yield.value > hot.parent_yield.value
+
+
 def test_heat_weakens_the_parent_even_where_no_source_gives_the_expansion(monkeypatch):
     """The preload is then that of assembly, against the strength of heat."""
     case = demo(temperature="100 degC")

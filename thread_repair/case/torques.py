@@ -119,7 +119,9 @@ def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
     hot = joint(case)
     cold = attrs.evolve(case, temperature=assembly, temperature_min=None, insert_wire=hot.wire.id)
     made = joint(cold)
-    return None if made.parent_shear.value == hot.parent_shear.value else evaluate(made)
+    # A shear strength that was measured hot stays, while the others follow their tables.
+    strengths = [(x.strengths, x.parent_yield and x.parent_yield.value) for x in (made, hot)]
+    return None if strengths[0] == strengths[1] else evaluate(made)
 
 
 def _friction_missing(case: Case) -> None:

@@ -542,7 +542,7 @@ def test_room_for_the_tang_by_hand():
     )
     (step,) = [step for step in made.steps if step.id == "tang-clear-short"]
     assert step.values["clearance"].value == pytest.approx(1.5)
-    assert step.values["deeper"].value == pytest.approx(1.675)
+    assert step.values["deeper"].value == 1.68  # 1.675, rounded up as it is printed
     assert ends(step.limits[0]) == (3.175, None)
 
 

@@ -143,7 +143,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "result": length((job.tool_set_down or math.nan) - math.fsum(shims or ())),
         "words": set_down.words,
         "clearance": length(room),
-        "deeper": length(fitting.TANG_CLEARANCE - room),
+        "deeper": length(math.ceil(100 * (fitting.TANG_CLEARANCE - room) - 1e-6) / 100),
         "screw": joint.screw.id,
         "thread_class": joint.screw_class,
         "better": length(reach_better),

@@ -161,10 +161,12 @@ def request_table(study: Study) -> ReportTable:
 def description_table(study: Study) -> ReportTable:
     """What was found, what is proposed instead, and what prevents it from happening again."""
     hole = words.sentence(study.sheet.title, system=units(study))
-    repair = (
-        f"{hole}, {insert_words(study)}. To be made and inspected according to the hole "
-        "preparation sheet of the same document."
+    how = (
+        "To be made and inspected according to the hole preparation sheet of the same document."
+        if study.holds_insert
+        else "The hole as found cannot take this insert."
     )
+    repair = f"{hole}, {insert_words(study)}. {how}"
     return table("repair-request", [{"case": study.case, "repair": repair}])
 
 

@@ -138,6 +138,20 @@ def test_in_heat_it_is_said_that_screw_and_wire_have_their_cold_strength():
     assert "room temperature" in words.sentence(said) and "150 °C" in words.sentence(said)
 
 
+@pytest.mark.parametrize(
+    ("parent", "temperature", "creeps"),
+    [("AZ91D", "120 degC", False), ("AZ91D", "121 degC", True), ("ZP5", "20 degC", True),
+     ("6061-T6", "150 degC", False)],
+)  # fmt: skip
+def test_creep_of_the_parent_is_said_where_it_is_loaded_for_long(parent, temperature, creeps):
+    """Magnesium above the limit on record, zinc at room temperature."""
+    hot = {"parent_tensile_strength": "150 MPa", "parent_shear_strength": "90 MPa",
+           "parent_strength_temperature": temperature, "parent_source": "invented"}  # fmt: skip
+    found = evaluate(parent=parent, temperature=temperature, **(hot if parent == "AZ91D" else {}))
+    said = [words.sentence(each) for each in found.facts if each.id == "parent_creeps"]
+    assert ["creep" in each and "no published source" in each for each in said] == [True] * creeps
+
+
 def test_the_screw_limits_both_states():
     found = evaluate(engagement="20 mm", insert_length="20 mm")
     assert found.strength_ratio == 1

@@ -182,6 +182,9 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
         yield fact("no_screw_reach", "info")
     if joint.temperature > tables.constant("room_temperature_max").value:
         yield fact("screw_as_when_cold", "caution", temperature=temperature(joint.temperature))
+    # A limit that is not on record keeps no metal from it.
+    if joint.parent.creep_note and not joint.temperature <= joint.parent.temperature_limit:
+        yield fact("parent_creeps", "caution", note=joint.parent.creep_note)
     outside = inserts.insert_outside(joint.thread, joint.screw_class)
     hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
     crests, slope = [outside.basic, outside.minimum], tan_half_angle(joint.thread.flank_angle)

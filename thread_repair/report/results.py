@@ -125,18 +125,18 @@ def chances(whole: Study) -> dict[str, Any]:
 
 
 def _reliability(found: Chances) -> dict[str, Any]:
-    import pandas as pd  # on use, as what samples
-
     under = "_fails_under_preload"
     known = picked("probability", found)
-    shares = pd.DataFrame(found.drivers["repaired strip load"])
+    shares = found.drivers["repaired strip load"]
+    names = ("input", "first", "total")
+    rows = zip(*(shares[name].tolist() for name in names), strict=True)
     return {
         **picked("reliability", found),
         "probabilities": {n: p for n, p in known.items() if not n.endswith(under)},
         "under_preload": {n.removesuffix(under): p for n, p in known.items() if n.endswith(under)},
         "negative_margins": len(found.failing),
         "quantiles": found.simulation.quantiles(),
-        "drivers": shares[["input", "first", "total"]].to_dict("records"),
+        "drivers": [dict(zip(names, row, strict=True)) for row in rows],
     }
 
 

@@ -242,6 +242,11 @@ def test_the_seed_gives_the_numbers():
     first = results(study)["reliability"]
     assert first == results(read(**given))["reliability"]
     assert first["seed"] == 3 and first["samples"] == 1024
+    shares = study.chances.drivers["repaired strip load"]
+    for row, each in enumerate(first["drivers"]):
+        assert each["input"] == shares["input"][row]
+        for name in ("first", "total"):
+            assert each[name] == pytest.approx(shares[name][row], rel=1e-9, abs=1e-12)
     one, other = study.chances.simulation, studied(seed="4", samples="1024").chances.simulation
     assert not np.isin(one.strip["repaired"], other.strip["repaired"]).any()
     assert study.chances.facts[0].values["seed"] == "3"

@@ -175,3 +175,16 @@ def test_the_waterfall_is_told_in_sentences():
     assert (
         f"to the ratio of pull-out strengths, {number(study.evaluation.pull_out_ratio)}. " in told
     )
+
+
+@pytest.mark.parametrize(
+    ("name", "load", "torque"), [("m8", "9 kN", "17 N·m"), ("m24", "9 kN", "17 N·m"),
+                                 ("bsf", "800 lbf", "60 in·lbf")]
+)  # fmt: skip
+def test_margins_and_preload_are_clear(name, load, torque):
+    """Also where they lie close together, as with a small load or torque on a large screw."""
+    loads = {"design_load": load, "load_factor": "1.5", "load_factor_source": "invented",
+             "torque": torque, "friction": "0.10 to 0.14"}  # fmt: skip
+    plot = tr.study(cases.read({**NEEDED, **CASES[name], **loads})).plot
+    assert_clear(plot.margins().figure)
+    assert_clear(plot.preload().figure)

@@ -49,7 +49,25 @@ def sentence(found: Fact, *, system: str = "SI") -> str:
     >>> sentence(found)
     'The repair reduces the thread-stripping strength by 35 %, from 32.5 kN to 21.0 kN.'
     """
-    text = filled(catalogue()["facts"][found.id], found.values, system=system)
+    return capital(filled(catalogue()["facts"][found.id], found.values, system=system))
+
+
+def capital(text: str) -> str:
+    """Return a text that begins as a sentence does.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> capital("hole H1")
+    'Hole H1'
+    """
     return text[:1].upper() + text[1:]
 
 

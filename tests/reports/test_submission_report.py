@@ -10,6 +10,7 @@ import nbformat
 import pytest
 
 import thread_repair as tr
+from thread_repair import words
 from thread_repair.case import part_file
 from thread_repair.cli import main
 from thread_repair.report import index, part_results
@@ -110,6 +111,16 @@ def test_a_page_with_another_conclusion(found, numbers, markdown):
     text = conclusion(found.studies[1]).data
     changed = markdown.replace(text, "x", 1)
     assert first(found, numbers, changed).startswith("the page of hole H3 has another conclusion")
+
+
+def test_each_condition_has_its_own_preload_and_torque_on_the_page_of_a_hole():
+    locking = {"insert_kind": "locking", "prevailing_torque": "2 N·m"}
+    one = tr.submission({**part_file.load(DEMO).shared, **locking}, [{"name": "A"}]).studies[0]
+    rows = {str(row[0]).split(",")[0]: row[1:] for row in part.numbers_table(one).rows}
+    for name in ("Preload in service", "Permissible tightening torque"):
+        assert rows[name][0] != rows[name][1], name
+    asked, given = one.preloads.states["repaired"].window, rows["Permissible tightening torque"][1]
+    assert words.limits(asked, system="SI") == str(given)
 
 
 def test_the_list_of_a_batch_tells_of_a_part(found, numbers, tmp_path):

@@ -55,10 +55,11 @@ def margins_by_mode(rows: Mapping[str, Mapping[str, float]], *, ax: Axes | None 
     axes.axvline(0, color=style.INK, linewidth=1.0)
     for state, line in style.STATE.items():
         style.dots(axes, state, values[state], range(len(rows)), 5.5, label=line.words)
-    ticks = [tick for tick in _TICKS if low <= tick <= high]
+    left_out = 0.5 if high > 20 else math.nan  # on so long an axis it would touch the next
+    ticks = [tick for tick in _TICKS if low <= tick <= high and tick != left_out]
     axes.set_xticks(ticks, [f"{tick:+g}" if tick else "0" for tick in ticks])
     axes.set_xlabel(
-        "minimum margin of safety (logarithm of capacity over demand); grey: not sufficient"
+        "minimum margin of safety (logarithm of capacity over demand)\ngrey: not sufficient"
     )
     _rows(
         axes, rows, [" / ".join(map(_signed, pair)) for pair in zip(*values.values(), strict=True)]
@@ -186,8 +187,8 @@ def preload_band(
         axes.barh(row, high - low, left=low, height=0.34, color=line.colour, alpha=0.35,
                   edgecolor=line.colour, linewidth=1.2)  # fmt: skip
         axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
-        for value in (low, high):
-            style.note(axes, number(value), (value, row - 0.19), (0, 2), ha="center", va="bottom")
+        for value, side in ((low, "right"), (high, "left")):  # apart, however narrow the band
+            style.note(axes, number(value), (value, row - 0.19), (0, 2), ha=side, va="bottom")
         yields = force(each.preload.yield_preload.least)
         furthest += [high, yields]
         for value, other, words, marker in (

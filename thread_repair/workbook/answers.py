@@ -69,7 +69,7 @@ def _refused(sentences: tuple[str, ...], entries: Mapping[str, str]) -> Answer:
             continue
         if key not in known:
             key, said = "", sentence
-        said = said[:1].upper() + said[1:]
+        said = words.capital(said)
         faults[key] = f"{faults[key]} {said}" if key in faults else said
     return Answer(faults=faults, missing=missing)
 

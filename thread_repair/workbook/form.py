@@ -11,7 +11,7 @@ from typing import Any
 import attrs
 import ipywidgets
 
-from .. import inserts, materials, tables, threads
+from .. import inserts, materials, tables, threads, words
 from ..case.schema import KEYS
 from ..case.starter import EXAMPLE
 from ..report.blocks.inputs import input_name
@@ -30,7 +30,7 @@ class Field:
     def say(self, fault: str = "") -> None:
         """Show what is wrong with the entry, or else the help."""
         about: str = KEYS[self.key].metadata["help"]
-        shown = f'<p class="tr-help">{html(about[:1].upper() + about[1:])}</p>'
+        shown = f'<p class="tr-help">{html(words.capital(about))}</p>'
         if fault:
             shown = f'<p class="tr-fault" role="alert">{html(fault)}</p>'
         if self.note.value != shown:
@@ -63,8 +63,8 @@ def field(key: str) -> Field:
 
 def choices(key: str) -> tuple[str, ...]:
     """Return what can be suggested for a key: the words of its type, or the names in the tables."""
-    if words := KEYS[key].metadata["choices"]:
-        return tuple(words)
+    if choices := KEYS[key].metadata["choices"]:
+        return tuple(choices)
     return tuple(dict.fromkeys(_NAMES[key]())) if key in _NAMES else ()
 
 

@@ -37,7 +37,7 @@ def section_figure(study: Study, of: str = "") -> ReportFigure:
         study.plot.section(height=_SHARED) if of else study.plot.section(),
         study,
         named=not of,
-        of=f"{of[:1].upper()}{of[1:]}. " if of else "",
+        of=f"{words.capital(of)}. " if of else "",
         engaged=length(original.engagement),
         cylinder=length(original.sizes.crest),
         coil=length(repaired.engagement),

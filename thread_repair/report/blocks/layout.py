@@ -13,6 +13,7 @@ study's report; without a study, in SI.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
@@ -156,7 +157,7 @@ class Column:
             value = (value.least, value.highest)
         if self.how == "limits":  # rounded inwards, as on the hole sheet
             least, most = value
-            value = None if least != least else Range(least=least, most=most)
+            value = None if math.isnan(least) else Range(least=least, most=most)
         if isinstance(value, tuple):
             ends = dict.fromkeys(str(self.text(each, system)) for each in value)
             return "–" if "–" in ends else " to ".join(ends)

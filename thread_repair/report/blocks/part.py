@@ -240,7 +240,7 @@ def open_points(found: Submission) -> Markdown:
     points = [*_facts(found, lambda study: study.open_points)]
     alike = len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points)
     texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
-    text = " ".join(each[:1].upper() + each[1:] for each in texts)
+    text = " ".join(words.capital(each) for each in texts)
     text = text or said(None, fact("nothing_open", "info"))
     return Markdown(f"**Open before issue as final.** {text}")
 
@@ -289,7 +289,7 @@ def pages(found: Submission) -> None:
     first = [Markdown("## Holes"), passage(found.studies[0], fact("submission_pages", "info"))]
     for holes in found.joints.values():
         study, name = holes[0].study, title(holes)
-        heading = f"{escape.markdown(name[:1].upper() + name[1:])} {{#{anchor(found, holes[0])}}}"
+        heading = f"{escape.markdown(words.capital(name))} {{#{anchor(found, holes[0])}}}"
         display(
             Markdown("::: {.one-page}"),
             *first,

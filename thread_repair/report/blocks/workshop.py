@@ -73,7 +73,7 @@ def steps_table(study: Study) -> ReportTable | Markdown:
         }
         text = words.filled(step.text, {**step.values, **limits}, system=system)
         text += "".join(
-            f" {_capital(words.term(Term('limit', id_)))} {limit}."
+            f" {words.capital(words.term(Term('limit', id_)))} {limit}."
             for id_, limit in limits.items()
             if f"{{{id_}}}" not in step.text
         )
@@ -88,10 +88,6 @@ def steps_table(study: Study) -> ReportTable | Markdown:
 def _letter(how_known: str) -> str:
     """Return the letter for how a fact is known, on a page that has no room for more."""
     return words.term(Term("known_letter", how_known))
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def rules_table(study: Study) -> ReportTable:
@@ -126,7 +122,7 @@ def _line(line: RecordLine, system: str) -> tuple[str, str]:
         name, text = words.term(Term("limit", line.id)), "{limit}"
     else:
         name, text = (words.term(Term("record", line.id), form) for form in ("noun", "limits"))
-    return _capital(name), words.filled(text, line.values, system=system)
+    return words.capital(name), words.filled(text, line.values, system=system)
 
 
 def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:

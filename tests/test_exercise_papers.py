@@ -4,6 +4,7 @@ import csv
 import json
 import math
 import re
+import shutil
 from functools import cache
 from pathlib import Path
 
@@ -527,10 +528,35 @@ def test_copies_of_a_class_are_made_and_marked_though_three_are_broken(tmp_path,
     assert "exists already" in capsys.readouterr().err
 
 
+def test_points_of_a_person_belong_to_a_copy_where_all_have_one_paper(tmp_path):
+    """A whole class answers one paper, and one student hands it in late a second time."""
+    copies.write(SEED, tmp_path / "one")
+    paper_, key = (next((tmp_path / "one").rglob(name)) for name in ("exercises.ipynb", "key.json"))
+    solved(paper_, key)
+    handed = tmp_path / "handed"
+    handed.mkdir()
+    for name in ("early", "late", "other"):
+        shutil.copy(paper_, handed / f"{name}.ipynb")
+    rows = classes.mark([handed], key)
+    assert [row["left_for_a_person"] for row in rows] == [9, 9, 9]
+    assert [row["remarks"] for row in rows] == ["", *["the same paper as early.ipynb"] * 2]
+    rows[0] |= {"judgement_length": 3}
+    rows[1] |= {"judgement_length": 1, "judgement_part": 2}
+    marks_file = tmp_path / "marks.csv"
+    classes.write(rows, marks_file)
+    again = classes.mark([handed], key, manual=marks_file)
+    assert [row["points"] for row in again] == [23, 23, 20]
+    assert [row["left_for_a_person"] for row in again] == [6, 3, 9]
+    (handed / "late.ipynb").unlink()
+    with pytest.raises(InputError, match=r"late\.ipynb, paper .* not among the copies marked"):
+        classes.mark([handed], key, manual=marks_file)
+
+
 @pytest.mark.parametrize("points", ["4", "-1", "two", "nan"])
 def test_points_of_a_person_that_are_none_are_refused(points, tmp_path):
     file = tmp_path / "m.csv"
-    file.write_text(f"paper,judgement_length,judgement_boss,judgement_part\nabc,{points},,\n")
+    head = "file,paper,judgement_length,judgement_boss,judgement_part"
+    file.write_text(f"{head}\na.ipynb,abc,{points},,\n")
     with pytest.raises(InputError, match=r"m\.csv, row 2, column judgement_length: .* from 0 to 3"):
         classes._given(file)
 

@@ -214,7 +214,9 @@ def _exercises(arguments: argparse.Namespace) -> int:
 
         if arguments.names:
             files = copies.write_class(arguments.names, arguments.out)
-            print(f"wrote {len(files) // 3} copies and their keys into {arguments.out}")
+            copies = len(files) // 3
+            said = "1 copy and its keys" if copies == 1 else f"{copies} copies and their keys"
+            print(f"wrote {said} into {arguments.out}")
             return 0
         for file in copies.write(arguments.seed, arguments.out):
             print(f"wrote {file}")

@@ -19,8 +19,9 @@ from . import marking
 from .exercises import ASKS
 
 MANUAL = tuple(name for name, ask in ASKS.items() if ask.dimension == "words")
-#: Points for words that a person has given, by paper and exercise.
-Given = Mapping[str, Mapping[str, float]]
+#: Points for words that a person has given, by exercise: of a copy, which is a file and its paper.
+#: One paper may be handed in by a whole class, or twice by one student.
+Given = Mapping[tuple[Path, str], Mapping[str, float]]
 #: Columns before those of the exercises; a text for each word answer ends the row.
 _HEAD = ("file", "name", "paper", "points", "out_of", "left_for_a_person", "remarks")
 
@@ -42,7 +43,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
     Raises
     ------
     InputError
-        If there is no copy or no key, or points of a person are not points.
+        If there is no copy or no key, or points of a person are not points or of no copy.
     """
     files = sorted(file for place in places for file in _files(place, "*.ipynb"))
     known = {str(marking.read_key(file)["paper"]): file for file in _files(keys, "*.json")}
@@ -50,7 +51,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
         what = "copies to mark" if not files else f"keys in {keys}"
         raise InputError(f"there are no {what}")
     given = _given(manual) if manual else {}
-    rows, seen = [], dict[str, Path]()
+    rows, seen, marked = [], dict[str, Path](), set[tuple[Path, str]]()
     for file in files:
         row: dict[str, Any] = {"file": str(file)}
         try:
@@ -59,14 +60,21 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
             row |= {"name": str(answers.get("name", "")), "paper": paper}
             if paper not in known:
                 raise InputError(f"no key is there for paper {paper!r}")
-            row |= _row(marking.mark(answers, known[paper]), given.get(paper, {}))
+            copy = (file.resolve(), paper)
+            row |= _row(marking.mark(answers, known[paper]), given.get(copy, {}))
+            marked.add(copy)
             if paper in seen:
-                row["remarks"] = f"the same paper as {seen[paper].name}; {row['remarks']}"
+                same = f"the same paper as {seen[paper].name}"
+                row["remarks"] = "; ".join(filter(None, (same, row["remarks"])))
             seen.setdefault(paper, file)
         except Exception as error:  # whatever one copy holds, the others get their marks
             said = str(error) if isinstance(error, InputError) else "cannot be read as a copy"
             row["remarks"] = f"not marked: {said}"
         rows.append(row)
+    for place, paper in given.keys() - marked:
+        raise InputError(
+            f"points of a person for {place}, paper {paper!r}, which is not among the copies marked"
+        )
     return rows
 
 
@@ -96,7 +104,7 @@ def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]
 
 
 def _given(manual: Path) -> Given:
-    """Return the points that a person entered, by paper.
+    """Return the points that a person entered, by copy.
 
     Raises
     ------
@@ -104,10 +112,11 @@ def _given(manual: Path) -> Given:
         Naming the row and the column of what is no points.
     """
     sheet = sheets.read(manual)
-    if missing := [name for name in ("paper", *MANUAL) if name not in sheet.header]:
+    if missing := [name for name in ("file", "paper", *MANUAL) if name not in sheet.header]:
         raise InputError(f"{manual.name}: the column {missing[0]} is missing")
-    found: dict[str, dict[str, float]] = {}
+    found: dict[tuple[Path, str], dict[str, float]] = {}
     for row, cells in sheet.records:
+        copy = (Path(cells["file"].strip()).resolve(), cells["paper"].strip())
         for name in MANUAL:
             text = cells[name].strip().replace(",", ".")
             if not text:
@@ -118,7 +127,7 @@ def _given(manual: Path) -> Given:
                     f"{manual.name}, row {row}, column {name}: {text[:60]!r} are no points; "
                     f"expected a number from 0 to {ASKS[name].points}"
                 )
-            found.setdefault(cells["paper"].strip(), {})[name] = points
+            found.setdefault(copy, {})[name] = points
     return found
 
 

@@ -1,5 +1,5 @@
 """`python -m thread_repair` is the command `thread-repair`."""
 
-from .cli import main
+from .cli import command
 
-raise SystemExit(main())
+raise SystemExit(command())

@@ -61,11 +61,11 @@ def packages() -> Mapping[str, str]:
         if _key(each) in found:
             continue
         try:
-            package = metadata.distribution(each)
+            package = metadata.metadata(each)
         except metadata.PackageNotFoundError:
             continue  # needed on another system only
-        found[_key(each)] = package.version
-        for need in package.requires or ():
+        found[_key(each)] = package["Version"]
+        for need in package.get_all("Requires-Dist") or ():
             if "extra ==" not in need:
                 waiting.append(re.split(r"[^\w.-]", need, maxsplit=1)[0])
     return MappingProxyType({"python": platform.python_version(), **dict(sorted(found.items()))})

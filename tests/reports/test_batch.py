@@ -315,7 +315,7 @@ def test_any_executor_and_one_that_loses_workers(tmp_path):
 def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
     from thread_repair.report import jobs, subjects
 
-    monkeypatch.setattr(subjects, "results", lambda case, with_chances=True: {}["none"])
+    monkeypatch.setattr(subjects, "study", lambda case: {}["none"])
     monkeypatch.setattr(jobs, "_standing", lambda *a: None)
     case = write_case(tmp_path / "a")
     (outcome,) = batch.run_batch(

@@ -12,7 +12,8 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report.build import results_text, terminal_progress, with_program
+from thread_repair.report import build
+from thread_repair.report.build import Subject, results_text, terminal_progress, with_program
 from thread_repair.report.document import DocumentInfo
 from thread_repair.report.publish import is_whole
 
@@ -149,6 +150,18 @@ def test_a_failing_cell_publishes_nothing_and_keeps_what_was_there(tmp_path):
     with pytest.raises(ReportError, match="code cell 3 under 'Loads' failed: ZeroDivisionError"):
         build_report(notebook=bad, parameters={"a": 1}, out_dir=folder, document=document)
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+def test_numbers_that_fail_end_the_notebook(tmp_path):
+    def numbers():
+        raise InputError("no such thread")
+
+    ran = tmp_path / "ran"
+    source = f"import time\ntime.sleep(10)\nopen({str(ran)!r}, 'w')"
+    subject = Subject(handed={"a": 1}, document=DocumentInfo(title="T"), numbers=numbers)
+    with pytest.raises(InputError, match="no such thread"):
+        build.build_report(subject, notebook=small(tmp_path, source), out_dir=tmp_path / "out")
+    assert not ran.exists() and not (tmp_path / "out").exists()
 
 
 @pytest.mark.parametrize(

@@ -44,10 +44,10 @@ class Subject:
     document : words of the title block
     files : files that the case names, by name; the notebook reads copies in its folder `FILES`, so
         that no path of this machine enters the report
-    numbers : gives what results.json holds
+    numbers : gives what results.json holds, while the notebook runs
     more : gives what it holds besides and takes longer to compute, where the notebook left nothing
     contradictions : given what results.json holds, the Markdown and the documents, yields each
-    meanwhile : works out what `contradictions` needs, while the notebook runs
+    meanwhile : works out what `contradictions` needs, then
     noun : what people call the document
     """
 
@@ -139,8 +139,13 @@ def build_report(
         if progress is not None:
             progress(f"[{number}/{_STAGES}] {text}")
 
-    numbers, document = subject.numbers(), subject.document
-    parameters = subject.parameters(notebook)
+    numbers: dict[str, Any] = {}
+
+    def meanwhile() -> None:
+        numbers.update(subject.numbers())
+        subject.meanwhile()
+
+    document, parameters = subject.document, subject.parameters(notebook)
     try:
         render.check_formats(formats)
         names = file_names(notebook, formats)
@@ -161,7 +166,7 @@ def build_report(
                 parameters,
                 build,
                 progress=lambda text: stage(2, text),
-                meanwhile=subject.meanwhile,
+                meanwhile=meanwhile,
             )
             left = build / run.LEFT
             numbers |= json.loads(left.read_bytes()) if left.exists() else subject.more()

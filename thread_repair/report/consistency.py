@@ -41,6 +41,8 @@ _TABLES: tuple[Callable[[Study], object], ...] = (
 @lru_cache(maxsize=1)
 def expected(study: Study) -> tuple[tuple[object, ...], tuple[tuple[str, str, str], ...]]:
     """Return the tables, and the id, label and LaTeX of the equations, that a report may show."""
+    import pypdf  # noqa: F401  # a quarter of a second that nobody waits for here
+
     formed = chain.from_iterable(equations.every(study).values())
     system = study.case.report_units
     return (
@@ -262,7 +264,7 @@ def _letters(text: str) -> str:
 def _pages(kind: str, file: Path) -> Iterator[str]:
     """Yield what a document says, of a PDF page by page; marks of a format are left out."""
     if kind == "pdf":
-        import pypdf  # on use: a quarter of a second
+        import pypdf
 
         yield from (page.extract_text() for page in pypdf.PdfReader(file).pages[:_FIRST_PAGES])
         return

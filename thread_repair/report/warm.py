@@ -17,6 +17,7 @@ _NEEDED = (
 )  # fmt: skip
 _PACKAGES = ("thread_repair.report.blocks", "thread_repair.figures", "thread_repair.study")
 
+gc.disable()  # what is imported stays
 sys.path[:] = [each for each in sys.path if each]
 for _name in _NEEDED:
     importlib.import_module(_name)
@@ -26,4 +27,5 @@ for _name in _PACKAGES:
             importlib.import_module(_each.name)
 #: Where a fresh kernel looks for modules.
 PATH = tuple(sys.path)
-gc.freeze()  # what is here stays: no copy looks through it
+gc.freeze()  # so that no copy looks through it
+gc.enable()

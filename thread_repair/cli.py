@@ -216,8 +216,8 @@ def _exercises(arguments: argparse.Namespace) -> int:
 
         if arguments.names:
             files = copies.write_class(arguments.names, arguments.out)
-            copies = len(files) // 3
-            said = "1 copy and its keys" if copies == 1 else f"{copies} copies and their keys"
+            number = len(files) // 3
+            said = "1 copy and its keys" if number == 1 else f"{number} copies and their keys"
             print(f"wrote {said} into {arguments.out}")
             return 0
         for file in copies.write(arguments.seed, arguments.out):

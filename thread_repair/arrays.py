@@ -32,8 +32,7 @@ def plain(values: ArrayLike) -> Floats:
     >>> print(plain(np.array(1.25)), plain([1.25]))
     1.25 [1.25]
     """
-    found: Floats = np.asarray(values, dtype=np.float64)[()]
-    return found
+    return np.asarray(values, dtype=np.float64)[()]
 
 
 def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:

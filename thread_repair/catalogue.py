@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from . import inserts, materials, tables, threads
@@ -145,13 +144,11 @@ def _keys() -> Rows:
     return [(name, each.metadata["help"]) for name, each in KEYS.items()]
 
 
-_TABLES: Mapping[str, Callable[[], Rows]] = MappingProxyType(
-    {
-        "threads": _threads,
-        "parents": _parents,
-        "screws": _screws,
-        "inserts": _inserts,
-        "sources": _sources,
-        "keys": _keys,
-    }
-)
+_TABLES: Mapping[str, Callable[[], Rows]] = {
+    "threads": _threads,
+    "parents": _parents,
+    "screws": _screws,
+    "inserts": _inserts,
+    "sources": _sources,
+    "keys": _keys,
+}

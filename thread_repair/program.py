@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from functools import cache
 from importlib import metadata
 from pathlib import Path
-from types import MappingProxyType
 
 import thread_repair
 
@@ -68,7 +67,7 @@ def packages() -> Mapping[str, str]:
         for need in package.get_all("Requires-Dist") or ():
             if "extra ==" not in need:
                 waiting.append(re.split(r"[^\w.-]", need, maxsplit=1)[0])
-    return MappingProxyType({"python": platform.python_version(), **dict(sorted(found.items()))})
+    return {"python": platform.python_version(), **dict(sorted(found.items()))}
 
 
 def sentence() -> str:

@@ -78,7 +78,7 @@ class Constant:
 def all_sources() -> Mapping[str, Source]:
     """Return every document by its id."""
     table = files.data("sources.toml")
-    return MappingProxyType({key: Source(id=key, **fields) for key, fields in table.items()})
+    return {key: Source(id=key, **fields) for key, fields in table.items()}
 
 
 def source(source_id: str) -> Source:

@@ -12,7 +12,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
-from types import MappingProxyType
 from typing import Any, TypeVar
 
 from . import files
@@ -44,9 +43,9 @@ class Kind:
     printed: Mapping[str, tuple[str, float, float, float]] = field(default_factory=dict)
 
 
-_DIMENSIONS: Mapping[str, Kind] = MappingProxyType(
-    {name: Kind(**told) for name, told in files.data("units.toml").items()}
-)
+_DIMENSIONS: Mapping[str, Kind] = {
+    name: Kind(**told) for name, told in files.data("units.toml").items()
+}
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY = re.compile(
@@ -299,9 +298,7 @@ def _minus(text: str) -> str:
 
 
 #: The systems that a report prints side by side.
-SYSTEMS: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"SI": ("SI",), "inch": ("inch",), "both": ("SI", "inch")}
-)
+SYSTEMS: Mapping[str, tuple[str, ...]] = {"SI": ("SI",), "inch": ("inch",), "both": ("SI", "inch")}
 #: A number that still has this many digits was computed or converted, not typed: sixty-fourths of
 #: an inch have fewer, in either system. It is printed with three.
 _COMPUTED_DIGITS = 8

@@ -74,8 +74,7 @@ def capital(text: str) -> str:
 def term(found: Term, form: str = "noun") -> str:
     """Return the words for a term, in one of the forms that its kind has."""
     words = catalogue()["terms"][found.kind][found.id]
-    text: str = words if isinstance(words, str) else words[form or "noun"]
-    return text
+    return words if isinstance(words, str) else words[form or "noun"]
 
 
 def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:

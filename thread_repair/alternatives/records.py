@@ -6,7 +6,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 
 from .. import tables
 from ..facts import Fact
@@ -35,16 +34,14 @@ class Disposition:
 @cache
 def dispositions() -> Mapping[str, Disposition]:
     """Return the kinds of option by name, in the order of the table."""
-    return MappingProxyType(
-        {
-            row["option"]: Disposition(
-                option=row["option"],
-                usual=row["usual"],
-                reference=tables.reference(row, f"usual order of repairs: {row['option']}"),
-            )
-            for row in tables.rows("alternatives.csv")
-        }
-    )
+    return {
+        row["option"]: Disposition(
+            option=row["option"],
+            usual=row["usual"],
+            reference=tables.reference(row, f"usual order of repairs: {row['option']}"),
+        )
+        for row in tables.rows("alternatives.csv")
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

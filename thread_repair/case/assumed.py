@@ -13,7 +13,6 @@ from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
-from types import MappingProxyType
 from typing import Any
 
 from .. import inserts, materials, threads, units
@@ -100,7 +99,7 @@ def completed(tokens: Sequence[Token], *, diameters: float | None = None) -> Ask
     assume("engagement", length if "insert_length" in said else f"{usual:g} D")
     if kind == "blind":
         _assume_depth(thread, said, assumed, length, deepest=diameters is None)
-    return Asked(tokens=tuple(tokens), assumed=MappingProxyType(assumed))
+    return Asked(tokens=tuple(tokens), assumed=assumed)
 
 
 def usual_friction(screw: materials.Screw) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import fields
-from types import MappingProxyType
 
 from .. import inserts, materials, tables, threads
 from ..errors import ValidityError
@@ -88,7 +87,7 @@ def joint(case: Case) -> Joint:
             named=fact("wire_shear", "info", wire=wire.name, ratio=number(wire_shear.ratio)),
             references=wire_shear.references,
             start=wire_shear.value / wire_shear.ratio,
-            factors=MappingProxyType({"shear_over_tensile": wire_shear.ratio}),
+            factors={"shear_over_tensile": wire_shear.ratio},
         ),
         measured=_measured(case),
         hole_depth=case.hole_depth if case.hole_kind == "blind" else None,
@@ -159,7 +158,7 @@ def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) 
         named=_named(case, parent, name, base, start, factors),
         references=references,
         start=start,
-        factors=MappingProxyType(factors),
+        factors=factors,
     )
 
 

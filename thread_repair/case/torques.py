@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
-from types import MappingProxyType
 
 import attrs
 import numpy as np
@@ -101,9 +100,9 @@ def tightening(case: Case) -> tg.Tightening | None:
         screw_expansion=expansion,
         clamped_expansion=clamped,
         head=head,
-        thread=MappingProxyType({"original": head, "repaired": in_insert}),
+        thread={"original": head, "repaired": in_insert},
         tool=tool,
-        prevailing_nm=MappingProxyType({"original": (0.0, 0.0), "repaired": running}),
+        prevailing_nm={"original": (0.0, 0.0), "repaired": running},
         temperature=case.temperature,
         temperatures=temperatures,
         relaxation=relaxation.value,

@@ -188,7 +188,7 @@ def understood(case: Case) -> Mapping[str, Quantity | str]:
             found[name] = Quantity(value, dimension)
         elif value is not None and value != "":
             found[name] = f"{value:.10g}" if isinstance(value, float) else str(value)
-    return MappingProxyType(found)
+    return found
 
 
 @cache

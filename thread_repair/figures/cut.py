@@ -124,8 +124,7 @@ class CutHole:
         point = np.clip(minor - (depth - self.bored) * math.tan(_POINT), 0, minor)
         tapped = np.where(depth <= self.bored, flank, point)
         sink = self.countersink / 2 - depth / math.tan(math.radians(self.countersink_angle / 2))
-        found: FloatArray = np.fmax(tapped, sink)
-        return found
+        return np.fmax(tapped, sink)
 
     def screw(self, depth: FloatArray, phase: float) -> FloatArray:
         """Return the radius of the screw: plain above the face, chamfered at its end."""

@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -58,7 +57,7 @@ class Criterion:
     met_before: bool | None = None
     decides: bool = True
     asks: str = "required"
-    values: Mapping[str, Value] = field(default_factory=lambda: MappingProxyType({}))
+    values: Mapping[str, Value] = field(default_factory=dict)
 
     @property
     def refuses(self) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -262,9 +261,7 @@ def sweep(
                 "governing_mode": found.governing,
             }
         )
-    return MappingProxyType(
-        {
-            name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
-            for name in parts[0]
-        }
-    )
+    return {
+        name: np.concatenate([np.broadcast_to(part[name], shape).ravel() for part in parts])
+        for name in parts[0]
+    }

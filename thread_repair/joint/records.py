@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from ..arrays import Floats
@@ -37,7 +36,7 @@ class Allowable:
     named: Fact
     references: tuple[Reference, ...]
     start: float = math.nan
-    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    factors: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +163,7 @@ class ModeResult:
     primary: bool
     basis: str = "ultimate"
     valid: bool = True
-    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    factors: Mapping[str, float] = field(default_factory=dict)
     notes: tuple[Fact, ...] = ()
 
 
@@ -214,7 +213,7 @@ class Evaluation:
     effects: tuple[Effect, ...]
     facts: tuple[Fact, ...]
     references: tuple[Reference, ...]
-    sharing: Mapping[str, JointSharing] = field(default_factory=lambda: MappingProxyType({}))
+    sharing: Mapping[str, JointSharing] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         of = f"{self.joint.thread.designation}, {self.joint.screw.id}, {self.joint.parent.id}"

@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
-from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -26,9 +25,11 @@ from ..tables import Reference, ledger
 from .records import Evaluation, Joint, StateResult
 
 #: How a boss held on its face, at its base, or nobody knows where, loads its threads.
-BOUNDARIES: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"face": ("compression",), "base": ("tension",), "unknown": ("compression", "tension")}
-)
+BOUNDARIES: Mapping[str, tuple[str, ...]] = {
+    "face": ("compression",),
+    "base": ("tension",),
+    "unknown": ("compression", "tension"),
+}
 
 #: Below this part of a perfectly shared load the reader is told.
 UNEVEN = 0.9
@@ -111,7 +112,7 @@ def joint_sharing(evaluation: Evaluation) -> Mapping[str, JointSharing]:
     -------
     mapping of str to JointSharing
     """
-    return MappingProxyType({state: _state(evaluation, state) for state in STATES})
+    return {state: _state(evaluation, state) for state in STATES}
 
 
 def share_of(
@@ -176,8 +177,8 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
     return JointSharing(
         state=state,
         engagement=found.engagement,
-        by_boundary=MappingProxyType(stuck),
-        sliding=MappingProxyType(sliding),
+        by_boundary=stuck,
+        sliding=sliding,
         boundary=worst,
         references=ledger(
             (*stuck[worst].references, elastic_constants(joint.screw.family).reference,

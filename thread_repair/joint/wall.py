@@ -152,8 +152,7 @@ def _load(joint: Joint, state: str, hole_major: float, share: float, bound: str)
             smaller = math.sqrt(1 + share * (actual**2 - bearing**2))
             found.append(_kept(state, support, smaller, bound))
         found.append(whole)
-    load: FloatArray = np.maximum.accumulate(np.minimum.reduce(found) * _ENGAGEMENTS)
-    return load
+    return np.maximum.accumulate(np.minimum.reduce(found) * _ENGAGEMENTS)
 
 
 @lru_cache(maxsize=1024)

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -23,9 +22,10 @@ from .parents import Parent, shear_strength
 from .values import convert
 
 #: What each kind of table means, for messages and reports.
-EXPOSURES: Mapping[str, str] = MappingProxyType(
-    {"long": "10 000 hours at temperature", "short": "up to 2 hours, as in a fire"}
-)
+EXPOSURES: Mapping[str, str] = {
+    "long": "10 000 hours at temperature",
+    "short": "up to 2 hours, as in a fire",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -128,7 +128,7 @@ def at_temperature(
         tensile=plain(parent.tensile * heat["tensile"].factor * room.casting_factor),
         yield_=plain(parent.yield_ * heat["yield"].factor * room.casting_factor),
         shear=plain(room.value * heat["shear"].factor),
-        heat=MappingProxyType(heat),
+        heat=heat,
     )
 
 
@@ -161,7 +161,7 @@ def strength_tables() -> Mapping[tuple[str, str, str], StrengthTable]:
     found: dict[tuple[str, str, str], list[Mapping[str, str]]] = {}
     for row in rows("temperature.csv"):
         found.setdefault((row["material"], row["exposure"], row["property"]), []).append(row)
-    return MappingProxyType({key: _table(key, each) for key, each in found.items()})
+    return {key: _table(key, each) for key, each in found.items()}
 
 
 def _table(key: tuple[str, str, str], lines: list[Mapping[str, str]]) -> StrengthTable:

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 from functools import cache
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from ..errors import DataError, looked_up, unknown
@@ -14,22 +13,20 @@ from ..tables import HOW_KNOWN, Reference, Row, reference, rows
 
 #: Factor from a printed unit to the unit used inside (mm, MPa, 1/K, percent, 1).
 #: The pound and the inch are exact by definition, which gives the 6.894757 MPa of a ksi.
-FACTORS: Mapping[str, float] = MappingProxyType(
-    {
-        "MPa": 1.0,
-        "GPa": 1e3,
-        "ksi": 6.894757,
-        "Msi": 6894.757,
-        "mm": 1.0,
-        "in": 25.4,
-        "1e-6/K": 1e-6,
-        "1e-6/degF": 1.8e-6,
-        "percent": 1.0,
-        "-": 1.0,
-        "degC": 1.0,
-        "ug/m3": 1.0,
-    }
-)
+FACTORS: Mapping[str, float] = {
+    "MPa": 1.0,
+    "GPa": 1e3,
+    "ksi": 6.894757,
+    "Msi": 6894.757,
+    "mm": 1.0,
+    "in": 25.4,
+    "1e-6/K": 1e-6,
+    "1e-6/degF": 1.8e-6,
+    "percent": 1.0,
+    "-": 1.0,
+    "degC": 1.0,
+    "ug/m3": 1.0,
+}
 
 T = TypeVar("T")
 
@@ -108,7 +105,7 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
         place = reference(row, f"{row['material']}: {row['property']}")
         number = convert(row["value"], row["unit"])
         own[row["property"]] = Value(row["property"], number, row["basis"], place)
-    return MappingProxyType({key: tuple(own.values()) for key, own in found.items()})
+    return {key: tuple(own.values()) for key, own in found.items()}
 
 
 class Described:
@@ -245,7 +242,7 @@ def index(pairs: Iterable[tuple[str, T]]) -> Mapping[str, T]:
             key = folded(spelling)
             if found.setdefault(key, item) is not item:
                 raise DataError(f"the name {spelling!r} means two things")
-    return MappingProxyType(found)
+    return found
 
 
 #: Allowables of a handbook that prints one row for each product, size and basis.
@@ -273,9 +270,7 @@ def handbook_values() -> Mapping[str, tuple[Value, ...]]:
     -------
     Mapping[str, tuple[Value, ...]]
     """
-    return MappingProxyType(
-        {row["material"]: tuple(_printed(row)) for row in rows(HANDBOOK) if row["material"]}
-    )
+    return {row["material"]: tuple(_printed(row)) for row in rows(HANDBOOK) if row["material"]}
 
 
 def _printed(row: Row) -> Iterator[Value]:
@@ -301,7 +296,7 @@ def _ratios() -> Mapping[str, tuple[ShearRatio, ...]]:
     for family, row, ratio in _known():
         place = reference(row, f"shear over tensile strength, {family}")
         found.setdefault(family, []).append(ShearRatio(family, ratio, place))
-    return MappingProxyType({family: tuple(each) for family, each in found.items()})
+    return {family: tuple(each) for family, each in found.items()}
 
 
 def _known() -> Iterator[tuple[str, Row, float]]:

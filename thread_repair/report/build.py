@@ -247,8 +247,7 @@ def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[s
 
 def _asked(node: Mapping[str, Any]) -> Mapping[str, str]:
     """Return what a notebook says of itself in its metadata: its `layout`, what it is `about`."""
-    asked: Mapping[str, str] = node["metadata"].get(METADATA, {})
-    return asked
+    return node["metadata"].get(METADATA, {})
 
 
 #: Under this heading a report says what made it, so that no last page holds that line alone.

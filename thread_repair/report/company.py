@@ -50,8 +50,7 @@ class Company:
             return date.isoformat()
         from babel.dates import format_date  # on use: it costs a tenth of a second
 
-        text: str = format_date(date, self.date_format, locale=self.date_language.replace("-", "_"))
-        return text
+        return format_date(date, self.date_format, locale=self.date_language.replace("-", "_"))
 
 
 #: Nobody in particular.

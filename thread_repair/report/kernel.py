@@ -251,8 +251,7 @@ class _Forked:
         self._process = process
 
     def poll(self) -> int | None:
-        code: int | None = self._process.exitcode
-        return code
+        return self._process.exitcode
 
     wait = poll
 

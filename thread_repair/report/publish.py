@@ -24,7 +24,6 @@ import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, TypedDict
 
 from ..errors import ReportError
@@ -167,7 +166,7 @@ def publish(
     case = next(iter(made_from.values()))[CASE]
     kept, outdated = _change(build, folder, names.values(), made_from, case)
     files = {kind: folder / name for kind, name in names.items()}
-    return Published(folder=folder, files=MappingProxyType(files), kept=kept, outdated=outdated)
+    return Published(folder=folder, files=files, kept=kept, outdated=outdated)
 
 
 def mark_outdated(folder: Path, case: str | None = None) -> tuple[tuple[Path, ...], ...]:

@@ -53,8 +53,7 @@ def read_notebook(notebook: Path) -> NotebookNode:
     from .notebook_format import nbformat
 
     try:
-        node: NotebookNode = nbformat.read(notebook, as_version=4)
-        return node
+        return nbformat.read(notebook, as_version=4)
     except FileNotFoundError:
         raise ReportError(f"no notebook at {notebook}") from None
     except OSError as error:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,16 +32,14 @@ PULL_OUT_MODES = (
 #: Failure modes in the order of every table.
 MODES = ("screw_tension", *PULL_OUT_MODES)
 
-REFERENCES: Mapping[str, tuple[Reference, ...]] = MappingProxyType(
-    {
-        "screw_tension": cited("modes-screw-tension"),
-        "screw_thread_strip": cited("fed_std_h28", "primary"),
-        "parent_thread_strip": cited("fed_std_h28", "primary", "overlap-factor"),
-        "flank_bearing": cited("overlap-bearing"),
-        "insert_thread_strip": cited("areas", "modes-insert-thread-strip"),
-        "boss_wall": cited("modes-boss-wall"),
-    }
-)
+REFERENCES: Mapping[str, tuple[Reference, ...]] = {
+    "screw_tension": cited("modes-screw-tension"),
+    "screw_thread_strip": cited("fed_std_h28", "primary"),
+    "parent_thread_strip": cited("fed_std_h28", "primary", "overlap-factor"),
+    "flank_bearing": cited("overlap-bearing"),
+    "insert_thread_strip": cited("areas", "modes-insert-thread-strip"),
+    "boss_wall": cited("modes-boss-wall"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,14 +81,12 @@ class ModeSet:
         names = np.array((*MODES, "unknown"))
         unknown = np.isnan(loads).any(axis=0)
         lowest = np.where(unknown, len(MODES), np.where(np.isnan(loads), 0, loads).argmin(axis=0))
-        governing: NDArray[np.str_] = names[lowest]
-        return governing
+        return names[lowest]
 
     @property
     def screw_breaks_first(self) -> NDArray[np.bool_]:
         """Whether even the strongest screw of its class breaks before thread or boss gives way."""
-        breaks: NDArray[np.bool_] = np.asarray(self.screw_tension_max <= self.pull_out)[()]
-        return breaks
+        return np.asarray(self.screw_tension_max <= self.pull_out)[()]
 
 
 def boss_wall_load(

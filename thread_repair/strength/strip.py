@@ -7,7 +7,6 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -197,7 +196,7 @@ class StripResult:
     method: str
     area: Floats
     stress: Floats
-    factors: Mapping[str, Floats] = field(default_factory=lambda: MappingProxyType({}))
+    factors: Mapping[str, Floats] = field(default_factory=dict)
     unnamed: Floats = 1.0
     capacity: Floats = field(init=False)
     valid: Bools = True
@@ -205,7 +204,7 @@ class StripResult:
     mode: str = ""
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "factors", MappingProxyType(dict(self.factors)))
+        object.__setattr__(self, "factors", dict(self.factors))
         for name in ("area", "stress", "unnamed"):
             object.__setattr__(self, name, plain(getattr(self, name)))
         object.__setattr__(self, "capacity", plain(self.area * self.stress * self.factor))

@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from types import MappingProxyType
 
 import numpy as np
 
@@ -235,7 +234,7 @@ def evidence(case: Case, evaluation: Evaluation) -> CaseEvidence:
         tests=tests,
         sha256=hashlib.sha256(path(case).read_bytes()).hexdigest(),
         evidence=found,
-        predictions=MappingProxyType(predictions),
+        predictions=predictions,
         basis=_basis(joint, population.mean),
         strength=tuple(
             _strength(case, evaluation, each, population)
@@ -392,7 +391,7 @@ def _predictions(joint: Joint, group: Group, mean: float) -> Mapping[str, float]
         load = float(rival_strip(method, hole, "parent").capacity)
         if np.isfinite(load) and method.for_wire_inserts:
             loads[method.id] = load
-    return MappingProxyType(loads)
+    return loads
 
 
 def _basis(joint: Joint, mean: float) -> Fact:

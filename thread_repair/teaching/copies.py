@@ -200,10 +200,9 @@ def _copy(
         row, column = divmod(len(cells) - 1, 26)
         cells.append(make(source, metadata=metadata, id=f"cell-{chr(97 + row)}{chr(97 + column)}"))
     cells.insert(0, cells.pop(1))  # the title stands above the number of the paper
-    found: NotebookNode = form.new_notebook(
+    return form.new_notebook(
         cells=cells, metadata={"kernelspec": dict(notebook.metadata.kernelspec)}
     )
-    return found
 
 
 def _tag(cell: NotebookNode) -> str:

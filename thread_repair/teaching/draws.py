@@ -6,7 +6,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -72,7 +71,7 @@ Part = tuple[dict[str, str], dict[str, float | str]]
 def _joined(paper: Paper, part: Part) -> Paper | None:
     """Return the paper with a part more; None where a number in it gives an answer away."""
     given, key = {**paper.given, **part[0]}, {**paper.key, **part[1]}
-    new = replace(paper, given=MappingProxyType(given), key=MappingProxyType(key))
+    new = replace(paper, given=given, key=key)
     return None if given_away((_fixed(), *given.values()), new) else new
 
 

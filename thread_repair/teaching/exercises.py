@@ -15,7 +15,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import lru_cache
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,7 +46,7 @@ class Ask:
     dimension: str
     tolerance: float = 0.01
     points: int = 1
-    follows: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    follows: Mapping[str, int] = field(default_factory=dict)
 
 
 DATA = data("exercises.toml")
@@ -110,8 +109,7 @@ def master() -> NotebookNode:
 
     from ..report.jobs import notebook_path
 
-    found: NotebookNode = nbformat.read(notebook_path("class_exercises"), as_version=4)
-    return found
+    return nbformat.read(notebook_path("class_exercises"), as_version=4)
 
 
 def strong(seed: int) -> int:

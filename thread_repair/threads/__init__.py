@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from functools import cache
-from types import MappingProxyType
 
 from ..errors import InputError
 from ..tables import Reference, cited
@@ -37,9 +36,11 @@ __all__ = [
 ]  # fmt: skip
 
 #: The systems by the name that a thread carries.
-SYSTEMS: Mapping[str, System] = MappingProxyType(
-    {"metric": iso.SYSTEM, "unified": unified.SYSTEM, "whitworth": whitworth.SYSTEM}
-)
+SYSTEMS: Mapping[str, System] = {
+    "metric": iso.SYSTEM,
+    "unified": unified.SYSTEM,
+    "whitworth": whitworth.SYSTEM,
+}
 
 
 def system_of(thread: Thread) -> System:

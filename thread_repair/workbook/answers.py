@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import MappingProxyType
 
 from .. import case as cases
 from .. import words
@@ -161,16 +160,14 @@ def _options(study: Study) -> str:
 
 
 #: Every part by its heading, in the order in which an engineer looks at them.
-CHARTS: Mapping[str, Callable[[Study], str]] = MappingProxyType(
-    {
-        "Hole and parent material": _as_found,
-        "Section of both holes": lambda study: section_figure(study).html(),
-        "Thread-stripping load against length": lambda study: strip_load_figure(study).html(),
-        "Load against travel": _load_slip,
-        "Margins of safety": _margins,
-        "Options": _options,
-    }
-)
+CHARTS: Mapping[str, Callable[[Study], str]] = {
+    "Hole and parent material": _as_found,
+    "Section of both holes": lambda study: section_figure(study).html(),
+    "Thread-stripping load against length": lambda study: strip_load_figure(study).html(),
+    "Load against travel": _load_slip,
+    "Margins of safety": _margins,
+    "Options": _options,
+}
 
 
 def chart(heading: str, study: Study) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
-from types import MappingProxyType
 from typing import Any
 
 import attrs
@@ -76,24 +75,22 @@ def _rows(table: str, name: str, *quantities: str) -> Callable[[], Iterable[str]
 
 _FRICTIONS = _rows("friction.csv", "id", "friction", "nut_factor")
 #: Where the names stand that a key takes, for the types that do not list them.
-_NAMES: Mapping[str, Callable[[], Iterable[str]]] = MappingProxyType(
-    {
-        "thread": threads.names,
-        "screw": lambda: materials.names("screw"),
-        "parent": materials.designations,
-        "insert_length": lambda: (f"{length:g} D" for length in inserts.LENGTHS),
-        "insert_wire": lambda: materials.names("wire"),
-        "insert_finish": lambda: materials.names("finish"),
-        "set_down_rule": _rows("set_down.csv", "rule"),
-        "no_go_rule": _rows("no_go_rules.csv", "rule"),
-        "friction": _FRICTIONS,
-        "insert_friction": _FRICTIONS,
-        "tightening_tool": _rows(
-            "friction.csv", "id", "torque_accuracy", "preload_scatter", "scatter_ratio"
-        ),
-        "clamped_material": lambda: ("screw", *materials.designations()),
-    }
-)
+_NAMES: Mapping[str, Callable[[], Iterable[str]]] = {
+    "thread": threads.names,
+    "screw": lambda: materials.names("screw"),
+    "parent": materials.designations,
+    "insert_length": lambda: (f"{length:g} D" for length in inserts.LENGTHS),
+    "insert_wire": lambda: materials.names("wire"),
+    "insert_finish": lambda: materials.names("finish"),
+    "set_down_rule": _rows("set_down.csv", "rule"),
+    "no_go_rule": _rows("no_go_rules.csv", "rule"),
+    "friction": _FRICTIONS,
+    "insert_friction": _FRICTIONS,
+    "tightening_tool": _rows(
+        "friction.csv", "id", "torque_accuracy", "preload_scatter", "scatter_ratio"
+    ),
+    "clamped_material": lambda: ("screw", *materials.designations()),
+}
 
 
 def is_needed(key: str) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from types import MappingProxyType
 
 from .. import inserts, materials, tables
 from ..errors import InputError, ValidityError, unknown
@@ -287,4 +286,4 @@ def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
         hole.tap_route(joint.hole_kind, joint.parent.group, room=hole.room(joint), tap=job.tap),
         fitting.fitting_tool(job.tool),
     )
-    return MappingProxyType({each.topic: each for each in found})
+    return {each.topic: each for each in found}

@@ -387,8 +387,7 @@ def all_parents_figure(study: Study, metals: str) -> ReportFigure | Markdown:
 
 def _column(case: Case, names: list[str], state: str, length: float) -> FloatArray:
     found = sweep(case, engagement=length, parent=names)
-    loads: FloatArray = found["pull_out_N"][found["state"] == state]
-    return loads
+    return found["pull_out_N"][found["state"] == state]
 
 
 def _needed(case: Case, names: list[str], major: float) -> FloatArray:
@@ -401,8 +400,7 @@ def _needed(case: Case, names: list[str], major: float) -> FloatArray:
         holds = (
             np.minimum(found["pull_out_N"], found["boss_wall_N"]) >= found["screw_tension_max_N"]
         )[repaired].reshape(len(names), len(lengths))
-    needed: FloatArray = np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
-    return needed
+    return np.where(holds.any(axis=1), lengths[holds.argmax(axis=1)], np.nan)
 
 
 # ---- what the sources say

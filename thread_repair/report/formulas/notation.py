@@ -56,8 +56,7 @@ _BARE = frozenset({"number", "margin", "angle"})
 
 def forms(subject: str) -> Mapping[str, Mapping[str, Any]]:
     """Return the equations of a subject as their file has them."""
-    found: Mapping[str, Mapping[str, Any]] = files.data("equations.toml")["equations"][subject]
-    return found
+    return files.data("equations.toml")["equations"][subject]
 
 
 @cache
@@ -159,7 +158,7 @@ def equations(
     subject: str,
     lines: Mapping[str, Iterable[Line]],
     made: Mapping[str, str] = MappingProxyType({}),
-    given: Callable[[Values], Mapping[str, str]] = lambda _: MappingProxyType({}),
+    given: Callable[[Values], Mapping[str, str]] = lambda _: {},
 ) -> tuple[Equation, ...]:
     """Return the equations of a subject that have a line with a number for every symbol.
 

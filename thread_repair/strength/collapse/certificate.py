@@ -218,8 +218,7 @@ def _slopes(x: FloatArray, field: FloatArray) -> FloatArray:
 
 
 def _double_area(x: FloatArray) -> FloatArray:
-    determinant: FloatArray = np.linalg.det(x[:, 1:] - x[:, :1])
-    return determinant
+    return np.linalg.det(x[:, 1:] - x[:, :1])
 
 
 def _edge_normals(x: FloatArray, edges: IntArray) -> tuple[FloatArray, FloatArray]:

@@ -214,8 +214,7 @@ def _vertex_weights(corners: FloatArray, area: FloatArray) -> FloatArray:
     which lies above each; the product of two linear functions is integrated exactly.
     """
     inverse = 1.0 / corners[..., 0]
-    weights: FloatArray = area[:, None] / 12 * (inverse.sum(axis=1, keepdims=True) + inverse)
-    return weights
+    return area[:, None] / 12 * (inverse.sum(axis=1, keepdims=True) + inverse)
 
 
 def _rate_weights(

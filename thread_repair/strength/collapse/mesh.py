@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import IntEnum
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -85,8 +84,7 @@ class Mesh:
     @property
     def grid_joins(self) -> BoolArray:
         """Whether each join lies on a line of the grid (a diagonal ends at vertex 2)."""
-        on_line: BoolArray = self.joins[:, 1:3].max(axis=1, initial=0) < 2
-        return on_line
+        return self.joins[:, 1:3].max(axis=1, initial=0) < 2
 
 
 def gradients(mesh: Mesh) -> tuple[FloatArray, FloatArray]:
@@ -154,9 +152,7 @@ class Block:
 
 
 #: Where the sides of a block stand in its grid.
-_SIDES: Mapping[str, Any] = MappingProxyType(
-    {"inner": 0, "outer": -1, "lower": np.s_[:, 0], "upper": np.s_[:, -1]}
-)
+_SIDES: Mapping[str, Any] = {"inner": 0, "outer": -1, "lower": np.s_[:, 0], "upper": np.s_[:, -1]}
 
 
 def assemble(

@@ -211,7 +211,4 @@ def thread_loads(chain: Chain, intensity: FloatArray) -> FloatArray:
     slope = np.take_along_axis(line, node + 1, axis=-1) - start
     inside = (start * part + slope * part**2 / 2) * h
     bounds = np.take_along_axis(passed, node, axis=-1) + inside
-    loads: FloatArray = np.diff(
-        np.concatenate([passed[..., :1], bounds, passed[..., -1:]], axis=-1), axis=-1
-    )
-    return loads
+    return np.diff(np.concatenate([passed[..., :1], bounds, passed[..., -1:]], axis=-1), axis=-1)

@@ -141,5 +141,4 @@ def _ring(inner: FloatArray, outer: FloatArray) -> FloatArray:
     if np.any(outer <= inner):
         raise InputError("outer_diameter must be above the pitch diameter of the thread")
     ratio = (inner / outer) ** 2
-    ring: FloatArray = (1 + ratio) / (1 - ratio)
-    return ring
+    return (1 + ratio) / (1 - ratio)

@@ -117,16 +117,14 @@ class ToothLaw:
         elastic = np.minimum(slip, self.yield_slip)
         past = np.maximum(slip - self.yield_slip, 0.0)
         plastic = self.yield_load * past + self.hardening * past**2 / 2
-        work: Floats = elastic**2 / np.asarray(self.compliance) / 2 + plastic
-        return work
+        return elastic**2 / np.asarray(self.compliance) / 2 + plastic
 
     def slip(self, work: Floats) -> Floats:
         """Slip at which a work is done, mm."""
         beyond = np.maximum(work - self.work(self.yield_slip), 0.0)
         root = np.sqrt(np.square(self.yield_load) + 2 * self.hardening * beyond)
         elastic = np.minimum(np.sqrt(2 * work * np.asarray(self.compliance)), self.yield_slip)
-        slip: Floats = elastic + 2 * beyond / (self.yield_load + root)
-        return slip
+        return elastic + 2 * beyond / (self.yield_load + root)
 
 
 def elastic_sharing(chain: Chain, compliance: ArrayLike) -> Sharing:
@@ -301,8 +299,7 @@ def _arm(law: ToothLaw, least: Floats, end: Floats, c: FloatArray) -> FloatArray
         / np.where(rate > 0, rate, 1.0),
         rise / (c * load),
     )
-    total: FloatArray = elastic + plastic + np.where(np.isnan(end), np.nan, 0.0)
-    return total
+    return elastic + plastic + np.where(np.isnan(end), np.nan, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -60,8 +60,7 @@ class ThreadCurve:
     def slip(self, load: FloatArray) -> FloatArray:
         """Slip, mm, at line loads up to the plateau, N/mm."""
         plastic = math.sqrt(3) * self.band * self.strain * (load / self.plateau) ** self.exponent
-        found: FloatArray = self.compliance * load + plastic
-        return found
+        return self.compliance * load + plastic
 
     @property
     def plateau_slip(self) -> float:
@@ -94,8 +93,7 @@ class ThreadCurve:
     def _give(self, load: FloatArray) -> FloatArray:
         """Slope of the slip over the line load."""
         rate = math.sqrt(3) * self.band * self.strain * self.exponent / self.plateau
-        found: FloatArray = self.compliance + rate * (load / self.plateau) ** (self.exponent - 1)
-        return found
+        return self.compliance + rate * (load / self.plateau) ** (self.exponent - 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -87,7 +86,7 @@ class Group:
     @property
     def modes(self) -> Mapping[str, int]:
         """Number of pieces by failure mode, most frequent first."""
-        return MappingProxyType(dict(Counter(self.mode).most_common()))
+        return dict(Counter(self.mode).most_common())
 
     def caution(self) -> Fact | None:
         """What mixed failure modes mean, or None."""

@@ -80,8 +80,7 @@ def uniform(low: float, high: float) -> Distribution | float:
     """
     if not _apart(low, high):
         return low
-    found: Distribution = stats.uniform(low, high - low)
-    return found
+    return stats.uniform(low, high - low)
 
 
 def tolerance(low: float, high: float) -> Distribution | float:
@@ -113,8 +112,7 @@ def tolerance(low: float, high: float) -> Distribution | float:
     """
     if not _apart(low, high):
         return low
-    found: Distribution = stats.truncnorm(-3, 3, (low + high) / 2, (high - low) / 6)
-    return found
+    return stats.truncnorm(-3, 3, (low + high) / 2, (high - low) / 6)
 
 
 def _apart(low: float, high: float) -> bool:
@@ -167,5 +165,4 @@ def strength(value: float, *, basis: str, cov: float) -> Distribution:
         shift = log_sd * float(special.ndtri(BELOW_BASIS[basis]))
     else:
         raise unknown("basis", basis, (*BELOW_BASIS, *MEAN_BASES))
-    found: Distribution = stats.lognorm(log_sd, scale=value * math.exp(-shift))
-    return found
+    return stats.lognorm(log_sd, scale=value * math.exp(-shift))

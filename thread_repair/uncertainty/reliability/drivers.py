@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -17,15 +16,13 @@ from .model import JointModel, SampledLoads, Variable, loads, random_variables, 
 from .sampling import replicate_interval, seeds
 
 #: What the scatter of is shared out, by name.
-OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
-    {
-        "original strip load": lambda found: found.strip["original"],
-        "repaired strip load": lambda found: found.strip["repaired"],
-        "repaired over original": lambda found: found.strip["repaired"] / found.strip["original"],
-        "original strip load over screw tension": lambda f: f.strip["original"] / f.screw,
-        "repaired strip load over screw tension": lambda f: f.strip["repaired"] / f.screw,
-    }
-)
+OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = {
+    "original strip load": lambda found: found.strip["original"],
+    "repaired strip load": lambda found: found.strip["repaired"],
+    "repaired over original": lambda found: found.strip["repaired"] / found.strip["original"],
+    "original strip load over screw tension": lambda f: f.strip["original"] / f.screw,
+    "repaired strip load over screw tension": lambda f: f.strip["repaired"] / f.screw,
+}
 
 
 #: Independent nets, from whose scatter the intervals follow.
@@ -116,5 +113,5 @@ def one_at_a_time(model: JointModel) -> tuple[SwingStep, ...]:
         percent = {state: float(moved[1]) for state, moved in change.items()}
         if any(abs(moved) >= 1e-9 for moved in percent.values()):
             swing = max(abs(float(moved[3] - moved[2])) for moved in change.values())
-            found.append((swing, SwingStep(input=each, percent=MappingProxyType(percent))))
+            found.append((swing, SwingStep(input=each, percent=percent)))
     return tuple(step for _, step in sorted(found, key=lambda pair: -pair[0]))

@@ -10,7 +10,6 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import TypeAlias
 
 import numpy as np
@@ -27,14 +26,12 @@ Values: TypeAlias = "Mapping[str, FloatArray]"
 
 #: Inputs by name: dimension of `units`, and the step that a workshop or a designer would think of.
 #: The first are shared by both states, the others are each state's own, named "state.input".
-INPUTS: Mapping[str, tuple[str, float]] = MappingProxyType(
-    {
-        "parent_shear_strength": ("stress", 10.0),
-        "screw_tensile_strength": ("stress", 50.0),
-        "load": ("force", 1000.0),
-        "preload_place": ("number", 0.1),
-    }
-    | {
+INPUTS: Mapping[str, tuple[str, float]] = {
+    "parent_shear_strength": ("stress", 10.0),
+    "screw_tensile_strength": ("stress", 50.0),
+    "load": ("force", 1000.0),
+    "preload_place": ("number", 0.1),
+    **{
         f"{state}.{name}": kind
         for state in STATES
         for name, kind in {
@@ -43,8 +40,9 @@ INPUTS: Mapping[str, tuple[str, float]] = MappingProxyType(
             "full_thread": ("length", 1.0),
             "set_down": ("length", 0.5),
         }.items()
-    }
-)
+    },
+}
+
 #: Lengths searched in a boss, in major diameters, and halvings: to a micrometre or so.
 _LONGEST, _HALVINGS = 10.0, 16
 
@@ -74,8 +72,8 @@ class JointModel:
 
     joint: Joint
     quantities: Mapping[str, Quantity]
-    reach: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
-    preload: Mapping[str, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
+    reach: Mapping[str, float] = field(default_factory=dict)
+    preload: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     load_factor: float = 1.0
     load_share: float = 1.0
 
@@ -330,17 +328,15 @@ def _holds(found: SampledLoads, state: str, demand: FloatArray | None) -> FloatA
 
 #: What may go wrong, by name: below zero where it has happened. The name of an event says what
 #: happens, not what is hoped for.
-EVENTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = MappingProxyType(
-    {
-        "original_fails_under_preload": lambda f: _holds(f, "original", f.tightened["original"]),
-        "repaired_fails_under_preload": lambda f: _holds(f, "repaired", f.tightened["repaired"]),
-        "original_margin_negative": lambda f: _holds(f, "original", f.demand),
-        "repaired_margin_negative": lambda f: _holds(f, "repaired", f.demand),
-        "original_strips_before_screw_breaks": lambda f: f.strip["original"] - f.screw,
-        "repaired_strips_before_screw_breaks": lambda f: f.strip["repaired"] - f.screw,
-        "repaired_weaker_than_original": lambda f: f.strip["repaired"] - f.strip["original"],
-    }
-)
+EVENTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = {
+    "original_fails_under_preload": lambda f: _holds(f, "original", f.tightened["original"]),
+    "repaired_fails_under_preload": lambda f: _holds(f, "repaired", f.tightened["repaired"]),
+    "original_margin_negative": lambda f: _holds(f, "original", f.demand),
+    "repaired_margin_negative": lambda f: _holds(f, "repaired", f.demand),
+    "original_strips_before_screw_breaks": lambda f: f.strip["original"] - f.screw,
+    "repaired_strips_before_screw_breaks": lambda f: f.strip["repaired"] - f.screw,
+    "repaired_weaker_than_original": lambda f: f.strip["repaired"] - f.strip["original"],
+}
 
 
 def events(model: JointModel) -> tuple[str, ...]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -246,10 +245,8 @@ def simulate(model: JointModel, *, seed: int | np.random.Generator, n: int = 2**
     return Simulation(
         seed=root,
         n=size * NETS,
-        probabilities=MappingProxyType(
-            {name: probability(list(hits[name]), size) for name in asked}
-        ),
-        strip=MappingProxyType({state: sample[state] for state in STATES}),
+        probabilities={name: probability(list(hits[name]), size) for name in asked},
+        strip={state: sample[state] for state in STATES},
         screw=sample["screw"],
         demand=sample.get("demand"),
     )

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import tomllib
 from collections.abc import Collection, Iterable, Mapping
+from functools import cache
+from importlib import resources
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -62,6 +65,22 @@ class InputErrors(InputError):  # noqa: N818 - it holds several
     def __init__(self, faults: Iterable[str]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(self.faults))
+
+
+@cache
+def _sentences() -> Mapping[str, str]:
+    return tomllib.loads((resources.files(__package__) / "data" / "errors.toml").read_text("utf-8"))
+
+
+def message(name: str, /, **values: object) -> str:
+    """Return a sentence of `data/errors.toml` with its values put in.
+
+    Examples
+    --------
+    >>> message("no_hardness", entered="soft")
+    "'soft' is no hardness; expected a scale and a number, such as 'HB 75'"
+    """
+    return _sentences()[name].format(**values)
 
 
 #: A list of this many choices can be read in one sentence.

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from . import tables, threads
 from .arrays import Floats, positive
-from .errors import InputError, check_known, looked_up
+from .errors import InputError, check_known, looked_up, message
 from .tables import Reference, cited
 from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 
@@ -224,8 +224,7 @@ def nominal_length(thread: Thread, diameters: float) -> float:
         listed = ", ".join(f"{n:g}" for n in LENGTHS)
         nearest = min(LENGTHS, key=lambda n: abs(n - diameters))
         raise InputError(
-            f"insert length {diameters:g} D is not a standard length; "
-            f"expected one of {listed} D, the nearest is {nearest:g} D"
+            message("no_standard_length", diameters=diameters, listed=listed, nearest=nearest)
         )
     return diameters * thread.major
 

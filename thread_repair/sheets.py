@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from . import files
-from .errors import InputError, shown
+from .errors import InputError, message, shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -198,10 +198,7 @@ def _lines(path: Path) -> _Read:
     if declared:
         del lines[0]
         if declared[1] not in SEPARATORS:
-            raise InputError(
-                f"{path.name}: 'sep={declared[1]}' names no separator that is known; expected "
-                "a comma, a semicolon or a tab"
-            )
+            raise InputError(message("unknown_separator", path=path, declared=declared))
     numbered = list(enumerate(lines, start=1))
     above = list(takewhile(_is_above_header, numbered))
     if len(above) == len(lines):
@@ -256,13 +253,10 @@ def _text(path: Path) -> str:
         text = data.decode(encoding).removeprefix("\ufeff")
     except UnicodeDecodeError as error:
         raise InputError(
-            f"{path.name} is not {encoding.upper()} text (byte {error.start}); save it as .xlsx or "
-            "CSV UTF-8"
+            message("not_encoded", path=path, encoding=encoding.upper(), error=error)
         ) from None
     if "\0" in text:
-        raise InputError(
-            f"{path.name} holds NUL characters, so it is no text; save it as .xlsx or CSV UTF-8"
-        )
+        raise InputError(message("nul_characters", path=path))
     return text
 
 
@@ -334,9 +328,7 @@ def _workbook(path: Path) -> _Read:
     except OSError as error:
         raise InputError(f"table {str(path)!r} cannot be read: {error.strerror}") from None
     except Exception:  # whatever a damaged archive makes its reader raise
-        raise InputError(
-            f"{path.name} is not an XLSX workbook; save it as .xlsx or as CSV UTF-8"
-        ) from None
+        raise InputError(message("not_a_workbook", path=path)) from None
     sheet, formulas = values.worksheets[0], typed.worksheets[0]
     faults: list[tuple[int, int, str]] = [
         (found.min_row, found.min_col - 1, "joined cells; part them, each row stands for itself")
@@ -361,10 +353,7 @@ def _shown_in(cell: Any, source: Any) -> str:
         raise InputError(f"the spreadsheet shows the error {value}")
     if value is None:
         if source.data_type == "f":
-            raise InputError(
-                "holds a formula that was never calculated; open and save the file in a "
-                "spreadsheet, or type the value"
-            )
+            raise InputError(message("formula_not_calculated"))
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -381,10 +370,7 @@ def _number(value: float, look: str) -> str:
     if _PERCENT.fullmatch(bare):
         return f"{100 * value:.12g} %"
     if not _PLAIN.fullmatch(bare):
-        raise InputError(
-            f"the format of the cell, {shown(look)}, shows more than its value {value:.12g}; type "
-            "the whole as text, with its unit"
-        )
+        raise InputError(message("format_shows_more", look=shown(look), value=value))
     return f"{value:.12g}"
 
 

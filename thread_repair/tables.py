@@ -15,7 +15,7 @@ import numpy as np
 
 from . import files
 from .arrays import FloatArray
-from .errors import DataError, looked_up
+from .errors import DataError, looked_up, message
 
 Row = Mapping[str, str]
 #: How a value is known, the surest first. `read`: seen in the document or in another that quotes
@@ -50,14 +50,15 @@ class Reference:
 
     def __post_init__(self) -> None:
         if self.source not in all_sources():
-            raise DataError(
-                f"{self.what or 'a value'} cites source {self.source!r}, "
-                "which is not in sources.toml"
-            )
+            raise DataError(message("source_not_listed", what=self.what or "a value", place=self))
         if self.how_known not in HOW_KNOWN:
             raise DataError(
-                f"{self.what or 'a value'} is known by {self.how_known!r}; "
-                f"expected one of {', '.join(HOW_KNOWN)}"
+                message(
+                    "how_known_not_listed",
+                    what=self.what or "a value",
+                    place=self,
+                    known=", ".join(HOW_KNOWN),
+                )
             )
 
     @property

@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from typing import NamedTuple, get_args
 
 from .. import files, materials, threads, units
-from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
+from ..errors import InputError, ThreadRepairError, UnknownNameError, message, nearest, shown
 from .schema import HoleCondition, keys
 
 
@@ -80,8 +80,12 @@ def ask(line: str) -> tuple[Token, ...]:
     for key, example in (("thread", "'M8' or '1/4-20'"), ("parent", "'6082-T6'")):
         if key not in {each.key for each in found}:
             raise InputError(
-                f"{key}: missing and not to be assumed; name the "
-                f"{'tapped material' if key == 'parent' else key}, for example {example}"
+                message(
+                    "not_to_be_assumed",
+                    key=key,
+                    what="tapped material" if key == "parent" else key,
+                    example=example,
+                )
             )
     return found
 
@@ -112,8 +116,13 @@ def tokens(line: str) -> tuple[Token, ...]:
             if known.value != value:
                 lengths = ", or say which is which, as 'blind 20' or 'insert 12 mm'"
                 raise InputError(
-                    f"{key}: {shown(known.words)} and {shown(said)} both give it; keep one"
-                    + (lengths if key in ("engagement", "insert_length") else "")
+                    message(
+                        "given_by_two",
+                        key=key,
+                        first=shown(known.words),
+                        second=shown(said),
+                        more=lengths if key in ("engagement", "insert_length") else "",
+                    )
                 )
     return tuple(found.values())
 
@@ -172,9 +181,7 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
         return None
     other = _after(words, behind)
     if other is not None:
-        raise InputError(
-            f"'{word} {quantity.text}' or '{word} {other.text}'? write every number behind its word"
-        )
+        raise InputError(message("word_between_numbers", word=word, quantity=quantity, other=other))
     return quantity.used + 1, _said(word, quantity)
 
 
@@ -225,9 +232,7 @@ def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantit
         if (dimension := units.dimension_of(joined)) is not None:
             # twenty inches, or twenty mm in a material
             if joined == "in" and number.isdigit() and any(map(_METRIC.match, words)):
-                raise InputError(
-                    f"{number} in: inches or millimetres? write '{number} mm' or '{number} inch'"
-                )
+                raise InputError(message("inches_or_millimetres", number=number))
             text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
             return _Quantity(1 + long, text, dimension)
     if unit or (screws and _is_screw(number)):
@@ -287,15 +292,9 @@ def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
         return None
     if _LIKE_CLASS.fullmatch(text):
         near = nearest(text, materials.names("screw"), count=2)
-        raise InputError(
-            f"unknown screw {text!r}; did you mean {' or '.join(map(repr, near))}? a length is "
-            f"written with its unit, '{text} mm'"
-        )
+        raise InputError(message("screw_or_length", text=text, near=" or ".join(map(repr, near))))
     if dimension == "stress":
-        raise InputError(
-            f"{shown(' '.join(words[at : at + used]))}: say whose strength it is, for example "
-            "parent_shear_strength=186MPa with parent_source=..."
-        )
+        raise InputError(message("strength_of_what", typed=shown(" ".join(words[at : at + used]))))
     key = "insert_length" if text.endswith(" D") else _ALONE[dimension]
     return used, {key: text}
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
-from ..errors import GeometryError, ThreadRepairError
+from ..errors import GeometryError, ThreadRepairError, message
 from ..joint.sizes import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
@@ -136,10 +136,7 @@ def _measured(case: Case) -> Iterator[str]:
     given = [name for name in _MEASURED if getattr(case, name) is not None]
     position = case.tolerance_position
     if position == "measured" and not given:
-        yield (
-            "tolerance_position: measured, but no size is given; expected at least one of "
-            + ", ".join(_MEASURED)
-        )
+        yield message("measured_without_size", keys=", ".join(_MEASURED))
     elif position != "measured":
         for name in given:
             yield f"{name}: not used at tolerance_position {position}; expected measured there"
@@ -152,16 +149,16 @@ def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
     if diameters > _MOST_DIAMETERS:
         yield f"{name}: {entered!r} is {diameters:.3g} D; expected at most {_MOST_DIAMETERS} D"
     elif diameters < 1 and _is_multiple(entered):
-        yield (
-            f"{name}: {entered!r} without a unit is {length:g} mm, less than one "
-            f"diameter of {thread.designation}; write '{entered.strip()} D' if diameters are "
-            f"meant, or '{entered.strip()} mm'"
+        yield message(
+            "multiple_without_unit",
+            name=name,
+            entered=entered,
+            length=length,
+            thread=thread,
+            bare=entered.strip(),
         )
     elif length < thread.pitch:
-        yield (
-            f"{name}: {entered!r} is less than one turn of {thread.designation}; expected at "
-            f"least {thread.pitch:g} mm"
-        )
+        yield message("less_than_one_turn", name=name, entered=entered, thread=thread)
 
 
 def _is_multiple(entered: str) -> bool:
@@ -176,9 +173,12 @@ def _near_thread(case: Case, *, name: str) -> Iterator[str]:
     """Refuse a measured diameter that only a slip of the unit explains."""
     measured, major = getattr(case, name), _thread(case).major
     if measured is not None and not major / 2 <= measured <= 2 * major:
-        yield (
-            f"{name}: {case.entered[name]!r} is no diameter of {_thread(case).designation}; "
-            f"expected one near {major:g} mm"
+        yield message(
+            "no_diameter_of_thread",
+            name=name,
+            entered=case.entered[name],
+            thread=_thread(case).designation,
+            major=major,
         )
 
 
@@ -194,10 +194,11 @@ def _measured_overlap(case: Case) -> Iterator[str]:
             given = [name for name in _MEASURED if getattr(case, name) is not None]
             own = [name for name in given if ("insert_hole" in name) == (state == "repaired")]
             apart = "overlap" in str(error)
-            yield (
-                f"{', '.join(own or given)}: of this size the threads of the {state} hole "
-                + ("do not overlap and hold nothing" if apart else "cut into each other")
-                + "; measure again, or leave out what was not measured"
+            yield message(
+                "measured_threads_apart",
+                keys=", ".join(own or given),
+                state=state,
+                what="do not overlap and hold nothing" if apart else "cut into each other",
             )
             return
 
@@ -206,21 +207,14 @@ def _hole_condition(case: Case) -> Iterator[str]:
     """An oversize hole has a size, and one that lost its insert has lost the insert's thread."""
     condition, given = case.hole_condition, case.damaged_diameter
     if condition == "oversize" and given is None:
-        yield (
-            "hole_condition: oversize, but no damaged_diameter is given; expected the largest "
-            "diameter of the hole as measured"
-        )
+        yield message("oversize_without_size")
     if condition != "insert-pulled-out" or given is None:
         return
     minor = inserts.insert_hole(
         _thread(case), physical.insert_hole_class(case, _thread(case))
     ).minor_max
     if given <= minor:
-        yield (
-            f"damaged_diameter: {case.entered['damaged_diameter']!r} is not larger than the minor "
-            f"diameter of the insert hole, {minor:.3f} mm, which an insert that pulled out leaves "
-            "at least"
-        )
+        yield message("damage_within_insert_hole", case=case, minor=minor)
 
 
 def _part_thickness(case: Case) -> Iterator[str]:
@@ -230,10 +224,10 @@ def _part_thickness(case: Case) -> Iterator[str]:
     if case.part_thickness < case.hole_depth or not (
         blind or math.isclose(case.part_thickness, case.hole_depth)
     ):
-        yield (
-            f"part_thickness: {case.entered['part_thickness']!r} beside hole_depth "
-            f"{case.entered['hole_depth']!r}; expected "
-            + ("more than a blind hole is deep" if blind else "one thickness of the part")
+        yield message(
+            "thickness_beside_depth",
+            case=case,
+            expected="more than a blind hole is deep" if blind else "one thickness of the part",
         )
 
 
@@ -245,9 +239,12 @@ def _available(case: Case) -> Iterator[str]:
     for name in ("engagement", "engagement_available") if blind else ("engagement_available",):
         given = getattr(case, name)
         if given is not None and room is not None and given > room:
-            yield (
-                f"{name}: {case.entered[name]!r} is more than the "
-                f"{'hole is deep' if blind else 'part is thick'}; expected at most {room:g} mm"
+            yield message(
+                "more_than_room",
+                name=name,
+                entered=case.entered[name],
+                room_is="hole is deep" if blind else "part is thick",
+                room=room,
             )
 
 
@@ -263,17 +260,9 @@ def _shallow(case: Case) -> Iterator[str]:
         for tap in get_args(Tap)
     }
     if case.hole_depth < min(depths.values()):
-        yield (
-            f"hole_depth: {case.entered['hole_depth']!r} is too shallow for an insert of "
-            f"{case.insert_length:g} mm; expected at least {depths['bottoming']:g} mm drilled "
-            f"(bottoming tap) or {depths['plug']:g} mm (plug tap), or a shorter insert"
-        )
+        yield message("hole_too_shallow", case=case, depths=depths)
     elif case.hole_depth < depths[case.tap]:
-        yield (
-            f"tap: a {case.tap} tap needs {depths[case.tap]:g} mm drilled, hole_depth is "
-            f"{case.entered['hole_depth']!r}; use tap: bottoming "
-            f"({depths['bottoming']:g} mm) or a shorter insert"
-        )
+        yield message("tap_needs_depth", case=case, needed=depths[case.tap], depths=depths)
 
 
 #: In an order in which what a check reads has been checked before it.

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..errors import message
 from . import starter, strengths
 
 if TYPE_CHECKING:
@@ -46,11 +47,7 @@ def acceptance_faults(case: Case) -> Iterator[str]:
         return
     words = 0 if found is None else len(found.reason.split())
     if found is None or not any(map(str.isalpha, found.role)) or words < _REASON_WORDS:
-        yield (
-            f"accept_negative_margin: {case.accept_negative_margin[:60]!r} names no role and "
-            "reason; expected 'role | reason', such as 'head of stress office | proof loaded to "
-            "12 kN, report 7'"
-        )
+        yield message("acceptance_without_role", entered=case.accept_negative_margin[:60])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,20 +81,11 @@ def change_faults(case: Case) -> Iterator[str]:
         found = changes(line)
         whole = found and all((found[0].revision, found[0].date, found[0].words))
         if whole and any(is_date(part.strip()) for part in found[0].words.split("|")):
-            yield (
-                f"changes: line {number}: {found[0].words[:60]!r} holds another change; expected a "
-                "line of its own for each"
-            )
+            yield message("two_changes_in_line", number=number, words=found[0].words[:60])
         elif line.strip() and not whole:
-            yield (
-                f"changes: line {number}: {line.strip()[:60]!r} is no change; expected a line "
-                "such as 'B | 2026-11-25 | torque corrected'"
-            )
+            yield message("no_change_in_line", number=number, entered=line.strip()[:60])
         elif found and not is_date(found[0].date):
-            yield (
-                f"changes: line {number}: {found[0].date[:40]!r} is not a date; expected one like "
-                "'2026-11-25'"
-            )
+            yield message("change_without_date", number=number, date=found[0].date[:40])
 
 
 def is_date(text: str) -> bool:
@@ -123,25 +111,15 @@ def document_faults(case: Case) -> Iterator[str]:
             yield f"{key}: missing; a final report needs {expected}"
     for key in starter.PLACEHOLDERS:
         if getattr(case, key) == starter.EXAMPLE[key]:
-            yield (
-                f"{key}: {starter.EXAMPLE[key]!r} is the starter file's; a final report needs "
-                "your own"
-            )
+            yield message("own_instead_of_starter", key=key, example=starter.EXAMPLE[key])
     known = [change.revision for change in changes(case.changes)]
     if case.revision and case.revision not in known:
-        yield (
-            f"changes: no line for revision {case.revision[:40]!r}; a final report needs one, "
-            f"such as '{case.revision[:40]} | {case.date or '2026-11-25'} | what changed'"
+        yield message(
+            "no_change_of_revision", revision=case.revision[:40], date=case.date or "2026-11-25"
         )
     if strengths.supplied(case) and case.parent_strength_basis is None:
-        yield (
-            "parent_strength_basis: missing; a final report needs to say what the supplied "
-            "strengths are: minimum, mean, A, B, S or characteristic"
-        )
+        yield message("basis_for_final")
     statement = case.fatigue_statement
     if case.critical == "yes" and not any(map(str.isdigit, statement)):
         why = f"{statement[:60]!r} names no document" if statement else "missing"
-        yield (
-            f"fatigue_statement: {why}; critical is yes, so a final report needs the document, "
-            "with number or date, in which others state fatigue and fracture"
-        )
+        yield message("fatigue_without_document", why=why)

@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from .. import files, sheets
-from ..errors import InputError, InputErrors, shown, unknown
+from ..errors import InputError, InputErrors, message, shown, unknown
 from .asked import tokens
 from .flat_yaml import TextLoader
 from .reading import load_text, read, unknown_key
@@ -88,10 +88,7 @@ def load(path: Path) -> PartFile:
     if isinstance(rows, str) and rows.strip() not in NOTHING:
         rows = _table(folder, rows)
     if not isinstance(rows, list) or not rows:
-        raise InputError(
-            f"{path.name}: holes: expected a list with one entry for each hole, '- name: H1' and "
-            "its keys below, or the name of a table"
-        )
+        raise InputError(message("holes_are_a_list", path=path))
     faults = [
         f"{key[:60]}: expected one value, found a list or nested keys"
         for key, value in found.items()
@@ -272,10 +269,7 @@ def of_cases(sheet: sheets.Sheet, named: object, *others: str) -> sheets.Sheet:
     """
     known, header = (*keys(), *others), sheet.header
     if sheet.faults and not set(known) & set(header):
-        raise InputError(
-            f"{named}: row {sheet.header_row} names no key; expected the header there, and '#' in "
-            "front of a title above it"
-        )
+        raise InputError(message("header_names_no_key", named=named, sheet=sheet))
     faults = [str(unknown("column", x[:80], known, count=1)) for x in header if x not in known]
     twice = (name for name in sorted(set(known)) if header.count(name) > 1)
     faults += [f"column {name!r} is given more than once" for name in twice]
@@ -315,10 +309,7 @@ def _yaml(path: Path) -> dict[str, Any]:
         found = yaml.load(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
         line = error.problem_mark.line + 1 if error.problem_mark else 1
-        raise InputError(
-            f"{path.name}: line {line} is not YAML ({error.problem}); put text that holds ': ' or "
-            "begins with a mark in quotes"
-        ) from None
+        raise InputError(message("part_not_yaml", path=path, line=line, error=error)) from None
     except (yaml.YAMLError, RecursionError) as error:
         said = " ".join(str(error).split())[:200]
         raise InputError(f"{path.name}: not YAML ({said})") from None
@@ -363,9 +354,6 @@ def _range(part: str) -> list[str]:
         return [part]
     first, last = int(several["first"]), int(several["last"])
     if not first < last <= first + _MOST_SERIALS:
-        raise InputError(
-            f"{part[:60]!r} is no range of serial numbers; expected a lower number, 'to' and a "
-            f"higher one, at most {_MOST_SERIALS} in all"
-        )
+        raise InputError(message("no_range_of_serials", part=part[:60], most_serials=_MOST_SERIALS))
     digits = len(several["first"])
     return [f"{several['head']}{number:0{digits}}" for number in range(first, last + 1)]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields
 
 from .. import inserts, materials, tables, threads
-from ..errors import ValidityError
+from ..errors import ValidityError, message
 from ..facts import Fact, Term, Value, count, fact, number, stress, temperature
 from ..joint.records import Allowable, Joint, MeasuredDiameters
 from ..joint.wall import flow_stress
@@ -60,10 +60,7 @@ def joint(case: Case) -> Joint:
     reduced = _strengths(case, parent)
     wire, wire_shear = _wire(case)
     if math.isnan(float(reduced.tensile)):
-        raise ValidityError(
-            f"parent {parent.id}: no source gives a tensile strength, which the thread factors "
-            "need; give parent_tensile_strength with parent_source"
-        )
+        raise ValidityError(message("no_tensile_strength", parent=parent))
     shear, tensile = (_allowable(case, parent, name, reduced) for name in ("shear", "tensile"))
     yield_ = (
         None if math.isnan(float(reduced.yield_)) else _allowable(case, parent, "yield", reduced)

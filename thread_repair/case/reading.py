@@ -12,7 +12,7 @@ from typing import Any
 import attrs
 
 from .. import files
-from ..errors import InputError, InputErrors, nearest, shown
+from ..errors import InputError, InputErrors, message, nearest, shown
 from ..joint.records import Joint
 from . import gate, physical
 from .flat_yaml import Flat, flat
@@ -49,9 +49,7 @@ def load(path: str | Path) -> Case:
     if found.all_faults and not read_keys & set(keys()):
         raise _no_case(path, found)
     if not found.values:
-        raise InputError(
-            f"{path}: holds no line of a case; 'thread-repair new PATH' writes one to start from"
-        )
+        raise InputError(message("no_line_of_case", path=path))
     return _read(found.values, folder=folder(path), faults=found.faults)
 
 
@@ -182,9 +180,7 @@ def joint_of(**entered: object) -> Joint:
 
 def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[str]) -> Case:
     if not isinstance(entered, Mapping):
-        raise InputError(
-            f"expected keys with their values, as {{'thread': 'M8', ...}}, got {shown(entered)}"
-        )
+        raise InputError(message("keys_with_values", entered=shown(entered)))
     given: dict[str, Any] = {
         str(key): value if isinstance(value, Unread) else as_text(value)
         for key, value in entered.items()
@@ -228,10 +224,7 @@ def _misspelt(names: Mapping[str, object]) -> Iterator[str]:
         near = nearest(name, known, count=1, likeness=_LIKENESS)
         if near or name in beside_keys:
             hint = f"; did you mean {near[0]!r}?" if near else ""
-            yield (
-                f"{name}: no parameter of a case{hint} (put it right and restart the notebook, "
-                f"or del {name})"
-            )
+            yield message("no_parameter_of_case", name=name, hint=hint)
 
 
 #: Share of letters in common from which a name is taken for a key: 'boss_diametre' has 0.92,

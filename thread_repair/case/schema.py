@@ -15,7 +15,7 @@ from typing import Any, Literal, TypeAlias, get_args
 import attrs
 
 from .. import files
-from ..errors import InputError
+from ..errors import InputError, message
 from ..frames import brief
 
 Text: TypeAlias = str
@@ -227,9 +227,7 @@ FIRST: tuple[str, ...] = tuple(files.data("starter.toml")["first"])
 def checked(case: Case) -> Case:
     """Return a case; InputError says what makes one of anything else."""
     if not isinstance(case, Case):
-        raise InputError(
-            f"expected a case, as load(path) or read(mapping of keys) returns it, got {case!r:.80}"
-        )
+        raise InputError(message("expected_case", case=case))
     return case
 
 

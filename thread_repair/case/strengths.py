@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from .. import materials
+from ..errors import message
 from ..materials import HardnessStrength, Parent
 from ..tables import constant
 from ..uncertainty.pull_tests.tolerance import k_factor
@@ -110,10 +111,7 @@ def estimate(case: Case) -> HardnessStrength | None:
 def _hardness(case: Case) -> Iterator[str]:
     given = [key for key in STRENGTHS if getattr(case, key) is not None]
     if case.parent_hardness and given:
-        yield (
-            f"parent_hardness: given together with {given[0]}; a measured strength takes the place "
-            "of an estimate, give one of them"
-        )
+        yield message("hardness_beside_strength", given=given)
 
 
 def _about_a_strength(case: Case) -> Iterator[str]:
@@ -129,17 +127,11 @@ def _mean(case: Case) -> Iterator[str]:
     needed = ("parent_strength_pieces", "parent_strength_scatter")
     missing = [name for name in needed if getattr(case, name) is None]
     if missing:
-        yield (
-            f"parent_strength_basis: a mean is no allowable; give {' and '.join(missing)}, by "
-            "which it is lowered, or a minimum"
-        )
+        yield message("mean_is_no_allowable", missing=" and ".join(missing))
     elif case.parent_strength_pieces == 1:
         yield "parent_strength_pieces: 1 piece shows no scatter; a mean needs two or more"
     elif not knock_down(case) > 0:
-        yield (
-            f"parent_strength_pieces: {case.parent_strength_pieces} pieces with this scatter leave "
-            f"nothing of the mean at {claim()}; test more pieces, or give a minimum"
-        )
+        yield message("nothing_left_of_mean", case=case, claim=claim())
 
 
 def _shear(case: Case) -> Iterator[str]:
@@ -149,10 +141,7 @@ def _shear(case: Case) -> Iterator[str]:
     if given is None or not given > most or materials.shear_strength(tabled).value > tabled.tensile:
         return
     or_both = "" if case.parent_tensile_strength else ", or parent_tensile_strength beside it"
-    yield (
-        f"parent_shear_strength: {case.entered['parent_shear_strength']!r} is above the tensile "
-        f"strength; expected at most {most:.9g} MPa{or_both}"
-    )
+    yield message("shear_above_tensile", case=case, most=most, or_both=or_both)
 
 
 #: What a supplied strength may lack, each as a check of the case.

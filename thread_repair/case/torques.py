@@ -11,7 +11,7 @@ import numpy as np
 
 from .. import materials, tables, threads
 from .. import tightening as tg
-from ..errors import InputError, unknown
+from ..errors import InputError, message, unknown
 from ..facts import Fact, fact, number, temperature
 from ..joint import evaluate, screw_stress_area
 from ..joint.margins import LoadCase
@@ -126,10 +126,7 @@ def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
 def _friction_missing(case: Case) -> None:
     given, other = ("torque", "preload") if case.torque is not None else ("preload", "torque")
     if getattr(case, given) is not None and not case.friction:
-        raise InputError(
-            f"missing; a {given} is tied to the {other} by it: expected a condition such "
-            "as 'class-B', a coefficient such as '0.12' or a range such as '0.10 to 0.16'"
-        )
+        raise InputError(message("friction_missing", given=given, other=other))
 
 
 def _seats(case: Case) -> None:
@@ -141,9 +138,12 @@ def _seats(case: Case) -> None:
     error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
         raise InputError(
-            f"{case.entered['torque']!r} is less than the error of the wrench at the prevailing "
-            f"torque of the locking insert, up to {highest:g} N·m, that is added to it; expected "
-            f"more than {highest * error / (1 - error):.2g} N·m"
+            message(
+                "torque_within_error",
+                case=case,
+                highest=highest,
+                least=highest * error / (1 - error),
+            )
         )
 
 
@@ -164,8 +164,7 @@ def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
         high = float(numbers[2] or numbers[1])
         if not 0 < low <= high <= _MOST_FRICTION:
             raise InputError(
-                f"{entered!r} is no range of friction; expected the least and the highest "
-                f"coefficient, above 0 and at most {_MOST_FRICTION:g}, such as '0.10 to 0.16'"
+                message("no_range_of_friction", entered=entered, most_friction=_MOST_FRICTION)
             )
         return tg.Friction(low=low, high=high, references=tables.cited("case-friction"))
     if _RANGE.match(entered.replace(",", ".")):
@@ -176,10 +175,7 @@ def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
         low, high = (_coefficient(factor, shape) for factor in (low, high))
         references += tables.cited("friction-of-torque-factor")
     if low <= 0:
-        raise InputError(
-            f"{entered!r}: K = {found.low:g} is less than the pitch of this thread alone takes; "
-            "give a coefficient"
-        )
+        raise InputError(message("torque_factor_too_small", entered=entered, found=found))
     return tg.Friction(low=low, high=high, published=found, references=tuple(references))
 
 

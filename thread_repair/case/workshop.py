@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from .. import inserts, materials, tables, threads, workshop
-from ..errors import InputError, ValidityError, unknown
+from ..errors import InputError, ValidityError, message, unknown
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
 from ..tightening.published import PrevailingTorque
@@ -104,10 +104,7 @@ def _tap(case: Case) -> str | None:
     if not case.tap_style:
         return _LEAD if case.tap == _LEAD else None
     if case.tap == _LEAD:
-        raise InputError(
-            f"{case.tap_style!r} given together with tap: {_LEAD}, which is always a roughing and "
-            f"then a bottoming tap; give one of them"
-        )
+        raise InputError(message("tap_style_beside_bottoming", case=case, lead=_LEAD))
     styles = [row["tap"] for row in tables.rows("taps.csv") if row["tap"] != _LEAD]
     if case.tap_style not in styles:
         raise unknown("tap", case.tap_style, styles)
@@ -126,8 +123,7 @@ def _shim_sizes(case: Case) -> tuple[float, ...]:
     sizes = tuple(parse(part, "length") for part in case.shim_sizes.split(",") if part.strip())
     if any(size <= 0 for size in sizes) or len(sizes) > _MOST_SIZES:
         raise InputError(
-            f"{case.shim_sizes[:60]!r}: expected at most {_MOST_SIZES} thicknesses above zero, "
-            "such as '0.5 mm, 0.25 mm'"
+            message("shim_thicknesses", entered=case.shim_sizes[:60], most_sizes=_MOST_SIZES)
         )
     return sizes
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, plain, positive
-from ..errors import DataError, InputError, ValidityError
+from ..errors import DataError, InputError, ValidityError, message
 from ..tables import Reference, Row, reference, rows
 from .values import (
     Described,
@@ -156,13 +156,9 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     """
     (factor,) = positive(casting_factor=casting_factor)
     if np.any(factor > 1):
-        raise InputError(
-            f"casting_factor must be above zero and at most 1, got {np.nanmax(factor):g}"
-        )
+        raise InputError(message("casting_factor_range", most=np.nanmax(factor)))
     if not parent.casting and np.any(factor != 1):
-        raise InputError(
-            f"casting_factor applies to castings only; {parent.id} is {parent.product_form}"
-        )
+        raise InputError(message("casting_factor_of_casting", parent=parent))
     own = parent.find("shear")
     references: tuple[Reference, ...]
     if own is not None:
@@ -170,10 +166,7 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     else:
         tensile = parent.find("tensile")
         if tensile is None:
-            raise ValidityError(
-                f"parent {parent.id}: no source gives a shear or tensile strength; "
-                "give parent_shear_strength with parent_source"
-            )
+            raise ValidityError(message("no_parent_strength", parent=parent))
         chosen = parent.own_ratio or shear_ratio(parent.family)
         base, basis, ratio = tensile.value * chosen.ratio, tensile.basis, chosen.ratio
         references = (tensile.reference, chosen.reference)
@@ -268,10 +261,7 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
     ratio, shear = parent.own_ratio, kept.pop("shear", None)
     if shear is not None and ratio is None:
         if math.isnan(parent.tensile):
-            raise InputError(
-                f"parent {parent.id} has no tabled tensile strength to scale its shear strength "
-                "by; give parent_shear_strength too"
-            )
+            raise InputError(message("no_tensile_to_scale_by", parent=parent))
         what = f"{parent.id}: tabled shear over tensile strength"
         place = replace(shear.reference, what=what)
         ratio = ShearRatio(parent.family, shear.value / parent.tensile, place)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from ..arrays import positive
-from ..errors import ValidityError, unknown
+from ..errors import ValidityError, message, unknown
 from ..tables import Reference, Row, constant, reference, rows
 from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
@@ -89,11 +89,7 @@ def screw(name: str, diameter: float) -> Screw:
         if above and below:
             return each
     first, last = ranges[0], ranges[-1]
-    raise ValidityError(
-        f"screw {first.id}: {first.identity_reference.source} gives it no strength at a diameter "
-        f"of {diameter:g} mm, only from {first.size_from:g} to {last.size_to:g} mm; "
-        "choose another class"
-    )
+    raise ValidityError(message("screw_not_of_size", first=first, diameter=diameter, last=last))
 
 
 @cache

@@ -9,7 +9,7 @@ from functools import cache
 from typing import TypeVar
 
 from ..arrays import positive
-from ..errors import InputError, ValidityError, unknown
+from ..errors import InputError, ValidityError, message, unknown
 from ..tables import Reference, reference, rows
 from .values import Described, Given, Value, folded, index, shear_ratio, supplied, texts, values_of
 
@@ -109,11 +109,7 @@ def wire_shear_strength(
         place = supplied(document, f"{wire.id}: tensile")
     elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
-        raise ValidityError(
-            f"wire {wire.id}: no source at hand gives the strength of the drawn wire, so the "
-            "insert's own thread cannot be checked; give insert_wire_strength with "
-            f"insert_wire_source, or where the service permits a wire of known strength: {known}"
-        )
+        raise ValidityError(message("no_wire_strength", wire=wire, known=known))
     else:
         tensile, place = wire.tensile, wire.reference("tensile")
     return WireShearStrength(

@@ -10,7 +10,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 from .. import files
-from ..errors import InputError, InputErrors, shown, unknown
+from ..errors import InputError, InputErrors, message, shown, unknown
 from .flatten import ACTIVE_SVG
 
 FILE = "thread_repair.toml"
@@ -109,10 +109,7 @@ def _faults(given: dict[str, object]) -> Iterator[str]:
         yield f"date_language: {shown(language)} is no language; expected a code such as 'de'"
         return
     if style not in STYLES and "y" not in style:
-        yield (
-            f"date_format: {shown(style)} shows no year; expected {', '.join(STYLES)}, or a "
-            "pattern such as 'd MMMM y'"
-        )
+        yield message("date_without_year", style=shown(style), styles=", ".join(STYLES))
 
 
 def _logo(folder: Path, name: str) -> tuple[bytes, str]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, cast
 
-from ..errors import InputError
+from ..errors import InputError, message
 from . import escape
 from .escape import Markup
 
@@ -38,9 +38,7 @@ _LABEL = re.compile(r"[a-z][a-z0-9-]*\Z")
 
 def _checked_label(label: str) -> str:
     if label and not _LABEL.match(label):
-        raise InputError(
-            f"label {label!r} must be lower-case letters, digits and hyphens, such as 'strip-load'"
-        )
+        raise InputError(message("label_form", label=label))
     return label
 
 
@@ -162,13 +160,17 @@ class ReportTable:
         _checked_label(self.label)
         if columns < _LEAST.get(self.division, 0):
             raise InputError(
-                f"{name}: a {self.division} table needs {_LEAST[self.division]} columns, the first "
-                "two for words, the others blank"
+                message("table_to_fill_in", name=name, table=self, least=_LEAST[self.division])
             )
         if len(self.alignment) != columns or not set(self.alignment) <= set(ALIGNMENTS):
             raise InputError(
-                f"{name}: alignment must name one of {', '.join(ALIGNMENTS)} for each "
-                f"of the {columns} columns, got {self.alignment!r}"
+                message(
+                    "table_alignment",
+                    name=name,
+                    known=", ".join(ALIGNMENTS),
+                    columns=columns,
+                    table=self,
+                )
             )
 
     def markdown(self) -> str:

@@ -15,7 +15,7 @@ from typing import Any
 from urllib.parse import quote
 
 from .. import files, units, words
-from ..errors import InputError, ReportError
+from ..errors import InputError, ReportError, message
 from ..facts import Term, force, mode
 from .escape import html, visible
 from .jobs import Outcome
@@ -48,10 +48,7 @@ def check_place(folder: Path) -> None:
     for name, mark in ((PAGE, _PAGE_MARK), (TABLE, _TABLE_MARK)):
         file = folder / name
         if file.exists() and not (file.is_file() and mark.encode() in file.read_bytes()[:4000]):
-            raise InputError(
-                f"{visible(file)} is not an index that thread-repair wrote, and would be replaced; "
-                "rename it, or choose another folder with --out"
-            )
+            raise InputError(message("not_our_index", file=visible(file)))
 
 
 def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
@@ -71,8 +68,7 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
                 aside.write_bytes(text.encode("utf-8", "backslashreplace"))
     except OSError as error:
         raise ReportError(
-            f"the index in {visible(folder)} could not be written: {error.strerror or error}; "
-            "the reports stand"
+            message("index_not_written", folder=visible(folder), why=error.strerror or error)
         ) from None
     return tuple(folder / name for name in texts)
 

@@ -19,6 +19,7 @@ from ..errors import (
     ReportError,
     ThreadRepairError,
     ValidityError,
+    message,
     unknown,
 )
 from . import publish
@@ -109,10 +110,7 @@ def home() -> Path:
     for folder in (CLONE, Path(sys.prefix) / "share" / "thread-repair"):
         if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
             return folder
-    raise InputError(
-        f"no folders 'notebooks' and 'reports' in {CLONE}; install thread-repair from its clone "
-        "with pip install -e, or name a notebook by its path"
-    )
+    raise InputError(message("no_notebooks_folder", clone=CLONE))
 
 
 def demo_case() -> Path:
@@ -198,10 +196,7 @@ def _another_case(job: Job) -> str:
 def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -> Outcome:
     other = _another_case(job)
     if other and job.row is None:
-        raise InputError(
-            f"{job.out} holds the report of {other}, which that of {job.source} would replace; "
-            "choose another folder with --out"
-        )
+        raise InputError(message("report_of_another", job=job, other=other))
     made_from = {_FILE: job.source}
     if not job.again and (standing := _standing(job, {publish.CASE: subject.state, **made_from})):
         return standing

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import thread_repair
 
-from ..errors import ReportError
+from ..errors import ReportError, message
 
 if TYPE_CHECKING:
     from jupyter_client.asynchronous.client import AsyncKernelClient
@@ -123,8 +123,7 @@ def _allow_files() -> None:
             resource.setrlimit(resource.RLIMIT_NOFILE, (_OPEN_FILES, hard))
         except (OSError, ValueError):
             raise ReportError(
-                f"this process may have {soft} files open at a time (ulimit -n); a report needs "
-                f"{_OPEN_FILES}"
+                message("too_few_open_files", soft=soft, open_files=_OPEN_FILES)
             ) from None
 
 

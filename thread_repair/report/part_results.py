@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import program, words
+from ..errors import message
 from ..study import CONCLUSIONS
 from ..study.submission import Submission
 from . import consistency
@@ -80,10 +81,7 @@ def of_results(numbers: Mapping[str, Any]) -> Iterator[str]:
         margins = (each["repaired"] for each in own["criteria"] if "margin_" in each["id"])
         least = min((each for each in margins if each is not None), default=None)
         if cell["minimum_margin"] != least:
-            yield (
-                f"{place} has the minimum margin {cell['minimum_margin']}, the criteria of its "
-                f"hole {least}"
-            )
+            yield message("matrix_margin_differs", place=place, cell=cell, least=least)
     worst = max(
         (cell["conclusion"] for cell in numbers["matrix"]), key=CONCLUSIONS.index, default=None
     )

@@ -26,7 +26,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypedDict
 
-from ..errors import ReportError
+from ..errors import ReportError, message
 
 #: What stands in the folder, with checksums; replacing it is what publishes a set.
 MANIFEST = ".thread-repair.json"
@@ -96,7 +96,7 @@ def workspace(folder: Path) -> Iterator[Path]:
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
         raise ReportError(
-            f"the report in {folder} could not be written: {error.strerror or error}{where}"
+            message("report_not_written", folder=folder, why=error.strerror or error, where=where)
         ) from error
     finally:
         for path in made:
@@ -123,9 +123,7 @@ def _lock(folder: Path) -> Iterator[None]:
                 if not path.exists() or os.fstat(handle).st_ino != path.stat().st_ino:
                     raise BlockingIOError
         except (BlockingIOError, PermissionError):
-            raise ReportError(
-                f"another build of a report in {folder} is running; wait for it to end"
-            ) from None
+            raise ReportError(message("build_running", folder=folder)) from None
         try:
             yield
         finally:

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
-from ..errors import InputError, ReportError, unknown
+from ..errors import InputError, ReportError, message, unknown
 from . import docx, flatten
 from .document import NO_DATE, DocumentInfo
 
@@ -213,11 +213,7 @@ def _pdf(info: DocumentInfo, folder: Path) -> None:
         else:
             (folder / FORMATS["pdf"]).write_bytes(content)
             return
-    raise InputError(
-        f"no font on this machine has {text!r}, which the PDF needs; "
-        "write them in Latin, Greek, Cyrillic, Hebrew or Arabic letters, install a font "
-        "that has them, or build HTML and DOCX only"
-    )
+    raise InputError(message("no_font", text=text))
 
 
 def _missing_text(said: str) -> str | None:

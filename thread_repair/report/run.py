@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .. import errors
-from ..errors import InputError, ReportError, nearest
+from ..errors import InputError, ReportError, message, nearest
 from . import kernel
 from .flatten import place
 
@@ -199,10 +199,7 @@ def _run(
     except CellTimeoutError:
         raise ReportError(f"a cell of the notebook ran longer than {CELL_TIMEOUT} s") from None
     except DeadKernelError:
-        raise ReportError(
-            "the Python process that ran the notebook was ended from outside or "
-            "crashed (out of memory, perhaps)"
-        ) from None
+        raise ReportError(message("kernel_ended")) from None
     except RuntimeError as error:
         raise ReportError(f"the notebook could not be run: {_one_line(error)}") from None
 

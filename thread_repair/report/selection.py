@@ -13,7 +13,7 @@ from pathlib import Path
 from .. import case as cases
 from .. import sheets
 from ..case.part_file import FILE, of_cases
-from ..errors import InputError, InputErrors
+from ..errors import InputError, InputErrors, message
 from .jobs import Job, notebook_path
 
 CASE = "case.yaml"
@@ -77,10 +77,7 @@ def select(
     for job in jobs:
         place = _seen(os.path.realpath(job.out))
         if place in taken and taken[place].case != job.case:
-            raise InputError(
-                f"the reports of {taken[place].case} and {job.case} would both stand in {job.out}; "
-                "rename one of the folders"
-            )
+            raise InputError(message("reports_in_one_folder", first=taken[place].case, job=job))
         if place in taken:
             raise InputError(f"the report of {job.case} is asked for twice, for {job.out}")
         taken[place] = job

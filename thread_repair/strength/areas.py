@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, first_at, not_negative, positive
-from ..errors import GeometryError, InputError
+from ..errors import GeometryError, InputError, message
 from ..threads.profile import TAN_30
 
 
@@ -167,7 +167,14 @@ def _strip_area(
         where, (t, p, first, second) = first_at(outside, thickness, P, names[1], names[3])
         fault = "threads do not overlap" if t <= 0 else "crest would lie beyond a sharp root"
         raise GeometryError(
-            f"{names[0]} {first:g} mm does not fit {names[2]} {second:g} mm at pitch {p:g} mm"
-            f"{where}: the {fault}"
+            message(
+                "sizes_do_not_fit",
+                names=names,
+                first=first,
+                second=second,
+                p=p,
+                where=where,
+                fault=fault,
+            )
         )
     return (np.pi * cylinder * (L / P) * thickness)[()]

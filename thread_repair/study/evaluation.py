@@ -13,7 +13,7 @@ from .. import case as cases
 from .. import joint, materials, tables, threads
 from ..arrays import first_at
 from ..case import Case, gate
-from ..errors import InputError, InputErrors, ValidityError
+from ..errors import InputError, InputErrors, ValidityError, message
 from ..facts import count, fact
 from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
@@ -138,10 +138,7 @@ def sweep(
     wrong = ~(lengths > 0) | np.isinf(lengths)
     if wrong.any():
         where, (first,) = first_at(wrong, lengths)
-        raise InputError(
-            f"engagement: {first:g}{where} is no length; expected numbers of mm above zero, or "
-            "lengths such as '1.5 D'"
-        )
+        raise InputError(message("no_length_to_sweep", first=first, where=where))
     ids = [base.parent.id] if parent is None else [parent] if isinstance(parent, str) else [*parent]
     ids = [*materials.names("parent")] if ids == ["all"] else ids
     found = [materials.parent(name) for name in ids]

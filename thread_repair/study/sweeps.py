@@ -14,7 +14,7 @@ from .. import case as cases
 from .. import materials
 from ..case import Case
 from ..case.schema import KEYS
-from ..errors import InputError, InputErrors, ThreadRepairError, unknown
+from ..errors import InputError, InputErrors, ThreadRepairError, message, unknown
 from ..joint import screw_tension_max
 from ..strength.modes import PULL_OUT_MODES
 from ..units import unit_inside
@@ -101,9 +101,7 @@ def _values(key: str, given: Any) -> list[Any]:
     try:
         found = [given] if isinstance(given, str) else np.ravel(given).tolist()
     except ValueError:  # lists of different lengths
-        raise InputError(
-            f"{key}: {given!r:.60} is no list of values; expected for example [14, 20]"
-        ) from None
+        raise InputError(message("no_list_of_values", key=key, given=given)) from None
     if not found:
         raise InputError(f"{key}: nothing to sweep over; name one or more")
     return found

@@ -13,7 +13,7 @@ from typing import Any
 import pandas as pd
 
 from .. import sheets
-from ..errors import InputError
+from ..errors import InputError, message
 from ..files import new_file
 from . import marking
 from .exercises import ASKS
@@ -124,8 +124,14 @@ def _given(manual: Path) -> Given:
             points = float(pd.to_numeric(text, errors="coerce"))
             if not 0 <= points <= ASKS[name].points:
                 raise InputError(
-                    f"{manual.name}, row {row}, column {name}: {text[:60]!r} are no points; "
-                    f"expected a number from 0 to {ASKS[name].points}"
+                    message(
+                        "no_points",
+                        manual=manual,
+                        row=row,
+                        name=name,
+                        entered=text[:60],
+                        most=ASKS[name].points,
+                    )
                 )
             found.setdefault(copy, {})[name] = points
     return found

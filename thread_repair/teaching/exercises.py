@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..errors import InputError, unknown
+from ..errors import InputError, message, unknown
 from ..files import data
 from ..units import number, show
 
@@ -129,10 +129,7 @@ def strong(seed: int) -> int:
 one, or give one of 10 digits or more that is no date
     """
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < _WEAK or _is_date(str(seed)):
-        raise InputError(
-            f"seed {seed!r} can be guessed; leave --seed out for a random one, or give one of "
-            "10 digits or more that is no date"
-        )
+        raise InputError(message("seed_can_be_guessed", seed=seed))
     return seed
 
 

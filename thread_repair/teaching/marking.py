@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputError, shown
+from ..errors import InputError, message, shown
 from ..units import parse, show
 from .exercises import ASKS, DATA, FORMAT, Ask, Paper
 
@@ -83,7 +83,7 @@ def mark(answers: Mapping[str, Any], key: str | Path | Paper = "key.json") -> Ma
         document = read_key(Path(key))
         if document["paper"] != number:
             raise InputError(
-                f"{key} is the key of paper {document['paper']!r}, the answers are to {number!r}"
+                message("key_of_other_paper", key=key, document=document, number=number)
             )
         right = {name: entry["value"] for name, entry in document["answers"].items()}
     marks = tuple(_judge(name, answers, right) for name in ASKS)
@@ -116,8 +116,7 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
                 found[line.targets[0].id] = ast.literal_eval(line.value)
         except _NO_ANSWER:
             raise InputError(
-                f'{notebook}: an answer must be of the form name = "value", got '
-                f"{source.partition(chr(10))[0][:80]!r}"
+                message("answer_form", notebook=notebook, line=source.partition(chr(10))[0][:80])
             ) from None
     return found
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 from functools import cache, lru_cache
 
-from ..errors import InputError, UnknownNameError, nearest
+from ..errors import InputError, UnknownNameError, message, nearest
 from . import iso, unified, whitworth
 from .profile import Thread
 
@@ -107,8 +107,7 @@ def thread(text: str) -> Thread:
         raise InputError(f"a thread designation is text such as {_EXAMPLES}, got {text!r:.40}")
     if len(text) > LONGEST:
         raise InputError(
-            f"a thread designation has at most {LONGEST} characters, got {len(text)}; "
-            f"write for example {_EXAMPLES}"
+            message("designation_too_long", longest=LONGEST, length=len(text), examples=_EXAMPLES)
         )
     return _read(text)
 
@@ -159,16 +158,12 @@ def _inch(match: re.Match[str]) -> Thread:
         series = series.replace("UNR", "UN")
     if match["constant"]:
         if series != "UN" or count not in (None, Decimal(match["constant"])):
-            raise InputError(
-                f"{match[0]!r} gives two numbers of threads per inch; write for example 1 1/2-8 UN"
-            )
+            raise InputError(message("two_thread_counts", match=match))
         count = Decimal(match["constant"])
     if series in whitworth.SERIES:
         return _classed(whitworth.find(size, count, series), classes, classes)
     if classes and not classes[0].isdigit():
-        raise UnknownNameError(
-            f"unknown class {classes.lower()!r} of Unified threads; expected 1A to 3A or 1B to 3B"
-        )
+        raise UnknownNameError(message("unknown_unified_class", classes=classes.lower()))
     found = unified.find(
         size, count, series, numbered=bool(match["number"]), inches=bool(match["inches"])
     )

@@ -21,7 +21,7 @@ from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
 from .. import tables
-from ..errors import UnknownNameError, ValidityError
+from ..errors import UnknownNameError, ValidityError, message
 from ..tables import Reference, cited
 from .profile import BasicSize, Classes, System, Thread, Tolerances, rounded
 
@@ -300,8 +300,9 @@ def deviation(position: str, pitch: float) -> Tolerance:
         least, most = _HOT_DIP_PITCHES
         if not least <= pitch <= most:
             raise ValidityError(
-                f"position {position} is for pitches from {least:g} to {most:g} mm (M10 to M64), "
-                f"got {pitch:g} mm"
+                message(
+                    "position_for_pitches", position=position, least=least, most=most, pitch=pitch
+                )
             )
         constant, factor = _HOT_DIP[position]
         (reference,) = cited(f"iso_tolerances-hot-dip-{position}")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from .. import tables
-from ..errors import ValidityError, looked_up
+from ..errors import ValidityError, looked_up, message
 from ..tables import Reference
 from ..threads.profile import Thread
 
@@ -165,10 +165,7 @@ def prevailing_torque(thread: Thread) -> PrevailingTorque:
     for found in prevailing_torques(thread):
         if found.insert_type == "wire":
             return found
-    raise ValidityError(
-        f"no source gives prevailing torque limits for a locking wire insert of "
-        f"{thread.designation}"
-    )
+    raise ValidityError(message("no_prevailing_torque", thread=thread))
 
 
 #: Columns of the torque limits, and their units in N·m.

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, not_negative, plain, positive
-from ..errors import InputError
+from ..errors import InputError, message
 from ..tables import cited
 from .records import Tightening
 from .torque_preload import PER_NM, Band, ScrewShape, nut_factor, torque
@@ -135,7 +135,7 @@ def tighten(
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
         if np.any(ends[-1][0] > ends[-1][1]):
             raise InputError(
-                f"{name} must be (minimum, maximum), got {plain(low)} and {plain(high)}"
+                message("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
             )
     error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
     if np.any(error >= 1):

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from .. import inserts, tables
 from ..arrays import Floats, not_negative, positive
-from ..errors import InputError
+from ..errors import InputError, message
 from ..strength.areas import tan_half_angle
 from ..tables import cited
 from ..threads.profile import Thread
@@ -255,7 +255,8 @@ def preload(
     left = applied - running
     if np.any(left < 0):
         raise InputError(
-            f"torque_nm must be above the prevailing torque, got {np.nanmin(applied):g} N·m "
-            f"against {np.nanmax(running):g} N·m"
+            message(
+                "torque_below_prevailing", applied=np.nanmin(applied), running=np.nanmax(running)
+            )
         )
     return (left * PER_NM / lever)[()]

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 
 from .. import inserts, materials, tables
-from ..errors import InputError, ValidityError, unknown
+from ..errors import InputError, ValidityError, message, unknown
 from ..facts import Term, count, fact
 from ..joint.records import Joint
 from . import fitting, hole
@@ -60,8 +60,12 @@ def _suited(
         return asked
     if not suitable:
         raise ValidityError(
-            f"no {what} of the table is suitable for {service}: "
-            + "; ".join(f"{name} {fault}" for name, fault in unfit.items())
+            message(
+                "nothing_suitable",
+                what=what,
+                service=service,
+                why="; ".join((f"{name} {fault}" for name, fault in unfit.items())),
+            )
         )
     return suitable[0]
 

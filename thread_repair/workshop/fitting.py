@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import chain, combinations_with_replacement
 
 from .. import inserts, tables
-from ..errors import GeometryError
+from ..errors import GeometryError, message
 from ..joint.records import ROUNDING, Joint
 from ..threads.profile import Thread
 from .records import Choice, WorkOrder
@@ -92,8 +92,7 @@ def shim_stack(
     """
     if tool_set_down < least - ROUNDING:
         raise GeometryError(
-            f"{tool_set_down:g} mm without shims is less than the minimum set-down of {least:g} mm "
-            "and shims reduce it further; set the tool to at least that depth"
+            message("shims_reduce_further", tool_set_down=tool_set_down, least=least)
         )
     stacks = chain.from_iterable(
         combinations_with_replacement(sorted(sizes, reverse=True), count)
@@ -158,14 +157,17 @@ def screw_reach(
             aim = "pass the locking coil by two pitches"
             change += ", or a free-running insert with the lock on the screw"
         raise GeometryError(
-            f"{reach:g} mm is too short to {aim}: {least:.2f} mm is "
-            f"needed, {least - reach:.2f} mm more; {change}"
+            message(
+                "screw_too_short",
+                reach=reach,
+                aim=aim,
+                least=least,
+                lack=least - reach,
+                change=change,
+            )
         )
     if reach is not None and bottom is not None and reach >= bottom:
-        raise GeometryError(
-            f"{reach:g} mm meets the bottom of a blind hole of {bottom:g} mm; "
-            "take a shorter screw or deepen the hole"
-        )
+        raise GeometryError(message("screw_meets_bottom", reach=reach, bottom=bottom))
     return least, set_down.most + fitted + (pitch if locking else 0.0)
 
 

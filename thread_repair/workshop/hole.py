@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from .. import inserts, tables
-from ..errors import GeometryError, InputError
+from ..errors import GeometryError, InputError, message
 from ..facts import Size
 from ..joint.records import ROUNDING, Joint
 from ..threads.profile import InternalLimits, Thread
@@ -73,15 +73,9 @@ def depth_rule(route: str) -> str:
 def _asked_tap(tap: str, *, hole_kind: str, room: str) -> tables.Row:
     row = tables.row("taps.csv", "tap", tap, "tap")
     if row[hole_kind] == "no":
-        raise InputError(
-            f"tap {tap!r} is never used in a {hole_kind} hole: it pushes the chips ahead to the "
-            "bottom; choose 'spiral-flute' or 'plug'"
-        )
+        raise InputError(message("tap_never_in_hole", tap=tap, hole_kind=hole_kind))
     if hole_kind == "blind" and room == "bottoming" and row["depth_rule"] == "plug":
-        raise GeometryError(
-            f"tap {tap!r} does not reach full depth in a blind hole this shallow; "
-            "choose 'bottoming', deepen the hole or take a shorter insert"
-        )
+        raise GeometryError(message("tap_short_of_depth", tap=tap))
     return row
 
 
@@ -125,8 +119,9 @@ def room(joint: Joint) -> str:
     else:
         change += "; no standard length fits it as it is"
     raise GeometryError(
-        f"hole_depth {depth:g} mm is too shallow for any tap: an insert of {length:g} mm "
-        f"needs {bottoming:.2f} mm with a bottoming tap; {change}"
+        message(
+            "too_shallow_for_tap", depth=depth, length=length, bottoming=bottoming, change=change
+        )
     )
 
 
@@ -155,10 +150,7 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
         if fitting
         else "no standard length fits: another repair is needed"
     )
-    raise GeometryError(
-        f"a through hole {thickness:g} mm long is less than the insert's length of {length:g} mm; "
-        f"{change}"
-    )
+    raise GeometryError(message("part_too_thin", thickness=thickness, length=length, change=change))
 
 
 def drills_within(hole: InternalLimits) -> tuple[Size, ...]:

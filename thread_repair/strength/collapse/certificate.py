@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...arrays import FloatArray
-from ...errors import ThreadRepairError
+from ...errors import ThreadRepairError, message
 from .mesh import IntArray, Join, Mesh, Side
 
 #: Largest residual, relative to flow stress x radius or to driver speed x radius, that counts as
@@ -248,7 +248,6 @@ def _worst(bound: str, residuals: Mapping[str, FloatArray], *, finite: bool) -> 
     name, worst = max(largest.items(), key=lambda item: item[1])
     if not finite or not worst <= TOLERANCE:
         raise NotCertifiedError(
-            f"the {bound} bound is not certified: {name} is violated by {worst:.1e} "
-            f"(at most {TOLERANCE:.0e})"
+            message("bound_not_certified", bound=bound, name=name, worst=worst, tolerance=TOLERANCE)
         )
     return worst

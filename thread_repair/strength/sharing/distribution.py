@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, plain, positive
-from ...errors import GeometryError, InputError
+from ...errors import GeometryError, InputError, message
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
 from ..strip import STATES
@@ -427,8 +427,7 @@ def share(
     boss = positive(boss_diameter=block.value * d if boss_diameter is None else boss_diameter)[0]
     if np.any(boss <= hole_major):
         raise GeometryError(
-            f"boss_diameter must be above the hole's major diameter, {np.max(hole_major):.3f} mm, "
-            f"got {np.min(boss):g}"
+            message("boss_within_major", hole=np.max(hole_major), boss=np.min(boss))
         )
     compliance = _give("screw", p, screw_pitch_diameter, screw_modulus, screw_poisson) + _give(
         "parent", p, hole_pitch_diameter, parent_modulus, parent_poisson, outer=boss

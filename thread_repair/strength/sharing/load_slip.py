@@ -28,7 +28,7 @@ import numpy as np
 
 from ... import tables
 from ...arrays import FloatArray, positive
-from ...errors import ValidityError
+from ...errors import ValidityError, message
 from .chain import Chain, solve_slips
 
 REFERENCES = tables.cited("load-slip")
@@ -179,8 +179,14 @@ def hardening(*, yield_strength: float, tensile: float, elongation: float) -> tu
     known = _bands()[0]
     if not known[0] <= exponent <= known[-1]:
         raise ValidityError(
-            f"a stress-strain curve through {strong:g} MPa at 0.2 % and {rupture:g} MPa at "
-            f"{100 * stretch:g} % has no exponent from {known[0]:g} to {known[-1]:g}"
+            message(
+                "no_exponent",
+                strong=strong,
+                rupture=rupture,
+                percent=100 * stretch,
+                known=known,
+                last=known[-1],
+            )
         )
     return exponent, strain
 

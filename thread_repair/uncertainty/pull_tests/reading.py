@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from ... import files, sheets
 from ...arrays import read_only
-from ...errors import InputError, InputErrors, nearest
+from ...errors import InputError, InputErrors, message, nearest
 from ...sheets import Fault, Sheet
 from ...strength.modes import MODES
 from ...strength.strip import STATES
@@ -148,8 +148,7 @@ def read_curve(path: str | Path) -> Curve:
             worth = quantity("1", dimension, unit=units[name])
         except InputError:
             raise InputError(
-                f"{path.name}: row {sheet.header_row}, column {name}: unit {units[name]!r}; "
-                "expected the header to name one in brackets, 'displacement [mm]' and 'load [kN]'"
+                message("curve_header_unit", path=path, sheet=sheet, name=name, unit=units[name])
             ) from None
         numbers = pd.to_numeric(cells[name], errors="coerce")
         faults += [
@@ -234,8 +233,8 @@ def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:
     rest = sorted(ranked[MOST_FAULTS:], key=lambda fault: fault.column)
     for column, some in groupby(rest, key=lambda fault: fault.column):
         rows = [fault.row for fault in some]
-        yield (
-            f"{path.name}: rows {rows[0]} to {rows[-1]}, column {column}: {len(rows)} more faults"
+        yield message(
+            "more_faults", path=path, rows=rows, last=rows[-1], column=column, count=len(rows)
         )
 
 
@@ -275,10 +274,7 @@ def quantity(text: str, dimension: str, *, unit: str = "", diameter: float | Non
     shown = text.strip()
     match = _PLAIN.fullmatch(shown)
     if match is None and _THOUSANDS.fullmatch(shown):
-        raise InputError(
-            f"{shown!r} has a comma that may part thousands or decimals; write no thousands mark "
-            "and a decimal point"
-        )
+        raise InputError(message("comma_in_number", shown=shown))
     whole = shown
     if match is not None:
         if not (match[2] or unit):

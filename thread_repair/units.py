@@ -164,6 +164,17 @@ def dimension_of(unit: str) -> str | None:
     )
 
 
+def meant(unit: str) -> str | None:
+    """Return the unit that is meant by one of another kind, such as a pound for a force.
+
+    Examples
+    --------
+    >>> meant("lb"), meant("mm")
+    ('lbf', None)
+    """
+    return next((k.meant[unit] for k in _DIMENSIONS.values() if unit in k.meant), None)
+
+
 def noun(dimension: str) -> str:
     """Return what a dimension is called, with how it may be written.
 

@@ -71,6 +71,26 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def input_name(key: str) -> str:
+    """Return what a reader calls a key of the case.
+
+    Parameters
+    ----------
+    key : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> input_name("design_load"), input_name("hole_depth")
+    ('Limit load', 'Hole depth')
+    """
+    names: dict[str, str] = catalogue()["terms"]["input_name"]
+    return names.get(key, capital(key.replace("_", " ")))
+
+
 def term(found: Term, form: str = "noun") -> str:
     """Return the words for a term, in one of the forms that its kind has."""
     words = catalogue()["terms"][found.kind][found.id]

@@ -10,8 +10,9 @@
    class has its point: 8.8 is a screw, 88 is none; a length of 8.8 needs its mm.
 4. A quantity without such a word goes by its unit: diameters (2D) to the insert, newtons and
    pounds-force to the load, newton metres to the torque, degrees to the temperature.
-5. A length without a word is the full thread of the original hole. A bare number is in mm, a bare
-   fraction in inches; `inch` or `SI` alone choose the units of the answer.
+5. A length without a word is the full thread of the original hole. A bare number is a length in mm,
+   a bare fraction one in inches; loads, torques and temperatures have their units. `inch` or `SI`
+   alone choose the units of the answer.
 6. What is left is refused, with the nearest that is known, as is a second value of one key.
 """
 
@@ -179,6 +180,7 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
     of_diameters = quantity.text.endswith(" D") and key not in ("insert_length", "engagement")
     if quantity.dimension not in (dimension, "number") or not key or of_diameters:
         return None
+    _has_unit(quantity, key, dimension)
     other = _after(words, behind)
     if other is not None:
         raise InputError(message("word_between_numbers", word=word, quantity=quantity, other=other))
@@ -212,7 +214,16 @@ def _after(words: Sequence[str], at: int) -> _Quantity | None:
         if alone:
             return None
         units.parse(quantity.text, dimension, field=key, diameter=1.0)
+    _has_unit(quantity, key, dimension)
     return _Quantity(behind + quantity.used - at, quantity.text, dimension)
+
+
+def _has_unit(quantity: _Quantity, key: str, dimension: str) -> None:
+    """Refuse a bare number but for a length: a load of 8 is 8 kN to whoever says so, not 8 N."""
+    if quantity.dimension == "number" and dimension not in ("length", "number"):
+        raise InputError(
+            f"{key}: {shown(quantity.text)} has no unit; expected {units.noun(dimension)}"
+        )
 
 
 def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantity | None:
@@ -235,6 +246,9 @@ def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantit
                 raise InputError(message("inches_or_millimetres", number=number))
             text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
             return _Quantity(1 + long, text, dimension)
+    mistaken = unit or "".join(words[at + 1 : at + 2])
+    if meant := units.meant(mistaken):
+        raise InputError(f"'{number} {mistaken}' is no quantity; did you mean '{number} {meant}'?")
     if unit or (screws and _is_screw(number)):
         return None
     if "/" in number:
@@ -334,7 +348,10 @@ _EXPECTED = (
 #: What looks like a name, and what reads that kind of name.
 _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
     (_SCREW, lambda text: materials.screw(text, 8.0)),
-    (re.compile(rf"{_THREAD.pattern}\S*(?: (?:UN|BS)\S*)?", re.IGNORECASE), threads.thread),
+    (
+        re.compile(rf"{_THREAD.pattern}\S*(?: (?:UN|BS)[A-Z]{{0,2}}(?:-\S+)?)?", re.I),
+        threads.thread,
+    ),
     (
         re.compile(r"\S+ (?:NPTF?|NPS\w?|BSPT?|BA|UNJ\w*|ACME)|MJ\d+\S*", re.IGNORECASE),
         threads.thread,

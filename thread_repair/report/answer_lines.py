@@ -21,10 +21,11 @@ _WIDE, _LABEL = 110, 12
 
 def text(answer: Answered) -> str:
     """Return the answer as a terminal shows it, in at most fifteen lines."""
-    study = answer.study
-    thread, case = study.sheet.thread, study.case
-    system = "inch" if case.report_units == "inch" else "SI"  # no room for both
-    shown = [f"{thread.designation} in {case.parent}, screw {case.screw}"]
+    system = "inch" if answer.study.case.report_units == "inch" else "SI"  # no room for both
+    read = fact("asked_stated", "info", stated=tuple(_stated(answer)))
+    shown = textwrap.wrap(
+        words.sentence(read, system=system), _WIDE, subsequent_indent=" " * _LABEL
+    )
     for label, found in _lines(answer):
         shown += textwrap.wrap(
             " ".join(words.sentence(each, system=system) for each in found),
@@ -78,6 +79,22 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
 
 #: Keys whose assumption a line of its own shows.
 _ELSEWHERE = ("insert_length", "tap", "report_units", "insert_kind", "friction")
+#: Keys that have a line of their own, or their place in the first one.
+_SHOWN = ("thread", "parent", "screw", "hole_kind", *_ELSEWHERE[:-1])
+
+
+def _stated(answer: Answered) -> Iterator[Fact]:
+    """Yield the joint and all else that was read, so that a slip of a unit or a word is seen."""
+    study = answer.study
+    names = study.sheet.thread.designation, study.case.parent, study.case.screw
+    yield fact(
+        "asked_joint", "info", **dict(zip(("thread", "parent", "screw"), names, strict=True))
+    )
+    read = understood(study.case)
+    for each in answer.asked.tokens:
+        if each.key not in _SHOWN:
+            name = words.input_name(each.key).lower()
+            yield fact("asked_said", "info", name=name, value=read[each.key])
 
 
 def _assumed(answer: Answered) -> Iterator[Fact]:

@@ -16,7 +16,6 @@ from ..errors import InputErrors, ThreadRepairError
 from ..facts import Fact, Term, count
 from ..report.blocks.comparison import alternatives_table, section_figure, strip_load_figure
 from ..report.blocks.conclusion import criteria_table
-from ..report.blocks.inputs import input_name
 from ..report.blocks.layout import figure
 from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
@@ -89,10 +88,10 @@ def shown(found: Answer, last: Study | None) -> str:
 
 
 def _why(found: Answer) -> str:
-    wrong = [input_name(key) for key in found.faults if key]
+    wrong = [words.input_name(key) for key in found.faults if key]
     parts = []
     if found.missing:
-        parts.append(f"Still needed: {words.listed(map(input_name, found.missing)).lower()}.")
+        parts.append(f"Still needed: {words.listed(map(words.input_name, found.missing)).lower()}.")
     if wrong:
         parts.append(f"To be put right: {words.listed(wrong).lower()}.")
     if "" in found.faults:

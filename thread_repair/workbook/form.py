@@ -13,7 +13,6 @@ import ipywidgets
 from .. import inserts, materials, tables, threads, words
 from ..case.schema import KEYS
 from ..case.starter import EXAMPLE
-from ..report.blocks.inputs import input_name
 from ..report.escape import html
 
 
@@ -43,7 +42,7 @@ def field(key: str) -> Field:
     itself. An empty control is a key that is not given; what is then assumed stands in it, pale.
     """
     about: dict[str, Any] = {
-        "description": input_name(key),
+        "description": words.input_name(key),
         "placeholder": _assumed(key),
         "style": {"description_width": "42%"},
         "layout": {"width": "auto"},

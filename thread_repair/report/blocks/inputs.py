@@ -48,13 +48,7 @@ def entries(case: Case) -> Iterator[tuple[str, str, str]]:
         if key not in TITLE_BLOCK:
             # as in a case file, but for the sign of a degree
             text = _DEGREES.sub("°", words.given(value, system=case.report_units))
-            yield input_name(key), case.entered.get(key, "").strip(), text
-
-
-def input_name(key: str) -> str:
-    """Return what a reader calls a key."""
-    names: dict[str, str] = words.catalogue()["terms"]["input_name"]
-    return names.get(key, key.replace("_", " ").capitalize())
+            yield words.input_name(key), case.entered.get(key, "").strip(), text
 
 
 def scope(study: Study) -> ReportTable | Markdown:

@@ -17,7 +17,7 @@ from ..figure import Markup, ReportTable
 from .comparison import least_margin, mode_rows, section_figure
 from .conclusion import as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
-from .inputs import allowables_rows, entries, input_name
+from .inputs import allowables_rows, entries
 from .layout import MARKS, boxed, cell, head, passage, points, said, table, units
 from .tightening import line, warnings, window
 
@@ -271,7 +271,7 @@ def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
 
     def rows(study: Study) -> Iterator[tuple[str, ...]]:
         for name, entered, text in entries(study.case):
-            if name != input_name("quantity") and bool(entered) is stated:
+            if name != words.input_name("quantity") and bool(entered) is stated:
                 yield (name, entered, text) if stated else (name, text)
 
     having = _alike(found, rows)

@@ -97,12 +97,16 @@ def test_a_wrong_entry_is_told_at_its_field_and_the_last_answer_is_outdated(book
     fill(book, M10)
     good = words.sentence(book.last.statements[0])
     assert "tr-outdated" not in book.answer.value
+    empty, *drawn = book.charts.values()
+    for each in drawn:
+        each.value = "drawn"
     fill(book, {"engagement": "15 mmm"})
     assert "15 mmm" in book.fields["engagement"].note.value
     assert 'role="alert"' in book.fields["engagement"].note.value
     assert "To be put right: engagement." in book.answer.value
     assert 'class="tr-outdated"' in book.answer.value and good in book.answer.value
-    assert all("tr-outdated" in each._dom_classes for each in book.charts.values())
+    assert all("tr-outdated" in each._dom_classes for each in drawn)
+    assert "tr-outdated" not in empty._dom_classes, "a frame around nothing"
     fill(book, {"engagement": "15 mm"})
     assert "alert" not in book.fields["engagement"].note.value
     assert "tr-outdated" not in book.answer.value
@@ -262,6 +266,25 @@ def test_the_pictures_are_drawn_after_the_conclusion(book):
     pictures = [each.value for each in book.charts.values() if "svg+xml" in each.value]
     assert len(pictures) == 4 and "no margin of safety" in book.charts["Margins of safety"].value
     assert all('alt="' in each for each in pictures)
+
+
+def test_the_pictures_beside_an_outdated_conclusion_are_its_own(book):
+    """A wrong entry that follows at once must not leave pictures of the joint before."""
+
+    async def typed():
+        fill(book, M10)
+        await book._drawing
+        before = [each.value for each in book.charts.values()]
+        fill(book, {"thread": "M12"})
+        fill(book, {"engagement": "15 mmm"})
+        await book._drawing
+        return before
+
+    before = asyncio.run(typed())
+    assert book.found.study is None and book.last.case.thread == "M12"
+    after = [each.value for each in book.charts.values()]
+    assert after == [answers.chart(heading, book.last) for heading in book.charts] != before
+    assert all("tr-outdated" in each._dom_classes for each in book.charts.values())
 
 
 def test_the_smallest_margin_stands_in_the_words_of_its_picture():

@@ -135,13 +135,13 @@ class Workbook:
             self._say(_CHANGED)
         elif _CHANGED in self.message.value:
             self.message.value = ""
-        for each in self.charts.values():
-            _mark(each, outdated=self.found.study is None)
+        self._mark_charts()
+        if self.found.study is None:
+            return  # what is being drawn belongs to the conclusion that stays
         if self._drawing is not None:
             self._drawing.cancel()
-        if self.found.study is not None:
-            self.last = self.found.study
-            self._drawing = _later(self.draw(self.last))
+        self.last = self.found.study
+        self._drawing = _later(self.draw(self.last))
 
     async def draw(self, study: Study) -> None:
         """Draw the pictures one by one, so that an entry is taken between two of them."""
@@ -151,11 +151,16 @@ class Workbook:
                 each.value = chart(heading, study)
             except ThreadRepairError as error:
                 each.value = f"<h2>{html(heading)}</h2><p>{html(error)}</p>"
+            self._mark_charts()
             await asyncio.sleep(_BREATH)
 
     @property
     def _is_changed(self) -> bool:
         return self.stored is not None and self.stored.entries != self.entries
+
+    def _mark_charts(self) -> None:
+        for each in self.charts.values():
+            _mark(each, outdated=self.found.study is None and bool(each.value))
 
     def _mark_links(self) -> None:
         _mark(self.links, outdated=self._is_changed and bool(self.links.value))
@@ -201,6 +206,8 @@ class Workbook:
         self.stored, self.last, self.links.value = stored, None, ""
         for each in self.charts.values():
             each.value = ""
+        if self._drawing is not None:
+            self._drawing.cancel()  # it belongs to the case of before
         self.follow()
         lost = " Its comments will not be kept when it is saved." if stored.has_comments else ""
         return f"Opened {said}{lost}"
@@ -224,7 +231,8 @@ class Workbook:
         if before and before.has_comments and before is not self.stored:
             lost = " The comments of the file were not kept."
         if faults := len(self.found.faults) + len(self.found.missing):
-            left = f" {faults} of its entries are missing or wrong: no report yet."
+            wrong = "1 entry is" if faults == 1 else f"{faults} entries are"
+            left = f" {wrong} missing or wrong: no report yet."
         return f"Saved {self.stored.file}.{lost}{left}"
 
     async def _save_later(self) -> None:

@@ -35,6 +35,8 @@ def write(folder, **changes):
         ({"engagement": "12 kg"}, "engagement: '12 kg' is not a length"),
         ({"design_load": "12 kg"}, "design_load: '12 kg' is not a force"),
         ({"engagment": "8 mm"}, "engagment: unknown key; did you mean 'engagement'?"),
+        ({"load": "8 kN"}, "load: unknown key; did you mean 'design_load' or "),
+        ({"tightening_torque": "8 N·m"}, "did you mean 'torque' or 'tightening_tool'?"),
         ({"hole_kind": "blind", "hole_depth": "10 mm"}, "hole_depth: '10 mm' is too shallow"),
         ({"temperature": "400 degC"}, "400"),
         ({"parent": "6062"}, "did you mean"),

@@ -201,8 +201,12 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
 
 def unknown_key(key: str, *others: str) -> str:
     """Say that a key is none of a case, nor one of others, and which is near."""
-    near = nearest(key, (*keys(), *others), count=1)
-    return f"unknown key; did you mean {near[0]!r}?" if near else "unknown key"
+    known, words = (*keys(), *others), set(key.split("_"))
+    same = [name for name in known if (own := set(name.split("_"))) <= words or words <= own]
+    # names of the same words ("load", "tightening_torque") and slips of the pen; else what is near
+    slips = nearest(key, known, count=1, likeness=_LIKENESS)
+    near = tuple(dict.fromkeys((*same, *slips)))[:3] or nearest(key, known)
+    return f"unknown key; did you mean {' or '.join(map(repr, near))}?" if near else "unknown key"
 
 
 #: Names a notebook may hold beside the keys.

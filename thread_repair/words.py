@@ -122,9 +122,9 @@ def quantity(found: Quantity, *, system: str = "SI", how: str = "") -> str:
 
 
 def _percent(share: float, digits: int) -> str:
-    """A share in per cent; near the whole, so many digits of what is missing count."""
+    """A share in per cent; near the whole, one digit fewer of what is missing counts."""
     if 0.99 < share < 1:
-        return f"{100 * share:.{digits - 1 - math.floor(math.log10(100 * (1 - share)))}f}"
+        return f"{100 * share:.{max(digits - 2, 0) - math.floor(math.log10(100 * (1 - share)))}f}"
     return units.number(100 * share, digits)
 
 

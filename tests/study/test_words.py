@@ -132,6 +132,12 @@ def test_every_fact_of_random_cases_prints_in_every_system():
     assert studied > 12 and len(seen) > 125, (studied, len(seen))
 
 
+def test_a_share_near_the_whole_has_no_more_digits_than_its_interval():
+    printed = [words.quantity(facts.share(x), how="3") for x in (0.988999, 0.99042, 0.99185)]
+    assert printed == ["98.9 %", "99.04 %", "99.19 %"]
+    assert words.quantity(facts.share(0.9951), how="1") == "99.5 %"
+
+
 def test_a_value_that_is_not_known_prints_as_a_dash():
     found = facts.fact("open_values_several", "caution", values=facts.share(float("nan")))
     assert words.sentence(found).startswith("– governing values")

@@ -135,6 +135,15 @@ def test_every_key_can_be_reached_and_has_a_label(page):
     assert axe(page) == []
 
 
+def test_the_conclusion_stays_in_sight_of_the_lowest_field(page):
+    page.locator(".tr-form input, .tr-form textarea").last.focus()
+    top, bottom, tall = page.evaluate(
+        "() => { const at = document.querySelector('.tr-answer [role=status]')"
+        ".getBoundingClientRect(); return [at.top, at.bottom, innerHeight]; }"
+    )
+    assert 0 <= top < bottom < tall / 2
+
+
 def test_the_dark_theme_is_readable(page, tmp_path):
     """The page with the style sheet that it has when it is served with a dark theme."""
     colour = "getComputedStyle(document.querySelector('.tr-answer')).color"

@@ -207,3 +207,19 @@ def test_a_related_alloy_keeps_the_name_that_was_typed():
     )
     row = tr.study(cases.read({**NEEDED, "parent": "EN AW-6061-T6"})).evaluation.joint.parent
     assert row.label == "6061-T6"
+
+
+@pytest.mark.parametrize(
+    ("typed", "begins"),
+    [
+        ("A380", "A380 is A380.0-die-cast by Product Specification Standards for Die Castings, "),
+        (
+            "LM25",
+            "LM25: the values are those of EN-AC-42000-F-sand, equivalent by BS 1490:1988, LM",
+        ),
+    ],
+)
+def test_the_document_that_relates_a_metal_is_named(typed, begins):
+    """Not "by edition not recorded", nor an edition with what superseded it twice."""
+    found = tr.study(cases.read({**NEEDED, "parent": typed})).metal[0]
+    assert words.sentence(found).startswith(begins)

@@ -6,6 +6,7 @@ A table is read once and never changed; each row names its source and how surely
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -37,6 +38,29 @@ class Source:
     publisher: str
     edition: str
     note: str = ""
+
+    @property
+    def is_named_by_edition(self) -> bool:
+        """Whether the edition is a designation that names the document, not a year or a number."""
+        return _is_designation(self.edition)
+
+    @property
+    def name(self) -> str:
+        """The edition alone where it names the document, else the title with it.
+
+        Examples
+        --------
+        >>> source("bs-1490").name, source("machinerys-handbook-27").name
+        ('BS 1490:1988', "Machinery's Handbook, 27th edition")
+        """
+        own = self.edition.partition(";")[0]
+        if own == "-":
+            return self.title
+        return own if _is_designation(own) else f"{self.title}, {own}"
+
+
+def _is_designation(edition: str) -> bool:
+    return re.search(r"[A-Z]{2}", edition) is not None and not edition.endswith("edition")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -135,7 +135,7 @@ def _facts(evaluation: Evaluation, weaker: Evaluation, loss: CastingLoss) -> Ite
         "limit" if _outcome(weaker) != _outcome(evaluation) else "caution",
         kept=number(loss.shear if loss.is_own else loss.tensile),
         example=loss.bar.name,
-        document=tables.source(cut.source).edition,
+        document=tables.source(cut.source).name,
         clause=cut.clause,
         ratio=number(weaker.pull_out_ratio),
         **{f"{name}_now": force(state.pull_out) for name, state in before.items()},

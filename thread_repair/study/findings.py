@@ -120,7 +120,7 @@ def _related(named: materials.Designation, reference: Reference, name: str) -> F
     values: dict[str, Value] = {
         "typed": f"{name} ({typed})" if name else typed,
         "row": named.parent.id,
-        "document": tables.source(reference.source).edition,
+        "document": tables.source(reference.source).name,
         "clause": reference.clause,
         "known": Term("how_known", reference.how_known),
     }
@@ -143,6 +143,6 @@ def _hardness(found: HardnessStrength, row: materials.Parent) -> Fact:
         highest=stress(found.ratio_max),
         pairs=count(found.pairs),
         lowest=found.lowest,
-        document=tables.source(found.references[0].source).edition,
+        document=tables.source(found.references[0].source).name,
         known=Term("how_known", found.references[0].how_known),
     )

@@ -14,7 +14,6 @@ study's report; without a study, in SI.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -66,11 +65,6 @@ def known(how: str) -> str:
     return words.term(Term("how_known", how))
 
 
-def _names(edition: str) -> bool:
-    """Whether an edition is a designation that names the document, and not a year or a number."""
-    return re.search(r"[A-Z]{2}", edition) is not None and not edition.endswith("edition")
-
-
 def title(source: str) -> str:
     """Return edition and title of a document, in the order in which people name them.
 
@@ -80,18 +74,9 @@ def title(source: str) -> str:
     "Machinery's Handbook, 27th edition"
     """
     document = tables.source(source)
-    if not _names(document.edition):
-        return _edition(source)
+    if not document.is_named_by_edition:
+        return document.name
     return f"{document.edition}, {document.title}"
-
-
-def _edition(source: str) -> str:
-    """Return the edition alone where it names the document, else with the title."""
-    document = tables.source(source)
-    own = document.edition.partition(";")[0]
-    if own == "-":
-        return document.title
-    return own if _names(own) else f"{document.title}, {own}"
 
 
 def clause(reference: Reference) -> str:
@@ -110,7 +95,7 @@ def place(reference: Reference) -> str:
     'FED-STD-H28/6, NOT GO gauge (verified)'
     """
     where = f", {clause(reference)}" if clause(reference) else ""
-    return f"{_edition(reference.source)}{where} ({known(reference.how_known)})"
+    return f"{tables.source(reference.source).name}{where} ({known(reference.how_known)})"
 
 
 _SIDES = ("left", "right", "center")

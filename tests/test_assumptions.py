@@ -73,9 +73,11 @@ def test_the_edge_never_has_to_be_farther_than_the_wall_of_the_boss():
         14.436, abs=1e-3
     )
     assert "boss_diameter" not in limits(**M8)
-    # One that is stated is held against the rule: no part is accepted that its criterion refuses.
-    stated = limits(**M8, boss_diameter="14 mm", edge_distance="13 mm")
+    # A nearer one that is stated is held against the rule: no part is accepted that its criterion
+    # refuses.
+    stated = limits(**M8, boss_diameter="14 mm", edge_distance="6.9 mm")
     assert stated["edge_distance"][0] == pytest.approx(14.436, abs=1e-3)
+    assert limits(**M8, boss_diameter="14 mm", edge_distance="7 mm")["edge_distance"][0] == 7.0
 
 
 SIZES = {

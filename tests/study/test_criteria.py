@@ -97,6 +97,18 @@ def test_an_edge_between_the_limits_is_a_condition_and_below_both_refused(distan
     assert (found.met, found.decides) == (met, decides)
 
 
+def test_the_wall_of_a_boss_decides_by_its_load_not_by_the_rule_for_edges():
+    boss = {"insert_length": "2 D", "boss_diameter": "0.8 in", "boss_support": "base"}
+    found = of(**boss, edge_distance="0.4 in")
+    own = criterion(found, "edge_distance")
+    assert (own.met, own.decides, own.is_condition) == (False, False, True)
+    assert found.conclusion.id == "supports_with_conditions"
+    assert {each.id for each in found.facts} >= {"edge_of_boss"}
+    nearer = of(**boss, edge_distance="0.39 in")
+    assert criterion(nearer, "edge_distance").refuses
+    assert nearer.conclusion.id == "does_not_support"
+
+
 @pytest.mark.parametrize(("torque", "met"), [("17 N·m", True), ("30 N·m", False), ("2 N·m", False)])
 def test_the_torque_lies_in_the_window_or_not(torque, met):
     found = of(torque=torque, friction="0.10 to 0.14", load_share="0.2", separation_factor="1.2")

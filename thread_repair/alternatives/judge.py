@@ -116,7 +116,12 @@ def _criteria(
     yield stripping(original=sound, repaired=pull_out, strongest=strongest, undamaged=sound)
     yield from of_loads
     if not math.isnan(trial.hole_major):
-        yield edge(joint.edge_distance, repaired=trial.hole_major, original=joint.thread.major)
+        yield edge(
+            joint.edge_distance,
+            repaired=trial.hole_major,
+            original=joint.thread.major,
+            boss=joint.boss_diameter,
+        )
     yield from trial.requirements
     if joint.hole_condition == "cracked" and "no_crack" not in {x.id for x in trial.requirements}:
         yield Criterion(id="no_crack", met=False)

@@ -176,13 +176,37 @@ def edge_distance(distance: ArrayLike, hole_major: ArrayLike) -> EdgeDistance:
     return EdgeDistance(plain(e / D), *limits)
 
 
-def edge(distance: float | None, *, repaired: float, original: float) -> Criterion:
-    """The edge distance, mm, in major diameters of the hole tapped, mm.
+def edge_is_boss(distance: float | None, boss: float | None) -> bool:
+    """Whether no edge is known that is nearer than the wall of the boss, which is calculated.
+
+    Parameters
+    ----------
+    distance, boss : float, mm, optional
+        From the hole's axis to the edge; diameter of the boss.
+
+    Returns
+    -------
+    bool
+    """
+    if boss is None:
+        return False
+    # one typed in inches may fall short by a rounding
+    return distance is None or distance >= boss / 2 - 1e-9
+
+
+def edge(
+    distance: float | None, *, repaired: float, original: float, boss: float | None = None
+) -> Criterion:
+    """The edge distance in major diameters of the hole tapped.
+
+    The wall of a boss decides by its calculated load, so that the rule for it is a condition.
 
     Parameters
     ----------
     distance : float, mm, optional
     repaired, original : float, mm
+    boss : float, mm, optional
+        Diameter.
 
     Returns
     -------
@@ -199,7 +223,7 @@ def edge(distance: float | None, *, repaired: float, original: float) -> Criteri
         original=number(before),
         met=after >= recommended,
         met_before=before >= recommended,
-        decides=after < least,
+        decides=after < least and not edge_is_boss(distance, boss),
         values={"least": number(least)},
     )
 

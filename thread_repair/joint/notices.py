@@ -23,7 +23,7 @@ from ..facts import (
 )
 from ..strength.areas import strip_area_internal, tan_half_angle
 from ..strength.methods.factored import BOSS_RATIO_MIN, dilation_factor
-from .criterion import edge_distance
+from .criterion import edge_distance, edge_is_boss
 from .records import Joint, StateResult
 from .sizes import outside_class
 
@@ -83,9 +83,10 @@ def _edge(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
         return
     found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
     if found.ratio < found.recommended:
+        boss = edge_is_boss(joint.edge_distance, joint.boss_diameter)
         yield fact(
-            "edge_near",
-            "limit" if found.ratio < found.least else "caution",
+            "edge_of_boss" if boss else "edge_near",
+            "limit" if found.ratio < found.least and not boss else "caution",
             distance=length(joint.edge_distance),
             **{name: number(float(value)) for name, value in found._asdict().items()},
         )

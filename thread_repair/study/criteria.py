@@ -67,6 +67,7 @@ def criteria(
             joint.edge_distance,
             repaired=repaired.sizes.hole_major,
             original=original.sizes.hole_major,
+            boss=joint.boss_diameter,
         ),
         *of_hole,
         *_depth(joint, sheet),

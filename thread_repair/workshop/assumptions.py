@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from .. import inserts, tables, threads
 from ..facts import torque_decimals
+from ..joint.criterion import edge_is_boss
 from ..joint.lengths import budget, engaged, thread_begin
 from ..joint.records import Joint
 from ..joint.sizes import accepted_hole, counted_on
@@ -26,7 +27,7 @@ def edge_distance_min(joint: Joint) -> float:
     """Least distance from the hole's centre to the edge, mm: designers' rule, or the boss's wall.
 
     At 1.5 diameters the wall is as thick as the thickest that the wall factor is worked out for.
-    The boss's wall counts where no edge is stated: one that is has to meet the rule as a criterion.
+    The boss's wall counts where no nearer edge is stated: one that is has to meet the rule.
 
     Parameters
     ----------
@@ -38,9 +39,10 @@ def edge_distance_min(joint: Joint) -> float:
     """
     rule = tables.constant("edge_distance_least").value
     outside = inserts.enlarged_diameters(joint.thread).major
-    if joint.boss_diameter is None or joint.edge_distance is not None:
+    boss = joint.boss_diameter
+    if boss is None or not edge_is_boss(joint.edge_distance, boss):
         return rule * outside
-    return min(rule * outside, joint.boss_diameter / 2)
+    return min(rule * outside, boss / 2)
 
 
 def assumptions(

@@ -229,13 +229,17 @@ def summary(found: Sequence[Alternative]) -> Fact:
     """Say which option is proposed and which others are acceptable."""
     options = [each for each in found if each.kind != "reject"]
     proposed = [named(each) for each in options if each.assessment == "proposed"]
-    others = tuple(named(each) for each in options if each.assessment == "acceptable")
+    acceptable = [each for each in options if each.assessment == "acceptable"]
+    others = tuple(map(named, acceptable))
     waiting = sum(each.assessment == "not_assessed" for each in options)
     if proposed and others:
         return fact("alternatives_others", "info", proposed=proposed[0], others=others)
     if proposed:
         return fact("alternatives_only", "info", proposed=proposed[0])
     if others:
+        unknown = (c.id for each in acceptable for c in each.criteria if c.met is None)
+        if criteria := tuple(Term("criterion", each) for each in dict.fromkeys(unknown)):
+            return fact("alternatives_instead_open", "limit", others=others, criteria=criteria)
         return fact("alternatives_instead", "limit", others=others)
     if waiting:
         return fact("alternatives_undecided", "caution", count=count(waiting))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from numpy.typing import ArrayLike
 
@@ -33,6 +34,7 @@ _PITCH_SHIFT = 0.75
 CLOSER_CLASS = {"metric": "5H", "unified": "3B", "whitworth": "close"}
 
 
+@cache
 def enlarged_diameters(thread: Thread) -> BasicDiameters:
     """Return the basic diameters of the hole that takes an insert of this thread.
 
@@ -76,6 +78,7 @@ def enlarged_diameters(thread: Thread) -> BasicDiameters:
     )
 
 
+@cache
 def insert_hole(
     thread: Thread, hole_class: str, *, tolerance_at: str = "nominal"
 ) -> InternalLimits:
@@ -354,6 +357,7 @@ class SetDown:
     reference: Reference
 
 
+@cache
 def set_down_rules(thread: Thread) -> tuple[SetDown, ...]:
     """Every published or customary rule on set-down, worked out for this thread.
 

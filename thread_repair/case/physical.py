@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import fields
+from functools import lru_cache
 
 from .. import inserts, materials, tables, threads
 from ..errors import ValidityError, message
@@ -47,6 +48,7 @@ _SAME = (
 )  # fmt: skip
 
 
+@lru_cache(maxsize=4)
 def joint(case: Case) -> Joint:
     """Return the joint of a case.
 

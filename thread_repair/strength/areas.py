@@ -39,7 +39,7 @@ def tan_half_angle(flank_angle: ArrayLike) -> Floats:
     0.5206
     """
     (angle,) = positive(flank_angle=flank_angle)
-    if np.any(angle >= 180):
+    if (angle >= 180).any():
         raise InputError(f"flank_angle must be below 180 degrees, got {np.nanmax(angle):g}")
     return np.tan(np.radians(angle / 2))[()]
 
@@ -163,7 +163,7 @@ def _strip_area(
     L, (P, slope) = not_negative(length=length)[0], positive(pitch=pitch, tan_half_angle=tangent)
     thickness = P / 2 + rise * slope  # of one thread at the cylinder
     outside = (thickness <= 0) | (thickness > P)
-    if np.any(outside):
+    if outside.any():
         where, (t, p, first, second) = first_at(outside, thickness, P, names[1], names[3])
         fault = "threads do not overlap" if t <= 0 else "crest would lie beyond a sharp root"
         raise GeometryError(

@@ -136,7 +136,7 @@ def boss_wall_load(
     s, D = positive(boss_diameter=boss_diameter, hole_major=hole_major)
     (L,) = not_negative(length=length)
     flow, tan = positive(flow_stress=flow_stress, tangent=tangent)
-    if np.any(s <= D):
+    if (s <= D).any():
         raise GeometryError(message("boss_within_hole", boss=np.nanmin(s), hole=np.nanmax(D)))
     load = np.pi / 4 * (s - D) * np.minimum(s + D, 4 * L / tan) * flow
     return np.where(np.isnan(s), np.inf, load)[()]
@@ -161,6 +161,10 @@ def results(hole: StripInputs) -> tuple[StripResult, ...]:
     InputError
         If the insert's inner thread or the stress of a boss wall is not given where needed.
     """
+    return tuple(dataclasses.replace(each, mode=mode) for mode, each in _results(hole).items())
+
+
+def _results(hole: StripInputs) -> dict[str, StripResult]:
     parent = primary.strip(hole, "parent")
     found = {
         "screw_tension": StripResult(
@@ -200,7 +204,7 @@ def results(hole: StripInputs) -> tuple[StripResult, ...]:
             unnamed=hole.boss_wall_factor,
             notes=(fact("boss_wall_not_by_length", "info"),),
         )
-    return tuple(dataclasses.replace(each, mode=mode) for mode, each in found.items())
+    return found
 
 
 def capacities(hole: StripInputs) -> ModeSet:
@@ -219,11 +223,7 @@ def capacities(hole: StripInputs) -> ModeSet:
     GeometryError
         If threads do not overlap or a boss is not larger than its hole.
     """
-    loads = {result.mode: result.capacity for result in results(hole)}
+    loads = {mode: each.capacity for mode, each in _results(hole).items()}
     loads["screw_tension_max"] = hole.stress_area * hole.screw_tensile_max
-    return ModeSet(
-        **{
-            name: np.broadcast_to(loads.get(name, np.inf), hole.shape)[()]
-            for name in (*MODES, "screw_tension_max")
-        }
-    )
+    shape, names = hole.shape, (*MODES, "screw_tension_max")
+    return ModeSet(**{n: np.broadcast_to(loads.get(n, np.inf), shape)[()] for n in names})

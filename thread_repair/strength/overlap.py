@@ -57,7 +57,7 @@ def bearing_area(
     (L,) = not_negative(length=length)
     P, d, D1 = positive(pitch=pitch, crest=crest, hole_minor=hole_minor)
     apart = d <= D1
-    if np.any(apart):
+    if apart.any():
         where, (first, second) = first_at(apart, d, D1)
         raise GeometryError(message("crest_short_of_hole", first=first, second=second, where=where))
     return (np.pi / 4 * (d - D1) * (d + D1) * (L / P))[()]

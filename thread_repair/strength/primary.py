@@ -56,8 +56,11 @@ def capped_factor(ratio: ArrayLike, thread: str) -> Floats:
     [1.    1.    0.897] [0.897 1.    1.   ]
     """
     (Rs,) = positive(ratio=ratio)
-    paper = np.minimum(bending_factor(Rs, thread), 1.0)
-    return np.where(_outside(Rs, thread), 1.0, paper)[()]
+    return _capped(bending_factor(Rs, thread), _outside(Rs, thread))
+
+
+def _capped(paper: Floats, outside: Bools) -> Floats:
+    return np.where(outside, 1.0, np.minimum(paper, 1.0))[()]
 
 
 def _outside(ratio: Floats, thread: str) -> Bools:
@@ -122,7 +125,8 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
     at 1 is our own.
     """
     wall, Rs = wall_factor_used(inputs), inputs.strength_ratio
-    factor = capped_factor(Rs, thread)
+    paper, beyond = bending_factor(Rs, thread), _outside(Rs, thread)
+    factor = _capped(paper, beyond)
     factors = {"C1" if inputs.wall_factor is None else "wall": wall}
     if thread == "parent":
         factors |= {"C3": factor, "overlap": overlap_factor(inputs_bearing_ratio(inputs))}
@@ -139,8 +143,8 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
         valid=within_range(inputs, wall * factor) & inside,
         notes=(
             *setting_notes(inputs),
-            *flag(_outside(Rs, thread), outside, ratio=number(edge)),
-            *flag(bending_factor(Rs, thread) > 1, limited),
+            *flag(beyond, outside, ratio=number(edge)),
+            *flag(paper > 1, limited),
         ),
     )
 

@@ -135,21 +135,13 @@ class StripInputs:
 
         Over what is engaged, unless another length is given.
         """
-        if thread == "parent":
-            return strip_area_internal(
-                self.length if length is None else length,
-                self.pitch,
-                self.external_major,
-                self.internal_pitch_diameter,
-                tan_half_angle=self.tan_half_angle,
-            )
-        return strip_area_external(
-            self.screw_engaged if length is None else length,
-            self.pitch,
-            self.internal_minor,
-            self.external_pitch_diameter,
-            tan_half_angle=self.tan_half_angle,
-        )
+        parent = thread == "parent"
+        formula = strip_area_internal if parent else strip_area_external
+        engaged = self.length if parent else self.screw_engaged
+        crest = self.external_major if parent else self.internal_minor
+        flank = self.internal_pitch_diameter if parent else self.external_pitch_diameter
+        over = engaged if length is None else length
+        return formula(over, self.pitch, crest, flank, tan_half_angle=self.tan_half_angle)
 
     def tensile(self, thread: str) -> Floats:
         """Ultimate tensile strength of the parent, or the least one of the screw, MPa."""

@@ -133,12 +133,12 @@ def tighten(
         ("thread_friction", "head_friction"), (thread_friction, head_friction), strict=True
     ):
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
-        if np.any(ends[-1][0] > ends[-1][1]):
+        if (ends[-1][0] > ends[-1][1]).any():
             raise InputError(
                 message("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
             )
     error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
-    if np.any(error >= 1):
+    if (error >= 1).any():
         raise InputError(f"error must be below 1, got {np.nanmax(error):g}")
     lever, (least, most) = shape.lever, zip(*ends, strict=True)
     middle = (least[0] + most[0]) / 2, (least[1] + most[1]) / 2

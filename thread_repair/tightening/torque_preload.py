@@ -253,7 +253,7 @@ def preload(
     applied, lever = positive(torque_nm=torque_nm, coefficient=coefficient)
     (running,) = not_negative(prevailing_nm=prevailing_nm)
     left = applied - running
-    if np.any(left < 0):
+    if (left < 0).any():
         raise InputError(
             message(
                 "torque_below_prevailing", applied=np.nanmin(applied), running=np.nanmax(running)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import cache
 
 from .. import inserts, tables
 from ..errors import GeometryError, InputError, message
@@ -153,6 +154,7 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
     raise GeometryError(message("part_too_thin", thickness=thickness, length=length, change=change))
 
 
+@cache
 def drills_within(hole: InternalLimits) -> tuple[Size, ...]:
     """Return the standard drills whose size lies within the drilled hole's limits.
 

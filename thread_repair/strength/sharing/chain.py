@@ -94,7 +94,7 @@ def chain_of(
     sizes = positive(length=length, pitch=pitch, screw_area=screw_area, parent_area=parent_area)
     moduli = [np.asarray(m, dtype=np.float64) for m in (screw_modulus, parent_modulus)]
     for name, modulus in zip(("screw_modulus", "parent_modulus"), moduli, strict=True):
-        if np.any(modulus <= 0):
+        if (modulus <= 0).any():
             raise InputError(f"{name} must be above zero")
     arrays = np.broadcast_arrays(*sizes, *moduli)
     long, each, screw_body, parent_body, screw_e, parent_e = arrays
@@ -145,7 +145,7 @@ def solve_slips(chain: Chain, end_slip: FloatArray, law: SlipLaw) -> tuple[Float
     slip = np.broadcast_to(end_slip, (chain.segments + 1, *end_slip.shape))
     for _ in range(chain.segments + 100):
         before, (slip, load) = slip, _linear(chain, end_slip, *law(slip))
-        if not np.any(np.abs(slip - before) > 1e-12 * end_slip):
+        if not (np.abs(slip - before) > 1e-12 * end_slip).any():
             return slip, load
     raise ThreadRepairError("the yielding threads of the load sharing did not settle")
 
@@ -161,18 +161,15 @@ def _linear(
     """
     h, n = chain.step, chain.segments
     weight = h * h * chain.strain
+    middle, pull = 2 + weight * tangent, weight * offset
     shape = tangent.shape[1:]
-    ratio = np.empty((n + 1, *shape))
-    fixed = np.empty((n + 1, *shape))
-    ratio[0], fixed[0] = 0.0, end_slip
+    ratio, fixed, rising = np.zeros((3, n + 1, *shape))
+    fixed[0] = end_slip
     for i in range(1, n):
-        pivot = 1 / (2 + weight * tangent[i] - ratio[i - 1])
-        ratio[i] = pivot
-        fixed[i] = (fixed[i - 1] - weight * offset[i]) * pivot
+        ratio[i] = 1 / (middle[i] - ratio[i - 1])
+        fixed[i] = (fixed[i - 1] - pull[i]) * ratio[i]
     pivot = 1 / (1 + weight * tangent[n] / 2 - ratio[n - 1])
-    fixed[n] = (fixed[n - 1] - weight * offset[n] / 2) * pivot
-    rising = np.empty((n + 1, *shape))
-    rising[0] = 0.0
+    fixed[n] = (fixed[n - 1] - pull[n] / 2) * pivot
     rising[n] = h * chain.strain * (1 - chain.end_share) * pivot
     for i in range(n - 1, 0, -1):
         fixed[i] += ratio[i] * fixed[i + 1]

@@ -87,6 +87,17 @@ def test_what_is_not_known_is_not_assessed_and_refuses_nothing():
     assert not found.conclusion.failed
 
 
+def test_a_screw_whose_yield_nobody_knows_is_not_passed_by_its_rupture_alone():
+    found = of(screw="160-ksi", design_load="20 kN")
+    assert isnan(found.evaluation.joint.screw.yield_)
+    assert criterion(found, "margin_screw_tension").met
+    assert criterion(found, "screw_yield").is_condition
+    assert {each.id for each in found.facts} >= {"adequate_without_yield"}
+    known = of(screw="8.8", design_load="8 kN")
+    assert "screw_yield" not in [each.id for each in known.criteria]
+    assert "screw_yield" not in [each.id for each in of(screw="160-ksi", design_load="").criteria]
+
+
 @pytest.mark.parametrize(
     ("distance", "met", "decides"),
     [("20 mm", True, False), ("16 mm", False, False), ("14 mm", False, True)],

@@ -140,8 +140,10 @@ def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
         return fact("adequacy_not_assessed", "caution")
     least = minimum_margin(criteria)
     assert least is not None and least.repaired is not None
+    without_yield = any(each.id == "screw_yield" for each in criteria)
+    adequate = "adequate_without_yield" if without_yield else "adequate"
     return fact(
-        "adequate" if drawn.adequate else "not_adequate",
+        adequate if drawn.adequate else "not_adequate",
         "info" if drawn.adequate else "limit",
         margin=number(least.repaired.value),
         criterion=Term("criterion", least.id),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from ..facts import count, length, number, stress, torque
@@ -29,7 +29,7 @@ __all__ = ["EQUAL", "Criterion", "criteria"]
 def criteria(
     evaluation: Evaluation,
     *,
-    margins: Iterable[Margin],
+    margins: tuple[Margin, ...],
     preloads: Preloads | None,
     sheet: WorkshopSheet,
     identified: bool = True,
@@ -42,7 +42,7 @@ def criteria(
     Parameters
     ----------
     evaluation : Evaluation
-    margins : iterable of Margin
+    margins : tuple of Margin
     preloads : Preloads, optional
     sheet : WorkshopSheet
     identified : bool, optional
@@ -62,6 +62,7 @@ def criteria(
             undamaged=_undamaged_load(joint, original),
         ),
         *margin_criteria(margins),
+        *_screw_yield(joint, margins),
         _screw_first(evaluation),
         edge(
             joint.edge_distance,
@@ -106,6 +107,12 @@ def _undamaged_load(joint: Joint, original: StateResult) -> float:
         return original.pull_out
     sound = mode_inputs(undamaged(joint), "original", original.engagement)
     return float(capacities(sound).pull_out)
+
+
+def _screw_yield(joint: Joint, margins: tuple[Margin, ...]) -> Iterator[Criterion]:
+    """That loads are held against the rupture of the screw alone: its yield is not known."""
+    if any(margins) and math.isnan(joint.screw.yield_):
+        yield Criterion(id="screw_yield", met=None, decides=False, asks="")
 
 
 def _screw_first(evaluation: Evaluation) -> Criterion:

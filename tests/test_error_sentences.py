@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import string
 import tomllib
 from pathlib import Path
@@ -10,6 +11,8 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parent.parent / "thread_repair"
+#: What puts values into a sentence: the function, and the constructor of every error.
+USE = re.compile(r"message|\w+Error\.of")
 SENTENCES = tomllib.loads((PACKAGE / "data" / "errors.toml").read_text(encoding="utf-8"))
 
 
@@ -18,12 +21,12 @@ def _calls() -> list[tuple[str, str, set[str]]]:
     found = []
     for file in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
-            if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name):
-                continue
-            if node.func.id == "message":
+            if isinstance(node, ast.Call) and USE.fullmatch(ast.unparse(node.func)):
+                if not isinstance(node.args[0], ast.Constant):
+                    continue  # `of` hands on what it is given
                 place = f"{file.relative_to(PACKAGE)}:{node.lineno}"
-                name = ast.literal_eval(node.args[0])
-                found.append((place, name, {str(value.arg) for value in node.keywords}))
+                given = {str(value.arg) for value in node.keywords}
+                found.append((place, str(node.args[0].value), given))
     return found
 
 

@@ -19,7 +19,7 @@ import pandas as pd
 from . import case as cases
 from . import files, inserts, materials, threads
 from .arrays import FloatArray
-from .errors import InputError, ThreadRepairError, ValidityError, message
+from .errors import InputError, ThreadRepairError, ValidityError
 from .joint.lengths import budget, engaged
 from .joint.records import Joint
 from .joint.sizes import mode_inputs, screw_stress_area
@@ -218,7 +218,7 @@ def _parquet(file: Path) -> Iterator[Callable[[pd.DataFrame], None]]:
         import pyarrow
         from pyarrow import parquet
     except ImportError:
-        raise InputError(message("parquet_needs_pyarrow", file=file)) from None
+        raise InputError.of("parquet_needs_pyarrow", file=file) from None
     types = {"%s": pyarrow.string(), "%d": pyarrow.bool_()}
     schema = pyarrow.schema(
         [(name, types.get(look, pyarrow.float64())) for name, look in COLUMNS.items()]

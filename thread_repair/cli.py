@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from . import files, program
-from .errors import InputError, MissingPackageError, ThreadRepairError, ValidityError, message
+from .errors import InputError, MissingPackageError, ThreadRepairError, ValidityError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -223,7 +223,7 @@ def _exercises(arguments: argparse.Namespace) -> int:
         for file in copies.write(arguments.seed, arguments.out):
             print(f"wrote {file}")
         return 0
-    raise InputError(message("exercises_arguments"))
+    raise InputError.of("exercises_arguments")
 
 
 def _mark(arguments: argparse.Namespace) -> int:

@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Collection, Iterable, Mapping
 from functools import cache
 from importlib import resources
-from typing import TypeVar
+from typing import Self, TypeVar
 
 T = TypeVar("T")
 
@@ -23,6 +23,11 @@ class ThreadRepairError(Exception):
     def _render_traceback_(self) -> list[str]:
         """What IPython shows instead of a traceback, which is no help to a reader."""
         return str(self).splitlines()
+
+    @classmethod
+    def of(cls, name: str, /, **values: object) -> Self:
+        """Return the error with a sentence of `data/errors.toml`, see `message`."""
+        return cls(message(name, **values))
 
 
 class InputError(ThreadRepairError, ValueError):

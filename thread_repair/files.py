@@ -162,10 +162,7 @@ def beside(folder: Path, name: str) -> Path:
 names it; expected a name like 'pull_tests.csv'
     """
     shown = repr(name if len(name) <= 60 else name[:60] + "...")
-    outside = InputError(
-        f"{shown} leads out of the folder of the file that names it; expected a name like "
-        "'pull_tests.csv'"
-    )
+    outside = InputError.of("leads_out", shown=shown)
     if "\0" in name:
         raise outside
     posix, windows = PurePosixPath(name), PureWindowsPath(name)

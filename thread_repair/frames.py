@@ -8,38 +8,20 @@ import textwrap
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
+from . import files
 from .units import unit_inside
 
 if TYPE_CHECKING:
     import pandas as pd
 
-#: Names by which numbers of a unit go in the records; a number with another name has no unit.
-_NAMES = {
-    "mm": "drill drilled engaged engagement hole_major major mm nominal_strongest nominal_weakest "
-    "pitch size_from size_to strongest thickness_from thickness_to wall weakest",
-    "N": "capacity counted demand formula load lower minimum original preload pull_out repaired "
-    "strength upper",
-    "MPa": "elastic_modulus proof shear stress tensile tensile_max tensile_min yield_",
-    "mm2": "area",
-    "d": "standard_strongest standard_weakest",  # nominal diameters of the thread
-    "degC": "measured_at temperature_limit",
-    "deg": "flank_angle",
-    "percent": "elongation",
-    "per_K": "expansion",
+#: Unit of a number by its name in the records; a number with another name has no unit.
+_UNITS = {
+    name: unit
+    for unit, names in files.data("table_units.toml")["columns"].items()
+    for name in names.split()
 }
-_UNITS = {name: unit for unit, names in _NAMES.items() for name in names.split()}
 #: Annotations of what stands in one cell; other values (records, facts, references) are left out.
-_CELLS = (
-    "str",
-    "str | None",
-    "bool",
-    "bool | None",
-    "int",
-    "float",
-    "float | None",
-    "Floats",
-    "Bools",
-)
+_CELLS = ("str", "bool", "int", "float", "Floats", "Bools")
 #: Dimensions of a quantity that has no unit.
 _BARE = ("number", "share", "count")
 
@@ -71,7 +53,7 @@ def frame(kind: type, records: Iterable[Any], **lead: list[Any]) -> pd.DataFrame
         unit = _UNITS.get(name, "")
         head = name.removesuffix("_")
         full = f"{head}_{unit}" if unit and head != unit else head
-        if type_ in _CELLS:
+        if type_.removesuffix(" | None") in _CELLS:
             found[full] = values
         elif type_ == "tuple[float, float]":
             for at, end in enumerate(("min", "max")):

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from . import tables, threads
 from .arrays import Floats, positive
-from .errors import InputError, check_known, looked_up, message
+from .errors import InputError, check_known, looked_up
 from .tables import Reference, cited
 from .threads.profile import TRIANGLE_60, BasicDiameters, InternalLimits, Thread
 
@@ -226,9 +226,7 @@ def nominal_length(thread: Thread, diameters: float) -> float:
     if diameters not in LENGTHS:
         listed = ", ".join(f"{n:g}" for n in LENGTHS)
         nearest = min(LENGTHS, key=lambda n: abs(n - diameters))
-        raise InputError(
-            message("no_standard_length", diameters=diameters, listed=listed, nearest=nearest)
-        )
+        raise InputError.of("no_standard_length", given=diameters, listed=listed, nearest=nearest)
     return diameters * thread.major
 
 

@@ -198,7 +198,7 @@ def _lines(path: Path) -> _Read:
     if declared:
         del lines[0]
         if declared[1] not in SEPARATORS:
-            raise InputError(message("unknown_separator", path=path, declared=declared))
+            raise InputError.of("unknown_separator", path=path, declared=declared)
     numbered = list(enumerate(lines, start=1))
     above = list(takewhile(_is_above_header, numbered))
     if len(above) == len(lines):
@@ -207,7 +207,9 @@ def _lines(path: Path) -> _Read:
     separator = declared[1] if declared else _separator(path, top, heads)
     header = _cells(heads, separator)
     if header is None:
-        raise InputError(f"{path.name}: {Fault(row=top, column='', text=_OPEN)}")
+        raise InputError(
+            f"{path.name}: {Fault(row=top, column='', text=message('quote_not_closed'))}"
+        )
     bare = ((row, line.strip(' "').rstrip(',;\t"')) for row, line in above)
     rows: list[tuple[int, tuple[str, ...]]]
     rows = [(row, (text,)) for row, text in bare if text.startswith("#")]
@@ -215,7 +217,7 @@ def _lines(path: Path) -> _Read:
     for row, line in numbered[len(above) :]:
         cells = _cells(line, separator)
         if cells is None:
-            faults.append((row, -1, _OPEN))
+            faults.append((row, -1, message("quote_not_closed")))
         elif line.strip(separator + " "):
             while len(cells) > len(header) and not cells[-1]:
                 cells.pop()
@@ -229,12 +231,6 @@ def _lines(path: Path) -> _Read:
 def _is_above_header(numbered: tuple[int, str]) -> bool:
     """Whether a line is a note or holds nothing."""
     return numbered[1].strip(' "').startswith("#") or not numbered[1].strip(',;\t "')
-
-
-_OPEN = (
-    "a quotation mark does not close on its line, or a cell holds a line break; take the mark or "
-    "the break out"
-)
 
 
 def _text(path: Path) -> str:
@@ -252,11 +248,9 @@ def _text(path: Path) -> str:
     try:
         text = data.decode(encoding).removeprefix("\ufeff")
     except UnicodeDecodeError as error:
-        raise InputError(
-            message("not_encoded", path=path, encoding=encoding.upper(), error=error)
-        ) from None
+        raise InputError.of("not_encoded", path=path, kind=encoding.upper(), error=error) from None
     if "\0" in text:
-        raise InputError(message("nul_characters", path=path))
+        raise InputError.of("nul_characters", path=path)
     return text
 
 
@@ -291,10 +285,8 @@ def _wrong_count(cells: list[str], header: list[str], separator: str) -> tuple[i
     if len(cells) > len(header) and separator == ",":
         for at, (before, after) in enumerate(pairwise(cells[: len(header) + 1])):
             if _CUT_BEFORE.fullmatch(before) and _CUT_AFTER.fullmatch(after):
-                return at, (
-                    f"{text}; '{before.strip()},{after.strip()}' looks like a decimal comma: "
-                    "write a decimal point"
-                )
+                written = f"{before.strip()},{after.strip()}"
+                return at, message("decimal_comma", text=text, written=written)
     return -1, text
 
 
@@ -328,7 +320,7 @@ def _workbook(path: Path) -> _Read:
     except OSError as error:
         raise InputError(f"table {str(path)!r} cannot be read: {error.strerror}") from None
     except Exception:  # whatever a damaged archive makes its reader raise
-        raise InputError(message("not_a_workbook", path=path)) from None
+        raise InputError.of("not_a_workbook", path=path) from None
     sheet, formulas = values.worksheets[0], typed.worksheets[0]
     faults: list[tuple[int, int, str]] = [
         (found.min_row, found.min_col - 1, "joined cells; part them, each row stands for itself")
@@ -353,7 +345,7 @@ def _shown_in(cell: Any, source: Any) -> str:
         raise InputError(f"the spreadsheet shows the error {value}")
     if value is None:
         if source.data_type == "f":
-            raise InputError(message("formula_not_calculated"))
+            raise InputError.of("formula_not_calculated")
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -370,7 +362,7 @@ def _number(value: float, look: str) -> str:
     if _PERCENT.fullmatch(bare):
         return f"{100 * value:.12g} %"
     if not _PLAIN.fullmatch(bare):
-        raise InputError(message("format_shows_more", look=shown(look), value=value))
+        raise InputError.of("format_shows_more", look=shown(look), value=value)
     return f"{value:.12g}"
 
 

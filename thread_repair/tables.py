@@ -16,7 +16,7 @@ import numpy as np
 
 from . import files
 from .arrays import FloatArray
-from .errors import DataError, looked_up, message
+from .errors import DataError, looked_up
 
 Row = Mapping[str, str]
 #: How a value is known, the surest first. `read`: seen in the document or in another that quotes
@@ -74,15 +74,13 @@ class Reference:
 
     def __post_init__(self) -> None:
         if self.source not in all_sources():
-            raise DataError(message("source_not_listed", what=self.what or "a value", place=self))
+            raise DataError.of("source_not_listed", what=self.what or "a value", place=self)
         if self.how_known not in HOW_KNOWN:
-            raise DataError(
-                message(
-                    "how_known_not_listed",
-                    what=self.what or "a value",
-                    place=self,
-                    known=", ".join(HOW_KNOWN),
-                )
+            raise DataError.of(
+                "how_known_not_listed",
+                what=self.what or "a value",
+                place=self,
+                known=", ".join(HOW_KNOWN),
             )
 
     @property

@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 
 from . import files
 from .arrays import FloatArray
-from .errors import InputError, message, nearest
+from .errors import InputError, nearest
 
 #: One number is printed as one, an array as an array.
 _Printed = TypeVar("_Printed", float, FloatArray)
@@ -123,13 +123,11 @@ def _read(text: object, kind: Kind, diameter: float | None) -> float:
         raise _refused(text, kind) from None
     unit = match["unit"]
     if kind.unit == "N" and unit in (None, "N") and _POINT_OF_THOUSANDS.match(text):
-        raise InputError(
-            message(
-                "newtons_or_thousands",
-                text=text,
-                number=number,
-                thousands=text.replace(".", "").strip(),
-            )
+        raise InputError.of(
+            "newtons_or_thousands",
+            text=text,
+            number=number,
+            thousands=text.replace(".", "").strip(),
         )
     if unit in DIAMETERS and kind.unit == "mm":
         if diameter is None:
@@ -207,15 +205,13 @@ def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
     except pint.DimensionalityError:
         raise _refused(text, kind, unit) from None
     except Exception:  # pint raises many kinds for text that is no unit
-        raise InputError(
-            message(
-                "unknown_unit",
-                text=text,
-                unit=unit,
-                kind=kind,
-                examples=_examples(kind),
-                hint=_hint(unit, kind),
-            )
+        raise InputError.of(
+            "unknown_unit",
+            text=text,
+            unit=unit,
+            kind=kind,
+            examples=_examples(kind),
+            hint=_hint(unit, kind),
         ) from None
     # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999.
     return float(f"{float(quantity.magnitude):.14g}")

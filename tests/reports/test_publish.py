@@ -113,24 +113,6 @@ def test_nothing_of_an_earlier_state_of_the_case_looks_current(folder):
     assert found(folder) == expected("third", {**NAMES, "other": "review.pdf"})
 
 
-def test_what_an_earlier_release_wrote_is_known_as_ours(folder):
-    """It listed the files of each report by itself."""
-    build(folder, OLD)
-    build(folder, OLD, OTHER)
-    reports = {}
-    for name, entry in publish.manifest(folder).items():
-        of = reports.setdefault(name.partition(".")[0], {**entry, "files": {}})
-        of["files"][name] = of.pop("sha256", None) or entry["sha256"]
-    data = {"format": "thread-repair-reports/2", "reports": reports}
-    (folder / publish.MANIFEST).write_text(json.dumps(data))
-    assert publish.is_whole(folder)
-    (folder / "report.html").write_text(EDIT)
-    published = build(folder, NEW)
-    assert [path.name for path in published.kept] == ["report (kept 1).html"]
-    aside = {"report (kept 1).html": EDIT, "review (outdated).pdf": "old review.pdf"}
-    assert found(folder) == expected(NEW, **aside)
-
-
 def test_after_a_case_went_wrong_its_report_says_that_it_is_old(folder):
     build(folder, OLD)
     (folder / "report.html").write_text(EDIT)

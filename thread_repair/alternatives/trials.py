@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import replace
 
 from .. import inserts, materials, tables, threads
-from ..errors import GeometryError, ThreadRepairError, message
+from ..errors import GeometryError, ThreadRepairError
 from ..facts import Fact, fact, length, number, share
 from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criteria
 from ..joint.lengths import budget, engaged
@@ -304,7 +304,7 @@ def bush_inputs(joint: Joint, outside: float) -> StripInputs:
     at = sizes(joint, "original")
     shift = outside - joint.thread.major
     if shift <= 2 * (at.screw_major - at.hole_minor):
-        raise GeometryError(message("insert_without_wall", outside=outside))
+        raise GeometryError.of("insert_without_wall", outside=outside)
     length = joint.insert_length
     reach = length
     if joint.screw_reach is not None:

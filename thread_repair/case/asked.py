@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from typing import NamedTuple, get_args
 
 from .. import files, materials, threads, units
-from ..errors import InputError, ThreadRepairError, UnknownNameError, message, nearest, shown
+from ..errors import InputError, ThreadRepairError, UnknownNameError, nearest, shown
 from .schema import HoleCondition, keys
 
 
@@ -80,13 +80,11 @@ def ask(line: str) -> tuple[Token, ...]:
     found = tokens(line)
     for key, example in (("thread", "'M8' or '1/4-20'"), ("parent", "'6082-T6'")):
         if key not in {each.key for each in found}:
-            raise InputError(
-                message(
-                    "not_to_be_assumed",
-                    key=key,
-                    what="tapped material" if key == "parent" else key,
-                    example=example,
-                )
+            raise InputError.of(
+                "not_to_be_assumed",
+                key=key,
+                what="tapped material" if key == "parent" else key,
+                example=example,
             )
     return found
 
@@ -116,14 +114,12 @@ def tokens(line: str) -> tuple[Token, ...]:
             known = found.setdefault(key, Token(said, key, value))
             if known.value != value:
                 lengths = ", or say which is which, as 'blind 20' or 'insert 12 mm'"
-                raise InputError(
-                    message(
-                        "given_by_two",
-                        key=key,
-                        first=shown(known.words),
-                        second=shown(said),
-                        more=lengths if key in ("engagement", "insert_length") else "",
-                    )
+                raise InputError.of(
+                    "given_by_two",
+                    key=key,
+                    first=shown(known.words),
+                    second=shown(said),
+                    more=lengths if key in ("engagement", "insert_length") else "",
                 )
     return tuple(found.values())
 
@@ -183,7 +179,7 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
     _has_unit(quantity, key, dimension)
     other = _after(words, behind)
     if other is not None:
-        raise InputError(message("word_between_numbers", word=word, quantity=quantity, other=other))
+        raise InputError.of("word_between_numbers", word=word, quantity=quantity, other=other)
     return quantity.used + 1, _said(word, quantity)
 
 
@@ -221,9 +217,8 @@ def _after(words: Sequence[str], at: int) -> _Quantity | None:
 def _has_unit(quantity: _Quantity, key: str, dimension: str) -> None:
     """Refuse a bare number but for a length: a load of 8 is 8 kN to whoever says so, not 8 N."""
     if quantity.dimension == "number" and dimension not in ("length", "number"):
-        raise InputError(
-            f"{key}: {shown(quantity.text)} has no unit; expected {units.noun(dimension)}"
-        )
+        typed, expected = shown(quantity.text), units.noun(dimension)
+        raise InputError(f"{key}: {typed} has no unit; expected {expected}")
 
 
 def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantity | None:
@@ -243,7 +238,7 @@ def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantit
         if (dimension := units.dimension_of(joined)) is not None:
             # twenty inches, or twenty mm in a material
             if joined == "in" and number.isdigit() and any(map(_METRIC.match, words)):
-                raise InputError(message("inches_or_millimetres", number=number))
+                raise InputError.of("inches_or_millimetres", number=number)
             text = f"{number} {'D' if joined in units.DIAMETERS else joined}"
             return _Quantity(1 + long, text, dimension)
     mistaken = unit or "".join(words[at + 1 : at + 2])
@@ -306,9 +301,9 @@ def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
         return None
     if _LIKE_CLASS.fullmatch(text):
         near = nearest(text, materials.names("screw"), count=2)
-        raise InputError(message("screw_or_length", text=text, near=" or ".join(map(repr, near))))
+        raise InputError.of("screw_or_length", text=text, near=" or ".join(map(repr, near)))
     if dimension == "stress":
-        raise InputError(message("strength_of_what", typed=shown(" ".join(words[at : at + used]))))
+        raise InputError.of("strength_of_what", typed=shown(" ".join(words[at : at + used])))
     key = "insert_length" if text.endswith(" D") else _ALONE[dimension]
     return used, {key: text}
 

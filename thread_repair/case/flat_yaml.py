@@ -11,7 +11,8 @@ from typing import Any
 
 import yaml
 
-from ..errors import shown
+from .. import files
+from ..errors import message, shown
 from .understanding import Unread
 
 #: More broken lines than this are not a case with slips but another kind of file.
@@ -43,11 +44,8 @@ class _BrokenLineError(Exception):
 _NESTED = "expected 'key: value' on one level, without lists or nested keys"
 _MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
 #: What the reader of YAML says where a text ought to stand in quotes, and what that means.
-_PROBLEMS = {
-    "mapping values are not allowed here": "a colon with a space behind it stands in the text",
-    "found unexpected end of stream": "a quote is opened and never closed",
-    "found character '\\t' that cannot start any token": "a tab stands behind the colon",
-    "sequence entries are not allowed here": "a dash with a space behind it begins a list",
+_PROBLEMS: Mapping[str, str] = {
+    **files.data("case_words.toml")["not_yaml"],
     **{said: said for said in (_NESTED, _MARKED)},
 }
 
@@ -104,11 +102,9 @@ title: 'pump: cover'
                 )
     for key, value, line in pairs:
         if (lost := _LOST.match(lines[line])) and not lost[2].strip().startswith(("'", '"')):
-            value = Unread(
-                f"{key[:60]}: line {line + 1}: a text ends at ' #', so that "
-                f"{shown(lost[3].strip())} would be lost; put the text in quotes, "
-                f"{_in_quotes(key, (lost[2] + lost[3]).strip())}"
-            )
+            behind, quoted = shown(lost[3].strip()), _in_quotes(key, (lost[2] + lost[3]).strip())
+            place = f"{key[:60]}: line {line + 1}"
+            value = Unread(message("lost_as_comment", place=place, behind=behind, quoted=quoted))
         if key in found.values:
             said = f"{key[:60]}: line {line + 1}: given more than once; keep one of the lines"
             value = Unread(said)

@@ -88,7 +88,7 @@ def load(path: Path) -> PartFile:
     if isinstance(rows, str) and rows.strip() not in NOTHING:
         rows = _table(folder, rows)
     if not isinstance(rows, list) or not rows:
-        raise InputError(message("holes_are_a_list", path=path))
+        raise InputError.of("holes_are_a_list", path=path)
     faults = [
         f"{key[:60]}: expected one value, found a list or nested keys"
         for key, value in found.items()
@@ -124,11 +124,8 @@ def from_cases(cases: Mapping[str, Path]) -> PartFile:
         if len(said) == 1:
             (shared[key],) = said
         elif key in ("item", "customer", "report_units", "status"):
-            (one, first), (other, second) = list(said.items())[:2]
-            faults.append(
-                f"{key}: one document has one, but hole {first} says {shown(one)} and hole "
-                f"{second} {shown(other)}; make them equal, or write a {FILE}"
-            )
+            one, other = (f"{hole} says {shown(text)}" for text, hole in list(said.items())[:2])
+            faults.append(message("one_for_document", key=key, one=one, other=other, file=FILE))
     if faults:
         raise InputErrors(faults)
     rows = (
@@ -269,7 +266,7 @@ def of_cases(sheet: sheets.Sheet, named: object, *others: str) -> sheets.Sheet:
     """
     known, header = (*keys(), *others), sheet.header
     if sheet.faults and not set(known) & set(header):
-        raise InputError(message("header_names_no_key", named=named, sheet=sheet))
+        raise InputError.of("header_names_no_key", named=named, sheet=sheet)
     faults = [str(unknown("column", x[:80], known, count=1)) for x in header if x not in known]
     twice = (name for name in sorted(set(known)) if header.count(name) > 1)
     faults += [f"column {name!r} is given more than once" for name in twice]
@@ -309,7 +306,7 @@ def _yaml(path: Path) -> dict[str, Any]:
         found = yaml.load(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
         line = error.problem_mark.line + 1 if error.problem_mark else 1
-        raise InputError(message("part_not_yaml", path=path, line=line, error=error)) from None
+        raise InputError.of("part_not_yaml", path=path, line=line, error=error) from None
     except (yaml.YAMLError, RecursionError) as error:
         said = " ".join(str(error).split())[:200]
         raise InputError(f"{path.name}: not YAML ({said})") from None
@@ -354,6 +351,6 @@ def _range(part: str) -> list[str]:
         return [part]
     first, last = int(several["first"]), int(several["last"])
     if not first < last <= first + _MOST_SERIALS:
-        raise InputError(message("no_range_of_serials", part=part[:60], most_serials=_MOST_SERIALS))
+        raise InputError.of("no_range_of_serials", part=part[:60], most_serials=_MOST_SERIALS)
     digits = len(several["first"])
     return [f"{several['head']}{number:0{digits}}" for number in range(first, last + 1)]

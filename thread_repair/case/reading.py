@@ -49,7 +49,7 @@ def load(path: str | Path) -> Case:
     if found.all_faults and not read_keys & set(keys()):
         raise _no_case(path, found)
     if not found.values:
-        raise InputError(message("no_line_of_case", path=path))
+        raise InputError.of("no_line_of_case", path=path)
     return _read(found.values, folder=folder(path), faults=found.faults)
 
 
@@ -77,14 +77,7 @@ def _file(path: str | Path) -> Flat:
 
 
 #: What is easily given in place of a case file.
-_OTHER_FILES = {
-    ".ipynb": "a notebook (it goes behind --notebook)",
-    ".csv": "a table of cases (only 'report' takes one)",
-    ".pdf": "a report",
-    ".html": "a report",
-    ".docx": "a report",
-    ".json": "a file of results",
-}
+_OTHER_FILES: Mapping[str, str] = files.data("case_words.toml")["other_files"]
 
 
 def _of_folder(folder: Path) -> Path:
@@ -180,7 +173,7 @@ def joint_of(**entered: object) -> Joint:
 
 def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[str]) -> Case:
     if not isinstance(entered, Mapping):
-        raise InputError(message("keys_with_values", entered=shown(entered)))
+        raise InputError.of("keys_with_values", entered=shown(entered))
     given: dict[str, Any] = {
         str(key): value if isinstance(value, Unread) else as_text(value)
         for key, value in entered.items()

@@ -15,7 +15,7 @@ from typing import Any, Literal, TypeAlias, get_args
 import attrs
 
 from .. import files
-from ..errors import InputError, message
+from ..errors import InputError
 from ..frames import brief
 
 Text: TypeAlias = str
@@ -227,7 +227,7 @@ FIRST: tuple[str, ...] = tuple(files.data("starter.toml")["first"])
 def checked(case: Case) -> Case:
     """Return a case; InputError says what makes one of anything else."""
     if not isinstance(case, Case):
-        raise InputError(message("expected_case", case=case))
+        raise InputError.of("expected_case", case=case)
     return case
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from .. import materials, tables, threads
 from .. import tightening as tg
-from ..errors import InputError, message, unknown
+from ..errors import InputError, looked_up
 from ..facts import Fact, fact, number, temperature
 from ..joint import evaluate, screw_stress_area
 from ..joint.margins import LoadCase
@@ -126,7 +126,7 @@ def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
 def _friction_missing(case: Case) -> None:
     given, other = ("torque", "preload") if case.torque is not None else ("preload", "torque")
     if getattr(case, given) is not None and not case.friction:
-        raise InputError(message("friction_missing", given=given, other=other))
+        raise InputError.of("friction_missing", given=given, other=other)
 
 
 def _seats(case: Case) -> None:
@@ -137,13 +137,8 @@ def _seats(case: Case) -> None:
     highest = 0.0 if limits is None else limits.most_nm
     error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
-        raise InputError(
-            message(
-                "torque_within_error",
-                case=case,
-                highest=highest,
-                least=highest * error / (1 - error),
-            )
+        raise InputError.of(
+            "torque_within_error", case=case, highest=highest, least=highest * error / (1 - error)
         )
 
 
@@ -163,9 +158,7 @@ def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
         low = float(numbers[1])
         high = float(numbers[2] or numbers[1])
         if not 0 < low <= high <= _MOST_FRICTION:
-            raise InputError(
-                message("no_range_of_friction", entered=entered, most_friction=_MOST_FRICTION)
-            )
+            raise InputError.of("no_range_of_friction", entered=entered, most=_MOST_FRICTION)
         return tg.Friction(low=low, high=high, references=tables.cited("case-friction"))
     if _RANGE.match(entered.replace(",", ".")):
         raise InputError(f"{entered!r} has a decimal comma; write {entered.replace(',', '.')!r}")
@@ -175,7 +168,7 @@ def friction(entered: str, shape: tg.ScrewShape) -> tg.Friction:
         low, high = (_coefficient(factor, shape) for factor in (low, high))
         references += tables.cited("friction-of-torque-factor")
     if low <= 0:
-        raise InputError(message("torque_factor_too_small", entered=entered, found=found))
+        raise InputError.of("torque_factor_too_small", entered=entered, found=found)
     return tg.Friction(low=low, high=high, published=found, references=tuple(references))
 
 
@@ -187,9 +180,7 @@ def _coefficient(factor: float, shape: tg.ScrewShape) -> float:
 
 def _published(what: str, name: str, kinds: Iterable[str]) -> tg.PublishedRange:
     known = {each.id: each for kind in kinds for each in tg.published_ranges(kind)}
-    if name not in known:
-        raise unknown(what, name, known)
-    return known[name]
+    return looked_up(what, name, known)
 
 
 def _tool(case: Case) -> tg.PublishedRange:

@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 import attrs
 
 from .. import files, threads
-from ..errors import InputError, InputErrors, message, nearest
+from ..errors import InputError, InputErrors, nearest
 from ..facts import Quantity
 from ..units import parse, plain, printed
 from .checks import contradictions
@@ -225,8 +225,8 @@ def _number(text: str) -> float:
 def _factor(text: str) -> float:
     number, (least, most) = _number(text), _FACTORS
     if not least <= number <= most:
-        raise InputError(
-            message("no_factor", entered=text[:60], least=least, most=most, hint=_as_factor(text))
+        raise InputError.of(
+            "no_factor", entered=text[:60], least=least, most=most, hint=_as_factor(text)
         )
     return number
 
@@ -243,14 +243,14 @@ def _as_factor(text: str) -> str:
 def _share(text: str) -> float:
     number = _number(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
     if not 0 < number < _MOST_SCATTER:
-        raise InputError(message("no_scatter", entered=text[:60], most_scatter=_MOST_SCATTER))
+        raise InputError.of("no_scatter", entered=text[:60], most_scatter=_MOST_SCATTER)
     return round(number, 12)
 
 
 def _count(text: str) -> int:
     # `isdecimal` knows other digits than ours, which nobody types here on purpose
     if not (text.isascii() and text.isdecimal() and len(text) <= 9 and int(text) > 0):
-        raise InputError(message("no_count", entered=text[:60], most=10**9 - 1))
+        raise InputError.of("no_count", entered=text[:60], most=10**9 - 1)
     return int(text)
 
 

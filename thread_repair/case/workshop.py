@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from .. import inserts, materials, tables, threads, workshop
-from ..errors import InputError, ValidityError, message, unknown
+from ..errors import InputError, ValidityError, check_known
 from ..threads.profile import Thread
 from ..tightening import prevailing_torque
 from ..tightening.published import PrevailingTorque
@@ -106,27 +106,23 @@ def _tap(case: Case) -> str | None:
     if not case.tap_style:
         return _LEAD if case.tap == _LEAD else None
     if case.tap == _LEAD:
-        raise InputError(message("tap_style_beside_bottoming", case=case, lead=_LEAD))
+        raise InputError.of("tap_style_beside_bottoming", case=case, lead=_LEAD)
     styles = [row["tap"] for row in tables.rows("taps.csv") if row["tap"] != _LEAD]
-    if case.tap_style not in styles:
-        raise unknown("tap", case.tap_style, styles)
+    check_known("tap", case.tap_style, styles)
     return case.tap_style
 
 
 def _hazards(case: Case) -> tuple[str, ...]:
     entered = tuple(part.strip() for part in case.hazards.split(",") if part.strip())
     for hazard in entered:
-        if hazard not in workshop.HAZARDS:
-            raise unknown("hazard", hazard, workshop.HAZARDS)
+        check_known("hazard", hazard, workshop.HAZARDS)
     return entered
 
 
 def _shim_sizes(case: Case) -> tuple[float, ...]:
     sizes = tuple(parse(part, "length") for part in case.shim_sizes.split(",") if part.strip())
     if any(size <= 0 for size in sizes) or len(sizes) > _MOST_SIZES:
-        raise InputError(
-            message("shim_thicknesses", entered=case.shim_sizes[:60], most_sizes=_MOST_SIZES)
-        )
+        raise InputError.of("shim_thicknesses", entered=case.shim_sizes[:60], most=_MOST_SIZES)
     return sizes
 
 

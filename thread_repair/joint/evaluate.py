@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from .. import threads
 from ..arrays import positive
-from ..errors import ValidityError
+from ..errors import ValidityError, message
 from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.modes import PULL_OUT_MODES, capacities
@@ -88,9 +88,8 @@ def _no_capacity(joint: Joint, state: str) -> str:
     least = wall.BOSS_RANGE[0]
     enough = math.ceil(10 * least * hole) / 10
     boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
-    return (
-        f"boss_diameter: no published rule covers {boss} around the {state} hole, major diameter "
-        f"{hole:.2f} mm; expected {enough:g} mm or more, {least:g} times that diameter"
+    return message(
+        "boss_outside_rule", boss=boss, state=state, hole=hole, enough=enough, least=least
     )
 
 

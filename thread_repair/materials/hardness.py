@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import InputError, ValidityError, message
+from ..errors import InputError, ValidityError
 from ..tables import Reference, Row, reference, rows
 from .parents import Parent, with_values
 from .unidentified import UNKNOWN
@@ -80,7 +80,7 @@ def hardness(text: str) -> Hardness:
     """
     match = _WRITTEN.fullmatch(text.strip())
     if match is None:
-        raise InputError(message("no_hardness", entered=text[:60]))
+        raise InputError.of("no_hardness", entered=text[:60])
     named = {name[:5]: value for name, value in match.groupdict().items() if value}
     scale = named["scale"].upper()
     return Hardness(scale="HB" if scale.startswith("HB") else scale, value=float(named["value"]))
@@ -120,12 +120,12 @@ def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
     pairs, numbers, ratios = _pairs(group)
     if not pairs:
         known = dict.fromkeys(row["group"] for row in rows("hardness_pairs.csv"))
-        raise ValidityError(message("no_hardness_relation", group=group, known=", ".join(known)))
+        raise ValidityError.of("no_hardness_relation", group=group, known=", ".join(known))
     brinell, scale = _brinell(measured, group)
     low, high = min(numbers), max(numbers)
     if not low <= brinell <= high:
-        raise ValidityError(
-            message("hardness_outside_pairs", measured=measured, group=group, low=low, high=high)
+        raise ValidityError.of(
+            "hardness_outside_pairs", measured=measured, group=group, low=low, high=high
         )
     row = pairs[ratios.index(min(ratios))]
     what = f"{group}: lowest tensile strength over Brinell hardness ({row['alloy']})"
@@ -175,11 +175,11 @@ def _brinell(measured: Hardness, group: str) -> tuple[float, tuple[Reference, ..
     table = [x for x in rows("hardness_scales.csv") if (x["group"], x["scale"]) == wanted]
     table.sort(key=lambda row: float(row["value"]))
     if not table:
-        raise ValidityError(message("hardness_not_converted", measured=measured, group=group))
+        raise ValidityError.of("hardness_not_converted", measured=measured, group=group)
     own, brinell = ([float(row[name]) for row in table] for name in ("value", "brinell"))
     if not own[0] <= measured.value <= own[-1]:
-        raise ValidityError(
-            message("hardness_outside_scale", measured=measured, group=group, own=own, last=own[-1])
+        raise ValidityError.of(
+            "hardness_outside_scale", measured=measured, group=group, own=own, last=own[-1]
         )
     what = f"{group}: {measured.scale} to Brinell hardness"
     return float(np.interp(measured.value, own, brinell)), (reference(table[0], what),)

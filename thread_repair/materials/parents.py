@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Floats, plain, positive
-from ..errors import DataError, InputError, ValidityError, message
+from ..errors import DataError, InputError, ValidityError
 from ..tables import Reference, Row, reference, rows
 from .values import (
     Described,
@@ -156,9 +156,9 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     """
     (factor,) = positive(casting_factor=casting_factor)
     if (factor > 1).any():
-        raise InputError(message("casting_factor_range", most=np.nanmax(factor)))
+        raise InputError.of("casting_factor_range", most=np.nanmax(factor))
     if not parent.casting and (factor != 1).any():
-        raise InputError(message("casting_factor_of_casting", parent=parent))
+        raise InputError.of("casting_factor_of_casting", parent=parent)
     own = parent.find("shear")
     references: tuple[Reference, ...]
     if own is not None:
@@ -166,7 +166,7 @@ def shear_strength(parent: Parent, *, casting_factor: ArrayLike = 1.0) -> ShearS
     else:
         tensile = parent.find("tensile")
         if tensile is None:
-            raise ValidityError(message("no_parent_strength", parent=parent))
+            raise ValidityError.of("no_parent_strength", parent=parent)
         chosen = parent.own_ratio or shear_ratio(parent.family)
         base, basis, ratio = tensile.value * chosen.ratio, tensile.basis, chosen.ratio
         references = (tensile.reference, chosen.reference)
@@ -261,7 +261,7 @@ def with_values(parent: Parent, new: Mapping[str, Value]) -> Parent:
     ratio, shear = parent.own_ratio, kept.pop("shear", None)
     if shear is not None and ratio is None:
         if math.isnan(parent.tensile):
-            raise InputError(message("no_tensile_to_scale_by", parent=parent))
+            raise InputError.of("no_tensile_to_scale_by", parent=parent)
         what = f"{parent.id}: tabled shear over tensile strength"
         place = replace(shear.reference, what=what)
         ratio = ShearRatio(parent.family, shear.value / parent.tensile, place)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from ..arrays import positive
-from ..errors import ValidityError, message, unknown
+from ..errors import ValidityError, unknown
 from ..tables import Reference, Row, constant, reference, rows
 from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
@@ -89,7 +89,7 @@ def screw(name: str, diameter: float) -> Screw:
         if above and below:
             return each
     first, last = ranges[0], ranges[-1]
-    raise ValidityError(message("screw_not_of_size", first=first, diameter=diameter, last=last))
+    raise ValidityError.of("screw_not_of_size", first=first, diameter=diameter, last=last)
 
 
 @cache

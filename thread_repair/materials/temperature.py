@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, plain, read_only
-from ..errors import DataError, InputError, ValidityError, check_known
+from ..errors import DataError, InputError, ValidityError, check_known, message
 from ..tables import Reference, constant, reference, rows
 from .parents import Parent, shear_strength
 from .values import convert
@@ -221,8 +221,4 @@ def _refusal(
             why += f" (its {others[0]}-term table, {meaning}, must not be used instead)"
     else:
         why = f"the {exposure}-term table of {table.material} ({table.reference.source}) ends there"
-    return (
-        f"temperature: {celsius:g} degC is outside {low:g} to {highest:g} degC: {why}; give "
-        "parent_shear_strength and parent_tensile_strength measured at that temperature, with "
-        "parent_strength_temperature, and parent_source"
-    )
+    return message("outside_temperatures", celsius=celsius, low=low, highest=highest, why=why)

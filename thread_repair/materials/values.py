@@ -8,25 +8,12 @@ from dataclasses import fields, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
+from .. import files
 from ..errors import DataError, looked_up, unknown
 from ..tables import HOW_KNOWN, Reference, Row, reference, rows
 
-#: Factor from a printed unit to the unit used inside (mm, MPa, 1/K, percent, 1).
-#: The pound and the inch are exact by definition, which gives the 6.894757 MPa of a ksi.
-FACTORS: Mapping[str, float] = {
-    "MPa": 1.0,
-    "GPa": 1e3,
-    "ksi": 6.894757,
-    "Msi": 6894.757,
-    "mm": 1.0,
-    "in": 25.4,
-    "1e-6/K": 1e-6,
-    "1e-6/degF": 1.8e-6,
-    "percent": 1.0,
-    "-": 1.0,
-    "degC": 1.0,
-    "ug/m3": 1.0,
-}
+#: Factor from a printed unit to the unit used inside.
+FACTORS: Mapping[str, float] = files.data("table_units.toml")["printed"]
 
 T = TypeVar("T")
 

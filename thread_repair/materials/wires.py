@@ -9,7 +9,7 @@ from functools import cache
 from typing import TypeVar
 
 from ..arrays import positive
-from ..errors import InputError, ValidityError, message, unknown
+from ..errors import InputError, ValidityError, unknown
 from ..tables import Reference, reference, rows
 from .values import Described, Given, Value, folded, index, shear_ratio, supplied, texts, values_of
 
@@ -109,7 +109,7 @@ def wire_shear_strength(
         place = supplied(document, f"{wire.id}: tensile")
     elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
-        raise ValidityError(message("no_wire_strength", wire=wire, known=known))
+        raise ValidityError.of("no_wire_strength", wire=wire, known=known)
     else:
         tensile, place = wire.tensile, wire.reference("tensile")
     return WireShearStrength(

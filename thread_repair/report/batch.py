@@ -17,7 +17,7 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputError, message
+from ..errors import InputError
 from . import index, kernel
 from .build import terminal_progress
 from .escape import visible
@@ -138,7 +138,7 @@ def report(wanted: Namespace) -> int:
         todo: tuple[Job, ...] = (replace(job, **how),)
     else:
         if wanted.param:
-            raise InputError(message("param_beside_case"))
+            raise InputError.of("param_beside_case")
         if not chosen:
             chosen = [demo_case()]
             # not into the folder of installed files

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any, TextIO
 
 from .. import program
-from ..errors import InputError, ReportError, message
+from ..errors import InputError, ReportError
 from . import consistency, escape, flatten, publish, render, run
 from .document import DocumentInfo
 from .figure import METADATA
@@ -78,9 +78,9 @@ class Subject:
         declared = run.declared_parameters(notebook)
         for name in _OF_A_PART:
             if name in self.handed and name not in declared:
-                raise InputError(message("notebook_of_one_hole", notebook=notebook, name=name))
+                raise InputError.of("notebook_of_one_hole", notebook=notebook, name=name)
             if name in declared and name not in self.handed:
-                raise InputError(message("notebook_of_part", notebook=notebook))
+                raise InputError.of("notebook_of_part", notebook=notebook)
         return {key: self.handed[key] for key in declared if key in self.handed}
 
 
@@ -145,7 +145,7 @@ def build_report(
         names = file_names(notebook, formats)
         own = names["notebook"]
         if notebook.exists() and (out_dir / own).exists() and notebook.samefile(out_dir / own):
-            raise InputError(message("report_over_notebook", own=own))
+            raise InputError.of("report_over_notebook", own=own)
         with publish.workspace(out_dir) as build:
             stage(1, "start the notebook")
             for name, file in subject.files.items():

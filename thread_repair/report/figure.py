@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, cast
 
-from ..errors import InputError, message
+from ..errors import InputError
 from . import escape
 from .escape import Markup
 
@@ -38,7 +38,7 @@ _LABEL = re.compile(r"[a-z][a-z0-9-]*\Z")
 
 def _checked_label(label: str) -> str:
     if label and not _LABEL.match(label):
-        raise InputError(message("label_form", label=label))
+        raise InputError.of("label_form", label=label)
     return label
 
 
@@ -159,18 +159,16 @@ class ReportTable:
             raise InputError(f"{name}: a labelled table needs a caption")
         _checked_label(self.label)
         if columns < _LEAST.get(self.division, 0):
-            raise InputError(
-                message("table_to_fill_in", name=name, table=self, least=_LEAST[self.division])
+            raise InputError.of(
+                "table_to_fill_in", name=name, table=self, least=_LEAST[self.division]
             )
         if len(self.alignment) != columns or not set(self.alignment) <= set(ALIGNMENTS):
-            raise InputError(
-                message(
-                    "table_alignment",
-                    name=name,
-                    known=", ".join(ALIGNMENTS),
-                    columns=columns,
-                    table=self,
-                )
+            raise InputError.of(
+                "table_alignment",
+                name=name,
+                known=", ".join(ALIGNMENTS),
+                columns=columns,
+                table=self,
             )
 
     def markdown(self) -> str:

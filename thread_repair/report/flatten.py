@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from ..errors import ReportError, message
+from ..errors import ReportError
 from . import escape
 from .figure import METADATA
 
@@ -42,7 +42,7 @@ def flatten(notebook: Mapping[str, Any], folder: Path) -> str:
             continue
         if cell["cell_type"] == "markdown":
             if cell.get("attachments"):
-                raise ReportError(message("pasted_picture", where=place(notebook, index)))
+                raise ReportError.of("pasted_picture", where=place(notebook, index))
             parts.append(_text(cell["source"]))
         elif cell["cell_type"] == "code":
             for output in cell.get("outputs", ()):
@@ -94,7 +94,7 @@ def _words(output: Mapping[str, Any]) -> Iterator[str]:
 def _figure(output: Mapping[str, Any], folder: Path, number: int, where: str) -> str:
     data, meta = output["data"], output.get("metadata", {}).get(METADATA)
     if not meta or "image/svg+xml" not in data:
-        raise ReportError(message("picture_without_words", where=where))
+        raise ReportError.of("picture_without_words", where=where)
     svg = _text(data["image/svg+xml"])
     if ACTIVE_SVG.search(svg):
         raise ReportError(f"{where} shows an SVG picture that runs or loads something")

@@ -15,7 +15,7 @@ from typing import Any
 from urllib.parse import quote
 
 from .. import files, units, words
-from ..errors import InputError, ReportError, message
+from ..errors import InputError, ReportError
 from ..facts import Term, force, mode
 from .escape import html, visible
 from .jobs import Outcome
@@ -48,7 +48,7 @@ def check_place(folder: Path) -> None:
     for name, mark in ((PAGE, _PAGE_MARK), (TABLE, _TABLE_MARK)):
         file = folder / name
         if file.exists() and not (file.is_file() and mark.encode() in file.read_bytes()[:4000]):
-            raise InputError(message("not_our_index", file=visible(file)))
+            raise InputError.of("not_our_index", file=visible(file))
 
 
 def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
@@ -67,8 +67,8 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
             with files.in_one_step(folder / name) as aside:
                 aside.write_bytes(text.encode("utf-8", "backslashreplace"))
     except OSError as error:
-        raise ReportError(
-            message("index_not_written", folder=visible(folder), why=error.strerror or error)
+        raise ReportError.of(
+            "index_not_written", folder=visible(folder), why=error.strerror or error
         ) from None
     return tuple(folder / name for name in texts)
 

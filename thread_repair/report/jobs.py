@@ -19,8 +19,7 @@ from ..errors import (
     ReportError,
     ThreadRepairError,
     ValidityError,
-    message,
-    unknown,
+    check_known,
 )
 from . import publish
 from .build import RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
@@ -110,7 +109,7 @@ def home() -> Path:
     for folder in (CLONE, Path(sys.prefix) / "share" / "thread-repair"):
         if (folder / "notebooks").is_dir() and (folder / "reports").is_dir():
             return folder
-    raise InputError(message("no_notebooks_folder", clone=CLONE))
+    raise InputError.of("no_notebooks_folder", clone=CLONE)
 
 
 def demo_case() -> Path:
@@ -132,8 +131,7 @@ def notebook_path(name: str) -> Path:
         return Path(name)
     folder = home() / "notebooks"
     known = sorted(path.stem for path in folder.glob("*.ipynb"))
-    if name not in known:
-        raise unknown("notebook", name, known)
+    check_known("notebook", name, known)
     return folder / f"{name}.ipynb"
 
 
@@ -196,7 +194,7 @@ def _another_case(job: Job) -> str:
 def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -> Outcome:
     other = _another_case(job)
     if other and job.row is None:
-        raise InputError(message("report_of_another", job=job, other=other))
+        raise InputError.of("report_of_another", job=job, other=other)
     made_from = {_FILE: job.source}
     if not job.again and (standing := _standing(job, {publish.CASE: subject.state, **made_from})):
         return standing

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import thread_repair
 
-from ..errors import ReportError, message
+from ..errors import ReportError
 
 if TYPE_CHECKING:
     from jupyter_client.asynchronous.client import AsyncKernelClient
@@ -122,9 +122,7 @@ def _allow_files() -> None:
         try:
             resource.setrlimit(resource.RLIMIT_NOFILE, (_OPEN_FILES, hard))
         except (OSError, ValueError):
-            raise ReportError(
-                message("too_few_open_files", soft=soft, open_files=_OPEN_FILES)
-            ) from None
+            raise ReportError.of("too_few_open_files", soft=soft, open_files=_OPEN_FILES) from None
 
 
 def _environment(private: Path) -> dict[str, str]:

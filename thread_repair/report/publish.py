@@ -26,7 +26,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypedDict
 
-from ..errors import ReportError, message
+from ..errors import ReportError
 
 #: What stands in the folder, with checksums; replacing it is what publishes a set.
 MANIFEST = ".thread-repair.json"
@@ -37,8 +37,6 @@ _BUILD = ".thread-repair-build"
 _LOCK = ".thread-repair.lock"
 
 FORMAT = "thread-repair-reports/3"
-#: Of earlier releases: files and checksums under each report.
-_BY_REPORT = "thread-repair-reports/2"
 #: Key of `made_from` that tells one state of the case and the program from another.
 CASE = "case_sha256"
 
@@ -95,8 +93,8 @@ def workspace(folder: Path) -> Iterator[Path]:
                 _clear(build)
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
-        raise ReportError(
-            message("report_not_written", folder=folder, why=error.strerror or error, where=where)
+        raise ReportError.of(
+            "report_not_written", folder=folder, why=error.strerror or error, where=where
         ) from error
     finally:
         for path in made:
@@ -123,7 +121,7 @@ def _lock(folder: Path) -> Iterator[None]:
                 if not path.exists() or os.fstat(handle).st_ino != path.stat().st_ino:
                     raise BlockingIOError
         except (BlockingIOError, PermissionError):
-            raise ReportError(message("build_running", folder=folder)) from None
+            raise ReportError.of("build_running", folder=folder) from None
         try:
             yield
         finally:
@@ -331,11 +329,6 @@ def _read(folder: Path) -> tuple[dict[str, Entry], dict[str, str | None]]:
     file = folder / MANIFEST
     try:
         data = json.loads(file.read_text(encoding="utf-8")) if file.is_file() else {}
-        if data["format"] == _BY_REPORT:
-            data |= {"files": {}, "replaced": {}, "format": FORMAT}
-            for entry in data["reports"].values():
-                for name, sha256 in entry["files"].items():
-                    data["files"][name] = {**entry, "sha256": sha256}
         if data["format"] != FORMAT:
             return {}, {}
         files = {

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
-from ..errors import InputError, ReportError, message, unknown
+from ..errors import InputError, ReportError, check_known
 from . import docx, flatten
 from .document import NO_DATE, DocumentInfo
 
@@ -109,8 +109,7 @@ def check_formats(formats: Sequence[str]) -> None:
     if not formats:
         raise InputError(f"no format is asked for; expected one or more of {', '.join(FORMATS)}")
     for name in formats:
-        if name not in FORMATS:
-            raise unknown("format", name, FORMATS)
+        check_known("format", name, FORMATS)
 
 
 @cache
@@ -213,7 +212,7 @@ def _pdf(info: DocumentInfo, folder: Path) -> None:
         else:
             (folder / FORMATS["pdf"]).write_bytes(content)
             return
-    raise InputError(message("no_font", text=text))
+    raise InputError.of("no_font", text=text)
 
 
 def _missing_text(said: str) -> str | None:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import ast
-import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .. import errors
-from ..errors import InputError, ReportError, message, nearest
+from ..errors import InputError, ReportError
 from . import kernel
 from .flatten import place
 
@@ -45,25 +44,8 @@ def declared_parameters(notebook: Path) -> tuple[str, ...]:
     ReportError
         If the notebook cannot be read or has no cell tagged `parameters`.
     """
-    return _declared(read_notebook(notebook), notebook.name)
-
-
-def read_notebook(notebook: Path) -> NotebookNode:
-    """Read a notebook file; ReportError says in one sentence why that failed."""
-    from .notebook_format import nbformat
-
-    try:
-        return nbformat.read(notebook, as_version=4)
-    except FileNotFoundError:
-        raise ReportError(f"no notebook at {notebook}") from None
-    except OSError as error:
-        raise ReportError(f"notebook {notebook} cannot be read: {error.strerror}") from None
-    except Exception as error:
-        raise ReportError(f"{notebook} is not a Jupyter notebook: {_one_line(error)}") from None
-
-
-def _declared(notebook: NotebookNode, name: str) -> tuple[str, ...]:
-    cells = [c for c in notebook.cells if "parameters" in c.metadata.get("tags", ())]
+    cells = [c for c in read_notebook(notebook).cells if "parameters" in c.metadata.get("tags", ())]
+    name = notebook.name
     if len(cells) != 1:
         found = "no cell" if not cells else f"{len(cells)} cells"
         raise ReportError(f"notebook {name} has {found} tagged 'parameters'; expected one")
@@ -84,34 +66,18 @@ def _declared(notebook: NotebookNode, name: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def _check_parameters(
-    parameters: Mapping[str, object], declared: Sequence[str], notebook: str
-) -> None:
-    """Refuse names the notebook does not declare (papermill would run them) and odd values."""
-    for name, value in parameters.items():
-        if name not in declared:
-            close = nearest(name, declared)
-            hint = f"; did you mean {' or '.join(map(repr, close))}?" if close else ""
-            raise ReportError(f"notebook {notebook} declares no parameter {name!r}{hint}")
-        _check_value(name, value)
+def read_notebook(notebook: Path) -> NotebookNode:
+    """Read a notebook file; ReportError says in one sentence why that failed."""
+    from .notebook_format import nbformat
 
-
-def _check_value(name: str, value: object) -> None:
-    if isinstance(value, Mapping):
-        for key, item in value.items():
-            if not isinstance(key, str):
-                raise InputError(f"{name}: key {key!r} must be text")
-            _check_value(name, item)
-    elif isinstance(value, (list, tuple)):
-        for item in value:
-            _check_value(name, item)
-    elif isinstance(value, float) and not math.isfinite(value):
-        raise InputError(f"{name} must be a finite number, got {value}")
-    elif not (value is None or isinstance(value, (str, bool, int, float))):
-        raise InputError(
-            f"{name}: a value of type {type(value).__name__} cannot be handed to a "
-            "notebook; expected text, a number, true or false, or a list of these"
-        )
+    try:
+        return nbformat.read(notebook, as_version=4)
+    except FileNotFoundError:
+        raise ReportError(f"no notebook at {notebook}") from None
+    except OSError as error:
+        raise ReportError(f"notebook {notebook} cannot be read: {error.strerror}") from None
+    except Exception as error:
+        raise ReportError(f"{notebook} is not a Jupyter notebook: {_one_line(error)}") from None
 
 
 def execute(
@@ -129,7 +95,7 @@ def execute(
     notebook : Path
         Read, never written.
     parameters : mapping
-        Names that the cell tagged `parameters` declares, and plain values.
+        Names that the cell tagged `parameters` declares (`declared_parameters`), and their texts.
     folder : Path
         Existing folder: the notebook's working directory.
     progress : callable, optional
@@ -140,12 +106,11 @@ def execute(
     Raises
     ------
     ReportError
-        If a name is not declared, a cell fails, times out or writes on stderr, or the kernel dies.
+        If a cell fails, times out or writes on stderr, or the kernel dies.
     InputError
         If a cell fails because the case is wrong.
     """
     node = read_notebook(notebook)
-    _check_parameters(parameters, _declared(node, notebook.name), notebook.name)
     # The name in the file may stand for any interpreter, or for none on this machine.
     named = {"display_name": "Python 3", "language": "python", "name": "python3"}
     node.metadata["kernelspec"] = named
@@ -199,7 +164,7 @@ def _run(
     except CellTimeoutError:
         raise ReportError(f"a cell of the notebook ran longer than {CELL_TIMEOUT} s") from None
     except DeadKernelError:
-        raise ReportError(message("kernel_ended")) from None
+        raise ReportError.of("kernel_ended") from None
     except RuntimeError as error:
         raise ReportError(f"the notebook could not be run: {_one_line(error)}") from None
 

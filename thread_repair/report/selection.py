@@ -77,7 +77,7 @@ def select(
     for job in jobs:
         place = _seen(os.path.realpath(job.out))
         if place in taken and taken[place].case != job.case:
-            raise InputError(message("reports_in_one_folder", first=taken[place].case, job=job))
+            raise InputError.of("reports_in_one_folder", first=taken[place].case, job=job)
         if place in taken:
             raise InputError(f"the report of {job.case} is asked for twice, for {job.out}")
         taken[place] = job
@@ -152,10 +152,8 @@ def _rows(file: Path, folder: Path) -> Iterator[Job]:
         # An unnamed case is known by its place below the header.
         name = cells.pop(NAME, f"row-{row - sheet.header_row:04d}").strip()
         if _BAD_NAME.search(name) or len(name.encode()) > _LONGEST_NAME:
-            faults.append(
-                f"{file}: row {row}: {name[:60]!r} cannot be the name of a folder everywhere; "
-                f"expected a name such as 'pump-cover-17', of at most {_LONGEST_NAME} bytes"
-            )
+            place = f"{file}: row {row}"
+            faults.append(message("no_folder", place=place, name=name[:60], most=_LONGEST_NAME))
         elif _seen(name) in names:
             faults.append(f"{file}: row {row}: the name {name!r} is given to an earlier row")
         names.add(_seen(name))

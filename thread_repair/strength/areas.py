@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, first_at, not_negative, positive
-from ..errors import GeometryError, InputError, message
+from ..errors import GeometryError, InputError
 from ..threads.profile import TAN_30
 
 
@@ -166,15 +166,13 @@ def _strip_area(
     if outside.any():
         where, (t, p, first, second) = first_at(outside, thickness, P, names[1], names[3])
         fault = "threads do not overlap" if t <= 0 else "crest would lie beyond a sharp root"
-        raise GeometryError(
-            message(
-                "sizes_do_not_fit",
-                names=names,
-                first=first,
-                second=second,
-                p=p,
-                where=where,
-                fault=fault,
-            )
+        raise GeometryError.of(
+            "sizes_do_not_fit",
+            names=names,
+            first=first,
+            second=second,
+            p=p,
+            where=where,
+            fault=fault,
         )
     return (np.pi * cylinder * (L / P) * thickness)[()]

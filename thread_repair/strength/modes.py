@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..arrays import Floats, not_negative, plain, positive
-from ..errors import GeometryError, message
+from ..errors import GeometryError
 from ..facts import fact
 from ..tables import Reference, cited
 from . import primary
@@ -137,7 +137,7 @@ def boss_wall_load(
     (L,) = not_negative(length=length)
     flow, tan = positive(flow_stress=flow_stress, tangent=tangent)
     if (s <= D).any():
-        raise GeometryError(message("boss_within_hole", boss=np.nanmin(s), hole=np.nanmax(D)))
+        raise GeometryError.of("boss_within_hole", boss=np.nanmin(s), hole=np.nanmax(D))
     load = np.pi / 4 * (s - D) * np.minimum(s + D, 4 * L / tan) * flow
     return np.where(np.isnan(s), np.inf, load)[()]
 

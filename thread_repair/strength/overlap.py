@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, first_at, not_negative, plain, positive
-from ..errors import GeometryError, message
+from ..errors import GeometryError
 from ..tables import columns
 from .areas import strip_area_internal
 
@@ -59,7 +59,7 @@ def bearing_area(
     apart = d <= D1
     if apart.any():
         where, (first, second) = first_at(apart, d, D1)
-        raise GeometryError(message("crest_short_of_hole", first=first, second=second, where=where))
+        raise GeometryError.of("crest_short_of_hole", first=first, second=second, where=where)
     return (np.pi / 4 * (d - D1) * (d + D1) * (L / P))[()]
 
 

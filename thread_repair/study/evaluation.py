@@ -75,21 +75,12 @@ def evaluate(case: Case) -> Evaluation:
 
 
 def _fails(margin: Margin) -> str:
-    return (
-        f"status: final is refused: {margin.state}, {margin.mode} under {margin.load_case} has "
-        f"the margin {margin.margin:+.3f}; change the repair or the load, or name in "
-        "accept_negative_margin who accepts it and why: 'role | reason'"
-    )
+    return message("negative_margin_for_final", margin=margin)
 
 
 def _not_final(reference: Reference) -> str:
-    document = tables.source(reference.source)
-    return (
-        f"status: final is refused: {reference.what or 'a value'} is known from "
-        f"{reference.how_known} only; confirm it in {document.title} ({document.edition}), "
-        f"{reference.clause}, or give parent_shear_strength and parent_tensile_strength with "
-        "parent_source"
-    )
+    what, document = reference.what or "a value", tables.source(reference.source)
+    return message("not_read_for_final", what=what, place=reference, document=document)
 
 
 def sweep(
@@ -138,7 +129,7 @@ def sweep(
     wrong = ~(lengths > 0) | np.isinf(lengths)
     if wrong.any():
         where, (first,) = first_at(wrong, lengths)
-        raise InputError(message("no_length_to_sweep", first=first, where=where))
+        raise InputError.of("no_length_to_sweep", first=first, where=where)
     ids = [base.parent.id] if parent is None else [parent] if isinstance(parent, str) else [*parent]
     ids = [*materials.names("parent")] if ids == ["all"] else ids
     found = [materials.parent(name) for name in ids]

@@ -14,7 +14,7 @@ from .. import case as cases
 from .. import materials
 from ..case import Case
 from ..case.schema import KEYS
-from ..errors import InputError, InputErrors, ThreadRepairError, message, unknown
+from ..errors import InputError, InputErrors, ThreadRepairError, check_known
 from ..joint import screw_tension_max
 from ..strength.modes import PULL_OUT_MODES
 from ..units import unit_inside
@@ -78,8 +78,7 @@ def sweep(case: Case, **keys: Any) -> pd.DataFrame:
     known = cases.keys()
     cases.checked(case)
     for key in keys:
-        if key not in known:
-            raise unknown("key of a case", key, known)
+        check_known("key of a case", key, known)
     values = [_values(key, value) for key, value in keys.items()]
     if not keys.keys() - {"engagement", "parent"}:
         return pd.DataFrame(dict(evaluations.sweep(case, **keys)))
@@ -101,7 +100,7 @@ def _values(key: str, given: Any) -> list[Any]:
     try:
         found = [given] if isinstance(given, str) else np.ravel(given).tolist()
     except ValueError:  # lists of different lengths
-        raise InputError(message("no_list_of_values", key=key, given=given)) from None
+        raise InputError.of("no_list_of_values", key=key, given=given) from None
     if not found:
         raise InputError(f"{key}: nothing to sweep over; name one or more")
     return found

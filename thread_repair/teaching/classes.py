@@ -13,7 +13,7 @@ from typing import Any
 import pandas as pd
 
 from .. import sheets
-from ..errors import InputError, message
+from ..errors import InputError
 from ..files import new_file
 from . import marking
 from .exercises import ASKS
@@ -72,9 +72,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
             row["remarks"] = f"not marked: {said}"
         rows.append(row)
     for place, paper in given.keys() - marked:
-        raise InputError(
-            f"points of a person for {place}, paper {paper!r}, which is not among the copies marked"
-        )
+        raise InputError.of("points_for_no_copy", place=place, paper=paper)
     return rows
 
 
@@ -123,15 +121,13 @@ def _given(manual: Path) -> Given:
                 continue
             points = float(pd.to_numeric(text, errors="coerce"))
             if not 0 <= points <= ASKS[name].points:
-                raise InputError(
-                    message(
-                        "no_points",
-                        manual=manual,
-                        row=row,
-                        name=name,
-                        entered=text[:60],
-                        most=ASKS[name].points,
-                    )
+                raise InputError.of(
+                    "no_points",
+                    manual=manual,
+                    row=row,
+                    name=name,
+                    entered=text[:60],
+                    most=ASKS[name].points,
                 )
             found.setdefault(copy, {})[name] = points
     return found

@@ -22,7 +22,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from .. import files, sheets
-from ..errors import InputError, ReportError, message, shown
+from ..errors import InputError, ReportError, shown
 from . import texts
 from .draws import draw
 from .exercises import ASKS, DATA, Paper, given_away, master, paper_number, random_seed, strong
@@ -157,7 +157,7 @@ def student_copy(notebook: NotebookNode, paper: Paper, *, name: str = "") -> Not
     copy = _copy(notebook, paper, blank, name=name)
     near = given_away((cell.source for cell in copy.cells), paper)
     if near:
-        raise ReportError(message("answer_given_away", paper=paper, near=", ".join(near)))
+        raise ReportError.of("answer_given_away", paper=paper, near=", ".join(near))
     return copy
 
 
@@ -205,12 +205,10 @@ def _copy(
 def _tag(cell: NotebookNode) -> str:
     tags = [tag for tag in cell.metadata.get("tags", ()) if tag in TAGS]
     if cell.cell_type == "code" and len(tags) != 1:
-        raise ReportError(
-            message(
-                "cell_without_tag",
-                tags=", ".join(TAGS),
-                cell=cell.source.splitlines()[0] if cell.source else "an empty cell",
-            )
+        raise ReportError.of(
+            "cell_without_tag",
+            tags=", ".join(TAGS),
+            cell=cell.source.splitlines()[0] if cell.source else "an empty cell",
         )
     return tags[0] if tags else ""
 

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ..errors import InputError, message, unknown
+from ..errors import InputError, looked_up
 from ..files import data
 from ..units import number, show
 
@@ -70,9 +70,7 @@ class Paper:
 
     def answer(self, name: str) -> str:
         """Return the right answer as a student would write it."""
-        if name not in ASKS:
-            raise unknown("exercise", name, ASKS)
-        ask = ASKS[name]
+        ask = looked_up("exercise", name, ASKS)
         value = self.key.get(name, "")
         if isinstance(value, str):
             return value
@@ -88,13 +86,9 @@ class Paper:
         UnknownNameError
             If the text asks for a value that is not drawn.
         """
-
-        def value(match: re.Match[str]) -> str:
-            if match[1] not in self.given:
-                raise unknown("drawn value", match[1], self.given)
-            return self.given[match[1]]
-
-        return re.sub("«([a-z_0-9]+)»", value, text)
+        return re.sub(
+            "«([a-z_0-9]+)»", lambda each: looked_up("drawn value", each[1], self.given), text
+        )
 
     def key_text(self, paper: str) -> str:
         """Return the key file, for the paper with the number given."""
@@ -129,7 +123,7 @@ def strong(seed: int) -> int:
 one, or give one of 10 digits or more that is no date
     """
     if isinstance(seed, bool) or not isinstance(seed, int) or seed < _WEAK or _is_date(str(seed)):
-        raise InputError(message("seed_can_be_guessed", seed=seed))
+        raise InputError.of("seed_can_be_guessed", seed=seed)
     return seed
 
 

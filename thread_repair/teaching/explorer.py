@@ -18,7 +18,7 @@ from .. import case as cases
 from .. import materials, threads, tightening
 from ..arrays import FloatArray, Floats
 from ..case import Case
-from ..errors import InputError, ThreadRepairError, ValidityError, message
+from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
 from ..files import data
 from ..joint.evaluate import screw_tension_max, sweep
@@ -178,12 +178,10 @@ def start(case: Case) -> Controls:
         If the case states what the controls cannot show.
     """
     for key in sorted({"parent_shear_strength", "parent_tensile_strength"} & set(case.entered)):
-        raise InputError(message("live_takes_tables", key=key))
+        raise InputError.of("live_takes_tables", key=key)
     known = choices("tolerance_position")
     if case.tolerance_position not in known:
-        raise InputError(
-            message("live_without_measured", known=", ".join(map(str, known)), case=case)
-        )
+        raise InputError.of("live_without_measured", known=", ".join(map(str, known)), case=case)
     diameter = threads.thread(case.thread).major
     return Controls(
         thread=threads.thread(case.thread).designation,
@@ -274,7 +272,7 @@ def strip(controls: Controls) -> Strip:
     for at, (state, columns) in enumerate(_swept(here, nominal).items()):
         row = {name: column[at] for name, column in columns.items()}
         if math.isnan(row["pull_out_N"]):
-            raise ValidityError(message("no_rule_for_boss", controls=controls, state=state))
+            raise ValidityError.of("no_rule_for_boss", controls=controls, state=state)
         crossing = np.interp(
             row["screw_tension_max_N"], curves[state]["curve"], _CURVE * diameter, np.nan, np.nan
         )

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..errors import InputError, message, shown
+from ..errors import InputError, shown
 from ..units import parse, show
 from .exercises import ASKS, DATA, FORMAT, Ask, Paper
 
@@ -82,9 +82,7 @@ def mark(answers: Mapping[str, Any], key: str | Path | Paper = "key.json") -> Ma
     if not isinstance(key, Paper) and Path(key).exists():
         document = read_key(Path(key))
         if document["paper"] != number:
-            raise InputError(
-                message("key_of_other_paper", key=key, document=document, number=number)
-            )
+            raise InputError.of("key_of_other_paper", key=key, document=document, number=number)
         right = {name: entry["value"] for name, entry in document["answers"].items()}
     marks = tuple(_judge(name, answers, right) for name in ASKS)
     return MarkSheet(marks=marks, with_key=right is not None)
@@ -115,8 +113,8 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
                     raise ValueError
                 found[line.targets[0].id] = ast.literal_eval(line.value)
         except _NO_ANSWER:
-            raise InputError(
-                message("answer_form", notebook=notebook, line=source.partition(chr(10))[0][:80])
+            raise InputError.of(
+                "answer_form", notebook=notebook, line=source.partition(chr(10))[0][:80]
             ) from None
     return found
 

@@ -54,12 +54,7 @@ def page(notebook: NotebookNode) -> str:
     theme = f"@media (prefers-color-scheme: dark) {{ .tr-picture {{ {dark} }} }}\n"
     style = f"{widgets.STYLE}{theme}{own_text('teaching_page.css')}{_choice_style()}"
     title = html(_markdown(shown[0]).splitlines()[0].lstrip("# "))
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{title}</title>\n<style>{style}</style>\n</head>\n"
-        f'<body class="tr-picture">\n<main>\n{body}\n</main>\n</body>\n</html>\n'
-    )
+    return own_text("teaching_page.html").format(title=title, style=style, body=body)
 
 
 def write(path: Path) -> Path:
@@ -150,11 +145,5 @@ def _stills() -> str:
 
 def _choice_style() -> str:
     """Return the rules that show the chosen position and mark its label."""
-    return "".join(
-        f"#p{i}:checked ~ #s{i} {{ display: block; }}\n"
-        f'#p{i}:checked ~ .choices label[for="p{i}"] '
-        "{ background: var(--ink); color: var(--paper); font-weight: bold; }\n"
-        f'#p{i}:focus-visible ~ .choices label[for="p{i}"] '
-        "{ outline: 3px solid var(--original); }\n"
-        for i in range(len(POSITIONS))
-    )
+    rules = own_text("teaching_choice.css")
+    return "".join(rules.replace("NUMBER", str(i)) for i in range(len(POSITIONS)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..errors import unknown
+from ..errors import looked_up
 from ..files import own_text
 
 if TYPE_CHECKING:
@@ -21,9 +21,7 @@ def markdown(name: str) -> str:
     UnknownNameError
         If there is no such page.
     """
-    if name not in PAGES:
-        raise unknown("page", name, PAGES)
-    return own_text(PAGES[name])
+    return own_text(looked_up("page", name, PAGES))
 
 
 def page(name: str) -> Markdown:

@@ -12,7 +12,7 @@ import math
 from collections.abc import Mapping
 from functools import cache
 
-from ..errors import InputError, message
+from ..errors import InputError
 from ..tables import Reference, cited
 from . import iso, unified, whitworth
 from .designation import known, names, thread
@@ -273,7 +273,7 @@ def stress_area(
     if not high_strength:
         return math.pi / 4 * (thread.major - system_of(thread).stress_depth * thread.pitch) ** 2
     if thread.system != "unified":
-        raise InputError(message("high_strength_unified_only", thread=thread))
+        raise InputError.of("high_strength_unified_only", thread=thread)
     least = external_limits(thread, screw_class or default_classes(thread).screw).pitch_min
     return math.pi * (least / 2 - unified.HIGH_STRENGTH_DEPTH * thread.pitch) ** 2
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 from functools import cache, lru_cache
 
-from ..errors import InputError, UnknownNameError, message, nearest
+from ..errors import InputError, UnknownNameError, nearest
 from . import iso, unified, whitworth
 from .profile import Thread
 
@@ -106,8 +106,8 @@ def thread(text: str) -> Thread:
     if not isinstance(text, str):
         raise InputError(f"a thread designation is text such as {_EXAMPLES}, got {text!r:.40}")
     if len(text) > LONGEST:
-        raise InputError(
-            message("designation_too_long", longest=LONGEST, length=len(text), examples=_EXAMPLES)
+        raise InputError.of(
+            "designation_too_long", longest=LONGEST, length=len(text), examples=_EXAMPLES
         )
     return _read(text)
 
@@ -158,12 +158,12 @@ def _inch(match: re.Match[str]) -> Thread:
         series = series.replace("UNR", "UN")
     if match["constant"]:
         if series != "UN" or count not in (None, Decimal(match["constant"])):
-            raise InputError(message("two_thread_counts", match=match))
+            raise InputError.of("two_thread_counts", match=match)
         count = Decimal(match["constant"])
     if series in whitworth.SERIES:
         return _classed(whitworth.find(size, count, series), classes, classes)
     if classes and not classes[0].isdigit():
-        raise UnknownNameError(message("unknown_unified_class", classes=classes.lower()))
+        raise UnknownNameError.of("unknown_unified_class", classes=classes.lower())
     found = unified.find(
         size, count, series, numbered=bool(match["number"]), inches=bool(match["inches"])
     )

@@ -21,7 +21,7 @@ from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
 from .. import tables
-from ..errors import UnknownNameError, ValidityError, message
+from ..errors import UnknownNameError, ValidityError
 from ..tables import Reference, cited
 from .profile import BasicSize, Classes, System, Thread, Tolerances, rounded
 
@@ -299,10 +299,8 @@ def deviation(position: str, pitch: float) -> Tolerance:
     if position in _HOT_DIP:
         least, most = _HOT_DIP_PITCHES
         if not least <= pitch <= most:
-            raise ValidityError(
-                message(
-                    "position_for_pitches", position=position, least=least, most=most, pitch=pitch
-                )
+            raise ValidityError.of(
+                "position_for_pitches", position=position, least=least, most=most, pitch=pitch
             )
         constant, factor = _HOT_DIP[position]
         (reference,) = cited(f"iso_tolerances-hot-dip-{position}")

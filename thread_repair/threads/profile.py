@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import NamedTuple
 
-from ..errors import UnknownNameError, message, nearest
+from ..errors import UnknownNameError, nearest
 from ..tables import Reference
 
 #: Height of the fundamental triangle over the pitch, 60 degree thread: sqrt(3)/2 (ISO 68-1).
@@ -192,8 +192,8 @@ class System:
         kind = "hole" if internal else "screw"
         allowed = self.hole_classes if internal else self.screw_classes
         close = nearest(text, allowed) or allowed[:3]
-        raise UnknownNameError(
-            message("unknown_class", kind=kind, text=text, system=self, close=" or ".join(close))
+        raise UnknownNameError.of(
+            "unknown_class", kind=kind, text=text, system=self, close=" or ".join(close)
         )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from .. import tables
-from ..errors import ValidityError, looked_up, message
+from ..errors import ValidityError, looked_up
 from ..tables import Reference
 from ..threads.profile import Thread
 
@@ -165,7 +165,7 @@ def prevailing_torque(thread: Thread) -> PrevailingTorque:
     for found in prevailing_torques(thread):
         if found.insert_type == "wire":
             return found
-    raise ValidityError(message("no_prevailing_torque", thread=thread))
+    raise ValidityError.of("no_prevailing_torque", thread=thread)
 
 
 #: Columns of the torque limits, and their units in N·m.

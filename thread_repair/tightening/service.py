@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import FloatArray, Floats, not_negative, plain, positive
-from ..errors import InputError, message
+from ..errors import InputError
 from ..tables import cited
 from .records import Tightening
 from .torque_preload import PER_NM, Band, ScrewShape, nut_factor, torque
@@ -134,9 +134,7 @@ def tighten(
     ):
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
         if (ends[-1][0] > ends[-1][1]).any():
-            raise InputError(
-                message("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
-            )
+            raise InputError.of("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
     error, running = not_negative(error=error, prevailing_nm=prevailing_nm)
     if (error >= 1).any():
         raise InputError(f"error must be below 1, got {np.nanmax(error):g}")

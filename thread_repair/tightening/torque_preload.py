@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from .. import inserts, tables
 from ..arrays import Floats, not_negative, positive
-from ..errors import InputError, message
+from ..errors import InputError
 from ..strength.areas import tan_half_angle
 from ..tables import cited
 from ..threads.profile import Thread
@@ -254,9 +254,7 @@ def preload(
     (running,) = not_negative(prevailing_nm=prevailing_nm)
     left = applied - running
     if (left < 0).any():
-        raise InputError(
-            message(
-                "torque_below_prevailing", applied=np.nanmin(applied), running=np.nanmax(running)
-            )
+        raise InputError.of(
+            "torque_below_prevailing", applied=np.nanmin(applied), running=np.nanmax(running)
         )
     return (left * PER_NM / lever)[()]

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from ..errors import InputError, message
+from ..errors import InputError
 from ..report.jobs import home
 from . import storage
 
@@ -34,7 +34,7 @@ def command(*, port: int | None, browser: bool) -> list[str]:
     elif importlib.util.find_spec("jupyterlab"):
         own = ["jupyterlab"]
     else:
-        raise InputError(message("nothing_to_show_workbook"))
+        raise InputError.of("nothing_to_show_workbook")
     return [sys.executable, "-m", *own, *options, notebook]
 
 

@@ -14,7 +14,7 @@ from .. import case as cases
 from .. import files
 from ..case.flat_yaml import flat
 from ..case.reading import unknown_key
-from ..errors import InputError, InputErrors, message
+from ..errors import InputError, InputErrors
 from ..report.escape import html
 from ..report.jobs import Outcome, build, home, notebook_path
 from ..report.run import declared_parameters
@@ -52,7 +52,7 @@ def place(name: str) -> Path:
         If the name is empty.
     """
     if not name.strip():
-        raise InputError(message("case_file_unnamed"))
+        raise InputError.of("case_file_unnamed")
     file = (Path(os.environ.get(FOLDER, ".")) / Path(name.strip()).expanduser()).absolute()
     return file if file.suffix in (".yaml", ".yml") else file / CASE
 
@@ -114,7 +114,7 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
             if before is None or before.file != file:
                 raise InputError(f"{file} exists already; open it first, or give another name")
             if file.read_text("utf-8") != before.text:
-                raise InputError(message("changed_meanwhile", file=file))
+                raise InputError.of("changed_meanwhile", file=file)
             if before.entries == flat(text).values:
                 return before
         file.parent.mkdir(parents=True, exist_ok=True)

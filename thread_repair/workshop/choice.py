@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from .. import inserts, materials, tables
-from ..errors import InputError, ValidityError, message, unknown
+from .. import files, inserts, materials, tables
+from ..errors import InputError, ValidityError, unknown
 from ..facts import Term, count, fact
 from ..joint.records import Joint
 from . import fitting, hole
 from .records import Choice, WorkOrder
 
 ENVIRONMENTS = ("dry", "damp", "salt water", "vacuum")
-#: What else is said for them, the hardest service first.
-_SAID = {
-    "salt water": ("salt", "sea", "marine", "offshore"),
-    "vacuum": ("vacuum", "space"),
-    "damp": ("damp", "wet", "humid", "outdoor", "weather", "condens"),
-    "dry": ("dry", "indoor"),
-}
+#: What is said for each, the hardest service first.
+_SAID: Mapping[str, Sequence[str]] = files.data("case_words.toml")["environments"]
 
 
 def environment_class(text: str) -> str:
@@ -59,13 +54,11 @@ def _suited(
             raise InputError(f"{what} {asked!r} {faults[asked]}{other}")
         return asked
     if not suitable:
-        raise ValidityError(
-            message(
-                "nothing_suitable",
-                what=what,
-                service=service,
-                why="; ".join((f"{name} {fault}" for name, fault in unfit.items())),
-            )
+        raise ValidityError.of(
+            "nothing_suitable",
+            what=what,
+            service=service,
+            why="; ".join((f"{name} {fault}" for name, fault in unfit.items())),
         )
     return suitable[0]
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import chain, combinations_with_replacement
 
 from .. import inserts, tables
-from ..errors import GeometryError, message
+from ..errors import GeometryError
 from ..joint.records import ROUNDING, Joint
 from ..threads.profile import Thread
 from .records import Choice, WorkOrder
@@ -91,9 +91,7 @@ def shim_stack(
         If the tool does not go deep enough even without shims.
     """
     if tool_set_down < least - ROUNDING:
-        raise GeometryError(
-            message("shims_reduce_further", tool_set_down=tool_set_down, least=least)
-        )
+        raise GeometryError.of("shims_reduce_further", tool_set_down=tool_set_down, least=least)
     stacks = chain.from_iterable(
         combinations_with_replacement(sorted(sizes, reverse=True), count)
         for count in range(_MOST_SHIMS + 1)
@@ -156,18 +154,11 @@ def screw_reach(
         if locking:
             aim = "pass the locking coil by two pitches"
             change += ", or a free-running insert with the lock on the screw"
-        raise GeometryError(
-            message(
-                "screw_too_short",
-                reach=reach,
-                aim=aim,
-                least=least,
-                lack=least - reach,
-                change=change,
-            )
+        raise GeometryError.of(
+            "screw_too_short", reach=reach, aim=aim, least=least, lack=least - reach, change=change
         )
     if reach is not None and bottom is not None and reach >= bottom:
-        raise GeometryError(message("screw_meets_bottom", reach=reach, bottom=bottom))
+        raise GeometryError.of("screw_meets_bottom", reach=reach, bottom=bottom)
     return least, set_down.most + fitted + (pitch if locking else 0.0)
 
 

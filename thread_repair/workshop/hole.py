@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cache
 
 from .. import inserts, tables
-from ..errors import GeometryError, InputError, message
+from ..errors import GeometryError, InputError
 from ..facts import Size
 from ..joint.records import ROUNDING, Joint
 from ..threads.profile import InternalLimits, Thread
@@ -74,9 +74,9 @@ def depth_rule(route: str) -> str:
 def _asked_tap(tap: str, *, hole_kind: str, room: str) -> tables.Row:
     row = tables.row("taps.csv", "tap", tap, "tap")
     if row[hole_kind] == "no":
-        raise InputError(message("tap_never_in_hole", tap=tap, hole_kind=hole_kind))
+        raise InputError.of("tap_never_in_hole", tap=tap, hole_kind=hole_kind)
     if hole_kind == "blind" and room == "bottoming" and row["depth_rule"] == "plug":
-        raise GeometryError(message("tap_short_of_depth", tap=tap))
+        raise GeometryError.of("tap_short_of_depth", tap=tap)
     return row
 
 
@@ -119,10 +119,8 @@ def room(joint: Joint) -> str:
         change += f" or take an insert of {fitting[-1]:g} D"
     else:
         change += "; no standard length fits it as it is"
-    raise GeometryError(
-        message(
-            "too_shallow_for_tap", depth=depth, length=length, bottoming=bottoming, change=change
-        )
+    raise GeometryError.of(
+        "too_shallow_for_tap", depth=depth, length=length, bottoming=bottoming, change=change
     )
 
 
@@ -151,7 +149,7 @@ def through_thickness(thread: Thread, length: float, thickness: float | None) ->
         if fitting
         else "no standard length fits: another repair is needed"
     )
-    raise GeometryError(message("part_too_thin", thickness=thickness, length=length, change=change))
+    raise GeometryError.of("part_too_thin", thickness=thickness, length=length, change=change)
 
 
 @cache

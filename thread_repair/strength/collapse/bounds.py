@@ -35,7 +35,7 @@ from typing import Any
 import numpy as np
 
 from ...arrays import FloatArray
-from ...errors import InputError, check_known, message
+from ...errors import InputError, check_known
 from .certificate import Certificate, NotCertifiedError, certify_lower, certify_upper
 from .fields import stress_field, velocity_field
 from .mesh import IntArray, Mesh, Side
@@ -237,7 +237,7 @@ def _bounds(mesh: Mesh, shear_area: float) -> Bounds:
     _, lower = _certified(stress_field, certify_lower, mesh)
     _, upper = _certified(velocity_field, certify_upper, mesh)
     if not lower.load <= upper.load:
-        raise NotCertifiedError(message("bounds_not_ordered", lower=lower, upper=upper))
+        raise NotCertifiedError.of("bounds_not_ordered", lower=lower, upper=upper)
     return Bounds(
         lower=lower.load,
         upper=upper.load,

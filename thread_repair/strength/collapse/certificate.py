@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...arrays import FloatArray
-from ...errors import ThreadRepairError, message
+from ...errors import ThreadRepairError
 from .mesh import IntArray, Join, Mesh, Side
 
 #: Largest residual, relative to flow stress x radius or to driver speed x radius, that counts as
@@ -247,7 +247,7 @@ def _worst(bound: str, residuals: Mapping[str, FloatArray], *, finite: bool) -> 
     largest = {name: float(value.max(initial=0.0)) for name, value in residuals.items()}
     name, worst = max(largest.items(), key=lambda item: item[1])
     if not finite or not worst <= TOLERANCE:
-        raise NotCertifiedError(
-            message("bound_not_certified", bound=bound, name=name, worst=worst, tolerance=TOLERANCE)
+        raise NotCertifiedError.of(
+            "bound_not_certified", bound=bound, name=name, worst=worst, tolerance=TOLERANCE
         )
     return worst

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, positive
-from ...errors import GeometryError, message
+from ...errors import GeometryError
 from .mesh import Block, Mesh, Side, assemble
 
 
@@ -46,9 +46,9 @@ class ThreadPair:
         if not 0 <= self.flank_angle < 120:
             raise GeometryError(f"flank_angle must be from 0 to 120 deg, got {self.flank_angle:g}")
         if not self.hole_minor < self.screw_major <= self.hole_major * (1 + 1e-9):
-            raise GeometryError(message("screw_within_hole", pair=self))
+            raise GeometryError.of("screw_within_hole", pair=self)
         if self.thickness(self.hole_minor) <= 0 or self.thickness(self.hole_major) >= self.pitch:
-            raise GeometryError(message("flanks_meet", pair=self))
+            raise GeometryError.of("flanks_meet", pair=self)
 
     @property
     def slope(self) -> float:
@@ -93,7 +93,7 @@ class Coil:
 
     def __post_init__(self) -> None:
         if not self.inner < self.screw_major <= self.middle < self.outer:
-            raise GeometryError(message("coil_diameters_rise", coil=self))
+            raise GeometryError.of("coil_diameters_rise", coil=self)
         positive(width=self.width, flow_ratio=self.flow_ratio)
 
 
@@ -207,7 +207,7 @@ def boss_mesh(
         If the boss is not wider than its hole.
     """
     if not boss_diameter > pair.hole_major:
-        raise GeometryError(message("no_wall", boss_diameter=boss_diameter, pair=pair))
+        raise GeometryError.of("no_wall", boss_diameter=boss_diameter, pair=pair)
     blocks: list[Block] = []
     for k in range(n_pitches):
         ends = ("base" if k == 0 else "inside", "face" if k == n_pitches - 1 else "inside")
@@ -257,10 +257,8 @@ def _wall_radii(
     radii[-1] = outer
     if line_diameter is not None and line_diameter / 2 > inner * (1 + 1e-9):
         if not line_diameter < outer_diameter:
-            raise GeometryError(
-                message(
-                    "face_beyond_boss", line_diameter=line_diameter, outer_diameter=outer_diameter
-                )
+            raise GeometryError.of(
+                "face_beyond_boss", line_diameter=line_diameter, outer_diameter=outer_diameter
             )
         nearest = 1 + int(np.abs(radii[1:-1] - line_diameter / 2).argmin())
         radii[nearest] = line_diameter / 2
@@ -301,7 +299,7 @@ def _coil_block(pair: ThreadPair, coil: Coil, density: Density, k: int) -> Block
     touch = [r for r in _ridge_radii(pair, density) if r <= pair.screw_major / 2 * (1 + 1e-9)]
     middle, outer, screw = coil.middle / 2, coil.outer / 2, coil.screw_major / 2
     if not middle <= touch[0] or abs(outer - pair.screw_major / 2) > 1e-9 * outer:
-        raise GeometryError(message("coil_does_not_fit", coil=coil, pair=pair))
+        raise GeometryError.of("coil_does_not_fit", coil=coil, pair=pair)
     marks = [coil.inner / 2, screw, middle, touch[0]]
     step = (touch[-1] - touch[0]) / density.ridge_columns
     radii = [np.array(marks[:1])]

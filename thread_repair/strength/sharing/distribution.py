@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, plain, positive
-from ...errors import GeometryError, InputError, message
+from ...errors import GeometryError, InputError
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
 from ..strip import STATES
@@ -426,9 +426,7 @@ def share(
     block = constant("sharing_block_diameter")
     boss = positive(boss_diameter=block.value * d if boss_diameter is None else boss_diameter)[0]
     if np.any(boss <= hole_major):
-        raise GeometryError(
-            message("boss_within_major", hole=np.max(hole_major), boss=np.min(boss))
-        )
+        raise GeometryError.of("boss_within_major", hole=np.max(hole_major), boss=np.min(boss))
     compliance = _give("screw", p, screw_pitch_diameter, screw_modulus, screw_poisson) + _give(
         "parent", p, hole_pitch_diameter, parent_modulus, parent_poisson, outer=boss
     )

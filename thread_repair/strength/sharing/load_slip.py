@@ -28,7 +28,7 @@ import numpy as np
 
 from ... import tables
 from ...arrays import FloatArray, positive
-from ...errors import ValidityError, message
+from ...errors import ValidityError
 from .chain import Chain, solve_slips
 
 REFERENCES = tables.cited("load-slip")
@@ -178,15 +178,13 @@ def hardening(*, yield_strength: float, tensile: float, elongation: float) -> tu
     exponent = math.log(strain / PROOF) / math.log(rupture / strong) if rupture > strong else -1.0
     known = _bands()[0]
     if not known[0] <= exponent <= known[-1]:
-        raise ValidityError(
-            message(
-                "no_exponent",
-                strong=strong,
-                rupture=rupture,
-                percent=100 * stretch,
-                known=known,
-                last=known[-1],
-            )
+        raise ValidityError.of(
+            "no_exponent",
+            strong=strong,
+            rupture=rupture,
+            percent=100 * stretch,
+            known=known,
+            last=known[-1],
         )
     return exponent, strain
 

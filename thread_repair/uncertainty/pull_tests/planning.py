@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from scipy import special
 
 from ...arrays import fraction, positive
-from ...errors import InputError, ValidityError, message
+from ...errors import InputError, ValidityError
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
 from .tolerance import k_factor
@@ -63,8 +63,8 @@ def pieces_for_bound(
     quantile = mean * (1 - cov * float(special.ndtri(coverage)))
     if requirement >= quantile:
         asked, carried = (plain(x, dimension="force") for x in (requirement, quantile))
-        raise ValidityError(
-            message("no_number_shows_load", asked=asked, percent=100 * coverage, carried=carried)
+        raise ValidityError.of(
+            "no_number_shows_load", asked=asked, percent=100 * coverage, carried=carried
         )
     distance = (mean - requirement) / (cov * mean)
 
@@ -103,7 +103,7 @@ def pieces_for_ratio(
     fraction(confidence=confidence, power=power)
     positive(expected=expected, cov=cov)
     if expected <= 1:
-        raise ValidityError(message("no_number_shows_ratio", expected=expected))
+        raise ValidityError.of("no_number_shows_ratio", expected=expected)
     distance = math.log(expected) / math.sqrt(math.log1p(cov**2))
 
     def chance(n: int) -> float:

@@ -147,8 +147,8 @@ def read_curve(path: str | Path) -> Curve:
         try:
             worth = quantity("1", dimension, unit=units[name])
         except InputError:
-            raise InputError(
-                message("curve_header_unit", path=path, sheet=sheet, name=name, unit=units[name])
+            raise InputError.of(
+                "curve_header_unit", path=path, sheet=sheet, name=name, unit=units[name]
             ) from None
         numbers = pd.to_numeric(cells[name], errors="coerce")
         faults += [
@@ -274,7 +274,7 @@ def quantity(text: str, dimension: str, *, unit: str = "", diameter: float | Non
     shown = text.strip()
     match = _PLAIN.fullmatch(shown)
     if match is None and _THOUSANDS.fullmatch(shown):
-        raise InputError(message("comma_in_number", shown=shown))
+        raise InputError.of("comma_in_number", shown=shown)
     whole = shown
     if match is not None:
         if not (match[2] or unit):

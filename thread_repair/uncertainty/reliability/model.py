@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import FloatArray
-from ...errors import InputError, ValidityError, check_known, message
+from ...errors import InputError, ValidityError, check_known
 from ...joint import Joint, mode_inputs, stress_area
 from ...strength.modes import capacities
 from ...strength.strip import STATES
@@ -282,9 +282,7 @@ def strip_load(model: JointModel, state: str, at: Values, engaged: ArrayLike) ->
     found = capacities(hole)
     # NaN compares as false: unchecked, it would count as a joint that holds.
     if np.any(missing := np.isnan(found.pull_out)):
-        raise ValidityError(
-            message("sampled_without_value", state=state, percent=100 * np.mean(missing))
-        )
+        raise ValidityError.of("sampled_without_value", state=state, percent=100 * np.mean(missing))
     return np.asarray(found.pull_out)
 
 

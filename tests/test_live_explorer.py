@@ -475,3 +475,16 @@ def test_a_mixture_of_colours_is_worked_out():
     )
     # (0x8c + 0xe4) / 2 = 0xb8, (0x33 + 0xdc) / 2 = 135.5, (0x08 + 0xcc) / 2 = 0x6a
     assert svg.on_paper(drawn) == '<path style="fill:#b8886a"/>'
+
+
+@pytest.mark.parametrize(
+    ("length", "says"),
+    [
+        # a screw 8.8 fails at 29.3 to 38.6 kN
+        (1.0, "strips at 25.1 kN, before even the screw of minimum strength fails"),
+        (1.5, "strips at 37.6 kN, between the screw of minimum and of maximum strength"),
+        (2.0, "strips at 50.1 kN, but the screw fails first"),
+    ],
+)
+def test_what_is_said_of_the_screw_is_where_the_thread_strips_in_its_band(length, says):
+    assert says in pictures.words("strip-load", Controls(engagement=length))

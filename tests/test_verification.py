@@ -46,6 +46,13 @@ def test_a_row_solved_anew_has_the_digits_of_the_table():
     assert collapse.solved_ends(first) == (first.lower, first.upper)
 
 
+def test_a_boss_is_named_by_its_support_once():
+    first = collapse.bosses()[0]
+    same = collapse.compared(first, (first.lower, first.upper))
+    for name in (shown._which(first), same.name):
+        assert name.startswith("boss ") and name.count(first.position) == 1, name
+
+
 def test_recompute_is_one_of_three_words():
     with pytest.raises(InputError, match="recompute must be true, all or empty, got 'yes'"):
         Verification(recompute="yes")

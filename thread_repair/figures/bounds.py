@@ -98,6 +98,6 @@ def wall_factor_by_boss(
             axes.axvline(at, color=GREY, linewidth=1, linestyle="--")
             note(axes, "this boss", (at, 0.62), (-2, 0), rotation=90, ha="right", va="center")
         axes.set(title=STATE[state].words, xlabel=f"boss diameter, {millimetre}", ylim=(0, 1.12))
-    every[0].set_ylabel("strip load over that in a thick wall")
+    every[0].set_ylabel("stripping load over that in a thick wall")
     every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")
     return every

@@ -49,7 +49,7 @@ def _strip_load(at: Controls) -> tuple[Drawing, str]:
         told = f"{line} {name} {kilonewton} kN: {term(mode(state.pull_out_mode))}"
         picture.heading(48, 20 + 20 * row, name, told)
         event = term(mode(state.pull_out_mode), "event")
-        fails = " before the screw of maximum strength"
+        fails = ", before even the screw of minimum strength fails"
         if state.pull_out > found.screw_max:
             fails = ", but the screw fails first"
         elif state.pull_out > found.screw_min:

@@ -55,7 +55,7 @@ class Recorded:
 
     Attributes
     ----------
-    name : thread and tolerance position, or support, engagement and boss
+    name : thread, or boss and engagement
     state : "original" or "repaired"
     position : tolerance position of a thread, support of a boss
     lower, upper : certified bounds over the formula's load, as printed
@@ -93,8 +93,7 @@ def bosses() -> tuple[Recorded, ...]:
     """Return the bounds of round bosses, both conditions and supports."""
     return tuple(
         Recorded(
-            name=f"boss {row['boss_over_major']} D, engaged {row['engagement_over_major']} D, "
-            f"{row['support']}",
+            name=f"boss {row['boss_over_major']} D, engaged {row['engagement_over_major']} D",
             state=row["state"], position=row["support"], lower=row["lower"], upper=row["upper"],
             at={key: float(row[f"{key}_over_major"]) for key in ("engagement", "boss")},
         )

@@ -196,8 +196,8 @@ def bounds_passage() -> Markdown:
 
 
 def _which(each: collapse.Recorded) -> str:
-    position = "" if each.position in each.name else f", {each.position.replace('-', ' ')}"
-    return f"{each.name}, {words.term(condition(each.state)).lower()}{position}"
+    position = each.position.replace("-", " ")
+    return f"{each.name}, {words.term(condition(each.state)).lower()}, {position}"
 
 
 def over_table(at_most: int = 12) -> ReportTable:

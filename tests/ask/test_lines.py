@@ -149,6 +149,13 @@ def test_an_answer_repeats_what_was_read_in_the_units_of_the_answer():
         assert answer_lines.text(answered(line)).splitlines()[0].endswith(wanted)
 
 
+def test_a_torque_that_follows_from_a_preload_is_not_called_stated():
+    text = answer_lines.text(answered("M8 6082-T6 8.8 preload 12 kN"))
+    assert " N·m for the stated preload; permissible " in text and "N·m stated" not in text
+    stated = answer_lines.text(answered("M8 6082-T6 8.8 25 Nm"))
+    assert "Torque      25.0 N·m stated; permissible " in stated
+
+
 def test_an_answer_is_short_and_says_what_its_study_says(every):
     """At most fifteen lines, with both strip loads and the conclusion's own words."""
 

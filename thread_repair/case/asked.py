@@ -218,7 +218,7 @@ def _has_unit(quantity: _Quantity, key: str, dimension: str) -> None:
     """Refuse a bare number but for a length: a load of 8 is 8 kN to whoever says so, not 8 N."""
     if quantity.dimension == "number" and dimension not in ("length", "number"):
         typed, expected = shown(quantity.text), units.noun(dimension)
-        raise InputError(f"{key}: {typed} has no unit; expected {expected}")
+        raise InputError(f"{key}: {typed} has no known unit; expected {expected}")
 
 
 def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantity | None:
@@ -355,7 +355,7 @@ _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
     (
         re.compile(
             r"(?=\S*\d)(?=\S*[a-z])\S+|\d{3,}|\S*(?:alumin|magnes|brass|bronze|zinc|iron|steel|"
-            r"titan|copper)\S*",
+            r"titan|copper)\S*|(?:cast|grey|gray|ductile) (?:iron|alumin\S*)",
             re.IGNORECASE,
         ),
         materials.parent,

@@ -154,7 +154,8 @@ def _torque(answer: Answered) -> Fact:
     values: dict[str, Value] = {"friction": found.inputs.thread["repaired"].limits}
     name = "asked_no_torque"
     if case.torque is not None or case.preload is not None:
-        name, values["torque"] = "asked_torque", torque(float(state.preload.tightened.torque_nm))
+        name = "asked_preload" if case.torque is None else "asked_torque"
+        values["torque"] = torque(float(state.preload.tightened.torque_nm))
     if state.window is not None:
         values["window"] = state.window
     level = "info" if "window" in values else "limit"

@@ -30,6 +30,7 @@ ROOT = Path(__file__).parents[1]
         ("176 °F", "temperature", 80.0),
         ("80 C", "temperature", 80.0),
         ("22 Nm", "torque", 22.0),
+        ("22000 Nmm", "torque", 22.0),
         ("100 in-lb", "torque", 11.2984829027617),
     ],
 )

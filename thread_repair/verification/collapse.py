@@ -198,10 +198,9 @@ def solved_ends(recorded: Recorded) -> tuple[str, str]:
 def chosen(recompute: str) -> tuple[tuple[Recorded, ...], tuple[Recorded, ...]]:
     """Return the threads and bosses that are solved anew."""
     if not recompute:
-        # Every 115th thread meets all conditions and positions; two short bosses.
-        short = (each for each in bosses() if each.at == {"engagement": 0.5, "boss": 1.5})
-        kinds = (("original", "face"), ("repaired", "base"))
-        return cells()[::115], tuple(e for e in short if (e.state, e.position) in kinds)
+        # Every 115th thread meets all conditions and positions; a short boss with an insert.
+        short = ("repaired", "base", {"engagement": 0.5, "boss": 1.5})
+        return cells()[::115], tuple(e for e in bosses() if (e.state, e.position, e.at) == short)
     longest = RECOMPUTE[recompute]
     return cells(), tuple(each for each in bosses() if each.at["engagement"] <= longest)
 

@@ -93,11 +93,11 @@ def overlap(evaluation: Evaluation) -> float:
 
 @pytest.mark.slow
 def test_no_load_is_above_its_certified_upper_bound():
-    """Of sixty joints drawn, seven from which overlap takes something and one that it leaves."""
+    """Of sixty joints drawn, four from which overlap takes something and one that it leaves."""
     drawn = sorted(random_evaluations(60, seed=7), key=overlap)
     less = [each for each in drawn if overlap(each) < 0.9999]
-    judged = [*less[:: len(less) // 6], drawn[-1]]
-    assert len(judged) >= 8
+    judged = [*less[:: len(less) // 3], drawn[-1]]
+    assert len(judged) >= 5
     assert not [each for found in judged for each in above(found)]
 
 

@@ -313,8 +313,8 @@ def test_the_command_says_what_is_missing(monkeypatch, capsys, tmp_path):
 
 def test_the_command_takes_what_is_installed(monkeypatch):
     monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: name == "jupyterlab" or None)
-    assert desk.command(port=None, browser=True)[2] == "jupyterlab"
+    assert desk.command(port=None, browser=True)[3] == "jupyterlab"
     monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: name)
-    assert desk.command(port=9, browser=False)[2:6] == [
+    assert desk.command(port=9, browser=False)[3:7] == [
         "voila", "--template=thread_repair", "--token", "--no-browser",
     ]  # fmt: skip

@@ -61,6 +61,9 @@ def server(folder: Path, notebook: Path):
         "JUPYTER_RUNTIME_DIR": str(folder / "runtime"),
         "HOME": str(folder),
         "OPENBLAS_NUM_THREADS": "1",
+        # Where a machine has Node.js, it is started twice, to ask whether the front end could be
+        # built anew.
+        "PATH": str(Path(sys.executable).parent),
     }
     options = (
         "--no-browser", "--allow-root", "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}",
@@ -71,7 +74,7 @@ def server(folder: Path, notebook: Path):
     address = f"http://127.0.0.1:{port}"
     with (folder / "server.log").open("w") as log:
         process = subprocess.Popen(
-            [sys.executable, "-m", "jupyterlab", *options],
+            [sys.executable, "-m", "thread_repair.report.notebook_format", "jupyterlab", *options],
             env=environment, stdout=log, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL,
         )  # fmt: skip
         try:

@@ -15,6 +15,8 @@ from . import storage
 
 #: Holds the page's frame in the way in which Jupyter looks for it.
 _FRAME = Path(__file__).parents[1] / "data" / "desk"
+#: What begins a module that serves, without what takes it longest to import.
+_START = "thread_repair.report.notebook_format"
 
 
 def command(*, port: int | None, browser: bool) -> list[str]:
@@ -35,7 +37,7 @@ def command(*, port: int | None, browser: bool) -> list[str]:
         own = ["jupyterlab"]
     else:
         raise InputError.of("nothing_to_show_workbook")
-    return [sys.executable, "-m", *own, *options, notebook]
+    return [sys.executable, "-m", _START, *own, *options, notebook]
 
 
 def environment(case: Path | None) -> Mapping[str, str]:

@@ -18,6 +18,7 @@ from thread_repair.errors import InputError
 from thread_repair.joint import evaluate
 from thread_repair.joint.sizes import sizes
 from thread_repair.report.run import declared_parameters
+from thread_repair.strength.collapse import bounds
 from thread_repair.strength.methods.factored import BOSS_RATIO_MIN
 from thread_repair.teaching import explorer, pictures, svg, widgets
 from thread_repair.teaching.explorer import Controls, choices
@@ -120,6 +121,21 @@ def test_the_collapse_is_solved_for_the_threads_and_the_boss_that_stand_there(bo
         assert np.abs(found.motion[..., 1]).max() < 0.02
 
 
+def test_the_collapse_of_a_boss_is_solved_once_for_all_metals(monkeypatch):
+    solved, solve = [], bounds.collapse_mechanism
+    monkeypatch.setattr(
+        bounds, "collapse_mechanism", lambda **boss: solved.append(boss) or solve(**boss)
+    )
+    first, second = (
+        explorer.collapse(
+            Controls(boss=1.9, engagement=0.75, parent=parent, screw=screw), "original"
+        )
+        for parent, screw in (("6061-T6", "8.8"), ("AZ91D", "12.9"))
+    )
+    assert len(solved) == 1 and solved[0]["boss_diameter"] == pytest.approx(1.9 * 8)
+    assert first.ratio == second.ratio and first.boss == second.boss
+
+
 def test_the_load_on_the_threads_adds_up_to_the_load():
     for position in SOME:
         for state in ("original", "repaired"):
@@ -169,7 +185,7 @@ def test_a_picture_is_svg_and_follows_from_the_position_alone(name, position):
     if name == "collapse" and position.boss > 2:
         return
     for remembered in (explorer.strip, explorer.sharing, explorer.strip_torques,
-                       explorer.collapse, explorer._curves, pictures.drawn):  # fmt: skip
+                       explorer._mechanism, explorer._curves, pictures.drawn):  # fmt: skip
         remembered.cache_clear()
     pictures.image("strip-load", Controls(thread="M12x1.75"))  # another position in between
     assert pictures.image(name, position) == first

@@ -33,6 +33,7 @@ from ..tightening import screw_shape
 from ..words import sentence, term
 
 if TYPE_CHECKING:
+    from ..strength.collapse.bounds import Mechanism
     from ..strength.sharing.distribution import StateSharing
 
 #: Label and positions of each control, by its name in `Controls`.
@@ -330,6 +331,13 @@ def _share(controls: Controls, state: str, length: Any, load: Any) -> StateShari
 
 
 @lru_cache(maxsize=64)
+def _mechanism(**boss: float) -> Mechanism:
+    """Return how a boss strips, which takes longest: few controls change anything of its form."""
+    from ..strength.collapse.bounds import collapse_mechanism
+
+    return collapse_mechanism(**boss, support="face")
+
+
 def collapse(controls: Controls, state: str) -> CollapseField:
     """Return how the parent moves when it strips: solved for this boss and whole threads.
 
@@ -337,13 +345,12 @@ def collapse(controls: Controls, state: str) -> CollapseField:
     see `thread_repair.strength.collapse`; derived.
     """
     from ..strength.areas import strip_area_internal
-    from ..strength.collapse.bounds import collapse_mechanism
 
     here, pitch = joint(controls), strip(controls).pitch
     at, length = sizes(here, state), strip(controls).states[state].engaged
     count = max(1, math.floor(length / pitch + 1e-9))
     outside = min(here.boss_diameter or math.inf, _WIDEST * at.hole_major)
-    solved = collapse_mechanism(
+    solved = _mechanism(
         screw_major=at.crest,
         hole_minor=at.hole_minor,
         hole_pitch_diameter=at.hole_pitch,
@@ -351,7 +358,6 @@ def collapse(controls: Controls, state: str) -> CollapseField:
         pitch=pitch,
         n_pitches=count,
         boss_diameter=outside,
-        support="face",
         flank_angle=here.thread.flank_angle,
     )
     area = strip_area_internal(count * pitch, pitch, at.crest, at.hole_pitch)

@@ -122,16 +122,6 @@ def test_a_full_disk_keeps_the_earlier_report(tmp_path, plain, capsys):
         subprocess.run(["umount", str(disk)], check=False)
 
 
-def report(*arguments, **changes):
-    return subprocess.run(
-        [*COMMAND, *map(str, arguments)],
-        cwd=ROOT,
-        env=environment(**changes),
-        capture_output=True,
-        text=True,
-    )
-
-
 def test_few_open_files_are_named(tmp_path, plain, typed):
     shutil.copy(DEMO, tmp_path)
     command = (tmp_path, "--notebook", plain, "--to", "html")
@@ -143,7 +133,7 @@ def test_few_open_files_are_named(tmp_path, plain, typed):
     assert typed(*command, limit=(64, most)).end() == (0, "")
 
 
-def test_a_fresh_kernel_without_a_cache_makes_the_same_bytes(tmp_path, toy):
+def test_a_fresh_kernel_without_a_cache_makes_the_same_bytes(tmp_path, toy, typed):
     """Where the folder for temporary files is too long for sockets, no kernel can be forked."""
     folders = here, far = [tmp_path / "here", tmp_path / "another folder, longer"]
     for folder in folders:
@@ -158,12 +148,12 @@ def test_a_fresh_kernel_without_a_cache_makes_the_same_bytes(tmp_path, toy):
     long = tmp_path / ("t" * 120)
     long.mkdir()
     # Root may write anywhere, but not below a file.
-    done = report(
+    run = typed(
         far, *command,
         MPLCONFIGDIR="/dev/null/none", HOME="/dev/null", TMPDIR=str(long), TZ="Asia/Tokyo",
         LC_ALL="C", PYTHONHASHSEED="7", SOURCE_DATE_EPOCH="1700000000",
     )  # fmt: skip
-    assert done.returncode == 0 and done.stderr == ""
+    assert run.end() == (0, "")
     assert list(long.iterdir()) == []
     for name in ("own.pdf", "own.html", "own.docx", "own.ipynb", "results.json"):
         assert (here / name).read_bytes() == (far / name).read_bytes(), name

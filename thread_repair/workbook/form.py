@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -10,10 +11,13 @@ from typing import Any
 import attrs
 import ipywidgets
 
-from .. import inserts, materials, tables, threads, words
+from .. import inserts, materials, tables, threads, units, words
 from ..case.schema import KEYS
 from ..case.starter import EXAMPLE
 from ..report.escape import html
+
+#: A number without its unit.
+_BARE = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+|\d+/\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +30,12 @@ class Field:
     whole: Any
 
     def say(self, fault: str = "") -> None:
-        """Show what is wrong with the entry, or else the help."""
-        about: str = KEYS[self.key].metadata["help"]
-        shown = f'<p class="tr-help">{html(words.capital(about))}</p>'
+        """Show what is wrong with the entry, or else the help, with the unit of a bare number."""
+        about = words.capital(KEYS[self.key].metadata["help"])
+        dimension, number = KEYS[self.key].metadata["dimension"], self.control.value.strip()
+        if dimension and _BARE.fullmatch(number):
+            about = f"Read as {number} {units.unit_inside(dimension)}. {about}"
+        shown = f'<p class="tr-help">{html(about)}</p>'
         if fault:
             shown = f'<p class="tr-fault" role="alert">{html(fault)}</p>'
         if self.note.value != shown:

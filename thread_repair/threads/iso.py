@@ -23,7 +23,7 @@ from typing import Any, NamedTuple, TypeVar
 from .. import tables
 from ..errors import UnknownNameError, ValidityError
 from ..tables import Reference, cited
-from .profile import BasicSize, Classes, System, Thread, Tolerances, rounded
+from .profile import BasicSize, System, Thread, Tolerances, rounded
 
 #: Flat-root minor diameter and rounded-root minor diameter below the pitch diameter of the screw:
 #: ISO 68-1, ISO 724.
@@ -33,14 +33,6 @@ ROUND_ROOT_DEPTH = Decimal("0.616025")
 #: A designation states diameter and pitch; the profile makes the other basic sizes of them.
 _BASIC = cited("iso-basic")
 _COARSE = "ISO metric coarse"
-#: In common use; `_class_name` takes every other grade and position that ISO 965-1 tables.
-_HOLE_CLASSES = (
-    "4H", "5H", "6H", "7H", "8H", "4H5H", "5H6H", "5G", "6G", "7G", "6AZ", "6AX",
-)  # fmt: skip
-_SCREW_CLASSES = (
-    "3h4h", "4h", "5h4h", "5h6h", "6h", "7h6h", "4g6g", "5g6g", "6g", "7g6g", "8g", "9g8g",
-    "6f", "6e", "6az",
-)  # fmt: skip
 #: Grades of the pitch and of the crest diameter and positions, by whether the thread is internal.
 _PITCH_GRADES = {True: "45678", False: "3456789"}
 _CREST_GRADES = {True: "45678", False: "468"}
@@ -369,19 +361,10 @@ def _root(
     )
 
 
-#: The depth of the stress area is 13H/12.
-SYSTEM = System(
-    label="metric",
-    unit=Decimal(1),
-    places=3,
-    pitch_depth=Decimal("0.649519"),
-    minor_depth=Decimal("1.082532"),
-    hole_classes=_HOLE_CLASSES,
-    screw_classes=_SCREW_CLASSES,
-    default_classes=Classes("6H", "6g"),
-    stress_area_method="iso_898_1",
-    stress_depth=0.938194,
-    stress_area_reference=cited("iso-stress-area")[0],
+#: Beside the classes in common use `_class_name` takes every grade and position that ISO 965-1
+#: tables.
+SYSTEM = System.of(
+    "metric",
     references=cited("iso-profile"),
     size=lambda thread: BasicSize(Decimal(repr(thread.major)), Decimal(repr(thread.pitch))),
     class_name=_class_name,

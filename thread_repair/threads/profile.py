@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from .. import files
 from ..errors import UnknownNameError, nearest
-from ..tables import Reference
+from ..tables import Reference, cited
 
 #: Height of the fundamental triangle over the pitch, 60 degree thread: sqrt(3)/2 (ISO 68-1).
 TRIANGLE_60 = math.sqrt(3) / 2
@@ -174,6 +175,16 @@ class System:
     tolerances: Callable[[Thread, str, bool, float | None], Tolerances]
     root: Callable[[BasicSize, Decimal, Decimal, Tolerances], tuple[Decimal, Decimal]]
     minor_places: Callable[[Decimal, str], tuple[int, int]]
+
+    @classmethod
+    def of(cls, name: str, **own: Any) -> System:
+        """Return the system of a name in `data/thread_systems.toml`, with `own` functions."""
+        told = dict(files.data("thread_systems.toml")[name])
+        told |= {each: Decimal(told[each]) for each in ("unit", "pitch_depth", "minor_depth")}
+        told |= {each: tuple(told[each]) for each in ("hole_classes", "screw_classes")}
+        told["default_classes"] = Classes(*told["default_classes"])
+        (told["stress_area_reference"],) = cited(f"{name}-stress-area")
+        return cls(**told, **own)
 
     def millimetres(self, size: Decimal) -> float:
         """Convert exactly; a limit printed in inches is not rounded a second time."""

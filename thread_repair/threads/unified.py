@@ -13,8 +13,8 @@ from functools import cache
 
 from ..errors import UnknownNameError
 from ..tables import cited, rows
-from .inch import MM_PER_INCH, Listed, fraction, fraction_text, inch_size, listed, millimetres
-from .profile import BasicSize, Classes, System, Thread, Tolerances, below, rounded
+from .inch import Listed, fraction, fraction_text, inch_size, listed, millimetres
+from .profile import BasicSize, System, Thread, Tolerances, below, rounded
 
 SERIES = ("UNC", "UNF", "UNEF", "UN", "UNS")
 
@@ -269,20 +269,8 @@ def _minor_places(major: Decimal, name: str) -> tuple[int, int]:
     return 3 if large else 4, 3 if large and name != "3B" else 4
 
 
-#: Source of the stress area: ASME B1.1 Appendix B, pi/4 (D - 0.9743/n)^2. Known from: memory,
-#: agrees with the printed areas.
-SYSTEM = System(
-    label="Unified",
-    unit=MM_PER_INCH,
-    places=4,
-    pitch_depth=Decimal("0.64951905"),
-    minor_depth=Decimal("1.08253175"),
-    hole_classes=_CLASSES[True],
-    screw_classes=_CLASSES[False],
-    default_classes=Classes("2B", "2A"),
-    stress_area_method="asme_b1_1",
-    stress_depth=0.9743,
-    stress_area_reference=cited("unified-stress-area")[0],
+SYSTEM = System.of(
+    "unified",
     size=inch_size,
     class_name=lambda text, internal: text.upper() if text.upper() in _CLASSES[internal] else "",
     tolerances=_tolerances,

@@ -15,8 +15,8 @@ from functools import cache
 from .. import tables
 from ..errors import UnknownNameError
 from ..tables import cited
-from .inch import MM_PER_INCH, Listed, fraction, inch_size, listed, millimetres
-from .profile import BasicSize, Classes, System, Thread, Tolerances, below, rounded
+from .inch import Listed, fraction, inch_size, listed, millimetres
+from .profile import BasicSize, System, Thread, Tolerances, below, rounded
 
 #: Thread depth and root radius over the pitch (55 degree form).
 THREAD_DEPTH = Decimal("0.640327")
@@ -155,20 +155,8 @@ def _root(
     return minor, minor - tolerances.root
 
 
-#: BS 84 gives no stress area. Taken, as ISO 898-1 does for metric screws, on the mean of effective
-#: and minor diameter, with the basic sizes: D - 1.5 x 0.640327 p.
-SYSTEM = System(
-    label="Whitworth",
-    unit=MM_PER_INCH,
-    places=4,
-    pitch_depth=THREAD_DEPTH,
-    minor_depth=2 * THREAD_DEPTH,
-    hole_classes=_CLASSES[True],
-    screw_classes=_CLASSES[False],
-    default_classes=Classes("medium", "medium"),
-    stress_area_method="bs_84",
-    stress_depth=1.5 * float(THREAD_DEPTH),
-    stress_area_reference=cited("whitworth-stress-area")[0],
+SYSTEM = System.of(
+    "whitworth",
     size=inch_size,
     class_name=_class_name,
     tolerances=_tolerances,

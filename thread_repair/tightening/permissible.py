@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 from ..facts import (
     Fact,
@@ -313,17 +314,15 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
     """Minimum and maximum torque at which every margin of the condition is zero or more."""
     from scipy.optimize import brentq  # on use: it takes longer to import than a case to evaluate
 
+    @cache  # a search begins at torques that have been looked at
+    def at(torque_nm: float) -> tuple[Margin, ...]:
+        turned = replace(inputs, torque_nm=torque_nm, preload=None)
+        return margins(evaluation, tuple(preload_cases(turned, state)))
+
     def spare(torque_nm: float, *, separation: bool) -> float:
         """Least capacity less demand at a torque, N: falls with it, or rises for separation."""
-        at = replace(inputs, torque_nm=torque_nm, preload=None)
-        return min(
-            (
-                m.capacity - m.demand
-                for m in margins(evaluation, tuple(preload_cases(at, state)))
-                if (m.mode == "separation") == separation
-            ),
-            default=0.0,
-        )
+        of = (m for m in at(torque_nm) if (m.mode == "separation") == separation)
+        return min((m.capacity - m.demand for m in of), default=0.0)
 
     lowest = least_torque(inputs, state)
     start = lowest * (1 + 1e-9) + 1e-9

@@ -7,6 +7,8 @@ import json
 import multiprocessing
 import os
 import shutil
+import tempfile
+from pathlib import Path
 
 import pytest
 
@@ -62,6 +64,17 @@ def expected(version, names=NAMES, **more):
 
 def clean(folder):
     return {p.name for p in folder.iterdir() if p.name.startswith(".")} == {publish.MANIFEST}
+
+
+@pytest.fixture
+def tmp_path(tmp_path):
+    """A folder in memory where a machine has one: thousands of steps would wait for a disk."""
+    memory = Path("/dev/shm")
+    if not os.access(memory, os.W_OK):
+        yield tmp_path
+        return
+    with tempfile.TemporaryDirectory(dir=memory) as name:
+        yield Path(name)
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,21 +26,8 @@ from .joint.sizes import mode_inputs, screw_stress_area
 from .strength.modes import capacities
 from .threads.profile import Thread
 
-#: Columns of the table, in order, and how CSV prints each; the first four name the joint, one row
-#: one joint. No name of a thread, parent or screw has a comma or a quote; a test holds that.
-COLUMNS = {
-    "thread": "%s",
-    "parent": "%s",
-    "screw": "%s",
-    "insert_length_d": "%g",
-    "insert_length_mm": "%.4g",
-    "original_pull_out_N": "%.0f",
-    "repaired_pull_out_N": "%.0f",
-    "original_strength_N": "%.0f",
-    "repaired_strength_N": "%.0f",
-    "screw_breaks_first_original": "%d",
-    "screw_breaks_first_repaired": "%d",
-}
+#: Columns of the table, in order, and how CSV prints each; the first four name the joint.
+COLUMNS: Mapping[str, str] = files.data("tables.toml")["joints"]
 
 
 def sweep_threads(

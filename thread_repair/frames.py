@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 #: Unit of a number by its name in the records; a number with another name has no unit.
 _UNITS = {
     name: unit
-    for unit, names in files.data("table_units.toml")["columns"].items()
+    for unit, names in files.data("tables.toml")["columns"].items()
     for name in names.split()
 }
 #: Annotations of what stands in one cell; other values (records, facts, references) are left out.

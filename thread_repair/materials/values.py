@@ -13,7 +13,7 @@ from ..errors import DataError, looked_up, unknown
 from ..tables import HOW_KNOWN, Reference, Row, reference, rows
 
 #: Factor from a printed unit to the unit used inside.
-FACTORS: Mapping[str, float] = files.data("table_units.toml")["printed"]
+FACTORS: Mapping[str, float] = files.data("tables.toml")["printed"]
 
 T = TypeVar("T")
 

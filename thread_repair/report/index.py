@@ -24,15 +24,7 @@ PAGE, TABLE = "index.html", "index.csv"
 
 #: By this a page or table of ours is told from one that somebody else wrote.
 _PAGE_MARK = '<meta name="generator" content="thread-repair">'
-_COLUMNS = (
-    "name", "result", "conclusion", "criteria_failed", "conditions", "least_margin",
-    "least_margin_mode", "original_stripping_N", "repaired_stripping_N", "pull_out_ratio",
-    "document", "revision", "faults", "folder", "case",
-)  # fmt: skip
-_HEADS = (
-    "Case", "Result", "Conclusion", "Criteria not met", "Minimum margin of safety",
-    "Original stripping strength", "Repaired stripping strength", "Document", "Files",
-)  # fmt: skip
+_COLUMNS, _HEADS = (files.data("tables.toml")["batch"][each] for each in ("columns", "heads"))
 _RESULTS = ("built", "unchanged", "failed")
 #: The first columns of every table of ours.
 _TABLE_MARK = ",".join(_COLUMNS[:2])

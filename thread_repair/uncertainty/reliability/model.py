@@ -15,6 +15,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ... import files
 from ...arrays import FloatArray
 from ...errors import InputError, ValidityError, check_known
 from ...joint import Joint, mode_inputs, stress_area
@@ -24,23 +25,12 @@ from .distributions import Quantity
 
 Values: TypeAlias = "Mapping[str, FloatArray]"
 
-#: Inputs by name: dimension of `units`, and the step that a workshop or a designer would think of.
-#: The first are shared by both states, the others are each state's own, named "state.input".
+_INPUTS = files.data("chance_inputs.toml")
+#: Inputs by name, with dimension and step: first those that both states share, then the own ones
+#: of each, named "state.input".
 INPUTS: Mapping[str, tuple[str, float]] = {
-    "parent_shear_strength": ("stress", 10.0),
-    "screw_tensile_strength": ("stress", 50.0),
-    "load": ("force", 1000.0),
-    "preload_place": ("number", 0.1),
-    **{
-        f"{state}.{name}": kind
-        for state in STATES
-        for name, kind in {
-            "outside_diameter": ("length", 0.1),
-            "hole_pitch_diameter": ("length", 0.1),
-            "full_thread": ("length", 1.0),
-            "set_down": ("length", 0.5),
-        }.items()
-    },
+    **_INPUTS["shared"],
+    **{f"{state}.{name}": of for state in STATES for name, of in _INPUTS["of_state"].items()},
 }
 
 #: Lengths searched in a boss, in major diameters, and halvings: to a micrometre or so.

@@ -76,7 +76,8 @@ def test_edge_distance_in_diameters_of_the_insert_hole(found, label, d, pitch, e
     by_hand = edge / (d + 1.29904 * pitch)
     criterion = next(c for c in of(found, label).criteria if c.id == "edge_distance")
     assert criterion.repaired.value == pytest.approx(by_hand, rel=1e-4)
-    assert criterion.refuses == (by_hand < 1.5)
+    is_boss = label == "H3"  # the wall of its round boss is calculated, and decides instead
+    assert criterion.refuses == (by_hand < 1.5 and not is_boss)
 
 
 def test_screw_limits_h1(found):

@@ -216,8 +216,8 @@ WRONG_VALUE = ("thread_repair/data/screw_values.csv", "tensile_min,800", "tensil
 WRONG_FORMULA = ("thread_repair/strength/areas.py", "P / 2 + rise", "P / 2.1 + rise")
 BELIEVED = (
     "thread_repair/strength/collapse/certificate.py",
-    "raise NotCertifiedError(",
-    "return NotCertifiedError(",
+    "raise NotCertifiedError.of(",
+    "return NotCertifiedError.of(",
 )
 #: What shows none of these faults and takes longer than all the rest: bounds solved anew, other
 #: statements than the certificates, the methods over many joints.

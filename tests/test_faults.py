@@ -196,3 +196,12 @@ def test_a_folder_without_a_case_names_the_file_that_may_be_meant(tmp_path):
         ThreadRepairError, match=r"no case.yaml in this folder; did you mean .*cover"
     ):
         case.load(tmp_path)
+
+
+def test_a_part_of_several_holes_is_told_for_what_it_is(tmp_path):
+    (tmp_path / "submission.yaml").write_text("thread: M8\nholes:\n  - name: H1\n")
+    for given in (tmp_path, tmp_path / "submission.yaml"):
+        with pytest.raises(
+            ThreadRepairError, match=r"a part with several holes, not a case of one"
+        ):
+            case.load(given)

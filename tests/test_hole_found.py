@@ -222,8 +222,10 @@ def test_a_part_with_a_lost_hole_gives_it_no_strength_but_that_of_the_original()
     states = {(str(row[0]), str(row[1])) for row in part.modes_table(found).rows}
     both = ("original thread", "repaired thread")
     assert states == {("A", each) for each in both} | {("B", both[0])}
+    found = tr.submission({**LOST, "serials": "1, 2"}, [{**holes[0], "torque": "20 N·m",
+                                                         "friction": "0.10 to 0.14"}, holes[1]])  # fmt: skip
     told = part.open_points(found).data
-    assert "Hole B: Friction" in told and "All holes: The limits" in told
+    assert "Hole A: Friction" in told and "All holes: The limits" in told
 
 
 def test_page_one_of_a_lost_hole_limits_no_strength_that_is_not_assessed():

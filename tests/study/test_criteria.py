@@ -281,3 +281,57 @@ def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding()
     assert "do not decide which of the two is stronger" in words.sentence(said)
     assert words.sentence(replace(said, id=f"asked_{said.id}"))
     assert far.statements[2].id == "repair_stronger"
+
+
+def ids(found):
+    return {each.id for each in found.open_points}
+
+
+def test_a_field_with_its_own_approval_and_a_critical_screw_are_open_on_the_first_page():
+    usual = of()
+    assert not ids(usual) & {"open_agreement", "open_fatigue"}
+    for regime, says in (("aircraft", "Approved or acceptable data"), ("pressure", "inspector")):
+        assert says in block.open_points(of(regime=regime)).data
+    critical = of(critical="yes", fatigue_statement="by the stress office")
+    assert "open_fatigue" in ids(critical)
+    assert "open_fatigue" not in ids(of(critical="yes", fatigue_statement="report FS-12"))
+    locking = {"insert_kind": "locking", "prevailing_torque": "5 N·m"}
+    assert "second locking feature" in block.open_points(of(**locking, critical="yes")).data
+    assert "second locking feature" not in block.open_points(of(**locking)).data
+
+
+def test_the_document_that_states_fatigue_is_named_where_fatigue_is_not_covered():
+    stated = of(critical="yes", fatigue_statement="report FS 12")
+    assert block.not_covered(of(), stated, stated).data.count("report FS 12") == 1
+    assert "Fatigue and fracture" not in block.not_covered(of()).data
+
+
+def test_a_lost_hole_leaves_no_friction_of_its_insert_open():
+    turned = {"torque": "17 N·m", "friction": "0.10 to 0.14"}
+    assert "open_insert_friction" in ids(of(**turned))
+    assert "open_insert_friction" not in ids(of(**turned, hole_condition="cracked"))
+
+
+def test_a_certified_minimum_below_the_smallest_margin_is_told_with_it():
+    """Load and thread so that the formula passes the load and its certified lower bound does not."""
+    near = {"screw": "12.9", "yield_factor": "1", "load_factor": "2"}
+    least = of(**near, design_load="10 kN")
+    strip = least.evaluation.repaired.mode("parent_thread_strip").capacity
+    found = of(**near, design_load=f"{strip / 2.005:.0f} N")
+    bound, least = (
+        criterion(found, x) for x in ("certified_minimum", "margin_parent_thread_strip")
+    )
+    assert bound.repaired.value < 0 <= least.repaired.value
+    [said] = [each for each in found.statements if each.id == "adequate_below_by_bound"]
+    assert said.values["certified"].value == bound.repaired.value
+    assert "by the certified lower bound" in words.sentence(said)
+    assert "adequate" in {each.id for each in of(design_load="2 kN").facts}
+    assert "not_adequate_below_by_bound" in {
+        each.id for each in of(**near, design_load=f"{strip} N").facts
+    }
+
+
+def test_the_lowest_temperature_in_service_stands_with_the_loads():
+    cold = {"torque": "17 N·m", "friction": "0.10 to 0.14", "clamped_material": "screw"}
+    assert "Minimum temperature" in block.loads(of(**cold, temperature_min="-40 degC")).data
+    assert "temperature" not in block.loads(of(**cold)).data

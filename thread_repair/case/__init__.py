@@ -1,7 +1,7 @@
 """The input of one report: schema, YAML, defaults, messages."""
 
 from .flat_yaml import written
-from .gate import changes
+from .gate import changes, fatigue_is_open
 from .physical import joint
 from .reading import folder, from_namespace, joint_of, load, load_text, read
 from .schema import Case, checked, keys, sections
@@ -11,7 +11,7 @@ from .understanding import understood
 from .workshop import sheet
 
 __all__ = [
-    "Case", "changes", "checked", "estimate", "folder", "from_namespace", "hardness", "joint",
-    "joint_of", "keys", "knock_down", "load", "load_cases", "load_text", "read", "sections",
-    "sheet", "supplied", "tightening", "understood", "written",
+    "Case", "changes", "checked", "estimate", "fatigue_is_open", "folder", "from_namespace",
+    "hardness", "joint", "joint_of", "keys", "knock_down", "load", "load_cases", "load_text",
+    "read", "sections", "sheet", "supplied", "tightening", "understood", "written",
 ]  # fmt: skip

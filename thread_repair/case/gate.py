@@ -97,6 +97,11 @@ def is_date(text: str) -> bool:
     return True
 
 
+def fatigue_is_open(case: Case) -> bool:
+    """Whether a critical screw lacks the document, with number or date, that states its fatigue."""
+    return case.critical == "yes" and not any(map(str.isdigit, case.fatigue_statement))
+
+
 def document_faults(case: Case) -> Iterator[str]:
     """Yield a sentence for each thing that a final report needs and the case does not say."""
     if case.status != "final":
@@ -119,7 +124,7 @@ def document_faults(case: Case) -> Iterator[str]:
         )
     if strengths.supplied(case) and case.parent_strength_basis is None:
         yield message("basis_for_final")
-    statement = case.fatigue_statement
-    if case.critical == "yes" and not any(map(str.isdigit, statement)):
+    if fatigue_is_open(case):
+        statement = case.fatigue_statement
         why = f"{statement[:60]!r} names no document" if statement else "missing"
         yield message("fatigue_without_document", why=why)

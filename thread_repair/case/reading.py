@@ -73,8 +73,14 @@ def _file(path: str | Path) -> Flat:
         file = _of_folder(file)
     if file.suffix in _OTHER_FILES and file.is_file():
         raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
-    return flat(files.text(file, largest=_LONGEST_FILE, what="a case file", named="case "))
+    found = flat(files.text(file, largest=_LONGEST_FILE, what="a case file", named="case "))
+    if _OF_PART in found.values:
+        raise InputError.of("part_for_case", path=file)
+    return found
 
+
+#: The key that makes a file one of a part with several holes.
+_OF_PART = "holes"
 
 #: What is easily given in place of a case file.
 _OTHER_FILES: Mapping[str, str] = files.data("case_words.toml")["other_files"]
@@ -90,6 +96,8 @@ def _of_folder(folder: Path) -> Path:
     """
     file = folder / "case.yaml"
     others = sorted(each.name for each in folder.glob("*.y*ml"))
+    if others == ["submission.yaml"]:
+        return folder / others[0]  # and told for what it is
     if not file.exists():
         hint = f"; did you mean {str(folder / others[0])!r}?" if others else ""
         raise InputError(f"{folder}: no case.yaml in this folder{hint}")

@@ -9,6 +9,8 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from .. import tables
+from ..case import Case, fatigue_is_open
 from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
 from ..facts import mode as mode_term
 from ..joint import evaluate
@@ -140,13 +142,20 @@ def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
         return fact("adequacy_not_assessed", "caution")
     least = minimum_margin(criteria)
     assert least is not None and least.repaired is not None
-    without_yield = any(each.id == "screw_yield" for each in criteria)
-    adequate = "adequate_without_yield" if without_yield else "adequate"
+    by_id = {each.id: each for each in criteria}
+    name = "adequate" if drawn.adequate else "not_adequate"
+    if drawn.adequate and "screw_yield" in by_id:
+        name = f"{name}_without_yield"
+    values: dict[str, Value] = {"margin": number(least.repaired.value)}
+    bound = by_id.get("certified_minimum")
+    if bound is not None and bound.repaired and bound.repaired.value < least.repaired.value:
+        name = f"{name}_below_by_bound"
+        values["certified"] = number(bound.repaired.value)
     return fact(
-        adequate if drawn.adequate else "not_adequate",
+        name,
         "info" if drawn.adequate else "limit",
-        margin=number(least.repaired.value),
         criterion=Term("criterion", least.id),
+        **values,
     )
 
 
@@ -314,11 +323,17 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
     )
 
 
+#: Cautions that someone has to agree to before the work, not the workshop alone.
+_AGREED_FIRST = ("approval-", "lock-critical")
+
+
 def open_points(
     evaluation: Evaluation,
     margins: Iterable[Margin],
     preloads: Preloads | None,
     *,
+    job: Case,
+    cautions: Iterable[tables.Row],
     holds_insert: bool = True,
 ) -> Iterator[Fact]:
     """Yield what has to be settled before the report is issued as final.
@@ -328,6 +343,9 @@ def open_points(
     evaluation : Evaluation
     margins : iterable of Margin
     preloads : Preloads, optional
+    job : Case
+    cautions : iterable of tables.Row
+        Those of the workshop's sheet.
     holds_insert : bool
         Whether the hole as found takes the insert: of one that does not nothing is said.
 
@@ -335,6 +353,11 @@ def open_points(
     ------
     Fact
     """
+    for each in cautions:
+        if each["id"].startswith(_AGREED_FIRST):
+            yield fact("open_agreement", "caution", caution=each["text"])
+    if fatigue_is_open(job):
+        yield fact("open_fatigue", "caution")
     waiting = unconfirmed(evaluation)
     if waiting:
         many = "several" if len(waiting) > 1 else "one"
@@ -346,7 +369,7 @@ def open_points(
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
     if holds_insert:
         yield from _first_thread(evaluation, (*margins,))
-    if preloads is not None:
+    if holds_insert and preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")
 

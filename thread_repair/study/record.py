@@ -195,7 +195,12 @@ class Study:
         """What has to be settled before the report is final, as facts."""
         return tuple(
             conclusions.open_points(
-                self.evaluation, self.margins, self.preloads, holds_insert=self.holds_insert
+                self.evaluation,
+                self.margins,
+                self.preloads,
+                job=self.case,
+                cautions=self.sheet.cautions,
+                holds_insert=self.holds_insert,
             )
         )
 

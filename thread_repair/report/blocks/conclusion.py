@@ -82,6 +82,8 @@ def _loads(study: Study) -> Iterator[Fact]:
     given: Mapping[str, Value] = understood(case)
     if case.temperature != _ROOM:
         yield fact("service_temperature", "info", **given)
+    if case.temperature_min is not None:
+        yield fact("lowest_temperature", "info", **given)
     if case.design_load is None:
         yield fact("load_not_stated", "info")
     else:
@@ -176,12 +178,13 @@ def open_points(study: Study) -> Markdown:
     return Markdown(f"**Open before issue as final.** {text}")
 
 
-def not_covered(study: Study) -> Markdown:
-    """What the calculation says nothing of, and that it authorises nothing."""
-    left_out, standing = (
-        said(study, fact(name, "caution")) for name in ("not_covered", "does_not_authorise")
-    )
-    return Markdown(f"**Not covered.** {left_out} **{standing}**")
+def not_covered(*studies: Study) -> Markdown:
+    """What the calculation says nothing of and who does, and that it authorises nothing."""
+    stated = dict.fromkeys(each.case.fatigue_statement for each in studies)
+    found = [fact("not_covered", "caution")]
+    found += [fact("fatigue_stated", "info", document=each) for each in stated if each]
+    standing = said(studies[0], fact("does_not_authorise", "caution"))
+    return Markdown(f"**Not covered.** {said(studies[0], *found)} **{standing}**")
 
 
 # ---- what a design review board is shown and asked
@@ -305,6 +308,8 @@ def enclosed(study: Study) -> Markdown:
     """What goes with the letter."""
     case = study.case
     name = "letter_enclosed" if case.document else "letter_enclosed_plain"
+    if study.conclusion.failed:  # its sheet is not for use
+        name = f"{name}_alone"
     document = f"{case.document}{case.revision and f' revision {case.revision}'}"
     return passage(study, fact(name, "info", document=document))
 

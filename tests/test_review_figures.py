@@ -188,3 +188,18 @@ def test_margins_and_preload_are_clear(name, load, torque):
     plot = tr.study(cases.read({**NEEDED, **CASES[name], **loads})).plot
     assert_clear(plot.margins().figure)
     assert_clear(plot.preload().figure)
+
+
+def test_no_axis_crosses_the_least_preload_that_is_near_none():
+    """A clamped magnesium part that shrinks in the cold leaves a twentieth of the preload."""
+    cold = {"thread": "M8x1", "screw": "S66286", "parent": "7075-T6", "insert_length": "2 D",
+            "engagement": "12 mm", "clamped_material": "AZ31B-H24-plate", "preload": "9 kN",
+            "temperature_min": "-55 degC", "friction": "0.08 to 0.14", "bearing_diameter": "11 mm",
+            "insert_friction": "0.10 to 0.20"}  # fmt: skip
+    study = tr.study(cases.read({**cold}))
+    axes = study.plot.preload()
+    axes.figure.canvas.draw()
+    least = study.preloads.original.preload.service.least / 1000
+    note = next(each for each in axes.texts if each.get_text() == number(least))
+    assert 0 < least < 2
+    assert note.get_window_extent().x0 > axes.get_window_extent().x0

@@ -775,3 +775,17 @@ def test_gauges_and_drill_are_the_limits_of_the_hole():
     assert limits["no_go_pitch_diameter"] == (of_class.pitch_max, of_class.pitch_max)
     assert limits["hole_diameter"] == limits["minor_diameter"]
     assert limits["hole_diameter"] == (of_class.minor_min, of_class.minor_max)
+
+
+@pytest.mark.parametrize("name", ["M6", "M8x1.25", "M10", "1/4-28 UNF", "1/2 BSW"])
+def test_a_gauge_is_printed_as_the_limit_of_the_hole_that_it_checks(name):
+    """Of M8 the hole's 8.812 mm is 0.34693 in: the limit is rounded inwards, to 0.3470 in."""
+    found = sheet(name, **{**M8, "insert_length": 1.5 * thread(name).major})
+    gauges = {each.id: each for step in found.steps for each in step.limits}
+    hole = next(each for each in found.assumed if each.id == "pitch_diameter")
+    for system in ("SI", "inch"):
+        ends = [words.limits(gauges[f"{x}_pitch_diameter"], system=system) for x in ("go", "no_go")]
+        unit = ends[0].rpartition(" ")[2]
+        assert words.limits(hole, system=system) == (
+            f"{ends[0].removesuffix(f' {unit}')} to {ends[1]}"
+        )

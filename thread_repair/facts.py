@@ -33,12 +33,16 @@ class Term:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Range:
-    """Limits of a quantity, None where there is none, and to how many decimals of SI they go."""
+    """Limits of a quantity, None where there is none, and to how many decimals of SI they go.
+
+    One value is `end_of` a range, "least" or "most", where it is to read as that range does.
+    """
 
     least: float | None = None
     most: float | None = None
     dimension: str = "length"
     decimals: int = 3
+    end_of: str = ""
 
 
 def torque_decimals(value: float) -> int:

@@ -15,6 +15,7 @@ import math
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -171,7 +172,10 @@ def limits(found: Range, *, system: str = "SI") -> str:
 
 
 def _between(found: Range, factor: float, decimals: int) -> str:
-    if found.least is not None and found.least == found.most:
+    if found.end_of:
+        lower = found.end_of == "least"
+        found = replace(found, most=None) if lower else replace(found, least=None)
+    elif found.least is not None and found.least == found.most:
         return f"{found.least * factor:.{decimals}f}"
     scale = 10**decimals
     # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.

@@ -11,6 +11,7 @@ from thread_repair.errors import ValidityError
 from thread_repair.joint.criterion import margin_criteria
 from thread_repair.joint.margins import LoadCase, Margin, least_by_state
 from thread_repair.report.blocks import conclusion as block
+from thread_repair.report.blocks import part
 from thread_repair.report.results import results
 from thread_repair.report.terminal import summary
 from thread_repair.study import CONCLUSIONS, study
@@ -335,3 +336,12 @@ def test_the_lowest_temperature_in_service_stands_with_the_loads():
     cold = {"torque": "17 N·m", "friction": "0.10 to 0.14", "clamped_material": "screw"}
     assert "Minimum temperature" in block.loads(of(**cold, temperature_min="-40 degC")).data
     assert "temperature" not in block.loads(of(**cold)).data
+
+
+def test_a_part_tells_its_certified_minimum_where_it_is_below_the_smallest_margin():
+    heavy = {**LOADED, "screw": "12.9", "yield_factor": "1", "load_factor": "2"}
+    strip = study(tr.read(heavy)).evaluation.repaired.mode("parent_thread_strip").capacity
+    holes = [{"name": "A"}, {"name": "B", "design_load": f"{strip / 2.005:.0f} N"}]
+    told = part.conclusion(tr.submission({**heavy, "design_load": "2 kN"}, holes)).data
+    assert "certified lower bound" in told and told.count("at hole B") == 2
+    assert "certified" not in part.conclusion(tr.submission(LOADED, [{"name": "A"}])).data

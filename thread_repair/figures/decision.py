@@ -187,10 +187,12 @@ def preload_band(
         axes.barh(row, high - low, left=low, height=0.34, color=line.colour, alpha=0.35,
                   edgecolor=line.colour, linewidth=1.2)  # fmt: skip
         axes.plot([middle] * 2, [row - 0.17, row + 0.17], color=line.colour, linewidth=1.6)
-        # A number is a twentieth as wide as the axis: over a narrow band two would touch.
-        narrow = high - low < 0.1 * np.nanmax([*strips.values(), high])
+        # A number is a twentieth as wide as the axis: over a narrow band two would touch, and the
+        # axis would cross one that stands at it.
+        width = np.nanmax([*strips.values(), high])
+        narrow, at_axis = high - low < 0.1 * width, low < 0.04 * width
         for value, side in ((low, "right"), (high, "left")):
-            at = side if narrow else "center"
+            at = side if narrow else "left" if at_axis and value == low else "center"
             style.note(axes, number(value), (value, row - 0.19), (0, 2), ha=at, va="bottom")
         yields = force(each.preload.yield_preload.least)
         furthest += [high, yields]

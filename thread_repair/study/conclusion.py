@@ -94,6 +94,21 @@ def minimum_margin(criteria: tuple[Criterion, ...]) -> Criterion | None:
     return min(margins, key=lambda c: c.repaired.value, default=None)  # type: ignore[union-attr]
 
 
+def certified_minimum(criteria: tuple[Criterion, ...]) -> float:
+    """Return the margin of safety by the certified lower bound; infinite where there is none.
+
+    Parameters
+    ----------
+    criteria : tuple of Criterion
+
+    Returns
+    -------
+    float
+    """
+    found = (c.repaired for c in criteria if c.id == "certified_minimum")
+    return next((each.value for each in found if each is not None), math.inf)
+
+
 def statements(
     drawn: Conclusion, criteria: tuple[Criterion, ...], evaluation: Evaluation
 ) -> tuple[Fact, ...]:
@@ -142,15 +157,14 @@ def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
         return fact("adequacy_not_assessed", "caution")
     least = minimum_margin(criteria)
     assert least is not None and least.repaired is not None
-    by_id = {each.id: each for each in criteria}
     name = "adequate" if drawn.adequate else "not_adequate"
-    if drawn.adequate and "screw_yield" in by_id:
+    if drawn.adequate and any(each.id == "screw_yield" for each in criteria):
         name = f"{name}_without_yield"
     values: dict[str, Value] = {"margin": number(least.repaired.value)}
-    bound = by_id.get("certified_minimum")
-    if bound is not None and bound.repaired and bound.repaired.value < least.repaired.value:
+    bound = certified_minimum(criteria)
+    if bound < least.repaired.value:
         name = f"{name}_below_by_bound"
-        values["certified"] = number(bound.repaired.value)
+        values["certified"] = number(bound)
     return fact(
         name,
         "info" if drawn.adequate else "limit",

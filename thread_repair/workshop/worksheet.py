@@ -291,8 +291,11 @@ def _more_limits(
     yield Limit(
         id="countersink_diameter", least=sink.diameter_min, most=sink.diameter_max, decimals=1
     )
-    yield Limit(id="go_pitch_diameter", least=limits.pitch_min, most=limits.pitch_min)
-    yield Limit(id="no_go_pitch_diameter", least=limits.pitch_max, most=limits.pitch_max)
+    for name, end, size in (
+        ("go_pitch_diameter", "least", limits.pitch_min),
+        ("no_go_pitch_diameter", "most", limits.pitch_max),
+    ):
+        yield Limit(id=name, least=size, most=size, end_of=end)
     yield Limit(id="tang_room", least=fitting.TANG_CLEARANCE, decimals=2)
     if torque := job.prevailing_torque:
         yield Limit(id=_TORQUES[0], most=torque.most_nm, dimension="torque", decimals=2)

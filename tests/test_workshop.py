@@ -179,6 +179,7 @@ def test_every_step_of_the_table_can_be_reached():
     # By hand without a guide only where that tool is asked for; the unified row needs an inch
     # thread.
     made.append(sheet("M8x1.25", **M8, tool="hand"))
+    made.append(sheet("M8x1.25", **{**m8, "hole_kind": "through"}, old_insert=True))
     made.append(sheet("M5x0.8", insert_length=7.5, hole_kind="blind", parent_group="steel"))
     seen = {step.id for each in made for step in each.steps}
     unreached = {row["id"] for row in tables.rows("workshop_steps.csv")} - seen
@@ -789,3 +790,24 @@ def test_a_gauge_is_printed_as_the_limit_of_the_hole_that_it_checks(name):
         assert words.limits(hole, system=system) == (
             f"{ends[0].removesuffix(f' {unit}')} to {ends[1]}"
         )
+
+
+def test_a_drill_with_two_names_is_listed_once():
+    """A quarter of an inch is letter E."""
+    wide = dataclasses.replace(
+        inserts.insert_hole(thread("M6"), "6H"), minor_min=6.34, minor_max=6.36
+    )
+    named = [each.name for each in hole.drills_within(wide) if each.system == "inch"]
+    assert named == ["1/4 in (0.2500 in)"]
+
+
+@pytest.mark.parametrize("old_insert", [False, True])
+@pytest.mark.parametrize("kind", [{}, {"hole_kind": "through", "part_thickness": 30.0}])
+def test_every_limit_of_the_hole_in_the_record_is_measured_by_a_step(kind, old_insert):
+    """Of an old hole too, of which nothing is drilled."""
+    made = sheet("M8x1.25", **{**M8, **kind}, old_insert=old_insert, screw_reach=20)
+    told = {each.id for step in made.steps for each in step.limits}
+    hole_limits = {"edge_distance", "minor_diameter", "drilled_depth", "part_thickness",
+                   "full_thread", "set_down"}  # fmt: skip
+    asked = hole_limits & {each.id for each in made.record}
+    assert len(asked) == 5 and asked - {"minor_diameter"} <= told  # as that of the hole

@@ -178,7 +178,9 @@ def drills_within(hole: InternalLimits) -> tuple[Size, ...]:
         for row in tables.rows("drills.csv")
         for system, size, name in _drills(row, least, most)
     )
-    return tuple(Size(name, system) for system, _, name in found)
+    # A fraction and a letter may name one and the same drill.
+    names = {(system, size): name for system, size, name in reversed(found)}
+    return tuple(Size(name, system) for (system, _), name in sorted(names.items()))
 
 
 def _drills(row: tables.Row, least: float, most: float) -> Iterator[tuple[str, float, str]]:

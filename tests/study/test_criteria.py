@@ -345,3 +345,32 @@ def test_a_part_tells_its_certified_minimum_where_it_is_below_the_smallest_margi
     told = part.conclusion(tr.submission({**heavy, "design_load": "2 kN"}, holes)).data
     assert "certified lower bound" in told and told.count("at hole B") == 2
     assert "certified" not in part.conclusion(tr.submission(LOADED, [{"name": "A"}])).data
+
+
+def test_a_final_report_does_not_say_what_is_open_before_it_is_final():
+    final = {"status": "final", "date": "2026-11-27", "prepared_by": "A", "item": "plate",
+             "revision": "A", "changes": "A | 2026-11-27 | first issue", "edge_distance": "30 mm",
+             "parent": "7075-T651", "insert_length": "2 D"}  # fmt: skip
+    assert block.open_points(of(**{**final, "status": "draft"})).data.startswith(
+        "**Open before issue as final.**"
+    )
+    assert block.open_points(of(**final)).data.startswith("**Open.**")
+
+
+def test_a_mean_is_said_to_be_lowered_and_the_yield_strength_with_it():
+    """k of 3 specimens is 7.656 (ISO 16269-6): 1 - 7.656 x 0.09 = 0.311 of 235 MPa is 73.1 MPa.
+
+    Over the tabled 240 MPa that is 0.3045: of the tabled yield strength of 140 MPa, 42.6 MPa.
+    """
+    mean = {"parent": "EN-AC-46000", "parent_tensile_strength": "235 MPa", "parent_source": "TR 9",
+            "parent_strength_basis": "mean", "parent_strength_pieces": "3",
+            "parent_strength_scatter": "9 %"}  # fmt: skip
+    found = of(**mean)
+    (said,) = [each for each in found.metal if each.id == "parent_mean_lowered"]
+    assert said.values["share"].value == pytest.approx(0.311, abs=5e-4)
+    yield_ = found.evaluation.joint.parent_yield
+    assert yield_.value == pytest.approx(42.6, abs=0.1) and yield_.start == 140.0
+    assert "140.0 MPa times 0.304 (lowered as the tensile strength is)" in words.sentence(
+        yield_.named
+    )
+    assert "parent_mean_lowered" not in {each.id for each in of().metal}

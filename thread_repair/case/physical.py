@@ -144,6 +144,9 @@ def _allowable(case: Case, parent: Parent, name: str, reduced: ReducedStrength) 
     if knocked != 1:
         start /= knocked
         factors["tolerance_limit"] = knocked
+    tabled = materials.parent(case.parent).yield_
+    if name == "yield" and not parent.is_supplied("yield") and start < tabled:
+        start, factors["as_tensile"] = tabled, start / tabled
     if derived:
         factors["shear_over_tensile"] = shear.ratio
     if float(case.casting_factor) != 1:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from .. import case as cases
 from .. import materials, tables
 from ..case import Case
-from ..facts import Fact, Term, Value, count, fact, length, number, stress
+from ..facts import Fact, Term, Value, count, fact, length, number, share, stress
 from ..joint.criterion import damaged_diameter
 from ..joint.records import Joint
 from ..materials import HardnessStrength
@@ -96,6 +96,9 @@ def metal(case: Case) -> Iterator[Fact]:
         yield _related(named, named.reference, str(case.parent_name))
     if cases.supplied(case):
         yield fact("parent_strength_stated", "info", source=str(case.parent_source))
+        if (left := cases.knock_down(case)) < 1 and case.parent_strength_pieces is not None:
+            pieces = count(case.parent_strength_pieces)
+            yield fact("parent_mean_lowered", "info", share=share(left), pieces=pieces)
     found = cases.hardness(case)
     if unknown and found is not None:
         yield fact("parent_kind", "info", name=row.name)

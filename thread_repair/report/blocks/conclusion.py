@@ -175,7 +175,12 @@ def open_points(study: Study) -> Markdown:
     """What is open before the report is issued as final."""
     found = study.open_points or (fact("nothing_open", "info"),)
     text = " ".join(f"({chr(ord('a') + n)}) {said(study, each)}" for n, each in enumerate(found))
-    return Markdown(f"**Open before issue as final.** {text}")
+    return Markdown(f"**{open_heading(study)}** {text}")
+
+
+def open_heading(study: Study) -> str:
+    """What stands before the open points: a final report has been issued."""
+    return "Open." if study.case.status == "final" else "Open before issue as final."
 
 
 def not_covered(*studies: Study) -> Markdown:

@@ -16,7 +16,7 @@ from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
 from .comparison import least_margin, mode_rows, section_figure
-from .conclusion import as_found, criteria_table, in_short
+from .conclusion import as_found, criteria_table, in_short, open_heading
 from .conclusion import conclusion as of_study
 from .inputs import allowables_rows, entries
 from .layout import MARKS, boxed, cell, head, passage, points, said, table, units
@@ -247,7 +247,7 @@ def open_points(found: Submission) -> Markdown:
     texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
     text = " ".join(words.capital(each) for each in texts)
     text = text or said(None, fact("nothing_open", "info"))
-    return Markdown(f"**Open before issue as final.** {text}")
+    return Markdown(f"**{open_heading(found.studies[0])}** {text}")
 
 
 def modes_table(found: Submission) -> ReportTable:

@@ -179,3 +179,11 @@ def test_an_answer_is_short_and_says_what_its_study_says(every):
         for state in found.study.evaluation.states.values():
             load = words.quantity(facts.force(state.pull_out), system=system)
             assert load in text.replace("\n            ", " ")
+
+
+def test_a_field_with_its_own_approval_is_told_of_before_the_work():
+    line = "M8 6082-T6 8.8 blind 30 load 3 kN 12 Nm edge 22"
+    plain, aircraft = (
+        answer_lines.text(answer(f"{line} {more}")) for more in ("", "regime=aircraft")
+    )
+    assert "Approved or acceptable data" in aircraft and "Before" not in plain

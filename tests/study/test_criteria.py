@@ -13,7 +13,7 @@ from thread_repair.joint.margins import LoadCase, Margin, least_by_state
 from thread_repair.report.blocks import conclusion as block
 from thread_repair.report.blocks import part
 from thread_repair.report.results import results
-from thread_repair.report.terminal import summary
+from thread_repair.report.terminal import compared, summary
 from thread_repair.study import CONCLUSIONS, study
 from thread_repair.study.criteria import EQUAL
 
@@ -293,6 +293,8 @@ def test_a_field_with_its_own_approval_and_a_critical_screw_are_open_on_the_firs
     assert not ids(usual) & {"open_agreement", "open_fatigue"}
     for regime, says in (("aircraft", "Approved or acceptable data"), ("pressure", "inspector")):
         assert says in block.open_points(of(regime=regime)).data
+        assert says in summary(of(regime=regime)) and says in compared(of(regime=regime))
+        assert says in of(regime=regime)._repr_html_()
     critical = of(critical="yes", fatigue_statement="by the stress office")
     assert "open_fatigue" in ids(critical)
     assert "open_fatigue" not in ids(of(critical="yes", fatigue_statement="report FS-12"))

@@ -20,7 +20,7 @@ _WIDE, _LABEL = 110, 12
 
 
 def text(answer: Answered) -> str:
-    """Return the answer as a terminal shows it, in at most fifteen lines."""
+    """Return the answer as a terminal shows it: fifteen lines at most, and who has to agree."""
     system = "inch" if answer.study.case.report_units == "inch" else "SI"  # no room for both
     read = fact("asked_stated", "info", stated=tuple(_stated(answer)))
     shown = textwrap.wrap(
@@ -45,6 +45,8 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     limits = {each.id: each for each in found}
     yield "Assumed", (fact("asked_assumed", "info", assumed=tuple(_assumed(answer))),)
     yield "Conclusion", _conclusion(study)
+    if study.agreed_first:
+        yield "Before", study.agreed_first
     if not study.holds_insert:
         yield "Hole", study.hole
         yield "Instead", (options.summary(study.alternatives),)

@@ -20,12 +20,16 @@ _WIDE, _CELL, _HEAD = 100, 32, 12
 
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
-    return _page(study, (*study.statements, *study.hole, *study.metal), criteria_table(study))
+    return _page(
+        study,
+        (*study.statements, *study.agreed_first, *study.hole, *study.metal),
+        criteria_table(study),
+    )
 
 
 def compared(study: Study) -> str:
     """Return the options of a repair side by side."""
-    said = (study.statements[0], options(study.alternatives))
+    said = (study.statements[0], *study.agreed_first, options(study.alternatives))
     return _page(study, said, alternatives_table(study, drill=True))
 
 

@@ -341,27 +341,14 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
 _AGREED_FIRST = ("approval-", "lock-critical")
 
 
-def open_points(
-    evaluation: Evaluation,
-    margins: Iterable[Margin],
-    preloads: Preloads | None,
-    *,
-    job: Case,
-    cautions: Iterable[tables.Row],
-    holds_insert: bool = True,
-) -> Iterator[Fact]:
-    """Yield what has to be settled before the report is issued as final.
+def agreed_first(job: Case, cautions: Iterable[tables.Row]) -> Iterator[Fact]:
+    """Yield what somebody has to agree to, or to state, before the repair is made.
 
     Parameters
     ----------
-    evaluation : Evaluation
-    margins : iterable of Margin
-    preloads : Preloads, optional
     job : Case
     cautions : iterable of tables.Row
         Those of the workshop's sheet.
-    holds_insert : bool
-        Whether the hole as found takes the insert: of one that does not nothing is said.
 
     Yields
     ------
@@ -372,6 +359,33 @@ def open_points(
             yield fact("open_agreement", "caution", caution=each["text"])
     if fatigue_is_open(job):
         yield fact("open_fatigue", "caution")
+
+
+def open_points(
+    evaluation: Evaluation,
+    margins: Iterable[Margin],
+    preloads: Preloads | None,
+    *,
+    agreed_first: Iterable[Fact],
+    holds_insert: bool = True,
+) -> Iterator[Fact]:
+    """Yield what has to be settled before the report is issued as final.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+    margins : iterable of Margin
+    preloads : Preloads, optional
+    agreed_first : iterable of Fact
+        What `agreed_first` says.
+    holds_insert : bool
+        Whether the hole as found takes the insert: of one that does not nothing is said.
+
+    Yields
+    ------
+    Fact
+    """
+    yield from agreed_first
     waiting = unconfirmed(evaluation)
     if waiting:
         many = "several" if len(waiting) > 1 else "one"

@@ -191,6 +191,11 @@ class Study:
         return conclusions.confidence(self.methods) if self.holds_insert else ()
 
     @cached_property
+    def agreed_first(self) -> tuple[Fact, ...]:
+        """What somebody has to agree to before the repair is made, as facts."""
+        return tuple(conclusions.agreed_first(self.case, self.sheet.cautions))
+
+    @cached_property
     def open_points(self) -> tuple[Fact, ...]:
         """What has to be settled before the report is final, as facts."""
         return tuple(
@@ -198,8 +203,7 @@ class Study:
                 self.evaluation,
                 self.margins,
                 self.preloads,
-                job=self.case,
-                cautions=self.sheet.cautions,
+                agreed_first=self.agreed_first,
                 holds_insert=self.holds_insert,
             )
         )

@@ -39,7 +39,10 @@ def page(study: Study) -> str:
     str
     """
     system = study.case.report_units
-    first, *rest = (html.escape(words.sentence(each, system=system)) for each in study.statements)
+    first, *rest = (
+        html.escape(words.sentence(each, system=system))
+        for each in (*study.statements, *study.agreed_first)
+    )
     rows = [
         _row("td", (str(number), *criterion_row(each, system)))
         for number, each in enumerate(study.criteria, start=1)

@@ -101,7 +101,7 @@ def _why(found: Answer) -> str:
 
 def _concluded(found: Study) -> tuple[str, str]:
     """Return what is concluded, and the criteria below it."""
-    first, *rest = found.statements
+    first, *rest = (*found.statements, *found.agreed_first)
     kind = found.conclusion.id.replace("_", "-")
     return (
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'

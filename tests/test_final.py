@@ -4,6 +4,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
+from thread_repair import words
 from thread_repair.case import starter
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
@@ -87,7 +88,7 @@ def test_a_negative_margin_of_tightening_counts():
 def test_who_accepts_a_negative_margin_is_said_in_the_report():
     found = tr.evaluate(cases.read({**FINAL, **TOO_MUCH, **ACCEPTED}))
     (said,) = (each for each in found.facts if each.id == "negative_margins_accepted")
-    assert said.level == "limit"
+    assert said.level == "limit" and words.sentence(said).endswith("report 7.")
     assert said.values["role"] == "head of stress office" and "report 7" in said.values["reason"]
     # Where no margin is negative there is nothing to accept.
     without = tr.evaluate(cases.read({**FINAL, **ACCEPTED}))

@@ -376,3 +376,11 @@ def test_a_mean_is_said_to_be_lowered_and_the_yield_strength_with_it():
         yield_.named
     )
     assert "parent_mean_lowered" not in {each.id for each in of().metal}
+
+
+def test_strengths_of_a_short_exposure_are_said_to_be_that_on_the_first_page():
+    hot = {"parent": "6061-T6", "temperature": "175 degC"}
+    assert "open_exposure" not in ids(of(**hot))
+    short = of(**hot, temperature_exposure="short")
+    assert "at most two hours" in block.open_points(short).data
+    assert "175 °C" in summary(short) and "two hours" in summary(short)

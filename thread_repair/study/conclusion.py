@@ -11,7 +11,19 @@ from dataclasses import dataclass, replace
 
 from .. import tables
 from ..case import Case, fatigue_is_open
-from ..facts import Fact, Term, Value, count, fact, force, length, number, share, stress
+from ..facts import (
+    Fact,
+    Term,
+    Value,
+    count,
+    fact,
+    force,
+    length,
+    number,
+    share,
+    stress,
+    temperature,
+)
 from ..facts import mode as mode_term
 from ..joint import evaluate
 from ..joint.criterion import damaged_diameter, unconfirmed
@@ -359,6 +371,8 @@ def agreed_first(job: Case, cautions: Iterable[tables.Row]) -> Iterator[Fact]:
             yield fact("open_agreement", "caution", caution=each["text"])
     if fatigue_is_open(job):
         yield fact("open_fatigue", "caution")
+    if job.temperature_exposure == "short":
+        yield fact("open_exposure", "caution", temperature=temperature(job.temperature))
 
 
 def open_points(

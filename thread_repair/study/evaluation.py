@@ -66,7 +66,7 @@ def evaluate(case: Case) -> Evaluation:
                 "limit",
                 margins=count(len(failing)),
                 role=accepted.role,
-                reason=accepted.reason,
+                reason=accepted.reason.rstrip("."),
             )
             found = replace(found, facts=(*found.facts, said))
     if cases.supplied(case) and case.parent_strength_basis is None:

@@ -10,6 +10,13 @@ _DRAWN = re.compile(
     rb"(?<=\s)(?:-?[\d.]+ ){2,6}[mlc](?=\s)|/c\d+ (?:cs|CS)(?: [\d.]+)+ (?:scn|SCN)"
     rb"|\bEMC\b|/\w+<<[^>]*>>BDC|\b0 Tr(?=/)"
 )
+#: Letters with a matrix of their own, as each of a formula has: one that says the same is read in
+#: three quarters of the time.
+_PLACED = re.compile(
+    rb"q 1 0 0 -1( [-\d.]+ [-\d.]+) cm\s+BT\s+(/f\d+ [\d.]+ Tf 1 0 0) -1 0 0 Tm"
+    rb"((?:\((?:[^()\\]|\\.)*\)|[^()QE])*)ET\s+Q\b",
+    re.DOTALL,
+)
 
 
 def pages_of(file):
@@ -19,6 +26,7 @@ def pages_of(file):
 
 def _text(page):
     written = DecodedStreamObject()
-    written.set_data(_DRAWN.sub(b" ", page.get_contents().get_data()))
+    text = _DRAWN.sub(b" ", page.get_contents().get_data())
+    written.set_data(_PLACED.sub(rb"BT \2 1\1 Tm\3ET", text))
     page[NameObject("/Contents")] = written
     return page.extract_text()

@@ -213,7 +213,7 @@ def test_the_bending_factor_follows_the_sampled_strengths():
 
 @pytest.mark.parametrize("boss", [14, 16, 22])
 def test_in_a_boss_the_length_that_holds_a_load_holds_it(boss):
-    """And a hundredth of a millimetre less does not; a load beyond the wall no length holds."""
+    """And two micrometres less do not; a load beyond the wall no length holds."""
     model = joint(fixed(original=8.0, repaired=8.0) | {"screw_tensile_strength": 1200.0},
                   joint=m8(boss_diameter=f"{boss} mm"))  # fmt: skip
     at = complete(model, {"parent_shear_strength": np.array([150.0, 200.0, 250.0])})
@@ -221,7 +221,7 @@ def test_in_a_boss_the_length_that_holds_a_load_holds_it(boss):
     for share in (0.3, 0.6, 0.9):
         length = length_that_holds(model, "original", at, share * most)
         assert (strip_load(model, "original", at, length) >= share * most).all()
-        assert (strip_load(model, "original", at, length - 0.01) < share * most).all()
+        assert (strip_load(model, "original", at, length - 0.002) < share * most).all()
     assert (length_that_holds(model, "original", at, 1.01 * most) == np.inf).all()
     # thread and wall are of one lot: what holds is in proportion to its shear strength
     np.testing.assert_allclose(most / at["parent_shear_strength"], most[0] / 150)

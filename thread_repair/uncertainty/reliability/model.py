@@ -10,10 +10,11 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from itertools import count
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from ... import files
 from ...arrays import FloatArray
@@ -33,8 +34,10 @@ INPUTS: Mapping[str, tuple[str, float]] = {
     **{f"{state}.{name}": of for state in STATES for name, of in _INPUTS["of_state"].items()},
 }
 
-#: Lengths searched in a boss, in major diameters, and halvings: to a micrometre or so.
-_LONGEST, _HALVINGS = 10.0, 16
+#: Lengths searched in a boss, in major diameters, and steps of the search: a micrometre or so.
+_LONGEST, _STEPS = 10.0, 2**16
+#: After as many guesses that failed a wall governs, and halving takes less.
+_GUESSES = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -295,16 +298,19 @@ def length_that_holds(model: JointModel, state: str, at: Values, load: FloatArra
     if model.joint.boss_diameter is None:  # every strip load is proportional to the length
         return np.asarray(load / strip_load(model, state, at, 1.0))
 
-    def strips(length: FloatArray) -> NDArray[np.bool_]:
-        return np.asarray(strip_load(model, state, at, length) < load)
-
-    low, high = np.zeros(load.shape), np.full(load.shape, _LONGEST * model.joint.thread.major)
-    never = strips(high)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        short = strips(middle)
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    return np.where(never, np.inf, high)
+    step = _LONGEST * model.joint.thread.major / _STEPS
+    low, high = np.zeros(load.shape), np.full(load.shape, float(_STEPS))
+    tried = high
+    for rounds in count():
+        held = strip_load(model, state, at, step * tried)
+        short = held < load
+        low, high = np.where(short, tried, low), np.where(short, high, tried)
+        if np.all(high - low <= 1):
+            break
+        # Where no wall governs the load is nearly in proportion to the length.
+        guess = (low + high) // 2 if rounds > _GUESSES else np.ceil(tried * load / held)
+        tried = np.where(high - low > 1, np.clip(guess, low + 1, high - 1), high)
+    return np.where(low == _STEPS, np.inf, step * high)
 
 
 def _holds(found: SampledLoads, state: str, demand: FloatArray | None) -> FloatArray:

@@ -384,3 +384,14 @@ def test_strengths_of_a_short_exposure_are_said_to_be_that_on_the_first_page():
     short = of(**hot, temperature_exposure="short")
     assert "at most two hours" in block.open_points(short).data
     assert "175 °C" in summary(short) and "two hours" in summary(short)
+
+
+def test_a_torque_that_follows_from_the_preload_has_the_digits_of_the_criterion():
+    tight = {"friction": "0.10 to 0.14", "design_load": "5 kN", "edge_distance": "20 mm"}
+    found = of(**tight, preload="9 kN")
+    (row,) = [each for each in block.criteria_table(found).rows if "torque" in str(each[1])]
+    told = words.sentence(next(block._settled(found)))
+    assert f"Preload 9 kN by a tightening torque of {row[3]};" in told
+    assert "Tightening torque 15 N·m;" in words.sentence(
+        next(block._settled(of(**tight, torque="15 N·m")))
+    )

@@ -151,7 +151,11 @@ def _settled(study: Study) -> Iterator[Fact]:
         values: dict[str, Value] = {"torque": set_torque}
         if state.window is not None:
             values["window"] = state.window
-        yield fact(f"condition_torque_{state.permissible}", "info", **values)
+        if study.case.preload is None:
+            yield fact(f"condition_torque_{state.permissible}", "info", **values)
+        else:
+            values["preload"] = force(study.case.preload)
+            yield fact(f"condition_preload_{state.permissible}", "info", **values)
     yield from _criteria(study)
 
 

@@ -108,8 +108,8 @@ def test_title_and_contents_are_read_in_the_order_in_which_they_stand(
     reader = pypdf.PdfReader(shipped_report("design_review") / "design_review.pdf")
     first, second = reader.pages[:2]
     assert "Contents" in shipped_pages("design_review")[1]
-    root = reader.trailer["/Root"]["/StructTreeRoot"]
+    tags = list(marks(reader.trailer["/Root"]["/StructTreeRoot"]))
     for page in (first, second):
         painted = [int(n) for n in re.findall(rb"/MCID (\d+)", page.get_contents().get_data())]
-        tagged = [mark for at, mark in marks(root) if at == page.indirect_reference]
+        tagged = [mark for at, mark in tags if at == page.indirect_reference]
         assert len(tagged) > 50 and tagged == painted

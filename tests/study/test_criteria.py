@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import isnan, nan
+from pathlib import Path
 
 import pytest
 
@@ -16,6 +17,7 @@ from thread_repair.report.results import results
 from thread_repair.report.terminal import compared, summary
 from thread_repair.study import CONCLUSIONS, study
 from thread_repair.study.criteria import EQUAL
+from thread_repair.workbook import answers
 
 JOINT = {
     "thread": "M8x1.25",
@@ -119,6 +121,17 @@ def test_the_wall_of_a_boss_decides_by_its_load_not_by_the_rule_for_edges():
     nearer = of(**boss, edge_distance="0.39 in")
     assert criterion(nearer, "edge_distance").refuses
     assert nearer.conclusion.id == "does_not_support"
+
+
+def test_the_options_in_a_boss_are_judged_by_its_wall_as_the_repair_is():
+    boss = {"insert_length": "1 D", "boss_diameter": "24 mm", "boss_support": "base"}
+
+    def refused(**edge):
+        longer = next(each for each in of(**boss, **edge).alternatives if each.diameters == 2.0)
+        return [each.id for each in longer.criteria if each.refuses]
+
+    assert refused(edge_distance="12 mm") == []
+    assert refused(edge_distance="11.9 mm") == ["edge_distance"]
 
 
 @pytest.mark.parametrize(("torque", "met"), [("17 N·m", True), ("30 N·m", False), ("2 N·m", False)])
@@ -284,6 +297,13 @@ def test_a_gain_that_the_bounds_of_the_boss_leave_open_is_not_called_a_finding()
     assert far.statements[2].id == "repair_stronger"
 
 
+def test_a_letter_encloses_no_sheet_that_is_not_for_use():
+    assert "hole preparation sheet" in block.enclosed(of()).data
+    assert "sheet" not in block.enclosed(of(design_load="30 kN")).data
+    numbered = block.enclosed(of(design_load="30 kN", document="R7")).data
+    assert "R7" in numbered and "sheet" not in numbered
+
+
 def ids(found):
     return {each.id for each in found.open_points}
 
@@ -295,6 +315,8 @@ def test_a_field_with_its_own_approval_and_a_critical_screw_are_open_on_the_firs
         assert says in block.open_points(of(regime=regime)).data
         assert says in summary(of(regime=regime)) and says in compared(of(regime=regime))
         assert says in of(regime=regime)._repr_html_()
+        form = answers.answer({**LOADED, "regime": regime}, Path())
+        assert says in answers.shown(form, None)
     critical = of(critical="yes", fatigue_statement="by the stress office")
     assert "open_fatigue" in ids(critical)
     assert "open_fatigue" not in ids(of(critical="yes", fatigue_statement="report FS-12"))

@@ -18,8 +18,7 @@ from ..tables import cited
 from .inch import Listed, fraction, inch_size, listed, millimetres
 from .profile import BasicSize, System, Thread, Tolerances, below, rounded
 
-#: Thread depth and root radius over the pitch (55 degree form).
-THREAD_DEPTH = Decimal("0.640327")
+#: Root radius over the pitch (55 degree form).
 ROOT_RADIUS = Decimal("0.137329")
 
 SERIES = ("BSW", "BSF")
@@ -151,7 +150,7 @@ def _minor_tolerance(size: BasicSize) -> Decimal:
 def _root(
     size: BasicSize, pitch_max: Decimal, pitch_min: Decimal, tolerances: Tolerances
 ) -> tuple[Decimal, Decimal]:
-    minor = below(size, 2 * THREAD_DEPTH, 4)
+    minor = below(size, SYSTEM.minor_depth, 4)
     return minor, minor - tolerances.root
 
 

@@ -71,7 +71,7 @@ def unified_tolerance(thread: Thread, class_: str) -> float:
 
 def whitworth_form(threads_per_inch: int, size: str) -> float:
     """Size of the Whitworth form, mm: pitch, triangle height, depth, root radius."""
-    depth = float(whitworth.THREAD_DEPTH)
+    depth = float(whitworth.SYSTEM.pitch_depth)
     over_pitch = {
         "pitch": 1.0,
         "triangle height": 1.5 * depth,  # a sixth of the triangle is cut at crest and root

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from functools import cache
 from itertools import zip_longest
 
 from .. import words
@@ -14,7 +15,7 @@ from .blocks.comparison import alternatives_table
 from .blocks.conclusion import criteria_table
 from .figure import ReportTable
 
-#: Widest text and widest cell; a head is as wide as its column, but not narrower than this.
+#: Widest line, and widest cell; a head is as wide as its column, but first no narrower than this.
 _WIDE, _CELL, _HEAD = 100, 32, 12
 
 
@@ -30,10 +31,11 @@ def summary(study: Study) -> str:
 def compared(study: Study) -> str:
     """Return the options of a repair side by side."""
     said = (study.statements[0], *study.agreed_first, options(study.alternatives))
-    return _page(study, said, alternatives_table(study, drill=True))
+    # The last two columns, the assessment and its main reason, are words: no room beside numbers.
+    return _page(study, said, alternatives_table(study, drill=True), below=2)
 
 
-def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
+def _page(study: Study, statements: Iterable[Fact], shown: ReportTable, *, below: int = 0) -> str:
     case = study.case
     names = " ".join(filter(None, (case.document, case.revision and f"revision {case.revision}")))
     said = (words.sentence(each, system=case.report_units) for each in statements)
@@ -46,29 +48,57 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable) -> str:
             *(textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said),
             "",
             textwrap.fill(f"{shown.caption}.", _WIDE),
-            table(shown),
+            table(shown, below=below),
             "",
             "A calculation for review by a competent person.",
         )
     )
 
 
-def table(shown: ReportTable) -> str:
-    """Return a table of a report as lines of text; long cells take several lines."""
-    columns, formats = [], []
-    for how, head, *cells in zip(shown.alignment, shown.header, *shown.rows, strict=True):
-        body = [_wrapped(cell, _CELL) for cell in cells]
-        widest = max((len(line) for cell in body for line in cell), default=0)
-        column = [_wrapped(head, max(widest, _HEAD)), *body]
-        columns.append(column)
-        width = max(len(line) for cell in column for line in cell)
-        formats.append(f"{'>' if how == 'right' else '<'}{width}")
-    return "\n".join(
-        "  ".join(map(format, line, formats)).rstrip()
-        for row in zip(*columns, strict=True)
-        for line in zip_longest(*row, fillvalue="")
-    )
+def table(shown: ReportTable, *, below: int = 0) -> str:
+    """Return a table of a report as lines of text that fit a terminal; long cells take several.
+
+    The last columns, as many as `below`, stand under their row.
+    """
+    rows = [[str(cell) for cell in row] for row in (shown.header, *shown.rows)]
+    beside = len(shown.header) - below
+    widths = _widths([row[:beside] for row in rows])
+    formats = [
+        f"{'>' if how == 'right' else '<'}{width}"
+        for how, width in zip(shown.alignment, widths, strict=False)
+    ]
+    lines = list[str]()
+    for row in rows:
+        cells = map(_wrapped, row, widths)  # as many as stand beside each other
+        lines += (
+            "  ".join(map(format, line, formats)).rstrip()
+            for line in zip_longest(*cells, fillvalue="")
+        )
+        if below:
+            lines += (f"    {line}" for line in _wrapped(": ".join(row[beside:]), _WIDE - 4))
+    return "\n".join(lines)
 
 
-def _wrapped(cell: object, width: int) -> list[str]:
-    return textwrap.wrap(str(cell), width, break_on_hyphens=False) or [""]
+def _widths(rows: Sequence[Sequence[str]]) -> list[int]:
+    """Return the widths of columns: narrowed, where they do not fit, as costs fewest lines."""
+    longest, widths = list[int](), list[int]()
+    for head, *body in zip(*rows, strict=True):
+        longest.append(max(len(word) for cell in (head, *body) for word in cell.split()))
+        wide = max(min(len(head), _HEAD), *(min(len(cell), _CELL) for cell in body))
+        widths.append(max(longest[-1], wide))
+
+    def cost(narrowed: int) -> tuple[int, int]:
+        tried = [width - (at == narrowed) for at, width in enumerate(widths)]
+        return sum(max(map(len, map(_wrapped, row, tried))) for row in rows), -widths[narrowed]
+
+    while sum(widths) + 2 * (len(widths) - 1) > _WIDE:
+        can = [at for at, width in enumerate(widths) if width > longest[at]]
+        if not can:
+            break
+        widths[min(can, key=cost)] -= 1
+    return widths
+
+
+@cache
+def _wrapped(cell: str, width: int) -> Sequence[str]:
+    return textwrap.wrap(cell, width, break_on_hyphens=False) or [""]

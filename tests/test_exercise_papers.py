@@ -539,7 +539,10 @@ def test_points_of_a_person_belong_to_a_copy_where_all_have_one_paper(tmp_path):
         shutil.copy(paper_, handed / f"{name}.ipynb")
     rows = classes.mark([handed], key)
     assert [row["left_for_a_person"] for row in rows] == [9, 9, 9]
-    assert [row["remarks"] for row in rows] == ["", *["the same paper as early.ipynb"] * 2]
+    early, late, _ = (handed / f"{name}.ipynb" for name in ("early", "late", "other"))
+    assert [row["remarks"] for row in rows] == [
+        f"the same paper as {twin}" for twin in (late, early, early)
+    ]
     rows[0] |= {"judgement_length": 3}
     rows[1] |= {"judgement_length": 1, "judgement_part": 2}
     marks_file = tmp_path / "marks.csv"
@@ -550,6 +553,75 @@ def test_points_of_a_person_belong_to_a_copy_where_all_have_one_paper(tmp_path):
     (handed / "late.ipynb").unlink()
     with pytest.raises(InputError, match=r"late\.ipynb, paper .* not among the copies marked"):
         classes.mark([handed], key, manual=marks_file)
+
+
+def one_copy(folder, name="copy.ipynb", **changes):
+    """Write a key, and a copy that is solved but for the changes, under a name of its own."""
+    copies.write(SEED, folder / "one")
+    made, key = (next((folder / "one").rglob(n)) for n in ("exercises.ipynb", "key.json"))
+    solved(made, key, **changes)
+    copy = folder / "handed" / name
+    copy.parent.mkdir(exist_ok=True)
+    return shutil.move(made, copy), key
+
+
+def test_points_that_a_person_changes_count_and_are_remarked(tmp_path):
+    """Half marks where the rubric gives them, and for words that were said and not written."""
+    copy, key = one_copy(tmp_path, strip_torque="1 N·m", judgement_boss="")
+    (row,) = classes.mark([copy], key)
+    assert (row["points"], row["strip_torque"], row["left_for_a_person"]) == (18, 0, 6)
+    classes.write([row | {"strip_torque": 1, "judgement_boss": 2}], tmp_path / "marks.csv")
+    (again,) = classes.mark([copy], key, manual=tmp_path / "marks.csv")
+    assert (again["points"], again["strip_torque"], again["judgement_boss"]) == (21, 1, 2)
+    assert "1 by a person, 0 by the program" in again["remarks"]
+    assert again["remarks"].count("by a person") == 1  # what is as it was found is no remark
+
+
+@pytest.mark.parametrize("name", ["=1+1.ipynb", "two  blanks (v2) .ipynb", "é,;'\".ipynb"])
+def test_points_of_a_person_find_a_copy_of_an_odd_name(name, tmp_path, monkeypatch):
+    copy, key = one_copy(tmp_path, name)
+    monkeypatch.chdir(copy.parent)
+    places = [Path(name)]
+    (row,) = classes.mark(places, key)
+    classes.write([row | {"judgement_part": 3}], tmp_path / "marks.csv")
+    (again,) = classes.mark(places, key, manual=tmp_path / "marks.csv")
+    assert again["points"] == row["points"] + 3
+
+
+def test_a_folder_is_found_from_beside_and_below_a_hidden_one(tmp_path, monkeypatch):
+    hidden = tmp_path / ".term"
+    hidden.mkdir()
+    copy, key = one_copy(hidden)
+    inside = copy.parent / ".ipynb_checkpoints" / "copy-checkpoint.ipynb"
+    inside.parent.mkdir()
+    shutil.copy(copy, inside)
+    monkeypatch.chdir(key.parent)
+    for place in (Path("../../handed"), copy.parent):
+        assert [row["points"] for row in classes.mark([place], key)] == [20]
+
+
+def test_an_answer_in_a_cell_without_a_tag_is_read(tmp_path):
+    """A cell that was deleted and typed anew, or pasted, has no tag: it scored nothing unsaid."""
+    copy, key = one_copy(tmp_path, ratio="")
+    notebook = nbformat.read(copy, as_version=4)
+    right = json.loads(key.read_text())["answers"]["ratio"]["value"]
+    new = nbformat.v4.new_code_cell
+    tags = [cell.metadata.pop("tags", None) for cell in notebook.cells]
+    assert tags.count(["answer"]) == len(ASKS) + 1
+    blank = next(cell for cell in notebook.cells if cell.source.startswith("ratio"))
+    blank.metadata["tags"] = ["answer"]
+    notebook.cells += [new("ratio = area_repaired / 3"), new(f"ratio = {right}"), new("%pip list")]
+    nbformat.write(notebook, copy)
+    (row,) = classes.mark([copy], key)
+    assert (row["points"], row["left_for_a_person"], row["remarks"]) == (20, 9, "")
+
+
+def test_what_is_not_answered_is_said(tmp_path):
+    copy, key = one_copy(tmp_path, ratio="", five_do="")
+    (row,) = classes.mark([copy], key)
+    assert row["points"] == 18
+    said = [f"{ASKS[name].words}: not answered" for name in ("ratio", "five_do")]
+    assert row["remarks"] == "; ".join(said)
 
 
 @pytest.mark.parametrize("points", ["4", "-1", "two", "nan"])
@@ -567,7 +639,8 @@ def test_a_formula_in_an_answer_is_text_in_the_table():
 
 def test_names_that_are_missing_or_twice_are_refused(tmp_path):
     for text, says in (("name\nA\na\n", "'a' stands there twice"), ("who\nA\n", "header name"),
-                       ("name\n", "no names")):  # fmt: skip
+                       ("name\n", "no names"),
+                       ("name\nZo\u00eb\nZoe\u0308\n", "stands there twice")):  # fmt: skip
         (tmp_path / "n.csv").write_text(text)
         with pytest.raises(InputError, match=says):
             copies.write_class(tmp_path / "n.csv", tmp_path / "out")
@@ -620,6 +693,23 @@ def test_numbers_are_read_as_people_write_them(name, written, space):
         n=force, k=force / 1e3, l=force / 4.4482216, t=torque, i=torque / 0.1129848, m=1e3 * torque
     ).replace(",", space)
     assert marks(1, **{name: text.replace(" ", space)})[name].remark == "right", text
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["{k:.2f} kN.", "{n:,.1f} N", "{e:.3f} x 10^4 N", "{e:.3f}·10**4 N", "{e:.3f}×10^+4 N"],
+)
+def test_numbers_in_full_are_read(written):
+    load = paper(1).key["load_original"]
+    text = written.format(k=load / 1e3, n=load, e=load / 1e4)
+    for each in (text, text.replace(",", "'"), text.replace(",", "\u2019")):
+        assert marks(1, load_original=each)["load_original"].remark == "right", each
+
+
+def test_a_letter_or_a_word_may_have_a_full_stop():
+    letter, word = paper(1).key["wrong_line"], paper(1).key["five_do"]
+    found = marks(1, wrong_line=f"({letter})", five_do=f"{word.title()}.")
+    assert {found["wrong_line"].points, found["five_do"].points} == {1}
 
 
 def test_a_decimal_comma_is_read_and_remarked():

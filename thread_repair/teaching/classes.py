@@ -7,6 +7,7 @@ keeps the others from their marks.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from . import marking
 from .exercises import ASKS
 
 MANUAL = tuple(name for name, ask in ASKS.items() if ask.dimension == "words")
-#: Points for words that a person has given, by exercise: of a copy, which is a file and its paper.
+#: Points that a person has given, by exercise: of a copy, which is a file and its paper.
 #: One paper may be handed in by a whole class, or twice by one student.
 Given = Mapping[tuple[Path, str], Mapping[str, float]]
 #: Columns before those of the exercises; a text for each word answer ends the row.
@@ -33,7 +34,8 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
     ----------
     places : copies, or folders with copies
     keys : a key file, or a folder of them
-    manual : marks of before, in whose columns a person has entered points for words
+    manual : marks of before, in whose columns a person has entered points for words, or others
+        than the program found
 
     Returns
     -------
@@ -51,7 +53,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
         what = "copies to mark" if not files else f"keys in {keys}"
         raise InputError(f"there are no {what}")
     given = _given(manual) if manual else {}
-    rows, seen, marked = [], dict[str, Path](), set[tuple[Path, str]]()
+    rows, marked = [], dict[tuple[Path, str], dict[str, Any]]()
     for file in files:
         row: dict[str, Any] = {"file": str(file)}
         try:
@@ -60,20 +62,25 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
             row |= {"name": str(answers.get("name", "")), "paper": paper}
             if paper not in known:
                 raise InputError(f"no key is there for paper {paper!r}")
-            copy = (file.resolve(), paper)
+            copy = (_place(str(file)), paper)
             row |= _row(marking.mark(answers, known[paper]), given.get(copy, {}))
-            marked.add(copy)
-            if paper in seen:
-                same = f"the same paper as {seen[paper].name}"
-                row["remarks"] = "; ".join(filter(None, (same, row["remarks"])))
-            seen.setdefault(paper, file)
+            marked[copy] = row
         except Exception as error:  # whatever one copy holds, the others get their marks
             said = str(error) if isinstance(error, InputError) else "cannot be read as a copy"
             row["remarks"] = f"not marked: {said}"
         rows.append(row)
-    for place, paper in given.keys() - marked:
+    for place, paper in given.keys() - marked.keys():
         raise InputError.of("points_for_no_copy", place=place, paper=paper)
+    for row in marked.values():
+        twins = (e["file"] for e in marked.values() if e["paper"] == row["paper"] and e is not row)
+        same = [f"the same paper as {twin}" for twin in islice(twins, 1)]
+        row["remarks"] = "; ".join(filter(None, (*same, row["remarks"])))
     return rows
+
+
+def _place(file: str) -> Path:
+    """Return where a file stands, by its name as the table has it."""
+    return Path(_cell(file)).resolve()
 
 
 def _files(place: Path, pattern: str) -> list[Path]:
@@ -81,18 +88,23 @@ def _files(place: Path, pattern: str) -> list[Path]:
         raise InputError(f"no file or folder at {place}")
     if place.is_file():
         return [place]
-    return [f for f in place.rglob(pattern) if not any(part.startswith(".") for part in f.parts)]
+    found = ((f, f.relative_to(place).parts) for f in place.rglob(pattern))
+    return [f for f, parts in found if not any(part.startswith(".") for part in parts)]
 
 
 def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]:
     found, remarks = dict[str, Any](), []
     for each in sheet.marks:
-        found[each.name] = each.points
+        own = each.points if each.answer else 0
+        found[each.name] = points = given.get(each.name, own)
+        said = ASKS[each.name].words
         if each.name in MANUAL:
-            found[each.name] = given.get(each.name) if each.answer else 0
             found[f"{each.name}_answer"] = each.answer
-        elif each.remark not in ("right", "not answered"):
-            remarks.append(f"{ASKS[each.name].words}: {each.remark}")
+            continue
+        if each.remark != "right":
+            remarks.append(f"{said}: {each.remark}")
+        if points != own:
+            remarks.append(f"{said}: {points:g} by a person, {own:g} by the program")
     return found | {
         "points": sum(found[name] or 0 for name in ASKS),
         "out_of": sum(ask.points for ask in ASKS.values()),
@@ -114,9 +126,9 @@ def _given(manual: Path) -> Given:
         raise InputError(f"{manual.name}: the column {missing[0]} is missing")
     found: dict[tuple[Path, str], dict[str, float]] = {}
     for row, cells in sheet.records:
-        copy = (Path(cells["file"].strip()).resolve(), cells["paper"].strip())
-        for name in MANUAL:
-            text = cells[name].strip().replace(",", ".")
+        copy = (_place(cells["file"]), cells["paper"].strip())
+        for name in ASKS:
+            text = cells.get(name, "").strip().replace(",", ".")
             if not text:
                 continue
             points = float(pd.to_numeric(text, errors="coerce"))

@@ -80,9 +80,10 @@ def write_class(names: Path, out: Path) -> tuple[Path, ...]:
         fault = f"{sheet.faults[0]}" if sheet.faults else "expected one column with the header name"
         raise InputError(f"{names.name}: {fault}")
     notebook, texts, seen = master(), dict[str, str](), set[str]()
-    for row, name in sheet.cells[columns[0]].str.strip().items():
+    for row, name in sheet.cells[columns[0]].str.strip().str.normalize("NFC").items():
         if not name or name.casefold() in seen:
             what = f"the name {shown(name)} stands there twice" if name else "the name is missing"
+            what += "; tell two people of one name apart, as by a number" if name else ""
             raise InputError(f"{names.name}, row {row}: {what}")
         seen.add(name.casefold())
         plain = re.sub(r"\W+", "-", name).strip("-")[:60]

@@ -91,6 +91,8 @@ def mark(answers: Mapping[str, Any], key: str | Path | Paper = "key.json") -> Ma
 def read_answers(notebook: Path) -> Mapping[str, Any]:
     """Return the answers written in a student copy, without running any of it.
 
+    A cell that has lost its tag, as one typed anew has, answers what no tagged cell does.
+
     Raises
     ------
     InputError
@@ -99,23 +101,32 @@ def read_answers(notebook: Path) -> Mapping[str, Any]:
     try:  # as JSON: whoever marks needs nothing that runs notebooks
         cells = json.loads(notebook.read_bytes())["cells"]
         sources = [
-            "".join(c["source"]) for c in cells if "answer" in (c["metadata"].get("tags") or ())
+            ("answer" in (c["metadata"].get("tags") or ()), "".join(c["source"]))
+            for c in cells
+            if c["cell_type"] == "code"
         ]
     except OSError as error:
         raise InputError(f"notebook {notebook} cannot be read: {error.strerror}") from None
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise InputError(f"{notebook} is not a Jupyter notebook with cells") from None
-    found: dict[str, Any] = {}
-    for source in sources:
+    found, untagged = dict[str, Any](), dict[str, Any]()
+    for tagged, source in sources:
         try:
-            for line in ast.parse(source).body:
-                if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
-                    raise ValueError
-                found[line.targets[0].id] = ast.literal_eval(line.value)
+            (found if tagged else untagged).update(_assigned(source))
         except _NO_ANSWER:
-            raise InputError.of(
-                "answer_form", notebook=notebook, line=source.partition(chr(10))[0][:80]
-            ) from None
+            if tagged:
+                line = source.partition("\n")[0][:80]
+                raise InputError.of("answer_form", notebook=notebook, line=line) from None
+    return untagged | {n: value for n, value in found.items() if value != "" or n not in untagged}
+
+
+def _assigned(source: str) -> dict[str, Any]:
+    """Return the plain values that a cell gives names to; of one that does more, an error."""
+    found = dict[str, Any]()
+    for line in ast.parse(source).body:
+        if not isinstance(line, ast.Assign) or not isinstance(line.targets[0], ast.Name):
+            raise ValueError
+        found[line.targets[0].id] = ast.literal_eval(line.value)
     return found
 
 
@@ -163,6 +174,7 @@ def _chosen(
 ) -> tuple[str, float | None]:
     """Judge one of a few possible answers."""
     asked, allowed = _CHOICE[ASKS[name].dimension]
+    text = text.strip(" .()")
     if not re.fullmatch(allowed, text, re.IGNORECASE):
         return f"{asked} is asked for", 0
     if right is None:
@@ -209,12 +221,15 @@ def _known(name: str, answers: Mapping[str, Any]) -> float:
         return math.nan
 
 
-#: As people write them, and as the units are read; spaces and dots of other kinds.
+#: As people write them, and as they are read: spaces and dots of other kinds, thousands parted.
 _SPELT = (
     ("[\u00a0\u2000-\u200a\u202f]", " "),
     ("[⋅∙•×]", "·"),
     ("\u2212", "-"),
-    (r"(?<=\d) (?=\d{3}(?!\d))", ""),
+    (r"\.$", ""),
+    (r"(?<=\d)[ '\u2019](?=\d{3}(?!\d))", ""),
+    (r"(?<=\d),(?=(\d{3},)*\d{3}\.\d)", ""),
+    (r"(?<=\d) ?[·x*] ?10(\^|\*\*)([+-]?\d+)", r"e\2"),
     (r"\b(k?N) ?m\b", r"\1·m"),
     (r"\bN ?mm\b", "N·mm"),
 )

@@ -20,6 +20,7 @@ from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
 from thread_repair.report.results import results
+from thread_repair.report.subjects import of_case
 from thread_repair.strength.strip import STATES
 from thread_repair.study.evidence import record
 
@@ -251,6 +252,18 @@ def test_a_notebook_finds_the_folder_of_the_case(tmp_path, monkeypatch):
         assert len(record(case).pieces) == 24
     with pytest.raises(InputErrors, match="no file 'pull_tests"):
         cases.from_namespace({**entered, "case_folder": "nowhere"})
+
+
+@pytest.mark.parametrize("name", ["repair_justification", "design_review", "letter"])
+def test_every_notebook_of_a_case_is_told_where_its_pieces_stand(name):
+    subject = of_case(cases.load(DEMO / "case.yaml"))
+    told = subject.parameters(ROOT / "notebooks" / f"{name}.ipynb")
+    assert (told["pull_tests"], told["case_folder"]) == ("pull_tests.csv", "case")
+
+
+def test_a_notebook_without_a_folder_of_its_own_builds_of_a_case_with_pieces(folder):
+    assert main(["report", str(folder), "--notebook", "letter", "--to", "html"]) == 0
+    assert (folder / "letter.html").is_file()
 
 
 # ---- blocks and figures, also of records that show little

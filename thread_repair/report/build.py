@@ -40,7 +40,8 @@ class Subject:
 
     Attributes
     ----------
-    handed : parameters by name, of which a notebook gets those that it declares
+    handed : parameters by name, of which a notebook gets those that it declares, and with `files`
+        the folder of them
     document : words of the title block
     files : files that the case names, by name; the notebook reads copies in its folder `FILES`, so
         that no path of this machine enters the report
@@ -81,7 +82,9 @@ class Subject:
                 raise InputError.of("notebook_of_one_hole", notebook=notebook, name=name)
             if name in declared and name not in self.handed:
                 raise InputError.of("notebook_of_part", notebook=notebook)
-        return {key: self.handed[key] for key in declared if key in self.handed}
+        # A notebook that names no folder still finds the files that the case names.
+        folder = ("case_folder",) if self.files else ()
+        return {key: self.handed[key] for key in (*declared, *folder) if key in self.handed}
 
 
 def _digest(file: Path) -> str:

@@ -254,6 +254,17 @@ def test_a_notebook_finds_the_folder_of_the_case(tmp_path, monkeypatch):
         cases.from_namespace({**entered, "case_folder": "nowhere"})
 
 
+def test_pull_tests_below_the_prediction_are_an_open_point_of_every_report(folder):
+    text = re.sub(r"curves/.*", "", (folder / "pull_tests.csv").read_text())
+    for part, open_ in ((0.8, {"agreement_unsafe_side"}), (1.2, set())):
+        loads = re.sub(r"(\d+\.\d+) kN", lambda m, p=part: f"{p * float(m[1]):.2f} kN", text)
+        (folder / "pull_tests.csv").write_text(loads)
+        found = tr.study(cases.load(folder))
+        said = [each.values["found"] for each in found.open_points if each.id == "open_pull_tests"]
+        assert {each.id for each in said} == open_
+        assert all(each in found.evidence.statements for each in said)
+
+
 @pytest.mark.parametrize("name", ["repair_justification", "design_review", "letter"])
 def test_every_notebook_of_a_case_is_told_where_its_pieces_stand(name):
     subject = of_case(cases.load(DEMO / "case.yaml"))

@@ -417,3 +417,17 @@ def test_a_torque_that_follows_from_the_preload_has_the_digits_of_the_criterion(
     assert "Tightening torque 15 N·m;" in words.sentence(
         next(block._settled(of(**tight, torque="15 N·m")))
     )
+
+
+def test_strengths_that_promise_no_minimum_are_an_open_point():
+    stated = {"parent_shear_strength": "200 MPa", "parent_source": "test report (invented)"}
+    for parent, open_ in (
+        ("6061-T6-typical", {"open_strength_typical"}),
+        ("ZP5", {"open_strength_typical"}),
+        ("EN-AC-46000", {"open_strength_informative"}),
+        ("6061-T6", set()),
+    ):
+        found = of(parent=parent, parent_shear_strength="", parent_tensile_strength="")
+        assert {x.id for x in found.open_points if x.id.startswith("open_strength_")} == open_
+        [*measured] = of(parent=parent, **stated, parent_strength_basis="minimum").open_points
+        assert not [x for x in measured if x.id.startswith("open_strength_")]

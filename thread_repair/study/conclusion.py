@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from .. import tables
+from .. import materials, tables
 from ..case import Case, fatigue_is_open
 from ..facts import (
     Fact,
@@ -349,6 +349,8 @@ def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
     )
 
 
+#: What a tabulated strength may be that promises no least one.
+_NO_MINIMUM = ("typical", "informative")
 #: Cautions that someone has to agree to before the work, not the workshop alone.
 _AGREED_FIRST = ("approval-", "lock-critical")
 
@@ -381,6 +383,7 @@ def open_points(
     preloads: Preloads | None,
     *,
     agreed_first: Iterable[Fact],
+    tested: Iterable[Fact] = (),
     holds_insert: bool = True,
 ) -> Iterator[Fact]:
     """Yield what has to be settled before the report is issued as final.
@@ -392,6 +395,8 @@ def open_points(
     preloads : Preloads, optional
     agreed_first : iterable of Fact
         What `agreed_first` says.
+    tested : iterable of Fact
+        What the pull tests of the case say against the calculation.
     holds_insert : bool
         Whether the hole as found takes the insert: of one that does not nothing is said.
 
@@ -404,7 +409,11 @@ def open_points(
     if waiting:
         many = "several" if len(waiting) > 1 else "one"
         yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
+    yield from (fact("open_pull_tests", "caution", found=each) for each in tested)
     joint = evaluation.joint
+    basis = materials.shear_strength(joint.parent).basis
+    if basis in _NO_MINIMUM:
+        yield fact(f"open_strength_{basis}", "caution", parent=joint.parent.label)
     if joint.tolerance_position == "basic":
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
         loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}

@@ -114,6 +114,17 @@ class CaseEvidence:
             *(said for each in self.evidence.groups for said in _agreement(each)),
         )
 
+    @property
+    def doubts(self) -> tuple[Fact, ...]:
+        """Of these what speaks against the calculation: no report of the case may leave it out."""
+        return tuple(each for each in self.statements if each.id in _DOUBTS)
+
+
+_DOUBTS = (
+    "comparison_weaker", "comparison_contradicted", "tolerance_limit_too_low",
+    "agreement_unsafe_side", "specimens_far_off",
+)  # fmt: skip
+
 
 def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]:
     """The lower tolerance limit 99/95 that counts, against the load that is asked for."""

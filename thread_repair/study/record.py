@@ -204,6 +204,7 @@ class Study:
                 self.margins,
                 self.preloads,
                 agreed_first=self.agreed_first,
+                tested=self.evidence.doubts if self.case.pull_tests and self.holds_insert else (),
                 holds_insert=self.holds_insert,
             )
         )

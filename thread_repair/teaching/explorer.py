@@ -22,7 +22,7 @@ from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
 from ..files import data
 from ..joint.evaluate import screw_tension_max, sweep
-from ..joint.lengths import budget, engaged
+from ..joint.lengths import budget, engaged, required_engagement
 from ..joint.records import Joint
 from ..joint.sharing import not_assessed, share_of
 from ..joint.sizes import sizes, stress_area
@@ -85,7 +85,7 @@ class State:
     over the lengths of `Strip`, `modes` what governs it there, `limit` the load at which the first
     thread of a parent that stretches little parts (NaN where its elongation is not known);
     `crossing` the nominal length at which the screw of maximum strength fails before the thread,
-    NaN where none.
+    NaN where none that is drawn.
     """
 
     nominal: float
@@ -274,16 +274,16 @@ def strip(controls: Controls) -> Strip:
         row = {name: column[at] for name, column in columns.items()}
         if math.isnan(row["pull_out_N"]):
             raise ValidityError.of("no_rule_for_boss", controls=controls, state=state)
-        crossing = np.interp(
-            row["screw_tension_max_N"], curves[state]["curve"], _CURVE * diameter, np.nan, np.nan
-        )
+        # Not read off the curve, which is smooth where the load is not: as `evaluate` gives it.
+        crossing = required_engagement(here, state, float(row["screw_tension_max_N"]))
+        crossing += float(row["length_mm"] - row["engaged_mm"])
         found[state] = State(
             nominal=float(row["length_mm"]),
             engaged=float(row["engaged_mm"]),
             pull_out=float(row["pull_out_N"]),
             parent_strip=float(row["parent_thread_strip_N"]),
             pull_out_mode=min(PULL_OUT_MODES, key=lambda mode: row[f"{mode}_N"]),
-            crossing=float(crossing),
+            crossing=crossing if crossing <= _CURVE[-1] * diameter else math.nan,
             **curves[state],
         )
     return Strip(

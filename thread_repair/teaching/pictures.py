@@ -58,8 +58,8 @@ def _strip_load(at: Controls) -> tuple[Drawing, str]:
             f"{name.capitalize()}: {event} at {kilonewton} kN{fails}{_limit(found, state)}."
         )
     if all(map(math.isnan, crossed)):
-        plot.text(3.05, 0, "the screw of maximum strength never fails first", dy=-6, anchor="end",
-                  backed=True)  # fmt: skip
+        plot.text(3.05, 0, "up to 3 D the strongest screw never fails first", dy=-6,
+                  anchor="end", backed=True)  # fmt: skip
     return picture, f"{' '.join(said)} Ratio {number(found.ratio)}."
 
 

@@ -138,3 +138,14 @@ def test_parquet_without_its_library_is_a_sentence(tmp_path, monkeypatch):
     with pytest.raises(InputError, match="needs the library pyarrow"):
         catalogue_sweep.write(tmp_path / "c.parquet", [])
     assert not list(tmp_path.iterdir())
+
+
+def test_a_joint_stands_there_once_whatever_names_it_was_asked_by(tmp_path, capsys):
+    """M8 is M8x1.25, and ADC12 is given the strength of EN-AC-46100: it is said."""
+    file = tmp_path / "joints.csv"
+    names = ["--threads", "M8", "M8x1.25", "--parents", "6061-T6", "ADC12", "EN-AC-46100"]
+    assert main(["catalogue", *names, "--screws", "8.8", "8.8", "--out", str(file)]) == 0
+    table = pd.read_csv(file)
+    assert len(table) == len(table.drop_duplicates()) == 2 * 5
+    said = capsys.readouterr().err
+    assert "ADC12" in said and "EN-AC-46100" in said and "6061-T6" not in said

@@ -58,7 +58,8 @@ def sweep_threads(
     base = cases.joint_of()  # its other values are used
     metals = _parents(parents)
     names = materials.names("screw") if screws is None else _known_screws(screws)
-    for thread in threads.known() if chosen is None else chosen:
+    # One thread, screw or parent has several names; each joint stands in the table once.
+    for thread in threads.known() if chosen is None else dict.fromkeys(chosen):
         try:
             yield _table(base, thread, metals, names, np.asarray(lengths, dtype=np.float64))
         except ThreadRepairError as error:
@@ -96,12 +97,14 @@ def _table(
         screw_class=classes.screw,
         insert_hole_class=classes.hole,
     )
-    screws = []
+    known = {}
     for name in names:
         with contextlib.suppress(ThreadRepairError):
-            screws.append(materials.screw(name, thread.major))
-    if not screws:
+            screw = materials.screw(name, thread.major)
+            known[screw.id] = screw
+    if not known:
         raise InputError("no screw class covers its diameter")
+    screws = known.values()
     # parents down, screws across, lengths behind
     down = {f"parent_{each}": metals[each].to_numpy()[:, None, None] for each in metals}
     of_screw = {

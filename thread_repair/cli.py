@@ -171,7 +171,7 @@ def _list(arguments: argparse.Namespace) -> int:
 
 
 def _catalogue(arguments: argparse.Namespace) -> int:
-    from . import catalogue_sweep, threads
+    from . import catalogue_sweep, materials, threads
 
     if arguments.out is None and arguments.chart is None:
         raise InputError("catalogue: give --out FILE for the table, --chart FILE for the chart")
@@ -179,6 +179,9 @@ def _catalogue(arguments: argparse.Namespace) -> int:
         None if arguments.threads is None else [threads.thread(name) for name in arguments.threads]
     )
     some = {"parents": arguments.parents, "screws": arguments.screws}
+    for name in arguments.parents or ():
+        if (used := materials.parent(name).id) != name:
+            print(f"{name}: stands there as {used}, with its strength", file=sys.stderr)
     if arguments.chart is not None:
         if chosen is None or len(chosen) != 1:
             raise InputError("catalogue: a chart is of one thread; name it with --threads")

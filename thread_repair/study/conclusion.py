@@ -6,11 +6,12 @@ How far the published methods agree, and what is open before a report can be fin
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from .. import materials, tables
-from ..case import Case, fatigue_is_open
+from .. import materials
+from ..case import fatigue_is_open
 from ..facts import (
     Fact,
     Term,
@@ -34,8 +35,10 @@ from ..joint.wall import certified_wall_factor
 from ..strength.collapse.wall_factor import BOUNDS
 from ..strength.methods import METHODS
 from ..strength.strip import STATES
-from ..tightening import Preloads
 from .criteria import Criterion
+
+if TYPE_CHECKING:
+    from .record import Study
 
 #: What a conclusion can be, from the best down.
 CONCLUSIONS = ("supports", "supports_with_conditions", "does_not_support")
@@ -61,20 +64,21 @@ class Conclusion:
     as_strong: bool
 
 
-def conclusion(criteria: tuple[Criterion, ...]) -> Conclusion:
-    """Draw the conclusion.
+def conclusion(study: Study) -> Conclusion:
+    """Whether the calculation supports the repair.
 
     A criterion that decides and is not met refuses the repair. One that does not decide, or that
     could not be assessed, becomes a condition.
 
     Parameters
     ----------
-    criteria : tuple of Criterion
+    study : Study
 
     Returns
     -------
     Conclusion
     """
+    criteria = study.criteria
     numbered = [(number, each) for number, each in enumerate(criteria, start=1)]
     failed = tuple((n, c.id) for n, c in numbered if c.refuses)
     conditions = tuple((n, c.id) for n, c in numbered if c.is_condition)
@@ -121,21 +125,18 @@ def certified_minimum(criteria: tuple[Criterion, ...]) -> float:
     return next((each.value for each in found if each is not None), math.inf)
 
 
-def statements(
-    drawn: Conclusion, criteria: tuple[Criterion, ...], evaluation: Evaluation
-) -> tuple[Fact, ...]:
-    """Return the conclusion, then its two halves: is it adequate, is it as strong as before.
+def statements(study: Study) -> tuple[Fact, ...]:
+    """The conclusion, then its two halves: is it adequate, is it as strong as before, as facts.
 
     Parameters
     ----------
-    drawn : Conclusion
-    criteria : tuple of Criterion
-    evaluation : Evaluation
+    study : Study
 
     Returns
     -------
     tuple of Fact
     """
+    drawn, evaluation = study.conclusion, study.evaluation
     # Strengths of sound metal do not apply to a hole that is cracked or spoiled.
     failed, damage = {id_ for _, id_ in drawn.failed}, damaged_diameter(evaluation.joint)
     if "no_crack" in failed:
@@ -144,7 +145,7 @@ def statements(
         return (_drawn(drawn), fact("hole_spoiled", "limit", damage=length(damage)))
     return (
         _drawn(drawn),
-        _adequate(drawn, criteria),
+        _adequate(drawn, study.criteria),
         _as_strong(drawn, evaluation),
         _limiting(evaluation),
     )
@@ -269,20 +270,20 @@ class MethodLoad:
         return self.repaired / self.original
 
 
-def method_loads(evaluation: Evaluation, margins: Iterable[Margin]) -> tuple[MethodLoad, ...]:
-    """Return the strip load by every published method, with its margin at the greatest load.
+def method_loads(study: Study) -> tuple[MethodLoad, ...]:
+    """Strip load of the parent's thread by every published method, its margin at the greatest load.
 
     Parameters
     ----------
-    evaluation : Evaluation
-    margins : iterable of Margin
+    study : Study
 
     Returns
     -------
     tuple of MethodLoad
     """
+    evaluation = study.evaluation
     demand = {state: 0.0 for state in evaluation.states}
-    for each in margins:
+    for each in study.margins:
         if each.against == "ultimate":
             demand[each.state] = max(demand[each.state], each.demand)
     before, after = (
@@ -315,18 +316,20 @@ def _margin(load: float, demand: float) -> float:
     return load / demand - 1 if demand > 0 else math.nan
 
 
-def confidence(found: tuple[MethodLoad, ...]) -> tuple[Fact, ...]:
-    """Return how far the methods agree, and what the lowest of them leaves.
+def confidence(study: Study) -> tuple[Fact, ...]:
+    """How far the methods agree, and what the lowest leaves; nothing of an insert nothing holds.
 
     Parameters
     ----------
-    found : tuple of MethodLoad
+    study : Study
 
     Returns
     -------
     tuple of Fact
     """
-    known = [each for each in found if each.comparable]
+    if not study.holds_insert:
+        return ()
+    known = [each for each in study.methods if each.comparable]
     ratios = [each.ratio for each in known]
     ignoring = tuple(each.title for each in known if each.ignores_wall)
     lowest = min(known, key=lambda each: each.repaired)
@@ -355,61 +358,53 @@ _NO_MINIMUM = ("typical", "informative")
 _AGREED_FIRST = ("approval-", "lock-critical")
 
 
-def agreed_first(job: Case, cautions: Iterable[tables.Row]) -> Iterator[Fact]:
-    """Yield what somebody has to agree to, or to state, before the repair is made.
+def agreed_first(study: Study) -> tuple[Fact, ...]:
+    """What somebody has to agree to, or to state, before the repair is made, as facts.
 
     Parameters
     ----------
-    job : Case
-    cautions : iterable of tables.Row
-        Those of the workshop's sheet.
+    study : Study
 
-    Yields
-    ------
-    Fact
+    Returns
+    -------
+    tuple of Fact
     """
-    for each in cautions:
-        if each["id"].startswith(_AGREED_FIRST):
-            yield fact("open_agreement", "caution", caution=each["text"])
-    if fatigue_is_open(job):
-        yield fact("open_fatigue", "caution")
-    if job.temperature_exposure == "short":
-        yield fact("open_exposure", "caution", temperature=temperature(job.temperature))
+    case = study.case
+    cautions = (each for each in study.sheet.cautions if each["id"].startswith(_AGREED_FIRST))
+    found = [fact("open_agreement", "caution", caution=each["text"]) for each in cautions]
+    if fatigue_is_open(case):
+        found.append(fact("open_fatigue", "caution"))
+    if case.temperature_exposure == "short":
+        hot = temperature(case.temperature)
+        found.append(fact("open_exposure", "caution", temperature=hot))
+    return tuple(found)
 
 
-def open_points(
-    evaluation: Evaluation,
-    margins: Iterable[Margin],
-    preloads: Preloads | None,
-    *,
-    agreed_first: Iterable[Fact],
-    tested: Iterable[Fact] = (),
-    holds_insert: bool = True,
-) -> Iterator[Fact]:
-    """Yield what has to be settled before the report is issued as final.
+def open_points(study: Study) -> tuple[Fact, ...]:
+    """What has to be settled before the report is final, as facts.
 
     Parameters
     ----------
-    evaluation : Evaluation
-    margins : iterable of Margin
-    preloads : Preloads, optional
-    agreed_first : iterable of Fact
-        What `agreed_first` says.
-    tested : iterable of Fact
-        What the pull tests of the case say against the calculation.
-    holds_insert : bool
-        Whether the hole as found takes the insert: of one that does not nothing is said.
+    study : Study
 
-    Yields
-    ------
-    Fact
+    Returns
+    -------
+    tuple of Fact
     """
-    yield from agreed_first
+    return tuple(_open_points(study))
+
+
+def _open_points(study: Study) -> Iterator[Fact]:
+    """Yield them; of an insert that nothing holds nothing is said."""
+    yield from study.agreed_first
+    evaluation, preloads = study.evaluation, study.preloads
     waiting = unconfirmed(evaluation)
     if waiting:
         many = "several" if len(waiting) > 1 else "one"
         yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
-    yield from (fact("open_pull_tests", "caution", found=each) for each in tested)
+    if study.case.pull_tests and study.holds_insert:
+        found = study.evidence.doubts
+        yield from (fact("open_pull_tests", "caution", found=each) for each in found)
     joint = evaluation.joint
     basis = materials.shear_strength(joint.parent).basis
     if basis in _NO_MINIMUM:
@@ -418,9 +413,9 @@ def open_points(
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
         loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
-    if holds_insert:
-        yield from _first_thread(evaluation, (*margins,))
-    if holds_insert and preloads is not None:
+    if study.holds_insert:
+        yield from _first_thread(evaluation, study.margins)
+    if study.holds_insert and preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")
 

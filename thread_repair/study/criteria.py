@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from ..facts import count, length, number, stress, torque
 from ..joint.criterion import (
     Criterion,
     edge,
-    found_criteria,
     margin_criteria,
     stripping,
     unconfirmed,
@@ -22,37 +22,30 @@ from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import capacities
 from ..tightening import Preloads
 from ..workshop import WorkshopSheet
+from .findings import is_identified
+
+if TYPE_CHECKING:
+    from .record import Study
 
 __all__ = ["EQUAL", "Criterion", "criteria"]
 
 
-def criteria(
-    evaluation: Evaluation,
-    *,
-    margins: tuple[Margin, ...],
-    preloads: Preloads | None,
-    sheet: WorkshopSheet,
-    identified: bool = True,
-) -> tuple[Criterion, ...]:
-    """Return every criterion that bears on the joint, in the order of a report's first page.
+def criteria(study: Study) -> tuple[Criterion, ...]:
+    """What decides, with what is required and what is there, in the order of a first page.
 
     In a hole that holds no insert there is no repaired thread to judge: what rests on it is then
     not assessed.
 
     Parameters
     ----------
-    evaluation : Evaluation
-    margins : tuple of Margin
-    preloads : Preloads, optional
-    sheet : WorkshopSheet
-    identified : bool, optional
+    study : Study
 
     Returns
     -------
     tuple of Criterion
     """
+    evaluation, margins = study.evaluation, study.margins
     joint, original, repaired = evaluation.joint, evaluation.original, evaluation.repaired
-    of_hole = tuple(found_criteria(joint, sheet.hole.minor_max))
     waiting = len(unconfirmed(evaluation))
     found = (
         stripping(
@@ -70,12 +63,16 @@ def criteria(
             original=original.sizes.hole_major,
             boss=joint.boss_diameter,
         ),
-        *of_hole,
-        *_depth(joint, sheet),
-        *_torque(preloads),
+        *study.found_criteria,
+        *_depth(joint, study.sheet),
+        *_torque(study.preloads),
         *_table_length(joint),
         # Whose strengths they are is a condition where the metal of the part is not certain.
-        *(() if identified else (Criterion(id="parent_identified", met=False, decides=False),)),
+        *(
+            ()
+            if is_identified(study.case)
+            else (Criterion(id="parent_identified", met=False, decides=False),)
+        ),
         Criterion(
             id="values_verified",
             required=count(0),
@@ -84,9 +81,7 @@ def criteria(
             decides=False,
         ),
     )
-    if not any(each.refuses for each in of_hole):
-        return found
-    return tuple(map(_without_thread, found))
+    return found if study.holds_insert else tuple(map(_without_thread, found))
 
 
 def _without_thread(criterion: Criterion) -> Criterion:

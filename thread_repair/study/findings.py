@@ -6,26 +6,27 @@ What the trade does with such a hole; who says which metal it is, and what of it
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from .. import case as cases
 from .. import materials, tables
 from ..case import Case
 from ..facts import Fact, Term, Value, count, fact, length, number, share, stress
 from ..joint.criterion import damaged_diameter
-from ..joint.records import Joint
 from ..materials import HardnessStrength
 from ..tables import Reference
 from ..workshop.spoiled import spoiled
 
+if TYPE_CHECKING:
+    from .record import Study
 
-def hole(joint: Joint, *, holds_insert: bool = False) -> tuple[Fact, ...]:
-    """Return the condition, the size of the damage and the usual action; of a stripped hole none.
+
+def hole(study: Study) -> tuple[Fact, ...]:
+    """The hole as found and what is done with such holes, as facts; none of a stripped one.
 
     Parameters
     ----------
-    joint : Joint
-    holds_insert : bool
-        Whether the hole for the insert removes all damage: then an oversize hole is as a worn one.
+    study : Study
 
     Returns
     -------
@@ -33,18 +34,18 @@ def hole(joint: Joint, *, holds_insert: bool = False) -> tuple[Fact, ...]:
 
     Examples
     --------
-    >>> from .. import case as cases
-    >>> from ..case import physical
-    >>> case = cases.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
+    >>> import thread_repair as tr
+    >>> case = tr.read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
     ...     "insert_length": "1 D", "hole_condition": "cracked"})
-    >>> [each.id for each in hole(physical.joint(case))]
+    >>> [each.id for each in hole(tr.study(case))]
     ['hole_found']
     """
+    joint = study.evaluation.joint
     damage = damaged_diameter(joint)
     if joint.hole_condition == "stripped" and damage is None:
         return ()
     acted_on = joint.hole_condition
-    if acted_on == "oversize" and holds_insert:
+    if acted_on == "oversize" and study.holds_insert:  # the hole for it removes all damage
         acted_on = "worn"
     choice = spoiled(joint.thread, acted_on, edge_distance=joint.edge_distance)
     values: dict[str, Value] = {
@@ -77,17 +78,22 @@ def is_identified(case: Case) -> bool:
     return named.is_certain
 
 
-def metal(case: Case) -> Iterator[Fact]:
-    """Say what was stated of the metal, whose values are used, and by which document.
+def metal(study: Study) -> tuple[Fact, ...]:
+    """Which metal is meant, whose values are used, and how strong it has to be, as facts.
 
     Parameters
     ----------
-    case : Case
+    study : Study
 
-    Yields
-    ------
-    Fact
+    Returns
+    -------
+    tuple of Fact
     """
+    return (*_metal(study.case), study.minimum_parent.fact)
+
+
+def _metal(case: Case) -> Iterator[Fact]:
+    """Say what was stated of the metal, whose values are used, and by which document."""
     named, row = materials.designation(case.parent), materials.parent(case.parent)
     unknown = row.id.startswith(materials.UNKNOWN)
     if case.parent_name and named.reference is None and not unknown:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,9 @@ from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, Joint, StateResult
 from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import MODES, capacities
+
+if TYPE_CHECKING:
+    from .record import Study
 
 #: The lowest share of the strength used that is tried: no alloy of a group is so much weaker.
 LOWEST = 0.05
@@ -75,17 +79,12 @@ def _upwards(strength: float) -> Quantity:
     return stress(math.ceil(10 * strength - 1e-6) / 10)
 
 
-def minimum_parent(
-    evaluation: Evaluation, load_cases: Sequence[LoadCase], criteria: Sequence[Criterion]
-) -> MinimumParent:
-    """Return the strength of the parent from which on no criterion refuses the repair.
+def minimum_parent(study: Study) -> MinimumParent:
+    """The lowest strength of the parent at which no criterion refuses the repair.
 
     Parameters
     ----------
-    evaluation : Evaluation
-    load_cases : sequence of LoadCase
-    criteria : sequence of Criterion
-        Those of the study; what refuses the repair whatever the parent's strength is among them.
+    study : Study
 
     Returns
     -------
@@ -97,11 +96,12 @@ def minimum_parent(
     depend on it, nor does edge or depth. A torque is permissible where the margins at that torque
     are not negative.
     """
+    evaluation, load_cases = study.evaluation, study.load_cases
     joint = evaluation.joint
     now = _refusing(evaluation, load_cases, np.ones(1))(0)
     fixed = tuple(
         each.id
-        for each in criteria
+        for each in study.criteria
         if each.refuses
         if not _follows(each.id) or (each.id == "torque_window" and not now)
     )

@@ -27,10 +27,9 @@ from ..tables import Reference, ledger
 from ..workshop import WorkshopSheet
 from . import conclusion as conclusions
 from . import evaluation as evaluations
-from .conclusion import Conclusion, MethodLoad
+from . import findings
 from .criteria import Criterion, criteria
-from .findings import hole, is_identified, metal
-from .minimum_parent import MinimumParent, minimum_parent
+from .minimum_parent import minimum_parent
 from .shown import Tables, page
 
 if TYPE_CHECKING:
@@ -56,10 +55,14 @@ class Study:
         return cases.load_cases(self.case)
 
     @cached_property
+    def found_criteria(self) -> tuple[Criterion, ...]:
+        """What the hole as found has to meet to take the insert: no crack, and metal to tap."""
+        return tuple(found_criteria(self.evaluation.joint, self.sheet.hole.minor_max))
+
+    @property
     def holds_insert(self) -> bool:
-        """Whether the hole as found takes the insert: it is not cracked, and has metal to tap."""
-        found = found_criteria(self.evaluation.joint, self.sheet.hole.minor_max)
-        return not any(each.refuses for each in found)
+        """Whether the hole as found takes the insert."""
+        return not any(each.refuses for each in self.found_criteria)
 
     @cached_property
     def margins(self) -> tuple[Margin, ...]:
@@ -164,70 +167,16 @@ class Study:
 
         return evidence(self.case, self.evaluation)
 
-    @cached_property
-    def criteria(self) -> tuple[Criterion, ...]:
-        """What decides, with what is required and what is there."""
-        return criteria(
-            self.evaluation,
-            margins=self.margins,
-            preloads=self.preloads,
-            sheet=self.sheet,
-            identified=is_identified(self.case),
-        )
-
-    @cached_property
-    def conclusion(self) -> Conclusion:
-        """Whether the calculation supports the repair."""
-        return conclusions.conclusion(self.criteria)
-
-    @cached_property
-    def methods(self) -> tuple[MethodLoad, ...]:
-        """Strip load of the parent's thread by every published method."""
-        return conclusions.method_loads(self.evaluation, self.margins)
-
-    @cached_property
-    def confidence(self) -> tuple[Fact, ...]:
-        """How far the methods agree, as facts; nothing of an insert that nothing holds."""
-        return conclusions.confidence(self.methods) if self.holds_insert else ()
-
-    @cached_property
-    def agreed_first(self) -> tuple[Fact, ...]:
-        """What somebody has to agree to before the repair is made, as facts."""
-        return tuple(conclusions.agreed_first(self.case, self.sheet.cautions))
-
-    @cached_property
-    def open_points(self) -> tuple[Fact, ...]:
-        """What has to be settled before the report is final, as facts."""
-        return tuple(
-            conclusions.open_points(
-                self.evaluation,
-                self.margins,
-                self.preloads,
-                agreed_first=self.agreed_first,
-                tested=self.evidence.doubts if self.case.pull_tests and self.holds_insert else (),
-                holds_insert=self.holds_insert,
-            )
-        )
-
-    @cached_property
-    def hole(self) -> tuple[Fact, ...]:
-        """The hole as found and what is done with such holes, as facts; none of a usual one."""
-        return hole(self.evaluation.joint, holds_insert=self.holds_insert)
-
-    @cached_property
-    def minimum_parent(self) -> MinimumParent:
-        """The lowest strength of the parent at which the conclusion supports the repair."""
-        return minimum_parent(self.evaluation, self.load_cases, self.criteria)
-
-    @cached_property
-    def metal(self) -> tuple[Fact, ...]:
-        """Which metal is meant, whose values are used, and how strong it has to be, as facts."""
-        return (*metal(self.case), self.minimum_parent.fact)
-
-    @cached_property
-    def statements(self) -> tuple[Fact, ...]:
-        """The conclusion and its two halves, as facts."""
-        return conclusions.statements(self.conclusion, self.criteria, self.evaluation)
+    criteria = cached_property(criteria)
+    conclusion = cached_property(conclusions.conclusion)
+    methods = cached_property(conclusions.method_loads)
+    confidence = cached_property(conclusions.confidence)
+    agreed_first = cached_property(conclusions.agreed_first)
+    open_points = cached_property(conclusions.open_points)
+    hole = cached_property(findings.hole)
+    minimum_parent = cached_property(minimum_parent)
+    metal = cached_property(findings.metal)
+    statements = cached_property(conclusions.statements)
 
     @cached_property
     def references(self) -> tuple[Reference, ...]:

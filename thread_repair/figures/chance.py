@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -13,6 +13,9 @@ from ..arrays import FloatArray
 from ..units import number
 from .style import BLUE, GREY, INK, STATE, figure, note, panel, scale, styled
 
+if TYPE_CHECKING:
+    from ..study import Study
+
 #: Bins of a smoothed distribution, and the width of the smoothing in bins.
 _BINS, _SMOOTH = 160, 2.5
 #: Shares below this are drawn together: no reader acts on them.
@@ -20,38 +23,25 @@ LEAST_SHARE = 0.01
 
 
 @styled
-def load_distributions(
-    strip: Mapping[str, FloatArray],
-    screw: FloatArray,
-    *,
-    screw_words: str,
-    load: float | None = None,
-    load_words: str = "",
-    system: str = "SI",
-    ax: Axes | None = None,
-) -> Axes:
+def load_distributions(study: Study, ax: Axes | None = None) -> Axes:
     """Draw how strip loads and the screw's breaking load are distributed.
+
+    A line marks the load that the joint must carry.
 
     Parameters
     ----------
-    strip : by state, ndarray, N
-        Strip loads of the sampled joints.
-    screw : ndarray, N
-        Loads that break the screws of these joints.
-    screw_words : how the screw is named, e.g. "screw 8.8 breaks"
-    load : N, optional
-        Load that the joint must carry, marked by a line, and `load_words` for it.
-    system : "SI" or "inch"
+    study : Study
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = scale("force", system)
-    screws = _density(force(screw))
-    threads = {state: _density(force(loads)) for state, loads in strip.items()}
+    force, kilonewton = scale("force", study.case.report_units)
+    sampled = study.chances.simulation
+    screws = _density(force(sampled.screw))
+    threads = {state: _density(force(loads)) for state, loads in sampled.strip.items()}
     top = max(float(y.max()) for _, y in (screws, *threads.values()))
     axes = panel(ax, 3.0)
     axes.fill_between(*screws, color="#e3e3e3", linewidth=0, zorder=1)
     axes.plot(*screws, ":", color=GREY, linewidth=1.3)
-    _label(axes, *screws, screw_words, INK, side=0)
+    _label(axes, *screws, f"screw {study.evaluation.joint.screw.id}\nfails", INK, side=0)
     # The lower of the two is named on its left flank, the higher on its right one.
     ranked = sorted(threads, key=lambda state: _peak(*threads[state])[0])
     for side, state in zip((-1, 1), ranked, strict=True):
@@ -59,10 +49,12 @@ def load_distributions(
         axes.plot(*threads[state], line.dashes, color=line.colour)
         words = line.words.replace(" ", "\n") + "\nstrips"
         _label(axes, *threads[state], words, line.colour, side=side)
-    if load is not None:
-        at, words = force(load), f"{load_words}\n{number(force(load))} {kilonewton}"
+    if study.case.design_load is not None:
+        factor = study.chances.model.load_factor
+        name = "limit load" if factor == 1 else "ultimate\ndesign load"
+        at = force(study.case.design_load * factor)
         axes.axvline(at, color=INK, linewidth=1.1)
-        note(axes, words, (at, 1.47 * top), (4, 0), va="top")
+        note(axes, f"{name}\n{number(at)} {kilonewton}", (at, 1.47 * top), (4, 0), va="top")
     # The name of the load stands above that of the screw.
     axes.set(ylim=(0, 1.5 * top), xlabel=f"load, {kilonewton}")
     axes.set_ylabel(f"joints, % per {kilonewton}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -20,6 +21,9 @@ from ..tightening import Preloads
 from ..units import number, signed
 from ..words import term
 from . import style
+
+if TYPE_CHECKING:
+    from ..study import Study
 
 #: Inches for a row, for one with its name above it, and for title, axis and legend.
 _ROW, _NAMED_ROW, _FRAME = 0.27, 0.36, 1.0
@@ -166,20 +170,19 @@ def ratio_waterfall(effects: Sequence[Effect], *, ax: Axes | None = None) -> Axe
 
 
 @style.styled
-def preload_band(
-    preloads: Preloads, evaluation: Evaluation, *, system: str = "SI", ax: Axes | None = None
-) -> Axes:
+def preload_band(study: Study, preloads: Preloads, ax: Axes | None = None) -> Axes:
     """Draw one band a state, its limits as marks on the same line.
 
     Parameters
     ----------
-    preloads, evaluation : of the case
-    system : "SI" or "inch"
+    study : Study
+    preloads : its own
     ax : axes to draw in; by default those of a new figure
     """
-    (force, kilonewton), loads = style.scale("force", system), preloads.inputs.loads
+    force, kilonewton = style.scale("force", study.case.report_units)
+    loads = preloads.inputs.loads
     separation = force(loads.separation * (1 - loads.shares[1]) * loads.limit)
-    strips = {state: force(each.pull_out) for state, each in evaluation.states.items()}
+    strips = {state: force(each.pull_out) for state, each in study.evaluation.states.items()}
     axes, furthest = style.panel(ax, 0.75 + 0.6 * len(strips)), [*strips.values()]
     for row, (state, each) in enumerate(preloads.states.items()):
         line, service = style.STATE[state], each.preload.service

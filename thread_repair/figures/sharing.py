@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from ..arrays import FloatArray
-from ..joint.sharing import JointSharing
 from ..strength.sharing.distribution import StateSharing
-from ..strength.sharing.load_slip import LoadSlip
 from .style import ACROSS, GREY, INK, STATE, note, panel, panels, scale, styled
+
+if TYPE_CHECKING:
+    from ..study import Study
 
 
 @styled
-def load_per_thread(
-    states: Mapping[str, JointSharing], pitch: float, *, ax: Sequence[Axes] | None = None
-) -> Sequence[Axes]:
+def load_per_thread(study: Study, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
     """Draw the share of each thread as steps, a panel for each state, on the same scales.
 
     The dotted level is the share of a whole thread where all carry the same.
     """
+    states, pitch = study.sharing, study.evaluation.joint.thread.pitch
     stuck = {state: _per_cent(each.shown) for state, each in states.items()}
     longest = max(each.engagement for each in states.values()) / pitch
     top = max(float(np.max(loads)) for loads in stuck.values())
@@ -59,23 +60,11 @@ def _per_cent(found: StateSharing) -> FloatArray:
 
 
 @styled
-def load_against_travel(
-    states: Mapping[str, LoadSlip],
-    bounds: Mapping[str, tuple[float, float]],
-    *,
-    system: str = "SI",
-    ax: Axes | None = None,
-) -> Axes:
-    """Draw the curves: thick where they hold, thin beyond, a cross where a thread parts.
-
-    Parameters
-    ----------
-    states : load-slip curve of each state
-    bounds : certified minimum and maximum of each plateau, N; NaN where none was certified
-    system : "SI" or "inch"
-    """
-    force, kilonewton = scale("force", system)
-    length, millimetre = scale("length", system)
+def load_against_travel(study: Study, ax: Axes | None = None) -> Axes:
+    """Draw the curves: thick where they hold, thin beyond, a cross where a thread parts."""
+    states = study.load_slip.states
+    force, kilonewton = scale("force", study.case.report_units)
+    length, millimetre = scale("length", study.case.report_units)
     meanings = [
         "cross: a thread parts, by the sharing model",
         "shaded: between the certified bounds of the plateau",
@@ -87,7 +76,10 @@ def load_against_travel(
         travel, load = length(found.travel), force(found.load)
         last, end = length(found.last_travel), force(found.last_load)
         holds = found.travel < found.last_travel
-        axes.axhspan(*force(bounds[state]), color=line.colour, alpha=0.18, linewidth=0)
+        # the upper bound with the factors that the verdict and the certified minimum carry
+        bounds = study.brackets[state]
+        certified = (bounds.minimum, bounds.minimum * bounds.upper / bounds.lower)
+        axes.axhspan(*force(certified), color=line.colour, alpha=0.18, linewidth=0)
         for x, y, width in (
             ([*travel[holds], last], [*load[holds], end], 1.8),
             ([last, *travel[~holds]], [end, *load[~holds]], 0.7),

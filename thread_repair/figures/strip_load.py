@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from numpy.typing import NDArray
 
 from ..inserts import LENGTHS
 from ..joint import Evaluation
@@ -18,7 +16,7 @@ from .style import ACROSS, GREY, STATE, dots, figure, legend, note, panel, scale
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ..study.conclusion import MethodLoad
+    from ..study import Study
 
 #: Least distance of the names of two curves, as a part of the height.
 _NAMES_APART = 0.055
@@ -30,33 +28,27 @@ _NONE = "#666666"
 
 
 @styled
-def strip_load_against_length(
-    evaluation: Evaluation,
-    table: Mapping[str, NDArray[Any]],
-    *,
-    system: str = "SI",
-    ax: Axes | None = None,
-) -> Axes:
+def strip_load_against_length(study: Study, ax: Axes | None = None) -> Axes:
     """Draw the strip load of the original and the repaired thread against engagement.
 
     Where the strongest screw of the class breaks first a line drops to the axis.
 
     Parameters
     ----------
-    evaluation : of the case
-    table : columns of a sweep over the nominal length
-    system : "SI" or "inch"
+    study : Study
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = scale("force", system)
-    length, millimetre = scale("length", system)
-    joint = evaluation.joint
+    evaluation, joint = study.evaluation, study.evaluation.joint
+    force, kilonewton = scale("force", study.case.report_units)
+    length, millimetre = scale("length", study.case.report_units)
     nominal = {"original": joint.engagement, "repaired": joint.insert_length}
     axes = panel(ax, 3.7)
     low, high = screw_band(axes, evaluation, force, level=True)
     curves, crossings = {}, {}
     for state, found in evaluation.states.items():
-        of_state = {name: column[table["state"] == state] for name, column in table.items()}
+        of_state = {
+            name: column[study.sweep["state"] == state] for name, column in study.sweep.items()
+        }
         x, y = curves[state] = length(of_state["length_mm"]), force(of_state["pull_out_N"])
         needed, engaged = found.required_engagement, of_state["engaged_mm"]
         crossings[state] = float(np.interp(needed, engaged, x, np.nan, np.nan))
@@ -97,27 +89,20 @@ def strip_load_against_length(
 
 
 @styled
-def strip_load_by_method(
-    methods: Sequence[MethodLoad],
-    evaluation: Evaluation,
-    *,
-    system: str = "SI",
-    ax: Axes | None = None,
-) -> Axes:
+def strip_load_by_method(study: Study, ax: Axes | None = None) -> Axes:
     """Draw a row of two dots for each method, the verdict's first, the others from high to low.
 
     Those that are not about wire thread inserts stand last, grey, without the line that joins the
-    states.
+    states. What has no value in both conditions is left out.
 
     Parameters
     ----------
-    methods : the published ones; what has no value in both conditions is left out
-    evaluation : of the case
-    system : "SI" or "inch"
+    study : Study
     ax : axes to draw in; by default those of a new figure
     """
-    force, kilonewton = scale("force", system)
-    known = (each for each in methods if np.isfinite(each.ratio))
+    evaluation = study.evaluation
+    force, kilonewton = scale("force", study.case.report_units)
+    known = (each for each in study.methods if np.isfinite(each.ratio))
     rows = sorted(known, key=lambda each: (not each.comparable, -each.original))
     loads = {
         name: force(

@@ -94,8 +94,7 @@ class Plots:
         -------
         Axes
         """
-        study = self._study
-        return strip_load_against_length(study.evaluation, study.sweep, ax=ax, **self._in)
+        return strip_load_against_length(self._study, ax)
 
     def margins(self, ax: Axes | None = None) -> Axes:
         """Minimum margin of safety of each failure mode, the smallest first.
@@ -148,8 +147,7 @@ class Plots:
         -------
         Axes
         """
-        study = self._study
-        return strip_load_by_method(study.methods, study.evaluation, ax=ax, **self._in)
+        return strip_load_by_method(self._study, ax)
 
     def effects(self, ax: Axes | None = None) -> Axes:
         """Factors of the ratio of pull-out strengths, repaired over original.
@@ -180,10 +178,9 @@ class Plots:
         InputError
             If another number of axes is given, or an elastic constant of the parent is not known.
         """
-        joint = self._study.evaluation.joint
-        if told := not_assessed(joint):
+        if told := not_assessed(self._study.evaluation.joint):
             raise InputError(f"sharing: none. {words.sentence(told)}")
-        return load_per_thread(self._study.sharing, joint.thread.pitch, ax=ax)
+        return load_per_thread(self._study, ax)
 
     def load_slip(self, ax: Axes | None = None) -> Axes:
         """Load against travel of the screw in both conditions, until a thread parts.
@@ -204,12 +201,7 @@ class Plots:
         found = self._study.load_slip
         if not found.states:
             raise InputError(f"load_slip: none. {words.sentence(found.facts[0])}")
-        # The upper bound with the factors that the verdict and the certified minimum carry.
-        bounds = {
-            name: (each.minimum, each.minimum * each.upper / each.lower)
-            for name, each in self._study.brackets.items()
-        }
-        return load_against_travel(found.states, bounds, ax=ax, **self._in)
+        return load_against_travel(self._study, ax)
 
     def wall(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """What a boss leaves of the strip load, a panel for each condition.
@@ -254,7 +246,7 @@ class Plots:
         found = self._study.preloads
         if found is None:
             raise InputError("preload: none, for the case states neither torque nor preload")
-        return preload_band(found, self._study.evaluation, ax=ax, **self._in)
+        return preload_band(self._study, found, ax)
 
     def loads(self, ax: Axes | None = None) -> Axes:
         """Strip loads and breaking load of the screw of many sampled joints.
@@ -267,17 +259,7 @@ class Plots:
         -------
         Axes
         """
-        case, found = self._study.case, self._study.chances
-        factor = found.model.load_factor
-        return load_distributions(
-            found.simulation.strip,
-            found.simulation.screw,
-            screw_words=f"screw {self._study.evaluation.joint.screw.id}\nfails",
-            load=None if case.design_load is None else case.design_load * factor,
-            load_words="limit load" if factor == 1 else "ultimate\ndesign load",
-            ax=ax,
-            **self._in,
-        )
+        return load_distributions(self._study, ax)
 
 
 def hole_sections(study: Study) -> tuple[CutHole, CutHole]:

@@ -95,33 +95,33 @@ def conclusion(study: Study) -> Conclusion:
     )
 
 
-def minimum_margin(criteria: tuple[Criterion, ...]) -> Criterion | None:
-    """Return the criterion with the minimum margin of safety; None where no load is stated.
+def minimum_margin(study: Study) -> Criterion | None:
+    """The criterion with the minimum margin of safety; None where no load is stated.
 
     Parameters
     ----------
-    criteria : tuple of Criterion
+    study : Study
 
     Returns
     -------
     Criterion or None
     """
-    margins = [c for c in criteria if c.id.startswith("margin_") and c.repaired is not None]
+    margins = [c for c in study.criteria if c.id.startswith("margin_") and c.repaired is not None]
     return min(margins, key=lambda c: c.repaired.value, default=None)  # type: ignore[union-attr]
 
 
-def certified_minimum(criteria: tuple[Criterion, ...]) -> float:
-    """Return the margin of safety by the certified lower bound; infinite where there is none.
+def certified_minimum(study: Study) -> float:
+    """The margin of safety by the certified lower bound; infinite where there is none.
 
     Parameters
     ----------
-    criteria : tuple of Criterion
+    study : Study
 
     Returns
     -------
     float
     """
-    found = (c.repaired for c in criteria if c.id == "certified_minimum")
+    found = (c.repaired for c in study.criteria if c.id == "certified_minimum")
     return next((each.value for each in found if each is not None), math.inf)
 
 
@@ -145,7 +145,7 @@ def statements(study: Study) -> tuple[Fact, ...]:
         return (_drawn(drawn), fact("hole_spoiled", "limit", damage=length(damage)))
     return (
         _drawn(drawn),
-        _adequate(drawn, study.criteria),
+        _adequate(study),
         _as_strong(drawn, evaluation),
         _limiting(evaluation),
     )
@@ -165,16 +165,15 @@ def _drawn(drawn: Conclusion) -> Fact:
     return fact(f"conclusion_conditions_{many}", "info", **values)
 
 
-def _adequate(drawn: Conclusion, criteria: tuple[Criterion, ...]) -> Fact:
+def _adequate(study: Study) -> Fact:
+    drawn, least, bound = study.conclusion, study.minimum_margin, study.certified_minimum
     if drawn.adequate is None:
         return fact("adequacy_not_assessed", "caution")
-    least = minimum_margin(criteria)
     assert least is not None and least.repaired is not None
     name = "adequate" if drawn.adequate else "not_adequate"
-    if drawn.adequate and any(each.id == "screw_yield" for each in criteria):
+    if drawn.adequate and any(each.id == "screw_yield" for each in study.criteria):
         name = f"{name}_without_yield"
     values: dict[str, Value] = {"margin": number(least.repaired.value)}
-    bound = certified_minimum(criteria)
     if bound < least.repaired.value:
         name = f"{name}_below_by_bound"
         values["certified"] = number(bound)

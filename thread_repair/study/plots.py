@@ -26,7 +26,7 @@ from ..joint import Joint, StateResult
 from ..joint.lengths import thread_begin
 from ..joint.sharing import not_assessed
 from ..joint.wall import ENGAGEMENT_RANGE
-from .shown import least_margins, option_name
+from .shown import option_name
 
 if TYPE_CHECKING:
     from .record import Study
@@ -112,7 +112,7 @@ class Plots:
         InputError
             If the case states no load, torque or preload.
         """
-        least = least_margins(self._study.margins)
+        least = self._study.least_margins
         if not least:
             raise InputError("margins: none, for the case states no load, torque or preload")
         rows = {

@@ -30,7 +30,7 @@ from . import evaluation as evaluations
 from . import findings
 from .criteria import Criterion, criteria
 from .minimum_parent import minimum_parent
-from .shown import Tables, page
+from .shown import Tables, least_margins, page
 
 if TYPE_CHECKING:
     from .chances import Chances
@@ -169,6 +169,9 @@ class Study:
 
     criteria = cached_property(criteria)
     conclusion = cached_property(conclusions.conclusion)
+    minimum_margin = cached_property(conclusions.minimum_margin)
+    certified_minimum = cached_property(conclusions.certified_minimum)
+    least_margins = cached_property(least_margins)
     methods = cached_property(conclusions.method_loads)
     confidence = cached_property(conclusions.confidence)
     agreed_first = cached_property(conclusions.agreed_first)

@@ -120,19 +120,19 @@ def margin_term(margin: Margin) -> Term:
     return Term("margin", f"{margin.mode}_{against}")
 
 
-def least_margins(margins: Iterable[Margin]) -> dict[str, dict[str, Margin]]:
-    """Return the minimum margin of each failure mode by condition, the smallest first.
+def least_margins(study: Study) -> dict[str, dict[str, Margin]]:
+    """The minimum margin of each failure mode by condition, the smallest first.
 
     Parameters
     ----------
-    margins : iterable of Margin
+    study : Study
 
     Returns
     -------
     dict[str, dict[str, Margin]]
     """
     by_mode: dict[str, list[Margin]] = {}
-    for margin in margins:
+    for margin in study.margins:
         by_mode.setdefault(margin_term(margin).id, []).append(margin)
     least = {mode: least_by_state(found) for mode, found in by_mode.items()}
 

@@ -13,7 +13,7 @@ from ..case.part_file import DOCUMENT, Hole, by_hole, understand
 from ..case.schema import Text
 from ..errors import InputErrors, ThreadRepairError
 from ..facts import Fact, Value, count, fact
-from .conclusion import CONCLUSIONS, minimum_margin
+from .conclusion import CONCLUSIONS
 from .criteria import Criterion
 from .record import Study
 
@@ -38,7 +38,7 @@ class StudiedHole(Hole):
     @property
     def margin(self) -> Criterion | None:
         """The criterion with the minimum margin of safety; None where no load is stated."""
-        return minimum_margin(self.study.criteria)
+        return self.study.minimum_margin
 
 
 @dataclass(frozen=True)

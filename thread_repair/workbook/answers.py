@@ -21,7 +21,6 @@ from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure, ReportTable
 from ..study import Study, study
-from ..study.shown import least_margins
 from .form import is_needed
 
 
@@ -128,7 +127,7 @@ def _as_found(study: Study) -> str:
 
 
 def _margins(study: Study) -> str:
-    least = least_margins(study.margins)
+    least = study.least_margins
     if not least:
         return "<p>No limit load, torque or preload is stated: no margin of safety.</p>"
     smallest, margins = next(iter(least.items()))

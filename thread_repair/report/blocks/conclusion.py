@@ -14,8 +14,7 @@ from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, nu
 from ...joint.margins import Margin
 from ...joint.records import EQUAL
 from ...study import Study
-from ...study.conclusion import minimum_margin
-from ...study.shown import criterion_row, least_margins, option_name
+from ...study.shown import criterion_row, option_name
 from .. import escape
 from ..figure import ReportTable
 from .layout import boxed, numbered, passage, said, table, units
@@ -215,7 +214,7 @@ def modes_table(study: Study) -> ReportTable | Markdown:
             *(_margin(of_mode.get(state)) for state in ("original", "repaired")),
             (of_mode.get("repaired") or of_mode["original"]).load_case,
         )
-        for id_, of_mode in least_margins(study.margins).items()
+        for id_, of_mode in study.least_margins.items()
     ]
     if not rows:
         return passage(study, fact("adequacy_not_assessed", "caution"))
@@ -266,7 +265,7 @@ SMALL = 0.1
 
 
 def _small_margin(study: Study) -> Iterator[Fact]:
-    for id_, of_mode in least_margins(study.margins).items():
+    for id_, of_mode in study.least_margins.items():
         after, before = of_mode.get("repaired"), of_mode.get("original")
         if after is None or not 0 <= after.margin < SMALL:
             continue
@@ -307,7 +306,7 @@ def numbers(study: Study) -> ReportTable:
     shown = [by_id["stripping_strength"]]
     if study.holds_insert:
         last = by_id.get("torque_window") or by_id["screw_first"]
-        shown += [minimum_margin(study.criteria) or by_id["margins"], last]
+        shown += [study.minimum_margin or by_id["margins"], last]
     refusing = (each for each in study.criteria if each.refuses and each not in shown)
     shown += [each for each in refusing if not each.id.startswith("margin_")]
     return table("three-numbers", [criterion_row(each, units(study)) for each in shown])

@@ -9,7 +9,6 @@ from IPython.display import Markdown, display
 from ... import words
 from ...facts import LEVELS, Fact, Term, count, fact, mode, number
 from ...study import Study
-from ...study.conclusion import certified_minimum
 from ...study.shown import criterion_row
 from ...study.submission import StudiedHole, Submission, labels
 from ...units import signed
@@ -63,7 +62,7 @@ def _assessed(found: Submission) -> Iterator[Fact]:
             criterion=Term("criterion", lowest.margin.id),
             hole=lowest.label,
         )
-        margins = {each.label: certified_minimum(each.study.criteria) for each in found.holes}
+        margins = {each.label: each.study.certified_minimum for each in found.holes}
         hole = min(margins, key=lambda each: margins[each])
         if margins[hole] < lowest.margin.repaired.value:
             yield fact("submission_below_by_bound", "info", margin=number(margins[hole]), hole=hole)

@@ -10,11 +10,11 @@ import zipfile
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
-from itertools import accumulate, chain, product
+from itertools import accumulate, chain
 from pathlib import Path
 from typing import Any
 
-from .. import words
+from .. import files, words
 from ..errors import ReportError
 from ..facts import Fact
 from ..study import Study
@@ -185,28 +185,16 @@ def _options(numbers: Mapping[str, Any]) -> Iterator[Pair]:
 
 def _copies(numbers: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Yield paths, with criteria by their id, at which one and the same stands."""
-    for name, state in numbers["states"].items():
-        if state["assessed"]:
-            yield f"criteria.stripping_strength.{name}", f"states.{name}.pull_out_N"
-            yield f"criteria.screw_first.{name}", f"states.{name}.engagement_mm"
-    if numbers["states"]["repaired"]["assessed"]:
-        yield "criteria.screw_first.required", "states.repaired.required_engagement_mm"
+    same = files.data("results.toml")["same"]
+    states = [name for name, state in numbers["states"].items() if state["assessed"]]
+    yield from same["paths"]
+    yield from ((one.format(s), other.format(s)) for s in states for one, other in same["of_state"])
+    if "repaired" in states:
+        yield from same["of_insert"]
     # At mean and measured sizes the sheet holds the hole to what the strength counts on, which is
     # closer than the limits of its class.
-    if numbers["case"].get("tolerance_position", "minimum-material") in (
-        "minimum-material",
-        "basic",
-    ):
-        for name, (end, gauge) in product(("minor", "pitch"), (("min", "go"), ("max", "no_go"))):
-            for key in (f"{name}_{gauge}_mm", f"{name}_diameter_{end}_mm"):
-                yield f"workshop.{key}", f"insert_hole.{name}_{end}_mm"
-    if "drilled_depth" in numbers["criteria"]:
-        yield "criteria.drilled_depth.required", "workshop.drill_depth_mm"
-    if "torque_window" in numbers["criteria"]:
-        place, window = "tightening.states.repaired", "criteria.torque_window"
-        yield f"{window}.repaired", f"{place}.torque_Nm"
-        yield f"{window}.values.low.value", f"{place}.window_min_Nm"
-        yield f"{window}.values.high.value", f"{place}.window_max_Nm"
+    if numbers["case"].get("tolerance_position", "minimum-material") in same["positions"]:
+        yield from same["of_hole"]
 
 
 def _of_notebook(study: Study, markdown: str) -> Iterator[str]:

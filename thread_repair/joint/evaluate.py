@@ -12,7 +12,6 @@ from numpy.typing import ArrayLike, NDArray
 from .. import threads
 from ..arrays import positive
 from ..errors import ValidityError, message
-from ..strength import primary
 from ..strength.methods import METHODS
 from ..strength.modes import PULL_OUT_MODES, capacities
 from ..strength.modes import REFERENCES as MODE_REFERENCES
@@ -26,6 +25,12 @@ from .sizes import is_high_strength, mode_inputs, sizes
 
 #: The primary model takes its area, its name and its equation from this document.
 PRIMARY_METHOD = "fed_std_h28"
+#: What each mode of the primary model is worked out by; tension by the stress area of its system.
+MODE_METHODS: Mapping[str, str] = {
+    **dict.fromkeys(PULL_OUT_MODES, PRIMARY_METHOD),
+    "flank_bearing": "flank_pressure",
+    "boss_wall": "wall_section",
+}
 
 
 def evaluate(joint: Joint) -> Evaluation:
@@ -114,11 +119,9 @@ def _modes(joint: Joint, inputs: StripInputs) -> Iterator[ModeResult]:
     give the parent's and the screw's thread.
     """
     of_area = threads.system_of(joint.thread).stress_area_method
-    # A method of the primary model is named after the document it takes its equation from.
-    names = {primary.ID: PRIMARY_METHOD, "stress_area": of_area}
-    for found in mode_results(inputs):
-        method = names.get(found.method, found.method)
-        yield _mode(found.mode, found, method=method, primary=True)
+    for mode, found in mode_results(inputs).items():
+        method = MODE_METHODS.get(mode, of_area)
+        yield _mode(mode, found, method=method, primary=True)
     stresses = {
         "ultimate, strongest screw": joint.screw.tensile_max,
         "yield": joint.screw.yield_,
@@ -126,7 +129,7 @@ def _modes(joint: Joint, inputs: StripInputs) -> Iterator[ModeResult]:
     }
     for basis, stress in stresses.items():
         if np.isfinite(stress):
-            found = StripResult(method=of_area, area=inputs.stress_area, stress=stress)
+            found = StripResult(area=inputs.stress_area, stress=stress)
             yield _mode("screw_tension", found, method=of_area, primary=False, basis=basis)
     for each in METHODS.values():
         method = f"{each.id}_unfactored" if each.id == PRIMARY_METHOD else each.id

@@ -6,7 +6,6 @@ alone. Both take arrays: a million joints are a fraction of a second.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -142,8 +141,8 @@ def boss_wall_load(
     return np.where(np.isnan(s), np.inf, load)[()]
 
 
-def results(hole: StripInputs) -> tuple[StripResult, ...]:
-    """Return every mode that exists in the joint, in full, in the order of `MODES`.
+def results(hole: StripInputs) -> Mapping[str, StripResult]:
+    """Return every mode that exists in the joint, in full, by name in the order of `MODES`.
 
     The insert's inner thread is taken as a solid internal thread on the screw's major diameter
     that shears through the wire; no factor applies to it.
@@ -154,22 +153,16 @@ def results(hole: StripInputs) -> tuple[StripResult, ...]:
 
     Returns
     -------
-    tuple of StripResult
+    mapping of str to StripResult
 
     Raises
     ------
     InputError
         If the insert's inner thread or the stress of a boss wall is not given where needed.
     """
-    return tuple(dataclasses.replace(each, mode=mode) for mode, each in _results(hole).items())
-
-
-def _results(hole: StripInputs) -> dict[str, StripResult]:
     parent = primary.strip(hole, "parent")
     found = {
-        "screw_tension": StripResult(
-            method="stress_area", area=hole.stress_area, stress=hole.screw_tensile_min
-        ),
+        "screw_tension": StripResult(area=hole.stress_area, stress=hole.screw_tensile_min),
         "screw_thread_strip": primary.strip(hole, "screw"),
         "parent_thread_strip": parent,
         "flank_bearing": primary.flank_bearing_load(hole, parent),
@@ -187,7 +180,6 @@ def _results(hole: StripInputs) -> dict[str, StripResult]:
             tan_half_angle=hole.tan_half_angle,
         )
         found["insert_thread_strip"] = StripResult(
-            method="fed_std_h28",
             area=area,
             stress=stress,
             notes=(fact("insert_as_solid_thread", "info"),),
@@ -198,7 +190,6 @@ def _results(hole: StripInputs) -> dict[str, StripResult]:
             hole.boss_diameter, hole.hole_major_basic, hole.length, flow, hole.tan_half_angle
         )
         found["boss_wall"] = StripResult(
-            method="wall_section",
             area=load / flow,
             stress=flow,
             unnamed=hole.boss_wall_factor,
@@ -223,7 +214,7 @@ def capacities(hole: StripInputs) -> ModeSet:
     GeometryError
         If threads do not overlap or a boss is not larger than its hole.
     """
-    loads = {mode: each.capacity for mode, each in _results(hole).items()}
+    loads = {mode: each.capacity for mode, each in results(hole).items()}
     loads["screw_tension_max"] = hole.stress_area * hole.screw_tensile_max
     shape, names = hole.shape, (*MODES, "screw_tension_max")
     return ModeSet(**{n: np.broadcast_to(loads.get(n, np.inf), shape)[()] for n in names})

@@ -56,11 +56,8 @@ def capped_factor(ratio: ArrayLike, thread: str) -> Floats:
     [1.    1.    0.897] [0.897 1.    1.   ]
     """
     (Rs,) = positive(ratio=ratio)
-    return _capped(bending_factor(Rs, thread), _outside(Rs, thread))
-
-
-def _capped(paper: Floats, outside: Bools) -> Floats:
-    return np.where(outside, 1.0, np.minimum(paper, 1.0))[()]
+    paper = bending_factor(Rs, thread)
+    return np.where(_outside(Rs, thread), 1.0, np.minimum(paper, 1.0))[()]
 
 
 def _outside(ratio: Floats, thread: str) -> Bools:
@@ -125,8 +122,7 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
     at 1 is our own.
     """
     wall, Rs = wall_factor_used(inputs), inputs.strength_ratio
-    paper, beyond = bending_factor(Rs, thread), _outside(Rs, thread)
-    factor = _capped(paper, beyond)
+    factor = capped_factor(Rs, thread)
     factors = {"C1" if inputs.wall_factor is None else "wall": wall}
     if thread == "parent":
         factors |= {"C3": factor, "overlap": overlap_factor(inputs_bearing_ratio(inputs))}
@@ -136,15 +132,14 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
         outside, limited, edge = "c2_outside_taken_as_one", "c2_limited", STRENGTH_RATIO_MAX
     inside = (Rs >= STRENGTH_RATIO_MIN) & (Rs <= STRENGTH_RATIO_MAX)
     return StripResult(
-        method=ID,
         area=inputs.area(thread),
         stress=inputs.shear(thread),
         factors=factors,
         valid=within_range(inputs, wall * factor) & inside,
         notes=(
             *setting_notes(inputs),
-            *flag(beyond, outside, ratio=number(edge)),
-            *flag(paper > 1, limited),
+            *flag(_outside(Rs, thread), outside, ratio=number(edge)),
+            *flag(bending_factor(Rs, thread) > 1, limited),
         ),
     )
 
@@ -168,7 +163,6 @@ def flank_bearing_load(inputs: StripInputs, strips: StripResult) -> StripResult:
     """
     return dataclasses.replace(
         strips,
-        method="flank_pressure",
         area=bearing_area(inputs.length, inputs.pitch, inputs.external_major, inputs.hole_minor),
         stress=bearing_stress(inputs.parent_shear, inputs.tan_half_angle),
         factors={name: each for name, each in strips.factors.items() if name != "overlap"},

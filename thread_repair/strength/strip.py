@@ -168,11 +168,10 @@ _NUMBERS = tuple(f.name for f in dataclasses.fields(StripInputs) if f.name != "s
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StripResult:
-    """Load of one failure mode by one method.
+    """Load of one failure mode by one method; who asks for it knows which.
 
     Attributes
     ----------
-    method : id of the method
     area : mm2
     stress : MPa
     factors : name and value of each factor, in the order of the formula
@@ -182,10 +181,8 @@ class StripResult:
     valid : bool
         Whether the case lies within the document's own range.
     notes : what lies outside the range, or has to be known of it
-    mode : the failure mode, where more than a strip load is meant
     """
 
-    method: str
     area: Floats
     stress: Floats
     factors: Mapping[str, Floats] = field(default_factory=dict)
@@ -193,7 +190,6 @@ class StripResult:
     capacity: Floats = field(init=False)
     valid: Bools = True
     notes: tuple[Fact, ...] = ()
-    mode: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "factors", dict(self.factors))
@@ -226,7 +222,7 @@ def rival_strip(method: Method, inputs: StripInputs, thread: str) -> StripResult
         found = method.strip(inputs, thread)
     except ThreadRepairError:
         nothing = np.full(inputs.shape, np.nan)[()]
-        found = StripResult(method=method.id, area=nothing, stress=nothing, valid=False)
+        found = StripResult(area=nothing, stress=nothing, valid=False)
     if not np.isnan(found.capacity).any():
         return found
     return dataclasses.replace(found, notes=(fact("method_no_value", "info"), *found.notes))

@@ -13,9 +13,9 @@ from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
 from ...strength.methods import METHODS, factored
 from ...strength.modes import PULL_OUT_MODES, results
+from ...strength.strip import StripResult
 from ...strength.overlap import table as overlap_table
 from ...strength.primary import inputs_bearing_ratio
-from ...strength.strip import StripResult
 from ...study import Study
 from ..paths import walk
 from .notation import Equation, Line, Values, equations, forms, label_of, lines_of, symbols
@@ -98,7 +98,7 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
     if joint.boss_diameter is not None:
         found["C_c"] = math.nan if hole.wall_factor is None else float(hole.wall_factor)
         if not math.isnan(state.required_engagement):
-            least = _first_at_required(joint, state)
+            _, least = _first_at_required(joint, state)
             found |= {"F_r": float(least.capacity), "C_r": float(least.factors.get("wall", 1.0))}
     return found
 
@@ -126,10 +126,11 @@ def _specimens(case: Case, factor: float) -> dict[str, float]:
     return {"n_p": pieces, "v_p": scatter, "k_1": (1 - factor) / scatter}
 
 
-def _first_at_required(joint: Joint, state: StateResult) -> StripResult:
+def _first_at_required(joint: Joint, state: StateResult) -> tuple[str, StripResult]:
     """The mode that pulls the screw out first at the required length."""
     found = results(mode_inputs(joint, state.state, state.required_engagement))
-    return min((m for m in found if m.mode in PULL_OUT_MODES), key=lambda m: float(m.capacity))
+    out = ((mode, each) for mode, each in found.items() if mode in PULL_OUT_MODES)
+    return min(out, key=lambda pair: float(pair[1].capacity))
 
 
 # ---- equations
@@ -145,7 +146,7 @@ def strength(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     else:
         for line in both:
             if line.knows(["L_r"]):
-                id_ = f"required-{_first_at_required(joint, states[line.label]).mode}"
+                id_ = f"required-{_first_at_required(joint, states[line.label])[0]}"
                 lines[id_] = (*lines.get(id_, ()), line)
     made = {
         **_of_parent(joint),

@@ -166,7 +166,6 @@ def within_range(inputs: StripInputs, factor: Floats) -> Bools:
 
 
 def factored(
-    method: str,
     inputs: StripInputs,
     thread: str,
     *,
@@ -181,7 +180,6 @@ def factored(
 
     Parameters
     ----------
-    method : str
     inputs : StripInputs
     thread : "parent" or "screw"
     area : float or ndarray, mm2
@@ -204,7 +202,6 @@ def factored(
         outside = flag(Rs > STRENGTH_RATIO_MAX, "no_c2", ratio=number(STRENGTH_RATIO_MAX))
     known = C1 * factor
     return StripResult(
-        method=method,
         area=area,
         stress=stress,
         factors={"C1": C1, "C3" if thread == "parent" else "C2": factor},
@@ -213,16 +210,13 @@ def factored(
     )
 
 
-def sae_770420(
-    inputs: StripInputs, thread: str, *, method: str = "sae_770420", **others: Any
-) -> StripResult:
+def sae_770420(inputs: StripInputs, thread: str, **others: Any) -> StripResult:
     """0.6 times the tensile strength on the shear area, times C1 and C3 or C2.
 
     Parameters
     ----------
     inputs : StripInputs
     thread : "parent" or "screw"
-    method : str, optional
     **others
         Area and notes, where not those of the paper.
 
@@ -234,7 +228,7 @@ def sae_770420(
     """
     stress = constant("shear_over_tensile_steel").value * inputs.tensile(thread)
     given = {"area": inputs.area(thread)} | others
-    return factored(method, inputs, thread, stress=stress, **given)
+    return factored(inputs, thread, stress=stress, **given)
 
 
 def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
@@ -255,7 +249,7 @@ def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
     Source: ISO/TR 16224, strip loads and effective areas. Known from: memory; its scope read.
     """
     if thread == "parent":
-        return sae_770420(inputs, thread, method="iso_tr_16224")
+        return sae_770420(inputs, thread)
     minor, tan = MOUTH * inputs.internal_minor, inputs.tan_half_angle
     clear = inputs.pitch / 2 + tan * (inputs.external_pitch_diameter - minor) <= 0
     widened = strip_area_external(
@@ -268,7 +262,6 @@ def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
     found = sae_770420(
         inputs,
         thread,
-        method="iso_tr_16224",
         area=plain((1 - MOUTH_SHARE) * inputs.area("screw") + MOUTH_SHARE * widened),
         notes=(
             *flag(clear, "bell_mouth_clear", mouth=number(MOUTH)),
@@ -312,9 +305,8 @@ def vdi_2230(inputs: StripInputs, thread: str) -> StripResult:
     """
     length = inputs.length if thread == "parent" else inputs.screw_engaged
     at = inputs.with_length(effective_length(length, inputs.pitch))
-    found = factored(
-        "vdi_2230", at, thread, area=at.area(thread), stress=at.shear(thread), nuts_only=False
-    )
+    area, stress = at.area(thread), at.shear(thread)
+    found = factored(at, thread, area=area, stress=stress, nuts_only=False)
     if thread == "screw":
         return found
     short = flag(at.length <= 0, "no_effective_length", pitches=number(END_PITCHES))

@@ -57,7 +57,7 @@ def fed_std_h28(inputs: StripInputs, thread: str) -> StripResult:
 
     Source: FED-STD-H28/2B, Appendix B. Known from: memory.
     """
-    return StripResult(method="fed_std_h28", area=inputs.area(thread), stress=inputs.shear(thread))
+    return StripResult(area=inputs.area(thread), stress=inputs.shear(thread))
 
 
 def strength_factor(inputs: StripInputs) -> Floats:
@@ -92,7 +92,6 @@ def machinerys_handbook(inputs: StripInputs, thread: str) -> StripResult:
     """
     decided = flag(strength_factor(inputs) < 1, "screw_thread_decides")
     return StripResult(
-        method="machinerys_handbook",
         area=inputs.area(thread),
         stress=HANDBOOK_SHEAR_SHARE * inputs.tensile(thread),
         notes=decided if thread == "parent" else (),
@@ -114,7 +113,6 @@ def nasa_rp_1228(inputs: StripInputs, thread: str = "parent") -> StripResult:
     Source: NASA RP-1228, pull-out of tapped holes and inserts. Known from: read.
     """
     return StripResult(
-        method="nasa_rp_1228",
         area=np.pi * inputs.internal_pitch_diameter * inputs.length,
         stress=inputs.shear(thread),
         factors={"share": float(THIRD)},
@@ -178,7 +176,6 @@ def nasa_tm_106943(inputs: StripInputs, thread: str) -> StripResult:
         area = cylinder_area(inputs.length, inputs.hole_major_basic, INTERNAL_SHARE)
         note = (fact("three_quarters_printed", "info"),)
     return StripResult(
-        method="nasa_tm_106943",
         area=area,
         stress=inputs.shear(thread),
         valid=False,

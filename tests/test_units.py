@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.units import _DIMENSIONS, _converted, number, parse, plain, show
+from thread_repair.units import DIMENSIONS, _converted, number, parse, plain, show
 
 ROOT = Path(__file__).parents[1]
 
@@ -98,11 +98,11 @@ def test_prints_both_systems():
 
 
 @pytest.mark.parametrize(
-    ("dimension", "unit"), [(d, unit) for d, kind in _DIMENSIONS.items() for unit in kind.direct]
+    ("dimension", "unit"), [(d, unit) for d, kind in DIMENSIONS.items() for unit in kind.direct]
 )
 def test_what_is_converted_directly_is_what_pint_gives(dimension, unit):
     for value in (1.0, 0.5, 12.7, 1.0e-3, 98765.4321):
-        slow = _converted(value, unit, f"{value} {unit}", _DIMENSIONS[dimension])
+        slow = _converted(value, unit, f"{value} {unit}", DIMENSIONS[dimension])
         assert parse(f"{value!r} {unit}", dimension) == pytest.approx(slow, rel=2e-14)
 
 

@@ -34,27 +34,21 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-#: Where each public name lives; a module has no other home. They are imported on first use, so that
-#: `import thread_repair` costs no more than Python itself.
+#: Where each public name lives, the modules beside themselves. They are imported on first use, so
+#: that `import thread_repair` costs no more than Python itself.
 _HOME = {
-    "Case": "case",
-    "load": "case",
-    "read": "case",
-    "from_namespace": "case",
-    "case": "",
-    "evaluate": "study.evaluation",
-    "inserts": "",
-    "materials": "",
-    "methods": "catalogue",
-    "parents": "catalogue",
-    "screws": "catalogue",
-    "Study": "study",
-    "study": "study",
-    "submission": "study.submission",
-    "sweep": "study.sweeps",
-    "thread": "threads",
-    "threads": "",
-    "wires": "catalogue",
+    name: home
+    for home, names in {
+        "": "case inserts materials threads",
+        "case": "Case from_namespace load read",
+        "catalogue": "methods parents screws wires",
+        "study": "Study study",
+        "study.evaluation": "evaluate",
+        "study.submission": "submission",
+        "study.sweeps": "sweep",
+        "threads": "thread",
+    }.items()
+    for name in names.split()
 }
 
 __all__ = ["__version__", *_HOME]
@@ -63,11 +57,9 @@ __all__ = ["__version__", *_HOME]
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    home = _HOME[name] or name  # what has no home is a module itself
-    value = importlib.import_module(f".{home}", __name__)
-    if _HOME[name]:
-        value = getattr(value, name)
-    globals()[name] = value
+    home = _HOME[name]
+    value = importlib.import_module(f".{home or name}", __name__)
+    globals()[name] = value = getattr(value, name) if home else value
     return value
 
 

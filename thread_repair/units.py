@@ -29,7 +29,9 @@ class Kind:
     `aliases` are spellings of the trade that pint does not know, or takes for another unit; `meant`
     are units of something else that are typed for one of this kind, with what is meant; `direct`
     has factors to the unit inside, `printed` by system the unit, two numbers whose ratio leads
-    there from the unit inside, and the offset. What is only computed has no noun.
+    there from the unit inside, and the offset; `bounds` what a case may say of it, and `typed` how
+    an entry in inch units ends, the unit of a sentence on it and how finely that rounds. What is
+    only computed has no noun.
     """
 
     unit: str
@@ -41,9 +43,11 @@ class Kind:
     meant: Mapping[str, str] = field(default_factory=dict)
     direct: Mapping[str, float] = field(default_factory=dict)
     printed: Mapping[str, tuple[str, float, float, float]] = field(default_factory=dict)
+    bounds: tuple[float, float] = (-math.inf, math.inf)
+    typed: tuple[str, str, int] = ("", "", 1)
 
 
-_DIMENSIONS: Mapping[str, Kind] = {
+DIMENSIONS: Mapping[str, Kind] = {
     name: Kind(**told) for name, told in files.data("units.toml").items()
 }
 
@@ -100,7 +104,7 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
     thread_repair.errors.InputError: design_load: '12 kg' is not a force; expected for example \
 '8 kN' or '1800 lbf'; did you mean 'kgf'?
     """
-    kind = _DIMENSIONS[dimension]
+    kind = DIMENSIONS[dimension]
     try:
         value = _read(text, kind, diameter)
         if math.isfinite(value):
@@ -155,7 +159,7 @@ def dimension_of(unit: str) -> str | None:
     return next(
         (
             name
-            for name, kind in _DIMENSIONS.items()
+            for name, kind in DIMENSIONS.items()
             if unit in {*kind.aliases, *kind.common, *kind.direct}
         ),
         None,
@@ -170,7 +174,7 @@ def meant(unit: str) -> str | None:
     >>> meant("lb"), meant("mm")
     ('lbf', None)
     """
-    return next((k.meant[unit] for k in _DIMENSIONS.values() if unit in k.meant), None)
+    return next((k.meant[unit] for k in DIMENSIONS.values() if unit in k.meant), None)
 
 
 def noun(dimension: str) -> str:
@@ -181,13 +185,13 @@ def noun(dimension: str) -> str:
     >>> noun("force")
     "a force, for example '8 kN' or '1800 lbf'"
     """
-    kind = _DIMENSIONS[dimension]
+    kind = DIMENSIONS[dimension]
     return f"{kind.noun}, {_examples(kind)}"
 
 
 def unit_inside(dimension: str) -> str:
     """Return the unit of the numbers that `parse` returns."""
-    return _DIMENSIONS[dimension].unit
+    return DIMENSIONS[dimension].unit
 
 
 def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
@@ -197,7 +201,7 @@ def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
     pound = _POUND_TORQUE.fullmatch(unit) if kind.unit == "N·m" else None
     known = f"{pound[1] or pound[2]}*lbf" if pound else kind.aliases.get(unit)
     other = dimension_of(unit)  # asked here: not every release of pint knows all that we write
-    if known is None and (not _UNIT.match(unit) or (other and _DIMENSIONS[other] is not kind)):
+    if known is None and (not _UNIT.match(unit) or (other and DIMENSIONS[other] is not kind)):
         raise _refused(text, kind, unit)
     name = known or _POWER.sub(r"\1**\2", unit.replace("²", "2")).replace("·", "*")
     try:
@@ -260,7 +264,7 @@ def _refused(text: object, kind: Kind, unit: str = "") -> InputError:
 
 def unit_of(dimension: str, system: str = "SI") -> str:
     """Return the unit a dimension is printed in."""
-    return _DIMENSIONS[dimension].printed[system][0]
+    return DIMENSIONS[dimension].printed[system][0]
 
 
 def printed(value: _Printed, dimension: str, system: str = "SI") -> _Printed:
@@ -271,7 +275,7 @@ def printed(value: _Printed, dimension: str, system: str = "SI") -> _Printed:
     >>> printed(25_069.0, "force")
     25.069
     """
-    _, over, under, offset = _DIMENSIONS[dimension].printed[system]
+    _, over, under, offset = DIMENSIONS[dimension].printed[system]
     return value * (over / under) + offset
 
 
@@ -411,7 +415,7 @@ def decimals_of(dimension: str, decimals: int, system: str) -> int:
     """Return the decimals that say about as much in a system as `decimals` of the SI unit."""
     if system == "SI":
         return decimals
-    _, over, under, _ = _DIMENSIONS[dimension].printed[system]
+    _, over, under, _ = DIMENSIONS[dimension].printed[system]
     return max(0, decimals + (1 if over < under else -1))
 
 

@@ -18,23 +18,12 @@ import attrs
 from .. import files, threads
 from ..errors import InputError, InputErrors, nearest
 from ..facts import Quantity
-from ..units import parse, plain, printed
+from ..units import DIMENSIONS, parse, plain, printed, unit_inside
 from .checks import contradictions
 from .schema import KEYS, Case
 
 _Field: TypeAlias = "attrs.Attribute[Any]"
 
-#: Beyond these, mm, N, MPa, degC and N·m, an entry is a slip of the unit, wherever it stands: no
-#: part has a size below a micrometre or above 10 m, no screw a load below a gram's weight or of
-#: 100 000 tonnes, no metal a strength below a kilopascal or above 10 GPa, more than any
-#: drawn wire has, nothing is colder than absolute zero, and tungsten melts at 3422 degC.
-_BOUNDS: Mapping[str, tuple[float, float]] = {
-    "length": (1e-3, 1e4),
-    "force": (1e-2, 1e9),
-    "stress": (1e-3, 1e4),
-    "temperature": (-273.15, 3422.0),
-    "torque": (1e-4, 1e7),
-}
 #: No code asks for a factor beyond these; a part of something is never smaller.
 _FACTORS = (1e-3, 1e3)
 #: A strength or a load that scatters more than this is not known at all.
@@ -97,14 +86,8 @@ def settle(case: Case) -> None:
         raise InputErrors(_in_typed_units(case, each) for each in faults)
 
 
-#: An SI unit in a sentence: what it is of, the unit instead, parts of one told, an entry in it.
-_INSTEAD = {
-    "mm": ("length", "in", 10_000, re.compile(r"(\bin|inch|inches|[\"″])$|\din$")),
-    "degC": ("temperature", "degF", 10, re.compile(r"F$")),
-    "N": ("force", "lbf", 10_000, re.compile(r"(lbf?s?|kip)$")),
-    "MPa": ("stress", "ksi", 10_000, re.compile(r"(ksi|psi)$")),
-    "N·m": ("torque", "in·lbf", 100, re.compile(r"lb|in$|ft$")),
-}
+#: What each SI unit is of, as it stands in a sentence.
+_OF = {unit_inside(name): name for name in DIMENSIONS}
 #: A text that is quoted, else one or two numbers in such a unit.
 _IN_SI = re.compile(
     r"""(?<!\w)'[^']*'|"[^"]*"|(?<![\w.+-])"""
@@ -122,8 +105,9 @@ def _in_typed_units(case: Case, fault: str) -> str:
     unnamed = case.report_units == "inch" and (not typed or typed.endswith("D"))
 
     def own(found: re.Match[str]) -> str:
-        dimension, unit, parts, typed_so = _INSTEAD[found["unit"] or "mm"]
-        if not found["unit"] or not (unnamed or typed_so.search(typed)):
+        dimension = _OF[found["unit"] or "mm"]
+        ending, unit, parts = DIMENSIONS[dimension].typed
+        if not found["unit"] or not (unnamed or re.search(ending, typed)):
             return found[0]
         told = (printed(float(each), dimension, "inch") for each in found["ends"].split(" to "))
         *first, last = (round(each * parts, 1) for each in told)
@@ -206,7 +190,7 @@ def quantities() -> frozenset[str]:
 
 def _quantity(text: str, dimension: str, diameter: float) -> float:
     value = parse(text, dimension, diameter=diameter)
-    least, most = _BOUNDS[dimension]
+    least, most = DIMENSIONS[dimension].bounds
     if value <= 0 and dimension != "temperature":
         raise InputError(f"{text[:60]!r} must be above zero")
     if not least <= value <= most:

@@ -27,11 +27,6 @@ HALF = 0.5 * (1 + 1e-6)
 #: A value that is kept as printed may differ by rounding error only.
 KEPT = 1e-3
 
-_DIMENSIONS = {
-    "in2": "area", "mm2": "area", "N": "force", "kN": "force", "lbf": "force", "N·m": "torque",
-    "in·lbf": "torque",
-}  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Printed:
@@ -126,7 +121,7 @@ def factor(unit: str) -> float:
     """Return what one of a printed unit is in the units inside."""
     if unit in FACTORS:
         return FACTORS[unit]
-    return units.parse(f"1 {unit}", _DIMENSIONS[unit])
+    return units.parse(f"1 {unit}", units.dimension_of(unit) or "")
 
 
 def check(printed: Printed) -> Check:

@@ -13,9 +13,9 @@ from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
 from ...strength.methods import METHODS, factored
 from ...strength.modes import PULL_OUT_MODES, results
-from ...strength.strip import StripResult
 from ...strength.overlap import table as overlap_table
 from ...strength.primary import inputs_bearing_ratio
+from ...strength.strip import StripResult
 from ...study import Study
 from ..paths import walk
 from .notation import Equation, Line, Values, equations, forms, label_of, lines_of, symbols

@@ -110,11 +110,11 @@ def insert_hole(
     basic = enlarged_diameters(thread)
     at_diameter = None if tolerance_at == "nominal" else basic.major
     tolerance = threads.internal_tolerances(thread, hole_class, at_diameter=at_diameter)
+    rule = cited(f"inserts-tolerance-{tolerance_at}")
     minor, pitch, major = (
         _printed(_printed(value, thread) + tolerance.allowance, thread)
         for value in (basic.minor, basic.pitch, basic.major)
     )
-    where = "the nominal" if tolerance_at == "nominal" else "the enlarged"
     return InternalLimits(
         hole_class=hole_class,
         minor_min=minor,
@@ -122,16 +122,7 @@ def insert_hole(
         pitch_min=pitch,
         pitch_max=_printed(pitch + tolerance.pitch, thread),
         major_min=major,
-        references=(
-            *basic.references,
-            Reference(
-                source="geometry",
-                clause="thread_repair.inserts.insert_hole",
-                how_known="derived",
-                what=f"tolerance of the insert hole, that of the thread at {where} diameter",
-            ),
-            *tolerance.references,
-        ),
+        references=(*basic.references, *rule, *tolerance.references),
     )
 
 

@@ -122,7 +122,7 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
     at 1 is our own.
     """
     wall, Rs = wall_factor_used(inputs), inputs.strength_ratio
-    factor = capped_factor(Rs, thread)
+    factor, beyond = capped_factor(Rs, thread), _outside(Rs, thread)
     factors = {"C1" if inputs.wall_factor is None else "wall": wall}
     if thread == "parent":
         factors |= {"C3": factor, "overlap": overlap_factor(inputs_bearing_ratio(inputs))}
@@ -138,8 +138,8 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
         valid=within_range(inputs, wall * factor) & inside,
         notes=(
             *setting_notes(inputs),
-            *flag(_outside(Rs, thread), outside, ratio=number(edge)),
-            *flag(bending_factor(Rs, thread) > 1, limited),
+            *flag(beyond, outside, ratio=number(edge)),
+            *flag(np.where(beyond, False, factor == 1), limited),
         ),
     )
 

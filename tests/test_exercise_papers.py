@@ -101,6 +101,18 @@ def test_the_key_is_what_a_student_finds_by_hand(seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
+def test_the_standard_deviation_of_a_population_is_not_marked_as_right(seed):
+    """The rubric gives half marks for it: with little scatter both limits were right."""
+    loads = [float(t) for t in re.findall(r"[\d.]+", paper(seed).given["test_loads"])]
+    wrong = np.mean(loads) - value(seed, "k_factor") * np.std(loads)
+    assert marks(seed, bound=f"{wrong} kN")["bound"].points == 0
+    # Three significant figures of everything are near enough.
+    s, mean = (float(f"{v:.3g}") for v in (np.std(loads, ddof=1), np.mean(loads)))
+    near = mean - float(f"{value(seed, 'k_factor'):.3g}") * s
+    assert marks(seed, bound=f"{near:.3g} kN")["bound"].points == 2
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_the_planted_slip_is_the_one_line_that_does_not_hold(seed):
     lines = dict(re.findall(r"\*\*(\w)\.\*\* (.*)", paper(seed).given["worked"]))
     pairs = {
@@ -635,6 +647,21 @@ def test_points_of_a_person_that_are_none_are_refused(points, tmp_path):
 
 def test_a_formula_in_an_answer_is_text_in_the_table():
     assert classes._cell("=HYPERLINK(1)\nx") == "'=HYPERLINK(1) x"
+
+
+def test_a_name_that_is_no_utf_8_keeps_nobody_from_the_marks(tmp_path):
+    """A file name of an old archive, and half a character in the name of a student."""
+    copy, key = one_copy(tmp_path)
+    notebook = copy.read_text().replace('name = \\"\\"', 'name = \\"A\\\\ud83d\\"')
+    assert "ud83d" in notebook
+    copy.write_text(notebook)
+    odd = copy.parent / "caf\udce9.ipynb"
+    shutil.copy(copy, odd)
+    rows = classes.mark([copy.parent], key)
+    classes.write([rows[0] | {"judgement_boss": 1}, rows[1]], tmp_path / "marks.csv")
+    assert [row["points"] for row in table(tmp_path / "marks.csv")] == ["20", "20"]
+    again = classes.mark([copy.parent], key, manual=tmp_path / "marks.csv")
+    assert [row["points"] for row in again] == [21, 20]
 
 
 def test_names_that_are_missing_or_twice_are_refused(tmp_path):

@@ -159,8 +159,8 @@ def write(rows: Iterable[Mapping[str, Any]], out: Path) -> None:
 
 
 def _cell(value: Any) -> Any:
-    """Return a cell in one line that no spreadsheet takes for a formula."""
+    """Return a cell in one line of UTF-8 that no spreadsheet takes for a formula."""
     if not isinstance(value, str):
         return "" if pd.isna(value) else f"{value:g}"
-    line = " ".join(value.split())
+    line = " ".join(value.split()).encode("utf-8", "backslashreplace").decode()
     return f"'{line}" if line[:1] in ("=", "+", "-", "@") else line

@@ -196,14 +196,21 @@ def _unit_part(rng: Generator, _found: Evaluation) -> Part:
     return {"worked": text}, {"wrong_line": wrong, "corrected_torque": corrected}
 
 
+def _loads(rng: Generator, mean: float) -> list[float]:
+    """Draw five loads whose limit tells a sample's standard deviation from a population's."""
+    while True:
+        loads = [round(v, 1) for v in mean * (1 + 0.06 * rng.standard_normal(5))]
+        if 0.05 < np.std(loads, ddof=1) / np.mean(loads) < 0.09:
+            return loads
+
+
 def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
     """Draw five invented loads, what they are to show, and how a next test is planned."""
     from ..uncertainty.pull_tests.planning import pieces_for_bound
     from ..uncertainty.pull_tests.tolerance import bound, k_factor
 
     mean = float(rng.uniform(12.0, 48.0))
-    cov = float(rng.uniform(0.03, 0.06))
-    loads = [round(v, 1) for v in mean * (1 + cov * rng.standard_normal(5))]
+    loads = _loads(rng, mean)
     coverage = _pick(rng, (0.90, 0.95))
     expected, scatter = round(float(np.mean(loads)), 1), _pick(rng, (0.04, 0.05, 0.06))
     # Near for a plan of many specimens, far for one of five or fewer.

@@ -220,7 +220,9 @@ def test_the_margins_of_the_insert_are_those_of_the_study_when_judged_like_the_o
         design_load="9 kN", torque="17 N·m", friction="0.10 to 0.14", temperature="100 degC"
     )
     own, *_ = (each for each in whole.criteria if each.id == "margin_parent_thread_strip")
-    alike = options.alternatives(whole.evaluation.joint, load_cases=whole.load_cases)
+    alike = options.alternatives(
+        whole.evaluation.joint, load_cases=whole.load_cases, cold=whole.cold
+    )
     (option,) = (each for each in alike if each.option == "wire-insert-1.5D")
     (same,) = (each for each in option.criteria if each.id == own.id)
     assert same.repaired.value == pytest.approx(own.repaired.value, rel=1e-12)

@@ -11,7 +11,7 @@ from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
 from ..joint.margins import LoadCase, Margin, capacities_under
-from ..joint.records import Joint
+from ..joint.records import Evaluation, Joint
 from ..joint.sizes import mode_inputs, undamaged
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
@@ -20,7 +20,11 @@ from .trials import bush_inputs, engaged_length, trials
 
 
 def alternatives(
-    joint: Joint, *, load_cases: Sequence[LoadCase] = (), own: Sequence[Criterion] = ()
+    joint: Joint,
+    *,
+    load_cases: Sequence[LoadCase] = (),
+    own: Sequence[Criterion] = (),
+    cold: Evaluation | None = None,
 ) -> tuple[Alternative, ...]:
     """Return every option, judged by the criteria that the conclusion rests on.
 
@@ -34,19 +38,26 @@ def alternatives(
     own : sequence of Criterion
         Those of the study for the insert of the joint, which take the place of its own here: it
         is proposed exactly where the study's conclusion supports it.
+    cold : Evaluation, optional
+        The joint at assembly, where the parent has another strength there.
 
     Notes
     -----
     Missing data make an option "not assessed" and never reject it. Rejecting the part is proposed
     only where every option is assessed and none acceptable.
     """
-    sound = undamaged(joint)
-    before = capacities(mode_inputs(sound, "original", engaged_length(sound, "original")))
+    before = _before(joint)
     judged = [
-        _judged(joint, trial, before, load_cases, own if trial.is_proposed else ())
+        _judged(joint, trial, before, load_cases, own if trial.is_proposed else (), cold)
         for trial in trials(joint)
     ]
     return (*judged, _reject(judged))
+
+
+def _before(joint: Joint) -> ModeSet:
+    """What the original hole carries within the limits of its class."""
+    sound = undamaged(joint)
+    return capacities(mode_inputs(sound, "original", engaged_length(sound, "original")))
 
 
 def _inputs(trial: Trial, joint: Joint) -> StripInputs:
@@ -62,6 +73,7 @@ def _judged(
     before: ModeSet,
     load_cases: Sequence[LoadCase],
     own: Sequence[Criterion],
+    cold: Evaluation | None,
 ) -> Alternative:
     boss = math.nan if joint.boss_diameter is None else joint.boss_diameter
     loads, of_loads = None, list[Criterion]()
@@ -74,7 +86,10 @@ def _judged(
             hole = length(trial.hole_major)
             of_loads = [Criterion(id="boss_wall", repaired=hole, met=False)]
         else:
-            of_loads = list(margin_criteria(_margins(trial, loads, load_cases)))
+            of_loads = [
+                *(() if cold is None else (_cold_stripping(trial, loads, cold),)),
+                *margin_criteria(_margins(trial, loads, load_cases)),
+            ]
     pull_out = 0.0 if trial.engaged <= 0 else math.nan if loads is None else float(loads.pull_out)
     criteria = tuple(own) or tuple(
         _criteria(joint, trial, float(before.pull_out), loads or before, pull_out, of_loads)
@@ -127,6 +142,17 @@ def _criteria(
         yield Criterion(id="no_crack", met=False)
 
 
+def _cold_stripping(trial: Trial, loads: ModeSet, cold: Evaluation) -> Criterion:
+    sound = float(_before(cold.joint).pull_out)
+    return stripping(
+        original=sound,
+        repaired=float(capacities(_inputs(trial, _at(trial, cold))).pull_out),
+        strongest=float(loads.screw_tension_max),
+        undamaged=sound,
+        assembly=cold.joint.temperature,
+    )
+
+
 def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> Iterator[Margin]:
     """Margins of an option, as of the repaired condition, whichever its load cases are of."""
     known = {id(None): loads}  # by the joint at another temperature
@@ -135,18 +161,20 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> It
         # twist and minimum preload are those of the smaller screw
         if not case.acts(trial.state) or (larger and case.own is not None):
             continue
-        joint = trial.joint
-        if case.at is not None:
-            strengths = {name: getattr(case.at.joint, name) for name in _OF_TEMPERATURE}
-            joint = replace(joint, **strengths)
-            if id(case.at) not in known:
-                known[id(case.at)] = capacities(_inputs(trial, joint))
+        joint = trial.joint if case.at is None else _at(trial, case.at)
+        if id(case.at) not in known:
+            known[id(case.at)] = capacities(_inputs(trial, joint))
         found = known[id(case.at)]
         primary = {
             name: float(load) for name in MODES if not math.isinf(load := getattr(found, name))
         }
         for name, capacity in capacities_under(case, joint, primary):
             yield Margin(state="repaired", mode=name, case=case, capacity=capacity)
+
+
+def _at(trial: Trial, at: Evaluation) -> Joint:
+    """Return the joint of an option at the temperature of another evaluation."""
+    return replace(trial.joint, **{name: getattr(at.joint, name) for name in _OF_TEMPERATURE})
 
 
 #: What of a joint its temperature decides.

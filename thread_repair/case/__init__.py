@@ -6,12 +6,12 @@ from .physical import joint
 from .reading import folder, from_namespace, joint_of, load, load_text, read
 from .schema import Case, checked, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
-from .torques import load_cases, tightening
+from .torques import at_assembly, load_cases, tightening
 from .understanding import understood
 from .workshop import sheet
 
 __all__ = [
-    "Case", "changes", "checked", "estimate", "fatigue_is_open", "folder", "from_namespace",
-    "hardness", "joint", "joint_of", "keys", "knock_down", "load", "load_cases", "load_text",
-    "read", "sections", "sheet", "supplied", "tightening", "understood", "written",
+    "Case", "at_assembly", "changes", "checked", "estimate", "fatigue_is_open", "folder",
+    "from_namespace", "hardness", "joint", "joint_of", "keys", "knock_down", "load", "load_cases",
+    "load_text", "read", "sections", "sheet", "supplied", "tightening", "understood", "written",
 ]  # fmt: skip

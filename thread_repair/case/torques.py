@@ -34,7 +34,7 @@ _RANGE = re.compile(r"\s*(\d*\.?\d+)\s*(?:(?:to|-|–)\s*(\d*\.?\d+)\s*)?$")
 
 def load_cases(case: Case) -> tuple[LoadCase, ...]:
     """Return the load cases of a case; none where it gives neither load nor preload."""
-    return tg.load_cases(loads(case), tightening(case))
+    return tg.load_cases(loads(case), tightening(case), cold=at_assembly(case))
 
 
 def loads(case: Case) -> tg.Loads:
@@ -106,15 +106,18 @@ def tightening(case: Case) -> tg.Tightening | None:
         temperature=case.temperature,
         temperatures=temperatures,
         relaxation=relaxation.value,
-        cold=_at_assembly(case, assembly.value) if changes else None,
+        cold=at_assembly(case),
         facts=tuple(_facts(case, thread, part if changes else None, service, one)),
         references=tuple(dict.fromkeys(references)),
     )
 
 
 @lru_cache(maxsize=8)
-def _at_assembly(case: Case, assembly: float) -> Evaluation | None:
+def at_assembly(case: Case) -> Evaluation | None:
     """Return the joint with the parent's strength at assembly; None where it is the same."""
+    assembly = tables.constant("assembly_temperature").value
+    if case.temperature == assembly:
+        return None
     hot = joint(case)
     cold = attrs.evolve(case, temperature=assembly, temperature_min=None, insert_wire=hot.wire.id)
     made = joint(cold)

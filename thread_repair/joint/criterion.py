@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from .. import inserts, tables
 from ..arrays import Floats, plain, positive
-from ..facts import Quantity, Value, force, length, load_case, number
+from ..facts import Quantity, Value, force, length, load_case, number, share, temperature
 from ..tables import Reference, ledger
 from .margins import CERTIFIED, Margin, least_by_state
 from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
@@ -70,27 +70,42 @@ class Criterion:
         return self.met is None or (self.met is False and not self.decides)
 
 
-def stripping(*, original: float, repaired: float, strongest: float, undamaged: float) -> Criterion:
+def stripping(
+    *,
+    original: float,
+    repaired: float,
+    strongest: float,
+    undamaged: float,
+    assembly: float | None = None,
+) -> Criterion:
     """At least the strength of the undamaged thread, N, or a screw that fails first in both.
 
     Parameters
     ----------
     original, repaired, strongest, undamaged : float, N
+    assembly : float, degC, optional
+        Temperature of assembly, where the strengths are those there instead of those in service.
 
     Returns
     -------
     Criterion
     """
     least = min(undamaged, strongest)
+    met = None if math.isnan(repaired) else repaired >= (1 - EQUAL) * least
+    equal = met is True and repaired < least
     return Criterion(
-        id="stripping_strength",
+        id="stripping_strength" if assembly is None else "stripping_strength_cold",
         required=force(least),
         repaired=force(repaired),
         original=force(original),
-        met=None if math.isnan(repaired) else repaired >= (1 - EQUAL) * least,
+        met=met,
         met_before=original >= (1 - EQUAL) * least,
-        asks="required" if least < strongest else "required_screw",
-        values={"ratio": number(repaired / original)},
+        asks=f"required{'' if least < strongest else '_screw'}{'_equal' * equal}",
+        values={
+            "ratio": number(repaired / original),
+            "equal": share(EQUAL),
+            **({} if assembly is None else {"temperature": temperature(assembly)}),
+        },
     )
 
 

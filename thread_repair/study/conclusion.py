@@ -91,7 +91,7 @@ def conclusion(study: Study) -> Conclusion:
         failed=failed,
         conditions=conditions,
         adequate=None if unknown else all(c.met is not False for c in loads),
-        as_strong=next(c for c in criteria if c.id == "stripping_strength").met is True,
+        as_strong=all(c.met is True for c in criteria if c.id.startswith("stripping_strength")),
     )
 
 
@@ -147,6 +147,7 @@ def statements(study: Study) -> tuple[Fact, ...]:
         _drawn(drawn),
         _adequate(study),
         _as_strong(drawn, evaluation),
+        *_weaker_cold(study),
         _limiting(evaluation),
     )
 
@@ -205,6 +206,20 @@ def _as_strong(drawn: Conclusion, evaluation: Evaluation) -> Fact:
         repaired=force(evaluation.repaired.pull_out),
         original=force(evaluation.original.pull_out),
     )
+
+
+def _weaker_cold(study: Study) -> Iterator[Fact]:
+    """Say that the repaired thread falls short at assembly, where it may not do so in service."""
+    for each in study.criteria:
+        if each.id == "stripping_strength_cold" and each.met is False:
+            assert each.repaired is not None and each.required is not None
+            yield fact(
+                "repair_weaker_cold",
+                "limit",
+                temperature=each.values["temperature"],
+                repaired=each.repaired,
+                required=each.required,
+            )
 
 
 def _bounds_overlap(evaluation: Evaluation) -> bool:

@@ -44,16 +44,12 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
     -------
     tuple of Criterion
     """
-    evaluation, margins = study.evaluation, study.margins
+    evaluation, cold, margins = study.evaluation, study.cold, study.margins
     joint, original, repaired = evaluation.joint, evaluation.original, evaluation.repaired
     waiting = len(unconfirmed(evaluation))
     found = (
-        stripping(
-            original=original.pull_out,
-            repaired=repaired.pull_out,
-            strongest=screw_load(joint, "strongest"),
-            undamaged=_undamaged_load(joint, original),
-        ),
+        _stripping(evaluation),
+        *(() if cold is None else (_stripping(cold, assembly=cold.joint.temperature),)),
         *margin_criteria(margins),
         *_screw_yield(joint, margins),
         _screw_first(evaluation),
@@ -93,7 +89,20 @@ def _without_thread(criterion: Criterion) -> Criterion:
     return criterion
 
 
-_OF_THREAD = ("stripping_strength", "certified_minimum", "screw_first")
+_OF_THREAD = (
+    "stripping_strength", "stripping_strength_cold", "certified_minimum", "screw_first",
+)  # fmt: skip
+
+
+def _stripping(evaluation: Evaluation, assembly: float | None = None) -> Criterion:
+    joint, original = evaluation.joint, evaluation.original
+    return stripping(
+        original=original.pull_out,
+        repaired=evaluation.repaired.pull_out,
+        strongest=screw_load(joint, "strongest"),
+        undamaged=_undamaged_load(joint, original),
+        assembly=assembly,
+    )
 
 
 def _undamaged_load(joint: Joint, original: StateResult) -> float:

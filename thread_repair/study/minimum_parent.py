@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -98,7 +100,8 @@ def minimum_parent(study: Study) -> MinimumParent:
     """
     evaluation, load_cases = study.evaluation, study.load_cases
     joint = evaluation.joint
-    now = _refusing(evaluation, load_cases, np.ones(1))(0)
+    judged = partial(_refusing, evaluation, study.cold, load_cases)
+    now = judged(np.ones(1))(0)
     fixed = tuple(
         each.id
         for each in study.criteria
@@ -111,7 +114,7 @@ def minimum_parent(study: Study) -> MinimumParent:
     scales = np.geomspace(1.0, LOWEST if not now else top, _POINTS)
     low, high, failing = math.nan, math.nan, now
     for _ in range(_ROUNDS):
-        refusing = _refusing(evaluation, load_cases, scales)
+        refusing = judged(scales)
         at = next((i for i in range(1, _POINTS) if bool(refusing(i)) != bool(now)), None)
         if at is None and now:
             return MinimumParent(outcome="none", criteria=refusing(_POINTS - 1))
@@ -140,16 +143,18 @@ def _brinell(joint: Joint, scale: float) -> float:
 
 def _follows(criterion: str) -> bool:
     """Whether a criterion is judged anew at each strength, or follows from those that are."""
-    return criterion in ("stripping_strength", "torque_window") or criterion.startswith("margin_")
+    return criterion == "torque_window" or criterion.startswith(("margin_", "stripping_strength"))
 
 
 def _refusing(
-    evaluation: Evaluation, load_cases: Sequence[LoadCase], scales: FloatArray
+    evaluation: Evaluation,
+    cold: Evaluation | None,
+    load_cases: Sequence[LoadCase],
+    scales: FloatArray,
 ) -> Callable[[int], tuple[str, ...]]:
     """Names of the criteria that refuse the repair, at one of the shares of the strength used."""
-    whole = undamaged(evaluation.joint)
-    sound = evaluation if whole is evaluation.joint else replace(evaluation, joint=whole)
-    everywhere = {id(each): each for each in (evaluation, sound, *(c.at for c in load_cases))}
+    compared = [(each, _sound(each)) for each in (evaluation, cold) if each is not None]
+    everywhere = {id(x): x for x in (*chain(*compared), *(c.at for c in load_cases))}
     loads = {
         id_: {name: _scaled(each, state, scales) for name, state in each.states.items()}
         for id_, each in everywhere.items()
@@ -158,13 +163,15 @@ def _refusing(
     strongest = screw_load(evaluation.joint, "strongest")
 
     def criteria(at: int) -> Iterator[Criterion]:
-        own, of_whole = loads[id(evaluation)], loads[id(sound)]
-        yield stripping(
-            original=own["original"]["pull_out"][at],
-            repaired=own["repaired"]["pull_out"][at],
-            strongest=strongest,
-            undamaged=of_whole["original"]["pull_out"][at],
-        )
+        for found, sound in compared:
+            own, of_whole = loads[id(found)], loads[id(sound)]
+            yield stripping(
+                original=own["original"]["pull_out"][at],
+                repaired=own["repaired"]["pull_out"][at],
+                strongest=strongest,
+                undamaged=of_whole["original"]["pull_out"][at],
+                assembly=None if found is evaluation else found.joint.temperature,
+            )
         yield from margin_criteria(
             Margin(state=state, mode=mode, case=case, capacity=load)
             for case in load_cases
@@ -177,6 +184,12 @@ def _refusing(
         )
 
     return lambda at: tuple(each.id for each in criteria(at) if each.refuses)
+
+
+def _sound(evaluation: Evaluation) -> Evaluation:
+    """The same with the original hole no larger than its class permits."""
+    whole = undamaged(evaluation.joint)
+    return evaluation if whole is evaluation.joint else replace(evaluation, joint=whole)
 
 
 def _scaled(

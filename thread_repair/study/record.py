@@ -50,6 +50,11 @@ class Study:
         return evaluations.evaluate(self.case)
 
     @cached_property
+    def cold(self) -> Evaluation | None:
+        """Both conditions at assembly, where the parent has another strength than in service."""
+        return cases.at_assembly(self.case)
+
+    @cached_property
     def load_cases(self) -> tuple[LoadCase, ...]:
         """The loads on the screw that the joint is held against."""
         return cases.load_cases(self.case)
@@ -127,7 +132,7 @@ class Study:
     def alternatives(self) -> tuple[Alternative, ...]:
         """The other repairs, by the same criteria."""
         return options.alternatives(
-            self.evaluation.joint, load_cases=self.load_cases, own=self.criteria
+            self.evaluation.joint, load_cases=self.load_cases, own=self.criteria, cold=self.cold
         )
 
     @cached_property

@@ -39,7 +39,9 @@ CAUTION = fact("torque_caution", "caution")
 STATED_TORQUE = fact("stated_torque", "info")
 
 
-def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
+def load_cases(
+    loads: Loads, inputs: Tightening | None, *, cold: Evaluation | None = None
+) -> tuple[LoadCase, ...]:
     """Return every load case of a joint; none where neither load nor preload is stated.
 
     The load on the screw of a tightened joint is the maximum preload plus the part of the limit
@@ -58,6 +60,9 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
     loads : Loads
     inputs : Tightening, optional
         None for a screw that is not tightened or has been relieved: the limit load alone.
+    cold : Evaluation, optional
+        The joint at assembly, where the parent has another strength there: a stronger wall may
+        leave less to the screw's thread.
 
     Returns
     -------
@@ -70,8 +75,10 @@ def load_cases(loads: Loads, inputs: Tightening | None) -> tuple[LoadCase, ...]:
             factor=factor,
             fitting=loads.fitting,
             against=against,
+            at=at,
         )
         for against, factor in loads.strengths.items()
+        for at in ((None,) if cold is None else (None, cold))
         if loads.limit
     )
     if inputs is None:
@@ -334,7 +341,7 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
         return float(brentq(lambda nm: spare(nm, separation=separation), start, above, xtol=1e-12))
 
     least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
-    alone = margins(evaluation, load_cases(inputs.loads, None))
+    alone = margins(evaluation, load_cases(inputs.loads, None, cold=inputs.cold))
     too_much = any(m.margin < 0 for m in alone if m.state == state)
     if not too_much and math.isnan(inputs.screw_yield):
         return least, math.nan

@@ -232,6 +232,21 @@ def test_the_margins_of_the_insert_are_those_of_the_study_when_judged_like_the_o
             assert known[each.id] == each.met
 
 
+def test_a_larger_screw_is_not_said_to_keep_a_joint_closed_whose_torque_is_not_determined():
+    """Its preload is unknown, and temperature takes more of it than of the smaller screw's."""
+    loose = {"design_load": "9 kN", "torque": "5 N·m", "friction": "0.10 to 0.14"}
+    found = study(**loose, boss_diameter="")
+    assert "margin_separation" in {id_ for _, id_ in found.conclusion.failed}
+    (larger,) = (each for each in found.alternatives if each.kind == "larger-screw")
+    judged = {each.id: each.met for each in larger.criteria}
+    assert larger.is_acceptable
+    assert judged["margin_separation"] is None and judged["torque_window"] is None
+    said = options.summary(found.alternatives)
+    assert {each.id for each in said.values["criteria"]} >= {"margin_separation", "torque_window"}
+    (alone,) = (each for each in study(design_load="9 kN").alternatives if each.kind == larger.kind)
+    assert not {"margin_separation", "torque_window"} & {each.id for each in alone.criteria}
+
+
 def test_rejection_is_proposed_only_where_all_is_assessed_and_nothing_holds():
     known = {
         "damaged_fraction": "0.4", "engagement_available": "20 mm", "bush_diameter_thin": "12 mm",

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from .. import inserts
 from ..errors import GeometryError
-from ..facts import Fact, Term, Value, count, fact, length, mode, share
+from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, Joint
@@ -89,6 +89,7 @@ def _judged(
             of_loads = [
                 *(() if cold is None else (_cold_stripping(trial, loads, cold),)),
                 *margin_criteria(_margins(trial, loads, load_cases)),
+                *_undetermined(trial, load_cases),
             ]
     pull_out = 0.0 if trial.engaged <= 0 else math.nan if loads is None else float(loads.pull_out)
     criteria = tuple(own) or tuple(
@@ -156,10 +157,9 @@ def _cold_stripping(trial: Trial, loads: ModeSet, cold: Evaluation) -> Criterion
 def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> Iterator[Margin]:
     """Margins of an option, as of the repaired condition, whichever its load cases are of."""
     known = {id(None): loads}  # by the joint at another temperature
-    larger = trial.kind in ("larger-screw", "next-insert")
     for case in load_cases:
         # twist and minimum preload are those of the smaller screw
-        if not case.acts(trial.state) or (larger and case.own is not None):
+        if not case.acts(trial.state) or (trial.kind in _LARGER and case.own is not None):
             continue
         joint = trial.joint if case.at is None else _at(trial, case.at)
         if id(case.at) not in known:
@@ -170,6 +170,19 @@ def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> It
         }
         for name, capacity in capacities_under(case, joint, primary):
             yield Margin(state="repaired", mode=name, case=case, capacity=capacity)
+
+
+def _undetermined(trial: Trial, load_cases: Sequence[LoadCase]) -> Iterator[Criterion]:
+    """What depends on the torque of a larger screw, which remains to be determined."""
+    own = {name for each in load_cases if each.acts(trial.state) for name in each.own or ()}
+    if trial.kind in _LARGER and own:
+        if "separation" in own:
+            yield Criterion(id="margin_separation", required=number(0), met=None)
+        yield Criterion(id="torque_window", met=None, asks="")
+
+
+#: Options whose screw is not that of the joint.
+_LARGER = ("larger-screw", "next-insert")
 
 
 def _at(trial: Trial, at: Evaluation) -> Joint:

@@ -477,3 +477,11 @@ def test_a_thread_counted_as_equal_is_not_printed_as_at_least_as_strong():
     row = criterion(of(**joint, **boss, temperature="90 degC"), "stripping_strength")
     assert row.met and row.repaired.value < row.required.value and row.asks == "required_equal"
     assert criterion(of(), "stripping_strength").asks == "required"
+
+
+def test_the_first_page_gives_the_friction_of_thread_and_head_where_they_differ():
+    torque = {"torque": "17 N·m", "friction": "0.10 to 0.14"}
+    said = block.loads(of(**torque, insert_friction="0.15 to 0.22")).data.replace("\\", "")
+    assert "0.15 to 0.22" in said and "0.10 to 0.14" in said
+    alike = block.loads(of(**torque)).data.replace("\\", "")
+    assert alike.count("0.10 to 0.14") == 1

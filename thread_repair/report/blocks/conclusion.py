@@ -92,8 +92,11 @@ def _loads(study: Study) -> Iterator[Fact]:
         if case.load_factor_source:
             yield fact("load_factors_source", "info", **given)
     if tightened is not None:
-        given = {**given, "friction": tightened.inputs.thread["repaired"].limits}
+        thread, head = tightened.inputs.thread["repaired"].limits, tightened.inputs.head.limits
+        given = {**given, "friction": thread, "head": head}
         yield fact(f"{'preload' if case.torque is None else 'torque'}_stated", "info", **given)
+        if thread != head:
+            yield fact("friction_elsewhere", "info", **given)
 
 
 def as_found(study: Study) -> Markdown:

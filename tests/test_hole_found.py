@@ -78,6 +78,12 @@ def test_everybody_is_told(condition):
     assert not [each for each in whole.statements if each.id.startswith("repair_")]
 
 
+def test_the_usual_action_is_no_order_where_the_repair_is_not_supported():
+    said = {c: study(hole_condition=c).hole[0] for c in ("worn", "cracked")}
+    assert said["worn"].id == "hole_found_usual" and said["worn"].level == "info"
+    assert said["cracked"].id == "hole_found" and said["cracked"].level == "limit"
+
+
 def test_a_usual_hole_is_not_spoken_of():
     whole = study()
     assert whole.hole == ()

@@ -55,8 +55,10 @@ def hole(study: Study) -> tuple[Fact, ...]:
     form = "hole_found"
     if damage is not None:
         form, values["damage"] = "hole_found_size", length(damage)
-    level = "info" if acted_on in ("stripped", "worn") else "limit"
-    return (fact(form, level, **values), *choice.notes)
+    # What the trade does with such a hole is no order to do it: this repair may not be supported.
+    usual = acted_on in ("stripped", "worn")
+    told = fact(f"{form}{'_usual' * usual}", "info" if usual else "limit", **values)
+    return (told, *choice.notes)
 
 
 def is_identified(case: Case) -> bool:

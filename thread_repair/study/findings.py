@@ -52,12 +52,12 @@ def hole(study: Study) -> tuple[Fact, ...]:
         "finding": Term("finding", joint.hole_condition),
         "action": choice.reason,
     }
-    form = "hole_found"
     if damage is not None:
-        form, values["damage"] = "hole_found_size", length(damage)
+        values["damage"] = length(damage)
     # What the trade does with such a hole is no order to do it: this repair may not be supported.
     usual = acted_on in ("stripped", "worn")
-    told = fact(f"{form}{'_usual' * usual}", "info" if usual else "limit", **values)
+    form = f"hole_found{'_size' * (damage is not None)}{'_usual' * usual}"
+    told = fact(form, "info" if usual else "limit", **values)
     return (told, *choice.notes)
 
 

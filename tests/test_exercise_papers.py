@@ -520,6 +520,7 @@ def test_copies_of_a_class_are_made_and_marked_though_three_are_broken(tmp_path,
     }
     assert [row["remarks"][:11] for row in rows if not row["points"]] == ["not marked:"] * 3
     assert {row["name"] for row in marked} < set(people)
+    assert [row["key"] for row in marked] == [Path(row["file"]).stem for row in marked]
     # A person enters the points for words, and they are added.
     for i, row in enumerate(marked):
         row |= {

@@ -24,7 +24,7 @@ MANUAL = tuple(name for name, ask in ASKS.items() if ask.dimension == "words")
 #: One paper may be handed in by a whole class, or twice by one student.
 Given = Mapping[tuple[Path, str], Mapping[str, float]]
 #: Columns before those of the exercises; a text for each word answer ends the row.
-_HEAD = ("file", "name", "paper", "points", "out_of", "left_for_a_person", "remarks")
+_HEAD = ("file", "name", "paper", "key", "points", "out_of", "left_for_a_person", "remarks")
 
 
 def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> list[dict[str, Any]]:
@@ -62,6 +62,7 @@ def mark(places: Iterable[Path], keys: Path, *, manual: Path | None = None) -> l
             row |= {"name": str(answers.get("name", "")), "paper": paper}
             if paper not in known:
                 raise InputError(f"no key is there for paper {paper!r}")
+            row["key"] = known[paper].stem  # whose paper it is, whatever name stands in the copy
             copy = (_place(str(file)), paper)
             row |= _row(marking.mark(answers, known[paper]), given.get(copy, {}))
             marked[copy] = row

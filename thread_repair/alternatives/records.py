@@ -7,19 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from .. import tables
+from .. import files, tables
 from ..facts import Fact
 from ..joint.criterion import Criterion
 from ..joint.records import Joint
 from ..tables import Reference
 
 #: What an option can be, and the shorter names of it that results.json has always had.
-ASSESSMENTS: Mapping[str, str] = {
-    "proposed": "chosen",
-    "acceptable": "kept",
-    "not_acceptable": "dropped",
-    "not_assessed": "dropped",
-}
+ASSESSMENTS: Mapping[str, str] = files.data("tables.toml")["assessments"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

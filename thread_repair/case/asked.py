@@ -52,6 +52,8 @@ _WORDS: Mapping[str, tuple[str, str]] = {
 }
 #: Words that join others and say nothing of their own.
 _JOINING = frozenset(files.data("asked.toml")["joining"])
+#: The key that a quantity without a word gives, by its dimension.
+_ALONE: Mapping[str, str] = files.data("asked.toml")["alone"]
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 #: What a thread begins like; a bare number never is one.
 _THREAD = re.compile(
@@ -308,13 +310,6 @@ def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
     return used, {key: text}
 
 
-#: What a quantity without a word gives.
-_ALONE = {
-    "length": "engagement", "number": "engagement", "force": "design_load", "torque": "torque",
-    "temperature": "temperature",
-}  # fmt: skip
-
-
 def _joining(words: Sequence[str], at: int) -> _Found:
     """A word that says nothing; every other is refused, from the table that it looks like."""
     word = words[at]
@@ -328,18 +323,15 @@ def _joining(words: Sequence[str], at: int) -> _Found:
                 except ThreadRepairError as error:
                     raise InputError(str(error)) from None
     near = nearest(word, (*_MEASURES, *_WORDS), count=1, likeness=0.7)
-    hint = f"did you mean {near[0]!r}?" if near else f"expected {_EXPECTED}"
-    raise InputError(f"{shown(word)} is not understood; {hint}")
+    if near:
+        raise InputError(f"{shown(word)} is not understood; did you mean {near[0]!r}?")
+    raise InputError.of("word_not_understood", word=shown(word))
 
 
 #: What reads the next words, in order; None where it does not know them.
 _READERS: Sequence[Callable[[Sequence[str], int], _Found | None]] = (
     _assigned, _measure, _named, _quantity_alone, _joining,
 )  # fmt: skip
-_EXPECTED = (
-    "thread, parent and screw, or words such as 'blind 20', 'boss 25', 'load 8 kN', '1.5D', "
-    "'locking', or any key of a case as 'measured_hole_minor=7.1'"
-)
 #: What looks like a name, and what reads that kind of name.
 _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
     (_SCREW, lambda text: materials.screw(text, 8.0)),

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from .. import files
 from ..errors import message
 from . import starter, strengths
 
@@ -106,12 +107,7 @@ def document_faults(case: Case) -> Iterator[str]:
     """Yield a sentence for each thing that a final report needs and the case does not say."""
     if case.status != "final":
         return
-    for key, expected in (
-        ("date", "the date of the document, such as 2026-11-25"),
-        ("prepared_by", "the name of the author"),
-        ("item", "the part that is repaired"),
-        ("revision", "the revision of the document, which stands in the change record too"),
-    ):
+    for key, expected in files.data("case_words.toml")["final"].items():
         if not getattr(case, key):
             yield f"{key}: missing; a final report needs {expected}"
     for key in starter.PLACEHOLDERS:

@@ -29,11 +29,7 @@ def text(values: Mapping[str, str] = EXAMPLE, *, assumed: Container[str] = ()) -
     """
     from .flat_yaml import written  # late: what reads a case checks it against this example
 
-    lines = [
-        "# One joint, one repair. Lengths, forces, stresses and temperatures carry their unit",
-        '# ("12 mm", "0.5 in", "1.5 D", "8 kN", "27 ksi", "80 degC"); a bare number is in mm, N,',
-        "# MPa or degC. Remove the # before a key to use it. Other keys are named at the end.",
-    ]
+    lines = [*_FILE["head"]]
     others: dict[str, list[str]] = {}
     headed = ""
     for field in KEYS.values():

@@ -10,15 +10,10 @@ from ..errors import message
 from ..materials import HardnessStrength, Parent
 from ..tables import constant
 from ..uncertainty.pull_tests.tolerance import k_factor
-from .schema import Case
+from .schema import Case, keys
 
 STRENGTHS = ("parent_shear_strength", "parent_tensile_strength", "parent_yield_strength")
-_ABOUT_THEM = (
-    "parent_strength_temperature",
-    "parent_strength_basis",
-    "parent_strength_pieces",
-    "parent_strength_scatter",
-)
+_ABOUT_THEM = tuple(key for key in keys() if key.startswith("parent_strength_"))
 
 
 def supplied(case: Case) -> bool:

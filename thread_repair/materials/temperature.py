@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from .. import files
 from ..arrays import FloatArray, Floats, plain, read_only
 from ..errors import DataError, InputError, ValidityError, check_known, message
 from ..tables import Reference, constant, reference, rows
@@ -22,10 +23,7 @@ from .parents import Parent, shear_strength
 from .values import convert
 
 #: What each kind of table means, for messages and reports.
-EXPOSURES: Mapping[str, str] = {
-    "long": "10 000 hours at temperature",
-    "short": "up to 2 hours, as in a fire",
-}
+EXPOSURES: Mapping[str, str] = files.data("tables.toml")["exposures"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

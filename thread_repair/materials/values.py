@@ -235,14 +235,7 @@ def index(pairs: Iterable[tuple[str, T]]) -> Mapping[str, T]:
 #: Allowables of a handbook that prints one row for each product, size and basis.
 HANDBOOK = "mil_hdbk_5j.csv"
 #: Property, its columns (longitudinal and long-transverse where both are printed), its unit.
-_COLUMNS = (
-    ("tensile", ("tensile_l", "tensile_lt"), "ksi"),
-    ("yield", ("yield_l", "yield_lt"), "ksi"),
-    ("shear", ("shear",), "ksi"),
-    ("elongation", ("elongation",), "percent"),
-    ("elastic_modulus", ("elastic_modulus",), "Msi"),
-    ("poisson", ("poisson",), "-"),
-)
+_COLUMNS: Sequence[tuple[str, Sequence[str], str]] = files.data("tables.toml")["handbook"]
 
 
 @cache

@@ -5,10 +5,12 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache, lru_cache
 
+from .. import files
 from ..errors import InputError, UnknownNameError, nearest
 from . import iso, unified, whitworth
 from .profile import Thread
@@ -43,14 +45,8 @@ _INCH = re.compile(
 )
 #: The size that unreadable text may start with.
 _SIZE = re.compile(r"M\d{1,2}(?:\.\d)?(?![\d.])|(?:\d{1,2} )?\d{1,2}/\d{1,2}|\d{1,2}(?![\d.])")
-#: Threads that look like ours but are not.
-_OTHERS = (
-    (re.compile(r"MJ\s?\d"), "MJ threads", "ISO 5855"),
-    (re.compile(r".*\d\s?-?\s?UNJ"), "UNJ threads", "ASME B1.15"),
-    (re.compile(r".*[\s\d-](?:LH|LEFT)\b"), "left-hand threads", "only right-hand ones"),
-    (re.compile(r"(?:TR|S|G|R|RC|RP)\s?\d|.*\d\W{0,2}(?:NPT|NPS|BSP|BA\b|ACME)"),
-     "pipe, trapezoidal, buttress and BA threads", "only ISO metric M, Unified and Whitworth"),
-)  # fmt: skip
+#: Threads that look like ours but are not: pattern, kind, hint.
+_OTHERS: Sequence[tuple[str, str, str]] = files.data("thread_systems.toml")["others"]
 _EXAMPLES = "M8x1.25, 1/4-20 UNC or 3/8 BSF"
 
 
@@ -116,7 +112,7 @@ def thread(text: str) -> Thread:
 def _read(text: str) -> Thread:
     plain = _plain(text)
     for pattern, kind, hint in _OTHERS:
-        if pattern.match(plain.upper()):
+        if re.match(pattern, plain.upper()):
             raise UnknownNameError(f"{kind} are not covered, got {_shown(text)}: {hint}")
     match = _METRIC.match(plain[:1].upper() + _TIMES.sub("x", plain[1:]))
     if match:

@@ -195,13 +195,16 @@ class System:
         unit = float(self.unit)
         return round(round(size / unit, self.places) * unit, 6)
 
+    def classes(self, internal: bool) -> tuple[str, ...]:
+        """Return the classes in common use, of holes or of screws."""
+        return self.hole_classes if internal else self.screw_classes
+
     def canonical_class(self, text: str, *, internal: bool) -> str:
         """Return a class as the standard writes it, or refuse it with the nearest ones."""
         name = self.class_name(text.strip(), internal)
         if name:
             return name
-        kind = "hole" if internal else "screw"
-        allowed = self.hole_classes if internal else self.screw_classes
+        kind, allowed = "hole" if internal else "screw", self.classes(internal)
         close = nearest(text, allowed) or allowed[:3]
         raise UnknownNameError.of(
             "unknown_class", kind=kind, text=text, system=self, close=" or ".join(close)

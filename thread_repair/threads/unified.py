@@ -11,24 +11,13 @@ import math
 from decimal import Decimal
 from functools import cache
 
+from .. import files
 from ..errors import UnknownNameError
 from ..tables import cited, rows
 from .inch import Listed, fraction, fraction_text, inch_size, listed, millimetres
 from .profile import BasicSize, System, Thread, Tolerances, below, rounded
 
 SERIES = ("UNC", "UNF", "UNEF", "UN", "UNS")
-
-#: Threads per inch that special threads (UNS) may have.
-_THREADS_PER_INCH = tuple(
-    Decimal(count)
-    for count in (
-        80, 72, 64, 56, 48, 44, 40, 36, 32, 28, 27, 24, 20, 18, 16, 14, 13, 12, 11, 10, 9, 8, 7, 6,
-        5, "4.5", 4,
-    )
-)  # fmt: skip
-_LEAST_MAJOR, _GREATEST_MAJOR = Decimal("0.06"), Decimal(6)
-#: Coarsest pitch over diameter of a special thread; the coarsest standard one (6-32) has 0.23.
-_COARSEST = Decimal("0.25")
 
 _BASIC = cited("unified_series-basic")[0]
 
@@ -146,11 +135,13 @@ def _majors(size: str, *, numbered: bool, inches: bool) -> tuple[Decimal, ...]:
 
 def _special(majors: tuple[Decimal, ...], threads_per_inch: Decimal) -> Thread | None:
     """Return a special thread (UNS) where the standard's formulas reach."""
+    told = files.data("thread_systems.toml")["unified_special"]
+    least, most = map(Decimal, told["major"])
     for major in majors:
         if (
-            _LEAST_MAJOR <= major <= _GREATEST_MAJOR
-            and threads_per_inch in _THREADS_PER_INCH
-            and 1 / threads_per_inch <= _COARSEST * major
+            least <= major <= most
+            and threads_per_inch in map(Decimal, told["threads_per_inch"])
+            and 1 / threads_per_inch <= Decimal(told["coarsest"]) * major
             and (major, threads_per_inch) not in {each[1:3] for each in _listed()}
         ):
             numbers = (each.size for each in _listed() if each.major == major < Decimal("0.25"))
@@ -169,8 +160,6 @@ ROOT_DEPTH = Decimal("0.64951905") / Decimal("0.75") - 2 * Decimal("0.10825318")
 #: Depth of the stress area of strong screws below half the least pitch diameter, 3H/16.
 HIGH_STRENGTH_DEPTH = 0.16238
 
-#: By whether the thread is internal.
-_CLASSES = {True: ("1B", "2B", "3B"), False: ("1A", "2A", "3A")}
 #: Pitch diameter tolerance of a class over that of class 2A.
 _CLASS_FACTORS = {"1A": 1.5, "2A": 1.0, "3A": 0.75, "1B": 1.95, "2B": 1.3, "3B": 0.975}
 
@@ -269,10 +258,14 @@ def _minor_places(major: Decimal, name: str) -> tuple[int, int]:
     return 3 if large else 4, 3 if large and name != "3B" else 4
 
 
+def _class_name(text: str, internal: bool) -> str:
+    return text.upper() if text.upper() in SYSTEM.classes(internal) else ""
+
+
 SYSTEM = System.of(
     "unified",
     size=inch_size,
-    class_name=lambda text, internal: text.upper() if text.upper() in _CLASSES[internal] else "",
+    class_name=_class_name,
     tolerances=_tolerances,
     root=_root,
     minor_places=_minor_places,

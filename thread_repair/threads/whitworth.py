@@ -23,8 +23,6 @@ ROOT_RADIUS = Decimal("0.137329")
 
 SERIES = ("BSW", "BSF")
 
-#: By whether the thread is internal: the hole class that goes with a free screw has its own name.
-_CLASSES = {True: ("close", "medium", "normal"), False: ("close", "medium", "free")}
 #: Effective diameter tolerance of a class over that of the medium class.
 _CLASS_FACTORS = {"close": 2 / 3, "medium": 1.0, "free": 1.5, "normal": 1.5}
 _ALLOWANCE_UP_TO = Decimal("0.75")
@@ -101,10 +99,11 @@ def find(size: str, threads_per_inch: Decimal | None, series: str) -> Thread:
 
 
 def _class_name(text: str, internal: bool) -> str:
-    name = text.lower()
+    name, classes = text.lower(), SYSTEM.classes(internal)
+    # The hole class that goes with a free screw has its own name.
     if name in ("free", "normal"):
-        return _CLASSES[internal][2]
-    return name if name in _CLASSES[internal] else ""
+        return classes[2]
+    return name if name in classes else ""
 
 
 def _tolerances(thread: Thread, name: str, internal: bool, at_diameter: float | None) -> Tolerances:

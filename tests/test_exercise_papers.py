@@ -633,8 +633,8 @@ def test_what_is_not_answered_is_said(tmp_path):
     copy, key = one_copy(tmp_path, ratio="", five_do="")
     (row,) = classes.mark([copy], key)
     assert row["points"] == 18
-    said = [f"{ASKS[name].words}: not answered" for name in ("ratio", "five_do")]
-    assert row["remarks"] == "; ".join(said)
+    said = ", ".join(ASKS[name].words for name in ("ratio", "five_do"))
+    assert row["remarks"] == f"not answered: {said}"
 
 
 @pytest.mark.parametrize("points", ["4", "-1", "two", "nan"])

@@ -1,7 +1,9 @@
 """Which cases a command means, what a batch prints and lists, and that one fault stops no other."""
 
 import csv
+import html
 import os
+import re
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
@@ -479,6 +481,18 @@ def test_an_index_says_the_conclusion_and_names_the_criteria(tmp_path):
     assert (row["document"], row["revision"]) == ("D-1", "B")
     page = index.page_text([outcome], tmp_path)
     assert "does not support the repair" in page and "−0.35, screw in tension" in page
+
+
+@pytest.mark.parametrize("load", ["8 kN", "30 kN"])
+def test_the_page_of_an_index_says_what_its_table_says(load, tmp_path):
+    """Conditions of a repair that is supported stood below the head "Criteria not met"."""
+    outcome = outcome_of(tmp_path, design_load=load, engagement="12 mm")
+    row, page = index_row(outcome, tmp_path), index.page_text([outcome], tmp_path)
+    heads, cells = (re.findall(f"<{t}[^>]*>(.*?)</{t}>", page) for t in ("th", "td"))
+    said = dict(zip(heads[1:], cells, strict=False))  # the first cell of the row is a head too
+    for head, column in (("Criteria not met", "criteria_failed"), ("Conditions", "conditions")):
+        assert html.unescape(said[head]) == row[column]
+    assert row["conditions"] and bool(row["criteria_failed"]) == (load == "30 kN")
 
 
 def test_both_strengths_stand_in_the_index_in_the_units_of_the_case(tmp_path):

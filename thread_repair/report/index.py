@@ -183,7 +183,7 @@ def _findings(outcome: Outcome) -> str:
         for load in (said["original_stripping_N"], said["repaired_stripping_N"])
     )
     document = " ".join(filter(None, (said["document"], said["revision"])))
-    texts = (said["conclusion"], failed or said["conditions"], margin, *loads, document)
+    texts = (said["conclusion"], failed, said["conditions"], margin, *loads, document)
     kind = "failed" if failed else "passed"
     first, *others = (f"<td>{html(text)}</td>" for text in texts)
     return first.replace("<td>", f'<td class="{kind}">') + "".join(others)

@@ -94,7 +94,7 @@ def _files(place: Path, pattern: str) -> list[Path]:
 
 
 def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]:
-    found, remarks = dict[str, Any](), []
+    found, remarks, blank = dict[str, Any](), list[str](), list[str]()
     for each in sheet.marks:
         own = each.points if each.answer else 0
         found[each.name] = points = given.get(each.name, own)
@@ -102,10 +102,14 @@ def _row(sheet: marking.MarkSheet, given: Mapping[str, float]) -> dict[str, Any]
         if each.name in MANUAL:
             found[f"{each.name}_answer"] = each.answer
             continue
-        if each.remark != "right":
+        if not each.answer:
+            blank.append(said)
+        elif each.remark != "right":
             remarks.append(f"{said}: {each.remark}")
         if points != own:
             remarks.append(f"{said}: {points:g} by a person, {own:g} by the program")
+    if blank:
+        remarks.append(f"not answered: {', '.join(blank)}")
     return found | {
         "points": sum(found[name] or 0 for name in ASKS),
         "out_of": sum(ask.points for ask in ASKS.values()),

@@ -17,6 +17,7 @@ import attrs
 from .. import files
 from ..errors import InputError
 from ..frames import brief
+from ..units import DIMENSIONS
 
 Text: TypeAlias = str
 Length: TypeAlias = float
@@ -26,11 +27,6 @@ Temperature: TypeAlias = float
 Torque: TypeAlias = float
 Factor: TypeAlias = float
 Share: TypeAlias = float
-#: Of these, what has a unit.
-_DIMENSIONS = {
-    each: each.casefold() for each in ("Length", "Force", "Stress", "Temperature", "Torque")
-}
-
 HoleKind = Literal["through", "blind"]
 InsertKind = Literal["free-running", "locking"]
 BossSupport = Literal["base", "face", "unknown"]
@@ -63,7 +59,7 @@ def _described(_: type, fields: list[Any]) -> list[Any]:
                 "help": help_,
                 "group": group,
                 "kind": kinds[name],
-                "dimension": _DIMENSIONS.get(kinds[name], ""),
+                "dimension": of if (of := kinds[name].casefold()) in DIMENSIONS else "",
                 "choices": get_args(globals().get(kinds[name])),
             }
     return [each.evolve(metadata=told.get(each.name, {})) for each in fields]

@@ -6,14 +6,14 @@ Strength, margins, edge distance, the hole as it was found, and the values nobod
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .. import inserts, tables
+from .. import files, inserts, tables
 from ..arrays import Floats, plain, positive
 from ..facts import Quantity, Value, force, length, load_case, number, share, temperature
 from ..tables import Reference, ledger
@@ -22,16 +22,8 @@ from .records import EQUAL, ROUNDING, Evaluation, Joint, ModeResult, StateResult
 
 #: Conditions in which the hole of the insert itself is damaged.
 SPOILED = ("insert-pulled-out", "oversize")
-#: Order in which the least margins are listed: the screw, the threads, the wall, the joint.
-_MODES = (
-    "screw_tension",
-    "parent_thread_strip",
-    "screw_thread_strip",
-    "insert_thread_strip",
-    "flank_bearing",
-    "boss_wall",
-    "separation",
-)
+#: Order in which the least margins are listed.
+_MODES: Sequence[str] = files.data("modes.toml")["margins"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

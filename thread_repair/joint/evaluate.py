@@ -13,7 +13,7 @@ from .. import threads
 from ..arrays import positive
 from ..errors import ValidityError, message
 from ..strength.methods import METHODS
-from ..strength.modes import PULL_OUT_MODES, capacities
+from ..strength.modes import METHOD_OF, PULL_OUT_MODES, capacities
 from ..strength.modes import REFERENCES as MODE_REFERENCES
 from ..strength.modes import results as mode_results
 from ..strength.strip import STATES, StripInputs, StripResult, rival_strip
@@ -25,12 +25,6 @@ from .sizes import is_high_strength, mode_inputs, sizes
 
 #: The primary model takes its area, its name and its equation from this document.
 PRIMARY_METHOD = "fed_std_h28"
-#: What each mode of the primary model is worked out by; tension by the stress area of its system.
-MODE_METHODS: Mapping[str, str] = {
-    **dict.fromkeys(PULL_OUT_MODES, PRIMARY_METHOD),
-    "flank_bearing": "flank_pressure",
-    "boss_wall": "wall_section",
-}
 
 
 def evaluate(joint: Joint) -> Evaluation:
@@ -120,7 +114,7 @@ def _modes(joint: Joint, inputs: StripInputs) -> Iterator[ModeResult]:
     """
     of_area = threads.system_of(joint.thread).stress_area_method
     for mode, found in mode_results(inputs).items():
-        method = MODE_METHODS.get(mode, of_area)
+        method = METHOD_OF.get(mode, of_area)
         yield _mode(mode, found, method=method, primary=True)
     stresses = {
         "ultimate, strongest screw": joint.screw.tensile_max,

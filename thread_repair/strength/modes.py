@@ -8,37 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .. import files
 from ..arrays import Floats, not_negative, plain, positive
 from ..errors import GeometryError
 from ..facts import fact
-from ..tables import Reference, cited
+from ..tables import cited
 from . import primary
 from .areas import strip_area_internal
 from .strip import StripInputs, StripResult
 
-#: The modes that pull the screw out; the lowest is the pull-out strength of a state.
-PULL_OUT_MODES = (
-    "screw_thread_strip",
-    "parent_thread_strip",
-    "flank_bearing",
-    "insert_thread_strip",
-    "boss_wall",
-)
+_TOLD: Mapping[str, Mapping[str, Any]] = files.data("modes.toml")["modes"]
 #: Failure modes in the order of every table.
-MODES = ("screw_tension", *PULL_OUT_MODES)
-
-REFERENCES: Mapping[str, tuple[Reference, ...]] = {
-    "screw_tension": cited("modes-screw-tension"),
-    "screw_thread_strip": cited("fed_std_h28", "primary"),
-    "parent_thread_strip": cited("fed_std_h28", "primary", "overlap-factor"),
-    "flank_bearing": cited("overlap-bearing"),
-    "insert_thread_strip": cited("areas", "modes-insert-thread-strip"),
-    "boss_wall": cited("modes-boss-wall"),
-}
+MODES = tuple(_TOLD)
+#: The modes that pull the screw out; the lowest is the pull-out strength of a state.
+PULL_OUT_MODES = MODES[1:]
+#: By which method a mode is worked out, but for tension; what each rests on.
+METHOD_OF = {mode: told["method"] for mode, told in _TOLD.items() if "method" in told}
+REFERENCES = {mode: cited(*told["cites"]) for mode, told in _TOLD.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -448,3 +448,18 @@ def test_every_temperature_table_serves_a_parent():
 
 def test_public_names_are_those_listed():
     assert all(hasattr(materials, name) for name in materials.__all__)
+
+
+@pytest.mark.parametrize(
+    ("name", "solid", "molten"), [("ZP5", 380, 381), ("A380.0-die-cast", 576, 577)]
+)
+def test_no_strength_holds_for_a_metal_that_melts(name, solid, molten):
+    """Zinc and aluminium begin to melt together at 381 degC, aluminium and silicon at 577."""
+    for measured, at, key in (
+        (molten, molten, "temperature"), (molten, 100, "parent_strength_temperature"),
+    ):  # fmt: skip
+        hot = with_measured(parent(name), document="x", shear=90, temperature=measured)
+        with pytest.raises(ValidityError, match=f"^{key}: {molten} degC is not below {molten}"):
+            at_temperature(hot, at)
+    stated = {"document": "x", "shear": 90, "tensile": 150, "temperature": solid}
+    assert at_temperature(with_measured(parent(name), **stated), solid).shear == 90

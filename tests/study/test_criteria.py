@@ -485,3 +485,13 @@ def test_the_first_page_gives_the_friction_of_thread_and_head_where_they_differ(
     assert "0.15 to 0.22" in said and "0.10 to 0.14" in said
     alike = block.loads(of(**torque)).data.replace("\\", "")
     assert alike.count("0.10 to 0.14") == 1
+
+
+def test_what_heat_and_time_take_is_open_on_the_first_page_and_said_once():
+    hot = {"parent": "AZ91D", "temperature": "150 degC", "parent_shear_strength": "80 MPa"}
+    stated = {"parent_tensile_strength": "130 MPa", "parent_source": "test report (invented)"}
+    found = of(**hot, **stated, parent_strength_temperature="150 degC")
+    ids = [each.id for each in found.limitations]
+    for name in ("screw_as_when_cold", "parent_creeps"):
+        assert name in {each.id for each in found.open_points} and ids.count(name) == 1
+    assert not {"screw_as_when_cold", "parent_creeps"} & {each.id for each in of().open_points}

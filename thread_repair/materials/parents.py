@@ -50,6 +50,7 @@ class Parent(Described):
         empty
     temperature_table : name of the alloy and temper in the temperature tables, or empty
     note : on this metal; `corrosion_note` and `creep_note` : on its group
+    melts_at : degC, from which on no metal of its group is solid throughout
     galvanic_group : 1 (magnesium) to 4 (copper alloys), see `galvanic_groups.csv`
     values : every property with its own basis and reference
     measured_at : temperature at which the engineer's strengths were measured, degC; else NaN
@@ -73,6 +74,7 @@ class Parent(Described):
     note: str
     corrosion_note: str
     creep_note: str
+    melts_at: float
     galvanic_group: int
     cut_from_casting: str
     values: tuple[Value, ...]
@@ -294,6 +296,7 @@ def _parent(row: Row) -> Parent:
         **{**texts(Parent, row), **own, "casting": row["casting"] == "yes"},
         corrosion_note=facts["corrosion_note"]["value"],
         creep_note=facts["creep_note"]["value"] if "creep_note" in facts else "",
+        melts_at=float(facts["melts_at_degC"]["value"]),
         galvanic_group=int(facts["galvanic_group"]["value"]),
         values=_values(row),
         identity_reference=reference(row, f"{row['id']}: product form and designation"),

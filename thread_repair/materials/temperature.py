@@ -89,7 +89,7 @@ def at_temperature(
         For an unknown exposure or a temperature that is not a number.
     ValidityError
         For a temperature outside the table, or outside room temperature where there is no
-        table. Nothing is extrapolated.
+        table, and from that on at which the metal melts. Nothing is extrapolated.
 
     Notes
     -----
@@ -114,6 +114,10 @@ def at_temperature(
     celsius = np.asarray(temperature, dtype=np.float64)
     if not np.all(np.isfinite(celsius)):
         raise InputError("temperature must be a number of degC")
+    hottest = {"temperature": celsius.max(), "parent_strength_temperature": parent.measured_at}
+    for key, each in hottest.items():
+        if each >= parent.melts_at:
+            raise ValidityError.of("not_solid", key=key, celsius=each, parent=parent)
     room = shear_strength(parent, casting_factor=casting_factor)
     # A shear strength that follows from the tensile strength falls as that does.
     base = "tensile" if room.derived else "shear"

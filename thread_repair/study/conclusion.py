@@ -429,9 +429,14 @@ def _open_points(study: Study) -> Iterator[Fact]:
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
     if study.holds_insert:
         yield from _first_thread(evaluation, study.margins)
+    yield from (each for each in evaluation.facts if each.id in _HOT)
     if study.holds_insert and preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")
+
+
+#: What heat and time take and no margin counts.
+_HOT = ("screw_as_when_cold", "parent_creeps")
 
 
 def _first_thread(evaluation: Evaluation, margins: tuple[Margin, ...]) -> Iterator[Fact]:

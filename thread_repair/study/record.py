@@ -209,7 +209,8 @@ class Study:
     @cached_property
     def limitations(self) -> tuple[Fact, ...]:
         """What limits the calculation, what it assumes and what is open; limits first."""
-        found = self.told((*self.evaluation.facts, *self.open_points))
+        rest = (each for each in self.evaluation.facts if each not in self.open_points)
+        found = self.told((*rest, *self.open_points))
         return tuple(sorted(found, key=lambda each: LEVELS.index(each.level)))
 
     def told(self, found: Iterable[Fact]) -> Iterator[Fact]:

@@ -187,3 +187,13 @@ def test_a_field_with_its_own_approval_is_told_of_before_the_work():
         answer_lines.text(answer(f"{line} {more}")) for more in ("", "regime=aircraft")
     )
     assert "Approved or acceptable data" in aircraft and "Before" not in plain
+
+
+def test_an_answer_names_strengths_that_promise_no_minimum():
+    for parent, says in (("ZP5", "typical"), ("ADC12", "for information"), ("6061-T6", "")):
+        (line,) = (
+            each for label, found in answer_lines._lines(answer(f"M8 {parent} 8.8 load 3 kN"))
+            if label == "Assumed" for each in found
+        )  # fmt: skip
+        told = words.sentence(line)
+        assert says in told and ("strengths" in told) is bool(says)

@@ -107,6 +107,9 @@ def _assumed(answer: Answered) -> Iterator[Fact]:
     named = materials.designation(case.parent)
     if named.relation != "id":
         yield fact("asked_parent", "info", row=named.parent.id)
+    for each in answer.study.open_points:
+        if each.id.startswith("open_strength_"):
+            yield fact(f"asked_{each.id.removeprefix('open_')}", "caution")
     if case.boss_diameter is None:
         yield fact("asked_thick", "info")
 

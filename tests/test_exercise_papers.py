@@ -750,6 +750,15 @@ def test_a_decimal_comma_is_read_and_remarked():
     assert thousands.points == 1 and "parting thousands" in thousands.remark
 
 
+def test_what_follows_from_a_wrong_value_with_a_thousands_comma_is_right():
+    """The comma was read as a decimal one there, and the slip cost what follows as well."""
+    key = paper(1).key
+    load, torque = (1.05 * key[name] for name in ("load_original", "strip_torque"))
+    judged = marks(1, load_original=f"{load:,.0f} N", strip_torque=f"{torque:.4g} N·m")
+    assert judged["load_original"].points == 0
+    assert judged["strip_torque"].remark == "right from your own earlier value"
+
+
 # --- more papers
 
 

@@ -181,7 +181,7 @@ def _chosen(
         return f"is {asked}", None
     if text.casefold() == str(right[name]).casefold():
         return "right", ASKS[name].points
-    own = _known("pieces", answers) if name == "five_do" else math.nan
+    own = _known("pieces", answers, right) if name == "five_do" else math.nan
     if not math.isnan(own) and text.casefold() == ("yes" if own <= _TESTED else "no"):
         return "right for your own number of specimens", ASKS[name].points
     return "wrong", 0
@@ -202,7 +202,7 @@ def _found(
     # What follows from the student's own earlier values is right; NaN without them.
     own = value if ask.follows else math.nan
     for earlier, power in ask.follows.items():
-        known = _known(earlier, answers)
+        known = _known(earlier, answers, right)
         own *= (known / float(right[earlier])) ** power if known > 0 else math.nan
     judged = []
     for read, remark in readings:
@@ -213,12 +213,13 @@ def _found(
     return max(judged, key=lambda each: each[1])
 
 
-def _known(name: str, answers: Mapping[str, Any]) -> float:
-    """Return what the student answered elsewhere; NaN where it is no number."""
+def _known(name: str, answers: Mapping[str, Any], right: Mapping[str, Any]) -> float:
+    """Return what the student answered elsewhere, read as it is best; NaN where it is no number."""
     try:
-        return _readings(ASKS[name], str(answers.get(name, "")).strip())[0][0]
+        readings = _readings(ASKS[name], str(answers.get(name, "")).strip())
     except InputError:
         return math.nan
+    return min((value for value, _ in readings), key=lambda each: abs(each - float(right[name])))
 
 
 #: As people write them, and as they are read: spaces and dots of other kinds, thousands parted.

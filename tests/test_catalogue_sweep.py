@@ -96,6 +96,9 @@ def test_the_chart(tmp_path, capsys):
     drawing = insert_length_chart(needed, thread="M8")
     texts = [text.get_text() for text in drawing.axes[0].texts]
     assert texts == ["1", "–", "3", "2"]
+    # A chart is cut out and hung up: what it leaves out and what it is stand on it.
+    below = drawing.get_supxlabel()
+    assert "brittle" in below and "competent person" in below
     assert main(["catalogue", "--chart", str(tmp_path / "c.gif"), "--threads", "M8"]) == 2
     assert main(["catalogue", "--chart", str(tmp_path / "c.svg")]) == 2
     assert main(["catalogue"]) == 2

@@ -207,7 +207,7 @@ def insert_length_chart(needed: pd.DataFrame, *, thread: str) -> Figure:
     thread : str
         Designation, for the title.
     """
-    drawing = figure(1.1 + 0.155 * len(needed))
+    drawing = figure(1.5 + 0.155 * len(needed))
     axes = drawing.subplots()
     axes.grid(visible=False)
     for (row, column), value in np.ndenumerate(needed):
@@ -228,7 +228,10 @@ def insert_length_chart(needed: pd.DataFrame, *, thread: str) -> Figure:
     axes.spines[:].set_visible(False)
     drawing.supxlabel(
         "Shortest nominal insert length, diameters, with which a screw at the maximum strength"
-        "\nof its class fails before a thread strips. –: longer than any standard insert.",
+        "\nof its class fails before a thread strips. –: longer than any standard insert."
+        "\nThick parent, 20 °C, sizes at minimum material, a screw that is long enough; loads, edge"
+        "\ndistance and how a brittle parent shares the load are not in it, and values need not be"
+        "\nverified. A calculation for review by a competent person: it chooses no insert.",
         fontsize=7.5,
     )
     return drawing

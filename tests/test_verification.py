@@ -120,7 +120,7 @@ def test_a_mesh_that_does_not_close_in_is_seen(monkeypatch):
     changed = [dict(row) for row in right(collapse.MESHES)]
     changed[1]["lower_over_formula"] = "0.980000"
     monkeypatch.setattr(
-        tables, "rows", lambda name: changed if name == collapse.MESHES else right(name)
+        tables, "rows", lambda name, **x: changed if name == collapse.MESHES else right(name, **x)
     )
     assert [each.held for each in collapse.converging("")] == [False, True, True]
 

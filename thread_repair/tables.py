@@ -124,14 +124,18 @@ def ledger(references: Iterable[Reference]) -> tuple[Reference, ...]:
 
 
 @cache
-def rows(name: str) -> tuple[Row, ...]:
+def rows(name: str, **where: str) -> tuple[Row, ...]:
     """Return the rows of a table in `data/`, as text, in file order.
+
+    Of the rows that have a value in a column, `where` names both.
 
     Raises
     ------
     DataError
         If a row is short, long or without a source.
     """
+    if where:
+        return tuple(x for x in rows(name) if all(x[head] == of for head, of in where.items()))
     found = []
     for number, row in enumerate(csv.DictReader(files.own_text(name).splitlines()), start=2):
         if None in row or None in row.values():
@@ -155,11 +159,8 @@ def row(name: str, column: str, value: str, what: str) -> Row:
 
 
 def columns(name: str, *heads: str, **where: str) -> tuple[FloatArray, ...]:
-    """Return the numbers of columns of a table, in file order; NaN where a cell is empty.
-
-    Of the rows that have a value in a column, `where` names both.
-    """
-    chosen = [each for each in rows(name) if all(each[head] == x for head, x in where.items())]
+    """Return the numbers of columns of its `rows`, in file order; NaN where a cell is empty."""
+    chosen = rows(name, **where)
     return tuple(np.array([float(each[head] or "nan") for each in chosen]) for head in heads)
 
 
@@ -179,11 +180,11 @@ def cited(*names: str) -> tuple[Reference, ...]:
     DataError
         If it cites nothing under a name.
     """
-    found = [(name, row) for name in names for row in rows("references.csv") if row["id"] == name]
-    for name in names:
-        if name not in dict(found):
+    found = {name: rows("references.csv", id=name) for name in names}
+    for name, cites in found.items():
+        if not cites:
             raise DataError(f"references.csv cites nothing under {name!r}")
-    return tuple(reference(row, row["what"]) for _, row in found)
+    return tuple(reference(row, row["what"]) for name in names for row in found[name])
 
 
 @cache

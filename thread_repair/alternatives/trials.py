@@ -170,7 +170,7 @@ def _fitted(joint: Joint, changed: Joint, kind: str, size: Fact) -> Trial:
 def _weld(joint: Joint) -> Trial:
     """Fill the hole by welding and tap it anew, where the metal can be welded at all."""
     kind = "weld-and-retap"
-    (row,) = (row for row in tables.rows("weld_repair.csv") if row["family"] == joint.parent.family)
+    (row,) = tables.rows("weld_repair.csv", family=joint.parent.family)
     if row["welded"] == "yes":
         return _open(kind, joint, fact("option_weld_strength_unknown", "info"))
     barred = Criterion(id="weldable", met=False, values={"why": row["why"]})
@@ -198,8 +198,7 @@ def next_larger(
         series = "ISO metric fine"
     first = {
         (float(row["diameter_mm"]), float(row["pitch_mm"]))
-        for row in tables.rows("iso_261.csv")
-        if row["choice"] == "1"
+        for row in tables.rows("iso_261.csv", choice="1")
     }
     for candidate in sorted(threads.known(), key=lambda t: (t.major, -t.pitch)):
         if candidate.series != series or candidate.major <= thread.major:

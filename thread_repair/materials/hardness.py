@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -141,9 +142,9 @@ def tensile_of(measured: Hardness, group: str) -> HardnessStrength:
     )
 
 
-def _pairs(group: str) -> tuple[list[Row], list[float], list[float]]:
+def _pairs(group: str) -> tuple[Sequence[Row], list[float], list[float]]:
     """Return the published pairs of a group: rows, Brinell hardness, MPa per Brinell number."""
-    pairs = [row for row in rows("hardness_pairs.csv") if row["group"] == group]
+    pairs = rows("hardness_pairs.csv", group=group)
     numbers = [float(row["brinell"]) for row in pairs]
     ratios = [float(row["tensile"]) / number for row, number in zip(pairs, numbers, strict=True)]
     return pairs, numbers, ratios
@@ -171,9 +172,8 @@ def brinell_of(tensile: float, group: str) -> float:
 def _brinell(measured: Hardness, group: str) -> tuple[float, tuple[Reference, ...]]:
     if measured.scale == "HB":
         return measured.value, ()
-    wanted = (group, measured.scale)
-    table = [x for x in rows("hardness_scales.csv") if (x["group"], x["scale"]) == wanted]
-    table.sort(key=lambda row: float(row["value"]))
+    table = rows("hardness_scales.csv", group=group, scale=measured.scale)
+    table = tuple(sorted(table, key=lambda row: float(row["value"])))
     if not table:
         raise ValidityError.of("hardness_not_converted", measured=measured, group=group)
     own, brinell = ([float(row[name]) for row in table] for name in ("value", "brinell"))

@@ -287,7 +287,7 @@ def parents() -> tuple[Parent, ...]:
 
 
 def _parent(row: Row) -> Parent:
-    facts = {x["property"]: x for x in rows("material_groups.csv") if x["group"] == row["group"]}
+    facts = {x["property"]: x for x in rows("material_groups.csv", group=row["group"])}
     own = {
         name: convert(row[name], row["thickness_unit"])
         for name in ("thickness_from", "thickness_to")

@@ -157,8 +157,8 @@ def _grades(
 ) -> Mapping[float, dict[int, Tolerance]]:
     """Tolerances of a table by pitch and grade."""
     found: dict[float, dict[int, Tolerance]] = {}
-    for row in tables.rows(table):
-        if row["side"] == side and (diameter is None or _holds(row, diameter)):
+    for row in tables.rows(table, side=side):
+        if diameter is None or _holds(row, diameter):
             reference = tables.reference(row, f"tolerance of the {of} diameter")
             found.setdefault(float(row["pitch_mm"]), {}).update(
                 (int(column.split("_")[1]), Tolerance(int(text), reference))
@@ -182,8 +182,8 @@ def pitch_kinds(diameter: float) -> Mapping[float, str]:
     """
     return {
         float(row["pitch_mm"]): row["kind"]
-        for row in tables.rows("iso_965_pitch_diameter.csv")
-        if row["side"] == "internal" and _holds(row, diameter)
+        for row in tables.rows("iso_965_pitch_diameter.csv", side="internal")
+        if _holds(row, diameter)
     }
 
 
@@ -297,8 +297,8 @@ def deviation(position: str, pitch: float) -> Tolerance:
         constant, factor = _HOT_DIP[position]
         (reference,) = cited(f"iso_tolerances-hot-dip-{position}")
         return Tolerance(round(constant + factor * pitch), reference)
-    rows = tables.rows("iso_965_deviations.csv")
-    tabled = {float(row["pitch_mm"]): row for row in rows if row["position"] == position}
+    rows = tables.rows("iso_965_deviations.csv", position=position)
+    tabled = {float(row["pitch_mm"]): row for row in rows}
     missing = f"deviation of position {position} for pitch {pitch:g} mm"
     row = _found(tabled, pitch, missing, "pitches")
     what = f"fundamental deviation of position {position}"

@@ -141,7 +141,7 @@ def prevailing_torques(thread: Thread) -> tuple[PrevailingTorque, ...]:
                 row, f"prevailing torque, {row['insert_type']} insert; {row['note']}".rstrip("; ")
             ),
         )
-        for row in tables.rows("prevailing_torque.csv")
+        for row in tables.rows("prevailing_torque.csv", system=thread.system)
         if _is(row, thread)
     )
 
@@ -174,8 +174,6 @@ _UNITS = {"N·m": 1.0, "in·lbf": INCH_POUND_NM}
 
 
 def _is(row: tables.Row, thread: Thread) -> bool:
-    if row["system"] != thread.system:
-        return False
     if thread.system == "metric":
         return float(row["major"]) == thread.major
     # The numbered sizes are printed to three decimals of an inch; pitch settles the rest.

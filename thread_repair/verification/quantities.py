@@ -148,12 +148,8 @@ def parent_property(parent: str, property_: str) -> float:
 
 def handbook_cell(alloy: str, temper: str, form: str, size: str, basis: str, column: str) -> float:
     """Cell of the handbook's table that makes no parent: another basis or direction, MPa."""
-    (row,) = (
-        row
-        for row in tables.rows("mil_hdbk_5j.csv")
-        if (row["alloy"], row["temper"], row["form"], row["size_in"], row["basis"])
-        == (alloy, temper, form, size, basis)
-    )
+    where = {"alloy": alloy, "temper": temper, "form": form, "size_in": size, "basis": basis}
+    (row,) = tables.rows("mil_hdbk_5j.csv", **where)
     return materials.values.convert(row[column], "ksi")
 
 
@@ -278,9 +274,7 @@ def outlier_distance(n: int, significance: float) -> float:
 @cache
 def sample(name: str) -> tuple[float, ...]:
     """Return the test pieces of a published example."""
-    return tuple(
-        float(row["value"]) for row in tables.rows("published_samples.csv") if row["sample"] == name
-    )
+    return tuple(float(row["value"]) for row in tables.rows("published_samples.csv", sample=name))
 
 
 def sample_bound(name: str, shape: str, coverage: float) -> float:

@@ -38,11 +38,7 @@ def tap_route(hole_kind: str, group: str, *, room: str = "plug", tap: str | None
         If the tap asked for is never used in such a hole; the sentence says what to change.
     """
     key = "any" if hole_kind == "through" else room
-    (row,) = (
-        row
-        for row in tables.rows("tap_routes.csv")
-        if (row["hole_kind"], row["room"], row["parent_group"]) == (hole_kind, key, group)
-    )
+    (row,) = tables.rows("tap_routes.csv", hole_kind=hole_kind, room=key, parent_group=group)
     chosen = tables.row("taps.csv", "route", row["route"], "tap route")
     reason = row["reason"]
     if tap is not None:

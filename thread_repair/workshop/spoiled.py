@@ -70,11 +70,8 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     check_known("finding", finding, findings())
     needed = edge_needed(thread, finding)
     wall = "unknown" if edge_distance is None else "short" if edge_distance < needed else "enough"
-    (row,) = (
-        row
-        for row in tables.rows("spoiled_hole.csv")
-        if row["finding"] == finding and row["wall"] in ("any", wall)
-    )
+    found = tables.rows("spoiled_hole.csv", finding=finding)
+    (row,) = (row for row in found if row["wall"] in ("any", wall))
     notes: tuple[Fact, ...] = ()
     if row["wall"] == "any" or finding in _OWN_HOLE:
         pass  # the criterion of the edge distance says what the insert needs

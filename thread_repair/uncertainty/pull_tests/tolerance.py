@@ -202,11 +202,7 @@ def _order_statistic(x: FloatArray, coverage: float, confidence: float) -> tuple
 
 def _hanson_koopmans(x: FloatArray, coverage: float, confidence: float) -> tuple[float, float, int]:
     claim = next((c for c, pair in CLAIMS.items() if pair == (coverage, confidence)), "")
-    printed = {
-        int(each["n"]): each
-        for each in tables.rows("hanson_koopmans.csv")
-        if each["claim"] == claim
-    }
+    printed = {int(row["n"]): row for row in tables.rows("hanson_koopmans.csv", claim=claim)}
     if not printed:
         raise InputError(f"factors are printed for {' and '.join(CLAIMS)}, not for this claim")
     row = printed[max(n for n in printed if n <= x.size)]

@@ -247,6 +247,23 @@ def test_a_larger_screw_is_not_said_to_keep_a_joint_closed_whose_torque_is_not_d
     assert not {"margin_separation", "torque_window"} & {each.id for each in alone.criteria}
 
 
+def test_heat_tightens_a_larger_screw_by_the_more_of_its_area():
+    """Steel in aluminium gains with temperature, in proportion to the screw's stress area."""
+    found = study(torque="12 N·m", friction="0.12", temperature="90 degC", boss_diameter="")
+    (larger,) = (each for each in found.alternatives if each.kind == "larger-screw")
+    (margin,) = (
+        each for each in found.margins
+        if (each.state, each.mode, each.against) == ("original", "screw_tension", "ultimate")
+    )  # fmt: skip
+    before = found.preloads.original.preload
+    gain = before.service.highest - before.tightened.preload.highest
+    assert gain > 0 and margin.case.preload == pytest.approx(before.service.highest)
+    # M8 and M10 of class 8.8 by ISO 898-1: 36.6 and 58.0 mm2, yield at 640 MPa without twist
+    preload = before.tightened.preload.highest + 58.0 / 36.6 * gain
+    (judged,) = (each for each in larger.criteria if each.id == "margin_screw_tension")
+    assert judged.repaired.value == pytest.approx(58.0 * 640 / preload - 1, abs=5e-3)
+
+
 def test_rejection_is_proposed_only_where_all_is_assessed_and_nothing_holds():
     known = {
         "damaged_fraction": "0.4", "engagement_available": "20 mm", "bush_diameter_thin": "12 mm",

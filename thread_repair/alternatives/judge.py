@@ -12,7 +12,7 @@ from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, Joint
-from ..joint.sizes import mode_inputs, undamaged
+from ..joint.sizes import mode_inputs, stress_area, undamaged
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
 from .records import Alternative, Recommendation, Trial
@@ -34,7 +34,8 @@ def alternatives(
     load_cases : sequence of LoadCase
         An option with the original thread is held against those of the original condition, every
         other against those of the repaired one. A larger screw is taken at the same maximum
-        preload; its torque, and with it twist and minimum preload, remain to be determined.
+        preload as tightened; its torque, and with it twist and minimum preload, remain to be
+        determined.
     own : sequence of Criterion
         Those of the study for the insert of the joint, which take the place of its own here: it
         is proposed exactly where the study's conclusion supports it.
@@ -88,7 +89,7 @@ def _judged(
         else:
             of_loads = [
                 *(() if cold is None else (_cold_stripping(trial, loads, cold),)),
-                *margin_criteria(_margins(trial, loads, load_cases)),
+                *margin_criteria(_margins(trial, loads, _on(trial, joint, load_cases))),
                 *_undetermined(trial, load_cases),
             ]
     pull_out = 0.0 if trial.engaged <= 0 else math.nan if loads is None else float(loads.pull_out)
@@ -154,7 +155,14 @@ def _cold_stripping(trial: Trial, loads: ModeSet, cold: Evaluation) -> Criterion
     )
 
 
-def _margins(trial: Trial, loads: ModeSet, load_cases: Sequence[LoadCase]) -> Iterator[Margin]:
+def _on(trial: Trial, joint: Joint, load_cases: Sequence[LoadCase]) -> Iterator[LoadCase]:
+    """Yield the load cases with what temperature adds to the preload of the option's screw."""
+    more = stress_area(trial.joint) / stress_area(joint) - 1
+    for case in load_cases:
+        yield replace(case, preload=case.preload + more * max(case.thermal, 0.0))
+
+
+def _margins(trial: Trial, loads: ModeSet, load_cases: Iterable[LoadCase]) -> Iterator[Margin]:
     """Margins of an option, as of the repaired condition, whichever its load cases are of."""
     known = {id(None): loads}  # by the joint at another temperature
     for case in load_cases:

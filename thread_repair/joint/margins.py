@@ -32,6 +32,7 @@ class LoadCase:
     ----------
     id : of the words for it, terms of the kind "load_case"
     preload : beneath the load, N; it carries no factor
+    thermal : what temperature adds to it, N, in proportion to the screw's stress area
     share, load : part of the limit load that counts, and that load, N
     factor, fitting : of safety on the load, and for a fitting not proven by test
     against : "ultimate", "yield" or "separation"
@@ -48,6 +49,7 @@ class LoadCase:
     factor: float = 1.0
     fitting: float = 1.0
     preload: float = 0.0
+    thermal: float = 0.0
     against: str = "ultimate"
     state: str | None = None
     own: Mapping[str, float] | None = None

@@ -144,7 +144,8 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
 
 
 def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
-    return replace(base, preload=float(line.preload) + change, origin=_origin(line, temperature))
+    preload, origin = float(line.preload) + change, _origin(line, temperature)
+    return replace(base, preload=preload, thermal=change, origin=origin)
 
 
 def _origin(line: FrictionLine, temperature: float) -> PreloadOrigin:

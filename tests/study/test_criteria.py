@@ -495,3 +495,19 @@ def test_what_heat_and_time_take_is_open_on_the_first_page_and_said_once():
     for name in ("screw_as_when_cold", "parent_creeps"):
         assert name in {each.id for each in found.open_points} and ids.count(name) == 1
     assert not {"screw_as_when_cold", "parent_creeps"} & {each.id for each in of().open_points}
+
+
+@pytest.mark.parametrize(("torque", "met"), [("3 N·m", False), ("12 N·m", None)])
+def test_a_torque_below_the_known_minimum_is_refused_without_a_known_maximum(torque, met):
+    """160-ksi: no yield strength, so that no maximum torque is known; separation gives the least."""
+    inch = {
+        "thread": "1/4-28 UNF",
+        "screw": "160-ksi",
+        "engagement": "10 mm",
+        "design_load": "3 kN",
+    }
+    found = of(**inch, torque=torque, friction="0.10 to 0.14", load_share="0.2")
+    window = criterion(found, "torque_window")
+    assert isnan(window.values["high"].value) and window.values["low"].value > 3
+    assert (window.met, window.asks) == (met, "least")
+    assert (met is False) == ("margin_separation" in {id_ for _, id_ in found.conclusion.failed})

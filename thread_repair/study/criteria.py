@@ -161,7 +161,7 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
     if preloads is None:
         return
     (low, high), window = preloads.repaired.window_nm, preloads.repaired.window
-    known = math.isfinite(low) and math.isfinite(high)
+    known = math.isfinite(high)
     before, after = (float(state.preload.tightened.torque_nm) for state in preloads.states.values())
     least, most = preloads.original.window_nm
     said = {each.id for each in preloads.facts}
@@ -171,11 +171,16 @@ def _torque(preloads: Preloads | None) -> Iterator[Criterion]:
         id="torque_window",
         repaired=torque(after),
         original=torque(before),
-        met=low <= after <= high and passed if known else None,
-        met_before=least <= before <= most and passed_before if known else None,
-        asks="required" if window else "empty" if known else "",
+        # Without a maximum, where the screw's yield strength is not known, the minimum still holds.
+        met=_held(after, low, high, passed if known else None),
+        met_before=_held(before, least, most, passed_before if known else None),
+        asks="required" if window else "empty" if known else "least" if low > 0 else "",
         values={"low": torque(low), "high": torque(high), **({"window": window} if window else {})},
     )
+
+
+def _held(torque_nm: float, low: float, high: float, within: bool | None) -> bool | None:
+    return False if torque_nm < low or torque_nm > high else within
 
 
 def _table_length(joint: Joint) -> Iterator[Criterion]:

@@ -192,9 +192,9 @@ def test_a_basis_that_is_not_stated_is_said_and_is_not_final():
 def test_sweeps_take_the_case_s_own_strength_for_its_own_parent():
     case = read(**MEAN, boss_diameter="20 mm")
     own = evaluations.evaluate(case)
-    for name in ("6061-T6", "6061_T651", ("6061-T6", "7075-T651")):
-        table = evaluations.sweep(case, engagement=[15.0], parent=name)
-        mine = (table["parent"] == "6061-T6") & (table["state"] == "original")
+    for names in (["6061-T6"], ["6061_T651"], ["6061-T6", "7075-T651"]):
+        table = evaluations.sweep(case, engagement=[15.0], parent=names)
+        mine = (table["parent"] == names[0]) & (table["state"] == "original")
         assert table["pull_out_N"][mine][0] == pytest.approx(own.original.pull_out)
     bare = evaluations.sweep(read(boss_diameter="20 mm"), engagement=[15.0], parent="7075-T651")
     rows = table["parent"] == "7075-T651"

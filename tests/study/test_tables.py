@@ -87,6 +87,14 @@ def test_a_sweep_judges_every_combination_as_a_study_of_its_own():
             assert named[[n for n in named.index if n.endswith("_strip_N")]].min() == row.pull_out_N
 
 
+def test_a_sweep_names_a_parent_as_it_was_asked_for():
+    """Else the rows of ADC12, which has the strength of EN-AC-46100, are not found among them."""
+    names = ["ADC12", "6061-T6"]
+    fast, whole = tr.sweep(CASE, parent=names), tr.sweep(CASE, parent=names, screw="8.8")
+    assert {*fast["parent"]} == {*whole["parent"]} == {*names}
+    assert {*tr.sweep(tr.read({**CASE.entered, "parent": "ADC12"}))["parent"]} == {"ADC12"}
+
+
 def test_a_sweep_over_any_key_agrees_with_the_sweep_over_lengths():
     """Beside another key, too, an engagement is the nominal length of both conditions."""
     many = tr.sweep(CASE, engagement=[8, 12]).sort_values(["length_mm", "state"])

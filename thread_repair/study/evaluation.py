@@ -98,7 +98,7 @@ def sweep(
         Nominal lengths, or "1.5 D", "0.5 in": full thread in the original hole, insert length in
         the repaired one. Without it 0.5 D to 3 D.
     parent : str or iterable of str, optional
-        Ids, or "all"; without it the parent of the case.
+        Names, as the rows then have them, or "all"; without it the parent of the case.
 
     Returns
     -------
@@ -130,10 +130,9 @@ def sweep(
     if wrong.any():
         where, (first,) = first_at(wrong, lengths)
         raise InputError.of("no_length_to_sweep", first=first, where=where)
-    ids = [base.parent.id] if parent is None else [parent] if isinstance(parent, str) else [*parent]
-    ids = [*materials.names("parent")] if ids == ["all"] else ids
-    found = [materials.parent(name) for name in ids]
-    parents = {each.id: _swept(case, base, each) for each in found}
+    names = [case.parent] if parent is None else [parent] if isinstance(parent, str) else [*parent]
+    names = [*materials.names("parent")] if names == ["all"] else names
+    parents = {name: _swept(case, base, materials.parent(name)) for name in names}
     return joint.sweep(base, lengths=lengths, parents=parents)
 
 

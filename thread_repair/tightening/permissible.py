@@ -61,8 +61,8 @@ def load_cases(
     inputs : Tightening, optional
         None for a screw that is not tightened or has been relieved: the limit load alone.
     cold : Evaluation, optional
-        The joint at assembly, where the parent has another strength there: a stronger wall may
-        leave less to the screw's thread.
+        The joint at assembly, where the parent has another strength there: not every mode holds
+        more of a stronger parent.
 
     Returns
     -------

@@ -429,6 +429,9 @@ def test_strengths_that_promise_no_minimum_are_an_open_point():
     ):
         found = of(parent=parent, parent_shear_strength="", parent_tensile_strength="")
         assert {x.id for x in found.open_points if x.id.startswith("open_strength_")} == open_
+        assert ("before the margins of safety are" in summary(found).replace("\n", " ")) is bool(
+            open_
+        )
         [*measured] = of(parent=parent, **stated, parent_strength_basis="minimum").open_points
         assert not [x for x in measured if x.id.startswith("open_strength_")]
 

@@ -17,15 +17,15 @@ from .figure import ReportTable
 
 #: Widest line, and widest cell; a head is as wide as its column, but first no narrower than this.
 _WIDE, _CELL, _HEAD = 100, 32, 12
+#: What is open of the strengths themselves.
+_OF_STRENGTH = ("open_strength_", "open_pull_tests")
 
 
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
-    return _page(
-        study,
-        (*study.statements, *study.agreed_first, *study.hole, *study.metal),
-        criteria_table(study),
-    )
+    weak = (each for each in study.open_points if each.id.startswith(_OF_STRENGTH))
+    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal, *weak)
+    return _page(study, said, criteria_table(study))
 
 
 def compared(study: Study) -> str:

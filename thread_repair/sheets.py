@@ -104,11 +104,8 @@ class Sheet:
         cells, faults = self.cells.copy(), []
         for row, at, text in found:
             if points or not sure:
-                said = (
-                    f"{shown(text.strip())} has a comma that may part thousands or decimals"
-                    + (" beside decimal points" if points else "")
-                    + "; write no thousands mark and a decimal point"
-                )
+                beside = " beside decimal points" if points else ""
+                said = message("comma_of_two_meanings", text=shown(text.strip()), beside=beside)
                 faults.append(Fault(row=int(str(row)), column=self.header[at], text=said))
             cells.loc[row, at] = text.replace(",", ".")
         cells = cells.drop(index={fault.row for fault in faults})
@@ -163,13 +160,11 @@ def read(path: Path) -> Sheet:
         Fault(row=row, column=heads[at].strip() if 0 <= at < len(heads) else "", text=text)
         for row, at, text in wrong
     ]
-    faults += [
-        Fault(row=row, column="", text=f"{shown(texts[at])} stands in column {at + 1}, which has "
-              "no name in the header")
-        for at in nameless
-        for row, texts in rows
-        if texts[at].strip()
-    ]  # fmt: skip
+    for at in nameless:
+        for row, texts in rows:
+            if texts[at].strip():
+                said = message("cell_without_head", text=shown(texts[at]), column=at + 1)
+                faults.append(Fault(row=row, column="", text=said))
     bad = {fault.row for fault in faults}
     kept = [(row, texts) for row, texts in rows if row not in bad]
     if separator and nameless:

@@ -189,9 +189,10 @@ def _unknown(name: str) -> UnknownNameError:
     )
     same = list(_names(groups))
     if not same and groups:
-        return UnknownNameError(
-            f"unknown parent {shown(name)}: no {' or '.join(groups)} is tabulated; the metals that "
-            f"are: {', '.join(dict.fromkeys(each.group for each in parents()))}"
+        tabled = ", ".join(dict.fromkeys(each.group for each in parents()))
+        wanted = " or ".join(groups)
+        return UnknownNameError.of(
+            "metal_not_tabulated", name=shown(name), wanted=wanted, tabled=tabled
         )
     key = folded(name)
     # A metal by its everyday name alone, in either spelling.

@@ -214,15 +214,12 @@ def _slips(columns: pd.DataFrame) -> list[Fault]:
     middle, count = like.transform("median"), like.transform("size")
     ratio = columns["load"] / middle
     slipped = (count >= 3) & ((ratio > UNIT_SLIP) | (ratio < 1 / UNIT_SLIP))
-    return [
-        Fault(
-            row=row,
-            column="peak_load",
-            text=f"{columns['load'][row]:g} N is {ratio[row]:.3g} times the median of its like, "
-            f"{middle[row]:g} N: wrong unit?",
-        )
-        for row in columns.index[slipped]
-    ]
+    found = []
+    for row in columns.index[slipped]:
+        load = columns["load"][row]
+        said = message("load_unlike", load=load, ratio=ratio[row], middle=middle[row])
+        found.append(Fault(row=row, column="peak_load", text=said))
+    return found
 
 
 def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:

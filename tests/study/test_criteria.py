@@ -514,3 +514,10 @@ def test_a_torque_below_the_known_minimum_is_refused_without_a_known_maximum(tor
     assert isnan(window.values["high"].value) and window.values["low"].value > 3
     assert (window.met, window.asks) == (met, "least")
     assert (met is False) == ("margin_separation" in {id_ for _, id_ in found.conclusion.failed})
+
+
+@pytest.mark.parametrize("torque", [{}, {"torque": "12 N·m", "friction": "0.1"}])
+def test_strengths_that_are_used_in_the_cold_are_an_open_point(torque):
+    for low, open_ in (("-40 degC", True), ("10 degC", False), ("", False)):
+        points = of(**torque, parent="ZP5", temperature_min=low).open_points
+        assert ("open_cold" in {each.id for each in points}) is open_

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from .. import materials
+from .. import materials, tables
 from ..case import fatigue_is_open
 from ..facts import (
     Fact,
@@ -430,6 +430,9 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if study.holds_insert:
         yield from _first_thread(evaluation, study.margins)
     yield from (each for each in evaluation.facts if each.id in _HOT)
+    coldest = study.case.temperature_min
+    if coldest is not None and coldest < tables.constant("room_temperature_min").value:
+        yield fact("open_cold", "caution", temperature=temperature(coldest))
     if study.holds_insert and preloads is not None:
         yield from (each for each in preloads.facts if each.id == "open_insert_friction")
     yield fact("open_insert_hole_limits", "caution")

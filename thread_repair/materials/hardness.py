@@ -15,9 +15,7 @@ from .parents import Parent, with_values
 from .unidentified import UNKNOWN
 from .values import Value, made_of
 
-#: Scales that a converted hardness may be of: Brinell, Vickers, Rockwell B.
-SCALES = ("HB", "HV", "HRB")
-#: Ways to write them, with ball and load of the Brinell test left aside.
+#: Ways to write a hardness, with ball and load of the Brinell test left aside.
 _WRITTEN = re.compile(
     r"(?P<scale>HBW?S?|HV|HR[A-Z])\s*[\d./]*\s+(?P<value>\d+(?:\.\d+)?)"
     r"|(?P<scale2>HBW?S?|HV|HR[A-Z])(?P<value2>\d+(?:\.\d+)?)"
@@ -28,7 +26,7 @@ _WRITTEN = re.compile(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hardness:
-    """A hardness as measured: scale, one of `SCALES` or another, and number."""
+    """A hardness as measured: scale, such as HB, HV or HRB, and number."""
 
     scale: str
     value: float

@@ -14,6 +14,7 @@ import ipywidgets
 from .. import inserts, materials, tables, threads, units, words
 from ..case.schema import KEYS
 from ..case.starter import EXAMPLE
+from ..case.torques import FRICTIONS, TOOLS
 from ..report.escape import html
 
 #: A number without its unit.
@@ -79,7 +80,7 @@ def _rows(table: str, name: str, *quantities: str) -> Callable[[], Iterable[str]
     )
 
 
-_FRICTIONS = _rows("friction.csv", "id", "friction", "nut_factor")
+_FRICTIONS = _rows("friction.csv", "id", *FRICTIONS)
 #: Where the names stand that a key takes, for the types that do not list them.
 _NAMES: Mapping[str, Callable[[], Iterable[str]]] = {
     "thread": threads.names,
@@ -92,9 +93,7 @@ _NAMES: Mapping[str, Callable[[], Iterable[str]]] = {
     "no_go_rule": _rows("no_go_rules.csv", "rule"),
     "friction": _FRICTIONS,
     "insert_friction": _FRICTIONS,
-    "tightening_tool": _rows(
-        "friction.csv", "id", "torque_accuracy", "preload_scatter", "scatter_ratio"
-    ),
+    "tightening_tool": _rows("friction.csv", "id", *TOOLS),
     "clamped_material": lambda: ("screw", *materials.designations()),
 }
 

@@ -40,8 +40,7 @@ from .certificate import Certificate, NotCertifiedError, certify_lower, certify_
 from .fields import stress_field, velocity_field
 from .mesh import IntArray, Mesh, Side
 from .profile import Coil, Density, ThreadPair, boss_density, boss_mesh, cell_mesh
-
-SUPPORTS = ("base", "face")
+from .wall_factor import SUPPORTS
 
 #: Solver tolerances, tried in turn until a field passes its certificate.
 _TOLERANCES = (1e-6, 1e-5, 1e-8)

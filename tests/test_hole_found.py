@@ -201,7 +201,7 @@ def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     assert "M10x1.5" in said(conclusion.answer(found))
     shown = conclusion.numbers(found).rows
     assert [row[-1] for row in shown] == ["not assessed", "no"]
-    assert "cannot take this insert" in said(workshop.record_table(found))
+    assert "does not support" in said(workshop.record_table(found))
     options = [str(row[0]) for row in conclusion.options_table(found).rows]
     assert len(options) == 3 and "Wire thread insert: 1.5 D, 12 mm" in options
     assert all(row[2] == "–" for row in conclusion.modes_table(found).rows)

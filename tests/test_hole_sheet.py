@@ -19,6 +19,7 @@ UNC = {
     "thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "hole_depth": "22 mm",
     "screw_reach": "0.4 in", "hole_class": "2B", "screw_class": "2A", "insert_hole_class": "2B",
     "boss_diameter": "", "edge_distance": "",
+    "design_load": "2 kN", "torque": "7 N·m",
 }  # fmt: skip
 BSF = {
     "thread": "3/8 BSF", "engagement": "10 mm", "hole_kind": "through", "hole_depth": "20 mm",
@@ -288,6 +289,16 @@ def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assu
     too_much = tr.study(demo(design_load="25 kN")).preloads
     assert next(workshop.tightening_lines(too_much)).id == "permissible_torque_none"
     assert not [*workshop.tightening_lines(None)]
+
+
+def test_a_refused_repair_gets_no_steps_no_record_and_no_acceptance():
+    """Pages after the first do not have the conclusion on them."""
+    made, refused = tr.study(demo()), tr.study(demo(design_load="40 kN"))
+    assert refused.conclusion.id == "does_not_support" and refused.holds_insert
+    for block in (workshop.steps_table, workshop.record_table, workshop.sign_off):
+        assert block(made).rows
+        assert not hasattr(block(refused), "rows")
+    assert workshop.sign_off(refused, made).rows
 
 
 def test_a_through_hole_is_drawn_without_bottom():

@@ -181,6 +181,16 @@ def test_every_step_of_the_table_can_be_reached():
     made.append(sheet("M8x1.25", **M8, tool="hand"))
     made.append(sheet("M8x1.25", **{**m8, "hole_kind": "through"}, old_insert=True))
     made.append(sheet("M5x0.8", insert_length=7.5, hole_kind="blind", parent_group="steel"))
+    made.append(
+        sheet(
+            "M8x1.25",
+            **{**m8, "insert_length": 16.0},
+            insert_kind="locking",
+            hole_depth=27.5,
+            screw_reach=14.0,
+        )
+    )
+    made.append(sheet("M8x1.25", **{**m8, "hole_kind": "through"}, part_thickness=12.0))
     seen = {step.id for each in made for step in each.steps}
     unreached = {row["id"] for row in tables.rows("workshop_steps.csv")} - seen
     assert unreached <= {"gauge-closer-unified"}
@@ -744,10 +754,46 @@ def test_whitworth_sheet():
     assert made.sink.diameter_min < made.sink.diameter_max
 
 
-def test_edge_that_is_too_near_is_said():
-    # 1.5 x 9.624 = 14.44 mm
-    assert "edge-short" in ids(sheet("M8x1.25", **M8, edge_distance=14.4).steps)
-    assert "edge-short" not in ids(sheet("M8x1.25", **M8, edge_distance=14.5).steps)
+@pytest.mark.parametrize("kind", INSERT_KINDS)
+def test_nothing_is_run_against_a_tang_that_stays(kind):
+    """The coil ends at least at 0.75 P + 16 - 0.75 P = 16 mm: no screw beyond 14.75 mm."""
+    job = {**M8, "insert_length": 16.0, "hole_depth": 30.0, "insert_kind": kind}
+    through = {"screw-reach", "torque-run", "free-run"}
+    stays = sheet("M8x1.25", **job, screw_reach=14.0)
+    assert "tang-stays" in ids(stays.steps) and not through & ids(stays.steps)
+    assert not [step.id for step in stays.steps if "better" in step.values]
+    removed = sheet("M8x1.25", **job, screw_reach=18.0)
+    assert len(through & ids(removed.steps)) == 2 and "tang-out" in ids(removed.steps)
+
+
+@pytest.mark.parametrize("old_insert", [False, True])
+@pytest.mark.parametrize("hole_kind", HOLE_KINDS)
+def test_every_hole_is_cleaned_and_looked_at_before_it_is_gauged(hole_kind, old_insert):
+    made = sheet("M8x1.25", **{**M8, "hole_kind": hole_kind}, old_insert=old_insert)
+    order = [step.id for step in made.steps]
+    assert order.index("clean") < order.index("surface") < order.index("gauge-go")
+    assert max(map(order.index, ids(made.steps) & {"old-retap", "tap-single"})) < order.index(
+        "clean"
+    )
+    assert ("metal-below" in order) == (hole_kind == "blind" and not old_insert)
+
+
+def test_a_depth_without_tolerance_is_said():
+    # 12 + 6 P + D/2 = 23.5 mm for the plug tap
+    assert "depth-tight" in ids(sheet("M8x1.25", **M8, hole_depth=23.5).steps)
+    assert "depth-tight" not in ids(sheet("M8x1.25", **M8, hole_depth=23.6).steps)
+
+
+def test_an_insert_that_may_stand_out_of_a_thin_part_is_said():
+    """Deepest 1.5 P + 3 - 0.5 P = 3.4 mm."""
+    m2 = {"insert_length": 3.0, "hole_kind": "through", "parent_group": "wrought aluminium"}
+    (said,) = (
+        step for step in sheet("M2x0.4", **m2, part_thickness=3.0).steps
+        if step.id == "insert-projects"
+    )  # fmt: skip
+    assert said.values["projection"].value == pytest.approx(0.4)
+    assert "insert-projects" not in ids(sheet("M2x0.4", **m2, part_thickness=3.4).steps)
+    assert "insert-projects" not in ids(sheet("M2x0.4", **m2).steps)
 
 
 def test_the_sheet_says_what_to_do_with_a_spoiled_hole():

@@ -9,17 +9,19 @@ from dataclasses import dataclass
 
 from .. import inserts, tables
 from ..facts import Fact, Value, fact, length, number
-from ..joint.records import Joint
+from ..joint.records import ROUNDING, Joint
 from ..joint.sizes import accepted_hole
 from ..tables import Reference
 from ..threads.profile import InternalLimits, Thread
 from . import choice, fitting, hole
-from .assumptions import assumptions, edge_distance_min
+from .assumptions import assumptions
 from .records import Choice, Limit, RecordLine, Rule, Step, WorkOrder
 from .spoiled import INSERT_HOLE_FINDINGS, spoiled
 
 #: Torques of a locking insert that the record asks for.
 _TORQUES = ("prevailing_torque", "breakaway_torque")
+#: Less than this between the limits of a drilled depth, mm, prints as one number.
+_DRILLED_TOLERANCE = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,12 +124,13 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     # An old hole has the depth it has.
     depth = (joint.hole_depth or drilled) if job.old_insert else drilled
     room = depth - set_down.most - fitted_max
+    thinnest = next((each.least for each in assumed if each.id == "part_thickness"), None)
+    beyond = set_down.most + fitted_max - (thinnest or math.inf)
     shims = fitting.shims(job, set_down)
     sink, no_go = inserts.countersink(thread), hole.no_go_turns(rule)
     tap, tool, protection = (chosen[x] for x in ("tap", "fitting_tool", "galvanic_protection"))
     limit = {each.id: each for each in (*assumed, *_more_limits(limits, sink, job))}
     values: dict[str, Value] = {
-        "distance": length(joint.edge_distance or math.nan),
         "drills": hole.drills_within(limits),
         "angle": number(sink.angle),
         "chips": group["chips"],
@@ -143,6 +146,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "result": length((job.tool_set_down or math.nan) - math.fsum(shims or ())),
         "words": set_down.words,
         "clearance": length(room),
+        "projection": length(math.ceil(100 * beyond - 1e-6) / 100 if thinnest else 0.0),
         "deeper": length(math.ceil(100 * (fitting.TANG_CLEARANCE - room) - 1e-6) / 100),
         "screw": joint.screw.id,
         "thread_class": joint.screw_class,
@@ -168,12 +172,13 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "basic-sizes": joint.tolerance_position == "basic",
         "chromate": protection.option == "primer",
         "cutting-fluid": not group["lubricant"].startswith("none"),
-        "edge-short": (joint.edge_distance or math.inf) < edge_distance_min(joint),
         "turn-back": tap.option != "spiral-point",
         "closer-unified": open_class and thread.system == "unified",
         "closer": open_class and thread.system != "unified",
         "protection": protection.option != "none",
         "guided": tool.option != "hand",
+        "depth-tight": blind and (joint.hole_depth or math.inf) - drilled < _DRILLED_TOLERANCE,
+        "insert-projects": beyond > ROUNDING,
         "depth-stop": shims is None,
         "shims-none": shims == (),
         "shims": bool(shims),

@@ -60,11 +60,11 @@ def cautions(*studies: Study) -> Markdown:
 
 
 def steps_table(study: Study) -> ReportTable | Markdown:
-    """Tabulate what to do, in order, with limits and a box to tick; nothing in a hole that is lost.
+    """Tabulate what to do, in order, with limits and a box to tick; nothing of a refused repair.
 
-    Whoever works by the steps alone must not find them there.
+    Whoever works by the steps alone, a page without the conclusion, must not find them there.
     """
-    if not study.holds_insert:
+    if study.conclusion.failed:
         return Markdown(f"**{said(study, fact('no_steps', 'limit'))}**")
     system, rows, stage = _system(study), [], ""
     for number, step in enumerate(study.sheet.steps, start=1):
@@ -139,8 +139,8 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
 
 
 def record_table(study: Study) -> ReportTable | Markdown:
-    """Print the limits to inspect, readings and gauges left blank; nothing in a lost hole."""
-    if not study.holds_insert:
+    """Print the limits to inspect, readings and gauges left blank; nothing of a refused repair."""
+    if study.conclusion.failed:
         return passage(study, fact("no_record", "limit"))
     columns = min(study.case.quantity, _COLUMNS)
     holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
@@ -161,8 +161,10 @@ def copies(study: Study) -> Markdown:
     return passage(study, fact("copies", "info", holes=count(holes), records=records))
 
 
-def sign_off() -> ReportTable:
-    """Leave room for who made, inspected and accepted the hole."""
+def sign_off(*studies: Study) -> ReportTable | Markdown:
+    """Leave room for who made, inspected and accepted the holes; not where all are refused."""
+    if studies and all(each.conclusion.failed for each in studies):
+        return passage(studies[0], fact("no_sign_off", "limit"))
     return table("hole-sign-off")
 
 

@@ -196,6 +196,16 @@ def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_ther
     assert NOT_THERE in said(equations.strength(found))
 
 
+@pytest.mark.parametrize("parent", ["EN-AC-42100-T6", "356.0-T6-sand", "AZ91D"])
+def test_no_fact_states_a_strength_of_an_insert_that_nothing_holds(parent):
+    """What a casting or a boss takes away is told of both conditions in one sentence."""
+    joint = {"parent": parent, "boss_diameter": "18 mm", "boss_support": "", "casting_factor": ""}
+    sound, lost = study(**joint), study(**{**LOST, **joint})
+    both = {each.id for each in sound.facts if "repaired" in each.values}
+    assert {each[:5] for each in both} >= {"boss_", "cast_"}
+    assert not [each.id for each in lost.facts if "repaired" in each.values]
+
+
 def test_letter_board_and_sheet_of_a_lost_hole_say_what_instead():
     found = study(**LOST)
     assert "M10x1.5" in said(conclusion.answer(found))

@@ -515,6 +515,14 @@ def test_whether_a_torque_has_the_prevailing_torque_in_it_is_said_once():
     settings = {each.id: each for each in study.preloads.settings}
     assert settings["stated_torque"] is tg.STATED_TORQUE
     assert settings["wrench_reading"].values["reading"] == facts.torque(23)
+    # 80 in·lbf are 9.0388 N·m: the line rounds that limit as step and record do.
+    unf = tr.study(
+        demo(thread="3/8-24 UNF", screw="grade 8", insert_kind="locking", engagement="1 D",
+             hole_class="2B", screw_class="2A", insert_hole_class="3B", report_units="SI")
+    )  # fmt: skip
+    (limit,) = {x for each in unf.sheet.steps for x in each.limits if x.id == "prevailing_torque"}
+    printed = words.limits(limit)
+    assert printed.startswith("9.03 N·m") and escape.markdown(printed) in blocks.line(unf).data
     assert escape.markdown(sentence) in blocks.line(study).data
     assert "torque-add" in [step.id for step in study.sheet.steps]
     assert escape.markdown(sentence) in blocks.table(study).lead

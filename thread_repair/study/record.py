@@ -224,8 +224,10 @@ class Study:
         ------
         Fact
         """
+        repaired = condition("repaired")
         for each in found:
-            if self.holds_insert or each.values.get("condition") != condition("repaired"):
+            of_it = "repaired" in each.values or each.values.get("condition") == repaired
+            if self.holds_insert or not of_it:
                 yield each
 
 

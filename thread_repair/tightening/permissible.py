@@ -233,8 +233,9 @@ class Preloads:
         yield fact("set_torque", "info", torque=torque(stated), tool=self.inputs.tool.title)
         if running:
             yield STATED_TORQUE
-            reading = {"prevailing": torque(running), "reading": torque(stated + running)}
-            yield fact("wrench_reading", "info", **reading)
+            # As the sheet's step and record print it, rounded inwards.
+            most = Range(most=running, dimension="torque", decimals=2)
+            yield fact("wrench_reading", "info", prevailing=most, reading=torque(stated + running))
         least, _, highest = (force(float(each)) for each in tightened.preload)
         yield fact("preload_range", "info", low=least, high=highest)
         if each.window is not None:

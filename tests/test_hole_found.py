@@ -114,7 +114,11 @@ def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     assert [str(row[0]) for row in comparison.strength_table(tight).rows] == ["original thread"]
     assert "was to be repaired with" in conclusion.conclusion(tight).data
     asked = " ".join(str(row) for row in inputs.description_table(tight).rows)
-    assert "cannot take this insert" in asked and "To be made" not in asked
+    assert "gives no steps" in asked and "To be made" not in asked
+    weak = study(**NEEDED | {"insert_length": "1 D", "engagement": "16 mm"})
+    assert weak.holds_insert and weak.conclusion.failed
+    asked = " ".join(str(row) for row in inputs.description_table(weak).rows)
+    assert "gives no steps" in asked and "To be made" not in asked
     assert "Repaired thread" not in tightening.warnings(tight).data
     assert {each.state for each in found.margins} == {"original"}
     of_thread = [each for each in found.criteria if each.id.startswith(("margin", "stripping"))]

@@ -190,7 +190,14 @@ def test_every_step_of_the_table_can_be_reached():
             screw_reach=14.0,
         )
     )
-    made.append(sheet("M8x1.25", **{**m8, "hole_kind": "through"}, part_thickness=12.0))
+    made.append(
+        sheet(
+            "M8x1.25",
+            **{**m8, "hole_kind": "through"},
+            part_thickness=12.0,
+            tolerance_position="mean",
+        )
+    )
     seen = {step.id for each in made for step in each.steps}
     unreached = {row["id"] for row in tables.rows("workshop_steps.csv")} - seen
     assert unreached <= {"gauge-closer-unified"}
@@ -776,6 +783,18 @@ def test_every_hole_is_cleaned_and_looked_at_before_it_is_gauged(hole_kind, old_
         "clean"
     )
     assert ("metal-below" in order) == (hole_kind == "blind" and not old_insert)
+
+
+def test_a_pitch_diameter_that_is_not_of_the_class_is_measured():
+    """No NO-GO gauge is made to it; that of the class would pass a hole that is too large."""
+    for position, of_class in (("minimum-material", True), ("mean", False)):
+        made = sheet("M8x1.25", **M8, tolerance_position=position)
+        assert ("gauge-no-go" in ids(made.steps)) is ("no_go_turns" in record(made)) is of_class
+        assert (
+            ("measure-pitch" in ids(made.steps))
+            is ("pitch_diameter" in record(made))
+            is not of_class
+        )
 
 
 def test_a_depth_without_tolerance_is_said():

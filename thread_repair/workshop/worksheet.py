@@ -166,12 +166,15 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "reach": tables.cited("past-locking-coil") if locking else (),
         "torque": (job.prevailing_torque.reference,) if job.prevailing_torque else (),
     }
+    gauged = limit["pitch_diameter"].by_class
     open_class = locking and not hole.as_close(limits.hole_class, thread)
     true = {
         "critical": job.critical,
         "basic-sizes": joint.tolerance_position == "basic",
         "chromate": protection.option == "primer",
         "cutting-fluid": not group["lubricant"].startswith("none"),
+        "pitch-of-class": gauged,
+        "pitch-of-its-own": not gauged,
         "turn-back": tap.option != "spiral-point",
         "closer-unified": open_class and thread.system == "unified",
         "closer": open_class and thread.system != "unified",
@@ -238,7 +241,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         rules=rules,
         if_spoiled=spoilt,
         assumed=assumed,
-        record=tuple(_record(joint, job, limit, (no_go, *assumed), tang_to is None)),
+        record=tuple(_record(joint, job, limit, (*[no_go] * gauged, *assumed), tang_to is None)),
         no_go=no_go,
         references=tuple(dict.fromkeys(sources)),
     )

@@ -157,8 +157,8 @@ def description_table(study: Study) -> ReportTable:
     hole = words.sentence(study.sheet.title, system=units(study))
     how = (
         "To be made and inspected according to the hole preparation sheet of the same document."
-        if study.holds_insert
-        else "The hole as found cannot take this insert."
+        if not study.conclusion.failed
+        else "The calculation does not support this repair and gives no steps for it."
     )
     repair = f"{hole}, {insert_words(study)}. {how}"
     return table("repair-request", [{"case": study.case, "repair": repair}])

@@ -15,7 +15,7 @@ from calls import demo, shown
 import thread_repair as tr
 from thread_repair import files, words
 from thread_repair.case import part_file
-from thread_repair.report import paths
+from thread_repair.report import consistency, paths
 from thread_repair.report.blocks import layout, part
 from thread_repair.report.part_results import part_results
 from thread_repair.report.results import results, verified
@@ -53,7 +53,12 @@ def leaves(spec):
     return {path for each in inner for path in leaves(each)}
 
 
-RESULTS = placed(files.data("results.toml"), "")
+#: Paths at which one thing stands twice are of what is written: they have a test of their own.
+RESULTS = {
+    name: placed(each, f".{name}")
+    for name, each in files.data("results.toml").items()
+    if name != "same"
+}
 
 
 @cache
@@ -124,3 +129,17 @@ def test_every_path_of_the_results_leads_somewhere(led):
 
 def test_every_path_of_a_column_leads_somewhere(led):
     assert set(in_columns()) - led == WITHOUT
+
+
+def test_every_two_paths_of_one_thing_lead_somewhere():
+    joint = demo(torque="10 N*m", design_load="3 kN", temperature="60 degC")
+    numbers = paths.finite(results(tr.study(joint), with_chances=False))
+    named = {**numbers, "criteria": {each["id"]: each for each in numbers["criteria"]}}
+    pairs = list(consistency._copies(named))
+    same = files.data("results.toml")["same"]
+    assert len(pairs) == sum(map(len, same.values())) - len(same["positions"]) + len(
+        same["of_state"]
+    )
+    for pair in pairs:
+        for each in pair:
+            assert paths.walk(named, each) is not None, each

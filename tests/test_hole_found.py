@@ -109,6 +109,8 @@ def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     assert not [each for each in tight.limitations if "Repaired hole" in words.sentence(each)]
     assert [each for each in tight.limitations if "Original hole" in words.sentence(each)]
     assert "No tightening torque is given" in tightening.line(tight).data
+    untold = study(**LOST | {"torque": "", "friction": ""})  # not: take it from the drawing
+    assert "No tightening torque is given" in tightening.line(untold).data
     assert "Original thread" in tightening.warnings(tight).data
     assert "Friction" not in tightening.warnings(tight).data
     assert [str(row[0]) for row in comparison.strength_table(tight).rows] == ["original thread"]

@@ -73,11 +73,12 @@ def warnings(study: Study) -> Markdown:
 
 
 def line(study: Study) -> Markdown:
-    """Say in one paragraph what is set and read at the wrench, and what it may be."""
+    """Say in one paragraph what is set and read at the wrench; nothing of a lost hole."""
+    untold = study.preloads is None and study.conclusion.failed
+    if untold or not study.holds_insert:
+        return layout.passage(study, fact("no_torque", "limit"))
     if study.preloads is None:
         return Markdown(words.term(Term("tightening", "from_drawing")))
-    if not study.holds_insert:
-        return layout.passage(study, fact("no_torque", "limit"))
     bold = ("set_torque", "torque_outside")
     return Markdown(
         " ".join(

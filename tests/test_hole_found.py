@@ -202,6 +202,19 @@ def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_ther
     assert NOT_THERE in said(equations.strength(found))
 
 
+def test_nobody_is_told_to_drill_for_the_insert_that_is_replaced():
+    """The steps of such a sheet remove the old insert and drill nothing."""
+    drill = words.sentence(study(hole_condition="worn").hole[0])
+    for condition in ("worn", "oversize"):
+        found = study(hole_condition=condition, old_insert="yes", damaged_diameter="8.3 mm")
+        assert found.holds_insert and "drill" not in [step.id for step in found.sheet.steps]
+        assert words.sentence(found.hole[0]).split(": ")[1] != drill.split(": ")[1]
+        assert found.hole[0].id.endswith("usual")
+    assert "worn" not in [
+        each.topic for each in study(hole_condition="worn", old_insert="yes").sheet.if_spoiled
+    ]
+
+
 @pytest.mark.parametrize("parent", ["EN-AC-42100-T6", "356.0-T6-sand", "AZ91D"])
 def test_no_fact_states_a_strength_of_an_insert_that_nothing_holds(parent):
     """What a casting or a boss takes away is told of both conditions in one sentence."""

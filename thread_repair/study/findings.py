@@ -47,6 +47,8 @@ def hole(study: Study) -> tuple[Fact, ...]:
     acted_on = joint.hole_condition
     if acted_on == "oversize" and study.holds_insert:  # the hole for it removes all damage
         acted_on = "worn"
+    if acted_on in ("stripped", "worn") and study.case.old_insert == "yes":
+        acted_on = "insert-worn"  # nothing is drilled
     choice = spoiled(joint.thread, acted_on, edge_distance=joint.edge_distance)
     values: dict[str, Value] = {
         "finding": Term("finding", joint.hole_condition),
@@ -55,7 +57,7 @@ def hole(study: Study) -> tuple[Fact, ...]:
     if damage is not None:
         values["damage"] = length(damage)
     # What the trade does with such a hole is no order to do it: this repair may not be supported.
-    usual = acted_on in ("stripped", "worn")
+    usual = acted_on in ("stripped", "worn", "insert-worn")
     form = f"hole_found{'_size' * (damage is not None)}{'_usual' * usual}"
     told = fact(form, "info" if usual else "limit", **values)
     return (told, *choice.notes)

@@ -205,7 +205,8 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     warned = holding("cautions.csv", facts)
     rules = (*hole.rules(thread, set_down, rule), *hole.tolerance_rules(thread, limits.hole_class))
     # The condition of the hole as found, where it is another than the usual one.
-    found = (joint.hole_condition,) if joint.hole_condition != "stripped" else ()
+    usual = ("stripped", "worn") if job.old_insert else ("stripped",)
+    found = (joint.hole_condition,) if joint.hole_condition not in usual else ()
     spoilt = tuple(
         spoiled(thread, finding, edge_distance=joint.edge_distance)
         for finding in dict.fromkeys((*found, *INSERT_HOLE_FINDINGS))

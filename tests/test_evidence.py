@@ -265,6 +265,68 @@ def test_pull_tests_below_the_prediction_are_an_open_point_of_every_report(folde
         assert all(each in found.evidence.statements for each in said)
 
 
+def test_a_report_is_not_final_against_its_own_pull_tests(folder):
+    # 25.5 kN with its factor: below every load calculated, above what 99 % of such pieces carry.
+    spoil(folder, "design_load: 9 kN", "design_load: 17 kN", file="case.yaml")
+    case = cases.load(folder)
+    assert "tolerance_limit_too_low" in {each.id for each in tr.study(case).evidence.doubts}
+    assert all(each.margin > 0 for each in tr.study(case).margins)
+    case = attrs.evolve(
+        case,
+        status="final",
+        item="block",
+        prepared_by="A. Maker",
+        changes="A | 2026-11-25 | first issue",
+    )
+    with pytest.raises(InputErrors, match="lower tolerance limit") as raised:
+        tr.study(case).evaluation  # noqa: B018
+    assert all(fault.startswith("status: final is refused") for fault in raised.value.faults)
+    accepted = "stress office | proof load in report 7 instead"
+    found = tr.study(attrs.evolve(case, accept_negative_margin=accepted)).evaluation
+    (told,) = (each for each in found.facts if each.id == "pull_tests_accepted")
+    assert told.values["role"] == "stress office"
+
+
+@pytest.mark.parametrize(
+    ("broken", "share", "compared"),
+    [
+        ("original", 0.8, None),  # the thread may hold any load above that at which screws broke
+        ("repaired", 0.8, None),
+        ("repaired", 1.25, "stronger"),  # at least as strong
+        ("", 0.8, "weaker"),
+    ],
+)
+def test_a_broken_screw_makes_no_thread_the_weaker_one(folder, broken, share, compared):
+    def line(text):
+        cells = text.split(",")
+        if len(cells) < 7 or cells[0] == "piece":
+            return text
+        low = {"original": 1.0, "repaired": 1.0, broken or "repaired": share}[cells[1]]
+        cells[4] = f"{low * float(cells[4].split()[0]):.2f} kN"
+        cells[5:] = ["screw_tension" if cells[1] == broken else cells[5], ""]
+        return ",".join(cells)
+
+    record_ = folder / "pull_tests.csv"
+    record_.write_text("\n".join(map(line, record_.read_text().splitlines())))
+    found = tr.study(cases.load(folder)).evidence.evidence
+    assert getattr(found.comparison, "verdict", None) == compared
+    assert (found.not_compared is None) == (compared is not None)
+    if compared is None:
+        assert found.not_compared.id == "not_compared_screws"
+
+
+def test_loads_that_are_all_equal_give_no_interval(folder):
+    record_ = folder / "pull_tests.csv"
+    alike = re.sub(r"(A\d\d,.*?),\d+\.\d+ kN(.*),.*", r"\1,31.00 kN\2,", record_.read_text())
+    record_.write_text(alike)
+    found = tr.study(cases.load(folder)).evidence
+    original = found.evidence.groups[0]
+    assert original.scatter is None and original.bounds == ()
+    assert {each.verdict for each in original.agreement} == {"not decided"}
+    ids = [each.id for each in found.cautions]
+    assert "loads_alike" in ids and "not_compared_alike" in ids
+
+
 @pytest.mark.parametrize("name", ["repair_justification", "design_review", "letter"])
 def test_every_notebook_of_a_case_is_told_where_its_pieces_stand(name):
     subject = of_case(cases.load(DEMO / "case.yaml"))

@@ -124,7 +124,8 @@ def test_planned_numbers_of_pieces_agree_with_statsmodels_power():
     plan = pieces_for_ratio(expected=1.10, cov=0.06)
     distance = math.log(1.10) / math.sqrt(math.log1p(0.06**2))
     chances = [
-        TTestIndPower().power(distance, n, 0.05, alternative="larger") for n in (plan.n - 1, plan.n)
+        TTestIndPower().power(distance, n, 0.025, alternative="larger")
+        for n in (plan.n - 1, plan.n)
     ]
     assert chances[0] < 0.80 <= chances[1] == pytest.approx(plan.power, abs=1e-6)
     plan = pieces_for_bound(requirement=33e3, mean=40e3, cov=0.05, coverage=0.99)

@@ -103,6 +103,26 @@ def fatigue_is_open(case: Case) -> bool:
     return case.critical == "yes" and not any(map(str.isdigit, case.fatigue_statement))
 
 
+def _revision_faults(case: Case) -> Iterator[str]:
+    """Yield a sentence where the change record does not end with the revision of the document."""
+    record = changes(case.changes)
+    if not case.revision or not all(is_date(each.date) for each in record):
+        return
+
+    def day(change: Change) -> datetime.date:
+        return datetime.date.fromisoformat(change.date)
+
+    own = [day(each) for each in record if each.revision == case.revision]
+    newest = max(record, key=day, default=None)
+    if newest is None or not own:
+        date = case.date or "2026-11-25"
+        yield message("no_change_of_revision", revision=case.revision[:40], date=date)
+    elif day(newest) > max(own):
+        yield message("later_change", newest=newest, revision=case.revision[:40])
+    elif is_date(case.date) and day(newest) > datetime.date.fromisoformat(case.date):
+        yield message("change_after_date", newest=newest, date=case.date)
+
+
 def document_faults(case: Case) -> Iterator[str]:
     """Yield a sentence for each thing that a final report needs and the case does not say."""
     if case.status != "final":
@@ -113,11 +133,7 @@ def document_faults(case: Case) -> Iterator[str]:
     for key in starter.PLACEHOLDERS:
         if getattr(case, key) == starter.EXAMPLE[key]:
             yield message("own_instead_of_starter", key=key, example=starter.EXAMPLE[key])
-    known = [change.revision for change in changes(case.changes)]
-    if case.revision and case.revision not in known:
-        yield message(
-            "no_change_of_revision", revision=case.revision[:40], date=case.date or "2026-11-25"
-        )
+    yield from _revision_faults(case)
     if strengths.supplied(case) and case.parent_strength_basis is None:
         yield message("basis_for_final")
     if fatigue_is_open(case):

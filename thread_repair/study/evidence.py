@@ -11,9 +11,10 @@ from pathlib import Path
 
 import numpy as np
 
-from .. import files, threads
+from .. import files, threads, words
 from ..case import Case
-from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError
+from ..case.gate import acceptance
+from ..errors import InputError, InputErrors, ThreadRepairError, ValidityError, message
 from ..facts import Fact, Term, Value, count, fact, force, number, share, stress
 from ..joint import Evaluation, Joint, mode_inputs, screw_tension_max
 from ..strength import primary
@@ -26,6 +27,7 @@ from ..uncertainty.pull_tests.evidence import evidence as evidence_of
 from ..uncertainty.pull_tests.planning import Plan, pieces_for_bound, pieces_for_ratio
 from ..uncertainty.pull_tests.reading import read, read_curve
 from ..uncertainty.pull_tests.records import Curve, Group, PullTests
+from ..uncertainty.pull_tests.tolerance import SAYS_NOTHING
 from ..units import show
 from .chances import ParentScatter, parent_scatter
 
@@ -124,6 +126,47 @@ _DOUBTS = (
     "comparison_weaker", "comparison_contradicted", "tolerance_limit_too_low",
     "agreement_unsafe_side", "specimens_far_off",
 )  # fmt: skip
+
+
+#: Of these what makes a conclusion that only calculates unfit to be final.
+_AGAINST = ("comparison_weaker", "tolerance_limit_too_low", "specimens_far_off")
+
+
+def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
+    """Refuse a final case whose own pull tests speak against it; where accepted, say by whom.
+
+    Parameters
+    ----------
+    case : Case
+    evaluation : Evaluation
+
+    Returns
+    -------
+    Evaluation
+
+    Raises
+    ------
+    InputErrors
+        A sentence for each statement of the tests that nobody accepts; see `record` too.
+    """
+    accepted = acceptance(case)
+    if case.status != "final" and accepted is None:
+        return evaluation
+    against = [each for each in evidence(case, evaluation).statements if each.id in _AGAINST]
+    if not against:
+        return evaluation
+    if accepted is None:
+        raise InputErrors(
+            message("pull_tests_against_final", found=words.sentence(each)) for each in against
+        )
+    said = fact(
+        "pull_tests_accepted",
+        "limit",
+        statements=count(len(against)),
+        role=accepted.role,
+        reason=accepted.reason.rstrip("."),
+    )
+    return replace(evaluation, facts=(*evaluation.facts, said))
 
 
 def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]:
@@ -421,14 +464,16 @@ def _plans(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
     """How many specimens a further test needs, with the scatter found here."""
     scatters = [each.scatter for each in found.groups if each.scatter]
     for each in found.groups:
-        if acceptance is None or each.scatter is None or each.scatter.sd == 0:
+        if acceptance is None or each.scatter is None:
             continue
         of_load = partial(
             pieces_for_bound,
-            requirement=acceptance,
+            # A lower limit than that half would not be stated.
+            requirement=max(acceptance, SAYS_NOTHING * each.scatter.mean),
             mean=each.scatter.mean,
             cov=each.scatter.cov,
             coverage=_PLANNED,
+            shape="weibull",  # whose bound is the least as a rule, and so the one that counts
         )
         required = force(acceptance)
         yield _plan("load", "caution", of_load, required=required, **each.group.values)

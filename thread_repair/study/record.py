@@ -47,7 +47,12 @@ class Study:
     @cached_property
     def evaluation(self) -> Evaluation:
         """Both conditions of the hole, compared."""
-        return evaluations.evaluate(self.case)
+        found = evaluations.evaluate(self.case)
+        if not self.case.pull_tests:
+            return found
+        from .evidence import held_against_tests
+
+        return held_against_tests(self.case, found)
 
     @cached_property
     def cold(self) -> Evaluation | None:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -216,8 +216,8 @@ def _pull_test_part(rng: Generator, _found: Evaluation) -> Part:
     # Near for a plan of many specimens, far for one of five or fewer.
     away = rng.uniform(*_pick(rng, ((2.2, 3.4), (5.5, 7.0))))
     requirement = round(expected * (1 - scatter * float(away)), 1)
-    aim = {"coverage": coverage, "confidence": 0.95}
-    plan = pieces_for_bound(requirement=requirement, mean=expected, cov=scatter, power=0.80, **aim)
+    aim: dict[str, Any] = {"coverage": coverage, "confidence": 0.95}
+    plan = pieces_for_bound(requirement=requirement, mean=expected, cov=scatter, **aim)
     given = {
         "test_loads": ", ".join(f"{load:.1f}" for load in loads) + " kN",
         "coverage": f"{100 * coverage:.0f} %",

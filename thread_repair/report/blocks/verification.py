@@ -266,7 +266,9 @@ def plan_table() -> ReportTable:
     cov, rows = PLANNED_SCATTER, dict[str, str]()
     for required in (0.90, 0.85, 0.80):
         try:
-            plan = planning.pieces_for_bound(requirement=required, mean=1.0, cov=cov, coverage=0.99)
+            plan = planning.pieces_for_bound(
+                requirement=required, mean=1.0, cov=cov, coverage=0.99, shape="weibull"
+            )
             needed = str(plan.n)
         except ThreadRepairError:
             needed = "no number is enough"

@@ -97,7 +97,7 @@ def compare(original: ArrayLike, repaired: ArrayLike, *, seed: int) -> Compariso
     Raises
     ------
     InputError
-        If all test pieces of each state have the same load.
+        If all test pieces of a state have the same load.
 
     Notes
     -----
@@ -111,8 +111,8 @@ def compare(original: ArrayLike, repaired: ArrayLike, *, seed: int) -> Compariso
     from scipy import stats  # half a second, for a case with test pieces only
 
     first, second = sample(original), sample(repaired)
-    if np.ptp(first) == 0 and np.ptp(second) == 0:
-        raise InputError("all test pieces of each state have the same load: no interval exists")
+    if np.ptp(first) == 0 or np.ptp(second) == 0:
+        raise InputError("all test pieces of a state have the same load: no interval exists")
 
     def statistic(x: FloatArray, y: FloatArray, axis: int) -> FloatArray:
         apart = y.mean(axis=axis) - x.mean(axis=axis)
@@ -154,8 +154,8 @@ def compare(original: ArrayLike, repaired: ArrayLike, *, seed: int) -> Compariso
 class Agreement:
     """Tested over predicted load of one method.
 
-    `ratio` is the geometric mean with its confidence interval (NaN for a single piece); `cov` the
-    scatter of the single ratios.
+    `ratio` is the geometric mean with its confidence interval (NaN for a single piece, or ratios
+    all alike); `cov` the scatter of the single ratios.
     """
 
     method: str
@@ -218,7 +218,7 @@ def test_over_prediction(
         ratio = tested / expected
         logs = np.log(ratio)
         half = cov = math.nan
-        if n > 1:
+        if np.ptp(ratio) > 0:
             quantile = float(special.stdtrit(n - 1, (1 + CONFIDENCE) / 2))
             half = quantile * float(logs.std(ddof=1)) / math.sqrt(n)
             cov = float(ratio.std(ddof=1) / ratio.mean())
@@ -409,10 +409,14 @@ def evidence(
         before, after = originals[0].load, repairs[0].load
         if min(len(before), len(after)) < 2:
             why = "few"
-        elif np.ptp(before) == 0 and np.ptp(after) == 0:
+        elif np.ptp(before) == 0 or np.ptp(after) == 0:
             why = "alike"
         else:
             comparison = compare(before, after, seed=seed)
+            # A screw that breaks says "at least": that makes no thread the weaker one.
+            weaker = {"stronger": originals, "weaker": repairs}.get(comparison.verdict, [])
+            if any("screw_tension" in group.modes for group in weaker):
+                comparison, why = None, "screws"
     return Evidence(
         groups=found,
         comparison=comparison,
@@ -426,11 +430,13 @@ def _group_evidence(group: Group, predictions: Mapping[str, ArrayLike]) -> Group
     caution = group.caution()
     outlier = farthest(group)
     said = [caution] if caution else []
+    if n >= 2 and not scatters:
+        said.append(fact("loads_alike", "caution", specimens=count(n), **group.values))
     if outlier is not None and outlier.found:
         said.append(outlier.fact(**group.values))
     return GroupEvidence(
         group=group,
-        scatter=scatter(group.load) if n >= 2 else None,
+        scatter=scatter(group.load) if scatters else None,
         fits=fits(group.load) if scatters and n >= 3 else (),
         bounds=tuple(
             bound

@@ -7,13 +7,14 @@ from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scipy import special
+import numpy as np
+from scipy import optimize, special
 
 from ...arrays import fraction, positive
-from ...errors import InputError, ValidityError
+from ...errors import InputError, ValidityError, looked_up
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
-from .tolerance import k_factor
+from .tolerance import k_factor, weibull_estimates, weibull_factor
 
 #: A plan beyond this many pieces is no plan.
 MOST = 2000
@@ -35,6 +36,7 @@ def pieces_for_bound(
     coverage: float,
     confidence: float = 0.95,
     power: float = 0.80,
+    shape: str = "normal",
 ) -> Plan:
     """Pieces needed for a lower tolerance bound to reach a requirement.
 
@@ -44,6 +46,7 @@ def pieces_for_bound(
     mean, cov : expected mean load, N, and relative scatter
     coverage, confidence : of the bound, 0.99 and 0.95 for "99/95"
     power : chance that the test shows the claim if mean and cov are as expected
+    shape : "normal" or "weibull", of the population and of the bound
 
     Returns
     -------
@@ -51,41 +54,70 @@ def pieces_for_bound(
 
     Raises
     ------
+    UnknownNameError
+        For another shape.
     ValidityError
         If no number of pieces can show the claim: the requirement lies above the quantile itself.
 
     Notes
     -----
-    The chance that mean - k sd reaches the requirement is a noncentral t probability.
+    Normal: the chance that mean - k sd reaches the requirement is a noncentral t probability.
+    Weibull: the chance that scale exp(-w / shape) does is counted among the simulated samples that
+    give w, within 1 %.
     """
     fraction(coverage=coverage, confidence=confidence, power=power)
     positive(requirement=requirement, mean=mean, cov=cov)
-    quantile = mean * (1 - cov * float(special.ndtri(coverage)))
+    planned = looked_up("shape", shape, {"normal": _normal, "weibull": _weibull})
+    quantile, chance, least = planned(requirement / mean, cov, coverage, confidence)
+    quantile *= mean
     if requirement >= quantile:
         asked, carried = (plain(x, dimension="force") for x in (requirement, quantile))
         raise ValidityError.of(
             "no_number_shows_load", asked=asked, percent=100 * coverage, carried=carried
         )
-    distance = (mean - requirement) / (cov * mean)
+    return _fewest(chance, power, least=least)
 
+
+#: Quantile of a population of mean 1, chance that n pieces show a requirement, fewest pieces.
+_Planned = tuple[float, Callable[[int], float], int]
+
+
+def _normal(requirement: float, cov: float, coverage: float, confidence: float) -> _Planned:
     def chance(n: int) -> float:
         k = float(k_factor(n, coverage=coverage, confidence=confidence))
         root = math.sqrt(n)
-        return float(1 - special.nctdtr(n - 1, distance * root, k * root))
+        return float(1 - special.nctdtr(n - 1, (1 - requirement) / cov * root, k * root))
 
-    return _least(chance, power)
+    return 1 - cov * float(special.ndtri(coverage)), chance, 2
+
+
+def _weibull(requirement: float, cov: float, coverage: float, confidence: float) -> _Planned:
+    def beyond(log_shape: float) -> float:
+        k = math.exp(log_shape)
+        return float(special.gammaln(1 + 2 / k) - 2 * special.gammaln(1 + 1 / k)) - asked
+
+    asked = math.log1p(cov**2)
+    k = math.exp(float(optimize.brentq(beyond, math.log(0.1), math.log(1e5))))
+    log_scale = -float(special.gammaln(1 + 1 / k))
+
+    def chance(n: int) -> float:
+        scale, shape = weibull_estimates(n)
+        w = weibull_factor(n, coverage=coverage, confidence=confidence)
+        return float(np.mean(log_scale + (np.log(scale) - w / shape) / k >= math.log(requirement)))
+
+    return math.exp(log_scale + math.log(-math.log(coverage)) / k), chance, 3
 
 
 def pieces_for_ratio(
     *, expected: float, cov: float, confidence: float = 0.95, power: float = 0.80
 ) -> Plan:
-    """Pieces of each state needed to show that repaired over original exceeds a ratio.
+    """Pieces of each state needed to show that repaired is stronger than original.
 
     Parameters
     ----------
     expected : ratio expected
     cov : relative scatter of either state
-    confidence, power : of the claim; chance of showing it
+    confidence, power : of the two-sided interval of the ratio; chance that it leaves out 1
 
     Returns
     -------
@@ -98,7 +130,9 @@ def pieces_for_ratio(
 
     Notes
     -----
-    Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t).
+    Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t): the
+    test of `evidence.compare`. Of fewer pieces than are planned its permutation test could not
+    agree: 2 of all the splits in half are as far apart as the pieces at most.
     """
     fraction(confidence=confidence, power=power)
     positive(expected=expected, cov=cov)
@@ -107,10 +141,11 @@ def pieces_for_ratio(
     distance = math.log(expected) / math.sqrt(math.log1p(cov**2))
 
     def chance(n: int) -> float:
-        limit = float(special.stdtrit(2 * n - 2, confidence))
+        limit = float(special.stdtrit(2 * n - 2, (1 + confidence) / 2))
         return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
 
-    return _least(chance, power)
+    least = next(n for n in range(2, MOST) if 2 / math.comb(2 * n, n) < 1 - confidence)
+    return _fewest(chance, power, least=least)
 
 
 def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:
@@ -172,9 +207,12 @@ def cannot_show(n: int) -> tuple[Fact, ...]:
     return tuple(found)
 
 
-def _least(chance: Callable[[int], float], power: float) -> Plan:
-    """Least number of pieces from 2 whose chance, which rises with it, reaches `power`."""
-    pieces = range(2, MOST + 1)
+def _fewest(chance: Callable[[int], float], power: float, *, least: int) -> Plan:
+    """Fewest pieces, `least` or more, whose chance, which rises with them, reaches `power`."""
+    most = least
+    while most < MOST and chance(most) < power:  # few pieces cost less to simulate
+        most = min(2 * most, MOST)
+    pieces = range(least, most + 1)
     at = bisect_left(pieces, power, key=chance)
     if at == len(pieces):
         raise ValidityError(f"the claim needs more than {MOST} pieces")

@@ -250,12 +250,27 @@ def weibull_factor(n: int, *, coverage: float, confidence: float) -> float:
     if n < 3:
         raise InputError(f"a Weibull bound needs 3 test pieces or more, got {n}")
     endless = -math.log(-math.log(coverage))
-    size = min(n, _LARGEST)
-    draws = max(4000, min(DRAWS, 2_000_000 // size))
-    scale, shape = weibull_fit(standard_logs(size, shape="weibull", draws=draws))
+    scale, shape = weibull_estimates(n)
     pivot = shape * (np.log(scale) + endless)
     excess = float(np.quantile(pivot, confidence)) - endless
-    return endless + excess * math.sqrt(size / n)
+    return endless + excess * math.sqrt(min(n, _LARGEST) / n)
+
+
+def weibull_estimates(n: int) -> tuple[FloatArray, FloatArray]:
+    """Scale and shape fitted to simulated samples of the Weibull population whose two are 1.
+
+    Parameters
+    ----------
+    n : int
+        Pieces of a sample; of more than a thousand, a thousand.
+
+    Returns
+    -------
+    scale, shape : ndarray
+    """
+    size = min(n, _LARGEST)
+    draws = max(4000, min(DRAWS, 2_000_000 // size))
+    return weibull_fit(standard_logs(size, shape="weibull", draws=draws))
 
 
 def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:

@@ -8,6 +8,9 @@ from thread_repair import words
 from thread_repair.case import starter
 from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
+from thread_repair.report.blocks.conclusion import conditions
+from thread_repair.report.document import DocumentInfo
+from thread_repair.report.subjects import of_program
 
 FINAL = {
     "thread": "M8x1.25",
@@ -53,6 +56,8 @@ def test_a_whole_case_is_final():
         ({"revision": ""}, "revision: missing"),
         ({"revision": "C"}, "changes: no line for revision 'C'"),
         ({"changes": ""}, "changes: no line for revision 'B'"),
+        ({"revision": "A"}, "changes: revision 'B' of 2026-11-25 is later than revision 'A'"),
+        ({"date": "2026-11-24"}, "date: 2026-11-24 lies before the last change of 2026-11-25"),
         ({"item": "invented bracket"}, "item: 'invented bracket' is the starter file's"),
         ({"critical": "yes"}, "fatigue_statement: missing"),
         ({"critical": "yes", "fatigue_statement": "done"}, "fatigue_statement: 'done' names no"),
@@ -62,6 +67,17 @@ def test_each_lack_of_a_final_report_is_one_sentence(changes, begins):
     (found,) = faults(**changes)
     assert found.startswith(begins)
     assert tr.evaluate(cases.read({**FINAL, **changes, "status": "draft"}))
+
+
+def test_the_change_record_may_begin_with_the_newest():
+    turned = "\n".join(reversed(FINAL["changes"].splitlines()))
+    assert tr.evaluate(cases.read({**FINAL, "changes": turned}))
+
+
+def test_a_final_report_asks_for_nothing_before_it_is_final():
+    study = tr.study(cases.read(FINAL))
+    assert study.conclusion.conditions  # criteria to be resolved
+    assert "final issue" not in str(conditions(study).data)
 
 
 def test_a_critical_joint_names_the_statement_of_others():
@@ -136,3 +152,11 @@ def test_a_faulty_case_is_told_what_its_final_report_lacks_too():
     with pytest.raises(InputErrors) as raised:
         cases.read({**FINAL, "colour": "red", "date": ""})
     assert [text.split(":")[0] for text in raised.value.faults] == ["colour", "date"]
+
+
+def test_what_the_program_says_of_itself_is_no_issued_document():
+    """Final it would need an author, a date and a revision; nobody signs what nobody wrote."""
+    shown = of_program({}).document.as_data()
+    assert shown["status"] == "" and shown["signed"] == []
+    issued = DocumentInfo(title="T", status="final").as_data()
+    assert [role for role, _ in issued["signed"]] == ["Prepared by", "Checked by", "Approved by"]

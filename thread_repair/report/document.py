@@ -12,7 +12,8 @@ from ..errors import InputError
 from . import escape
 from .company import NONE, Company
 
-STATUSES = ("draft", "final")
+#: Without one: a record that the program writes of itself, which nobody issues or signs.
+STATUSES = ("draft", "final", "")
 #: A report has contents and room to read; a sheet is taken to the machine: short and close.
 LAYOUTS = ("report", "sheet", "letter")
 
@@ -31,8 +32,8 @@ class DocumentInfo:
         What the report is about; required.
     document, revision : str
         Number and revision, printed in the header of every page.
-    status : {"draft", "final"}
-        A draft is marked on every page.
+    status : {"draft", "final", ""}
+        A draft is marked on every page; without a status there are no lines to sign on.
     date : datetime.date or None
         Date of the document, never the time of building.
     prepared_by, checked_by, approved_by, customer, item, serials : str
@@ -70,7 +71,9 @@ class DocumentInfo:
             raise InputError("title must not be empty")
         for name, known in (("status", STATUSES), ("layout", LAYOUTS)):
             if (value := getattr(self, name)) not in known:
-                raise InputError(f"{name} must be one of {', '.join(known)}, got {value!r}")
+                raise InputError(
+                    f"{name} must be one of {', '.join(known).strip(', ')}, got {value!r}"
+                )
 
     @property
     def header(self) -> str:
@@ -107,7 +110,7 @@ class DocumentInfo:
             "status": self.status,
             "short": _rows(short),
             "long": _rows(long),
-            "signed": _rows(people, empty=True) if self.layout == "report" else [],
+            "signed": _rows(people, empty=True) if self.layout == "report" and self.status else [],
             "inputs": f"{self.checksum_of} {self.inputs[:12]}" if self.inputs else "",
             "authors": [*filter(None, [escape.visible(self.prepared_by)])],
             "keywords": [*filter(None, [self.status, self.header])],

@@ -797,6 +797,13 @@ def test_a_pitch_diameter_that_is_not_of_the_class_is_measured():
         )
 
 
+def test_the_screw_has_the_name_that_its_buyer_knows():
+    made = sheet("1/4-20 UNC", insert_length=9.525, hole_kind="blind", parent_group="zinc")
+    (step,) = (each for each in made.steps if each.id == "screw")
+    (line,) = (each for each in made.record if each.id == "screw")
+    assert step.values["screw"] == line.values["screw"] == "SAE J429 grade 5"
+
+
 def test_a_depth_without_tolerance_is_said():
     # 12 + 6 P + D/2 = 23.5 mm for the plug tap
     assert "depth-tight" in ids(sheet("M8x1.25", **M8, hole_depth=23.5).steps)

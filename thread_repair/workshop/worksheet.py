@@ -148,7 +148,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "clearance": length(room),
         "projection": length(math.ceil(100 * beyond - 1e-6) / 100 if thinnest else 0.0),
         "deeper": length(math.ceil(100 * (fitting.TANG_CLEARANCE - room) - 1e-6) / 100),
-        "screw": joint.screw.id,
+        "screw": joint.screw.name,
         "thread_class": joint.screw_class,
         "better": length(reach_better),
     }
@@ -325,7 +325,7 @@ def _record(
     """
     size: dict[str, Value] = {"thread": joint.thread.designation}
     size["length"] = length(joint.insert_length)
-    classes = {"screw": joint.screw.id, "thread_class": joint.screw_class}
+    classes = {"screw": joint.screw.name, "thread_class": joint.screw_class}
     yield RecordLine(id="drawing")
     yield RecordLine(id=f"insert_{job.insert_kind.replace('-', '_')}", values=size)
     yield RecordLine(id="screw", values=classes)

@@ -19,12 +19,18 @@ FINAL = {
     "engagement": "12 mm",
     "insert_length": "1.5 D",
     "design_load": "9 kN",
+    "load_factor_source": "specification 7, section 4",
     "status": "final",
     "date": "2026-11-25",
     "prepared_by": "A. Example",
     "item": "plate RP-100",
     "revision": "B",
     "changes": "A | 2026-11-20 | first issue\nB | 2026-11-25 | load corrected",
+}
+OWN = {
+    "parent_shear_strength": "190 MPa",
+    "parent_tensile_strength": "300 MPa",
+    "parent_strength_basis": "minimum",
 }
 #: An 8.8 screw of M8 breaks at 800 MPa x 36.6 mm2 = 29.3 kN: below 60 kN with any factor.
 TOO_MUCH = {"design_load": "60 kN"}
@@ -53,6 +59,11 @@ def test_a_whole_case_is_final():
         ({"date": ""}, "date: missing"),
         ({"prepared_by": ""}, "prepared_by: missing"),
         ({"item": ""}, "item: missing"),
+        ({"prepared_by": "TBD"}, "prepared_by: 'TBD' states nothing"),
+        ({"item": "-"}, "item: '-' states nothing"),
+        ({"load_factor_source": ""}, "load_factor_source: missing"),
+        ({**OWN, "parent_source": "tbc: certificate"}, "parent_source: 'tbc: certificate' states"),
+        ({"critical": "yes", "fatigue_statement": "TBD 2026-12-01"}, "fatigue_statement: 'TBD"),
         ({"revision": ""}, "revision: missing"),
         ({"revision": "C"}, "changes: no line for revision 'C'"),
         ({"changes": ""}, "changes: no line for revision 'B'"),
@@ -78,6 +89,18 @@ def test_a_final_report_asks_for_nothing_before_it_is_final():
     study = tr.study(cases.read(FINAL))
     assert study.conclusion.conditions  # criteria to be resolved
     assert "final issue" not in str(conditions(study).data)
+
+
+def test_without_a_load_no_factor_needs_a_source():
+    assert tr.evaluate(cases.read({**FINAL, "design_load": "", "load_factor_source": ""}))
+
+
+def test_strengths_of_the_parent_are_no_way_out_of_an_unverified_thread():
+    own = {**OWN, "parent_source": "report 7"}
+    found = faults(thread="3/8 BSF", engagement="0.5 in", design_load="2 kN", **own)
+    assert found and not any("parent_shear_strength" in each for each in found)
+    (strength,) = (x for x in faults(parent="6082-T6", design_load="2 kN") if "tensile" in x)
+    assert "parent_shear_strength" in strength
 
 
 def test_a_critical_joint_names_the_statement_of_others():

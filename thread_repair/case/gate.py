@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 #: Fewest words of a reason that a reader can judge: "accepted" or "see above" is none.
 _REASON_WORDS = 3
+_WORDS = files.data("case_words.toml")
+#: First words of an entry that is still to be made.
+_LATER = frozenset(_WORDS["later"]["words"])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +103,14 @@ def is_date(text: str) -> bool:
 
 def fatigue_is_open(case: Case) -> bool:
     """Whether a critical screw lacks the document, with number or date, that states its fatigue."""
-    return case.critical == "yes" and not any(map(str.isdigit, case.fatigue_statement))
+    said = case.fatigue_statement
+    return case.critical == "yes" and not (any(map(str.isdigit, said)) and _states(said))
+
+
+def _states(text: str) -> bool:
+    """Whether a text says anything, and not only that it will be said."""
+    words = [word.strip(".,:;()").casefold() for word in text.split()]
+    return any(map(str.isalnum, text)) and words[0] not in _LATER
 
 
 def _revision_faults(case: Case) -> Iterator[str]:
@@ -127,9 +137,16 @@ def document_faults(case: Case) -> Iterator[str]:
     """Yield a sentence for each thing that a final report needs and the case does not say."""
     if case.status != "final":
         return
-    for key, expected in files.data("case_words.toml")["final"].items():
-        if not getattr(case, key):
-            yield f"{key}: missing; a final report needs {expected}"
+    needed = {**_WORDS["final"]}
+    if case.design_load is not None:
+        needed |= _WORDS["final_with_load"]
+    if strengths.supplied(case):
+        needed |= _WORDS["final_with_strengths"]
+    for key, expected in needed.items():
+        said = getattr(case, key)
+        if not _states(said):
+            why = f"{said[:40]!r} states nothing" if said.strip() else "missing"
+            yield f"{key}: {why}; a final report needs {expected}"
     for key in starter.PLACEHOLDERS:
         if getattr(case, key) == starter.EXAMPLE[key]:
             yield message("own_instead_of_starter", key=key, example=starter.EXAMPLE[key])

@@ -56,7 +56,7 @@ def evaluate(case: Case) -> Evaluation:
             faults = [
                 *gate.document_faults(case),
                 *(() if accepted else map(_fails, failing)),
-                *map(_not_final, unconfirmed(found)),
+                *(_not_final(each, found.joint) for each in unconfirmed(found)),
             ]
             if faults:
                 raise InputErrors(faults)
@@ -78,9 +78,13 @@ def _fails(margin: Margin) -> str:
     return message("negative_margin_for_final", margin=margin)
 
 
-def _not_final(reference: Reference) -> str:
+def _not_final(reference: Reference, of: Joint) -> str:
     what, document = reference.what or "a value", tables.source(reference.source)
-    return message("not_read_for_final", what=what, place=reference, document=document)
+    found = message("not_read_for_final", what=what, place=reference, document=document)
+    own = (of.parent_shear, of.parent_tensile, of.flow_stress)
+    if any(reference in each.references for each in own):
+        found += message("or_own_strengths")
+    return found
 
 
 def sweep(

@@ -373,7 +373,8 @@ def test_a_part_tells_its_certified_minimum_where_it_is_below_the_smallest_margi
 
 def test_a_final_report_does_not_say_what_is_open_before_it_is_final():
     final = {"status": "final", "date": "2026-11-27", "prepared_by": "A", "item": "plate",
-             "revision": "A", "changes": "A | 2026-11-27 | first issue", "edge_distance": "30 mm",
+             "revision": "A", "changes": "A | 2026-11-27 | first issue",
+             "load_factor_source": "specification 7", "edge_distance": "30 mm",
              "parent": "7075-T651", "insert_length": "2 D"}  # fmt: skip
     assert block.open_points(of(**{**final, "status": "draft"})).data.startswith(
         "**Open before issue as final.**"

@@ -10,7 +10,7 @@ import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import cli, words
 from thread_repair.errors import InputErrors
-from thread_repair.facts import length
+from thread_repair.facts import Term, length
 from thread_repair.report.blocks import workshop
 from thread_repair.report.results import results
 
@@ -289,6 +289,14 @@ def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assu
     too_much = tr.study(demo(design_load="25 kN")).preloads
     assert next(workshop.tightening_lines(too_much)).id == "permissible_torque_none"
     assert not [*workshop.tightening_lines(None)]
+
+
+def test_no_rule_on_the_no_go_gauge_stands_without_its_step():
+    for position, gauged in (("minimum-material", True), ("mean", False)):
+        study = tr.study(demo(tolerance_position=position))
+        topics = {row[0] for row in workshop.rules_table(study).rows}
+        assert (words.term(Term("topic", "no_go")) in topics) is gauged
+        assert results(study)["workshop"]["no_go_rule"] == "three-turns"
 
 
 def test_a_refused_repair_gets_no_steps_no_record_and_no_acceptance():

@@ -91,9 +91,12 @@ def _letter(how_known: str) -> str:
 
 
 def rules_table(study: Study) -> ReportTable:
-    """Show the rule of this sheet beside the others where sources differ."""
+    """Show the rule of this sheet beside the others where sources differ; none without its step."""
+    gauged = any(step.id == "gauge-no-go" for step in study.sheet.steps)
     rows = []
     for each in study.sheet.rules:
+        if each.topic == "no_go" and not gauged:
+            continue
         topic, name = (words.term(Term(*of)) for of in (("topic", each.topic), ("rule", each.rule)))
         known = _letter(each.reference.how_known)
         limit = words.limits(each.limit, system=_system(study))

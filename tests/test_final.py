@@ -129,6 +129,8 @@ def test_who_accepts_a_negative_margin_is_said_in_the_report():
     (said,) = (each for each in found.facts if each.id == "negative_margins_accepted")
     assert said.level == "limit" and words.sentence(said).endswith("report 7.")
     assert said.values["role"] == "head of stress office" and "report 7" in said.values["reason"]
+    shown = conditions(tr.study(cases.read({**FINAL, **TOO_MUCH, **ACCEPTED})))  # of the letter too
+    assert "head of stress office" in shown.data
     # Where no margin is negative there is nothing to accept.
     without = tr.evaluate(cases.read({**FINAL, **ACCEPTED}))
     assert not any(each.id == "negative_margins_accepted" for each in without.facts)

@@ -20,6 +20,7 @@ from ...study.shown import margin_term, option_name
 from ...units import number, percent, signed
 from ..figure import ReportFigure, ReportTable
 from ..formulas.of_strength import method_label, mode_label
+from .conclusion import ACCEPTED
 from .layout import bullets, by_level, figure, passage, table, units
 
 #: Height of the drawing on a page that it shares, mm.
@@ -201,7 +202,8 @@ def least_margin(study: Study, state: str) -> Mapping[str, Any]:
 def limits(study: Study) -> Markdown:
     """What the reader of the summary must not miss; empty where nothing is, or the hole is lost."""
     found = study.limitations if study.holds_insert else ()
-    return bullets(study, (each for each in found if each.level == "limit"), ())
+    told = (each for each in found if each.level == "limit" and each.id not in ACCEPTED)
+    return bullets(study, told, ())
 
 
 def notices(study: Study) -> Markdown:

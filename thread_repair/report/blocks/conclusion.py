@@ -146,7 +146,12 @@ def conditions(study: Study) -> Markdown:
     return Markdown(f"{said(study, fact('conditions_refused', 'limit'))}\n\n{shown.data}")
 
 
+#: What somebody answers for stands among the conditions, and so in the letter too.
+ACCEPTED = ("negative_margins_accepted", "pull_tests_accepted")
+
+
 def _settled(study: Study) -> Iterator[Fact]:
+    yield from (each for each in study.evaluation.facts if each.id in ACCEPTED)
     if study.preloads is not None:
         state = study.preloads.repaired
         set_torque = torque(float(state.preload.tightened.torque_nm))

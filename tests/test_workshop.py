@@ -804,6 +804,12 @@ def test_the_screw_has_the_name_that_its_buyer_knows():
     assert step.values["screw"] == line.values["screw"] == "SAE J429 grade 5"
 
 
+def test_an_old_hole_is_not_rejected_for_its_depth():
+    made = sheet("M8x1.25", **M8, hole_depth=23.5, old_insert=True)
+    assert ends(record(made)["drilled_depth"]) == (23.5, None)
+    assert ends(record(sheet("M8x1.25", **M8, hole_depth=26.0))["drilled_depth"]) == (23.5, 26.0)
+
+
 def test_a_depth_without_tolerance_is_said():
     # 12 + 6 P + D/2 = 23.5 mm for the plug tap
     assert "depth-tight" in ids(sheet("M8x1.25", **M8, hole_depth=23.5).steps)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import string
 from collections.abc import Iterable, Iterator, Mapping, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .. import inserts, tables
 from ..facts import Fact, Value, fact, length, number
@@ -121,7 +121,9 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         reach_most=free if tang_to is None else tang_to,
         torque_nm=job.torque_nm,
     )
-    # An old hole has the depth it has.
+    # An old hole has the depth it has: nothing is drilled that could go too deep.
+    if job.old_insert:
+        assumed = tuple(replace(x, most=None) if x.id == "drilled_depth" else x for x in assumed)
     depth = (joint.hole_depth or drilled) if job.old_insert else drilled
     room = depth - set_down.most - fitted_max
     thinnest = next((each.least for each in assumed if each.id == "part_thickness"), None)

@@ -167,7 +167,9 @@ def test_too_few_pieces_leave_nothing_of_a_mean():
 def test_other_bases_are_taken_as_they_are(basis):
     found = joint(**{**MEAN, "parent_strength_basis": basis})
     assert found.parent_shear.value == 200
-    assert parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found).basis == (basis)
+    parent = parent_scatter(read(**{**MEAN, "parent_strength_basis": basis}), found)
+    assert parent.basis == basis
+    assert parent.scatter == 0.04 and not parent.assumed  # as stated, whatever the value is
 
 
 def test_typical_is_no_basis_and_keys_without_a_strength_are_refused():

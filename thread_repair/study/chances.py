@@ -251,11 +251,10 @@ def parent_scatter(case: Case, joint: Joint) -> ParentScatter:
     basis = materials.shear_strength(joint.parent, casting_factor=case.casting_factor).basis
     constant = tables.constant(f"parent_scatter_{'cast' if joint.parent.casting else 'wrought'}")
     value = joint.parent_shear.value
-    found = case.parent_scatter
+    found = case.parent_scatter or case.parent_strength_scatter
     if basis == "mean":
         # The population is that of the pieces, not the one whose mean the allowable would be.
         value /= knock_down(case)
-        found = found or case.parent_strength_scatter
     scatter = found or constant.value
     stated = cited("chances-parent-scatter")[0]
     return ParentScatter(

@@ -291,6 +291,15 @@ def test_the_sheet_asks_for_the_torque_window_and_friction_that_the_margins_assu
     assert not [*workshop.tightening_lines(None)]
 
 
+def test_the_drawing_has_the_drilled_depth_of_the_steps():
+    for changes in ({}, {"old_insert": "yes"}):
+        study = tr.study(demo(**changes))
+        (limit,) = (each for each in study.sheet.assumed if each.id == "drilled_depth")
+        axes = workshop.hole_figure(study).figure.axes[0]
+        drawn = [each.get_text() for each in axes.texts if "drilled" in each.get_text()]
+        assert drawn == [f"drilled depth {words.limits(limit)}"]
+
+
 def test_no_rule_on_the_no_go_gauge_stands_without_its_step():
     for position, gauged in (("minimum-material", True), ("mean", False)):
         study = tr.study(demo(tolerance_position=position))

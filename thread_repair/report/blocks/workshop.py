@@ -242,7 +242,8 @@ def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
     else:
         full = between(hole.full_thread, None)
         found.append((0.0, hole.full_thread, f"full thread {full}"))
-        depth = between(hole.drilled, case.hole_depth)
+        (drilled,) = (each for each in made.assumed if each.id == "drilled_depth")
+        depth = words.limits(drilled, system=system)
         found.append((0.0, hole.drilled, f"drilled depth {depth}"))
     if case.screw_reach is not None:
         reach = words.quantity(length(case.screw_reach), system=system, how="4")

@@ -11,7 +11,7 @@ from thread_repair import case as cases
 from thread_repair import cli, words
 from thread_repair.errors import InputErrors
 from thread_repair.facts import Term, length
-from thread_repair.report.blocks import workshop
+from thread_repair.report.blocks import conclusion, workshop
 from thread_repair.report.results import results
 
 DEMO = Path(__file__).parent.parent / "reports" / "demo-rig-plate" / "case.yaml"
@@ -316,6 +316,18 @@ def test_a_refused_repair_gets_no_steps_no_record_and_no_acceptance():
         assert block(made).rows
         assert not hasattr(block(refused), "rows")
     assert workshop.sign_off(refused, made).rows
+
+
+def test_a_negative_margin_that_a_role_accepts_leaves_the_sheet_its_steps():
+    """But nothing else that refuses the repair does, accepted or not."""
+    by = {"accept_negative_margin": "stress office | proof loaded to 60 kN, report 7"}
+    accepted = tr.study(demo(design_load="40 kN", **by))
+    assert accepted.conclusion.id == "does_not_support"
+    for block in (workshop.steps_table, workshop.record_table, workshop.sign_off):
+        assert block(accepted).rows
+    assert "report 7" in str(conclusion.in_short(accepted).data)
+    near = tr.study(demo(design_load="40 kN", edge_distance="7 mm", boss_diameter="14 mm", **by))
+    assert not near.sheet_released and not hasattr(workshop.steps_table(near), "rows")
 
 
 def test_a_through_hole_is_drawn_without_bottom():

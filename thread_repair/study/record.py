@@ -14,6 +14,7 @@ from .. import case as cases
 from .. import tightening as tg
 from ..alternatives import Alternative, Recommendation
 from ..case import Case
+from ..case.gate import acceptance
 from ..facts import LEVELS, Fact, condition
 from ..joint.bounds import Bracket, bracket
 from ..joint.criterion import found_criteria
@@ -73,6 +74,18 @@ class Study:
     def holds_insert(self) -> bool:
         """Whether the hole as found takes the insert."""
         return not any(each.refuses for each in self.found_criteria)
+
+    @property
+    def sheet_released(self) -> bool:
+        """Whether the workshop may work by the sheet: nothing refuses, or a role accepts it.
+
+        What a role can accept is a negative margin, and the torque that gives it.
+        """
+        accepted = acceptance(self.case) is not None
+        return all(
+            accepted and (id_ == "torque_window" or id_.startswith("margin_"))
+            for _, id_ in self.conclusion.failed
+        )
 
     @cached_property
     def margins(self) -> tuple[Margin, ...]:

@@ -30,7 +30,8 @@ def conclusion(study: Study) -> Markdown:
 def in_short(study: Study) -> Markdown:
     """The conclusion, the criteria that are a condition of it and what was found, for a sheet."""
     first, *rest = study.statements
-    refused = [fact("sheet_not_for_use", "limit")] if study.conclusion.failed else []
+    refused = [] if study.sheet_released else [fact("sheet_not_for_use", "limit")]
+    refused += (each for each in study.evaluation.facts if each.id in ACCEPTED)
     more = said(study, *(each for each in rest if each.id in HOLE), *_criteria(study))
     parts = (f"**{said(study, first, *refused)}**", more, as_found(study).data)
     return Markdown(" ".join(filter(None, parts)))
@@ -324,7 +325,7 @@ def enclosed(study: Study) -> Markdown:
     """What goes with the letter."""
     case = study.case
     name = "letter_enclosed" if case.document else "letter_enclosed_plain"
-    if study.conclusion.failed:  # its sheet is not for use
+    if not study.sheet_released:
         name = f"{name}_alone"
     document = f"{case.document}{case.revision and f' revision {case.revision}'}"
     return passage(study, fact(name, "info", document=document))

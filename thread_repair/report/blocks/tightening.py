@@ -74,7 +74,7 @@ def warnings(study: Study) -> Markdown:
 
 def line(study: Study) -> Markdown:
     """Say in one paragraph what is set and read at the wrench; nothing of a lost hole."""
-    untold = study.preloads is None and study.conclusion.failed
+    untold = study.preloads is None and not study.sheet_released
     if untold or not study.holds_insert:
         return layout.passage(study, fact("no_torque", "limit"))
     if study.preloads is None:

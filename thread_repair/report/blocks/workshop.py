@@ -60,11 +60,11 @@ def cautions(*studies: Study) -> Markdown:
 
 
 def steps_table(study: Study) -> ReportTable | Markdown:
-    """Tabulate what to do, in order, with limits and a box to tick; nothing of a refused repair.
+    """Tabulate what to do, in order, with limits and a box to tick, if the sheet is released.
 
     Whoever works by the steps alone, a page without the conclusion, must not find them there.
     """
-    if study.conclusion.failed:
+    if not study.sheet_released:
         return Markdown(f"**{said(study, fact('no_steps', 'limit'))}**")
     system, rows, stage = _system(study), [], ""
     for number, step in enumerate(study.sheet.steps, start=1):
@@ -142,8 +142,8 @@ def tightening_lines(found: Preloads | None) -> Iterator[RecordLine]:
 
 
 def record_table(study: Study) -> ReportTable | Markdown:
-    """Print the limits to inspect, readings and gauges left blank; nothing of a refused repair."""
-    if study.conclusion.failed:
+    """Print the limits to inspect, readings and gauges left blank, if the sheet is released."""
+    if not study.sheet_released:
         return passage(study, fact("no_record", "limit"))
     columns = min(study.case.quantity, _COLUMNS)
     holes = ["Reading"] if columns == 1 else [f"Hole {n + 1}" for n in range(columns)]
@@ -165,8 +165,8 @@ def copies(study: Study) -> Markdown:
 
 
 def sign_off(*studies: Study) -> ReportTable | Markdown:
-    """Leave room for who made, inspected and accepted the holes; not where all are refused."""
-    if studies and all(each.conclusion.failed for each in studies):
+    """Leave room for who made, inspected and accepted the holes; not where no sheet is released."""
+    if studies and not any(each.sheet_released for each in studies):
         return passage(studies[0], fact("no_sign_off", "limit"))
     return table("hole-sign-off")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import logging
 import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -116,6 +117,8 @@ def execute(
     node.metadata["kernelspec"] = named
     import papermill  # noqa: F401  # takes long, and a forked kernel is waited for
 
+    # A fault is raised, and told in one sentence: what papermill logs of it would stand beside it.
+    logging.getLogger("papermill").addHandler(logging.NullHandler())
     with kernel.started(folder) as manager:
         done = kernel.in_a_thread(
             manager, lambda: _run(node, parameters, manager, progress), meanwhile

@@ -136,7 +136,10 @@ def test_hardness_as_it_is_written(every):
         assert (found.scale, found.value) == (scale, value)
 
 
-@pytest.mark.parametrize("text", ["75", "soft", "HB", "HB -3", "HB 75 HV 80", "HX 75"])
+@pytest.mark.parametrize(
+    "text",
+    ["75", "soft", "HB", "HB -3", "HB 75 HV 80", "HX 75", "8.8 HB 95", "75 HB 10", "HB 60 70"],
+)
 def test_what_is_no_hardness(text):
     with pytest.raises(InputError, match="is no hardness; expected a scale and a number"):
         hardness(text)

@@ -144,6 +144,8 @@ def test_an_answer_repeats_what_was_read_in_the_units_of_the_answer():
         "M8 6082-T6 boss 25 design_load=8": ", boss diameter 25 mm and limit load 0.008 kN",
         "1/4-20 6061-T6 0.5 kN 3/4 in": ", limit load 112 lbf and engagement 0.75 in",
         "M8 6082-T6 friction 0.12 9 Nm worn": ", friction 0.12, torque 9 N·m and hole condition worn",
+        "M8-6G 6061-T6 2D blind": ", hole class 6G, insert length 16 mm and hole kind blind",
+        "M8 6061-T6 bottoming locking": ", tap bottoming and insert kind locking",
     }
     for line, wanted in first.items():
         assert answer_lines.text(answered(line)).splitlines()[0].endswith(wanted)

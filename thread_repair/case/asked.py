@@ -5,14 +5,15 @@
 1. `key=value` gives any key of a case.
 2. A word of `_MEASURES` (blind, boss, edge, load, ...) takes the quantity behind it, else the one
    before it: "boss 20", "20 deep"; with one on either side it is refused. Words that join, such as
-   in, with, hole and screw, may stand anywhere.
+   in, with, hole and screw, may stand anywhere; between a word and its quantity only a few.
 3. The longest run of words that is a name of a thread, a parent or a screw is that name. A property
    class has its point: 8.8 is a screw, 88 is none; a length of 8.8 needs its mm.
 4. A quantity without such a word goes by its unit: diameters (2D) to the insert, newtons and
    pounds-force to the load, newton metres to the torque, degrees to the temperature.
-5. A length without a word is the full thread of the original hole. A bare number is a length in mm,
-   a bare fraction one in inches; loads, torques and temperatures have their units. `inch` or `SI`
-   alone choose the units of the answer.
+5. A length without a word is the full thread of the original hole, but not beside a word that says
+   what else has that length ("screw 25 mm", "hole 8.3", "oversize 10.2"). A bare number is a
+   length in mm, a bare fraction one in inches; loads, torques and temperatures have their units.
+   `inch` or `SI` alone choose the units of the answer.
 6. What is left is refused, with the nearest that is known, as is a second value of one key.
 """
 
@@ -50,11 +51,20 @@ _WORDS: Mapping[str, tuple[str, str]] = {
     **{each: ("hole_condition", each) for each in get_args(HoleCondition)},
     **files.data("asked.toml")["words"],
 }
-#: Words that join others and say nothing of their own.
-_JOINING = frozenset(files.data("asked.toml")["joining"])
+#: What a word says only with its quantity: "20 deep" is a blind hole, "depth of thread" is none.
+_BESIDE: Mapping[str, tuple[str, str]] = files.data("asked.toml")["beside"]
+#: Words that join others and say nothing of their own; those that may stand between a word and its
+#: quantity; and those that say of a length behind or beside them that it is not the full thread.
+_JOINING, _LINKS, _PLACES, _OTHERS = (
+    frozenset(files.data("asked.toml")[each]) for each in ("joining", "links", "places", "others")
+)
+#: Beside these a depth may be that of the thread or that of the hole.
+_OF_THREAD = frozenset(("thread", "tap", "tapped"))
 #: The key that a quantity without a word gives, by its dimension.
 _ALONE: Mapping[str, str] = files.data("asked.toml")["alone"]
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
+#: A fraction that needs no unit, as a rule of inches is divided: 3/8, not 20/25 nor 10/32.
+_INCHES = re.compile(r"\d*[13579]/(?:2|4|8|16|32|64)")
 #: What a thread begins like; a bare number never is one.
 _THREAD = re.compile(
     r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-\d|\s?(?:UN|BS|WHIT)))"
@@ -128,8 +138,12 @@ def tokens(line: str) -> tuple[Token, ...]:
 
 def _split(line: str) -> list[str]:
     """Return the words: a comma between digits is a decimal comma, a number leaves its D or mm."""
-    signs = str.maketrans({"×": "x", "″": '"', "”": '"', "–": "-", "−": "-", "Ø": " ", "ø": " "})
-    return re.sub(r"[;\s]+|,(?!\d)", " ", line.translate(signs)).split()
+    dia = " dia "
+    signs = str.maketrans({"×": "x", "″": '"', "”": '"', "–": "-", "−": "-", "Ø": dia, "ø": dia})
+    text = re.sub(r"[;\s]+|,(?!\d)|[.:](?=\s|$)", " ", line.translate(signs))
+    for joined in (each for each in _WORDS if "-" in each):
+        text = re.sub(joined.replace("-", " "), joined, text, flags=re.IGNORECASE)
+    return text.split()
 
 
 #: How many words are taken, and the keys and values that they give.
@@ -149,7 +163,7 @@ def _assigned(words: Sequence[str], at: int) -> _Found | None:
     if not key or not equals:
         return None
     if key not in keys():
-        near = nearest(key, keys(), count=1)
+        near = _MEASURES.get(key.casefold(), nearest(key, keys(), count=1))
         hint = f"; did you mean {near[0] + '='!r}?" if near else ""
         raise InputError(f"{shown(key)} is no key of a case{hint}")
     if at + 1 < len(words) and _NUMBER.fullmatch(value) and units.dimension_of(words[at + 1]):
@@ -161,7 +175,12 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
     """A word and the quantity behind it, a quantity and the word behind it, or a word alone."""
     word = words[at].casefold()
     if word in _MEASURES and (quantity := _after(words, at)) is not None:
-        return quantity.used, _said(word, quantity)
+        end, said = at + quantity.used, _said(word, quantity)
+        _of_the_hole(words, at, end, word)
+        last = "".join(words[end : end + 1]).casefold()
+        # "blind 20 deep" says it twice
+        again = _BESIDE.get(last, ()) == _WORDS.get(word) and _after(words, end) is None
+        return quantity.used + again, said
     if word in _WORDS:
         return 1, _said(word)
     if word in _MEASURES:
@@ -182,27 +201,45 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
     other = _after(words, behind)
     if other is not None:
         raise InputError.of("word_between_numbers", word=word, quantity=quantity, other=other)
+    _of_the_hole(words, at, behind + 1, word)
     return quantity.used + 1, _said(word, quantity)
 
 
 def _said(word: str, quantity: _Quantity | None = None) -> dict[str, str]:
     """What a word says by itself, and with its quantity."""
     found = dict([_WORDS[word]]) if word in _WORDS else {}
-    return found if quantity is None else {**found, _MEASURES[word][0]: quantity.text}
+    if quantity is None:
+        return found
+    return {**found, **dict(filter(None, [_BESIDE.get(word)])), _MEASURES[word][0]: quantity.text}
+
+
+def _of_the_hole(words: Sequence[str], start: int, end: int, word: str) -> None:
+    """Refuse a depth that may be that of the thread: "thread depth 12", "thread 16 deep"."""
+    around = [
+        each.casefold() for each in (*words[max(start - 1, 0) : start], *words[end : end + 1])
+    ]
+    if (
+        word in ("deep", "depth")
+        and _OF_THREAD & {*around}
+        and words[end : end + 2][1:] != ["hole"]
+    ):
+        raise InputError.of("depth_of_what", said=shown(" ".join(words[start:end])))
 
 
 def _after(words: Sequence[str], at: int) -> _Quantity | None:
     """The quantity that belongs to a word, over joining words; with all words it takes."""
     key, dimension = _MEASURES[words[at].casefold()]
+    # "insert hole 20 deep" has no insert of 20 mm
+    links = _LINKS - {"hole"} if words[at].casefold() == "insert" else _LINKS
     behind = at + 1
-    while behind < len(words) and words[behind].casefold() in _JOINING - {"insert"}:
+    while behind < len(words) and words[behind].casefold() in links:
         behind += 1
     if behind == len(words):
         return None
     if dimension == "number":
         last = behind + 3 if words[behind + 1 : behind + 2] == ["to"] else behind + 1
         return _Quantity(last - at, " ".join(words[behind:last]), dimension)
-    alone = words[at].casefold() in (*_WORDS, "insert")
+    alone = words[at].casefold() in (*_WORDS, *_BESIDE, "insert")
     # "blind 9.8" is a hole and a screw; "damaged 9.8" has its number.
     quantity = _quantity(words, behind, screws=alone)
     if quantity is None:
@@ -249,7 +286,7 @@ def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantit
     if unit or (screws and _is_screw(number)):
         return None
     if "/" in number:
-        return _Quantity(1, f"{number} in", "length")
+        return _Quantity(1, f"{number} in", "length") if _INCHES.fullmatch(number) else None
     return _Quantity(1, number, "number")
 
 
@@ -262,8 +299,18 @@ def _named(words: Sequence[str], at: int) -> _Found | None:
         text = " ".join(words[at : at + used])
         for key, is_name in _NAMES.items():
             if is_name(text):
+                _one_number(words, at, used, key)
                 return used, {key: text}
     return None
+
+
+def _one_number(words: Sequence[str], at: int, used: int, key: str) -> None:
+    """Refuse a scale of hardness between two numbers: "30 HB 95"."""
+    behind = "".join(words[at + used : at + used + 1])
+    if key == "parent_hardness" and used == 2 and _NUMBER.fullmatch(behind):
+        first, scale = words[at : at + used]
+        if _NUMBER.fullmatch(first):
+            raise InputError(f"'{scale} {first}' or '{scale} {behind}'? write the scale first")
 
 
 def _may_be_of_name(word: str) -> bool:
@@ -290,7 +337,10 @@ _NAMES: Mapping[str, Callable[[str], bool]] = {
     "thread": lambda text: bool(_THREAD.match(text)) and _is(threads.thread, text),
     "parent": lambda text: materials.meant(text) is not None,
     "screw": _is_screw,
-    "parent_hardness": lambda text: _is(materials.hardness, text),
+    # "8.8 HB 95" is a screw and a hardness
+    "parent_hardness": lambda text: (
+        not _is_screw(text.partition(" ")[0]) and _is(materials.hardness, text)
+    ),
 }
 
 
@@ -307,7 +357,25 @@ def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
     if dimension == "stress":
         raise InputError.of("strength_of_what", typed=shown(" ".join(words[at : at + used])))
     key = "insert_length" if text.endswith(" D") else _ALONE[dimension]
+    if key == "engagement":
+        _of_the_thread(words, at, at + used)
     return used, {key: text}
+
+
+def _of_the_thread(words: Sequence[str], start: int, end: int) -> None:
+    """Refuse a length beside a word that says what else has it: "screw 25", "hole 8.3"."""
+    before, after, beyond = (
+        "".join(words[max(each, 0) : max(each + 1, 0)]).casefold()
+        for each in (start - 1, end, end + 1)
+    )
+    thread = {before, after, beyond if after == "of" else ""} & {"thread", "tapped"}
+    if not thread and (before in _OTHERS | _PLACES or after in _OTHERS):
+        first, last = start - (before in _OTHERS | _PLACES), end + (after in _OTHERS)
+        raise InputError.of(
+            "length_of_what",
+            said=shown(" ".join(words[first:last])),
+            length=" ".join(words[start:end]),
+        )
 
 
 def _joining(words: Sequence[str], at: int) -> _Found:

@@ -149,7 +149,7 @@ def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
     entered, diameters = case.entered[name], length / thread.major
     if diameters > _MOST_DIAMETERS:
         yield f"{name}: {entered!r} is {diameters:.3g} D; expected at most {_MOST_DIAMETERS} D"
-    elif diameters < 1 and _is_multiple(entered):
+    elif _may_be_diameters(entered, diameters):
         yield message(
             "multiple_without_unit",
             name=name,
@@ -162,10 +162,10 @@ def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
         yield message("less_than_one_turn", name=name, entered=entered, thread=thread)
 
 
-def _is_multiple(entered: str) -> bool:
-    """Whether an entry without unit is one of the usual lengths of inserts in diameters."""
+def _may_be_diameters(entered: str, diameters: float) -> bool:
+    """Whether an entry without unit may be diameters, a pitch or inches: too short for a length."""
     try:
-        return float(entered) in inserts.LENGTHS
+        return diameters < (1.0 if float(entered) in inserts.LENGTHS else 0.5)
     except ValueError:
         return False
 

@@ -15,11 +15,13 @@ from .parents import Parent, with_values
 from .unidentified import UNKNOWN
 from .values import Value, made_of
 
-#: Ways to write a hardness, with ball and load of the Brinell test left aside.
+#: Ball and load of the test, left aside: HV10, HBW 5/250. A number apart would be a second one.
+_TEST = r"(?:[\d.]+|\s*[\d.]+/[\d./]+)?"
+#: Ways to write a hardness.
 _WRITTEN = re.compile(
-    r"(?P<scale>HBW?S?|HV|HR[A-Z])\s*[\d./]*\s+(?P<value>\d+(?:\.\d+)?)"
+    rf"(?P<scale>HBW?S?|HV|HR[A-Z]){_TEST}\s+(?P<value>\d+(?:\.\d+)?)"
     r"|(?P<scale2>HBW?S?|HV|HR[A-Z])(?P<value2>\d+(?:\.\d+)?)"
-    r"|(?P<value3>\d+(?:\.\d+)?)\s*(?P<scale3>HBW?S?|HV|HR[A-Z])(?:\s*[\d./]*)",
+    rf"|(?P<value3>\d+(?:\.\d+)?)\s*(?P<scale3>HBW?S?|HV|HR[A-Z]){_TEST}",
     re.IGNORECASE,
 )
 

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 
 from .. import alternatives as options
-from .. import materials, words
+from .. import materials, threads, words
 from ..case import understood
 from ..facts import Fact, Range, Size, Term, Value, fact, force, length, number, torque
 from ..joint.lengths import screw_load
@@ -81,8 +81,8 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
 
 #: Keys whose assumption a line of its own shows.
 _ELSEWHERE = ("insert_length", "tap", "report_units", "insert_kind", "friction")
-#: Keys that have a line of their own, or their place in the first one.
-_SHOWN = ("thread", "parent", "screw", "hole_kind", *_ELSEWHERE[:-1])
+#: Keys that have their place at the head of the first line.
+_SHOWN = ("thread", "parent", "screw", "report_units")
 
 
 def _stated(answer: Answered) -> Iterator[Fact]:
@@ -92,11 +92,12 @@ def _stated(answer: Answered) -> Iterator[Fact]:
     yield fact(
         "asked_joint", "info", **dict(zip(("thread", "parent", "screw"), names, strict=True))
     )
-    read = understood(study.case)
-    for each in answer.asked.tokens:
-        if each.key not in _SHOWN:
-            name = words.input_name(each.key).lower()
-            yield fact("asked_said", "info", name=name, value=read[each.key])
+    thread = threads.thread(study.case.thread)
+    classes = {each: getattr(thread, each) for each in ("hole_class", "screw_class")}
+    read = {**classes, **understood(study.case)}
+    said = [each.key for each in answer.asked.tokens if each.key not in _SHOWN]
+    for key in dict.fromkeys((*(each for each in classes if classes[each]), *said)):
+        yield fact("asked_said", "info", name=words.input_name(key).lower(), value=read[key])
 
 
 def _assumed(answer: Answered) -> Iterator[Fact]:

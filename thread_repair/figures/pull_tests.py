@@ -40,6 +40,10 @@ class Pieces:
         return {claim: each.useful for claim, each in bounds.items() if each and each.useful > 0}
 
 
+#: Its multiples share out the unit interval without coming together.
+_GOLDEN = (math.sqrt(5) - 1) / 2
+
+
 @styled
 def probability_paper(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     """Draw the loads on normal probability paper: a normal sample lies near its line.
@@ -98,8 +102,8 @@ def loads_by_state(groups: Sequence[Pieces], *, system: str = "SI") -> Axes:
     for row, group in enumerate(reversed(groups)):
         state, scatter = group.found.group.state, group.found.scatter
         colour, loads = STATE[state].colour, np.sort(force(group.found.group.load))
-        # Neighbours stand at different heights, so that equal loads are both seen.
-        height = row + 0.07 * (np.arange(loads.size) % 3 - 1)
+        # Each stands at a height of its own, far from its neighbours': equal loads are all seen.
+        height = row + 0.2 * (np.arange(loads.size) * _GOLDEN % 1 - 0.5)
         dots(axes, state, loads, height, 5, markerfacecolor="white", markeredgewidth=1.2,
              zorder=3)  # fmt: skip
         if scatter is not None:

@@ -126,6 +126,8 @@ def _read(text: object, kind: Kind, diameter: float | None) -> float:
     except (ZeroDivisionError, OverflowError):
         raise _refused(text, kind) from None
     unit = match["unit"]
+    if fraction and unit is None and kind.unit == "mm":
+        raise InputError(f"{text!r} has no unit; write '{text.strip()} in' or '{text.strip()} mm'")
     if kind.unit == "N" and unit in (None, "N") and _POINT_OF_THOUSANDS.match(text):
         raise InputError.of(
             "newtons_or_thousands",

@@ -8,10 +8,12 @@ from .schema import Case, checked, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
 from .torques import at_assembly, load_cases, tightening
 from .understanding import understood
+from .unused import without_effect
 from .workshop import sheet
 
 __all__ = [
     "Case", "at_assembly", "changes", "checked", "estimate", "fatigue_is_open", "folder",
     "from_namespace", "hardness", "joint", "joint_of", "keys", "knock_down", "load", "load_cases",
-    "load_text", "read", "sections", "sheet", "supplied", "tightening", "understood", "written",
+    "load_text", "read", "sections", "sheet", "supplied", "tightening", "understood",
+    "without_effect", "written",
 ]  # fmt: skip

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import operator
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
-from ..errors import GeometryError, ThreadRepairError, message
+from ..errors import GeometryError, ThreadRepairError, ValidityError, message
 from ..joint.sizes import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
@@ -83,6 +84,22 @@ def _attempt(case: Case, name: str, attempt: Callable[[Case], object]) -> Iterat
 
 def _thread(case: Case) -> Thread:
     return threads.thread(case.thread)
+
+
+def _named_screw(case: Case) -> object:
+    """Look the class of the screw up, of whatever size: a thread may be at fault too."""
+    with suppress(ValidityError):
+        return materials.screw(case.screw, 8.0)
+    return None
+
+
+def _one_class(case: Case, *, name: str) -> Iterator[str]:
+    """Refuse a class that is another than that of the designation."""
+    thread, given = _thread(case), getattr(case, name)
+    stated = getattr(thread, name)
+    limits = threads.internal_limits if name == "hole_class" else threads.external_limits
+    if given and stated and limits(thread, given) != limits(thread, stated):
+        yield f"{name}: {given!r} beside {case.thread!r} of the thread; keep one of them"
 
 
 def _sized(attempt: Callable[[Case, Thread], object]) -> Callable[[Case], object]:
@@ -271,6 +288,7 @@ _CHECKS: tuple[Check, ...] = (
     # what looks names up, thread and parent before what depends on them; an empty one has a default
     ("thread", _thread),
     ("parent", lambda case: materials.parent(case.parent)),
+    ("screw", _named_screw),
     ("screw", _sized(lambda case, thread: materials.screw(case.screw, thread.major))),
     ("insert_wire", lambda case: case.insert_wire and materials.wire(case.insert_wire)),
     ("insert_finish", lambda case: case.insert_finish and materials.finish(case.insert_finish)),
@@ -281,6 +299,7 @@ _CHECKS: tuple[Check, ...] = (
         "insert_hole_class",
         _sized(lambda c, t: c.insert_hole_class and inserts.insert_hole(t, c.insert_hole_class)),
     ),
+    *(partial(_one_class, name=name) for name in ("hole_class", "screw_class")),
     _date,
     gate.change_faults,
     ("pull_tests", _pull_tests),

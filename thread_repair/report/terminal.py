@@ -24,7 +24,8 @@ _OF_STRENGTH = ("open_strength_", "open_pull_tests")
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
     weak = (each for each in study.open_points if each.id.startswith(_OF_STRENGTH))
-    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal, *weak)
+    idle = (each for each in study.evaluation.facts if each.id == "without_effect")
+    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal, *weak, *idle)
     return _page(study, said, criteria_table(study))
 
 

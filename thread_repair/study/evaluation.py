@@ -69,6 +69,10 @@ def evaluate(case: Case) -> Evaluation:
                 reason=accepted.reason.rstrip("."),
             )
             found = replace(found, facts=(*found.facts, said))
+    idle = (
+        fact("without_effect", "caution", key=k, needs=n) for k, n in cases.without_effect(case)
+    )
+    found = replace(found, facts=(*found.facts, *idle))
     if cases.supplied(case) and case.parent_strength_basis is None:
         found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
     return with_sharing(with_casting_facts(found))

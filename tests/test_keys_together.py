@@ -1,0 +1,75 @@
+"""Keys that contradict each other are refused, those that say nothing alone are told of."""
+
+import pytest
+
+from thread_repair import case, files
+from thread_repair.errors import InputErrors
+from thread_repair.report import terminal
+from thread_repair.study import study
+
+JOINT = {
+    "thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
+    "insert_length": "1.5 D",
+}  # fmt: skip
+TORQUE = {"torque": "15 Nm", "friction": "0.12"}
+LOAD = {"design_load": "5 kN"}
+
+
+@pytest.mark.parametrize(
+    ("alone", "beside"),
+    [
+        ({"friction": "0.12"}, {"torque": "15 Nm"}),
+        ({"insert_friction": "0.12"}, TORQUE),
+        ({"bearing_diameter": "11 mm"}, TORQUE),
+        ({"tightening_tool": "by-feel"}, TORQUE),
+        ({"prevailing_torque": "3 Nm", **TORQUE}, {"insert_kind": "locking"}),
+        ({"load_factor": "1.5"}, LOAD),
+        ({"yield_factor": "1.2"}, LOAD),
+        ({"fitting_factor": "1.15"}, LOAD),
+        ({"load_share": "0.2", **LOAD}, TORQUE),
+        ({"separation_factor": "1.2", **TORQUE}, LOAD),
+        ({"shim_sizes": "0.5 mm"}, {"tool_set_down": "1.5 mm"}),
+        ({"parent_source": "TR-7"}, {"parent_shear_strength": "200 MPa"}),
+        ({"insert_wire_source": "TR-8"}, {"insert_wire_strength": "1500 MPa"}),
+    ],
+    ids=lambda each: next(iter(each)),
+)
+def test_a_key_that_changes_nothing_is_told_of(alone, beside):
+    """Alone it changes neither load nor margin, and the answer says so; beside the other not."""
+    key = next(iter(alone))
+    told = study(case.read({**JOINT, **alone}))
+    assert [each.values["key"] for each in told.facts if each.id == "without_effect"] == [key]
+    assert f"The entry {key} changes nothing without " in " ".join(terminal.summary(told).split())
+    without = study(case.read({**JOINT, **{k: v for k, v in alone.items() if k != key}}))
+    assert told.evaluation.states == without.evaluation.states
+    assert [each.margin for each in told.margins] == [each.margin for each in without.margins]
+    both = study(case.read({**JOINT, **alone, **beside}))
+    assert not [each for each in both.facts if each.id == "without_effect"]
+
+
+def test_every_key_that_needs_another_is_a_key():
+    for key, groups in files.data("key_needs.toml").items():
+        assert {key, *(each.partition(":")[0] for group in groups for each in group)} <= {
+            *case.keys()
+        }
+
+
+@pytest.mark.parametrize(
+    ("entered", "told"),
+    [
+        ({"thread": "M8-6G", "hole_class": "6H"}, "hole_class: '6H' beside 'M8-6G'"),
+        ({"thread": "M8-6g", "screw_class": "4h"}, "screw_class: '4h' beside 'M8-6g'"),
+        ({"thread": "1/4-20 UNC-3B", "hole_class": "2B"}, "hole_class: '2B' beside"),
+        ({"thread": "M8x1.2", "screw": "8.9"}, "screw: unknown screw '8.9'"),
+        ({"engagement": "1 1/2"}, "engagement: '1 1/2' has no unit; write '1 1/2 in'"),
+        ({"engagement": "2.2"}, "engagement: '2.2' without a unit is 2.2 mm"),
+    ],
+)
+def test_what_cannot_stand_together_is_refused(entered, told):
+    with pytest.raises(InputErrors) as raised:
+        case.read({**JOINT, **entered})
+    assert told in str(raised.value)
+
+
+def test_the_same_class_twice_is_no_contradiction():
+    assert case.read({**JOINT, "thread": "M8-6G", "hole_class": "6G"}).hole_class == "6G"

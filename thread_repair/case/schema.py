@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal, TypeAlias, get_args
 
@@ -204,6 +205,11 @@ class Case:
         from .understanding import settle  # late: what a value means stands on these fields
 
         settle(self)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Read again what was entered: so a case goes to another process, or is copied."""
+        given: Mapping[str, Any] = {**self.entered, "folder": self.folder}
+        return partial(Case, **given), ()
 
     @property
     def inputs_sha256(self) -> str:

@@ -45,6 +45,10 @@ class Study:
 
     case: Case
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Take the case alone to another process; all else is computed there when asked for."""
+        return Study, (self.case,)
+
     @cached_property
     def evaluation(self) -> Evaluation:
         """Both conditions of the hole, compared."""

@@ -170,3 +170,24 @@ def test_tab_finds_every_public_name():
     assert "M8x1.25" in tr.threads.names()
     with pytest.raises(AttributeError):
         tr.nothing  # noqa: B018
+
+
+@pytest.mark.parametrize("found", ["cracked", "insert-pulled-out"])
+def test_no_table_states_a_strength_of_an_insert_that_nothing_holds(found):
+    case = tr.read({**CASE.entered, "hole_condition": found})
+    numbers = ["parent_thread_strip_N", "screw_tension_N", "pull_out_N", "strength_N"]
+    for table in (
+        tr.sweep(CASE, hole_condition=[found]),
+        tr.sweep(case, boss_diameter=[24, 30]),
+        tr.sweep(case, engagement=[12.0, 16.0]),
+    ):
+        repaired, original = (table[table["state"] == each] for each in ("repaired", "original"))
+        assert repaired[numbers].isna().all(axis=None)
+        assert not original[numbers].isna().any(axis=None)
+        assert set(repaired["governing_mode"]) == {""}
+        assert "pull_out_ratio" not in table or table["pull_out_ratio"].isna().all()
+    tables = tr.study(case).tables
+    assert set(tables.modes["state"]) == set(tables.bounds["state"]) == {"original"}
+    assert tables.methods[["repaired_N", "repaired_margin", "ratio"]].isna().all(axis=None)
+    assert tables.methods["original_N"].notna().any()
+    assert set(tables.budget["state"]) == {"original", "repaired"}

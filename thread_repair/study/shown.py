@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import math
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
 
 from .. import words
@@ -164,6 +164,8 @@ def option_name(option: Alternative, system: str) -> str:
 class Tables:
     """The tables of a study: `study.tables.margins` and others, each a DataFrame of its own.
 
+    Where the hole as found does not take the insert, none has a strength of the repaired condition.
+
     Examples
     --------
     >>> import thread_repair as tr
@@ -200,12 +202,15 @@ class Tables:
     @property
     def modes(self) -> pd.DataFrame:
         """Every failure mode by every method: area, mm2, stress, MPa, factor, capacity, N."""
-        return self._by_state(ModeResult, "modes")
+        return self._by_state(ModeResult, "modes", self._assessed)
 
     @property
     def methods(self) -> pd.DataFrame:
         """Strip load of the parent's thread by every published method, N."""
-        return frame(MethodLoad, self._study.methods)
+        table = frame(MethodLoad, self._study.methods)
+        if not self._study.holds_insert:
+            table[["repaired_N", "repaired_margin", "ratio"]] = math.nan
+        return table
 
     @property
     def required(self) -> pd.DataFrame:
@@ -215,7 +220,7 @@ class Tables:
     @property
     def budget(self) -> pd.DataFrame:
         """From the nominal to the engaged length, step by step, mm."""
-        return self._by_state(BudgetStep, "budget")
+        return self._by_state(BudgetStep, "budget", self._study.evaluation.states)
 
     @property
     def effects(self) -> pd.DataFrame:
@@ -225,14 +230,19 @@ class Tables:
     @property
     def bounds(self) -> pd.DataFrame:
         """Certified bounds of the strip load in a thick wall beside the area formula, N."""
-        return frame(Bracket, self._study.brackets.values())
+        return frame(Bracket, [self._study.brackets[each] for each in self._assessed])
 
     @property
     def alternatives(self) -> pd.DataFrame:
         """Every option of a repair: strengths, N, sizes, mm, and how it is assessed."""
         return frame(Alternative, self._study.alternatives)
 
-    def _by_state(self, kind: type, name: str) -> pd.DataFrame:
-        states = self._study.evaluation.states.values()
+    @property
+    def _assessed(self) -> Collection[str]:
+        """The conditions that have a strength."""
+        return self._study.evaluation.states if self._study.holds_insert else ("original",)
+
+    def _by_state(self, kind: type, name: str, of: Collection[str]) -> pd.DataFrame:
+        states = [self._study.evaluation.states[each] for each in of]
         pairs = [(found.state, each) for found in states for each in getattr(found, name)]
         return frame(kind, [each for _, each in pairs], state=[state for state, _ in pairs])

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 #: Columns of the capacities, as `joint.sweep` has them.
 _CAPACITIES = [f"{mode}_N" for mode in ("screw_tension", "screw_tension_max", *PULL_OUT_MODES)]
+#: Columns that a condition has beside them.
+_STRENGTHS = ("pull_out_N", "strength_N")
 
 
 def sweep(case: Case, **keys: Any) -> pd.DataFrame:
@@ -51,7 +53,8 @@ def sweep(case: Case, **keys: Any) -> pd.DataFrame:
         Over `engagement` and `parent` alone the columns are those of `joint.sweep`: a million
         rows in seconds. Over other keys each combination is a whole study, about a tenth of a
         second, and has in both rows also `pull_out_ratio`, `conclusion`, and in `fault` why a
-        combination cannot be judged (its numbers are then NaN, its keys as typed).
+        combination cannot be judged (its numbers are then NaN, its keys as typed). Where the hole
+        as found does not take the insert, no strength of it is stated: NaN, and no governing mode.
 
     Raises
     ------
@@ -81,7 +84,12 @@ def sweep(case: Case, **keys: Any) -> pd.DataFrame:
         check_known("key of a case", key, known)
     values = [_values(key, value) for key, value in keys.items()]
     if not keys.keys() - {"engagement", "parent"}:
-        return pd.DataFrame(dict(evaluations.sweep(case, **keys)))
+        table = pd.DataFrame(dict(evaluations.sweep(case, **keys)))
+        if not Study(case).holds_insert:
+            strengths = [each for each in table if each in (*_CAPACITIES, *_STRENGTHS)]
+            table.loc[table["state"] == "repaired", strengths] = math.nan
+            table.loc[table["state"] == "repaired", "governing_mode"] = ""
+        return table
     if keys.get("parent") == "all":
         values[list(keys).index("parent")] = list(materials.names("parent"))
     found = [
@@ -113,8 +121,9 @@ def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
         entered["insert_length"] = given.get("insert_length", given["engagement"])
     try:
         study = Study(cases.read(entered, folder=case.folder))
+        holds = study.holds_insert
         answer = {
-            "pull_out_ratio": study.evaluation.pull_out_ratio,
+            "pull_out_ratio": study.evaluation.pull_out_ratio if holds else math.nan,
             "conclusion": study.conclusion.id,
             "fault": "",
         }
@@ -128,7 +137,7 @@ def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
         return
     strongest = screw_tension_max(study.evaluation.joint)
     for state, each in study.evaluation.states.items():
-        yield {
+        row = {
             **{_head(key): getattr(study.case, key) for key in given},
             "state": state,
             "engaged_mm": each.engagement,
@@ -140,6 +149,9 @@ def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "governing_mode": each.governing_mode,
             **answer,
         }
+        if state == "repaired" and not holds:
+            row |= {**dict.fromkeys((*_CAPACITIES, *_STRENGTHS), math.nan), "governing_mode": ""}
+        yield row
 
 
 @cache

@@ -199,3 +199,17 @@ def test_an_answer_names_strengths_that_promise_no_minimum():
         )  # fmt: skip
         told = words.sentence(line)
         assert says in told and ("strengths" in told) is bool(says)
+
+
+def test_a_friction_that_is_stated_is_not_called_assumed():
+    stated = answer_lines.text(answered("M8 6061-T6 8.8 friction 0.12"))
+    assert "for the stated friction of 0.12." in stated and "assumed." not in stated
+    assert "assumed." in answer_lines.text(answered("M8 6061-T6 8.8"))
+
+
+def test_what_is_entered_for_nothing_is_told_of():
+    idle = "The entry load_factor changes nothing without design_load."
+    told = " ".join(answer_lines.text(answered("M8 6061-T6 8.8 load_factor=1.5")).split())
+    assert idle in told
+    loaded = "M8 6061-T6 8.8 load_factor=1.5 load 5 kN"
+    assert "changes nothing" not in answer_lines.text(answered(loaded))

@@ -73,6 +73,8 @@ _THREAD = re.compile(
 _METRIC = re.compile(r"(?i)M\d")
 #: A bare number that reads as the class of a screw: their second figure is 6, 8 or 9.
 _LIKE_CLASS = re.compile(r"1?\d\.[689]")
+#: Two numbers that no class joins, as they are in "A2 70".
+_APART = re.compile(r"(?i)(?:^|[a-z] )\d+ \d")
 _SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|J429.*|\d+-?ksi")
 
 
@@ -326,9 +328,12 @@ def _is(reads: Callable[[str], object], text: str) -> bool:
 
 
 def _is_screw(text: str) -> bool:
-    # a class without its point, 88, is a number; at 8 mm every class is known or refused by size
+    # a class without its point, 88, is a number, and "grade 8 8" a grade and a number; at 8 mm
+    # every class is known or refused by size
+    if text.isdigit() or _APART.search(text):
+        return False
     try:
-        return not text.isdigit() and bool(materials.screw(text, 8.0))
+        return bool(materials.screw(text, 8.0))
     except ThreadRepairError as error:
         return not isinstance(error, UnknownNameError)
 

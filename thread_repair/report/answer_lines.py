@@ -43,7 +43,8 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     joint, sheet = study.evaluation.joint, study.sheet
     found = (*sheet.assumed, *(each for step in sheet.steps for each in step.limits))
     limits = {each.id: each for each in found}
-    yield "Assumed", (fact("asked_assumed", "info", assumed=tuple(_assumed(answer))),)
+    assumed = fact("asked_assumed", "info", assumed=tuple(_assumed(answer)))
+    yield "Assumed", (assumed, *_idle(study))
     yield "Conclusion", _conclusion(study)
     if study.agreed_first:
         yield "Before", study.agreed_first
@@ -115,6 +116,13 @@ def _assumed(answer: Answered) -> Iterator[Fact]:
         yield fact("asked_thick", "info")
 
 
+def _idle(study: Study) -> Iterator[Fact]:
+    """Yield what was entered for nothing; without a torque its keys still give the window."""
+    for each in study.evaluation.facts:
+        if each.id == "without_effect" and each.values["needs"] != "torque or preload":
+            yield each
+
+
 def _conclusion(study: Study) -> Iterator[Fact]:
     drawn = study.conclusion
     if drawn.id == "supports_with_conditions":
@@ -158,7 +166,7 @@ def _torque(answer: Answered) -> Fact:
     found, case = answer.tightened, answer.study.case
     state = found.repaired
     values: dict[str, Value] = {"friction": found.inputs.thread["repaired"].limits}
-    name = "asked_no_torque"
+    name = "asked_no_torque_of" if case.friction or case.insert_friction else "asked_no_torque"
     if case.torque is not None or case.preload is not None:
         name = "asked_preload" if case.torque is None else "asked_torque"
         values["torque"] = torque(float(state.preload.tightened.torque_nm))

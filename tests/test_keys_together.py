@@ -62,6 +62,8 @@ def test_every_key_that_needs_another_is_a_key():
         ({"thread": "1/4-20 UNC-3B", "hole_class": "2B"}, "hole_class: '2B' beside"),
         ({"thread": "M8x1.2", "screw": "8.9"}, "screw: unknown screw '8.9'"),
         ({"engagement": "1 1/2"}, "engagement: '1 1/2' has no unit; write '1 1/2 in'"),
+        ({"design_load": "8"}, "design_load: '8' without a unit is 8 N; write '8 kN'"),
+        ({"preload": 12.5, "friction": "0.12"}, "preload: '12.5' without a unit is 12.5 N"),
         ({"engagement": "2.2"}, "engagement: '2.2' without a unit is 2.2 mm"),
     ],
 )
@@ -73,3 +75,8 @@ def test_what_cannot_stand_together_is_refused(entered, told):
 
 def test_the_same_class_twice_is_no_contradiction():
     assert case.read({**JOINT, "thread": "M8-6G", "hole_class": "6G"}).hole_class == "6G"
+
+
+@pytest.mark.parametrize("load", ["8 N", "150", "8 kN", 8000])
+def test_a_small_load_with_its_unit_is_one(load):
+    assert case.read({**JOINT, "design_load": load}).design_load >= 8

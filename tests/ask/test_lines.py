@@ -141,7 +141,7 @@ def unlike():
 def test_an_answer_repeats_what_was_read_in_the_units_of_the_answer():
     """A load of 500 N is seen where pounds-force were meant."""
     first = {
-        "M8 6082-T6 boss 25 design_load=8": ", boss diameter 25 mm and limit load 0.008 kN",
+        "M8 6082-T6 boss 25 design_load=800": ", boss diameter 25 mm and limit load 0.8 kN",
         "1/4-20 6061-T6 0.5 kN 3/4 in": ", limit load 112 lbf and engagement 0.75 in",
         "M8 6082-T6 friction 0.12 9 Nm worn": ", friction 0.12, torque 9 N·m and hole condition worn",
         "M8-6G 6061-T6 2D blind": ", hole class 6G, insert length 16 mm and hole kind blind",

@@ -73,6 +73,10 @@ _THREAD = re.compile(
 _METRIC = re.compile(r"(?i)M\d")
 #: A bare number that reads as the class of a screw: their second figure is 6, 8 or 9.
 _LIKE_CLASS = re.compile(r"1?\d\.[689]")
+#: Where a number stands at its word, as in "blind20" and "20deep".
+_STUCK = re.compile(
+    rf"(?i)(?<=\d)(?=(?:{'|'.join(_MEASURES)})\b)|(?:(?<=blind)|(?<=boss)|(?<=edge)|(?<=deep))(?=\d)"
+)
 #: Two numbers that no class joins, as they are in "A2 70".
 _APART = re.compile(r"(?i)(?:^|[a-z] )\d+ \d")
 _SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|J429.*|\d+-?ksi")
@@ -143,6 +147,7 @@ def _split(line: str) -> list[str]:
     dia = " dia "
     signs = str.maketrans({"×": "x", "″": '"', "”": '"', "–": "-", "−": "-", "Ø": dia, "ø": dia})
     text = re.sub(r"[;\s]+|,(?!\d)|[.:](?=\s|$)", " ", line.translate(signs))
+    text = _STUCK.sub(" ", text)
     for joined in (each for each in _WORDS if "-" in each):
         text = re.sub(joined.replace("-", " "), joined, text, flags=re.IGNORECASE)
     return text.split()

@@ -69,6 +69,8 @@ class _Sound:
 _MEASURED = tuple(name for name in keys() if name.startswith("measured_"))
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
+#: A load below this many newtons has its unit: "8" is 8 kN to whoever says so.
+_LEAST_BARE_LOAD = 100.0
 
 
 def _attempt(case: Case, name: str, attempt: Callable[[Case], object]) -> Iterator[str]:
@@ -177,6 +179,15 @@ def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
         )
     elif length < thread.pitch:
         yield message("less_than_one_turn", name=name, entered=entered, thread=thread)
+
+
+def _in_newtons(case: Case, *, name: str) -> Iterator[str]:
+    """Refuse a load without unit that is one in kN to whoever typed it."""
+    if name in case.entered and getattr(case, name) < _LEAST_BARE_LOAD:
+        bare = case.entered[name].strip()
+        with suppress(ValueError):
+            float(bare)
+            yield message("load_without_unit", name=name, bare=bare)
 
 
 def _may_be_diameters(entered: str, diameters: float) -> bool:
@@ -310,6 +321,7 @@ _CHECKS: tuple[Check, ...] = (
     _measured,
     partial(_in_diameters, name="engagement"),
     partial(_in_diameters, name="insert_length"),
+    *(partial(_in_newtons, name=name) for name in ("design_load", "preload")),
     *(partial(_near_thread, name=name) for name in _MEASURED),
     partial(_near_thread, name="damaged_diameter"),
     partial(_near_thread, name="bearing_diameter"),

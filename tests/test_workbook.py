@@ -114,10 +114,10 @@ def test_a_wrong_entry_is_told_at_its_field_and_the_last_answer_is_outdated(book
 
 
 def test_a_bare_number_is_told_with_its_unit(book):
-    """Eight newtons are seen where eight kilonewtons were meant."""
-    fill(book, {**M10, "design_load": "8", "temperature": " 30 "})
+    """800 newtons are seen where 800 pounds-force were meant."""
+    fill(book, {**M10, "design_load": "800", "temperature": " 30 "})
     notes = {key: each.note.value for key, each in book.fields.items()}
-    assert "Read as 8 N. " in notes["design_load"] and "Read as 30 degC. " in notes["temperature"]
+    assert "Read as 800 N. " in notes["design_load"] and "Read as 30 degC. " in notes["temperature"]
     assert sum("Read as" in each for each in notes.values()) == 2  # neither 8.8 nor 15 mm
     fill(book, {"design_load": "8 kN"})
     assert "Read as" not in book.fields["design_load"].note.value

@@ -64,6 +64,7 @@ def test_every_key_that_needs_another_is_a_key():
         ({"engagement": "1 1/2"}, "engagement: '1 1/2' has no unit; write '1 1/2 in'"),
         ({"design_load": "8"}, "design_load: '8' without a unit is 8 N; write '8 kN'"),
         ({"preload": 12.5, "friction": "0.12"}, "preload: '12.5' without a unit is 12.5 N"),
+        ({"hole_depth": "14 mm"}, "hole_depth: given without hole_kind; write hole_kind: blind"),
         ({"engagement": "2.2"}, "engagement: '2.2' without a unit is 2.2 mm"),
     ],
 )

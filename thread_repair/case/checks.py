@@ -246,6 +246,13 @@ def _hole_condition(case: Case) -> Iterator[str]:
         yield message("damage_within_insert_hole", case=case, minor=minor)
 
 
+def _depth_of_what(case: Case) -> Iterator[str]:
+    """Refuse a depth of a hole that is through only by default: a blind one needs more of it."""
+    stated = "hole_kind" in case.entered or case.part_thickness is not None
+    if case.hole_depth is not None and not stated:
+        yield message("depth_without_kind")
+
+
 def _part_thickness(case: Case) -> Iterator[str]:
     if case.part_thickness is None or case.hole_depth is None:
         return
@@ -327,6 +334,7 @@ _CHECKS: tuple[Check, ...] = (
     partial(_near_thread, name="bearing_diameter"),
     _hole_condition,
     *(partial(_bound, name=name) for name in _BOUNDS),
+    _depth_of_what,
     _part_thickness,
     _shallow,
     gate.acceptance_faults,

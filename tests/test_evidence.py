@@ -26,6 +26,7 @@ from thread_repair.report.results import results
 from thread_repair.report.subjects import of_case
 from thread_repair.strength.strip import STATES
 from thread_repair.study.evidence import record
+from thread_repair.uncertainty.pull_tests import planning
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "reports" / "pull-tests-demo"
@@ -559,3 +560,18 @@ def test_tests_that_disagree_are_told_beside_the_ratio_and_a_record_without_note
     ids = [each.id for each in study.evidence.statements]
     assert ids[ids.index("comparison_stronger") + 1] == "comparison_contradicted"
     assert pieces.note(study).data == ""
+
+
+def test_further_tests_are_planned_for_the_limit_that_they_will_be_held_against():
+    """The Weibull limit, as a rule the lowest of a record, needs more specimens than the normal."""
+    study = tr.study(attrs.evolve(tr.load(DEMO), design_load=17500.0))
+    found = study.evidence.evidence.groups[0].scatter
+    asked = {"requirement": study.evidence.acceptance, "mean": found.mean, "cov": found.cov}
+    plans = {
+        shape: planning.pieces_for_bound(**asked, coverage=0.99, shape=shape).n
+        for shape in ("weibull", "normal")
+    }
+    said = next(each for each in study.evidence.plans if each.id == "plan_for_load")
+    assert (
+        said.values["specimens"] == count(plans["weibull"]) and plans["weibull"] > plans["normal"]
+    )

@@ -81,7 +81,7 @@ FAULTS = [
     ({"hole_kind": "blind", "hole_depth": "10"}, "hole_depth", "'10' is too shallow"),
     ({"hole_kind": "blind", "hole_depth": "20"}, "tap", "use tap: bottoming"),
     ({"boss_diameter": "9"}, "boss_diameter", "leaves no wall around the insert hole; expected more than 9.624 mm"),
-    ({"engagement_available": "40", "hole_depth": "30", "hole_kind": "through"}, "engagement_available", "is more than the part is thick; expected at most 30 mm"),
+    ({"engagement_available": "40", "hole_depth": "30"}, "engagement_available", "is more than the part is thick; expected at most 30 mm"),
     ({"engagement_available": "40", "hole_kind": "blind", "hole_depth": "30"}, "engagement_available", "is more than the hole is deep; expected at most 30 mm"),
     ({"engagement": "32", "hole_kind": "blind", "hole_depth": "30"}, "engagement", "'32' is more than the hole is deep; expected at most 30 mm"),
     ({"engagement": "30", "hole_kind": "blind", "hole_depth": "30"}, "", ""),

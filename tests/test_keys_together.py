@@ -62,10 +62,7 @@ def test_every_key_that_needs_another_is_a_key():
         ({"thread": "1/4-20 UNC-3B", "hole_class": "2B"}, "hole_class: '2B' beside"),
         ({"thread": "M8x1.2", "screw": "8.9"}, "screw: unknown screw '8.9'"),
         ({"engagement": "1 1/2"}, "engagement: '1 1/2' has no unit; write '1 1/2 in'"),
-        ({"design_load": "8"}, "design_load: '8' without a unit is 8 N; write '8 kN'"),
-        ({"preload": 12.5, "friction": "0.12"}, "preload: '12.5' without a unit is 12.5 N"),
-        ({"hole_depth": "14 mm"}, "hole_depth: given without hole_kind; write hole_kind: blind"),
-        ({"engagement": "2.2"}, "engagement: '2.2' without a unit is 2.2 mm"),
+        ({"engagement": "1.25"}, "engagement: '1.25' without a unit is 1.25 mm"),
     ],
 )
 def test_what_cannot_stand_together_is_refused(entered, told):
@@ -78,6 +75,21 @@ def test_the_same_class_twice_is_no_contradiction():
     assert case.read({**JOINT, "thread": "M8-6G", "hole_class": "6G"}).hole_class == "6G"
 
 
-@pytest.mark.parametrize("load", ["8 N", "150", "8 kN", 8000])
-def test_a_small_load_with_its_unit_is_one(load):
-    assert case.read({**JOINT, "design_load": load}).design_load >= 8
+@pytest.mark.parametrize(
+    ("entered", "told"),
+    [
+        ({"design_load": "8"}, {"read_as_newtons"}),
+        ({"preload": 12.5, "friction": "0.12"}, {"read_as_newtons"}),
+        ({"design_load": "8 N"}, set()),
+        ({"design_load": 8000}, set()),
+        ({"hole_depth": "14 mm"}, {"read_depth_of_through"}),
+        ({"hole_depth": "14 mm", "hole_kind": "through"}, set()),
+        ({"hole_depth": "20 mm", "hole_kind": "blind", "tap": "bottoming"}, set()),
+        ({"engagement": "2.2"}, set()),
+    ],
+)
+def test_what_may_mean_something_else_is_told_on_the_first_page(entered, told):
+    found = study(case.read({**JOINT, **entered}))
+    assert {each.id for each in found.open_points if each.id.startswith("read_")} == told
+    said = " ".join(terminal.summary(found).split())
+    assert (" is read as " in said) is bool(told)

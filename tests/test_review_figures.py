@@ -38,7 +38,7 @@ CASES = {
     },
     "unc": {
         "thread": "1/4-20 UNC", "screw": "J429-8", "report_units": "inch",
-        "hole_depth": "0.6 in", "hole_kind": "through", "boss_diameter": "0.75 in", "edge_distance": "0.3 in",
+        "hole_depth": "0.6 in", "boss_diameter": "0.75 in", "edge_distance": "0.3 in",
     },
     "bsf": {
         "thread": "3/8 BSF", "engagement": "1 D", "insert_length": "1 D", "report_units": "inch",

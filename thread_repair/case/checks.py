@@ -69,8 +69,6 @@ class _Sound:
 _MEASURED = tuple(name for name in keys() if name.startswith("measured_"))
 #: No tapped joint engages more than this; a longer entry is a slip of the unit.
 _MOST_DIAMETERS = 10
-#: A load below this many newtons has its unit: "8" is 8 kN to whoever says so.
-_LEAST_BARE_LOAD = 100.0
 
 
 def _attempt(case: Case, name: str, attempt: Callable[[Case], object]) -> Iterator[str]:
@@ -168,7 +166,7 @@ def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
     entered, diameters = case.entered[name], length / thread.major
     if diameters > _MOST_DIAMETERS:
         yield f"{name}: {entered!r} is {diameters:.3g} D; expected at most {_MOST_DIAMETERS} D"
-    elif _may_be_diameters(entered, diameters):
+    elif _may_be_diameters(entered, length, thread):
         yield message(
             "multiple_without_unit",
             name=name,
@@ -181,19 +179,11 @@ def _in_diameters(case: Case, *, name: str) -> Iterator[str]:
         yield message("less_than_one_turn", name=name, entered=entered, thread=thread)
 
 
-def _in_newtons(case: Case, *, name: str) -> Iterator[str]:
-    """Refuse a load without unit that is one in kN to whoever typed it."""
-    if name in case.entered and getattr(case, name) < _LEAST_BARE_LOAD:
-        bare = case.entered[name].strip()
-        with suppress(ValueError):
-            float(bare)
-            yield message("load_without_unit", name=name, bare=bare)
-
-
-def _may_be_diameters(entered: str, diameters: float) -> bool:
-    """Whether an entry without unit may be diameters, a pitch or inches: too short for a length."""
+def _may_be_diameters(entered: str, length: float, thread: Thread) -> bool:
+    """Whether an entry without unit may be one of the usual diameters, the pitch or inches."""
     try:
-        return diameters < (1.0 if float(entered) in inserts.LENGTHS else 0.5)
+        usual = float(entered) in inserts.LENGTHS
+        return length <= thread.pitch or (usual and length < thread.major)
     except ValueError:
         return False
 
@@ -244,13 +234,6 @@ def _hole_condition(case: Case) -> Iterator[str]:
     ).minor_max
     if given <= minor:
         yield message("damage_within_insert_hole", case=case, minor=minor)
-
-
-def _depth_of_what(case: Case) -> Iterator[str]:
-    """Refuse a depth of a hole that is through only by default: a blind one needs more of it."""
-    stated = "hole_kind" in case.entered or case.part_thickness is not None
-    if case.hole_depth is not None and not stated:
-        yield message("depth_without_kind")
 
 
 def _part_thickness(case: Case) -> Iterator[str]:
@@ -328,13 +311,11 @@ _CHECKS: tuple[Check, ...] = (
     _measured,
     partial(_in_diameters, name="engagement"),
     partial(_in_diameters, name="insert_length"),
-    *(partial(_in_newtons, name=name) for name in ("design_load", "preload")),
     *(partial(_near_thread, name=name) for name in _MEASURED),
     partial(_near_thread, name="damaged_diameter"),
     partial(_near_thread, name="bearing_diameter"),
     _hole_condition,
     *(partial(_bound, name=name) for name in _BOUNDS),
-    _depth_of_what,
     _part_thickness,
     _shallow,
     gate.acceptance_faults,

@@ -117,9 +117,13 @@ def _assumed(answer: Answered) -> Iterator[Fact]:
 
 
 def _idle(study: Study) -> Iterator[Fact]:
-    """Yield what was entered for nothing; without a torque its keys still give the window."""
+    """Yield what was entered for nothing, or may mean something else than it is read as.
+
+    Without a torque its keys still give the window.
+    """
     for each in study.evaluation.facts:
-        if each.id == "without_effect" and each.values["needs"] != "torque or preload":
+        told = each.id.startswith("read_") or each.id == "without_effect"
+        if told and each.values.get("needs") != "torque or preload":
             yield each
 
 

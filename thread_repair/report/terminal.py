@@ -17,13 +17,13 @@ from .figure import ReportTable
 
 #: Widest line, and widest cell; a head is as wide as its column, but first no narrower than this.
 _WIDE, _CELL, _HEAD = 100, 32, 12
-#: What is open of the strengths themselves.
-_OF_STRENGTH = ("open_strength_", "open_pull_tests")
+#: What is open of the strengths themselves, and of the entries.
+_TOLD = ("open_strength_", "open_pull_tests", "read_")
 
 
 def summary(study: Study) -> str:
     """Return the conclusion, and every criterion with the least margin of each failure mode."""
-    weak = (each for each in study.open_points if each.id.startswith(_OF_STRENGTH))
+    weak = (each for each in study.open_points if each.id.startswith(_TOLD))
     idle = (each for each in study.evaluation.facts if each.id == "without_effect")
     said = (*study.statements, *study.agreed_first, *study.hole, *study.metal, *weak, *idle)
     return _page(study, said, criteria_table(study))

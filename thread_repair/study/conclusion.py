@@ -429,7 +429,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
     if study.holds_insert:
         yield from _first_thread(evaluation, study.margins)
-    yield from (each for each in evaluation.facts if each.id in _HOT)
+    yield from (each for each in evaluation.facts if each.id in (*_HOT, *_READ))
     coldest = study.case.temperature_min
     if coldest is not None and coldest < tables.constant("room_temperature_min").value:
         yield fact("open_cold", "caution", temperature=temperature(coldest))
@@ -438,6 +438,8 @@ def _open_points(study: Study) -> Iterator[Fact]:
     yield fact("open_insert_hole_limits", "caution")
 
 
+#: What may mean something else than it is read as.
+_READ = ("read_depth_of_through", "read_as_newtons")
 #: What heat and time take and no margin counts.
 _HOT = ("screw_as_when_cold", "parent_creeps")
 

@@ -61,7 +61,6 @@ def test_a_whole_case_is_final():
         ({"item": ""}, "item: missing"),
         ({"prepared_by": "TBD"}, "prepared_by: 'TBD' states nothing"),
         ({"item": "-"}, "item: '-' states nothing"),
-        ({"load_factor_source": ""}, "load_factor_source: missing"),
         ({**OWN, "parent_source": "tbc: certificate"}, "parent_source: 'tbc: certificate' states"),
         ({"critical": "yes", "fatigue_statement": "TBD 2026-12-01"}, "fatigue_statement: 'TBD"),
         ({"revision": ""}, "revision: missing"),
@@ -91,8 +90,18 @@ def test_a_final_report_asks_for_nothing_before_it_is_final():
     assert "final issue" not in str(conditions(study).data)
 
 
-def test_without_a_load_no_factor_needs_a_source():
-    assert tr.evaluate(cases.read({**FINAL, "design_load": "", "load_factor_source": ""}))
+@pytest.mark.parametrize(
+    ("changes", "is_open"),
+    [
+        ({}, False),
+        ({"load_factor_source": ""}, True),
+        ({"load_factor_source": "TBD"}, True),
+        ({"design_load": "", "load_factor_source": ""}, False),
+    ],
+)
+def test_factors_of_safety_without_a_document_are_an_open_point(changes, is_open):
+    told = {each.id for each in tr.study(cases.read({**FINAL, **changes})).open_points}
+    assert ("open_factors" in told) is is_open
 
 
 def test_strengths_of_the_parent_are_no_way_out_of_an_unverified_thread():

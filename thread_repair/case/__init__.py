@@ -1,7 +1,7 @@
 """The input of one report: schema, YAML, defaults, messages."""
 
 from .flat_yaml import written
-from .gate import changes, fatigue_is_open
+from .gate import changes, factors_are_open, fatigue_is_open
 from .physical import joint
 from .reading import folder, from_namespace, joint_of, load, load_text, read
 from .schema import Case, checked, keys, sections
@@ -12,8 +12,8 @@ from .unused import without_effect
 from .workshop import sheet
 
 __all__ = [
-    "Case", "at_assembly", "changes", "checked", "estimate", "fatigue_is_open", "folder",
-    "from_namespace", "hardness", "joint", "joint_of", "keys", "knock_down", "load", "load_cases",
-    "load_text", "read", "sections", "sheet", "supplied", "tightening", "understood",
+    "Case", "at_assembly", "changes", "checked", "estimate", "factors_are_open", "fatigue_is_open",
+    "folder", "from_namespace", "hardness", "joint", "joint_of", "keys", "knock_down", "load",
+    "load_cases", "load_text", "read", "sections", "sheet", "supplied", "tightening", "understood",
     "without_effect", "written",
 ]  # fmt: skip

@@ -107,6 +107,11 @@ def fatigue_is_open(case: Case) -> bool:
     return case.critical == "yes" and not (any(map(str.isdigit, said)) and _states(said))
 
 
+def factors_are_open(case: Case) -> bool:
+    """Whether a load has factors of safety for which no document is named."""
+    return case.design_load is not None and not _states(case.load_factor_source)
+
+
 def _states(text: str) -> bool:
     """Whether a text says anything, and not only that it will be said."""
     words = [word.strip(".,:;()").casefold() for word in text.split()]
@@ -138,8 +143,6 @@ def document_faults(case: Case) -> Iterator[str]:
     if case.status != "final":
         return
     needed = {**_WORDS["final"]}
-    if case.design_load is not None:
-        needed |= _WORDS["final_with_load"]
     if strengths.supplied(case):
         needed |= _WORDS["final_with_strengths"]
     for key, expected in needed.items():

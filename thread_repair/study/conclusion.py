@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from .. import materials, tables
-from ..case import fatigue_is_open
+from ..case import factors_are_open, fatigue_is_open
 from ..facts import (
     Fact,
     Term,
@@ -416,6 +416,8 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if waiting:
         many = "several" if len(waiting) > 1 else "one"
         yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
+    if factors_are_open(study.case):
+        yield fact("open_factors", "caution")
     if study.case.pull_tests and study.holds_insert:
         found = study.evidence.doubts
         yield from (fact("open_pull_tests", "caution", found=each) for each in found)

@@ -1,5 +1,6 @@
 """The input of one report: schema, YAML, defaults, messages."""
 
+from .as_typed import as_typed
 from .flat_yaml import written
 from .gate import changes, factors_are_open, fatigue_is_open
 from .physical import joint
@@ -8,12 +9,11 @@ from .schema import Case, checked, keys, sections
 from .strengths import estimate, hardness, knock_down, supplied
 from .torques import at_assembly, load_cases, tightening
 from .understanding import understood
-from .unused import without_effect
 from .workshop import sheet
 
 __all__ = [
-    "Case", "at_assembly", "changes", "checked", "estimate", "factors_are_open", "fatigue_is_open",
-    "folder", "from_namespace", "hardness", "joint", "joint_of", "keys", "knock_down", "load",
-    "load_cases", "load_text", "read", "sections", "sheet", "supplied", "tightening", "understood",
-    "without_effect", "written",
+    "Case", "as_typed", "at_assembly", "changes", "checked", "estimate", "factors_are_open",
+    "fatigue_is_open", "folder", "from_namespace", "hardness", "joint", "joint_of", "keys",
+    "knock_down", "load", "load_cases", "load_text", "read", "sections", "sheet", "supplied",
+    "tightening", "understood", "written",
 ]  # fmt: skip

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from .. import files
 from ..errors import message
+from ..facts import Fact, Value, fact
 from . import starter, strengths
 
 if TYPE_CHECKING:
@@ -27,6 +28,10 @@ class Acceptance:
 
     role: str
     reason: str
+
+    def fact(self, id_: str, **values: Value) -> Fact:
+        """What is accepted, by whom and why."""
+        return fact(id_, "limit", **values, role=self.role, reason=self.reason.rstrip("."))
 
 
 def acceptance(case: Case) -> Acceptance | None:

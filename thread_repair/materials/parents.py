@@ -50,7 +50,7 @@ class Parent(Described):
         empty
     temperature_table : name of the alloy and temper in the temperature tables, or empty
     note : on this metal; `corrosion_note` and `creep_note` : on its group
-    melts_at : degC, from which on no metal of its group is solid throughout
+    melts_at : degC, from which on no metal of its group on record is solid
     galvanic_group : 1 (magnesium) to 4 (copper alloys), see `galvanic_groups.csv`
     values : every property with its own basis and reference
     measured_at : temperature at which the engineer's strengths were measured, degC; else NaN

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -14,7 +14,7 @@ from .. import joint, materials, tables, threads
 from ..arrays import first_at
 from ..case import Case, gate
 from ..errors import InputError, InputErrors, ValidityError, message
-from ..facts import Fact, count, fact
+from ..facts import count, fact
 from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
@@ -61,35 +61,12 @@ def evaluate(case: Case) -> Evaluation:
             if faults:
                 raise InputErrors(faults)
         if failing and accepted is not None:
-            said = fact(
-                "negative_margins_accepted",
-                "limit",
-                margins=count(len(failing)),
-                role=accepted.role,
-                reason=accepted.reason.rstrip("."),
-            )
+            said = accepted.fact("negative_margins_accepted", margins=count(len(failing)))
             found = replace(found, facts=(*found.facts, said))
-    found = replace(found, facts=(*found.facts, *_as_typed(case)))
+    found = replace(found, facts=(*found.facts, *cases.as_typed(case)))
     if cases.supplied(case) and case.parent_strength_basis is None:
         found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
     return with_sharing(with_casting_facts(found))
-
-
-#: A load without unit below this many newtons is one in kN to some who type it. A choice.
-_LEAST_BARE_LOAD = 100.0
-
-
-def _as_typed(case: Case) -> Iterator[Fact]:
-    """Yield what was entered for nothing, or may mean something else than it is read as."""
-    for key, needs in cases.without_effect(case):
-        yield fact("without_effect", "caution", key=key, needs=needs)
-    of_what = "hole_kind" in case.entered or case.part_thickness is not None
-    if case.hole_depth is not None and not of_what:
-        yield fact("read_depth_of_through", "caution")
-    for key in ("design_load", "preload"):
-        load, entered = getattr(case, key), case.entered.get(key, "").strip()
-        if load is not None and load < _LEAST_BARE_LOAD and entered[-1:].isdigit():
-            yield fact("read_as_newtons", "caution", key=key, entered=entered)
 
 
 def _fails(margin: Margin) -> str:

@@ -126,8 +126,6 @@ _DOUBTS = (
     "comparison_weaker", "comparison_contradicted", "tolerance_limit_too_low",
     "agreement_unsafe_side", "specimens_far_off",
 )  # fmt: skip
-
-
 #: Of these what makes a conclusion that only calculates unfit to be final.
 _AGAINST = ("comparison_weaker", "tolerance_limit_too_low", "specimens_far_off")
 
@@ -159,13 +157,7 @@ def held_against_tests(case: Case, evaluation: Evaluation) -> Evaluation:
         raise InputErrors(
             message("pull_tests_against_final", found=words.sentence(each)) for each in against
         )
-    said = fact(
-        "pull_tests_accepted",
-        "limit",
-        statements=count(len(against)),
-        role=accepted.role,
-        reason=accepted.reason.rstrip("."),
-    )
+    said = accepted.fact("pull_tests_accepted", statements=count(len(against)))
     return replace(evaluation, facts=(*evaluation.facts, said))
 
 

@@ -1,0 +1,50 @@
+"""What of a case was entered for nothing, or may mean something else than it is read as."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from .. import files
+from ..facts import Fact, fact
+from .schema import Case
+
+#: A load without unit below this many newtons is one in kN to some who type it. A choice.
+_LEAST_BARE_LOAD = 100.0
+
+
+def as_typed(case: Case) -> Iterator[Fact]:
+    """Yield what is told of the entries of a case: no fault, but perhaps not what was meant.
+
+    Parameters
+    ----------
+    case : Case
+
+    Yields
+    ------
+    Fact
+
+    Examples
+    --------
+    >>> from .reading import read
+    >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
+    ...              "insert_length": "1 D", "load_factor": "1.5"})
+    >>> [(each.id, each.values["key"], each.values["needs"]) for each in as_typed(case)]
+    [('without_effect', 'load_factor', 'design_load')]
+    """
+    for key, groups in files.data("key_needs.toml").items():
+        lacking = (group for group in groups if not any(_is_given(case, each) for each in group))
+        if key in case.entered and (group := next(lacking, None)):
+            yield fact("without_effect", "caution", key=key, needs=" or ".join(group))
+    of_what = "hole_kind" in case.entered or case.part_thickness is not None
+    if case.hole_depth is not None and not of_what:
+        yield fact("read_depth_of_through", "caution")
+    for key in ("design_load", "preload"):
+        load, entered = getattr(case, key), case.entered.get(key, "").strip()
+        if load is not None and load < _LEAST_BARE_LOAD and entered[-1:].isdigit():
+            yield fact("read_as_newtons", "caution", key=key, entered=entered)
+
+
+def _is_given(case: Case, needed: str) -> bool:
+    key, _, value = needed.partition(": ")
+    given = getattr(case, key)
+    return given == value if value else given not in (None, "")

@@ -3,6 +3,7 @@
 import json
 import os
 import signal
+import time
 import zipfile
 from pathlib import Path
 
@@ -12,7 +13,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report import build
+from thread_repair.report import build, run
 from thread_repair.report.build import Subject, results_text, terminal_progress, with_program
 from thread_repair.report.document import DocumentInfo
 from thread_repair.report.publish import is_whole
@@ -152,7 +153,12 @@ def test_a_failing_cell_publishes_nothing_and_keeps_what_was_there(tmp_path):
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
-def test_numbers_that_fail_end_the_notebook(tmp_path):
+@pytest.mark.parametrize("late", [0.0, 0.008, 0.012])
+def test_numbers_that_fail_end_the_notebook(tmp_path, monkeypatch, late):
+    """Also while the first cell is about to be sent: then no other kernel is begun."""
+    run_notebook = run._run
+    monkeypatch.setattr(run, "_run", lambda *given: time.sleep(late) or run_notebook(*given))
+
     def numbers():
         raise InputError("no such thread")
 

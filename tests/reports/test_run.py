@@ -6,10 +6,11 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from jupyter_core.utils import run_sync
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from thread_repair.errors import InputError, ReportError
-from thread_repair.report import run
+from thread_repair.report import kernel, run
 
 
 def notebook(tmp_path, *sources, parameters="a = 1"):
@@ -138,3 +139,12 @@ def test_a_cell_that_takes_too_long_is_told(tmp_path, monkeypatch):
     monkeypatch.setattr(run, "CELL_TIMEOUT", 1)
     with pytest.raises(ReportError, match="ran longer than 1 s"):
         executed(tmp_path, "import time\ntime.sleep(60)")
+
+
+def test_a_kernel_that_was_ended_is_not_started_again(tmp_path):
+    """Whoever talks to it would begin anew, in another folder, while the build is given up."""
+    with kernel.started(tmp_path) as manager:
+        kernel._end(manager)
+        with pytest.raises(RuntimeError, match="was ended"):
+            run_sync(manager.start_kernel)()
+        assert not manager.has_kernel

@@ -170,6 +170,14 @@ def _manager(private: Path) -> AsyncKernelManager:
 
     class OneClient(AsyncKernelManager):
         _only: AsyncKernelClient | None = None
+        _started = False
+
+        async def start_kernel(self, **settings: Any) -> None:  # type: ignore[override]
+            """Start the one kernel there is: nbclient starts another where ours has ended."""
+            if self._started:
+                raise RuntimeError("the kernel was ended")
+            self._started = True
+            await super().start_kernel(**settings)
 
         def client(self, **settings: Any) -> AsyncKernelClient:  # type: ignore[override]
             """Return the one client there is: whoever starts a kernel closes its channels."""

@@ -4,7 +4,8 @@
 
 1. `key=value` gives any key of a case.
 2. A word of `_MEASURES` (blind, boss, edge, load, ...) takes the quantity behind it, else the one
-   before it: "boss 20", "20 deep"; with one on either side it is refused. Words that join, such as
+   before it: "boss 20", "20 deep"; with one on either side it is refused, unless a comma takes the
+   second away: "20 deep, 2D". Words that join, such as
    in, with, hole and screw, may stand anywhere; between a word and its quantity only a few.
 3. The longest run of words that is a name of a thread, a parent or a screw is that name. A property
    class has its point: 8.8 is a screw, 88 is none; a length of 8.8 needs its mm.
@@ -77,6 +78,8 @@ _LIKE_CLASS = re.compile(r"1?\d\.[689]")
 _STUCK = re.compile(
     rf"(?i)(?<=\d)(?=(?:{'|'.join(_MEASURES)})\b)|(?:(?<=blind)|(?<=boss)|(?<=edge)|(?<=deep))(?=\d)"
 )
+#: Stands for a comma or a semicolon, right behind a word.
+_COMMA = "\0"
 #: Two numbers that no class joins, as they are in "A2 70".
 _APART = re.compile(r"(?i)(?:^|[a-z] )\d+ \d")
 _SCREW = re.compile(r"(?i)\d{1,2}\.\d|A\d(?:-\d+)?|(?:sae )?(?:grade|gr\.?) ?\d|J429.*|\d+-?ksi")
@@ -142,15 +145,27 @@ def tokens(line: str) -> tuple[Token, ...]:
     return tuple(found.values())
 
 
-def _split(line: str) -> list[str]:
+class _Word(str):
+    """A word of the line; it ends what belongs together where a comma or a semicolon follows."""
+
+    ends = False
+
+
+def _split(line: str) -> list[_Word]:
     """Return the words: a comma between digits is a decimal comma, a number leaves its D or mm."""
     dia = " dia "
     signs = str.maketrans({"×": "x", "″": '"', "”": '"', "–": "-", "−": "-", "Ø": dia, "ø": dia})
-    text = re.sub(r"[;\s]+|,(?!\d)|[.:](?=\s|$)", " ", line.translate(signs))
+    text = re.sub(r"\s*(?:;|,(?!\d))\s*", f"{_COMMA} ", line.translate(signs))
+    text = re.sub(r"\s+|[.:](?=\s|$)", " ", text)
     text = _STUCK.sub(" ", text)
     for joined in (each for each in _WORDS if "-" in each):
         text = re.sub(joined.replace("-", " "), joined, text, flags=re.IGNORECASE)
-    return text.split()
+    found = []
+    for each in text.split():
+        if word := _Word(each.rstrip(_COMMA)):
+            word.ends = each.endswith(_COMMA)
+            found.append(word)
+    return found
 
 
 #: How many words are taken, and the keys and values that they give.
@@ -165,7 +180,7 @@ class _Quantity(NamedTuple):
     dimension: str
 
 
-def _assigned(words: Sequence[str], at: int) -> _Found | None:
+def _assigned(words: Sequence[_Word], at: int) -> _Found | None:
     key, equals, value = words[at].partition("=")
     if not key or not equals:
         return None
@@ -178,7 +193,7 @@ def _assigned(words: Sequence[str], at: int) -> _Found | None:
     return 1, {key: value}
 
 
-def _measure(words: Sequence[str], at: int) -> _Found | None:
+def _measure(words: Sequence[_Word], at: int) -> _Found | None:
     """A word and the quantity behind it, a quantity and the word behind it, or a word alone."""
     word = words[at].casefold()
     if word in _MEASURES and (quantity := _after(words, at)) is not None:
@@ -186,7 +201,7 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
         _of_the_hole(words, at, end, word)
         last = "".join(words[end : end + 1]).casefold()
         # "blind 20 deep" says it twice
-        again = _BESIDE.get(last, ()) == _WORDS.get(word) and _after(words, end) is None
+        again = _BESIDE.get(last, ()) == _WORDS.get(word) and _beyond(words, end) is None
         return quantity.used + again, said
     if word in _WORDS:
         return 1, _said(word)
@@ -205,7 +220,7 @@ def _measure(words: Sequence[str], at: int) -> _Found | None:
     if quantity.dimension not in (dimension, "number") or not key or of_diameters:
         return None
     _has_unit(quantity, key, dimension)
-    other = _after(words, behind)
+    other = _beyond(words, behind)
     if other is not None:
         raise InputError.of("word_between_numbers", word=word, quantity=quantity, other=other)
     _of_the_hole(words, at, behind + 1, word)
@@ -220,7 +235,7 @@ def _said(word: str, quantity: _Quantity | None = None) -> dict[str, str]:
     return {**found, **dict(filter(None, [_BESIDE.get(word)])), _MEASURES[word][0]: quantity.text}
 
 
-def _of_the_hole(words: Sequence[str], start: int, end: int, word: str) -> None:
+def _of_the_hole(words: Sequence[_Word], start: int, end: int, word: str) -> None:
     """Refuse a depth that may be that of the thread: "thread depth 12", "thread 16 deep"."""
     around = [
         each.casefold() for each in (*words[max(start - 1, 0) : start], *words[end : end + 1])
@@ -233,7 +248,7 @@ def _of_the_hole(words: Sequence[str], start: int, end: int, word: str) -> None:
         raise InputError.of("depth_of_what", said=shown(" ".join(words[start:end])))
 
 
-def _after(words: Sequence[str], at: int) -> _Quantity | None:
+def _after(words: Sequence[_Word], at: int) -> _Quantity | None:
     """The quantity that belongs to a word, over joining words; with all words it takes."""
     key, dimension = _MEASURES[words[at].casefold()]
     # "insert hole 20 deep" has no insert of 20 mm
@@ -260,6 +275,11 @@ def _after(words: Sequence[str], at: int) -> _Quantity | None:
     return _Quantity(behind + quantity.used - at, quantity.text, dimension)
 
 
+def _beyond(words: Sequence[_Word], at: int) -> _Quantity | None:
+    """The quantity behind a word that has another before it: none beyond a comma."""
+    return None if words[at].ends else _after(words, at)
+
+
 def _has_unit(quantity: _Quantity, key: str, dimension: str) -> None:
     """Refuse a bare number but for a length: a load of 8 is 8 kN to whoever says so, not 8 N."""
     if quantity.dimension == "number" and dimension not in ("length", "number"):
@@ -267,7 +287,7 @@ def _has_unit(quantity: _Quantity, key: str, dimension: str) -> None:
         raise InputError(f"{key}: {typed} has no known unit; expected {expected}")
 
 
-def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantity | None:
+def _quantity(words: Sequence[_Word], at: int, *, screws: bool = True) -> _Quantity | None:
     """The quantity that begins at a word; with `screws` the class of one is none."""
     match = re.fullmatch(rf"({_NUMBER.pattern})(.*)", words[at])
     if match is None:
@@ -297,7 +317,7 @@ def _quantity(words: Sequence[str], at: int, *, screws: bool = True) -> _Quantit
     return _Quantity(1, number, "number")
 
 
-def _named(words: Sequence[str], at: int) -> _Found | None:
+def _named(words: Sequence[_Word], at: int) -> _Found | None:
     """The longest run of words that is a name."""
     most = 1
     while at + most < len(words) and most < _MOST_WORDS and _may_be_of_name(words[at + most]):
@@ -311,7 +331,7 @@ def _named(words: Sequence[str], at: int) -> _Found | None:
     return None
 
 
-def _one_number(words: Sequence[str], at: int, used: int, key: str) -> None:
+def _one_number(words: Sequence[_Word], at: int, used: int, key: str) -> None:
     """Refuse a scale of hardness between two numbers: "30 HB 95"."""
     behind = "".join(words[at + used : at + used + 1])
     if key == "parent_hardness" and used == 2 and _NUMBER.fullmatch(behind):
@@ -354,7 +374,7 @@ _NAMES: Mapping[str, Callable[[str], bool]] = {
 }
 
 
-def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
+def _quantity_alone(words: Sequence[_Word], at: int) -> _Found | None:
     quantity = _quantity(words, at)
     if quantity is None:
         return None
@@ -372,7 +392,7 @@ def _quantity_alone(words: Sequence[str], at: int) -> _Found | None:
     return used, {key: text}
 
 
-def _of_the_thread(words: Sequence[str], start: int, end: int) -> None:
+def _of_the_thread(words: Sequence[_Word], start: int, end: int) -> None:
     """Refuse a length beside a word that says what else has it: "screw 25", "hole 8.3"."""
     before, after, beyond = (
         "".join(words[max(each, 0) : max(each + 1, 0)]).casefold()
@@ -388,7 +408,7 @@ def _of_the_thread(words: Sequence[str], start: int, end: int) -> None:
         )
 
 
-def _joining(words: Sequence[str], at: int) -> _Found:
+def _joining(words: Sequence[_Word], at: int) -> _Found:
     """A word that says nothing; every other is refused, from the table that it looks like."""
     word = words[at]
     if word.casefold() in _JOINING:
@@ -407,7 +427,7 @@ def _joining(words: Sequence[str], at: int) -> _Found:
 
 
 #: What reads the next words, in order; None where it does not know them.
-_READERS: Sequence[Callable[[Sequence[str], int], _Found | None]] = (
+_READERS: Sequence[Callable[[Sequence[_Word], int], _Found | None]] = (
     _assigned, _measure, _named, _quantity_alone, _joining,
 )  # fmt: skip
 #: What looks like a name, and what reads that kind of name.

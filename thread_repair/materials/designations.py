@@ -131,7 +131,8 @@ def meant(name: str) -> Designation | None:
         if not row["reads_as"] or not (match := re.fullmatch(row["pattern"], typed)):
             continue
         spelt = match.expand(row["reads_as"])
-        if (found := _known(spelt)) is not None:
+        found = _known(spelt)
+        if found is not None and found.parent.group in (row["group"] or found.parent.group):
             own = reference(row, f"{name.strip()}: spelling of {spelt}")
             return Designation(
                 typed=name,

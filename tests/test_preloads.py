@@ -507,6 +507,27 @@ def test_a_screw_of_unknown_yield_strength_has_a_window_without_a_maximum():
     assert "torque_window_unknown" in ids and "torque_outside" not in ids
 
 
+def test_no_torque_is_permissible_where_what_is_known_leaves_none_by_hand():
+    """A yield strength that is not known hides no window that separation and rupture close.
+
+    1/4-28 UNF: pi/4 (0.25 - 0.9743/28)^2 = 0.036369 in2; x 160 ksi = 5819 lbf, less the factored
+    load 1.5 x 1.15 x 2500 = 4312.5 lbf leaves a preload of at most 1507 lbf; separation asks for at
+    least 2500 lbf.
+    """
+    case = cases.read({
+        "thread": "1/4-28 UNF", "screw": "160-ksi", "parent": "7075-T651", "engagement": "0.375 in",
+        "insert_length": "2.5 D", "design_load": "2500 lbf", "load_factor": 1.5,
+        "yield_factor": 1.15, "fitting_factor": 1.15, "preload": "3000 lbf", "friction": "0.13",
+    })  # fmt: skip
+    whole = tr.study(case)
+    least, most = whole.preloads.repaired.window_nm
+    assert most / least < 1507 / 2500
+    assert {each.permissible for each in whole.preloads.states.values()} == {"none"}
+    assert "torque_window_empty" in {each.id for each in whole.preloads.settings}
+    (window,) = (each for each in whole.criteria if each.id == "torque_window")
+    assert window.met is False and window.asks == "empty"
+
+
 def test_whether_a_torque_has_the_prevailing_torque_in_it_is_said_once():
     """Table, line and results say the same sentence; 17 N·m and at most 6 N·m make 23."""
     case = demo(insert_kind="locking", report_units="SI")

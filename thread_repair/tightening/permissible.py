@@ -167,9 +167,10 @@ class StatePreload:
         lowest friction: an oiled thread strips at less torque. The screw may yield or break first.
         Torque turns the thread as well as pulling it; the load is that of a straight pull.
     window_nm : minimum and maximum torque, N·m, at which every margin of the condition is zero or
-        more, but for the certified minimum, which is a condition of the repair; NaN where the
-        screw's yield strength is not known. The window is empty where the minimum is above the
-        maximum, which is 0 where the limit load alone is too much.
+        more, but for the certified minimum, which is a condition of the repair. The window is
+        empty where the minimum is above the maximum, which is 0 where the limit load alone is too
+        much; one that is not empty has no known maximum, NaN, where the screw's yield strength is
+        not known.
     same_preload_nm : torque that gives this condition the middle preload of the original, N·m
     margins : of the load cases with preload
     """
@@ -345,11 +346,12 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
     least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
     alone = margins(evaluation, load_cases(inputs.loads, None, cold=inputs.cold))
     too_much = any(m.margin < 0 for m in alone if m.state == state)
-    if not too_much and math.isnan(inputs.screw_yield):
-        return least, math.nan
     if too_much or spare(start, separation=False) < 0:
         return max(least, start), 0.0
-    return least, root(separation=False)
+    most = root(separation=False)
+    # A yield strength that is not known can only lower it.
+    unknown = math.isnan(inputs.screw_yield) and least <= most
+    return least, math.nan if unknown else most
 
 
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:

@@ -8,6 +8,7 @@ import thread_repair as tr
 from thread_repair import alternatives as options
 from thread_repair import case as cases
 from thread_repair import threads, words
+from thread_repair.errors import InputErrors
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -140,6 +141,27 @@ def test_an_insert_beyond_the_screw_gains_nothing_and_says_so():
     found = judged(screw_reach="13 mm")
     assert found["wire-insert-3D"].pull_out == found["wire-insert-2D"].pull_out
     assert reason(found["wire-insert-3D"]) == "option_engages_part"
+
+
+def test_a_locking_insert_whose_lock_the_screw_does_not_pass_is_refused_by_hand():
+    """Set-down 1.5 P = 1.875, half the fitted (L - 0.5 P)/2 and two pitches, 2.5 mm.
+
+    2 D: 1.875 + 15.375/2 + 2.5 = 12.06 mm of the 12 mm that are there; 1.5 D: 10.06 mm. A case with
+    that insert is refused as well.
+    """
+    given = {"insert_kind": "locking", "screw_reach": "12 mm", "parent": "AZ91D"}
+    found = judged(**given)
+    assert found["wire-insert-1.5D"].is_acceptable
+    for diameters in (2, 2.5, 3):
+        option = found[f"wire-insert-{diameters}D"]
+        assert (
+            option.assessment == "not_acceptable" and reason(option) == "option_fails_screw_reach"
+        )
+        with pytest.raises(InputErrors, match="locking coil"):
+            study(**given, insert_length=f"{diameters} D")
+    needed = found["wire-insert-2D"].reasons[0].values["required"].value
+    assert needed == pytest.approx(12.0625, abs=1e-4)
+    assert judged(screw_reach="12 mm", parent="AZ91D")["wire-insert-2D"].is_acceptable
 
 
 def test_a_bush_strips_on_its_outside():

@@ -24,6 +24,10 @@ LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
 #: Where the tolerance is looked up: at the thread's diameter or at the enlarged one.
 TOLERANCE_AT = ("nominal", "enlarged")
 
+#: The locking coil is taken half way along the fitted insert (common practice; the standards
+#: leave its place free), and the screw's chamfered end passes it by two pitches (BS 4621:2010,
+#: definition, read).
+_LOCK_AT, _PAST_LOCK = 0.5, 2.0
 #: Radial distance between the pitch lines of screw and hole, in triangle heights: derived in
 #: `enlarged_diameters`.
 _PITCH_SHIFT = 0.75
@@ -239,6 +243,29 @@ def fitted_length(thread: Thread, length: ArrayLike) -> tuple[Floats, Floats]:
     least = nominal - tables.constant("insert_fitted_shortening_max").value * thread.pitch
     greatest = nominal - tables.constant("insert_fitted_shortening_min").value * thread.pitch
     return least[()], greatest[()]
+
+
+def least_reach(thread: Thread, length: float, kind: str, set_down: float) -> float:
+    """Least reach of the screw past the joint face [mm] for a "free-running" or "locking" insert.
+
+    It passes the locking coil by two pitches; a free-running coil it meets by one, and the
+    engagement budget asks for more.
+
+    Parameters
+    ----------
+    thread : Thread
+    length, set_down : float, mm
+        Nominal length of the insert; greatest set-down of the fitted one.
+    kind : str
+
+    Returns
+    -------
+    float, mm
+    """
+    if kind != "locking":
+        return set_down + thread.pitch
+    fitted = float(fitted_length(thread, length)[1])
+    return set_down + _LOCK_AT * fitted + _PAST_LOCK * thread.pitch
 
 
 def full_thread_min(thread: Thread, length: ArrayLike) -> Floats:

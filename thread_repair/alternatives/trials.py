@@ -234,10 +234,14 @@ def _least_depth(joint: Joint) -> float:
 
 
 def _room(joint: Joint) -> Iterator[Criterion]:
-    """Whether depth and thickness of the part take the insert."""
+    """Whether depth and thickness of the part take the insert, and the screw passes its lock."""
+    lock = inserts.least_reach(
+        joint.thread, joint.insert_length, joint.insert_kind, joint.set_down_max
+    )
     for name, needed, there in (
         ("drilled_depth", _least_depth(joint), joint.hole_depth),
         ("part_thickness", joint.insert_length, joint.part_thickness),
+        ("screw_reach", lock, joint.screw_reach),
     ):
         if there is not None and not math.isnan(needed):
             yield Criterion(

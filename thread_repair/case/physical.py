@@ -41,7 +41,7 @@ def insert_hole_class(case: Case, thread: Thread) -> str:
 
 #: What a joint has as its case has it.
 _SAME = (
-    "engagement", "insert_length", "tolerance_position", "hole_kind", "screw_reach",
+    "engagement", "insert_length", "insert_kind", "tolerance_position", "hole_kind", "screw_reach",
     "boss_diameter", "boss_support", "edge_distance", "hole_condition", "damaged_diameter",
     "damaged_fraction", "engagement_available", "bush_diameter_thin", "bush_diameter_heavy",
     "temperature",

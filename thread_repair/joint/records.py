@@ -81,6 +81,7 @@ class Joint:
     wire_shear: Allowable
     engagement: float
     insert_length: float
+    insert_kind: str = "free-running"
     tolerance_position: str = "minimum-material"
     measured: MeasuredDiameters | None = None
     hole_kind: str = "through"

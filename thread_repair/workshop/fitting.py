@@ -17,10 +17,6 @@ _MOST_SHIMS = 4
 #: Least clearance between the tang and the bottom of a blind hole, mm: 1/8 in, TM 9-254
 #: para 3-9 (read).
 TANG_CLEARANCE = 3.175
-#: The locking coil is taken half way along the fitted insert (common practice; the standards
-#: leave its place free), and the screw's chamfered end passes it by two pitches (BS 4621:2010,
-#: definition, read).
-_LOCK_AT, _PAST_LOCK = 0.5, 2.0
 
 
 def fitting_tool(name: str) -> Choice:
@@ -145,9 +141,9 @@ def screw_reach(
         If the screw does not reach the locking coil or the insert, or if it bottoms; says how much
         longer or shorter it must be.
     """
-    locking, pitch = insert_kind == "locking", thread.pitch
+    locking = insert_kind == "locking"
     fitted = float(inserts.fitted_length(thread, length)[1])
-    least = set_down.most + (_LOCK_AT * fitted + _PAST_LOCK * pitch if locking else pitch)
+    least = inserts.least_reach(thread, length, insert_kind, set_down.most)
     if reach is not None and reach < least - ROUNDING:
         aim = "engage the insert"
         change = "take a longer screw or a shorter insert"
@@ -159,7 +155,7 @@ def screw_reach(
         )
     if reach is not None and bottom is not None and reach >= bottom:
         raise GeometryError.of("screw_meets_bottom", reach=reach, bottom=bottom)
-    return least, set_down.most + fitted + (pitch if locking else 0.0)
+    return least, set_down.most + fitted + (thread.pitch if locking else 0.0)
 
 
 def tang_stays_to(joint: Joint, set_down: inserts.SetDown) -> float | None:

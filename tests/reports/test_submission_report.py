@@ -113,6 +113,24 @@ def test_a_page_with_another_conclusion(found, numbers, markdown):
     assert first(found, numbers, changed).startswith("the page of hole H3 has another conclusion")
 
 
+def test_nobody_signs_for_a_hole_whose_sheet_is_not_released(found, monkeypatch):
+    shown = []
+    monkeypatch.setattr(part, "display", lambda *each: shown.extend(each))
+    part.sign_off(found)
+    told, room = shown
+    said = told.data.replace("\\", "")
+    refused = [each.label for each in found.holes if not each.study.sheet_released]
+    signed = [each.label for each in found.holes if each.study.sheet_released]
+    assert refused and room.rows
+    assert all(each in said for each in signed) and not any(x in said for x in refused)
+    shown.clear()
+    part.sign_off(replace(found, holes=tuple(x for x in found.holes if x.label in signed)))
+    assert [hasattr(each, "rows") for each in shown] == [True]
+    shown.clear()
+    part.sign_off(replace(found, holes=tuple(x for x in found.holes if x.label in refused)))
+    assert [hasattr(each, "rows") for each in shown] == [False]
+
+
 def test_each_condition_has_its_own_preload_and_torque_on_the_page_of_a_hole():
     locking = {"insert_kind": "locking", "prevailing_torque": "2 N·m"}
     one = tr.submission({**part_file.load(DEMO).shared, **locking}, [{"name": "A"}]).studies[0]

@@ -363,6 +363,17 @@ def sheets(found: Submission) -> None:
         )
 
 
+def sign_off(found: Submission) -> None:
+    """Display room to sign for the holes whose sheets are released, named where others are not."""
+    from . import workshop
+
+    released = [each for each in found.holes if each.study.sheet_released]
+    if released and len(released) < len(found.holes):
+        holes = tuple(each.label for each in released)
+        display(passage(found.studies[0], fact("sign_off_of_some", "limit", holes=holes)))
+    display(workshop.sign_off((released or found.holes)[0].study))
+
+
 def spoiled_table(found: Submission) -> ReportTable:
     """Say what to do where a hole does not pass: each row once, with the holes it is for."""
     from .workshop import spoiled_rows

@@ -164,10 +164,10 @@ def copies(study: Study) -> Markdown:
     return passage(study, fact("copies", "info", holes=count(holes), records=records))
 
 
-def sign_off(*studies: Study) -> ReportTable | Markdown:
-    """Leave room for who made, inspected and accepted the holes; not where no sheet is released."""
-    if studies and not any(each.sheet_released for each in studies):
-        return passage(studies[0], fact("no_sign_off", "limit"))
+def sign_off(study: Study) -> ReportTable | Markdown:
+    """Leave room for who made, inspected and accepted the holes, if the sheet is released."""
+    if not study.sheet_released:
+        return passage(study, fact("no_sign_off", "limit"))
     return table("hole-sign-off")
 
 

@@ -270,6 +270,22 @@ def test_sharing_that_cannot_be_assessed_is_open_on_the_first_page():
     assert ["open_sharing_not_known" in each for each in ids] == [True, True, *[False] * 4]
 
 
+def test_a_parent_whose_yield_is_not_known_is_held_against_rupture_and_told():
+    """Else the metal of which less is known would pass where a known one fails."""
+    loads = {"design_load": "9 kN", "yield_factor": "1.25"}
+    for parent, more, told in (
+        ("CW614N-R360", loads, True),
+        ("356.0-T6-sand", {**loads, "temperature": "120 °C"}, True),
+        ("356.0-T6-sand", loads, False),
+        ("CW614N-R360", {}, False),
+    ):
+        found = study(tr.read({**JOINT, "parent": parent, **more}))
+        hot = (each for each in found.margins if each.case.at is None)  # else as assembled, cold
+        held = {each.mode for each in hot if each.against == "yield"}
+        assert ("parent_thread_strip" in held) is (bool(more) and not told)
+        assert ("open_parent_yield" in {each.id for each in found.open_points}) is told
+
+
 def test_a_first_thread_that_turns_the_comparison_is_open_without_a_load():
     """A longer insert in a brittle casting: 8 % more by uniform sharing, its first thread less."""
     brittle = {"parent": "A356.0-T6-sand", "casting_factor": "0.75", "engagement": "1.6 D",

@@ -425,6 +425,9 @@ def _open_points(study: Study) -> Iterator[Fact]:
     basis = materials.shear_strength(joint.parent).basis
     if basis in _NO_MINIMUM:
         yield fact(f"open_strength_{basis}", "caution", parent=joint.parent.label)
+    if joint.parent_yield is None and any(x.against == "yield" for x in study.load_cases):
+        hot = temperature(joint.temperature)
+        yield fact("open_parent_yield", "caution", parent=joint.parent.label, temperature=hot)
     if joint.tolerance_position == "basic":
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
         loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}

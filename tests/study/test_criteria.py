@@ -353,6 +353,26 @@ def test_a_lost_hole_leaves_no_friction_of_its_insert_open():
     assert "open_insert_friction" not in ids(of(**turned, hole_condition="cracked"))
 
 
+@pytest.mark.parametrize(
+    ("changes", "lacking"),
+    [
+        ({"insert_kind": "locking", "thread": "M2.5x0.45"}, "prevailing_torque_unknown"),
+        ({"parent": "ZA-27-die-cast", "temperature": "35 degC"}, "thermal_expansion_unknown"),
+        ({"friction": "0.12"}, "friction_one_coefficient"),
+    ],
+)
+def test_what_the_preload_lacks_stands_on_the_first_page(changes, lacking):
+    """A torque "not assessed" that nothing on the page explains cannot be settled by its reader."""
+    turned = {"preload": "1 kN", "friction": "0.10 to 0.14", "design_load": "0.3 kN"}
+    whole = of(**{**turned, **changes})
+    (found,) = (each for each in whole.open_points if each.id == lacking)
+    assert words.sentence(found) in block.open_points(whole).data.replace("\\", "")
+    (window,) = (each for each in whole.criteria if each.id == "torque_window")
+    if window.met is None:
+        assert words.sentence(found) in " ".join(summary(whole).split())
+    assert (window.met is None) == (lacking != "friction_one_coefficient")
+
+
 def test_a_certified_minimum_below_the_smallest_margin_is_told_with_it():
     """Load and thread so that the formula passes the load and its certified lower bound does not."""
     near = {"screw": "12.9", "yield_factor": "1", "load_factor": "2"}

@@ -439,12 +439,17 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if coldest is not None and coldest < tables.constant("room_temperature_min").value:
         yield fact("open_cold", "caution", temperature=temperature(coldest))
     if study.holds_insert and preloads is not None:
-        yield from (each for each in preloads.facts if each.id == "open_insert_friction")
+        yield from (each for each in preloads.facts if each.id in _OF_PRELOAD)
     yield fact("open_insert_hole_limits", "caution")
 
 
 #: What may mean something else than it is read as.
 _READ = ("read_depth_of_through", "read_as_newtons")
+#: What acts on the preload and is assumed, or not in the margins.
+_OF_PRELOAD = (
+    "open_insert_friction", "friction_one_coefficient", "prevailing_torque_unknown",
+    "thermal_expansion_unknown",
+)  # fmt: skip
 #: What heat and time take and no margin counts.
 _HOT = ("screw_as_when_cold", "parent_creeps")
 

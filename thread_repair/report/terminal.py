@@ -18,7 +18,10 @@ from .figure import ReportTable
 #: Widest line, and widest cell; a head is as wide as its column, but first no narrower than this.
 _WIDE, _CELL, _HEAD = 100, 32, 12
 #: What is open of the strengths themselves, of the entries, and of a torque that is not assessed.
-_TOLD = ("open_strength_", "open_pull_tests", "read_", "prevailing_", "thermal_expansion_")
+_TOLD = (
+    "open_strength_", "open_pull_tests", "open_tightening", "read_", "prevailing_",
+    "thermal_expansion_",
+)  # fmt: skip
 
 
 def summary(study: Study) -> str:

@@ -416,6 +416,8 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if waiting:
         many = "several" if len(waiting) > 1 else "one"
         yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
+    if study.margins and preloads is None:
+        yield fact("open_tightening", "caution")
     if factors_are_open(study.case):
         yield fact("open_factors", "caution")
     if study.case.pull_tests and study.holds_insert:

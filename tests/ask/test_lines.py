@@ -183,6 +183,20 @@ def test_an_answer_is_short_and_says_what_its_study_says(every):
             assert load in text.replace("\n            ", " ")
 
 
+@pytest.mark.parametrize(
+    ("line", "lacking"),
+    [
+        ("M8 ZA-27-die-cast 8.8 15 Nm load 4 kN 30 C", "thermal expansion of ZA-27-die-cast"),
+        ("3/8 BSF AZ91D 8.8 locking 20 Nm", "prevailing torque of a locking insert of 3/8 BSF"),
+        ("M8 AZ91D 8.8 locking 15 Nm", ""),
+    ],
+)
+def test_an_answer_says_why_its_torque_is_not_assessed(line, lacking):
+    text = " ".join(answer_lines.text(answer(line)).split())
+    assert ("torque window. At" in text) == bool(lacking)
+    assert lacking in text and ("No source gives" in text) == bool(lacking)
+
+
 def test_a_field_with_its_own_approval_is_told_of_before_the_work():
     line = "M8 6082-T6 8.8 blind 30 load 3 kN 12 Nm edge 22"
     plain, aircraft = (

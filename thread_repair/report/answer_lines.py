@@ -20,7 +20,7 @@ _WIDE, _LABEL = 110, 12
 
 
 def text(answer: Answered) -> str:
-    """Return the answer as a terminal shows it: fifteen lines at most, and who has to agree."""
+    """Return the answer as a terminal shows it: some fifteen lines, and who has to agree."""
     system = "inch" if answer.study.case.report_units == "inch" else "SI"  # no room for both
     read = fact("asked_stated", "info", stated=tuple(_stated(answer)))
     shown = textwrap.wrap(
@@ -73,7 +73,9 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     yield "Screw", screw
     weaker = study.statements[2]
     yield "Stripping", (fact(f"asked_{weaker.id}", weaker.level, **weaker.values),)
-    yield "Torque", (_torque(answer),)
+    limits_ = (each for each in answer.tightened.facts if each.level == "limit")
+    lacking = (each for each in limits_ if each.id.endswith("_unknown"))
+    yield "Torque", (_torque(answer), *lacking)
     if study.conclusion.id == "does_not_support":
         yield "Instead", (options.summary(study.alternatives),)
     if changes := tuple(_changes(study)):

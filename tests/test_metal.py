@@ -204,6 +204,25 @@ def test_its_own_name_stands_wherever_the_metal_is_named():
     assert results(whole, with_chances=False)["parent"]["name"] == name
 
 
+@pytest.mark.parametrize(
+    ("stated", "says"),
+    [
+        ("shear tensile", "taken from the table (6061-T6): yield strength."),
+        ("shear", "taken from the table (6061-T6): tensile strength and yield strength."),
+        ("yield", "taken from the table (6061-T6): ultimate shear strength and tensile strength."),
+        ("shear tensile yield", ""),
+        ("", ""),
+    ],
+)
+def test_strengths_of_the_table_beside_stated_ones_are_named(stated, says):
+    """A margin against yield rests on the table where tensile and shear strength alone are stated."""
+    values = {"shear": "190 MPa", "tensile": "300 MPa", "yield": "250 MPa"}
+    given = {f"parent_{name}_strength": values[name] for name in stated.split()}
+    whole = tr.study(cases.read({**NEEDED, **given, "parent_source": "TR-7" if stated else ""}))
+    told = [words.sentence(x) for x in whole.metal if x.id == "parent_strength_kept"]
+    assert told == ([f"Not stated and {says}"] if says else [])
+
+
 def test_a_related_alloy_keeps_the_name_that_was_typed():
     assert (
         tr.study(cases.read({**NEEDED, "parent": "ADC12"})).evaluation.joint.parent.label == "ADC12"

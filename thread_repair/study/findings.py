@@ -109,6 +109,12 @@ def _metal(case: Case) -> Iterator[Fact]:
         if (left := cases.knock_down(case)) < 1 and case.parent_strength_pieces is not None:
             pieces = count(case.parent_strength_pieces)
             yield fact("parent_mean_lowered", "info", share=share(left), pieces=pieces)
+        used = cases.joint(case).parent
+        fields = {"shear": "shear", "tensile": "tensile", "yield": "yield_"}
+        kept = [name for name, of in fields.items() if getattr(used, of) == getattr(row, of)]
+        if kept:
+            names = tuple(Term("strength", name) for name in kept)
+            yield fact("parent_strength_kept", "caution", strengths=names, row=row.id)
     found = cases.hardness(case)
     if unknown and found is not None:
         yield fact("parent_kind", "info", name=row.name)

@@ -392,6 +392,21 @@ def test_usual_variables_of_a_notebook_are_no_parameters():
     assert case.from_namespace(NOTEBOOK).thread == "M8x1.25"
 
 
+def test_a_whole_case_from_papermill_takes_nothing_from_the_case_of_the_notebook():
+    """As by `-f case.yaml`; by `-p` one parameter of the notebook's own case is another."""
+    own = "boss_diameter = '14 mm'\ntorque = '17 N·m'\nfriction = '0.12'"
+    said = {**NEEDED, "boss_diameter": "14 mm", "torque": "17 N·m", "friction": "0.12"}
+    whole = "# Parameters\n" + "\n".join(f"{key} = {value!r}" for key, value in NEEDED.items())
+    found = case.from_namespace({**said, "In": ["", own, whole, "n = 3"]})
+    assert found.boss_diameter is None and found.torque is None
+    # what a later cell says is said of this case
+    found = case.from_namespace({**said, "In": ["", own, whole, "boss_diameter = '14 mm'"]})
+    assert found.boss_diameter == 14 and found.torque is None
+    for handed in ("# Parameters\nengagement = '13 mm'", "n = 3"):
+        found = case.from_namespace({**said, "In": ["", own, handed]})
+        assert found.boss_diameter == 14 and found.torque == 17
+
+
 @pytest.mark.parametrize(
     ("name", "key"),
     [("boss_diametre", "boss_diameter"), ("designload", "design_load"), ("Torque", "torque")],

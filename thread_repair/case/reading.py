@@ -112,7 +112,9 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     """Understand the parameters of a notebook: the known keys among its variables.
 
     A variable `case_folder` says where the files named in the case stand: as seen from the current
-    folder or, where that has no such folder, from the folder of the shipped notebooks.
+    folder or, where that has no such folder, from the folder of the shipped notebooks. Where
+    papermill hands over a whole case, as by `-f case.yaml`, what it does not say is not given: the
+    notebook's own parameters are those of another.
 
     Parameters
     ----------
@@ -130,8 +132,9 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     """
     given = Path(str(names.get("case_folder", ".")))
     shipped = Path(__file__).parents[2] / "notebooks" / given
+    replaced = _of_another_case(names.get("In", ()))
     return _read(
-        {key: names[key] for key in keys() if key in names},
+        {key: names[key] for key in keys() if key in names and key not in replaced},
         folder=shipped if shipped.is_dir() and not given.is_dir() else given,
         faults=list(_misspelt(names)),
     )
@@ -244,6 +247,26 @@ _INJECTED = "# Parameters"
 def _assigned_beside_keys(cells: object) -> set[str]:
     """Names that the run cells of a notebook assign where they assign keys and do nothing else."""
     found: set[str] = set()
+    for source, targets, alone in _assignments(cells):
+        if alone and (source.startswith(_INJECTED) or set(targets) & set(keys())):
+            found |= set(targets)
+    return found
+
+
+def _of_another_case(cells: object) -> set[str]:
+    """Keys of the notebook's own parameters alone, where papermill hands over a whole case."""
+    needed = {field.name for field in attrs.fields(Case) if field.default is attrs.NOTHING}
+    assigned, replaced = set[str](), set[str]()
+    for source, targets, _ in _assignments(cells):
+        if source.startswith(_INJECTED) and needed <= set(targets):
+            replaced |= assigned
+        replaced -= set(targets)
+        assigned |= set(targets)
+    return replaced
+
+
+def _assignments(cells: object) -> Iterator[tuple[str, list[str], bool]]:
+    """Yield the run cells with the names that they assign, and whether they do nothing else."""
     for source in cells if isinstance(cells, (list, tuple)) else ():
         try:
             body = ast.parse(source).body
@@ -256,7 +279,4 @@ def _assigned_beside_keys(cells: object) -> set[str]:
             for target in line.targets
             if isinstance(target, ast.Name)
         ]
-        injected = source.startswith(_INJECTED)
-        if len(targets) == len(body) and (injected or set(targets) & set(keys())):
-            found |= set(targets)
-    return found
+        yield source, targets, len(targets) == len(body)

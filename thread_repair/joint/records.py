@@ -195,6 +195,12 @@ class StateResult:
         """Return the primary result of one mode."""
         return next(m for m in self.modes if m.mode == name and m.primary)
 
+    @property
+    def rivals(self) -> Mapping[str, ModeResult]:
+        """Strip load of the parent's thread by every published method, by its id in `METHODS`."""
+        strips = (m for m in self.modes if m.mode == "parent_thread_strip" and not m.primary)
+        return {m.method.removesuffix("_unfactored"): m for m in strips}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:

@@ -300,14 +300,7 @@ def method_loads(study: Study) -> tuple[MethodLoad, ...]:
     for each in study.margins:
         if each.against == "ultimate":
             demand[each.state] = max(demand[each.state], each.demand)
-    before, after = (
-        {
-            mode.method.removesuffix("_unfactored"): mode
-            for mode in state.modes
-            if mode.mode == "parent_thread_strip" and not mode.primary
-        }
-        for state in evaluation.states.values()
-    )
+    before, after = (state.rivals for state in evaluation.states.values())
     wall = evaluation.repaired.mode("parent_thread_strip").factors
     reduced = min(wall.get(each, 1.0) for each in ("C1", "wall")) < 1
     return tuple(

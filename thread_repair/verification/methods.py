@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 from itertools import product
+from typing import Any
 
 import pandas as pd
 
@@ -17,51 +18,34 @@ THREADS = ("M4", "M5", "M6", "M8", "M10", "M12", "M16", "M20", "M24", "1/4-20 UN
 PARENTS = ("6061-T6", "356.0-T6-sand", "AZ91C-T6-sand", "EN-GJL-250")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MethodRange:
-    """Thread-stripping load of one method over that of the reference method, all joints.
+def ranges(parents: tuple[str, ...] = PARENTS) -> tuple[Mapping[str, Any], ...]:
+    """Evaluate every thread in every parent, 1.5 diameters of insert, by every method.
 
-    Attributes
-    ----------
-    title : document
-    joints : how many joints the method gives a value for, of both conditions
-    original, repaired : least and greatest ratio to the reference method
-    change : least and greatest ratio of repaired to original
-    for_wire_inserts : whether the document is about such inserts
+    Returns
+    -------
+    tuple of mappings
+        `title` of the document, `joints` for which both conditions have a value, least and
+        greatest ratio to the reference method (`original`, `repaired`) and of repaired to original
+        (`change`), and whether the document is about such inserts (`for_wire_inserts`).
     """
-
-    title: str
-    joints: int
-    original: tuple[float, float]
-    repaired: tuple[float, float]
-    change: tuple[float, float]
-    for_wire_inserts: bool
-
-
-def ranges(parents: tuple[str, ...] = PARENTS) -> tuple[MethodRange, ...]:
-    """Evaluate every thread in every parent, 1.5 diameters of insert, by every method."""
     lengths = dict.fromkeys(("engagement", "insert_length"), "1.5 D")
     rows = []
     for thread, parent in product(THREADS, parents):
         case = cases.read({"thread": thread, "screw": "8.8", "parent": parent, **lengths})
-        before, after = (
-            {m.method: m.capacity for m in state.modes if m.mode == "parent_thread_strip"}
-            for state in evaluate(case).states.values()
-        )
-        own = before.pop(PRIMARY_METHOD), after[PRIMARY_METHOD]
-        rows += [
-            (name, load / own[0], after[name] / own[1], after[name] / load)
-            for name, load in before.items()
-        ]
-    columns = ("original", "repaired", "change")
-    table = pd.DataFrame(rows, columns=("method", *columns)).dropna()
+        states = evaluate(case).states.values()
+        own = [state.mode("parent_thread_strip").capacity for state in states]
+        for name in METHODS:
+            before, after = (state.rivals[name].capacity for state in states)
+            rows.append((name, before / own[0], after / own[1], after / before))
+    columns = ["original", "repaired", "change"]
+    table = pd.DataFrame(rows, columns=["method", *columns]).dropna()
     return tuple(
-        MethodRange(
-            title=METHODS[name.removesuffix("_unfactored")].title
-            + (", without its factors" if name.endswith("_unfactored") else ""),
-            joints=len(some),
+        {
+            "title": METHODS[name].title
+            + (", without its factors" if name == PRIMARY_METHOD else ""),
+            "joints": len(some),
             **{each: (float(some[each].min()), float(some[each].max())) for each in columns},
-            for_wire_inserts=METHODS[name.removesuffix("_unfactored")].for_wire_inserts,
-        )
+            "for_wire_inserts": METHODS[name].for_wire_inserts,
+        }
         for name, some in table.groupby("method", sort=False)
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from IPython.display import Markdown
@@ -101,40 +101,30 @@ def mode_rows(study: Study) -> Iterator[Mapping[str, object]]:
             yield {"state": name, "mode": each, "eq": mode_label(each.mode), "governs": governs}
 
 
-def strips(study: Study) -> Mapping[str, Mapping[str, ModeResult]]:
-    """Return the strip load of the parent's thread by condition, then by method."""
-    return {
-        name: {m.method: m for m in state.modes if m.mode == "parent_thread_strip"}
-        for name, state in study.evaluation.states.items()
-    }
-
-
 def methods_table(study: Study) -> ReportTable:
     """Strip load of the parent's thread by every published method, never averaged."""
-    original, repaired = strips(study).values()
+    states = study.evaluation.states.values()
+    own = [state.mode("parent_thread_strip") for state in states]
+    loads = [
+        (words.term(Term("method", "reference")), mode_label("parent_thread_strip"), own, True)
+    ]
+    for id_, each in METHODS.items():
+        pair = [state.rivals[id_] for state in states]
+        loads.append((each.title, method_label(id_), pair, each.for_wire_inserts))
     rows = []
-    for id_, before in original.items():
-        after, name = repaired[id_], id_.removesuffix("_unfactored")
-        own = before.primary
-        rows.append(
-            (
-                words.term(Term("method", "reference")) if own else METHODS[name].title,
-                before.capacity,
-                after.capacity,
-                after.capacity / before.capacity if METHODS[name].for_wire_inserts else None,
-                mode_label("parent_thread_strip") if own else method_label(name),
-                _in_range(before, after, units(study)),
-            )
-        )
+    for title, label, pair, compares in loads:
+        before, after = (each.capacity for each in pair)
+        ratio = after / before if compares else None
+        rows.append((title, before, after, ratio, label, _in_range(pair, units(study))))
     return table("methods", rows, study)
 
 
-def _in_range(original: ModeResult, repaired: ModeResult, system: str) -> str:
+def _in_range(both: Sequence[ModeResult], system: str) -> str:
     """Whether a method is within its range, or why it has no value."""
-    for each in (original, repaired):
+    for each in both:
         if math.isnan(each.capacity):
             return " ".join(words.sentence(note, system=system) for note in each.notes)
-    return "yes" if original.valid and repaired.valid else "no"
+    return "yes" if all(each.valid for each in both) else "no"
 
 
 def margins_table(study: Study) -> ReportTable | Markdown:

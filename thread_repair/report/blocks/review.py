@@ -23,7 +23,6 @@ from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...strength.methods import METHODS
 from ...strength.sharing.distribution import published_statements
-from ...strength.strip import Method
 from ...study import Study
 from ...study.evaluation import sweep
 from ...tables import Reference
@@ -31,14 +30,9 @@ from ...units import number as text_of
 from ...units import percent, show
 from .. import escape
 from ..figure import ReportFigure, ReportTable
-from .comparison import strips
 from .layout import bullets, cell, figure, in_sound_metal, literal, said, table, units
 
 # ---- all methods side by side, and the ratio taken apart
-
-
-def _method(id_: str) -> Method:
-    return METHODS[id_.removesuffix("_unfactored")]
 
 
 def spread_figure(study: Study) -> ReportFigure:
@@ -58,11 +52,12 @@ def spread_figure(study: Study) -> ReportFigure:
 def _spread(study: Study) -> str:
     """Say between which loads the methods lie that are about wire thread inserts."""
     parts = []
-    for name, loads in strips(study).items():
-        known = [
-            (each.capacity, "reference method" if each.primary else _method(id_).title)
-            for id_, each in loads.items()
-            if each.capacity > 0 and _method(id_).for_wire_inserts
+    for name, state in study.evaluation.states.items():
+        known = [(state.mode("parent_thread_strip").capacity, "reference method")]
+        known += [
+            (each.capacity, METHODS[id_].title)
+            for id_, each in state.rivals.items()
+            if each.capacity > 0 and METHODS[id_].for_wire_inserts
         ]
         known.sort(key=itemgetter(0))
         ends = " to ".join(
@@ -85,7 +80,7 @@ def spread_passage(study: Study) -> Markdown:
         "spread_why",
         "info",
         spread=_spread(study),
-        full=share(strips(study)["original"]["fed_std_h28_unfactored"].area / cylinder),
+        full=share(state.rivals["fed_std_h28"].area / cylinder),
         ratio=f"{joint.parent_shear.value / joint.parent_tensile.value:.2f}",
         left_out=share(0.8 * joint.thread.pitch / state.engagement),
     )

@@ -11,7 +11,7 @@ from ...case import Case, estimate
 from ...joint import mode_inputs, stress_area
 from ...joint.records import Allowable, Evaluation, Joint, StateResult
 from ...joint.wall import boss_hold, flow_stress, yield_over_tensile_least
-from ...strength.methods import METHODS, factored
+from ...strength.methods import factored
 from ...strength.modes import PULL_OUT_MODES, results
 from ...strength.overlap import table as overlap_table
 from ...strength.primary import inputs_bearing_ratio
@@ -185,13 +185,11 @@ def methods(study: Study) -> tuple[Equation, ...]:
     lines: dict[str, list[Line]] = {}
     of_strength = values(study)
     for name, state in study.evaluation.states.items():
-        for mode in state.modes:
-            method = mode.method.removesuffix("_unfactored")
-            if mode.mode == "parent_thread_strip" and not mode.primary and method in METHODS:
-                # another form for inserts
-                own = "-insert" * (method == "nasa_tm_106943" and name == "repaired")
-                line = Line(label=name, values={**of_strength[name], "F_x": mode.capacity})
-                lines.setdefault(f"method-{method}{own}", []).append(line)
+        for method, mode in state.rivals.items():
+            # another form for inserts
+            own = "-insert" * (method == "nasa_tm_106943" and name == "repaired")
+            line = Line(label=name, values={**of_strength[name], "F_x": mode.capacity})
+            lines.setdefault(f"method-{method}{own}", []).append(line)
     return equations("methods", lines)
 
 

@@ -85,7 +85,7 @@ def outcome(folder, name, parent):
         return Outcome(job=job, faults=("parent: missing",), bad_input=True)
     entries = {"thread": "M8", "screw": "8.8", "engagement": "12 mm", "insert_length": "1.5 D"}
     numbers = results(case.read({**entries, "parent": parent}), with_chances=False)
-    return Outcome(job=job, files=(folder / name / "x.html",), numbers=numbers)
+    return Outcome(job=job, files={"html": folder / name / "x.html"}, numbers=numbers)
 
 
 def test_the_index_has_no_violation(tab, tmp_path):

@@ -315,9 +315,9 @@ def test_any_executor_and_one_that_loses_workers(tmp_path):
 
 
 def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
-    from thread_repair.report import jobs, subjects
+    from thread_repair.report import jobs
 
-    monkeypatch.setattr(subjects, "study", lambda case: {}["none"])
+    monkeypatch.setattr(jobs, "study", lambda case: {}["none"])
     monkeypatch.setattr(jobs, "_standing", lambda *a: None)
     case = write_case(tmp_path / "a")
     (outcome,) = batch.run_batch(
@@ -330,7 +330,9 @@ def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
 def test_names_of_an_index_are_literal(tmp_path):
     name = "<script>alert(1)</script>\n&\udcff"
     job = Job(case=tmp_path / "x", name=name, notebook=Path(), out=tmp_path / "a b#", formats=())
-    outcome = Outcome(job=job, files=(tmp_path / "a b#" / "report.html",), faults=("<i>v</i>",))
+    outcome = Outcome(
+        job=job, files={"html": tmp_path / "a b#" / "report.html"}, faults=("<i>v</i>",)
+    )
     index.write([outcome], tmp_path)
     render.check("html", tmp_path / "index.html")
     page = (tmp_path / "index.html").read_text()

@@ -46,8 +46,8 @@ def small(tmp_path, source, name="small.ipynb"):
 
 
 def test_everything_is_published_and_nothing_else(built):
-    assert {path.name for path in built.folder.iterdir()} == NAMES
-    assert is_whole(built.folder)
+    assert {path.name for path in built.files["results"].parent.iterdir()} == NAMES
+    assert is_whole(built.files["results"].parent)
     results = json.loads(built.files["results"].read_text())
     assert results.pop("made_with")["python"]
     assert results == {"comparison": {"pull_out_ratio": 1.203, "none": None}}
@@ -212,13 +212,13 @@ def test_a_glyph_missing_in_a_figure_is_told(tmp_path):
 
 def test_long_and_foreign_paths(tmp_path):
     folder = tmp_path / ("ö 漢 {x} 'q' " + "d" * 150) / ("e" * 200)
-    published = build_report(
+    build_report(
         notebook=small(tmp_path, "print(a)"),
         parameters={"a": 1},
         out_dir=folder,
         document=DocumentInfo(title="T"),
     )
-    assert is_whole(published.folder)
+    assert is_whole(folder)
 
 
 def started(tmp_path, typed, source):

@@ -10,7 +10,7 @@ import pypdf
 import pytest
 
 from thread_repair.errors import InputErrors
-from thread_repair.report.company import NONE, company
+from thread_repair.report.document import NONE, company
 from thread_repair.report.jobs import build
 from thread_repair.report.selection import select
 
@@ -81,7 +81,7 @@ def test_every_format_shows_it_and_a_change_is_noticed(tmp_path):
     (job,) = select([tmp_path / "case"], notebook="letter", formats=("pdf", "html", "docx"))
     done = build(job)
     assert done.faults == ()
-    files = {file.suffix: file for file in done.files}
+    files = {file.suffix: file for file in done.files.values()}
     (page,) = pypdf.PdfReader(files[".pdf"]).pages
     text = page.extract_text()
     assert text.count("Works <X>") == 2 and "1 Street" in text and "25. November 2026" in text

@@ -143,7 +143,7 @@ def test_each_condition_has_its_own_preload_and_torque_on_the_page_of_a_hole():
 
 def test_the_list_of_a_batch_tells_of_a_part(found, numbers, tmp_path):
     job = Job(case=DEMO, name="a", notebook=Path(), out=tmp_path / "a", formats=())
-    outcome = Outcome(job=job, files=(tmp_path / "a" / "submission.pdf",), numbers=numbers)
+    outcome = Outcome(job=job, files={"pdf": tmp_path / "a" / "submission.pdf"}, numbers=numbers)
     page, table = index.page_text([outcome], tmp_path), index.table_text([outcome], tmp_path)
     head, row = csv.reader(table.splitlines())
     said = dict(zip(head, row, strict=True))
@@ -187,7 +187,7 @@ def test_cases_below_a_folder_as_one_part(tmp_path):
     nbformat.write(node, tmp_path / "submission.ipynb")
     job = replace(job, notebook=tmp_path / "submission.ipynb")
     done = build(job)
-    assert done.faults == () and {file.name for file in done.files} == {
+    assert done.faults == () and {file.name for file in done.files.values()} == {
         "submission.html", "submission.ipynb", "results.json",
     }  # fmt: skip
     assert done.numbers["equal_holes"] == [["h1", "h2"]]

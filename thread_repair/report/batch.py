@@ -21,10 +21,18 @@ from ..errors import InputError
 from . import index, kernel
 from .build import terminal_progress
 from .escape import visible
-from .jobs import CLONE, Job, Outcome, build, demo_case, home, notebook_path
+from .jobs import (
+    CLONE,
+    Job,
+    Outcome,
+    build,
+    demo_case,
+    home,
+    is_about_program,
+    notebook_path,
+)  # fmt: skip
 from .run import declared_parameters
 from .selection import folder_of, select
-from .subjects import is_about_program
 
 _ENDED = "the process that built it was ended from outside or crashed (out of memory, perhaps)"
 
@@ -221,7 +229,7 @@ def _printed(outcomes: Iterable[Outcome]) -> Iterator[Outcome]:
             print(f"{name}: {visible(fault)}", file=sys.stderr)
         if outcome.unchanged:
             print(f"{name}: finished and unchanged; --again builds it anew")
-        for file in outcome.files:
+        for file in outcome.files.values():
             print(visible(file))
         for file in outcome.kept:
             print(f"kept what was changed by hand as {visible(file)}")

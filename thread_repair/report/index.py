@@ -158,7 +158,7 @@ def _row(outcome: Outcome, folder: Path) -> str:
     links = ", ".join(
         f'<a href="{quote(os.fsencode(_relative(file, folder)))}"'
         f' aria-label="{html(file.name)} of {html(outcome.job.name)}">{html(file.suffix[1:])}</a>'
-        for file in outcome.files
+        for file in outcome.files.values()
     )
     what = result(outcome)
     return (

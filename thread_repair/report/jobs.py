@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import contextlib
+import datetime
 import json
 import sys
 import traceback
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from .. import case as cases
-from ..case import part_file
+from .. import program
+from ..case import Case, part_file
 from ..errors import (
     InputError,
     MissingPackageError,
@@ -21,9 +22,14 @@ from ..errors import (
     ValidityError,
     check_known,
 )
-from . import publish
-from .build import RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
-from .subjects import of_case, of_part, of_program
+from ..study import study
+from ..study.submission import submission
+from . import consistency, part_results, publish
+from .build import FILES, RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
+from .document import Company, DocumentInfo, company
+from .figure import METADATA
+from .publish import Published
+from .results import chances, results
 
 DEMO = "demo-rig-plate"
 
@@ -78,20 +84,13 @@ class Job:
         return self.case.name if self.holes is None else "cases"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+@dataclass(frozen=True, kw_only=True)
+class Outcome(Published):
     """What became of one job: the published files, or the sentences that say why not."""
 
     job: Job
-    files: tuple[Path, ...] = ()
-    #: Files of an earlier report that somebody had changed: their new names.
-    kept: tuple[Path, ...] = ()
-    #: Files that were made from another state of the case: their new names.
-    outdated: tuple[Path, ...] = ()
     #: The finished report stood there already.
     unchanged: bool = False
-    #: What `results.json` holds; empty where nothing was built.
-    numbers: Mapping[str, Any] = field(default_factory=dict)
     faults: tuple[str, ...] = ()
     bad_input: bool = False
 
@@ -206,13 +205,7 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         progress=progress or (terminal_progress() if job.show_progress else None),
         made_from=made_from,
     )
-    return Outcome(
-        job=job,
-        files=tuple(published.files.values()),
-        kept=published.kept,
-        outdated=published.outdated,
-        numbers=published.numbers,
-    )
+    return Outcome(job=job, **vars(published))
 
 
 def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
@@ -224,5 +217,105 @@ def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
         numbers = json.loads((job.out / RESULTS).read_bytes())
     except (OSError, ValueError) as error:  # taken away between the two looks
         raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
-    files = tuple(job.out / name for name in names.values())
+    files = {kind: job.out / name for kind, name in names.items()}
     return Outcome(job=job, files=files, unchanged=True, numbers=numbers)
+
+
+# ---- what a document is about: one case, a part with many holes, or the program
+
+
+def of_case(case: Case) -> Subject:
+    """Return one case as the subject of a document."""
+    files, document = _files(case), document_info(case, company(case.folder or Path()))
+    whole = study(case)
+    return Subject(
+        # A key that the case leaves out must not keep the demonstration's value.
+        handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
+        document=document,
+        files=files,
+        numbers=lambda: results(whole, with_chances=False),
+        more=lambda: chances(whole),
+        contradictions=lambda *made: consistency.contradictions(whole, *made),
+        meanwhile=lambda: consistency.expected(whole),
+    )
+
+
+def of_part(given: part_file.PartFile, folder: Path) -> Subject:
+    """Return a part with many holes as the subject of one document; its file is in `folder`.
+
+    Raises
+    ------
+    InputErrors
+        With one sentence for each fault, naming hole and key.
+    """
+    found = submission(given.shared, given.holes)
+    case, serials = found.case, ", ".join(filter(None, found.serials))
+    document = replace(
+        document_info(case, company(folder)),
+        title=case.title or f"Thread repairs{case.item and ', '}{case.item}",
+        serials=given.shared.get("serials", "").strip() or serials,
+        inputs=part_results.inputs_sha256(found),
+    )
+    handed = {"shared": dict(given.shared), "holes": [dict(row) for row in given.holes]}
+    return Subject(
+        handed=handed,
+        document=document,
+        numbers=lambda: part_results.part_results(found),
+        contradictions=lambda *made: part_results.contradictions(found, *made),
+        noun="document",
+    )
+
+
+def of_program(parameters: Mapping[str, str]) -> Subject:
+    """Return the program itself as the subject: its numbers are what its notebook computes."""
+    from ..verification.record import data_digest
+
+    files = {}
+    if tests := parameters.get("pull_tests", ""):
+        folder = Path(tests)
+        if not folder.is_dir():
+            raise InputError(f"pull_tests: no folder at {folder}; expected one with cases below it")
+        chosen = sorted((*folder.rglob("case.yaml"), *folder.rglob("*.csv")))
+        files = {file.relative_to(folder).as_posix(): file for file in chosen}
+    handed = {**parameters, **({"pull_tests": FILES} if files else {})}
+    document = DocumentInfo(
+        title=f"Verification of thread-repair {program.version()}",
+        status="",
+        inputs=data_digest(),
+        checksum_of="data files",
+    )
+    return Subject(handed=handed, document=document, files=files)
+
+
+def is_about_program(notebook: Path) -> bool:
+    """Whether a notebook's report needs no case; what cannot be read is told when it is run."""
+    try:
+        about = json.loads(notebook.read_bytes())["metadata"][METADATA]["about"]
+    except (OSError, ValueError, LookupError, TypeError):
+        return False
+    return bool(about == "program")
+
+
+def _files(case: Case) -> Mapping[str, Path]:
+    """Return the files that a case names, by name."""
+    if not case.pull_tests:
+        return {}
+    from ..study import evidence  # costs SciPy, which no other case needs here
+
+    folder = case.folder or Path()
+    return {name: folder / name for name in evidence.files_of(case)}
+
+
+def document_info(case: Case, owner: Company) -> DocumentInfo:
+    """Return the title block of a case, and whose document it is."""
+    as_given = (
+        "document", "revision", "status", "customer", "item", "serials", "prepared_by",
+        "checked_by", "approved_by",
+    )  # fmt: skip
+    return DocumentInfo(
+        company=owner,
+        title=case.title or f"Thread repair {case.thread}",
+        date=datetime.date.fromisoformat(case.date) if case.date else None,
+        inputs=case.inputs_sha256,
+        **{name: getattr(case, name) for name in as_given},
+    )

@@ -52,12 +52,11 @@ class Entry(TypedDict):
     made_from: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Published:
-    """The files of a report that stand in its folder."""
+    """The files of a report that stand in its folder, by what they are."""
 
-    folder: Path
-    files: Mapping[str, Path]
+    files: Mapping[str, Path] = field(default_factory=dict)
     #: Files of an earlier report that somebody had changed: their new names.
     kept: tuple[Path, ...] = ()
     #: Files of other reports that were made from another state of the case: their new names.
@@ -162,7 +161,7 @@ def publish(
     case = next(iter(made_from.values()))[CASE]
     kept, outdated = _change(build, folder, names.values(), made_from, case)
     files = {kind: folder / name for kind, name in names.items()}
-    return Published(folder=folder, files=files, kept=kept, outdated=outdated)
+    return Published(files=files, kept=kept, outdated=outdated)
 
 
 def mark_outdated(folder: Path, case: str | None = None) -> tuple[tuple[Path, ...], ...]:

@@ -278,7 +278,7 @@ class Workbook:
             *(f"{made_from} {each}." for each in outcome.outdated),
             outcome.numbers["conclusion"]["text"],
         )))  # fmt: skip
-        self.links.value = f"<ul>{storage.links(outcome.files)}</ul>"
+        self.links.value = f"<ul>{storage.links(outcome.files.values())}</ul>"
         self._mark_links()
 
 

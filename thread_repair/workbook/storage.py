@@ -6,7 +6,7 @@ import base64
 import mimetypes
 import os
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -148,7 +148,7 @@ def built(file: Path, notebook: str, progress: Callable[[str], None]) -> Outcome
     return build(job, progress)
 
 
-def links(made: tuple[Path, ...]) -> str:
+def links(made: Iterable[Path]) -> str:
     """Return a list of files to take, as HTML; they are in the page, which needs no server."""
     items = ""
     for file in filter(Path.is_file, made):

@@ -73,8 +73,8 @@ class Fact:
     values: Mapping[str, Value]
 
 
-def fact(id_: str, level: str, **values: Value) -> Fact:
-    """Return a fact; `level` is one of `LEVELS`."""
+def fact(id_: str, level: str = "info", /, **values: Value) -> Fact:
+    """Return a fact; `level` is one of `LEVELS`, said where it is more than information."""
     return Fact(id=id_, level=level, values=values)
 
 

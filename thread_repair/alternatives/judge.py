@@ -99,7 +99,7 @@ def _judged(
     missing = trial.missing
     if loads is not None and math.isnan(pull_out):
         hole, wall = length(trial.hole_major), length(boss)
-        missing = fact("option_no_wall_rule", "info", hole=hole, boss=wall)
+        missing = fact("option_no_wall_rule", hole=hole, boss=wall)
     assessment = "proposed" if trial.is_proposed else "acceptable"
     if any(each.refuses for each in criteria):
         assessment = "not_acceptable"
@@ -215,17 +215,17 @@ def _reasons(
     elif trial.is_proposed:
         open_ = tuple(Term("criterion", each.id) for each in criteria if each.is_condition)
         if open_:
-            yield fact("option_meets_with_conditions", "info", criteria=open_)
+            yield fact("option_meets_with_conditions", criteria=open_)
         else:
-            yield fact("option_meets", "info")
+            yield fact("option_meets")
         yield from trial.remarks
     else:
         near = (each for each in criteria if each.id == "edge_distance" and each.met is False)
         said = (
-            *(fact("option_edge_near", "info", **_named(each)) for each in near),
+            *(fact("option_edge_near", **_named(each)) for each in near),
             *trial.remarks,
         )
-        yield from said or (fact("option_meets", "info"),)
+        yield from said or (fact("option_meets"),)
 
 
 #: What an option fails by that finds no sound metal; the reason before all others.
@@ -257,7 +257,7 @@ def _refusal(failed: Criterion) -> Fact:
 def _reject(judged: Sequence[Alternative]) -> Alternative:
     waiting = sum(each.assessment == "not_assessed" for each in judged)
     if any(each.is_acceptable for each in judged):
-        assessment, reason = "not_acceptable", fact("option_reject_not_needed", "info")
+        assessment, reason = "not_acceptable", fact("option_reject_not_needed")
     elif waiting:
         assessment = "acceptable"
         reason = fact("option_reject_undecided", "caution", count=count(waiting))
@@ -270,8 +270,8 @@ def named(option: Alternative) -> Fact:
     """Return the name of an option with its size, in a sentence."""
     title = Term("option", option.kind)
     if option.size is None:
-        return fact("option_named", "info", title=title)
-    return fact("option_named_size", "info", title=title, size=option.size)
+        return fact("option_named", title=title)
+    return fact("option_named_size", title=title, size=option.size)
 
 
 def summary(found: Sequence[Alternative]) -> Fact:
@@ -282,9 +282,9 @@ def summary(found: Sequence[Alternative]) -> Fact:
     others = tuple(map(named, acceptable))
     waiting = sum(each.assessment == "not_assessed" for each in options)
     if proposed and others:
-        return fact("alternatives_others", "info", proposed=proposed[0], others=others)
+        return fact("alternatives_others", proposed=proposed[0], others=others)
     if proposed:
-        return fact("alternatives_only", "info", proposed=proposed[0])
+        return fact("alternatives_only", proposed=proposed[0])
     if others:
         unknown = (c.id for each in acceptable for c in each.criteria if c.met is None)
         if criteria := tuple(Term("criterion", each) for each in dict.fromkeys(unknown)):
@@ -314,8 +314,6 @@ def recommended(found: Sequence[Alternative], joint: Joint) -> Recommendation:
         drilled_bottoming=float(inserts.drill_depth(joint.thread, nominal, "bottoming")),
         drilled_plug=float(inserts.drill_depth(joint.thread, nominal, "plug")),
         reason=fact(
-            "recommended_screw_first" if first else "recommended_as_strong",
-            "info",
-            ratio=share(best.ratio),
+            "recommended_screw_first" if first else "recommended_as_strong", ratio=share(best.ratio)
         ),
     )

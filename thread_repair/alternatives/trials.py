@@ -35,7 +35,7 @@ def trials(joint: Joint) -> Iterator[Trial]:
     yield _enlarged(new, insert=False)
     yield from _inserts(joint)
     if spoiled:
-        yield _open("oversize-insert", joint, fact("option_no_oversize_insert", "info"))
+        yield _open("oversize-insert", joint, fact("option_no_oversize_insert"))
         yield _enlarged(new, insert=True)
     yield _bush(new, "bush-thin", joint.bush_diameter_thin)
     yield _bush(new, "bush-heavy", joint.bush_diameter_heavy)
@@ -58,7 +58,7 @@ def _damaged(joint: Joint) -> Trial:
     fraction = joint.damaged_fraction
     reached = engaged_length(joint, "original")
     if joint.hole_condition == "insert-pulled-out":
-        left, size = 0.0, fact("option_size_lost", "info", lost=share(1))
+        left, size = 0.0, fact("option_size_lost", lost=share(1))
     elif damage is not None:
         # The minor diameter is that found, the pitch diameter as measured, or the limit of its
         # class; a hole as wide as the screw has no thread.
@@ -66,23 +66,23 @@ def _damaged(joint: Joint) -> Trial:
         joint = replace(joint, tolerance_position="measured", measured=worn)
         at = sizes(joint, "original")
         left = 0.0 if max(damage, at.hole_pitch) >= at.screw_major else reached
-        size = fact("option_size_worn", "info", damage=length(damage))
+        size = fact("option_size_worn", damage=length(damage))
     elif fraction is not None:
         # Whatever is lost is taken from what the screw reaches.
         left = max(reached - fraction * joint.engagement, 0.0)
-        size = fact("option_size_lost", "info", lost=share(fraction))
+        size = fact("option_size_lost", lost=share(fraction))
     else:
-        return _open(kind, joint, fact("option_damage_unknown", "info"))
-    return _original(kind, joint, left, size, fact("option_damage_stays", "info"))
+        return _open(kind, joint, fact("option_damage_unknown"))
+    return _original(kind, joint, left, size, fact("option_damage_stays"))
 
 
 def _longer(joint: Joint) -> Trial:
     kind, available = "longer-engagement", joint.engagement_available
     if available is None:
-        return _open(kind, joint, fact("option_available_unknown", "info"))
+        return _open(kind, joint, fact("option_available_unknown"))
     lost = (joint.damaged_fraction or 0.0) * joint.engagement
-    size = fact("option_size_available", "info", available=length(available), lost=length(lost))
-    trial = _original(kind, joint, available - lost, size, fact("option_longer_screw", "info"))
+    size = fact("option_size_available", available=length(available), lost=length(lost))
+    trial = _original(kind, joint, available - lost, size, fact("option_longer_screw"))
     if joint.hole_condition not in SPOILED:
         return trial
     hole = threads.internal_limits(joint.thread, joint.hole_class)
@@ -113,14 +113,14 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
     thread = next_larger(joint.thread, hole_class, clear=damaged_diameter(joint), insert=insert)
     if thread is None:
         series = joint.thread.series
-        return _open(kind, joint, fact("option_no_larger_thread", "info", series=series))
+        return _open(kind, joint, fact("option_no_larger_thread", series=series))
     name = {"thread": thread.designation, "screw": joint.screw.id}
-    size, redrill = fact("option_size_screw", "info", **name), fact("option_redrill", "info")
+    size, redrill = fact("option_size_screw", **name), fact("option_redrill")
     diameters = joint.insert_length / joint.thread.major
     nominal = diameters * thread.major
     if insert:
         size = fact(
-            "option_size_next_insert", "info", thread=thread.designation,
+            "option_size_next_insert", thread=thread.designation,
             diameters=number(diameters), nominal=length(nominal),
         )  # fmt: skip
     try:
@@ -146,7 +146,7 @@ def _enlarged(joint: Joint, *, insert: bool) -> Trial:
             )
         mode_inputs(larger, trial.state, trial.engaged)
     except ThreadRepairError:
-        return _open(kind, joint, fact("option_no_screw_values", "info", **name), size)
+        return _open(kind, joint, fact("option_no_screw_values", **name), size)
     return trial
 
 
@@ -172,7 +172,7 @@ def _weld(joint: Joint) -> Trial:
     kind = "weld-and-retap"
     (row,) = tables.rows("weld_repair.csv", family=joint.parent.family)
     if row["welded"] == "yes":
-        return _open(kind, joint, fact("option_weld_strength_unknown", "info"))
+        return _open(kind, joint, fact("option_weld_strength_unknown"))
     barred = Criterion(id="weldable", met=False, values={"why": row["why"]})
     return Trial(kind=kind, joint=joint, requirements=(barred,))
 
@@ -221,7 +221,7 @@ def _inserts(joint: Joint) -> Iterator[Trial]:
     )
     for n in sorted({*inserts.LENGTHS, proposed}):
         long = joint.insert_length if n == proposed else n * major
-        size = fact("option_size_insert", "info", diameters=number(n), nominal=length(long))
+        size = fact("option_size_insert", diameters=number(n), nominal=length(long))
         trial = _fitted(joint, replace(joint, insert_length=long), "wire-insert", size)
         yield replace(trial, diameters=n, is_proposed=n == proposed)
 
@@ -257,24 +257,24 @@ def _asks(joint: Joint, left: float) -> Iterator[Fact]:
     if joint.hole_kind == "blind" and joint.hole_depth is not None:
         plug = float(inserts.drill_depth(joint.thread, joint.insert_length, "plug"))
         if joint.hole_depth < plug - ROUNDING:
-            yield fact("option_bottoming_tap", "info", required=length(plug))
+            yield fact("option_bottoming_tap", required=length(plug))
     fitted = float(inserts.fitted_length(joint.thread, joint.insert_length)[0])
     if left < fitted - ROUNDING:
-        yield fact("option_engages_part", "info", engaged=length(left), fitted=length(fitted))
+        yield fact("option_engages_part", engaged=length(left), fitted=length(fitted))
 
 
 def _bush(joint: Joint, kind: str, outside: float | None) -> Trial:
     if outside is None:
-        return _open(kind, joint, fact("option_outside_unknown", "info"))
+        return _open(kind, joint, fact("option_outside_unknown"))
     minor = sizes(joint, "original").hole_minor + outside - joint.thread.major
     trial = Trial(
         kind=kind,
         joint=joint,
-        size=fact("option_size_outside", "info", outside=length(outside)),
+        size=fact("option_size_outside", outside=length(outside)),
         hole_major=outside,
         engaged=joint.insert_length,
         requirements=tuple(found_criteria(joint, minor)),
-        remarks=(fact("option_solid_insert", "info", nominal=length(joint.insert_length)),),
+        remarks=(fact("option_solid_insert", nominal=length(joint.insert_length)),),
     )
     try:
         bush_inputs(joint, outside)

@@ -83,7 +83,7 @@ def joint(case: Case) -> Joint:
         wire=wire,
         wire_shear=Allowable(
             value=wire_shear.value,
-            named=fact("wire_shear", "info", wire=wire.name, ratio=number(wire_shear.ratio)),
+            named=fact("wire_shear", wire=wire.name, ratio=number(wire_shear.ratio)),
             references=wire_shear.references,
             start=wire_shear.value / wire_shear.ratio,
             factors={"shear_over_tensile": wire_shear.ratio},
@@ -175,7 +175,7 @@ def _named(
     values: dict[str, Value] = {"strength": Term("strength", name), "parent": parent.name}
     given = case.parent_strength_temperature if parent.is_supplied(base) else None
     if not factors and given is None:
-        return fact("strength", "info", **values)
+        return fact("strength", **values)
     hot = "temperature" in factors or given is not None
     mean = "mean_" if case.parent_strength_basis == "mean" and parent.is_supplied(base) else ""
     values |= {"base": Term("strength", f"{mean}{base}"), "start": stress(start)}
@@ -186,14 +186,14 @@ def _named(
     if factors:
         values["factors"] = tuple(_factor(case, *each) for each in factors.items())
     at, from_, times = "_at" * hot, "_at" * (given is not None), "_times" * bool(factors)
-    return fact(f"strength{at}_from{from_}{times}", "info", **values)
+    return fact(f"strength{at}_from{from_}{times}", **values)
 
 
 def _factor(case: Case, name: str, value: float) -> Fact:
     values: dict[str, Value] = {"value": number(value)}
     if name == "tolerance_limit" and case.parent_strength_pieces is not None:
         values |= {"claim": strengths.claim(), "pieces": count(case.parent_strength_pieces)}
-    return fact(f"factor_{name}", "info", **values)
+    return fact(f"factor_{name}", **values)
 
 
 def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None) -> Allowable:
@@ -211,7 +211,6 @@ def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None)
         value=value,
         named=fact(
             f"flow_stress_{how}",
-            "info",
             of_tensile=number(value / tensile.value),
             assumed=number(least.value),
         ),

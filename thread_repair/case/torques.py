@@ -213,11 +213,11 @@ def _facts(
         yield fact("friction_one_coefficient", "caution")
     if case.bearing_diameter is None:
         ratio = tables.constant("bearing_diameter_over_major").value
-        yield fact("bearing_diameter_assumed", "info", ratio=number(ratio))
+        yield fact("bearing_diameter_assumed", ratio=number(ratio))
     if case.insert_kind == "locking" and torque_limits(case, thread) is None:
         yield fact("prevailing_torque_unknown", "limit", thread=thread.designation)
     if case.design_load is not None and case.load_share is None:
-        yield fact("load_factor_unknown", "info")
+        yield fact("load_factor_unknown")
     if heated is None:
         return
     if np.isnan(heated.expansion):
@@ -225,9 +225,9 @@ def _facts(
         return
     assembly = temperature(tables.constant("assembly_temperature").value)
     hot = tuple(map(temperature, service))
-    yield fact("preload_at_temperature", "info", assembly=assembly, service=hot)
+    yield fact("preload_at_temperature", assembly=assembly, service=hot)
     if min(service) < tables.constant("room_temperature_min").value:
-        yield fact("strengths_of_room_temperature", "info")
+        yield fact("strengths_of_room_temperature")
 
 
 def _named(case: Case, entered: str) -> object:

@@ -268,7 +268,7 @@ def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tup
 
 
 def _step(step: str, mm: Floats, *, why: str = "", **values: Quantity) -> BudgetStep:
-    return BudgetStep(step=step, mm=mm, why=fact(f"budget_{why or step}", "info", **values))
+    return BudgetStep(step=step, mm=mm, why=fact(f"budget_{why or step}", **values))
 
 
 def thread_begin(joint: Joint) -> float:

@@ -142,7 +142,6 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
     known = sum(map(math.isfinite, curve))  # the insert hole is the wider one
     told = fact(
         ("boss_curve_none", "boss_curve_original", "boss_curve")[known],
-        "info",
         original=share(1 - curve[0]),
         repaired=share(1 - curve[1]),
         least=number(BOSS_RATIO_MIN),
@@ -178,9 +177,9 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
         else:
             yield fact("casting_factor_counted", "caution", factor=number(factor))
     if joint.boss_diameter is None:
-        yield fact("no_boss_diameter", "info")
+        yield fact("no_boss_diameter")
     if joint.screw_reach is None:
-        yield fact("no_screw_reach", "info")
+        yield fact("no_screw_reach")
     if joint.temperature > tables.constant("room_temperature_max").value:
         yield fact("screw_as_when_cold", "caution", temperature=temperature(joint.temperature))
     # A limit that is not on record keeps no metal from it.
@@ -194,7 +193,6 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
     )
     yield fact(
         "insert_outside_assumed",
-        "info",
         gain=share(at_basic / least - 1),
         hole_class=joint.insert_hole_class,
     )

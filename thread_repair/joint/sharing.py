@@ -229,7 +229,7 @@ def not_assessed(joint: Joint) -> Fact | None:
     missing = lacking(joint)
     if {each.id for each in missing}.isdisjoint(("elastic_modulus", "poisson")):
         return None
-    return fact("sharing_not_assessed", "info", lacking=missing)
+    return fact("sharing_not_assessed", lacking=missing)
 
 
 def sharing_facts(joint: Joint, found: Mapping[str, JointSharing]) -> tuple[Fact, ...]:
@@ -261,12 +261,12 @@ def _facts(joint: Joint, found: JointSharing) -> Iterator[Fact]:
         "efficiency": share_of_one(float(shown.efficiency)),
     }
     if math.isnan(capacity):
-        yield fact("sharing_not_known", "info", **values, lacking=lacking(joint))
+        yield fact("sharing_not_known", **values, lacking=lacking(joint))
         return
     if capacity < demand:
         yield fact("sharing_too_brittle", "caution", **values)
     elif shown.efficiency < UNEVEN:
-        yield fact("sharing_uneven", "info", **values)
+        yield fact("sharing_uneven", **values)
     if (useful := float(shown.useful_length)) < found.engagement:
         yield fact("useful_length_exceeded", "caution", **values, useful=length(useful))
 
@@ -322,7 +322,7 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
     """
     joint, missing = evaluation.joint, lacking(evaluation.joint)
     if joint.parent_yield is None or missing:
-        return JointLoadSlip(facts=(fact("load_slip_not_known", "info", lacking=missing),))
+        return JointLoadSlip(facts=(fact("load_slip_not_known", lacking=missing),))
     values = {
         "yield_strength": joint.parent_yield.value,
         "tensile": joint.parent_tensile.value,
@@ -333,7 +333,6 @@ def joint_load_slip(evaluation: Evaluation, sharing: Mapping[str, JointSharing])
     except ValidityError:
         said = fact(
             "load_slip_no_curve",
-            "info",
             parent_yield=stress(values["yield_strength"]),
             tensile=stress(values["tensile"]),
             elongation=share_of_one(values["elongation"]),
@@ -380,4 +379,4 @@ def _travel(state: str, found: LoadSlip) -> Iterator[Fact]:
         "ductility": length(found.ductility_travel),
     }
     parted = found.small_strain_travel >= found.ductility_travel
-    yield fact("load_slip_parts" if parted else "load_slip_ends", "info", **values)
+    yield fact("load_slip_parts" if parted else "load_slip_ends", **values)

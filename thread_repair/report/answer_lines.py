@@ -22,7 +22,7 @@ _WIDE, _LABEL = 110, 12
 def text(answer: Answered) -> str:
     """Return the answer as a terminal shows it: some fifteen lines, and who has to agree."""
     system = "inch" if answer.study.case.report_units == "inch" else "SI"  # no room for both
-    read = fact("asked_stated", "info", stated=tuple(_stated(answer)))
+    read = fact("asked_stated", stated=tuple(_stated(answer)))
     shown = textwrap.wrap(
         words.sentence(read, system=system), _WIDE, subsequent_indent=" " * _LABEL
     )
@@ -43,7 +43,7 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     joint, sheet = study.evaluation.joint, study.sheet
     found = (*sheet.assumed, *(each for step in sheet.steps for each in step.limits))
     limits = {each.id: each for each in found}
-    assumed = fact("asked_assumed", "info", assumed=tuple(_assumed(answer)))
+    assumed = fact("asked_assumed", assumed=tuple(_assumed(answer)))
     yield "Assumed", (assumed, *_idle(study))
     yield "Conclusion", _conclusion(study)
     if study.agreed_first:
@@ -54,7 +54,6 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
         return
     insert = fact(
         "asked_insert",
-        "info",
         length=length(joint.insert_length),
         diameters=number(_diameters(study)),
         kind=study.case.insert_kind,
@@ -65,11 +64,11 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
     yield "Drill", _drill(study, limits)
     tap, hole_class = sheet.choices["tap"].name, sheet.hole.hole_class
     full = limits["full_thread"]
-    yield "Tap", (fact("asked_tap", "info", tap=tap, hole_class=hole_class, full=full),)
+    yield "Tap", (fact("asked_tap", tap=tap, hole_class=hole_class, full=full),)
     low, high = (force(screw_load(joint, each)) for each in ("weakest", "strongest"))
-    screw = [fact("asked_screw_load", "info", low=low, high=high)]
+    screw = [fact("asked_screw_load", low=low, high=high)]
     if "screw_reach" in limits:
-        screw.append(fact("asked_reach", "info", limits=limits["screw_reach"]))
+        screw.append(fact("asked_reach", limits=limits["screw_reach"]))
     yield "Screw", screw
     weaker = study.statements[2]
     yield "Stripping", (fact(f"asked_{weaker.id}", weaker.level, **weaker.values),)
@@ -92,30 +91,28 @@ def _stated(answer: Answered) -> Iterator[Fact]:
     """Yield the joint and all else that was read, so that a slip of a unit or a word is seen."""
     study = answer.study
     names = study.sheet.thread.designation, study.case.parent, study.case.screw
-    yield fact(
-        "asked_joint", "info", **dict(zip(("thread", "parent", "screw"), names, strict=True))
-    )
+    yield fact("asked_joint", **dict(zip(("thread", "parent", "screw"), names, strict=True)))
     thread = threads.thread(study.case.thread)
     classes = {each: getattr(thread, each) for each in ("hole_class", "screw_class")}
     read = {**classes, **understood(study.case)}
     said = [each.key for each in answer.asked.tokens if each.key not in _SHOWN]
     for key in dict.fromkeys((*(each for each in classes if classes[each]), *said)):
-        yield fact("asked_said", "info", name=words.input_name(key).lower(), value=read[key])
+        yield fact("asked_said", name=words.input_name(key).lower(), value=read[key])
 
 
 def _assumed(answer: Answered) -> Iterator[Fact]:
     case = answer.study.case
     for key in answer.asked.assumed:
         if key not in _ELSEWHERE:
-            yield fact(f"asked_{key}", "info", value=understood(case)[key])
+            yield fact(f"asked_{key}", value=understood(case)[key])
     named = materials.designation(case.parent)
     if named.relation != "id":
-        yield fact("asked_parent", "info", row=named.parent.id)
+        yield fact("asked_parent", row=named.parent.id)
     for each in answer.study.open_points:
         if each.id.startswith("open_strength_"):
             yield fact(f"asked_{each.id.removeprefix('open_')}", "caution")
     if case.boss_diameter is None:
-        yield fact("asked_thick", "info")
+        yield fact("asked_thick")
 
 
 def _idle(study: Study) -> Iterator[Fact]:
@@ -132,12 +129,12 @@ def _idle(study: Study) -> Iterator[Fact]:
 def _conclusion(study: Study) -> Iterator[Fact]:
     drawn = study.conclusion
     if drawn.id == "supports_with_conditions":
-        yield fact("asked_supports", "info")
+        yield fact("asked_supports")
         waiting = [each for each in study.criteria if each.is_condition]
         for name, met in (("asked_conditions", False), ("asked_not_assessed", None)):
             named = tuple(Term("criterion", each.id) for each in waiting if each.met is met)
             if named:
-                yield fact(name, "info", criteria=named)
+                yield fact(name, criteria=named)
     elif drawn.id == "supports":
         yield study.statements[0]
     else:
@@ -163,9 +160,9 @@ def _drill(study: Study, limits: Mapping[str, Range]) -> Iterator[Fact]:
     sizes = drill.values["drills"]
     assert isinstance(sizes, tuple)
     own = [each for each in sizes if isinstance(each, Size) and each.system == system]
-    yield fact("asked_drill", "info", limits=limits["hole_diameter"], drills=tuple(own[:_DRILLS]))
+    yield fact("asked_drill", limits=limits["hole_diameter"], drills=tuple(own[:_DRILLS]))
     if "drilled_depth" in limits:
-        yield fact("asked_depth", "info", limits=limits["drilled_depth"])
+        yield fact("asked_depth", limits=limits["drilled_depth"])
 
 
 def _torque(answer: Answered) -> Fact:
@@ -194,13 +191,13 @@ def _changes(study: Study) -> Iterator[Fact]:
     if shorter and study.conclusion.id != "does_not_support":
         nearest = shorter[-1]
         assert nearest.size is not None
-        yield fact("asked_shorter", "info", size=nearest.size, reason=nearest.reasons[0])
+        yield fact("asked_shorter", size=nearest.size, reason=nearest.reasons[0])
     (screw,) = (each for each in study.criteria if each.id == "screw_first")
     if screw.required and screw.repaired and not math.isnan(screw.required.value):
         name = f"asked_screw_{'first' if screw.met else 'last'}"
-        yield fact(name, "info", required=screw.required, there=screw.repaired)
+        yield fact(name, required=screw.required, there=screw.repaired)
     if not study.load_cases and not study.conclusion.failed:
         return  # it then rests on no strength, and there is nothing to say
     least = study.minimum_parent
     if least.outcome != "no_load":
-        yield fact(f"asked_parent_{least.outcome}", "info", **least.fact.values)
+        yield fact(f"asked_parent_{least.outcome}", **least.fact.values)

@@ -173,7 +173,7 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
         found["insert_thread_strip"] = StripResult(
             area=area,
             stress=stress,
-            notes=(fact("insert_as_solid_thread", "info"),),
+            notes=(fact("insert_as_solid_thread"),),
         )
     if not np.isnan(hole.boss_diameter).all():
         flow = hole.needed("flow_stress", "where a boss diameter is given")
@@ -184,7 +184,7 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
             area=load / flow,
             stress=flow,
             unnamed=hole.boss_wall_factor,
-            notes=(fact("boss_wall_not_by_length", "info"),),
+            notes=(fact("boss_wall_not_by_length"),),
         )
     return found
 

@@ -225,7 +225,7 @@ def rival_strip(method: Method, inputs: StripInputs, thread: str) -> StripResult
         found = StripResult(area=nothing, stress=nothing, valid=False)
     if not np.isnan(found.capacity).any():
         return found
-    return dataclasses.replace(found, notes=(fact("method_no_value", "info"), *found.notes))
+    return dataclasses.replace(found, notes=(fact("method_no_value"), *found.notes))
 
 
 def read_only(
@@ -325,4 +325,4 @@ def flag(where: ArrayLike, id_: str, **values: Value) -> tuple[Fact, ...]:
         return ()
     if mask.ndim:
         values |= {"affected": count(affected), "holes": count(mask.size)}
-    return (fact(id_, "info", **values),)
+    return (fact(id_, **values),)

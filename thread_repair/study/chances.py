@@ -81,9 +81,9 @@ class ParentScatter:
             "mean": stress(self.mean),
         }
         if self.basis not in distributions.BELOW_BASIS:
-            return fact("parent_value_is_mean", "info", **values)
+            return fact("parent_value_is_mean", **values)
         below = share(distributions.BELOW_BASIS[self.basis])
-        return fact("parent_value_is_percentile", "info", percentile=below, **values)
+        return fact("parent_value_is_percentile", percentile=below, **values)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -146,16 +146,10 @@ class Chances:
         shares = self.drivers["repaired strip load"]
         (first, second), (most, less) = shares["input"][:2], shares["total"][:2]
         found = [
-            fact(
-                "joints_sampled",
-                "info",
-                joints=count(self.simulation.n),
-                seed=str(self.simulation.seed),
-            ),
+            fact("joints_sampled", joints=count(self.simulation.n), seed=str(self.simulation.seed)),
             *(probability_fact(name, each) for name, each in known.items()),
             fact(
                 "main_drivers",
-                "info",
                 first=Term("input", str(first)),
                 first_share=share(float(most)),
                 second=Term("input", str(second)),
@@ -188,7 +182,6 @@ def probability_fact(event: str, found: Probability) -> Fact:
         form, low = "probability_above", min(found.low, 1 - LEAST)
     return fact(
         form,
-        "info",
         event=Term("event", event),
         confidence=share(CONFIDENCE),
         low=share(low),

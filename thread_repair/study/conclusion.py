@@ -154,7 +154,7 @@ def statements(study: Study) -> tuple[Fact, ...]:
 
 def _drawn(drawn: Conclusion) -> Fact:
     if drawn.id == "supports":
-        return fact("conclusion_supports", "info")
+        return fact("conclusion_supports")
     named = drawn.failed or drawn.conditions
     values: dict[str, Value] = {
         "numbers": tuple(count(n) for n, _ in named),
@@ -163,7 +163,7 @@ def _drawn(drawn: Conclusion) -> Fact:
     many = "several" if len(named) > 1 else "one"
     if drawn.failed:
         return fact(f"conclusion_refused_{many}", "limit", **values)
-    return fact(f"conclusion_conditions_{many}", "info", **values)
+    return fact(f"conclusion_conditions_{many}", **values)
 
 
 def _adequate(study: Study) -> Fact:
@@ -179,10 +179,7 @@ def _adequate(study: Study) -> Fact:
         name = f"{name}_below_by_bound"
         values["certified"] = number(bound)
     return fact(
-        name,
-        "info" if drawn.adequate else "limit",
-        criterion=Term("criterion", least.id),
-        **values,
+        name, "info" if drawn.adequate else "limit", criterion=Term("criterion", least.id), **values
     )
 
 
@@ -245,12 +242,11 @@ def _limiting(evaluation: Evaluation) -> Fact:
     strengths = {"repaired": force(repaired.strength), "original": force(original.strength)}
     before, after = (mode_term(state.governing_mode) for state in (original, repaired))
     if before != after:
-        return fact("other_limiting_mode", "info", before=before, after=after, **strengths)
+        return fact("other_limiting_mode", before=before, after=after, **strengths)
     screw = evaluation.joint.screw
     ids = {"screw_tension": "limited_by_screw", "screw_thread_strip": "limited_by_screw_thread"}
     return fact(
         ids.get(after.id, "same_limiting_mode"),
-        "info",
         mode=after,
         **strengths,
         screw=screw.id,
@@ -349,12 +345,11 @@ def confidence(study: Study) -> tuple[Fact, ...]:
     return (
         fact(
             "method_ratios",
-            "info",
             methods=count(len(known)),
             lowest=number(min(ratios)),
             highest=number(max(ratios)),
         ),
-        fact(form, "info", **values),
+        fact(form, **values),
         *([fact("methods_ignore_wall", "caution", methods=ignoring)] if ignoring else []),
     )
 

@@ -171,7 +171,6 @@ def _tolerance(found: GroupEvidence, acceptance: float | None) -> Iterator[Fact]
         reached = {"ratio": number(bound.value / acceptance), "required": force(acceptance)}
     yield fact(
         "tolerance_limit_and_load" if reached else "tolerance_limit",
-        "info",
         **reached,
         **found.group.values,
         limit=force(bound.value),
@@ -443,9 +442,7 @@ def _predictions(joint: Joint, group: Group, mean: float) -> Mapping[str, float]
 def _basis(joint: Joint, mean: float) -> Fact:
     others = [method.title for method in METHODS.values() if not method.for_wire_inserts]
     sizes = "measured" if joint.tolerance_position == "measured" else "middle"
-    return fact(
-        f"predicted_at_{sizes}_sizes", "info", mean=stress(mean), not_compared=", ".join(others)
-    )
+    return fact(f"predicted_at_{sizes}_sizes", mean=stress(mean), not_compared=", ".join(others))
 
 
 #: Coverage that a further test is planned for: that of the bound which counts.
@@ -481,7 +478,7 @@ def _plan(what: str, impossible: str, plan: Callable[[], Plan], **values: Value)
     except ValidityError:
         return fact(f"plan_for_{what}_impossible", impossible, **values)
     values |= {"specimens": count(needed.n), "power": share(needed.power)}
-    return fact(f"plan_for_{what}", "info", **values)
+    return fact(f"plan_for_{what}", **values)
 
 
 def _strength(

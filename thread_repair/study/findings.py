@@ -101,14 +101,14 @@ def _metal(case: Case) -> Iterator[Fact]:
     named, row = materials.designation(case.parent), materials.parent(case.parent)
     unknown = row.id.startswith(materials.UNKNOWN)
     if case.parent_name and named.reference is None and not unknown:
-        yield fact("parent_named", "info", name=str(case.parent_name), row=row.id)
+        yield fact("parent_named", name=str(case.parent_name), row=row.id)
     if named.reference is not None:
         yield _related(named, named.reference, str(case.parent_name))
     if cases.supplied(case):
-        yield fact("parent_strength_stated", "info", source=str(case.parent_source))
+        yield fact("parent_strength_stated", source=str(case.parent_source))
         if (left := cases.knock_down(case)) < 1 and case.parent_strength_pieces is not None:
             pieces = count(case.parent_strength_pieces)
-            yield fact("parent_mean_lowered", "info", share=share(left), pieces=pieces)
+            yield fact("parent_mean_lowered", share=share(left), pieces=pieces)
         used = cases.joint(case).parent
         fields = {"shear": "shear", "tensile": "tensile", "yield": "yield_"}
         kept = [name for name, of in fields.items() if getattr(used, of) == getattr(row, of)]
@@ -117,7 +117,7 @@ def _metal(case: Case) -> Iterator[Fact]:
             yield fact("parent_strength_kept", "caution", strengths=names, row=row.id)
     found = cases.hardness(case)
     if unknown and found is not None:
-        yield fact("parent_kind", "info", name=row.name)
+        yield fact("parent_kind", name=row.name)
     elif unknown and not cases.supplied(case):
         rows = [each for each in materials.parents() if each.group == row.group]
         yield fact(

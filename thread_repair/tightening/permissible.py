@@ -36,7 +36,7 @@ FITTING_REFERENCE = cited("permissible-fitting")[0]
 #: Goes with every torque that is printed.
 CAUTION = fact("torque_caution", "caution")
 #: Whether a stated torque has the prevailing torque in it.
-STATED_TORQUE = fact("stated_torque", "info")
+STATED_TORQUE = fact("stated_torque")
 
 
 def load_cases(
@@ -231,18 +231,18 @@ class Preloads:
         each = self.repaired
         tightened, (low, high) = each.preload.tightened, each.window_nm
         stated, running = float(tightened.torque_nm), self.inputs.prevailing_nm["repaired"][1]
-        yield fact("set_torque", "info", torque=torque(stated), tool=self.inputs.tool.title)
+        yield fact("set_torque", torque=torque(stated), tool=self.inputs.tool.title)
         if running:
             yield STATED_TORQUE
             # As the sheet's step and record print it, rounded inwards.
             most = Range(most=running, dimension="torque", decimals=2)
-            yield fact("wrench_reading", "info", prevailing=most, reading=torque(stated + running))
+            yield fact("wrench_reading", prevailing=most, reading=torque(stated + running))
         least, _, highest = (force(float(each)) for each in tightened.preload)
-        yield fact("preload_range", "info", low=least, high=highest)
+        yield fact("preload_range", low=least, high=highest)
         if each.window is not None:
-            yield fact("torque_window_range", "info", window=each.window)
+            yield fact("torque_window_range", window=each.window)
         else:
-            yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}", "info")
+            yield fact(f"torque_window_{'unknown' if math.isnan(high) else 'empty'}")
         if stated < low or stated > high:
             yield fact("torque_outside", "limit")
         yield CAUTION

@@ -109,7 +109,7 @@ class Verification:
             "known": count(self.counts["printed"]["known difference"]),
         }
         if not self.failed:
-            return fact("verification_passed", "info", **values)
+            return fact("verification_passed", **values)
         many = "one" if self.failed == 1 else "several"
         return fact(f"verification_failed_{many}", "limit", failed=count(self.failed), **values)
 

@@ -116,7 +116,7 @@ def wire_choice(
         name=chosen.name,
         notes=(
             *(() if limit.confirmed else (fact("wire_limit_not_verified", "caution"),)),
-            *((fact("wire_permeability", "info"),) if magnetic == "non-magnetic" else ()),
+            *((fact("wire_permeability"),) if magnetic == "non-magnetic" else ()),
         ),
         references=(tables.reference(rows[uns], f"choice of wire {chosen.id}"), limit),
     )
@@ -174,7 +174,7 @@ def finish_choice(
         option=chosen,
         name=record.name,
         notes=tuple(
-            fact("finish_note", "info", note=note)
+            fact("finish_note", note=note)
             for note in (record.note, rows[chosen]["caution"])
             if note
         ),
@@ -226,8 +226,8 @@ def galvanic(group: str, parent: int, *, wire: str, finish: str, environment: st
         name=Term("protection", measure),
         notes=(
             fact(
-                "galvanic_pair", "info", parent=names[parent], surface=names[surface],
-                apart=count(apart),
+                "galvanic_pair", parent=names[parent], surface=names[surface],
+                apart=count(apart)
             ),
         ),
         references=(
@@ -267,7 +267,7 @@ def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
         Choice(
             topic="length",
             option=f"{diameters:.3g} D",
-            notes=() if standard else (fact("length_not_standard", "info"),),
+            notes=() if standard else (fact("length_not_standard"),),
             references=tables.cited("insert-lengths"),
         ),
         Choice(topic="kind", option=job.insert_kind, references=tables.cited("insert-kinds")),

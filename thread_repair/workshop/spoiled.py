@@ -76,10 +76,10 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     if row["wall"] == "any" or finding in _OWN_HOLE:
         pass  # the criterion of the edge distance says what the insert needs
     elif edge_distance is None:
-        notes = (fact("edge_for_oversize_unknown", "info", needed=length(needed)),)
+        notes = (fact("edge_for_oversize_unknown", needed=length(needed)),)
     else:
         edge = length(edge_distance)
-        notes = (fact("edge_for_oversize", "info", edge=edge, needed=length(needed)),)
+        notes = (fact("edge_for_oversize", edge=edge, needed=length(needed)),)
     return Choice(
         topic=finding,
         option=row["action"],

@@ -231,7 +231,6 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         set_down=set_down,
         title=fact(
             f"sheet_title_{joint.hole_kind}",
-            "info",
             thread=thread.designation,
             hole_class=limits.hole_class,
             parent=group["words"],

@@ -130,7 +130,7 @@ def _in_range(both: Sequence[ModeResult], system: str) -> str:
 def margins_table(study: Study) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
     if not study.margins:
-        return passage(study, fact("margins_no_load", "info"))
+        return passage(study, fact("margins_no_load"))
     rows = [
         {
             "margin": m,

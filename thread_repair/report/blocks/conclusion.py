@@ -46,7 +46,6 @@ def _of_repair(study: Study, id_: str) -> Fact:
     joint = study.evaluation.joint
     return fact(
         id_,
-        "info",
         thread=joint.thread.designation,
         parent=joint.parent.label,
         insert=Term("insert", study.case.insert_kind),
@@ -81,23 +80,23 @@ def _loads(study: Study) -> Iterator[Fact]:
     case, tightened = study.case, study.preloads
     given: Mapping[str, Value] = understood(case)
     if case.temperature != _ROOM:
-        yield fact("service_temperature", "info", **given)
+        yield fact("service_temperature", **given)
     if case.temperature_min is not None:
-        yield fact("lowest_temperature", "info", **given)
+        yield fact("lowest_temperature", **given)
     if case.design_load is None:
-        yield fact("load_not_stated", "info")
+        yield fact("load_not_stated")
     else:
-        yield fact("load_stated", "info", **given)
+        yield fact("load_stated", **given)
         if case.fitting_factor > 1:
-            yield fact("load_fitting", "info", **given)
+            yield fact("load_fitting", **given)
         if case.load_factor_source:
-            yield fact("load_factors_source", "info", **given)
+            yield fact("load_factors_source", **given)
     if tightened is not None:
         thread, head = tightened.inputs.thread["repaired"].limits, tightened.inputs.head.limits
         given = {**given, "friction": thread, "head": head}
-        yield fact(f"{'preload' if case.torque is None else 'torque'}_stated", "info", **given)
+        yield fact(f"{'preload' if case.torque is None else 'torque'}_stated", **given)
         if thread != head:
-            yield fact("friction_elsewhere", "info", **given)
+            yield fact("friction_elsewhere", **given)
 
 
 def as_found(study: Study) -> Markdown:
@@ -125,13 +124,13 @@ def _notes(study: Study) -> Iterator[Fact]:
             factor = each.values["factor"]
             known = isinstance(factor, Quantity) and math.isfinite(factor.value)
             name = "note_table_length" if known else "note_table_length_alone"
-            yield fact(name, "info", number=count(n), factor=factor)
+            yield fact(name, number=count(n), factor=factor)
 
 
 def conditions(study: Study) -> Markdown:
     """Number what the stated strength rests on: acceptance limits, torque, open criteria."""
     if not study.holds_insert:
-        return passage(study, fact("no_conditions", "info"))
+        return passage(study, fact("no_conditions"))
     system = words.sizes_in(units(study), study.sheet.thread.system)
     assumed = {each.id: words.limits(each, system=system) for each in study.sheet.assumed}
     lines = []
@@ -160,10 +159,10 @@ def _settled(study: Study) -> Iterator[Fact]:
         if state.window is not None:
             values["window"] = state.window
         if study.case.preload is None:
-            yield fact(f"condition_torque_{state.permissible}", "info", **values)
+            yield fact(f"condition_torque_{state.permissible}", **values)
         else:
             values["preload"] = force(study.case.preload)
-            yield fact(f"condition_preload_{state.permissible}", "info", **values)
+            yield fact(f"condition_preload_{state.permissible}", **values)
     yield from _criteria(study)
 
 
@@ -185,7 +184,7 @@ def _named(id_: str, level: str, found: tuple[tuple[int, str], ...]) -> Iterator
 
 def open_points(study: Study) -> Markdown:
     """What is open before the report is issued as final."""
-    found = study.open_points or (fact("nothing_open", "info"),)
+    found = study.open_points or (fact("nothing_open"),)
     text = " ".join(f"({chr(ord('a') + n)}) {said(study, each)}" for n, each in enumerate(found))
     return Markdown(f"**{open_heading(study)}** {text}")
 
@@ -199,7 +198,7 @@ def not_covered(*studies: Study) -> Markdown:
     """What the calculation says nothing of and who does, and that it authorises nothing."""
     stated = dict.fromkeys(each.case.fatigue_statement for each in studies)
     found = [fact("not_covered", "caution")]
-    found += [fact("fatigue_stated", "info", document=each) for each in stated if each]
+    found += [fact("fatigue_stated", document=each) for each in stated if each]
     standing = said(studies[0], fact("does_not_authorise", "caution"))
     return Markdown(f"**Not covered.** {said(studies[0], *found)} **{standing}**")
 
@@ -266,7 +265,7 @@ def _decisions(study: Study) -> Iterator[Fact]:
     loads = [each.repaired for each in study.methods if each.comparable]
     if len(loads) > 1 and study.holds_insert:
         ends = {"lowest": force(min(loads)), "highest": force(max(loads))}
-        yield fact("decide_method", "info", **ends)
+        yield fact("decide_method", **ends)
 
 
 #: A minimum margin below which the board is asked about it: a tenth of the demand. Our choice.
@@ -289,7 +288,7 @@ def basis(study: Study) -> Markdown:
     """On what the numbers rest."""
     position = study.evaluation.joint.tolerance_position.replace("-", " ")
     at = understood(study.case)["temperature"]
-    return passage(study, fact("basis", "info", position=position, temperature=at))
+    return passage(study, fact("basis", position=position, temperature=at))
 
 
 # ---- the letter to the customer
@@ -297,7 +296,7 @@ def basis(study: Study) -> Markdown:
 
 def asked(study: Study) -> Markdown:
     """What was asked, and what was done to answer it."""
-    return passage(study, _of_repair(study, "letter_asked"), fact("letter_answer", "info"))
+    return passage(study, _of_repair(study, "letter_asked"), fact("letter_answer"))
 
 
 def answer(study: Study) -> Markdown:
@@ -328,7 +327,7 @@ def enclosed(study: Study) -> Markdown:
     if not study.sheet_released:
         name = f"{name}_alone"
     document = f"{case.document}{case.revision and f' revision {case.revision}'}"
-    return passage(study, fact(name, "info", document=document))
+    return passage(study, fact(name, document=document))
 
 
 def signature(study: Study) -> ReportTable:

@@ -143,7 +143,6 @@ def comparison_passage(study: Study) -> Markdown:
         return passage(study, *([] if found.not_compared is None else [found.not_compared]))
     ps = fact(
         "comparison_p_values",
-        "info",
         welch=number(max(compared.welch_p, _LEAST_P)),
         permutation=number(max(compared.permutation_p, _LEAST_P)),
         seed=str(compared.seed),

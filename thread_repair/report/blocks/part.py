@@ -57,7 +57,6 @@ def _assessed(found: Submission) -> Iterator[Fact]:
     else:
         yield fact(
             "submission_lowest",
-            "info",
             margin=lowest.margin.repaired,
             criterion=Term("criterion", lowest.margin.id),
             hole=lowest.label,
@@ -65,13 +64,12 @@ def _assessed(found: Submission) -> Iterator[Fact]:
         margins = {each.label: each.study.certified_minimum for each in found.holes}
         hole = min(margins, key=lambda each: margins[each])
         if margins[hole] < lowest.margin.repaired.value:
-            yield fact("submission_below_by_bound", "info", margin=number(margins[hole]), hole=hole)
+            yield fact("submission_below_by_bound", margin=number(margins[hole]), hole=hole)
     if len(found.matrix) == 1:
-        yield fact("submission_joint", "info")
+        yield fact("submission_joint")
         return
     yield fact(
         f"submission_joints{'_one' if len(found.studies) == 1 else ''}",
-        "info",
         repairs=count(len(found.matrix)),
         holes=count(len(_names(found))),
         joints=count(len(found.studies)),
@@ -194,7 +192,7 @@ def _facts(
 def not_met(found: Submission) -> ReportTable | Markdown:
     """Every criterion that is not met or not assessed anywhere, those that refuse first."""
     if not found.not_met:
-        return passage(found.studies[0], fact("submission_all_met", "info"))
+        return passage(found.studies[0], fact("submission_all_met"))
 
     def rows(study: Study) -> Iterator[tuple[str, ...]]:
         for each in study.criteria:
@@ -245,7 +243,7 @@ def open_points(found: Submission) -> Markdown:
     alike = len(found.holes) == 1 or all(holes == "all holes" for *_, holes in points)
     texts = [text if alike else f"{holes}: {text}" for _, text, holes in points]
     text = " ".join(words.capital(each) for each in texts)
-    text = text or said(None, fact("nothing_open", "info"))
+    text = text or said(None, fact("nothing_open"))
     return Markdown(f"**{open_heading(found.studies[0])}** {text}")
 
 
@@ -290,7 +288,7 @@ def _of_inputs(name: str, found: Submission, *, stated: bool) -> ReportTable:
 def pages(found: Submission) -> None:
     """Display a page for every different joint: picture, key numbers and criteria."""
     # Beside the first page: on a page of its own the heading would leave it empty.
-    first = [Markdown("## Holes"), passage(found.studies[0], fact("submission_pages", "info"))]
+    first = [Markdown("## Holes"), passage(found.studies[0], fact("submission_pages"))]
     for holes in found.joints.values():
         study, name = holes[0].study, title(holes)
         heading = f"{escape.markdown(words.capital(name))} {{#{anchor(found, holes[0])}}}"
@@ -312,9 +310,9 @@ def _applies(study: Study, holes: Sequence[StudiedHole]) -> str:
     """Say for which holes and serial numbers a page is."""
     found = []
     if len(holes) > 1:
-        found.append(fact("submission_equal", "info", holes=tuple(each.label for each in holes)))
+        found.append(fact("submission_equal", holes=tuple(each.label for each in holes)))
     if study.case.serials:
-        found.append(fact("hole_on_serials", "info", serials=study.case.serials))
+        found.append(fact("hole_on_serials", serials=study.case.serials))
     return said(study, *found)
 
 
@@ -351,7 +349,7 @@ def sheets(found: Submission) -> None:
         display(
             Markdown("::: {.small}"),
             Markdown(f"### Sheet for {escape.markdown(name)}"),
-            passage(study, fact(f"submission_sheet_{many}", "info", holes=labels(holes))),
+            passage(study, fact(f"submission_sheet_{many}", holes=labels(holes))),
             in_short(study),
             workshop.job_table(study),
             workshop.hole_figure(study, of=name),

@@ -78,7 +78,6 @@ def spread_passage(study: Study) -> Markdown:
     cylinder = math.pi * state.sizes.crest * state.engagement
     found = fact(
         "spread_why",
-        "info",
         spread=_spread(study),
         full=share(state.rivals["fed_std_h28"].area / cylinder),
         ratio=f"{joint.parent_shear.value / joint.parent_tensile.value:.2f}",
@@ -297,7 +296,6 @@ def _best(study: Study) -> Fact:
         return best.reason
     return fact(
         "recommended_insert",
-        "info",
         diameters=number(best.diameters),
         length=length(best.length),
         reason=best.reason,
@@ -312,16 +310,15 @@ def _best(study: Study) -> Fact:
 def _table(study: Study) -> Fact:
     check = study.table_check
     if check is None:
-        return fact("table_not_listed", "info")
+        return fact("table_not_listed")
     lengths = (check.needed_diameters, check.table_diameters, check.hidden_factor)
     least, asked, factor = map(float, lengths)
     enough = "table_none_enough" if math.isnan(least) else "table_needed"
-    needed = fact(enough, "info", needed=number(least))
+    needed = fact(enough, needed=number(least))
     if math.isnan(asked):
-        return fact("table_no_length", "info", needed=needed)
+        return fact("table_no_length", needed=needed)
     return fact(
         "table_length" if math.isnan(factor) else "table_length_factor",
-        "info",
         asked=number(asked),
         screw=study.evaluation.joint.screw.id,
         tensile=stress(check.screw_tensile_max),

@@ -36,8 +36,8 @@ def result(found: Verification) -> Markdown:
     """Whether all checks passed, as the first thing on the first page."""
     tabled = len(collapse.cells()) + len(collapse.bosses())
     solved = len(found.statements["solved_anew"])
-    shown = () if found.failed else (fact("verification_of_calculation", "info"),)
-    read = fact("verification_from_tables", "info", solved=count(solved), tabled=count(tabled))
+    shown = () if found.failed else (fact("verification_of_calculation"),)
+    read = fact("verification_from_tables", solved=count(solved), tabled=count(tabled))
     colour = "does-not-support" if found.failed else "supports"
     return boxed(colour, None, found.statement, *shown, read)
 
@@ -83,7 +83,7 @@ def known_passage(found: Verification) -> Markdown:
         "recalled": ways["not verified"],
     }
     counts = {name: count(n) for name, n in numbers.items()}
-    return passage(None, fact("verification_read", "info", **counts))
+    return passage(None, fact("verification_read", **counts))
 
 
 def documents_table(found: Verification) -> ReportTable:
@@ -187,10 +187,10 @@ def bounds_passage() -> Markdown:
     return bullets(
         None,
         (
-            fact("bounds_ends", "info", number=n[0], lower=lowest, gap=gap, widest=at[0]),
+            fact("bounds_ends", number=n[0], lower=lowest, gap=gap, widest=at[0]),
             fact("bounds_over", "caution", number=n[1], excess=excess, worst=at[1]),
-            fact("bounds_open", "info"),
-            fact("bounds_walls", "info", number=n[2], gap=share(wall.gap), widest=at[2]),
+            fact("bounds_open"),
+            fact("bounds_walls", number=n[2], gap=share(wall.gap), widest=at[2]),
         ),
     )
 

@@ -161,7 +161,7 @@ def copies(study: Study) -> Markdown:
     if holes <= _COLUMNS:
         return Markdown("")
     records = count(math.ceil(holes / _COLUMNS))
-    return passage(study, fact("copies", "info", holes=count(holes), records=records))
+    return passage(study, fact("copies", holes=count(holes), records=records))
 
 
 def sign_off(study: Study) -> ReportTable | Markdown:
@@ -253,4 +253,4 @@ def _dimensions(study: Study, hole: CutHole, system: str) -> list[Dimension]:
 
 def known() -> Markdown:
     """Explain the letters of the column "Basis"."""
-    return Markdown(words.sentence(fact("basis_letters", "info")))
+    return Markdown(words.sentence(fact("basis_letters")))

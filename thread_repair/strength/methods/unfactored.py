@@ -40,7 +40,7 @@ THIRD = Fraction(1, 3)
 INTERNAL_SHARE, INTERNAL_SHARE_TABLE_III = Fraction(3, 4), Fraction(7, 8)
 EXTERNAL_SHARE = Fraction(5, 8)
 #: Why no value of it counts for a wire thread insert.
-OUTSIDE = fact("for_keyed_solid_inserts", "info")
+OUTSIDE = fact("for_keyed_solid_inserts")
 
 
 def fed_std_h28(inputs: StripInputs, thread: str) -> StripResult:
@@ -116,7 +116,7 @@ def nasa_rp_1228(inputs: StripInputs, thread: str = "parent") -> StripResult:
         area=np.pi * inputs.internal_pitch_diameter * inputs.length,
         stress=inputs.shear(thread),
         factors={"share": float(THIRD)},
-        notes=(fact("last_threads_not_counted", "info"),),
+        notes=(fact("last_threads_not_counted"),),
     )
 
 
@@ -171,10 +171,10 @@ def nasa_tm_106943(inputs: StripInputs, thread: str) -> StripResult:
         area = cylinder_area(inputs.screw_engaged, inputs.internal_minor, EXTERNAL_SHARE)
     elif inputs.state == "repaired":
         area = cylinder_area(inputs.length, inputs.hole_minor, EXTERNAL_SHARE)
-        note = (fact("area_of_outer_thread", "info"),)
+        note = (fact("area_of_outer_thread"),)
     else:
         area = cylinder_area(inputs.length, inputs.hole_major_basic, INTERNAL_SHARE)
-        note = (fact("three_quarters_printed", "info"),)
+        note = (fact("three_quarters_printed"),)
     return StripResult(
         area=area,
         stress=inputs.shear(thread),

@@ -80,7 +80,6 @@ class Fit:
         few = "" if self.rejected or self.n >= FEW else "_few"
         return fact(
             f"distribution_{found}{few}",
-            "info",
             distribution=Term("distribution", self.shape),
             specimens=count(self.n),
             statistic=number(self.statistic),

@@ -72,7 +72,6 @@ class Comparison:
         """What was found."""
         return fact(
             f"comparison_{self.verdict.replace(' ', '_')}",
-            "info",
             ratio=number(self.ratio),
             low=number(self.ratio_low),
             high=number(self.ratio_high),

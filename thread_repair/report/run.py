@@ -26,8 +26,9 @@ _LEAVE = (
     "if 'study' in globals():\n    from thread_repair.report.results import leave; leave(study)"
 )
 
-#: Longest wait for one cell, in seconds: solving the tabled bounds anew takes a quarter of an hour.
-CELL_TIMEOUT = 1800
+#: Longest wait for one cell, in seconds: solving every tabled bound anew takes most of an hour of a
+#: fast processor, and several of a slow one that does other work beside it.
+CELL_TIMEOUT = 4 * 3600
 
 # What libraries say on stderr that says nothing about the result.
 _CHATTER = re.compile(

@@ -93,3 +93,10 @@ def test_what_may_mean_something_else_is_told_on_the_first_page(entered, told):
     assert {each.id for each in found.open_points if each.id.startswith("read_")} == told
     said = " ".join(terminal.summary(found).split())
     assert (" is read as " in said) is bool(told)
+
+
+@pytest.mark.parametrize("shown", [terminal.summary, terminal.compared])
+def test_a_terminal_repeats_the_load_with_its_unit(shown):
+    """A load of 120 meant in kN is none that is told of: it has to be seen."""
+    found = study(case.read({**JOINT, "design_load": "120"}))
+    assert "Axial limit load 0.12 kN" in " ".join(shown(found).split())

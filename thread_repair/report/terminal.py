@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from functools import cache
+from functools import cache, partial
 from itertools import zip_longest
 
 from .. import words
@@ -12,7 +12,7 @@ from ..alternatives import summary as options
 from ..facts import Fact
 from ..study import Study
 from .blocks.comparison import alternatives_table
-from .blocks.conclusion import criteria_table
+from .blocks.conclusion import criteria_table, stated_loads
 from .figure import ReportTable
 
 #: Widest line, and widest cell; a head is as wide as its column, but first no narrower than this.
@@ -42,14 +42,18 @@ def compared(study: Study) -> str:
 def _page(study: Study, statements: Iterable[Fact], shown: ReportTable, *, below: int = 0) -> str:
     case = study.case
     names = " ".join(filter(None, (case.document, case.revision and f"revision {case.revision}")))
-    said = (words.sentence(each, system=case.report_units) for each in statements)
+    sentence = partial(words.sentence, system=case.report_units)
+    loads = " ".join(map(sentence, stated_loads(study)))  # as read: a slip of a unit shows here
     return "\n".join(
         (
             f"{study.evaluation.joint.thread.designation} in "
             f"{study.evaluation.joint.parent.label}, screw {case.screw}"
             + (f" ({names}, {case.status})" if names else ""),
             "",
-            *(textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said),
+            *(
+                textwrap.fill(each, _WIDE, break_on_hyphens=False)
+                for each in (*map(sentence, statements), f"Loads. {loads}")
+            ),
             "",
             textwrap.fill(f"{shown.caption}.", _WIDE),
             table(shown, below=below),

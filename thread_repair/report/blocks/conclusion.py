@@ -68,14 +68,14 @@ def criteria_table(study: Study, of: str = "") -> ReportTable:
 
 def loads(study: Study) -> Markdown:
     """The loads, factors, torque and friction that the margins are for."""
-    return Markdown(f"**Loads.** {said(study, *_loads(study))}")
+    return Markdown(f"**Loads.** {said(study, *stated_loads(study))}")
 
 
 #: At this temperature, degC, strengths are tabulated: it is not spoken of.
 _ROOM = 20.0
 
 
-def _loads(study: Study) -> Iterator[Fact]:
+def stated_loads(study: Study) -> Iterator[Fact]:
     """Yield what is stated of temperature, load and torque; the sentences name keys of the case."""
     case, tightened = study.case, study.preloads
     given: Mapping[str, Value] = understood(case)

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import thread_repair as tr
@@ -200,6 +201,23 @@ def test_every_picture_and_table_of_a_lost_hole_says_that_its_insert_is_not_ther
         assert NOT_THERE not in str(make(sound).caption)
     assert NOT_THERE in said(chance.how_sure(found))
     assert NOT_THERE in said(equations.strength(found))
+
+
+def test_pictures_and_tables_by_hand_say_so_too():
+    """Without the caption and the text of a report."""
+    found, sound = (
+        study(**LOST),
+        study(**LOST | {"hole_condition": "stripped", "damaged_diameter": ""}),
+    )
+    for name in ("section", "strip_load", "methods", "effects", "sharing", "load_slip", "wall",
+                 "preload", "loads"):  # fmt: skip
+        for each, told in ((found, True), (sound, False)):
+            axes = np.ravel(np.asarray(getattr(each.plot, name)(), dtype=object))[-1]
+            texts = " ".join([axes.get_xlabel(), *(text.get_text() for text in axes.texts)])
+            assert (NOT_THERE in " ".join(texts.split())) is told, name
+    assert found.tables.effects.ratio.isna().all() and sound.tables.effects.ratio.notna().all()
+    assert set(found.tables.required.state) == {"original"} < set(sound.tables.required.state)
+    assert "in sound metal" in repr(found.evaluation)
 
 
 def test_nobody_is_told_to_drill_for_the_insert_that_is_replaced():

@@ -224,7 +224,7 @@ class Evaluation:
 
     def __repr__(self) -> str:
         of = f"{self.joint.thread.designation}, {self.joint.screw.id}, {self.joint.parent.id}"
-        return f"<Evaluation of {of}: pull-out ratio {self.pull_out_ratio:.3f}>"
+        return f"<Evaluation of {of}: pull-out ratio {self.pull_out_ratio:.3f} in sound metal>"
 
     @property
     def states(self) -> Mapping[str, StateResult]:

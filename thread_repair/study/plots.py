@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from .. import inserts, tables, words
 from ..errors import InputError
-from ..facts import Term
+from ..facts import Term, fact
 from ..figures.bounds import wall_factor_by_boss
 from ..figures.chance import load_distributions
 from ..figures.cut import CutHole
@@ -31,6 +31,7 @@ from .shown import option_name
 if TYPE_CHECKING:
     from .record import Study
 
+Drawn = TypeVar("Drawn", Axes, Sequence[Axes])
 #: Pitches of incomplete thread that a tap leaves: bottoming and plug, ASME B18.29.2M notes on
 #: hole depth, as reproduced in the 31st handbook p. 1746; read.
 _INCOMPLETE = {"bottoming": 2.0, "plug": 4.0}
@@ -38,6 +39,7 @@ _INCOMPLETE = {"bottoming": 2.0, "plug": 4.0}
 #: heights: 17/24 (ISO 68-1 with rounded root), 2/3 (BS 84).
 _ROOT = {"whitworth": (0.960491, 2 / 3)}
 _ROOT_60 = (math.sqrt(3) / 2, 17 / 24)
+_NOT_THERE = words.sentence(fact("in_sound_metal", "limit"))
 
 
 class Plots:
@@ -81,6 +83,8 @@ class Plots:
         note = (
             f"threads at basic size, shear cylinders at {position}; insert at its deepest set-down"
         )
+        if not self._study.holds_insert:
+            note += f"\n{_NOT_THERE}"
         return section(hole_sections(self._study), note=note, height=height, ax=ax, **self._in)
 
     def strip_load(self, ax: Axes | None = None) -> Axes:
@@ -94,7 +98,7 @@ class Plots:
         -------
         Axes
         """
-        return strip_load_against_length(self._study, ax)
+        return self._told(strip_load_against_length(self._study, ax))
 
     def margins(self, ax: Axes | None = None) -> Axes:
         """Minimum margin of safety of each failure mode, the smallest first.
@@ -147,7 +151,7 @@ class Plots:
         -------
         Axes
         """
-        return strip_load_by_method(self._study, ax)
+        return self._told(strip_load_by_method(self._study, ax))
 
     def effects(self, ax: Axes | None = None) -> Axes:
         """Factors of the ratio of pull-out strengths, repaired over original.
@@ -160,7 +164,7 @@ class Plots:
         -------
         Axes
         """
-        return ratio_waterfall(self._study.evaluation.effects, ax=ax)
+        return self._told(ratio_waterfall(self._study.evaluation.effects, ax=ax))
 
     def sharing(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """Load of each engaged thread before any of them yields, a panel for each condition.
@@ -180,7 +184,7 @@ class Plots:
         """
         if told := not_assessed(self._study.evaluation.joint):
             raise InputError(f"sharing: none. {words.sentence(told)}")
-        return load_per_thread(self._study, ax)
+        return self._told(load_per_thread(self._study, ax))
 
     def load_slip(self, ax: Axes | None = None) -> Axes:
         """Load against travel of the screw in both conditions, until a thread parts.
@@ -201,7 +205,7 @@ class Plots:
         found = self._study.load_slip
         if not found.states:
             raise InputError(f"load_slip: none. {words.sentence(found.facts[0])}")
-        return load_against_travel(self._study, ax)
+        return self._told(load_against_travel(self._study, ax))
 
     def wall(self, ax: Sequence[Axes] | None = None) -> Sequence[Axes]:
         """What a boss leaves of the strip load, a panel for each condition.
@@ -225,7 +229,7 @@ class Plots:
             major = state.sizes.hole_major
             holes[name] = (major, float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE)))
         boss = evaluation.joint.boss_diameter
-        return wall_factor_by_boss(holes, case_boss=boss, ax=ax, **self._in)
+        return self._told(wall_factor_by_boss(holes, case_boss=boss, ax=ax, **self._in))
 
     def preload(self, ax: Axes | None = None) -> Axes:
         """Ranges of the preload in service against stripping, yield and separation.
@@ -246,7 +250,7 @@ class Plots:
         found = self._study.preloads
         if found is None:
             raise InputError("preload: none, for the case states neither torque nor preload")
-        return preload_band(self._study, found, ax)
+        return self._told(preload_band(self._study, found, ax))
 
     def loads(self, ax: Axes | None = None) -> Axes:
         """Strip loads and breaking load of the screw of many sampled joints.
@@ -259,7 +263,15 @@ class Plots:
         -------
         Axes
         """
-        return load_distributions(self._study, ax)
+        return self._told(load_distributions(self._study, ax))
+
+    def _told(self, drawn: Drawn) -> Drawn:
+        """Have a picture say, without its caption too, that its insert stands in no metal."""
+        if not self._study.holds_insert:
+            last: Axes = np.ravel(np.asarray(drawn, dtype=object))[-1]
+            told = _NOT_THERE.replace(", ", ",\n")  # a panel is narrow
+            last.set_xlabel(f"{last.get_xlabel()}\n{told}".lstrip())
+        return drawn
 
 
 def hole_sections(study: Study) -> tuple[CutHole, CutHole]:

@@ -215,7 +215,8 @@ class Tables:
     @property
     def required(self) -> pd.DataFrame:
         """Length at which the screw fails first, by condition and method, mm."""
-        return frame(RequiredLength, self._study.required)
+        found = (each for each in self._study.required if each.state in self._assessed)
+        return frame(RequiredLength, found)
 
     @property
     def budget(self) -> pd.DataFrame:
@@ -225,7 +226,8 @@ class Tables:
     @property
     def effects(self) -> pd.DataFrame:
         """Factors of the ratio of pull-out strengths."""
-        return frame(Effect, self._study.evaluation.effects)
+        table = frame(Effect, self._study.evaluation.effects)
+        return table if self._study.holds_insert else table.assign(ratio=math.nan)
 
     @property
     def bounds(self) -> pd.DataFrame:

@@ -174,6 +174,8 @@ def test_every_step_of_the_table_can_be_reached():
         sheet("M8x1.25", **m8, old_insert=True, screw_reach=10, edge_distance=12),
         sheet("M3x0.5", insert_length=4.5, hole_kind="blind", parent_group="grey iron",
               hole_depth=6.6, **base),
+        sheet("M3x0.5", insert_length=4.5, hole_kind="blind", parent_group="grey iron",
+              hole_depth=9.0, tap="bottoming", **base),
     ]  # fmt: skip
     made.append(sheet("M8x1.25", **m8, tool_set_down=1.4, shim_sizes=SHIMS))
     # By hand without a guide only where that tool is asked for; the unified row needs an inch
@@ -555,13 +557,27 @@ def test_tang_stays_only_in_a_blind_hole_where_the_screw_stops_short():
 
 def test_room_for_the_tang_by_hand():
     # M3x0.5, L 4.5, bottoming: drilled 6.5 - set-down 0.75 - fitted 4.25 = 1.5 mm < 3.175 mm.
-    made = sheet(
-        "M3", insert_length=4.5, hole_kind="blind", parent_group="grey iron", hole_depth=6.6
-    )
-    (step,) = [step for step in made.steps if step.id == "tang-clear-short"]
+    job = {
+        "insert_length": 4.5,
+        "hole_kind": "blind",
+        "parent_group": "grey iron",
+        "tap": "bottoming",
+    }
+    made = sheet("M3", **job, hole_depth=9.0)
+    (step,) = [step for step in made.steps if step.id.startswith("tang-clear")]
+    (drill,) = [step for step in made.steps if step.id == "drill-blind"]
     assert step.values["clearance"].value == pytest.approx(1.5)
-    assert step.values["deeper"].value == 1.68  # 1.675, rounded up as it is printed
+    assert step.values["tang_depth"].value == 8.18  # 6.5 + 1.675, rounded up as it is printed
     assert ends(step.limits[0]) == (3.175, None)
+    assert "Drill to {tang_depth:.2}" in step.text and ends(drill.limits[0]) == (6.5, 9.0)
+    # No step asks for more depth than another permits, nor to drill an old hole.
+    for more in (
+        {"hole_depth": 6.6},
+        {"hole_depth": 8.1},
+        {"hole_depth": 8.1, "old_insert": True},
+    ):
+        (step,) = [x for x in sheet("M3", **{**job, **more}).steps if x.id.startswith("tang-clear")]
+        assert (step.id, "rill" in step.text) == ("tang-clear-short", False)
 
 
 def test_what_is_to_be_agreed_comes_before_the_first_cut():

@@ -126,6 +126,10 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         assumed = tuple(replace(x, most=None) if x.id == "drilled_depth" else x for x in assumed)
     depth = (joint.hole_depth or drilled) if job.old_insert else drilled
     room = depth - set_down.most - fitted_max
+    # Rounded up as it is printed.
+    tang_depth = math.ceil(100 * (depth + fitting.TANG_CLEARANCE - room) - 1e-6) / 100
+    deeper = not job.old_insert and tang_depth <= (joint.hole_depth or math.inf)
+    tang_room = "tang-room-deeper" if deeper else "tang-room-short"
     thinnest = next((each.least for each in assumed if each.id == "part_thickness"), None)
     beyond = set_down.most + fitted_max - (thinnest or math.inf)
     shims = fitting.shims(job, set_down)
@@ -149,7 +153,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "words": set_down.words,
         "clearance": length(room),
         "projection": length(math.ceil(100 * beyond - 1e-6) / 100 if thinnest else 0.0),
-        "deeper": length(math.ceil(100 * (fitting.TANG_CLEARANCE - room) - 1e-6) / 100),
+        "tang_depth": length(tang_depth),
         "screw": joint.screw.name,
         "thread_class": joint.screw_class,
         "better": length(reach_better),
@@ -199,7 +203,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         *(each.option for each in (chosen["finish"], tap, tool)),
         "removal" if job.old_insert else "new-hole",
         "two-taps" if tap.option.startswith("roughing") else "one-tap",
-        "tang-room" if room >= fitting.TANG_CLEARANCE else "tang-room-short",
+        "tang-room" if room >= fitting.TANG_CLEARANCE else tang_room,
         "tang-out" if tang_to is None else "tang-in",
         "reach-unknown" if joint.screw_reach is None else "reach-known",
     }

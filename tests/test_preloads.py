@@ -171,6 +171,30 @@ def test_a_small_torque_has_the_wider_wrench():
     assert cases.tightening(demo(tightening_tool="")).tool.id == "wrench-above-10"
 
 
+def test_a_preload_of_a_small_torque_has_the_wider_wrench_too():
+    """13 kN x 1.32 mm are 17 N·m, 7 kN 9.2 N·m."""
+    for preload, tool in (("13 kN", "wrench-above-10"), ("7 kN", "wrench-to-10")):
+        case = demo(tightening_tool="", torque="", preload=preload)
+        assert cases.tightening(case).tool.id == tool
+
+
+@pytest.mark.parametrize(("kind", "lock"), [("free-running", 0.0), ("locking", 6.0)])
+def test_a_window_that_begins_below_10_nm_does_so_with_the_wider_wrench(kind, lock):
+    """The least preload is that of T (1 - e) less what the tool misses of the prevailing torque."""
+    of = {"design_load": "5 kN", "insert_kind": kind, "prevailing_torque": lock and "6 N·m"}
+    given = {key: value for key, value in of.items() if value}
+    plain, wide = (found(tightening_tool=tool, **given) for tool in ("", "wrench-to-10"))
+    close = found(tightening_tool="wrench-above-10", **given)
+    for state, running in (("original", 0.0), ("repaired", lock)):
+        low, high = plain.states[state].window_nm
+        least = close.states[state].window_nm[0]
+        assert low == pytest.approx(((least + running) * 0.96) / 0.94 - running, rel=1e-9)
+        assert low == pytest.approx(wide.states[state].window_nm[0], rel=1e-9) and low < 10
+        assert high == pytest.approx(close.states[state].window_nm[1], rel=1e-9)
+        # with the wrench that is above 10 N·m where all of the window is
+        assert found(tightening_tool="").states[state].least_tool.id == "wrench-above-10"
+
+
 def test_a_wanted_preload_gives_a_torque_for_each_state():
     both = found(torque="", preload="13 kN", insert_kind="locking")
     for state in both.states.values():

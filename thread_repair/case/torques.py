@@ -25,8 +25,6 @@ from .workshop import torque_limits
 #: Kinds of published range that a friction and a tool may be.
 FRICTIONS = ("friction", "nut_factor")
 TOOLS = ("torque_accuracy", "preload_scatter", "scatter_ratio")
-#: Torque from which the closer of the two accuracies of a hand torque wrench holds, N·m.
-_WRENCH_CHANGES = 10.0
 #: A coefficient above this is a slip of the decimal point: no dry metal pair has it.
 _MOST_FRICTION = 1.0
 _RANGE = re.compile(r"\s*(\d*\.?\d+)\s*(?:(?:to|-|–)\s*(\d*\.?\d+)\s*)?$")
@@ -65,7 +63,10 @@ def tightening(case: Case) -> tg.Tightening | None:
     shape = tg.screw_shape(thread, area, case.bearing_diameter)
     head = friction(case.friction, shape)
     in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
-    tool, part, limits = _tool(case), _clamped(case), torque_limits(case, thread)
+    middle = [(each.low + each.high) / 2 for each in (head, in_insert)]
+    lever = shape.lever(min(middle), middle[0])
+    stated = case.torque or float(tg.torque(case.preload or 0.0, coefficient=lever))
+    tool, part, limits = _tool(case, stated), _clamped(case), torque_limits(case, thread)
     elastic = elastic_constants(screw.family)
     row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
     expansion = float(row["expansion_1e6_per_K"]) * 1e-6
@@ -102,6 +103,7 @@ def tightening(case: Case) -> tg.Tightening | None:
         head=head,
         thread={"original": head, "repaired": in_insert},
         tool=tool,
+        small_tool=_tool(case, tg.SMALL),
         prevailing_nm={"original": (0.0, 0.0), "repaired": running},
         temperature=case.temperature,
         temperatures=temperatures,
@@ -136,7 +138,7 @@ def _seats(case: Case) -> None:
     """Refuse a torque that the wrench may miss altogether at the prevailing torque."""
     if case.torque is None or not case.friction:
         return
-    limits, tool = torque_limits(case, threads.thread(case.thread)), _tool(case)
+    limits, tool = torque_limits(case, threads.thread(case.thread)), _tool(case, case.torque)
     highest = 0.0 if limits is None else limits.most_nm
     error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
@@ -186,9 +188,8 @@ def _published(what: str, name: str, kinds: Iterable[str]) -> tg.PublishedRange:
     return looked_up(what, name, known)
 
 
-def _tool(case: Case) -> tg.PublishedRange:
-    small = case.torque is not None and case.torque <= _WRENCH_CHANGES
-    usual = "wrench-to-10" if small else "wrench-above-10"
+def _tool(case: Case, torque_nm: float) -> tg.PublishedRange:
+    usual = "wrench-to-10" if torque_nm <= tg.SMALL else "wrench-above-10"
     return _published("tightening tool", case.tightening_tool or usual, TOOLS)
 
 
@@ -242,7 +243,7 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("friction", _friction_missing),
     ("friction", lambda case: _named(case, case.friction)),
     ("insert_friction", lambda case: _named(case, case.insert_friction)),
-    ("tightening_tool", _tool),
+    ("tightening_tool", lambda case: _tool(case, tg.SMALL)),
     ("clamped_material", _clamped),
     ("torque", _seats),
 )

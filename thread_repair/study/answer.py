@@ -16,7 +16,7 @@ from .record import Study
 
 #: A torque to find the window at, N·m: the window does not depend on it, but on the tool, and a
 #: hand torque wrench is less accurate up to 10 N·m.
-_ANY, _SMALL = Torque(20.0), Torque(10.0)
+_ANY, _SMALL = Torque(20.0), Torque(tg.SMALL)
 
 
 @dataclass(frozen=True, slots=True)

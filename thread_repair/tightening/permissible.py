@@ -26,6 +26,7 @@ from ..joint.margins import LoadCase, Margin, PreloadOrigin, margins
 from ..joint.records import Evaluation
 from ..strength.strip import STATES
 from ..tables import Reference, cited, ledger
+from .published import SMALL, PublishedRange
 from .records import Loads, Tightening
 from .service import REFERENCES as SERVICE_REFERENCES
 from .service import THERMAL_REFERENCE, FrictionLine, ServicePreload, service_preload
@@ -171,6 +172,7 @@ class StatePreload:
         empty where the minimum is above the maximum, which is 0 where the limit load alone is too
         much; one that is not empty has no known maximum, NaN, where the screw's yield strength is
         not known.
+    least_tool : the tool with which the minimum is found
     same_preload_nm : torque that gives this condition the middle preload of the original, N·m
     margins : of the load cases with preload
     """
@@ -179,6 +181,7 @@ class StatePreload:
     preload: ServicePreload
     strip_torque_nm: Band
     window_nm: tuple[float, float]
+    least_tool: PublishedRange
     same_preload_nm: float
     margins: tuple[Margin, ...]
 
@@ -289,12 +292,14 @@ def _state(
     found: Iterable[Margin],
 ) -> StatePreload:
     preload = service_preload(inputs, state)
+    least, most, tool = _window(inputs, evaluation, state)
     coefficient, pull_out = preload.tightened.coefficient, evaluation.states[state].pull_out
     return StatePreload(
         state=state,
         preload=preload,
         strip_torque_nm=coefficient.map(lambda each: torque_for(pull_out, coefficient=each)),
-        window_nm=_window(inputs, evaluation, state),
+        window_nm=(least, most),
+        least_tool=tool,
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
         ),
@@ -320,8 +325,10 @@ def least_torque(inputs: Tightening, state: str) -> float:
     return float(inputs.prevailing_nm[state][1] * error / (1 - error))
 
 
-def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float, float]:
-    """Minimum and maximum torque at which every margin of the condition is zero or more."""
+def _window(
+    inputs: Tightening, evaluation: Evaluation, state: str
+) -> tuple[float, float, PublishedRange]:
+    """Minimum and maximum torque at which every margin is zero or more; the minimum's tool."""
     from scipy.optimize import brentq  # on use: it takes longer to import than a case to evaluate
 
     @cache  # a search begins at torques that have been looked at
@@ -344,14 +351,17 @@ def _window(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[flo
         return float(brentq(lambda nm: spare(nm, separation=separation), start, above, xtol=1e-12))
 
     least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
+    tool = inputs.small_tool if least < SMALL else inputs.tool
+    if tool != inputs.tool:
+        least, *_ = _window(replace(inputs, tool=tool), evaluation, state)
     alone = margins(evaluation, load_cases(inputs.loads, None, cold=inputs.cold))
     too_much = any(m.margin < 0 for m in alone if m.state == state)
     if too_much or spare(start, separation=False) < 0:
-        return max(least, start), 0.0
+        return max(least, start), 0.0, tool
     most = root(separation=False)
     # A yield strength that is not known can only lower it.
     unknown = math.isnan(inputs.screw_yield) and least <= most
-    return least, math.nan if unknown else most
+    return least, math.nan if unknown else most, tool
 
 
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:

@@ -12,6 +12,8 @@ from ..threads.profile import Thread
 
 #: 1 lbf x 1 in in N·m, exact.
 INCH_POUND_NM = 4.4482216152605 * 0.0254
+#: Torque up to which the wider of the two accuracies of a hand torque wrench holds, N·m.
+SMALL = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -68,6 +68,7 @@ class Tightening:
     shape, screw_yield, screw_modulus, screw_expansion : of the screw; MPa, 1/K; NaN: not known
     head, thread : friction under the head, and in the thread of each condition
     tool : error of the torque alone, or scatter of the preload with friction in it
+    small_tool : what the tool is up to `SMALL` N·m, where it is not named and may be another
     prevailing_nm : by condition, (minimum, maximum)
     temperature : of service, which the strengths of the joint belong to, degC
     temperatures : of assembly first, then those of service that differ from it, degC
@@ -88,6 +89,7 @@ class Tightening:
     head: Friction
     thread: Mapping[str, Friction]
     tool: PublishedRange
+    small_tool: PublishedRange
     prevailing_nm: Mapping[str, tuple[float, float]]
     temperature: float
     temperatures: tuple[float, ...]

@@ -10,7 +10,7 @@ from ... import words
 from ...joint.margins import CERTIFIED, Margin, margins
 from ...study import Study
 from ...study.shown import margin_term
-from ...tightening import Preloads
+from ...tightening import Preloads, Tightening
 from ...tightening.permissible import least_torque, preload_cases
 from ...units import SYSTEMS, plain
 from .notation import Equation, Line, equations, forms, lines_of
@@ -205,21 +205,25 @@ def _window(
     scattered, ends = preloads.inputs.tool.scattered, dict[str, list[Line]]()
     for line in both:
         state = preloads.states[line.state]
+        inputs = replace(preloads.inputs, tool=state.least_tool)
+        error = {} if scattered else {"e": state.least_tool.error}
         for end, torque in zip(("low", "high"), state.window_nm, strict=True):
             if not 1e-8 < torque < math.inf:  # an empty window begins at almost nothing
                 continue
-            least = least_torque(preloads.inputs, line.state)
+            least = least_torque(inputs, line.state)
             if end == "low" and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
-                ends.setdefault("window-prevailing", []).append(line.named(T_e=torque))
+                ends.setdefault("window-prevailing", []).append(line.named(T_e=torque, **error))
                 continue
-            m = _zero_margin(study, preloads, line.state, torque, separation=end == "low")
+            low = end == "low"
+            made = inputs if low else preloads.inputs
+            m = _zero_margin(study, made, line.state, torque, separation=low)
             assert m.case.origin is not None
             at = _line_of(m, frictions)
             # the coefficient that turns the torque into the preload of the line
             k = line.values["k_mid"] if scattered else at.values["k"]
             found = at.named(**{**_of_margin(m), "T_e": torque, "k": k})
-            if end == "low":
-                ends.setdefault("window-minimum", []).append(found)
+            if low:
+                ends.setdefault("window-minimum", []).append(found.named(**error))
                 continue
             kind = "maximum"
             if scattered and at.label.endswith(_FRICTION["twisted"]):
@@ -231,10 +235,10 @@ def _window(
 
 
 def _zero_margin(
-    study: Study, preloads: Preloads, state: str, torque_nm: float, *, separation: bool
+    study: Study, inputs: Tightening, state: str, torque_nm: float, *, separation: bool
 ) -> Margin:
     """The margin that is zero at a torque which a margin limits."""
-    at = replace(preloads.inputs, torque_nm=torque_nm, preload=None)
+    at = replace(inputs, torque_nm=torque_nm, preload=None)
     found = margins(study.evaluation, tuple(preload_cases(at, state)))
     limits = (m for m in found if (m.mode == "separation") == separation)
     return min(limits, key=lambda m: abs(m.margin))

@@ -167,7 +167,7 @@ def test_an_answer_is_short_and_says_what_its_study_says(every):
         text = answer_lines.text(found)
         shown = text.splitlines()
         assert len(shown) <= 15
-        assert max(map(len, shown)) <= 110
+        assert max(map(len, shown)) <= 100
         verb = "Does not support" if found.study.conclusion.failed else "upports the repair"
         assert verb in text
         if not found.study.holds_insert:

@@ -9,8 +9,9 @@
    in, with, hole and screw, may stand anywhere; between a word and its quantity only a few.
 3. The longest run of words that is a name of a thread, a parent or a screw is that name. A property
    class has its point: 8.8 is a screw, 88 is none; a length of 8.8 needs its mm.
-4. A quantity without such a word goes by its unit: diameters (2D) to the insert, newtons and
-   pounds-force to the load, newton metres to the torque, degrees to the temperature.
+4. A quantity without such a word goes by its unit: diameters (2D) to the insert, beside blind and
+   through too, newtons and pounds-force to the load, newton metres to the torque, degrees to the
+   temperature.
 5. A length without a word is the full thread of the original hole, but not beside a word that says
    what else has that length ("screw 25 mm", "hole 8.3", "oversize 10.2"). A bare number is a
    length in mm, a bare fraction one in inches; loads, torques and temperatures have their units.
@@ -63,6 +64,8 @@ _JOINING, _LINKS, _PLACES, _OTHERS = (
 _OF_THREAD = frozenset(("thread", "tap", "tapped"))
 #: The key that a quantity without a word gives, by its dimension.
 _ALONE: Mapping[str, str] = files.data("asked.toml")["alone"]
+#: What to write for words of other languages, and those.
+_FOREIGN: Mapping[str, Sequence[str]] = files.data("asked.toml")["foreign"]
 _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 #: A fraction that needs no unit, as a rule of inches is divided: 3/8, not 20/25 nor 10/32.
 _INCHES = re.compile(r"\d*[13579]/(?:2|4|8|16|32|64)")
@@ -266,6 +269,8 @@ def _after(words: Sequence[_Word], at: int) -> _Quantity | None:
     quantity = _quantity(words, behind, screws=alone)
     if quantity is None:
         return None
+    if words[at].casefold() in _WORDS and quantity.text.endswith(" D"):
+        return None  # "through 1.5D": no part is measured so, but its insert is
     if quantity.dimension not in (dimension, "number"):
         # "blind 30 kN" is a hole and a load; "boss 30 kN" is a slip.
         if alone:
@@ -420,6 +425,9 @@ def _joining(words: Sequence[_Word], at: int) -> _Found:
                     read(text)
                 except ThreadRepairError as error:
                     raise InputError(str(error)) from None
+    for meant, foreign in _FOREIGN.items():
+        if word.casefold() in foreign:
+            raise InputError.of("foreign_word", word=shown(word), meant=meant)
     near = nearest(word, (*_MEASURES, *_WORDS), count=1, likeness=0.7)
     if near:
         raise InputError(f"{shown(word)} is not understood; did you mean {near[0]!r}?")

@@ -16,7 +16,7 @@ from ..study import Study
 from ..study.answer import Answered
 
 #: Widest line, and width of the labels.
-_WIDE, _LABEL = 110, 12
+_WIDE, _LABEL = 100, 12
 
 
 def text(answer: Answered) -> str:

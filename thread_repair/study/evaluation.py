@@ -44,8 +44,9 @@ def evaluate(case: Case) -> Evaluation:
     ------
     InputErrors
         If the case is to be final and may not be: one sentence for each thing the document lacks,
-        each negative margin that nobody accepts, and each recalled or invented value that
-        influences the verdict, with the document that would confirm it.
+        each negative margin that nobody accepts, each statement of its pull tests against it, and
+        each recalled or invented value that influences the verdict, with the document that would
+        confirm it. What pull tests say of a draft, its study tells.
     """
     found = joint.evaluate(cases.joint(cases.checked(case)))
     accepted = gate.acceptance(case)
@@ -66,7 +67,12 @@ def evaluate(case: Case) -> Evaluation:
     found = replace(found, facts=(*found.facts, *cases.as_typed(case)))
     if cases.supplied(case) and case.parent_strength_basis is None:
         found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
-    return with_sharing(with_casting_facts(found))
+    found = with_sharing(with_casting_facts(found))
+    if not case.pull_tests:
+        return found
+    from .evidence import held_against_tests  # on use: it samples, and imports what that needs
+
+    return held_against_tests(case, found)
 
 
 def _fails(margin: Margin) -> str:

@@ -52,12 +52,7 @@ class Study:
     @cached_property
     def evaluation(self) -> Evaluation:
         """Both conditions of the hole, compared."""
-        found = evaluations.evaluate(self.case)
-        if not self.case.pull_tests:
-            return found
-        from .evidence import held_against_tests
-
-        return held_against_tests(self.case, found)
+        return evaluations.evaluate(self.case)
 
     @cached_property
     def cold(self) -> Evaluation | None:

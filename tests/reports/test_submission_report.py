@@ -64,6 +64,19 @@ def test_the_section_of_the_holes_begins_on_the_page_of_the_first(found, monkeyp
     assert texts.count("## Holes") == 1 and sum(t.startswith("### ") for t in texts) > 1
 
 
+def test_the_cover_names_who_accepts_what_and_for_which_holes():
+    given, role = part_file.load(DEMO), "stress office | proof loaded to 30 kN, report 7"
+    loaded = {**given.shared, "design_load": "29 kN", "accept_negative_margin": role}
+    found = tr.submission(loaded, given.holes)
+    studies = [each.study.evaluation.facts for each in found.holes]
+    said = [[x for x in facts if x.id == "negative_margins_accepted"] for facts in studies]
+    assert any(said)
+    cover = part.conclusion(found).data
+    for hole, facts in zip(found.holes, said, strict=True):
+        told = [each for each in cover.split("\n\n") if hole.name in each or "All holes" in each]
+        assert any("are accepted by stress office" in each for each in told) == bool(facts)
+
+
 def test_the_demonstration_agrees(found, numbers, markdown):
     assert first(found, numbers, markdown) is None
 

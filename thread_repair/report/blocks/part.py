@@ -15,7 +15,7 @@ from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
 from .comparison import least_margin, mode_rows, section_figure
-from .conclusion import as_found, criteria_table, in_short, open_heading
+from .conclusion import ACCEPTED, as_found, criteria_table, in_short, open_heading
 from .conclusion import conclusion as of_study
 from .inputs import allowables_rows, entries
 from .layout import MARKS, boxed, cell, head, passage, points, said, table, units
@@ -46,8 +46,11 @@ def anchor(found: Submission, hole: StudiedHole) -> str:
 
 
 def conclusion(found: Submission) -> Markdown:
-    """The conclusion of all in bold, the minimum margin of all, and what was assessed."""
-    return boxed(found.conclusion, found.studies[0], found.statement, *_assessed(found))
+    """The conclusion of all in bold, the minimum margin, what was assessed and who accepts what."""
+    box = boxed(found.conclusion, found.studies[0], found.statement, *_assessed(found))
+    told = _facts(found, lambda study: (x for x in study.evaluation.facts if x.id in ACCEPTED))
+    accepted = [f"**{words.capital(holes)}.** {text}" for _, text, holes in told]
+    return Markdown("\n\n".join((box.data, *accepted)))
 
 
 def _assessed(found: Submission) -> Iterator[Fact]:

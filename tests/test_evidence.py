@@ -532,6 +532,17 @@ def test_a_limit_that_is_no_information_is_not_printed_as_a_load(folder):
     assert "No useful limit from 2 specimens" in texts[1]
 
 
+def test_an_outlier_says_where_its_cause_is_stated_and_the_report_prints_it(folder):
+    from thread_repair.report.blocks import evidence as pieces
+
+    spoil(folder, "29.43 kN", "20 kN")
+    spoil(folder, "piece,", "# A04: thread found half tapped\npiece,")
+    study = tr.study(cases.load(folder))
+    told = pieces.summary(study).data.replace("\\", "")
+    assert "A04" in told and "above its header that begins with '#'" in told
+    assert "thread found half tapped" in pieces.note(study).data
+
+
 def test_results_hold_what_counts(printed):
     for group in printed["groups"]:
         counts = [b for b in group["bounds"] if b["governs"]]

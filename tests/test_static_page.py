@@ -153,4 +153,6 @@ def test_nothing_is_overwritten_and_nothing_half_written(
     monkeypatch.setattr("os.link", full)
     assert main(["page", str(tmp_path / "other.html")]) == 2
     assert "cannot be written: No space left" in capsys.readouterr().err
+    assert main(["page", str(tmp_path / "why.txt")]) == 2
+    assert "expected a name that ends with .html" in capsys.readouterr().err
     assert [*tmp_path.iterdir()] == []

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..errors import ReportError
+from ..errors import InputError, ReportError
 from ..files import data, new_file, own_text
 from ..report.escape import html
 from . import pictures, widgets
@@ -63,8 +63,10 @@ def write(path: Path) -> Path:
     Raises
     ------
     InputError
-        If the file exists or cannot be written.
+        If the name is none of a page, or the file exists or cannot be written.
     """
+    if path.suffix.casefold() not in (".html", ".htm"):
+        raise InputError(f"{path}: expected a name that ends with .html")
     from ..report.jobs import notebook_path
     from ..report.run import read_notebook
 

@@ -54,6 +54,10 @@ class ReportError(ThreadRepairError, RuntimeError):
     """The notebook failed or a document could not be compiled; nothing was published."""
 
 
+class BuildRunningError(ReportError):
+    """Another build of the report is running."""
+
+
 class MissingPackageError(ThreadRepairError, ImportError):
     """A package is not installed that some of the work needs, not all."""
 

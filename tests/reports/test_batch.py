@@ -333,6 +333,19 @@ def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
     assert outcome.faults[0].startswith("a fault of the program, test_batch.py line ")
 
 
+def test_what_another_command_builds_is_in_work_and_has_not_failed(tmp_path, plain):
+    write_case(tmp_path / "fleet" / "a")
+    write_case(tmp_path / "fleet" / "b", thread="M8x1.26")
+    jobs = chosen(plain, tmp_path / "fleet")
+    with publish.workspace(tmp_path / "fleet" / "a"):
+        outcomes = [*batch.run_batch(jobs)]
+    index.write(outcomes, tmp_path)
+    found = pd.read_csv(tmp_path / "index.csv").set_index("name")
+    assert found.result.to_dict() == {"a": "in work", "b": "failed"}
+    assert "another build" in found.faults["a"]
+    assert "0 unchanged, 1 in work, 1 failed" in (tmp_path / "index.html").read_text()
+
+
 def test_names_of_an_index_are_literal(tmp_path):
     name = "<script>alert(1)</script>\n&\udcff"
     job = Job(case=tmp_path / "x", name=name, notebook=Path(), out=tmp_path / "a b#", formats=())

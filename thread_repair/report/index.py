@@ -25,7 +25,7 @@ PAGE, TABLE = "index.html", "index.csv"
 #: By this a page or table of ours is told from one that somebody else wrote.
 _PAGE_MARK = '<meta name="generator" content="thread-repair">'
 _COLUMNS, _HEADS = (files.data("tables.toml")["batch"][each] for each in ("columns", "heads"))
-_RESULTS = ("built", "unchanged", "failed")
+_RESULTS = ("built", "unchanged", "in work", "failed")
 #: The first columns of every table of ours.
 _TABLE_MARK = ",".join(_COLUMNS[:2])
 
@@ -68,9 +68,9 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
 
 
 def result(outcome: Outcome) -> str:
-    """Return "built", "unchanged" or "failed"."""
+    """Return "built", "unchanged", "in work" where another command builds it, or "failed"."""
     if outcome.faults:
-        return "failed"
+        return "in work" if outcome.in_work else "failed"
     return "unchanged" if outcome.unchanged else "built"
 
 

@@ -15,6 +15,7 @@ from .. import case as cases
 from .. import program
 from ..case import Case, part_file
 from ..errors import (
+    BuildRunningError,
     InputError,
     MissingPackageError,
     ReportError,
@@ -93,6 +94,8 @@ class Outcome(Published):
     unchanged: bool = False
     faults: tuple[str, ...] = ()
     bad_input: bool = False
+    #: Another command was building it.
+    in_work: bool = False
 
 
 def home() -> Path:
@@ -158,7 +161,8 @@ def _failed(job: Job, error: Exception) -> Outcome:
         place = f"{Path(last.filename).name} line {last.lineno}"
         faults = [f"a fault of the program, {place}: {type(error).__name__}: {error}"]
     bad_input = isinstance(error, (InputError, ValidityError))
-    return Outcome(job=job, faults=tuple(faults), bad_input=bad_input)
+    in_work = isinstance(error, BuildRunningError)
+    return Outcome(job=job, faults=tuple(faults), bad_input=bad_input, in_work=in_work)
 
 
 def _subject(job: Job) -> Subject:

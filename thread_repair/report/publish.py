@@ -26,7 +26,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypedDict
 
-from ..errors import ReportError
+from ..errors import BuildRunningError, ReportError
 
 #: What stands in the folder, with checksums; replacing it is what publishes a set.
 MANIFEST = ".thread-repair.json"
@@ -120,7 +120,7 @@ def _lock(folder: Path) -> Iterator[None]:
                 if not path.exists() or os.fstat(handle).st_ino != path.stat().st_ino:
                     raise BlockingIOError
         except (BlockingIOError, PermissionError):
-            raise ReportError.of("build_running", folder=folder) from None
+            raise BuildRunningError.of("build_running", folder=folder) from None
         try:
             yield
         finally:

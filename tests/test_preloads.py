@@ -2,6 +2,7 @@
 
 import math
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from thread_repair import case as cases
 from thread_repair import facts, materials, words
 from thread_repair import tightening as tg
 from thread_repair.errors import InputErrors
+from thread_repair.joint import evaluate
 from thread_repair.joint.margins import margins
 from thread_repair.report import escape
 from thread_repair.report.blocks import comparison, conclusion, review, workshop
@@ -263,6 +265,32 @@ def test_heat_that_adds_preload_meets_the_strength_of_heat():
     assert row.capacity == tr.evaluate(case).original.mode("parent_thread_strip").capacity
     assert row.case.origin.temperature == 100
     assert row.case.preload == pytest.approx(15_590 + 80 * PER_KELVIN, rel=1e-3)
+
+
+def test_the_window_ends_where_the_colder_joint_fails_if_that_is_the_weaker():
+    """A joint half as strong in the cold: a thread may hold less of a stronger parent.
+
+    The load at which its thread yields, less the share of the limit load, is the preload of the
+    window's end; where the limit load alone, times its factor, strips it, there is no window.
+    """
+    case = demo(temperature="100 degC", clamped_material="screw", screw="12.9")
+    hot, inputs = tr.evaluate(case), cases.tightening(case)
+    assert inputs.cold.original.pull_out > hot.original.pull_out
+    shear = hot.joint.parent_shear
+    weak = evaluate(replace(hot.joint, parent_shear=replace(shear, value=shear.value / 2)))
+    state, alike = (
+        tg.preloads(replace(inputs, cold=each), hot, ()).original for each in (weak, inputs.cold)
+    )
+    lever = float(state.preload.tightened.coefficient.least)
+    strip = weak.original.mode("parent_thread_strip").capacity
+    yields = strip * hot.joint.parent_yield.value / hot.joint.parent_tensile.value
+    most = (yields - 1.1 * 0.2 * 9000) * lever / 1.04 / 1000
+    assert state.window_nm[1] == pytest.approx(most, rel=1e-9)
+    assert most < 0.99 * alike.window_nm[1]
+    loads = replace(inputs.loads, limit=strip / 1.5 * 1.001)
+    for each, none in ((weak, True), (inputs.cold, False)):
+        made = tg.preloads(replace(inputs, cold=each, loads=loads), hot, ())
+        assert (made.original.window_nm[1] == 0) is none
 
 
 def test_a_shear_strength_measured_hot_leaves_the_others_their_cold_values_at_assembly():

@@ -12,6 +12,7 @@ printed is wider than the computed one. Sizes that have a name in one system are
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -233,5 +234,20 @@ def listed(texts: Iterable[str]) -> str:
 
 
 def filled(text: str, values: Mapping[str, Value], *, system: str = "SI") -> str:
-    """Return a text of the catalogue with the values that it names."""
-    return text.format_map({name: _Printed(value, system) for name, value in values.items()})
+    """Return a text of the catalogue with the values that it names.
+
+    Examples
+    --------
+    >>> ends = {"low": Quantity(1.46, "number"), "high": Quantity(1.4602, "number")}
+    >>> filled("a ratio of {low} to {high}", ends)
+    'a ratio of 1.46'
+    """
+    shown = {name: _Printed(value, system) for name, value in values.items()}
+    for pair in _ENDS.finditer(text):
+        if pair[1].format_map(shown) == pair[2].format_map(shown):
+            text = text.replace(pair[0], pair[1])
+    return text.format_map(shown)
+
+
+#: Two ends of a range, which may print alike; "from" leads on to the other.
+_ENDS = re.compile(r"(?<!from )(\{\w+(?::[^}]*)?\}) to (\{\w+(?::[^}]*)?\})")

@@ -247,7 +247,7 @@ def methods_table(found: Verification) -> ReportTable:
     """Every method over the reference method."""
 
     def ends(pair: tuple[float, float]) -> str:
-        return " to ".join(f"{each:.2f}" for each in pair)
+        return " to ".join(dict.fromkeys(f"{each:.2f}" for each in pair))
 
     rows = [
         (each["title"], each["joints"], ends(each["original"]), ends(each["repaired"]),

@@ -24,6 +24,7 @@ MORE = {
     "support not known": {"boss_support": "unknown", "boss_diameter": "14 mm"},
     "iron": {"parent": "EN-GJL-250", "boss_diameter": "16 mm"},
     "hardness": {"parent": "unknown-aluminium-casting", "parent_hardness": "HB 75"},
+    "a window from below 10 N·m": {"design_load": "5 kN", "tightening_tool": ""},
     "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
     "weaker when hot, no change of preload": {
         "temperature": "150 degC",

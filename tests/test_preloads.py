@@ -559,6 +559,27 @@ def test_a_screw_of_unknown_yield_strength_has_a_window_without_a_maximum():
     assert "torque_window_unknown" in ids and "torque_outside" not in ids
 
 
+def test_a_joint_without_preload_has_a_margin_of_minus_one_whatever_the_load():
+    """4 N·m, 60 K colder, aluminium on steel: the loss is more than the preload, and 0 / F - 1 = -1.
+
+    A preload below zero gave -11.8 for 500 N and -5.3 for 1.25 kN: worse for the smaller one.
+    """
+    for load in ("500 N", "1.25 kN"):
+        whole = tr.study(cases.read({
+            "thread": "M9x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "9 mm",
+            "insert_length": "1.5 D", "design_load": load, "load_factor": 1.5, "torque": "4 N·m",
+            "friction": "0.10 to 0.16", "temperature_min": "-40 degC",
+            "tightening_tool": "wrench-to-10",
+        }))  # fmt: skip
+        (found,) = (each for each in whole.criteria if each.id == "margin_separation")
+        assert (found.repaired.value, found.original.value, found.met) == (-1.0, -1.0, False)
+        least, _ = whole.preloads.repaired.window_nm
+        assert least > 4 and whole.preloads.repaired.preload.service.least == 0
+        held = {**whole.case.entered, "torque": f"{least!r} N·m"}
+        (kept,) = (x for x in tr.study(cases.read(held)).criteria if x.id == "margin_separation")
+        assert kept.repaired.value == pytest.approx(0, abs=1e-6)
+
+
 def test_no_torque_is_permissible_where_what_is_known_leaves_none_by_hand():
     """A yield strength that is not known hides no window that separation and rupture close.
 

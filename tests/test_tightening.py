@@ -186,11 +186,11 @@ def test_thermal_preload_changes_sign_and_vanishes_for_equal_expansion():
 
 
 def test_service_may_lose_all_preload():
-    """Maximum + gain; minimum / 1.05 - loss: 750 / 1.05 - 2000 = -1285.7, 6000 / 1.05 - 2000."""
+    """Maximum + gain; minimum / 1.05 - loss: 750 / 1.05 - 2000 = -1285.7, none; 6000 / 1.05 - 2000."""
     tightened = tg.Band(least=np.array([750.0, 6e3]), middle=1e3, highest=np.array([1250.0, 1e4]))
     found = tg.in_service(tightened, relaxation=0.05, thermal_gain=500.0, thermal_loss=2000.0)
     assert_allclose(found.highest, [1750.0, 10500.0])
-    assert_allclose(found.least, [-1285.714, 3714.286], rtol=1e-6)
+    assert_allclose(found.least, [0.0, 3714.286], rtol=1e-6)
 
 
 def test_arrays_broadcast_and_scalars_give_floats():

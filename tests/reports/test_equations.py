@@ -76,7 +76,8 @@ def python(form):
     text = re.sub(r"\\(tan|cos)<beta>", r"\1(radians(<beta>))", text)
     text = re.sub(r"(?<=\d)(?=cos)", "*", text)
     text = re.sub(r"\\sqrt\{", "sqrt(", text).replace("{", "(").replace("}", ")")
-    text = text.replace(r"\pi", "pi").replace(r"\min", "min").replace("^", "**")
+    text = text.replace(r"\pi", "pi").replace("^", "**")
+    text = text.replace(r"\min", "min").replace(r"\max", "max")
     return re.sub(r"<(\w+)>", r"v['\1']", text)
 
 
@@ -88,7 +89,7 @@ def worked_out(equation, line):
         if name in equation.uses
     }
     own = {name: getattr(math, name) for name in ("tan", "cos", "radians", "sqrt", "pi")}
-    return eval(python(equation.form), {**own, "min": min, "v": v}), v[equation.result]
+    return eval(python(equation.form), {**own, "min": min, "max": max, "v": v}), v[equation.result]
 
 
 def test_a_form_is_read_as_it_is_printed():

@@ -288,8 +288,7 @@ def in_service(
     Returns
     -------
     Band, N
-        Highest + gain; least / (1 + r) - loss, which may be negative: all preload lost. The middle
-        stays.
+        Highest + gain; least / (1 + r) - loss, and 0 where all preload is lost. The middle stays.
 
     Source: NASA TM-106943 (1995), eqs. (14) to (16), read. The division by 1 + r is what its
     printed factor 0.714 for a scatter of 0.25 and r = 0.05 implies; 0.75 (1 - r) would give 0.7125.
@@ -298,7 +297,7 @@ def in_service(
         relaxation=relaxation, thermal_gain=thermal_gain, thermal_loss=thermal_loss
     )
     return Band(
-        least=(tightened.least / (1 + r) - loss)[()],
+        least=np.maximum(tightened.least / (1 + r) - loss, 0.0)[()],
         middle=tightened.middle,
         highest=(tightened.highest + gain)[()],
     )

@@ -5,12 +5,14 @@ import random
 import re
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair import facts, words
 from thread_repair.errors import InputError
 from thread_repair.report import paths
+from thread_repair.report.blocks import verification
 
 PACKAGE = Path(tr.__file__).parent
 #: Units of SI behind a number.
@@ -215,6 +217,19 @@ def test_a_loss_that_refuses_the_repair_is_a_limit():
 def test_a_load_that_is_not_carried_is_a_limit_and_the_strength_another_matter():
     _, levels = stated(design_load="30 kN")
     assert levels["not_adequate"] == "limit" and levels["repair_stronger"] == "info"
+
+
+def test_ends_that_print_alike_are_one_value():
+    def said(form, low, high):
+        return words.filled(form, {"a": facts.force(low), "b": facts.force(high)})
+
+    assert said("of {a} to {b}.", 19_300, 19_301) == "of 19.3 kN."
+    assert said("of {a:3} to {b:3}.", 19_300, 19_400) == "of 19.3 kN to 19.4 kN."
+    assert said("from {a} to {b}.", 19_300, 19_301) == "from 19.3 kN to 19.3 kN."
+    row = {"title": "m", "joints": 1, "for_wire_inserts": True}
+    ends = {"original": (1.46, 1.461), "repaired": (1.46, 1.47), "change": (1.0, 1.0)}
+    shown = verification.methods_table(SimpleNamespace(methods=[{**row, **ends}]))
+    assert [str(each) for each in shown.rows[0]][2:] == ["1.46", "1.46 to 1.47", "1.00"]
 
 
 if __name__ == "__main__":

@@ -173,7 +173,9 @@ class TestSmallestBoss:
         return smallest_boss_not_weaker(
             TappedHole(8.0, np.pi * 8 * 7 / 8 * length, length),
             TappedHole(9.624, np.pi * 9.624 * 7 / 8 * repaired_length, repaired_length),
-            support,
+            lambda state, major, engaged, boss, bound: wall_factor(
+                boss / major, support, state, engagement_over_major=engaged / major, bound=bound
+            ),
         )
 
     @pytest.mark.parametrize("support", ["base", "face"])

@@ -1,6 +1,7 @@
 """The figures of the design review: to scale, nothing outside, no label on another."""
 
 import functools
+import re
 
 import numpy as np
 import pandas as pd
@@ -203,3 +204,28 @@ def test_no_axis_crosses_the_least_preload_that_is_near_none():
     note = next(each for each in axes.texts if each.get_text() == number(least))
     assert 0 < least < 2
     assert note.get_window_extent().x0 > axes.get_window_extent().x0
+
+
+@pytest.mark.parametrize("parent", ["EN-GJL-250", "AZ91D", "6061-T6"])
+def test_the_bands_of_a_boss_pass_through_the_factor_that_the_load_is_reduced_by(parent):
+    """A wall weaker than its thread (grey iron: a third of it) lets go in a wider boss."""
+    given = {"parent": parent, "boss_diameter": 19, "boss_support": "base"}
+    study = tr.study(cases.read({**NEEDED, **CASES["m8"], **given}))
+    for axes, state in zip(study.plot.wall(), study.evaluation.states.values(), strict=True):
+        mode = state.mode("parent_thread_strip")
+        used = dict(mode.factors)["wall"]
+        outline = axes.collections[0].get_paths()[0].vertices  # held at its base, as the case
+        low = [outline[outline[:, 0] == x][:, 1].min() for x in sorted({*outline[:, 0]})]
+        assert np.interp(19, sorted({*outline[:, 0]}), low) == pytest.approx(used, abs=0.01)
+
+
+def test_the_repair_is_not_called_certain_in_a_boss_in_which_its_parent_thread_is_the_weaker():
+    given = {"parent": "EN-GJL-250", "boss_diameter": 20, "boss_support": "base"}
+    study = tr.study(cases.read({**NEEDED, **CASES["m8"], **given}))
+    original, repaired = (
+        each.mode("parent_thread_strip").capacity for each in study.evaluation.states.values()
+    )
+    assert repaired < original
+    base = review.smallest_boss(study).data.splitlines()[0].replace("\\", "")
+    certain = [float(each) for each in re.findall(r"from ([\d.]+) mm on", base)]
+    assert all(each > 20 for each in certain), base

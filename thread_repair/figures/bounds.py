@@ -9,7 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import ArrayLike
 
-from ..joint.wall import BOSS_RANGE
+from ..joint import wall
+from ..joint.records import Joint
 from ..strength.collapse.wall_factor import wall_factor
 from ..strength.methods.factored import dilation_factor
 from .style import BLUE, GREEN, GREY, INK, ORANGE, STATE, figure, note, panel, panels, scale, styled
@@ -66,7 +67,7 @@ def _log_ticks(axes: Axes, ticks: Sequence[int]) -> None:
 def wall_factor_by_boss(
     holes: Mapping[str, tuple[float, float]],
     *,
-    case_boss: float | None,
+    joint: Joint | None,
     system: str = "SI",
     ax: Sequence[Axes] | None = None,
 ) -> Sequence[Axes]:
@@ -75,28 +76,34 @@ def wall_factor_by_boss(
     Parameters
     ----------
     holes : by state, major diameter of the hole, mm, and engaged length over it
-    case_boss : boss of the case, mm, or None
+    joint : whose wall it is; without one, of a wall with the flow stress of its thread
     system : "SI" or "inch"
     ax : as many axes to draw in; by default those of a new figure
     """
     length, millimetre = scale("length", system)
-    ratio = np.linspace(*BOSS_RANGE, 121)
+    ratio = np.linspace(*wall.BOSS_RANGE, 46)
     every = panels(ax, len(holes), 3.3)
     for axes, (state, (major, engaged)) in zip(every, holes.items(), strict=True):
         boss = length(ratio * major)
         for support, (colour, hatch, words) in _SUPPORT.items():
             low, high = (
                 wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
+                if joint is None
+                else wall.wall_factor_by_boss(
+                    joint, support, state, major, engaged * major, ratio * major, bound
+                )
                 for bound in ("lower", "upper")
             )
             axes.fill_between(boss, low, high, facecolor=colour, edgecolor=colour, alpha=0.5,
                               hatch=hatch, linewidth=0.6, label=words)  # fmt: skip
         published = dilation_factor(ratio * major, major)
         axes.plot(boss, published, ":", color=INK, linewidth=1.4, label="C1 of SAE 770420")
-        if case_boss is not None:
-            at = length(case_boss)
+        if joint is not None and joint.boss_diameter is not None:
+            at = length(joint.boss_diameter)
             axes.axvline(at, color=GREY, linewidth=1, linestyle="--")
-            note(axes, "this boss", (at, 0.62), (-2, 0), rotation=90, ha="right", va="center")
+            # above every curve, on the side with more room
+            side, by = ("left", 2) if at < boss.mean() else ("right", -2)
+            note(axes, "this boss", (at, 1.06), (by, 0), ha=side, va="center")
         axes.set(title=STATE[state].words, xlabel=f"boss diameter, {millimetre}", ylim=(0, 1.12))
     every[0].set_ylabel("stripping load over that in a thick wall")
     every[-1].legend(loc="lower right", frameon=True, framealpha=1, edgecolor="#cccccc")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -134,6 +135,40 @@ def certified_wall_factor(
         within = np.maximum(engaged[at] / hole_major, ENGAGEMENT_RANGE[0])
         factor[at] = np.interp(within, _ENGAGEMENTS, load) / within  # holds the last load beyond
     return factor
+
+
+def wall_factor_by_boss(
+    joint: Joint,
+    support: str,
+    state: str,
+    hole_major: float,
+    length: float,
+    boss: ArrayLike,
+    bound: str,
+) -> FloatArray:
+    """Certified wall factor of one state in bosses of other diameters, held in another way.
+
+    Parameters
+    ----------
+    joint : Joint
+    support : "base" or "face"
+    state : "original" or "repaired"
+    hole_major, length : float, mm
+        Of the hole tapped; engaged length.
+    boss : array_like, shape (n,), mm
+    bound : "lower" or "upper"
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        By the same rule as `certified_wall_factor`, so that a curve passes through the joint's.
+    """
+    others = (
+        replace(joint, boss_diameter=float(d), boss_support=support) for d in np.asarray(boss)
+    )
+    return np.array(
+        [certified_wall_factor(each, state, hole_major, length, bound=bound) for each in others]
+    )
 
 
 def _load(joint: Joint, state: str, hole_major: float, share: float, bound: str) -> FloatArray:

@@ -9,7 +9,6 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
-import numpy as np
 from matplotlib.axes import Axes
 
 from .. import inserts, tables, words
@@ -25,7 +24,6 @@ from ..figures.strip_load import strip_load_against_length, strip_load_by_method
 from ..joint import Joint, StateResult
 from ..joint.lengths import thread_begin
 from ..joint.sharing import not_assessed
-from ..joint.wall import ENGAGEMENT_RANGE
 from .shown import option_name
 
 if TYPE_CHECKING:
@@ -227,9 +225,8 @@ class Plots:
         holes = {}
         for name, state in evaluation.states.items():
             major = state.sizes.hole_major
-            holes[name] = (major, float(np.clip(state.engagement / major, *ENGAGEMENT_RANGE)))
-        boss = evaluation.joint.boss_diameter
-        return self._told(wall_factor_by_boss(holes, case_boss=boss, ax=ax, **self._in))
+            holes[name] = (major, state.engagement / major)
+        return self._told(wall_factor_by_boss(holes, joint=evaluation.joint, ax=ax, **self._in))
 
     def preload(self, ax: Axes | None = None) -> Axes:
         """Ranges of the preload in service against stripping, yield and separation.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 from operator import itemgetter
 
 import attrs
@@ -18,7 +19,7 @@ from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
 from ...joint.records import Effect
 from ...joint.sharing import JointSharing, not_assessed, sharing_facts
-from ...joint.wall import ENGAGEMENT_RANGE
+from ...joint.wall import wall_factor_by_boss
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...strength.methods import METHODS
@@ -217,15 +218,14 @@ def wall_figure(study: Study) -> ReportFigure:
 
 def smallest_boss(study: Study) -> Markdown:
     """The boss from which on the repair is certain to be at least as strong."""
-    low, high = ENGAGEMENT_RANGE
-    holes = []
-    for state in study.evaluation.states.values():
-        major, area = state.sizes.hole_major, state.mode("parent_thread_strip").area
-        engaged = float(np.clip(state.engagement, low * major, high * major))
-        holes.append(TappedHole(major=major, area=area, engagement=engaged))
+    holes = [
+        TappedHole(each.sizes.hole_major, each.mode("parent_thread_strip").area, each.engagement)
+        for each in study.evaluation.states.values()
+    ]
     lines = []
     for support, where in (("base", "supported at its base"), ("face", "supported on its face")):
-        found = smallest_boss_not_weaker(holes[0], holes[1], support)
+        kept = partial(wall_factor_by_boss, study.evaluation.joint, support)
+        found = smallest_boss_not_weaker(holes[0], holes[1], kept)
         text = _from(found.certain, found.possible, found.searched, units(study))
         lines.append(f"- In a boss {where}, the repaired thread is {escape.markdown(text)}.")
     return in_sound_metal(study, "\n".join(lines))

@@ -228,7 +228,7 @@ def bounds_figure() -> ReportFigure:
 def walls_figure(engaged: float = 1.0) -> ReportFigure:
     """Bounds of bosses of an M8 thread engaged by one diameter of the hole."""
     holes = {"original": (8.0, engaged), "repaired": (8 + 1.299038 * 1.25, engaged)}
-    return figure("walls", wall_factor_by_boss(holes, case_boss=None)[0])
+    return figure("walls", wall_factor_by_boss(holes, joint=None)[0])
 
 
 def mesh_figure() -> ReportFigure:

@@ -12,6 +12,7 @@ The published curve C1 of SAE 770420 knows the boss only, not the length and not
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple
@@ -216,7 +217,9 @@ class SmallestBoss:
 
 
 def smallest_boss_not_weaker(
-    original: TappedHole, repaired: TappedHole, support: str
+    original: TappedHole,
+    repaired: TappedHole,
+    kept: Callable[[str, float, float, FloatArray, str], Floats],
 ) -> SmallestBoss:
     """Find the boss from which on the repair holds at least what the original thread held.
 
@@ -224,7 +227,9 @@ def smallest_boss_not_weaker(
     ----------
     original, repaired : TappedHole
         At the same tolerance position.
-    support : "base" or "face"
+    kept : function
+        Of state, major diameter of the hole, engagement, outside diameters of bosses in mm, and
+        bound: the share of the strip load that each boss keeps.
 
     Returns
     -------
@@ -232,34 +237,32 @@ def smallest_boss_not_weaker(
 
     Notes
     -----
-    Steps of a thousandth of the range. The parent is the same, so its strength cancels. The
-    table is that of the basic profile; a thread loosened within its tolerance strips earlier
-    while the wall stays, so that the factor is on the safe side for both states.
+    Steps of 1/120 of the range. The parent is the same, so its shear strength cancels;
+    how strong its wall is beside that is in `kept`. The table is that of the basic profile; a
+    thread loosened within its tolerance strips earlier while the wall stays, so that the factor is
+    on the safe side for both states.
 
     Source: derived, certified limit analysis; table `boss_wall_factor.csv`.
     """
     _, bosses, _ = _grid("original", "base", "lower")
     low = max(original.major, repaired.major) * float(bosses[0])
     high = min(original.major, repaired.major) * float(bosses[-1])
-    boss = np.linspace(low, high, 1001)
+    boss = np.linspace(low, high, 121)
 
     def load(state: str, bound: str) -> FloatArray:
         major, area, engagement = original if state == "original" else repaired
-        factor = wall_factor(
-            boss / major, support, state, engagement_over_major=engagement / major, bound=bound
-        )
-        return np.asarray(area * factor)
+        return np.asarray(area * kept(state, major, engagement, boss, bound))
 
     return SmallestBoss(
         certain=_from_here_on(boss, load("repaired", "lower") >= load("original", "upper")),
-        possible=_from_here_on(boss, load("repaired", "upper") >= load("original", "lower")),
+        possible=_from_here_on(boss, load("repaired", "upper") >= load("original", "lower"), 0),
         searched=(low, high),
     )
 
 
-def _from_here_on(boss: FloatArray, holds: NDArray[np.bool_]) -> float:
-    """Return the least diameter from which on a condition holds to the end."""
+def _from_here_on(boss: FloatArray, holds: NDArray[np.bool_], step: int = 1) -> float:
+    """Return the first diameter from which on a condition holds; by `step` 0, the last it fails."""
     fails = np.flatnonzero(~holds)
     if len(fails) == 0:
         return float(boss[0])
-    return float(boss[fails[-1] + 1]) if fails[-1] + 1 < len(boss) else float("nan")
+    return float(boss[fails[-1] + step]) if fails[-1] + 1 < len(boss) else float("nan")

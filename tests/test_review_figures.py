@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from drawn import assert_clear, texts
+from matplotlib.patches import StepPatch
 
 import thread_repair as tr
 from thread_repair import case as cases
@@ -229,3 +230,43 @@ def test_the_repair_is_not_called_certain_in_a_boss_in_which_its_parent_thread_i
     base = review.smallest_boss(study).data.splitlines()[0].replace("\\", "")
     certain = [float(each) for each in re.findall(r"from ([\d.]+) mm on", base)]
     assert all(each > 20 for each in certain), base
+
+
+def crossed(axes, words):
+    """What of a picture runs through the box of words that hold such a text."""
+    drawing = axes.figure
+    boxes = [box.padded(1) for text, box in texts(drawing) if words in text]
+    curves = [line for line in axes.lines if len(line.get_xdata()) > 2]
+    steps = [each for each in axes.patches if isinstance(each, StepPatch)]
+    assert boxes and (curves or steps)
+    return [
+        each
+        for each in (*curves, *steps)
+        for box in boxes
+        if each.get_path().transformed(each.get_transform()).intersects_bbox(box, filled=False)
+    ]
+
+
+GREY_IRON = {
+    "thread": "1-8 UNC", "parent": "EN-GJL-250", "screw": "J429-5", "engagement": "1.25 in",
+    "insert_length": "1.5 D", "hole_kind": "blind", "hole_depth": "3 in", "screw_reach": "1.75 in",
+    "boss_diameter": "2.5 in", "boss_support": "base", "edge_distance": "1.8 in",
+    "report_units": "inch",
+}  # fmt: skip
+
+
+def test_no_curve_runs_through_the_words_on_the_screw():
+    """The load of the original hole ends a little above the screw's."""
+    axes = tr.study(cases.read({**NEEDED, **GREY_IRON})).plot.strip_load()
+    assert crossed(axes, "maximum strength") == []
+
+
+def test_no_step_runs_through_the_even_share():
+    """In a part held at its base the last threads carry more than those between."""
+    study = tr.study(cases.read({
+        **NEEDED, "thread": "M3", "parent": "AZ91D", "engagement": "2 D", "insert_length": "3 D",
+        "hole_kind": "blind", "hole_depth": "14 mm", "screw_reach": "9 mm", "boss_diameter": "9 mm",
+        "boss_support": "base",
+    }))  # fmt: skip
+    for axes in review.sharing_figure(study).figure.axes:
+        assert crossed(axes, "even share") == []

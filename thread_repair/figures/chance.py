@@ -84,7 +84,8 @@ def _label(axes: Axes, x: FloatArray, y: FloatArray, words: str, colour: str, *,
         nearest = int(np.argmin(np.where(flank, np.abs(x - at), np.inf)))
         at, height = float(x[nearest]), float(y[nearest])
     note(axes, words, (at, height), (5 * side, 0 if side else 3), colour=colour, va="bottom",
-         ha={-1: "right", 0: "center", 1: "left"}[side], linespacing=1.05, zorder=4)  # fmt: skip
+         ha={-1: "right", 0: "center", 1: "left"}[side], linespacing=1.05, zorder=4,
+         ground=0.6)  # fmt: skip
 
 
 @styled

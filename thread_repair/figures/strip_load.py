@@ -65,19 +65,23 @@ def strip_load_against_length(study: Study, ax: Axes | None = None) -> Axes:
                  colour=line.colour)  # fmt: skip
     # Where the curves leave the left free the words on the screw stand there.
     left = all(np.interp(_WORDS * x[-1], x, y) < low for x, y in curves.values())
-    for level, words in ((low, "minimum"), (high, "maximum")):
-        note(axes, f"screw {joint.screw.id} fails, {words} strength: {number(level)} "
-             f"{kilonewton}", (0.01 if left else 0.99, level), (0, 3), frame=ACROSS,
-             ha="left" if left else "right", ground=0.75, zorder=3)  # fmt: skip
     # room for words over the line
     top = max(1.08 * high, *(1.05 * float(y.max()) for _, y in curves.values()))
+    ends = [y[x >= (1 - _WORDS) * x[-1]] for x, y in curves.values()]
+    for level, words in ((low, "minimum"), (high, "maximum")):
+        # at the right a curve may run where they would stand: then they stand below their line
+        met = not left and any(np.any((y > level) & (y < level + 0.06 * top)) for y in ends)
+        note(axes, f"screw {joint.screw.id} fails, {words} strength: {number(level)} "
+             f"{kilonewton}", (0.01 if left else 0.99, level), (0, -3 if met else 3), frame=ACROSS,
+             ha="left" if left else "right", va="top" if met else "baseline",
+             ground=0 if met else 0.75, zorder=3)  # fmt: skip
     axes.set(xlim=(0, None), ylim=(0, top), ylabel=f"load, {kilonewton}")
     # The names of two curves that end together stand one over the other.
-    ends = sorted((y[-1], state) for state, (_, y) in curves.items())
-    lack = max(0.0, _NAMES_APART * top - (ends[1][0] - ends[0][0])) / 2
-    for (y, state), shift in zip(ends, (-lack, lack), strict=True):
+    last = sorted((y[-1], state) for state, (_, y) in curves.items())
+    lack = max(0.0, _NAMES_APART * top - (last[1][0] - last[0][0])) / 2
+    for (y, state), shift in zip(last, (-lack, lack), strict=True):
         # In its colour, instead of in a legend.
-        note(axes, STATE[state].words, (x[-1], y + shift), (4, 0), colour=STATE[state].colour,
+        note(axes, STATE[state].words, (x[-1], y + shift), (6, 0), colour=STATE[state].colour,
              size=8.5, va="center", annotation_clip=False)  # fmt: skip
     axes.set_xlabel(
         f"nominal length: full thread (original) or insert length (repaired), {millimetre}"

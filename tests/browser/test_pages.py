@@ -2,9 +2,11 @@
 index; on the page without scripts a position is chosen by keyboard, with scripts off.
 """
 
+from itertools import pairwise
 from pathlib import Path
 
 import lab
+import pypdf
 import pytest
 
 from thread_repair import case
@@ -118,3 +120,16 @@ def test_a_position_is_chosen_by_keyboard_without_scripts(browser, tmp_path, pag
         page.keyboard.press("ArrowRight")
     page.screenshot(path=tmp_path / "page.png")
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
+
+
+def test_a_printed_picture_stands_with_its_words_and_a_position_on_two_sheets(
+    browser, tmp_path, page_without_scripts
+):
+    page = browser.new_page()
+    page.goto(page_without_scripts.as_uri())
+    page.pdf(path=tmp_path / "page.pdf", format="A4")
+    sheets = [each.extract_text() for each in pypdf.PdfReader(tmp_path / "page.pdf").pages]
+    told = [each for each in sheets if "no more than" in each]
+    assert told and all("moves to the left" in each for each in told)
+    first = [i for i, each in enumerate(sheets) if "Thread M" in each]
+    assert len(first) == len(static.POSITIONS) and {b - a for a, b in pairwise(first)} == {2}

@@ -144,6 +144,17 @@ def test_the_conclusion_stays_in_sight_of_the_lowest_field(page):
     assert 0 <= top < bottom < tall / 2
 
 
+def test_on_a_screen_of_380_points_the_answer_stands_below_the_form_and_is_as_wide(page):
+    """As wide as a laptop's at four times its size."""
+    size = page.viewport_size
+    page.set_viewport_size({"width": 380, "height": 800})
+    page.wait_for_function("document.querySelector('.tr-workbook').offsetWidth < 381")
+    form, answer = (page.locator(f".tr-{each}").bounding_box() for each in ("form", "right"))
+    page.set_viewport_size(size)
+    assert answer["width"] == form["width"] > 300
+    assert answer["y"] >= form["y"] + form["height"]
+
+
 def test_the_dark_theme_is_readable(page, tmp_path):
     """The page with the style sheet that it has when it is served with a dark theme."""
     colour = "getComputedStyle(document.querySelector('.tr-answer')).color"

@@ -622,7 +622,12 @@ function Pandoc(doc)
   file:close()
   local kind
   doc, kind = title_and_levels(doc)
-  if is.typst then write_formulas(doc) else doc = doc:walk{Inlines = joined} end
+  if is.typst then
+    write_formulas(doc)
+  else  -- but not in what is read aloud
+    doc = doc:walk{traverse = "topdown", Inlines = joined,
+                   Image = function(image) return image, false end}
+  end
   doc = doc:walk(collect)
   number_headings(doc)
 

@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
+import numpy as np
 from matplotlib.axes import Axes
 
 from .. import inserts, tables, words

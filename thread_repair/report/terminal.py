@@ -19,7 +19,7 @@ from .figure import ReportTable
 _WIDE, _CELL, _HEAD = 100, 32, 12
 #: What is open of the strengths themselves, of the entries, and of a torque that is not assessed.
 _TOLD = (
-    "open_strength_", "open_pull_tests", "open_tightening", "read_", "prevailing_",
+    "open_strength_", "open_pull_tests", "open_tightening", "open_load", "read_", "prevailing_",
     "thermal_expansion_",
 )  # fmt: skip
 

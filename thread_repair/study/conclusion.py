@@ -406,6 +406,8 @@ def _open_points(study: Study) -> Iterator[Fact]:
         yield fact(f"open_values_{many}", "caution", values=count(len(waiting)))
     if study.margins and preloads is None:
         yield fact("open_tightening", "caution")
+    if study.margins and study.case.design_load is None:
+        yield fact("open_load", "caution")
     if factors_are_open(study.case):
         yield fact("open_factors", "caution")
     if study.case.pull_tests and study.holds_insert:

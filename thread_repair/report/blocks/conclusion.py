@@ -93,7 +93,8 @@ def stated_loads(study: Study) -> Iterator[Fact]:
             yield fact("load_factors_source", **given)
     if tightened is not None:
         thread, head = tightened.inputs.thread["repaired"].limits, tightened.inputs.head.limits
-        given = {**given, "friction": thread, "head": head}
+        tool = tightened.inputs.tool.title
+        given = {**given, "friction": thread, "head": head, "tool": tool}
         yield fact(f"{'preload' if case.torque is None else 'torque'}_stated", **given)
         if thread != head:
             yield fact("friction_elsewhere", **given)

@@ -164,6 +164,24 @@ def test_a_locking_insert_whose_lock_the_screw_does_not_pass_is_refused_by_hand(
     assert judged(screw_reach="12 mm", parent="AZ91D")["wire-insert-2D"].is_acceptable
 
 
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        # 3 D of 1/4-20 UNC and four pitches of 1.27 mm: 19.05 + 5.08 = 24.13 mm
+        ({"hole_kind": "blind", "hole_depth": "24.10 mm"}, "24.13 mm; 24.10 mm available"),
+        ({"part_thickness": "19.01 mm"}, "19.05 mm; 19.01 mm available"),
+        # 1.905 + (19.05 - 0.635)/2 + 2.54 mm
+        ({"insert_kind": "locking", "screw_reach": "13.61 mm"}, "13.65 mm; 13.61 mm available"),
+    ],
+)
+def test_what_is_too_short_by_little_is_not_printed_equal(given, says):
+    inch = {"thread": "1/4-20 UNC", "screw": "J429-5", "engagement": "0.25 in", "tap": "bottoming"}
+    tap = {} if "hole_depth" in given else {"tap": ""}
+    option = judged(**{**inch, **tap, "insert_length": "1 D", **given})["wire-insert-3D"]
+    assert option.assessment == "not_acceptable"
+    assert any(says in words.sentence(each) for each in option.reasons)
+
+
 def test_a_bush_strips_on_its_outside():
     """Basic sizes: 7/8 of the cylinder, whatever the pitch (60 degree geometry)."""
     joint = cases.joint(cases.read({**NEEDED, "tolerance_position": "basic"}))

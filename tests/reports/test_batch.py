@@ -1,6 +1,5 @@
 """Which cases a command means, what a batch prints and lists, and that one fault stops no other."""
 
-import codecs
 import csv
 import html
 import os
@@ -166,11 +165,7 @@ def test_a_bad_case_stops_no_other(tmp_path, plain, capsys):
     assert "=bad: thread: " in printed.err and "2 of 3, 1 failed, about " in printed.err
     assert publish.is_whole(tmp_path / "t" / "good") and publish.is_whole(tmp_path / "t" / "b")
     assert not (tmp_path / "t" / "=bad").exists()
-    text = (tmp_path / "t" / "index.csv").read_bytes().decode("utf-8-sig")
-    rows = list(csv.DictReader(text.splitlines()))
-    # With the mark by which a spreadsheet reads "°" and "–" as what they are.
-    assert (tmp_path / "t" / "index.csv").read_bytes().startswith(codecs.BOM_UTF8)
-    assert list(pd.read_csv(tmp_path / "t" / "index.csv").columns) == [*rows[0]]
+    rows = list(csv.DictReader((tmp_path / "t" / "index.csv").read_text().splitlines()))
     assert [row["result"] for row in rows] == ["built", "failed", "built"]
     assert rows[1]["name"] == "'=bad" and rows[1]["faults"].startswith("thread: ")
     assert float(rows[0]["pull_out_ratio"]) > 1

@@ -56,10 +56,8 @@ def write(outcomes: Sequence[Outcome], folder: Path) -> tuple[Path, ...]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, text in texts.items():
-            # A spreadsheet takes a table without the mark for one of another encoding.
-            encoding = "utf-8-sig" if name == TABLE else "utf-8"
             with files.in_one_step(folder / name) as aside:
-                aside.write_bytes(text.encode(encoding, "backslashreplace"))
+                aside.write_bytes(text.encode("utf-8", "backslashreplace"))
     except OSError as error:
         raise ReportError.of(
             "index_not_written", folder=visible(folder), why=error.strerror or error

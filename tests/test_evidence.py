@@ -14,6 +14,7 @@ from statistics import NormalDist
 import attrs
 import numpy as np
 import pytest
+from drawn import assert_clear
 
 import thread_repair as tr
 from thread_repair import case as cases
@@ -447,6 +448,17 @@ def test_a_slip_of_unit_of_a_whole_column_is_refused(folder, capsys, slip):
     told = capsys.readouterr()
     assert told.out == ""
     assert "more than 3 times above or below the load expected" in told.err
+
+
+def test_curves_that_end_together_are_named_apart(folder):
+    """Also of the two loads predicted, however near one is to the other."""
+    from thread_repair.figures.pull_tests import load_against_travel
+    from thread_repair.report.blocks import evidence as pieces
+
+    assert_clear(pieces.curves_figure(tr.study(cases.load(folder))).figure)
+    curve = tr.study(cases.load(folder)).evidence.curves[0].curve
+    three = [("A01", "original", curve), ("A02", "original", curve), ("B01", "repaired", curve)]
+    assert_clear(load_against_travel(three, {"original": 34.6e3, "repaired": 34.9e3}).figure)
 
 
 def test_pieces_far_from_what_is_expected_are_told_first(folder):

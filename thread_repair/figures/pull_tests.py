@@ -145,16 +145,23 @@ def load_against_travel(
     for state, strip_load in predicted.items():
         level, colour = force(strip_load), STATE[state].colour
         axes.axhline(level, color=colour, linestyle=":", linewidth=1.2)
-        note(axes, f"{state}, predicted {number(level)}", (0.99, level), (0, 2), frame=ACROSS,
-             colour=colour, ha="right")  # fmt: skip
+        below = strip_load < max(predicted.values())
+        note(axes, f"{state}, predicted {number(level)}", (0.99, level), (0, -2 if below else 2),
+             frame=ACROSS, colour=colour, ha="right", va="top" if below else "bottom")  # fmt: skip
+    ends = []
     for piece, state, curve in curves:
         line, travel, load = STATE[state], length(curve.displacement), force(curve.load)
         axes.plot(travel, load, line.dashes, color=line.colour)
-        note(axes, piece, (travel[-1], load[-1]), (4, 0), va="center", colour=line.colour)
+        ends.append((load[-1], travel[-1], piece, line.colour))
         if np.isfinite(curve.first_yield):
             at = int(np.argmax(curve.load >= curve.first_yield))
             axes.plot(travel[at], load[at], "o", color=line.colour, markersize=5,
                       markerfacecolor="white")  # fmt: skip
     axes.set(xlim=(0, None), ylim=(0, None), ymargin=0.12, ylabel=f"load, {kilonewton}")
     axes.set_xlabel(f"travel of the machine's head, {millimetre}")
+    # curves that end together are named one over the other
+    apart, level = min(0.06, 0.9 / max(len(ends), 1)) * axes.get_ylim()[1], -np.inf
+    for load, travel, piece, colour in sorted(ends):
+        level = max(load, level + apart)
+        note(axes, piece, (travel, level), (4, 0), va="center", colour=colour)
     return axes

@@ -101,12 +101,11 @@ def test_html_and_docx_hold_the_record_too(demonstration):
     folder, study = demonstration
     page = (folder / "hole_preparation.html").read_text("utf-8")
     assert "fill-in" in page and 'class="contents"' not in page
-    cells = {
-        cell.text for table in Document(folder / "hole_preparation.docx").tables
-        for row in table.rows for cell in row.cells
-    }  # fmt: skip
-    record = workshop.record_table(study).rows
-    assert {row[0] for row in record} <= cells
+    tables = Document(folder / "hole_preparation.docx").tables
+    texts = [{cell.text for row in each.rows for cell in row.cells} for each in tables]
+    record = {row[0] for row in workshop.record_table(study).rows}
+    (filled,) = (each for each, cells in zip(tables, texts, strict=True) if record <= cells)
+    assert "w:insideV" in filled.style.element.xml, "no line between the holes to write into"
 
 
 def test_a_notebook_that_asks_for_no_layout_keeps_its_contents():

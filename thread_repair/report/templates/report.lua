@@ -474,6 +474,7 @@ local function fill_in(div)
         specs[i][2] = i <= 2 and specs[i][2] * math.min(1, 0.6 / words) or room / count
       end
       tbl.colspecs = specs
+      tbl.attributes["custom-style"] = "FillIn"  -- by its id
       return tbl
     end}
   end

@@ -208,6 +208,15 @@ def test_wrong_units_are_caught(seed):
             assert slipped.points == 0 and "wrong by the unit" in slipped.remark, slipped
 
 
+def test_a_slip_of_unit_is_told_only_where_that_unit_can_be_in_the_answer():
+    """An area is not out by ksi for MPa, which is 6.89; a load may be."""
+    key = paper(1).key
+    area = marks(1, area_repaired=f"{key['area_repaired'] / 6.894757:.4f} mm2")["area_repaired"]
+    assert area.remark.startswith("wrong: understood as") and area.points == 0
+    load = marks(1, load_repaired=f"{key['load_repaired'] / 6.894757:.4f} N")["load_repaired"]
+    assert load.remark == "wrong by the unit: ksi and MPa"
+
+
 @pytest.mark.parametrize("name", NUMBERS)
 def test_a_right_answer_in_another_unit_is_right(name):
     dimension, right = ASKS[name].dimension, paper(1).key[name]

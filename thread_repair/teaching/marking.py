@@ -287,7 +287,8 @@ def _compared(ask: Ask, value: float, right: float) -> tuple[str, float]:
         return "right", ask.points
     ratio = value / right
     if ratio > 0 and ask.dimension not in ("number", "letter"):
-        for words, factor in DATA["mixed"].items():
+        mixed = DATA["mixed"]
+        for words, factor in (mixed["any"] | mixed.get(ask.dimension, {})).items():
             if min(abs(ratio / factor - 1), abs(ratio * factor - 1)) <= ask.tolerance:
                 return f"wrong by the unit: {words}", 0
     shown = f"{value:g}" if ask.dimension == "number" else show(value, ask.dimension, digits=4)

@@ -1,6 +1,7 @@
 """Units at the edge: what people type, what is refused, what is printed."""
 
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -114,3 +115,14 @@ def test_the_demonstration_needs_no_pint():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT)
     assert done.stdout.strip() == "False", done.stderr
+
+
+@pytest.mark.parametrize("text", ["315.553 N", "1.500", "12.340 N"])
+def test_both_ways_to_write_a_load_that_may_be_thousands_are_read(text):
+    """The first of them was the text that had just been refused."""
+    with pytest.raises(InputError) as raised:
+        parse(text, "force")
+    first, second = re.findall(r"'([^']+)'", str(raised.value))[1:]
+    number = float(text.removesuffix(" N"))
+    assert parse(first, "force") == pytest.approx(number)
+    assert parse(second, "force") == pytest.approx(1000 * number)

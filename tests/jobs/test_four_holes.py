@@ -113,7 +113,7 @@ def test_one_document_for_all(tmp_path, capsys):
         marks
     )
     ends = [xml.count(f'fldCharType="{each}"') for each in ("begin", "separate", "end")]
-    assert len(set(ends)) == 1 and " SEQ Table " in xml
+    assert len(set(ends)) == 1 and " TOC " in xml and " SEQ Table " in xml
     numbered = re.findall(r" PAGEREF (\S+) ", xml)
     assert len(numbered) > 4 and set(numbered) <= set(marks)
     assert said in (folder / "submission.html").read_text("utf-8")

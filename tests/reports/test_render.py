@@ -149,7 +149,7 @@ def test_letters_beyond_latin(tmp_path):
     text = "Grüße, Ελληνικά, кириллица, שלום, مرحبا, ≥ ± µ × ² ⌀ → 10 °C."
     files = rendered(tmp_path, text)
     for kind in ("html", "docx"):
-        assert text.replace("10 ", "10\xa0") in READ[kind](files[kind])
+        assert text in READ[kind](files[kind])
     assert "кириллица" in pdf_text(files["pdf"])
 
 
@@ -199,37 +199,6 @@ def test_a_docx_is_read_the_same_by_more_than_one_word_processor(tmp_path):
     marks = {e.get(f"{W}name"): parents[e].tag for e in parents if e.tag == f"{W}bookmarkStart"}
     assert marks.keys() >= {"alpha", "tbl:x", "eq:y"} and set(marks.values()) == {f"{W}p"}
     assert "<m:t>N·m</m:t>" in xml and "<m:eqArr>" not in xml and "&amp;" not in xml
-
-
-def test_the_contents_of_a_docx_have_page_numbers_in_more_than_one_word_processor(tmp_path):
-    """One leaves empty what stands within a field of contents; each number is a field by itself."""
-    text = "## Alpha\n\n[TOC]\n\n## Beta\n\n### Gamma\n\n---\n\n## Delta"
-    file = rendered(tmp_path, text, formats=("docx",))["docx"]
-    with zipfile.ZipFile(file) as archive:
-        xml = archive.read("word/document.xml").decode()
-    assert "instrText" in xml and " TOC " not in xml
-    assert re.findall(r"PAGEREF (\S+)", xml) == ["alpha", "beta", "gamma", "delta"]
-    fields = re.findall(r'"begin"( w:dirty="true")?/></w:r><w:r><w:instrText[^>]*> PAGEREF', xml)
-    assert all(fields) and len(fields) == 4
-    if shutil.which("soffice") is None:
-        pytest.skip("no soffice: apt-get install libreoffice-writer-nogui")
-    subprocess.run(
-        ["soffice", f"-env:UserInstallation=file://{tmp_path}/office", "--headless",
-         "--convert-to", "pdf", "--outdir", str(tmp_path), str(file)],
-        check=True, capture_output=True, timeout=120,
-    )  # fmt: skip
-    lines = pdf_text(tmp_path / "report.pdf").splitlines()
-    for heading, page in {"1 Alpha": 1, "2 Beta": 2, "2.1 Gamma": 2, "3 Delta": 3}.items():
-        assert any(squeezed(line) == squeezed(f"{heading}{page}") for line in lines), heading
-
-
-def test_a_line_of_docx_and_html_does_not_end_between_a_number_and_its_unit(tmp_path):
-    text = "It is 153 kN (± 4 %), −2.50 mm; 16.5\nN·m and [12 MPa], 4 mm² of 5 N/mm in 3 steps."
-    for kind, file in rendered(tmp_path, text, formats=("html", "docx")).items():
-        shown = READ[kind](file)
-        for one in ("153\xa0kN", "4\xa0%)", "2.50\xa0mm;", "16.5\xa0N·m", "12\xa0MPa]", "4\xa0mm²",
-                    "5\xa0N/mm", "3 steps"):  # fmt: skip
-            assert one in shown, (kind, one)
 
 
 def test_html_has_mathml_and_fetches_nothing(tmp_path):

@@ -145,23 +145,6 @@ local function paragraph_with_equations(para)
   return blocks, false
 end
 
--- A number and its unit stand on one line, as Typst's template has it for itself.
-local UNITS = {}
-for unit in ("% in·lbf ft·lbf N·m kN lbf MPa ksi mm in N D P °C °F"):gmatch("%S+") do
-  UNITS[unit] = true
-end
-local function joined(inlines)
-  for i = 1, #inlines - 2 do
-    local number, between, unit = inlines[i], inlines[i + 1], inlines[i + 2]
-    if number.t == "Str" and unit.t == "Str" and (between.t == "Space" or between.t == "SoftBreak")
-       and number.text:match("^%W*%d[%d.,]*$")
-       and UNITS[unit.text:gsub("[%)%].,;:]+$", ""):gsub("\u{b2}", ""):gsub("/.*", "")] then
-      inlines[i + 1] = pandoc.Str("\u{a0}")
-    end
-  end
-  return inlines
-end
-
 -- ---------------------------------------------------------------------------------------------
 -- First pass: split equations, count, collect labels
 
@@ -270,12 +253,9 @@ end
 -- A field of a word processor: what it computes, and what stands there until it does.
 local function field(instruction, shown, bold)
   local run = "<w:r>" .. (bold and "<w:rPr><w:b/></w:rPr>" or "")
-  -- what shows nothing yet is brought up to date on opening
-  local stale = shown == "" and ' w:dirty="true"' or ""
-  return raw_inline(('%s<w:fldChar w:fldCharType="begin"%s/></w:r>%s<w:instrText xml:space="preserve">' ..
+  return raw_inline(('%s<w:fldChar w:fldCharType="begin"/></w:r>%s<w:instrText xml:space="preserve">' ..
     ' %s </w:instrText></w:r>%s<w:fldChar w:fldCharType="separate"/></w:r>%s<w:t>%s</w:t></w:r>' ..
-    '%s<w:fldChar w:fldCharType="end"/></w:r>'):format(
-      run, stale, run, instruction, run, run, shown, run))
+    '%s<w:fldChar w:fldCharType="end"/></w:r>'):format(run, run, instruction, run, run, shown, run))
 end
 
 local function bold_prefix(word, number, caption)
@@ -415,8 +395,7 @@ local function contents(blocks)
                                Note = function() return {} end})
     local entry = pandoc.Plain{pandoc.Link(line, "#" .. h.identifier)}
     if is.docx then
-      -- no leader to a number that only a word processor knows, and no field around all entries:
-      -- one word processor leaves the numbers within such a field empty
+      -- no leader to a number that only a word processor knows
       entry.content:extend{pandoc.Str("\u{2002}"), field("PAGEREF " .. h.identifier .. " \\h", "")}
     end
     entries:insert({h.level, entry})
@@ -424,6 +403,14 @@ local function contents(blocks)
   local heading = pandoc.Para{pandoc.Strong("Contents")}
   if is.docx then
     local lines = pandoc.Blocks{pandoc.Div(heading, {["custom-style"] = "TOC Heading"})}
+    if #entries > 0 then  -- all entries are what one field shows; it is brought up to date on opening
+      entries[1][2].content:insert(1, raw_inline(
+        '<w:r><w:fldChar w:fldCharType="begin" w:dirty="true"/></w:r><w:r><w:instrText ' ..
+        'xml:space="preserve"> TOC \\o "1-2" \\h \\z \\u </w:instrText></w:r>' ..
+        '<w:r><w:fldChar w:fldCharType="separate"/></w:r>'))
+      entries[#entries][2].content:insert(
+        raw_inline('<w:r><w:fldChar w:fldCharType="end"/></w:r>'))
+    end
     for _, entry in ipairs(entries) do
       lines:insert(pandoc.Div(entry[2], {["custom-style"] = "toc " .. entry[1]}))
     end
@@ -623,12 +610,7 @@ function Pandoc(doc)
   file:close()
   local kind
   doc, kind = title_and_levels(doc)
-  if is.typst then
-    write_formulas(doc)
-  else  -- but not in what is read aloud
-    doc = doc:walk{traverse = "topdown", Inlines = joined,
-                   Image = function(image) return image, false end}
-  end
+  if is.typst then write_formulas(doc) end
   doc = doc:walk(collect)
   number_headings(doc)
 

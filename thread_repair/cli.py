@@ -148,9 +148,9 @@ def _say_json(document: object) -> int:
 
 
 def _workbook(arguments: argparse.Namespace) -> int:
-    from .workbook import desk
+    from .workbook import storage
 
-    return desk.serve(arguments.case, port=arguments.port, browser=not arguments.no_browser)
+    return storage.serve(arguments.case, port=arguments.port, browser=not arguments.no_browser)
 
 
 def _new(arguments: argparse.Namespace) -> int:

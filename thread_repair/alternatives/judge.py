@@ -221,10 +221,7 @@ def _reasons(
         yield from trial.remarks
     else:
         near = (each for each in criteria if each.id == "edge_distance" and each.met is False)
-        said = (
-            *(fact("option_edge_near", **_named(each)) for each in near),
-            *trial.remarks,
-        )
+        said = (*(fact("option_edge_near", **_named(each)) for each in near), *trial.remarks)
         yield from said or (fact("option_meets"),)
 
 

@@ -9,18 +9,7 @@ from dataclasses import asdict
 import numpy as np
 
 from .. import inserts, tables
-from ..facts import (
-    Fact,
-    Term,
-    condition,
-    fact,
-    length,
-    mode,
-    number,
-    share,
-    stress,
-    temperature,
-)
+from ..facts import Fact, Term, condition, fact, length, mode, number, share, stress, temperature
 from ..strength.areas import strip_area_internal, tan_half_angle
 from ..strength.methods.factored import BOSS_RATIO_MIN, dilation_factor
 from .criterion import edge_distance, edge_is_boss

@@ -93,10 +93,7 @@ def _at(at: str, worst: float, other: float, basic: float, measured: float | Non
 
 
 def _hole(
-    at: str,
-    limits: InternalLimits,
-    basic: BasicDiameters | None,
-    *measured: float | None,
+    at: str, limits: InternalLimits, basic: BasicDiameters | None, *measured: float | None
 ) -> tuple[float, float]:
     """Pitch and minor diameter of a tapped hole."""
     # Position H starts at the basic size; a position with an allowance (G) does not.

@@ -11,12 +11,7 @@ from numpy.typing import ArrayLike
 
 from .. import tables
 from ..arrays import FloatArray
-from ..strength.collapse.wall_factor import (
-    REFERENCES,
-    face_bearing,
-    wall_coefficient,
-    wall_factor,
-)
+from ..strength.collapse.wall_factor import REFERENCES, face_bearing, wall_coefficient, wall_factor
 from ..tables import Reference
 from .records import Joint
 

@@ -171,9 +171,7 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
             tan_half_angle=hole.tan_half_angle,
         )
         found["insert_thread_strip"] = StripResult(
-            area=area,
-            stress=stress,
-            notes=(fact("insert_as_solid_thread"),),
+            area=area, stress=stress, notes=(fact("insert_as_solid_thread"),)
         )
     if not np.isnan(hole.boss_diameter).all():
         flow = hole.needed("flow_stress", "where a boss diameter is given")

@@ -8,13 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..facts import count, length, number, stress, torque
-from ..joint.criterion import (
-    Criterion,
-    edge,
-    margin_criteria,
-    stripping,
-    unconfirmed,
-)
+from ..joint.criterion import Criterion, edge, margin_criteria, stripping, unconfirmed
 from ..joint.lengths import screw_load, table_check
 from ..joint.margins import Margin
 from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint, StateResult

@@ -89,10 +89,7 @@ def _not_final(reference: Reference, of: Joint) -> str:
 
 
 def sweep(
-    case: Case,
-    *,
-    engagement: ArrayLike | None = None,
-    parent: str | Iterable[str] | None = None,
+    case: Case, *, engagement: ArrayLike | None = None, parent: str | Iterable[str] | None = None
 ) -> Mapping[str, NDArray[Any]]:
     """Evaluate a case over nominal lengths and parents; everything else stays as in the case.
 

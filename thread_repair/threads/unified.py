@@ -246,10 +246,7 @@ def _root(
     size: BasicSize, pitch_max: Decimal, pitch_min: Decimal, tolerances: Tolerances
 ) -> tuple[Decimal, Decimal]:
     """The rounded root (UNR), which the tables print; that of the least root radius."""
-    return (
-        below(size, ROUNDED_MINOR_DEPTH, 4),
-        rounded(pitch_min - ROOT_DEPTH * size.pitch, 4),
-    )
+    return (below(size, ROUNDED_MINOR_DEPTH, 4), rounded(pitch_min - ROOT_DEPTH * size.pitch, 4))
 
 
 def _minor_places(major: Decimal, name: str) -> tuple[int, int]:

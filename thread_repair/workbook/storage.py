@@ -195,12 +195,7 @@ def environment(case: Path | None) -> Mapping[str, str]:
     """Return what the notebook and the page's frame need to know."""
     paths = filter(None, (str(_FRAME), os.environ.get("JUPYTER_PATH")))
     given = {} if case is None else {OPENED: str(case.absolute())}
-    return {
-        **os.environ,
-        **given,
-        FOLDER: str(Path.cwd()),
-        "JUPYTER_PATH": os.pathsep.join(paths),
-    }
+    return {**os.environ, **given, FOLDER: str(Path.cwd()), "JUPYTER_PATH": os.pathsep.join(paths)}
 
 
 def serve(case: Path | None, *, port: int | None = None, browser: bool = True) -> int:

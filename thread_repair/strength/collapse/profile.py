@@ -243,10 +243,7 @@ def _ridge_radii(pair: ThreadPair, density: Density) -> FloatArray:
 
 
 def _wall_radii(
-    pair: ThreadPair,
-    outer_diameter: float,
-    density: Density,
-    line_diameter: float | None,
+    pair: ThreadPair, outer_diameter: float, density: Density, line_diameter: float | None
 ) -> FloatArray:
     """Radii of the wall's columns, one of them on the given line."""
     inner, outer = pair.hole_major / 2, outer_diameter / 2

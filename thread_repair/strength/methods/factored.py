@@ -263,10 +263,7 @@ def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
         inputs,
         thread,
         area=plain((1 - MOUTH_SHARE) * inputs.area("screw") + MOUTH_SHARE * widened),
-        notes=(
-            *flag(clear, "bell_mouth_clear", mouth=number(MOUTH)),
-            fact("bell_mouth_of_a_nut"),
-        ),
+        notes=(*flag(clear, "bell_mouth_clear", mouth=number(MOUTH)), fact("bell_mouth_of_a_nut")),
     )
     return dataclasses.replace(found, valid=(found.valid & ~np.asarray(clear))[()])
 

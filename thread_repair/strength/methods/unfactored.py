@@ -175,9 +175,4 @@ def nasa_tm_106943(inputs: StripInputs, thread: str) -> StripResult:
     else:
         area = cylinder_area(inputs.length, inputs.hole_major_basic, INTERNAL_SHARE)
         note = (fact("three_quarters_printed"),)
-    return StripResult(
-        area=area,
-        stress=inputs.shear(thread),
-        valid=False,
-        notes=(OUTSIDE, *note),
-    )
+    return StripResult(area=area, stress=inputs.shear(thread), valid=False, notes=(OUTSIDE, *note))

@@ -18,19 +18,10 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import InputError
-from . import index, kernel
+from . import index, jobs, kernel
 from .build import terminal_progress
 from .escape import visible
-from .jobs import (
-    CLONE,
-    Job,
-    Outcome,
-    build,
-    demo_case,
-    home,
-    is_about_program,
-    notebook_path,
-)  # fmt: skip
+from .jobs import CLONE, Job, Outcome, build, notebook_path
 from .run import declared_parameters
 from .selection import folder_of, select
 
@@ -139,7 +130,7 @@ def report(wanted: Namespace) -> int:
     chosen, out = wanted.cases, wanted.out
     how: dict[str, Any] = {"formats": tuple(dict.fromkeys(wanted.to)), "again": wanted.again}
     book = notebook_path(wanted.notebook) if wanted.notebook else None
-    if book is not None and is_about_program(book):
+    if book is not None and jobs.is_about_program(book):
         if chosen:
             raise InputError(f"{wanted.notebook} is about the program and takes no case")
         job = _about_program(book, dict(wanted.param), out)
@@ -148,9 +139,9 @@ def report(wanted: Namespace) -> int:
         if wanted.param:
             raise InputError.of("param_beside_case")
         if not chosen:
-            chosen = [demo_case()]
+            chosen = [jobs.demo_case()]
             # not into the folder of installed files
-            out = out or (None if home() == CLONE else Path())
+            out = out or (None if jobs.home() == CLONE else Path())
         todo = select(chosen, notebook=wanted.notebook, out=out, as_one=wanted.as_one, **how)
     if len(todo) == 1:
         outcomes = list(_printed(run_batch([replace(todo[0], show_progress=True)])))
@@ -177,7 +168,7 @@ def _about_program(book: Path, parameters: Mapping[str, str], out: Path | None) 
     for name in parameters:
         if name not in known:
             raise InputError(f"--param: {name!r} is not one of {', '.join(known)}")
-    place = out or (CLONE / "reports" if home() == CLONE else Path()) / book.stem
+    place = out or (CLONE / "reports" if jobs.home() == CLONE else Path()) / book.stem
     given = tuple(parameters.items())
     return Job(case=book, notebook=book, name=book.stem, out=place, parameters=given)
 

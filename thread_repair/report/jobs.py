@@ -12,17 +12,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from .. import case as cases
-from .. import program
+from .. import errors, program
 from ..case import Case, part_file
-from ..errors import (
-    BuildRunningError,
-    InputError,
-    MissingPackageError,
-    ReportError,
-    ThreadRepairError,
-    ValidityError,
-    check_known,
-)
+from ..errors import InputError, ReportError, ThreadRepairError
 from ..study import study
 from ..study.submission import submission
 from . import consistency, part_results, publish
@@ -133,7 +125,7 @@ def notebook_path(name: str) -> Path:
         return Path(name)
     folder = home() / "notebooks"
     known = sorted(path.stem for path in folder.glob("*.ipynb"))
-    check_known("notebook", name, known)
+    errors.check_known("notebook", name, known)
     return folder / f"{name}.ipynb"
 
 
@@ -155,13 +147,13 @@ def _failed(job: Job, error: Exception) -> Outcome:
     if isinstance(error, ThreadRepairError):
         faults = str(error).splitlines()
     elif isinstance(error, ModuleNotFoundError):
-        faults = [str(MissingPackageError(error.name))]
+        faults = [str(errors.MissingPackageError(error.name))]
     else:  # a fault of ours: it must not take the other reports with it, nor pass unseen
         last = traceback.extract_tb(error.__traceback__)[-1]
         place = f"{Path(last.filename).name} line {last.lineno}"
         faults = [f"a fault of the program, {place}: {type(error).__name__}: {error}"]
-    bad_input = isinstance(error, (InputError, ValidityError))
-    in_work = isinstance(error, BuildRunningError)
+    bad_input = isinstance(error, (InputError, errors.ValidityError))
+    in_work = isinstance(error, errors.BuildRunningError)
     return Outcome(job=job, faults=tuple(faults), bad_input=bad_input, in_work=in_work)
 
 

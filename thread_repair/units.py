@@ -158,14 +158,10 @@ def dimension_of(unit: str) -> str | None:
         return "length"
     if _POUND_TORQUE.fullmatch(unit):
         return "torque"
-    return next(
-        (
-            name
-            for name, kind in DIMENSIONS.items()
-            if unit in {*kind.aliases, *kind.common, *kind.direct}
-        ),
-        None,
-    )
+    for name, kind in DIMENSIONS.items():
+        if unit in {*kind.aliases, *kind.common, *kind.direct}:
+            return name
+    return None
 
 
 def meant(unit: str) -> str | None:

@@ -151,22 +151,15 @@ def limits(found: Range, *, system: str = "SI") -> str:
     '6.00 N·m (53.1 in·lbf) maximum'
     """
     dimension = found.dimension
-    if dimension == "number":
-        text = _between(found, 1.0, found.decimals)
-    else:
-        text = units.side_by_side(
-            lambda each: " ".join(
-                (
-                    _between(
-                        found,
-                        float(units.printed(1.0, dimension, each)),
-                        units.decimals_of(dimension, found.decimals, each),
-                    ),
-                    units.unit_of(dimension, each),
-                )
-            ),
-            system,
-        )
+
+    def between(each: str) -> str:
+        if dimension == "number":
+            return _between(found, 1.0, found.decimals)
+        factor = float(units.printed(1.0, dimension, each))
+        decimals = units.decimals_of(dimension, found.decimals, each)
+        return f"{_between(found, factor, decimals)} {units.unit_of(dimension, each)}"
+
+    text = units.side_by_side(between, "SI" if dimension == "number" else system)
     if found.least is None:
         return f"{text} maximum"
     return f"{text} minimum" if found.most is None else text

@@ -13,7 +13,8 @@ import numpy as np
 from .. import tables
 from ..errors import GeometryError
 from ..tables import Reference
-from .records import Joint, StateResult
+from ..threads import Thread
+from .records import Joint, StateResult, StateSizes
 
 TABLE = "collapse_check.csv"
 #: Upper bounds are rounded up to this share of the formula: what a mesh finds below it, a few
@@ -33,6 +34,18 @@ class Sizes(NamedTuple):
     hole_major: float
     pitch: float
     flank_angle: float
+
+    @classmethod
+    def of(cls, thread: Thread, at: StateSizes) -> Sizes:
+        """Return those of a condition of a joint."""
+        major, angle = at.hole_major, thread.flank_angle
+        return cls(at.crest, at.hole_minor, at.hole_pitch, major, thread.pitch, angle)
+
+    @classmethod
+    def read(cls, row: Mapping[str, str]) -> Sizes:
+        """Return those of a row of the table."""
+        columns = [*(f"{name}_mm" for name in cls._fields[:-1]), "flank_angle_deg"]
+        return cls(*(float(row[column]) for column in columns))
 
     @property
     def key(self) -> Sizes:
@@ -85,9 +98,7 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
     -------
     Bracket
     """
-    at, thread = state.sizes, joint.thread
-    hole = (at.hole_minor, at.hole_pitch, at.hole_major)
-    sizes = Sizes(at.crest, *hole, thread.pitch, thread.flank_angle)
+    sizes = Sizes.of(joint.thread, state.sizes)
     known = _table().get(sizes.key)
     lower, upper, references = known or _worked_out(sizes)
     mode, bearing = state.mode("parent_thread_strip"), state.mode("flank_bearing")
@@ -110,9 +121,8 @@ def bracket(joint: Joint, state: StateResult) -> Bracket:
 @cache
 def _table() -> Mapping[Sizes, tuple[float, float, tuple[Reference, ...]]]:
     """Bounds over the formula by sizes, of joints worked out in advance."""
-    columns = [*(f"{name}_mm" for name in Sizes._fields[:-1]), "flank_angle_deg"]
     return {
-        Sizes(*(float(row[column]) for column in columns)).key: (
+        Sizes.read(row).key: (
             float(row["lower_over_formula"]),
             float(row["upper_over_formula"]),
             (tables.reference(row, "certified bounds on the strip load"),),

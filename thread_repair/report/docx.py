@@ -161,16 +161,12 @@ def _lines(found: ElementTree.Element, size: float, width: float) -> int:
 def _table(found: ElementTree.Element, size: float) -> float:
     shares = [float(each.get(f"{_W}w", "1")) for each in found.iter(f"{_W}gridCol")]
     widths = [WIDTH * share / sum(shares) - _BESIDE for share in shares]
-    return sum(
-        max(
-            sum(_lines(p, size, room) for p in cell.iter(f"{_W}p"))
-            for cell, room in zip(row.iter(f"{_W}tc"), widths, strict=False)
-        )
-        * _LINE
-        * size
-        + _ROW
-        for row in found.iter(f"{_W}tr")
-    )
+    height = 0.0
+    for row in found.iter(f"{_W}tr"):
+        cells = zip(row.iter(f"{_W}tc"), widths, strict=False)
+        lines = (sum(_lines(p, size, room) for p in cell.iter(f"{_W}p")) for cell, room in cells)
+        height += max(lines) * _LINE * size + _ROW
+    return height
 
 
 def _set(first: str, size: float) -> str:

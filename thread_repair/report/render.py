@@ -46,14 +46,7 @@ READER = (
 )
 
 # Only these fonts, so that a page is the same on every machine. Beside them Typst brings its own.
-_FALLBACK_FONTS = (
-    "Sans",
-    "Sans-Bold",
-    "Sans-Oblique",
-    "Sans-BoldOblique",
-    "SansMono",
-    "SansMono-Bold",
-)
+_FALLBACK_FONTS = "Sans Sans-Bold Sans-Oblique Sans-BoldOblique SansMono SansMono-Bold"
 
 
 def render(
@@ -124,8 +117,9 @@ def pandoc() -> Path:
     raise ReportError("pandoc is missing; pip install --force-reinstall pypandoc_binary brings it")
 
 
-def _pandoc(folder: Path, *arguments: str) -> None:
-    command = [str(pandoc()), "+RTS", "-M1g", "-RTS", "report.md", "--standalone", *arguments]
+def _pandoc(folder: Path, to: str, output: str, *options: str) -> None:
+    command = [str(pandoc()), "+RTS", "-M1g", "-RTS", "report.md", "--standalone", *options]
+    command += [f"--to={to}", f"--output={output}"]
     command += [f"--from={READER}", f"--lua-filter={_TEMPLATES / 'report.lua'}"]
     command += ["--columns=10000", "--wrap=none"]
     # The first is taken for dates inside the DOCX.
@@ -161,15 +155,8 @@ def _reason(said: str) -> str:
 
 
 def _html(info: DocumentInfo, folder: Path) -> None:
-    _pandoc(
-        folder,
-        "--to=html5",
-        "--mathml",
-        "--embed-resources",
-        "--number-sections",
-        f"--template={_TEMPLATES / 'report.html'}",
-        f"--output={FORMATS['html']}",
-    )
+    own = f"--template={_TEMPLATES / 'report.html'}", "--number-sections"
+    _pandoc(folder, "html5", FORMATS["html"], "--mathml", "--embed-resources", *own)
 
 
 def _docx(info: DocumentInfo, folder: Path) -> None:
@@ -179,20 +166,15 @@ def _docx(info: DocumentInfo, folder: Path) -> None:
     no_fonts = typst.Fonts(include_system_fonts=False)  # letters are outlines in our drawings
     for drawing in (folder / flatten.FIGURES).glob("*.svg"):
         _as_dots(drawing, no_fonts, 200)  # 160 mm make 1260 dots: sharp in print
-    _pandoc(
-        folder,
-        "--to=docx",
-        "--number-sections",
-        "--reference-doc=reference.docx",
-        f"--output={FORMATS['docx']}",
-    )
+    own = "--reference-doc=reference.docx", "--number-sections"
+    _pandoc(folder, "docx", FORMATS["docx"], *own)
     docx.finish(folder / FORMATS["docx"], info)
 
 
 def _pdf(info: DocumentInfo, folder: Path) -> None:
     import typst
 
-    _pandoc(folder, "--to=typst", f"--template={_TEMPLATES / 'report.typ'}", "--output=report.typ")
+    _pandoc(folder, "typst", "report.typ", f"--template={_TEMPLATES / 'report.typ'}")
     # Chinese or Japanese names, say: whatever this machine has is better than nothing.
     for fonts in (partial(_own_fonts, folder), _all_fonts):
         try:
@@ -232,7 +214,7 @@ def _own_fonts(folder: Path) -> typst.Fonts:
     matplotlib = find_spec("matplotlib")
     assert matplotlib is not None and matplotlib.origin is not None
     data = Path(matplotlib.origin).parent / "mpl-data"
-    for name in (f"DejaVu{each}.ttf" for each in _FALLBACK_FONTS):
+    for name in (f"DejaVu{each}.ttf" for each in _FALLBACK_FONTS.split()):
         shutil.copyfile(data / "fonts" / "ttf" / name, fonts / name)
     return typst.Fonts(include_system_fonts=False, font_paths=[fonts])
 

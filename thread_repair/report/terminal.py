@@ -44,23 +44,14 @@ def _page(study: Study, statements: Iterable[Fact], shown: ReportTable, *, below
     names = " ".join(filter(None, (case.document, case.revision and f"revision {case.revision}")))
     sentence = partial(words.sentence, system=case.report_units)
     loads = " ".join(map(sentence, stated_loads(study)))  # as read: a slip of a unit shows here
-    return "\n".join(
-        (
-            f"{study.evaluation.joint.thread.designation} in "
-            f"{study.evaluation.joint.parent.label}, screw {case.screw}"
-            + (f" ({names}, {case.status})" if names else ""),
-            "",
-            *(
-                textwrap.fill(each, _WIDE, break_on_hyphens=False)
-                for each in (*map(sentence, statements), f"Loads. {loads}")
-            ),
-            "",
-            textwrap.fill(f"{shown.caption}.", _WIDE),
-            table(shown, below=below),
-            "",
-            "A calculation for review by a competent person.",
-        )
-    )
+    said = (*map(sentence, statements), f"Loads. {loads}")
+    thread, parent = study.evaluation.joint.thread, study.evaluation.joint.parent
+    title = f"{thread.designation} in {parent.label}, screw {case.screw}"
+    title += f" ({names}, {case.status})" if names else ""
+    concluded = (textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said)
+    caption = textwrap.fill(f"{shown.caption}.", _WIDE)
+    last = "A calculation for review by a competent person."
+    return "\n".join((title, "", *concluded, "", caption, table(shown, below=below), "", last))
 
 
 def table(shown: ReportTable, *, below: int = 0) -> str:

@@ -21,6 +21,7 @@ from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
 from ..files import data
+from ..joint.bounds import Sizes
 from ..joint.evaluate import screw_tension_max, sweep
 from ..joint.lengths import budget, engaged, required_engagement
 from ..joint.records import Joint
@@ -350,16 +351,8 @@ def collapse(controls: Controls, state: str) -> CollapseField:
     at, length = sizes(here, state), strip(controls).states[state].engaged
     count = max(1, math.floor(length / pitch + 1e-9))
     outside = min(here.boss_diameter or math.inf, _WIDEST * at.hole_major)
-    solved = _mechanism(
-        screw_major=at.crest,
-        hole_minor=at.hole_minor,
-        hole_pitch_diameter=at.hole_pitch,
-        hole_major=at.hole_major,
-        pitch=pitch,
-        n_pitches=count,
-        boss_diameter=outside,
-        flank_angle=here.thread.flank_angle,
-    )
+    boss = Sizes.of(here.thread, at)._asdict() | {"n_pitches": count, "boss_diameter": outside}
+    solved = _mechanism(**boss)
     area = strip_area_internal(count * pitch, pitch, at.crest, at.hole_pitch)
     places = solved.nodes[solved.triangles]
     return CollapseField(

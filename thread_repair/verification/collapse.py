@@ -19,6 +19,8 @@ import pandas as pd
 
 from .. import case as cases
 from .. import tables, threads
+from ..joint.bounds import TABLE as CELLS
+from ..joint.bounds import Sizes
 from ..joint.sizes import sizes
 from ..strength.collapse.bounds import Bounds, boss_bounds, cell_bounds
 from ..strength.collapse.profile import Coil
@@ -26,8 +28,7 @@ from ..strength.overlap import bearing_ratio, overlap_factor
 from ..threads import Thread
 from .checks import Found, Held, hold
 
-CELLS, BOSSES = "collapse_check.csv", "boss_wall_factor.csv"
-MESHES = "mesh_convergence.csv"
+BOSSES, MESHES = "boss_wall_factor.csv", "mesh_convergence.csv"
 #: The reference method may count so much more than an upper bound: two units of its last digit.
 CAPPED = 2e-4
 #: One unit of the last digit of a table, to which a solver may round either way.
@@ -77,13 +78,11 @@ class Recorded:
 
 def cells() -> tuple[Recorded, ...]:
     """Return the bounds of every thread, both conditions, two tolerance positions."""
-    keys = ("screw_major", "hole_minor", "hole_pitch_diameter", "hole_major", "pitch")
     return tuple(
         Recorded(
             name=row["designation"], state=row["state"], position=row["tolerance_position"],
             lower=row["lower_over_formula"], upper=row["upper_over_formula"],
-            at={key: float(row[f"{key}_mm"]) for key in keys}
-            | {"flank_angle": float(row["flank_angle_deg"])},
+            at=Sizes.read(row)._asdict(),
         )
         for row in tables.rows(CELLS)
     )  # fmt: skip
@@ -164,15 +163,7 @@ def diameters(thread: Thread, state: str, position: str) -> dict[str, float]:
         cases.joint_of(), thread=thread, screw_class=usual.screw, hole_class=usual.hole,
         insert_hole_class=usual.hole, tolerance_position=position,
     )  # fmt: skip
-    at = sizes(joint, state)
-    return {
-        "screw_major": at.crest,
-        "hole_minor": at.hole_minor,
-        "hole_pitch_diameter": at.hole_pitch,
-        "hole_major": at.hole_major,
-        "pitch": thread.pitch,
-        "flank_angle": thread.flank_angle,
-    }
+    return Sizes.of(thread, sizes(joint, state))._asdict()
 
 
 def solved_ends(recorded: Recorded) -> tuple[str, str]:

@@ -96,31 +96,22 @@ def _threads() -> Rows:
 
 
 def _parents() -> Rows:
-    return [
-        (
-            each.id,
-            each.name,
-            each.group,
-            f"Rm {number(each.tensile)} MPa",
-            f"shear {number(float(materials.shear_strength(each).value))} MPa",
-            each.basis,
-        )
-        for each in (*materials.parents(), *materials.unidentified())
-    ]
+    rows: Rows = []
+    for each in (*materials.parents(), *materials.unidentified()):
+        shear = number(float(materials.shear_strength(each).value))
+        strengths = f"Rm {number(each.tensile)} MPa", f"shear {shear} MPa"
+        rows.append((each.id, each.name, each.group, *strengths, each.basis))
+    return rows
 
 
 def _screws() -> Rows:
-    return [
-        (
-            each.id,
-            each.name,
-            "sizes not stated"
-            if math.isnan(each.size_from)
-            else f"{number(each.size_from)} to {number(each.size_to)} mm",
-            f"Rm {number(each.tensile_min)} to {number(each.tensile_max)} MPa",
-        )
-        for each in materials.screws()
-    ]
+    rows: Rows = []
+    for each in materials.screws():
+        known = not math.isnan(each.size_from)
+        sizes = f"{number(each.size_from)} to {number(each.size_to)} mm"
+        strength = f"Rm {number(each.tensile_min)} to {number(each.tensile_max)} MPa"
+        rows.append((each.id, each.name, sizes if known else "sizes not stated", strength))
+    return rows
 
 
 def _inserts() -> Rows:

@@ -167,6 +167,7 @@ def read(path: Path) -> Sheet:
                 faults.append(Fault(row=row, column="", text=said))
     bad = {fault.row for fault in faults}
     kept = [(row, texts) for row, texts in rows if row not in bad]
+    cells = [[texts[at] for at in named] for _, texts in kept]
     if separator and nameless:
         many = "s" if len(nameless) > 1 else ""
         words = f"{len(nameless)} empty column{many} without a name left out"
@@ -174,12 +175,7 @@ def read(path: Path) -> Sheet:
         note=" ".join(note),
         header=tuple(heads[at].strip() for at in named),
         header_row=header_row,
-        cells=pd.DataFrame(
-            [[texts[at] for at in named] for _, texts in kept],
-            columns=range(len(named)),
-            index=[row for row, _ in kept],
-            dtype=str,
-        ),
+        cells=pd.DataFrame(cells, [row for row, _ in kept], range(len(named)), dtype=str),
         faults=tuple(faults),
         words=words,
         separator=separator,

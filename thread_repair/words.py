@@ -173,14 +173,11 @@ def _between(found: Range, factor: float, decimals: int) -> str:
         return f"{found.least * factor:.{decimals}f}"
     scale = 10**decimals
     # The slack keeps a computed 8.536 from turning to 8.535 or 8.537 by its last binary digit.
-    ends = [
-        towards(value * factor * scale + slack) / scale
-        for value, towards, slack in (
-            (found.least, math.ceil, -1e-6),
-            (found.most, math.floor, 1e-6),
-        )
-        if value is not None
-    ]
+    ends = []
+    if found.least is not None:
+        ends.append(math.ceil(found.least * factor * scale - 1e-6) / scale)
+    if found.most is not None:
+        ends.append(math.floor(found.most * factor * scale + 1e-6) / scale)
     if ends[0] > ends[-1]:
         # A narrow range lies between two printed values: print it more finely.
         return _between(found, factor, decimals + 1)

@@ -230,13 +230,9 @@ def sets_of(notebook: Path, made_from: Mapping[str, str]) -> dict[str, Mapping[s
 
     The results are those of the case, whichever notebook shows them.
     """
-    return {
-        Path(RESULTS).stem: made_from,
-        notebook.stem: {
-            **made_from,
-            "notebook_sha256": hashlib.sha256(notebook.read_bytes()).hexdigest(),
-        },
-    }
+    digest = hashlib.sha256(notebook.read_bytes()).hexdigest()
+    of_documents = {**made_from, "notebook_sha256": digest}
+    return {Path(RESULTS).stem: made_from, notebook.stem: of_documents}
 
 
 def _asked(node: Mapping[str, Any]) -> Mapping[str, str]:

@@ -146,13 +146,8 @@ def _load_slip(study: Study) -> str:
 
 def _options(study: Study) -> str:
     options = [each.is_acceptable for each in study.alternatives]
-    drawn = figure(
-        "options-side-by-side",
-        study.plot.alternatives(),
-        study,
-        options=count(len(options)),
-        acceptable=count(sum(options)),
-    )
+    all_, good, drawing = count(len(options)), count(sum(options)), study.plot.alternatives()
+    drawn = figure("options-side-by-side", drawing, study, options=all_, acceptable=good)
     table = _wide(alternatives_table(study, drill=True), "Options")
     return f"{drawn.html()}<details><summary>The options as a table</summary>{table}</details>"
 

@@ -45,14 +45,8 @@ def probabilities_table(study: Study) -> ReportTable:
     for name, each in study.chances.probabilities.items():
         found = chances.probability_fact(name, each)
         interval = words.filled("{low:3} to {high:3}", found.values)
-        rows.append(
-            (
-                words.term(Term("event", name)),
-                words.filled(words.term(Term("probability", found.id)), found.values),
-                interval if found.id == "probability" else "–",
-                words.term(Term("probability_method", each.method)),
-            )
-        )
+        text = words.filled(words.term(Term("probability", found.id)), found.values)
+        rows.append((name, text, interval if found.id == "probability" else "–", each.method))
     confidence, n = share(sampled.confidence), count(sampled.n)
     return table("chances", rows, study, confidence=confidence, n=n, seed=str(sampled.seed))
 

@@ -131,19 +131,12 @@ def margins_table(study: Study) -> ReportTable | Markdown:
     """Every margin with its sign, the least first."""
     if not study.margins:
         return passage(study, fact("margins_no_load"))
-    rows = [
-        {
-            "margin": m,
-            "load_case": words.term(
-                Term("margin_at", "service" if m.case.at is None else "assembly")
-            )
-            + words.term(load_case(m.load_case)),
-            "mode": words.term(margin_term(m)),
-            "preload": m.case.preload or None,
-            **_load_of(m.case),
-        }
-        for m in sorted(study.margins, key=lambda m: m.margin)
-    ]
+    rows = []
+    for m in sorted(study.margins, key=lambda m: m.margin):
+        told = words.term(Term("margin_at", "service" if m.case.at is None else "assembly"))
+        told += words.term(load_case(m.load_case))
+        row = {"margin": m, "load_case": told, "mode": words.term(margin_term(m))}
+        rows.append({**row, "preload": m.case.preload or None, **_load_of(m.case)})
     return table("margins", rows, study)
 
 

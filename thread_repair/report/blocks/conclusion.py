@@ -217,14 +217,11 @@ def disposition(study: Study) -> Markdown:
 
 def modes_table(study: Study) -> ReportTable | Markdown:
     """Tabulate the minimum margin of each failure mode in both conditions."""
-    rows = [
-        (
-            id_,
-            *(_margin(of_mode.get(state)) for state in ("original", "repaired")),
-            (of_mode.get("repaired") or of_mode["original"]).load_case,
-        )
-        for id_, of_mode in study.least_margins.items()
-    ]
+    rows = []
+    for id_, of_mode in study.least_margins.items():
+        before, after = of_mode.get("original"), of_mode.get("repaired")
+        case = (after or of_mode["original"]).load_case
+        rows.append((id_, _margin(before), _margin(after), case))
     if not rows:
         return passage(study, fact("adequacy_not_assessed", "caution"))
     return table("modes-least", rows)

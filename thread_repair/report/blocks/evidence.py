@@ -35,14 +35,10 @@ def summary(study: Study) -> Markdown:
 
 def record_table(study: Study) -> ReportTable:
     """The pieces by state: number, failure modes, mean and scatter."""
-    rows = [
-        {
-            "of": each,
-            "modes": ", ".join(f"{words.term(mode(m))} ({n})" for m, n in each.group.modes.items()),
-            "lowest": float(min(each.group.load)),
-        }
-        for each in study.evidence.evidence.groups
-    ]
+    rows = []
+    for each in study.evidence.evidence.groups:
+        modes = ", ".join(f"{words.term(mode(m))} ({n})" for m, n in each.group.modes.items())
+        rows.append({"of": each, "modes": modes, "lowest": float(min(each.group.load))})
     name, sha256 = str(study.case.pull_tests), study.evidence.sha256[:12]
     return table("record", rows, study, record=name, sha256=sha256)
 

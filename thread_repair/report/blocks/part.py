@@ -23,6 +23,7 @@ from .tightening import line, warnings, window
 
 #: Serial numbers side by side in one table, and rows of a matrix that a cover has room for.
 _COLUMNS, _ROWS = 6, 14
+_LEAD = "@tbl:matrix gives the conclusion of every hole on every part."
 
 
 def title(holes: Sequence[StudiedHole]) -> str:
@@ -101,17 +102,12 @@ def matrix_tables(found: Submission) -> list[ReportTable]:
     groups, tables = _groups(found), []
     for at in range(0, len(groups), _COLUMNS):
         some = groups[at : at + _COLUMNS]
-        more = f" (continued, {at + 1} to {at + len(some)})" if at else ""
-        tables.append(
-            ReportTable(
-                ["Hole", "Thread", *map(_serials, some)],
-                [_line(found, name, [group[0] for group in some]) for name in _names(found)],
-                caption="Conclusion and minimum margin of safety of each hole, by serial number"
-                + more,
-                label="" if at else "matrix",
-                lead="" if at else "@tbl:matrix gives the conclusion of every hole on every part.",
-            )
-        )
+        heads = ["Hole", "Thread", *map(_serials, some)]
+        rows = [_line(found, name, [group[0] for group in some]) for name in _names(found)]
+        caption = "Conclusion and minimum margin of safety of each hole, by serial number"
+        caption += f" (continued, {at + 1} to {at + len(some)})" if at else ""
+        first = {} if at else {"label": "matrix", "lead": _LEAD}
+        tables.append(ReportTable(heads, rows, caption=caption, **first))
     return tables
 
 

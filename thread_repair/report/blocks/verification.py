@@ -184,15 +184,13 @@ def bounds_passage() -> Markdown:
     gap, excess = share(widest.gap), share(1 / float(worst.upper) - 1)
     n = [count(len(some)) for some in (cells, over, bosses)]
     at = [_which(each) for each in (widest, worst, wall)]
-    return bullets(
-        None,
-        (
-            fact("bounds_ends", number=n[0], lower=lowest, gap=gap, widest=at[0]),
-            fact("bounds_over", "caution", number=n[1], excess=excess, worst=at[1]),
-            fact("bounds_open"),
-            fact("bounds_walls", number=n[2], gap=share(wall.gap), widest=at[2]),
-        ),
-    )
+    found = [
+        fact("bounds_ends", number=n[0], lower=lowest, gap=gap, widest=at[0]),
+        fact("bounds_over", "caution", number=n[1], excess=excess, worst=at[1]),
+        fact("bounds_open"),
+        fact("bounds_walls", number=n[2], gap=share(wall.gap), widest=at[2]),
+    ]
+    return bullets(None, found)
 
 
 def _which(each: collapse.Recorded) -> str:
@@ -358,9 +356,5 @@ def _alike(found: Sequence[Check]) -> Iterator[tuple[str, str, str, Check]]:
         ]
         for rest, given, each in sorted(shared, key=lambda item: item[0].replace("_", " ")):
             what = f"{quantity} ({rest})" if rest else quantity
-            yield (
-                document,
-                what.replace("_", " "),
-                " ".join(given[name] for name in apart) + ": ",
-                each,
-            )
+            at = " ".join(given[name] for name in apart)
+            yield document, what.replace("_", " "), f"{at}: ", each

@@ -200,17 +200,13 @@ def hole_figure(study: Study, of: str = "") -> ReportFigure:
         reach=math.nan if case.screw_reach is None else case.screw_reach,
     )
     # Inches have a line of their own.
-    bore, sunk = (
-        words.limits(each, system=limits_in).replace(" (", "\n(")
-        for each in (
-            Range(least=made.hole.minor_min, most=made.hole.minor_max),
-            Range(least=sink.diameter_min, most=sink.diameter_max, decimals=1),
-        )
+    ends = (
+        Range(least=made.hole.minor_min, most=made.hole.minor_max),
+        Range(least=sink.diameter_min, most=sink.diameter_max, decimals=1),
     )
-    diameters = (
-        (hole.minor, f"hole Ø {bore}"),
-        (hole.countersink, f"countersink Ø {sunk}, {sink.angle:g}°"),
-    )
+    bore, sunk = (words.limits(each, system=limits_in).replace(" (", "\n(") for each in ends)
+    sunk = f"countersink Ø {sunk}, {sink.angle:g}°"
+    diameters = ((hole.minor, f"hole Ø {bore}"), (hole.countersink, sunk))
     drawn = hole_section(hole, _dimensions(study, hole, limits_in), diameters, system=system)
     return figure(
         "hole",

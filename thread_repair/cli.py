@@ -185,11 +185,8 @@ def _catalogue(arguments: argparse.Namespace) -> int:
     if arguments.chart is not None:
         if chosen is None or len(chosen) != 1:
             raise InputError("catalogue: a chart is of one thread; name it with --threads")
-        _draw_chart(
-            arguments.chart,
-            chosen[0].designation,
-            catalogue_sweep.needed_lengths(chosen[0], **some),
-        )
+        needed = catalogue_sweep.needed_lengths(chosen[0], **some)
+        _draw_chart(arguments.chart, chosen[0].designation, needed)
         print(f"wrote {arguments.chart}")
     if arguments.out is not None:
         tables = catalogue_sweep.sweep_threads(chosen, **some)

@@ -378,13 +378,11 @@ def plain(
 
     def text(each: str) -> str:
         is_typed = as_typed and each == "SI"
-        found = [
-            _without_zeros(number(value, 7))
-            if is_typed
-            else _given(float(printed(value, dimension, each)))
-            for value in values
-        ]
-        unit = unit_inside(dimension) if is_typed else unit_of(dimension, each)
+        if is_typed:
+            found, unit = [_without_zeros(number(v, 7)) for v in values], unit_inside(dimension)
+        else:
+            found = [_given(float(printed(v, dimension, each))) for v in values]
+            unit = unit_of(dimension, each)
         shown = f"{joined.join(found)} {unit}"
         return shown.replace("−", "-") if as_typed else shown
 

@@ -263,10 +263,8 @@ class CutSheet:
     def coil(self, hole: CutHole, inside: float) -> None:
         """Draw the turns of the wire, rhombs from a radius to the bottom of the groove."""
         (start, end), pitch = hole.coil, hole.pitch
-        radii, half = (
-            np.linspace(inside, hole.major / 2, 3),
-            pitch * np.array([1 / 16, 0.43, 1 / 16]),
-        )
+        radii = np.linspace(inside, hole.major / 2, 3)
+        half = pitch * np.array([1 / 16, 0.43, 1 / 16])
         for side, first in ((1, 0.5), (-1, 1.0)):
             middles = np.arange(start + first * pitch, end - pitch / 4, pitch)
             for outline in turns(middles, side * radii, half):

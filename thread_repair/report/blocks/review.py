@@ -262,14 +262,12 @@ def required_table(study: Study) -> ReportTable:
         if each.state == "repaired"
     ]
     # why a method has no length, where it is not that none is enough
-    told = dict.fromkeys(
-        f". {each.title}: "
-        + " ".join(words.sentence(reason, system=units(study)) for reason in each.reasons)
-        for each in study.required
-        if each.reasons
-    )
-    reasons = "".join(text.removesuffix(".") for text in told)
-    return table("required", rows, study, reasons=reasons)
+    told: dict[str, None] = {}
+    for each in study.required:
+        if each.reasons:
+            why = " ".join(words.sentence(reason, system=units(study)) for reason in each.reasons)
+            told[f". {each.title}: {why.removesuffix('.')}"] = None
+    return table("required", rows, study, reasons="".join(told))
 
 
 def _lengths(each: RequiredLength, system: str) -> str:

@@ -80,12 +80,8 @@ def line(study: Study) -> Markdown:
     if study.preloads is None:
         return Markdown(words.term(Term("tightening", "from_drawing")))
     bold = ("set_torque", "torque_outside")
-    return Markdown(
-        " ".join(
-            f"**{said(study, each)}**" if each.id in bold else said(study, each)
-            for each in study.preloads.settings
-        )
-    )
+    marks = ((each, "**" * (each.id in bold)) for each in study.preloads.settings)
+    return Markdown(" ".join(f"{mark}{said(study, each)}{mark}" for each, mark in marks))
 
 
 def preload_figure(study: Study) -> ReportFigure | Markdown:

@@ -180,11 +180,8 @@ def equations(
         if "plain" in spec and id_ not in made and not any(line.values["M_p"] for line in own):
             form = spec["plain"]
         if form and own:
-            found.append(
-                Equation(
-                    id=id_, result=spec["result"], form=form, bare="bare" in spec, lines=tuple(own)
-                )
-            )
+            shown = {"result": spec["result"], "form": form, "bare": "bare" in spec}
+            found.append(Equation(id=id_, **shown, lines=tuple(own)))
     return tuple(found)
 
 
@@ -218,11 +215,8 @@ def _numbers(form: str, values: Values, system: str, *, bare: bool) -> str:
     def put(found: re.Match[str]) -> str:
         each = symbol(found[1])
         text = _ascii(each.text(values[found[1]], system))
-        shown = (
-            text
-            if bare and each.dimension != "angle"
-            else _with_unit(each, values[found[1]], system)
-        )
+        is_bare = bare and each.dimension != "angle"
+        shown = text if is_bare else _with_unit(each, values[found[1]], system)
         if (found[2] and shown != text) or text.startswith("-"):
             shown = rf"\left({shown}\right)"
         return f" {shown}{found[2]}"

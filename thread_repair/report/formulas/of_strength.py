@@ -31,14 +31,11 @@ PARENT = {
 def values(study: Study, evaluation: Evaluation | None = None) -> Mapping[str, dict[str, float]]:
     """Return the numbers of each condition by symbol; of another joint, if that is given."""
     found = evaluation or study.evaluation
-    return {
-        name: {
-            **_of_state(study, found, state),
-            **_of_margins(study, name),
-            **_of_tightening(study, name),
-        }
-        for name, state in found.states.items()
-    }
+    numbers = {}
+    for name, state in found.states.items():
+        of_loads = {**_of_margins(study, name), **_of_tightening(study, name)}
+        numbers[name] = {**_of_state(study, found, state), **of_loads}
+    return numbers
 
 
 def _of_margins(study: Study, state: str) -> dict[str, float]:

@@ -114,7 +114,7 @@ def test_one_coefficient_is_printed_once_and_with_its_digits():
     """On page 1 and on the hole sheet alike."""
     for friction, printed in (("0.125", "0.125"), ("0.1 to 0.14", "0.10 to 0.14")):
         whole = study(demo(friction=friction))
-        assert f"friction {printed}." in conclusion.loads(whole).data.replace("\\", "")
+        assert f"friction {printed}; tool" in conclusion.loads(whole).data.replace("\\", "")
         assert f"{printed} / {printed}" in [row[1] for row in workshop.record_table(whole).rows]
 
 

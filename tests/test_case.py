@@ -7,6 +7,7 @@ from pathlib import Path
 
 import attrs
 import pytest
+import yaml
 
 from thread_repair import case, materials
 from thread_repair.case import starter
@@ -301,7 +302,7 @@ GOOD = {**NEEDED, "screw": "8.8", "engagement": 8.0, "insert_length": 12.0}
         ({"engagement": math.nan}, "engagement: 'nan' is not a length"),
         ({"tool_set_down": 1e12}, "tool_set_down: '1000000000000.0' can be of no joint"),
         ({"boss_diameter": 9.0}, "boss_diameter: '9.0' leaves no wall"),
-        ({"critical": True}, "critical: 'True' is not one of yes, no"),
+        ({"critical": "True"}, "critical: 'True' is not one of yes, no; write 'yes'"),
         ({"thread": None}, "thread: missing; expected thread of the screw"),
     ],
 )
@@ -405,6 +406,35 @@ def test_a_whole_case_from_papermill_takes_nothing_from_the_case_of_the_notebook
     for handed in ("# Parameters\nengagement = '13 mm'", "n = 3"):
         found = case.from_namespace({**said, "In": ["", own, handed]})
         assert found.boss_diameter == 14 and found.torque == 17
+
+
+def test_a_whole_case_from_papermill_names_no_file_of_the_case_of_the_notebook(
+    tmp_path, monkeypatch
+):
+    """Else it is held against pieces of another joint, whose record has the same name."""
+    said = {**NEEDED, "pull_tests": "pull_tests.csv", "case_folder": "../reports/pull-tests-demo"}
+    own, whole = (
+        "\n".join(f"{key} = {said[key]!r}" for key in chosen)
+        for chosen in (said, (*NEEDED, "pull_tests"))
+    )
+    entered = {**said, "In": ["", own, f"# Parameters\n{whole}"]}
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(InputErrors, match="no file 'pull_tests.csv'"):
+        case.from_namespace(entered)
+    Path("pull_tests.csv").touch()
+    assert case.from_namespace(entered).folder == Path()
+    named = f"# Parameters\n{whole}\ncase_folder = '..'"
+    with pytest.raises(InputErrors, match="no file 'pull_tests.csv'"):
+        case.from_namespace({**entered, "case_folder": "..", "In": ["", own, named]})
+    assert case.from_namespace({**said, "In": ["", own]}).folder != Path()
+
+
+def test_a_file_read_by_papermill_is_the_case_of_the_command():
+    """Its reader of YAML makes false of `no`, a number of 17 and a day of 2026-11-25."""
+    read = yaml.safe_load(Path("reports/demo-rig-plate/case.yaml").read_text("utf-8"))
+    assert read["recurring"] is False
+    assert case.read(read) == case.load("reports/demo-rig-plate")
+    assert case.read({**NEEDED, "critical": True}).critical == "yes"
 
 
 @pytest.mark.parametrize(

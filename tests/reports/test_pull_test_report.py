@@ -115,6 +115,6 @@ def test_runs_by_plain_papermill(tmp_path, monkeypatch):
 
     own = with_cells(tmp_path / "own.ipynb", "pieces.pieces_table(study)")
     monkeypatch.chdir(ROOT)
-    given = cases.load_text(DEMO)
+    given = {**cases.load_text(DEMO), "case_folder": "../reports/pull-tests-demo"}
     papermill.execute_notebook(own, tmp_path / "out.ipynb", given, progress_bar=False)
     assert "B07" in (tmp_path / "out.ipynb").read_text("utf-8")

@@ -282,6 +282,48 @@ def test_margins_of_a_load_or_of_tightening_alone_are_told_for_what_they_are():
         assert found & {"open_tightening", "open_load"} == told
 
 
+STATED = {"temperature": "20 degC", "boss_diameter": "24 mm", "boss_support": "base",
+          "screw_reach": "16 mm"}  # fmt: skip
+OWN = {"parent_shear_strength": "120 MPa", "parent_tensile_strength": "190 MPa",
+       "parent_source": "test report TR-7", "parent_strength_basis": "minimum"}  # fmt: skip
+MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
+            "measured_screw_pitch": "7.0 mm", "measured_hole_minor": "6.9 mm",
+            "measured_hole_pitch": "7.27 mm", "measured_insert_hole_minor": "8.9 mm",
+            "measured_insert_hole_pitch": "9.1 mm"}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("whole", "left_out", "told"),
+    [
+        (STATED, "temperature", "no_temperature"),
+        (STATED, "boss_diameter", "no_boss_diameter"),
+        (STATED, "screw_reach", "no_screw_reach"),
+        (STATED | OWN, "parent_strength_basis", "strengths_without_basis"),
+        (STATED | MEASURED, "measured_screw_major", "not_measured"),
+        (
+            STATED | {"parent": "EN-AC-42100-T6", "casting_factor": "0.8"},
+            "casting_factor",
+            "casting_separately_cast",
+        ),
+    ],
+)
+def test_what_is_assumed_of_what_is_not_stated_is_open_on_the_first_page(whole, left_out, told):
+    """Each may make the joint the better for what is not known of it; the terminal tells it too."""
+    assert told not in ids(of(**whole))
+    found = of(**{key: value for key, value in whole.items() if key != left_out})
+    [said] = [words.sentence(each) for each in found.open_points if each.id == told]
+    assert block.escape.markdown(said) in block.open_points(found).data
+    assert said in " ".join(summary(found).split())
+
+
+def test_the_terminal_tells_all_that_is_open():
+    hot = {"temperature": "120 °C", "tolerance_position": "basic", "yield_factor": "1.25"}
+    found = of(parent="356.0-T6-sand", **hot)
+    told = " ".join(summary(found).split())
+    assert {"open_parent_yield", "open_basic_sizes", "screw_as_when_cold"} <= ids(found)
+    assert all(words.sentence(each) in told for each in found.open_points)
+
+
 def test_a_parent_whose_yield_is_not_known_is_held_against_rupture_and_told():
     """Else the metal of which less is known would pass where a known one fails."""
     loads = {"design_load": "9 kN", "yield_factor": "1.25"}

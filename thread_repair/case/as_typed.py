@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from .. import files
-from ..facts import Fact, fact
+from ..facts import Fact, fact, temperature
 from .schema import Case
 
 #: A load without unit below this many newtons is one in kN to some who type it. A choice.
@@ -27,7 +27,7 @@ def as_typed(case: Case) -> Iterator[Fact]:
     --------
     >>> from .reading import read
     >>> case = read({"thread": "M8", "screw": "8.8", "parent": "6061-T6", "engagement": "1 D",
-    ...              "insert_length": "1 D", "load_factor": "1.5"})
+    ...              "insert_length": "1 D", "temperature": "20", "load_factor": "1.5"})
     >>> [(each.id, each.values["key"], each.values["needs"]) for each in as_typed(case)]
     [('without_effect', 'load_factor', 'design_load')]
     """
@@ -35,6 +35,8 @@ def as_typed(case: Case) -> Iterator[Fact]:
         lacking = (group for group in groups if not any(_is_given(case, each) for each in group))
         if key in case.entered and (group := next(lacking, None)):
             yield fact("without_effect", "caution", key=key, needs=" or ".join(group))
+    if "temperature" not in case.entered:
+        yield fact("no_temperature", temperature=temperature(case.temperature))
     of_what = "hole_kind" in case.entered or case.part_thickness is not None
     if case.hole_depth is not None and not of_what:
         yield fact("read_depth_of_through", "caution")

@@ -114,7 +114,7 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     A variable `case_folder` says where the files named in the case stand: as seen from the current
     folder or, where that has no such folder, from the folder of the shipped notebooks. Where
     papermill hands over a whole case, as by `-f case.yaml`, what it does not say is not given: the
-    notebook's own parameters are those of another.
+    notebook's own parameters are those of another, and so is its folder.
 
     Parameters
     ----------
@@ -130,11 +130,12 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     InputErrors
         As `read`; also for a variable that looks like a misspelt key.
     """
-    given = Path(str(names.get("case_folder", ".")))
-    shipped = Path(__file__).parents[2] / "notebooks" / given
     replaced = _of_another_case(names.get("In", ()))
+    own = {key: value for key, value in names.items() if key not in replaced}
+    given = Path(str(own.get("case_folder", ".")))
+    shipped = Path(__file__).parents[2] / "notebooks" / given
     return _read(
-        {key: names[key] for key in keys() if key in names and key not in replaced},
+        {key: own[key] for key in keys() if key in own},
         folder=shipped if shipped.is_dir() and not given.is_dir() else given,
         faults=list(_misspelt(names)),
     )
@@ -254,7 +255,7 @@ def _assigned_beside_keys(cells: object) -> set[str]:
 
 
 def _of_another_case(cells: object) -> set[str]:
-    """Keys of the notebook's own parameters alone, where papermill hands over a whole case."""
+    """Names of the notebook's own parameters alone, where papermill hands over a whole case."""
     needed = {field.name for field in attrs.fields(Case) if field.default is attrs.NOTHING}
     assigned, replaced = set[str](), set[str]()
     for source, targets, _ in _assignments(cells):

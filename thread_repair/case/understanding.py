@@ -42,10 +42,12 @@ class Unread(str):
 
 
 def as_text(value: object) -> str:
-    """Write a typed parameter (papermill turns 8.8 into a float) as it stood in the file."""
+    """Write a typed parameter (papermill turns 8.8 into a float, no into a bool) as in the file."""
     if value is None:
         return ""
-    if isinstance(value, (bool, Mapping, list, tuple, bytes)):
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (Mapping, list, tuple, bytes)):
         return f"{value!r}"
     return str(value)
 

@@ -17,18 +17,12 @@ from .figure import ReportTable
 
 #: Widest line, and widest cell; a head is as wide as its column, but first no narrower than this.
 _WIDE, _CELL, _HEAD = 100, 32, 12
-#: What is open of the strengths themselves, of the entries, and of a torque that is not assessed.
-_TOLD = (
-    "open_strength_", "open_pull_tests", "open_tightening", "open_load", "read_", "prevailing_",
-    "thermal_expansion_",
-)  # fmt: skip
 
 
 def summary(study: Study) -> str:
-    """Return the conclusion, and every criterion with the least margin of each failure mode."""
-    weak = (each for each in study.open_points if each.id.startswith(_TOLD))
+    """Return conclusion, open points, and every criterion with the least margin of its mode."""
     idle = (each for each in study.evaluation.facts if each.id == "without_effect")
-    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal, *weak, *idle)
+    said = (*study.statements, *study.open_points, *study.hole, *study.metal, *idle)
     return _page(study, said, criteria_table(study))
 
 

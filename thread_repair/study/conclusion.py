@@ -426,7 +426,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})
     if study.holds_insert:
         yield from _first_thread(evaluation, study.margins)
-    yield from (each for each in evaluation.facts if each.id in (*_HOT, *_READ))
+    yield from (each for each in evaluation.facts if each.id in (*_HOT, *_READ, *_ASSUMED))
     coldest = study.case.temperature_min
     if coldest is not None and coldest < tables.constant("room_temperature_min").value:
         yield fact("open_cold", "caution", temperature=temperature(coldest))
@@ -437,6 +437,11 @@ def _open_points(study: Study) -> Iterator[Fact]:
 
 #: What may mean something else than it is read as.
 _READ = ("read_depth_of_through", "read_as_newtons")
+#: What is assumed where nothing is stated, and might be weaker than that.
+_ASSUMED = (
+    "no_temperature", "no_boss_diameter", "no_screw_reach", "not_measured",
+    "strengths_without_basis", "casting_separately_cast",
+)  # fmt: skip
 #: What acts on the preload and is assumed, or not in the margins.
 _OF_PRELOAD = (
     "open_insert_friction", "friction_one_coefficient", "prevailing_torque_unknown",

@@ -419,12 +419,12 @@ def test_a_whole_case_from_papermill_names_no_file_of_the_case_of_the_notebook(
     )
     entered = {**said, "In": ["", own, f"# Parameters\n{whole}"]}
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(InputErrors, match="no file 'pull_tests.csv'"):
+    with pytest.raises(InputErrors, match="no file 'pull_tests"):
         case.from_namespace(entered)
     Path("pull_tests.csv").touch()
     assert case.from_namespace(entered).folder == Path()
     named = f"# Parameters\n{whole}\ncase_folder = '..'"
-    with pytest.raises(InputErrors, match="no file 'pull_tests.csv'"):
+    with pytest.raises(InputErrors, match="no file 'pull_tests"):
         case.from_namespace({**entered, "case_folder": "..", "In": ["", own, named]})
     assert case.from_namespace({**said, "In": ["", own]}).folder != Path()
 

@@ -39,6 +39,7 @@ def test_a_key_that_changes_nothing_is_told_of(alone, beside):
     key = next(iter(alone))
     told = study(case.read({**JOINT, **alone}))
     assert [each.values["key"] for each in told.facts if each.id == "without_effect"] == [key]
+    assert {"without_effect"} <= {each.id for each in told.open_points}
     assert f"The entry {key} changes nothing without " in " ".join(terminal.summary(told).split())
     without = study(case.read({**JOINT, **{k: v for k, v in alone.items() if k != key}}))
     assert told.evaluation.states == without.evaluation.states

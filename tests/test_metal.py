@@ -223,6 +223,28 @@ def test_strengths_of_the_table_beside_stated_ones_are_named(stated, says):
     assert told == ([f"Not stated and {says}"] if says else [])
 
 
+@pytest.mark.parametrize(
+    ("parent", "tensile", "stated", "says"),
+    [
+        ("6061-T6", "190 MPa", "shear", "(as for 6061-T6): yield strength."),
+        ("6061-T6", "190 MPa", "", "(as for 6061-T6): ultimate shear strength and yield strength."),
+        ("6061-T6", "300 MPa", "yield", "(as for 6061-T6): ultimate shear strength."),
+        ("6061-T6", "190 MPa", "shear yield", ""),
+        ("CW614N-R360", "300 MPa", "shear", ""),  # has no yield strength on record
+        ("CW614N-R360", "", "yield", ""),
+    ],
+)
+def test_strengths_in_proportion_to_a_stated_one_are_named(parent, tensile, stated, says):
+    """Half of the yield may be left where only shear and tensile strength were measured."""
+    values = {"shear": "120 MPa", "yield": "120 MPa"}
+    given = {f"parent_{name}_strength": values[name] for name in stated.split()}
+    given |= {"parent": parent, "parent_tensile_strength": tensile, "parent_source": "TR-7"}
+    whole = tr.study(cases.read({**NEEDED, **given}))
+    told = [words.sentence(x) for x in whole.metal if x.id == "parent_strength_scaled"]
+    begins = "Not stated and taken in proportion to the stated tensile strength "
+    assert told == ([begins + says] if says else [])
+
+
 def test_a_related_alloy_keeps_the_name_that_was_typed():
     assert (
         tr.study(cases.read({**NEEDED, "parent": "ADC12"})).evaluation.joint.parent.label == "ADC12"

@@ -109,7 +109,7 @@ def _assumed(answer: Answered) -> Iterator[Fact]:
     if named.relation != "id":
         yield fact("asked_parent", row=named.parent.id)
     for each in answer.study.open_points:
-        if each.id.startswith("open_strength_"):
+        if each.id.startswith(("open_strength_", "casting_")):
             yield fact(f"asked_{each.id.removeprefix('open_')}", "caution")
     if case.boss_diameter is None:
         yield fact("asked_thick")

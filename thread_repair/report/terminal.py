@@ -21,8 +21,7 @@ _WIDE, _CELL, _HEAD = 100, 32, 12
 
 def summary(study: Study) -> str:
     """Return conclusion, open points, and every criterion with the least margin of its mode."""
-    idle = (each for each in study.evaluation.facts if each.id == "without_effect")
-    said = (*study.statements, *study.open_points, *study.hole, *study.metal, *idle)
+    said = (*study.statements, *study.open_points, *study.hole, *study.metal)
     return _page(study, said, criteria_table(study))
 
 

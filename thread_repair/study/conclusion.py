@@ -435,8 +435,8 @@ def _open_points(study: Study) -> Iterator[Fact]:
     yield fact("open_insert_hole_limits", "caution")
 
 
-#: What may mean something else than it is read as.
-_READ = ("read_depth_of_through", "read_as_newtons")
+#: What may mean something else than it is read as, or changes nothing.
+_READ = ("read_depth_of_through", "read_as_newtons", "without_effect")
 #: What is assumed where nothing is stated, and might be weaker than that.
 _ASSUMED = (
     "no_temperature", "no_boss_diameter", "no_screw_reach", "not_measured",

@@ -112,9 +112,14 @@ def _metal(case: Case) -> Iterator[Fact]:
         used = cases.joint(case).parent
         fields = {"shear": "shear", "tensile": "tensile", "yield": "yield_"}
         kept = [name for name, of in fields.items() if getattr(used, of) == getattr(row, of)]
-        if kept:
-            names = tuple(Term("strength", name) for name in kept)
-            yield fact("parent_strength_kept", "caution", strengths=names, row=row.id)
+        # In proportion to a tensile strength that is stated; a shear strength also without a row.
+        by_tensile = used.is_supplied("tensile")
+        derived = [x for x in fields if used.find(x) or (x == "shear" and by_tensile)]
+        scaled = [x for x in derived if x not in kept and not used.is_supplied(x)]
+        for form, names in (("kept", kept), ("scaled", scaled)):
+            if names:
+                terms = tuple(Term("strength", name) for name in names)
+                yield fact(f"parent_strength_{form}", "caution", strengths=terms, row=row.id)
     found = cases.hardness(case)
     if unknown and found is not None:
         yield fact("parent_kind", name=row.name)

@@ -105,6 +105,36 @@ def test_a_sweep_over_any_key_agrees_with_the_sweep_over_lengths():
     assert apart.engaged_mm.tolist() == pytest.approx([8, 16 - 0.75 * 1.25])
 
 
+@pytest.mark.parametrize(
+    "own",
+    [
+        {"parent_shear_strength": "120 MPa", "parent_source": "TR-7"},
+        {"parent_hardness": "HB 75", "parent": "unknown-aluminium-casting"},
+        {"casting_factor": "0.7", "parent": "EN-AC-42100-T6"},
+    ],
+    ids=lambda each: next(iter(each)),
+)
+def test_the_strengths_of_a_case_are_those_of_its_own_parent_in_every_sweep(own):
+    """Beside another key they stood for every parent, and refused each that is no casting."""
+    case = tr.read({**CASE.entered, **own})
+    names = dict.fromkeys([case.parent, "6061-T6", "7075-T651", "ADC12"])
+    many = tr.sweep(case, parent=[*names], engagement=12)
+    each = tr.sweep(case, parent=[*names], engagement=12, screw=case.screw)
+    assert {*each["fault"]} == {""}
+    loads, alike = (
+        x.set_index(["parent", "state"])["pull_out_N"].sort_index() for x in (many, each)
+    )
+    assert alike.to_numpy() == pytest.approx(loads.to_numpy(), rel=1e-12)
+
+
+def test_strengths_that_are_swept_stand_for_every_parent():
+    case = tr.read({**CASE.entered, "parent_source": "TR-7", "parent_shear_strength": "120 MPa"})
+    swept = {"parent": "7075-T651", "parent_shear_strength": "100 MPa"}
+    alone = tr.study(tr.read({**case.entered, **swept})).evaluation
+    found = tr.sweep(case, **swept).set_index("state")["pull_out_N"]
+    assert {*found} == {alone.original.pull_out, alone.repaired.pull_out}
+
+
 def test_lengths_are_read_as_a_case_file_has_them():
     assert tr.sweep(CASE, engagement=["1 D", 12, "0.5 in"]).length_mm.tolist() == [8, 12, 12.7] * 2
     assert tr.sweep(CASE, engagement="1.5 D").equals(tr.sweep(CASE, engagement=12.0))

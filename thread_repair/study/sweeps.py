@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -40,8 +40,9 @@ def sweep(case: Case, **keys: Any) -> pd.DataFrame:
         Keys of a case, each with one value or several, as a case file has them: "20 mm" or 20
         (mm, N, MPa, degC). Of several keys every combination is studied. `engagement` is the
         nominal length of both conditions: full thread in the original hole and insert length in
-        the repaired one, unless `insert_length` is swept too. `parent` may be "all". Without keys
-        the engagement is swept from 0.5 D to 3 D.
+        the repaired one, unless `insert_length` is swept too. `parent` may be "all"; another than
+        the case's has the strengths of its table. Without keys, or over parents alone, the
+        engagement is swept from 0.5 D to 3 D.
 
     Returns
     -------
@@ -116,7 +117,7 @@ def _values(key: str, given: Any) -> list[Any]:
 
 def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Yield a row for each condition of the hole."""
-    entered = {**case.entered, **given}
+    entered = {**_kept(case, given), **given}
     if "engagement" in given:
         entered["insert_length"] = given.get("insert_length", given["engagement"])
     try:
@@ -152,6 +153,25 @@ def _rows(case: Case, given: dict[str, Any]) -> Iterator[dict[str, Any]]:
         if state == "repaired" and not holds:
             row |= {**dict.fromkeys((*_CAPACITIES, *_STRENGTHS), math.nan), "governing_mode": ""}
         yield row
+
+
+def _kept(case: Case, given: Mapping[str, Any]) -> Mapping[str, str]:
+    """Return what a case says beside swept keys: beside another parent, none of its strengths.
+
+    Where strengths are swept too they are meant for every parent.
+    """
+    try:
+        found = materials.parent(given.get("parent", case.parent))
+    except ThreadRepairError:  # told where the combination is read
+        return case.entered
+    own = found.id == materials.parent(case.parent).id
+    if own or any(key.startswith("parent_") for key in given):
+        return case.entered
+    return {
+        key: value
+        for key, value in case.entered.items()
+        if not key.startswith("parent_") and (found.casting or key != "casting_factor")
+    }
 
 
 @cache

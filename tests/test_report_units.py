@@ -128,7 +128,7 @@ def test_an_inch_report_converts_what_it_says():
     case = demo(report_units="inch")
     study = tr.study(case)
     reasons = " ".join(words(comparison.alternatives_table(study)))
-    assert "1.02 in available" in reasons  # 26 mm
+    assert "1.024 in available" in reasons  # 26 mm
     drawing = comparison.section_figure(study)
     assert "engaged over 0.472 in" in drawing.alt  # 12 mm
     assert "available 0.472 in" in " ".join(words(comparison.notices(study)))

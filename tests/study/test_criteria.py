@@ -308,12 +308,14 @@ MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
     ],
 )
 def test_what_is_assumed_of_what_is_not_stated_is_open_on_the_first_page(whole, left_out, told):
-    """Each may make the joint the better for what is not known of it; the terminal tells it too."""
+    """Each may make the joint the better for what is not known of it: told wherever it is shown."""
     assert told not in ids(of(**whole))
     found = of(**{key: value for key, value in whole.items() if key != left_out})
     [said] = [words.sentence(each) for each in found.open_points if each.id == told]
     assert block.escape.markdown(said) in block.open_points(found).data
     assert said in " ".join(summary(found).split())
+    form = answers.shown(answers.Answer(study=found), None)
+    assert said in form and said in found._repr_html_()
 
 
 def test_the_terminal_tells_all_that_is_open():

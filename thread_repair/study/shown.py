@@ -41,7 +41,7 @@ def page(study: Study) -> str:
     system = study.case.report_units
     first, *rest = (
         html.escape(words.sentence(each, system=system))
-        for each in (*study.statements, *study.agreed_first)
+        for each in (*study.statements, *study.open_points)
     )
     rows = [
         _row("td", (str(number), *criterion_row(each, system)))

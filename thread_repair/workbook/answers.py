@@ -99,13 +99,15 @@ def _why(found: Answer) -> str:
 
 
 def _concluded(found: Study) -> tuple[str, str]:
-    """Return what is concluded, and the criteria below it."""
+    """Return what is concluded, and what is open with the criteria below it."""
     first, *rest = (*found.statements, *found.agreed_first)
+    still = found.open_points[len(found.agreed_first) :]
     kind = found.conclusion.id.replace("_", "-")
     return (
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
         f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
-        _wide(criteria_table(found), "Criteria"),
+        f"<p>{' '.join(_said_of(found, each) for each in still)}</p>"
+        + _wide(criteria_table(found), "Criteria"),
     )
 
 

@@ -129,11 +129,10 @@ def _read(text: object, kind: Kind, diameter: float | None) -> float:
     if fraction and unit is None and kind.unit == "mm":
         raise InputError(f"{text!r} has no unit; write '{text.strip()} in' or '{text.strip()} mm'")
     if kind.unit == "N" and unit in (None, "N") and _POINT_OF_THOUSANDS.match(text):
+        short, thousands = f"{number:g} N", text.replace(".", "").strip()
+        plainly = f"{number:.4f} N" if _POINT_OF_THOUSANDS.match(short) else short
         raise InputError.of(
-            "newtons_or_thousands",
-            text=text,
-            number=number,
-            thousands=text.replace(".", "").strip(),
+            "newtons_or_thousands", text=text, number=number, plainly=plainly, thousands=thousands
         )
     if unit in DIAMETERS and kind.unit == "mm":
         if diameter is None:

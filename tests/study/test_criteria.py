@@ -324,6 +324,8 @@ def test_the_terminal_tells_all_that_is_open():
     told = " ".join(summary(found).split())
     assert {"open_parent_yield", "open_basic_sizes", "screw_as_when_cold"} <= ids(found)
     assert all(words.sentence(each) in told for each in found.open_points)
+    # below what decides
+    assert told.index("No. Criterion") < told.index("Open before issue as final. - ")
 
 
 def test_a_parent_whose_yield_is_not_known_is_held_against_rupture_and_told():

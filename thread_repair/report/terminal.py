@@ -11,6 +11,7 @@ from .. import words
 from ..alternatives import summary as options
 from ..facts import Fact
 from ..study import Study
+from ..study.shown import open_heading
 from .blocks.comparison import alternatives_table
 from .blocks.conclusion import criteria_table, stated_loads
 from .figure import ReportTable
@@ -20,9 +21,9 @@ _WIDE, _CELL, _HEAD = 100, 32, 12
 
 
 def summary(study: Study) -> str:
-    """Return conclusion, open points, and every criterion with the least margin of its mode."""
-    said = (*study.statements, *study.open_points, *study.hole, *study.metal)
-    return _page(study, said, criteria_table(study))
+    """Return the conclusion, every criterion with the least margin of its mode, what is open."""
+    said = (*study.statements, *study.agreed_first, *study.hole, *study.metal)
+    return _page(study, said, criteria_table(study), still=study.open_besides)
 
 
 def compared(study: Study) -> str:
@@ -32,19 +33,29 @@ def compared(study: Study) -> str:
     return _page(study, said, alternatives_table(study, drill=True), below=2)
 
 
-def _page(study: Study, statements: Iterable[Fact], shown: ReportTable, *, below: int = 0) -> str:
+def _page(
+    study: Study,
+    statements: Iterable[Fact],
+    shown: ReportTable,
+    *,
+    below: int = 0,
+    still: Iterable[Fact] = (),
+) -> str:
     case = study.case
     names = " ".join(filter(None, (case.document, case.revision and f"revision {case.revision}")))
     sentence = partial(words.sentence, system=case.report_units)
+    filled = partial(textwrap.fill, width=_WIDE, break_on_hyphens=False)
     loads = " ".join(map(sentence, stated_loads(study)))  # as read: a slip of a unit shows here
-    said = (*map(sentence, statements), f"Loads. {loads}")
     thread, parent = study.evaluation.joint.thread, study.evaluation.joint.parent
     title = f"{thread.designation} in {parent.label}, screw {case.screw}"
     title += f" ({names}, {case.status})" if names else ""
-    concluded = (textwrap.fill(each, _WIDE, break_on_hyphens=False) for each in said)
+    concluded = map(filled, (*map(sentence, statements), f"Loads. {loads}"))
     caption = textwrap.fill(f"{shown.caption}.", _WIDE)
+    points = [filled(sentence(each), initial_indent="- ", subsequent_indent="  ") for each in still]
+    rest = [open_heading(study), *points, ""] if points else []
     last = "A calculation for review by a competent person."
-    return "\n".join((title, "", *concluded, "", caption, table(shown, below=below), "", last))
+    text = (title, "", *concluded, "", caption, table(shown, below=below), "", *rest, last)
+    return "\n".join(text)
 
 
 def table(shown: ReportTable, *, below: int = 0) -> str:

@@ -203,6 +203,11 @@ class Study:
     metal = cached_property(findings.metal)
     statements = cached_property(conclusions.statements)
 
+    @property
+    def open_besides(self) -> tuple[Fact, ...]:
+        """What is open besides that which somebody has to agree to first."""
+        return self.open_points[len(self.agreed_first) :]
+
     @cached_property
     def references(self) -> tuple[Reference, ...]:
         """Sources of what the conclusion weighs: strength, rival methods, bounds, table, torque."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from .. import words
 from ..alternatives import Alternative
-from ..facts import Quantity, Term, Value, fact
+from ..facts import Fact, Quantity, Term, Value, fact
 from ..frames import frame
 from ..joint.bounds import Bracket
 from ..joint.lengths import RequiredLength
@@ -39,20 +39,36 @@ def page(study: Study) -> str:
     str
     """
     system = study.case.report_units
-    first, *rest = (
-        html.escape(words.sentence(each, system=system))
-        for each in (*study.statements, *study.open_points)
-    )
+
+    def said(found: Iterable[Fact]) -> str:
+        return " ".join(html.escape(words.sentence(each, system=system)) for each in found)
+
+    first, *rest = study.statements
     rows = [
         _row("td", (str(number), *criterion_row(each, system)))
         for number, each in enumerate(study.criteria, start=1)
     ]
     return (
-        f"<p><strong>{first}</strong> {' '.join(rest)}</p>"
+        f"<p><strong>{said([first])}</strong> {said((*rest, *study.agreed_first))}</p>"
         f"<table><thead>{_row('th', ('No.', *CRITERIA))}</thead>"
         f"<tbody>{''.join(rows)}</tbody></table>"
-        f"<p>{html.escape(words.sentence(fact('does_not_authorise', 'caution')))}</p>"
+        f"<p>{open_heading(study)} {said(study.open_besides)}</p>"
+        f"<p>{said([fact('does_not_authorise', 'caution')])}</p>"
     )
+
+
+def open_heading(study: Study) -> str:
+    """Return what stands before the open points: a final report has been issued.
+
+    Parameters
+    ----------
+    study : Study
+
+    Returns
+    -------
+    str
+    """
+    return "Open." if study.case.status == "final" else "Open before issue as final."
 
 
 def _row(tag: str, cells: Iterable[str]) -> str:

@@ -21,6 +21,7 @@ from ..report.blocks.review import load_slip_figure
 from ..report.escape import html
 from ..report.figure import ReportFigure, ReportTable
 from ..study import Study, study
+from ..study.shown import open_heading
 from .form import is_needed
 
 
@@ -99,15 +100,14 @@ def _why(found: Answer) -> str:
 
 
 def _concluded(found: Study) -> tuple[str, str]:
-    """Return what is concluded, and what is open with the criteria below it."""
+    """Return what is concluded, and the criteria below it with what is open."""
     first, *rest = (*found.statements, *found.agreed_first)
-    still = found.open_points[len(found.agreed_first) :]
+    still = " ".join(_said_of(found, each) for each in found.open_besides)
     kind = found.conclusion.id.replace("_", "-")
     return (
         f'<p class="tr-conclusion tr-{kind}"><strong>{_said_of(found, first)}</strong></p>'
         f"<p>{' '.join(_said_of(found, each) for each in rest)}</p>",
-        f"<p>{' '.join(_said_of(found, each) for each in still)}</p>"
-        + _wide(criteria_table(found), "Criteria"),
+        f"{_wide(criteria_table(found), 'Criteria')}<p>{open_heading(found)} {still}</p>",
     )
 
 

@@ -14,7 +14,7 @@ from ...facts import Fact, Quantity, Term, Value, count, fact, force, length, nu
 from ...joint.margins import Margin
 from ...joint.records import EQUAL
 from ...study import Study
-from ...study.shown import criterion_row, option_name
+from ...study.shown import criterion_row, open_heading, option_name
 from .. import escape
 from ..figure import ReportTable
 from .layout import boxed, numbered, passage, said, table, units
@@ -188,11 +188,6 @@ def open_points(study: Study) -> Markdown:
     found = study.open_points or (fact("nothing_open"),)
     text = " ".join(f"({chr(ord('a') + n)}) {said(study, each)}" for n, each in enumerate(found))
     return Markdown(f"**{open_heading(study)}** {text}")
-
-
-def open_heading(study: Study) -> str:
-    """What stands before the open points: a final report has been issued."""
-    return "Open." if study.case.status == "final" else "Open before issue as final."
 
 
 def not_covered(*studies: Study) -> Markdown:

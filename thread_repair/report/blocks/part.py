@@ -9,13 +9,13 @@ from IPython.display import Markdown, display
 from ... import words
 from ...facts import LEVELS, Fact, Term, count, fact, mode, number
 from ...study import Study
-from ...study.shown import criterion_row
+from ...study.shown import criterion_row, open_heading
 from ...study.submission import StudiedHole, Submission, labels
 from ...units import signed
 from .. import escape
 from ..figure import Markup, ReportTable
 from .comparison import least_margin, mode_rows, section_figure
-from .conclusion import ACCEPTED, as_found, criteria_table, in_short, open_heading
+from .conclusion import ACCEPTED, as_found, criteria_table, in_short
 from .conclusion import conclusion as of_study
 from .inputs import allowables_rows, entries
 from .layout import MARKS, boxed, cell, head, passage, points, said, table, units

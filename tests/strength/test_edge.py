@@ -1,15 +1,19 @@
 """Edge distance: which diameter, and the limits of NASA TM-106943, p. 20 (read)."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from thread_repair import tables
+from thread_repair.case.reading import joint_of
 from thread_repair.errors import InputError
 from thread_repair.joint.criterion import edge, edge_distance
 
 
 def test_limits():
-    found = [edge(at, repaired=8.0, original=8.0) for at in (11.99, 12.0, 15.99, 16.0)]
+    m8 = joint_of()
+    found = [edge(replace(m8, edge_distance=at), 8.0) for at in (11.99, 12.0, 15.99, 16.0)]
     assert [each.required.value for each in found] == [2.0] * 4
     assert [each.values["least"].value for each in found] == [1.5] * 4
     assert [(each.met, each.refuses) for each in found] == [
@@ -23,7 +27,7 @@ def test_limits():
 
 
 def test_an_insert_hole_needs_more_edge():
-    found = edge(16.0, repaired=9.624, original=8.0)
+    found = edge(replace(joint_of(), edge_distance=16.0), 9.624)
     assert (found.met_before, found.met) == (True, False)
     assert found.repaired.value == pytest.approx(16 / 9.624)
 

@@ -10,13 +10,14 @@ from .. import inserts
 from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
+from ..joint.lengths import undamaged_loads
 from ..joint.margins import LoadCase, Margin, capacities_under
 from ..joint.records import Evaluation, Joint
-from ..joint.sizes import mode_inputs, stress_area, undamaged
+from ..joint.sizes import mode_inputs, stress_area
 from ..strength.modes import MODES, ModeSet, capacities
 from ..strength.strip import StripInputs
 from .records import Alternative, Recommendation, Trial
-from .trials import bush_inputs, engaged_length, trials
+from .trials import bush_inputs, trials
 
 
 def alternatives(
@@ -47,18 +48,12 @@ def alternatives(
     Missing data make an option "not assessed" and never reject it. Rejecting the part is proposed
     only where every option is assessed and none acceptable.
     """
-    before = _before(joint)
+    before = undamaged_loads(joint)
     judged = [
         _judged(joint, trial, before, load_cases, own if trial.is_proposed else (), cold)
         for trial in trials(joint)
     ]
     return (*judged, _reject(judged))
-
-
-def _before(joint: Joint) -> ModeSet:
-    """What the original hole carries within the limits of its class."""
-    sound = undamaged(joint)
-    return capacities(mode_inputs(sound, "original", engaged_length(sound, "original")))
 
 
 def _inputs(trial: Trial, joint: Joint) -> StripInputs:
@@ -133,19 +128,14 @@ def _criteria(
     yield stripping(original=sound, repaired=pull_out, strongest=strongest, undamaged=sound)
     yield from of_loads
     if not math.isnan(trial.hole_major):
-        yield edge(
-            joint.edge_distance,
-            repaired=trial.hole_major,
-            original=joint.thread.major,
-            boss=joint.boss_diameter,
-        )
+        yield edge(joint, trial.hole_major)
     yield from trial.requirements
     if joint.hole_condition == "cracked" and "no_crack" not in {x.id for x in trial.requirements}:
         yield Criterion(id="no_crack", met=False)
 
 
 def _cold_stripping(trial: Trial, loads: ModeSet, cold: Evaluation) -> Criterion:
-    sound = float(_before(cold.joint).pull_out)
+    sound = float(undamaged_loads(cold.joint).pull_out)
     return stripping(
         original=sound,
         repaired=float(capacities(_inputs(trial, _at(trial, cold))).pull_out),

@@ -11,7 +11,7 @@ from .. import inserts, materials, tables, threads
 from ..errors import GeometryError, ThreadRepairError
 from ..facts import Fact, fact, length, number, share
 from ..joint.criterion import SPOILED, Criterion, damaged_diameter, found_criteria
-from ..joint.lengths import budget, engaged
+from ..joint.lengths import engaged_length
 from ..joint.records import ROUNDING, Joint, MeasuredDiameters
 from ..joint.sizes import accepted_hole, mode_inputs, sizes
 from ..joint.wall import certified_wall_factor
@@ -41,11 +41,6 @@ def trials(joint: Joint) -> Iterator[Trial]:
     yield _bush(new, "bush-heavy", joint.bush_diameter_heavy)
     if spoiled:
         yield _weld(joint)
-
-
-def engaged_length(joint: Joint, state: str) -> float:
-    """Return the engaged length of a state, mm."""
-    return float(engaged(budget(joint, state)))
 
 
 def _open(kind: str, joint: Joint, why: Fact, size: Fact | None = None) -> Trial:

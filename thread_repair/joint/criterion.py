@@ -183,45 +183,41 @@ def edge_distance(distance: ArrayLike, hole_major: ArrayLike) -> EdgeDistance:
     return EdgeDistance(plain(e / D), *limits)
 
 
-def edge_is_boss(distance: float | None, boss: float | None) -> bool:
+def edge_is_boss(joint: Joint) -> bool:
     """Whether no edge is known that is nearer than the wall of the boss, which is calculated.
 
     Parameters
     ----------
-    distance, boss : float, mm, optional
-        From the hole's axis to the edge; diameter of the boss.
+    joint : Joint
 
     Returns
     -------
     bool
     """
-    if boss is None:
-        return False
+    distance, boss = joint.edge_distance, joint.boss_diameter
     # one typed in inches may fall short by a rounding
-    return distance is None or distance >= boss / 2 - 1e-9
+    return boss is not None and (distance is None or distance >= boss / 2 - 1e-9)
 
 
-def edge(
-    distance: float | None, *, repaired: float, original: float, boss: float | None = None
-) -> Criterion:
+def edge(joint: Joint, hole_major: float) -> Criterion:
     """The edge distance in major diameters of the hole tapped.
 
     The wall of a boss decides by its calculated load, so that the rule for it is a condition.
 
     Parameters
     ----------
-    distance : float, mm, optional
-    repaired, original : float, mm
-    boss : float, mm, optional
-        Diameter.
+    joint : Joint
+    hole_major : float, mm
+        Of the hole tapped for the repair.
 
     Returns
     -------
     Criterion
     """
-    if distance is None:
+    if joint.edge_distance is None:
         return Criterion(id="edge_distance", met=None, decides=False, asks="")
-    ratios, recommended, least = edge_distance(distance, [repaired, original])
+    holes = [hole_major, joint.thread.major]
+    ratios, recommended, least = edge_distance(joint.edge_distance, holes)
     after, before = np.asarray(ratios).tolist()
     return Criterion(
         id="edge_distance",
@@ -230,7 +226,7 @@ def edge(
         original=number(before),
         met=after >= recommended,
         met_before=before >= recommended,
-        decides=after < least and not edge_is_boss(distance, boss),
+        decides=after < least and not edge_is_boss(joint),
         values={"least": number(least)},
     )
 

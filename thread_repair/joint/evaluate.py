@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from .. import threads
 from ..arrays import positive
-from ..errors import ValidityError, message
+from ..errors import ValidityError
 from ..strength.methods import METHODS
 from ..strength.modes import METHOD_OF, PULL_OUT_MODES, capacities
 from ..strength.modes import REFERENCES as MODE_REFERENCES
@@ -65,7 +65,7 @@ def _state(joint: Joint, state: str) -> StateResult:
     modes = tuple(_modes(joint, inputs))
     by_name = {m.mode: m for m in modes if m.primary}
     if any(math.isnan(mode.capacity) for mode in by_name.values()):
-        raise ValidityError(_no_capacity(joint, state))
+        raise _no_capacity(joint, state)
     out = min((by_name[n] for n in PULL_OUT_MODES if n in by_name), key=lambda m: m.capacity)
     governing = min(by_name.values(), key=lambda m: m.capacity)
     return StateResult(
@@ -82,12 +82,12 @@ def _state(joint: Joint, state: str) -> StateResult:
     )
 
 
-def _no_capacity(joint: Joint, state: str) -> str:
+def _no_capacity(joint: Joint, state: str) -> ValidityError:
     hole = sizes(joint, state).hole_major
     least = wall.BOSS_RANGE[0]
     enough = math.ceil(10 * least * hole) / 10
     boss = "no boss" if joint.boss_diameter is None else f"a boss of {joint.boss_diameter:g} mm"
-    return message(
+    return ValidityError.of(
         "boss_outside_rule", boss=boss, state=state, hole=hole, enough=enough, least=least
     )
 
@@ -236,17 +236,12 @@ def sweep(
         source gives no value, infinite where the mode does not exist.
     """
     (nominal,) = positive(lengths=np.atleast_1d(lengths))
-    shear, tensile, flow = np.array(list(parents.values())).T[:, :, None]
+    strengths = np.array(list(parents.values())).T[:, :, None]
     shape = (len(parents), len(nominal))
     parts = []
     for state in STATES:
         length = np.atleast_1d(engaged(budget(joint, state, nominal=nominal)))
-        found = capacities(
-            mode_inputs(
-                joint, state, length[None, :], parent_shear=shear, parent_tensile=tensile,
-                flow_stress=flow,
-            )
-        )  # fmt: skip
+        found = capacities(mode_inputs(joint, state, length[None, :], strengths=strengths))
         parts.append(
             {
                 "state": np.full(shape, state),

@@ -14,10 +14,10 @@ from ..facts import Fact, Quantity, fact, length, number
 from ..strength import primary
 from ..strength.methods import METHODS, asme_b18_29_2m
 from ..strength.methods.asme_b18_29_2m import LengthCheck
-from ..strength.modes import capacities
+from ..strength.modes import ModeSet, capacities
 from ..strength.strip import STATES, Method, StripInputs, rival_strip
 from .records import ROUNDING, BudgetStep, Joint
-from .sizes import mode_inputs, stress_area
+from .sizes import mode_inputs, stress_area, undamaged
 
 #: Lengths searched in a boss, in diameters: no joint is shorter, and none is helped by more.
 _SHORTEST, _LONGEST, _STEPS = 0.05, 10.0, 2000
@@ -299,6 +299,36 @@ def thread_end(joint: Joint) -> float | None:
     if joint.part_thickness is None:
         return None
     return max(joint.part_thickness - joint.countersink_depth, 0.0)
+
+
+def engaged_length(joint: Joint, state: str) -> float:
+    """Return the engaged length of a state, mm.
+
+    Parameters
+    ----------
+    joint : Joint
+    state : "original" or "repaired"
+
+    Returns
+    -------
+    float, mm
+    """
+    return float(engaged(budget(joint, state)))
+
+
+def undamaged_loads(joint: Joint) -> ModeSet:
+    """What the original hole carries within the limits of its class, N.
+
+    Parameters
+    ----------
+    joint : Joint
+
+    Returns
+    -------
+    ModeSet
+    """
+    sound = undamaged(joint)
+    return capacities(mode_inputs(sound, "original", engaged_length(sound, "original")))
 
 
 def _worst_set_down(joint: Joint, fitted: FloatArray) -> FloatArray:

@@ -72,7 +72,7 @@ def _edge(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
         return
     found = edge_distance(joint.edge_distance, repaired.sizes.hole_major)
     if found.ratio < found.recommended:
-        boss = edge_is_boss(joint.edge_distance, joint.boss_diameter)
+        boss = edge_is_boss(joint)
         yield fact(
             "edge_of_boss" if boss else "edge_near",
             "limit" if found.ratio < found.least and not boss else "caution",

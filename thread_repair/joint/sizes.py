@@ -5,7 +5,7 @@ Its diameters stand at a tolerance position, the same one for screw, hole and in
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -274,9 +274,7 @@ def mode_inputs(
     length: ArrayLike,
     *,
     position: str | None = None,
-    parent_shear: ArrayLike | None = None,
-    parent_tensile: ArrayLike | None = None,
-    flow_stress: ArrayLike | None = None,
+    strengths: Iterable[ArrayLike] | None = None,
 ) -> StripInputs:
     """Return one state, or an array of them over lengths and parents.
 
@@ -287,19 +285,16 @@ def mode_inputs(
     length : array_like, mm
         Engaged length of full thread.
     position : tolerance position other than the joint's
-    parent_shear, parent_tensile, flow_stress : array_like, MPa
-        Strengths of other parents than the joint's; all broadcast.
+    strengths : iterable of three array_like, MPa, optional
+        Shear and tensile strength and flow stress of other parents than the joint's; all
+        broadcast.
 
     Returns
     -------
     StripInputs
     """
     at = sizes(joint, state, position=position)
-    given = (parent_shear, parent_tensile, flow_stress)
-    shear, tensile, flow = (
-        plain(own if other is None else other)
-        for other, own in zip(given, joint.strengths, strict=True)
-    )
+    shear, tensile, flow = map(plain, joint.strengths if strengths is None else strengths)
     return StripInputs(
         state=state,
         length=plain(length),

@@ -9,11 +9,9 @@ from typing import TYPE_CHECKING
 
 from ..facts import count, length, number, stress, torque
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping, unconfirmed
-from ..joint.lengths import screw_load, table_check
+from ..joint.lengths import table_check, undamaged_loads
 from ..joint.margins import Margin
-from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint, StateResult
-from ..joint.sizes import mode_inputs, undamaged
-from ..strength.modes import capacities
+from ..joint.records import EQUAL, ROUNDING, Evaluation, Joint
 from ..tightening import Preloads
 from ..workshop import WorkshopSheet
 from .findings import is_identified
@@ -39,7 +37,7 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
     tuple of Criterion
     """
     evaluation, cold, margins = study.evaluation, study.cold, study.margins
-    joint, original, repaired = evaluation.joint, evaluation.original, evaluation.repaired
+    joint = evaluation.joint
     waiting = len(unconfirmed(evaluation))
     found = (
         _stripping(evaluation),
@@ -47,12 +45,7 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
         *margin_criteria(margins),
         *_screw_yield(joint, margins),
         _screw_first(evaluation),
-        edge(
-            joint.edge_distance,
-            repaired=repaired.sizes.hole_major,
-            original=original.sizes.hole_major,
-            boss=joint.boss_diameter,
-        ),
+        edge(joint, evaluation.repaired.sizes.hole_major),
         *study.found_criteria,
         *_depth(joint, study.sheet),
         *_torque(study.preloads),
@@ -89,22 +82,14 @@ _OF_THREAD = (
 
 
 def _stripping(evaluation: Evaluation, assembly: float | None = None) -> Criterion:
-    joint, original = evaluation.joint, evaluation.original
+    undamaged = undamaged_loads(evaluation.joint)
     return stripping(
-        original=original.pull_out,
+        original=evaluation.original.pull_out,
         repaired=evaluation.repaired.pull_out,
-        strongest=screw_load(joint, "strongest"),
-        undamaged=_undamaged_load(joint, original),
+        strongest=float(undamaged.screw_tension_max),
+        undamaged=float(undamaged.pull_out),
         assembly=assembly,
     )
-
-
-def _undamaged_load(joint: Joint, original: StateResult) -> float:
-    """Pull-out strength, N, of the original hole within the limits of its class."""
-    if joint.measured is None:
-        return original.pull_out
-    sound = mode_inputs(undamaged(joint), "original", original.engagement)
-    return float(capacities(sound).pull_out)
 
 
 def _screw_yield(joint: Joint, margins: tuple[Margin, ...]) -> Iterator[Criterion]:

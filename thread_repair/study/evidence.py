@@ -418,13 +418,13 @@ def _comparable(tests: PullTests, joint: Joint) -> tuple[tuple[Group, ...], list
 
 def _hole(joint: Joint, group: Group, mean: float) -> StripInputs:
     """A piece as it is most likely: mean sizes, mean strength, the engagement of the record."""
+    tensile = joint.parent_tensile.value * mean / joint.parent_shear.value
     hole = mode_inputs(
         joint,
         group.state,
         group.engagement,
         position="measured" if joint.tolerance_position == "measured" else "mean",
-        parent_shear=mean,
-        parent_tensile=joint.parent_tensile.value * mean / joint.parent_shear.value,
+        strengths=(mean, tensile, joint.flow_stress.value),
     )
     return replace(hole, wall_factor=None)  # C1 alone: nobody knows the hold of a test piece
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from .. import inserts, tables, threads
 from ..facts import torque_decimals
 from ..joint.criterion import edge_is_boss
-from ..joint.lengths import budget, engaged, thread_begin
+from ..joint.lengths import engaged_length, thread_begin
 from ..joint.records import Joint
 from ..joint.sizes import accepted_hole, counted_on
 from .records import Limit
@@ -40,7 +40,7 @@ def edge_distance_min(joint: Joint) -> float:
     rule = tables.constant("edge_distance_least").value
     outside = inserts.enlarged_diameters(joint.thread).major
     boss = joint.boss_diameter
-    if boss is None or not edge_is_boss(joint.edge_distance, boss):
+    if boss is None or not edge_is_boss(joint):
         return rule * outside
     return min(rule * outside, boss / 2)
 
@@ -68,7 +68,7 @@ def assumptions(
     tuple of Limit
     """
     sink = joint.countersink_depth
-    end = thread_begin(joint) + float(engaged(budget(joint, "repaired")))
+    end = thread_begin(joint) + engaged_length(joint, "repaired")
     full = float(inserts.full_thread_min(joint.thread, joint.insert_length))
     thickness = max(joint.insert_length, end + sink)
     if joint.hole_kind == "through":

@@ -321,7 +321,7 @@ def test_scalars_give_floats():
     [
         (
             lambda: elastic(**JOINT, tooth_compliance=1e-6, boundary="hung"),
-            "boundary must be 'compression' or 'tension', got 'hung'",
+            "unknown boundary 'hung'; expected one of compression, tension",
         ),
         (
             lambda: elastic(**JOINT | {"length": 0}, tooth_compliance=1e-6),
@@ -338,11 +338,11 @@ def test_scalars_give_floats():
         (lambda: law(yield_load=4000.0), "yield_load must not be above ultimate_load"),
         (lambda: law(rupture_slip=0.001), "rupture_slip must not be below the slip at yield"),
         (lambda: m8(parent_elongation=10), "elongation must be a fraction from 0 to 1"),
-        (lambda: m8(state="new"), "state must be 'original' or 'repaired', got 'new'"),
+        (lambda: m8(state="new"), "unknown state 'new'; expected one of original, repaired"),
         (lambda: m8(state="repaired", sliding_coil=True), "wire_modulus is needed"),
         (
             lambda: thread_compliance(side="nut", pitch=1, pitch_diameter=8, poisson=0.3),
-            "side must be 'screw' or 'parent', got 'nut'",
+            "unknown side 'nut'; expected one of screw, parent",
         ),
         (
             lambda: thread_compliance(side="parent", pitch=1, pitch_diameter=8, poisson=0.6),

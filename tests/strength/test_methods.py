@@ -135,7 +135,7 @@ def test_screw_length_may_differ_from_the_parents():
 
 
 def test_inputs_are_checked():
-    with pytest.raises(InputError, match="state must be one of original, repaired, got 'new'"):
+    with pytest.raises(InputError, match="unknown state 'new'; expected one of original, repaired"):
         original_hole(state="new")
     with pytest.raises(InputError, match=r"pitch must be above zero, got -1\.25"):
         original_hole(pitch=-1.25)

@@ -53,8 +53,8 @@ class Asked:
 
 #: Nominal length where neither insert nor hole says another, in diameters (common practice).
 _USUAL = 1.5
-#: Screws assumed where none is said: the first that the size has.
-_USUAL_SCREWS = {"unified": ("J429-5",)}
+#: The screw assumed where none is said and the size has it; else 8.8.
+_USUAL_SCREWS = {"unified": "J429-5"}
 _USUAL_FRICTION = {"austenitic screw": "class-C"}
 
 
@@ -108,9 +108,8 @@ def usual_friction(screw: materials.Screw) -> str:
 
 
 def _screw(thread: Thread) -> str:
-    for name in _USUAL_SCREWS.get(thread.system, ()):
-        with suppress(ThreadRepairError):  # the class does not have this size
-            return materials.screw(name, thread.major).id
+    with suppress(ThreadRepairError):  # the class does not have this size
+        return materials.screw(_USUAL_SCREWS.get(thread.system, "8.8"), thread.major).id
     return "8.8"
 
 

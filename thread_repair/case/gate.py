@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from .. import files
 from ..errors import message
@@ -59,8 +59,7 @@ def acceptance_faults(case: Case) -> Iterator[str]:
         yield message("acceptance_without_role", entered=case.accept_negative_margin[:60])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class Change(NamedTuple):
     """One line of a change record."""
 
     revision: str
@@ -77,11 +76,7 @@ def changes(text: str) -> tuple[Change, ...]:
     (Change(revision='A', date='2026-11-25', words='first issue'),)
     """
     lines = ([part.strip() for part in line.split("|", 2)] for line in text.splitlines())
-    return tuple(
-        Change(revision=parts[0], date=parts[1], words=parts[2])
-        for parts in lines
-        if len(parts) == 3
-    )
+    return tuple(Change(*parts) for parts in lines if len(parts) == 3)
 
 
 def change_faults(case: Case) -> Iterator[str]:

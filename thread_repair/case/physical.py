@@ -17,6 +17,7 @@ from ..materials.wires import WireShearStrength
 from ..tables import Reference
 from ..threads.profile import Thread
 from ..workshop.choice import wire_choice
+from ..workshop.records import Choice
 from . import strengths
 from .schema import Case
 
@@ -121,14 +122,19 @@ def _strengths(case: Case, parent: Parent) -> ReducedStrength:
     )
 
 
+def chosen_wire(case: Case) -> Choice:
+    """Return the wire of the workshop sheet: the one asked for, where the service allows it."""
+    return wire_choice(
+        temperature=case.temperature,
+        magnetic=case.magnetic,
+        environment=case.environment,
+        wire=case.insert_wire or None,
+    )
+
+
 def _wire(case: Case) -> tuple[Wire, WireShearStrength]:
     """Return the wire asked for, or the one that the workshop sheet chooses, and its strength."""
-    wire = materials.wire(
-        case.insert_wire
-        or wire_choice(
-            temperature=case.temperature, magnetic=case.magnetic, environment=case.environment
-        ).option
-    )
+    wire = materials.wire(case.insert_wire or chosen_wire(case).option)
     given, document = case.insert_wire_strength, case.insert_wire_source
     return wire, materials.wire_shear_strength(wire, tensile=given, document=document)
 

@@ -12,7 +12,7 @@ from ..tightening import prevailing_torque
 from ..tightening.published import PrevailingTorque
 from ..units import parse
 from ..workshop import choice, fitting, hole
-from .physical import joint, part_thickness
+from .physical import chosen_wire, joint, part_thickness
 from .schema import Case
 
 #: Its route is fixed by the key `tap`, because the drilled depth goes with it.
@@ -77,15 +77,6 @@ def _group(case: Case) -> str:
     return materials.parent(case.parent).group
 
 
-def _wire(case: Case) -> object:
-    return choice.wire_choice(
-        temperature=case.temperature,
-        magnetic=case.magnetic,
-        environment=case.environment,
-        wire=case.insert_wire or None,
-    )
-
-
 def _finish(case: Case) -> object:
     return choice.finish_choice(
         temperature=case.temperature,
@@ -147,7 +138,7 @@ def _reach(case: Case) -> None:
 #: Each key that the workshop decides on, with what has to succeed for it.
 ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("environment", lambda case: choice.environment_class(case.environment)),
-    ("insert_wire", _wire),
+    ("insert_wire", chosen_wire),
     ("insert_finish", _finish),
     ("tap_style", lambda case: hole.tap_route(case.hole_kind, _group(case), tap=_tap(case))),
     ("part_thickness", _through),

@@ -173,6 +173,7 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
     sliding = {}
     if state == "repaired":
         sliding = {each: of(boundary=each, sliding_coil=True) for each in boundaries}
+    asked = map(joint.parent.find, ("elastic_modulus", "poisson", "elongation"))
     worst = max(boundaries, key=lambda each: np.nan_to_num(stuck[each].peak_over_mean))
     return JointSharing(
         state=state,
@@ -183,7 +184,7 @@ def _state(evaluation: Evaluation, state: str) -> JointSharing:
         references=ledger(
             (*stuck[worst].references, elastic_constants(joint.screw.family).reference,
              *((elastic_constants(joint.wire.id).reference,) if sliding else ()),
-             *_parent_references(joint))
+             *(value.reference for value in asked if value))
         ),
     )  # fmt: skip
 
@@ -207,12 +208,6 @@ def lacking(joint: Joint) -> tuple[Term, ...]:
         "elongation": parent.elongation,
     }
     return tuple(Term("property", name) for name, value in asked.items() if math.isnan(value))
-
-
-def _parent_references(joint: Joint) -> Iterator[Reference]:
-    for name in ("elastic_modulus", "poisson", "elongation"):
-        if value := joint.parent.find(name):
-            yield value.reference
 
 
 def not_assessed(joint: Joint) -> Fact | None:

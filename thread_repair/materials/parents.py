@@ -59,7 +59,6 @@ class Parent(Described):
         strength; else None, and that of the family holds
     """
 
-    id: str
     name: str
     group: str
     family: str
@@ -77,8 +76,6 @@ class Parent(Described):
     melts_at: float
     galvanic_group: int
     cut_from_casting: str
-    values: tuple[Value, ...]
-    identity_reference: Reference
     own_name: str = ""
     measured_at: float = math.nan
     own_ratio: ShearRatio | None = None

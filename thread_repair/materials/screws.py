@@ -9,7 +9,7 @@ from functools import cache
 
 from ..arrays import positive
 from ..errors import ValidityError, unknown
-from ..tables import Reference, Row, constant, reference, rows
+from ..tables import Row, constant, reference, rows
 from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
@@ -33,15 +33,12 @@ class Screw(Described):
     the class's own shear strength, else from the family.
     """
 
-    id: str
     key: str
     name: str
     family: str
     size_from: float
     size_to: float
     note: str
-    values: tuple[Value, ...]
-    identity_reference: Reference
 
     tensile_min = Given("tensile_min", "Lowest ultimate tensile strength, MPa.")
     tensile_max = Given("tensile_max", "Highest ultimate tensile strength to reckon with, MPa.")

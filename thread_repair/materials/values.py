@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
@@ -95,10 +95,10 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
     return {key: tuple(own.values()) for key, own in found.items()}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Described:
     """What all materials have: an id, and values of properties, each with its own reference."""
 
-    __slots__ = ()
     id: str
     values: tuple[Value, ...]
     identity_reference: Reference

@@ -11,7 +11,11 @@ from typing import TypeVar
 from ..arrays import positive
 from ..errors import InputError, ValidityError, unknown
 from ..tables import Reference, reference, rows
-from .values import Described, Given, Value, folded, index, shear_ratio, supplied, texts, values_of
+from .values import Described, Given, folded, index, shear_ratio, supplied, texts, values_of
+
+_GALVANIC_GROUP = Given(
+    "galvanic_group", "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,42 +26,30 @@ class Wire(Described):
     `wire_shear_strength`, which refuses such a wire.
     """
 
-    id: str
     name: str
     uns: str
     magnetic_note: str
     corrosion_note: str
-    values: tuple[Value, ...]
-    identity_reference: Reference
 
     tensile = Given("tensile", "Lowest tensile strength of the wire before coiling, MPa.")
     temperature_limit = Given(
         "temperature_limit", "Highest temperature of use of the insert, degC."
     )
-    galvanic_group = Given(
-        "galvanic_group",
-        "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent.",
-    )
+    galvanic_group = _GALVANIC_GROUP
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finish(Described):
     """A coating of inserts, with its limit of temperature and its hazards."""
 
-    id: str
     name: str
     note: str
     hazard: str
-    values: tuple[Value, ...]
-    identity_reference: Reference
 
     temperature_limit = Given(
         "temperature_limit", "Highest temperature of use of the coating, degC; NaN without a limit."
     )
-    galvanic_group = Given(
-        "galvanic_group",
-        "Group of the five-group rule, 1 (magnesium) to 5; NaN where it is silent.",
-    )
+    galvanic_group = _GALVANIC_GROUP
 
 
 M = TypeVar("M", Wire, Finish)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..arrays import Bools, FloatArray, Floats, not_negative, plain, positive
-from ..errors import InputError, ThreadRepairError
+from ..errors import InputError, ThreadRepairError, check_known
 from ..facts import Fact, Value, count, fact
 from ..tables import Reference, cited
 from ..threads.profile import TAN_30
@@ -97,8 +97,7 @@ class StripInputs:
     boss_wall_factor: Floats = 1.0
 
     def __post_init__(self) -> None:
-        if self.state not in STATES:
-            raise InputError(f"state must be one of {', '.join(STATES)}, got {self.state!r}")
+        check_known("state", self.state, STATES)
         for name, value in self._given.items():
             check = not_negative if name in ("length", "screw_length") else positive
             object.__setattr__(self, name, read_only(check, name, value))

@@ -18,7 +18,7 @@ from ..facts import count, fact
 from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
-from ..joint.margins import Margin, margins
+from ..joint.margins import margins
 from ..joint.sharing import with_sharing
 from ..joint.wall import flow_stress
 from ..tables import Reference
@@ -56,7 +56,7 @@ def evaluate(case: Case) -> Evaluation:
         if case.status == "final":
             faults = [
                 *gate.document_faults(case),
-                *(() if accepted else map(_fails, failing)),
+                *(message("negative_margin_for_final", margin=m) for m in failing if not accepted),
                 *(_not_final(each, found.joint) for each in unconfirmed(found)),
             ]
             if faults:
@@ -73,10 +73,6 @@ def evaluate(case: Case) -> Evaluation:
     from .evidence import held_against_tests  # on use: it samples, and imports what that needs
 
     return held_against_tests(case, found)
-
-
-def _fails(margin: Margin) -> str:
-    return message("negative_margin_for_final", margin=margin)
 
 
 def _not_final(reference: Reference, of: Joint) -> str:

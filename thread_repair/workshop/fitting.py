@@ -10,7 +10,7 @@ from .. import inserts, tables
 from ..errors import GeometryError
 from ..joint.records import ROUNDING, Joint
 from ..threads.profile import Thread
-from .records import Choice, WorkOrder
+from .records import Choice
 
 #: More shims than this do not lie flat on each other.
 _MOST_SHIMS = 4
@@ -42,23 +42,6 @@ def fitting_tool(name: str) -> Choice:
         name=row["words"],
         references=(tables.reference(row, f"fitting tool, {row['words']}"),),
     )
-
-
-def shims(job: WorkOrder, limits: inserts.SetDown) -> tuple[float, ...] | None:
-    """Return the shims under the tool, thickest first; None where the depth stop has to do it.
-
-    Parameters
-    ----------
-    job : WorkOrder
-    limits : inserts.SetDown
-
-    Returns
-    -------
-    tuple of float, mm, or None
-    """
-    if job.tool_set_down is None or not job.shim_sizes:
-        return None
-    return shim_stack(job.tool_set_down, limits.least, limits.most, job.shim_sizes)
 
 
 def shim_stack(

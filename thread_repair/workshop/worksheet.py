@@ -132,7 +132,9 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     tang_room = "tang-room-deeper" if deeper else "tang-room-short"
     thinnest = next((each.least for each in assumed if each.id == "part_thickness"), None)
     beyond = set_down.most + fitted_max - (thinnest or math.inf)
-    shims = fitting.shims(job, set_down)
+    shims = None  # where the depth stop has to do it
+    if job.tool_set_down is not None and job.shim_sizes:
+        shims = fitting.shim_stack(job.tool_set_down, set_down.least, set_down.most, job.shim_sizes)
     sink, no_go = inserts.countersink(thread), hole.no_go_turns(rule)
     tap, tool, protection = (chosen[x] for x in ("tap", "fitting_tool", "galvanic_protection"))
     limit = {each.id: each for each in (*assumed, *_more_limits(limits, sink, job))}

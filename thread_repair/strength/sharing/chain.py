@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ...arrays import FloatArray, positive
-from ...errors import InputError, ThreadRepairError
+from ...errors import InputError, ThreadRepairError, check_known
 
 BOUNDARIES = ("compression", "tension")
 
@@ -87,8 +87,7 @@ def chain_of(
     InputError
         A value not above zero, or an unknown boundary.
     """
-    if boundary not in BOUNDARIES:
-        raise InputError(f"boundary must be 'compression' or 'tension', got {boundary!r}")
+    check_known("boundary", boundary, BOUNDARIES)
     if segments_per_pitch < 1:
         raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
     sizes = positive(length=length, pitch=pitch, screw_area=screw_area, parent_area=parent_area)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, plain, positive
-from ...errors import InputError
+from ...errors import InputError, looked_up
 from ...threads.profile import TAN_30
 
 #: Root width, width at the pitch line and root-to-pitch-line height, in pitches, of the 60 degree
@@ -91,13 +91,11 @@ def thread_compliance(
     >>> print(f"{k.tooth:.3f} {k.radial:.3f}")
     2.686 0.702
     """
-    if side not in _TOOTH:
-        raise InputError(f"side must be 'screw' or 'parent', got {side!r}")
+    a, b, c = looked_up("side", side, _TOOTH)
     p, d2 = positive(pitch=pitch, pitch_diameter=pitch_diameter)
     nu = np.asarray(poisson, dtype=np.float64)
     if np.any((nu < 0) | (nu >= 0.5)):
         raise InputError("poisson must lie in 0 <= poisson < 0.5")
-    a, b, c = _TOOTH[side]
     plate = 1 - nu**2
     tapered = (1 - (2 - b / a) ** 2 + 2 * np.log(a / b)) / TAN_30**3
     bending = plate * 0.75 * (tapered - 4 * (c / a) ** 2 * TAN_30)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ...arrays import FloatArray, Floats, plain, positive
-from ...errors import GeometryError, InputError
+from ...errors import GeometryError, InputError, check_known
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
 from ..strip import STATES
@@ -407,8 +407,7 @@ def share(
     Source: see `thread_compliance`, `elastic_sharing`, `useful_length`; load-slip law of the teeth:
     derived (load-sharing-model); assumption.
     """
-    if state not in STATES:
-        raise InputError(f"state must be 'original' or 'repaired', got {state!r}")
+    check_known("state", state, STATES)
     d, p, engaged, area, tau, rp = positive(
         major=major,
         pitch=pitch,

@@ -40,7 +40,7 @@ class Scatter:
     sd_high: float
     least: float
     greatest: float
-    confidence: float
+    confidence: float = CONFIDENCE
 
     @property
     def cov(self) -> float:
@@ -145,7 +145,6 @@ def scatter(values: ArrayLike) -> Scatter:
         sd_high=float(sd_high),
         least=float(x.min()),
         greatest=float(x.max()),
-        confidence=CONFIDENCE,
     )
 
 

@@ -53,7 +53,7 @@ class Comparison:
     difference_high: float
     welch_p: float
     permutation_p: float
-    confidence: float
+    confidence: float = CONFIDENCE
     seed: int
 
     @property
@@ -144,7 +144,6 @@ def compare(original: ArrayLike, repaired: ArrayLike, *, seed: int) -> Compariso
         difference_high=float(ends.high),
         welch_p=float(by_ratio.pvalue),
         permutation_p=float(permuted.pvalue),
-        confidence=CONFIDENCE,
         seed=seed,
     )
 
@@ -165,7 +164,7 @@ class Agreement:
     cov: float
     least: float
     greatest: float
-    confidence: float
+    confidence: float = CONFIDENCE
 
     @property
     def verdict(self) -> str:
@@ -187,7 +186,7 @@ class Agreement:
         }
 
 
-def test_over_prediction(
+def tested_over_prediction(
     loads: ArrayLike, predictions: Mapping[str, ArrayLike]
 ) -> tuple[Agreement, ...]:
     """Compare tested loads with the prediction of each method.
@@ -232,14 +231,9 @@ def test_over_prediction(
                 cov=cov,
                 least=float(ratio.min()),
                 greatest=float(ratio.max()),
-                confidence=CONFIDENCE,
             )
         )
     return tuple(found)
-
-
-# pytest takes any name that begins like this for a test where it is imported.
-test_over_prediction.__test__ = False  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -444,7 +438,7 @@ def _group_evidence(group: Group, predictions: Mapping[str, ArrayLike]) -> Group
         )
         if scatters
         else (),
-        agreement=test_over_prediction(group.load, predictions),
+        agreement=tested_over_prediction(group.load, predictions),
         cautions=(*said, *cannot_show(n)),
         outlier=outlier,
     )

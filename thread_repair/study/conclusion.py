@@ -12,22 +12,10 @@ from typing import TYPE_CHECKING
 
 from .. import materials, tables
 from ..case import factors_are_open, fatigue_is_open
-from ..facts import (
-    Fact,
-    Term,
-    Value,
-    count,
-    fact,
-    force,
-    length,
-    number,
-    share,
-    stress,
-    temperature,
-)
+from ..facts import Fact, Term, Value, count, fact, force, number, share, stress, temperature
 from ..facts import mode as mode_term
 from ..joint import evaluate
-from ..joint.criterion import damaged_diameter, unconfirmed
+from ..joint.criterion import unconfirmed
 from ..joint.margins import Margin, least_by_state
 from ..joint.records import EQUAL, Evaluation
 from ..joint.sharing import UNEVEN, lacking
@@ -138,11 +126,11 @@ def statements(study: Study) -> tuple[Fact, ...]:
     """
     drawn, evaluation = study.conclusion, study.evaluation
     # Strengths of sound metal do not apply to a hole that is cracked or spoiled.
-    failed, damage = {id_ for _, id_ in drawn.failed}, damaged_diameter(evaluation.joint)
+    failed = {each.id: each.repaired for each in study.criteria if each.refuses}
     if "no_crack" in failed:
         return (_drawn(drawn), fact("hole_cracked", "limit"))
-    if "hole_as_found" in failed and damage is not None:
-        return (_drawn(drawn), fact("hole_spoiled", "limit", damage=length(damage)))
+    if damage := failed.get("hole_as_found"):
+        return (_drawn(drawn), fact("hole_spoiled", "limit", damage=damage))
     return (
         _drawn(drawn),
         _adequate(study),

@@ -11,14 +11,7 @@ from scipy import optimize, special
 
 from ...arrays import FloatArray
 from ...errors import InputError, ValidityError
-from .model import (
-    JointModel,
-    complete,
-    engagement,
-    length_that_holds,
-    random_variables,
-    screw_load,
-)  # fmt: skip
+from .model import JointModel, complete, engagement, length_that_holds, random_variables, screw_load
 from .sampling import NETS, normal_values, points, replicate_interval, seeds
 
 #: Points of each net.

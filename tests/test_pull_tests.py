@@ -19,7 +19,7 @@ from thread_repair.uncertainty.pull_tests.distributions import (
     scatter,
     weibull_fit,
 )
-from thread_repair.uncertainty.pull_tests.evidence import compare, evidence, tested_over_prediction
+from thread_repair.uncertainty.pull_tests.evidence import compare, evidence, over_prediction
 from thread_repair.uncertainty.pull_tests.planning import (
     cannot_show,
     pieces_for_bound,
@@ -410,7 +410,7 @@ def test_the_five_per_cent_check_rejects_five_per_cent():
         (lambda: k_factor(1, coverage=0.9, confidence=0.95), "two pieces"),
         (lambda: k_factor(10, coverage=99, confidence=0.95), "0.95 is 95 %"),
         (lambda: compare([1, 1], [2, 2], seed=1), "same load"),
-        (lambda: tested_over_prediction([1, 2, 3], {"m": [1, 2]}), "each of the 3 pieces"),
+        (lambda: over_prediction([1, 2, 3], {"m": [1, 2]}), "each of the 3 pieces"),
         (
             lambda: update_shear_strength([1.0], [1.0, 2.0], prior=Lognormal(median=1, log_sd=0.1)),
             "areas",
@@ -630,12 +630,12 @@ def test_verdict_follows_the_interval():
     assert undecided.fact().id == "comparison_not_decided"
 
 
-def test_tested_over_prediction_of_each_method():
+def test_over_prediction_of_each_method():
     x = np.array([24.0, 25.0, 26.0])
-    safe, unsafe, same = tested_over_prediction(x, {"low": 15, "high": 40, "fit": [24, 25, 26.1]})
+    safe, unsafe, same = over_prediction(x, {"low": 15, "high": 40, "fit": [24, 25, 26.1]})
     assert (safe.verdict, unsafe.verdict, same.verdict) == ("safe side", "unsafe side", "agrees")
     assert unsafe.high < 1 < safe.low
-    single = tested_over_prediction([25.0], {"one": 20})[0]
+    single = over_prediction([25.0], {"one": 20})[0]
     assert single.ratio == pytest.approx(1.25)
     assert single.verdict == "not decided" and math.isnan(single.low)
 

@@ -190,15 +190,10 @@ def _may_be_diameters(entered: str, length: float, thread: Thread) -> bool:
 
 def _near_thread(case: Case, *, name: str) -> Iterator[str]:
     """Refuse a measured diameter that only a slip of the unit explains."""
-    measured, major = getattr(case, name), _thread(case).major
-    if measured is not None and not major / 2 <= measured <= 2 * major:
-        yield message(
-            "no_diameter_of_thread",
-            name=name,
-            entered=case.entered[name],
-            thread=_thread(case).designation,
-            major=major,
-        )
+    measured, thread = getattr(case, name), _thread(case)
+    if measured is not None and not thread.major / 2 <= measured <= 2 * thread.major:
+        entered = case.entered[name]
+        yield message("no_diameter_of_thread", name=name, entered=entered, thread=thread)
 
 
 def _measured_overlap(case: Case) -> Iterator[str]:
@@ -229,9 +224,8 @@ def _hole_condition(case: Case) -> Iterator[str]:
         yield message("oversize_without_size")
     if condition != "insert-pulled-out" or given is None:
         return
-    minor = inserts.insert_hole(
-        _thread(case), physical.insert_hole_class(case, _thread(case))
-    ).minor_max
+    thread = _thread(case)
+    minor = inserts.insert_hole(thread, physical.insert_hole_class(case, thread)).minor_max
     if given <= minor:
         yield message("damage_within_insert_hole", case=case, minor=minor)
 

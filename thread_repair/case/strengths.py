@@ -21,10 +21,14 @@ def supplied(case: Case) -> bool:
     return any(getattr(case, name) is not None for name in STRENGTHS)
 
 
+def _claimed() -> dict[str, float]:
+    """Coverage and confidence to which a mean is lowered."""
+    return {of: constant(f"mean_strength_{of}").value for of in ("coverage", "confidence")}
+
+
 def claim() -> str:
     """Coverage and confidence to which a mean is lowered, as "95/95"."""
-    values = (constant(f"mean_strength_{name}").value for name in ("coverage", "confidence"))
-    return "/".join(f"{100 * value:g}" for value in values)
+    return "/".join(f"{100 * value:g}" for value in _claimed().values())
 
 
 def knock_down(case: Case) -> float:
@@ -38,12 +42,7 @@ def knock_down(case: Case) -> float:
     pieces, scatter = case.parent_strength_pieces, case.parent_strength_scatter
     if case.parent_strength_basis != "mean" or pieces is None or scatter is None:
         return 1.0
-    k = k_factor(
-        pieces,
-        coverage=constant("mean_strength_coverage").value,
-        confidence=constant("mean_strength_confidence").value,
-    )
-    return float(1 - k * scatter)
+    return float(1 - k_factor(pieces, **_claimed()) * scatter)
 
 
 def parent(case: Case) -> Parent:

@@ -172,14 +172,10 @@ def standard_diameters(joint: Joint, length: float) -> float:
     """
     long_enough = replace(joint, screw_reach=None)
     thickness = math.inf if joint.part_thickness is None else joint.part_thickness
-    enough = (
-        n
-        for n in inserts.LENGTHS
-        if n * joint.thread.major <= thickness + ROUNDING
-        and engaged(budget(long_enough, "repaired", nominal=n * joint.thread.major))
-        >= length - ROUNDING
-    )
-    return math.nan if math.isnan(length) else min(enough, default=math.nan)
+    nominal = np.multiply(inserts.LENGTHS, joint.thread.major)
+    holds = engaged(budget(long_enough, "repaired", nominal=nominal)) >= length - ROUNDING
+    enough = np.compress(holds & (nominal <= thickness + ROUNDING), inserts.LENGTHS)
+    return float(np.min(enough)) if enough.size else math.nan
 
 
 def table_check(joint: Joint) -> LengthCheck | None:
@@ -254,15 +250,8 @@ def budget(joint: Joint, state: str, *, nominal: ArrayLike | None = None) -> tup
     for step, at in (("beyond_part", far), ("beyond_screw", joint.screw_reach)):
         if at is not None:
             kept = np.clip(at, begin, end)
-            steps.append(
-                _step(
-                    step,
-                    kept - end,
-                    why=f"{step}_{state}",
-                    at=length(at),
-                    set_down=length(joint.set_down_max),
-                )
-            )
+            told = {"at": length(at), "set_down": length(joint.set_down_max)}
+            steps.append(_step(step, kept - end, why=f"{step}_{state}", **told))
             end = kept
     return tuple(steps)
 

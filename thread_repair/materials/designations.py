@@ -180,14 +180,9 @@ def _unknown(name: str) -> UnknownNameError:
 
     A name of another metal may look nearer: "ADC13" is no zinc alloy "AC41A".
     """
-    groups = next(
-        (
-            row["group"].split(";")
-            for row in rows("parent_spellings.csv")
-            if not row["reads_as"] and re.fullmatch(row["pattern"], _typed(name))
-        ),
-        None,
-    )
+    typed, metals = _typed(name), rows("parent_spellings.csv", reads_as="")
+    found = [row["group"].split(";") for row in metals if re.fullmatch(row["pattern"], typed)]
+    groups = found[0] if found else None
     same = list(_names(groups))
     if not same and groups:
         tabled = ", ".join(dict.fromkeys(each.group for each in parents()))

@@ -163,13 +163,8 @@ def results(hole: StripInputs) -> Mapping[str, StripResult]:
             hole.needed(name, "for the state repaired")
             for name in ("screw_major", "insert_pitch_diameter", "wire_shear")
         )
-        area = strip_area_internal(
-            hole.screw_engaged,
-            hole.pitch,
-            major,
-            pitch_diameter,
-            tan_half_angle=hole.tan_half_angle,
-        )
+        at = (hole.screw_engaged, hole.pitch, major, pitch_diameter)
+        area = strip_area_internal(*at, tan_half_angle=hole.tan_half_angle)
         found["insert_thread_strip"] = StripResult(
             area=area, stress=stress, notes=(fact("insert_as_solid_thread"),)
         )

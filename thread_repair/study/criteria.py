@@ -51,11 +51,8 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
         *_torque(study.preloads),
         *_table_length(joint),
         # Whose strengths they are is a condition where the metal of the part is not certain.
-        *(
-            ()
-            if is_identified(study.case)
-            else (Criterion(id="parent_identified", met=False, decides=False),)
-        ),
+        *[Criterion(id="parent_identified", met=False, decides=False)]
+        * (not is_identified(study.case)),
         Criterion(
             id="values_verified",
             required=count(0),

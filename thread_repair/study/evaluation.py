@@ -14,7 +14,7 @@ from .. import joint, materials, tables, threads
 from ..arrays import first_at
 from ..case import Case, gate
 from ..errors import InputError, InputErrors, ValidityError, message
-from ..facts import count, fact
+from ..facts import Fact, count, fact
 from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
@@ -49,7 +49,7 @@ def evaluate(case: Case) -> Evaluation:
         confirm it. What pull tests say of a draft, its study tells.
     """
     found = joint.evaluate(cases.joint(cases.checked(case)))
-    accepted = gate.acceptance(case)
+    accepted, told = gate.acceptance(case), list[Fact]()
     if case.status == "final" or accepted is not None:
         # not else: the loads of a tightened joint cost as much as all the rest
         failing = [each for each in margins(found, cases.load_cases(case)) if not each.margin >= 0]
@@ -62,12 +62,11 @@ def evaluate(case: Case) -> Evaluation:
             if faults:
                 raise InputErrors(faults)
         if failing and accepted is not None:
-            said = accepted.fact("negative_margins_accepted", margins=count(len(failing)))
-            found = replace(found, facts=(*found.facts, said))
-    found = replace(found, facts=(*found.facts, *cases.as_typed(case)))
+            told.append(accepted.fact("negative_margins_accepted", margins=count(len(failing))))
+    told += cases.as_typed(case)
     if cases.supplied(case) and case.parent_strength_basis is None:
-        found = replace(found, facts=(*found.facts, fact("strengths_without_basis", "caution")))
-    found = with_sharing(with_casting_facts(found))
+        told.append(fact("strengths_without_basis", "caution"))
+    found = with_sharing(with_casting_facts(replace(found, facts=(*found.facts, *told))))
     if not case.pull_tests:
         return found
     from .evidence import held_against_tests  # on use: it samples, and imports what that needs

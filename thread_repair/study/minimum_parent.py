@@ -197,13 +197,7 @@ def _scaled(
 ) -> Mapping[str, list[float]]:
     """Loads with all strengths of the parent in a proportion; the wall keeps its share of them."""
     own = mode_inputs(evaluation.joint, state.state, state.engagement)
-    found = capacities(
-        replace(
-            own,
-            parent_shear=scales * own.parent_shear,
-            parent_tensile=scales * own.parent_tensile,
-            flow_stress=scales * own.needed("flow_stress", "to scale it"),
-        )
-    )
+    of_parent = ("parent_shear", "parent_tensile", "flow_stress")
+    found = capacities(replace(own, **{name: scales * getattr(own, name) for name in of_parent}))
     loads = {name: np.asarray(getattr(found, name)).tolist() for name in (*MODES, "pull_out")}
     return {name: each for name, each in loads.items() if not math.isinf(each[0])}

@@ -70,15 +70,8 @@ def load_cases(
     tuple of LoadCase
     """
     alone = tuple(
-        LoadCase(
-            id=f"limit_load_{against}",
-            load=loads.limit,
-            factor=factor,
-            fitting=loads.fitting,
-            against=against,
-            at=at,
-        )
-        for against, factor in loads.strengths.items()
+        replace(each, at=at)
+        for each in _of_limit_load("limit_load", loads)
         for at in ((None,) if cold is None else (None, cold))
         if loads.limit
     )
@@ -110,19 +103,11 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
         if float(lines.maximum.preload) + change <= 0:
             continue  # no preload is left there: the limit load alone covers it
         for name, share in combined.items():
-            for against, factor in loads.strengths.items():
-                base = LoadCase(
-                    id=f"{name}_{against}",
-                    load=loads.limit,
-                    share=share,
-                    factor=factor,
-                    fitting=loads.fitting,
-                    against=against,
-                    state=state,
-                    at=None if temperature == inputs.temperature else inputs.cold,
-                )
+            at = None if temperature == inputs.temperature else inputs.cold
+            for each in _of_limit_load(name, loads):
+                base = replace(each, share=share, state=state, at=at)
                 yield _tightened(base, lines.maximum, temperature, change)
-                if against != "yield" or math.isnan(inputs.screw_yield):
+                if each.against != "yield" or math.isnan(inputs.screw_yield):
                     continue
                 for line in (lines.maximum, lines.twisted):
                     case = _tightened(base, line, temperature, change)
@@ -142,6 +127,13 @@ def preload_cases(inputs: Tightening, state: str) -> Iterator[LoadCase]:
             own={"separation": float(found.service.least)},
             origin=_origin(lines.minimum, min(changes, key=changes.__getitem__)),
         )
+
+
+def _of_limit_load(name: str, loads: Loads) -> Iterator[LoadCase]:
+    """Yield the limit load by the strength that it is held against."""
+    for against, factor in loads.strengths.items():
+        id_, load, fitting = f"{name}_{against}", loads.limit, loads.fitting
+        yield LoadCase(id=id_, load=load, factor=factor, fitting=fitting, against=against)
 
 
 def _tightened(base: LoadCase, line: FrictionLine, temperature: float, change: float) -> LoadCase:
@@ -202,15 +194,10 @@ class StatePreload:
 
     def least(self, mode: str = "strip", against: str = "ultimate") -> float:
         """Least margin of a mode, or of every thread and wall; infinite where there is none."""
-        return min(
-            (
-                m.margin
-                for m in self.margins
-                if m.against == against
-                and (m.mode == mode or (mode == "strip" and m.mode != "screw_tension"))
-            ),
-            default=math.inf,
-        )
+        strips = mode == "strip"
+        held = (m for m in self.margins if m.against == against)
+        asked = (m for m in held if m.mode == mode or (strips and m.mode != "screw_tension"))
+        return min((m.margin for m in asked), default=math.inf)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

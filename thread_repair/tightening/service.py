@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -129,9 +130,8 @@ def tighten(
     if (torque_nm is None) == (preload is None):
         raise InputError("give either torque_nm or preload")
     ends: list[tuple[FloatArray, ...]] = []
-    for name, (low, high) in zip(
-        ("thread_friction", "head_friction"), (thread_friction, head_friction), strict=True
-    ):
+    given = {"thread_friction": thread_friction, "head_friction": head_friction}
+    for name, (low, high) in given.items():
         ends.append(not_negative(**{f"{name} (minimum)": low, f"{name} (maximum)": high}))
         if (ends[-1][0] > ends[-1][1]).any():
             raise InputError.of("not_minimum_maximum", name=name, low=plain(low), high=plain(high))
@@ -231,29 +231,20 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
         scattered=inputs.tool.scattered,
         prevailing_nm=prevailing,
     )
-    assembly = inputs.temperatures[0]
+    assembly, *service = inputs.temperatures
     # Any clamped length gives the same: a longer screw is softer and expands more.
-    changes = {
-        each: float(
-            thermal_preload(
-                stiffness=inputs.screw_modulus * (np.pi / 4 * shape.core**2) / shape.major,
-                length=shape.major,
-                temperature_change=each - assembly,
-                screw_expansion=inputs.screw_expansion,
-                joint_expansion=inputs.clamped_expansion,
-            )
-        )
-        for each in inputs.temperatures[1:]
-    }
-    known = [0.0, *(each for each in changes.values() if not math.isnan(each))]
-    at_yield = [
-        float(
-            shape.yield_preload(
-                inputs.screw_yield, friction=line.thread_friction, prevailing_nm=prevailing
-            )
-        )
-        for line in (tightened.twisted, tightened.maximum)
-    ]
+    found = thermal_preload(
+        stiffness=inputs.screw_modulus * (np.pi / 4 * shape.core**2) / shape.major,
+        length=shape.major,
+        temperature_change=np.subtract(service, assembly),
+        screw_expansion=inputs.screw_expansion,
+        joint_expansion=inputs.clamped_expansion,
+    )
+    changes = {assembly: 0.0} | dict(zip(service, np.asarray(found).tolist(), strict=True))
+    known = [each for each in changes.values() if not math.isnan(each)]
+    yields = partial(shape.yield_preload, inputs.screw_yield, prevailing_nm=prevailing)
+    lines = (tightened.twisted, tightened.maximum)
+    least, most = (float(yields(friction=line.thread_friction)) for line in lines)
     return ServicePreload(
         tightened=tightened,
         service=in_service(
@@ -262,8 +253,8 @@ def service_preload(inputs: Tightening, state: str) -> ServicePreload:
             thermal_gain=max(known),
             thermal_loss=-min(known),
         ),
-        changes={assembly: 0.0, **changes},
-        yield_preload=Band(least=at_yield[0], middle=math.nan, highest=at_yield[1]),
+        changes=changes,
+        yield_preload=Band(least=least, middle=math.nan, highest=most),
     )
 
 

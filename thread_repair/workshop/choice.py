@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from .. import files, inserts, materials, tables
 from ..errors import InputError, ValidityError, unknown
@@ -251,18 +252,9 @@ def choices(joint: Joint, job: WorkOrder) -> Mapping[str, Choice]:
     """
     diameters = joint.insert_length / joint.thread.major
     standard = any(abs(diameters - n) * joint.thread.major < 1e-3 for n in inserts.LENGTHS)
-    wire = wire_choice(
-        temperature=joint.temperature,
-        magnetic=job.magnetic,
-        environment=job.environment,
-        wire=job.wire,
-    )
-    finish = finish_choice(
-        temperature=joint.temperature,
-        environment=job.environment,
-        need=job.finish_need,
-        finish=job.finish,
-    )
+    service: dict[str, Any] = {"temperature": joint.temperature, "environment": job.environment}
+    wire = wire_choice(**service, magnetic=job.magnetic, wire=job.wire)
+    finish = finish_choice(**service, need=job.finish_need, finish=job.finish)
     found = (
         Choice(
             topic="length",

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
 
+import numpy as np
+
 from .. import inserts, tables
 from ..errors import GeometryError, InputError
 from ..facts import Size
@@ -104,14 +106,10 @@ def room(joint: Joint) -> str:
         return "plug"
     if depth >= bottoming - ROUNDING:
         return "bottoming"
-    fitting = [
-        n
-        for n in inserts.LENGTHS
-        if depth
-        >= inserts.drill_depth(thread, inserts.nominal_length(thread, n), "bottoming") - ROUNDING
-    ]
+    needed = inserts.drill_depth(thread, np.multiply(inserts.LENGTHS, thread.major), "bottoming")
+    fitting = np.compress(depth >= needed - ROUNDING, inserts.LENGTHS)
     change = f"deepen it by {bottoming - depth:.2f} mm"
-    if fitting:
+    if fitting.size:
         change += f" or take an insert of {fitting[-1]:g} D"
     else:
         change += "; no standard length fits it as it is"

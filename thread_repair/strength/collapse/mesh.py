@@ -234,13 +234,8 @@ def assemble(
     pairs = edges[order[meets]].reshape(-1, 2, 3)
     joins = [_matched(corners, pairs[:, 0], pairs[:, 1], 0.0)]
     join_kind = [np.full(len(pairs), Join.WHOLE)]
-    labels = dict(
-        zip(
-            map(tuple, np.sort(inverse[np.concatenate(lines)], axis=1).tolist()),
-            np.concatenate(names).tolist(),
-            strict=True,
-        )
-    )
+    labelled = map(tuple, np.sort(inverse[np.concatenate(lines)], axis=1).tolist())
+    labels = dict(zip(labelled, np.concatenate(names).tolist(), strict=True))
     outline, outline_ends = edges[order[~meets]], ends[order[~meets]]
     name = np.array([labels.get(tuple(each), "free") for each in outline_ends.tolist()])
     meetings = [(a, b, 0.0, Join.CONTACT) for a, b in contacts]

@@ -97,13 +97,7 @@ def wall_factor(
     boss, engagement = np.broadcast_arrays(
         *positive(boss_over_major=boss_over_major, engagement_over_major=engagement_over_major)
     )
-    # The limits themselves belong to the table even when a ratio rounds just outside it.
-    inside = (
-        (boss >= bosses[0] * (1 - 1e-12))
-        & (boss <= bosses[-1] * (1 + 1e-12))
-        & (engagement >= lengths[0] * (1 - 1e-12))
-        & (engagement <= lengths[-1] * (1 + 1e-12))
-    )
+    inside = _within(bosses, boss) & _within(lengths, engagement)
     load = values * lengths[:, None]
     i, u = _place(lengths, np.where(inside, engagement, lengths[0]))
     j, v = _place(bosses**2, np.where(inside, boss, bosses[0]) ** 2)
@@ -114,6 +108,11 @@ def wall_factor(
     else:
         value = np.minimum(shorter / lengths[i], np.maximum(shorter, longer) / length)
     return plain(np.where(inside, value, np.nan))
+
+
+def _within(knots: FloatArray, x: FloatArray) -> NDArray[np.bool_]:
+    """Whether a table reaches so far; its limits belong to it even where a ratio rounds off."""
+    return (x >= knots[0] * (1 - 1e-12)) & (x <= knots[-1] * (1 + 1e-12))
 
 
 def _place(knots: FloatArray, x: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:

@@ -22,7 +22,6 @@ from numpy.typing import ArrayLike
 from ...arrays import Bools, Floats, plain, positive
 from ...facts import Fact, fact, number
 from ...tables import constant
-from ..areas import strip_area_external
 from ..strip import StripInputs, StripResult, flag
 
 #: Ends of the ranges for which the paper gives a factor.
@@ -252,17 +251,11 @@ def iso_tr_16224(inputs: StripInputs, thread: str) -> StripResult:
         return sae_770420(inputs, thread)
     minor, tan = MOUTH * inputs.internal_minor, inputs.tan_half_angle
     clear = inputs.pitch / 2 + tan * (inputs.external_pitch_diameter - minor) <= 0
-    widened = strip_area_external(
-        inputs.screw_engaged,
-        inputs.pitch,
-        np.where(clear, np.nan, minor),
-        inputs.external_pitch_diameter,
-        tan_half_angle=tan,
-    )
+    mouth = dataclasses.replace(inputs, internal_minor=np.where(clear, np.nan, minor))
     found = sae_770420(
         inputs,
         thread,
-        area=plain((1 - MOUTH_SHARE) * inputs.area("screw") + MOUTH_SHARE * widened),
+        area=plain((1 - MOUTH_SHARE) * inputs.area("screw") + MOUTH_SHARE * mouth.area("screw")),
         notes=(*flag(clear, "bell_mouth_clear", mouth=number(MOUTH)), fact("bell_mouth_of_a_nut")),
     )
     return dataclasses.replace(found, valid=(found.valid & ~np.asarray(clear))[()])

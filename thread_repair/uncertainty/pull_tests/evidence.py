@@ -186,7 +186,7 @@ class Agreement:
         }
 
 
-def tested_over_prediction(
+def over_prediction(
     loads: ArrayLike, predictions: Mapping[str, ArrayLike]
 ) -> tuple[Agreement, ...]:
     """Compare tested loads with the prediction of each method.
@@ -438,7 +438,7 @@ def _group_evidence(group: Group, predictions: Mapping[str, ArrayLike]) -> Group
         )
         if scatters
         else (),
-        agreement=tested_over_prediction(group.load, predictions),
+        agreement=over_prediction(group.load, predictions),
         cautions=(*said, *cannot_show(n)),
         outlier=outlier,
     )

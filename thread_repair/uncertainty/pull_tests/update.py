@@ -66,14 +66,8 @@ class ShearStrengthUpdate:
         found = []
         if abs(self.conflict) > 2:
             side = "above" if self.conflict > 0 else "below"
-            found.append(
-                fact(
-                    f"strength_conflict_{side}",
-                    "caution",
-                    distance=number(abs(self.conflict)),
-                    **of,
-                )
-            )
+            apart = number(abs(self.conflict))
+            found.append(fact(f"strength_conflict_{side}", "caution", distance=apart, **of))
         pieces = count(self.n)
         if self.n_censored:
             broke = count(self.n_censored)

@@ -213,15 +213,9 @@ def _flow_stress(shear: Allowable, tensile: Allowable, yield_: Allowable | None)
         how, references = "yield_assumed", (*tensile.references, least.reference)
     else:
         how, references = "mean", (*tensile.references, *yield_.references)
-    return Allowable(
-        value=value,
-        named=fact(
-            f"flow_stress_{how}",
-            of_tensile=number(value / tensile.value),
-            assumed=number(least.value),
-        ),
-        references=references,
-    )
+    of_tensile, assumed = number(value / tensile.value), number(least.value)
+    named = fact(f"flow_stress_{how}", of_tensile=of_tensile, assumed=assumed)
+    return Allowable(value=value, named=named, references=references)
 
 
 def _measured(case: Case) -> MeasuredDiameters | None:

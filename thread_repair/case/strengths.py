@@ -57,17 +57,14 @@ def parent(case: Case) -> Parent:
     if not supplied(case):
         return tabled
     share = knock_down(case)
-    shear, tensile, yield_ = (
-        None if value is None else share * value
-        for value in (getattr(case, name) for name in STRENGTHS)
-    )
+    values = (getattr(case, key) for key in STRENGTHS)
+    given = zip(("shear", "tensile", "yield_"), values, strict=True)
+    stated = {of: share * value for of, value in given if value is not None}
     at = case.parent_strength_temperature
     return materials.with_measured(
         tabled,
+        **stated,
         document=case.parent_source,
-        tensile=tensile,
-        yield_=yield_,
-        shear=shear,
         temperature=20.0 if at is None else at,
         basis=case.parent_strength_basis or "measured",
     )

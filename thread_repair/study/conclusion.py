@@ -321,7 +321,7 @@ def confidence(study: Study) -> tuple[Fact, ...]:
     if not study.holds_insert:
         return ()
     known = [each for each in study.methods if each.comparable]
-    ratios = [each.ratio for each in known]
+    low, high = (number(end(each.ratio for each in known)) for end in (min, max))
     ignoring = tuple(each.title for each in known if each.ignores_wall)
     lowest = min(known, key=lambda each: each.repaired)
     values: dict[str, Value] = {"method": lowest.title, "repaired": force(lowest.repaired)}
@@ -331,12 +331,7 @@ def confidence(study: Study) -> tuple[Fact, ...]:
         values["margin"] = number(lowest.repaired_margin)
         values["original_margin"] = number(lowest.original_margin)
     return (
-        fact(
-            "method_ratios",
-            methods=count(len(known)),
-            lowest=number(min(ratios)),
-            highest=number(max(ratios)),
-        ),
+        fact("method_ratios", methods=count(len(known)), lowest=low, highest=high),
         fact(form, **values),
         *([fact("methods_ignore_wall", "caution", methods=ignoring)] if ignoring else []),
     )

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -62,8 +63,7 @@ class StrengthEvidence:
     margin: Mapping[str, float] | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PieceCurve:
+class PieceCurve(NamedTuple):
     """The curve of one piece, with the state and the peak load, N, of the record."""
 
     piece: str
@@ -371,15 +371,10 @@ def _limits(found: Evidence, acceptance: float | None) -> Iterator[Fact]:
 
 def _curves(case: Case, tests: PullTests) -> tuple[PieceCurve, ...]:
     beside = path(case).parent
+    curved = (each for each in tests.pieces.itertuples() if each.curve)
     return tuple(
-        PieceCurve(
-            piece=each.piece,
-            state=each.state,
-            recorded=each.load,
-            curve=read_curve(beside / each.curve),
-        )
-        for each in tests.pieces.itertuples()
-        if each.curve
+        PieceCurve(each.piece, each.state, each.load, read_curve(beside / each.curve))
+        for each in curved
     )
 
 

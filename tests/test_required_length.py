@@ -1,6 +1,7 @@
 """How long the thread must be: by method, rounded to standard inserts, beside the standard."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -69,6 +70,10 @@ def test_standard_inserts_are_the_next_longer_ones():
     assert lengths.standard_diameters(joint, 23.0625) == 3.0
     assert math.isnan(lengths.standard_diameters(joint, 23.1))
     assert math.isnan(lengths.standard_diameters(joint, math.nan))
+    # A part of 15 mm takes no insert of 16 mm, of which more than 12 mm would be engaged.
+    thin = replace(joint, part_thickness=15.0)
+    assert lengths.standard_diameters(thin, 11.0) == 1.5
+    assert math.isnan(lengths.standard_diameters(thin, 12.0))
 
 
 def test_the_recommended_insert_lets_the_strongest_screw_break_first():

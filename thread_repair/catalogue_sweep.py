@@ -106,7 +106,8 @@ def _table(
         raise InputError("no screw class covers its diameter")
     screws = known.values()
     # parents down, screws across, lengths behind
-    down = {f"parent_{each}": metals[each].to_numpy()[:, None, None] for each in metals}
+    down = (metals[each].to_numpy()[:, None, None] for each in ("shear", "tensile"))
+    strengths = (*down, one.flow_stress.value)  # of a wall, which no joint here has
     of_screw = {
         "screw_tensile_min": [screw.tensile_min for screw in screws],
         "screw_tensile_max": [screw.tensile_max for screw in screws],
@@ -122,7 +123,8 @@ def _table(
     table["insert_length_mm"] = table["insert_length_d"] * thread.major
     for state in ("original", "repaired"):
         length = engaged(budget(one, state, nominal=lengths * thread.major))
-        found = capacities(dataclasses.replace(mode_inputs(one, state, length, **down), **across))
+        of_parents = mode_inputs(one, state, length, strengths=strengths)
+        found = capacities(dataclasses.replace(of_parents, **across))
         for name, values in (
             (f"{state}_pull_out_N", found.pull_out),
             (f"{state}_strength_N", found.strength),

@@ -39,6 +39,7 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
     evaluation, cold, margins = study.evaluation, study.cold, study.margins
     joint = evaluation.joint
     waiting = len(unconfirmed(evaluation))
+    unidentified = Criterion(id="parent_identified", met=False, decides=False)
     found = (
         _stripping(evaluation),
         *(() if cold is None else (_stripping(cold, assembly=cold.joint.temperature),)),
@@ -51,8 +52,7 @@ def criteria(study: Study) -> tuple[Criterion, ...]:
         *_torque(study.preloads),
         *_table_length(joint),
         # Whose strengths they are is a condition where the metal of the part is not certain.
-        *[Criterion(id="parent_identified", met=False, decides=False)]
-        * (not is_identified(study.case)),
+        *(() if is_identified(study.case) else (unidentified,)),
         Criterion(
             id="values_verified",
             required=count(0),

@@ -429,6 +429,22 @@ def test_a_whole_case_from_papermill_names_no_file_of_the_case_of_the_notebook(
     assert case.from_namespace({**said, "In": ["", own]}).folder != Path()
 
 
+def test_the_case_of_a_notebook_from_papermill_finds_its_files_beside_it(tmp_path, monkeypatch):
+    """As by `-f reports/pull-tests-demo/case.yaml`; with another length it is another case."""
+    read = yaml.safe_load(Path("reports/pull-tests-demo/case.yaml").read_text("utf-8"))
+    own = "case_folder = '../reports/pull-tests-demo'"
+    monkeypatch.chdir(tmp_path)
+    for more in ({}, {"engagement": "13 mm"}):
+        handed = {**read, **more}
+        cell = "# Parameters\n" + "\n".join(f"{key} = 1" for key in handed)
+        names = {**handed, "case_folder": "../reports/pull-tests-demo", "In": ["", own, cell]}
+        if more:
+            with pytest.raises(InputErrors, match="no file 'pull_tests"):
+                case.from_namespace(names)
+        else:
+            assert (case.from_namespace(names).folder / "pull_tests.csv").is_file()
+
+
 def test_a_file_read_by_papermill_is_the_case_of_the_command():
     """Its reader of YAML makes false of `no`, a number of 17 and a day of 2026-11-25."""
     read = yaml.safe_load(Path("reports/demo-rig-plate/case.yaml").read_text("utf-8"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import os
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -114,7 +115,8 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     A variable `case_folder` says where the files named in the case stand: as seen from the current
     folder or, where that has no such folder, from the folder of the shipped notebooks. Where
     papermill hands over a whole case, as by `-f case.yaml`, what it does not say is not given: the
-    notebook's own parameters are those of another, and so is its folder.
+    notebook's own parameters are those of another, and so is its folder, unless just this case
+    stands in it.
 
     Parameters
     ----------
@@ -132,13 +134,25 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     """
     replaced = _of_another_case(names.get("In", ()))
     own = {key: value for key, value in names.items() if key not in replaced}
-    given = Path(str(own.get("case_folder", ".")))
+    said = {key: own[key] for key in keys() if key in own}
+    its, given = (_from_notebooks(each.get("case_folder", ".")) for each in (names, own))
+    if "case_folder" in replaced and _stands_in(its, said):
+        given = its
+    return _read(said, folder=given, faults=list(_misspelt(names)))
+
+
+def _from_notebooks(folder: object) -> Path:
+    """Return a folder as seen from here, or else from the shipped notebooks."""
+    given = Path(str(folder))
     shipped = Path(__file__).parents[2] / "notebooks" / given
-    return _read(
-        {key: own[key] for key in keys() if key in own},
-        folder=shipped if shipped.is_dir() and not given.is_dir() else given,
-        faults=list(_misspelt(names)),
-    )
+    return shipped if shipped.is_dir() and not given.is_dir() else given
+
+
+def _stands_in(folder: Path, said: Mapping[str, object]) -> bool:
+    """Whether the case file of a folder says the same."""
+    with suppress(InputError):
+        return _read(said, folder=folder, faults=[]) == load(folder)
+    return False
 
 
 def read(entered: Mapping[str, object], *, folder: Path | None = None) -> Case:

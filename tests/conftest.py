@@ -66,7 +66,7 @@ def without_chances():
     They take longer than all other results; only a notebook that shows them samples them anyway.
     """
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("thread_repair.report.jobs.chances", lambda study: {})
+        patch.setattr("thread_repair.report.subjects.chances", lambda study: {})
         yield
 
 
@@ -119,7 +119,7 @@ def shipped_report(shared):
 
     def build(notebook: str, case: str = "demo-rig-plate") -> Path:
         from thread_repair.cli import main
-        from thread_repair.report import jobs
+        from thread_repair.report import subjects
 
         with shared(notebook) as place:
             folder = place / case
@@ -129,7 +129,7 @@ def shipped_report(shared):
                 )
                 shutil.copytree(REPORTS / case, folder, ignore=ignored)
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(jobs, "chances", chances)  # whatever a test left out
+                patch.setattr(subjects, "chances", chances)  # whatever a test left out
                 # what another process has built is found finished and left as it is
                 assert main(["report", str(folder), "--notebook", notebook]) == 0
         return folder

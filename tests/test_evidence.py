@@ -23,8 +23,8 @@ from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.facts import count, force
 from thread_repair.figures.pull_tests import Pieces, loads_by_state
-from thread_repair.report.jobs import of_case
 from thread_repair.report.results import results
+from thread_repair.report.subjects import of_case
 from thread_repair.strength.strip import STATES
 from thread_repair.study.evidence import record
 from thread_repair.uncertainty.pull_tests import planning

@@ -10,7 +10,7 @@ from thread_repair.errors import InputErrors
 from thread_repair.joint.margins import margins
 from thread_repair.report.blocks.conclusion import conditions
 from thread_repair.report.document import DocumentInfo
-from thread_repair.report.jobs import of_program
+from thread_repair.report.subjects import of_program
 
 FINAL = {
     "thread": "M8x1.25",

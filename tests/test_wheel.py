@@ -89,8 +89,8 @@ NOTEBOOKS = sorted(each.stem for each in (ROOT / "notebooks").glob("*.ipynb"))
 ALL = """
 import contextlib, io, json, sys
 from thread_repair.cli import main
-from thread_repair.report import jobs
-jobs.chances = lambda study: {}
+from thread_repair.report import jobs, subjects
+subjects.chances = lambda study: {}
 lines, notebooks = json.loads(sys.argv[1])
 for line in lines:
     with contextlib.redirect_stdout(io.StringIO()) as out:

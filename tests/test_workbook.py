@@ -11,7 +11,7 @@ from thread_repair.case.starter import EXAMPLE
 from thread_repair.cli import main
 from thread_repair.errors import InputError, InputErrors
 from thread_repair.report.jobs import CLONE
-from thread_repair.workbook import answers, form, screen, storage
+from thread_repair.workbook import answers, desk, form, screen, storage
 
 DEMO = CLONE / "reports" / "demo-rig-plate"
 M10 = {
@@ -316,17 +316,15 @@ def test_reports_can_be_chosen():
 def test_the_command_says_what_is_missing(monkeypatch, capsys, tmp_path):
     assert main(["workbook", str(tmp_path / "none.yaml")]) == 2
     assert "no case at" in capsys.readouterr().err
-    monkeypatch.setattr(storage.importlib.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: None)
     assert main(["workbook"]) == 2
     assert capsys.readouterr().err.count("\n") == 1
 
 
 def test_the_command_takes_what_is_installed(monkeypatch):
-    monkeypatch.setattr(
-        storage.importlib.util, "find_spec", lambda name: name == "jupyterlab" or None
-    )
-    assert storage.command(port=None, browser=True)[3] == "jupyterlab"
-    monkeypatch.setattr(storage.importlib.util, "find_spec", lambda name: name)
-    assert storage.command(port=9, browser=False)[3:7] == [
+    monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: name == "jupyterlab" or None)
+    assert desk.command(port=None, browser=True)[3] == "jupyterlab"
+    monkeypatch.setattr(desk.importlib.util, "find_spec", lambda name: name)
+    assert desk.command(port=9, browser=False)[3:7] == [
         "voila", "--template=thread_repair", "--token", "--no-browser",
     ]  # fmt: skip

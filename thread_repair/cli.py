@@ -148,9 +148,9 @@ def _say_json(document: object) -> int:
 
 
 def _workbook(arguments: argparse.Namespace) -> int:
-    from .workbook import storage
+    from .workbook import desk
 
-    return storage.serve(arguments.case, port=arguments.port, browser=not arguments.no_browser)
+    return desk.serve(arguments.case, port=arguments.port, browser=not arguments.no_browser)
 
 
 def _new(arguments: argparse.Namespace) -> int:

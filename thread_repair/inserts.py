@@ -24,10 +24,9 @@ LENGTHS = (1.0, 1.5, 2.0, 2.5, 3.0)
 #: Where the tolerance is looked up: at the thread's diameter or at the enlarged one.
 TOLERANCE_AT = ("nominal", "enlarged")
 
-#: The locking coil is taken half way along the fitted insert (common practice; the standards
-#: leave its place free), and the screw's chamfered end passes it by two pitches (BS 4621:2010,
-#: definition, read).
-_LOCK_AT, _PAST_LOCK = 0.5, 2.0
+#: The locking coil is taken half way along the fitted insert: common practice, no published source,
+#: the standards leave its place free.
+_LOCK_AT = 0.5
 #: Radial distance between the pitch lines of screw and hole, in triangle heights: derived in
 #: `enlarged_diameters`.
 _PITCH_SHIFT = 0.75
@@ -265,7 +264,8 @@ def least_reach(thread: Thread, length: float, kind: str, set_down: float) -> fl
     if kind != "locking":
         return set_down + thread.pitch
     fitted = float(fitted_length(thread, length)[1])
-    return set_down + _LOCK_AT * fitted + _PAST_LOCK * thread.pitch
+    past = tables.constant("insert_lock_passed").value * thread.pitch
+    return set_down + _LOCK_AT * fitted + past
 
 
 def full_thread_min(thread: Thread, length: ArrayLike) -> Floats:

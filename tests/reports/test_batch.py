@@ -316,9 +316,9 @@ def test_any_executor_and_one_that_loses_workers(tmp_path):
 
 
 def test_a_fault_of_ours_is_one_sentence(tmp_path, monkeypatch):
-    from thread_repair.report import jobs
+    from thread_repair.report import jobs, subjects
 
-    monkeypatch.setattr(jobs, "study", lambda case: {}["none"])
+    monkeypatch.setattr(subjects, "study", lambda case: {}["none"])
     monkeypatch.setattr(jobs, "_standing", lambda *a: None)
     case = write_case(tmp_path / "a")
     (outcome,) = batch.run_batch(

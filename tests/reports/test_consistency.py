@@ -175,14 +175,14 @@ def test_a_format_that_lost_the_conclusion_is_found(study, numbers, markdown, tm
 @pytest.mark.usefixtures("at_once")
 def test_a_contradiction_stops_publication(tmp_path, monkeypatch, plain):
     """The file says that the repair is refused, its criteria that it is not."""
-    from thread_repair.report import jobs
+    from thread_repair.report import subjects
 
     def wrong(*arguments, **named):
         document = results(*arguments, **named)
         document["conclusion"]["id"] = "does_not_support"
         return document
 
-    monkeypatch.setattr(jobs, "results", wrong)
+    monkeypatch.setattr(subjects, "results", wrong)
     case = tmp_path / "case.yaml"
     case.write_text(
         "thread: M8x1.25\nscrew: '8.8'\nparent: 6061-T6\nengagement: 12 mm\ninsert_length: 1.5 D\n"

@@ -89,7 +89,7 @@ def wall_factor_by_boss(
             low, high = (
                 wall_factor(ratio, support, state, engagement_over_major=engaged, bound=bound)
                 if joint is None
-                else wall.wall_factor_by_boss(
+                else wall.certified_wall_factors(
                     joint, support, state, major, engaged * major, ratio * major, bound
                 )
                 for bound in ("lower", "upper")

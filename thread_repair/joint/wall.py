@@ -132,7 +132,7 @@ def certified_wall_factor(
     return factor
 
 
-def wall_factor_by_boss(
+def certified_wall_factors(
     joint: Joint,
     support: str,
     state: str,

@@ -24,6 +24,7 @@ from .escape import visible
 from .jobs import CLONE, Job, Outcome, build, notebook_path
 from .run import declared_parameters
 from .selection import folder_of, select
+from .subjects import is_about_program
 
 _ENDED = "the process that built it was ended from outside or crashed (out of memory, perhaps)"
 
@@ -130,7 +131,7 @@ def report(wanted: Namespace) -> int:
     chosen, out = wanted.cases, wanted.out
     how: dict[str, Any] = {"formats": tuple(dict.fromkeys(wanted.to)), "again": wanted.again}
     book = notebook_path(wanted.notebook) if wanted.notebook else None
-    if book is not None and jobs.is_about_program(book):
+    if book is not None and is_about_program(book):
         if chosen:
             raise InputError(f"{wanted.notebook} is about the program and takes no case")
         job = _about_program(book, dict(wanted.param), out)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import datetime
 import json
 import sys
 import traceback
@@ -12,17 +11,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from .. import case as cases
-from .. import errors, program
-from ..case import Case, part_file
+from .. import errors
+from ..case import part_file
 from ..errors import InputError, ReportError, ThreadRepairError
-from ..study import study
-from ..study.submission import submission
-from . import consistency, part_results, publish
-from .build import FILES, RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
-from .document import Company, DocumentInfo, company
-from .figure import METADATA
+from . import publish
+from .build import RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
 from .publish import Published
-from .results import chances, results
+from .subjects import of_case, of_part, of_program
 
 DEMO = "demo-rig-plate"
 
@@ -215,103 +210,3 @@ def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:
         raise ReportError(f"{job.out / RESULTS} cannot be read: {error}") from None
     files = {kind: job.out / name for kind, name in names.items()}
     return Outcome(job=job, files=files, unchanged=True, numbers=numbers)
-
-
-# ---- what a document is about: one case, a part with many holes, or the program
-
-
-def of_case(case: Case) -> Subject:
-    """Return one case as the subject of a document."""
-    files, document = _files(case), document_info(case, company(case.folder or Path()))
-    whole = study(case)
-    return Subject(
-        # A key that the case leaves out must not keep the demonstration's value.
-        handed={**dict.fromkeys(cases.keys(), ""), **case.entered, "case_folder": FILES},
-        document=document,
-        files=files,
-        numbers=lambda: results(whole, with_chances=False),
-        more=lambda: chances(whole),
-        contradictions=lambda *made: consistency.contradictions(whole, *made),
-        meanwhile=lambda: consistency.expected(whole),
-    )
-
-
-def of_part(given: part_file.PartFile, folder: Path) -> Subject:
-    """Return a part with many holes as the subject of one document; its file is in `folder`.
-
-    Raises
-    ------
-    InputErrors
-        With one sentence for each fault, naming hole and key.
-    """
-    found = submission(given.shared, given.holes)
-    case, serials = found.case, ", ".join(filter(None, found.serials))
-    document = replace(
-        document_info(case, company(folder)),
-        title=case.title or f"Thread repairs{case.item and ', '}{case.item}",
-        serials=given.shared.get("serials", "").strip() or serials,
-        inputs=part_results.inputs_sha256(found),
-    )
-    handed = {"shared": dict(given.shared), "holes": [dict(row) for row in given.holes]}
-    return Subject(
-        handed=handed,
-        document=document,
-        numbers=lambda: part_results.part_results(found),
-        contradictions=lambda *made: part_results.contradictions(found, *made),
-        noun="document",
-    )
-
-
-def of_program(parameters: Mapping[str, str]) -> Subject:
-    """Return the program itself as the subject: its numbers are what its notebook computes."""
-    from ..verification.record import data_digest
-
-    files = {}
-    if tests := parameters.get("pull_tests", ""):
-        folder = Path(tests)
-        if not folder.is_dir():
-            raise InputError(f"pull_tests: no folder at {folder}; expected one with cases below it")
-        chosen = sorted((*folder.rglob("case.yaml"), *folder.rglob("*.csv")))
-        files = {file.relative_to(folder).as_posix(): file for file in chosen}
-    handed = {**parameters, **({"pull_tests": FILES} if files else {})}
-    document = DocumentInfo(
-        title=f"Verification of thread-repair {program.version()}",
-        status="",
-        inputs=data_digest(),
-        checksum_of="data files",
-    )
-    return Subject(handed=handed, document=document, files=files)
-
-
-def is_about_program(notebook: Path) -> bool:
-    """Whether a notebook's report needs no case; what cannot be read is told when it is run."""
-    try:
-        about = json.loads(notebook.read_bytes())["metadata"][METADATA]["about"]
-    except (OSError, ValueError, LookupError, TypeError):
-        return False
-    return bool(about == "program")
-
-
-def _files(case: Case) -> Mapping[str, Path]:
-    """Return the files that a case names, by name."""
-    if not case.pull_tests:
-        return {}
-    from ..study import evidence  # costs SciPy, which no other case needs here
-
-    folder = case.folder or Path()
-    return {name: folder / name for name in evidence.files_of(case)}
-
-
-def document_info(case: Case, owner: Company) -> DocumentInfo:
-    """Return the title block of a case, and whose document it is."""
-    as_given = (
-        "document", "revision", "status", "customer", "item", "serials", "prepared_by",
-        "checked_by", "approved_by",
-    )  # fmt: skip
-    return DocumentInfo(
-        company=owner,
-        title=case.title or f"Thread repair {case.thread}",
-        date=datetime.date.fromisoformat(case.date) if case.date else None,
-        inputs=case.inputs_sha256,
-        **{name: getattr(case, name) for name in as_given},
-    )

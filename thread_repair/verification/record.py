@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from .. import case as cases
 from .. import tables
@@ -21,7 +20,7 @@ from ..tables import UNCONFIRMED
 from ..uncertainty.pull_tests.evidence import Agreement
 from ..uncertainty.pull_tests.records import Group
 from . import checks as printed
-from . import collapse, exact, methods
+from . import closed_forms, collapse, exact, methods
 from .checks import Held
 
 
@@ -57,7 +56,7 @@ class Verification:
             "solved_anew": tuple(collapse.solved_anew(self.recompute)),
             "capped": tuple(collapse.capped()),
             "convergence": tuple(collapse.converging(self.recompute)),
-            "chance": tuple(exact.closed_forms()),
+            "chance": tuple(closed_forms.closed_forms()),
         }
 
     @property
@@ -66,7 +65,7 @@ class Verification:
         return tuple(each for some in self.statements.values() for each in some)
 
     @cached_property
-    def methods(self) -> tuple[Mapping[str, Any], ...]:
+    def methods(self) -> tuple[methods.MethodRange, ...]:
         """The published methods against the reference method."""
         return methods.ranges()
 

@@ -19,7 +19,7 @@ from ...facts import Fact, Term, condition, fact, length, number, share, stress
 from ...joint.lengths import RequiredLength
 from ...joint.records import Effect
 from ...joint.sharing import JointSharing, not_assessed, sharing_facts
-from ...joint.wall import wall_factor_by_boss
+from ...joint.wall import certified_wall_factors
 from ...strength.collapse.wall_factor import REFERENCES as WALL_REFERENCES
 from ...strength.collapse.wall_factor import TappedHole, smallest_boss_not_weaker
 from ...strength.methods import METHODS
@@ -224,7 +224,7 @@ def smallest_boss(study: Study) -> Markdown:
     ]
     lines = []
     for support, where in (("base", "supported at its base"), ("face", "supported on its face")):
-        kept = partial(wall_factor_by_boss, study.evaluation.joint, support)
+        kept = partial(certified_wall_factors, study.evaluation.joint, support)
         found = smallest_boss_not_weaker(holes[0], holes[1], kept)
         text = _from(found.certain, found.possible, found.searched, units(study))
         lines.append(f"- In a boss {where}, the repaired thread is {escape.markdown(text)}.")

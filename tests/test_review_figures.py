@@ -14,6 +14,7 @@ from thread_repair import case as cases
 from thread_repair.figures.cut import CutHole
 from thread_repair.figures.section import section
 from thread_repair.figures.strip_load import all_parents
+from thread_repair.joint.wall import certified_wall_factor
 from thread_repair.report.blocks import chance, comparison, review, tightening
 from thread_repair.study.plots import hole_sections
 from thread_repair.units import number
@@ -216,8 +217,15 @@ def test_the_bands_of_a_boss_pass_through_the_factor_that_the_load_is_reduced_by
         mode = state.mode("parent_thread_strip")
         used = dict(mode.factors)["wall"]
         outline = axes.collections[0].get_paths()[0].vertices  # held at its base, as the case
-        low = [outline[outline[:, 0] == x][:, 1].min() for x in sorted({*outline[:, 0]})]
-        assert np.interp(19, sorted({*outline[:, 0]}), low) == pytest.approx(used, abs=0.01)
+        at = sorted({*outline[:, 0]})
+        low, high = (
+            np.interp(19, at, [end(outline[outline[:, 0] == x][:, 1]) for x in at])
+            for end in (min, max)
+        )
+        assert low == pytest.approx(used, abs=0.01)
+        hole = (study.evaluation.joint, state.state, state.sizes.hole_major, state.engagement)
+        most = certified_wall_factor(*hole, bound="upper")
+        assert high == pytest.approx(float(most), abs=0.01) and (high > low or used == 1)
 
 
 def test_the_repair_is_not_called_certain_in_a_boss_in_which_its_parent_thread_is_the_weaker():

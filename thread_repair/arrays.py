@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import sys
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .errors import InputError
+from .errors import InputError, shown
 
 FloatArray: TypeAlias = NDArray[np.float64]
 #: What a formula returns: a float for scalar input, an array otherwise; what is true of it.
@@ -35,8 +36,12 @@ def plain(values: ArrayLike) -> Floats:
     return np.asarray(values, dtype=np.float64)[()]
 
 
+#: The least number above zero, and the greatest number.
+_ABOVE_ZERO, _MOST = math.ulp(0.0), sys.float_info.max
+
+
 def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:
-    """Turn each named value into a float array and refuse anything not above zero.
+    """Copy each named value into a float array and refuse anything not above zero.
 
     NaN passes through: it means that a source gives no value there.
 
@@ -52,25 +57,49 @@ def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:
         ...
     thread_repair.errors.InputError: pitch must be above zero, got -1.25
     """
-    return tuple(_checked(name, value, minimum_excluded=True) for name, value in values.items())
+    return tuple(_checked("above zero", *each, _ABOVE_ZERO) for each in values.items())
+
+
+def positive_or_infinite(**values: ArrayLike) -> tuple[FloatArray, ...]:
+    """Do the same where infinity stands for a rigid or unbounded body."""
+    return tuple(_checked("above zero", *each, _ABOVE_ZERO, math.inf) for each in values.items())
 
 
 def not_negative(**values: ArrayLike) -> tuple[FloatArray, ...]:
-    """Turn each named value into a float array and refuse anything below zero."""
-    return tuple(_checked(name, value, minimum_excluded=False) for name, value in values.items())
+    """Copy each named value into a float array and refuse anything below zero."""
+    return tuple(_checked("zero or more", *each, 0.0) for each in values.items())
 
 
-def _checked(name: str, value: ArrayLike, *, minimum_excluded: bool) -> FloatArray:
+def finite(**values: ArrayLike) -> tuple[FloatArray, ...]:
+    """Copy each named value into a float array and refuse what is infinite."""
+    return tuple(_checked("finite", *each, -_MOST) for each in values.items())
+
+
+def number_above_zero(**values: float) -> None:
+    """Refuse what is not one number above zero: NaN too, as no source stands behind it."""
+    for name, (value,) in zip(values, map(np.atleast_1d, positive(**values)), strict=True):
+        if math.isnan(value):
+            raise InputError(f"{name} must be above zero, got nan")
+
+
+def _checked(
+    bound: str, name: str, value: ArrayLike, least: float, most: float = _MOST
+) -> FloatArray:
     try:
-        array = np.asarray(value, dtype=np.float64)
-    except (TypeError, ValueError):
-        raise InputError(f"{name} must be a number or an array of numbers, got {value!r}") from None
+        found = np.asarray(value)
+    except ValueError:  # rows of unequal length
+        found = np.array(None)
+    if found.dtype.kind not in "iuf":
+        raise InputError(f"{name} must be a number or an array of numbers, got {shown(value)}")
+    array = found.astype(np.float64)
+    # Two comparisons settle the common case; a million values would take the full check 5 ms.
+    if array.ndim and array.size and array.min() >= least and array.max() <= most:
+        return array
     # Most are one number, which Python compares in a tenth of the time.
     some: Any = array if array.ndim else array.item()
-    wrong = (some <= 0 if minimum_excluded else some < 0) | (some == math.inf)
+    wrong = (some < least) | (some > most)
     if wrong.any() if array.ndim else wrong:
         where, (first,) = first_at(wrong, array)
-        bound = "above zero" if minimum_excluded else "zero or more"
         raise InputError(f"{name} must be {bound}, got {first:g}{where}")
     return array
 
@@ -96,7 +125,7 @@ def first_at(wrong: Bools, *values: Floats) -> tuple[str, list[float]]:
 
 def fraction(**values: float) -> None:
     """Refuse a probability, coverage or confidence that does not lie between 0 and 1."""
-    for name, value in values.items():
+    for name, (value,) in zip(values, map(np.atleast_1d, finite(**values)), strict=True):
         if not 0 < value < 1:
             raise InputError(f"{name} must lie between 0 and 1 (0.95 is 95 %), got {value:g}")
 

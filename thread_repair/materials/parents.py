@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Floats, plain, positive
+from ..arrays import Floats, finite, number_above_zero, plain, positive
 from ..errors import DataError, InputError, ValidityError
 from ..tables import Reference, Row, reference, rows
 from .values import (
@@ -225,7 +225,8 @@ def with_measured(
     stated = {name: value for name, value in given.items() if value is not None}
     if not stated:
         raise InputError("give parent_shear_strength or parent_tensile_strength")
-    positive(**{f"parent_{name}_strength": value for name, value in stated.items()})
+    number_above_zero(**{f"parent_{name}_strength": value for name, value in stated.items()})
+    (measured_at,) = finite(temperature=temperature)
     new = {
         name: Value(name, float(value), basis, supplied(document, f"{parent.id}: {name}"))
         for name, value in stated.items()
@@ -233,7 +234,7 @@ def with_measured(
     return replace(
         with_values(parent, new),
         specimen="supplied" if parent.casting and (tensile or shear) else parent.specimen,
-        measured_at=float(temperature),
+        measured_at=float(measured_at),
     )
 
 

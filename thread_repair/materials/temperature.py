@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import files
-from ..arrays import FloatArray, Floats, plain, read_only
+from ..arrays import FloatArray, Floats, finite, plain, read_only
 from ..errors import DataError, InputError, ValidityError, check_known, message
 from ..tables import Reference, constant, reference, rows
 from .parents import Parent, shear_strength
@@ -111,10 +111,13 @@ def at_temperature(
     [1.0, 0.933]
     """
     check_known("exposure", exposure, EXPOSURES)
-    celsius = np.asarray(temperature, dtype=np.float64)
-    if not np.all(np.isfinite(celsius)):
-        raise InputError("temperature must be a number of degC")
-    hottest = {"temperature": celsius.max(), "parent_strength_temperature": parent.measured_at}
+    (celsius,) = finite(temperature=temperature)
+    if np.isnan(celsius).any():
+        raise InputError("temperature must be a number of degC, got nan")
+    hottest = {
+        "temperature": celsius.max(initial=-np.inf),
+        "parent_strength_temperature": parent.measured_at,
+    }
     for key, each in hottest.items():
         if each >= parent.melts_at:
             raise ValidityError.of("not_solid", key=key, celsius=each, parent=parent)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TypeVar
 
-from ..arrays import positive
+from ..arrays import number_above_zero
 from ..errors import InputError, ValidityError, unknown
 from ..tables import Reference, reference, rows
 from .values import Described, Given, folded, index, shear_ratio, supplied, texts, values_of
@@ -97,7 +97,7 @@ def wire_shear_strength(
     if tensile is not None:
         if not document.strip():
             raise InputError("insert_wire_source must name the document of the wire's strength")
-        positive(insert_wire_strength=tensile)
+        number_above_zero(insert_wire_strength=tensile)
         place = supplied(document, f"{wire.id}: tensile")
     elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Bools, FloatArray, Floats, not_negative, plain, positive
+from ..arrays import Bools, Floats, not_negative, plain, positive, read_only
 from ..errors import InputError, ThreadRepairError, check_known
 from ..facts import Fact, Value, count, fact
 from ..tables import Reference, cited
@@ -100,7 +100,7 @@ class StripInputs:
         check_known("state", self.state, STATES)
         for name, value in self._given.items():
             check = not_negative if name in ("length", "screw_length") else positive
-            object.__setattr__(self, name, read_only(check, name, value))
+            object.__setattr__(self, name, read_only(*check(**{name: value})))
         try:
             self.shape  # noqa: B018
         except ValueError:
@@ -225,35 +225,6 @@ def rival_strip(method: Method, inputs: StripInputs, thread: str) -> StripResult
     if not np.isnan(found.capacity).any():
         return found
     return dataclasses.replace(found, notes=(fact("method_no_value"), *found.notes))
-
-
-def read_only(
-    check: Callable[..., tuple[FloatArray, ...]], name: str, value: ArrayLike
-) -> FloatArray:
-    """Return the value as a float array that cannot be written through, checked by `check`.
-
-    Parameters
-    ----------
-    check : callable
-    name : str
-    value : array_like
-
-    Returns
-    -------
-    ndarray
-    """
-    array = np.asarray(value, dtype=np.float64)
-    # Two comparisons settle the common case; a million values would take the full check 5 ms.
-    usual = (
-        array.size and array.min() > 0 and array.max() < np.inf
-        if array.ndim
-        else 0 < array.item() < np.inf
-    )
-    if not usual:
-        (array,) = check(**{name: array})
-    view = array.view()
-    view.flags.writeable = False
-    return view
 
 
 @dataclass(frozen=True, slots=True)

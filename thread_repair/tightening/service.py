@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, not_negative, plain, positive
+from ..arrays import FloatArray, Floats, finite, not_negative, plain, positive
 from ..errors import InputError
 from ..tables import cited
 from .records import Tightening
@@ -341,5 +341,5 @@ def thermal_preload(
         screw_expansion=screw_expansion,
         joint_expansion=joint_expansion,
     )
-    change = np.asarray(temperature_change, dtype=np.float64)
+    (change,) = finite(temperature_change=temperature_change)
     return (springs * grip * change * (joint - screw))[()]

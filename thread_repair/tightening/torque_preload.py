@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import inserts, tables
-from ..arrays import Floats, not_negative, positive
+from ..arrays import Floats, finite, first_at, not_negative, number_above_zero, positive
 from ..errors import InputError
 from ..strength.areas import tan_half_angle
 from ..tables import cited
@@ -102,8 +102,8 @@ class ScrewShape:
         >>> print(f"{screw.stress(10e3, 10.0):.0f}")
         389
         """
-        (twist,) = not_negative(twist_nm=twist_nm)
-        pull = np.asarray(load) * 4 / (np.pi * self.core**2)
+        (force,), (twist,) = finite(load=load), not_negative(twist_nm=twist_nm)
+        pull = force * 4 / (np.pi * self.core**2)
         shear = twist * PER_NM * 16 / (np.pi * self.core**3)
         return np.sqrt(pull**2 + 3 * shear**2)[()]
 
@@ -173,6 +173,7 @@ def screw_shape(
     >>> print(f"{screw_shape(thread('M8'), 36.61).core:.3f}")
     6.827
     """
+    number_above_zero(stress_area=stress_area)
     hole = inserts.enlarged_diameters(thread)
     pitch_diameter = thread.major - (hole.major - hole.pitch)  # not rounded to a micrometre
     ratio = tables.constant("bearing_diameter_over_major").value
@@ -254,7 +255,8 @@ def preload(
     (running,) = not_negative(prevailing_nm=prevailing_nm)
     left = applied - running
     if (left < 0).any():
+        where, (applied_nm, running_nm) = first_at(left < 0, applied, running)
         raise InputError.of(
-            "torque_below_prevailing", applied=np.nanmin(applied), running=np.nanmax(running)
+            "torque_below_prevailing", applied=applied_nm, running=running_nm, where=where
         )
     return (left * PER_NM / lever)[()]

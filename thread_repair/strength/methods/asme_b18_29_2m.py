@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, not_negative, plain, positive
+from ...arrays import FloatArray, Floats, plain, positive
 from ...errors import check_known
 from ...tables import Reference, columns, constant, reference, rows
 
@@ -134,8 +134,7 @@ def length_check(
     -------
     LengthCheck
     """
-    d, P = positive(major_basic=major_basic, pitch=pitch)
-    (needed,) = not_negative(needed_length=needed_length)
+    d, P, needed = positive(major_basic=major_basic, pitch=pitch, needed_length=needed_length)
     shear, diameters = _row(parent_shear, screw_class)
     usable = diameters * d - constant("insert_fitted_shortening_max").value * P
     return LengthCheck(

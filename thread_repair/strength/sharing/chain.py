@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ...arrays import FloatArray, positive
+from ...arrays import FloatArray, positive, positive_or_infinite
 from ...errors import InputError, ThreadRepairError, check_known
 
 BOUNDARIES = ("compression", "tension")
@@ -91,10 +91,7 @@ def chain_of(
     if segments_per_pitch < 1:
         raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
     sizes = positive(length=length, pitch=pitch, screw_area=screw_area, parent_area=parent_area)
-    moduli = [np.asarray(m, dtype=np.float64) for m in (screw_modulus, parent_modulus)]
-    for name, modulus in zip(("screw_modulus", "parent_modulus"), moduli, strict=True):
-        if (modulus <= 0).any():
-            raise InputError(f"{name} must be above zero")
+    moduli = positive_or_infinite(screw_modulus=screw_modulus, parent_modulus=parent_modulus)
     arrays = np.broadcast_arrays(*sizes, *moduli)
     long, each, screw_body, parent_body, screw_e, parent_e = arrays
     # Zero strain for a rigid member: an infinite modulus.
@@ -104,7 +101,7 @@ def chain_of(
     if boundary == "tension":
         np.divide(parent, strain, out=far, where=strain > 0)
         far[strain == 0] = 0.5
-    longest = np.nanmax(long / each, initial=1.0)
+    longest = np.fmax.reduce(long / each, axis=None, initial=1.0)
     return Chain(
         length=long,
         pitch=each,
@@ -198,7 +195,9 @@ def thread_loads(chain: Chain, intensity: FloatArray) -> FloatArray:
     h = np.broadcast_to(chain.step, pitch.shape)[..., None]
     piece = (line[..., 1:] + line[..., :-1]) / 2 * h
     passed = np.concatenate([np.zeros((*piece.shape[:-1], 1)), np.cumsum(piece, axis=-1)], axis=-1)
-    threads = int(np.ceil(np.nanmax(h[..., 0] * chain.segments / pitch, initial=1.0) - 1e-9))
+    threads = int(
+        np.ceil(np.fmax.reduce(h[..., 0] * chain.segments / pitch, axis=None, initial=1.0) - 1e-9)
+    )
     place = np.minimum(np.arange(1, threads) * pitch[..., None] / h, chain.segments)
     known = np.where(np.isnan(place), 0.0, place)
     node = np.minimum(np.floor(known + 1e-9).astype(int), chain.segments - 1)

@@ -12,7 +12,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, plain, positive
+from ...arrays import (
+    FloatArray,
+    Floats,
+    first_at,
+    not_negative,
+    plain,
+    positive,
+    positive_or_infinite,
+)
 from ...errors import InputError, looked_up
 from ...threads.profile import TAN_30
 
@@ -93,9 +101,10 @@ def thread_compliance(
     """
     a, b, c = looked_up("side", side, _TOOTH)
     p, d2 = positive(pitch=pitch, pitch_diameter=pitch_diameter)
-    nu = np.asarray(poisson, dtype=np.float64)
-    if np.any((nu < 0) | (nu >= 0.5)):
-        raise InputError("poisson must lie in 0 <= poisson < 0.5")
+    (nu,) = not_negative(poisson=poisson)
+    (outer,) = positive_or_infinite(outer_diameter=outer_diameter)
+    if (nu >= 0.5).any():
+        raise InputError(f"poisson must lie in 0 <= poisson < 0.5, got {np.nanmax(nu):g}")
     plate = 1 - nu**2
     tapered = (1 - (2 - b / a) ** 2 + 2 * np.log(a / b)) / TAN_30**3
     bending = plate * 0.75 * (tapered - 4 * (c / a) ** 2 * TAN_30)
@@ -103,7 +112,6 @@ def thread_compliance(
     root_rotation = plate * 12 * c / (np.pi * a**2) * (c - b / 2 * TAN_30)
     sheared = np.log((1 + a / 2) / (1 - a / 2)) / a + 0.5 * np.log(4 / a**2 - 1)
     root_shear = plate * 2 / np.pi * sheared
-    outer = np.asarray(outer_diameter, dtype=np.float64)
     body = (1 - nu) / 2 if side == "screw" else (_ring(d2, outer) + nu) / 2
     radial = body * TAN_30**2 * d2 / p
     return ThreadCompliance(*map(plain, (bending, shear, root_rotation, root_shear, radial)))
@@ -130,13 +138,17 @@ def line_compliance(
 
     Source: geometry of the helix; derived.
     """
-    e, p, d2 = positive(modulus=modulus, pitch=pitch, pitch_diameter=pitch_diameter)
-    return (np.asarray(kappa) * p / np.hypot(p, np.pi * d2) / e)[()]
+    k, e, p, d2 = positive(kappa=kappa, modulus=modulus, pitch=pitch, pitch_diameter=pitch_diameter)
+    return (k * p / np.hypot(p, np.pi * d2) / e)[()]
 
 
 def _ring(inner: FloatArray, outer: FloatArray) -> FloatArray:
     """(D0^2 + d^2) / (D0^2 - d^2), the thick ring's factor; 1 for an unbounded block."""
-    if np.any(outer <= inner):
-        raise InputError("outer_diameter must be above the pitch diameter of the thread")
+    apart = outer <= inner
+    if apart.any():
+        where, (D, d) = first_at(apart, outer, inner)
+        raise InputError(
+            f"outer_diameter must be above the pitch diameter, {d:g}, got {D:g}{where}"
+        )
     ratio = (inner / outer) ** 2
     return (1 + ratio) / (1 - ratio)

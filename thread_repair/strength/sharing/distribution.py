@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, plain, positive
+from ...arrays import FloatArray, Floats, finite, first_at, not_negative, plain, positive
 from ...errors import GeometryError, InputError, check_known
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
@@ -228,7 +228,7 @@ def end_intensity(x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
     >>> print(end_intensity([1, 2, 3]).round(4))
     [1.313  2.0746 3.0149]
     """
-    x_, a = np.asarray(x, dtype=np.float64), np.asarray(end_share, dtype=np.float64)
+    (x_,), (a,) = positive(x=x), finite(end_share=end_share)
     return (x_ * (a / np.tanh(x_) + (1 - a) / np.sinh(x_)))[()]
 
 
@@ -416,16 +416,18 @@ def share(
         parent_shear_strength=parent_shear_strength,
         parent_yield=parent_yield,
     )
-    stretch = np.asarray(parent_elongation, dtype=np.float64)
-    if np.any(stretch < 0) or np.any(stretch > 1):
-        raise InputError("elongation must be a fraction from 0 to 1 (0.10 for 10 %)")
+    (stretch,) = not_negative(parent_elongation=parent_elongation)
+    if (stretch > 1).any():
+        raise InputError.of("elongation_in_percent", given=np.nanmax(stretch))
     extra = 1.5 * TRIANGLE_60 * p if state == "repaired" else 0.0
     screw_pitch_diameter = d - 0.75 * TRIANGLE_60 * p
     hole_major, hole_pitch_diameter = d + extra, screw_pitch_diameter + extra
     block = constant("sharing_block_diameter")
     boss = positive(boss_diameter=block.value * d if boss_diameter is None else boss_diameter)[0]
-    if np.any(boss <= hole_major):
-        raise GeometryError.of("boss_within_major", hole=np.max(hole_major), boss=np.min(boss))
+    within = boss <= hole_major
+    if within.any():
+        where, (outside, hole) = first_at(within, boss, hole_major)
+        raise GeometryError.of("boss_within_major", hole=hole, boss=outside, where=where)
     compliance = _give("screw", p, screw_pitch_diameter, screw_modulus, screw_poisson) + _give(
         "parent", p, hole_pitch_diameter, parent_modulus, parent_poisson, outer=boss
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize, special
 
-from ...arrays import fraction, positive
+from ...arrays import fraction, number_above_zero
 from ...errors import InputError, ValidityError, looked_up
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
@@ -66,7 +66,7 @@ def pieces_for_bound(
     give w, within 1 %.
     """
     fraction(coverage=coverage, confidence=confidence, power=power)
-    positive(requirement=requirement, mean=mean, cov=cov)
+    number_above_zero(requirement=requirement, mean=mean, cov=cov)
     planned = looked_up("shape", shape, {"normal": _normal, "weibull": _weibull})
     quantile, chance, least = planned(requirement / mean, cov, coverage, confidence)
     quantile *= mean
@@ -135,7 +135,7 @@ def pieces_for_ratio(
     agree: 2 of all the splits in half are as far apart as the pieces at most.
     """
     fraction(confidence=confidence, power=power)
-    positive(expected=expected, cov=cov)
+    number_above_zero(expected=expected, cov=cov)
     if expected <= 1:
         raise ValidityError.of("no_number_shows_ratio", expected=expected)
     distance = math.log(expected) / math.sqrt(math.log1p(cov**2))

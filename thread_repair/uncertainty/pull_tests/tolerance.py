@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from ... import tables
-from ...arrays import FloatArray, Floats, fraction, plain
+from ...arrays import FloatArray, Floats, finite, fraction, plain
 from ...errors import InputError, looked_up
 from ...facts import Fact, count, fact
 from .distributions import DRAWS, sample, standard_logs, weibull_fit
@@ -94,7 +94,7 @@ def k_factor(n: ArrayLike, *, coverage: float, confidence: float) -> Floats:
     3.981
     """
     fraction(coverage=coverage, confidence=confidence)
-    pieces = np.asarray(n, dtype=np.float64)
+    (pieces,) = finite(n=n)
     if np.any(~(pieces >= 2)):
         raise InputError(f"a tolerance factor needs two pieces or more, got {np.min(pieces):g}")
     root = np.sqrt(pieces)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from ...arrays import FloatArray, fraction, positive
+from ...arrays import FloatArray, fraction, number_above_zero, positive
 from ...errors import InputError
 from ...facts import Fact, Value, count, fact, number
 from .distributions import sample
@@ -218,7 +218,7 @@ def margin_effect(
     -----
     margin = capacity / (factor x demand) - 1.
     """
-    positive(area=area, demand=demand, factor=factor)
+    number_above_zero(area=area, demand=demand, factor=factor)
     per_stress = area / (factor * demand)
     return {
         "before": update.prior.mean * per_stress - 1,

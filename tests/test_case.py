@@ -76,6 +76,7 @@ def test_every_fault_in_one_go():
         ({"parent_shear_strength": "190 MPa"}, "without parent_source"),
         ({"tolerance_position": "measured"}, "at least one of measured_screw_major"),
         ({"measured_hole_minor": "6.8 mm"}, "measured_hole_minor: not used at tolerance_position"),
+        ({"assumed": "engagment"}, "assumed: unknown entry 'engagment'; did you mean 'engagement'"),
         ({"casting_factor": "1.5"}, "casting_factor"),
         ({"hole_class": "9Z"}, "hole_class"),
         ({"insert_wire": "gold"}, "insert_wire"),

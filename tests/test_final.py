@@ -70,6 +70,7 @@ def test_a_whole_case_is_final():
         ({"date": "2026-11-24"}, "date: 2026-11-24 lies before the last change of 2026-11-25"),
         ({"item": "invented bracket"}, "item: 'invented bracket' is the starter file's"),
         ({"critical": "yes"}, "fatigue_statement: missing"),
+        ({"assumed": "engagement"}, "assumed: engagement"),
         ({"critical": "yes", "fatigue_statement": "done"}, "fatigue_statement: 'done' names no"),
     ],
 )

@@ -6,11 +6,13 @@ from pathlib import Path
 
 import pytest
 
+import thread_repair as tr
 from thread_repair import facts, materials, threads, words
 from thread_repair.case import asked, assumed, reading
 from thread_repair.cli import main
 from thread_repair.errors import ThreadRepairError
 from thread_repair.report import answer_lines
+from thread_repair.report.blocks.inputs import entries
 from thread_repair.study.answer import answer
 
 TABLE = Path(__file__).with_name("lines.txt")
@@ -73,6 +75,16 @@ def test_the_command_answers_saves_and_tells_how_it_read(tmp_path, capsys):
     assert json.loads(capsys.readouterr().out) == document
     saved = (folder / "case.yaml").read_text("utf-8")
     assert "friction: class-B  # assumed" in saved and "screw: '8.8'\n" in saved
+
+
+def test_what_ask_assumed_of_the_part_stays_assumed_in_the_saved_case(tmp_path):
+    """The length of the original thread decides the first criterion; the insert is a proposal."""
+    assert main(["ask", "M8 6082-T6 blind 20", "--save", str(tmp_path)]) == 0
+    found = tr.study(tr.load(tmp_path))
+    assert set(found.case.keys_assumed) == {"screw", "temperature", "engagement"}
+    assert "inputs_assumed" in {each.id for each in found.open_points}
+    entered = {name: given for name, given, _ in entries(found.case)}
+    assert (entered["Engagement"], entered["Insert length"]) == ("", "1.5 D")
 
 
 def test_a_saved_case_is_not_overwritten(tmp_path, capsys):

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from .. import files
 from ..facts import Fact, fact, temperature
 from .schema import Case
+from .understanding import understood
 
 #: A load without unit below this many newtons is one in kN to some who type it. A choice.
 _LEAST_BARE_LOAD = 100.0
@@ -35,6 +36,13 @@ def as_typed(case: Case) -> Iterator[Fact]:
         lacking = (group for group in groups if not any(_is_given(case, each) for each in group))
         if key in case.entered and (group := next(lacking, None)):
             yield fact("without_effect", "caution", key=key, needs=" or ".join(group))
+    if case.assumed:
+        values = understood(case)
+        taken = tuple(
+            fact("asked_said", name=key.replace("_", " "), value=values[key])
+            for key in case.keys_assumed
+        )
+        yield fact("inputs_assumed", "caution", inputs=taken)
     if "temperature" not in case.entered:
         yield fact("no_temperature", temperature=temperature(case.temperature))
     of_what = "hole_kind" in case.entered or case.part_thickness is not None

@@ -33,7 +33,9 @@ class Asked:
     @property
     def entered(self) -> dict[str, str]:
         """What the line says and what was assumed, as a case file has it."""
-        return {**{each.key: each.value for each in self.tokens}, **self.assumed}
+        found = {**{each.key: each.value for each in self.tokens}, **self.assumed}
+        guessed = ", ".join(each for each in self.assumed if each not in _PROPOSED)
+        return found | ({"assumed": guessed} if guessed else {})
 
     @property
     def data(self) -> dict[str, Any]:
@@ -51,6 +53,8 @@ class Asked:
             raise InputErrors(own or error.faults) from None
 
 
+#: What is proposed for the repair, and asserts nothing of the part.
+_PROPOSED = ("insert_length", "insert_kind", "tap", "report_units")
 #: Nominal length where neither insert nor hole says another, in diameters (common practice).
 _USUAL = 1.5
 #: The screw assumed where none is said and the size has it; else 8.8.

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from .. import files, inserts, materials, threads
-from ..errors import GeometryError, ThreadRepairError, ValidityError, message
+from ..errors import GeometryError, ThreadRepairError, ValidityError, message, unknown
 from ..joint.sizes import mode_inputs
 from ..strength.modes import capacities
 from ..threads.profile import Thread
@@ -133,6 +133,13 @@ def _date(case: Case) -> Iterator[str]:
         expected = "expected year, month and day like '2026-11-25'"
         hint = f"write {turned!r}" if gate.is_date(turned) else expected
         yield f"date: {case.date[:40]!r} is not a date; {hint}"
+
+
+def _assumed(case: Case) -> Iterator[str]:
+    """Ask for a value of each key that is listed as assumed."""
+    for each in case.keys_assumed:
+        if not case.entered.get(each):
+            yield f"assumed: {unknown('entry', each, case.entered)}"
 
 
 def _pull_tests(case: Case) -> object:
@@ -296,6 +303,7 @@ _CHECKS: tuple[Check, ...] = (
     ),
     *(partial(_one_class, name=name) for name in ("hole_class", "screw_class")),
     _date,
+    _assumed,
     gate.change_faults,
     ("pull_tests", _pull_tests),
     _one_tightening,

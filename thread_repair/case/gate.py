@@ -156,6 +156,8 @@ def document_faults(case: Case) -> Iterator[str]:
     yield from _revision_faults(case)
     if strengths.supplied(case) and case.parent_strength_basis is None:
         yield message("basis_for_final")
+    if case.assumed:
+        yield message("assumed_in_final", keys=case.assumed)
     if fatigue_is_open(case):
         statement = case.fatigue_statement
         why = f"{statement[:60]!r} names no document" if statement else "missing"

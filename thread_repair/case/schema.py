@@ -87,6 +87,7 @@ class Case:
     changes: Text = ""
     accept_negative_margin: Text = ""
     fatigue_statement: Text = ""
+    assumed: Text = ""
     report_units: ReportUnits = "SI"
 
     # --- request to depart from the drawing, for the concession sheet
@@ -210,6 +211,11 @@ class Case:
         """Read again what was entered: so a case goes to another process, or is copied."""
         given: Mapping[str, Any] = {**self.entered, "folder": self.folder}
         return partial(Case, **given), ()
+
+    @property
+    def keys_assumed(self) -> tuple[str, ...]:
+        """Keys whose values nobody stated, as `assumed` lists them."""
+        return tuple(each for part in self.assumed.split(",") if (each := part.strip()))
 
     @property
     def inputs_sha256(self) -> str:

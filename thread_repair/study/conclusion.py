@@ -422,7 +422,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
 _READ = ("read_depth_of_through", "read_as_newtons", "without_effect")
 #: What is assumed where nothing is stated, and might be weaker than that.
 _ASSUMED = (
-    "no_temperature", "no_boss_diameter", "no_screw_reach", "not_measured",
+    "inputs_assumed", "no_temperature", "no_boss_diameter", "no_screw_reach", "not_measured",
     "strengths_without_basis", "casting_separately_cast",
 )  # fmt: skip
 #: What acts on the preload and is assumed, or not in the margins.

@@ -48,7 +48,8 @@ def entries(case: Case) -> Iterator[tuple[str, str, str]]:
         if key not in TITLE_BLOCK:
             # as in a case file, but for the sign of a degree
             text = _DEGREES.sub("°", words.given(value, system=case.report_units))
-            yield words.input_name(key), case.entered.get(key, "").strip(), text
+            given = "" if key in case.keys_assumed else case.entered.get(key, "").strip()
+            yield words.input_name(key), given, text
 
 
 def scope(study: Study) -> ReportTable | Markdown:

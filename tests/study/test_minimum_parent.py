@@ -93,6 +93,10 @@ def test_no_strength_helps_where_another_criterion_refuses():
     near = study_of("a load", edge_distance="8 mm")
     assert near.minimum_parent.outcome == "none"
     assert near.minimum_parent.criteria == ("edge_distance",)
+    overtightened = study_of("a load and a torque", edge_distance="8 mm", torque="40 N·m")
+    assert {"edge_distance", "margin_screw_tension"} <= {*overtightened.minimum_parent.criteria}
+    soft = study_of("an insert too short for the original", edge_distance="8 mm")
+    assert soft.minimum_parent.criteria == ("edge_distance",)  # a stronger parent cures the other
     screw = study_of("a load", design_load="30 kN")
     assert screw.minimum_parent.outcome == "none"
     assert "margin_screw_tension" in screw.minimum_parent.criteria

@@ -108,9 +108,9 @@ def minimum_parent(study: Study) -> MinimumParent:
         if each.refuses
         if not _follows(each.id) or (each.id == "torque_window" and not now)
     )
-    if fixed:
-        return MinimumParent(outcome="none", criteria=fixed)
     top = 1.0 if not now else max(1.0, joint.screw.tensile_max / joint.parent_tensile.value)
+    if fixed:
+        return MinimumParent(outcome="none", criteria=(*fixed, *judged(np.array([top]))(0)))
     scales = np.geomspace(1.0, LOWEST if not now else top, _POINTS)
     low, high, failing = math.nan, math.nan, now
     for _ in range(_ROUNDS):

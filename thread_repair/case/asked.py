@@ -449,6 +449,8 @@ _LOOKS: tuple[tuple[re.Pattern[str], Callable[[str], object]], ...] = (
         re.compile(r"\S+ (?:NPTF?|NPS\w?|BSPT?|BA|UNJ\w*|ACME)|MJ\d+\S*", re.IGNORECASE),
         threads.thread,
     ),
+    # what numbers a metal before its number, or a temper behind it
+    (re.compile(r"(?:EN|UNS|AA) \S*\d\S*|\S*\d{3}\S* [TFHO]\d*", re.I), materials.parent),
     # letters and digits, three digits or more, or a metal by its everyday name
     (
         re.compile(

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 import thread_repair as tr
 from thread_repair import words
 from thread_repair.errors import InputError
+from thread_repair.study.shown import criterion_row
 
 GIVEN = {
     "thread": "M8x1.25", "screw": "8.8", "parent": "6061-T6", "engagement": "12 mm",
@@ -96,3 +97,9 @@ def test_no_name_in_the_picture_of_lengths_lies_over_another_or_the_frame(job):
     assert not ends[0].overlaps(ends[1])
     (top,) = (box for text, box in names.items() if "maximum strength" in text)
     assert top.y1 < axes.get_window_extent().y1
+
+
+def test_an_edge_a_hair_too_near_does_not_print_as_near_enough():
+    near = tr.study(tr.read({**BARE, "edge_distance": "14.4 mm"}))
+    criterion = next(each for each in near.criteria if each.id == "edge_distance")
+    assert criterion.refuses and criterion_row(criterion, "SI")[2] == "1.496"

@@ -174,7 +174,7 @@ def test_what_is_no_number_is_refused(name, key, nonsense):
     meant = nonsense is None and key == "boss_diameter" and name == "share"
     if meant or (nonsense == math.inf and key in UNBOUNDED):
         return
-    with pytest.raises(InputError, match="must be|give either"):
+    with pytest.raises(InputError, match=r"must be|give either"):
         formula(**right | {key: nonsense})
 
 

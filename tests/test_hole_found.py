@@ -65,6 +65,11 @@ def test_what_cannot_be(changes, says):
         study(**changes)
 
 
+def test_nothing_open_is_said_of_a_repaired_thread_that_nothing_holds():
+    told = study(hole_condition="cracked", tolerance_position="basic").open_points
+    assert not [each.id for each in told if "repaired" in each.values]
+
+
 @pytest.mark.parametrize("condition", ["insert-pulled-out", "cracked"])
 def test_everybody_is_told(condition):
     whole = study(hole_condition=condition)

@@ -13,6 +13,10 @@ JOINT = {
 }  # fmt: skip
 TORQUE = {"torque": "15 Nm", "friction": "0.12"}
 LOAD = {"design_load": "5 kN"}
+MEAN = {
+    "parent_shear_strength": "190 MPa", "parent_source": "TR-7", "parent_strength_scatter": "4 %",
+    "parent_strength_basis": "minimum",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -26,10 +30,12 @@ LOAD = {"design_load": "5 kN"}
         ({"load_factor": "1.5"}, LOAD),
         ({"yield_factor": "1.2"}, LOAD),
         ({"fitting_factor": "1.15"}, LOAD),
+        ({"load_scatter": "10 %"}, LOAD),
         ({"load_share": "0.2", **LOAD}, TORQUE),
         ({"separation_factor": "1.2", **TORQUE}, LOAD),
         ({"shim_sizes": "0.5 mm"}, {"tool_set_down": "1.5 mm"}),
         ({"parent_source": "TR-7"}, {"parent_shear_strength": "200 MPa"}),
+        ({"parent_strength_pieces": "9", **MEAN}, {"parent_strength_basis": "mean"}),
         ({"insert_wire_source": "TR-8"}, {"insert_wire_strength": "1500 MPa"}),
     ],
     ids=lambda each: next(iter(each)),

@@ -403,7 +403,7 @@ def _open_points(study: Study) -> Iterator[Fact]:
     if joint.parent_yield is None and any(x.against == "yield" for x in study.load_cases):
         hot = temperature(joint.temperature)
         yield fact("open_parent_yield", "caution", parent=joint.parent.label, temperature=hot)
-    if joint.tolerance_position == "basic":
+    if joint.tolerance_position == "basic" and study.holds_insert:
         least = evaluate(replace(joint, tolerance_position="minimum-material")).repaired
         loads = {"basic": evaluation.repaired.pull_out, "repaired": least.pull_out}
         yield fact("open_basic_sizes", "caution", **{at: force(n) for at, n in loads.items()})

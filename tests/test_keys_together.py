@@ -30,6 +30,8 @@ MEAN = {
         ({"load_factor": "1.5"}, LOAD),
         ({"yield_factor": "1.2"}, LOAD),
         ({"fitting_factor": "1.15"}, LOAD),
+        ({"clamped_material": "EN-GJL-250", **TORQUE}, {"temperature_min": "-20 degC"}),
+        ({"load_factor_source": "specification 4"}, LOAD),
         ({"load_scatter": "10 %"}, LOAD),
         ({"load_share": "0.2", **LOAD}, TORQUE),
         ({"separation_factor": "1.2", **TORQUE}, LOAD),

@@ -284,6 +284,10 @@ def test_margins_of_a_load_or_of_tightening_alone_are_told_for_what_they_are():
 
 STATED = {"temperature": "20 degC", "boss_diameter": "24 mm", "boss_support": "base",
           "screw_reach": "16 mm"}  # fmt: skip
+SAFETY = {"design_load": "5 kN", "load_factor": "1.5", "yield_factor": "1.1",
+          "load_factor_source": "specification 4"}  # fmt: skip
+TIGHT = {"torque": "15 N·m", "friction": "0.10 to 0.14", "temperature_min": "-20 degC",
+         "separation_factor": "1.2"}  # fmt: skip
 OWN = {"parent_shear_strength": "120 MPa", "parent_tensile_strength": "190 MPa",
        "parent_source": "test report TR-7", "parent_strength_basis": "minimum"}  # fmt: skip
 MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
@@ -298,6 +302,10 @@ MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
         (STATED, "temperature", "no_temperature"),
         (STATED, "boss_diameter", "no_boss_diameter"),
         (STATED, "screw_reach", "no_screw_reach"),
+        (STATED | SAFETY, "load_factor", "no_factors"),
+        (STATED | SAFETY, "yield_factor", "no_factors"),
+        (STATED | SAFETY | TIGHT, "separation_factor", "no_factors"),
+        (STATED | TIGHT, "temperature_min", "no_temperature_min"),
         (STATED | OWN, "parent_strength_basis", "strengths_without_basis"),
         (STATED | MEASURED, "measured_screw_major", "not_measured"),
         (
@@ -310,7 +318,7 @@ MEASURED = {"tolerance_position": "measured", "measured_screw_major": "7.7 mm",
 def test_what_is_assumed_of_what_is_not_stated_is_open_on_the_first_page(whole, left_out, told):
     """Each may make the joint the better for what is not known of it: told wherever it is shown."""
     assert told not in ids(of(**whole))
-    found = of(**{key: value for key, value in whole.items() if key != left_out})
+    found = of(**whole | {left_out: ""})
     [said] = [words.sentence(each) for each in found.open_points if each.id == told]
     assert block.escape.markdown(said) in block.open_points(found).data
     assert said in " ".join(summary(found).split())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from .. import files
-from ..facts import Fact, fact, temperature
+from ..facts import Fact, Term, fact, temperature
 from .schema import Case
 from .understanding import understood
 
@@ -45,6 +45,11 @@ def as_typed(case: Case) -> Iterator[Fact]:
         yield fact("inputs_assumed", "caution", inputs=taken)
     if "temperature" not in case.entered:
         yield fact("no_temperature", temperature=temperature(case.temperature))
+    if case.design_load is not None:
+        tightened = case.torque is not None or case.preload is not None
+        factors = ("load_factor", "yield_factor", *["separation_factor"] * tightened)
+        if missing := tuple(Term("factor", x) for x in factors if x not in case.entered):
+            yield fact("no_factors", factors=missing)
     of_what = "hole_kind" in case.entered or case.part_thickness is not None
     if case.hole_depth is not None and not of_what:
         yield fact("read_depth_of_through", "caution")
@@ -56,5 +61,4 @@ def as_typed(case: Case) -> Iterator[Fact]:
 
 def _is_given(case: Case, needed: str) -> bool:
     key, _, value = needed.partition(": ")
-    given = getattr(case, key)
-    return given == value if value else given not in (None, "")
+    return bool(getattr(case, key) == value) if value else key in case.entered

@@ -219,12 +219,20 @@ def _facts(
         yield fact("prevailing_torque_unknown", "limit", thread=thread.designation)
     if case.design_load is not None and case.load_share is None:
         yield fact("load_factor_unknown")
+    assembly = temperature(tables.constant("assembly_temperature").value)
+    # Without any temperature that of assembly is told to be assumed.
+    if (
+        case.temperature_min is None
+        and "temperature" in case.entered
+        and case.clamped_material != "screw"
+        and case.temperature >= assembly.value
+    ):
+        yield fact("no_temperature_min", "info", temperature=assembly)
     if heated is None:
         return
     if np.isnan(heated.expansion):
         yield fact("thermal_expansion_unknown", "limit", material=heated.id)
         return
-    assembly = temperature(tables.constant("assembly_temperature").value)
     hot = tuple(map(temperature, service))
     yield fact("preload_at_temperature", assembly=assembly, service=hot)
     if min(service) < tables.constant("room_temperature_min").value:

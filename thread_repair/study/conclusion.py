@@ -422,13 +422,13 @@ def _open_points(study: Study) -> Iterator[Fact]:
 _READ = ("read_depth_of_through", "read_as_newtons", "without_effect")
 #: What is assumed where nothing is stated, and might be weaker than that.
 _ASSUMED = (
-    "inputs_assumed", "no_temperature", "no_boss_diameter", "no_screw_reach", "not_measured",
-    "strengths_without_basis", "casting_separately_cast",
+    "inputs_assumed", "no_temperature", "no_factors", "no_boss_diameter", "no_screw_reach",
+    "not_measured", "strengths_without_basis", "casting_separately_cast",
 )  # fmt: skip
 #: What acts on the preload and is assumed, or not in the margins.
 _OF_PRELOAD = (
     "open_insert_friction", "friction_one_coefficient", "prevailing_torque_unknown",
-    "thermal_expansion_unknown",
+    "thermal_expansion_unknown", "no_temperature_min",
 )  # fmt: skip
 #: What heat and time take and no margin counts.
 _HOT = ("screw_as_when_cold", "parent_creeps")

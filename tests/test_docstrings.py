@@ -6,11 +6,14 @@ import importlib
 import inspect
 import linecache
 import pkgutil
+import subprocess
 import sys
 import textwrap
+from pathlib import Path
 
 import numpydoc.validate
 import pdoc.__main__
+import pdoc.extract
 import pytest
 
 import thread_repair as tr
@@ -118,6 +121,17 @@ def test_the_examples_give_what_they_say(name):
     linecache.clearcache()  # every docstring looks whether the files read so far have changed
     for module in modules(name):
         assert doctest.testmod(module, optionflags=doctest.ELLIPSIS).failed == 0, module.__name__
+
+
+@pytest.mark.filterwarnings("ignore:The module specification")  # a package brings some of its own
+def test_the_command_of_the_developers_gives_every_module_a_page():
+    """A package that lists its names hides its modules from pdoc: each has to be named."""
+    root = Path(tr.__file__).parents[1]
+    lines = (root / "DEVELOPERS.md").read_text("utf-8").splitlines()
+    (words,) = (line.split("-o api ")[1] for line in lines if "pdoc -d numpy" in line)
+    named = subprocess.check_output(["bash", "-c", f"echo {words}"], cwd=root, text=True).split()
+    pages = set(pdoc.extract.walk_specs(named))
+    assert {module.__name__ for module in modules(*PACKAGES)} - pages == set()
 
 
 @pytest.mark.slow

@@ -156,7 +156,7 @@ def within_range(inputs: StripInputs, factor: Floats) -> Bools:
 
     Returns
     -------
-    float or ndarray
+    bool or ndarray of bool
     """
     turns = inputs.length / inputs.major_basic
     low, high = LENGTH_RATIOS

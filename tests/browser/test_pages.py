@@ -80,6 +80,19 @@ def test_a_report_has_no_violation(shipped_report, tab, notebook):
     assert violations(tab, folder / f"{notebook}.html") == []
 
 
+@pytest.mark.parametrize("notebook", REPORTS)
+def test_no_column_is_cut_off_on_paper(shipped_report, browser, notebook):
+    """A4 less the margins of `@page` is 170 mm wide: what scrolls on a screen is lost there."""
+    page = browser.new_page(viewport={"width": 642, "height": 900})
+    page.emulate_media(media="print")
+    page.goto((shipped_report(notebook, REPORTS[notebook]) / f"{notebook}.html").as_uri())
+    places = page.locator(".table, .equation")
+    assert places.count() > 1
+    cut = places.evaluate_all("all => all.filter(e => e.scrollWidth > e.clientWidth + 1).length")
+    page.close()
+    assert cut == 0
+
+
 def outcome(folder, name, parent):
     """What becomes of a case; nothing is built."""
     job = Job(case=folder, name=name, notebook=Path(), out=folder / name, formats=())

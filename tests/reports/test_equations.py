@@ -24,6 +24,13 @@ MORE = {
     "support not known": {"boss_support": "unknown", "boss_diameter": "14 mm"},
     "iron": {"parent": "EN-GJL-250", "boss_diameter": "16 mm"},
     "hardness": {"parent": "unknown-aluminium-casting", "parent_hardness": "HB 75"},
+    "yield lowered as a mean tensile strength is": {
+        "parent_tensile_strength": "240 MPa",
+        "parent_source": "invented test report TR-7",
+        "parent_strength_basis": "mean",
+        "parent_strength_pieces": "9",
+        "parent_strength_scatter": "4 %",
+    },
     "a window from below 10 N·m": {"design_load": "5 kN", "tightening_tool": ""},
     "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
     "weaker when hot, no change of preload": {

@@ -112,9 +112,12 @@ def _product(strength: Allowable, symbol: str, heat: str) -> dict[str, float]:
     factors = strength.factors
     if not factors:
         return {}
-    known = {"shear_over_tensile": "k_s", "casting": "k_c", "temperature": heat}
+    known = {
+        "tolerance_limit": "k_p", "as_tensile": "k_Y", "shear_over_tensile": "k_s",
+        "casting": "k_c", "temperature": heat,
+    }  # fmt: skip
     start = "R_n0" if "shear_over_tensile" in factors else f"{symbol}0"
-    return {start: strength.start, **{known.get(name, "k_p"): x for name, x in factors.items()}}
+    return {start: strength.start, **{known[name]: x for name, x in factors.items()}}
 
 
 def _specimens(case: Case, factor: float) -> dict[str, float]:

@@ -137,6 +137,8 @@ MORE = {
         "report_units": "SI",
         "thread": "M30",
         "parent": "ZK60A-T5-extrusion",
+        "parent_tensile_strength": "280 MPa",
+        "parent_source": "certificate 12 (invented)",
         "screw": "10.9",
         "engagement": "40 mm",
         "hole_kind": "through",

@@ -62,6 +62,7 @@ MEANINGS = {
     "kT": "temperature factor on the shear strength of the parent",
     "kTt": "temperature factor on the tensile strength of the parent",
     "kTy": "temperature factor on the yield strength of the parent",
+    "kY": "factor by which the yield strength is lowered as the tensile strength is",
     "tau_n": "shear strength of the parent",
     "Rn": "tensile strength of the parent",
     "Yn": "yield strength of the parent",
@@ -277,7 +278,7 @@ def strengths(book, state, v):
 
     if "kp" in v:
         check("kp", lambda k1, vp: 1 - k1 * vp)
-    for factor in ("kp", "kc", "kT", "kTt", "kTy"):
+    for factor in ("kp", "kc", "kT", "kTt", "kTy", "kY"):
         v.setdefault(factor, (1.0, 0.0))
     if "tau0" in v:
         check("tau_n", lambda tau0, kp, kc, kT: tau0 * kp * kc * kT)
@@ -286,7 +287,7 @@ def strengths(book, state, v):
     if "Rn0" in v:
         check("Rn", lambda Rn0, kp, kc, kTt: Rn0 * kp * kc * kTt)
     if "Yn0" in v:
-        check("Yn", lambda Yn0, kp, kc, kTy: Yn0 * kp * kc * kTy)
+        check("Yn", lambda Yn0, kp, kY, kc, kTy: Yn0 * kp * kY * kc * kTy)
     if "s" in v and "ky" in v:
         check("sigma_w", lambda Rn, ky, tau_n: min((1 + ky) / 2 * Rn, math.sqrt(3) * tau_n))
     elif "s" in v:

@@ -15,7 +15,7 @@ from types import MappingProxyType
 import numpy as np
 
 from . import files
-from .arrays import FloatArray
+from .arrays import FloatArray, read_only
 from .errors import DataError, looked_up
 
 Row = Mapping[str, str]
@@ -161,7 +161,9 @@ def row(name: str, column: str, value: str, what: str) -> Row:
 def columns(name: str, *heads: str, **where: str) -> tuple[FloatArray, ...]:
     """Return the numbers of columns of its `rows`, in file order; NaN where a cell is empty."""
     chosen = rows(name, **where)
-    return tuple(np.array([float(each[head] or "nan") for each in chosen]) for head in heads)
+    return tuple(
+        read_only(np.array([float(each[head] or "nan") for each in chosen])) for head in heads
+    )
 
 
 def reference(row: Row, what: str = "") -> Reference:

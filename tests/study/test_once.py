@@ -2,15 +2,19 @@
 
 import ast
 from collections import Counter
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 import nbformat
+import numpy as np
 import pytest
 
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.joint import sharing as joint_sharing
 from thread_repair.report.formulas import of_strength
+from thread_repair.strength import overlap
 from thread_repair.study import chances, evaluation, record
 from thread_repair.uncertainty.reliability.engagement import RequiredEngagement
 
@@ -80,3 +84,25 @@ def test_the_equations_know_every_factor_of_a_strength(parent):
     assert "k_p" not in found
     assert found["tau_n"] == pytest.approx(study.evaluation.joint.parent_shear.value)
     assert any(of_strength.strength(study).values())
+
+
+def arrays(found, path=""):
+    """Every array that a record holds, and where."""
+    if isinstance(found, np.ndarray) and found.ndim:
+        yield path, found
+    elif is_dataclass(found):
+        for each in fields(found):
+            yield from arrays(getattr(found, each.name), f"{path}.{each.name}")
+    elif isinstance(found, (Mapping, tuple)):
+        pairs = found.items() if isinstance(found, Mapping) else enumerate(found)
+        for name, each in pairs:
+            yield from arrays(each, f"{path}[{name}]")
+
+
+def test_what_is_computed_once_stays_as_it_was_computed():
+    """Who scales a column of a frozen study for a picture of his own does not change the report."""
+    whole = tr.study(tr.load(ROOT / "reports" / "demo-rig-plate"))
+    parts = {each: getattr(whole, each) for each in ("evaluation", "sweep", "load_slip", "chances")}
+    found = dict(arrays({**parts, "table": overlap.table()}))
+    assert len(found) > 40
+    assert [path for path, each in found.items() if each.flags.writeable] == []

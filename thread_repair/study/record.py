@@ -13,6 +13,7 @@ from .. import alternatives as options
 from .. import case as cases
 from .. import tightening as tg
 from ..alternatives import Alternative, Recommendation
+from ..arrays import read_only
 from ..case import Case
 from ..case.gate import acceptance
 from ..facts import LEVELS, Fact, condition
@@ -128,7 +129,7 @@ class Study:
     @cached_property
     def sweep(self) -> Mapping[str, NDArray[Any]]:
         """Loads of both conditions against the nominal length: columns of `joint.sweep`."""
-        return evaluations.sweep(self.case)
+        return {name: read_only(each) for name, each in evaluations.sweep(self.case).items()}
 
     @cached_property
     def sharing(self) -> Mapping[str, JointSharing]:

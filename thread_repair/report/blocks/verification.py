@@ -223,9 +223,9 @@ def bounds_figure() -> ReportFigure:
     return figure("thread-bounds", bounds_of_threads(panels))
 
 
-def walls_figure(engaged: float = 1.0) -> ReportFigure:
+def walls_figure() -> ReportFigure:
     """Bounds of bosses of an M8 thread engaged by one diameter of the hole."""
-    holes = {"original": (8.0, engaged), "repaired": (8 + 1.299038 * 1.25, engaged)}
+    holes = {"original": (8.0, 1.0), "repaired": (8 + 1.299038 * 1.25, 1.0)}
     return figure("walls", wall_factor_by_boss(holes, joint=None)[0])
 
 

@@ -97,7 +97,7 @@ def solve(
     return np.array(answer.x)
 
 
-def project(x: FloatArray, equal: Any, rounds: int = 6) -> FloatArray:
+def project(x: FloatArray, equal: Any) -> FloatArray:
     """Return the nearest point to x that satisfies equal x = 0 to rounding.
 
     The rows may depend on each other: the normal matrix is shifted a little and the step repeated
@@ -107,7 +107,6 @@ def project(x: FloatArray, equal: Any, rounds: int = 6) -> FloatArray:
     ----------
     x : ndarray
     equal : sparse matrix
-    rounds : int, optional
 
     Returns
     -------
@@ -120,7 +119,7 @@ def project(x: FloatArray, equal: Any, rounds: int = 6) -> FloatArray:
     rows = sparse.diags(1.0 / np.where(norm > 0, norm, 1.0)) @ equal
     normal = (rows @ rows.T + 1e-9 * sparse.identity(rows.shape[0])).tocsc()
     factor = splu(normal, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-    for _ in range(rounds):
+    for _ in range(6):
         residual = rows @ x
         if np.abs(residual).max(initial=0.0) < 1e-14 * max(1.0, np.abs(x).max()):
             break

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, finite, first_at, not_negative, plain, positive
+from ...arrays import FloatArray, Floats, finite, first_at, not_negative, plain, positive, read_only
 from ...errors import GeometryError, InputError, check_known
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
@@ -44,6 +44,9 @@ class Sharing:
     far_over_mean: Floats
     ductility_demand: Floats
     length_parameter: Floats
+
+    def __post_init__(self) -> None:
+        read_only(self.loads)
 
     @property
     def first_thread_share(self) -> Floats:

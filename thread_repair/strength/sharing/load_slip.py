@@ -27,7 +27,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ... import tables
-from ...arrays import FloatArray, positive
+from ...arrays import FloatArray, positive, read_only
 from ...errors import ValidityError
 from .chain import Chain, solve_slips
 
@@ -251,9 +251,9 @@ def load_slip(chain: Chain, curve: ThreadCurve, *, rupture_slip: float) -> LoadS
     limit = tables.constant("small_strain_limit").value
     work = np.concatenate([[0.0], np.cumsum(np.diff(travel) * (load[1:] + load[:-1]) / 2)])
     return LoadSlip(
-        travel=travel,
-        load=load,
-        energy=work / 1000,  # N mm
+        travel=read_only(travel),
+        load=read_only(load),
+        energy=read_only(work / 1000),  # N mm
         stiffness=float(load[1] / travel[1]),
         plateau=float(curve.plateau * chain.length),
         plateau_travel=at(whole) if whole <= rupture_slip else math.inf,

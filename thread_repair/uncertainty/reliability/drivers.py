@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from ...arrays import FloatArray
+from ...arrays import FloatArray, read_only
 from ...strength.strip import STATES
 from .model import JointModel, SampledLoads, Variable, loads, random_variables, variables
 from .sampling import replicate_interval, seeds
@@ -69,8 +69,8 @@ def drivers(
     shares = {"first": first, "total": total, "total_low": low, "total_high": high}
     for row, output in enumerate(OUTPUTS):
         order = np.argsort(-total[row], kind="stable")
-        columns = {name: share[row][order] for name, share in shares.items()}
-        found[output] = {"input": names[order], **columns}
+        columns = {name: read_only(share[row][order]) for name, share in shares.items()}
+        found[output] = {"input": read_only(names[order]), **columns}
     return found
 
 

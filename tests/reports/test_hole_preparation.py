@@ -1,6 +1,7 @@
 """The hole preparation sheet, built and read back: three pages, everything on it, no contents."""
 
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import nbformat
@@ -93,6 +94,21 @@ def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, demonstratio
         assert printed in text  # fmt: skip
     if study.case.report_units == "inch":
         assert not metric(text)
+
+
+def test_a_field_of_the_record_takes_a_size_written_by_hand(demonstration):
+    """Four holes, both systems: a centimetre each, and no head runs into the next."""
+    heads = []
+
+    def seen(text, matrix, of_text, *_):
+        across = matrix[4] + of_text[4]
+        if text.strip() == "Hole" and across > 200:  # the specification has one too, at the left
+            heads.append(across)
+
+    for page in PdfReader(demonstration[0] / "hole_preparation.pdf").pages:
+        page.extract_text(visitor_text=seen)
+    assert len(heads) == 4
+    assert min(after - before for before, after in pairwise(heads)) > 10 / 25.4 * 72
 
 
 def test_html_and_docx_hold_the_record_too(demonstration):

@@ -467,7 +467,14 @@ local function fill_in(div)
   end
   local body = ""
   div.content:walk{Table = function(tbl)
-    local columns = "auto, auto" .. (", 1fr"):rep(#tbl.colspecs - 3)
+    local words, count = "auto, auto", #tbl.colspecs
+    if count > 5 then  -- as words of their own width would leave no room to write a size
+      local specs = tables.with_widths(tbl:clone()).colspecs
+      local all = 1.5 * (count - 1)  -- 60 % of the width
+      local first = all * specs[1][2] / (specs[1][2] + specs[2][2])
+      words = ("%.2ffr, %.2ffr"):format(first, all - first)
+    end
+    local columns = words .. (", 1fr"):rep(count - 3)
     body = tables.typst(tbl, typst):gsub(
       "^report%-table%(", "report-table(ruled: true, columns: (" .. columns .. ", 2fr), ")
   end}

@@ -37,10 +37,6 @@ MEAN = {
         ({"separation_factor": "1.2", **TORQUE}, LOAD),
         ({"shim_sizes": "0.5 mm"}, {"tool_set_down": "1.5 mm"}),
         ({"tool_set_down": "1.5 mm"}, {"shim_sizes": "0.5 mm"}),
-        (
-            {"part_thickness": "40 mm", "hole_kind": "blind", "hole_depth": "30 mm"},
-            {"hole_kind": "through", "hole_depth": ""},
-        ),
         ({"parent_source": "TR-7"}, {"parent_shear_strength": "200 MPa"}),
         ({"parent_strength_pieces": "9", **MEAN}, {"parent_strength_basis": "mean"}),
         ({"insert_wire_source": "TR-8"}, {"insert_wire_strength": "1500 MPa"}),

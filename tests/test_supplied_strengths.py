@@ -323,6 +323,9 @@ def test_a_part_thicker_than_the_product_of_the_row_is_said():
 
     assert said(parent="7075-T651", part_thickness="40 mm")
     assert said(parent="7075-T651", hole_kind="blind", hole_depth="60 mm")
+    blind = {"hole_kind": "blind", "hole_depth": "25 mm"}
+    assert said(parent="7075-T651", part_thickness="60 mm", **blind)
+    assert not said(parent="7075-T651", **blind)
     assert not said(parent="7075-T651", part_thickness="1 in")
     assert not said(parent="7075-T651-plate-3in", part_thickness="70 mm")
     assert not said(parent="AZ91D", part_thickness="70 mm")

@@ -149,15 +149,6 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
 
 
 def _assumptions(joint: Joint) -> Iterator[Fact]:
-    thick = max(joint.part_thickness or 0.0, joint.hole_depth or 0.0)
-    if thick > joint.parent.thickness_to * (1 + 1e-9) and not joint.parent.is_supplied("shear"):
-        yield fact(
-            "part_thicker_than_product",
-            "caution",
-            parent=joint.parent.name,
-            limit=length(joint.parent.thickness_to),
-            thickness=length(thick),
-        )
     if joint.parent.specimen:
         kind = joint.parent.specimen.replace(" ", "_").replace("-", "_")
         factor = joint.parent_tensile.factors.get("casting")

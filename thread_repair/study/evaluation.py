@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -14,7 +14,7 @@ from .. import joint, materials, tables, threads
 from ..arrays import first_at
 from ..case import Case, gate
 from ..errors import InputError, InputErrors, ValidityError, message
-from ..facts import Fact, count, fact
+from ..facts import Fact, count, fact, length
 from ..joint import Evaluation, Joint, Strengths
 from ..joint.casting import with_casting_facts
 from ..joint.criterion import unconfirmed
@@ -66,12 +66,26 @@ def evaluate(case: Case) -> Evaluation:
     told += cases.as_typed(case)
     if cases.supplied(case) and case.parent_strength_basis is None:
         told.append(fact("strengths_without_basis", "caution"))
+    told += _beyond_product(case, found.joint.parent)
     found = with_sharing(with_casting_facts(replace(found, facts=(*found.facts, *told))))
     if not case.pull_tests:
         return found
     from .evidence import held_against_tests  # on use: it samples, and imports what that needs
 
     return held_against_tests(case, found)
+
+
+def _beyond_product(case: Case, parent: materials.Parent) -> Iterator[Fact]:
+    """A part thicker than the product whose strengths are used; around a blind hole too."""
+    thick = max(case.part_thickness or 0.0, case.hole_depth or 0.0)
+    if thick > parent.thickness_to * (1 + 1e-9) and not parent.is_supplied("shear"):
+        yield fact(
+            "part_thicker_than_product",
+            "caution",
+            parent=parent.name,
+            limit=length(parent.thickness_to),
+            thickness=length(thick),
+        )
 
 
 def _not_final(reference: Reference, of: Joint) -> str:

@@ -128,6 +128,7 @@ MORE = {
         "design_load": "1.5 kN",
         "torque": "",
         "preload": "4 kN",
+        "insert_friction": "0.12 to 0.18",
         "load_share": "",
         "insert_wire": "",
         "bush_diameter_thin": "",

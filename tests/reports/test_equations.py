@@ -31,6 +31,11 @@ MORE = {
         "parent_strength_pieces": "9",
         "parent_strength_scatter": "4 %",
     },
+    "preload asked for, other friction in the insert": {
+        "torque": "",
+        "preload": "11 kN",
+        "insert_friction": "0.12 to 0.18",
+    },
     "a window from below 10 N·m": {"design_load": "5 kN", "tightening_tool": ""},
     "bare": {"torque": "", "friction": "", "design_load": "", "tightening_tool": ""},
     "weaker when hot, no change of preload": {
@@ -139,6 +144,17 @@ def test_the_loads_are_those_of_the_study(study):
                 equation = by_id[of_strength.mode_label(mode.mode).removeprefix("eq:")]
                 (line,) = (each for each in equation.lines if each.label == name)
                 assert line.values[equation.result] == mode.capacity
+
+
+def test_what_differs_between_the_conditions_is_worked_out_for_both(study):
+    """A number of the table of symbols ends a line, if any equation ends with its symbol."""
+    shown = {}
+    for equation in every(study):
+        for line in equation.lines:
+            shown.setdefault(equation.result, set()).add(line.values[equation.result])
+    for symbol, worked in shown.items():
+        told = {of.get(symbol, math.nan) for of in of_strength.values(study).values()}
+        assert not {each for each in told if not math.isnan(each)} - worked, symbol
 
 
 def test_every_sign_is_defined(study):

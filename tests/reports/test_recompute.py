@@ -428,9 +428,9 @@ def tightening(book, state, v, lines, both):
     assert v["Fmin"] == lines[state, "minimum preload"]["F"]
     assert v["Fmid"] == lines["original", "mean friction"]["F"]
     if "FT" in v:
-        book.agree("torque", v["T"], lambda FT, kmid: FT * kmid / 1000, both["original"])
+        check("T", lambda FT, kmid: FT * kmid / 1000)
     check("Fsmax", lambda Fmax, gain: Fmax + gain)
-    check("Fsmin", lambda Fmin, r, loss: Fmin / (1 + r) - loss)
+    check("Fsmin", lambda Fmin, r, loss: max(0, Fmin / (1 + r) - loss))
     check("To", lambda Fmid, kmid: Fmid * kmid / 1000)
 
 

@@ -119,7 +119,6 @@ def tightening(study: Study) -> Mapping[str, tuple[Equation, ...]]:
     lines |= {
         "condition": both,
         "friction": frictions,
-        "asked": lines["middle"][:1],
         "temperature": list(_temperatures(study, preloads, both)),
         "equivalent": list(_equivalent(study, frictions)),
         "yield": list(_at_yield(study, preloads, lines)),

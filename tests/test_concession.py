@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import pypdf
 import pytest
 
 import thread_repair as tr
@@ -76,8 +77,6 @@ def test_the_change_record():
 
 @pytest.mark.slow
 def test_the_sheet_fits_two_pages(shipped_report):
-    import pypdf
-
     report = shipped_report("concession_sheet")
     pages = pypdf.PdfReader(report / "concession_sheet.pdf").pages
     assert len(pages) <= 2
@@ -89,6 +88,20 @@ def test_the_sheet_fits_two_pages(shipped_report):
     case = cases.load(report)
     assert case.report_units == "both"
     assert printer.limits(tr.study(case).preloads.repaired.window, system="both") in text
+
+
+@pytest.mark.slow
+def test_no_column_of_the_sheet_stands_in_the_margin(shipped_report):
+    """The columns to be filled in once took the width of the page, and those behind lay outside."""
+    page = pypdf.PdfReader(shipped_report("concession_sheet") / "concession_sheet.pdf").pages[1]
+    begins = {}
+
+    def seen(text, matrix, of_text, *_):
+        begins[text.strip()] = matrix[4] + of_text[4]
+
+    page.extract_text(visitor_text=seen)
+    assert begins["Name"] + 30 < begins["Date"] < begins["Signature"] - 30
+    assert begins["As follows"] < float(page.mediabox.width) / 2
 
 
 @pytest.mark.parametrize("state", ["original", "repaired"])

@@ -213,3 +213,17 @@ def test_the_workbook_does_the_same_as_on_its_page(opened):
             "s => document.querySelector('.tr-group').textContent.startsWith(s)", arg=sign
         )
     assert page.locator(".jp-Notebook-cell").count() == cells, "a key was taken for the notebook"
+
+
+def test_a_restarted_kernel_leaves_no_answer_beside_controls_that_still_move(opened):
+    page, stage = opened, opened.locator(".tr-stage")
+    page.get_by_role("menuitem", name="Kernel", exact=True).click()
+    page.get_by_text("Restart Kernel…", exact=True).click()
+    page.get_by_role("button", name="Confirm Kernel Restart").click()
+    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=60_000)
+    page.locator(".tr-workbook .tr-right").wait_for(state="hidden", timeout=20_000)
+    assert stage.is_visible() and not page.locator(".tr-panel [role=alert]").is_visible()
+    lab.handle(page, "Engagement").press("Home")
+    stage.wait_for(state="hidden", timeout=20_000)
+    assert page.locator(".tr-panel [role=alert]").is_visible()
+    assert not page.locator(".tr-words").is_visible()

@@ -76,6 +76,7 @@ function render({ model, el }) {
   const figures = [make("figure", stage), make("figure", stage)];
   const words = make("p", el, { role: "status", className: "tr-words" });
   const equations = make("div", el, { className: "tr-eq" });
+  const late = make("p", el, { role: "alert", hidden: true, textContent: "Python has not answered yet. If it has stopped or was restarted, run all cells again." });
 
   let waiting = false, last = null, drawn = ""; // the second picture that stands there
   const ask = () => {
@@ -110,8 +111,20 @@ function render({ model, el }) {
       figures[index].querySelector(".moving").before(ghost);
     }
   };
+  // Controls move without Python too, as after a restart: then no picture of another position stands.
+  let patience;
+  const follow = () => {
+    clearTimeout(patience);
+    const fits = JSON.stringify(model.get("shown").at) === JSON.stringify(model.get("at"));
+    const show = () => {
+      late.hidden = fits;
+      for (const each of [stage, words, equations]) each.hidden = !fits;
+    };
+    fits ? show() : (patience = setTimeout(show, 3000));
+  };
   const update = () => {
     const shown = model.get("shown");
+    follow();
     if (waiting) return;
     figures[1].classList.toggle("pending", !shown.pictures[1]);
     if (!last || last.pictures[0] !== shown.pictures[0])
@@ -124,6 +137,7 @@ function render({ model, el }) {
   };
   const place = () => {
     for (const { name, show } of sliders) show(model.get("at")[name]);
+    follow();
   };
   model.on("change:shown", update);
   model.on("change:at", place);

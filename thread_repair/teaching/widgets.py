@@ -92,6 +92,7 @@ class Panel(anywidget.AnyWidget):
         told = [pictures.words(_FIRST, at)]
         told.append(pictures.words(second, at) if image else "The collapse is being solved.")
         self.shown = {
+            "at": self.at,
             "pictures": [pictures.image(_FIRST, at), image],
             "second": second,
             "words": " ".join(told),

@@ -22,6 +22,9 @@ LETTERS = """() => Math.min(...[...document.querySelectorAll('.tr-panel *')]
         return svg ? size * svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : size;
     }))"""
 
+#: Whether a part is shown, though it is outside the screen.
+DISPLAY = "e => getComputedStyle(e).display"
+
 
 @pytest.fixture(scope="module")
 def opened(browser, tmp_path_factory):
@@ -217,11 +220,14 @@ def test_the_workbook_does_the_same_as_on_its_page(opened):
 
 def test_a_restarted_kernel_leaves_no_answer_beside_controls_that_still_move(opened):
     page, stage = opened, opened.locator(".tr-stage")
+    answer = page.locator(".tr-workbook .tr-right")
+    page.wait_for_selector(".tr-answer", state="attached", timeout=120_000)
+    assert answer.evaluate(DISPLAY) != "none"
     page.get_by_role("menuitem", name="Kernel", exact=True).click()
     page.get_by_text("Restart Kernel…", exact=True).click()
     page.get_by_role("button", name="Confirm Kernel Restart").click()
     page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=60_000)
-    page.locator(".tr-workbook .tr-right").wait_for(state="hidden", timeout=20_000)
+    assert answer.evaluate(DISPLAY) == "none"
     assert stage.is_visible() and not page.locator(".tr-panel [role=alert]").is_visible()
     lab.handle(page, "Engagement").press("Home")
     stage.wait_for(state="hidden", timeout=20_000)

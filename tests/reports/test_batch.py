@@ -248,6 +248,39 @@ def test_a_row_that_went_wrong_leaves_nothing_that_looks_current(tmp_path, plain
 
 
 @pytest.mark.usefixtures("at_once")
+def test_an_issued_revision_gets_no_second_content(tmp_path, plain, capsys):
+    command = [
+        "report",
+        str(tmp_path / "a" / "case.yaml"),
+        "--notebook",
+        str(plain),
+        "--to",
+        "html",
+    ]
+    issued = {
+        "engagement": "12 mm", "design_load": "9 kN", "load_factor_source": "specification 7",
+        "status": "final", "date": "2026-11-25", "prepared_by": "A. Example", "item": "plate",
+        "document": "D-1", "revision": "B", "changes": "B | 2026-11-25 | first issue",
+    }  # fmt: skip
+    write_case(tmp_path / "a", **issued)
+    assert main(command) == 0
+    first = (tmp_path / "a" / "plain.html").read_bytes()
+    changed = {**issued, "design_load": "10 kN"}
+    write_case(tmp_path / "a", **changed)
+    for _ in range(2):  # asked once more, it stays refused
+        capsys.readouterr()
+        assert main(command) == 2
+        assert "revision: 'D-1', revision 'B'" in capsys.readouterr().err
+    assert (tmp_path / "a" / "plain (outdated).html").read_bytes() == first
+    write_case(tmp_path / "a", **issued)
+    assert main(command) == 0
+    assert (tmp_path / "a" / "plain.html").read_bytes() == first
+    later = {"revision": "C", "date": "2026-11-26", "changes": "C | 2026-11-26 | load raised"}
+    write_case(tmp_path / "a", **changed | later)
+    assert main(command) == 0
+
+
+@pytest.mark.usefixtures("at_once")
 def test_a_case_beside_another_is_refused(tmp_path, plain, capsys):
     case = write_case(tmp_path / "a")
     command = ["--notebook", str(plain), "--to", "html"]

@@ -16,6 +16,7 @@ from ..case import part_file
 from ..errors import InputError, ReportError, ThreadRepairError
 from . import publish
 from .build import RESULTS, Subject, build_report, file_names, sets_of, terminal_progress
+from .document import DocumentInfo
 from .publish import Published
 from .subjects import of_case, of_part, of_program
 
@@ -188,6 +189,7 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
     made_from = {_FILE: job.source}
     if not job.again and (standing := _standing(job, {publish.CASE: subject.state, **made_from})):
         return standing
+    _not_issued(job, subject.document)
     published = build_report(
         subject,
         notebook=job.notebook,
@@ -197,6 +199,20 @@ def _build(job: Job, subject: Subject, progress: Callable[[str], None] | None) -
         made_from=made_from,
     )
     return Outcome(job=job, **vars(published))
+
+
+def _not_issued(job: Job, document: DocumentInfo) -> None:
+    """Refuse a second content of an issued revision, by which its readers know what they hold."""
+    for name in (RESULTS, f"results{publish.OUTDATED}.json"):
+        try:
+            said = json.loads((job.out / name).read_bytes())
+            given, earlier = said.get("case", said), said["inputs_sha256"]
+            stood = [given.get(key) or "" for key in ("status", "document", "revision")]
+        except (OSError, ValueError, LookupError, AttributeError):
+            continue  # nothing was issued here
+        now = [document.status, document.document, document.revision]
+        if now[0] == "final" and stood == now and earlier != document.inputs:
+            raise InputError.of("issued_before", job=job, document=document, earlier=earlier)
 
 
 def _standing(job: Job, made_from: Mapping[str, str]) -> Outcome | None:

@@ -26,7 +26,8 @@ _PACKAGE = Path(thread_repair.__file__).parent
 def version() -> str:
     """Return the version with the commit it stands at, "-dirty" if files were changed since.
 
-    Outside a clone, or without git, a checksum of the package's files takes the commit's place.
+    A checksum of the package's files, its data among them, then stands behind the commit; outside a
+    clone, or without git, in its place.
     """
     state = f"p{_files_digest()[:12]}"
     if (_PACKAGE.parent / ".git").exists():
@@ -36,7 +37,10 @@ def version() -> str:
                 command, cwd=_PACKAGE.parent, capture_output=True, text=True, timeout=10
             )
             if done.returncode == 0:
-                state = f"g{done.stdout.strip()}"
+                commit = done.stdout.strip()
+                # one change of the data from another: each would be the same commit, "-dirty"
+                changed = f".{state}" if commit.endswith("-dirty") else ""
+                state = f"g{commit}{changed}"
         except (OSError, subprocess.SubprocessError):
             pass
     return f"{thread_repair.__version__}+{state}"

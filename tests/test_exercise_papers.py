@@ -747,6 +747,17 @@ def test_a_letter_or_a_word_may_have_a_full_stop():
     letter, word = paper(1).key["wrong_line"], paper(1).key["five_do"]
     found = marks(1, wrong_line=f"({letter})", five_do=f"{word.title()}.")
     assert {found["wrong_line"].points, found["five_do"].points} == {1}
+    assert marks(1, wrong_line=f"Line {letter}")["wrong_line"].points == 1
+
+
+@pytest.mark.parametrize("written", ["{:.1f} %", "{:.1f}%", "{:.1f} per cent", "{:.1f} percent"])
+def test_a_ratio_in_per_cent_is_a_number_and_a_unit_is_quoted_as_written(written):
+    per_cent = 100 * paper(1).key["ratio"]
+    assert marks(1, ratio=written.format(per_cent))["ratio"].remark == "right"
+    comma = marks(1, ratio=written.format(per_cent).replace(".", ","))["ratio"]
+    assert comma.points == 1
+    assert marks(1, ratio="1.108 mm")["ratio"].remark.endswith("'1.108 mm'")
+    assert marks(1, load_original="5 %")["load_original"].points == 0
 
 
 def test_a_decimal_comma_is_read_and_remarked():

@@ -174,7 +174,7 @@ def _chosen(
 ) -> tuple[str, float | None]:
     """Judge one of a few possible answers."""
     asked, allowed = _CHOICE[ASKS[name].dimension]
-    text = text.strip(" .()")
+    text = re.sub("^line ", "", text, flags=re.IGNORECASE).strip(" .()*")
     if not re.fullmatch(allowed, text, re.IGNORECASE):
         return f"{asked} is asked for", 0
     if right is None:
@@ -263,12 +263,12 @@ def _value(ask: Ask, text: str) -> float:
     InputError
         In words for a student: no unit, or one of another dimension.
     """
-    # So that "9.942 N" is read as it stands: here nobody parts thousands with a point.
-    text = re.sub(r"^([+-]?\d{1,3}\.\d{3})(?!\d)", r"\g<1>0", text)
     try:
-        value = float(text)
+        value = float(re.sub(" ?(%|per ?cent)$", "e-2", text) if ask.dimension == "number" else text)
     except ValueError:
         if ask.dimension != "number":
+            # So that "9.942 N" is read as it stands: here nobody parts thousands with a point.
+            text = re.sub(r"^([+-]?\d{1,3}\.\d{3})(?!\d)", r"\g<1>0", text)
             return parse(text, ask.dimension)
         raise InputError(f"a number without a unit is asked for, not {shown(text)}") from None
     if ask.dimension != "number":

@@ -16,6 +16,7 @@ import pytest
 from thread_repair.cli import main
 from thread_repair.errors import InputError, ReportError, UnknownNameError
 from thread_repair.report import kernel
+from thread_repair.strength.strip import STATES
 from thread_repair.teaching import classes, copies, draws, marking, texts
 from thread_repair.teaching.exercises import ASKS, given_away, random_seed, strong
 from thread_repair.units import number, parse
@@ -98,6 +99,23 @@ def test_the_key_is_what_a_student_finds_by_hand(seed):
     }
     judged = marks(seed, **found)
     assert {name: judged[name].remark for name in found} == dict.fromkeys(found, "right")
+
+
+def test_who_marks_is_told_what_fails_first_and_whether_the_joint_gains():
+    told = set()
+    for seed in SEEDS:
+        given, key = paper(seed).given, paper(seed).key
+        screw = 1e3 * value(seed, "screw_maximum")
+        fails = ["the screw" if key[f"load_{s}"] > screw else "the thread" for s in STATES]
+        assert [given[f"fails_{state}"] for state in STATES] == fails
+        before, after = (min(key[f"load_{state}"], screw) for state in STATES)
+        rubric = next(c.source for c in copies.key_copy(master(), paper(seed)).cells
+                      if "*The joint, three points.*" in c.source)  # fmt: skip
+        sign = 0 if fails == ["the screw"] * 2 else 1 if after > before else -1
+        said = {1: "more than", 0: "as much as", -1: "less than"}[sign]
+        assert f"carries {said} the original" in rubric
+        told.add(said)
+    assert "less than" in told, "no class would see an insert that does not help"
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -346,7 +364,7 @@ def test_the_command_makes_copies_and_marks_them(tmp_path, capsys):
     args = ["exercises", "--mark", str(out / copies.KEY_NOTEBOOK), str(copy), "--key", str(key)]
     assert main(args) == 0
     said = capsys.readouterr().out
-    assert "20 of 29 points, 9 more are given by a person" in said and "0 of 29 points" in said
+    assert "20 of 32 points, 12 more are given by a person" in said and "0 of 32 points" in said
     assert "2 marked, 0 not marked" in said
 
 
@@ -395,7 +413,7 @@ def test_a_key_of_another_paper_or_no_key_is_refused(tmp_path):
         marking.mark(answers(1), key)
     for text in ("", "[]", '{"answers": {}}', '{"format": "x", "answers": 3}'):
         key.write_text(text)
-        with pytest.raises(InputError, match=r"key\.json is not a key of these exercises"):
+        with pytest.raises(InputError, match=r"key\.json is no key of these exercises"):
             marking.mark(answers(1), key)
 
 
@@ -466,7 +484,7 @@ def test_one_bad_copy_never_stops_the_marking(tmp_path, capsys):
     code = main(["exercises", "--key", str(key), "--mark", *map(str, files)])
     said = capsys.readouterr()
     assert code == 2
-    assert said.out.count("exercises.ipynb: 0 of 29 points") == 2
+    assert said.out.count("exercises.ipynb: 0 of 32 points") == 2
     unread = [line for line in said.err.splitlines() if line]
     assert len(unread) == len(BROKEN) - said.out.count("null_tags.ipynb: 0")
     for name in BROKEN:
@@ -525,7 +543,7 @@ def test_copies_of_a_class_are_made_and_marked_though_three_are_broken(tmp_path,
     marked = [row for row in rows if row["points"]]
     assert len(rows) == 6 and len(marked) == 3
     assert {row["points"] for row in marked} == {"20"} and {row["out_of"] for row in marked} == {
-        "29"
+        "32"
     }
     assert [row["remarks"][:11] for row in rows if not row["points"]] == ["not marked:"] * 3
     assert {row["name"] for row in marked} < set(people)
@@ -533,6 +551,7 @@ def test_copies_of_a_class_are_made_and_marked_though_three_are_broken(tmp_path,
     # A person enters the points for words, and they are added.
     for i, row in enumerate(marked):
         row |= {
+            "judgement_joint": "0",
             "judgement_length": "2,5" if i else "0",
             "judgement_boss": "3",
             "judgement_part": "1",
@@ -560,7 +579,7 @@ def test_points_of_a_person_belong_to_a_copy_where_all_have_one_paper(tmp_path):
     for name in ("early", "late", "other"):
         shutil.copy(paper_, handed / f"{name}.ipynb")
     rows = classes.mark([handed], key)
-    assert [row["left_for_a_person"] for row in rows] == [9, 9, 9]
+    assert [row["left_for_a_person"] for row in rows] == [12, 12, 12]
     early, late, _ = (handed / f"{name}.ipynb" for name in ("early", "late", "other"))
     assert [row["remarks"] for row in rows] == [
         f"the same paper as {twin}" for twin in (late, early, early)
@@ -571,7 +590,7 @@ def test_points_of_a_person_belong_to_a_copy_where_all_have_one_paper(tmp_path):
     classes.write(rows, marks_file)
     again = classes.mark([handed], key, manual=marks_file)
     assert [row["points"] for row in again] == [23, 23, 20]
-    assert [row["left_for_a_person"] for row in again] == [6, 3, 9]
+    assert [row["left_for_a_person"] for row in again] == [9, 6, 12]
     (handed / "late.ipynb").unlink()
     with pytest.raises(InputError, match=r"late\.ipynb, paper .* not among the copies marked"):
         classes.mark([handed], key, manual=marks_file)
@@ -591,7 +610,7 @@ def test_points_that_a_person_changes_count_and_are_remarked(tmp_path):
     """Half marks where the rubric gives them, and for words that were said and not written."""
     copy, key = one_copy(tmp_path, strip_torque="1 N·m", judgement_boss="")
     (row,) = classes.mark([copy], key)
-    assert (row["points"], row["strip_torque"], row["left_for_a_person"]) == (18, 0, 6)
+    assert (row["points"], row["strip_torque"], row["left_for_a_person"]) == (18, 0, 9)
     classes.write([row | {"strip_torque": 1, "judgement_boss": 2}], tmp_path / "marks.csv")
     (again,) = classes.mark([copy], key, manual=tmp_path / "marks.csv")
     assert (again["points"], again["strip_torque"], again["judgement_boss"]) == (21, 1, 2)
@@ -635,7 +654,7 @@ def test_an_answer_in_a_cell_without_a_tag_is_read(tmp_path):
     notebook.cells += [new("ratio = area_repaired / 3"), new(f"ratio = {right}"), new("%pip list")]
     nbformat.write(notebook, copy)
     (row,) = classes.mark([copy], key)
-    assert (row["points"], row["left_for_a_person"], row["remarks"]) == (20, 9, "")
+    assert (row["points"], row["left_for_a_person"], row["remarks"]) == (20, 12, "")
 
 
 def test_what_is_not_answered_is_said(tmp_path):
@@ -649,8 +668,8 @@ def test_what_is_not_answered_is_said(tmp_path):
 @pytest.mark.parametrize("points", ["4", "-1", "two", "nan"])
 def test_points_of_a_person_that_are_none_are_refused(points, tmp_path):
     file = tmp_path / "m.csv"
-    head = "file,paper,judgement_length,judgement_boss,judgement_part"
-    file.write_text(f"{head}\na.ipynb,abc,{points},,\n")
+    head = "file,paper,judgement_length,judgement_boss,judgement_part,judgement_joint"
+    file.write_text(f"{head}\na.ipynb,abc,{points},,,\n")
     with pytest.raises(InputError, match=r"m\.csv, row 2, column judgement_length: .* from 0 to 3"):
         classes._given(file)
 

@@ -86,7 +86,7 @@ FAULTS = [
     ({"engagement": "32", "hole_kind": "blind", "hole_depth": "30"}, "engagement", "'32' is more than the hole is deep; expected at most 30 mm"),
     ({"engagement": "30", "hole_kind": "blind", "hole_depth": "30"}, "", ""),
     ({"bearing_diameter": "11 in"}, "bearing_diameter", "'11 in' is no diameter of M8x1.25"),
-    ({"boss_diameter": "10"}, "boss_diameter", "no published rule covers a boss of 10 mm around the repaired hole, major diameter 9.62 mm; expected 11.6 mm or more"),
+    ({"boss_diameter": "10"}, "boss_diameter", "no published rule and no certified bound covers a boss of 10 mm around the repaired hole, major diameter 9.62 mm; expected 11.6 mm or more"),
     ({"edge_distance": "4"}, "edge_distance", "leaves no wall; expected more than 4.812 mm"),
     ({"part_thickness": "5"}, "part_thickness", "less than the insert's length of 12 mm"),
     ({"bush_diameter_thin": "7"}, "bush_diameter_thin", "not larger than the screw"),

@@ -102,10 +102,19 @@ def _pick(rng: Generator, choices: Sequence[Choice]) -> Choice:
     return choices[int(rng.integers(len(choices)))]
 
 
+#: What a repaired joint carries beside the original one.
+_GAIN = {-1: "less than", 0: "as much as", 1: "more than"}
+
+
+def _fails(strips: float, maximum: float) -> str:
+    return "the thread" if strips < maximum else "the screw"
+
+
 def _joint_part(rng: Generator, found: Evaluation) -> Part:
     here = found.joint
     original, repaired = found.original, found.repaired
-    maximum = screw_tension_max(here)
+    maximum = float(screw_tension_max(here))
+    carried = [min(state.pull_out, maximum) for state in (original, repaired)]
     around = repaired.sizes.hole_major
     # So thin that no published rule covers the insert hole.
     thin = round(BOSS_RATIO_MIN * around * float(rng.uniform(0.88, 0.98)), 1)
@@ -122,6 +131,9 @@ def _joint_part(rng: Generator, found: Evaluation) -> Part:
         "insert_hole_pitch": f"{repaired.sizes.hole_pitch:.3f} mm",
         "shear_strength": f"{number(here.parent_shear.value, 4)} MPa",
         "screw_maximum": f"{number(maximum / 1e3, 4)} kN",
+        "fails_original": _fails(original.pull_out, maximum),
+        "fails_repaired": _fails(repaired.pull_out, maximum),
+        "joint_gain": _GAIN[int(np.sign(carried[1] - carried[0]))],
         "thin_boss": f"{thin:g} mm",
         "thin_ratio": number(thin / around, 3),
     }

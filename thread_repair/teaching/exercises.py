@@ -26,7 +26,7 @@ from ..units import number, show
 if TYPE_CHECKING:
     from nbformat import NotebookNode
 
-FORMAT = "thread-repair-exercise-key/2"
+FORMAT = "thread-repair-exercise-key/3"
 #: Seeds below can be tried one after the other.
 _WEAK = 2**32
 #: A printed number that is this near to an answer, relative to it, might be marked as right: the

@@ -148,7 +148,9 @@ def read_key(path: Path) -> Any:
         if document["format"] != FORMAT or set(values) != set(ASKS) or "paper" not in document:
             raise KeyError
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        raise InputError(f"{path} is not a key of these exercises") from None
+        raise InputError(
+            f"{path} is no key of these exercises, or one of another version"
+        ) from None
     return document
 
 
@@ -264,7 +266,7 @@ def _value(ask: Ask, text: str) -> float:
         In words for a student: no unit, or one of another dimension.
     """
     try:
-        value = float(re.sub(" ?(%|per ?cent)$", "e-2", text) if ask.dimension == "number" else text)
+        value = float(re.sub(" ?(%|per ?cent)$", "e-2", text))
     except ValueError:
         if ask.dimension != "number":
             # So that "9.942 N" is read as it stands: here nobody parts thousands with a point.

@@ -125,6 +125,8 @@ def test_every_word_of_the_title_block_is_literal(tmp_path):
     assert pypdf.PdfReader(files["pdf"]).metadata.title == HOSTILE
     properties = python_docx.Document(files["docx"]).core_properties
     assert properties.title == HOSTILE and properties.author == HOSTILE
+    (author,) = re.findall('<meta name="author" content="([^"]*)">', files["html"].read_text())
+    assert squeezed(html.unescape(author)) == expected
 
 
 def test_the_pdf_is_tagged_and_says_what_it_is(tmp_path):

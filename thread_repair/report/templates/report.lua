@@ -644,6 +644,9 @@ function Pandoc(doc)
     doc.meta.title = pandoc.MetaInlines{pandoc.Str(info.title)}
   end
   doc.meta.pagetitle = pandoc.MetaInlines{pandoc.Str(info.title)}
+  if FORMAT:match("html") and info.authors[1] then  -- in a DOCX it would be a paragraph
+    doc.meta.author = pandoc.MetaInlines{pandoc.Str(info.authors[1])}
+  end
   doc.meta.kind = kind and pandoc.MetaInlines{pandoc.Str(kind)} or nil
   doc.meta.lang = pandoc.MetaInlines{pandoc.Str("en")}
   doc.meta.company = info.company ~= "" and pandoc.MetaInlines{pandoc.Str(info.company)} or nil

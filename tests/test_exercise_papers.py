@@ -103,7 +103,7 @@ def test_the_key_is_what_a_student_finds_by_hand(seed):
 
 def test_who_marks_is_told_what_fails_first_and_whether_the_joint_gains():
     told = set()
-    for seed in SEEDS:
+    for seed in (*SEEDS, 19):  # in the last the screw fails first only after the repair
         given, key = paper(seed).given, paper(seed).key
         screw = 1e3 * value(seed, "screw_maximum")
         fails = ["the screw" if key[f"load_{s}"] > screw else "the thread" for s in STATES]

@@ -9,7 +9,7 @@ from functools import cache
 
 from ..arrays import positive
 from ..errors import ValidityError, unknown
-from ..tables import Row, constant, reference, rows
+from ..tables import Row, constant, reference, rows, source
 from .values import Described, Given, Value, convert, folded, index, shear_ratio, texts, values_of
 
 #: Sizes are nominal: a diameter computed from inches may differ from the bound by rounding only.
@@ -86,7 +86,10 @@ def screw(name: str, diameter: float) -> Screw:
         if above and below:
             return each
     first, last = ranges[0], ranges[-1]
-    raise ValidityError.of("screw_not_of_size", first=first, diameter=diameter, last=last)
+    document = source(first.identity_reference.source)
+    raise ValidityError.of(
+        "screw_not_of_size", first=first, document=document, diameter=diameter, last=last
+    )
 
 
 @cache

@@ -89,7 +89,8 @@ def _beyond_product(case: Case, parent: materials.Parent) -> Iterator[Fact]:
 
 
 def _not_final(reference: Reference, of: Joint) -> str:
-    what, document = reference.what or "a value", tables.source(reference.source)
+    what = (reference.what or "a value").replace("_", " ")
+    document = tables.source(reference.source)
     found = message("not_read_for_final", what=what, place=reference, document=document)
     own = (of.parent_shear, of.parent_tensile, of.flow_stress)
     if any(reference in each.references for each in own):

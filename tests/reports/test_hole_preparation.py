@@ -96,6 +96,14 @@ def test_the_sheet_fits_three_pages_and_holds_every_limit(tmp_path, demonstratio
         assert not metric(text)
 
 
+@pytest.mark.parametrize("changes", [{"quantity": "14"}, CASES["hardest"]], ids=["14", "hardest"])
+def test_the_page_to_be_copied_is_that_of_the_record(tmp_path, changes):
+    folder, _ = built(tmp_path, changes)
+    (page,) = (each for each in map(flat, pages_of(folder / "hole_preparation.pdf"))
+               if "Copy this page" in each)  # fmt: skip
+    assert "Inspection record" in page and "Gauge, valid until" in page
+
+
 def test_a_field_of_the_record_takes_a_size_written_by_hand(demonstration):
     """Four holes, both systems: a centimetre each, and no head runs into the next."""
     heads = []

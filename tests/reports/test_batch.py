@@ -272,6 +272,9 @@ def test_an_issued_revision_gets_no_second_content(tmp_path, plain, capsys):
         assert main(command) == 2
         assert "revision: 'D-1', revision 'B'" in capsys.readouterr().err
     assert (tmp_path / "a" / "plain (outdated).html").read_bytes() == first
+    # nor on the way of a draft, which would take its place
+    write_case(tmp_path / "a", **changed | {"status": "draft"})
+    assert main(command) == 2
     write_case(tmp_path / "a", **issued)
     assert main(command) == 0
     assert (tmp_path / "a" / "plain.html").read_bytes() == first

@@ -210,8 +210,8 @@ def _not_issued(job: Job, document: DocumentInfo) -> None:
             stood = [given.get(key) or "" for key in ("status", "document", "revision")]
         except (OSError, ValueError, LookupError, AttributeError):
             continue  # nothing was issued here
-        now = [document.status, document.document, document.revision]
-        if now[0] == "final" and stood == now and earlier != document.inputs:
+        # a draft too: it would take the place of what was issued, and a second final then its own
+        if stood == ["final", document.document, document.revision] and earlier != document.inputs:
             raise InputError.of("issued_before", job=job, document=document, earlier=earlier)
 
 

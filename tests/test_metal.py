@@ -84,6 +84,8 @@ def test_what_stands_on_the_drawing(every):
         ("AZ92", {"magnesium"}),
         ("ZP8", {"zinc"}),
         ("GG-26", {"grey iron"}),
+        ("cast iron", {"grey iron", "ductile iron"}),
+        ("cast aluminum", {"cast aluminium", "wrought aluminium"}),
     ],
 )
 def test_a_suggestion_is_of_the_same_metal(typed, groups):

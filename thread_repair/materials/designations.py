@@ -192,7 +192,7 @@ def _unknown(name: str) -> UnknownNameError:
         )
     key = folded(name)
     # A metal by its everyday name alone, in either spelling.
-    metal = key.replace("aluminum", "aluminium")
+    metal = key.replace("aluminum", "aluminium").removeprefix("cast")
     plain = [each.id for each in unidentified() if key and metal in each.id.split("-")]
     if plain:
         return unknown("parent", name, plain, likeness=0.01)

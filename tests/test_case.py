@@ -9,6 +9,7 @@ import attrs
 import pytest
 import yaml
 
+import thread_repair as tr
 from thread_repair import case, materials
 from thread_repair.case import starter
 from thread_repair.cli import main
@@ -143,6 +144,28 @@ def test_a_missing_file_is_named(tmp_path):
 def test_what_is_no_path_is_told_what_is_expected(path):
     with pytest.raises(InputError, match="expected the path of a case file or its folder, got"):
         case.load(path)
+
+
+@pytest.mark.parametrize("path", ["\0", "a" * 5000])
+def test_what_no_file_can_be_called_is_refused(path):
+    with pytest.raises(InputError, match="cannot be read: "):
+        case.load(path)
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: case.from_namespace(None), "expected keys with their values"),
+        (lambda: tr.submission(None, [{}]), "expected keys with their values"),
+        (lambda: tr.submission({}, [1]), "expected keys with their values"),
+        (lambda: tr.submission({}, None), "holes: expected a list"),
+        (lambda: tr.sweep(case.read(NEEDED), parent=1), "unknown parent '1'"),
+        (lambda: tr.sweep(case.read(NEEDED), parent=[1]), "unknown parent '1'"),
+    ],
+)
+def test_python_is_told_in_a_sentence_as_a_file_is(call, says):
+    with pytest.raises(InputError, match=says):
+        call()
 
 
 def test_numbers_stay_text(tmp_path):

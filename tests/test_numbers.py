@@ -1,6 +1,7 @@
 """Every formula alike: a number gives a float, arrays broadcast, nonsense is refused by name."""
 
 import dataclasses
+import itertools
 import math
 
 import numpy as np
@@ -176,6 +177,23 @@ def test_what_is_no_number_is_refused(name, key, nonsense):
         return
     with pytest.raises(InputError, match=r"must be|give either"):
         formula(**right | {key: nonsense})
+
+
+@pytest.mark.parametrize(
+    ("name", "two"),
+    [
+        (name, two)
+        for name, (_, right) in FORMULAS.items()
+        if name not in ("length_check", "share", "tighten")
+        for two in itertools.combinations(right, 2)
+        if two[1] != "outer_diameter"
+    ],
+)
+def test_arrays_that_do_not_broadcast_are_named_with_their_shapes(name, two):
+    formula, right = FORMULAS[name]
+    unlike = {key: [right[key]] * size for size, key in enumerate(two, start=2)}
+    with pytest.raises(InputError, match=r"the inputs do not broadcast: .*\([23],\).*\([23],\)"):
+        formula(**right | unlike)
 
 
 @pytest.mark.parametrize("given", [math.nan, [math.nan, math.nan]])

@@ -40,15 +40,16 @@ def plain(values: ArrayLike) -> Floats:
 _ABOVE_ZERO, _MOST = math.ulp(0.0), sys.float_info.max
 
 
-def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:
+def positive(*or_zero: str, **values: ArrayLike) -> tuple[FloatArray, ...]:
     """Copy each named value into a float array and refuse anything not above zero.
 
-    NaN passes through: it means that a source gives no value there.
+    NaN passes through: it means that a source gives no value there. `or_zero` names what may be 0.
 
     Raises
     ------
     InputError
-        Naming the first value at fault, its index where it is an array.
+        Naming the first value at fault, its index where it is an array; or the arrays and their
+        shapes, where they do not broadcast.
 
     Examples
     --------
@@ -57,22 +58,28 @@ def positive(**values: ArrayLike) -> tuple[FloatArray, ...]:
         ...
     thread_repair.errors.InputError: pitch must be above zero, got -1.25
     """
-    return tuple(_checked("above zero", *each, _ABOVE_ZERO) for each in values.items())
+    bounds = {name: ("zero or more", 0.0) for name in or_zero}
+    found = {}
+    for name, value in values.items():
+        bound, least = bounds.get(name, ("above zero", _ABOVE_ZERO))
+        found[name] = _checked(bound, name, value, least)
+    return broadcast(**found)
 
 
 def positive_or_infinite(**values: ArrayLike) -> tuple[FloatArray, ...]:
     """Do the same where infinity stands for a rigid or unbounded body."""
-    return tuple(_checked("above zero", *each, _ABOVE_ZERO, math.inf) for each in values.items())
+    found = {k: _checked("above zero", k, x, _ABOVE_ZERO, math.inf) for k, x in values.items()}
+    return broadcast(**found)
 
 
 def not_negative(**values: ArrayLike) -> tuple[FloatArray, ...]:
     """Copy each named value into a float array and refuse anything below zero."""
-    return tuple(_checked("zero or more", *each, 0.0) for each in values.items())
+    return positive(*values, **values)
 
 
 def finite(**values: ArrayLike) -> tuple[FloatArray, ...]:
     """Copy each named value into a float array and refuse what is infinite."""
-    return tuple(_checked("finite", *each, -_MOST) for each in values.items())
+    return broadcast(**{k: _checked("finite", k, x, -_MOST) for k, x in values.items()})
 
 
 def number_above_zero(**values: float) -> None:
@@ -80,6 +87,17 @@ def number_above_zero(**values: float) -> None:
     for name, (value,) in zip(values, map(np.atleast_1d, positive(**values)), strict=True):
         if math.isnan(value):
             raise InputError(f"{name} must be above zero, got nan")
+
+
+def broadcast(**values: FloatArray) -> tuple[FloatArray, ...]:
+    """Refuse arrays that do not broadcast, naming each with its shape."""
+    found = tuple(values.values())
+    try:
+        np.broadcast_shapes(*{each.shape for each in found})
+    except ValueError:
+        told = ", ".join(f"{name} {each.shape}" for name, each in values.items() if each.ndim)
+        raise InputError(f"the inputs do not broadcast: {told}") from None
+    return found
 
 
 def _checked(

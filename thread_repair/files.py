@@ -12,7 +12,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from tempfile import NamedTemporaryFile
 from typing import Any
 
-from .errors import InputError
+from .errors import InputError, shown
 
 
 @cache
@@ -95,7 +95,7 @@ def check_is_file(path: Path) -> None:
     ------
     InputError
     """
-    if path.exists() and not path.is_file():
+    if os.path.exists(path) and not path.is_file():
         raise InputError(f"{path} is not a file")
 
 
@@ -122,10 +122,13 @@ def text(path: Path, *, largest: int, what: str, named: str = "") -> str:
         if path.stat().st_size > largest:
             raise InputError(f"{path}: larger than {largest} bytes, not {what}")
         return path.read_text("utf-8")
-    except OSError as error:
-        raise InputError(f"{named}{str(path)!r} cannot be read: {error.strerror}") from None
     except UnicodeDecodeError:
         raise InputError(f"{path}: not UTF-8 text") from None
+    except (OSError, ValueError) as error:  # a name with a null character is the latter
+        if isinstance(error, InputError):
+            raise
+        why = getattr(error, "strerror", None) or error
+        raise InputError(f"{named}{shown(path)} cannot be read: {why}") from None
 
 
 @contextlib.contextmanager

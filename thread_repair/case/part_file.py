@@ -14,7 +14,7 @@ from .. import files, sheets
 from ..errors import InputError, InputErrors, message, shown, unknown
 from .asked import tokens
 from .flat_yaml import TextLoader
-from .reading import load_text, read, unknown_key
+from .reading import check_keys, load_text, read, unknown_key
 from .schema import KEYS, Case, keys
 from .understanding import NOTHING, as_text, quantities
 
@@ -148,6 +148,10 @@ def understand(
     InputErrors
         With one sentence for each fault, naming hole and key; a fault that all have alike once.
     """
+    if not isinstance(holes, Sequence):
+        raise InputError(f"holes: expected a list with the keys of each hole, got {shown(holes)}")
+    for keyed in (shared, *holes):
+        check_keys(keyed)
     given = {"item" if key == PART else key: as_text(value) for key, value in shared.items()}
     serials, faults = _serials(given.get("serials", ""))
     said: dict[str, list[str]] = {fault: [_ALL] for fault in (*faults, *_unknown(given))}

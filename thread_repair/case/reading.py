@@ -70,7 +70,7 @@ def load_text(path: str | Path) -> Mapping[str, str]:
 
 def _file(path: str | Path) -> Flat:
     file = Path(path)
-    if file.is_dir():
+    if os.path.isdir(file):  # which no name breaks, as Path's own does one too long
         file = _of_folder(file)
     if file.suffix in _OTHER_FILES and file.is_file():
         raise InputError(f"{file}: {_OTHER_FILES[file.suffix]}, not a case file")
@@ -132,6 +132,7 @@ def from_namespace(names: Mapping[str, object]) -> Case:
     InputErrors
         As `read`; also for a variable that looks like a misspelt key.
     """
+    check_keys(names)
     replaced = _of_another_case(names.get("In", ()))
     own = {key: value for key, value in names.items() if key not in replaced}
     said = {key: own[key] for key in keys() if key in own}
@@ -198,8 +199,7 @@ def joint_of(**entered: object) -> Joint:
 
 
 def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[str]) -> Case:
-    if not isinstance(entered, Mapping):
-        raise InputError.of("keys_with_values", entered=shown(entered))
+    check_keys(entered)
     given: dict[str, Any] = {
         str(key): value if isinstance(value, Unread) else as_text(value)
         for key, value in entered.items()
@@ -216,6 +216,12 @@ def _read(entered: Mapping[str, object], *, folder: Path | None, faults: list[st
     if faults:
         raise InputErrors([*faults, *gate.document_faults(case)])
     return case
+
+
+def check_keys(entered: object) -> None:
+    """Refuse what is no mapping of keys to values."""
+    if not isinstance(entered, Mapping):
+        raise InputError.of("keys_with_values", entered=shown(entered))
 
 
 def unknown_key(key: str, *others: str) -> str:

@@ -169,7 +169,7 @@ def _index() -> Mapping[str, tuple[Parent, Row | None]]:
 
 
 def _typed(name: str) -> str:
-    return re.sub(r"\s+", "", name.upper()).translate(_DASHES)
+    return re.sub(r"\s+", "", str(name).upper()).translate(_DASHES)
 
 
 _DASHES = str.maketrans("\u2010\u2011\u2012\u2013", "----")

@@ -201,7 +201,7 @@ def folded(name: str) -> str:
     >>> folded("EN AC-42100_T6") == folded("en-ac 42100 t6")
     True
     """
-    return name.casefold().translate(_VARIED)
+    return str(name).casefold().translate(_VARIED)
 
 
 _VARIED = str.maketrans("", "", " \t-._\u2010\u2011\u2012\u2013")

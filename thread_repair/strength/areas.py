@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, first_at, not_negative, positive
+from ..arrays import FloatArray, Floats, first_at, positive
 from ..errors import GeometryError, InputError
 from ..threads.profile import TAN_30
 
@@ -94,9 +94,15 @@ def strip_area_internal(
     >>> print(f"{strip_area_internal(8, 1.25, 7.760, 7.348):.2f}")
     134.63
     """
-    d, D2 = positive(screw_major=screw_major, hole_pitch_diameter=hole_pitch_diameter)
-    names = ("screw_major", d, "hole_pitch_diameter", D2)
-    return _strip_area(length, pitch, d, d - D2, tan_half_angle, names)
+    d, D2, *others = positive(
+        "length",
+        screw_major=screw_major,
+        hole_pitch_diameter=hole_pitch_diameter,
+        length=length,
+        pitch=pitch,
+        tan_half_angle=tan_half_angle,
+    )
+    return _strip_area(d, d - D2, *others, names=("screw_major", d, "hole_pitch_diameter", D2))
 
 
 def strip_area_external(
@@ -146,21 +152,27 @@ def strip_area_external(
     >>> print(f"{strip_area_external(8, 1.25, 6.912, 7.042):.2f}")
     97.29
     """
-    D1, d2 = positive(hole_minor=hole_minor, screw_pitch_diameter=screw_pitch_diameter)
-    names = ("hole_minor", D1, "screw_pitch_diameter", d2)
-    return _strip_area(length, pitch, D1, d2 - D1, tan_half_angle, names)
+    D1, d2, *others = positive(
+        "length",
+        hole_minor=hole_minor,
+        screw_pitch_diameter=screw_pitch_diameter,
+        length=length,
+        pitch=pitch,
+        tan_half_angle=tan_half_angle,
+    )
+    return _strip_area(D1, d2 - D1, *others, names=("hole_minor", D1, "screw_pitch_diameter", d2))
 
 
 def _strip_area(
-    length: ArrayLike,
-    pitch: ArrayLike,
     cylinder: FloatArray,
     rise: FloatArray,
-    tangent: ArrayLike,
+    L: FloatArray,
+    P: FloatArray,
+    slope: FloatArray,
+    *,
     names: tuple[str, FloatArray, str, FloatArray],
 ) -> Floats:
     """Area on a cylinder `rise` (on diameter) into the thread from its pitch line."""
-    L, (P, slope) = not_negative(length=length)[0], positive(pitch=pitch, tan_half_angle=tangent)
     thickness = P / 2 + rise * slope  # of one thread at the cylinder
     outside = (thickness <= 0) | (thickness > P)
     if outside.any():

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .. import files
-from ..arrays import Floats, not_negative, plain, positive
+from ..arrays import Floats, plain, positive
 from ..errors import GeometryError
 from ..facts import fact
 from ..tables import cited
@@ -123,9 +123,14 @@ def boss_wall_load(
     >>> print(f"{boss_wall_load(14, 9.624, 8, 265, 0.57735):.0f}")
     21516
     """
-    s, D = positive(boss_diameter=boss_diameter, hole_major=hole_major)
-    (L,) = not_negative(length=length)
-    flow, tan = positive(flow_stress=flow_stress, tangent=tangent)
+    s, D, L, flow, tan = positive(
+        "length",
+        boss_diameter=boss_diameter,
+        hole_major=hole_major,
+        length=length,
+        flow_stress=flow_stress,
+        tangent=tangent,
+    )
     if (s <= D).any():
         raise GeometryError.of("boss_within_hole", boss=np.nanmin(s), hole=np.nanmax(D))
     load = np.pi / 4 * (s - D) * np.minimum(s + D, 4 * L / tan) * flow

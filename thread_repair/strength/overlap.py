@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, first_at, not_negative, plain, positive
+from ..arrays import FloatArray, Floats, first_at, plain, positive
 from ..errors import GeometryError
 from ..tables import columns
 from .areas import strip_area_internal
@@ -54,8 +54,7 @@ def bearing_area(
     >>> print(f"{bearing_area(8, 1.25, 7.760, 6.912):.2f}")
     62.54
     """
-    (L,) = not_negative(length=length)
-    P, d, D1 = positive(pitch=pitch, crest=crest, hole_minor=hole_minor)
+    L, P, d, D1 = positive("length", length=length, pitch=pitch, crest=crest, hole_minor=hole_minor)
     apart = d <= D1
     if apart.any():
         where, (first, second) = first_at(apart, d, D1)

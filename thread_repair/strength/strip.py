@@ -98,14 +98,9 @@ class StripInputs:
 
     def __post_init__(self) -> None:
         check_known("state", self.state, STATES)
-        for name, value in self._given.items():
-            check = not_negative if name in ("length", "screw_length") else positive
-            object.__setattr__(self, name, read_only(*check(**{name: value})))
-        try:
-            self.shape  # noqa: B018
-        except ValueError:
-            shapes = ", ".join(f"{name} {value.shape}" for name, value in self._given.items())
-            raise InputError(f"the inputs do not broadcast: {shapes}") from None
+        given = self._given
+        for name, value in zip(given, positive("length", "screw_length", **given), strict=True):
+            object.__setattr__(self, name, read_only(value))
 
     @property
     def _given(self) -> dict[str, Any]:

@@ -142,7 +142,9 @@ def sweep(
     if wrong.any():
         where, (first,) = first_at(wrong, lengths)
         raise InputError.of("no_length_to_sweep", first=first, where=where)
-    names = [case.parent] if parent is None else [parent] if isinstance(parent, str) else [*parent]
+    if isinstance(parent, str) or not isinstance(parent, Iterable):
+        parent = [case.parent if parent is None else parent]
+    names = [*parent]
     names = [*materials.names("parent")] if names == ["all"] else names
     parents = {name: _swept(case, base, materials.parent(name)) for name in names}
     return joint.sweep(base, lengths=lengths, parents=parents)

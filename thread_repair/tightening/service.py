@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, finite, not_negative, plain, positive
+from ..arrays import FloatArray, Floats, broadcast, finite, not_negative, plain, positive
 from ..errors import InputError
 from ..tables import cited
 from .records import Tightening
@@ -342,4 +342,5 @@ def thermal_preload(
         joint_expansion=joint_expansion,
     )
     (change,) = finite(temperature_change=temperature_change)
+    broadcast(others=springs * grip * screw * joint, temperature_change=change)
     return (springs * grip * change * (joint - screw))[()]

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .. import inserts, tables
-from ..arrays import Floats, finite, first_at, not_negative, number_above_zero, positive
+from ..arrays import Floats, broadcast, finite, first_at, not_negative, number_above_zero, positive
 from ..errors import InputError
 from ..strength.areas import tan_half_angle
 from ..tables import cited
@@ -81,8 +81,8 @@ class ScrewShape:
         >>> print(f"{nut_factor(screw.lever(0.12, 0.12), major=8):.3f}")
         0.170
         """
-        (head,) = not_negative(head_friction=under_head)
-        return (self.thread_lever(in_thread) + head * self.bearing_diameter / 2)[()]
+        inside, head = not_negative(thread_friction=in_thread, head_friction=under_head)
+        return (self.thread_lever(inside) + head * self.bearing_diameter / 2)[()]
 
     @property
     def core(self) -> float:
@@ -103,6 +103,7 @@ class ScrewShape:
         389
         """
         (force,), (twist,) = finite(load=load), not_negative(twist_nm=twist_nm)
+        broadcast(load=force, twist_nm=twist)
         pull = force * 4 / (np.pi * self.core**2)
         shear = twist * PER_NM * 16 / (np.pi * self.core**3)
         return np.sqrt(pull**2 + 3 * shear**2)[()]
@@ -138,12 +139,14 @@ class ScrewShape:
         >>> print(f"{screw.yield_preload(0.9 * 640, friction=0.12) / 1000:.1f} kN")
         17.2 kN
         """
-        (rp,), (running,) = (
-            positive(yield_strength=yield_strength),
-            not_negative(prevailing_nm=prevailing_nm),
+        rp, running, mu = positive(
+            *("prevailing_nm", "friction"),
+            yield_strength=yield_strength,
+            prevailing_nm=prevailing_nm,
+            friction=friction,
         )
         # Shear stress is k s + t, with s the tensile stress: s^2 + 3 (k s + t)^2 = limit^2.
-        k = 4 / self.core * self.thread_lever(friction)
+        k = 4 / self.core * self.thread_lever(mu)
         t = running * PER_NM * 16 / (np.pi * self.core**3)
         root = np.sqrt(np.maximum((1 + 3 * k**2) * rp**2 - 3 * t**2, 0.0))
         stress = np.maximum((root - 3 * k * t) / (1 + 3 * k**2), 0.0)
@@ -225,8 +228,12 @@ def torque(preload: ArrayLike, *, coefficient: ArrayLike, prevailing_nm: ArrayLi
     Source: VDI 2230-1 (memory); that prevailing torque is added: NASA TM-106943 Table VII note b,
     read.
     """
-    force, running = not_negative(preload=preload, prevailing_nm=prevailing_nm)
-    (lever,) = positive(coefficient=coefficient)
+    force, running, lever = positive(
+        *("preload", "prevailing_nm"),
+        preload=preload,
+        prevailing_nm=prevailing_nm,
+        coefficient=coefficient,
+    )
     return (force * lever / PER_NM + running)[()]
 
 
@@ -251,8 +258,9 @@ def preload(
 
     Source: as `torque`.
     """
-    applied, lever = positive(torque_nm=torque_nm, coefficient=coefficient)
-    (running,) = not_negative(prevailing_nm=prevailing_nm)
+    applied, lever, running = positive(
+        "prevailing_nm", torque_nm=torque_nm, coefficient=coefficient, prevailing_nm=prevailing_nm
+    )
     left = applied - running
     if (left < 0).any():
         where, (applied_nm, running_nm) = first_at(left < 0, applied, running)

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.polynomial.polynomial import polyval
 from numpy.typing import ArrayLike
 
-from ...arrays import Bools, Floats, not_negative, plain, positive
+from ...arrays import Bools, Floats, plain, positive
 from ...facts import Fact, fact, number
 from ...tables import constant
 from ..strip import StripInputs, StripResult, flag
@@ -274,7 +274,7 @@ def effective_length(length: ArrayLike, pitch: ArrayLike) -> Floats:
 
     Source: VDI 2230-1, 5.5.5, step R8. Known from: memory; the 0.8 pitch read, as quoted elsewhere.
     """
-    (L,), (P,) = not_negative(length=length), positive(pitch=pitch)
+    L, P = positive("length", length=length, pitch=pitch)
     return plain(np.maximum(L - END_PITCHES * P, 0.0))
 
 

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ...arrays import FloatArray, positive, positive_or_infinite
+from ...arrays import FloatArray, broadcast, positive, positive_or_infinite
 from ...errors import InputError, ThreadRepairError, check_known
 
 BOUNDARIES = ("compression", "tension")
@@ -92,6 +92,11 @@ def chain_of(
         raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
     sizes = positive(length=length, pitch=pitch, screw_area=screw_area, parent_area=parent_area)
     moduli = positive_or_infinite(screw_modulus=screw_modulus, parent_modulus=parent_modulus)
+    broadcast(
+        sizes=sizes[0] * sizes[1] * sizes[2] * sizes[3],
+        screw_modulus=moduli[0],
+        parent_modulus=moduli[1],
+    )
     arrays = np.broadcast_arrays(*sizes, *moduli)
     long, each, screw_body, parent_body, screw_e, parent_e = arrays
     # Zero strain for a rigid member: an infinite modulus.

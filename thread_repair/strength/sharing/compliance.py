@@ -16,7 +16,6 @@ from ...arrays import (
     FloatArray,
     Floats,
     first_at,
-    not_negative,
     plain,
     positive,
     positive_or_infinite,
@@ -100,8 +99,7 @@ def thread_compliance(
     2.686 0.702
     """
     a, b, c = looked_up("side", side, _TOOTH)
-    p, d2 = positive(pitch=pitch, pitch_diameter=pitch_diameter)
-    (nu,) = not_negative(poisson=poisson)
+    p, d2, nu = positive("poisson", pitch=pitch, pitch_diameter=pitch_diameter, poisson=poisson)
     (outer,) = positive_or_infinite(outer_diameter=outer_diameter)
     if (nu >= 0.5).any():
         raise InputError(f"poisson must lie in 0 <= poisson < 0.5, got {np.nanmax(nu):g}")

@@ -11,7 +11,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...arrays import FloatArray, Floats, finite, first_at, not_negative, plain, positive, read_only
+from ...arrays import (
+    FloatArray,
+    Floats,
+    broadcast,
+    finite,
+    first_at,
+    not_negative,
+    plain,
+    positive,
+    read_only,
+)
 from ...errors import GeometryError, InputError, check_known
 from ...tables import Reference, cited, constant, reference, rows
 from ...threads.profile import TRIANGLE_60
@@ -156,6 +166,7 @@ def elastic_sharing(chain: Chain, compliance: ArrayLike) -> Sharing:
     2.07 0.31
     """
     (give,) = positive(tooth_compliance=compliance)
+    broadcast(chain=chain.strain, compliance=give)
     shape = np.broadcast_shapes(chain.strain.shape, give.shape)
     one = np.broadcast_to(1 / give, shape)
     slip, total = solve_slips(chain, np.ones(shape), lambda s: (one + 0 * s, 0 * s))
@@ -232,6 +243,7 @@ def end_intensity(x: ArrayLike, end_share: ArrayLike = 1.0) -> Floats:
     [1.313  2.0746 3.0149]
     """
     (x_,), (a,) = positive(x=x), finite(end_share=end_share)
+    broadcast(x=x_, end_share=a)
     return (x_ * (a / np.tanh(x_) + (1 - a) / np.sinh(x_)))[()]
 
 

@@ -190,6 +190,26 @@ def test_runs_as_a_module(tmp_path):
     assert done.stderr.count("\n") == 1
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device of Linux")
+@pytest.mark.parametrize(
+    ("shell", "code", "lines"),
+    [
+        ("list threads >/dev/full", 1, 1),
+        ("--help >/dev/full", 1, 1),
+        ("list threads | true", 1, 0),
+        ("ask M8 nonsense 2>/dev/full", 1, 0),
+        ("report {case}/none.yaml <&- >&- 2>&-", 2, 0),
+        ("evaluate {case} <&- >&-", 0, 0),
+    ],
+)
+def test_an_output_that_cannot_be_written_gets_one_line_at_most(tmp_path, shell, code, lines):
+    """A full disk, a pipe whose reader has left, a stream that was closed."""
+    file = write(tmp_path / "case")
+    text = f"set -o pipefail; '{sys.executable}' -m thread_repair " + shell.format(case=file)
+    done = subprocess.run(["bash", "-c", text], capture_output=True, text=True, cwd=ROOT)
+    assert (done.returncode, done.stderr.count("\n")) == (code, lines), done.stderr
+
+
 def test_importing_is_no_dearer_than_numpy():
     """What `import thread_repair` loads: nothing that costs time."""
     code = (

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from . import files, program
-from .errors import InputError, MissingPackageError, ThreadRepairError, ValidityError
+from .errors import InputError, MissingPackageError, ReportError, ThreadRepairError, ValidityError
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -259,7 +259,22 @@ def command() -> int:
     # What is imported stays until the end: a fifth of the time would go on looking through it.
     gc.set_threshold(100_000)
     atexit.register(gc.freeze)
-    return main()
+    for name in ("stdin", "stdout", "stderr"):  # one that is closed: a file would get its number
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "r+"))  # noqa: SIM115
+    try:
+        try:
+            return main()
+        finally:
+            print(end="", flush=True)  # a fault is told here, not by the interpreter
+    except OSError as error:
+        if not isinstance(error, BrokenPipeError):  # the reader of a pipe, such as head, has left
+            where = f" ({error.filename})" if error.filename else ""
+            with contextlib.suppress(OSError):
+                _say(ReportError(f"stopped by the system: {error.strerror or error}{where}"))
+        for number in (1, 2):  # what they still hold is not tried again
+            os.dup2(os.open(os.devnull, os.O_WRONLY), number)
+        return 1
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -279,9 +294,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ModuleNotFoundError as error:
         _say(MissingPackageError(error.name))
         return 1
-    except BrokenPipeError:  # the reader of a pipe, such as head, has left
-        sys.stderr.close()
-        return 0
     except KeyboardInterrupt:
         with contextlib.suppress(OSError):  # a terminal that was closed
             print("stopped; what was not finished was not published", file=sys.stderr)

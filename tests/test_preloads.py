@@ -194,7 +194,28 @@ def test_a_window_that_begins_below_10_nm_does_so_with_the_wider_wrench(kind, lo
         assert low == pytest.approx(wide.states[state].window_nm[0], rel=1e-9) and low < 10
         assert high == pytest.approx(close.states[state].window_nm[1], rel=1e-9)
         # with the wrench that is above 10 N·m where all of the window is
-        assert found(tightening_tool="").states[state].least_tool.id == "wrench-above-10"
+        assert found(tightening_tool="").states[state].tools[0].id == "wrench-above-10"
+
+
+@pytest.mark.parametrize(
+    ("given", "stated"),
+    [
+        ({"thread": "M6", "friction": "0.12 to 0.16"}, (20, 9)),  # the whole window below 10 N·m
+        ({"thread": "M6", "friction": "0.13 to 0.16"}, (20, 9, 10.05)),  # 4.1 to 9.87, 10 to 10.06
+        ({"design_load": "6.3 kN"}, (20, 9, 10.05)),  # from 9.97 with the better wrench, 10.19
+        ({"friction": "0.12 to 0.16"}, (20, 9)),
+    ],
+)
+def test_every_torque_of_a_window_is_accepted_when_it_is_stated(given, stated):
+    """The wrench is another one up to 10 N·m: the window named torques that were then refused."""
+    of = {"tightening_tool": "", "design_load": "3 kN", **given}
+    for each in stated:
+        low, high = found(**of, torque=f"{each} N·m").repaired.window_nm
+        for share in (1e-9, 0.1, 0.5, 0.9, 0.97, 1 - 1e-9):
+            again = found(**of, torque=f"{low + share * (high - low):.12g} N·m").repaired
+            assert again.least("strip") >= 0 and again.least("separation", "separation") >= -1e-9
+            assert again.least("screw_tension", "yield") >= -1e-9
+            assert again.window_nm[0] <= again.preload.tightened.torque_nm <= again.window_nm[1]
 
 
 def test_a_wanted_preload_gives_a_torque_for_each_state():

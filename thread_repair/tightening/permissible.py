@@ -164,7 +164,7 @@ class StatePreload:
         empty where the minimum is above the maximum, which is 0 where the limit load alone is too
         much; one that is not empty has no known maximum, NaN, where the screw's yield strength is
         not known.
-    least_tool : the tool with which the minimum is found
+    tools : those with which the minimum and the maximum are found
     same_preload_nm : torque that gives this condition the middle preload of the original, N·m
     margins : of the load cases with preload
     """
@@ -173,7 +173,7 @@ class StatePreload:
     preload: ServicePreload
     strip_torque_nm: Band
     window_nm: tuple[float, float]
-    least_tool: PublishedRange
+    tools: tuple[PublishedRange, PublishedRange]
     same_preload_nm: float
     margins: tuple[Margin, ...]
 
@@ -279,19 +279,24 @@ def _state(
     found: Iterable[Margin],
 ) -> StatePreload:
     preload = service_preload(inputs, state)
-    least, most, tool = _window(inputs, evaluation, state)
+    stated = float(preload.tightened.torque_nm)
+    least, most, *tools = _window(inputs, evaluation, state, stated)
     coefficient, pull_out = preload.tightened.coefficient, evaluation.states[state].pull_out
     return StatePreload(
         state=state,
         preload=preload,
         strip_torque_nm=coefficient.map(lambda each: torque_for(pull_out, coefficient=each)),
         window_nm=(least, most),
-        least_tool=tool,
+        tools=(tools[0], tools[1]),
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
         ),
         margins=tuple(m for m in found if m.state == state),
     )
+
+
+#: The least torque of a tool for more than `SMALL`, N·m, so far above as is printed apart from it.
+ABOVE_SMALL = SMALL * (1 + 1e-6)
 
 
 def least_torque(inputs: Tightening, state: str) -> float:
@@ -313,9 +318,28 @@ def least_torque(inputs: Tightening, state: str) -> float:
 
 
 def _window(
-    inputs: Tightening, evaluation: Evaluation, state: str
-) -> tuple[float, float, PublishedRange]:
-    """Minimum and maximum torque at which every margin is zero or more; the minimum's tool."""
+    inputs: Tightening, evaluation: Evaluation, state: str, stated: float
+) -> tuple[float, float, PublishedRange, PublishedRange]:
+    """Minimum and maximum torque at which every margin is zero or more, and the tool of each.
+
+    Up to `SMALL` the tool may be a less accurate one, with limits of its own. Where the two do not
+    meet there, the window is the part that holds the stated torque, or else the lower one.
+    """
+    least, most = _ends(inputs, evaluation, state)
+    tool, small = inputs.tool, inputs.small_tool
+    if tool == small or least >= SMALL:
+        return least, most, tool, tool
+    low, high = _ends(replace(inputs, tool=small), evaluation, state)
+    none_below = low > min(high, SMALL)
+    if most <= SMALL or (high < SMALL and not none_below and not SMALL < stated <= most):
+        return low, high, small, small
+    if none_below or high < SMALL:
+        return ABOVE_SMALL, most, tool, tool
+    return low, most, small, tool
+
+
+def _ends(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float, float]:
+    """Minimum and maximum torque at which every margin is zero or more with one tool."""
     from scipy.optimize import brentq  # on use: it takes longer to import than a case to evaluate
 
     @cache  # a search begins at torques that have been looked at
@@ -338,17 +362,14 @@ def _window(
         return float(brentq(lambda nm: spare(nm, separation=separation), start, above, xtol=1e-12))
 
     least = lowest if spare(start, separation=True) >= 0 else root(separation=True)
-    tool = inputs.small_tool if least < SMALL else inputs.tool
-    if tool != inputs.tool:
-        least, *_ = _window(replace(inputs, tool=tool), evaluation, state)
     alone = margins(evaluation, load_cases(inputs.loads, None, cold=inputs.cold))
     too_much = any(m.margin < 0 for m in alone if m.state == state)
     if too_much or spare(start, separation=False) < 0:
-        return max(least, start), 0.0, tool
+        return max(least, start), 0.0
     most = root(separation=False)
     # A yield strength that is not known can only lower it.
     unknown = math.isnan(inputs.screw_yield) and least <= most
-    return least, math.nan if unknown else most, tool
+    return least, math.nan if unknown else most
 
 
 def _findings(found: Mapping[str, StatePreload]) -> Iterator[Fact]:

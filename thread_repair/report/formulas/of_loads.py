@@ -11,7 +11,7 @@ from ...joint.margins import CERTIFIED, Margin, margins
 from ...study import Study
 from ...study.shown import margin_term
 from ...tightening import Preloads, Tightening
-from ...tightening.permissible import least_torque, preload_cases
+from ...tightening.permissible import ABOVE_SMALL, least_torque, preload_cases
 from ...units import SYSTEMS, plain
 from .notation import Equation, Line, equations, forms, lines_of
 from .of_strength import named, values
@@ -204,25 +204,26 @@ def _window(
     scattered, ends = preloads.inputs.tool.scattered, dict[str, list[Line]]()
     for line in both:
         state = preloads.states[line.state]
-        inputs = replace(preloads.inputs, tool=state.least_tool)
-        error = {} if scattered else {"e": state.least_tool.error}
-        for end, torque in zip(("low", "high"), state.window_nm, strict=True):
-            if not 1e-8 < torque < math.inf:  # an empty window begins at almost nothing
+        limits = zip(("low", "high"), state.window_nm, state.tools, strict=True)
+        for end, torque, tool in limits:
+            # An empty window begins at almost nothing; where a tool ends, no margin is zero.
+            if not 1e-8 < torque < math.inf or torque == ABOVE_SMALL:
                 continue
+            inputs = replace(preloads.inputs, tool=tool)
+            error = {} if scattered else {"e": tool.error}
             least = least_torque(inputs, line.state)
             if end == "low" and math.isclose(torque, least, rel_tol=1e-8, abs_tol=1e-8):
                 ends.setdefault("window-prevailing", []).append(line.named(T_e=torque, **error))
                 continue
             low = end == "low"
-            made = inputs if low else preloads.inputs
-            m = _zero_margin(study, made, line.state, torque, separation=low)
+            m = _zero_margin(study, inputs, line.state, torque, separation=low)
             assert m.case.origin is not None
             at = _line_of(m, frictions)
             # the coefficient that turns the torque into the preload of the line
             k = line.values["k_mid"] if scattered else at.values["k"]
-            found = at.named(**{**_of_margin(m), "T_e": torque, "k": k})
+            found = at.named(**{**_of_margin(m), "T_e": torque, "k": k, **error})
             if low:
-                ends.setdefault("window-minimum", []).append(found.named(**error))
+                ends.setdefault("window-minimum", []).append(found)
                 continue
             kind = "maximum"
             if scattered and at.label.endswith(_FRICTION["twisted"]):

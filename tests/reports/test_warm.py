@@ -2,7 +2,9 @@
 
 import json
 import os
+import re
 import signal
+import subprocess
 import sys
 from pathlib import Path
 from types import ModuleType
@@ -88,6 +90,28 @@ def test_what_forks_is_started_again_if_it_was_killed(tmp_path):
     kill = f"if title.endswith('0.json'): os.kill(seen['forker'], {int(signal.SIGKILL)})"
     first, second = built(tmp_path, notebook(tmp_path, kill), 2)
     assert first["forker"] != second["forker"] and second["pandas"]
+
+
+def test_what_forks_is_deaf_to_ctrl_c_while_it_imports():
+    """It printed a traceback for whoever stopped a report in its first seconds."""
+    code = (
+        "from multiprocessing import forkserver; from thread_repair.report import kernel\n"
+        "kernel.begin(several=False)\n"
+        "print(open(f'/proc/{forkserver._forkserver._forkserver_pid}/status').read())"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    blocked = int(re.search(r"SigBlk:\s*(\w+)", done.stdout)[1], 16)
+    assert all(blocked >> (each - 1) & 1 for each in (signal.SIGINT, signal.SIGHUP))
+
+
+def test_where_no_list_of_fonts_can_be_kept_one_is_kept_for_the_report(tmp_path, monkeypatch):
+    """The system's program that lists them wrote a line for each folder on standard error."""
+    for name in ("MPLCONFIGDIR", "XDG_CACHE_HOME"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("HOME", "/dev/null")
+    assert kernel._environment(tmp_path)["XDG_CACHE_HOME"] == str(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert "XDG_CACHE_HOME" not in kernel._environment(tmp_path)
 
 
 def test_a_script_that_builds_reports_is_run_once(tmp_path, monkeypatch):

@@ -11,7 +11,7 @@ import tempfile
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from multiprocessing import forkserver, get_context, parent_process
+from multiprocessing import forkserver, get_context, parent_process, resource_tracker
 from multiprocessing.connection import wait
 from pathlib import Path
 from types import ModuleType
@@ -133,7 +133,11 @@ def _environment(private: Path) -> dict[str, str]:
     path = os.pathsep.join(filter(None, [ours, os.environ.get("PYTHONPATH", "")]))
     rc = private / "matplotlibrc"
     rc.touch()
+    cache = _matplotlib_cache()
+    # Its program that lists the fonts complains, once for each folder, where it keeps no list.
+    fonts = {} if cache else {"XDG_CACHE_HOME": str(private)}
     return {
+        **fonts,
         "PYTHONPATH": path,
         "PYTHONHASHSEED": "0",
         # These warn of future releases of a library, not of this result.
@@ -143,7 +147,7 @@ def _environment(private: Path) -> dict[str, str]:
         "IPYTHONDIR": str(private),
         "MATPLOTLIBRC": str(rc),
         "MPLBACKEND": "agg",
-        "MPLCONFIGDIR": str(_matplotlib_cache() or private),
+        "MPLCONFIGDIR": str(cache or private),
         "PYDEVD_DISABLE_FILE_VALIDATION": "1",
         "TZ": "UTC",
     }
@@ -233,6 +237,7 @@ def starting(private: Path) -> Iterator[None]:
     before, script = dict(os.environ), sys.modules["__main__"]
     mask = None
     if sys.platform != "win32":
+        resource_tracker.ensure_running()  # else it starts in the block, and ends the deafness
         mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
     os.environ.update(_environment(private))
     sys.modules["__main__"] = ModuleType("__main__")

@@ -190,6 +190,12 @@ def test_a_bush_strips_on_its_outside():
     assert float(hole.area("parent")) == pytest.approx(0.875 * math.pi * 14 * 12, rel=1e-9)
 
 
+def test_a_short_screw_engages_less_of_a_bush():
+    """Set down as deep as the wire insert may be, 1.5 x 1.25 mm: 9 mm of screw engage 7.125."""
+    joint = cases.joint(cases.read({**NEEDED, "screw_reach": "9 mm"}))
+    assert options.bush_inputs(joint, 14.0).screw_engaged == pytest.approx(7.125)
+
+
 def test_a_heavy_bush_leaves_less_wall_than_a_thin_one():
     found = judged(boss_diameter="24 mm", bush_diameter_thin="12 mm", bush_diameter_heavy="14 mm")
     assert found["bush-thin"].wall == pytest.approx(6)
@@ -321,14 +327,15 @@ def test_the_summary_names_what_would_hold_where_the_insert_does_not():
     found = judged(insert_length="1 D")
     assert found["wire-insert-1D"].assessment == "not_acceptable"
     said = options.summary(tuple(found.values()))
-    assert said.id == "alternatives_instead_open"
+    assert (said.id, said.level) == ("alternatives_instead_open", "limit")
     assert options.named(found["wire-insert-1.5D"]) in said.values["others"]
     assert [each.id for each in said.values["criteria"]] == ["margins", "edge_distance"]
     assert words.sentence(said).endswith(
         "Not assessed for them: margins of safety and edge distance."
     )
     all_known = judged(insert_length="1 D", edge_distance="40 mm", design_load="5 kN")
-    assert options.summary(tuple(all_known.values())).id == "alternatives_instead"
+    known = options.summary(tuple(all_known.values()))
+    assert (known.id, known.level) == ("alternatives_instead", "limit")
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import thread_repair
-from thread_repair import case, joint, materials, words
+from thread_repair import case, inserts, joint, materials, words
 from thread_repair.errors import InputErrors, ValidityError
 from thread_repair.joint import mode_inputs
 from thread_repair.joint.bounds import bracket
@@ -188,6 +188,8 @@ def test_every_number_of_the_comparison_has_a_source():
     found = evaluate()
     used = {reference.source for reference in found.references}
     assert {"fed-std-h28-2b", "iso-965-1", "sae-770420"} <= used
+    hole = inserts.insert_hole(found.joint.thread, found.joint.insert_hole_class)
+    assert {*hole.references} <= {*found.repaired.sizes.references}
     assert any("shear" in reference.what for reference in found.references)
 
 

@@ -67,6 +67,9 @@ def test_the_others():
     assert found["bush-heavy"]["assessment"] == "acceptable"
     assert found["oversize-insert"]["assessment"] == "not_assessed"
     assert found["weld-and-retap"]["assessment"] == "not_assessed"
+    # nor does more of the screw's own thread, whose hole is 6.912 mm at most
+    deeper = options(engagement_available="24 mm")[1]["longer-engagement"]
+    assert deeper["assessment"] == "not_acceptable" and deeper["pull_out_N"] is None
     _, small = options(bush_diameter_heavy="10.5 mm")
     assert DAMAGE > 6.912 + 10.5 - 8
     assert small["bush-heavy"]["assessment"] == "not_acceptable"

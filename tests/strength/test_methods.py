@@ -211,6 +211,15 @@ def test_the_screws_thread_lies_outside_a_paper_without_a_factor():
         assert strip(original_hole(length=8.0), "screw").valid
 
 
+def test_the_verdicts_row_says_where_the_paper_has_no_factor():
+    """SAE 770420 gives C2 and C3 for Rs of 0.4 to 2.2; here Rs is the parent's strength over 577."""
+    tensile = np.array([173.0, 577.0, 1442.0])
+    hole = original_hole(length=8.0, parent_tensile=tensile)
+    assert hole.strength_ratio == pytest.approx([0.3, 1.0, 2.5], abs=1e-2)
+    for thread in ("parent", "screw"):
+        assert primary.METHOD.strip(hole, thread).valid.tolist() == [False, True, False]
+
+
 @pytest.mark.parametrize("name", ["sae_770420", "iso_tr_16224", "vdi_2230"])
 def test_a_thin_boss_takes_c1_from_both_threads(name):
     """C1 of a boss of 1.6 diameters: (3.8 - 1.6) 1.6 - 2.61 = 0.91."""

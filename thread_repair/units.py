@@ -214,8 +214,10 @@ def _converted(number: float, unit: str, text: str, kind: Kind) -> float:
             examples=_examples(kind),
             hint=_hint(unit, kind),
         ) from None
-    # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999.
-    return float(f"{float(quantity.magnitude):.14g}")
+    # Conversions are exact ratios, but pint multiplies in an order that leaves 12.699999999999999,
+    # and takes 41 degF by way of 278.15 K to 5.0000000000001 degC.
+    value = float(f"{float(quantity.magnitude):.14g}")
+    return round(value, 11) if kind is DIMENSIONS["temperature"] else value
 
 
 def _examples(kind: Kind) -> str:

@@ -9,6 +9,7 @@ from thread_repair import tables
 from thread_repair.case.reading import joint_of
 from thread_repair.errors import InputError
 from thread_repair.joint.criterion import edge, edge_distance
+from thread_repair.threads import thread
 
 
 def test_limits():
@@ -24,6 +25,15 @@ def test_limits():
     ]
     for name in ("edge_distance_recommended", "edge_distance_least"):
         assert tables.constant(name).reference.how_known == "read"
+
+
+@pytest.mark.parametrize("times", [1.5, 2.0])
+@pytest.mark.parametrize("size", ["7/16-14 UNC", "7/8-9 UNC", "M8", "M10", "3/8 BSF"])
+def test_an_edge_typed_in_inches_is_at_the_limit_that_it_is_at_in_millimetres(size, times):
+    major = thread(size).major
+    typed = joint_of(thread=size, edge_distance=f"{major * times / 25.4:.10g} in")
+    found = edge(typed, major)
+    assert (found.met, found.refuses) == (times == 2.0, False)
 
 
 def test_an_insert_hole_needs_more_edge():

@@ -180,7 +180,8 @@ def edge_distance(distance: ArrayLike, hole_major: ArrayLike) -> EdgeDistance:
     """
     limits = (tables.constant(f"edge_distance_{name}").value for name in ("recommended", "least"))
     e, D = positive(distance=distance, hole_major=hole_major)
-    return EdgeDistance(plain(e / D), *limits)
+    # one typed in inches may fall short of a limit by a rounding
+    return EdgeDistance(plain(np.round(e / D, 9)), *limits)
 
 
 def edge_is_boss(joint: Joint) -> bool:

@@ -241,6 +241,7 @@ def test_the_seed_gives_the_numbers():
     study = studied(**given)
     first = results(study)["reliability"]
     assert first == results(read(**given))["reliability"]
+    assert first["parent"]["value_MPa"] < first["parent"]["mean_MPa"]  # of an A-basis, a mean
     assert first["seed"] == 3 and first["samples"] == 1024
     shares = study.chances.drivers["repaired strip load"]
     for row, each in enumerate(first["drivers"]):

@@ -236,6 +236,16 @@ def test_results_hold_the_evidence_with_its_seed(printed):
     assert [g["n"] for g in printed["groups"]] == [12, 12]
     assert printed["comparison"]["verdict"] == "stronger"
     assert {s["state"] for s in printed["shear_strength"]} == set(STATES)
+    for each in printed["shear_strength"]:
+        margin, mean = each["margin"], each["mean_after_MPa"]
+        assert mean < each["high_MPa"]
+        for strength, of in (
+            ("mean_before", "before"),
+            ("low", "after_low"),
+            ("bound", "at_bound"),
+        ):
+            share = (1 + margin[of]) / (1 + margin["after"])
+            assert each[f"{strength}_MPa"] / mean == pytest.approx(share), strength
     methods = {a["method"] for a in printed["groups"][0]["agreement"]}
     assert {"primary", "fed_std_h28"} <= methods
     assert "nasa_tm_106943" not in methods  # for solid inserts: no ratio with a wire insert's load

@@ -17,10 +17,11 @@ JOBS = sorted(each.parent for each in Path(__file__).parent.glob("*/expected.tom
 
 
 def found_at(document, path):
-    """The number at a path; a mode of a condition is named, and its primary method is meant."""
+    """The number at a path; a mode of a condition, its primary method meant, or an option is named."""
     for key in path.split("."):
         if isinstance(document, list):
-            (document,) = (m for m in document if m["mode"] == key and m["primary"])
+            named = (m for m in document if key in (m.get("mode"), m.get("option")))
+            (document,) = (m for m in named if m.get("primary", True))
         else:
             document = document[key]
     return document
@@ -46,3 +47,29 @@ def test_a_job_gives_what_was_worked_by_hand(job):
         by_hand = eval(wanted["by"], {"__builtins__": {}, "pi": math.pi})
         assert by_hand == pytest.approx(wanted["value"], rel=1e-5), path
         assert found_at(document, path) == pytest.approx(wanted["value"], rel=5e-4), path
+
+
+@pytest.mark.parametrize("job", JOBS, ids=[each.name for each in JOBS])
+def test_bounds_and_required_lengths_stand_where_their_names_say(job):
+    """A path swapped in `results.toml` writes a right number under the name of another."""
+    document = results(case.load(job), with_chances=False)
+    for name, found in document["certified"].items():
+        tried, lower, upper = document["collapse"][name], found["lower_N"], found["upper_N"]
+        assert (tried["lower_N"], tried["upper_N"]) == (lower, upper)
+        assert lower < found["counted_N"] <= min(tried["formula_N"], upper) * (1 + 1e-9)
+        for bound, end in ((lower, "max"), (upper, "min")):
+            excess = max(tried["formula_N"] / bound - 1, 0)
+            assert found[f"formula_excess_{end}"] == pytest.approx(excess, abs=1e-9)
+        certified = {
+            each["capacity_N"]
+            for each in document["margins"]
+            if (each["state"], each["against"]) == (name, "certified minimum")
+        }
+        assert certified <= {found["minimum_N"]}
+    for name, state in document["states"].items():
+        (own,) = (each for each in state["required_by_method"] if each["primary"])
+        assert own["strongest_screw_mm"] == state["required_engagement_mm"], name
+        assert own["standard_insert_weakest_screw_diameters"] is None or (
+            own["standard_insert_weakest_screw_diameters"]
+            <= own["standard_insert_strongest_screw_diameters"]
+        )

@@ -117,16 +117,14 @@ def _screw_first(evaluation: Evaluation) -> Criterion:
 
 
 def _depth(joint: Joint, sheet: WorkshopSheet) -> Iterator[Criterion]:
-    if joint.hole_kind != "blind":
-        return
-    depth = joint.hole_depth
-    yield Criterion(
-        id="drilled_depth",
-        required=length(sheet.drilled),
-        repaired=None if depth is None else length(depth),
-        met=None if depth is None else depth >= sheet.drilled - ROUNDING,
-        decides=depth is not None,
-    )
+    """A blind hole has a depth, or its case is refused."""
+    if joint.hole_depth is not None:
+        yield Criterion(
+            id="drilled_depth",
+            required=length(sheet.drilled),
+            repaired=length(joint.hole_depth),
+            met=joint.hole_depth >= sheet.drilled - ROUNDING,
+        )
 
 
 def _torque(preloads: Preloads | None) -> Iterator[Criterion]:

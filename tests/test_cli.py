@@ -190,6 +190,12 @@ def test_runs_as_a_module(tmp_path):
     assert done.stderr.count("\n") == 1
 
 
+def test_a_space_that_does_not_break_is_no_part_of_a_key(tmp_path):
+    """It was said that 'hole_kind' is unknown, and whether 'hole_kind' was meant."""
+    file = write(tmp_path / "case", **{"\u00a0hole_kind\u00a0": "through"})
+    assert load(file).hole_kind == "through"
+
+
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device of Linux")
 @pytest.mark.parametrize(
     ("shell", "code", "lines"),

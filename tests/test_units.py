@@ -30,6 +30,7 @@ ROOT = Path(__file__).parents[1]
         ("200 N/mm²", "stress", 200.0),
         ("176 °F", "temperature", 80.0),
         ("80 C", "temperature", 80.0),
+        ("−20 °C", "temperature", -20.0),  # the sign that reports print
         ("22 Nm", "torque", 22.0),
         ("22000 Nmm", "torque", 22.0),
         ("100 in-lb", "torque", 11.2984829027617),
@@ -51,6 +52,8 @@ def test_a_temperature_is_the_same_in_fahrenheit(celsius):
         ("12 mm", "force", "is not a force"),
         ("12 lb", "force", "is not a force"),  # a pound of mass
         ("12,5 mm", "length", "write '12.5 mm'"),
+        ("3\u202f000 N", "force", "write '3000 N'"),
+        ("3\u00a0000 N", "force", "write '3000 N'"),
         ("200 Mpa", "stress", "did you mean 'MPa'"),
         ("nan", "length", "is not a length"),
         ("inf mm", "length", "is not a length"),

@@ -123,7 +123,7 @@ def text(path: Path, *, largest: int, what: str, named: str = "") -> str:
             raise InputError(f"{path}: larger than {largest} bytes, not {what}")
         return path.read_text("utf-8")
     except UnicodeDecodeError:
-        raise InputError(f"{path}: not UTF-8 text") from None
+        raise InputError(f"{path}: not UTF-8 text; save it as UTF-8") from None
     except (OSError, ValueError) as error:  # a name with a null character is the latter
         if isinstance(error, InputError):
             raise

@@ -117,6 +117,8 @@ def parse(text: object, dimension: str, *, field: str = "", diameter: float | No
 def _read(text: object, kind: Kind, diameter: float | None) -> float:
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         return float(text)
+    if isinstance(text, str):
+        text = text.replace("\N{MINUS SIGN}", "-")  # as reports print it
     match = _QUANTITY.match(text) if isinstance(text, str) and len(text) <= _LONGEST else None
     if match is None or not isinstance(text, str):
         raise _refused(text, kind)
@@ -244,14 +246,15 @@ def _bare(unit: str) -> str:
 #: No load on a screw is known to a thousandth of a newton.
 _POINT_OF_THOUSANDS = re.compile(r"\s*[1-9]\d{0,2}\.\d{3}(?!\d)")
 #: Digits in groups of three, which one reader takes for thousands and another for decimals.
-_GROUPED = re.compile(r"\s*([+-]?\d{1,3}(?:[,' ’]\d{3})+)(\D*)")
+_GROUPED = re.compile(r"\s*([+-]?\d{1,3}(?:[,' ’\u00a0\u202f]\d{3})+)(\D*)")
 
 
 def _refused(text: object, kind: Kind, unit: str = "") -> InputError:
     shown = repr(text) if len(repr(text)) <= _LONGEST else repr(text)[:_LONGEST] + "...'"
     if isinstance(text, str) and (grouped := _GROUPED.fullmatch(text)):
         thousands, decimal = (
-            re.sub(r"[,' ’]", sign, grouped[1]) + grouped[2].rstrip() for sign in ("", ".")
+            re.sub(r"[,' ’\u00a0\u202f]", sign, grouped[1]) + grouped[2].rstrip()
+            for sign in ("", ".")
         )
         other = f", or {decimal!r} if it is a decimal comma" if grouped[1].count(",") == 1 else ""
         return InputError(f"{shown} has its digits in groups; write {thousands!r}{other}")

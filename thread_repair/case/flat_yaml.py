@@ -157,7 +157,7 @@ def _pairs(text: str) -> list[tuple[str, str, int]]:
         return []
     if not isinstance(node, yaml.MappingNode):
         raise _BrokenLineError(0, "expected lines 'key: value'")
-    return [(key.value, value.value, key.start_mark.line) for key, value in node.value]
+    return [(key.value.strip(), value.value, key.start_mark.line) for key, value in node.value]
 
 
 def _set_aside(found: Flat, entry: list[str], first: int, line: int, problem: str) -> None:

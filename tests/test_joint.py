@@ -328,6 +328,21 @@ def test_a_wall_of_lower_flow_stress_counts_as_a_thinner_one():
     assert found[1] == found[2] == pytest.approx(0.9372, abs=3e-4)
 
 
+def test_below_the_least_boss_of_the_table_the_load_falls_with_the_area_of_the_wall():
+    """A boss of 1.25 D whose wall has a share of the thread's flow stress: 0.5625 of the share.
+
+    The table ends at 1.2 D, 0.44; shares of 0.70 and 0.35 have 0.39375 and 0.196875 of wall, which
+    keep 0.8949 and 0.4474 of what is tabled for 1.2 D at its own share, 0.44 / 0.5625.
+    """
+    thin = joint_of(boss_diameter="10 mm", boss_support="base")
+    flow = 100 * 3**0.5 * np.array([0.44 / 0.5625, 0.70, 0.35])
+    for bound in ("lower", "upper"):
+        found = certified_wall_factor(
+            thin, "original", 8.0, 8.0, shear=100.0, flow=flow, bound=bound
+        )
+        assert found[1:] / found[0] == pytest.approx([0.8949, 0.4474], abs=1e-4)
+
+
 def test_a_wall_costs_nothing_only_from_where_that_is_certain():
     """Half a diameter at the base, original: the upper bound of the table reaches 1 at 1.7 D.
 

@@ -23,7 +23,7 @@ from thread_repair.materials import (
     with_measured,
 )
 from thread_repair.materials.temperature import strength_table
-from thread_repair.materials.values import convert, folded, index
+from thread_repair.materials.values import convert, folded, index, made_of
 
 KSI = 6.894757
 SPECIMENS = (
@@ -198,10 +198,23 @@ def test_the_lowest_ratio_of_a_family_is_used_and_all_are_kept():
         shear_ratio("wood")
 
 
+def test_a_value_made_of_others_is_as_sure_as_the_least_sure():
+    plate = parent("6061-T6")
+    sure, unsure = plate.reference("shear"), plate.reference("expansion")
+    assert made_of([sure, unsure], "both").how_known == unsure.how_known == "memory"
+    assert made_of([sure, sure], "both").how_known == "derived"
+
+
 def test_castings_name_their_specimen_and_take_a_factor():
     cast = parent("EN-AC-42100-T6")
     whole = shear_strength(cast)
     assert cast.specimen == "separately cast"
+    for strength, said in (
+        ("tensile", "supplied"),
+        ("shear", "supplied"),
+        ("yield_", "separately cast"),
+    ):
+        assert with_measured(cast, document="test", **{strength: 150.0}).specimen == said
     assert parent("A356.0-class-1").specimen == "designated areas"
     assert parent("A356.0-class-10").specimen == "non-designated areas"
     part = shear_strength(cast, casting_factor=[0.5, 1.0])

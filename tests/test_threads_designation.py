@@ -120,7 +120,7 @@ def test_canonical_names_are_unique_and_read_back() -> None:
 
 def test_unknown_classes_name_the_nearest() -> None:
     for text, thread_class, hint in (
-        ("M8", "6h", "6H"), ("1/4-20", "2A", "2B"), ("3/8 BSF", "tight", "close"),
+        ("M8", "6h", "6H"), ("M8", "5H6G", "5H6H"), ("1/4-20", "2A", "2B"), ("3/8 BSF", "tight", "close"),
     ):  # fmt: skip
         with pytest.raises(UnknownNameError, match=hint):
             threads.internal_limits(threads.thread(text), thread_class)

@@ -109,7 +109,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         insert_kind=job.insert_kind,
         set_down=set_down,
         reach=joint.screw_reach,
-        bottom=joint.hole_depth if blind else None,
+        bottom=joint.hole_depth,
     )
     tang_to = fitting.tang_stays_to(joint, set_down)
     # A screw within a pitch of the bottom may meet it.
@@ -188,7 +188,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
         "closer": open_class and thread.system != "unified",
         "protection": protection.option != "none",
         "guided": tool.option != "hand",
-        "depth-tight": blind and (joint.hole_depth or math.inf) - drilled < _DRILLED_TOLERANCE,
+        "depth-tight": (joint.hole_depth or math.inf) - drilled < _DRILLED_TOLERANCE,
         "insert-projects": beyond > ROUNDING,
         "depth-stop": shims is None,
         "shims-none": shims == (),

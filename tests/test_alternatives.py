@@ -82,6 +82,7 @@ def test_a_damaged_thread_holds_in_proportion_to_what_is_left():
     assert (unknown.assessment, reason(unknown)) == ("not_assessed", "option_damage_unknown")
     lost = judged(damaged_fraction="1")["leave-as-damaged"]
     assert (lost.pull_out, lost.assessment) == (0, "not_acceptable")
+    assert lost.governing_mode == "unknown" and math.isnan(lost.strength)
 
 
 def test_a_damaged_thread_may_still_hold():

@@ -127,6 +127,16 @@ def test_the_torque_of_the_margins_is_the_torque_of_the_record():
     assert "tightening_torque" not in limits(**M8)
 
 
+def test_the_class_sees_to_a_diameter_only_where_its_limit_is_counted():
+    """The minor diameter is measured in either case; at mean sizes nothing is that of a class."""
+    for position, seen_to in (
+        ("minimum-material", {"pitch_diameter", "screw_major_diameter", "screw_pitch_diameter"}),
+        ("mean", set()),
+    ):
+        made = cases.sheet(cases.read({**M8, "tolerance_position": position}))
+        assert {each.id for each in made.assumed if each.by_class} == seen_to
+
+
 @pytest.mark.parametrize("changes", [BLIND, M8, {**M8, "boss_diameter": "14 mm"}])
 def test_every_assumption_is_in_the_record_in_a_step_and_in_the_results(changes):
     case = cases.read({**changes, "torque": "17 N·m", "friction": "0.12"})

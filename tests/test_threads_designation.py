@@ -16,6 +16,7 @@ RIGHT = {
     "M8×1.25–6H/6g": ("M8x1.25", "6H", "6g"),
     "M20x2-4g6g": ("M20x2", None, "4g6g"),
     "M8-1.25": ("M8x1.25", None, None),
+    "M2x0.35": ("M2x0.35", None, None),  # not in ISO 261, but with tolerances in ISO 965-1
     "M8,0x1,25": ("M8x1.25", None, None),
     "Ｍ８ｘ１": ("M8x1", None, None),
     "M12-6AZ": ("M12x1.75", "6AZ", None),

@@ -135,7 +135,7 @@ def strip(inputs: StripInputs, thread: str) -> StripResult:
         area=inputs.area(thread),
         stress=inputs.shear(thread),
         factors=factors,
-        valid=within_range(inputs, wall * factor) & inside,
+        valid=within_range(inputs, wall) & inside,
         notes=(
             *setting_notes(inputs),
             *flag(beyond, outside, ratio=number(edge)),

@@ -8,7 +8,7 @@ import thread_repair as tr
 from thread_repair import alternatives as options
 from thread_repair import case as cases
 from thread_repair import threads, words
-from thread_repair.errors import InputErrors
+from thread_repair.errors import GeometryError, InputErrors
 
 NEEDED = {
     "thread": "M8x1.25",
@@ -189,6 +189,14 @@ def test_a_bush_strips_on_its_outside():
     hole = options.bush_inputs(joint, 14.0)
 
     assert float(hole.area("parent")) == pytest.approx(0.875 * math.pi * 14 * 12, rel=1e-9)
+
+
+def test_a_bush_needs_a_wall_between_its_threads():
+    """Its inside goes to 7.760, its outer root to 6.912 + outside - 8: 2 (7.760 - 6.912) apart."""
+    joint = cases.joint(cases.read(NEEDED))
+    assert options.bush_inputs(joint, 8 + 1.697).hole_major_basic == 9.697
+    with pytest.raises(GeometryError):
+        options.bush_inputs(joint, 8 + 1.695)
 
 
 def test_a_short_screw_engages_less_of_a_bush():

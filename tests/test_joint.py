@@ -68,8 +68,13 @@ def test_each_hole_has_the_limits_of_its_own_class():
 
 def test_original_area_at_minimum_material():
     """FED-STD-H28/2B Appendix B with ISO 965-1 limits; printed in Bickford's table: 134.63 mm2."""
-    mode = evaluate().original.mode("parent_thread_strip")
+    found = evaluate().original
+    mode = found.mode("parent_thread_strip")
     assert mode.area == pytest.approx(134.63, rel=1e-4)
+    (beside,) = (
+        m for m in found.modes if m.mode == mode.mode and m.method == "fed_std_h28_unfactored"
+    )
+    assert beside.capacity == pytest.approx(134.63 * mode.stress, rel=1e-4)
     assert mode.stress == pytest.approx(186.2, rel=1e-3)  # 27 ksi
 
 
@@ -170,6 +175,21 @@ def test_measured_sizes_are_used_as_given():
     assert found.original.sizes.crest == 7.9
     assert found.repaired.sizes.hole_pitch == 8.89
     assert found.repaired.sizes.crest == pytest.approx(9.624 - 0.1)
+
+
+def test_a_measured_size_that_its_class_refuses_is_said():
+    """M8x1.25, screw 6g, both holes 6H: the printed limits, and a micrometre beyond each."""
+    limits = {"screw_major": 7.760, "screw_pitch": 7.042, "hole_minor": 6.912, "hole_pitch": 7.348,
+              "insert_hole_minor": 8.536, "insert_hole_pitch": 8.972}  # fmt: skip
+    for beyond in (0.0, 0.001):
+        sizes = {
+            f"measured_{name}": f"{limit + (-beyond if name.startswith('screw') else beyond):.3f}"
+            for name, limit in limits.items()
+        }
+        found = evaluate(insert_hole_class="6H", tolerance_position="measured", **sizes)
+        said = (each.values for each in found.facts if each.id == "measured_outside_class")
+        told = {each["diameter"].id: each["limit"].value for each in said}
+        assert told == pytest.approx(limits if beyond else {})
 
 
 def test_inch_and_metric_entries_give_the_same():

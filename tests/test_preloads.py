@@ -796,7 +796,7 @@ def test_blocks_show_band_and_caution_in_every_state_of_knowledge():
         case = demo(**changes)
         study = tr.study(case)
         both = study.preloads
-        assert ("torque_outside" in {each.id for each in both.settings}) == (
+        assert (("torque_outside", "limit") in {(each.id, each.level) for each in both.settings}) == (
             not both.repaired.window_nm[0] <= both.repaired.preload.tightened.torque_nm
             <= both.repaired.window_nm[1]
         )  # fmt: skip

@@ -139,6 +139,8 @@ def test_high_strength_area_is_unified_only_and_smaller() -> None:
     area = threads.stress_area(quarter, high_strength=True, screw_class="3A")
     assert area == pytest.approx(math.pi * (least / 2 - 3 / 16 * quarter.pitch * 0.8660254) ** 2)
     assert area < threads.stress_area(quarter)
+    usual = threads.stress_area(quarter, high_strength=True, screw_class="2A")
+    assert threads.stress_area(quarter, high_strength=True) == usual < area
     for name in ("M8", "3/8 BSF"):
         with pytest.raises(InputError, match="Unified threads only"):
             threads.stress_area(threads.thread(name), high_strength=True)

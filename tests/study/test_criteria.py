@@ -9,7 +9,7 @@ import pytest
 import thread_repair as tr
 from thread_repair import words
 from thread_repair.errors import ValidityError
-from thread_repair.joint.criterion import margin_criteria
+from thread_repair.joint.criterion import margin_criteria, stripping
 from thread_repair.joint.margins import LoadCase, Margin, least_by_state
 from thread_repair.report.blocks import conclusion as block
 from thread_repair.report.blocks import part
@@ -35,6 +35,16 @@ def of(**changed):
 
 def criterion(found, name):
     return next(each for each in found.criteria if each.id == name)
+
+
+@pytest.mark.parametrize(
+    ("original", "repaired", "holds"),
+    [(1000.0, 995.1, (True, True)), (1000.0, 994.9, (True, False)), (994.9, 1000.0, (False, True)),
+     (995.1, 2000.0, (True, True))],
+)  # fmt: skip
+def test_loads_that_agree_to_half_a_percent_are_equal(original, repaired, holds):
+    found = stripping(original=original, repaired=repaired, strongest=5e3, undamaged=1000.0)
+    assert (found.met_before, found.met) == holds
 
 
 def test_every_margin_belongs_to_a_criterion_that_is_its_least():

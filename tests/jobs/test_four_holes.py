@@ -47,6 +47,8 @@ def of(found, label):
 def test_the_matrix(found):
     assert {place: verdict.conclusion for place, verdict in found.matrix.items()} == MATRIX
     assert found.conclusion == "does_not_support"
+    said = found.statement
+    assert (said.level, said.values["holes"]) == ("limit", ("H3", "H4 (103)"))
     assert [[h.label for h in holes] for holes in found.joints.values()] == [
         ["H1", "H2"], ["H3"], ["H4 (102)"], ["H4 (103)"],
     ]  # fmt: skip

@@ -162,6 +162,9 @@ def test_every_margin(joint, kind, share):
     assert found.keys() == expected.keys()
     for key, values in expected.items():
         assert found[key] == near(values), key
+    # what the thread is certain to hold stands against rupture alone
+    certified = {(m.state, m.load_case) for m in joint.study.margins if m.certified}
+    assert certified == {(state, case) for state, _, case in expected if case.endswith("ultimate")}
 
 
 def test_some_margins_on_paper(joint, kind, share):

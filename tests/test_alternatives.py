@@ -54,6 +54,7 @@ def test_the_next_insert_is_what_a_case_of_its_own_says():
     spoiled = {"hole_condition": "insert-pulled-out", "screw_reach": "9 mm"}
     found = judged(**spoiled)["next-insert"]
     assert found.joint.thread.designation == "M10x1.5"
+    assert found.size.values["nominal"].value == pytest.approx(15)  # 1.5 diameters, as ordered
     own = study(thread="M10x1.5", insert_length="15 mm", screw_reach="9 mm").evaluation
     assert found.pull_out == pytest.approx(own.repaired.pull_out, rel=1e-12)
 

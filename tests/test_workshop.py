@@ -517,6 +517,11 @@ def test_finish(case, finish):
 def test_finish_that_does_not_bear_the_service_is_refused():
     with pytest.raises(InputError, match="'cadmium' is limited to 232 °C"):
         finish_choice(temperature=300, environment="dry", need="corrosion", finish="cadmium")
+    most = materials.finish("cadmium").temperature_limit
+    at_its_limit = finish_choice(
+        temperature=most, environment="dry", need="corrosion", finish="cadmium"
+    )
+    assert at_its_limit.option == "cadmium"
     with pytest.raises(InputError, match="barred in vacuum"):
         finish_choice(temperature=20, environment="vacuum", need="none", finish="zinc")
     with pytest.raises(ValidityError, match="no insert finish"):

@@ -218,6 +218,14 @@ def test_every_torque_of_a_window_is_accepted_when_it_is_stated(given, stated):
             assert again.window_nm[0] <= again.preload.tightened.torque_nm <= again.window_nm[1]
 
 
+def test_a_torque_just_outside_its_window_is_not_printed_as_its_end():
+    """20.14 N·m beside a maximum of 20.105 stood as '20.1 N·m' beside 'to 20.1 N·m', refused."""
+    found = study(demo(torque="20.14 N·m", report_units="SI"))
+    (each,) = (x for x in found.criteria if x.id == "torque_window")
+    assert each.met is False and each.values["window"].most == pytest.approx(20.105, abs=1e-3)
+    assert "20.14 N·m" in re.search(r"Tightening torque  .*", summary(found))[0]
+
+
 def test_a_wanted_preload_gives_a_torque_for_each_state():
     both = found(torque="", preload="13 kN", insert_kind="locking")
     for state in both.states.values():

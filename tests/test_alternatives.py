@@ -190,6 +190,7 @@ def test_a_bush_strips_on_its_outside():
     hole = options.bush_inputs(joint, 14.0)
 
     assert float(hole.area("parent")) == pytest.approx(0.875 * math.pi * 14 * 12, rel=1e-9)
+    assert hole.wire_shear == pytest.approx(50 * 6.894757)  # NASA TM-106943, p. 8: 300 series, ksi
 
 
 def test_a_bush_needs_a_wall_between_its_threads():

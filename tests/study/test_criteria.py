@@ -650,3 +650,24 @@ def test_the_lowest_of_the_methods_is_told_with_its_own_loads_and_margins():
     said = next(each for each in found.statements if each.id == "adequate")
     margins = [m.margin for m in found.margins if m.state == "repaired" and not m.certified]
     assert said.values["margin"].value == min(margins)
+
+
+@pytest.mark.parametrize(
+    ("boss", "asks", "met", "met_before"),
+    [
+        ({}, "required", True, False),  # 10.2 of 11.1 mm, of the original 12.3 of 12 mm
+        ({"boss_diameter": "17 mm", "boss_support": "base"}, "none_repaired", False, False),
+        ({"boss_diameter": "16 mm", "boss_support": "face"}, "none", False, False),
+    ],
+)
+def test_the_length_at_which_the_screw_fails_first_is_that_of_its_condition(
+    boss, asks, met, met_before
+):
+    found = of(**boss)
+    judged, states = criterion(found, "screw_first"), found.evaluation.states
+    assert (judged.asks, judged.met, judged.met_before) == (asks, met, met_before)
+    for state, needed in (
+        ("original", judged.values["original_required"]),
+        ("repaired", judged.required),
+    ):
+        assert needed.value == pytest.approx(states[state].required_engagement, nan_ok=True)

@@ -671,3 +671,10 @@ def test_the_length_at_which_the_screw_fails_first_is_that_of_its_condition(
         ("repaired", judged.required),
     ):
         assert needed.value == pytest.approx(states[state].required_engagement, nan_ok=True)
+
+
+@pytest.mark.parametrize(("parent", "met"), [("6061-T6", True), ("6082-T6", False)])
+def test_values_that_nobody_verified_are_a_condition(parent, met):
+    """MIL-HDBK-5J was read; of EN 755-2 the strengths are known from memory."""
+    judged = criterion(of(parent=parent), "values_verified")
+    assert (judged.met, judged.repaired.value == 0, judged.is_condition) == (met, met, not met)

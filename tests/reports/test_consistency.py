@@ -113,7 +113,7 @@ PLANTED = {
         ("criteria.drilled_depth", "workshop.drill_depth_mm"),
     ),
     "sheet against insert hole": (
-        lambda n: n["workshop"].update(minor_diameter_max_mm=8.6),
+        lambda n: n["workshop"].update(minor_diameter_max_mm=8.5361),
         ("workshop.minor_diameter_max_mm", "insert_hole.minor_max_mm"),
     ),
     "torque against tightening": (
@@ -123,6 +123,34 @@ PLANTED = {
     "plateau of the load-slip curve against modes": (
         lambda n: n["load_slip"]["repaired"].update(plateau_N=1.0),
         ("load_slip.repaired.plateau_N", "states.repaired"),
+    ),
+    "least strength of the parent against conclusion": (
+        lambda n: n["minimum_parent"].update(outcome="needed"),
+        ("minimum_parent holds", "conclusion.id supports"),
+    ),
+    "criterion against its own margin": (
+        lambda n: criterion(n, "margin_screw_tension").update(met=False),
+        ("criteria.margin_screw_tension.met", "not negative"),
+    ),
+    "pull-out strength against modes": (
+        lambda n: n["states"]["original"].update(pull_out_N=1.0),
+        ("states.original.pull_out_N", "lowest thread"),
+    ),
+    "ratio against strengths": (
+        lambda n: n["comparison"].update(pull_out_ratio=2.0),
+        ("comparison.pull_out_ratio", "ratio of pull_out_N"),
+    ),
+    "certified minimum against margins": (
+        lambda n: criterion(n, "certified_minimum").update(repaired=9.9),
+        ("criteria.certified_minimum.repaired", "least of margins"),
+    ),
+    "no insert proposed beside support": (
+        lambda n: option(n, "wire-insert-1.5D").update(assessment="acceptable"),
+        ("alternatives propose the insert", "conclusion supports it"),
+    ),
+    "alternatives against engaged length": (
+        lambda n: option(n, "wire-insert-1.5D").update(engaged_mm=1.0),
+        ("alternatives.wire-insert-1.5D.engaged_mm", "states.repaired.engagement_mm"),
     ),
     "engaged length against budget": (
         lambda n: n["states"]["original"]["budget"][0].update(mm=1.0),
@@ -144,8 +172,12 @@ def test_tables_and_equations_of_another_case_are_found(study, numbers, markdown
     other = tr.study(cases.read({**cases.load_text(DEMO), "engagement": "10 mm"}))
     for part in (
         conclusion.criteria_table(other).markdown(),
+        conclusion.options_table(other).markdown(),
+        conclusion.modes_table(other).markdown(),
+        comparison.modes_table(other).markdown(),
         comparison.alternatives_table(other).markdown(),
         comparison.margins_table(other).markdown(),
+        comparison.methods_table(other).markdown(),
         equations.strength(other).data,
     ):
         found = list(consistency.contradictions(study, numbers, part, {}))

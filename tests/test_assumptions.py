@@ -147,6 +147,7 @@ def test_every_assumption_is_in_the_record_in_a_step_and_in_the_results(changes)
     listed = {each["id"]: each for each in found["limits"]}
     assert set(listed) == {each.id for each in made.assumed}
     for each in made.assumed:
+        assert listed[each.id]["bears_on"] == each.bears_on
         # What the class of a thread sees to is in the record as the class and its gauges.
         assert each.by_class or record[each.id] == each
         unit = "Nm" if each.dimension == "torque" else "mm"

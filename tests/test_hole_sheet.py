@@ -142,6 +142,7 @@ def test_results_hold_the_printed_depths_of_m8():
     assert (found["drill_min_mm"], found["drill_max_mm"]) == (8.271, 8.536)
     assert (found["set_down_min_mm"], found["set_down_max_mm"]) == (0.9375, 1.875)
     assert (found["no_go_rule"], found["set_down_rule"]) == ("three-turns", "standard")
+    assert (found["no_go_turns_max"], found["screw_reach_better_mm"]) == (3, 13.25)
     assert (found["tap"], found["fitting_tool"]) == ("spiral-flute", "hand-guided")
     assert found["hole_class"] == "6H"
 

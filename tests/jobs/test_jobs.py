@@ -49,6 +49,31 @@ def test_a_job_gives_what_was_worked_by_hand(job):
         assert found_at(document, path) == pytest.approx(wanted["value"], rel=5e-4), path
 
 
+def ends(found, place=""):
+    """Each number whose name has `min`, with the one of the same name and `max`."""
+    if isinstance(found, list):
+        found = dict(enumerate(found))
+    if isinstance(found, dict):
+        for name, value in found.items():
+            most = found.get(str(name).replace("_min", "_max"))
+            if "_min" in str(name) and None not in (value, most):
+                yield f"{place}.{name}", value, most
+            yield from ends(value, f"{place}.{name}")
+
+
+@pytest.mark.parametrize("job", JOBS, ids=[each.name for each in JOBS])
+def test_the_least_stands_under_min_and_a_minor_diameter_below_a_pitch_diameter(job):
+    document = results(case.load(job), with_chances=False)
+    for name, least, most in ends(document):
+        fixed = name == ".workshop.tightening_torque_min_Nm"  # the torque of the case
+        empty = ".window_min_Nm" in name  # no torque is permissible
+        assert least < most or (fixed and least == most) or empty, name
+    for of in (document["insert_hole"], *(document["thread"][x] for x in ("external", "internal"))):
+        names = ("minor_max_mm", "pitch_min_mm", "pitch_max_mm", "major_min_mm")
+        sizes = [of[name] for name in names if name in of]
+        assert sizes == sorted(sizes)
+
+
 @pytest.mark.parametrize("job", JOBS, ids=[each.name for each in JOBS])
 def test_bounds_and_required_lengths_stand_where_their_names_say(job):
     """A path swapped in `results.toml` writes a right number under the name of another."""

@@ -206,7 +206,12 @@ def test_results_hold_the_curves():
     assert told["travel_mm"][-1] == pytest.approx(found.ductility_travel)
     assert len(told["travel_mm"]) == len(told["load_N"]) == 41
     assert told["energy_J"] == pytest.approx(found.last_energy)
-    assert told["stiffness_N_per_mm"] == pytest.approx(found.stiffness)
+    named = {"stiffness_N_per_mm": "stiffness", "plateau_N": "plateau", "last_load_N": "last_load",
+             "plateau_travel_mm": "plateau_travel", "band_mm": "band", "exponent": "exponent",
+             "small_strain_travel_mm": "small_strain_travel",
+             "ductility_travel_mm": "ductility_travel"}  # fmt: skip
+    for name, of in named.items():
+        assert told[name] == pytest.approx(getattr(found, of)), name
 
 
 def test_an_evaluation_does_not_wait_for_the_curves():

@@ -411,7 +411,8 @@ def test_a_key_of_another_paper_or_no_key_is_refused(tmp_path):
     key.write_text(paper(1).key_text("00000000"))
     with pytest.raises(InputError, match="is the key of paper '00000000', the answers are to"):
         marking.mark(answers(1), key)
-    for text in ("", "[]", '{"answers": {}}', '{"format": "x", "answers": 3}'):
+    unnamed = json.dumps({k: v for k, v in json.loads(key.read_text()).items() if k != "paper"})
+    for text in ("", "[]", '{"answers": {}}', '{"format": "x", "answers": 3}', unnamed):
         key.write_text(text)
         with pytest.raises(InputError, match=r"key\.json is no key of these exercises"):
             marking.mark(answers(1), key)

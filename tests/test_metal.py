@@ -216,6 +216,56 @@ def test_its_own_name_stands_wherever_the_metal_is_named():
     assert results(whole, with_chances=False)["parent"]["name"] == name
 
 
+MEASURED = {"parent_tensile_strength": "190 MPa", "parent_source": "TR-7"}
+
+
+@pytest.mark.parametrize(
+    ("given", "id_", "level"),
+    [
+        ({"parent": "A380"}, "parent_same", "info"),
+        ({"parent": "GG-25"}, "parent_near", "caution"),
+        ({"parent": "319"}, "parent_temper_assumed", "caution"),
+        ({"parent": "unknown-magnesium"}, "parent_unidentified", "caution"),
+        ({"parent": "A380", "parent_hardness": "HB 75"}, "parent_from_hardness", "caution"),
+        ({"parent_hardness": "HB 140"}, "parent_hardness_above", "info"),
+        ({**MEASURED, "parent_yield_strength": "120 MPa"}, "parent_strength_scaled", "caution"),
+        ({**MEASURED, "parent_shear_strength": "120 MPa"}, "parent_strength_scaled", "caution"),
+        (
+            {"parent_shear_strength": "120 MPa", "parent_source": "TR-7"},
+            "parent_strength_kept",
+            "caution",
+        ),
+    ],
+)
+def test_a_strength_that_is_not_that_of_the_metal_is_a_caution(given, id_, level):
+    found = tr.study(cases.read({**NEEDED, **given})).metal
+    assert [each.level for each in found if each.id == id_] == [level]
+
+
+def test_the_rows_with_the_least_strengths_are_named():
+    (found,) = (
+        each
+        for each in tr.study(cases.read({**NEEDED, "parent": "unknown-aluminium-wrought"})).metal
+        if each.id == "parent_unidentified"
+    )
+    least, values = parent("unknown-aluminium-wrought"), found.values
+    shear, tensile = parent(values["shear_row"]), parent(values["tensile_row"])
+    assert values["tensile"].value == tensile.tensile == least.tensile
+    assert values["shear"].value == materials.shear_strength(shear).value == least.shear
+
+
+def test_the_ends_of_the_ratio_of_a_hardness_are_told():
+    given = {"parent": "A380", "parent_hardness": "HB 75"}
+    (found,) = (
+        each
+        for each in tr.study(cases.read({**NEEDED, **given})).metal
+        if each.id == "parent_from_hardness"
+    )
+    values = found.values
+    assert values["tensile"].value == pytest.approx(75 * values["ratio"].value)
+    assert values["ratio"].value < values["highest"].value
+
+
 @pytest.mark.parametrize(
     ("stated", "says"),
     [

@@ -11,7 +11,7 @@ import pytest
 
 import thread_repair as tr
 from thread_repair.case import part_file
-from thread_repair.report.blocks import comparison, part
+from thread_repair.report.blocks import comparison, conclusion, part, review, tightening
 from thread_repair.report.results import results
 
 REPORTS = Path(__file__).parents[2] / "reports"
@@ -27,6 +27,12 @@ def study():
 
 def first_number(cell):
     return float(re.search(r"[-+−]?\d+(\.\d+)?", str(cell))[0].replace("−", "-"))
+
+
+def numbers(cell):
+    """All numbers of a cell; none of a dash."""
+    found = re.findall(r"[-+−]?\d+(?:\.\d+)?", str(cell).partition(" (")[0])
+    return [float(each.replace("−", "-")) for each in found]
 
 
 def columns(table):
@@ -77,3 +83,96 @@ def test_the_key_numbers_of_a_hole_are_those_of_its_results():
             printed = [first_number(cell) for cell in rows[head]]
             wanted = [states[name][key] / scale for name in ("original", "repaired")]
             assert printed == pytest.approx(wanted, rel=DIGITS), (study, head)
+
+
+STATES = ("original", "repaired")
+
+
+def of_criteria(study, document):
+    table = conclusion.criteria_table(study)
+    for row, each in zip(columns(table), document["criteria"], strict=True):
+        scale = 1000 if each["dimension"] == "force" else 1
+        for state in STATES:
+            value = each[state]
+            yield row[state.capitalize()], [] if value is None else [value / scale]
+
+
+def of_least_margins(study, document):
+    least = study.least_margins.values()
+    for row, each in zip(columns(conclusion.modes_table(study)), least, strict=True):
+        for state in STATES:
+            yield row[state.capitalize()], [each[state].margin] if state in each else []
+
+
+def of_methods(study, document):
+    for row, each in zip(columns(comparison.methods_table(study))[1:], study.methods, strict=True):
+        for state in STATES:
+            rival = study.evaluation.states[state].rivals[each.method].capacity
+            assert getattr(each, state) == rival
+            yield row[state.capitalize()], [rival / 1000]
+
+
+def of_sizes(study, document):
+    rows = comparison.sizes_table(study).rows
+    for row, name in zip(rows, ("crest", "hole_pitch", "hole_minor", "hole_major"), strict=False):
+        for state, cell in zip(STATES, row[1:], strict=True):
+            yield cell, [getattr(study.evaluation.states[state].sizes, name)]
+
+
+def of_required(study, document):
+    rows = columns(review.required_table(study))
+    for state in STATES:
+        found = document["states"][state]["required_by_method"]
+        for row, each in zip(rows, found, strict=True):
+            cell = row[f"{state.capitalize()}: screw at minimum … maximum strength"]
+            yield cell, [each["weakest_screw_mm"], each["strongest_screw_mm"]]
+
+
+def of_tightening(study, document):
+    rows = {str(row[0]).partition(",")[0]: row[1:] for row in tightening.table(study).rows}
+    for head, name, scale in (
+        ("Nut factor K", "nut_factor_{}", 1),
+        ("Preload as tightened", "preload_{}_N", 1000),
+        ("Preload in service", "service_preload_{}_N", 1000),
+        ("Torque at thread stripping", "strip_torque_{}_Nm", 1),
+        ("Permissible tightening torque", "window_{}_Nm", 1),
+    ):
+        for state, cell in zip(STATES, rows[head], strict=True):
+            found = document["tightening"]["states"][state]
+            yield cell, [found[name.format(end)] / scale for end in ("min", "max")]
+
+
+def of_sharing(study, document):
+    for row in columns(review.sharing_table(study)):
+        found = document["sharing"][row["Condition"].split()[0]]
+        if row["Coil"] != "slides":
+            yield row["Peak over mean"], [found["peak_over_mean"]]
+            yield row["Required slip ratio"], [found["ductility_demand"]]
+            yield row["Available slip ratio"], [found["ductility_capacity"]]
+            yield row["Useful length"], [found["useful_length_mm"]]
+
+
+def of_options(study, document):
+    rows = columns(comparison.alternatives_table(study))
+    for row, each in zip(rows, document["alternatives"], strict=True):
+        for head, name, scale in (
+            ("Stripping strength", "pull_out_N", 1000),
+            ("Minimum margin of safety", "least_margin", 1),
+            ("Edge / D", "edge_over_diameter", 1),
+            ("Drilled depth", "drill_depth_bottoming_mm", 1),
+        ):
+            yield row[head], [] if each[name] is None else [each[name] / scale]
+
+
+@pytest.mark.parametrize(
+    "table",
+    [of_criteria, of_least_margins, of_methods, of_sizes, of_required, of_tightening, of_sharing,
+     of_options],
+)  # fmt: skip
+def test_a_number_stands_under_its_own_condition(study, table):
+    """The insert has another friction, so that both conditions are tightened differently."""
+    other = tr.study(tr.read({**study.case.entered, "insert_friction": "0.12 to 0.18"}))
+    pairs = list(table(other, results(other, with_chances=False)))
+    assert len(pairs) >= 8
+    for cell, wanted in pairs:
+        assert numbers(cell) == pytest.approx(wanted, rel=DIGITS, abs=DIGITS / 2), (cell, wanted)

@@ -426,6 +426,7 @@ def test_temperature_and_casting_factor_broadcast():
     assert np.shape(hot.shear) == (3, 2)
     assert hot.shear[0, 0] == pytest.approx(0.8 * shear_strength(cast).value)
     assert hot.tensile[0, 0] == pytest.approx(0.8 * cast.tensile)
+    assert hot.yield_[0, 0] == pytest.approx(0.8 * cast.yield_)
     one = at_temperature(cast, 200, casting_factor=0.8)
     assert hot.shear[2, 0] == pytest.approx(one.shear)
 

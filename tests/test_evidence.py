@@ -340,7 +340,7 @@ def test_loads_that_are_all_equal_give_no_interval(folder):
     assert original.scatter is None and original.bounds == ()
     assert {each.verdict for each in original.agreement} == {"not decided"}
     ids = [each.id for each in found.cautions]
-    assert "loads_alike" in ids and "not_compared_alike" in ids
+    assert ids.count("loads_alike") == 1 and "not_compared_alike" in ids  # the other set scatters
     axes = loads_by_state([Pieces(words="original", found=original, predicted=math.nan)])
     seen = {tuple(point) for line in axes.lines for point in line.get_xydata()}
     assert len(seen) == len(original.group.load)  # none behind another

@@ -635,6 +635,11 @@ def test_over_prediction_of_each_method():
     safe, unsafe, same = over_prediction(x, {"low": 15, "high": 40, "fit": [24, 25, 26.1]})
     assert (safe.verdict, unsafe.verdict, same.verdict) == ("safe side", "unsafe side", "agrees")
     assert unsafe.high < 1 < safe.low
+    # by hand: logarithms of -0.1, 0 and 0.1, Student with 2 degrees of freedom 4.303
+    (hand,) = over_prediction(20 * np.exp([-0.1, 0.0, 0.1]), {"hand": 20})
+    assert np.log([hand.low, hand.ratio, hand.high]) == pytest.approx(
+        np.array([-1, 0, 1]) * 4.303 * 0.1 / math.sqrt(3), abs=1e-4
+    )
     single = over_prediction([25.0], {"one": 20})[0]
     assert single.ratio == pytest.approx(1.25)
     assert single.verdict == "not decided" and math.isnan(single.low)

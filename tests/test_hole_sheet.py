@@ -381,3 +381,5 @@ def test_more_holes_than_columns_ask_for_copies():
     few, many = demo(quantity="4"), demo(quantity="9")
     assert workshop.copies(tr.study(few)).data == ""
     assert "9 holes require 3 records" in workshop.copies(tr.study(many)).data
+    refused = tr.study(demo(quantity="9", edge_distance="8 mm"))
+    assert not refused.sheet_released and workshop.copies(refused).data == ""

@@ -134,3 +134,10 @@ def test_both_ways_to_write_a_load_that_may_be_thousands_are_read(text):
     number = float(text.removesuffix(" N"))
     assert parse(first, "force") == pytest.approx(number)
     assert parse(second, "force") == pytest.approx(1000 * number)
+
+
+@pytest.mark.parametrize("fahrenheit", [-65, -40, 0, 5, 86, 212])
+def test_a_temperature_in_fahrenheit_is_printed_as_it_was_typed(fahrenheit):
+    inside = parse(f"{fahrenheit} degF", "temperature")
+    shown = plain(inside, dimension="temperature", system="inch")
+    assert shown == f"{fahrenheit} °F".replace("-", "−")

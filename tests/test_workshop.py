@@ -620,6 +620,16 @@ def test_spoiled_hole_by_wall():
         spoiled(m8, "parent cracked")
 
 
+@pytest.mark.parametrize(("parent", "barred"), [("ZP5", 1), ("AZ91D", 1), ("6082-T6", 0)])
+def test_advice_to_weld_says_where_the_metal_cannot_be_welded(parent, barred):
+    family = materials.parent(parent).family
+    for edge in (5.0, None):
+        told = spoiled(thread("M8"), "insert-pulled-out", edge_distance=edge, family=family).notes
+        assert [each.id for each in told].count("option_fails_weldable") == barred
+    larger = spoiled(thread("M8"), "insert-pulled-out", edge_distance=50.0, family=family)
+    assert "option_fails_weldable" not in [each.id for each in larger.notes]
+
+
 # ------------------------------------------------------------------------------- what is printed
 
 

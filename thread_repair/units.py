@@ -385,7 +385,8 @@ def plain(
         if is_typed:
             found, unit = [_without_zeros(number(v, 7)) for v in values], unit_inside(dimension)
         else:
-            found = [_given(float(printed(v, dimension, each))) for v in values]
+            # 0 degF is kept as -17.77777777778 degC, which is not quite zero again.
+            found = [_given(round(float(printed(v, dimension, each)), 9)) for v in values]
             unit = unit_of(dimension, each)
         shown = f"{joined.join(found)} {unit}"
         return shown.replace("−", "-") if as_typed else shown

@@ -127,3 +127,10 @@ def test_a_strength_measured_hot_has_no_hardness():
     for changes, known in ((hot, False), ({}, True)):
         found = study_of("supplied", **changes, parent_shear_strength="150 MPa").minimum_parent
         assert math.isnan(found.brinell) != known
+
+
+def test_a_hole_that_holds_no_insert_says_nothing_of_a_repaired_strength():
+    """Torn open by 40 kN; the margins of the insert are those of sound metal, which is not there."""
+    lost = {"hole_condition": "insert-pulled-out", "damaged_diameter": "9.8 mm"}
+    found = study_of("a load and a torque", design_load="40 kN", **lost)
+    assert found.minimum_parent.criteria == ("hole_as_found",)

@@ -49,7 +49,12 @@ def hole(study: Study) -> tuple[Fact, ...]:
         acted_on = "worn"
     if acted_on in ("stripped", "worn") and study.case.old_insert == "yes":
         acted_on = "insert-worn"  # nothing is drilled
-    choice = spoiled(joint.thread, acted_on, edge_distance=joint.edge_distance)
+    choice = spoiled(
+        joint.thread,
+        acted_on,
+        edge_distance=joint.edge_distance,
+        family=joint.parent.family,
+    )
     values: dict[str, Value] = {
         "finding": Term("finding", joint.hole_condition),
         "action": choice.reason,

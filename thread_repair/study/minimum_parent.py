@@ -110,7 +110,9 @@ def minimum_parent(study: Study) -> MinimumParent:
     )
     top = 1.0 if not now else max(1.0, joint.screw.tensile_max / joint.parent_tensile.value)
     if fixed:
-        return MinimumParent(outcome="none", criteria=(*fixed, *judged(np.array([top]))(0)))
+        # Of a hole that cannot hold the insert no repaired strength is judged.
+        of_parent = judged(np.array([top]))(0) if study.holds_insert else ()
+        return MinimumParent(outcome="none", criteria=(*fixed, *of_parent))
     scales = np.geomspace(1.0, LOWEST if not now else top, _POINTS)
     low, high, failing = math.nan, math.nan, now
     for _ in range(_ROUNDS):

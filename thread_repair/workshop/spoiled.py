@@ -49,7 +49,9 @@ def edge_needed(thread: Thread, finding: str = "oversize") -> float:
     return tables.constant("edge_distance_least").value * across
 
 
-def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None) -> Choice:
+def spoiled(
+    thread: Thread, finding: str, *, edge_distance: float | None = None, family: str = ""
+) -> Choice:
     """Return the action for a finding; an unknown edge distance counts as too short.
 
     Parameters
@@ -57,6 +59,8 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     thread : Thread
     finding : str
     edge_distance : float, mm, optional
+    family : str, optional
+        Of the parent, for whether it can be welded.
 
     Returns
     -------
@@ -80,6 +84,9 @@ def spoiled(thread: Thread, finding: str, *, edge_distance: float | None = None)
     else:
         edge = length(edge_distance)
         notes = (fact("edge_for_oversize", edge=edge, needed=length(needed)),)
+    if row["action"] == "weld-and-retap":
+        barred = tables.rows("weld_repair.csv", family=family, welded="no")
+        notes = (*(fact("option_fails_weldable", why=each["why"]) for each in barred), *notes)
     return Choice(
         topic=finding,
         option=row["action"],

@@ -216,7 +216,7 @@ def sheet(joint: Joint, job: WorkOrder) -> WorkshopSheet:
     usual = ("stripped", "worn") if job.old_insert else ("stripped",)
     found = (joint.hole_condition,) if joint.hole_condition not in usual else ()
     spoilt = tuple(
-        spoiled(thread, finding, edge_distance=joint.edge_distance)
+        spoiled(thread, finding, edge_distance=joint.edge_distance, family=joint.parent.family)
         for finding in dict.fromkeys((*found, *INSERT_HOLE_FINDINGS))
     )
     sources = (

@@ -115,7 +115,7 @@ def spoiled_rows(study: Study) -> Iterator[tuple[str, str]]:
     for each in study.sheet.if_spoiled:
         notes = [words.sentence(note, system=_system(study)) for note in each.notes]
         text = " ".join((each.reason, *(note for note in notes if note not in told)))
-        yield words.term(Term("finding", each.topic)), text
+        yield words.term(Term("finding", each.topic), "title"), text
         told.update(notes)
 
 
@@ -158,7 +158,7 @@ def record_table(study: Study) -> ReportTable | Markdown:
 def copies(study: Study) -> Markdown:
     """Say how many records the holes of the job need."""
     holes = study.case.quantity
-    if holes <= _COLUMNS:
+    if holes <= _COLUMNS or not study.sheet_released:
         return Markdown("")
     records = count(math.ceil(holes / _COLUMNS))
     return passage(study, fact("copies", holes=count(holes), records=records))

@@ -98,3 +98,20 @@ def test_bounds_and_required_lengths_stand_where_their_names_say(job):
             own["standard_insert_weakest_screw_diameters"]
             <= own["standard_insert_strongest_screw_diameters"]
         )
+
+
+@pytest.mark.parametrize("job", JOBS, ids=[each.name for each in JOBS])
+def test_the_numbers_of_an_option_stand_under_their_names(job):
+    entered = case.load(job)
+    document = results(entered, with_chances=False)
+    before, after = document["states"].values()
+    for each in document["alternatives"]:
+        # a hole that is made anew is not compared with measured sizes
+        if each["pull_out_ratio"] is not None and entered.tolerance_position != "measured":
+            ratio = each["pull_out_N"] / before["pull_out_N"]
+            assert each["pull_out_ratio"] == pytest.approx(ratio), each["option"]
+        if each["edge_over_diameter"] is not None:
+            edge = each["edge_over_diameter"] * each["hole_major_mm"]
+            assert edge == pytest.approx(entered.edge_distance), each["option"]
+        if each["pull_out_N"] == after["pull_out_N"]:
+            assert each["strength_N"] == after["strength_N"], each["option"]

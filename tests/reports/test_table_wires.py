@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import thread_repair as tr
+from thread_repair import words
 from thread_repair.case import part_file
 from thread_repair.report.blocks import comparison, conclusion, part, review, tightening
 from thread_repair.report.results import results
@@ -113,10 +114,10 @@ def of_methods(study, document):
 
 
 def of_sizes(study, document):
-    rows = comparison.sizes_table(study).rows
-    for row, name in zip(rows, ("crest", "hole_pitch", "hole_minor", "hole_major"), strict=False):
-        for state, cell in zip(STATES, row[1:], strict=True):
-            yield cell, [getattr(study.evaluation.states[state].sizes, name)]
+    rows, names = columns(comparison.sizes_table(study)), words.catalogue()["terms"]["size"]
+    for row, name in list(zip(rows, names, strict=True))[:-1]:
+        for state in STATES:
+            yield row[state.capitalize()], [getattr(study.evaluation.states[state].sizes, name)]
 
 
 def of_required(study, document):
@@ -129,7 +130,7 @@ def of_required(study, document):
 
 
 def of_tightening(study, document):
-    rows = {str(row[0]).partition(",")[0]: row[1:] for row in tightening.table(study).rows}
+    rows = {row["Quantity"].partition(",")[0]: row for row in columns(tightening.table(study))}
     for head, name, scale in (
         ("Nut factor K", "nut_factor_{}", 1),
         ("Preload as tightened", "preload_{}_N", 1000),
@@ -137,9 +138,12 @@ def of_tightening(study, document):
         ("Torque at thread stripping", "strip_torque_{}_Nm", 1),
         ("Permissible tightening torque", "window_{}_Nm", 1),
     ):
-        for state, cell in zip(STATES, rows[head], strict=True):
+        for state in STATES:
             found = document["tightening"]["states"][state]
-            yield cell, [found[name.format(end)] / scale for end in ("min", "max")]
+            yield (
+                rows[head][f"{state.capitalize()} thread"],
+                [found[name.format(end)] / scale for end in ("min", "max")],
+            )
 
 
 def of_sharing(study, document):

@@ -34,6 +34,8 @@ def names():
 def test_the_page_has_the_conclusion_and_every_criterion(study):
     page = study._repr_html_()
     assert page.count("<tr>") == 1 + len(study.criteria)
+    heads = ["No.", "Criterion", "Required", "Repaired", "Original", "Met"]
+    assert re.findall("<th [^>]*>([^<]*)", page) == heads
     text = re.sub("<[^>]+>", "", page)
     for fact in study.statements:
         assert words.sentence(fact) in text

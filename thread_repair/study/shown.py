@@ -23,9 +23,6 @@ if TYPE_CHECKING:
 
     from .record import Study
 
-#: Heads of the columns of `criterion_row`.
-CRITERIA = ("Criterion", "Required", "Repaired", "Original", "Met")
-
 
 def page(study: Study) -> str:
     """Return conclusion and criteria as HTML, every text escaped.
@@ -44,13 +41,14 @@ def page(study: Study) -> str:
         return " ".join(html.escape(words.sentence(each, system=system)) for each in found)
 
     first, *rest = study.statements
+    heads = (each.split(" |")[0] for each in words.catalogue()["tables"]["criteria"]["columns"])
     rows = [
         _row("td", (str(number), *criterion_row(each, system)))
         for number, each in enumerate(study.criteria, start=1)
     ]
     return (
         f"<p><strong>{said([first])}</strong> {said((*rest, *study.agreed_first))}</p>"
-        f"<table><thead>{_row('th', ('No.', *CRITERIA))}</thead>"
+        f"<table><thead>{_row('th', heads)}</thead>"
         f"<tbody>{''.join(rows)}</tbody></table>"
         f"<p>{open_heading(study)} {said(study.open_besides)}</p>"
         f"<p>{said([fact('does_not_authorise', 'caution')])}</p>"

@@ -144,6 +144,11 @@ def of_tightening(study, document):
                 rows[head][f"{state.capitalize()} thread"],
                 [found[name.format(end)] / scale for end in ("min", "max")],
             )
+    for state in STATES:
+        head = f"{state.capitalize()} thread"
+        yield rows["Friction under the head"][head], document["tightening"]["head_friction"]
+        found = document["tightening"]["states"][state]
+        yield rows["Friction in the thread"][head], found["thread_friction"]
 
 
 def of_sharing(study, document):

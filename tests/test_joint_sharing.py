@@ -152,3 +152,5 @@ def test_every_usable_screw_and_wire_has_elastic_constants(screw, wire):
 def test_sources_of_the_moduli_stand_in_the_ledger():
     found = evaluation.evaluate(cases.read(NEEDED))
     assert {"vdi-2230-1", "load-sharing-model"} <= {r.source for r in found.references}
+    wire = elastic_constants(found.joint.wire.id).reference
+    assert [wire in each.references for each in sharing().values()] == [False, True]

@@ -43,6 +43,11 @@ MORE = {
         "clamped_material": "screw",
         "insert_wire": "",
     },
+    "yield strength unknown in the heat": {
+        "parent": "356.0-T6-sand",
+        "temperature": "100 degC",
+        "insert_wire": "",
+    },
     "Whitworth": {
         "thread": "1/2-12 BSW",
         "hole_class": "",
@@ -134,6 +139,30 @@ def test_every_equation_gives_the_number_that_it_ends_with(study):
             assert found == pytest.approx(ends, rel=rel, abs=1e-9), (equation.id, line.label)
             checked += 1
     assert checked > 40
+
+
+def test_what_is_said_instead_of_a_form_is_true(study):
+    for equation in every(study):
+        for line in equation.lines:
+            if line.given:
+                said = line.given.replace(r"\text{ alone}", f" == <{equation.result}>")
+                said = python(said.replace(r"\ge", ">=").replace(r"\le", "<="))
+                assert eval(said, {"v": line.values}), (equation.id, line.label, line.given)
+
+
+def test_a_yield_strength_known_at_assembly_alone_is_worked_out_there():
+    study = study_of("yield strength unknown in the heat")
+    ends = {
+        line.label: line.values["F_ny"]
+        for equation in every(study)
+        if equation.result == "F_ny"
+        for line in equation.lines
+    }
+    assert ends == {
+        f"{m.state}, at assembly": m.capacity
+        for m in study.margins
+        if (m.mode, m.against) == ("parent_thread_strip", "yield")
+    }
 
 
 def test_the_loads_are_those_of_the_study(study):

@@ -92,8 +92,8 @@ def _of_state(study: Study, evaluation: Evaluation, state: StateResult) -> dict[
             found[{"C1": "C_w", "wall": "C_w", "overlap": "C_o"}.get(name, f"C_{name[1:]}")] = value
     if "boss_wall" in modes:
         found["c_b"], found["d_b"] = boss_hold(joint, state.sizes.hole_major)
-    if joint.boss_diameter is not None:
-        found["C_c"] = math.nan if hole.wall_factor is None else float(hole.wall_factor)
+    if hole.wall_factor is not None:
+        found["C_c"] = float(hole.wall_factor)
         if not math.isnan(state.required_engagement):
             _, least = _first_at_required(joint, state)
             found |= {"F_r": float(least.capacity), "C_r": float(least.factors.get("wall", 1.0))}

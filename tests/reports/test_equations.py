@@ -173,6 +173,13 @@ def test_the_loads_are_those_of_the_study(study):
                 equation = by_id[of_strength.mode_label(mode.mode).removeprefix("eq:")]
                 (line,) = (each for each in equation.lines if each.label == name)
                 assert line.values[equation.result] == mode.capacity
+        lengths = {
+            line.label: line.values["L_r"]
+            for equation in every(study)
+            if equation.id.startswith("required-")
+            for line in equation.lines
+        }
+        assert lengths.get(name, math.nan) == pytest.approx(state.required_engagement, nan_ok=True)
 
 
 def test_what_differs_between_the_conditions_is_worked_out_for_both(study):

@@ -136,6 +136,8 @@ def test_results_hold_the_sharing_and_null_for_what_is_not_known():
     assert state["ductility_demand"] > 1
     assert state["efficiency"] is None
     assert set(state["sliding_coil"]) == {"compression", "tension"}
+    for boundary, sliding in state["sliding_coil"].items():
+        assert sliding["peak_over_mean"] < state["boundaries"][boundary]["peak_over_mean"]
     assert state["boss_assumed"] is True
 
 

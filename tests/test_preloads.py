@@ -473,6 +473,8 @@ def test_a_demand_is_preload_plus_factors_times_share_times_load():
                 m["load_factor"] * m["fitting_factor"] * m["load_share"] * m["load_N"]
             )
             assert made == pytest.approx(m["factored_demand_N"])
+            if m["mode"] != "separation":
+                assert m["fitting_factor"] == float(changes.get("fitting_factor", 1))
             assert m["factor"] * m["demand_N"] == pytest.approx(m["factored_demand_N"])
             assert m["margin"] == pytest.approx(m["capacity_N"] / (m["factor"] * m["demand_N"]) - 1)
             assert (m["origin"] is None) == ("preload" not in m["load_case_id"])

@@ -107,6 +107,14 @@ LOST = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("condition", "why"), [("insert-pulled-out", "hole_spoiled"), ("cracked", "hole_cracked")]
+)
+def test_why_a_lost_hole_is_refused_is_a_limit(condition, why):
+    said = study(**LOST | {"hole_condition": condition}).statements
+    assert said[1].id == why and {each.level for each in said} == {"limit"}
+
+
 def test_a_lost_hole_has_no_strength_of_the_repaired_condition():
     found = study(**LOST)
     assert not found.holds_insert and found.confidence == ()

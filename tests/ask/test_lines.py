@@ -167,7 +167,7 @@ def test_a_torque_that_follows_from_a_preload_is_not_called_stated():
     text = answer_lines.text(answered("M8 6082-T6 8.8 preload 12 kN"))
     assert " N·m for the stated preload; permissible " in text and "N·m stated" not in text
     stated = answer_lines.text(answered("M8 6082-T6 8.8 25 Nm"))
-    assert "Torque      25.0 N·m stated; permissible " in stated
+    assert "Torque      25 N·m stated; permissible " in stated
 
 
 def test_an_answer_is_short_and_says_what_its_study_says(every):

@@ -9,6 +9,7 @@ from thread_repair import case as cases
 from thread_repair import materials, words
 from thread_repair.errors import InputError, UnknownNameError, ValidityError
 from thread_repair.materials import designation, hardness, parent, parents, tensile_of, unidentified
+from thread_repair.study.chances import parent_scatter
 from thread_repair.report.results import results
 from thread_repair.tables import rows
 
@@ -329,3 +330,11 @@ def test_the_document_that_relates_a_metal_is_named(typed, begins):
     """Not "by edition not recorded", nor an edition with what superseded it twice."""
     found = tr.study(cases.read({**NEEDED, "parent": typed})).metal[0]
     assert words.sentence(found).startswith(begins)
+
+
+@pytest.mark.parametrize("parent", ["ZP5", "unknown-aluminium-casting", "6061-T6"])
+def test_a_strength_estimated_from_hardness_is_not_taken_as_exceeded_by_nearly_all(parent):
+    """The lowest ratio of a few typical pairs promises no share: a soft piece has no higher mean."""
+    case = cases.read({**NEEDED, "parent": parent, "parent_hardness": "HB 85"})
+    joint = tr.study(case).evaluation.joint
+    assert parent_scatter(case, joint).mean == pytest.approx(joint.parent_shear.value)

@@ -205,5 +205,5 @@ def with_hardness(parent: Parent, found: HardnessStrength) -> Parent:
     text = f"{found.hardness.scale} {found.hardness.value:g}"
     what = f"{parent.id}: tensile strength estimated from {text}"
     place = made_of(found.references, what)
-    estimate = Value("tensile", found.tensile, "minimum", place)
+    estimate = Value("tensile", found.tensile, "estimated", place)
     return with_values(parent, {"tensile": estimate})

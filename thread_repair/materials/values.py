@@ -25,8 +25,8 @@ class Value(NamedTuple):
     ----------
     property : "tensile", "yield", "shear", "elastic_modulus", ...
     value : in mm, MPa, degC, 1/K or percent
-    basis : "A", "B", "S", "minimum", "maximum", "typical", "characteristic", "informative" or
-        "measured"
+    basis : "A", "B", "S", "minimum", "maximum", "typical", "characteristic", "informative",
+        "measured" or "estimated"
     reference : where it comes from
     """
 

@@ -37,9 +37,10 @@ Quantity: TypeAlias = "float | Distribution"
 #: the value (with 95 % confidence). S and minimum promise no fraction; they are read as A, which is
 #: what lot-release requirements are commonly taken for. Characteristic is the Eurocodes' word.
 BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01, "characteristic": 0.05}
-#: Bases whose value is the mean itself. What is given for information only promises nothing; as
-#: the mean of the population it gives the lowest one.
-MEAN_BASES = ("typical", "informative", "measured", "mean")
+#: Bases whose value is the mean itself. What is given for information only, or estimated from a
+#: hardness by the ratio of typical values, promises nothing; as the mean of the population it gives
+#: the lowest one.
+MEAN_BASES = ("typical", "informative", "measured", "mean", "estimated")
 
 
 def at_normal(of: Distribution, z: ArrayLike) -> FloatArray:

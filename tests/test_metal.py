@@ -9,8 +9,8 @@ from thread_repair import case as cases
 from thread_repair import materials, words
 from thread_repair.errors import InputError, UnknownNameError, ValidityError
 from thread_repair.materials import designation, hardness, parent, parents, tensile_of, unidentified
-from thread_repair.study.chances import parent_scatter
 from thread_repair.report.results import results
+from thread_repair.study.chances import parent_scatter
 from thread_repair.tables import rows
 
 NEEDED = {

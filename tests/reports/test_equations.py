@@ -116,6 +116,11 @@ def test_a_form_is_read_as_it_is_printed():
     assert value == pytest.approx(4 / (2 * math.pi) + 3)
 
 
+def test_zeros_go_behind_the_point_alone():
+    texts = [notation.symbol("R_m").text(value, "SI") for value in (1220.0, 800.0, 0.6)]
+    assert texts == ["1220", "800", "0.6"]
+
+
 def test_an_equation_stands_where_every_symbol_has_a_number():
     def shown(**more):
         line = notation.Line(label="original", values={"k_m": 0.6, "R_m": 800.0, **more})

@@ -39,9 +39,13 @@ def studied(**changes):
 
 
 def test_curve_of_one_thread_by_hand():
-    """2400 N/mm: 0.01056 mm elastic, sqrt(3) 0.2 x 0.08 x 0.8^15 plastic."""
+    """2400 N/mm: 0.01056 mm elastic, sqrt(3) 0.2 x 0.08 x 0.8^15 plastic.
+
+    At half the strain 0.5^(1/15) of the plateau.
+    """
     assert CURVE.slip(np.array(2400.0)) == pytest.approx(0.01056 + 0.0277128 * 0.0351844, rel=1e-6)
     assert CURVE.plateau_slip == pytest.approx(0.0132 + 0.0277128, rel=1e-6)
+    assert CURVE.slip_at(0.04) == pytest.approx(0.0132 * 0.954842 + 0.0277128 / 2, rel=1e-6)
 
 
 @pytest.mark.parametrize("exponent", [2.0, 15.0, 60.0])

@@ -321,6 +321,15 @@ def test_the_wall_flows_at_the_mean_of_yield_and_tensile_but_not_above_its_shear
     assert flow_stress(shear, tensile, yield_) == pytest.approx(flow)
 
 
+@pytest.mark.parametrize(
+    ("parent", "how"),
+    [("6061-T6", "mean"), ("AZ31B-H24", "shear"), ("EN-GJL-250", "yield_assumed")],
+)
+def test_what_the_wall_flows_at_is_named(parent, how):
+    found = joint_of(parent=parent).flow_stress
+    assert found.named.id == f"flow_stress_{how}"
+
+
 def test_a_yield_strength_not_known_never_flatters_the_wall():
     known = [
         p.yield_ / p.tensile for p in materials.parents() if not math.isnan(p.yield_ / p.tensile)

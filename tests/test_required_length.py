@@ -74,6 +74,20 @@ def test_standard_inserts_are_the_next_longer_ones():
     thin = replace(joint, part_thickness=15.0)
     assert lengths.standard_diameters(thin, 11.0) == 1.5
     assert math.isnan(lengths.standard_diameters(thin, 12.0))
+    # One of 16 mm does, though inches may make it less by a rounding.
+    assert lengths.standard_diameters(replace(joint, part_thickness=16 - 1e-12), 12.0) == 2.0
+
+
+def test_a_boss_as_wide_as_a_block_needs_no_other_length():
+    """Looked up in a boss, worked out in a block: 2.7 diameters for a sand casting and 45 kN."""
+    for state in ("original", "repaired"):
+        block, boss = (
+            lengths.required_engagement(
+                evaluate(parent="356.0-T6-sand", **more).joint, state, 45000.0
+            )
+            for more in ({}, {"boss_diameter": "200 mm"})
+        )
+        assert boss == pytest.approx(block)
 
 
 def test_the_recommended_insert_lets_the_strongest_screw_break_first():

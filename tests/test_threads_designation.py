@@ -74,7 +74,7 @@ WRONG = {
     "1-8 UN": "1-8 UNC",
     "1 UNC": "1-64 UNC or 1-8 UNC",
     "#7-32": "6-32 UNC",
-    "3/8-20 BSW": "3/8 BSF",
+    "3/8-20 BSW": "mean 3/8 BSF",  # of 20 threads per inch
     "3/7 BSF": "7/16 BSF",
     "1/2 BSW 2B": "close",
     "1/4-20 UNC close": "2B",

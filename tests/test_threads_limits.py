@@ -133,6 +133,12 @@ def test_default_and_listed_classes() -> None:
         assert threads.default_classes(thread).screw in threads.system_of(thread).screw_classes
 
 
+def test_least_root_of_a_unified_screw() -> None:
+    """1/4-20 UNC-2A: 0.2127 in (printed) less H - H/4 = 0.75 x 0.8660254 of the pitch."""
+    screw = threads.external_limits(threads.thread("1/4-20 UNC"), "2A")
+    assert screw.minor_min / 25.4 == pytest.approx(0.2127 - 0.75 * 0.8660254 / 20, abs=5e-5)
+
+
 def test_high_strength_area_is_unified_only_and_smaller() -> None:
     quarter = threads.thread("1/4-20 UNC")
     least = threads.external_limits(quarter, "3A").pitch_min

@@ -197,6 +197,7 @@ def test_hardness_and_a_measured_strength_are_one_too_many():
 
 def test_hardness_never_raises_a_known_alloy():
     hard = tr.study(cases.read({**NEEDED, "parent_hardness": "HB 140"})).evaluation
+    assert {*tensile_of(hardness("HB 140"), "wrought aluminium").references} <= {*hard.references}
     table = tr.study(cases.read(NEEDED)).evaluation
     assert hard.joint.parent_tensile.value == table.joint.parent_tensile.value
     assert hard.repaired.pull_out == table.repaired.pull_out

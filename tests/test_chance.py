@@ -379,10 +379,11 @@ def test_a_tiny_probability_is_found_by_steps_and_none_is_stated_below_the_least
     sampled, known = found.simulation.probabilities[name], found.probabilities[name]
     assert sampled.estimate < 1e-4 and known.method == "subset"
     assert LEAST < known.low < known.estimate < known.high < 1e-4
-    tiny = Probability(estimate=1e-9, low=0, high=2e-9, method="subset")
+    tiny = Probability(estimate=1e-9, low=5e-10, high=2e-9, method="subset")
     assert probability_fact(name, tiny).id == "probability_below"
     assert probability_fact(name, tiny).values["high"] == share(LEAST)
     sure = tiny.complement()
+    assert (sure.low, sure.estimate, sure.high) == (1 - 2e-9, 1 - 1e-9, 1 - 5e-10)
     assert probability_fact(name, sure).id == "probability_above"
     assert probability_fact(name, sure).values["low"] == share(1 - LEAST)
     none = Probability(estimate=0, low=0, high=9e-4, method="exact")

@@ -299,4 +299,4 @@ def order_statistic_rank(n: int, *, coverage: float, confidence: float) -> int:
     fraction(coverage=coverage, confidence=confidence)
     below = 1 - coverage
     # Rank r holds when P(binomial(n, below) <= r - 1) <= 1 - confidence, which grows with r.
-    return bisect_right(range(n + 1), 1 - confidence, key=lambda r: special.bdtr(r, n, below))
+    return bisect_right(range(n), 1 - confidence, key=lambda r: special.bdtr(r, n, below))

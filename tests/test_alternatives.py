@@ -342,7 +342,7 @@ def test_the_summary_names_what_would_hold_where_the_insert_does_not():
     assert options.named(found["wire-insert-1.5D"]) in said.values["others"]
     assert [each.id for each in said.values["criteria"]] == ["margins", "edge_distance"]
     assert words.sentence(said).endswith(
-        "Not assessed for them: margins of safety and edge distance."
+        "Still to be assessed: margins of safety and edge distance."
     )
     all_known = judged(insert_length="1 D", edge_distance="40 mm", design_load="5 kN")
     known = options.summary(tuple(all_known.values()))

@@ -170,6 +170,15 @@ def test_a_torque_that_follows_from_a_preload_is_not_called_stated():
     assert "Torque      25 N·m stated; permissible " in stated
 
 
+def test_the_torque_of_an_answer_is_that_of_the_repaired_thread():
+    of = answered("M8 6082-T6 8.8 25 Nm friction 0.12 insert_friction=0.18")
+    (shown,) = (found for label, found in answer_lines._lines(of) if label == "Torque")
+    before, after = of.tightened.original, of.tightened.repaired
+    assert shown[0].values["friction"] == of.tightened.inputs.thread["repaired"].limits
+    assert shown[0].values["friction"] != of.tightened.inputs.thread["original"].limits
+    assert shown[0].values["window"] == after.window != before.window
+
+
 def test_an_answer_is_short_and_says_what_its_study_says(every):
     """At most fifteen lines, with both strip loads and the conclusion's own words."""
 

@@ -179,6 +179,16 @@ def test_the_torque_of_an_answer_is_that_of_the_repaired_thread():
     assert shown[0].values["window"] == after.window != before.window
 
 
+def test_the_lines_of_screw_and_limits_are_in_order():
+    of = answered("M8 6082-T6 8.8 2D")
+    lines = {label: list(found) for label, found in answer_lines._lines(of)}
+    ends = lines["Screw"][0].values
+    assert ends["low"].value < ends["high"].value
+    limits = {each.id: each.values for each in lines["Limits"]}
+    first = limits["asked_screw_first"]
+    assert first["required"].value < first["there"].value
+
+
 def test_an_answer_is_short_and_says_what_its_study_says(every):
     """At most fifteen lines, with both strip loads and the conclusion's own words."""
 

@@ -185,3 +185,10 @@ def test_a_number_stands_under_its_own_condition(study, table):
     assert len(pairs) >= 8
     for cell, wanted in pairs:
         assert numbers(cell) == pytest.approx(wanted, rel=DIGITS, abs=DIGITS / 2), (cell, wanted)
+
+
+def test_the_torque_of_a_condition_is_held_to_the_window_of_the_repaired_thread(study):
+    other = tr.study(tr.read({**study.case.entered, "insert_friction": "0.12 to 0.18"}))
+    before, after = other.preloads.original, other.preloads.repaired
+    (settled,) = (x for x in conclusion._settled(other) if x.id.startswith("condition_torque"))
+    assert settled.values["window"] == after.window != before.window

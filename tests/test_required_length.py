@@ -40,6 +40,11 @@ def test_the_verdict_row_is_the_required_engagement_of_the_state():
     rows = by_method(found)
     for name, state in found.states.items():
         assert rows[name, "primary"].strongest == pytest.approx(state.required_engagement)
+    assert math.isnan(rows["original", "primary"].nominal_strongest)
+    # a fitted insert is 0.75 pitches shorter than its nominal length; the next one longer is 1.5 D
+    repaired = rows["repaired", "primary"]
+    assert repaired.nominal_strongest == pytest.approx(repaired.strongest + 0.75 * 1.25)
+    assert 8 < repaired.nominal_strongest <= 12 and repaired.standard_strongest == 1.5
 
 
 def test_required_lengths_of_vdi_2230():

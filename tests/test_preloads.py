@@ -797,6 +797,12 @@ def test_impossible_tightening_gets_one_sentence(changes, says):
     assert says in fault
 
 
+def test_a_published_scatter_is_no_error_at_the_prevailing_torque():
+    """It is of the preload, which is what the torque leaves beyond that."""
+    case = demo(insert_kind="locking", torque="0.2 N·m", tightening_tool="torque-wrench")
+    assert cases.tightening(case).tool.scattered
+
+
 # --------------------------------------------------------------------------------------- blocks
 
 

@@ -187,6 +187,13 @@ def test_the_lines_of_screw_and_limits_are_in_order():
     limits = {each.id: each.values for each in lines["Limits"]}
     first = limits["asked_screw_first"]
     assert first["required"].value < first["there"].value
+    (torque,) = (
+        each
+        for label, found in answer_lines._lines(answered("M8 6082-T6 8.8 25 Nm load 25 kN"))
+        if label == "Torque"
+        for each in found
+    )
+    assert (torque.id, torque.level) == ("asked_torque_none", "limit")
 
 
 def test_an_answer_is_short_and_says_what_its_study_says(every):

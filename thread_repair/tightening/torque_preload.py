@@ -140,7 +140,8 @@ class ScrewShape:
         17.2 kN
         """
         rp, running, mu = positive(
-            *("prevailing_nm", "friction"),
+            "prevailing_nm",
+            "friction",
             yield_strength=yield_strength,
             prevailing_nm=prevailing_nm,
             friction=friction,
@@ -229,7 +230,8 @@ def torque(preload: ArrayLike, *, coefficient: ArrayLike, prevailing_nm: ArrayLi
     read.
     """
     force, running, lever = positive(
-        *("preload", "prevailing_nm"),
+        "preload",
+        "prevailing_nm",
         preload=preload,
         prevailing_nm=prevailing_nm,
         coefficient=coefficient,

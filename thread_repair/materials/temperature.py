@@ -223,7 +223,7 @@ def _refusal(
         others = [x for x in EXPOSURES if strength_table(parent, x) is not None]
         if others:
             meaning = EXPOSURES[others[0]]
-            why += f" (its {others[0]}-term table, {meaning}, must not be used instead)"
+            why += f" (its {others[0]}-term table, {meaning}, is no substitute)"
     else:
         why = f"the {exposure}-term table of {table.material} ({table.reference.source}) ends there"
     return message("outside_temperatures", celsius=celsius, low=low, highest=highest, why=why)

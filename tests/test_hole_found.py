@@ -314,3 +314,11 @@ def test_tables_of_inputs_and_sizes_speak_as_a_drawing_does():
     assert ("Temperature", "100 degC", "100 °C") in rows
     assert ("Material condition", "minimum-material") in rows
     assert "material condition: minimum material" in comparison.sizes_table(hot).caption
+
+
+def test_each_action_stands_with_its_own_notes():
+    """Who reads the second row alone would weld a zinc casting: the note stood at the first."""
+    found = study(parent="ZP5", edge_distance="10 mm")
+    told = [each for each in found.sheet.if_spoiled if each.option == "weld-and-retap"]
+    shown = [text for _, text in workshop.spoiled_rows(found) if "not suitable for welding" in text]
+    assert len(shown) == len(told) >= 2

@@ -105,18 +105,15 @@ def rules_table(study: Study) -> ReportTable:
 
 
 def spoiled_table(study: Study) -> ReportTable:
-    """Say what to do where the hole, the insert or the part does not pass; each note once."""
+    """Say what to do where the hole, the insert or the part does not pass."""
     return table("spoiled", spoiled_rows(study))
 
 
 def spoiled_rows(study: Study) -> Iterator[tuple[str, str]]:
-    """Yield what is found and what to do; each note once."""
-    told = set[str]()
+    """Yield what is found and what to do; who reads one row alone has all of it."""
     for each in study.sheet.if_spoiled:
-        notes = [words.sentence(note, system=_system(study)) for note in each.notes]
-        text = " ".join((each.reason, *(note for note in notes if note not in told)))
-        yield words.term(Term("finding", each.topic), "title"), text
-        told.update(notes)
+        notes = (words.sentence(note, system=_system(study)) for note in each.notes)
+        yield words.term(Term("finding", each.topic), "title"), " ".join((each.reason, *notes))
 
 
 def _line(line: RecordLine, system: str) -> tuple[str, str]:

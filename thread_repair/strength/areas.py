@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import FloatArray, Floats, first_at, positive
+from ..arrays import Floats, first_at, positive
 from ..errors import GeometryError, InputError
 from ..threads.profile import TAN_30
 
@@ -94,15 +94,8 @@ def strip_area_internal(
     >>> print(f"{strip_area_internal(8, 1.25, 7.760, 7.348):.2f}")
     134.63
     """
-    d, D2, *others = positive(
-        "length",
-        screw_major=screw_major,
-        hole_pitch_diameter=hole_pitch_diameter,
-        length=length,
-        pitch=pitch,
-        tan_half_angle=tan_half_angle,
-    )
-    return _strip_area(d, d - D2, *others, names=("screw_major", d, "hole_pitch_diameter", D2))
+    diameters = {"screw_major": screw_major, "hole_pitch_diameter": hole_pitch_diameter}
+    return _strip_area(length, pitch, tan_half_angle, 1, **diameters)
 
 
 def strip_area_external(
@@ -152,35 +145,25 @@ def strip_area_external(
     >>> print(f"{strip_area_external(8, 1.25, 6.912, 7.042):.2f}")
     97.29
     """
-    D1, d2, *others = positive(
-        "length",
-        hole_minor=hole_minor,
-        screw_pitch_diameter=screw_pitch_diameter,
-        length=length,
-        pitch=pitch,
-        tan_half_angle=tan_half_angle,
-    )
-    return _strip_area(D1, d2 - D1, *others, names=("hole_minor", D1, "screw_pitch_diameter", d2))
+    diameters = {"hole_minor": hole_minor, "screw_pitch_diameter": screw_pitch_diameter}
+    return _strip_area(length, pitch, tan_half_angle, -1, **diameters)
 
 
 def _strip_area(
-    cylinder: FloatArray,
-    rise: FloatArray,
-    L: FloatArray,
-    P: FloatArray,
-    slope: FloatArray,
-    *,
-    names: tuple[str, FloatArray, str, FloatArray],
+    length: ArrayLike, pitch: ArrayLike, tangent: ArrayLike, inward: int, **diameters: ArrayLike
 ) -> Floats:
-    """Area on a cylinder `rise` (on diameter) into the thread from its pitch line."""
-    thickness = P / 2 + rise * slope  # of one thread at the cylinder
+    """Area on the first diameter, `inward` (1 or -1) of the second, that of the pitch line."""
+    cylinder, pitch_line, L, P, slope = positive(
+        "length", **diameters, length=length, pitch=pitch, tan_half_angle=tangent
+    )
+    thickness = P / 2 + inward * (cylinder - pitch_line) * slope  # of one thread at the cylinder
     outside = (thickness <= 0) | (thickness > P)
     if outside.any():
-        where, (t, p, first, second) = first_at(outside, thickness, P, names[1], names[3])
+        where, (t, p, first, second) = first_at(outside, thickness, P, cylinder, pitch_line)
         fault = "threads do not overlap" if t <= 0 else "crest would lie beyond a sharp root"
         raise GeometryError.of(
             "sizes_do_not_fit",
-            names=names,
+            names=tuple(diameters),
             first=first,
             second=second,
             p=p,

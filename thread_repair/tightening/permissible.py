@@ -280,14 +280,14 @@ def _state(
 ) -> StatePreload:
     preload = service_preload(inputs, state)
     stated = float(preload.tightened.torque_nm)
-    least, most, *tools = _window(inputs, evaluation, state, stated)
+    window, tools = _window(inputs, evaluation, state, stated)
     coefficient, pull_out = preload.tightened.coefficient, evaluation.states[state].pull_out
     return StatePreload(
         state=state,
         preload=preload,
         strip_torque_nm=coefficient.map(lambda each: torque_for(pull_out, coefficient=each)),
-        window_nm=(least, most),
-        tools=(tools[0], tools[1]),
+        window_nm=window,
+        tools=tools,
         same_preload_nm=float(
             torque_for(first.tightened.preload.middle, coefficient=coefficient.middle)
         ),
@@ -319,7 +319,7 @@ def least_torque(inputs: Tightening, state: str) -> float:
 
 def _window(
     inputs: Tightening, evaluation: Evaluation, state: str, stated: float
-) -> tuple[float, float, PublishedRange, PublishedRange]:
+) -> tuple[tuple[float, float], tuple[PublishedRange, PublishedRange]]:
     """Minimum and maximum torque at which every margin is zero or more, and the tool of each.
 
     Up to `SMALL` the tool may be a less accurate one, with limits of its own. Where the two do not
@@ -328,14 +328,14 @@ def _window(
     least, most = _ends(inputs, evaluation, state)
     tool, small = inputs.tool, inputs.small_tool
     if tool == small or least >= SMALL:
-        return least, most, tool, tool
+        return (least, most), (tool, tool)
     low, high = _ends(replace(inputs, tool=small), evaluation, state)
     none_below = low > min(high, SMALL)
     if most <= SMALL or (high < SMALL and not none_below and not SMALL < stated <= most):
-        return low, high, small, small
+        return (low, high), (small, small)
     if none_below or high < SMALL:
-        return ABOVE_SMALL, most, tool, tool
-    return low, most, small, tool
+        return (ABOVE_SMALL, most), (tool, tool)
+    return (low, most), (small, tool)
 
 
 def _ends(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float, float]:

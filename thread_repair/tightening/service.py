@@ -335,12 +335,11 @@ def thermal_preload(
     >>> print(f"{gain:.0f} N")
     7440 N
     """
-    springs, grip, screw, joint = positive(
-        stiffness=stiffness,
-        length=length,
-        screw_expansion=screw_expansion,
-        joint_expansion=joint_expansion,
-    )
-    (change,) = finite(temperature_change=temperature_change)
-    broadcast(others=springs * grip * screw * joint, temperature_change=change)
+    of_joint = {
+        "stiffness": stiffness, "length": length,
+        "screw_expansion": screw_expansion, "joint_expansion": joint_expansion,
+    }  # fmt: skip
+    values = (*positive(**of_joint), *finite(temperature_change=temperature_change))
+    names = (*of_joint, "temperature_change")
+    springs, grip, screw, joint, change = broadcast(**dict(zip(names, values, strict=True)))
     return (springs * grip * change * (joint - screw))[()]

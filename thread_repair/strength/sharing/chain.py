@@ -90,15 +90,13 @@ def chain_of(
     check_known("boundary", boundary, BOUNDARIES)
     if segments_per_pitch < 1:
         raise InputError(f"segments_per_pitch must be at least 1, got {segments_per_pitch}")
-    sizes = positive(length=length, pitch=pitch, screw_area=screw_area, parent_area=parent_area)
-    moduli = positive_or_infinite(screw_modulus=screw_modulus, parent_modulus=parent_modulus)
-    broadcast(
-        sizes=sizes[0] * sizes[1] * sizes[2] * sizes[3],
-        screw_modulus=moduli[0],
-        parent_modulus=moduli[1],
-    )
-    arrays = np.broadcast_arrays(*sizes, *moduli)
-    long, each, screw_body, parent_body, screw_e, parent_e = arrays
+    sizes = {
+        "length": length, "pitch": pitch, "screw_area": screw_area, "parent_area": parent_area,
+    }  # fmt: skip
+    moduli = {"screw_modulus": screw_modulus, "parent_modulus": parent_modulus}
+    values = (*positive(**sizes), *positive_or_infinite(**moduli))
+    arrays = broadcast(**dict(zip((*sizes, *moduli), values, strict=True)))
+    long, each, screw_body, parent_body, screw_e, parent_e = np.broadcast_arrays(*arrays)
     # Zero strain for a rigid member: an infinite modulus.
     parent = 1 / (parent_body * parent_e)
     strain = 1 / (screw_body * screw_e) + parent

@@ -38,8 +38,8 @@ Quantity: TypeAlias = "float | Distribution"
 #: what lot-release requirements are commonly taken for. Characteristic is the Eurocodes' word.
 BELOW_BASIS = {"A": 0.01, "B": 0.10, "S": 0.01, "minimum": 0.01, "characteristic": 0.05}
 #: Bases whose value is the mean itself. What is given for information only, or estimated from a
-#: hardness by the ratio of typical values, promises nothing; as the mean of the population it gives
-#: the lowest one.
+#: hardness by the lowest of published ratios, promises no share of the pieces; as the mean of the
+#: population it gives the lowest one.
 MEAN_BASES = ("typical", "informative", "measured", "mean", "estimated")
 
 

@@ -322,3 +322,7 @@ def test_each_action_stands_with_its_own_notes():
     told = [each for each in found.sheet.if_spoiled if each.option == "weld-and-retap"]
     shown = [text for _, text in workshop.spoiled_rows(found) if "not suitable for welding" in text]
     assert len(shown) == len(told) >= 2
+    # and page 1, of the hole as found
+    torn = {"hole_condition": "insert-pulled-out", "damaged_diameter": "9.8 mm"}
+    lost = study(parent="ZP5", edge_distance="10 mm", **torn)
+    assert "option_fails_weldable" in {each.id for each in lost.hole}

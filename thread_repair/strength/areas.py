@@ -156,7 +156,8 @@ def _strip_area(
     cylinder, pitch_line, L, P, slope = positive(
         "length", **diameters, length=length, pitch=pitch, tan_half_angle=tangent
     )
-    thickness = P / 2 + inward * (cylinder - pitch_line) * slope  # of one thread at the cylinder
+    rise = inward * (cylinder - pitch_line)
+    thickness = P / 2 + rise * slope  # of one thread at the cylinder
     outside = (thickness <= 0) | (thickness > P)
     if outside.any():
         where, (t, p, first, second) = first_at(outside, thickness, P, cylinder, pitch_line)

@@ -92,11 +92,13 @@ def number_above_zero(**values: float) -> None:
 def broadcast(**values: FloatArray) -> tuple[FloatArray, ...]:
     """Refuse arrays that do not broadcast, naming each with its shape."""
     found = tuple(values.values())
-    try:
-        np.broadcast_shapes(*{each.shape for each in found})
-    except ValueError:
-        told = ", ".join(f"{name} {each.shape}" for name, each in values.items() if each.ndim)
-        raise InputError(f"the inputs do not broadcast: {told}") from None
+    # Most are numbers: NumPy would take as long over their shapes as all other checks together.
+    if len(shapes := {each.shape for each in found}) > 1:
+        try:
+            np.broadcast_shapes(*shapes)
+        except ValueError:
+            told = ", ".join(f"{name} {each.shape}" for name, each in values.items() if each.ndim)
+            raise InputError(f"the inputs do not broadcast: {told}") from None
     return found
 
 

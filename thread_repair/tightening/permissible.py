@@ -325,11 +325,11 @@ def _window(
     Up to `SMALL` the tool may be a less accurate one, with limits of its own. Where the two do not
     meet there, the window is the part that holds the stated torque, or else the lower one.
     """
-    least, most = _ends(inputs, evaluation, state)
+    least, most = _ends(inputs, evaluation, state, stated)
     tool, small = inputs.tool, inputs.small_tool
     if tool == small or least >= SMALL:
         return (least, most), (tool, tool)
-    low, high = _ends(replace(inputs, tool=small), evaluation, state)
+    low, high = _ends(replace(inputs, tool=small), evaluation, state, stated)
     none_below = low > min(high, SMALL)
     if most <= SMALL or (high < SMALL and not none_below and not SMALL < stated <= most):
         return (low, high), (small, small)
@@ -338,7 +338,9 @@ def _window(
     return (low, most), (small, tool)
 
 
-def _ends(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float, float]:
+def _ends(
+    inputs: Tightening, evaluation: Evaluation, state: str, near: float
+) -> tuple[float, float]:
     """Minimum and maximum torque at which every margin is zero or more with one tool."""
     from scipy.optimize import brentq  # on use: it takes longer to import than a case to evaluate
 
@@ -354,7 +356,7 @@ def _ends(inputs: Tightening, evaluation: Evaluation, state: str) -> tuple[float
 
     lowest = least_torque(inputs, state)
     start = lowest * (1 + 1e-9) + 1e-9
-    above = max(start, 1.0)
+    above = max(start, near)
     while spare(above, separation=False) > 0 or spare(above, separation=True) < 0:
         above *= 2
 

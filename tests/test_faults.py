@@ -115,6 +115,11 @@ FAULTS = [
 BROKEN = [
     ("title: pump: cover\n", "title", "line 6: a colon with a space behind it stands in the text; put the text in quotes, title: 'pump: cover'"),
     ("title: Pump #3\n", "title", "line 6: a text ends at ' #', so that '#3' would be lost; put the text in quotes, title: 'Pump #3'"),
+    ("serials: #12\n", "serials", "so that '#12' would be lost; put the text in quotes, serials: '#12'"),
+    ("damage: stripped, as\n  hole #3\n", "damage", "line 7: a text ends at ' #', so that '#3' would be lost"),
+    ("damage: |\n  stripped, as\n  hole #3\ncustomer:\n#none\n", "", ""),
+    ('title: "Pump \\ud83d"\n', "title", "'\\ud83d', half of a character"),
+    ("boss_diameter: NULL\nedge_distance: Null\n", "", ""),
     ("title: Pump  # the third\n", "", ""),
     ("title: 'Pump #3'  # the third\n", "", ""),
     ("title: 'open\n", "title", "a quote is opened and never closed"),

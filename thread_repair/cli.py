@@ -78,7 +78,7 @@ def _parameter(text: str) -> tuple[str, str]:
     return name.strip(), value.strip()
 
 
-_TYPES = {"path": _path, "file": Path, "jobs": _jobs, "parameter": _parameter, "int": int}
+_TYPES = {"path": _path, "jobs": _jobs, "parameter": _parameter, "int": int}
 
 
 def _report(arguments: argparse.Namespace) -> int:

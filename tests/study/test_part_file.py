@@ -149,6 +149,7 @@ def test_every_fault_of_a_header_is_told(tmp_path):
         ("part: !x y\nholes: []\n", "tags (!) are not used"),
         ("part: x\npart: y\nholes: []\n", "given more than once"),
         ("part: a: b\n", "line 1 is not YAML"),
+        ("part: cover\nserials: 12, #13\n", "'#13' would be lost"),
         ("holes:\n  - name: A\n    case: ../x.yaml\n", "hole A: case: '../x.yaml' leads out"),
         ("holes:\n  - name: A\n    thread: [1]\n", "hole A: thread: expected one value"),
         ("holes: none.csv\n", "holes: no file 'none.csv'"),

@@ -20,7 +20,7 @@ _MOST_BROKEN = 40
 #: A line of the file with its break, as YAML breaks lines.
 _LINE = re.compile(r"[^\n\r\x85\u2028\u2029]*(?:\r\n|[\n\r\x85\u2028\u2029])|.+\Z")
 #: A number sign with something written close to it, "#3", is rather a number than a comment.
-_LOST = re.compile(r"([A-Za-z_]\w*)\s*:\s(.*?\s)(#[^\s#].*)")
+_LOST = re.compile(r"[ \t]*(#[^\s#].*)")
 _KEY = re.compile(r"[\"']?([A-Za-z_]\w*)[\"']?\s*:(?:\s|$)\s*")
 
 
@@ -44,20 +44,28 @@ class _BrokenLineError(Exception):
 _NESTED = "expected 'key: value' on one level, without lists or nested keys"
 _MARKED = "anchors and aliases (&, *) and tags (!) are not used in a case file"
 #: What the reader of YAML says where a text ought to stand in quotes, and what that means.
-_PROBLEMS: Mapping[str, str] = {
-    **files.data("case_words.toml")["not_yaml"],
-    **{said: said for said in (_NESTED, _MARKED)},
-}
+_PROBLEMS: Mapping[str, str] = files.data("case_words.toml")["not_yaml"]
+
+
+class _RefusedError(yaml.MarkedYAMLError):
+    """YAML that is refused here, in words of our own."""
 
 
 class TextLoader(yaml.BaseLoader):
     """YAML in which every scalar stays text (10.9 stays "10.9"), without marks."""
 
     def compose_node(self, parent: Any, index: Any) -> Any:
-        """Refuse marks: YAML takes them away in silence, and a part number may look like one."""
+        """Refuse what YAML takes away in silence: marks, and a "#3" that ends a text."""
         event = self.peek_event()  # type: ignore[no-untyped-call]
         if any(getattr(event, name, None) is not None for name in ("anchor", "tag")):
-            raise yaml.MarkedYAMLError(problem=_MARKED, problem_mark=event.start_mark)
+            raise _RefusedError(problem=_MARKED, problem_mark=event.start_mark)
+        if isinstance(event, yaml.ScalarEvent) and event.style is None:
+            end = event.end_mark
+            if lost := _LOST.match(end.buffer, end.pointer):
+                raise _RefusedError(
+                    problem=message("lost_as_comment", behind=shown(lost[1].strip())),
+                    problem_mark=end,
+                )
         return super().compose_node(parent, index)
 
 
@@ -68,7 +76,7 @@ class _FlatLoader(TextLoader):
         event = self.peek_event()  # type: ignore[no-untyped-call]
         # Refused as soon as it is met: the time to read a nest grows with the square of its depth.
         if parent is not None and not isinstance(event, (yaml.ScalarEvent, yaml.AliasEvent)):
-            raise yaml.MarkedYAMLError(problem=_NESTED, problem_mark=event.start_mark)
+            raise _RefusedError(problem=_NESTED, problem_mark=event.start_mark)
         return super().compose_node(parent, index)
 
 
@@ -101,10 +109,6 @@ title: 'pump: cover'
                     faults=[f"more than {_MOST_BROKEN} lines cannot be read: not a case file"]
                 )
     for key, value, line in pairs:
-        if (lost := _LOST.match(lines[line])) and not lost[2].strip().startswith(("'", '"')):
-            behind, quoted = shown(lost[3].strip()), _in_quotes(key, (lost[2] + lost[3]).strip())
-            place = f"{key[:60]}: line {line + 1}"
-            value = Unread(message("lost_as_comment", place=place, behind=behind, quoted=quoted))
         if key in found.values:
             said = f"{key[:60]}: line {line + 1}: given more than once; keep one of the lines"
             value = Unread(said)
@@ -146,7 +150,9 @@ def _pairs(text: str) -> list[tuple[str, str, int]]:
         # A quote that is never closed is told where it opens, not where the file ends.
         opened = error.context_mark if "scalar" in f"{error.context}" else None
         mark = opened or error.problem_mark
-        problem = _PROBLEMS.get(f"{error.problem}", f"not YAML ({error.problem})")
+        problem = f"{error.problem}"
+        if not isinstance(error, _RefusedError):
+            problem = _PROBLEMS.get(problem, f"not YAML ({problem})")
         raise _BrokenLineError(mark.line if mark else 0, problem) from None
     except yaml.reader.ReaderError as error:
         line = len(_LINE.findall(text[: error.position] + ".")) - 1

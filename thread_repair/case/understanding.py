@@ -31,8 +31,8 @@ _MOST_SCATTER = 0.4
 #: No text of a real case is longer; a longer one is a mistake or an attack.
 _LONGEST_TEXT = 4000
 _LONGEST_NAME = 200
-#: What a value may be that counts as not given.
-NOTHING = ("", "~", "null")
+#: What a value may be that counts as not given: nothing, or what YAML reads as nothing.
+NOTHING = ("", "~", "null", "Null", "NULL")
 
 
 class Unread(str):
@@ -243,6 +243,8 @@ def _count(text: str) -> int:
 def _text(text: str) -> str:
     if len(text) > _LONGEST_TEXT:
         raise InputError(f"the text has {len(text)} characters; at most {_LONGEST_TEXT} fit")
+    if half := re.search(r"[\ud800-\udfff]", text):
+        raise InputError(f"the text holds {half[0]!r}, half of a character; type it anew")
     return text
 
 

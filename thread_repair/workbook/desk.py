@@ -62,5 +62,7 @@ def serve(case: Path | None, *, port: int | None = None, browser: bool = True) -
     """
     if case is not None and not case.exists():
         raise InputError(f"workbook: no case at {case}")
+    if port is not None and not 0 < port < 2**16:  # its servers would wait at no address
+        raise InputError(f"workbook: --port {port} is no port; expected 1 to 65535")
     done = subprocess.run(command(port=port, browser=browser), env=environment(case), check=False)
     return 1 if done.returncode else 0

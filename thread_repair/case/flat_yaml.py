@@ -60,7 +60,7 @@ class TextLoader(yaml.BaseLoader):
         if any(getattr(event, name, None) is not None for name in ("anchor", "tag")):
             raise _RefusedError(problem=_MARKED, problem_mark=event.start_mark)
         if isinstance(event, yaml.ScalarEvent) and event.style is None:
-            end = event.end_mark
+            end: Any = event.end_mark
             if lost := _LOST.match(end.buffer, end.pointer):
                 raise _RefusedError(
                     problem=message("lost_as_comment", behind=shown(lost[1].strip())),

@@ -71,7 +71,8 @@ _NUMBER = re.compile(r"[+-]?(?:\d+/\d+|\d+(?:[.,]\d+)?|\.\d+)(?![\d/.,])")
 _INCHES = re.compile(r"\d*[13579]/(?:2|4|8|16|32|64)")
 #: What a thread begins like; a bare number never is one.
 _THREAD = re.compile(
-    r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-\d|\s?(?:UN|BS|WHIT)))"
+    r"(?i)(?:M\s?\d|#|NO\.?\s?\d|(?:UNR?E?[CFS]?|BS[WF])\s[\d#]|"
+    r"(?:\d+[ -])?\.?\d+(?:[./]\d+)?\s?\"?(?:-\d|\s?(?:UN|BS|WHIT)))"
 )
 #: A thread in millimetres, wherever it begins.
 _METRIC = re.compile(r"(?i)M\d")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -81,15 +80,25 @@ def screw(name: str, diameter: float) -> Screw:
         raise unknown("screw", name, dict.fromkeys((*known, *filter(None, aliases))))
     positive(diameter=diameter)
     for each in ranges:
-        above = math.isnan(each.size_from) or diameter >= each.size_from - _ROUNDING
-        below = math.isnan(each.size_to) or diameter <= each.size_to + _ROUNDING
-        if above and below:
+        if _has_strength(each, diameter):
             return each
     first, last = ranges[0], ranges[-1]
-    document = source(first.identity_reference.source)
+    others = [each for each in screws() if _has_strength(each, diameter)]
+    others.sort(key=lambda each: abs(each.tensile_min - first.tensile_min))
     raise ValidityError.of(
-        "screw_not_of_size", first=first, document=document, diameter=diameter, last=last
+        "screw_not_of_size",
+        first=first,
+        document=source(first.identity_reference.source),
+        diameter=diameter,
+        last=last,
+        near=" or ".join(each.id for each in others[:2]),
     )
+
+
+def _has_strength(screw: Screw, diameter: float) -> bool:
+    """Whether its document gives a class a strength at a diameter; a limit it lacks is NaN."""
+    too_thin = diameter < screw.size_from - _ROUNDING
+    return not (too_thin or diameter > screw.size_to + _ROUNDING)
 
 
 @cache

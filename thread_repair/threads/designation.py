@@ -32,13 +32,13 @@ _METRIC = re.compile(
         (?:\ ?/\ ?\d[0-9A-Za-z]{1,5})?))?\Z""",
     re.VERBOSE | re.ASCII,
 )
+_SERIES = r"UNR?(?:C|F|EF|S)?|BSW|BSF|WHITWORTH|WHIT\.?"
 _INCH = re.compile(
-    r"""(?P<number>\#|NO\.?|NUMBER)?\ ?
-    (?P<size>(?:\d{1,2}[ -])?\d{1,3}/\d{1,3}|\d{0,2}\.\d{1,5}|\d{1,2})
+    rf"""(?:(?P<before>{_SERIES})\ )?(?P<number>\#|NO\.?|NUMBER)?\ ?
+    (?P<size>(?:\d{{1,2}}[ -])?\d{{1,3}}/\d{{1,3}}|\d{{0,2}}\.\d{{1,5}}|\d{{1,2}})
     \ ?(?P<inches>"|IN\.?|INCH)?
-    (?:\ ?[-x ]\ ?(?P<count>\d{1,2}(?:\.\d{1,2}|[ -]1/2)?)(?:\ ?TPI)?)?
-    (?:\ ?[- ]?\ ?(?:(?P<constant>\d{1,2})[- ]?)?
-        (?P<series>UNR?(?:C|F|EF|S)?|BSW|BSF|WHITWORTH|WHIT\.?))?
+    (?:\ ?[-x ]\ ?(?P<count>\d{{1,2}}(?:\.\d{{1,2}}|[ -]1/2)?)(?:\ ?TPI)?)?
+    (?(before)|(?:\ ?[- ]?\ ?(?:(?P<constant>\d{{1,2}})[- ]?)?(?P<series>{_SERIES}))?)
     (?:\ ?[- ,]?\ ?(?P<classes>[123][AB](?:\ ?[/,]\ ?[123][AB])?|CLOSE|MEDIUM|FREE|NORMAL)
         (?:\ (?:CLASS|FIT))?)?\Z""",
     re.VERBOSE | re.ASCII,
@@ -80,8 +80,8 @@ def thread(text: str) -> Thread:
     Parameters
     ----------
     text : "M8", "M8x1", "M10x1.5-5H6H", "1/4-20 UNC-2B", ".250-28 UNF-3A", "No. 10-32", "3/8 BSF",
-        "1/2 BSW close". A missing pitch means the coarse thread; a missing series the one that
-        has this size and pitch; a class without a side (Whitworth) both screw and hole.
+        "UNC 1/4-20", "1/2 BSW close". A missing pitch means the coarse thread; a missing series the
+        one that has this size and pitch; a class without a side (Whitworth) both screw and hole.
 
     Returns
     -------
@@ -118,7 +118,7 @@ def _read(text: str) -> Thread:
     if match:
         return _metric(match)
     match = _INCH.match(plain.upper().replace("X", "x").replace("B.S.", "BS").rstrip("."))
-    if match and (match["count"] or match["series"]):
+    if match and (match["count"] or match["series"] or match["before"]):
         return _inch(match)
     raise _unreadable(text, plain)
 
@@ -143,7 +143,8 @@ def _metric(match: re.Match[str]) -> Thread:
 
 
 def _inch(match: re.Match[str]) -> Thread:
-    size, series, classes = match["size"], match["series"], match["classes"] or ""
+    size, classes = match["size"], match["classes"] or ""
+    series = match["before"] or match["series"]
     count = None
     if match["count"]:
         count = Decimal(re.sub(r"[ -]1/2", ".5", match["count"]))

@@ -44,8 +44,13 @@ def test_every_condition_has_its_action_in_the_one_table():
 
 
 def test_every_family_of_metals_is_welded_or_not():
-    families = {each.family for each in tr.materials.parents()}
+    unidentified = tr.materials.unidentified()
+    families = {each.family for each in (*tr.materials.parents(), *unidentified)}
     assert {row["family"] for row in rows("weld_repair.csv")} == families
+    # What nobody has identified is not said to be weldable.
+    assert not {row["family"] for row in rows("weld_repair.csv", welded="yes")} & {
+        each.family for each in unidentified
+    }
 
 
 @pytest.mark.parametrize(

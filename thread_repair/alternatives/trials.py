@@ -168,6 +168,8 @@ def _weld(joint: Joint) -> Trial:
     (row,) = tables.rows("weld_repair.csv", family=joint.parent.family)
     if row["welded"] == "yes":
         return _open(kind, joint, fact("option_weld_strength_unknown"))
+    if row["welded"] == "unknown":
+        return _open(kind, joint, fact("option_weld_metal_unknown", why=row["why"]))
     barred = Criterion(id="weldable", met=False, values={"why": row["why"]})
     return Trial(kind=kind, joint=joint, requirements=(barred,))
 

@@ -56,6 +56,7 @@ def _lowest(row: Row) -> Parent:
         weakest,
         id=row["id"],
         name=row["name"],
+        family=row["name"],
         uns="",
         en_number="",
         product_form="product form not known",

@@ -10,6 +10,8 @@ from .records import Choice
 
 #: The findings that concern a hole which has or is to have an insert.
 INSERT_HOLE_FINDINGS = ("insert-worn", "oversize", "hole-bell-mouthed", "cracked")
+#: What is said of a metal beside the advice to weld it, by the column `welded` of its row.
+_NOT_WELDED = {"no": "option_fails_weldable", "unknown": "option_weld_metal_unknown"}
 
 
 def findings() -> tuple[str, ...]:
@@ -85,8 +87,12 @@ def spoiled(
         edge = length(edge_distance)
         notes = (fact("edge_for_oversize", edge=edge, needed=length(needed)),)
     if row["action"] == "weld-and-retap":
-        barred = tables.rows("weld_repair.csv", family=family, welded="no")
-        notes = (*(fact("option_fails_weldable", why=each["why"]) for each in barred), *notes)
+        told = (
+            fact(_NOT_WELDED[metal["welded"]], why=metal["why"])
+            for metal in tables.rows("weld_repair.csv", family=family)
+            if metal["welded"] in _NOT_WELDED
+        )
+        notes = (*told, *notes)
     return Choice(
         topic=finding,
         option=row["action"],

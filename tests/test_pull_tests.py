@@ -134,7 +134,7 @@ PLANTED = [
     ("p2,original,M8x1.25,8 mm,-25 kN,parent_thread_strip", "peak_load", "must be above zero"),
     ("p2,original,M8x1.25,8 mm,0 kN,parent_thread_strip", "peak_load", "must be above zero"),
     ("p2,original,M8x1.25,8 mm,nan kN,parent_thread_strip", "peak_load", "not a force"),
-    ("p2,original,M8x1.25,8 mm,1e999 kN,parent_thread_strip", "peak_load", "above zero"),
+    ("p2,original,M8x1.25,8 mm,1e999 kN,parent_thread_strip", "peak_load", "is not a force"),
     ("p2,original,M8x1.25,8 mm,,parent_thread_strip", "peak_load", "not a force"),
     ('p2,original,M8x1.25,8 mm,"25,3 kN",parent_thread_strip', "peak_load", "decimal comma"),
     ("p2,original,M8x1.25,8 mm,25,3 kN,parent_thread_strip", "peak_load", "decimal comma"),

@@ -19,6 +19,7 @@ from scipy import stats
 import thread_repair as tr
 from thread_repair import case as cases
 from thread_repair.errors import GeometryError, InputError, UnknownNameError, ValidityError
+from thread_repair.uncertainty.pull_tests.distributions import mean_interval
 from thread_repair.uncertainty.reliability.distributions import (
     at_normal,
     strength,
@@ -41,7 +42,6 @@ from thread_repair.uncertainty.reliability.sampling import (
     points,
     probability,
     rare_events,
-    replicate_interval,
     simulate,
     subset_simulation,
 )
@@ -142,7 +142,7 @@ def test_typical_strength_is_the_mean():
         (lambda: required_engagement(joint(), "original", probability=0.7, seed=1), "0.5"),
         (lambda: rare(joint({"load": None}), "original_margin_negative", seed=1), "load"),
         (lambda: points(2, 1000, seed=1), "power of two"),
-        (lambda: replicate_interval([0.1]), "two replicates"),
+        (lambda: mean_interval([0.1]), "two values"),
         (lambda: simulate(joint(), seed=-1), "seed"),
     ],
 )
@@ -319,7 +319,7 @@ def test_interval_over_nets_covers_at_its_confidence():
     for seed in generator.integers(2**31, size=200 * 8):
         u = points(2, 64, seed=int(seed))
         hits.append(np.mean(u.sum(axis=1) < 0.8))
-    _, low, high = replicate_interval(np.array(hits).reshape(200, 8).T)
+    _, low, high = mean_interval(np.array(hits).reshape(200, 8).T)
     covered = np.mean((low <= 0.32) & (high >= 0.32))
     assert 0.93 <= covered <= 0.97
 

@@ -25,19 +25,14 @@ from ..joint.sizes import sizes
 from ..strength.strip import STATES
 from ..tables import Reference, cited
 from ..tightening import service_preload
+from ..uncertainty.pull_tests.distributions import CONFIDENCE
 from ..uncertainty.reliability import distributions
 from ..uncertainty.reliability.distributions import Quantity, tolerance, uniform
 from ..uncertainty.reliability.drivers import SwingStep, one_at_a_time
 from ..uncertainty.reliability.drivers import drivers as drivers_of
 from ..uncertainty.reliability.engagement import RequiredEngagement, required_engagement
 from ..uncertainty.reliability.model import JointModel
-from ..uncertainty.reliability.sampling import (
-    CONFIDENCE,
-    Probability,
-    Simulation,
-    rare_events,
-    simulate,
-)
+from ..uncertainty.reliability.sampling import Probability, Simulation, rare_events, simulate
 
 #: Points of each of eight nets for the shares of the scatter: within a few hundredths, at a cost
 #: that nobody notices.

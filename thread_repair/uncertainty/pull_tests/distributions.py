@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cache
 
@@ -10,11 +9,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from ...arrays import FloatArray, positive
+from ...arrays import FloatArray, positive, read_only
 from ...errors import InputError
 from ...facts import Fact, Term, Value, count, fact, number
 
-#: Of every two-sided interval of the evidence.
+#: Of every two-sided interval.
 CONFIDENCE = 0.95
 
 #: Simulated samples behind a p-value or a Weibull factor, and their fixed seed: these are constants
@@ -113,6 +112,31 @@ def sample(values: ArrayLike, *, least: int = 2) -> FloatArray:
     return found
 
 
+def mean_interval(values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mean of independent values of a normal population and its Student interval.
+
+    Parameters
+    ----------
+    values : array_like, shape (n, ...)
+        Two or more.
+
+    Returns
+    -------
+    mean, low, high : arrays of the trailing shape
+
+    Raises
+    ------
+    InputError
+        If there are fewer than two values.
+    """
+    x = np.asarray(values, dtype=np.float64)
+    n, mean = len(x), np.asarray(x.mean(axis=0))
+    if n < 2:
+        raise InputError(f"an interval needs two values or more, got {n}")
+    half = special.stdtrit(n - 1, (1 + CONFIDENCE) / 2) * x.std(axis=0, ddof=1) / np.sqrt(n)
+    return mean, mean - half, mean + half
+
+
 def scatter(values: ArrayLike) -> Scatter:
     """Mean, standard deviation and their intervals, of a normal population.
 
@@ -131,15 +155,14 @@ def scatter(values: ArrayLike) -> Scatter:
     25.06 (24.20 to 25.92)
     """
     x = sample(values)
-    n, mean, sd = x.size, float(x.mean()), float(x.std(ddof=1))
-    tail = (1 - CONFIDENCE) / 2
-    half = float(special.stdtrit(n - 1, 1 - tail)) * sd / math.sqrt(n)
+    n, sd, tail = x.size, float(x.std(ddof=1)), (1 - CONFIDENCE) / 2
+    mean, mean_low, mean_high = map(float, mean_interval(x))
     sd_low, sd_high = sd * np.sqrt((n - 1) / special.chdtri(n - 1, [tail, 1 - tail]))
     return Scatter(
         n=n,
         mean=mean,
-        mean_low=mean - half,
-        mean_high=mean + half,
+        mean_low=mean_low,
+        mean_high=mean_high,
         sd=sd,
         sd_low=float(sd_low),
         sd_high=float(sd_high),
@@ -281,6 +304,4 @@ def standard_logs(n: int, *, shape: str, draws: int) -> FloatArray:
 @cache
 def _null(n: int, shape: str) -> FloatArray:
     draws = max(2000, min(DRAWS, 2_000_000 // n))
-    values = np.sort(anderson_darling(standard_logs(n, shape=shape, draws=draws), shape))
-    values.flags.writeable = False
-    return values
+    return read_only(np.sort(anderson_darling(standard_logs(n, shape=shape, draws=draws), shape)))

@@ -19,7 +19,7 @@ from ...arrays import FloatArray, fraction, positive
 from ...errors import InputError
 from ...facts import Fact, Value, count, fact, force, number, share
 from ...strength.strip import STATES
-from .distributions import CONFIDENCE, Fit, Scatter, fits, sample, scatter
+from .distributions import CONFIDENCE, Fit, Scatter, fits, mean_interval, sample, scatter
 from .planning import cannot_show
 from .records import Group, PullTests
 from .tolerance import CLAIMS, Bound, bounds
@@ -214,20 +214,17 @@ def over_prediction(
         if np.any(np.isnan(expected)) or expected.shape not in ((), tested.shape):
             raise InputError(f"{method} must predict one load, or one for each of the {n} pieces")
         ratio = tested / expected
-        logs = np.log(ratio)
-        half = cov = math.nan
+        logs, low, high, cov = np.log(ratio), math.nan, math.nan, math.nan
         if np.ptp(ratio) > 0:
-            quantile = float(special.stdtrit(n - 1, (1 + CONFIDENCE) / 2))
-            half = quantile * float(logs.std(ddof=1)) / math.sqrt(n)
+            _, low, high = map(math.exp, mean_interval(logs))
             cov = float(ratio.std(ddof=1) / ratio.mean())
-        centre = float(logs.mean())
         found.append(
             Agreement(
                 method=method,
                 n=n,
-                ratio=math.exp(centre),
-                low=math.exp(centre - half),
-                high=math.exp(centre + half),
+                ratio=math.exp(logs.mean()),
+                low=low,
+                high=high,
                 cov=cov,
                 least=float(ratio.min()),
                 greatest=float(ratio.max()),

@@ -211,15 +211,14 @@ def _curve(path: Path, name: str) -> str:
 def _slips(columns: pd.DataFrame) -> list[Fault]:
     """Name loads that are far from the median of three or more of their like."""
     like = columns.groupby(["state", "size", "engagement"])["load"]
-    middle, count = like.transform("median"), like.transform("size")
-    ratio = columns["load"] / middle
-    slipped = (count >= 3) & ((ratio > UNIT_SLIP) | (ratio < 1 / UNIT_SLIP))
-    found = []
-    for row in columns.index[slipped]:
-        load = columns["load"][row]
-        said = message("load_unlike", load=load, ratio=ratio[row], middle=middle[row])
-        found.append(Fault(row=row, column="peak_load", text=said))
-    return found
+    loads = columns[["load"]].assign(middle=like.transform("median"))
+    loads["ratio"] = loads["load"] / loads["middle"]
+    alike = loads["ratio"].between(1 / UNIT_SLIP, UNIT_SLIP)
+    slipped = loads[(like.transform("size") >= 3) & ~alike].to_dict("index")
+    return [
+        Fault(row=row, column="peak_load", text=message("load_unlike", **each))
+        for row, each in slipped.items()
+    ]
 
 
 def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:
@@ -237,8 +236,7 @@ def _told(path: Path, faults: Iterable[Fault]) -> Iterator[str]:
 
 # ---- one cell
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_PLAIN = re.compile(rf"({_NUMBER})\s*([A-Za-z]*)")
+_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\s*([A-Za-z]*)")
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?\s*[A-Za-z]*")
 
 
@@ -268,19 +266,17 @@ def quantity(text: str, dimension: str, *, unit: str = "", diameter: float | Non
     >>> quantity("1.5 D", "length", diameter=8), quantity("0.5 in", "length")
     (12.0, 12.7)
     """
-    shown = text.strip()
-    match = _PLAIN.fullmatch(shown)
-    if match is None and _THOUSANDS.fullmatch(shown):
-        raise InputError.of("comma_in_number", shown=shown)
-    whole = shown
-    if match is not None:
-        if not (match[2] or unit):
+    shown = whole = text.strip()
+    if match := _PLAIN.fullmatch(shown):
+        own = match[1]
+        if not (own or unit):
             raise InputError(f"{shown!r} has no unit; write for example {_EXAMPLE[dimension]!r}")
-        if match[2] and unit and match[2] != unit:
+        if own and unit and own != unit:
             raise InputError(f"{shown!r} contradicts the unit {unit!r} of the column's header")
-        whole = shown if match[2] else f"{shown} {unit}"
-    endless = match is not None and float(match[1]) == float("inf")
-    number = 0.0 if endless else parse(whole, dimension, diameter=diameter)
+        whole = shown if own else f"{shown} {unit}"
+    elif _THOUSANDS.fullmatch(shown):
+        raise InputError.of("comma_in_number", shown=shown)
+    number = parse(whole, dimension, diameter=diameter)
     if not number > 0:
         raise InputError(f"{shown!r} must be above zero")
     return number

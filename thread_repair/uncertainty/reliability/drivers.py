@@ -12,8 +12,9 @@ from scipy import stats
 
 from ...arrays import FloatArray, read_only
 from ...strength.strip import STATES
+from ..pull_tests.distributions import mean_interval
 from .model import JointModel, SampledLoads, Variable, loads, random_variables, variables
-from .sampling import replicate_interval, seeds
+from .sampling import seeds
 
 #: What the scatter of is shared out, by name.
 OUTPUTS: Mapping[str, Callable[[SampledLoads], FloatArray]] = {
@@ -63,8 +64,8 @@ def drivers(
         stats.sobol_indices(func=outputs, n=n, dists=[v.quantity for v in inputs], rng=child)
         for child in seeds(seed, NETS)[1]
     ]
-    first, _, _ = replicate_interval([net.first_order for net in nets])
-    total, low, high = replicate_interval([net.total_order for net in nets])
+    first, _, _ = mean_interval([net.first_order for net in nets])
+    total, low, high = mean_interval([net.total_order for net in nets])
     names, found = np.array([v.name for v in inputs]), {}
     shares = {"first": first, "total": total, "total_low": low, "total_high": high}
     for row, output in enumerate(OUTPUTS):

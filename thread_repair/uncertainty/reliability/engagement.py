@@ -11,8 +11,9 @@ from scipy import optimize, special
 
 from ...arrays import FloatArray
 from ...errors import InputError, ValidityError
+from ..pull_tests.distributions import mean_interval
 from .model import JointModel, complete, engagement, length_that_holds, random_variables, screw_load
-from .sampling import NETS, normal_values, points, replicate_interval, seeds
+from .sampling import NETS, normal_values, points, seeds
 
 #: Points of each net.
 POINTS = 2**11
@@ -91,7 +92,7 @@ def required_engagement(
     ]
     mean = low = high = math.nan
     if np.isfinite(lengths).all():
-        mean, low, high = (float(x) for x in replicate_interval(lengths))
+        mean, low, high = map(float, mean_interval(lengths))
     return RequiredEngagement(
         state=state, probability=probability, length=mean, low=low, high=high, present=present
     )

@@ -13,17 +13,15 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
-from scipy import special, stats
+from scipy import stats
 
 from ...arrays import FloatArray, read_only
 from ...errors import InputError, check_known
 from ...strength.strip import STATES
+from ..pull_tests.distributions import CONFIDENCE, mean_interval
 from .distributions import at_normal
 from .model import EVENTS, JointModel, Values, Variable, events, loads, random_variables
 
-#: Of every interval.
-CONFIDENCE = 0.95
 #: Independent nets of a sample, from whose scatter its intervals follow.
 NETS = 16
 
@@ -101,32 +99,6 @@ def seeds(seed: int | np.random.Generator, count: int) -> tuple[int, tuple[int, 
     return root, tuple(int(child) for child in children)
 
 
-def replicate_interval(estimates: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Mean of independent replicates and its Student interval.
-
-    Parameters
-    ----------
-    estimates : array_like, shape (replicates, ...)
-        Two replicates or more.
-
-    Returns
-    -------
-    mean, low, high : arrays of the trailing shape
-
-    Raises
-    ------
-    InputError
-        If there are fewer than two replicates.
-    """
-    values = np.asarray(estimates, dtype=np.float64)
-    count, mean = len(values), np.asarray(values.mean(axis=0))
-    if count < 2:
-        raise InputError(f"an interval needs two replicates or more, got {count}")
-    quantile = special.stdtrit(count - 1, (1 + CONFIDENCE) / 2)
-    half = quantile * values.std(axis=0, ddof=1) / np.sqrt(count)
-    return mean, mean - half, mean + half
-
-
 def probability(hits: Sequence[int], n: int) -> Probability:
     """Probability from the hits in every one of several independent nets of `n` points.
 
@@ -147,7 +119,7 @@ def probability(hits: Sequence[int], n: int) -> Probability:
     counts = np.asarray(hits)
     total, trials = int(counts.sum()), n * counts.size
     if min(total, trials - total) >= 10 * counts.size:
-        mean, low, high = (float(x) for x in replicate_interval(counts / n))
+        mean, low, high = (float(x) for x in mean_interval(counts / n))
         method = "nets"
     else:
         exact = stats.binomtest(total, trials).proportion_ci(CONFIDENCE, method="exact")
@@ -352,7 +324,7 @@ def subset_simulation(
         z, now = np.concatenate(chains, axis=-2), np.concatenate(levels, axis=-1)
     found = []
     for each in estimates:
-        mean, low, high = (float(x) for x in replicate_interval(each))
+        mean, low, high = (float(x) for x in mean_interval(each))
         high = min(high, 1.0) if mean > 0 else 0.1**LEVELS
         found.append(Probability(estimate=mean, low=max(low, 0.0), high=high, method="subset"))
     return tuple(found)

@@ -14,10 +14,13 @@ from ...arrays import fraction, number_above_zero
 from ...errors import InputError, ValidityError, looked_up
 from ...facts import Fact, count, fact, number, share
 from ...units import plain
+from .distributions import CONFIDENCE
 from .tolerance import k_factor, weibull_estimates, weibull_factor
 
 #: A plan beyond this many pieces is no plan.
 MOST = 2000
+#: Chance that a test shows what is there to be shown; common practice, no published source.
+POWER = 0.80
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +38,7 @@ def pieces_for_bound(
     cov: float,
     coverage: float,
     confidence: float = 0.95,
-    power: float = 0.80,
+    power: float = POWER,
     shape: str = "normal",
 ) -> Plan:
     """Pieces needed for a lower tolerance bound to reach a requirement.
@@ -108,16 +111,13 @@ def _weibull(requirement: float, cov: float, coverage: float, confidence: float)
     return math.exp(log_scale + math.log(-math.log(coverage)) / k), chance, 3
 
 
-def pieces_for_ratio(
-    *, expected: float, cov: float, confidence: float = 0.95, power: float = 0.80
-) -> Plan:
+def pieces_for_ratio(*, expected: float, cov: float) -> Plan:
     """Pieces of each state needed to show that repaired is stronger than original.
 
     Parameters
     ----------
     expected : ratio expected
     cov : relative scatter of either state
-    confidence, power : of the two-sided interval of the ratio; chance that it leaves out 1
 
     Returns
     -------
@@ -130,22 +130,22 @@ def pieces_for_ratio(
 
     Notes
     -----
-    Two-sample t test of the logarithms, both groups alike in size and scatter (noncentral t): the
-    test of `evidence.compare`. Of fewer pieces than are planned its permutation test could not
+    The two-sided interval of the ratio leaves out 1 with the chance `POWER`. Two-sample t test of
+    the logarithms, both groups alike in size and scatter (noncentral t): the test of
+    `evidence.compare`. Of fewer pieces than are planned its permutation test could not
     agree: 2 of all the splits in half are as far apart as the pieces at most.
     """
-    fraction(confidence=confidence, power=power)
     number_above_zero(expected=expected, cov=cov)
     if expected <= 1:
         raise ValidityError.of("no_number_shows_ratio", expected=expected)
     distance = math.log(expected) / math.sqrt(math.log1p(cov**2))
 
     def chance(n: int) -> float:
-        limit = float(special.stdtrit(2 * n - 2, (1 + confidence) / 2))
+        limit = float(special.stdtrit(2 * n - 2, (1 + CONFIDENCE) / 2))
         return float(1 - special.nctdtr(2 * n - 2, distance * math.sqrt(n / 2), limit))
 
-    least = next(n for n in range(2, MOST) if 2 / math.comb(2 * n, n) < 1 - confidence)
-    return _fewest(chance, power, least=least)
+    least = next(n for n in range(2, MOST) if 2 / math.comb(2 * n, n) < 1 - CONFIDENCE)
+    return _fewest(chance, POWER, least=least)
 
 
 def pieces_without_failure(*, coverage: float, confidence: float = 0.95) -> int:

@@ -20,7 +20,6 @@ from scipy import optimize, stats
 from .. import inserts, materials, tables, threads
 from .. import tightening as tg
 from ..errors import DataError
-from ..materials import Parent, Screw
 from ..strength import areas
 from ..strength.methods import asme_b18_29_2m, unfactored
 from ..threads import Thread, iso, whitworth
@@ -81,11 +80,6 @@ def whitworth_form(threads_per_inch: int, size: str) -> float:
     return over_pitch[size] * 25.4 / threads_per_inch
 
 
-def stress_area(thread: Thread) -> float:
-    """Tensile stress area, mm2."""
-    return threads.stress_area(thread)
-
-
 def strip_area(thread: Thread, side: str, hole_class: str, screw_class: str) -> float:
     """Least shear area over one diameter of engagement, mm2."""
     d, P = thread.major, thread.pitch
@@ -126,7 +120,7 @@ def insert_length(parent_shear: float, screw: str) -> float:
 
 def screw_strength(screw: str, diameter: float, property_: str) -> float:
     """Strength of a screw, MPa."""
-    found: Screw = materials.screw(screw, diameter)
+    found = materials.screw(screw, diameter)
     if property_ == "shear":
         return found.shear_over_tensile * found.tensile_min
     return float(getattr(found, {"yield": "yield_"}.get(property_, property_)))
@@ -139,7 +133,7 @@ def wire_strength(wire: str) -> float:
 
 def parent_property(parent: str, property_: str) -> float:
     """Property of a parent as the package uses it: of two printed directions the lower one."""
-    found: Parent = materials.parent(parent)
+    found = materials.parent(parent)
     for value in found.values:
         if value.property == property_:
             return value.value
@@ -219,16 +213,9 @@ def assembly_preload(thread: Thread, screw: str, friction: float) -> float:
 # ---- tolerance bounds
 
 
-@cache
-def _normal_factors(coverage: float, confidence: float) -> Mapping[int, float]:
-    pieces = np.arange(2, 201)
-    found = k_factor(pieces, coverage=coverage, confidence=confidence)
-    return dict(zip(pieces.tolist(), np.asarray(found).tolist(), strict=True))
-
-
 def normal_factor(n: int, coverage: float, confidence: float) -> float:
     """One-sided tolerance factor of a normal population."""
-    return _normal_factors(coverage, confidence)[n]
+    return float(k_factor(n, coverage=coverage, confidence=confidence))
 
 
 def pieces_of_rank(rank: int, coverage: float, confidence: float) -> float:
@@ -286,11 +273,11 @@ QUANTITIES: Mapping[str, Callable[..., float]] = {
     each.__name__: each
     for each in (
         iso_tolerance, normal_engagement, screw_limit, hole_limit, basic_diameter,
-        unified_tolerance, whitworth_form, stress_area, strip_area, tap_pitch_minimum, drill_depth,
-        full_thread, insert_length, screw_strength, wire_strength, parent_property, handbook_cell,
-        parent_load, screw_shear_load, solid_insert_load, engagement_for_load, torque_factor,
-        prevailing_torque, preload_window, assembly_preload, normal_factor, pieces_of_rank,
-        two_piece_factor, outlier_distance, sample_bound,
+        unified_tolerance, whitworth_form, threads.stress_area, strip_area, tap_pitch_minimum,
+        drill_depth, full_thread, insert_length, screw_strength, wire_strength, parent_property,
+        handbook_cell, parent_load, screw_shear_load, solid_insert_load, engagement_for_load,
+        torque_factor, prevailing_torque, preload_window, assembly_preload, normal_factor,
+        pieces_of_rank, two_piece_factor, outlier_distance, sample_bound,
     )
 }  # fmt: skip
 

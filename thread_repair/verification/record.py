@@ -85,10 +85,9 @@ class Verification:
     @cached_property
     def counts(self) -> Mapping[str, Counter[str]]:
         """Outcomes by topic."""
-        found = {"printed": Counter(each.outcome for each in self.checks)}
-        for topic, some in self.statements.items():
-            found[topic] = Counter(each.outcome for each in some)
-        return found
+        held: dict[str, tuple[printed.Check | Held, ...]] = {"printed": self.checks}
+        held |= self.statements
+        return {topic: Counter(each.outcome for each in some) for topic, some in held.items()}
 
     @property
     def failed(self) -> int:

@@ -130,12 +130,11 @@ class Workbook:
         for key, each in self.fields.items():
             each.say(self.found.faults.get(key, ""))
         self._label_groups()
-        self._mark_links()
+        self._mark_outdated()
         if self._is_changed:
             self._say(_CHANGED)
         elif _CHANGED in self.message.value:
             self.message.value = ""
-        self._mark_charts()
         if self.found.study is None:
             return  # what is being drawn belongs to the conclusion that stays
         if self._drawing is not None:
@@ -151,19 +150,19 @@ class Workbook:
                 each.value = chart(heading, study)
             except ThreadRepairError as error:
                 each.value = f"<h2>{html(heading)}</h2><p>{html(error)}</p>"
-            self._mark_charts()
+            self._mark_outdated()
             await asyncio.sleep(_BREATH)
 
     @property
     def _is_changed(self) -> bool:
         return self.stored is not None and self.stored.entries != self.entries
 
-    def _mark_charts(self) -> None:
-        for each in self.charts.values():
-            _mark(each, outdated=self.found.study is None and bool(each.value))
-
-    def _mark_links(self) -> None:
-        _mark(self.links, outdated=self._is_changed and bool(self.links.value))
+    def _mark_outdated(self) -> None:
+        """Mark what belongs to the entries of before; nothing that is empty."""
+        parts = dict.fromkeys(self.charts.values(), self.found.study is None)
+        parts[self.links] = self._is_changed
+        for part, old in parts.items():
+            (part.add_class if old and part.value else part.remove_class)("tr-outdated")
 
     def _switch(self, group: str) -> None:
         _, box = self._groups[group]
@@ -279,7 +278,7 @@ class Workbook:
             outcome.numbers["conclusion"]["text"],
         )))  # fmt: skip
         self.links.value = f"<ul>{storage.links(outcome.files.values())}</ul>"
-        self._mark_links()
+        self._mark_outdated()
 
 
 def _box(name: str, *parts: Any, kind: Any = ipywidgets.VBox) -> Any:
@@ -292,10 +291,6 @@ def _button(words: str, press: Callable[[], object]) -> Any:
     made = ipywidgets.Button(description=words, layout={"width": "auto"})
     made.on_click(lambda _: press())
     return made
-
-
-def _mark(part: Any, *, outdated: bool) -> None:
-    (part.add_class if outdated else part.remove_class)("tr-outdated")
 
 
 def _later(work: Coroutine[Any, Any, None]) -> asyncio.Task[None] | None:

@@ -90,11 +90,8 @@ def _stored(text: str, file: Path | None) -> Stored:
     unknown = [f"{key[:60]}: {unknown_key(key)}" for key in found.values if key not in known]
     if found.all_faults or unknown:
         raise InputErrors([*found.all_faults, *unknown])
-    return Stored(file=file, text=text, entries=_stated(found.values))
-
-
-def _stated(entries: Mapping[str, str]) -> dict[str, str]:
-    return {key: value for key, value in entries.items() if value.strip()}
+    stated = {key: value for key, value in found.values.items() if value.strip()}
+    return Stored(file=file, text=text, entries=stated)
 
 
 def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Stored:
@@ -108,7 +105,7 @@ def saved(name: str, entries: Mapping[str, str], before: Stored | None) -> Store
     InputError
     """
     file = place(name)
-    text = cases.written(_stated(entries))
+    text = cases.written(entries)
     with files.writing(file):
         if file.exists():
             if before is None or before.file != file:

@@ -84,7 +84,7 @@ def test_a_position_is_the_joint_that_a_case_would_be(changes):
 def test_the_strip_load_is_the_cylinder_by_hand():
     """M8, 6g and 6H at minimum material (ISO 965-1: 7.760, 7.348 mm), 12 mm, 186.16 MPa."""
     area = math.pi * 7.760 * 12 / 1.25 * (0.625 + (7.760 - 7.348) * math.tan(math.pi / 6))
-    shown = explorer.strip(Controls(boss=math.inf)).original.pull_out
+    shown = explorer.strip(Controls(boss=math.inf)).states["original"].pull_out
     assert shown == pytest.approx(186.158 * area, rel=1e-4)
 
 
@@ -254,7 +254,7 @@ def test_the_scales_stay_while_a_control_other_than_the_thread_moves(name):
 
 def test_the_governing_mode_stands_in_words_and_on_the_curve():
     iron = Controls(parent="EN-GJL-250", insert_length=3.0)
-    assert explorer.strip(iron).repaired.pull_out_mode == "screw_thread_strip"
+    assert explorer.strip(iron).states["repaired"].pull_out_mode == "screw_thread_strip"
     drawn = pictures.image("strip-load", iron)
     assert drawn.count(">screw thread, stripping</text>") == 1  # on the curve
     assert "repaired 48.7 kN: screw thread, stripping</text>" in drawn
@@ -264,7 +264,7 @@ def test_the_governing_mode_stands_in_words_and_on_the_curve():
 def test_a_curve_passes_through_the_calculated_load_and_kinks_only_where_the_mode_changes():
     for boss in choices("boss"):
         found = explorer.strip(Controls(boss=boss))
-        for state in (found.original, found.repaired):
+        for state in found.states.values():
             drawn = np.interp(state.nominal, found.lengths, state.curve)
             assert drawn == pytest.approx(state.pull_out, rel=0.03)
             bend = np.abs(np.diff(state.curve, 2)) / state.curve.max()
@@ -274,7 +274,7 @@ def test_a_curve_passes_through_the_calculated_load_and_kinks_only_where_the_mod
 
 def test_the_brittle_limit_is_that_of_the_load_sharing():
     at = Controls(parent="A380.0-die-cast")
-    found = explorer.strip(at).original
+    found = explorer.strip(at).states["original"]
     whole = explorer.sharing(at, "original").efficiency * found.parent_strip
     drawn = np.interp(found.nominal, explorer.strip(at).lengths, found.limit)
     assert drawn == pytest.approx(whole, rel=0.01)
@@ -360,8 +360,8 @@ def test_fine_and_inch_threads_gain_less_the_finer_they_are():
         for thread in (coarse, fine):
             at = Controls(thread=thread, boss=math.inf, tolerance_position="basic")
             found = explorer.strip(at)
-            per_length = [s.parent_strip / s.engaged for s in (found.repaired, found.original)]
-            gain.append(per_length[0] / per_length[1] - 1)
+            per_length = [s.parent_strip / s.engaged for s in found.states.values()]
+            gain.append(per_length[1] / per_length[0] - 1)
             assert gain[-1] == pytest.approx(1.299 * found.pitch / found.diameter, rel=5e-3)
         assert gain[1] < gain[0]
 
@@ -392,7 +392,7 @@ def test_the_equations_hold_the_numbers_of_the_controls():
     at = Controls(thread="M6x1", engagement=2.0, boss=1.875)
     said = re.sub(r"<[^>]+>", "", widgets.equations(at))
     here, found = explorer.joint(at), explorer.strip(at)
-    for line, state in zip(said.split("repaired"), (found.original, found.repaired), strict=True):
+    for line, state in zip(said.split("repaired"), found.states.values(), strict=True):
         d, length, p, d2, area, c, tau, load = (
             float(v) for v in re.search(
                 r"π · \w+ ([\d.]+) · L ([\d.]+) / ([\d.]+) .*D2 ([\d.]+)\) tan 30°\] = ([\d.]+) mm².*"
@@ -451,14 +451,15 @@ def test_the_gain_of_the_diameter():
 
 def test_what_the_words_and_tasks_say_of_the_controls_is_so():
     first = explorer.strip(Controls())
-    assert first.screw_min < first.original.pull_out < first.screw_max  # "may strip before"
+    # "may strip before"
+    assert first.screw_min < first.states["original"].pull_out < first.screw_max
     for thread in choices("thread"):  # no thread, however long, in the thinnest boss
         thin = explorer.strip(Controls(boss=1.75, thread=thread))
         assert thin.ratio < 1
-        for state in (thin.original, thin.repaired):
+        for state in thin.states.values():
             assert state.curve.max() < thin.screw_min and math.isnan(state.crossing)
-    lost = [s.nominal - s.engaged for s in (explorer.strip(Controls(engagement=1.5)).repaired,)]
-    assert 0.5 * first.pitch <= lost[0] <= 0.75 * first.pitch
+    repaired = explorer.strip(Controls(engagement=1.5)).states["repaired"]
+    assert 0.5 * first.pitch <= repaired.nominal - repaired.engaged <= 0.75 * first.pitch
     assert "1.4 major diameters" in prose() and BOSS_RATIO_MIN == 1.4
     one = Controls(engagement=0.5, insert_length=0.5)
     assert explorer.strip(one).ratio < 1 < first.ratio  # the curves cross, and not at zero

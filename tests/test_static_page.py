@@ -96,13 +96,11 @@ def test_what_is_said_of_a_position_is_so():
     assert found["Short"].ratio < found["A usual case"].ratio
     assert found["Thin boss"].ratio < 1
     small, short = found["Small and short"], found["Short"]
-    assert (
-        small.repaired.engaged / small.repaired.nominal
-        < short.repaired.engaged / short.repaired.nominal
-    )
-    assert small.ratio * small.repaired.nominal / small.repaired.engaged > 1.2
+    kept = [s.engaged / s.nominal for s in (each.states["repaired"] for each in (small, short))]
+    assert kept[0] < kept[1]
+    assert small.ratio / kept[0] > 1.2
     weak = found["Weak parent, strong screw"]
-    assert min(weak.original.crossing, weak.repaired.crossing) > 2.5 * weak.diameter
+    assert min(each.crossing for each in weak.states.values()) > 2.5 * weak.diameter
     basic = found["Basic sizes"]
     for state in ("original", "repaired"):
         assert basic.states[state].pull_out > found["A usual case"].states[state].pull_out

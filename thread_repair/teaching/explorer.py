@@ -16,7 +16,7 @@ import numpy as np
 
 from .. import case as cases
 from .. import materials, threads, tightening
-from ..arrays import FloatArray, Floats
+from ..arrays import FloatArray, Floats, read_only
 from ..case import Case
 from ..errors import InputError, ThreadRepairError, ValidityError
 from ..facts import Term
@@ -44,8 +44,7 @@ _BOUNDARY = "compression"
 SUPPORT = term(Term("support", _BOUNDARY))
 #: Lengths at which the curves are drawn, in nominal diameters; and which of them the brittle limit
 #: is worked out at.
-_CURVE = np.linspace(0.35, 3.0, 54)
-_CURVE.flags.writeable = False
+_CURVE = read_only(np.linspace(0.35, 3.0, 54))
 _FEW = np.r_[0:54:5, 53]
 
 
@@ -107,21 +106,15 @@ class Strip:
     diameter: float
     pitch: float
     lengths: FloatArray
-    original: State
-    repaired: State
+    states: Mapping[str, State]
     screw_min: float
     screw_max: float
     scale: float
 
     @property
-    def states(self) -> Mapping[str, State]:
-        """The two states by name."""
-        return {"original": self.original, "repaired": self.repaired}
-
-    @property
     def ratio(self) -> float:
         """Pull-out strength repaired over original."""
-        return self.repaired.pull_out / self.original.pull_out
+        return self.states["repaired"].pull_out / self.states["original"].pull_out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -241,13 +234,12 @@ def _curves(controls: Controls) -> dict[str, dict[str, Any]]:
         length, strip_ = (swept[state][n][_FEW] for n in ("engaged_mm", "parent_thread_strip_N"))
         limit = strip_ * np.asarray(_share(controls, state, length, strip_).efficiency)
         known = np.isfinite(limit).all()
+        limits = PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan
         found[state] = {
-            "curve": np.min(loads, axis=0),
-            "modes": np.array(PULL_OUT_MODES)[np.argmin(loads, axis=0)],
-            "limit": PchipInterpolator(_CURVE[_FEW], limit)(_CURVE) if known else _CURVE * np.nan,
+            "curve": read_only(np.min(loads, axis=0)),
+            "modes": read_only(np.array(PULL_OUT_MODES)[np.argmin(loads, axis=0)]),
+            "limit": read_only(limits),
         }
-        for each in found[state].values():
-            each.flags.writeable = False
     return found
 
 
@@ -268,7 +260,7 @@ def strip(controls: Controls) -> Strip:
     ValidityError
         If no rule covers the wall that is left around the hole.
     """
-    here, found = joint(controls), {}
+    here, found = joint(controls), dict[str, State]()
     diameter, nominal = here.thread.major, np.array([here.engagement, here.insert_length])
     curves = _curves(replace(controls, engagement=1.0, insert_length=1.0))
     for at, (state, columns) in enumerate(_swept(here, nominal).items()):
@@ -294,7 +286,7 @@ def strip(controls: Controls) -> Strip:
         screw_min=float(row["screw_tension_N"]),
         screw_max=float(row["screw_tension_max_N"]),
         scale=1.3 * _strongest(controls.thread, controls.screw),
-        **found,
+        states=found,
     )
 
 

@@ -1,10 +1,12 @@
 import math
+import re
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import thread_repair as tr
 from thread_repair import materials
 from thread_repair.errors import DataError, InputError, UnknownNameError, ValidityError
 from thread_repair.materials import (
@@ -24,6 +26,7 @@ from thread_repair.materials import (
 )
 from thread_repair.materials.temperature import strength_table
 from thread_repair.materials.values import convert, folded, index, made_of
+from thread_repair.report.blocks import review
 
 KSI = 6.894757
 SPECIMENS = (
@@ -477,3 +480,13 @@ def test_no_strength_holds_for_a_metal_that_melts(name, solid, molten):
             at_temperature(hot, at)
     stated = {"document": "x", "shear": 90, "tensile": 150, "temperature": solid}
     assert at_temperature(with_measured(parent(name), **stated), solid).shear == 90
+
+
+def test_what_a_document_gives_is_said_in_words_without_names_of_our_own():
+    """Not "8.8-to-16: tensile max": ids of rows and rules are of no document."""
+    study = tr.study(tr.load("reports/demo-rig-plate"))
+    told = {each.what for each in review.references(study)}
+    assert {"screw 8.8: maximum tensile strength", "6061-T6: Poisson's ratio"} <= told
+    assert {"usual order of repairs", "load sharing", "tensile strength of 6061-T6"} <= told
+    ours = re.compile(r"\d-to-\d|bush-|three-trade|: (tensile|shear|yield)$|\b\d{4}-t\d")
+    assert [each for each in told if ours.search(each)] == []

@@ -233,14 +233,16 @@ def test_a_source_is_credited_with_what_it_prints():
     """MIL-HDBK-5J prints 27 and 42 ksi; 250 MPa x 27/42 is printed nowhere."""
     found = joint(parent_tensile_strength="250 MPa", parent_source="hardness test (invented)")
     first, second = found.parent_shear.references
-    assert first.source == "engineer" and first.what == "6061-T6: tensile"
+    assert first.source == "engineer" and first.what == "6061-T6: tensile strength"
     assert second.source == "mil-hdbk-5j" and "over tensile" in second.what
     own = materials.shear_strength(found.parent)
     assert own.derived and own.ratio == pytest.approx(27 / 42)
     case = read(parent="6082-T6")
     derived, printed, yields = inputs.allowables_table(tr.study(case)).rows[:3]
     assert yields[0].startswith("Yield strength") and yields[1] == "250.0"
-    assert "6082-T6: tensile: EN 755-2" in derived[2] and "shear over tensile" in derived[2]
+    assert (
+        "6082-T6: tensile strength: EN 755-2" in derived[2] and "shear over tensile" in derived[2]
+    )
     assert printed[2].startswith("EN 755-2")
 
 

@@ -33,7 +33,7 @@ def dispositions() -> Mapping[str, Disposition]:
         row["option"]: Disposition(
             option=row["option"],
             usual=row["usual"],
-            reference=tables.reference(row, f"usual order of repairs: {row['option']}"),
+            reference=tables.reference(row, "usual order of repairs"),
         )
         for row in tables.rows("alternatives.csv")
     }

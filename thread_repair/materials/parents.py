@@ -18,6 +18,7 @@ from .values import (
     Given,
     ShearRatio,
     Value,
+    called,
     convert,
     handbook_values,
     shear_ratio,
@@ -228,7 +229,7 @@ def with_measured(
     number_above_zero(**{f"parent_{name}_strength": value for name, value in stated.items()})
     (measured_at,) = finite(temperature=temperature)
     new = {
-        name: Value(name, float(value), basis, supplied(document, f"{parent.id}: {name}"))
+        name: Value(name, float(value), basis, supplied(document, f"{parent.id}: {called(name)}"))
         for name, value in stated.items()
     }
     return replace(

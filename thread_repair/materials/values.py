@@ -89,7 +89,7 @@ def values_of(table: str) -> Mapping[str, tuple[Value, ...]]:
         own = found.setdefault(row["material"], {})
         if row["property"] in own:
             raise DataError(f"{table}: {row['material']} has two values of {row['property']}")
-        place = reference(row, f"{row['material']}: {row['property']}")
+        place = reference(row, f"{row['material']}: {called(row['property'])}")
         number = convert(row["value"], row["unit"])
         own[row["property"]] = Value(row["property"], number, row["basis"], place)
     return {key: tuple(own.values()) for key, own in found.items()}
@@ -135,6 +135,25 @@ class Given(property):
         def __get__(  # type: ignore[override]
             self, material: object, kind: type | None = None
         ) -> float: ...
+
+
+def called(name: str) -> str:
+    """Return what a report calls a property.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> called("tensile_max"), called("elongation")
+    ('maximum tensile strength', 'elongation')
+    """
+    return files.data("tables.toml")["property"].get(name, name)
 
 
 def supplied(document: str, what: str) -> Reference:
@@ -258,7 +277,7 @@ def _printed(row: Row) -> Iterator[Value]:
         printed = [row[column] for column in columns if row[column]]
         if printed:
             lower = convert(min(printed, key=float), unit)
-            place = reference(row, f"{row['material']}: {name}")
+            place = reference(row, f"{row['material']}: {called(name)}")
             yield Value(name, lower, row["basis"], place)
 
 

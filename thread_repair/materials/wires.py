@@ -98,7 +98,7 @@ def wire_shear_strength(
         if not document.strip():
             raise InputError("insert_wire_source must name the document of the wire's strength")
         number_above_zero(insert_wire_strength=tensile)
-        place = supplied(document, f"{wire.id}: tensile")
+        place = supplied(document, f"{wire.id}: tensile strength")
     elif math.isnan(wire.tensile):
         known = ", ".join(each.id for each in wires() if not math.isnan(each.tensile))
         raise ValidityError.of("no_wire_strength", wire=wire, known=known)

@@ -91,8 +91,8 @@ def place(reference: Reference) -> str:
     Examples
     --------
     >>> from thread_repair.tables import Reference
-    >>> place(Reference(source="fed-std-h28-6", clause="NOT GO gauge", how_known="read"))
-    'FED-STD-H28/6, NOT GO gauge (verified)'
+    >>> place(Reference(source="fed-std-h28-6", clause="NO-GO gauge", how_known="read"))
+    'FED-STD-H28/6, NO-GO gauge (verified)'
     """
     where = f", {clause(reference)}" if clause(reference) else ""
     return f"{tables.source(reference.source).name}{where} ({known(reference.how_known)})"

@@ -427,7 +427,7 @@ def references(study: Study) -> tuple[Reference, ...]:
         *study.references,
         *(statement.reference for statement in published_statements()),
         *(each.reference for each in dispositions().values()),
-        *(tables.reference(row, row["issue"].lower()) for row in disagreed),
+        *(tables.reference(row, row["issue"][:1].lower() + row["issue"][1:]) for row in disagreed),
         *study.chances.references,
         *WALL_REFERENCES,
         *study.load_slip.references,

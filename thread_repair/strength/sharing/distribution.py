@@ -84,7 +84,7 @@ def published_statements() -> tuple[Statement, ...]:
     tuple of Statement
     """
     return tuple(
-        Statement(row["statement"], reference(row, f"load sharing: {row['id']}"))
+        Statement(row["statement"], reference(row, "load sharing"))
         for row in rows("load_sharing_statements.csv")
     )
 

@@ -217,8 +217,10 @@ def test_an_answer_is_short_and_says_what_its_study_says(every):
             assert any(each.startswith(label) for each in shown)
         system = "inch" if found.study.case.report_units == "inch" else "SI"
         for state in found.study.evaluation.states.values():
-            load = words.quantity(facts.force(state.pull_out), system=system)
-            assert load in text.replace("\n            ", " ")
+            for quantity in (facts.force(state.pull_out), facts.length(state.engagement)):
+                assert words.quantity(quantity, system=system) in text.replace(
+                    "\n            ", " "
+                )
 
 
 @pytest.mark.parametrize(

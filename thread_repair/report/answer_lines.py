@@ -71,7 +71,10 @@ def _lines(answer: Answered) -> Iterator[tuple[str, Iterable[Fact]]]:
         screw.append(fact("asked_reach", limits=limits["screw_reach"]))
     yield "Screw", screw
     weaker = study.statements[2]
-    yield "Stripping", (fact(f"asked_{weaker.id}", weaker.level, **weaker.values),)
+    # A longer insert is part of what it gains.
+    engaged = {name: length(each.engagement) for name, each in study.evaluation.states.items()}
+    loads = fact(f"asked_{weaker.id}", weaker.level, **weaker.values)
+    yield "Stripping", (loads, fact("asked_engaged", **engaged))
     limits_ = (each for each in answer.tightened.facts if each.level == "limit")
     lacking = (each for each in limits_ if each.id.endswith("_unknown"))
     yield "Torque", (_torque(answer), *lacking)

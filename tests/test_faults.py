@@ -93,6 +93,7 @@ FAULTS = [
     ({"boss_diameter": "10"}, "boss_diameter", "no published rule and no certified bound covers a boss of 10 mm around the repaired hole, major diameter 9.62 mm; expected 11.6 mm or more"),
     ({"edge_distance": "4"}, "edge_distance", "leaves no wall; expected more than 4.812 mm"),
     ({"part_thickness": "5"}, "part_thickness", "less than the insert's length of 12 mm"),
+    ({"hole_depth": "5"}, "hole_depth", "less than the insert's length of 12 mm"),
     ({"bush_diameter_thin": "7"}, "bush_diameter_thin", "not larger than the screw"),
     ({"screw_reach": "2"}, "screw_reach", "too short to engage the insert"),
     ({"torque": "20 N·m"}, "friction", "missing; a torque is tied to the preload"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from .. import inserts, materials, tables, threads, workshop
 from ..errors import InputError, ValidityError, check_known
@@ -12,7 +12,7 @@ from ..tightening import prevailing_torque
 from ..tightening.published import PrevailingTorque
 from ..units import parse
 from ..workshop import choice, fitting, hole
-from .physical import chosen_wire, joint, part_thickness
+from .physical import chosen_wire, joint
 from .schema import Case
 
 #: Its route is fixed by the key `tap`, because the drilled depth goes with it.
@@ -86,10 +86,11 @@ def _finish(case: Case) -> object:
     )
 
 
-def _through(case: Case) -> None:
-    if case.hole_kind == "through":
-        thread = threads.thread(case.thread)
-        hole.through_thickness(thread, case.insert_length, part_thickness(case))
+def _through(case: Case, *, name: str) -> None:
+    own = case.part_thickness is None or name == "part_thickness"
+    if own and case.hole_kind == "through":
+        thickness = getattr(case, name)
+        hole.through_thickness(threads.thread(case.thread), case.insert_length, thickness)
 
 
 def _tap(case: Case) -> str | None:
@@ -141,7 +142,7 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("insert_wire", chosen_wire),
     ("insert_finish", _finish),
     ("tap_style", lambda case: hole.tap_route(case.hole_kind, _group(case), tap=_tap(case))),
-    ("part_thickness", _through),
+    *((name, partial(_through, name=name)) for name in ("part_thickness", "hole_depth")),
     ("no_go_rule", lambda case: hole.no_go_rule(case.no_go_rule)),
     ("hazards", _hazards),
     ("shim_sizes", _shim_sizes),

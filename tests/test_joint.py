@@ -555,3 +555,22 @@ def test_the_stress_area_is_cited_as_it_is_computed(screw, area, clause):
     assert tension.area / 25.4**2 == pytest.approx(area, abs=0.0001)
     cited = [each.clause for each in found.references if each.what.startswith("stress area")]
     assert len(cited) == 1 and clause in cited[0]
+
+
+@pytest.mark.parametrize(
+    ("thread", "hole", "minor"),
+    [
+        ("9/16-24 UNEF", "3B", 0.5625 - 1.082532 / 24),
+        ("M8x1.25", "6G", (8 - 1.082532 * 1.25) / 25.4),
+    ],
+)
+def test_at_basic_sizes_screw_and_insert_meet_at_those_of_the_screw(thread, hole, minor):
+    """Neither the rounding of a class's limits, as of 3B, nor an allowance, as of 6G, is basic."""
+    found = evaluate(
+        thread=thread, screw="160-ksi", hole_class=hole, insert_hole_class=hole,
+        screw_class="3A" if hole == "3B" else "6g", engagement="10 mm", insert_length="10 mm",
+        tolerance_position="basic",
+    )  # fmt: skip
+    for each in found.states.values():
+        assert each.sizes.inner_minor == pytest.approx(minor * 25.4, abs=1e-4)
+    assert found.repaired.sizes.inner_pitch == pytest.approx(found.original.sizes.inner_pitch)

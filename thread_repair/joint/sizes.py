@@ -61,7 +61,7 @@ def sizes(joint: Joint, state: str, *, position: str | None = None) -> StateSize
         pitch, minor = _hole(at, hole, enlarged, given.insert_hole_pitch, given.insert_hole_minor)
         inner_class = inserts.fitted_class(thread, joint.insert_hole_class)
         inner = threads.internal_limits(thread, inner_class)
-        inside = _hole(at, inner, None)
+        inside = _hole(at, inner, basic)
         outside = inserts.insert_outside(thread, joint.screw_class)
         # The screw's measured distance below basic is lent to the insert, as at every position.
         lent = outside.basic - (thread.major - major)
@@ -93,15 +93,14 @@ def _at(at: str, worst: float, other: float, basic: float, measured: float | Non
 
 
 def _hole(
-    at: str, limits: InternalLimits, basic: BasicDiameters | None, *measured: float | None
+    at: str, limits: InternalLimits, basic: BasicDiameters, *measured: float | None
 ) -> tuple[float, float]:
     """Pitch and minor diameter of a tapped hole."""
-    # Position H starts at the basic size; a position with an allowance (G) does not.
-    pitch, minor = (basic.pitch, basic.minor) if basic else (limits.pitch_min, limits.minor_min)
+    # The basic sizes: limits are rounded, and a position with an allowance (G) starts beyond them.
     of_pitch, of_minor = measured or (None, None)
     return (
-        _at(at, limits.pitch_max, limits.pitch_min, pitch, of_pitch),
-        _at(at, limits.minor_max, limits.minor_min, minor, of_minor),
+        _at(at, limits.pitch_max, limits.pitch_min, basic.pitch, of_pitch),
+        _at(at, limits.minor_max, limits.minor_min, basic.minor, of_minor),
     )
 
 

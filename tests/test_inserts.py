@@ -204,3 +204,26 @@ def test_countersink_stays_above_the_coil():
     cone = (sink.diameter_max - sink.diameter_min) / 2 / math.tan(math.radians(60))
     least = (9.624 - 8.271) / 2 / math.tan(math.radians(60))  # down to the minor diameter
     assert sink.depth_max - cone == pytest.approx(least, abs=1e-3) and least > 0
+
+
+@pytest.mark.parametrize("position", ["mean", "basic", "measured"])
+def test_the_effect_told_is_that_of_the_sizes_calculated_with(position):
+    """A screw of 7.96 mm lends the insert 9.584 mm, of 9.624 basic and 9.384 least; hole 6H."""
+    sizes_ = {"measured_screw_major": "7.96 mm"} if position == "measured" else {}
+    found = joint.evaluate(
+        cases.joint(cases.read({**M8, "tolerance_position": position, **sizes_}))
+    )
+
+    def area(crest):  # per length, FED-STD-H28/2B Appendix B
+        return crest * (0.625 + 0.57735 * (crest - found.repaired.sizes.hole_pitch))
+
+    told = {e.id: e.values for e in found.facts if e.id.startswith("insert_outside")}
+    assert ("insert_outside_assumed" in told) == (position != "basic")
+    if position != "basic":
+        used = {"mean": 9.490, "measured": 9.584}[position]
+        gain = told["insert_outside_assumed"]["gain"].value
+        assert gain == pytest.approx(area(9.624) / area(used) - 1, abs=1e-5)
+    assert ("insert_outside_by_screw" in told) == (position == "measured")
+    if position == "measured":
+        loss = told["insert_outside_by_screw"]["loss"].value
+        assert loss == pytest.approx(1 - area(9.384) / area(9.584), abs=1e-4)

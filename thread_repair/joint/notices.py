@@ -37,7 +37,7 @@ def notices(joint: Joint, original: StateResult, repaired: StateResult) -> tuple
         *(each for state in states for each in _overlap(state)),
         *_measured(joint),
         *_boss(joint, states),
-        *_assumptions(joint),
+        *_assumptions(joint, repaired),
         *(note for at, note in enumerate(ranges) if note not in ranges[:at]),
     )
 
@@ -148,7 +148,7 @@ def _boss(joint: Joint, states: tuple[StateResult, StateResult]) -> Iterator[Fac
     )
 
 
-def _assumptions(joint: Joint) -> Iterator[Fact]:
+def _assumptions(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
     if joint.parent.specimen:
         kind = joint.parent.specimen.replace(" ", "_").replace("-", "_")
         factor = joint.parent_tensile.factors.get("casting")
@@ -165,17 +165,7 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
     # A limit that is not on record keeps no metal from it.
     if joint.parent.creep_note and not joint.temperature <= joint.parent.temperature_limit:
         yield fact("parent_creeps", "caution", note=joint.parent.creep_note)
-    outside = inserts.insert_outside(joint.thread, joint.screw_class)
-    hole = inserts.insert_hole(joint.thread, joint.insert_hole_class)
-    crests, slope = [outside.basic, outside.minimum], tan_half_angle(joint.thread.flank_angle)
-    at_basic, least = np.asarray(
-        strip_area_internal(1.0, joint.thread.pitch, crests, hole.pitch_max, tan_half_angle=slope)
-    )
-    yield fact(
-        "insert_outside_assumed",
-        gain=share(at_basic / least - 1),
-        hole_class=joint.insert_hole_class,
-    )
+    yield from _insert_outside(joint, repaired)
     standard = [n * joint.thread.major for n in inserts.LENGTHS]
     if min(abs(joint.insert_length - each) for each in standard) > 0.01:
         yield fact(
@@ -184,3 +174,23 @@ def _assumptions(joint: Joint) -> Iterator[Fact]:
             length=length(joint.insert_length),
             standard=tuple(length(each) for each in standard),
         )
+
+
+def _insert_outside(joint: Joint, repaired: StateResult) -> Iterator[Fact]:
+    """What the assumed outside of the insert makes of its shear area, where calculated."""
+    outside, at = inserts.insert_outside(joint.thread, joint.screw_class), repaired.sizes
+    crests, slope = [outside.basic, outside.minimum, at.crest], joint.thread.flank_angle
+    basic, least, used = np.asarray(
+        strip_area_internal(
+            1.0, joint.thread.pitch, crests, at.hole_pitch, tan_half_angle=tan_half_angle(slope)
+        )
+    )
+    if joint.tolerance_position != "basic" and used < basic:
+        yield fact(
+            "insert_outside_assumed",
+            gain=share(basic / used - 1),
+            hole_class=joint.insert_hole_class,
+        )
+    # A screw that was measured is no measurement of the insert.
+    if joint.tolerance_position == "measured" and used > least:
+        yield fact("insert_outside_by_screw", "caution", loss=share(1 - least / used))

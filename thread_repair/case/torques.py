@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 import attrs
@@ -12,7 +13,7 @@ import numpy as np
 from .. import materials, tables, threads
 from .. import tightening as tg
 from ..errors import InputError, looked_up
-from ..facts import Fact, fact, number, temperature
+from ..facts import Fact, fact, number, share, temperature
 from ..joint import evaluate, screw_stress_area
 from ..joint.margins import LoadCase
 from ..joint.records import Evaluation
@@ -66,7 +67,8 @@ def tightening(case: Case) -> tg.Tightening | None:
     middle = [(each.low + each.high) / 2 for each in (head, in_insert)]
     lever = shape.lever(min(middle), middle[0])
     stated = case.torque or float(tg.torque(case.preload or 0.0, coefficient=lever))
-    tool, part, limits = _tool(case, stated), _clamped(case), torque_limits(case, thread)
+    tool, small = (_tool(case, each, shape, head, in_insert) for each in (stated, tg.SMALL))
+    part, limits = _clamped(case), torque_limits(case, thread)
     elastic = elastic_constants(screw.family)
     row = tables.row("screw_expansion.csv", "family", screw.family, "family of screws")
     expansion = float(row["expansion_1e6_per_K"]) * 1e-6
@@ -103,13 +105,16 @@ def tightening(case: Case) -> tg.Tightening | None:
         head=head,
         thread={"original": head, "repaired": in_insert},
         tool=tool,
-        small_tool=_tool(case, tg.SMALL),
+        small_tool=small,
         prevailing_nm={"original": (0.0, 0.0), "repaired": running},
         temperature=case.temperature,
         temperatures=temperatures,
         relaxation=relaxation.value,
         cold=at_assembly(case),
-        facts=tuple(_facts(case, thread, part if changes else None, service, one)),
+        facts=(
+            *_wider(tool),
+            *_facts(case, thread, part if changes else None, service, one),
+        ),
         references=tuple(dict.fromkeys(references)),
     )
 
@@ -138,7 +143,11 @@ def _seats(case: Case) -> None:
     """Refuse a torque that the wrench may miss altogether at the prevailing torque."""
     if case.torque is None or not case.friction:
         return
-    limits, tool = torque_limits(case, threads.thread(case.thread)), _tool(case, case.torque)
+    thread = threads.thread(case.thread)
+    shape = tg.screw_shape(thread, threads.stress_area(thread), case.bearing_diameter)
+    head = friction(case.friction, shape)
+    in_insert = friction(case.insert_friction, shape) if case.insert_friction else head
+    limits, tool = torque_limits(case, thread), _tool(case, case.torque, shape, head, in_insert)
     highest = 0.0 if limits is None else limits.most_nm
     error = 0.0 if tool.scattered else tool.error
     if case.torque * (1 - error) <= highest * error:
@@ -188,9 +197,41 @@ def _published(what: str, name: str, kinds: Iterable[str]) -> tg.PublishedRange:
     return looked_up(what, name, known)
 
 
-def _tool(case: Case, torque_nm: float) -> tg.PublishedRange:
+def _named_tool(torque_nm: float, name: str | None = None) -> tg.PublishedRange:
     usual = "wrench-to-10" if torque_nm <= tg.SMALL else "wrench-above-10"
-    return _published("tightening tool", case.tightening_tool or usual, TOOLS)
+    return _published("tightening tool", name or usual, TOOLS)
+
+
+def _tool(
+    case: Case,
+    torque_nm: float,
+    shape: tg.ScrewShape,
+    head: tg.Friction,
+    in_insert: tg.Friction,
+) -> tg.PublishedRange:
+    """Return the tool; one turned by torque scatters no less than a hand torque wrench would.
+
+    The friction in a published scatter is that of its tests, not whatever a case states. Where the
+    wrench, with the stated friction, reaches further, the tool becomes one of a torque so accurate
+    that with that friction it reaches as far as both (derived).
+    """
+    tool, wrench = (_named_tool(torque_nm, n) for n in (case.tightening_tool, None))
+    if not tool.by_torque:
+        return tool
+    errors = []
+    for each in (head, in_insert):
+        least, most = shape.lever(each.low, head.low), shape.lever(each.high, head.high)
+        middle = (least + most) / 2
+        errors += [(1 + tool.error) * least / middle - 1, 1 - (1 - tool.error) * most / middle]
+    if min(errors) >= wrench.error:
+        return tool
+    error = float(max(wrench.error, *errors))
+    return replace(tool, quantity=wrench.quantity, low=error, high=error)
+
+
+def _wider(tool: tg.PublishedRange) -> Iterator[Fact]:
+    if tool.by_torque and not tool.scattered:
+        yield fact("friction_over_scatter", "caution", tool=tool.title, error=share(tool.error))
 
 
 def _clamped(case: Case) -> materials.Parent | None:
@@ -251,7 +292,7 @@ ATTEMPTS: tuple[tuple[str, Callable[[Case], object]], ...] = (
     ("friction", _friction_missing),
     ("friction", lambda case: _named(case, case.friction)),
     ("insert_friction", lambda case: _named(case, case.insert_friction)),
-    ("tightening_tool", lambda case: _tool(case, tg.SMALL)),
+    ("tightening_tool", lambda case: _named_tool(tg.SMALL, case.tightening_tool)),
     ("clamped_material", _clamped),
     ("torque", _seats),
 )

@@ -27,10 +27,12 @@ class PublishedRange:
         preload, friction included; "scatter_ratio" highest over least preload;
         "torque_accuracy" plus or minus of the torque alone; "relaxation" of the preload
     low, high : the range; equal where one number is published
+    by_torque : whether it is the scatter of a preload that friction makes of a torque
     """
 
     id: str
     quantity: str
+    by_torque: bool
     low: float
     high: float
     title: str
@@ -90,6 +92,7 @@ def published_ranges(quantity: str | None = None) -> tuple[PublishedRange, ...]:
         PublishedRange(
             id=row["id"],
             quantity=row["quantity"],
+            by_torque=row["by_torque"] == "yes",
             low=float(row["low"]),
             high=float(row["high"]),
             title=row["title"],

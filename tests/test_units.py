@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from thread_repair.errors import InputError
-from thread_repair.units import DIMENSIONS, _converted, number, parse, plain, show
+from thread_repair.units import DIMENSIONS, _converted, dimension_of, number, parse, plain, show
 
 ROOT = Path(__file__).parents[1]
 
@@ -115,6 +115,15 @@ def test_what_is_converted_directly_is_what_pint_gives(dimension, unit):
     for value in (1.0, 0.5, 12.7, 1.0e-3, 98765.4321):
         slow = _converted(value, unit, f"{value} {unit}", DIMENSIONS[dimension])
         assert parse(f"{value!r} {unit}", dimension) == pytest.approx(slow, rel=2e-14)
+
+
+def test_every_unit_that_a_sentence_may_offer_is_read():
+    """Not "mil": pint takes it for an angle, and a workshop in millimetres for one of these."""
+    for dimension, kind in DIMENSIONS.items():
+        for unit in (*kind.common, *kind.aliases, *kind.meant.values()):
+            if "times the number" not in unit:
+                assert parse(f"3 {unit}", dimension) != 0, unit
+                assert dimension_of(unit) == dimension, unit
 
 
 def test_the_demonstration_needs_no_pint():

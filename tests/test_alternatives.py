@@ -215,6 +215,17 @@ def test_a_heavy_bush_leaves_less_wall_than_a_thin_one():
     assert thick["bush-heavy"].pull_out > thick["bush-thin"].pull_out
 
 
+def test_an_edge_below_the_minimum_of_the_rule_is_not_called_below_the_preferred_alone():
+    """20/12 = 1.67 and 20/14 = 1.43 diameters; in a boss of 24 mm the wall decides, not 1.5."""
+    given = {"bush_diameter_thin": "12 mm", "bush_diameter_heavy": "14 mm"}
+    found = judged(boss_diameter="24 mm", edge_distance="20 mm", **given)
+    assert reason(found["bush-thin"]) == "option_edge_near"
+    assert reason(found["bush-heavy"]) == "option_edge_of_boss"
+    assert found["bush-heavy"].assessment == "acceptable"
+    bare = judged(edge_distance="20 mm", **given)["bush-heavy"]
+    assert reason(bare) == "option_fails_edge_distance"
+
+
 def test_a_solid_insert_without_a_wall_between_its_threads_fails_by_that_alone():
     found = judged(bush_diameter_thin="8.5 mm", boss_diameter="24 mm")["bush-thin"]
     assert found.assessment == "not_acceptable"

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from .. import inserts
+from .. import inserts, tables
 from ..errors import GeometryError
 from ..facts import Fact, Term, Value, count, fact, length, mode, number, share
 from ..joint.criterion import Criterion, edge, margin_criteria, stripping
@@ -211,8 +211,15 @@ def _reasons(
         yield from trial.remarks
     else:
         near = (each for each in criteria if each.id == "edge_distance" and each.met is False)
-        said = (*(fact("option_edge_near", **_named(each)) for each in near), *trial.remarks)
+        said = (*map(_near, near), *trial.remarks)
         yield from said or (fact("option_meets"),)
+
+
+def _near(found: Criterion) -> Fact:
+    """Say how near the edge is; below the rule's minimum only in a boss, whose wall decides."""
+    least, ratio = tables.constant("edge_distance_least").value, found.repaired
+    below = ratio is not None and ratio.value < least
+    return fact(f"option_edge_{'of_boss' if below else 'near'}", **found.values, **_named(found))
 
 
 #: What an option fails by that finds no sound metal; the reason before all others.

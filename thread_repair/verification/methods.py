@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 from itertools import product
+from typing import Any
 
 import pandas as pd
 
@@ -17,29 +18,16 @@ THREADS = ("M4", "M5", "M6", "M8", "M10", "M12", "M16", "M20", "M24", "1/4-20 UN
 PARENTS = ("6061-T6", "356.0-T6-sand", "AZ91C-T6-sand", "EN-GJL-250")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MethodRange:
-    """Thread-stripping load of one method over that of the reference method, all joints.
+def ranges(parents: tuple[str, ...] = PARENTS) -> tuple[Mapping[str, Any], ...]:
+    """Evaluate every thread in every parent, 1.5 diameters of insert, by every method.
 
-    Attributes
-    ----------
-    title : document
-    joints : how many joints the method gives a value for, of both conditions
-    original, repaired : least and greatest ratio to the reference method
-    change : least and greatest ratio of repaired to original
-    for_wire_inserts : whether the document is about such inserts
+    Returns
+    -------
+    tuple of mapping, one a method
+        `title` of its document and whether that is `for_wire_inserts`; how many `joints` it gives
+        a value for, of both conditions; over these the least and the greatest load over that of
+        the reference method, `original` and `repaired`, and of `change`, repaired over original.
     """
-
-    title: str
-    joints: int
-    original: tuple[float, float]
-    repaired: tuple[float, float]
-    change: tuple[float, float]
-    for_wire_inserts: bool
-
-
-def ranges(parents: tuple[str, ...] = PARENTS) -> tuple[MethodRange, ...]:
-    """Evaluate every thread in every parent, 1.5 diameters of insert, by every method."""
     lengths = dict.fromkeys(("engagement", "insert_length"), "1.5 D")
     rows = []
     for thread, parent in product(THREADS, parents):
@@ -52,11 +40,11 @@ def ranges(parents: tuple[str, ...] = PARENTS) -> tuple[MethodRange, ...]:
     columns = ["original", "repaired", "change"]
     table = pd.DataFrame(rows, columns=["method", *columns]).dropna()
     return tuple(
-        MethodRange(
-            title=METHODS[name].title + ", without its factors" * (name == PRIMARY_METHOD),
-            joints=len(some),
+        {
+            "title": METHODS[name].title + ", without its factors" * (name == PRIMARY_METHOD),
+            "joints": len(some),
             **{each: (float(some[each].min()), float(some[each].max())) for each in columns},
-            for_wire_inserts=METHODS[name].for_wire_inserts,
-        )
+            "for_wire_inserts": METHODS[name].for_wire_inserts,
+        }
         for name, some in table.groupby("method", sort=False)
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 from .. import case as cases
 from .. import tables
@@ -65,7 +66,7 @@ class Verification:
         return tuple(each for some in self.statements.values() for each in some)
 
     @cached_property
-    def methods(self) -> tuple[methods.MethodRange, ...]:
+    def methods(self) -> tuple[Mapping[str, Any], ...]:
         """The published methods against the reference method."""
         return methods.ranges()
 

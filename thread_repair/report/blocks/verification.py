@@ -248,8 +248,8 @@ def methods_table(found: Verification) -> ReportTable:
         return " to ".join(dict.fromkeys(f"{each:.2f}" for each in pair))
 
     rows = [
-        (each.title, each.joints, ends(each.original), ends(each.repaired),
-         ends(each.change) if each.for_wire_inserts else None)
+        (each["title"], each["joints"], ends(each["original"]), ends(each["repaired"]),
+         ends(each["change"]) if each["for_wire_inserts"] else None)
         for each in found.methods
     ]  # fmt: skip
     return table("methods-range", rows)

@@ -206,9 +206,7 @@ def _offered(name: str, value: Any) -> tuple[Any, ...]:
     known: tuple[Any, ...] = choices(name)
     if isinstance(value, float):  # in place of the one on the grid that it rounds to
         return tuple(sorted({value, *(each for each in known if not math.isclose(each, value))}))
-    if value in known:
-        return known
-    every = (*known, value)
+    every = tuple(dict.fromkeys((*known, value)))
     return tuple(sorted(every, key=explorer.parent_shear)) if name == "parent" else every
 
 
